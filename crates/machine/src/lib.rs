@@ -1,1 +1,51 @@
-//! machine
+//! The machine file: reading and checking, with every problem at its line and column. Knows names and files; never knows how a machine
+//! moves.
+//!
+//! [`read`] turns a machine file and what it includes into a [`model::Machine`], whose points are constructed and whose references all
+//! hold. All problems of the file are reported at once as [`Diagnostic`]s.
+
+mod diagnostic;
+mod load;
+pub mod model;
+mod nearest;
+mod sources;
+
+use std::path::Path;
+
+pub use diagnostic::{Diagnostic, Label, Resolved, ResolvedLabel, Severity};
+pub use model::{Machine, Place};
+pub use nearest::nearest;
+pub use sources::{Source, Sources, Spot};
+
+/// What came of reading a machine file.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The texts that were read; the machine file is the first.
+    pub sources: Sources,
+    /// The machine, when nothing is wrong with it.
+    pub machine: Option<Machine>,
+    /// Everything there is to say about the file, in the order of the file; no error among it when there is a machine.
+    pub problems: Vec<Diagnostic>,
+}
+
+/// Reads a machine file and the files it includes.
+pub fn read(path: &Path) -> Reading {
+    let (mut sources, mut problems) = (Sources::default(), Vec::new());
+    load::file(path, &mut sources, &mut problems);
+    Reading {
+        sources,
+        machine: None,
+        problems,
+    }
+}
+
+/// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included.
+pub fn read_text(name: &str, text: &str) -> Reading {
+    let mut sources = Sources::default();
+    sources.add(name.to_owned(), text.to_owned());
+    Reading {
+        sources,
+        machine: None,
+        problems: Vec::new(),
+    }
+}
