@@ -1,4 +1,23 @@
 //! Points, parts, constraints and readings as plain numbers: poses, sweeps, velocity ratios, sensitivities, mobility.
 //! Never knows files, names, or units other than mm and rad.
 
+mod geometry;
+mod jacobian;
+mod num;
+mod rows;
+
+pub mod assemblies;
+mod build;
+pub mod dense;
+pub mod follow;
+pub mod mobility;
 pub mod model;
+pub mod tangent;
+
+pub use assemblies::assemblies;
+pub use dense::{Closing, NotClosed, close};
+pub use follow::{Ended, Followed, State, follow};
+pub use jacobian::Jacobian;
+pub use mobility::{Mobility, Repeated, mobility};
+pub use model::Mechanism;
+pub use tangent::{Rates, Sensitivity, Singular, Tangent, sensitivity, unit_direction};

@@ -1,0 +1,115 @@
+//! Numbers that a residual can be written in: plain `f64`, and [`Jet`] for exact first and second rates along a motion.
+
+use std::ops::{Add, Mul, Neg, Sub};
+
+/// What a residual needs of a number.
+pub(crate) trait Num: Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Neg<Output = Self> {
+    /// A constant.
+    fn of(value: f64) -> Self;
+    /// Sine and cosine, angle in rad.
+    fn sin_cos(self) -> (Self, Self);
+    /// Reciprocal.
+    fn recip(self) -> Self;
+    /// Square root.
+    fn sqrt(self) -> Self;
+}
+
+impl Num for f64 {
+    fn of(value: f64) -> Self {
+        value
+    }
+    fn sin_cos(self) -> (Self, Self) {
+        f64::sin_cos(self)
+    }
+    fn recip(self) -> Self {
+        1.0 / self
+    }
+    fn sqrt(self) -> Self {
+        f64::sqrt(self)
+    }
+}
+
+/// A value with its first and second rate along one motion (a Taylor series cut after the second term).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Jet {
+    /// Value.
+    pub(crate) value: f64,
+    /// First rate.
+    pub(crate) rate: f64,
+    /// Second rate.
+    pub(crate) second: f64,
+}
+
+impl Jet {
+    fn chain(self, value: f64, first: f64, second: f64) -> Self {
+        Self { value, rate: first * self.rate, second: first * self.second + second * self.rate * self.rate }
+    }
+}
+
+impl Add for Jet {
+    type Output = Self;
+    fn add(self, o: Self) -> Self {
+        Self { value: self.value + o.value, rate: self.rate + o.rate, second: self.second + o.second }
+    }
+}
+
+impl Sub for Jet {
+    type Output = Self;
+    fn sub(self, o: Self) -> Self {
+        Self { value: self.value - o.value, rate: self.rate - o.rate, second: self.second - o.second }
+    }
+}
+
+impl Mul for Jet {
+    type Output = Self;
+    fn mul(self, o: Self) -> Self {
+        Self {
+            value: self.value * o.value,
+            rate: self.rate * o.value + self.value * o.rate,
+            second: self.second * o.value + 2.0 * self.rate * o.rate + self.value * o.second,
+        }
+    }
+}
+
+impl Neg for Jet {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self { value: -self.value, rate: -self.rate, second: -self.second }
+    }
+}
+
+impl Num for Jet {
+    fn of(value: f64) -> Self {
+        Self { value, rate: 0.0, second: 0.0 }
+    }
+    fn sin_cos(self) -> (Self, Self) {
+        let (s, c) = self.value.sin_cos();
+        (self.chain(s, c, -s), self.chain(c, -s, -c))
+    }
+    fn recip(self) -> Self {
+        let r = 1.0 / self.value;
+        self.chain(r, -r * r, 2.0 * r * r * r)
+    }
+    fn sqrt(self) -> Self {
+        let r = self.value.sqrt();
+        self.chain(r, 0.5 / r, -0.25 / (r * self.value))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn jets_carry_exact_rates() {
+        // f(t) = sqrt(2 + sin t) / (1 + t²) at t = 0.7, rates by hand-written formulas.
+        let t: f64 = 0.7;
+        let x = Jet { value: t, rate: 1.0, second: 0.0 };
+        let f = (Jet::of(2.0) + x.sin_cos().0).sqrt() * (Jet::of(1.0) + x * x).recip();
+        let g = |t: f64| (2.0 + t.sin()).sqrt() / (1.0 + t * t);
+        let h = 1e-4;
+        assert!((f.value - g(t)).abs() < 1e-15);
+        assert!((f.rate - (g(t + h) - g(t - h)) / (2.0 * h)).abs() < 1e-8);
+        assert!((f.second - (g(t + h) - 2.0 * g(t) + g(t - h)) / (h * h)).abs() < 1e-6);
+    }
+}

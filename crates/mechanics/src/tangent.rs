@@ -1,0 +1,165 @@
+//! What a closed pose tells about its neighbourhood, from one factorisation: rates of all bodies, virtual load, sensitivities.
+
+use crate::dense::{NotClosed, Solver};
+use crate::geometry::At;
+use crate::jacobian::Jacobian;
+use crate::model::{Measure, Mechanism, ParamId, Pose};
+use crate::num::Jet;
+use crate::rows::scale_columns;
+use nalgebra::{DVector, Dyn, LU};
+
+/// The pose is a dead centre (or the machine is loose): rates do not exist there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Singular;
+
+/// A measure at one pose with its derivative by every parameter.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sensitivity {
+    /// Value, mm or rad.
+    pub value: f64,
+    /// Derivative by each parameter, drives and settings included: mm or rad per mm or rad.
+    pub by_param: Vec<f64>,
+    /// The virtual load: force (or moment) in every equation when a unit load acts on the measure. One entry a residual row;
+    /// zero in rows that repeat others.
+    pub load: Vec<f64>,
+    /// Some rows repeat others, so how the load splits between them is not determined by the geometry alone.
+    pub split_undetermined: bool,
+}
+
+/// First and second rates along one motion of the parameters.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rates {
+    /// dx, dy, dangle of every body.
+    pub first: Vec<[f64; 3]>,
+    /// The second rates.
+    pub second: Vec<[f64; 3]>,
+}
+
+/// A closed pose with its factorised Jacobian.
+pub struct Tangent<'a> {
+    mechanism: &'a Mechanism,
+    params: &'a [f64],
+    poses: &'a [Pose],
+    keep: Vec<usize>,
+    repeated: bool,
+    size: f64,
+    jacobian: Jacobian,
+    lu: LU<f64, Dyn, Dyn>,
+    transposed: LU<f64, Dyn, Dyn>,
+}
+
+/// A pivot ratio below this is a dead centre for all practical purposes.
+const FLAT: f64 = 1e-12;
+
+impl<'a> Tangent<'a> {
+    /// Factorises at a closed pose.
+    ///
+    /// # Errors
+    /// [`Singular`] at a dead centre or on a loose machine.
+    pub fn new(mechanism: &'a Mechanism, params: &'a [f64], poses: &'a [Pose]) -> Result<Self, Singular> {
+        let solver = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?;
+        let jacobian = mechanism.jacobian(params, poses);
+        let mut square = jacobian.by_pose.select_rows(&solver.rows.keep);
+        scale_columns(&mut square, solver.size);
+        let transposed = square.transpose().lu();
+        let lu = square.lu();
+        let pivots = lu.u().diagonal().map(f64::abs);
+        if pivots.len() > 0 && !(pivots.min() > FLAT * pivots.max()) {
+            return Err(Singular);
+        }
+        let repeated = !solver.rows.dependent.is_empty();
+        let (keep, size) = (solver.rows.keep, solver.size);
+        Ok(Self { mechanism, params, poses, keep, repeated, size, jacobian, lu, transposed })
+    }
+
+    /// The measure and its derivative by every parameter, by one transposed solve:
+    /// `(∂Φ/∂q)ᵀ λ = (∂g/∂q)ᵀ`, then `dg/dp = ∂g/∂p − λᵀ ∂Φ/∂p` (adjoint, or virtual load, method).
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn sensitivity(&self, measure: &Measure) -> Result<Sensitivity, Singular> {
+        let gradient = self.mechanism.gradient(self.params, self.poses, measure);
+        let mut g = DVector::from_vec(gradient.by_pose);
+        for i in (2..g.len()).step_by(3) {
+            g[i] /= self.size;
+        }
+        let lambda = if g.is_empty() { g } else { self.transposed.solve(&g).ok_or(Singular)? };
+        let mut by_param = gradient.by_param;
+        let mut load = vec![0.0; self.mechanism.equations()];
+        for (k, &row) in self.keep.iter().enumerate() {
+            load[row] = lambda[k];
+            if lambda[k] != 0.0 {
+                for (p, d) in by_param.iter_mut().enumerate() {
+                    *d -= lambda[k] * self.jacobian.by_param[(row, p)];
+                }
+            }
+        }
+        let value = self.mechanism.measure(self.params, self.poses, measure);
+        Ok(Sensitivity { value, by_param, load, split_undetermined: self.repeated })
+    }
+
+    /// Rates of all bodies while the parameters run along `direction` (one rate a parameter), exact to second order.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn rates(&self, direction: &[f64]) -> Result<Rates, Singular> {
+        let first = self.solve(&(&self.jacobian.by_param * DVector::from_column_slice(direction)))?;
+        let params: Vec<Jet> = self
+            .params
+            .iter()
+            .zip(direction)
+            .map(|(&value, &rate)| Jet { value, rate, second: 0.0 })
+            .collect();
+        let residuals = self.mechanism.residuals_of(&params, &jets(self.poses, &first, None));
+        let second = self.solve(&DVector::from_iterator(residuals.len(), residuals.iter().map(|r| r.second)))?;
+        Ok(Rates { first, second })
+    }
+
+    /// Value, first and second rate of a measure along a motion whose [`Rates`] are known.
+    pub fn along(&self, measure: &Measure, direction: &[f64], rates: &Rates) -> [f64; 3] {
+        let params: Vec<Jet> = self
+            .params
+            .iter()
+            .zip(direction)
+            .map(|(&value, &rate)| Jet { value, rate, second: 0.0 })
+            .collect();
+        let poses = jets(self.poses, &rates.first, Some(&rates.second));
+        let jet = At { mechanism: self.mechanism, params: &params, poses: &poses }.measure(measure);
+        [jet.value, jet.rate, jet.second]
+    }
+
+    /// Solves `J q = −right` for the bodies' rates.
+    fn solve(&self, right: &DVector<f64>) -> Result<Vec<[f64; 3]>, Singular> {
+        let kept = right.select_rows(&self.keep);
+        let q = if kept.is_empty() { kept } else { self.lu.solve(&kept).ok_or(Singular)? };
+        let mut rates = vec![[0.0; 3]];
+        rates.extend(q.as_slice().chunks_exact(3).map(|c| [-c[0], -c[1], -c[2] / self.size]));
+        Ok(rates)
+    }
+}
+
+fn jets(poses: &[Pose], first: &[[f64; 3]], second: Option<&[[f64; 3]]>) -> Vec<[Jet; 3]> {
+    (0..poses.len())
+        .map(|b| {
+            let value = [poses[b].x, poses[b].y, poses[b].angle];
+            std::array::from_fn(|i| Jet {
+                value: value[i],
+                rate: first[b][i],
+                second: second.map_or(0.0, |s| s[b][i]),
+            })
+        })
+        .collect()
+}
+
+/// The measure and its derivatives at one closed pose; see [`Tangent::sensitivity`].
+///
+/// # Errors
+/// [`Singular`] at a dead centre.
+pub fn sensitivity(m: &Mechanism, params: &[f64], poses: &[Pose], measure: &Measure) -> Result<Sensitivity, Singular> {
+    Tangent::new(m, params, poses)?.sensitivity(measure)
+}
+
+/// A direction that moves one parameter at unit rate.
+pub fn unit_direction(params: usize, moved: ParamId) -> Vec<f64> {
+    (0..params).map(|p| if p == moved { 1.0 } else { 0.0 }).collect()
+}
