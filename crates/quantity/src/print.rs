@@ -1,13 +1,40 @@
 //! Number to text.
 
 use crate::Unit;
+use crate::number::SIGNS;
 
-/// `value` (inside unit) in `unit` with so many decimals: `12.50 mm`.
+/// `value` (inside unit) in `unit` with so many decimals, at most 17: `12.50 mm`.
+///
+/// ```
+/// use quantity::{Unit, show};
+/// assert_eq!(show(12.5, Unit::Millimetre, 2), "12.50 mm");
+/// assert_eq!(show(12.7, Unit::Inch, 3), "0.500 in");
+/// ```
 pub fn show(value: f64, unit: Unit, decimals: usize) -> String {
-    format!("{:.decimals$} {unit}", unit.from_inside(value))
+    let x = unit.from_inside(value);
+    if !x.is_finite() {
+        return "not a finite number".to_owned();
+    }
+    let decimals = decimals.min(17);
+    let mut number = format!("{x:.decimals$}");
+    if number.starts_with('-') && !number.contains(|c: char| matches!(c, '1'..='9')) {
+        number.remove(0);
+    }
+    with_unit(&number, unit)
+}
+
+fn with_unit(number: &str, unit: Unit) -> String {
+    match unit.symbol() {
+        "" => number.to_owned(),
+        symbol => format!("{number} {symbol}"),
+    }
 }
 
 /// A length in millimetres and in inches: `3.175 mm (0.1250 in)`.
+///
+/// ```
+/// assert_eq!(quantity::show_length_both(3.175), "3.175 mm (0.1250 in)");
+/// ```
 pub fn show_length_both(mm: f64) -> String {
     format!(
         "{} ({})",
@@ -16,13 +43,111 @@ pub fn show_length_both(mm: f64) -> String {
     )
 }
 
-/// The nearest sixty-fourth of an inch, and how much larger (mm) it is than the length.
+/// The nearest sixty-fourth of an inch, and by how much (mm) it is larger than the length.
+///
+/// ```
+/// let (text, error) = quantity::nearest_64th(79.4);
+/// assert_eq!(text, "3 1/8 in");
+/// assert!((error - -0.025).abs() < 1e-9);
+/// ```
 pub fn nearest_64th(mm: f64) -> (String, f64) {
-    let k = (mm / 25.4 * 64.0).round();
-    (format!("{k}/64 in"), k / 64.0 * 25.4 - mm)
+    let nearest = (Unit::Inch.from_inside(mm) * 64.0).round() / 64.0;
+    let error = Unit::Inch.to_inside(nearest) - mm;
+    let minus = if nearest < 0.0 { "-" } else { "" };
+    match fraction(nearest.abs(), 64, " ", false) {
+        Some(number) => (format!("{minus}{number} in"), error),
+        None => (show(mm, Unit::Inch, 0), error),
+    }
 }
 
 /// A length in thousandths of an inch with one decimal: `62.5 thou`.
+///
+/// ```
+/// assert_eq!(quantity::thou(1.5875), "62.5 thou");
+/// ```
 pub fn thou(mm: f64) -> String {
     show(mm, Unit::Thou, 1)
+}
+
+/// Whether two numbers differ by rounding alone.
+pub(crate) fn same(a: f64, b: f64) -> bool {
+    (a - b).abs() <= 1e-12 * a.abs().max(b.abs()).max(1.0)
+}
+
+/// A value (inside unit, not negative) as a number of `unit`, with at least so many decimals and as many more as
+/// it takes to read it back.
+pub(crate) fn decimal(value: f64, unit: Unit, least: usize) -> String {
+    let x = unit.from_inside(value);
+    let reads_back = |text: &String| text.parse().is_ok_and(|x| same(unit.to_inside(x), value));
+    if x < 1e16
+        && let Some(text) = (least.min(17)..=17)
+            .map(|decimals| format!("{x:.decimals$}"))
+            .find(reads_back)
+    {
+        return text;
+    }
+    format!("{x:e}")
+}
+
+/// `x` (not negative) as a whole number with a fraction of so many parts, when it is one.
+pub(crate) fn fraction(x: f64, parts: u32, joint: &str, signs: bool) -> Option<String> {
+    let count = (x * f64::from(parts)).round();
+    if !same(count / f64::from(parts), x) || count > 1e15 {
+        return None;
+    }
+    let count = count as u64;
+    let whole = count / u64::from(parts);
+    let top = count % u64::from(parts);
+    if top == 0 {
+        return Some(whole.to_string());
+    }
+    let divisor = common_divisor(top, u64::from(parts));
+    let (top, bottom) = (top / divisor, u64::from(parts) / divisor);
+    let sign = SIGNS
+        .iter()
+        .find(|(_, t, b)| signs && u64::from(*t) == top && u64::from(*b) == bottom);
+    Some(match (whole, sign) {
+        (0, Some((sign, _, _))) => sign.to_string(),
+        (_, Some((sign, _, _))) => format!("{whole}{sign}"),
+        (0, None) => format!("{top}/{bottom}"),
+        (_, None) => format!("{whole}{joint}{top}/{bottom}"),
+    })
+}
+
+fn common_divisor(a: u64, b: u64) -> u64 {
+    if b == 0 { a } else { common_divisor(b, a % b) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fractions_are_reduced() {
+        assert_eq!(fraction(3.125, 64, " ", false).as_deref(), Some("3 1/8"));
+        assert_eq!(fraction(3.125, 64, "-", false).as_deref(), Some("3-1/8"));
+        assert_eq!(fraction(3.125, 64, " ", true).as_deref(), Some("3⅛"));
+        assert_eq!(fraction(0.4375, 64, " ", false).as_deref(), Some("7/16"));
+        assert_eq!(fraction(2.0, 64, " ", false).as_deref(), Some("2"));
+        assert_eq!(fraction(0.0, 64, " ", false).as_deref(), Some("0"));
+        assert_eq!(fraction(0.1, 64, " ", false), None);
+        assert_eq!(fraction(f64::NAN, 64, " ", false), None);
+        assert_eq!(fraction(1e300, 64, " ", false), None);
+    }
+
+    #[test]
+    fn no_negative_nothing() {
+        assert_eq!(show(-0.0001, Unit::Millimetre, 2), "0.00 mm");
+        assert_eq!(show(-0.006, Unit::Millimetre, 2), "-0.01 mm");
+        assert_eq!(show(f64::NAN, Unit::Millimetre, 2), "not a finite number");
+        assert_eq!(show(1.0, Unit::One, 99), "1.00000000000000000");
+    }
+
+    #[test]
+    fn decimals_read_back() {
+        assert_eq!(decimal(0.1 + 0.2, Unit::Millimetre, 0), "0.3");
+        assert_eq!(decimal(12.0, Unit::Millimetre, 2), "12.00");
+        assert_eq!(decimal(1e300, Unit::Millimetre, 2), "1e300");
+        assert_eq!(decimal(1.524, Unit::Inch, 1), "0.06");
+    }
 }

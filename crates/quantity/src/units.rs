@@ -86,6 +86,23 @@ impl Kind {
         }
     }
 
+    /// A quantity of this kind as somebody may write it.
+    pub fn example(self) -> &'static str {
+        match self {
+            Kind::Length => "12.5 mm",
+            Kind::Angle => "35 deg",
+            Kind::Force => "8 kN",
+            Kind::Moment => "2 N·m",
+            Kind::Pressure => "6 bar",
+            Kind::Stiffness => "40 N/mm",
+            Kind::AngularStiffness => "3 N·m/deg",
+            Kind::Mass => "1.2 kg",
+            Kind::Speed => "50 mm/s",
+            Kind::TurningSpeed => "90 rpm",
+            Kind::Count => "3",
+        }
+    }
+
     /// The units of this kind, in the order of the table.
     pub fn units(self) -> impl Iterator<Item = Unit> {
         Unit::ALL
