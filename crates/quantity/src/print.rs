@@ -54,7 +54,13 @@ pub fn nearest_64th(mm: f64) -> (String, f64) {
     let nearest = (Unit::Inch.from_inside(mm) * 64.0).round() / 64.0;
     let error = Unit::Inch.to_inside(nearest) - mm;
     let minus = if nearest < 0.0 { "-" } else { "" };
-    match fraction(nearest.abs(), 64, " ", false) {
+    match fraction(
+        Unit::Inch.to_inside(nearest.abs()),
+        Unit::Inch,
+        64,
+        " ",
+        false,
+    ) {
         Some(number) => (format!("{minus}{number} in"), error),
         None => (show(mm, Unit::Inch, 0), error),
     }
@@ -89,29 +95,42 @@ pub(crate) fn decimal(value: f64, unit: Unit, least: usize) -> String {
     format!("{x:e}")
 }
 
-/// `x` (not negative) as a whole number with a fraction of so many parts, when it is one.
-pub(crate) fn fraction(x: f64, parts: u32, joint: &str, signs: bool) -> Option<String> {
-    let count = (x * f64::from(parts)).round();
-    if !same(count / f64::from(parts), x) || count > 1e15 {
-        return None;
-    }
-    let count = count as u64;
-    let whole = count / u64::from(parts);
-    let top = count % u64::from(parts);
+/// How many parts of `unit` the value (inside unit, not negative) is, when it is a whole number of them.
+pub(crate) fn whole_parts(value: f64, unit: Unit, parts: u32) -> Option<u64> {
+    let count = (unit.from_inside(value) * f64::from(parts)).round();
+    let exact = same(unit.to_inside(count / f64::from(parts)), value);
+    (exact && count <= 1e15).then_some(count as u64)
+}
+
+/// The value as a whole number of `unit` with a reduced fraction, when it is a whole number of parts.
+pub(crate) fn fraction(
+    value: f64,
+    unit: Unit,
+    parts: u32,
+    joint: &str,
+    signs: bool,
+) -> Option<String> {
+    whole_parts(value, unit, parts).map(|count| mixed(count, parts, joint, signs))
+}
+
+/// `count` parts as a whole number with a reduced fraction.
+pub(crate) fn mixed(count: u64, parts: u32, joint: &str, signs: bool) -> String {
+    let parts = u64::from(parts);
+    let (whole, top) = (count / parts, count % parts);
     if top == 0 {
-        return Some(whole.to_string());
+        return whole.to_string();
     }
-    let divisor = common_divisor(top, u64::from(parts));
-    let (top, bottom) = (top / divisor, u64::from(parts) / divisor);
+    let divisor = common_divisor(top, parts);
+    let (top, bottom) = (top / divisor, parts / divisor);
     let sign = SIGNS
         .iter()
         .find(|(_, t, b)| signs && u64::from(*t) == top && u64::from(*b) == bottom);
-    Some(match (whole, sign) {
+    match (whole, sign) {
         (0, Some((sign, _, _))) => sign.to_string(),
         (_, Some((sign, _, _))) => format!("{whole}{sign}"),
         (0, None) => format!("{top}/{bottom}"),
         (_, None) => format!("{whole}{joint}{top}/{bottom}"),
-    })
+    }
 }
 
 fn common_divisor(a: u64, b: u64) -> u64 {
@@ -124,15 +143,17 @@ mod tests {
 
     #[test]
     fn fractions_are_reduced() {
-        assert_eq!(fraction(3.125, 64, " ", false).as_deref(), Some("3 1/8"));
-        assert_eq!(fraction(3.125, 64, "-", false).as_deref(), Some("3-1/8"));
-        assert_eq!(fraction(3.125, 64, " ", true).as_deref(), Some("3⅛"));
-        assert_eq!(fraction(0.4375, 64, " ", false).as_deref(), Some("7/16"));
-        assert_eq!(fraction(2.0, 64, " ", false).as_deref(), Some("2"));
-        assert_eq!(fraction(0.0, 64, " ", false).as_deref(), Some("0"));
-        assert_eq!(fraction(0.1, 64, " ", false), None);
-        assert_eq!(fraction(f64::NAN, 64, " ", false), None);
-        assert_eq!(fraction(1e300, 64, " ", false), None);
+        let inches =
+            |x, joint, signs| fraction(Unit::Inch.to_inside(x), Unit::Inch, 64, joint, signs);
+        assert_eq!(inches(3.125, " ", false).as_deref(), Some("3 1/8"));
+        assert_eq!(inches(3.125, "-", false).as_deref(), Some("3-1/8"));
+        assert_eq!(inches(3.125, " ", true).as_deref(), Some("3⅛"));
+        assert_eq!(inches(0.4375, " ", false).as_deref(), Some("7/16"));
+        assert_eq!(inches(2.0, " ", false).as_deref(), Some("2"));
+        assert_eq!(inches(0.0, " ", false).as_deref(), Some("0"));
+        assert_eq!(inches(0.1, " ", false), None);
+        assert_eq!(inches(f64::NAN, " ", false), None);
+        assert_eq!(inches(1e300, " ", false), None);
     }
 
     #[test]

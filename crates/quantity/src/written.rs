@@ -2,7 +2,7 @@
 
 use crate::number::{SIGNS, tail};
 use crate::parse::TURNS;
-use crate::print::{decimal, fraction, same};
+use crate::print::{decimal, fraction, mixed, same, whole_parts};
 use crate::{Kind, Unit, drills};
 
 /// How a number was written.
@@ -98,7 +98,8 @@ impl Written {
         if !value.is_finite() {
             return "not a finite number".to_owned();
         }
-        let value = if value == 0.0 { 0.0 } else { value };
+        // What rounds to nothing has no sign.
+        let value = if same(value, 0.0) { 0.0 } else { value };
         if value == self.value {
             return self.text.clone();
         }
@@ -116,9 +117,7 @@ impl Written {
             Form::DegMinSec { digits } => self.in_degrees(value.abs(), digits),
             Form::Words => turns(value.abs()),
         };
-        // A value that rounds to nothing has no sign.
-        let nothing = !text.contains(|c: char| matches!(c, '1'..='9')) && !text.contains("turn");
-        let minus = if nothing { "" } else { minus };
+
         format!("{minus}{plus}{text}")
     }
 
@@ -133,7 +132,6 @@ impl Written {
     }
 
     fn in_fractions(&self, value: f64) -> String {
-        let x = self.unit.from_inside(value);
         let written = self.text.get(..self.number_end).unwrap_or_default();
         let joint = if written.trim_start_matches('-').contains('-') {
             "-"
@@ -145,8 +143,8 @@ impl Written {
             Form::Fraction { denominator } => denominator,
             _ => 64,
         };
-        let number = fraction(x, 64, joint, sign)
-            .or_else(|| fraction(x, parts, joint, sign))
+        let number = fraction(value, self.unit, 64, joint, sign)
+            .or_else(|| fraction(value, self.unit, parts, joint, sign))
             .unwrap_or_else(|| decimal(value, self.unit, 3));
         let suffix = self.suffix(&number);
         number + &suffix
@@ -172,52 +170,67 @@ impl Written {
 
     fn in_feet(&self, value: f64, digits: u8) -> String {
         let inches = Unit::Inch.from_inside(value);
-        let (feet, rest) = split(inches, 12.0);
-        let number = match fraction(rest, 64, " ", false) {
-            Some(number) if digits == 0 => number,
-            _ => decimal(Unit::Inch.to_inside(rest), Unit::Inch, usize::from(digits)),
+        let sixty_fourths = (digits == 0)
+            .then(|| whole_parts(value, Unit::Inch, 64))
+            .flatten();
+        let (feet, rest) = if let Some(count) = sixty_fourths {
+            (count / 768, mixed(count % 768, 64, " ", false))
+        } else {
+            let reads_back = |inches| same(Unit::Inch.to_inside(inches), value);
+            let Some((whole, decimals)) = counted(inches, digits, reads_back) else {
+                return format!("{} ft", decimal(value, Unit::Foot, 0));
+            };
+            (whole / 12, format!("{}{decimals}", whole % 12))
         };
         if self.text.contains('f') {
-            format!("{feet} ft {number} in")
+            format!("{feet} ft {rest} in")
         } else {
-            format!("{feet}' {number}\"")
+            format!("{feet}' {rest}\"")
         }
     }
 
     fn in_degrees(&self, value: f64, digits: u8) -> String {
-        let (degrees, minutes) = split(Unit::Degree.from_inside(value) * 60.0, 60.0);
+        let degrees = Unit::Degree.from_inside(value);
         let with_seconds = self.text.contains(['"', '″', '”']) || self.text.contains("''");
-        if !with_seconds && (digits > 0 || same(minutes, minutes.round())) {
-            let minutes = shortest(minutes, digits);
-            return format!("{degrees}°{minutes}'");
+        let minutes = |minutes| same(Unit::Degree.to_inside(minutes / 60.0), value);
+        let seconds = |seconds| same(Unit::Degree.to_inside(seconds / 3600.0), value);
+        let in_minutes = || counted(degrees * 60.0, digits, minutes);
+        if !with_seconds
+            && let Some((whole, decimals)) = in_minutes()
+            && (digits > 0 || decimals.is_empty())
+        {
+            return format!("{}°{}{decimals}'", whole / 60, whole % 60);
         }
-        let (minutes, seconds) = split(minutes * 60.0, 60.0);
-        let seconds = shortest(seconds, if with_seconds { digits } else { 0 });
-        format!("{degrees}°{minutes}'{seconds}\"")
+        let least = if with_seconds { digits } else { 0 };
+        let Some((whole, decimals)) = counted(degrees * 3600.0, least, seconds) else {
+            return format!("{} deg", decimal(value, Unit::Degree, 0));
+        };
+        let (minutes, seconds) = (whole / 60, whole % 60);
+        format!("{}°{}'{seconds}{decimals}\"", minutes / 60, minutes % 60)
     }
 }
 
-/// Whole parts of `size`, and the rest. A rest that is a whole part but for rounding is carried.
-fn split(total: f64, size: f64) -> (f64, f64) {
-    let whole = (total / size).floor();
-    let rest = total - whole * size;
-    if same(rest, size) {
-        (whole + 1.0, 0.0)
-    } else {
-        (whole, rest)
+/// A total as a whole count and its decimals (`.25`, or nothing), with at least so many of them. Counting before
+/// the total is split into feet or minutes keeps `12°29'60"` out.
+fn counted(total: f64, least: u8, reads_back: impl Fn(f64) -> bool) -> Option<(u64, String)> {
+    for digits in u32::from(least).min(12)..=12 {
+        let scale = 10_u64.pow(digits);
+        let count = (total * scale as f64).round();
+        if count > 1e15 {
+            return None;
+        }
+        if reads_back(count / scale as f64) {
+            let (whole, rest) = (count as u64 / scale, count as u64 % scale);
+            let width = digits as usize;
+            let decimals = if digits == 0 {
+                String::new()
+            } else {
+                format!(".{rest:0width$}")
+            };
+            return Some((whole, decimals));
+        }
     }
-}
-
-/// Minutes or seconds of arc with at least so many decimals, to a ten-thousand-millionth.
-fn shortest(x: f64, digits: u8) -> String {
-    let least = usize::from(digits).min(10);
-    (least..=10)
-        .map(|d| format!("{x:.d$}"))
-        .find(|text| {
-            text.parse::<f64>()
-                .is_ok_and(|back| (back - x).abs() < 1e-10)
-        })
-        .unwrap_or_else(|| format!("{x:.10}"))
+    None
 }
 
 fn drill(value: f64) -> String {
@@ -232,10 +245,14 @@ fn drill(value: f64) -> String {
 
 fn turns(value: f64) -> String {
     let x = Unit::Turn.from_inside(value);
-    if let Some((name, _)) = TURNS.iter().find(|(_, turns)| same(*turns, x)) {
+    if let Some((name, _)) = TURNS
+        .iter()
+        .find(|(_, turns)| same(Unit::Turn.to_inside(*turns), value))
+    {
         return (*name).to_owned();
     }
-    let number = fraction(x, 64, " ", false).unwrap_or_else(|| decimal(value, Unit::Turn, 0));
+    let number = fraction(value, Unit::Turn, 64, " ", false)
+        .unwrap_or_else(|| decimal(value, Unit::Turn, 0));
     let unit = if x <= 1.0 { "turn" } else { "turns" };
     format!("{number} {unit}")
 }
