@@ -222,6 +222,10 @@ pub(crate) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
+pub(crate) fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+}
+
 fn derive_all<S: Sink>(mechanism: &Mechanism, params: &[f64], poses: &[Pose], sink: S) {
     let mut derive = Derive { mechanism, params, poses, sink };
     let mut row = 0;
@@ -251,5 +255,37 @@ impl Mechanism {
         let mut derive = Derive { mechanism: self, params, poses, sink };
         derive.measure(measure);
         derive.sink
+    }
+
+    /// By the unknowns: place of an anchor in space, along `axis`.
+    pub(crate) fn gradient_of_place(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, axis: [f64; 3]) -> Vec<f64> {
+        self.gradient_by(params, poses, |d| d.anchor_in_space(0, anchor, axis))
+    }
+
+    /// By the unknowns: place of an anchor in its plane, along `axis`.
+    pub(crate) fn gradient_in_plane(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, axis: [f64; 2]) -> Vec<f64> {
+        self.gradient_by(params, poses, |d| d.anchor(0, anchor, axis, 0.0))
+    }
+
+    /// By the unknowns: how far an anchor stands along a line of another body.
+    pub(crate) fn gradient_along(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        pin: AnchorId,
+        through: AnchorId,
+        direction: ParamId,
+    ) -> Vec<f64> {
+        self.gradient_by(params, poses, |d| {
+            let (apart, t) = d.line(pin, through, direction);
+            d.along(0, pin, through, direction, t, t[0] * apart[1] - t[1] * apart[0]);
+        })
+    }
+
+    fn gradient_by(&self, params: &[f64], poses: &[Pose], derive: impl FnOnce(&mut Derive<'_, Gradient>)) -> Vec<f64> {
+        let sink = Gradient { by_pose: vec![0.0; self.unknowns()], by_param: vec![0.0; params.len()] };
+        let mut d = Derive { mechanism: self, params, poses, sink };
+        derive(&mut d);
+        d.sink.by_pose
     }
 }

@@ -12,6 +12,9 @@ pub mod dense;
 pub mod follow;
 pub mod mobility;
 pub mod model;
+pub mod friction;
+pub mod statics;
+pub mod stretch;
 pub mod tangent;
 
 pub use assemblies::assemblies;
@@ -20,4 +23,4 @@ pub use follow::{Ended, Followed, State, follow};
 pub use jacobian::Jacobian;
 pub use mobility::{Mobility, Repeated, mobility};
 pub use model::Mechanism;
-pub use tangent::{Rates, Sensitivity, Singular, Tangent, sensitivity, unit_direction};
+pub use tangent::{Rates, Sensitivity, Singular, Tangent, measure_along, sensitivity, unit_direction};

@@ -115,17 +115,36 @@ impl<'a> Tangent<'a> {
         Ok(Rates { first, second })
     }
 
-    /// Value, first and second rate of a measure along a motion whose [`Rates`] are known.
+    /// Value, first and second rate of a measure along a motion whose [`Rates`] are known; see [`measure_along`].
     pub fn along(&self, measure: &Measure, direction: &[f64], rates: &Rates) -> [f64; 3] {
-        let params: Vec<Jet> = self
-            .params
-            .iter()
-            .zip(direction)
-            .map(|(&value, &rate)| Jet { value, rate, second: 0.0 })
-            .collect();
-        let poses = jets(self.poses, &rates.first, Some(&rates.second));
-        let jet = At { mechanism: self.mechanism, params: &params, poses: &poses }.measure(measure);
-        [jet.value, jet.rate, jet.second]
+        measure_along(self.mechanism, self.params, self.poses, measure, direction, rates)
+    }
+
+    pub(crate) fn pose(&self) -> (&'a Mechanism, &'a [f64], &'a [Pose]) {
+        (self.mechanism, self.params, self.poses)
+    }
+
+    pub(crate) fn repeated(&self) -> bool {
+        self.repeated
+    }
+
+    /// Solves `Jᵀ R = −forces`, spread over all residual rows (zero in rows that repeat others).
+    pub(crate) fn balance(&self, forces: &[f64]) -> Result<Vec<f64>, Singular> {
+        let mut rows = vec![0.0; self.mechanism.equations()];
+        if forces.is_empty() {
+            return Ok(rows);
+        }
+        let mut q = DVector::from_iterator(forces.len(), forces.iter().map(|f| -f));
+        for i in (2..q.len()).step_by(3) {
+            q[i] /= self.size;
+        }
+        if !self.transposed.solve_mut(&mut q) {
+            return Err(Singular);
+        }
+        for (k, &row) in self.keep.iter().enumerate() {
+            rows[row] = q[k];
+        }
+        Ok(rows)
     }
 
     /// Solves `J q = −right` for the bodies' rates.
@@ -136,6 +155,23 @@ impl<'a> Tangent<'a> {
         rates.extend(q.as_slice().chunks_exact(3).map(|c| [-c[0], -c[1], -c[2] / self.size]));
         Ok(rates)
     }
+}
+
+/// Value, first and second rate of a measure while the parameters run along `direction` and the bodies move with `rates`.
+/// The rates may come from a part of the mechanism only, when nothing else moves.
+pub fn measure_along(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    measure: &Measure,
+    direction: &[f64],
+    rates: &Rates,
+) -> [f64; 3] {
+    let params: Vec<Jet> =
+        params.iter().zip(direction).map(|(&value, &rate)| Jet { value, rate, second: 0.0 }).collect();
+    let poses = jets(poses, &rates.first, Some(&rates.second));
+    let jet = At { mechanism, params: &params, poses: &poses }.measure(measure);
+    [jet.value, jet.rate, jet.second]
 }
 
 fn jets(poses: &[Pose], first: &[[f64; 3]], second: Option<&[[f64; 3]]>) -> Vec<[Jet; 3]> {
