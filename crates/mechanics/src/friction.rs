@@ -112,6 +112,14 @@ const AGREED: f64 = 1e-13;
 struct Slip {
     by_pose: Vec<f64>,
     friction: f64,
+    /// For a rod end: its constraint, and the force across the rod on the body of `a` for a unit of friction.
+    across: Option<(usize, [f64; 3])>,
+}
+
+impl Slip {
+    fn new(by_pose: Vec<f64>, friction: f64) -> Option<Self> {
+        Some(Self { by_pose, friction, across: None })
+    }
 }
 
 /// Balances `forces` on the unknowns with friction, for a machine about to move by `rates` (from [`Tangent::rates`]).
@@ -124,18 +132,25 @@ pub fn balance(tangent: &Tangent, forces: &[f64], rates: &Rates, rubbing: &[Rubb
     let first_largest = largest(&reactions.rows);
     let mut relax = 1.0;
     let mut last_change = f64::INFINITY;
+    // The friction moments at a rod's ends make its ends press a little across the rod too.
+    let mut across = vec![[0.0; 3]; tangent.pose().0.constraints.len()];
     for round in 1..=ROUNDS {
         let mut total = forces.to_vec();
+        let mut next_across = vec![[0.0; 3]; across.len()];
         for (place, rub) in places.iter_mut().zip(rubbing) {
             *place = Rubbed::default();
-            let Some(slip) = slip(tangent, &reactions, rates, rub) else { continue };
+            let Some(slip) = slip(tangent, &reactions, &across, rates, rub) else { continue };
             let rate = dot_rates(&slip.by_pose, &rates.first);
             *place = Rubbed { slip: rate, friction: slip.friction };
             if rate != 0.0 {
                 let f = slip.friction * rate.signum();
                 total.iter_mut().zip(&slip.by_pose).for_each(|(q, d)| *q -= f * d);
+                if let Some((rod, unit)) = slip.across {
+                    next_across[rod].iter_mut().zip(unit).for_each(|(sum, u)| *sum += f * u);
+                }
             }
         }
+        across = next_across;
         let next = tangent.reactions(&total)?;
         let top = largest(&next.rows);
         let change = next.rows.iter().zip(&reactions.rows).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
@@ -175,14 +190,20 @@ pub fn friction_circle(radius: f64, mu: f64) -> f64 {
     radius * mu / (1.0 + mu * mu).sqrt()
 }
 
-fn slip(tangent: &Tangent, reactions: &Reactions, rates: &Rates, rub: &Rubbing) -> Option<Slip> {
+fn slip(
+    tangent: &Tangent,
+    reactions: &Reactions,
+    across: &[[f64; 3]],
+    rates: &Rates,
+    rub: &Rubbing,
+) -> Option<Slip> {
     let (m, params, poses) = tangent.pose();
     match rub.rubs {
         Rubs::Pin { constraint, radius } => {
             let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else { return None };
             let [x, y] = reactions.of(m, constraint);
             let by_pose = turn(m, m.anchors[a].body, m.anchors[b].body, 1.0);
-            Some(Slip { by_pose, friction: friction_circle(radius, rub.mu) * x.hypot(y) })
+            Slip::new(by_pose, friction_circle(radius, rub.mu) * x.hypot(y))
         }
         Rubs::RodEnd { constraint, end, radius } => {
             let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else { return None };
@@ -219,8 +240,11 @@ fn slip(tangent: &Tangent, reactions: &Reactions, rates: &Rates, rub: &Rubbing) 
             if body != 0 {
                 by_pose[3 * (body - 1) + 2] += dot(unit, normal);
             }
-            let force = reactions.of(m, constraint)[0].abs();
-            Some(Slip { by_pose, friction: friction_circle(radius, rub.mu) * force })
+            let side = across.get(constraint).map_or(0.0, |f| dot(*f, *f).sqrt());
+            let force = reactions.of(m, constraint)[0].hypot(side);
+            let on_a = if end == End::A { lever.map(|x| -x) } else { lever };
+            let friction = friction_circle(radius, rub.mu) * force;
+            Some(Slip { by_pose, friction, across: Some((constraint, on_a)) })
         }
         Rubs::Slide { on_line, angle, length } => {
             let Some(&Constraint::OnLine { pin, through, direction, .. }) = m.constraints.get(on_line) else {
@@ -231,14 +255,14 @@ fn slip(tangent: &Tangent, reactions: &Reactions, rates: &Rates, rub: &Rubbing) 
             let couple = reactions.of(m, angle)[0].abs();
             // Two ends of the guide: both press the same way while the couple is small, opposite ways beyond.
             let pressed = if length > 0.0 { normal.max(2.0 * couple / length) } else { normal };
-            Some(Slip { by_pose, friction: rub.mu * pressed })
+            Slip::new(by_pose, rub.mu * pressed)
         }
         Rubs::Slot { constraint, radius } => slot_slip(tangent, reactions, constraint, radius, rub.mu),
         Rubs::Mesh { constraint } => {
             let Some(&Constraint::Ratio { a, b, carrier, sizes, .. }) = m.constraints.get(constraint) else { return None };
             let body = if sizes[0].abs() >= sizes[1].abs() { a } else { b };
             let moment = reactions.of(m, constraint)[0].abs();
-            Some(Slip { by_pose: turn(m, body, carrier, 1.0), friction: rub.mu * moment })
+            Slip::new(turn(m, body, carrier, 1.0), rub.mu * moment)
         }
     }
 }
@@ -272,7 +296,7 @@ fn slot_slip(tangent: &Tangent, reactions: &Reactions, constraint: usize, radius
     let side = radius * (inwards * force).signum();
     let turning = turn(m, m.anchors[pin].body, host, side);
     by_pose.iter_mut().zip(&turning).for_each(|(g, t)| *g += t);
-    Some(Slip { by_pose, friction: mu * force.abs() })
+    Slip::new(by_pose, mu * force.abs())
 }
 
 fn turn(m: &Mechanism, a: BodyId, b: BodyId, factor: f64) -> Vec<f64> {
