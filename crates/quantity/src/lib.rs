@@ -1,7 +1,7 @@
 //! Lengths, angles, forces and the like as text and as numbers. Knows units, fractions and drill sizes; never knows machines.
 //!
 //! A value is held in the inside unit of its kind: mm, rad, N, N·mm, MPa, N/mm, N·mm/rad, kg, mm/s, rad/s.
-//! [`parse`] reads what a builder writes and keeps how it was written; [`Written::show`] gives it back so,
+//! [`parse()`] reads what a builder writes and keeps how it was written; [`Written::show`] gives it back so,
 //! [`show`] prints in the unit asked for. [`Unit`] is the one table of units.
 //!
 //! | written | is |

@@ -49,6 +49,8 @@ pub fn parse(text: &str, kind: Kind, bare: Unit) -> Result<Written, QuantityErro
 /// assert!(number(f64::NAN, Kind::Length, Unit::Millimetre).is_err());
 /// ```
 pub fn number(value: f64, kind: Kind, bare: Unit) -> Result<Written, QuantityError> {
+    // Adding zero takes the sign off a negative zero.
+    let value = value + 0.0;
     let plain = value == 0.0 || (1e-6..1e16).contains(&value.abs());
     let text = if plain {
         format!("{value}")
@@ -78,13 +80,14 @@ fn read(text: &str, kind: Kind, bare: Unit) -> Result<Written, QuantityError> {
         if bare.kind() != kind {
             return Err(no_unit(text, at, kind));
         }
+        refuse_bare_fraction(text, at, first, bare)?;
         (bare.to_inside(first.x), bare, first.form)
     } else if let Some(unit) = spell::find(kind, unit_text) {
         (unit.to_inside(first.x), unit, first.form)
     } else if let Some(compound) = compound::read(text, first, kind)? {
         compound
     } else {
-        return Err(wrong_unit(text, at, first, unit_at, kind));
+        return Err(wrong_unit(text, at, first, kind, bare));
     };
     if !value.is_finite() {
         return Err(too_large(at..text.len()));
@@ -221,7 +224,7 @@ fn no_number(text: &str, at: usize, kind: Kind) -> QuantityError {
             "the number is missing",
             if unit.kind() == kind {
                 format!(
-                    "write a number before the unit, such as \"1 {}\"",
+                    "write a number before the unit, such as \"5 {}\"",
                     rest.trim()
                 )
             } else {
@@ -247,6 +250,49 @@ fn no_unit(text: &str, at: usize, kind: Kind) -> QuantityError {
     )
 }
 
+/// In a metric file `7/16` may well mean inches, and a hole is soon drilled.
+fn refuse_bare_fraction(
+    text: &str,
+    at: usize,
+    number: Number,
+    bare: Unit,
+) -> Result<(), QuantityError> {
+    let inches = matches!(bare, Unit::Inch | Unit::Foot);
+    if bare.kind() != Kind::Length || inches || !matches!(number.form, Form::Fraction { .. }) {
+        return Ok(());
+    }
+    let fraction = tail(text, at);
+    Err(QuantityError::new(
+        at..text.len(),
+        format!("the unit of the fraction {} is missing", quote(fraction)),
+        format!(
+            "write \"{}\", or \"{} {bare}\"",
+            in_unit(fraction, "in"),
+            number.x
+        ),
+    ))
+}
+
+/// `1 000 mm` with its blanks taken out, when that reads.
+fn thousands(text: &str, kind: Kind, bare: Unit) -> Option<String> {
+    let mut groups = text.split_ascii_whitespace();
+    let mut joined = groups.next()?.to_owned();
+    let blanks = groups.clone().count();
+    for group in groups {
+        let digits = group.bytes().take_while(u8::is_ascii_digit).count();
+        if digits == 3 {
+            joined.push_str(group);
+        } else {
+            joined.push(' ');
+            joined.push_str(group);
+        }
+    }
+    // Fewer blanks than before, or this would go round for ever.
+    let fewer = joined.matches(' ').count() < blanks;
+    let reads = fewer && joined.len() <= 24 && parse(&joined, kind, bare).is_ok();
+    reads.then_some(joined)
+}
+
 /// The number as it was written with another unit, as long as it is short enough to repeat.
 fn in_unit(number: &str, unit: &str) -> String {
     let number = if number.len() <= 16 {
@@ -269,16 +315,24 @@ const MIXED_UP: [(Unit, Unit); 8] = [
     (Unit::NewtonMetrePerRadian, Unit::NewtonMetre),
 ];
 
-fn wrong_unit(text: &str, at: usize, first: Number, unit_at: usize, kind: Kind) -> QuantityError {
+fn wrong_unit(text: &str, at: usize, first: Number, kind: Kind, bare: Unit) -> QuantityError {
     if let Some(error) = as_thread(text, kind) {
         return error;
     }
+    let unit_at = skip_blanks(text, first.end);
     let place = unit_at..text.len();
     let unit_text = tail(text, unit_at);
     let number = text.get(at..first.end).unwrap_or_default();
     let digit =
         |c: char| c.is_ascii_digit() || "+-−.,".contains(c) || SIGNS.iter().any(|s| s.0 == c);
     if unit_text.starts_with(digit) {
+        if let Some(joined) = thousands(text, kind, bare) {
+            return QuantityError::new(
+                at..text.len(),
+                "the number has a blank in it",
+                format!("write \"{joined}\""),
+            );
+        }
         return QuantityError::new(
             place,
             format!("{} follows where one number was expected", quote(unit_text)),
@@ -287,7 +341,7 @@ fn wrong_unit(text: &str, at: usize, first: Number, unit_at: usize, kind: Kind) 
     }
     let symbols: Vec<&str> = kind.units().map(Unit::symbol).collect();
     let all = format!("write {kind} in {}", list(&symbols, "or"));
-    let found = spell::find_any(unit_text);
+
     if kind == Kind::Count {
         return QuantityError::new(
             place,
@@ -298,11 +352,12 @@ fn wrong_unit(text: &str, at: usize, first: Number, unit_at: usize, kind: Kind) 
             "write the number alone",
         );
     }
-    if let Some(unit) = found {
+    if let Some(unit) = spell::find_any(unit_text) {
+        let usual = kind.units().next().unwrap_or(Unit::One);
         let meant = MIXED_UP
             .iter()
             .find(|(wrong, right)| *wrong == unit && right.kind() == kind)
-            .map_or(kind.inside(), |(_, right)| *right);
+            .map_or(usual, |(_, right)| *right);
         return QuantityError::new(
             place,
             format!(

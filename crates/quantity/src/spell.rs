@@ -2,6 +2,19 @@
 
 use crate::{Kind, Unit};
 
+impl Unit {
+    /// The unit of this kind that is spelt so, in any of the spellings that are read.
+    ///
+    /// ```
+    /// use quantity::{Kind, Unit};
+    /// assert_eq!(Unit::spelt(Kind::Length, "in"), Some(Unit::Inch));
+    /// assert_eq!(Unit::spelt(Kind::Length, "N"), None);
+    /// ```
+    pub fn spelt(kind: Kind, text: &str) -> Option<Unit> {
+        find(kind, text.trim())
+    }
+}
+
 /// Longer texts are no unit; they are not worth comparing.
 const LONGEST: usize = 32;
 

@@ -133,6 +133,13 @@ pub fn parse(text: &str) -> Result<Thread, QuantityError> {
         ));
     }
     let (body, left) = hand(inner);
+    if let Some(size) = body.strip_prefix('m')
+        && let Ok(thread) = metric(&format!("M{size}"))
+    {
+        let message = format!("{} is not a thread", quote(inner));
+        let help = format!("write a capital M: \"{}\"", thread.name);
+        return Err(QuantityError::new(0..inner.len(), message, help).shifted(offset));
+    }
     let thread = match body.strip_prefix('M') {
         Some(_) => metric(body),
         None => inch(body),
@@ -159,9 +166,10 @@ fn hand(text: &str) -> (&str, bool) {
     ];
     for (word, left) in HANDS {
         if let Some(body) = text.strip_suffix(word)
-            && body.ends_with(char::is_whitespace)
+            && body.ends_with([' ', '-'])
+            && !body.trim_matches([' ', '-']).is_empty()
         {
-            return (body.trim_end(), left);
+            return (body.trim_end_matches([' ', '-']).trim_end(), left);
         }
     }
     (text, false)
@@ -259,8 +267,11 @@ fn unknown_metric(text: &str, major: f64) -> QuantityError {
 fn unknown(text: &str, names: &[String], otherwise: &str) -> QuantityError {
     QuantityError::new(
         0..text.len(),
-        format!("{} is in no table of threads", quote(text)),
-        format!("the nearest sizes are {}; {otherwise}", list(names, "and")),
+        format!("{} is not among the listed threads", quote(text)),
+        match names {
+            [only] => format!("the nearest size is {only}; {otherwise}"),
+            _ => format!("the nearest sizes are {}; {otherwise}", list(names, "and")),
+        },
     )
 }
 
@@ -390,6 +401,13 @@ fn resolve(
             unc: found.unc,
             unf: found.unf,
         });
+    }
+    if text == size_text && COARSE.iter().any(|(major, _)| *major == size.x) {
+        return Err(QuantityError::new(
+            0..text.len(),
+            format!("{} is not among the listed threads", quote(text)),
+            format!("for a metric thread write \"M{}\"", size.x),
+        ));
     }
     let sensible = (0.02..=12.0).contains(&size.x);
     if !gauge && sensible && per_inch.is_some() {

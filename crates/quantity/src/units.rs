@@ -118,15 +118,16 @@ impl fmt::Display for Kind {
     }
 }
 
-/// Pound-force in newton: the avoirdupois pound times standard gravity, both exact.
-const LBF: f64 = 0.453_592_37 * 9.806_65;
+/// Pound-force in newton over 1e13: 0.453 592 37 kg times 9.806 65 m/s², both exact, multiplied out.
+const LBF: f64 = 44_482_216_152_605.0;
 
 macro_rules! units {
     ($($name:ident $kind:ident $symbol:literal [$($also:literal),*] $up:expr, $down:expr, $source:literal;)*) => {
         /// One unit, with its symbol, kind and factor.
         ///
-        /// `SI`: the SI Brochure, 9th edition. `811`: NIST Special Publication 811 (2008), appendix B.
-        /// Factors built from others name them; all are exact up to the rounding of a double and of π.
+        /// `SI`: the SI Brochure, 9th edition, from memory. `811`: NIST Special Publication 811 (2008), appendix
+        /// B.8, compared with two transcriptions of its factors. Factors built from others name them. All are exact
+        /// up to the rounding of a double and of π.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Unit {
             $(
@@ -159,7 +160,8 @@ macro_rules! units {
                 match self { $(Unit::$name => $source,)* }
             }
 
-            /// The factor as a quotient. Multiplying and then dividing lets `60 thou` and `0.060 in` give the same double.
+            /// The factor as a quotient, of whole numbers where it can be: 127/5 makes 1.5 in 38.1 mm to the last
+            /// bit, which 25.4 does not.
             const fn quotient(self) -> (f64, f64) {
                 match self { $(Unit::$name => ($up, $down),)* }
             }
@@ -172,50 +174,50 @@ units! {
     Centimetre Length "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] 10.0, 1.0, "SI";
     Metre Length "m" ["metre", "metres", "meter", "meters"] 1000.0, 1.0, "SI";
     Micrometre Length "µm" ["um", "micron", "microns"] 1.0, 1000.0, "SI";
-    Inch Length "in" ["\"", "inch", "inches"] 25.4, 1.0, "25.4 mm exactly (811)";
-    Thou Length "thou" ["mil", "mils"] 25.4, 1000.0, "a thousandth of an inch (811, mil)";
-    Foot Length "ft" ["'", "foot", "feet"] 304.8, 1.0, "12 in (811)";
+    Inch Length "in" ["\"", "inch", "inches"] 127.0, 5.0, "25.4 mm exactly (811)";
+    Thou Length "thou" ["mil", "mils"] 127.0, 5000.0, "a thousandth of an inch (811, mil)";
+    Foot Length "ft" ["'", "foot", "feet"] 1524.0, 5.0, "12 in (811)";
     Degree Angle "deg" ["°", "degree", "degrees"] PI, 180.0, "π/180 rad (SI, table 8)";
     Radian Angle "rad" ["radian", "radians"] 1.0, 1.0, "SI";
     Turn Angle "turn" ["turns"] 2.0 * PI, 1.0, "2π rad (811, revolution)";
     Newton Force "N" ["newton", "newtons"] 1.0, 1.0, "SI";
     Kilonewton Force "kN" [] 1000.0, 1.0, "SI";
-    PoundForce Force "lbf" [] LBF, 1.0, "0.453 592 37 kg times 9.806 65 m/s² (811)";
-    KilogramForce Force "kgf" [] 9.806_65, 1.0, "9.806 65 N exactly (811)";
+    PoundForce Force "lbf" [] LBF, 1.0e13, "0.453 592 37 kg times 9.806 65 m/s² (811)";
+    KilogramForce Force "kgf" [] 980_665.0, 1.0e5, "9.806 65 N exactly (811)";
     NewtonMillimetre Moment "N·mm" ["Nmm"] 1.0, 1.0, "SI";
     NewtonMetre Moment "N·m" ["Nm"] 1000.0, 1.0, "SI";
     KilonewtonMetre Moment "kN·m" ["kNm"] 1.0e6, 1.0, "SI";
-    PoundForceInch Moment "lbf·in" ["in·lbf", "lb·in", "in·lb"] LBF * 25.4, 1.0, "lbf times in (811)";
-    PoundForceFoot Moment "lbf·ft" ["ft·lbf", "lb·ft", "ft·lb"] LBF * 304.8, 1.0, "lbf times ft (811)";
-    KilogramForceMetre Moment "kgf·m" [] 9806.65, 1.0, "kgf times m (811)";
+    PoundForceInch Moment "lbf·in" ["in·lbf", "lb·in", "in·lb"] LBF * 127.0, 5.0e13, "lbf times in (811)";
+    PoundForceFoot Moment "lbf·ft" ["ft·lbf", "lb·ft", "ft·lb"] LBF * 1524.0, 5.0e13, "lbf times ft (811)";
+    KilogramForceMetre Moment "kgf·m" [] 980_665.0, 100.0, "kgf times m (811)";
     Megapascal Pressure "MPa" ["N/mm2"] 1.0, 1.0, "SI";
     Kilopascal Pressure "kPa" [] 1.0, 1000.0, "SI";
     Pascal Pressure "Pa" ["N/m2"] 1.0, 1.0e6, "SI";
     Gigapascal Pressure "GPa" ["kN/mm2"] 1000.0, 1.0, "SI";
     Bar Pressure "bar" [] 1.0, 10.0, "100 kPa exactly (811)";
-    PoundPerSquareInch Pressure "psi" ["lbf/in2"] LBF, 25.4 * 25.4, "lbf over in² (811)";
-    KilopoundPerSquareInch Pressure "ksi" [] LBF * 1000.0, 25.4 * 25.4, "1000 psi (811)";
+    PoundPerSquareInch Pressure "psi" ["lbf/in2"] LBF, 645.16e13, "lbf over in² (811)";
+    KilopoundPerSquareInch Pressure "ksi" [] LBF, 645.16e10, "1000 psi (811)";
     NewtonPerMillimetre Stiffness "N/mm" ["kN/m"] 1.0, 1.0, "SI";
     KilonewtonPerMillimetre Stiffness "kN/mm" [] 1000.0, 1.0, "SI";
     NewtonPerMetre Stiffness "N/m" [] 1.0, 1000.0, "SI";
-    PoundForcePerInch Stiffness "lbf/in" ["lb/in"] LBF, 25.4, "lbf over in (811)";
+    PoundForcePerInch Stiffness "lbf/in" ["lb/in"] LBF, 25.4e13, "lbf over in (811)";
     NewtonMillimetrePerRadian AngularStiffness "N·mm/rad" ["Nmm/rad"] 1.0, 1.0, "SI";
     NewtonMetrePerRadian AngularStiffness "N·m/rad" ["Nm/rad"] 1000.0, 1.0, "SI";
     NewtonMillimetrePerDegree AngularStiffness "N·mm/deg" ["Nmm/deg", "N·mm/°", "Nmm/°"] 180.0, PI, "N·mm over π/180 rad";
     NewtonMetrePerDegree AngularStiffness "N·m/deg" ["Nm/deg", "N·m/°", "Nm/°"] 180.0e3, PI, "N·m over π/180 rad";
-    PoundForceInchPerRadian AngularStiffness "lbf·in/rad" ["in·lbf/rad", "lb·in/rad", "in·lb/rad"] LBF * 25.4, 1.0, "lbf·in over rad";
-    PoundForceInchPerDegree AngularStiffness "lbf·in/deg" ["in·lbf/deg", "lb·in/deg", "in·lb/deg"] LBF * 25.4 * 180.0, PI, "lbf·in over π/180 rad";
+    PoundForceInchPerRadian AngularStiffness "lbf·in/rad" ["in·lbf/rad", "lb·in/rad", "in·lb/rad"] LBF * 127.0, 5.0e13, "lbf·in over rad";
+    PoundForceInchPerDegree AngularStiffness "lbf·in/deg" ["in·lbf/deg", "lb·in/deg", "in·lb/deg"] LBF * 127.0 * 180.0, 5.0e13 * PI, "lbf·in over π/180 rad";
     Kilogram Mass "kg" ["kilogram", "kilograms"] 1.0, 1.0, "SI";
     Gram Mass "g" ["gram", "grams"] 1.0, 1000.0, "SI";
-    Pound Mass "lb" ["lbs", "lbm", "pound", "pounds"] 0.453_592_37, 1.0, "0.453 592 37 kg exactly (811)";
-    Ounce Mass "oz" ["ounce", "ounces"] 0.453_592_37, 16.0, "a sixteenth of a pound (811)";
+    Pound Mass "lb" ["lbs", "lbm", "pound", "pounds"] 45_359_237.0, 1.0e8, "0.453 592 37 kg exactly (811)";
+    Ounce Mass "oz" ["ounce", "ounces"] 45_359_237.0, 16.0e8, "a sixteenth of a pound (811)";
     MillimetrePerSecond Speed "mm/s" [] 1.0, 1.0, "SI";
     MetrePerSecond Speed "m/s" [] 1000.0, 1.0, "SI";
     MillimetrePerMinute Speed "mm/min" [] 1.0, 60.0, "mm over 60 s";
     MetrePerMinute Speed "m/min" [] 1000.0, 60.0, "m over 60 s";
-    InchPerSecond Speed "in/s" [] 25.4, 1.0, "in over s (811)";
-    InchPerMinute Speed "in/min" ["ipm"] 25.4, 60.0, "in over 60 s";
-    FootPerMinute Speed "ft/min" ["fpm", "sfm"] 304.8, 60.0, "ft over 60 s (811)";
+    InchPerSecond Speed "in/s" [] 127.0, 5.0, "in over s (811)";
+    InchPerMinute Speed "in/min" ["ipm"] 127.0, 300.0, "in over 60 s";
+    FootPerMinute Speed "ft/min" ["fpm", "sfm"] 1524.0, 300.0, "ft over 60 s (811)";
     TurnPerMinute TurningSpeed "rpm" ["turn/min", "turns/min", "rev/min", "r/min"] PI, 30.0, "2π rad over 60 s (811, rpm)";
     RadianPerSecond TurningSpeed "rad/s" [] 1.0, 1.0, "SI";
     DegreePerSecond TurningSpeed "deg/s" ["°/s"] PI, 180.0, "π/180 rad over s";

@@ -1,5 +1,7 @@
 //! Replays the texts that fuzzing starts from and those it found.
 
+#![allow(clippy::expect_used, reason = "a test may stop at the first surprise")]
+
 mod laws;
 
 use std::path::Path;

@@ -40,7 +40,7 @@ proptest! {
     #[test]
     fn sixty_fourths_are_exact(count in -100_000i32..100_000) {
         let inches = f64::from(count) / 64.0;
-        let mm = inches * 25.4;
+        let mm = inches * 127.0 / 5.0;
         let (text, error) = nearest_64th(mm);
         prop_assert!(error.abs() < 1e-12 * mm.abs().max(1.0), "{text}: {error}");
         let written = parse(&text, Kind::Length, Unit::Millimetre).map_err(|e| TestCaseError::fail(e.to_string()))?;
@@ -53,9 +53,9 @@ proptest! {
     #[test]
     fn a_fraction_stays_one_where_it_can(count in 1u32..10_000, other in 1u32..10_000) {
         let written = parse(&format!("{count}/64 in"), Kind::Length, Unit::Millimetre).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let shown = written.show_as(f64::from(other) / 64.0 * 25.4);
+        let shown = written.show_as(f64::from(other) / 64.0 * 127.0 / 5.0);
         let read = parse(&shown, Kind::Length, Unit::Millimetre).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        prop_assert_eq!(read.value, f64::from(other) / 64.0 * 25.4);
+        prop_assert_eq!(read.value, f64::from(other) / 64.0 * 127.0 / 5.0);
         prop_assert!(!shown.contains('.'), "{}", shown);
         prop_assert!(other % 64 == 0 || matches!(read.form, Form::Fraction { .. }), "{}", shown);
     }

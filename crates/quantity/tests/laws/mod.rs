@@ -1,5 +1,7 @@
 //! What must hold for every text whatever. Shared by the property tests, the replay of the corpus and the fuzz target.
 
+#![allow(clippy::expect_used, reason = "a law that is broken stops the test")]
+
 use quantity::{Kind, QuantityError, Unit, Written, number, parse, thread};
 
 /// Reads the text as every kind and as a thread.
