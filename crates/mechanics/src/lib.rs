@@ -9,6 +9,7 @@ mod rows;
 pub mod assemblies;
 mod build;
 pub mod dense;
+pub mod effort;
 pub mod follow;
 pub mod mobility;
 pub mod model;

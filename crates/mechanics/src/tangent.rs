@@ -35,6 +35,15 @@ pub struct Rates {
     pub second: Vec<[f64; 3]>,
 }
 
+impl Rates {
+    /// The same motion run backwards.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        let turned = |v: &Vec<[f64; 3]>, sign: f64| v.iter().map(|r| r.map(|x| sign * x)).collect();
+        Self { first: turned(&self.first, -1.0), second: turned(&self.second, 1.0) }
+    }
+}
+
 /// A closed pose with its factorised Jacobian.
 pub struct Tangent<'a> {
     mechanism: &'a Mechanism,
