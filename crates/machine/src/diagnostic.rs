@@ -298,3 +298,9 @@ fn excerpts<'a>(source: &'a Source, labels: &[&'a Label]) -> Vec<Excerpt<'a>> {
         })
         .collect()
 }
+
+/// All problems as a person reads them, with an empty line between two.
+pub fn render_all(problems: &[Diagnostic], sources: &Sources, color: bool) -> String {
+    let texts: Vec<String> = problems.iter().map(|p| p.render(sources, color)).collect();
+    texts.join("\n")
+}

@@ -4,15 +4,35 @@
 //! [`read`] turns a machine file and what it includes into a [`model::Machine`], whose points are constructed and whose references all
 //! hold. All problems of the file are reported at once as [`Diagnostic`]s.
 
+mod asks;
+mod build;
+mod construct;
+mod declared;
+mod desk;
 mod diagnostic;
+mod drives;
+mod fields;
+mod ground;
+mod guides;
 mod load;
 pub mod model;
 mod nearest;
+mod parts;
+mod planes;
+mod points;
+mod ratios;
+mod readings;
+mod rods;
+mod rows;
 mod sources;
+mod syntax;
+mod vector;
+mod whole;
+mod words;
 
 use std::path::Path;
 
-pub use diagnostic::{Diagnostic, Label, Resolved, ResolvedLabel, Severity};
+pub use diagnostic::{Diagnostic, Label, Resolved, ResolvedLabel, Severity, render_all};
 pub use model::{Machine, Place};
 pub use nearest::nearest;
 pub use sources::{Source, Sources, Spot};
@@ -30,22 +50,19 @@ pub struct Reading {
 
 /// Reads a machine file and the files it includes.
 pub fn read(path: &Path) -> Reading {
-    let (mut sources, mut problems) = (Sources::default(), Vec::new());
-    load::file(path, &mut sources, &mut problems);
-    Reading {
-        sources,
-        machine: None,
-        problems,
-    }
+    reading(load::from_path(path))
 }
 
 /// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included.
 pub fn read_text(name: &str, text: &str) -> Reading {
-    let mut sources = Sources::default();
-    sources.add(name.to_owned(), text.to_owned());
+    reading(load::from_text(name, text))
+}
+
+fn reading(loaded: load::Loaded) -> Reading {
+    let (sources, machine, problems) = build::machine(loaded);
     Reading {
         sources,
-        machine: None,
-        problems: Vec::new(),
+        machine,
+        problems,
     }
 }

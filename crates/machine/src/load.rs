@@ -1,24 +1,417 @@
-//! Opening the machine file and what it includes.
+//! Opening the machine file and the files it includes, never outside the machine's folder and never more than a text file should hold.
 
-use std::path::Path;
+use std::fs::File as Handle;
+use std::io::Read as _;
+use std::path::{Component, Path, PathBuf};
 
+use quantity::Unit;
+use toml_edit::{Document, Table};
+
+use crate::desk::Desk;
 use crate::diagnostic::Diagnostic;
+use crate::fields::{Field, Node, Shape};
+use crate::model::Place;
 use crate::sources::Sources;
+use crate::syntax;
+use crate::words::{clip, figures};
 
-/// Reads the text of one file.
-pub(crate) fn file(
-    path: &Path,
-    sources: &mut Sources,
-    problems: &mut Vec<Diagnostic>,
-) -> Option<usize> {
-    match std::fs::read_to_string(path) {
-        Ok(text) => Some(sources.add(path.display().to_string(), text)),
-        Err(error) => {
-            problems.push(Diagnostic::error(
+/// Largest file that is read, bytes.
+pub(crate) const LARGEST: usize = 4 << 20;
+/// Most files in one machine.
+const MOST_FILES: usize = 64;
+
+/// One file, taken apart by TOML.
+pub(crate) struct File {
+    pub(crate) source: usize,
+    /// Unit of its bare lengths.
+    pub(crate) unit: Unit,
+    pub(crate) root: Table,
+    /// Name and note; only the machine file has them.
+    pub(crate) name: String,
+    pub(crate) note: String,
+}
+
+/// Everything that was loaded.
+#[derive(Default)]
+pub(crate) struct Loaded {
+    pub(crate) sources: Sources,
+    pub(crate) files: Vec<File>,
+    pub(crate) problems: Vec<Diagnostic>,
+    /// A file could not be read, so names may be missing through no fault of the others.
+    pub(crate) partial: bool,
+}
+
+/// The head of a file; tables are read later.
+pub(crate) const HEAD: Shape = Shape {
+    a: "a machine file",
+    keys: &[
+        ("name", "name = \"Strap embosser\""),
+        ("note", "note = \"one line about it\""),
+        ("unit", "unit = \"mm\""),
+        ("include", "include = [\"arms.toml\"]"),
+    ],
+};
+
+const UNITS: [(&str, Unit); 4] = [
+    ("mm", Unit::Millimetre),
+    ("cm", Unit::Centimetre),
+    ("m", Unit::Metre),
+    ("in", Unit::Inch),
+];
+
+/// Loads the machine file and what it includes.
+pub(crate) fn from_path(path: &Path) -> Loaded {
+    let mut loading = Loading {
+        loaded: Loaded::default(),
+        folder: None,
+        chain: Vec::new(),
+        seen: Vec::new(),
+    };
+    match bytes(path) {
+        Err(why) => {
+            loading.loaded.problems.push(Diagnostic::error(
                 "cannot-read",
-                format!("{} cannot be read: {error}", path.display()),
+                format!("{} {why}", clip(&path.display().to_string())),
             ));
-            None
+        }
+        Ok(bytes) => {
+            let canonical = path.canonicalize().ok();
+            // The folder the file was asked for in; a link to the file does not widen it.
+            let folder = path.parent().map(|p| {
+                if p.as_os_str().is_empty() {
+                    Path::new(".")
+                } else {
+                    p
+                }
+            });
+            loading.folder = folder.and_then(|f| Some((f.to_owned(), f.canonicalize().ok()?)));
+            loading.chain.extend(canonical.clone());
+            loading.seen.extend(canonical);
+            loading.file(path, &bytes);
         }
     }
+    loading.loaded
+}
+
+/// Loads a text that stands in no file.
+pub(crate) fn from_text(name: &str, text: &str) -> Loaded {
+    let mut loading = Loading {
+        loaded: Loaded::default(),
+        folder: None,
+        chain: Vec::new(),
+        seen: Vec::new(),
+    };
+    if text.len() > LARGEST {
+        let size = figures(text.len() as f64 / f64::from(1 << 20));
+        loading.loaded.problems.push(too_large(name, &size));
+    } else {
+        loading.file(Path::new(name), text.as_bytes());
+    }
+    loading.loaded
+}
+
+fn too_large(name: &str, megabytes: &str) -> Diagnostic {
+    Diagnostic::error(
+        "too-large",
+        format!("{} is {}", clip(name), too_large_words(megabytes)),
+    )
+}
+
+fn too_large_words(megabytes: &str) -> String {
+    format!(
+        "{megabytes} MB; a machine file goes up to {} MB",
+        LARGEST >> 20
+    )
+}
+
+/// The bytes of a file, or why not, as the rest of a sentence that begins with its name.
+fn bytes(path: &Path) -> Result<Vec<u8>, String> {
+    let because = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => "is not there".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        _ => format!("cannot be read: {error}"),
+    };
+    let handle = Handle::open(path).map_err(because)?;
+    let about = handle.metadata().map_err(because)?;
+    if about.is_dir() {
+        return Err("is a folder; name the machine file in it".to_owned());
+    }
+    let large = |size: u64| {
+        format!(
+            "is {}",
+            too_large_words(&figures(size as f64 / f64::from(1 << 20)))
+        )
+    };
+    if about.len() > LARGEST as u64 {
+        return Err(large(about.len()));
+    }
+    let mut bytes = Vec::new();
+    // A pipe does not tell its size beforehand.
+    handle
+        .take(LARGEST as u64 + 1)
+        .read_to_end(&mut bytes)
+        .map_err(because)?;
+    if bytes.len() > LARGEST {
+        return Err(format!(
+            "holds more than {} MB; a machine file goes up to that",
+            LARGEST >> 20
+        ));
+    }
+    Ok(bytes)
+}
+
+/// The text in these bytes without a byte order mark, or what they are instead.
+fn text_of(bytes: &[u8]) -> Result<&str, (String, &'static str)> {
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Err(("is saved as UTF-16".to_owned(), "save it as UTF-8"));
+    }
+    let place = |at: usize| {
+        let line = bytes.iter().take(at).filter(|&&b| b == b'\n').count() + 1;
+        format!("byte {} (line {line})", at + 1)
+    };
+    let help = "a machine file is plain text in UTF-8; `bellcrank new` writes one";
+    if let Some(at) = bytes.iter().position(|&b| b == 0) {
+        return Err((format!("is not a text file: {} is zero", place(at)), help));
+    }
+    let bytes_in_full = bytes;
+    match std::str::from_utf8(bytes_in_full) {
+        Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
+        Err(error) => Err((
+            format!(
+                "is not text in UTF-8: it breaks at {}",
+                place(error.valid_up_to())
+            ),
+            help,
+        )),
+    }
+}
+
+struct Loading {
+    loaded: Loaded,
+    /// Folder of the machine file as asked for and in full.
+    folder: Option<(PathBuf, PathBuf)>,
+    /// Files that are being loaded, the outermost first.
+    chain: Vec<PathBuf>,
+    /// All files met.
+    seen: Vec<PathBuf>,
+}
+
+impl Loading {
+    fn file(&mut self, path: &Path, bytes: &[u8]) {
+        let shown = path.display().to_string();
+        let text = match text_of(bytes) {
+            Ok(text) => text,
+            Err((what, help)) => {
+                let source = self.loaded.sources.add(shown.clone(), String::new());
+                let place = Place {
+                    source,
+                    start: 0,
+                    end: 0,
+                };
+                self.loaded.problems.push(
+                    Diagnostic::error("not-text", format!("{} {what}", clip(&shown)))
+                        .at(place, "")
+                        .help(help),
+                );
+                return;
+            }
+        };
+        let main = self.loaded.files.is_empty() && self.chain.len() <= 1;
+        let source = self.loaded.sources.add(shown, text.to_owned());
+        let root = match Document::parse(text) {
+            Ok(document) => document.into_table(),
+            Err(error) => {
+                self.loaded
+                    .problems
+                    .extend(syntax::slips(text, source, &error));
+                return;
+            }
+        };
+        let includes = self.head(source, root, main);
+        for (place, name) in includes {
+            let before = self.loaded.files.len();
+            self.include(path, place, &name);
+            self.loaded.partial |= self.loaded.files.len() == before;
+        }
+    }
+
+    /// Reads the head of a file, notes the file and returns what it includes.
+    fn head(&mut self, source: usize, root: Table, main: bool) -> Vec<(Place, String)> {
+        let Loaded {
+            sources,
+            files,
+            problems,
+            ..
+        } = &mut self.loaded;
+        let mut desk = Desk::new(sources);
+        let start = Place {
+            source,
+            start: 0,
+            end: 0,
+        };
+        let mut file = File {
+            source,
+            unit: Unit::Millimetre,
+            root,
+            name: String::new(),
+            note: String::new(),
+        };
+        let mut includes = Vec::new();
+        let field = |key: &str| {
+            let item = file.root.get(key)?;
+            let at = file.root.key(key).and_then(toml_edit::Key::span);
+            let place = at.map_or(start, |span| Place {
+                source,
+                start: span.start,
+                end: span.end,
+            });
+            Field::lone(&HEAD, key, Node::of(item, place, Unit::Millimetre)?)
+        };
+        let mut texts = [String::new(), String::new()];
+        for (key, into) in ["name", "note"].into_iter().zip(&mut texts) {
+            let Some(field) = field(key) else { continue };
+            if !main {
+                desk.push(
+                    Diagnostic::error("unknown-key", format!("an included file has no `{key}`"))
+                        .at(field.place(), "")
+                        .help("name and note stand in the machine file; use a comment here"),
+                );
+            } else if let Some(text) = field.text(&mut desk, "a text in quotes") {
+                text.clone_into(into);
+            }
+        }
+        let mut unit = Unit::Millimetre;
+        if let Some(field) = field("unit")
+            && let Some(n) = field.word(&mut desk, &UNITS.map(|(word, _)| word))
+        {
+            unit = UNITS.get(n).map_or(unit, |&(_, u)| u);
+        }
+        if let Some(field) = field("include") {
+            for item in field
+                .list(&mut desk, "a list of file names")
+                .unwrap_or_default()
+            {
+                if let Some(name) = item.text(&mut desk, "file names in quotes") {
+                    includes.push((item.place(), name.to_owned()));
+                }
+            }
+        }
+        let [name, note] = texts;
+        problems.extend(desk.into_problems());
+        (file.unit, file.name, file.note) = (unit, name, note);
+        files.push(file);
+        includes
+    }
+
+    fn include(&mut self, from: &Path, place: Place, name: &str) {
+        let shown = clip(name);
+        let problems = &mut self.loaded.problems;
+        let mut fail = |code, message: String, help: &str| {
+            problems.push(Diagnostic::error(code, message).at(place, "").help(help));
+        };
+        let outside = "an included file lies in the folder of the machine file or below: \"arms.toml\", \"parts/arms.toml\"";
+        let Some((folder, root)) = &self.folder else {
+            return fail(
+                "include",
+                "nothing can be included here: this text stands in no file".to_owned(),
+                "put all tables into the one text",
+            );
+        };
+        let relative = Path::new(name);
+        if name.contains('\\') {
+            return fail(
+                "include",
+                format!("\"{shown}\" has a backslash"),
+                "write folders with `/`: \"parts/arms.toml\"",
+            );
+        }
+        if relative.components().next().is_none() {
+            return fail(
+                "include",
+                "the name of the included file is empty".to_owned(),
+                outside,
+            );
+        }
+        if !relative
+            .components()
+            .all(|c| matches!(c, Component::Normal(_) | Component::CurDir))
+        {
+            return fail(
+                "include-outside",
+                format!("\"{shown}\" leads out of the machine's folder"),
+                outside,
+            );
+        }
+        let path = from.parent().unwrap_or(folder).join(relative);
+        let Ok(full) = path.canonicalize() else {
+            return fail(
+                "include",
+                format!("\"{shown}\" is not there"),
+                "the name counts from the folder of this file",
+            );
+        };
+        if !full.starts_with(root) {
+            return fail(
+                "include-outside",
+                format!("\"{shown}\" is a link that leads out of the machine's folder"),
+                outside,
+            );
+        }
+        if let Some(n) = self.chain.iter().position(|p| *p == full) {
+            let names: Vec<String> = self
+                .chain
+                .iter()
+                .skip(n)
+                .chain([&full])
+                .map(|p| file_name(p))
+                .collect();
+            return fail(
+                "include",
+                format!(
+                    "files include each other in a circle: {}",
+                    names.join(", then ")
+                ),
+                "take one of the includes out",
+            );
+        }
+        if self.seen.contains(&full) {
+            return fail(
+                "include",
+                format!("\"{shown}\" is included twice"),
+                "once is enough: what it names is known everywhere",
+            );
+        }
+        if self.seen.len() >= MOST_FILES {
+            return fail(
+                "include",
+                format!("more than {MOST_FILES} files"),
+                "put several parts into one file",
+            );
+        }
+        if !full.is_file() {
+            return fail(
+                "include",
+                format!("\"{shown}\" is no file"),
+                "name a machine file, not a folder",
+            );
+        }
+        match bytes(&full) {
+            Err(why) => fail(
+                "include",
+                format!("\"{shown}\" {why}"),
+                "name a machine file",
+            ),
+            Ok(bytes) => {
+                self.seen.push(full.clone());
+                self.chain.push(full);
+                self.file(&path, &bytes);
+                self.chain.pop();
+            }
+        }
+    }
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name()
+        .map_or_else(String::new, |name| clip(&name.to_string_lossy()))
 }

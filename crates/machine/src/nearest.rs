@@ -1,35 +1,45 @@
 //! The name that was probably meant.
 
 /// The candidate nearest to `name`, if one is near enough to be a slip of the pen: about one letter in three wrong, missing, too many,
-/// or changed with its neighbour. Among equals the first one.
+/// or changed with its neighbour; or else another ending (`carry` for `carries`). Among equals the first one.
 ///
 /// ```
 /// assert_eq!(machine::nearest("lever-pni", ["knee", "lever-pin"]), Some("lever-pin"));
+/// assert_eq!(machine::nearest("carry", ["joins", "carries"]), Some("carries"));
 /// assert_eq!(machine::nearest("ram", ["knee", "lever-pin"]), None);
 /// ```
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let wanted: Vec<char> = name.chars().flat_map(char::to_lowercase).collect();
     // Longer names than these are no slips of the pen, and their comparison would take long.
-    if wanted.len() > 64 {
+    if wanted.is_empty() || wanted.len() > 64 {
         return None;
     }
+    let slip = wanted.len().max(3) / 3;
     let mut best: Option<(usize, &str)> = None;
-    for candidate in candidates {
-        let allowed = best.map_or(wanted.len().max(3) / 3 + 1, |(d, _)| d);
-        if candidate.len() > 256 {
-            continue;
-        }
+    let mut other_ending: Option<(usize, &str)> = None;
+    for candidate in candidates.into_iter().filter(|c| c.len() <= 256) {
         let other: Vec<char> = candidate.chars().flat_map(char::to_lowercase).collect();
-        if other.len().abs_diff(wanted.len()) >= allowed.max(1) {
+        let same = wanted
+            .iter()
+            .zip(&other)
+            .take_while(|(a, b)| a == b)
+            .count();
+        let longer = wanted.len().max(other.len());
+        // Letters too many or too few bound the distance from below.
+        let least = wanted.len().abs_diff(other.len());
+        if least > slip && same < 4 {
             continue;
         }
         let d = distance(&wanted, &other);
         // A name with nothing in common is no suggestion, however short.
-        if d < allowed && d < wanted.len().max(other.len()) {
+        if d <= slip && d < longer && best.is_none_or(|(b, _)| d < b) {
             best = Some((d, candidate));
         }
+        if same >= 4 && 2 * d <= longer && other_ending.is_none_or(|(b, _)| d < b) {
+            other_ending = Some((d, candidate));
+        }
     }
-    best.map(|(_, candidate)| candidate)
+    best.or(other_ending).map(|(_, candidate)| candidate)
 }
 
 /// Least number of letters to change, leave out, put in or swap with the next one (optimal string alignment).

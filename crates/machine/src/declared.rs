@@ -1,0 +1,297 @@
+//! Everything that has a name, gathered from all files before anything is read, so that order does not matter.
+
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Entry, Value, entries};
+use crate::load::File;
+use crate::model::Place;
+use crate::words::{clip, list};
+
+/// A named thing as it stands in the file.
+pub(crate) struct Named<'a> {
+    /// The word of its heading, `shaft` for a shaft.
+    pub(crate) section: &'static str,
+    pub(crate) entry: Entry<'a>,
+}
+
+impl Named<'_> {
+    /// `rod front`, as it stands in a sentence.
+    pub(crate) fn what(&self) -> String {
+        format!("{} {}", self.section, clip(self.entry.name))
+    }
+}
+
+/// All named things of all files by kind, in file order.
+#[derive(Default)]
+pub(crate) struct Declared<'a> {
+    pub(crate) planes: Vec<Named<'a>>,
+    pub(crate) points: Vec<Named<'a>>,
+    /// Parts and shafts.
+    pub(crate) parts: Vec<Named<'a>>,
+    pub(crate) rods: Vec<Named<'a>>,
+    pub(crate) slides: Vec<Named<'a>>,
+    pub(crate) slots: Vec<Named<'a>>,
+    pub(crate) gears: Vec<Named<'a>>,
+    pub(crate) racks: Vec<Named<'a>>,
+    pub(crate) belts: Vec<Named<'a>>,
+    pub(crate) rows: Vec<Named<'a>>,
+    pub(crate) drives: Vec<Named<'a>>,
+    pub(crate) settings: Vec<Named<'a>>,
+    pub(crate) faces: Vec<Named<'a>>,
+    pub(crate) readings: Vec<Named<'a>>,
+    pub(crate) stops: Vec<Named<'a>>,
+    pub(crate) asks: Vec<Named<'a>>,
+    pub(crate) frame: Option<Entry<'a>>,
+}
+
+/// The word of each heading, and the kind its names belong to.
+const SECTIONS: [(&str, Kind); 17] = [
+    ("plane", Kind::Plane),
+    ("point", Kind::Point),
+    ("part", Kind::Part),
+    ("shaft", Kind::Part),
+    ("rod", Kind::Rod),
+    ("slide", Kind::Slide),
+    ("slot", Kind::Slot),
+    ("gear", Kind::Gear),
+    ("rack", Kind::Rack),
+    ("belt", Kind::Belt),
+    ("row", Kind::Row),
+    ("drive", Kind::Drive),
+    ("setting", Kind::Setting),
+    ("face", Kind::Face),
+    ("reading", Kind::Reading),
+    ("stop", Kind::Stop),
+    ("ask", Kind::Ask),
+];
+
+impl<'a> Declared<'a> {
+    /// Gathers all names; reports unknown headings, names written twice and names that are not written as names.
+    pub(crate) fn gather(desk: &mut Desk, files: &'a [File]) -> Self {
+        let mut out = Self::default();
+        let nowhere = Place::default();
+        // The two names that are always there.
+        let _ = desk.declare(Kind::Plane, "front", nowhere);
+        let _ = desk.declare(Kind::Part, "frame", nowhere);
+        // Rows share the names of points and come behind them, whatever the order of the headings.
+        let mut rows = Vec::new();
+        for file in files {
+            for entry in entries(
+                &file.root,
+                Place {
+                    source: file.source,
+                    start: 0,
+                    end: 0,
+                },
+                file.unit,
+            ) {
+                if entry.name == "frame" {
+                    out.frame(desk, entry);
+                } else if let Some(&(section, kind)) =
+                    SECTIONS.iter().find(|(word, _)| *word == entry.name)
+                {
+                    let Some(names) = section_entries(desk, section, &entry) else {
+                        continue;
+                    };
+                    for entry in names {
+                        let named = Named { section, entry };
+                        if kind == Kind::Row {
+                            rows.push(named);
+                        } else {
+                            out.add(desk, kind, named);
+                        }
+                    }
+                } else if !["name", "note", "unit", "include"].contains(&entry.name) {
+                    unknown_heading(desk, &entry);
+                }
+            }
+        }
+        for row in rows {
+            out.add(desk, Kind::Row, row);
+        }
+        out
+    }
+
+    fn frame(&mut self, desk: &mut Desk, entry: Entry<'a>) {
+        if let Some(first) = &self.frame {
+            desk.push(
+                Diagnostic::error("two-frames", "two frames: a machine has one")
+                    .at(entry.place, "again here")
+                    .at(first.place, "first written here")
+                    .help("put all points that stand still into one `[frame]`"),
+            );
+        } else {
+            self.frame = Some(entry);
+        }
+    }
+
+    fn add(&mut self, desk: &mut Desk, kind: Kind, named: Named<'a>) {
+        let (name, place) = (named.entry.name, named.entry.place);
+        check_name(desk, kind, &named);
+        let shared = if kind == Kind::Row { Kind::Point } else { kind };
+        let fixed = match (kind, name) {
+            (Kind::Plane, "front") => Some("the plane `front` is given and cannot be named again"),
+            (Kind::Part, "frame") => Some("`frame` is the frame; a part needs another name"),
+            _ => None,
+        };
+        if let Some(message) = fixed {
+            desk.push(
+                Diagnostic::error("name", message)
+                    .at(place, "")
+                    .help("give it another name"),
+            );
+            return;
+        }
+        if let Err(first) = desk.declare(shared, name, place) {
+            desk.push(
+                Diagnostic::error(
+                    "name-twice",
+                    format!("two {}s are called `{}`", shared.noun(), clip(name)),
+                )
+                .at(place, "again here")
+                .at(first, "first written here")
+                .help("give one of them another name"),
+            );
+            return;
+        }
+        if kind == Kind::Row {
+            let _ = desk.declare(Kind::Row, name, place);
+        }
+        let list = match kind {
+            Kind::Plane => &mut self.planes,
+            Kind::Point => &mut self.points,
+            Kind::Part => &mut self.parts,
+            Kind::Rod => &mut self.rods,
+            Kind::Slide => &mut self.slides,
+            Kind::Slot => &mut self.slots,
+            Kind::Gear => &mut self.gears,
+            Kind::Rack => &mut self.racks,
+            Kind::Belt => &mut self.belts,
+            Kind::Row => &mut self.rows,
+            Kind::Drive => &mut self.drives,
+            Kind::Setting => &mut self.settings,
+            Kind::Face => &mut self.faces,
+            Kind::Reading => &mut self.readings,
+            Kind::Stop => &mut self.stops,
+            Kind::Ask => &mut self.asks,
+        };
+        list.push(named);
+    }
+}
+
+/// The entries of one heading.
+fn section_entries<'a>(
+    desk: &mut Desk,
+    section: &str,
+    entry: &Entry<'a>,
+) -> Option<Vec<Entry<'a>>> {
+    let article = if section == "ask" { "an" } else { "a" };
+    let help = if section == "point" {
+        "write `[point]` and below it a line for each point: `lever-pivot = [0, 0]`".to_owned()
+    } else {
+        format!("{article} {section} has its name in the heading: `[{section}.NAME]`")
+    };
+    match entry.node.value {
+        Value::Table(_) => {}
+        Value::Tables => {
+            desk.push(
+                Diagnostic::error(
+                    "wrong-type",
+                    format!("`[[{section}]]` has one pair of brackets too many"),
+                )
+                .at(entry.place, "")
+                .help(help),
+            );
+            return None;
+        }
+        _ => {
+            desk.push(
+                Diagnostic::error("wrong-type", format!("`{section}` is not a table"))
+                    .at(entry.node.place, "")
+                    .help(help),
+            );
+            return None;
+        }
+    }
+    let inner = entry.node.entries();
+    if section == "point" {
+        return Some(inner);
+    }
+    // `[part]` with `carries` right below it: the name was forgotten, and one word about it is enough.
+    if let Some(first) = inner
+        .iter()
+        .find(|e| !matches!(e.node.value, Value::Table(_) | Value::Tables))
+    {
+        desk.push(
+            Diagnostic::error("wrong-type", format!("this {section} has no name"))
+                .at(entry.node.place, "")
+                .at(first.place, "belongs to it")
+                .help(help),
+        );
+    }
+    Some(
+        inner
+            .into_iter()
+            .filter(|e| matches!(e.node.value, Value::Table(_)))
+            .collect(),
+    )
+}
+
+fn unknown_heading(desk: &mut Desk, entry: &Entry) {
+    let mut known: Vec<&'static str> = vec!["name", "note", "unit", "include", "frame"];
+    known.extend(SECTIONS.iter().map(|(word, _)| *word));
+    let label = desk.suggest(entry.name, &known).map_or_else(
+        || "not known".to_owned(),
+        |m| format!("did you mean `{m}`?"),
+    );
+    let headings: Vec<&str> = known.iter().skip(4).copied().collect();
+    desk.push(
+        Diagnostic::error(
+            "unknown-key",
+            format!("a machine file has no `{}`", clip(entry.name)),
+        )
+        .at(entry.place, label)
+        .help(format!(
+            "it has name, note, unit, include, and headings for {}",
+            headings.join(", ")
+        )),
+    );
+}
+
+fn check_name(desk: &mut Desk, kind: Kind, named: &Named) {
+    let name = named.entry.name;
+    let good = !name.is_empty()
+        && name.split('-').all(|word| {
+            !word.is_empty()
+                && word
+                    .chars()
+                    .all(|c| c.is_alphanumeric() && !c.is_uppercase())
+        });
+    if good {
+        return;
+    }
+    let words: Vec<String> = name
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    let better = if words.is_empty() {
+        format!("{}-1", kind.noun())
+    } else {
+        words.join("-")
+    };
+    desk.push(
+        Diagnostic::error("name", format!("`{}` is not written as a name", clip(name)))
+            .at(named.entry.place, "")
+            .help(format!(
+                "names are lower-case words with hyphens: `{}`",
+                clip(&better)
+            )),
+    );
+}
+
+/// A list of names of a kind, for a sentence.
+pub(crate) fn names(desk: &Desk, kind: Kind, indices: &[usize]) -> String {
+    let names: Vec<String> = indices.iter().map(|&i| desk.name(kind, i)).collect();
+    list(&names, "and")
+}

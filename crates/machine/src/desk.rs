@@ -1,0 +1,259 @@
+//! Where the reading of a file is done: the problems found so far and the names in the file.
+
+use std::collections::HashMap;
+
+use quantity::Unit;
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::model::Place;
+use crate::nearest::nearest;
+use crate::sources::Sources;
+use crate::words::{clip, list, show};
+
+/// What a name can stand for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    Plane,
+    /// Points and hole rows.
+    Point,
+    /// The frame, parts and shafts.
+    Part,
+    Rod,
+    Slide,
+    Slot,
+    Gear,
+    Rack,
+    Belt,
+    Row,
+    Drive,
+    Setting,
+    Face,
+    Reading,
+    Stop,
+    Ask,
+}
+
+impl Kind {
+    const ALL: [Kind; 16] = [
+        Kind::Plane,
+        Kind::Point,
+        Kind::Part,
+        Kind::Rod,
+        Kind::Slide,
+        Kind::Slot,
+        Kind::Gear,
+        Kind::Rack,
+        Kind::Belt,
+        Kind::Row,
+        Kind::Drive,
+        Kind::Setting,
+        Kind::Face,
+        Kind::Reading,
+        Kind::Stop,
+        Kind::Ask,
+    ];
+
+    /// `point`, as it stands in a heading and in a sentence.
+    pub(crate) fn noun(self) -> &'static str {
+        match self {
+            Kind::Plane => "plane",
+            Kind::Point => "point",
+            Kind::Part => "part",
+            Kind::Rod => "rod",
+            Kind::Slide => "slide",
+            Kind::Slot => "slot",
+            Kind::Gear => "gear",
+            Kind::Rack => "rack",
+            Kind::Belt => "belt",
+            Kind::Row => "row",
+            Kind::Drive => "drive",
+            Kind::Setting => "setting",
+            Kind::Face => "face",
+            Kind::Reading => "reading",
+            Kind::Stop => "stop",
+            Kind::Ask => "ask",
+        }
+    }
+
+    /// `a point`.
+    pub(crate) fn a(self) -> String {
+        let article = if self == Kind::Ask { "an" } else { "a" };
+        format!("{article} {}", self.noun())
+    }
+}
+
+/// The names of one kind, by index.
+#[derive(Default)]
+struct Names {
+    index: HashMap<String, usize>,
+    list: Vec<(String, Place)>,
+}
+
+/// Problems found so far and names in the file.
+pub(crate) struct Desk<'s> {
+    pub(crate) sources: &'s Sources,
+    problems: Vec<Diagnostic>,
+    errors: usize,
+    names: [Names; Kind::ALL.len()],
+    /// How many names may still be compared in search of the one that was meant: bounds the time a large broken file takes.
+    patience: usize,
+    /// A file could not be read: a name that is not known may be named there.
+    partial: bool,
+    /// Unit of lengths in messages: that of the machine file.
+    unit: Unit,
+    /// Points that something refers to.
+    used: Vec<bool>,
+}
+
+impl<'s> Desk<'s> {
+    pub(crate) fn new(sources: &'s Sources) -> Self {
+        Self::of_part(sources, false, Unit::Millimetre)
+    }
+
+    /// A desk for files of which some may be missing.
+    pub(crate) fn of_part(sources: &'s Sources, partial: bool, unit: Unit) -> Self {
+        Self {
+            sources,
+            problems: Vec::new(),
+            errors: 0,
+            names: std::array::from_fn(|_| Names::default()),
+            patience: 1_000_000,
+            partial,
+            unit,
+            used: Vec::new(),
+        }
+    }
+
+    pub(crate) fn push(&mut self, problem: Diagnostic) {
+        self.errors += usize::from(problem.severity == Severity::Error);
+        self.problems.push(problem);
+    }
+
+    /// A length in the unit of the machine file.
+    pub(crate) fn show(&self, mm: f64) -> String {
+        show(mm, self.unit)
+    }
+
+    /// Unit of the machine file.
+    pub(crate) fn unit(&self) -> Unit {
+        self.unit
+    }
+
+    /// Whether a file could not be read.
+    pub(crate) fn partial(&self) -> bool {
+        self.partial
+    }
+
+    /// Notes that something refers to a point.
+    fn mark(&mut self, kind: Kind, index: usize) {
+        if kind == Kind::Point {
+            if self.used.len() <= index {
+                self.used.resize(index + 1, false);
+            }
+            if let Some(used) = self.used.get_mut(index) {
+                *used = true;
+            }
+        }
+    }
+
+    /// Whether something refers to a point.
+    pub(crate) fn is_used(&self, point: usize) -> bool {
+        self.used.get(point) == Some(&true)
+    }
+
+    /// How many errors were found so far.
+    pub(crate) fn errors(&self) -> usize {
+        self.errors
+    }
+
+    pub(crate) fn into_problems(self) -> Vec<Diagnostic> {
+        self.problems
+    }
+
+    /// Gives a name the next index of its kind; the place of the older one when the name is taken.
+    pub(crate) fn declare(&mut self, kind: Kind, name: &str, place: Place) -> Result<usize, Place> {
+        let names = &mut self.names[kind as usize];
+        if let Some(&old) = names.index.get(name) {
+            return Err(names.list.get(old).map_or(place, |(_, place)| *place));
+        }
+        let index = names.list.len();
+        names.index.insert(name.to_owned(), index);
+        names.list.push((name.to_owned(), place));
+        Ok(index)
+    }
+
+    /// Index of a name.
+    pub(crate) fn find(&self, kind: Kind, name: &str) -> Option<usize> {
+        self.names[kind as usize].index.get(name).copied()
+    }
+
+    /// The name with this index, as it stands in a sentence.
+    pub(crate) fn name(&self, kind: Kind, index: usize) -> String {
+        self.names[kind as usize]
+            .list
+            .get(index)
+            .map_or_else(String::new, |(name, _)| clip(name))
+    }
+
+    /// Where the name with this index is written.
+    pub(crate) fn place(&self, kind: Kind, index: usize) -> Place {
+        self.names[kind as usize]
+            .list
+            .get(index)
+            .map_or_else(Place::default, |(_, place)| *place)
+    }
+
+    /// The name that was probably meant.
+    pub(crate) fn suggest<'a>(&mut self, name: &str, candidates: &[&'a str]) -> Option<&'a str> {
+        self.patience = self.patience.checked_sub(candidates.len())?;
+        nearest(name, candidates.iter().copied())
+    }
+
+    /// Index of a name that has to be there; an error with the nearest one if it is not.
+    pub(crate) fn resolve(&mut self, kind: Kind, name: &str, place: Place) -> Option<usize> {
+        if let Some(index) = self.find(kind, name) {
+            self.mark(kind, index);
+            return Some(index);
+        }
+        if self.partial {
+            return None;
+        }
+        let shown = clip(name);
+        let other = Kind::ALL
+            .into_iter()
+            .find(|&k| k != kind && k != Kind::Row && self.find(k, name).is_some());
+        let mut known: Vec<String> = self.names[kind as usize]
+            .list
+            .iter()
+            .map(|(name, _)| name.clone())
+            .collect();
+        let borrowed: Vec<&str> = known.iter().map(String::as_str).collect();
+        let meant = self.suggest(name, &borrowed).map(str::to_owned);
+        let mut problem = match other {
+            Some(other) => Diagnostic::error(
+                "unknown-name",
+                format!("`{shown}` is {}, not {}", other.a(), kind.a()),
+            )
+            .at(place, format!("{} belongs here", kind.a())),
+            None => {
+                let label = meant.as_ref().map_or_else(
+                    || "not known".to_owned(),
+                    |m| format!("did you mean `{m}`?"),
+                );
+                Diagnostic::error(
+                    "unknown-name",
+                    format!("there is no {} `{shown}`", kind.noun()),
+                )
+                .at(place, label)
+            }
+        };
+        if known.is_empty() {
+            problem = problem.help(format!("this file names no {} yet", kind.noun()));
+        } else if meant.is_none() {
+            known.truncate(200);
+            problem = problem.help(format!("{}s here: {}", kind.noun(), list(&known, "and")));
+        }
+        self.push(problem);
+        None
+    }
+}

@@ -1,0 +1,615 @@
+//! Tables and values of the file with their places, and the checks on their shape that are the same everywhere.
+
+use quantity::{Kind as Measure, QuantityError, Unit, Written};
+use toml_edit::{Item, TableLike};
+
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::model::Place;
+use crate::words::{clip, list, show};
+
+/// Greatest length a machine file may hold, mm.
+pub(crate) const LONGEST: f64 = 1e7;
+/// Greatest angle, rad: about ten thousand turns.
+const WIDEST: f64 = 62_832.0;
+
+/// A value as TOML knows it.
+#[derive(Clone, Copy)]
+pub(crate) enum Value<'a> {
+    Text(&'a str),
+    Whole(i64),
+    Decimal(f64),
+    Truth(bool),
+    Date,
+    List(&'a toml_edit::Array),
+    Table(&'a dyn TableLike),
+    Tables,
+}
+
+/// A value, where it stands, and the unit of bare lengths in its file.
+#[derive(Clone, Copy)]
+pub(crate) struct Node<'a> {
+    pub(crate) value: Value<'a>,
+    pub(crate) place: Place,
+    pub(crate) unit: Unit,
+}
+
+/// A named entry of a table.
+#[derive(Clone, Copy)]
+pub(crate) struct Entry<'a> {
+    pub(crate) name: &'a str,
+    pub(crate) place: Place,
+    pub(crate) node: Node<'a>,
+}
+
+fn place_of(span: Option<std::ops::Range<usize>>, otherwise: Place) -> Place {
+    span.map_or(otherwise, |span| Place {
+        source: otherwise.source,
+        start: span.start,
+        end: span.end,
+    })
+}
+
+impl<'a> Node<'a> {
+    /// `otherwise` is the place taken when the item has none of its own (a table that is only written through).
+    pub(crate) fn of(item: &'a Item, otherwise: Place, unit: Unit) -> Option<Self> {
+        let place = place_of(item.span(), otherwise);
+        let value = match item {
+            Item::None => return None,
+            Item::Value(value) => return Some(Self::of_value(value, otherwise, unit)),
+            Item::Table(table) => Value::Table(table),
+            Item::ArrayOfTables(_) => Value::Tables,
+        };
+        Some(Self { value, place, unit })
+    }
+
+    fn of_value(value: &'a toml_edit::Value, otherwise: Place, unit: Unit) -> Self {
+        use toml_edit::Value as V;
+        let place = place_of(value.span(), otherwise);
+        let value = match value {
+            V::String(text) => Value::Text(text.value()),
+            V::Integer(n) => Value::Whole(*n.value()),
+            V::Float(x) => Value::Decimal(*x.value()),
+            V::Boolean(b) => Value::Truth(*b.value()),
+            V::Datetime(_) => Value::Date,
+            V::Array(items) => Value::List(items),
+            V::InlineTable(table) => Value::Table(table),
+        };
+        Self { value, place, unit }
+    }
+
+    /// The entries of a table, in file order; nothing for anything else.
+    pub(crate) fn entries(&self) -> Vec<Entry<'a>> {
+        let Value::Table(table) = self.value else {
+            return Vec::new();
+        };
+        entries(table, self.place, self.unit)
+    }
+
+    /// What it is, in words.
+    fn words(&self) -> &'static str {
+        match self.value {
+            Value::Text(_) => "a text",
+            Value::Whole(_) | Value::Decimal(_) => "a number",
+            Value::Truth(_) => "true or false",
+            Value::Date => "a date",
+            Value::List(_) => "a list",
+            Value::Table(_) => "a table",
+            Value::Tables => "a list of tables",
+        }
+    }
+}
+
+/// The entries of a table, in file order.
+pub(crate) fn entries(table: &dyn TableLike, within: Place, unit: Unit) -> Vec<Entry<'_>> {
+    table
+        .iter()
+        .filter_map(|(name, item)| {
+            let place = place_of(table.key(name).and_then(toml_edit::Key::span), within);
+            Some(Entry {
+                name,
+                place,
+                node: Node::of(item, place, unit)?,
+            })
+        })
+        .collect()
+}
+
+/// The keys a table may hold, each with a line that shows how it is written.
+pub(crate) struct Shape {
+    /// `a rod`.
+    pub(crate) a: &'static str,
+    /// Key and how it is written.
+    pub(crate) keys: &'static [(&'static str, &'static str)],
+}
+
+/// One value of a table whose shape is known.
+#[derive(Clone, Copy)]
+pub(crate) struct Field<'a> {
+    pub(crate) key: &'static str,
+    how: &'static str,
+    pub(crate) node: Node<'a>,
+}
+
+/// A table whose shape is known.
+pub(crate) struct Fields<'a> {
+    /// `rod front`, as it stands in a sentence.
+    pub(crate) what: String,
+    shape: &'static Shape,
+    /// Where something missing is pointed at.
+    pub(crate) header: Place,
+    fields: Vec<Field<'a>>,
+    /// Keys that are missing because they were written wrongly, which was said already.
+    meant: Vec<&'static str>,
+}
+
+impl<'a> Fields<'a> {
+    /// Takes a table apart and reports keys that do not belong there.
+    pub(crate) fn new(
+        desk: &mut Desk,
+        what: String,
+        shape: &'static Shape,
+        entry: &Entry<'a>,
+    ) -> Option<Self> {
+        Self::of_form(desk, what, shape, entry, |_| None)
+    }
+
+    /// As [`Self::new`], for a table of which only some keys go together: `form` tells them by the keys that are written.
+    pub(crate) fn of_form(
+        desk: &mut Desk,
+        what: String,
+        shape: &'static Shape,
+        entry: &Entry<'a>,
+        form: impl Fn(&[Field]) -> Option<Vec<&'static str>>,
+    ) -> Option<Self> {
+        let Value::Table(_) = entry.node.value else {
+            let keys: Vec<&str> = shape.keys.iter().map(|(key, _)| *key).collect();
+            desk.push(
+                Diagnostic::error(
+                    "wrong-type",
+                    format!("{what} is {}, not a table", entry.node.words()),
+                )
+                .at(entry.node.place, "")
+                .help(format!("{} takes {}", shape.a, list(&keys, "and"))),
+            );
+            return None;
+        };
+        // The heading of a table in brackets; the name in front of a table in braces.
+        let braces = desk.sources.text(entry.node.place).starts_with('{');
+        let header = if braces {
+            entry.place
+        } else {
+            entry.node.place
+        };
+        let (mut fields, mut unknown) = (Vec::new(), Vec::new());
+        for inner in entry.node.entries() {
+            match shape.keys.iter().find(|(key, _)| *key == inner.name) {
+                Some(&(key, how)) => fields.push(Field {
+                    key,
+                    how,
+                    node: inner.node,
+                }),
+                None => unknown.push(inner),
+            }
+        }
+        let all: Vec<&'static str> = shape.keys.iter().map(|(key, _)| *key).collect();
+        let usual = form(&fields).unwrap_or_else(|| all.clone());
+        let mut meant = Vec::new();
+        for inner in unknown {
+            let near = desk
+                .suggest(inner.name, &usual)
+                .or_else(|| desk.suggest(inner.name, &all));
+            meant.extend(near);
+            let label = near.map_or_else(
+                || "not known here".to_owned(),
+                |m| format!("did you mean `{m}`?"),
+            );
+            desk.push(
+                Diagnostic::error(
+                    "unknown-key",
+                    format!("{} has no `{}`", shape.a, clip(inner.name)),
+                )
+                .at(inner.place, label)
+                .help(format!("{} takes {}", shape.a, usual.join(", "))),
+            );
+        }
+        Some(Self {
+            what,
+            shape,
+            header,
+            fields,
+            meant,
+        })
+    }
+
+    /// The value of a key, if it is written.
+    pub(crate) fn get(&self, key: &str) -> Option<Field<'a>> {
+        self.fields.iter().find(|field| field.key == key).copied()
+    }
+
+    /// The value of a key that has to be written.
+    pub(crate) fn need(&self, desk: &mut Desk, key: &str) -> Option<Field<'a>> {
+        let field = self.get(key);
+        if field.is_none() {
+            self.missing(desk, &[key]);
+        }
+        field
+    }
+
+    /// Reports that one of these keys has to be there.
+    fn missing(&self, desk: &mut Desk, keys: &[&str]) {
+        if keys.iter().any(|key| self.meant.contains(key)) {
+            return;
+        }
+        let how: Vec<String> = self
+            .shape
+            .keys
+            .iter()
+            .filter(|(key, _)| keys.contains(key))
+            .map(|(_, how)| format!("`{how}`"))
+            .collect();
+        let names: Vec<String> = keys.iter().map(|key| format!("`{key}`")).collect();
+        let lack = if keys.len() == 1 {
+            "lacks"
+        } else {
+            "needs one of"
+        };
+        desk.push(
+            Diagnostic::error(
+                "missing-key",
+                format!("{} {lack} {}", self.what, list(&names, "or")),
+            )
+            .at(self.header, "")
+            .help(format!("write {}", list(&how, "or"))),
+        );
+    }
+
+    /// The one of these keys that is written: none or two is an error.
+    pub(crate) fn one_of(&self, desk: &mut Desk, keys: &[&str]) -> Option<Field<'a>> {
+        let mut found = self.fields.iter().filter(|field| keys.contains(&field.key));
+        let Some(first) = found.next() else {
+            self.missing(desk, keys);
+            return None;
+        };
+        if let Some(second) = found.next() {
+            self.clash(desk, first, second);
+            return None;
+        }
+        Some(*first)
+    }
+
+    /// Reports two keys that exclude each other.
+    pub(crate) fn clash(&self, desk: &mut Desk, first: &Field, second: &Field) {
+        desk.push(
+            Diagnostic::error(
+                "two-forms",
+                format!(
+                    "{} has both `{}` and `{}`",
+                    self.what, first.key, second.key
+                ),
+            )
+            .at(second.node.place, "one of the two has to go")
+            .at(first.node.place, ""),
+        );
+    }
+
+    /// The values of keys that are not among these.
+    pub(crate) fn others(&self, keys: &[&str]) -> Vec<Field<'a>> {
+        self.fields
+            .iter()
+            .filter(|field| !keys.contains(&field.key))
+            .copied()
+            .collect()
+    }
+
+    /// Whether a key was written wrongly, so that what is missing may be no second fault.
+    pub(crate) fn slipped(&self) -> bool {
+        !self.meant.is_empty()
+    }
+
+    /// Reports that no limit is written.
+    pub(crate) fn lacks_limits(&self, desk: &mut Desk) {
+        self.missing(desk, &["between", "at-least", "at-most"]);
+    }
+
+    /// Reports keys that are written but do not go with `with`.
+    pub(crate) fn only_with(&self, desk: &mut Desk, keys: &[&str], with: &str) {
+        for field in self.fields.iter().filter(|field| keys.contains(&field.key)) {
+            desk.push(
+                Diagnostic::error(
+                    "two-forms",
+                    format!("`{}` only goes with {with}", field.key),
+                )
+                .at(field.node.place, "")
+                .help(format!("take `{}` out of {}", field.key, self.what)),
+            );
+        }
+    }
+}
+
+impl<'a> Field<'a> {
+    /// A value taken without its table.
+    pub(crate) fn lone(shape: &Shape, key: &str, node: Node<'a>) -> Option<Self> {
+        let &(key, how) = shape.keys.iter().find(|(k, _)| *k == key)?;
+        Some(Self { key, how, node })
+    }
+
+    pub(crate) fn place(&self) -> Place {
+        self.node.place
+    }
+
+    /// The same field with an inner value.
+    pub(crate) fn inner(&self, node: Node<'a>) -> Self {
+        Self { node, ..*self }
+    }
+
+    /// Reports that something else is wanted here.
+    pub(crate) fn wrong(&self, desk: &mut Desk, wanted: &str) {
+        desk.push(
+            Diagnostic::error(
+                "wrong-type",
+                format!("`{}` wants {wanted}, not {}", self.key, self.node.words()),
+            )
+            .at(self.place(), "")
+            .help(format!("write it like `{}`", self.how)),
+        );
+    }
+
+    /// Reports a value that is of the right type but cannot be.
+    pub(crate) fn bad(&self, desk: &mut Desk, message: impl Into<String>) {
+        desk.push(
+            Diagnostic::error("wrong-value", message)
+                .at(self.place(), "")
+                .help(format!("write it like `{}`", self.how)),
+        );
+    }
+
+    pub(crate) fn text(&self, desk: &mut Desk, wanted: &str) -> Option<&'a str> {
+        match self.node.value {
+            Value::Text(text) => Some(text),
+            _ => {
+                self.wrong(desk, wanted);
+                None
+            }
+        }
+    }
+
+    pub(crate) fn list(&self, desk: &mut Desk, wanted: &str) -> Option<Vec<Field<'a>>> {
+        let Value::List(items) = self.node.value else {
+            self.wrong(desk, wanted);
+            return None;
+        };
+        Some(
+            items
+                .iter()
+                .map(|v| self.inner(Node::of_value(v, self.place(), self.node.unit)))
+                .collect(),
+        )
+    }
+
+    /// A list of exactly two.
+    pub(crate) fn pair(&self, desk: &mut Desk, wanted: &str) -> Option<[Field<'a>; 2]> {
+        let items = self.list(desk, wanted)?;
+        self.exactly(desk, items, wanted)
+    }
+
+    /// A list of exactly so many.
+    pub(crate) fn exactly<const N: usize>(
+        &self,
+        desk: &mut Desk,
+        items: Vec<Field<'a>>,
+        wanted: &str,
+    ) -> Option<[Field<'a>; N]> {
+        let found = items.len();
+        let Ok(items) = items.try_into() else {
+            desk.push(
+                Diagnostic::error(
+                    "wrong-count",
+                    format!("`{}` wants {wanted}, here are {found}", self.key),
+                )
+                .at(self.place(), "")
+                .help(format!("write it like `{}`", self.how)),
+            );
+            return None;
+        };
+        Some(items)
+    }
+
+    pub(crate) fn truth(&self, desk: &mut Desk) -> Option<bool> {
+        let Value::Truth(b) = self.node.value else {
+            self.wrong(desk, "true or false");
+            return None;
+        };
+        Some(b)
+    }
+
+    /// A whole number from `least` on.
+    pub(crate) fn whole(&self, desk: &mut Desk, least: i64, most: i64) -> Option<usize> {
+        let n = match self.node.value {
+            Value::Whole(n) => n,
+            Value::Decimal(x) if x.fract() == 0.0 && x.abs() < 1e15 => x as i64,
+            Value::Decimal(_) => {
+                self.bad(desk, format!("`{}` wants a whole number", self.key));
+                return None;
+            }
+            _ => {
+                self.wrong(desk, "a whole number");
+                return None;
+            }
+        };
+        if n < least || n > most {
+            self.bad(
+                desk,
+                format!("`{}` is {n}; it goes from {least} to {most}", self.key),
+            );
+            return None;
+        }
+        usize::try_from(n).ok()
+    }
+
+    /// A plain number.
+    pub(crate) fn number(&self, desk: &mut Desk) -> Option<f64> {
+        let x = match self.node.value {
+            Value::Whole(n) => n as f64,
+            Value::Decimal(x) => x,
+            _ => {
+                self.wrong(desk, "a plain number");
+                return None;
+            }
+        };
+        if !x.is_finite() {
+            self.bad(desk, format!("{x} is no number to build with"));
+            return None;
+        }
+        Some(x)
+    }
+
+    /// A quantity; a bare number is a length in the file's unit or an angle in degrees.
+    pub(crate) fn quantity(&self, desk: &mut Desk, measure: Measure) -> Option<Written> {
+        let bare = if measure == Measure::Length {
+            self.node.unit
+        } else {
+            Unit::Degree
+        };
+        let found = match self.node.value {
+            Value::Text(text) => quantity::parse(text, measure, bare),
+            Value::Whole(n) => quantity::number(n as f64, measure, bare),
+            Value::Decimal(x) => quantity::number(x, measure, bare),
+            _ => {
+                self.wrong(desk, measure.words());
+                return None;
+            }
+        };
+        match found {
+            Ok(written) => self.sized(desk, measure, written),
+            Err(error) => {
+                self.misread(desk, &error);
+                None
+            }
+        }
+    }
+
+    fn sized(&self, desk: &mut Desk, measure: Measure, written: Written) -> Option<Written> {
+        let shown = clip(written.show());
+        if measure == Measure::Length && !(written.value.abs() <= LONGEST) {
+            self.bad(
+                desk,
+                format!(
+                    "{shown} is too long for a machine: lengths go up to {}",
+                    show(LONGEST, Unit::Metre)
+                ),
+            );
+            return None;
+        }
+        if measure == Measure::Angle && !(written.value.abs() <= WIDEST) {
+            self.bad(
+                desk,
+                format!(
+                    "{shown} is too many turns: angles go up to {} turns",
+                    10_000
+                ),
+            );
+            return None;
+        }
+        Some(written)
+    }
+
+    /// Reports text that is no quantity (or no thread).
+    pub(crate) fn misread(&self, desk: &mut Desk, error: &QuantityError) {
+        let mut place = self.place();
+        // When the text stands in the file letter for letter, the offending part alone is underlined.
+        if let Value::Text(text) = self.node.value {
+            let whole = desk.sources.text(place);
+            if whole.len() == text.len() + 2
+                && whole.get(1..=text.len()) == Some(text)
+                && error.start < error.end
+            {
+                place = Place {
+                    source: place.source,
+                    start: place.start + 1 + error.start,
+                    end: place.start + 1 + error.end,
+                };
+            }
+        }
+        desk.push(
+            Diagnostic::error("quantity", error.message.clone())
+                .at(place, "")
+                .help(error.help.clone()),
+        );
+    }
+
+    pub(crate) fn length(&self, desk: &mut Desk) -> Option<f64> {
+        self.quantity(desk, Measure::Length).map(|w| w.value)
+    }
+
+    pub(crate) fn angle(&self, desk: &mut Desk) -> Option<f64> {
+        self.quantity(desk, Measure::Angle).map(|w| w.value)
+    }
+
+    /// A length above zero.
+    pub(crate) fn positive_length(&self, desk: &mut Desk) -> Option<f64> {
+        let written = self.quantity(desk, Measure::Length)?;
+        if written.value <= 0.0 {
+            self.bad(
+                desk,
+                format!(
+                    "`{}` is {}; it has to be above zero",
+                    self.key,
+                    clip(written.show())
+                ),
+            );
+            return None;
+        }
+        Some(written.value)
+    }
+
+    /// Two lengths.
+    pub(crate) fn lengths(&self, desk: &mut Desk) -> Option<[f64; 2]> {
+        let [x, y] = self.pair(desk, "two lengths")?;
+        let (x, y) = (x.length(desk), y.length(desk));
+        Some([x?, y?])
+    }
+
+    /// Index of the thing this names.
+    pub(crate) fn name(&self, desk: &mut Desk, kind: Kind) -> Option<usize> {
+        let name = self.text(desk, &format!("the name of {}", kind.a()))?;
+        desk.resolve(kind, name, self.place())
+    }
+
+    /// Two different names of a kind.
+    pub(crate) fn names(&self, desk: &mut Desk, kind: Kind) -> Option<[usize; 2]> {
+        let [a, b] = self.pair(desk, &format!("two {}s", kind.noun()))?;
+        let (i, j) = (a.name(desk, kind), b.name(desk, kind));
+        let (i, j) = (i?, j?);
+        if i == j {
+            let name = desk.name(kind, i);
+            desk.push(
+                Diagnostic::error("same-twice", format!("`{}` names `{name}` twice", self.key))
+                    .at(b.place(), "the same again")
+                    .help(format!("name two different {}s", kind.noun())),
+            );
+            return None;
+        }
+        Some([i, j])
+    }
+
+    /// One of a few fixed words.
+    pub(crate) fn word(&self, desk: &mut Desk, words: &[&'static str]) -> Option<usize> {
+        let text = self.text(desk, &format!("one of {}", list(words, "or")))?;
+        if let Some(n) = words.iter().position(|w| *w == text) {
+            return Some(n);
+        }
+        let label = desk
+            .suggest(text, words)
+            .map_or_else(String::new, |m| format!("did you mean \"{m}\"?"));
+        desk.push(
+            Diagnostic::error(
+                "unknown-word",
+                format!("`{}` cannot be \"{}\"", self.key, clip(text)),
+            )
+            .at(self.place(), label)
+            .help(format!("write {}", list(words, "or"))),
+        );
+        None
+    }
+}

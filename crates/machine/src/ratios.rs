@@ -1,0 +1,252 @@
+//! Gears, belts and racks.
+
+use crate::declared::Named;
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Field, Fields, Shape};
+use crate::ground::Ground;
+use crate::guides::{moving, planes};
+use crate::model::{FRAME, PartId, Rack, Ratio, RatioKind, Slide};
+
+const GEAR: Shape = Shape {
+    a: "a gear pair",
+    keys: &[
+        ("joins", "joins = [\"pinion\", \"wheel\"]"),
+        ("teeth", "teeth = [18, 54]"),
+        ("inside", "inside = true"),
+        ("carrier", "carrier = \"arm\""),
+    ],
+};
+
+const BELT: Shape = Shape {
+    a: "a belt",
+    keys: &[
+        ("joins", "joins = [\"motor\", \"crank\"]"),
+        ("sizes", "sizes = [40, 160]"),
+        ("crossed", "crossed = false"),
+    ],
+};
+
+const RACK: Shape = Shape {
+    a: "a rack",
+    keys: &[
+        ("gear", "gear = \"pinion\""),
+        ("rack", "rack = \"ram\""),
+        ("radius", "radius = 12"),
+        ("sense", "sense = \"forward\""),
+    ],
+};
+
+/// Reads gear pairs and belts.
+pub(crate) fn read(
+    desk: &mut Desk,
+    ground: &Ground,
+    gears: &[Named],
+    belts: &[Named],
+) -> Vec<Option<Ratio>> {
+    let gears: Vec<Option<Ratio>> = gears.iter().map(|n| gear(desk, ground, n)).collect();
+    let belts = belts.iter().map(|n| belt(desk, ground, n));
+    gears.into_iter().chain(belts).collect()
+}
+
+fn gear(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
+    let fields = Fields::new(desk, named.what(), &GEAR, &named.entry)?;
+    let joins_field = fields.need(desk, "joins");
+    let joins = joins_field.and_then(|f| f.names(desk, Kind::Part));
+    let teeth_field = fields.need(desk, "teeth");
+    let teeth = teeth_field.and_then(|f| {
+        let [a, b] = f.pair(desk, "two numbers of teeth")?;
+        let (a, b) = (a.whole(desk, 1, 100_000), b.whole(desk, 1, 100_000));
+        Some([a? as f64, b? as f64])
+    });
+    let inside = fields.get("inside").map_or(Some(false), |f| f.truth(desk));
+    let carrier = fields
+        .get("carrier")
+        .map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
+    let (joins, sizes, inside, carrier) = (joins?, teeth?, inside?, carrier?);
+    if inside && sizes[1] <= sizes[0] {
+        teeth_field?.bad(
+            desk,
+            format!("the wheel with internal teeth has {} and cannot go round a pinion of {}; name the pinion first", sizes[1], sizes[0]),
+        );
+        return None;
+    }
+    turning(desk, ground, &joins_field?, joins, carrier)?;
+    let kind = if inside {
+        RatioKind::InternalGear
+    } else {
+        RatioKind::Gear
+    };
+    Some(Ratio {
+        name: named.entry.name.to_owned(),
+        kind,
+        joins,
+        sizes,
+        carrier,
+        place: named.entry.place,
+    })
+}
+
+fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
+    let fields = Fields::new(desk, named.what(), &BELT, &named.entry)?;
+    let joins_field = fields.need(desk, "joins");
+    let joins = joins_field.and_then(|f| f.names(desk, Kind::Part));
+    let sizes = fields.need(desk, "sizes").and_then(|f| {
+        let [a, b] = f.pair(desk, "two diameters or numbers of teeth")?;
+        let (a, b) = (a.positive_length(desk), b.positive_length(desk));
+        Some([a?, b?])
+    });
+    let crossed = fields.get("crossed").map_or(Some(false), |f| f.truth(desk));
+    let (joins, sizes, crossed) = (joins?, sizes?, crossed?);
+    turning(desk, ground, &joins_field?, joins, FRAME)?;
+    let kind = if crossed {
+        RatioKind::CrossedBelt
+    } else {
+        RatioKind::Belt
+    };
+    Some(Ratio {
+        name: named.entry.name.to_owned(),
+        kind,
+        joins,
+        sizes,
+        carrier: FRAME,
+        place: named.entry.place,
+    })
+}
+
+/// Both parts have to turn on pins of the carrier, in one plane.
+fn turning(
+    desk: &mut Desk,
+    ground: &Ground,
+    field: &Field,
+    joins: [PartId; 2],
+    carrier: PartId,
+) -> Option<()> {
+    let on = ground.what(carrier);
+    for part in joins {
+        if part == carrier {
+            field.bad(
+                desk,
+                format!("{on} carries the two wheels and cannot be one of them"),
+            );
+            return None;
+        }
+        if ground.whole && !ground.is_pinned(part, carrier) {
+            let what = ground.what(part);
+            desk.push(
+                Diagnostic::error(
+                    "not-pinned",
+                    format!("{what} does not turn on {on}: no point is carried by both"),
+                )
+                .at(field.place(), "")
+                .help(format!(
+                    "let {on} carry the centre of {what}, or name the part that does as `carrier`"
+                )),
+            );
+            return None;
+        }
+    }
+    let [a, b] = joins;
+    if ground.turns_with(a) == ground.turns_with(b) {
+        let (a, b) = (ground.what(a), ground.what(b));
+        field.bad(
+            desk,
+            format!("{a} and {b} turn together and cannot drive each other"),
+        );
+        return None;
+    }
+    planes(desk, ground, field, a, b)
+}
+
+/// The one slide of a part.
+pub(crate) fn slide_of(desk: &mut Desk, slides: &[Option<Slide>], field: &Field) -> Option<usize> {
+    let part = moving(desk, field, "slides")?;
+    let mut found = slides
+        .iter()
+        .enumerate()
+        .filter(|(_, s)| s.as_ref().is_some_and(|s| s.part == part));
+    let first = found.next().map(|(n, _)| n);
+    let second = found.next().is_some();
+    let name = desk.name(Kind::Part, part);
+    match (first, second) {
+        (Some(n), false) => Some(n),
+        (Some(_), true) => {
+            field.bad(
+                desk,
+                format!("{name} is on two slides, so it moves on neither by itself"),
+            );
+            None
+        }
+        // A broken slide may be the one.
+        (None, _) if slides.iter().any(Option::is_none) || desk.partial() => None,
+        (None, _) => {
+            desk.push(
+                Diagnostic::error("no-slide", format!("{name} is on no slide"))
+                    .at(field.place(), "")
+                    .help(format!(
+                        "add `[slide.{name}]` with `part = \"{name}\"` and `along = \"up\"`"
+                    )),
+            );
+            None
+        }
+    }
+}
+
+/// Reads all racks.
+pub(crate) fn racks(
+    desk: &mut Desk,
+    ground: &Ground,
+    slides: &[Option<Slide>],
+    named: &[Named],
+) -> Vec<Option<Rack>> {
+    named
+        .iter()
+        .map(|n| rack(desk, ground, slides, n))
+        .collect()
+}
+
+fn rack(desk: &mut Desk, ground: &Ground, slides: &[Option<Slide>], named: &Named) -> Option<Rack> {
+    let fields = Fields::new(desk, named.what(), &RACK, &named.entry)?;
+    let gear_field = fields.need(desk, "gear");
+    let gear = gear_field.and_then(|f| moving(desk, &f, "turns"));
+    let slide = fields
+        .need(desk, "rack")
+        .and_then(|f| slide_of(desk, slides, &f));
+    let radius = fields
+        .need(desk, "radius")
+        .and_then(|f| f.positive_length(desk));
+    let sense = fields.get("sense").map_or(Some(1.0), |f| {
+        f.word(desk, &["forward", "backward"])
+            .map(|n| [1.0, -1.0][n.min(1)])
+    });
+    let (gear, gear_field, slide) = (gear?, gear_field?, slide?);
+    let (part, host) = slides.get(slide)?.as_ref().map(|s| (s.part, s.on))?;
+    let on = ground.what(host);
+    if ground.turns_with(gear) == ground.turns_with(part) {
+        gear_field.bad(
+            desk,
+            format!(
+                "{} is the rack and cannot be its own pinion",
+                ground.what(gear)
+            ),
+        );
+        return None;
+    }
+    if ground.whole && !ground.is_pinned(gear, host) {
+        let what = ground.what(gear);
+        desk.push(
+            Diagnostic::error("not-pinned", format!("{what} does not turn on {on}, on which the rack slides: no point is carried by both"))
+                .at(gear_field.place(), "")
+                .help(format!("let {on} carry the centre of {what}")),
+        );
+        return None;
+    }
+    planes(desk, ground, &gear_field, gear, part)?;
+    Some(Rack {
+        name: named.entry.name.to_owned(),
+        gear,
+        slide,
+        radius: radius? * sense?,
+        place: named.entry.place,
+    })
+}

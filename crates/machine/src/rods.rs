@@ -1,0 +1,98 @@
+//! Rods between two points.
+
+use crate::declared::Named;
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Fields, Shape};
+use crate::ground::{CLOSE, Ground};
+use crate::model::Rod;
+use crate::vector::{length3, sub3};
+
+const ROD: Shape = Shape {
+    a: "a rod",
+    keys: &[
+        ("joins", "joins = [\"lever-pin\", \"knee\"]"),
+        ("thread", "thread = \"M8\""),
+        ("threads", "threads = \"both ends\""),
+    ],
+};
+
+/// Reads all rods; those that are broken are `None`.
+pub(crate) fn read(desk: &mut Desk, named: &[Named]) -> Vec<Option<Rod>> {
+    named.iter().map(|n| rod(desk, n)).collect()
+}
+
+fn rod(desk: &mut Desk, named: &Named) -> Option<Rod> {
+    let fields = Fields::new(desk, named.what(), &ROD, &named.entry)?;
+    let joins = fields
+        .need(desk, "joins")
+        .and_then(|f| f.names(desk, Kind::Point));
+    let thread = fields.get("thread").and_then(|f| {
+        let text = f.text(desk, "a thread in quotes")?;
+        quantity::thread::parse(text)
+            .map_err(|error| f.misread(desk, &error))
+            .ok()
+    });
+    let both_ends = fields.get("threads").is_some_and(|f| {
+        if fields.get("thread").is_none() && !fields.slipped() {
+            fields.only_with(desk, &["threads"], "`thread`");
+        }
+        f.word(desk, &["one end", "both ends"]) == Some(1)
+    });
+    Some(Rod {
+        name: named.entry.name.to_owned(),
+        joins: joins?,
+        thread,
+        both_ends,
+        place: named.entry.place,
+    })
+}
+
+/// Checks that need to know where everything is.
+pub(crate) fn check(desk: &mut Desk, ground: &Ground, rods: &[Option<Rod>], named: &[Named]) {
+    for (rod, named) in rods.iter().zip(named) {
+        let Some(rod) = rod else { continue };
+        let [a, b] = rod.joins;
+        let place = joins_place(named);
+        let (one, other) = (desk.name(Kind::Point, a), desk.name(Kind::Point, b));
+        if let (Some(p), Some(q)) = (ground.space(a), ground.space(b))
+            && length3(sub3(p, q)) <= CLOSE * ground.size
+        {
+            desk.push(
+                Diagnostic::error("no-length", format!("{} has no length: {one} and {other} lie at the same place", named.what()))
+                    .at(place, "")
+                    .help("let two parts carry one point to pin them together; a rod joins points that lie apart"),
+            );
+            continue;
+        }
+        if let Some(&part) = ground
+            .carriers(a)
+            .iter()
+            .find(|&&part| ground.carries(part, b))
+        {
+            let what = ground.what(part);
+            desk.push(
+                Diagnostic::warning(
+                    "idle-rod",
+                    format!(
+                        "{} has nothing to do: {what} carries both {one} and {other}",
+                        named.what()
+                    ),
+                )
+                .at(place, "")
+                .help("join points of different parts, or take the rod out"),
+            );
+        }
+    }
+}
+
+/// Where a rod says what it joins.
+fn joins_place(named: &Named) -> crate::model::Place {
+    let joins = named
+        .entry
+        .node
+        .entries()
+        .into_iter()
+        .find(|e| e.name == "joins");
+    joins.map_or(named.entry.place, |e| e.node.place)
+}

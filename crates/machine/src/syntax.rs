@@ -1,0 +1,557 @@
+//! Slips in the TOML itself, in a builder's words. Only asked when a text is broken: `toml_edit` stops at the first slip, its lexer
+//! and parser go on, and a person wants all of them at once.
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use toml_parser::decoder::Encoding;
+use toml_parser::parser::{Event, EventKind, RecursionGuard, ValidateWhitespace, parse_document};
+use toml_parser::{ParseError, Source, Span};
+
+use crate::diagnostic::Diagnostic;
+use crate::model::Place;
+use crate::words::clip;
+
+/// Same depth as `toml_edit` goes to; a machine file needs four.
+const DEPTH: u32 = 80;
+
+/// One slip: where, what, what to do.
+struct Slip {
+    start: usize,
+    end: usize,
+    message: String,
+    label: String,
+    help: String,
+    /// The first of two, for a name that is written twice.
+    first: Option<(usize, usize)>,
+}
+
+/// All slips of a text, in its order; `fallback` is what `toml_edit` said, in case nothing is found here.
+pub(crate) fn slips(text: &str, source: usize, fallback: &toml_edit::TomlError) -> Vec<Diagnostic> {
+    let toml = Source::new(text);
+    let tokens = toml.lex().into_vec();
+    let mut events: Vec<Event> = Vec::with_capacity(tokens.len());
+    let mut errors: Vec<ParseError> = Vec::new();
+    let mut checked = ValidateWhitespace::new(&mut events, toml);
+    let mut guarded = RecursionGuard::new(&mut checked, DEPTH);
+    parse_document(&tokens, &mut guarded, &mut errors);
+
+    // What follows a bracket that is never closed is read as if it stood inside: only the bracket is worth a word.
+    let unclosed = errors
+        .iter()
+        .filter(|e| e.description().starts_with("unclosed") && e.description() != "unclosed table")
+        .filter_map(|e| Some((e.context()?, e.description().contains("inline"))))
+        .min_by_key(|(span, _)| span.start());
+    let until = unclosed.map_or(usize::MAX, |(span, _)| span.start());
+
+    let mut slips: Vec<Slip> = errors.iter().filter_map(|e| structure(text, e)).collect();
+    for event in &events {
+        slips.extend(atom(text, toml, event));
+    }
+    slips.extend(twice(toml, &events));
+    slips.retain(|slip| slip.start < until);
+    if let Some((span, inline)) = unclosed {
+        let (open, close, what) = if inline {
+            ("{", "}", "braces are")
+        } else {
+            ("[", "]", "list is")
+        };
+        slips.push(Slip {
+            start: span.start(),
+            end: span.end(),
+            message: format!("the {what} never closed: `{close}` is missing"),
+            label: "opens here".to_owned(),
+            help: format!(
+                "put `{close}` behind the last entry that belongs between `{open}` and `{close}`"
+            ),
+            first: None,
+        });
+    }
+    slips.sort_by_key(|slip| slip.start);
+    if slips.is_empty() {
+        let span = fallback.span().unwrap_or(text.len()..text.len());
+        slips.push(Slip {
+            start: span.start,
+            end: span.end,
+            message: format!("this cannot be read: {}", fallback.message()),
+            label: String::new(),
+            help: "one entry a line, `name = value`; text in quotes".to_owned(),
+            first: None,
+        });
+    }
+    // One slip often trips the parser several times; the first on a line is the one that counts.
+    let mut line_end = 0;
+    let mut found = Vec::new();
+    for slip in slips {
+        if slip.start < line_end {
+            continue;
+        }
+        line_end = text
+            .get(slip.start..)
+            .and_then(|rest| rest.find('\n'))
+            .map_or(text.len() + 1, |n| slip.start + n + 1);
+        let place = |(start, end)| Place { source, start, end };
+        let mut problem = Diagnostic::error("toml", slip.message)
+            .at(place((slip.start, slip.end)), slip.label)
+            .help(slip.help);
+        if let Some(first) = slip.first {
+            problem = problem.at(place(first), "first written here");
+        }
+        found.push(problem);
+    }
+    found
+}
+
+/// The line without its end that holds this byte, up to the byte.
+fn line_before(text: &str, byte: usize) -> &str {
+    let before = text.get(..byte).unwrap_or_default();
+    before.rsplit('\n').next().unwrap_or_default()
+}
+
+/// The character at this byte as a span, or nothing at the end of a line.
+fn one_char(text: &str, byte: usize) -> usize {
+    text.get(byte..)
+        .and_then(|rest| rest.chars().next())
+        .filter(|&c| c != '\n' && c != '\r')
+        .map_or(byte, |c| byte + c.len_utf8())
+}
+
+/// A slip in how entries, lists and headings are put together. `None` for one that is reported elsewhere.
+fn structure(text: &str, error: &ParseError) -> Option<Slip> {
+    let span = error
+        .unexpected()
+        .or_else(|| error.context())
+        .unwrap_or_default();
+    let (start, mut end) = (span.start(), span.end());
+    if start == end {
+        end = one_char(text, start);
+    }
+    let here = text.get(start..end).unwrap_or_default();
+    let before = line_before(text, start);
+    let slip = |message: &str, label: &str, help: &str| {
+        Some(Slip {
+            start,
+            end,
+            message: message.to_owned(),
+            label: label.to_owned(),
+            help: help.to_owned(),
+            first: None,
+        })
+    };
+    match error.description() {
+        d if d.starts_with("unclosed array table") || d == "unclosed table" => slip(
+            "the heading is not closed: `]` is missing",
+            "`]` belongs here",
+            "write the heading like `[part.lever]`",
+        ),
+        d if d.starts_with("unclosed") => None,
+        "missing table open" => slip(
+            "a `]` without its `[`",
+            "",
+            "write the heading like `[part.lever]`",
+        ),
+        "key with no value" | "missing value for key" => slip(
+            "`=` is missing behind this name",
+            "`=` belongs here",
+            "one entry a line: `name = value`; a heading stands in brackets: `[part.lever]`",
+        ),
+        "extra `=`" => slip("one `=` too many", "", "one entry a line: `name = value`"),
+        "missing value" => slip(
+            "the value is missing",
+            "",
+            "write a value behind `=`, or take the line out",
+        ),
+        "unexpected key or value" => {
+            let decimal = here == "," && before.ends_with(|c: char| c.is_ascii_digit());
+            if decimal {
+                slip(
+                    "a comma inside a number",
+                    "",
+                    "write decimals with a point: `0.5`",
+                )
+            } else {
+                slip(
+                    "more on this line than one value",
+                    "not expected here",
+                    "one entry a line; a quantity with its unit stands in one pair of quotes: \"1 1/4 in\"",
+                )
+            }
+        }
+        "missing comma between array elements" | "missing comma between key-value pairs" => slip(
+            "a comma is missing before this",
+            "`,` belongs before this",
+            "put a comma between two entries",
+        ),
+        "extra comma in array" | "extra comma in inline table" => {
+            slip("one comma too many", "", "one comma between two entries")
+        }
+        "unexpected `=` in array" => slip(
+            "`=` inside a list",
+            "",
+            "entries with names stand in braces: `{ reach = 40 }`",
+        ),
+        "missing array opening" => slip(
+            "a `]` without its `[`",
+            "",
+            "put `[` before the first entry of the list",
+        ),
+        "missing inline table opening" => slip(
+            "a `}` without its `{`",
+            "",
+            "put `{` before the first entry",
+        ),
+        "missing assignment between key-value pairs" => slip(
+            "`=` is missing before this",
+            "`=` belongs before this",
+            "entries in braces are written `{ reach = 40, angle = 30 }`",
+        ),
+        "extra assignment between key-value pairs" => slip(
+            "one `=` too many",
+            "",
+            "entries in braces are written `{ reach = 40, angle = 30 }`",
+        ),
+        "missing key for inline table element" | "invalid inline table element" => slip(
+            "an entry without a name",
+            "",
+            "entries in braces are written `{ reach = 40, angle = 30 }`",
+        ),
+        d if d.starts_with("cannot recurse") => slip(
+            "lists or braces nested too deep",
+            "",
+            "nothing in a machine file nests deeper than a list of lists in braces",
+        ),
+        "carriage return must be followed by newline" | "invalid comment character" => slip(
+            "a control character that no text file should hold",
+            "",
+            "take it out; a line ends with a line feed",
+        ),
+        other => {
+            let message = format!("this cannot be read: {other}");
+            slip(
+                &message,
+                "",
+                "one entry a line, `name = value`; text in quotes",
+            )
+        }
+    }
+}
+
+/// A slip in one name, number or text.
+fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
+    let raw = toml.get(event)?;
+    let mut errors: Vec<ParseError> = Vec::new();
+    let mut decoded = Cow::Borrowed("");
+    let (start, end) = (event.span().start(), event.span().end());
+    let here = text.get(start..end).unwrap_or_default();
+    let is_key = match event.kind() {
+        EventKind::SimpleKey => {
+            raw.decode_key(&mut decoded, &mut errors);
+            true
+        }
+        EventKind::Scalar => {
+            let _ = raw.decode_scalar(&mut decoded, &mut errors);
+            false
+        }
+        _ => return None,
+    };
+    let error = errors.first()?;
+    let slip = |message: String, label: &str, help: String| {
+        Some(Slip {
+            start,
+            end: end.max(one_char(text, start)),
+            message,
+            label: label.to_owned(),
+            help,
+            first: None,
+        })
+    };
+    if event.encoding().is_some() {
+        return in_quotes(text, error, event, is_key);
+    }
+    if here.is_empty() {
+        return if is_key {
+            slip(
+                "a name is missing here".to_owned(),
+                "",
+                "one entry a line: `name = value`; a heading is `[part.lever]`".to_owned(),
+            )
+        } else {
+            slip(
+                "the value is missing".to_owned(),
+                "",
+                "write a value behind `=`, or take the line out".to_owned(),
+            )
+        };
+    }
+    let shown = clip(here);
+    if is_key {
+        return slip(
+            format!("`{shown}` cannot be a name"),
+            "",
+            "names are small letters, digits and hyphens: `lever-pin`".to_owned(),
+        );
+    }
+    if error.description().ends_with("overflowed") {
+        return slip(
+            format!("{shown} is too large a number"),
+            "",
+            "write a smaller number".to_owned(),
+        );
+    }
+    let bare = here.trim_start_matches(['+', '-']);
+    let help = match bare {
+        b if b.starts_with('.') && b.len() > 1 && b.bytes().skip(1).all(|c| c.is_ascii_digit()) => {
+            Some(format!(
+                "write a digit before the point: `{}0{b}`",
+                here.strip_suffix(b).unwrap_or_default()
+            ))
+        }
+        b if b.ends_with('.')
+            && b.len() > 1
+            && b.bytes().take(b.len() - 1).all(|c| c.is_ascii_digit()) =>
+        {
+            Some(format!("write a digit behind the point: `{here}0`"))
+        }
+        b if b.len() > 1
+            && b.starts_with('0')
+            && b.bytes().all(|c| c.is_ascii_digit() || c == b'.') =>
+        {
+            let digits = b.trim_start_matches('0');
+            let digits = if digits.is_empty() || digits.starts_with('.') {
+                format!("0{digits}")
+            } else {
+                digits.to_owned()
+            };
+            Some(format!(
+                "write it without the leading zero: `{}{digits}`",
+                here.strip_suffix(b).unwrap_or_default()
+            ))
+        }
+        _ => None,
+    };
+    if let Some(help) = help {
+        return slip(format!("{shown} is not written as a number here"), "", help);
+    }
+    match bare.to_lowercase().as_str() {
+        word @ ("true" | "false") => slip(
+            format!("`{shown}` is not known"),
+            "",
+            format!("write `{word}` in small letters"),
+        ),
+        _ => slip(
+            format!("`{shown}` needs quotes"),
+            "",
+            format!("write \"{shown}\""),
+        ),
+    }
+}
+
+/// A slip in a text in quotes.
+fn in_quotes(text: &str, error: &ParseError, event: &Event, is_key: bool) -> Option<Slip> {
+    let (start, end) = (event.span().start(), event.span().end());
+    let here = text.get(start..end).unwrap_or_default();
+    let quote = if matches!(
+        event.encoding(),
+        Some(Encoding::LiteralString | Encoding::MlLiteralString)
+    ) {
+        "'"
+    } else {
+        "\""
+    };
+    // Errors of an atom are counted from its own start only when they carry no place of their own.
+    let inner = error
+        .unexpected()
+        .unwrap_or(Span::new_unchecked(start, end));
+    let inside = |span: Span| span.start() >= start && span.end() <= end;
+    let (from, to) = if inside(inner) {
+        (inner.start(), inner.end())
+    } else {
+        (start, end)
+    };
+    let slip = |start: usize, end: usize, message: &str, help: String| {
+        Some(Slip {
+            start,
+            end,
+            message: message.to_owned(),
+            label: String::new(),
+            help,
+            first: None,
+        })
+    };
+    let closed = here.len() > 1 && here.ends_with(quote);
+    let first_line = here.lines().next().unwrap_or_default();
+    if is_key
+        && matches!(
+            event.encoding(),
+            Some(Encoding::MlBasicString | Encoding::MlLiteralString)
+        )
+    {
+        return slip(
+            start,
+            end,
+            "a name in triple quotes",
+            "names are small letters, digits and hyphens: `lever-pin`".to_owned(),
+        );
+    }
+    if !closed {
+        return slip(
+            start,
+            start + first_line.len(),
+            &format!("the text is not closed: `{quote}` is missing"),
+            "close the quotes on the same line".to_owned(),
+        );
+    }
+    if here.contains('\\') && quote == "\"" {
+        return slip(
+            from,
+            to,
+            "a backslash in double quotes begins a special character, and this one is not known",
+            "write text with backslashes in single quotes: 'a\\b'".to_owned(),
+        );
+    }
+    slip(
+        from,
+        to,
+        "a control character inside a text",
+        "take it out".to_owned(),
+    )
+}
+
+/// How a path of names came to be.
+#[derive(Clone, Copy, PartialEq)]
+enum How {
+    /// `[part.lever]`.
+    Heading,
+    /// `name = value`.
+    Value,
+    /// `part` in `[part.lever]`.
+    Through,
+}
+
+/// Names written twice in one table, and headings written twice.
+#[derive(Default)]
+struct Twice {
+    seen: HashMap<String, (How, Span)>,
+    slips: Vec<Slip>,
+}
+
+/// All names that are written twice.
+fn twice(toml: Source<'_>, events: &[Event]) -> Vec<Slip> {
+    let mut twice = Twice::default();
+    // Names read so far of a heading or in front of `=`.
+    let mut path: Vec<(String, Span)> = Vec::new();
+    // The table of the last heading, and the braces (`Some`) and lists (`None`) that are open inside it.
+    let mut table = String::new();
+    let mut open: Vec<Option<String>> = Vec::new();
+    let mut value = String::new();
+    let mut heading = false;
+    for event in events {
+        match event.kind() {
+            EventKind::StdTableOpen | EventKind::ArrayTableOpen => {
+                heading = true;
+                open.clear();
+                path.clear();
+            }
+            EventKind::StdTableClose => {
+                table = twice.record("", &path, How::Heading);
+                heading = false;
+                path.clear();
+            }
+            EventKind::ArrayTableClose => {
+                // Each entry of a list of tables is a table of its own.
+                table = format!("\u{1e}{}", event.span().start());
+                heading = false;
+                path.clear();
+            }
+            EventKind::SimpleKey => {
+                if let Some(raw) = toml.get(event) {
+                    let mut decoded = Cow::Borrowed("");
+                    raw.decode_key(&mut decoded, &mut ());
+                    path.push((decoded.into_owned(), event.span()));
+                }
+            }
+            EventKind::KeyValSep if !heading => {
+                let inside = open.iter().rev().flatten().next().unwrap_or(&table);
+                value = twice.record(inside, &path, How::Value);
+                path.clear();
+            }
+            EventKind::ArrayOpen => open.push(None),
+            EventKind::InlineTableOpen => {
+                let in_list = matches!(open.last(), Some(None));
+                open.push(Some(if in_list {
+                    format!("\u{1e}{}", event.span().start())
+                } else {
+                    value.clone()
+                }));
+            }
+            EventKind::ArrayClose | EventKind::InlineTableClose => {
+                open.pop();
+                path.clear();
+            }
+            _ => {}
+        }
+    }
+    twice.slips
+}
+
+impl Twice {
+    /// Notes a path of names inside a table; returns the whole path as one text.
+    fn record(&mut self, inside: &str, path: &[(String, Span)], how: How) -> String {
+        let mut whole = inside.to_owned();
+        for (n, (name, span)) in path.iter().enumerate() {
+            whole.push('\u{1f}');
+            whole.push_str(name);
+            let here = if n + 1 == path.len() {
+                how
+            } else {
+                How::Through
+            };
+            match self.seen.get(&whole) {
+                None => {
+                    self.seen.insert(whole.clone(), (here, *span));
+                }
+                Some((How::Through, _)) if here != How::Value => {
+                    self.seen.insert(whole.clone(), (here, *span));
+                }
+                Some((How::Heading, _)) if here == How::Through => {}
+                Some(&(_, first)) => {
+                    self.slips.push(written_twice(
+                        name,
+                        *span,
+                        first,
+                        inside.is_empty() && path.len() == 1,
+                    ));
+                    break;
+                }
+            }
+        }
+        whole
+    }
+}
+
+fn written_twice(name: &str, again: Span, first: Span, outermost: bool) -> Slip {
+    let (message, help) = if outermost && name == "frame" {
+        (
+            "two frames: a machine has one".to_owned(),
+            "put all points that stand still into one `[frame]`",
+        )
+    } else if outermost {
+        (
+            format!("`{}` is written twice", clip(name)),
+            "put everything that belongs there under one heading",
+        )
+    } else {
+        (
+            format!("`{}` is written twice", clip(name)),
+            "give one of them another name, or take it out",
+        )
+    };
+    Slip {
+        start: again.start(),
+        end: again.end(),
+        message,
+        label: "again here".to_owned(),
+        help: help.to_owned(),
+        first: Some((first.start(), first.end())),
+    }
+}

@@ -1,0 +1,357 @@
+//! What a machine carries and is made of: stock, joints, tolerances, loads, cases, detents. In mm, rad, N, N·mm, MPa, kg.
+
+use crate::model::{PartId, Place, PointId};
+
+/// Cross-section of stock.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Section {
+    /// Flat bar or plate: thickness (square to the part's plane) and width (in it), mm.
+    Flat([f64; 2]),
+    /// Round bar: diameter, mm.
+    Round(f64),
+    /// Tube: outside and inside diameter, mm.
+    Tube([f64; 2]),
+}
+
+/// A material.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// Name.
+    pub name: String,
+    /// Young's modulus, MPa.
+    pub modulus: f64,
+    /// Shear modulus, MPa.
+    pub shear: f64,
+    /// Density, kg/mm³.
+    pub density: f64,
+    /// Where the figures come from.
+    pub source: &'static str,
+}
+
+/// What a part or rod is made from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stock {
+    /// Cross-section.
+    pub section: Section,
+    /// Index into [`Work::materials`].
+    pub material: usize,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// Low and high of something not known better.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LowHigh {
+    /// Low.
+    pub low: f64,
+    /// High.
+    pub high: f64,
+}
+
+/// What a joint is attached to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JointAt {
+    /// All pins and rod ends at a point.
+    Point(PointId),
+    /// A slide.
+    Slide(usize),
+    /// A slot.
+    Slot(usize),
+    /// A gear pair or belt.
+    Ratio(usize),
+    /// A rack.
+    Rack(usize),
+}
+
+/// What is known of a joint; what is not given falls to [`Usual`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Joint {
+    /// Where.
+    pub at: JointAt,
+    /// Diameter of the pin or journal, mm.
+    pub diameter: Option<f64>,
+    /// Diametral clearance, mm.
+    pub clearance: Option<LowHigh>,
+    /// Coefficient of friction.
+    pub friction: Option<LowHigh>,
+    /// Radial stiffness, N/mm.
+    pub stiffness: Option<f64>,
+    /// Length of a guide, mm.
+    pub length: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// What holds for every joint and dimension without its own entry. `None` where the file says nothing.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Usual {
+    /// Pin diameter, mm.
+    pub diameter: Option<f64>,
+    /// Diametral clearance, mm.
+    pub clearance: Option<LowHigh>,
+    /// Coefficient of friction.
+    pub friction: Option<LowHigh>,
+    /// Plus or minus on each coordinate of a hole, mm.
+    pub hole_places: Option<f64>,
+    /// Plus or minus on rod lengths, mm.
+    pub rod_lengths: Option<f64>,
+    /// Plus or minus on clock angles, rad.
+    pub clock_angles: Option<f64>,
+    /// Plus or minus on the directions of slides and slots, rad.
+    pub directions: Option<f64>,
+    /// Best that this shop holds, mm.
+    pub can_hold: Option<f64>,
+}
+
+/// Which dimension a tolerance is on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ToleranceOf {
+    /// The place of a hole in a part (both its coordinates there).
+    Hole {
+        /// The part.
+        part: PartId,
+        /// The hole.
+        hole: PointId,
+    },
+    /// Length of a rod.
+    Rod(usize),
+    /// Clock angle of a clamped arm.
+    Clock(PartId),
+    /// Direction and place of a slide.
+    Slide(usize),
+    /// Line of a slot.
+    Slot(usize),
+}
+
+/// A tolerance on one dimension.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Name.
+    pub name: String,
+    /// Which.
+    pub of: ToleranceOf,
+    /// Plus or minus, mm (rad for clock angles and directions).
+    pub plus_minus: f64,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// How work resists.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Resists {
+    /// The same force at every value below this one.
+    Constant {
+        /// N.
+        force: f64,
+        /// Value below which it acts; infinite for always.
+        below: f64,
+    },
+    /// Rising in proportion below a value.
+    Linear {
+        /// Value at which it begins, mm.
+        begins: f64,
+        /// N/mm.
+        stiffness: f64,
+    },
+    /// Straight between (value, force), in rising order of value.
+    Table(Vec<[f64; 2]>),
+}
+
+/// What a load is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LoadKind {
+    /// Work that pushes a reading open.
+    Squeezes {
+        /// Index into [`crate::Machine::readings`].
+        reading: usize,
+        /// How.
+        resists: Resists,
+    },
+    /// A force at a point.
+    Force {
+        /// The point.
+        at: PointId,
+        /// N.
+        force: f64,
+        /// Direction in the point's plane as drawn, rad.
+        along: f64,
+        /// The direction turns with this part.
+        with: Option<PartId>,
+    },
+    /// A moment on a part against the frame, N·mm, counter-clockwise positive.
+    Moment {
+        /// The part.
+        on: PartId,
+        /// N·mm.
+        moment: f64,
+    },
+}
+
+/// A load.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// Name.
+    pub name: String,
+    /// What.
+    pub kind: LoadKind,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// What a spring acts between.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum SpringKind {
+    /// Between two points; rate N/mm, slack at this length.
+    Between {
+        /// The points.
+        points: [PointId; 2],
+        /// N/mm.
+        rate: f64,
+        /// Length at which it is slack, mm.
+        free: f64,
+    },
+    /// Between two parts; rate N·mm/rad, slack at this turn from the drawn position.
+    Torsion {
+        /// The part it turns.
+        part: PartId,
+        /// Against this part.
+        against: PartId,
+        /// N·mm/rad.
+        rate: f64,
+        /// Turn at which it is slack, rad.
+        slack: f64,
+    },
+}
+
+/// A spring.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spring {
+    /// Name.
+    pub name: String,
+    /// What.
+    pub kind: SpringKind,
+    /// It cannot pull.
+    pub pushes_only: bool,
+    /// It cannot push.
+    pub pulls_only: bool,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// A load case: loads that act together, and where the drives stand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Case {
+    /// Name.
+    pub name: String,
+    /// Indices into [`Work::loads`].
+    pub loads: Vec<usize>,
+    /// Values of drives that stand elsewhere than drawn.
+    pub when: Vec<(usize, f64)>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// Give of the frame at a point, N/mm in every direction.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stiffness {
+    /// Name.
+    pub name: String,
+    /// The point, carried by the frame.
+    pub at: PointId,
+    /// N/mm.
+    pub value: f64,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// Seat of a detent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Seat {
+    /// Cone of this included angle, rad.
+    Cone(f64),
+    /// Sharp hole and ball: diameters, mm.
+    Hole {
+        /// Hole.
+        hole: f64,
+        /// Ball.
+        ball: f64,
+    },
+}
+
+/// A spring plunger in a notch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Detent {
+    /// Name.
+    pub name: String,
+    /// Index into [`crate::Machine::drives`].
+    pub drive: usize,
+    /// Value of the drive at the notch.
+    pub at: f64,
+    /// From the drive's pivot to the plunger, mm (1 for a drive that slides).
+    pub radius: f64,
+    /// Seat.
+    pub seat: Seat,
+    /// Spring force in the notch, N.
+    pub spring: f64,
+    /// Friction of the plunger on its seat and in its guide.
+    pub friction: Option<LowHigh>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// A clamped ring or stop that must hold a drive.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clamp {
+    /// Name.
+    pub name: String,
+    /// Index into [`crate::Machine::drives`].
+    pub drive: usize,
+    /// Radius at which it clamps, mm.
+    pub radius: f64,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// Stock of one part.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Made {
+    /// Its stock.
+    pub stock: Option<Stock>,
+    /// Its mass when given, kg.
+    pub mass: Option<f64>,
+    /// Stations of the two bearings of a shaft, mm.
+    pub bearings: Option<[f64; 2]>,
+}
+
+/// Everything of the second part of a machine file.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Work {
+    /// Direction in which weights act in the front plane, rad.
+    pub weight: Option<f64>,
+    /// Materials: given ones and own ones.
+    pub materials: Vec<Material>,
+    /// One a part, in the order of [`crate::Machine::parts`].
+    pub parts: Vec<Made>,
+    /// One a rod.
+    pub rods: Vec<Made>,
+    /// Hand point of each drive, in the order of [`crate::Machine::drives`].
+    pub hands: Vec<Option<PointId>>,
+    /// Joints with their own entries.
+    pub joints: Vec<Joint>,
+    /// The usual.
+    pub usual: Usual,
+    /// Tolerances.
+    pub tolerances: Vec<Tolerance>,
+    /// Loads.
+    pub loads: Vec<Load>,
+    /// Springs.
+    pub springs: Vec<Spring>,
+    /// Cases.
+    pub cases: Vec<Case>,
+    /// Frame stiffness.
+    pub stiffnesses: Vec<Stiffness>,
+    /// Detents.
+    pub detents: Vec<Detent>,
+    /// Clamps.
+    pub clamps: Vec<Clamp>,
+}
