@@ -57,6 +57,8 @@ const STRIDE: f64 = 0.25;
 const TRUST: f64 = 0.1;
 /// Below this share of the way the path is followed by length.
 const SHORTEST: f64 = 1e-6;
+/// A dead centre as near to the target as this share of the way is the target.
+const AT_TARGET: f64 = 1e-13;
 
 /// Follows the machine from `from` along the straight line of parameters to `to`.
 pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
@@ -81,8 +83,8 @@ struct Path<'a> {
 
 impl Path<'_> {
     fn params(&self, share: f64) -> Vec<f64> {
-        // Exact at both ends.
-        if share >= 1.0 {
+        // Exact at both ends; beyond the target the line goes on, so that a dead centre just behind it can be met.
+        if share == 1.0 {
             return self.to.to_vec();
         }
         self.from.iter().zip(self.to).map(|(a, b)| a + share * (b - a)).collect()
@@ -154,6 +156,9 @@ impl Path<'_> {
                         params = self.params(share);
                         followed.state = State { params: params.clone(), poses: poses.clone() };
                         followed.share = share;
+                        if share >= 1.0 {
+                            return Ended::Reached;
+                        }
                         step = 10.0 * SHORTEST;
                         let Ok(r) = Tangent::new(m, &params, &poses).and_then(|t| t.rates(&direction)) else {
                             return Ended::Lost;
@@ -225,15 +230,21 @@ impl Path<'_> {
                 continue;
             };
             if t[n] <= 0.0 {
-                return self.turning_point(&z, &tangent, stride).map_or(Top::Lost, |(z, t)| {
-                    let top = t.rows(0, n).amax().max(f64::MIN_POSITIVE);
+                let Some((top, t, at)) = self.turning_point(&z, &tangent, stride) else { return Top::Lost };
+                if top.share < 1.0 - AT_TARGET {
+                    let most = t.rows(0, n).amax().max(f64::MIN_POSITIVE);
                     let mut folding = vec![[0.0; 3]];
-                    folding.extend(t.as_slice()[..n].chunks_exact(3).map(|c| [c[0] / top, c[1] / top, c[2] / top]));
-                    Top::DeadCentre { share: z.share, poses: z.poses, folding }
-                });
+                    folding.extend(t.as_slice()[..n].chunks_exact(3).map(|c| [c[0], c[1], c[2]].map(|x| x / most)));
+                    return Top::DeadCentre { share: top.share, poses: top.poses, folding };
+                }
+                // The target lies before the dead centre, or on it.
+                return self.target(&z, &tangent, at, top);
             }
-            if next.share >= share + 20.0 * SHORTEST || next.share >= 1.0 {
-                let share = next.share.min(1.0);
+            if next.share >= 1.0 {
+                return self.target(&z, &tangent, stride, next);
+            }
+            if next.share >= share + 20.0 * SHORTEST {
+                let share = next.share;
                 let mut poses = next.poses;
                 return match self.solver.close(&self.params(share), &mut poses) {
                     Ok(_) => Top::Past { share, poses },
@@ -246,17 +257,39 @@ impl Path<'_> {
         Top::Lost
     }
 
-    /// The state between `z` and `z + stride` along `tangent` at which the share turns round.
-    fn turning_point(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<(Long, DVector<f64>)> {
+    /// The state at the target itself, between `z` and `beyond`, which is `z + stride` along `tangent`.
+    fn target(&self, z: &Long, tangent: &DVector<f64>, stride: f64, beyond: Long) -> Top {
+        let (mut low, mut high, mut at) = (0.0, stride, beyond);
+        for _ in 0..80 {
+            if (at.share - 1.0).abs() <= 1e-15 || high - low < 1e-15 * self.solver.size {
+                break;
+            }
+            let s = 0.5 * (low + high);
+            let Some(next) = self.long_step(z, tangent, s) else { return Top::Lost };
+            if next.share < 1.0 { low = s } else { high = s }
+            at = next;
+        }
+        let to = self.params(1.0);
+        // So near a dead centre plain Newton may stray; it is only asked for the last digits.
+        let mut poses = at.poses.clone();
+        if self.solver.close(&to, &mut poses).is_ok() && self.distance(&poses, &at.poses) <= 1e-6 * self.solver.size {
+            return Top::Past { share: 1.0, poses };
+        }
+        let left = self.solver.kept(&self.solver.mechanism.residuals(&to, &at.poses)).amax();
+        if left <= 1e-11 * self.solver.size { Top::Past { share: 1.0, poses: at.poses } } else { Top::Lost }
+    }
+
+    /// The state between `z` and `z + stride` along `tangent` at which the share turns round, its tangent, and how far it is.
+    fn turning_point(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<(Long, DVector<f64>, f64)> {
         let n = tangent.len() - 1;
         let at = |s: f64| {
             let next = self.long_step(z, tangent, s)?;
             let t = self.unit_tangent(&next, tangent)?;
-            Some((next, t))
+            Some((next, t, s))
         };
         let (mut low, mut high) = (0.0, stride);
-        let (mut f_low, mut f_high) = (tangent[n], at(stride)?.1[n]);
         let mut best = at(stride)?;
+        let (mut f_low, mut f_high) = (tangent[n], best.1[n]);
         for _ in 0..80 {
             // Illinois rule of false position: quick on the near-straight function, safe on any.
             let mut s = (low * f_high - high * f_low) / (f_high - f_low);
