@@ -74,6 +74,8 @@ pub enum EndKind {
     SlotEnd,
     /// A change point: two ways of assembling meet, and the machine may go on in either.
     ChangePoint,
+    /// The drive cannot move at all.
+    Locked,
     /// The parts could not be followed further, for a reason that could not be told.
     Lost,
     /// The drive can be pushed without end: it has no range, and nothing was met.

@@ -30,7 +30,23 @@
 //! ```
 
 pub mod answers;
+mod assemblies;
+pub mod assemble;
+mod call;
+mod check;
+mod motion;
 mod refusal;
+mod run;
+mod say;
+mod sensitivity;
+mod standing;
 
 pub use answers::*;
+pub use assemble::{Dimension, Model, Stand, assemble};
+pub use assemblies::assemblies;
+pub use call::Sweep;
+pub use check::check;
+pub use motion::motion;
 pub use refusal::Refusal;
+pub use sensitivity::sensitivity;
+pub use standing::{standing, trace};

@@ -1,0 +1,96 @@
+//! Things to beware of in a machine that works.
+
+use super::numbered;
+use crate::answers::{Finding, Severity};
+use crate::assemble::{Gauge, Model};
+use crate::run::{Bench, Here, Span, Track, near};
+use crate::say;
+use machine::model::Measures;
+use mechanics::measure_along;
+
+/// A reading that somewhere moves this many times faster than on its way as a whole has a dead centre near. A crank moves a
+/// slide at most some 1.6 times faster than on average, a quick return three to four times (common practice: stay below).
+const RUNS_AWAY: f64 = 8.0;
+/// Gap that lets a finger go unhurt, mm (from memory: ISO 13854, minimum gaps to avoid crushing).
+const FINGER: f64 = 25.0;
+
+/// The reading that runs away most while a drive goes through its reach.
+pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span: &Span, here: &Here) -> Option<Finding> {
+    let model = bench.model;
+    let direction = bench.direction(drive);
+    let inside = |at: f64| at >= span.low.at - near(at) && at <= span.high.at + near(at);
+    let width = span.high.at - span.low.at;
+    let mut there = here.clone();
+    let mut worst: Option<(f64, usize, f64)> = None;
+    for (r, gauge) in model.gauges.iter().enumerate() {
+        let Gauge::Pose(measure) = gauge else { continue };
+        if !bench.depends(r, drive) {
+            continue;
+        }
+        let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<f64>);
+        for i in 0..track.samples.len() {
+            let sample = &track.samples[i];
+            if !inside(sample.at) {
+                continue;
+            }
+            track.put(model, sample, &mut there);
+            let value = model.mechanism.measure(&there.params, &there.poses, measure);
+            way += last.map_or(0.0, |l| (value - l).abs());
+            last = Some(value);
+            let Some(own) = track.rates_at(model, i) else { continue };
+            let rates = bench.spread(&model.groups[track.group].bodies, own);
+            let rate = measure_along(&model.mechanism, &there.params, &there.poses, measure, &direction, &rates)[1].abs();
+            if rate > fastest {
+                (fastest, at) = (rate, sample.at);
+            }
+        }
+        let times = if way > 0.0 && width > 0.0 { fastest / (way / width) } else { 0.0 };
+        if times.is_finite() && worst.is_none_or(|w| times > w.0) {
+            worst = Some((times, r, at));
+        }
+    }
+    let (times, reading, at) = worst.filter(|w| w.0 > RUNS_AWAY)?;
+    let (q, d) = (model.drive(drive), &model.machine.drives[drive]);
+    let sentence = format!(
+        "near {} of drive {} {} runs away: {times:.0} times as fast as on average, a dead centre is near",
+        say::of(&q, at),
+        d.name,
+        model.machine.readings[reading].name
+    );
+    let mut f = numbered(Severity::Caution, sentence, times, crate::Inside::Count, format!("drive.{}", d.name), d.place);
+    f.what_to_try = Some(String::from("keep the drive clear of it with a stop, or lengthen the rod or arm that comes into line"));
+    Some(f)
+}
+
+/// One word on hands between closing faces, for the gap that closes most.
+pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
+    let model: &Model = bench.model;
+    let mut least: Option<(f64, usize)> = None;
+    for (r, reading) in model.machine.readings.iter().enumerate() {
+        if !matches!(reading.measures, Measures::Gap(_)) {
+            continue;
+        }
+        for drive in 0..model.machine.drives.len() {
+            if !bench.depends(r, drive) {
+                continue;
+            }
+            let Some(extreme) = bench.extreme(r, here, drive, false) else { continue };
+            let Some(gap) = bench.value(r, &extreme.here) else { continue };
+            if least.is_none_or(|l| gap < l.0) {
+                least = Some((gap, r));
+            }
+        }
+    }
+    let (gap, r) = least.filter(|l| l.0 < FINGER)?;
+    let reading = &model.machine.readings[r];
+    let sentence = format!(
+        "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
+        reading.name,
+        say::value(gap, reading.unit),
+        say::value(FINGER, reading.unit)
+    );
+    let inside = crate::Inside::of(reading.unit);
+    let mut f = numbered(Severity::Caution, sentence, gap, inside, format!("reading.{}", reading.name), reading.place);
+    f.what_to_try = Some(String::from("local machine guarding rules come first"));
+    Some(f)
+}

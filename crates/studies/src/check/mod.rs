@@ -1,0 +1,82 @@
+//! Does it assemble, can it move, and is every ask kept? Findings, the worst first.
+
+mod asks;
+mod cautions;
+mod freedom;
+mod remedy;
+mod travel;
+
+use crate::answers::{Check, DriveReach, Finding, Inside, ReadingNow, Severity};
+use crate::assemble::{Gauge, Model};
+use crate::run::Bench;
+use machine::Place;
+
+/// Everything there is to say about a machine.
+pub fn check(model: &Model) -> Check {
+    let mut bench = Bench::new(model);
+    let here = bench.drawn();
+    let freedom = freedom::freedom(model);
+    let mut findings = model.faults.clone();
+    findings.extend(freedom.findings);
+    findings.extend(travel::passed_as_drawn(model, &here));
+    let mut reach = Vec::new();
+    for drive in 0..model.machine.drives.len() {
+        if freedom.locked.contains(&drive) {
+            continue;
+        }
+        if let Some((track, span)) = bench.span(&here, drive) {
+            findings.extend(travel::reach(model, drive, &track, &span));
+            findings.extend(cautions::runs_away(&mut bench, drive, &track, &span, &here));
+            reach.push(DriveReach { drive: model.drive(drive), reach: (&span).into() });
+        }
+    }
+    let readings = (0..model.machine.readings.len()).map(|r| {
+        let read = bench.read(r, &here, None);
+        ReadingNow {
+            reading: model.reading(r),
+            value: read.map(|r| r.value),
+            taken_at: read.and_then(|r| r.taken_at),
+        }
+    });
+    let readings = readings.collect();
+    let mut asks = Vec::new();
+    for ask in 0..model.machine.asks.len() {
+        let (judged, finding) = asks::judge(&mut bench, ask);
+        asks.push(judged);
+        findings.push(finding);
+    }
+    findings.extend(cautions::pinch(&mut bench, &here));
+    // Stable, so findings of one kind and margin keep the order in which they were met.
+    findings.sort_by(|a, b| {
+        let margin = |f: &Finding| f.margin.unwrap_or(f64::INFINITY);
+        a.severity.cmp(&b.severity).then(margin(a).total_cmp(&margin(b)))
+    });
+    Check {
+        machine: model.machine.name.clone(),
+        freedoms: freedom.freedoms,
+        loose: freedom.loose,
+        counted: freedom.counted,
+        reach,
+        readings,
+        asks,
+        findings,
+    }
+}
+
+/// A finding without a number.
+fn plain(severity: Severity, sentence: String, what_to_try: Option<String>, about: String, place: Place) -> Finding {
+    Finding { severity, sentence, number: None, margin: None, inside: None, what_to_try, about, place }
+}
+
+/// A finding with its number.
+fn numbered(severity: Severity, sentence: String, number: f64, inside: Inside, about: String, place: Place) -> Finding {
+    Finding { severity, sentence, number: Some(number), margin: None, inside: Some(inside), what_to_try: None, about, place }
+}
+
+/// Bodies a reading looks at, directly or through the reading it runs over.
+fn looked_at(model: &Model, reading: usize) -> Vec<usize> {
+    match &model.gauges[reading] {
+        Gauge::Pose(measure) => crate::assemble::measured(&model.mechanism, measure),
+        Gauge::Over { reading, .. } => looked_at(model, *reading),
+    }
+}

@@ -1,0 +1,168 @@
+//! The machine on the bench: brought to values of drives and settings, with followed paths kept for the next question.
+
+use crate::answers::EndKind;
+use crate::assemble::{Model, Stand};
+use crate::refusal::Refusal;
+use crate::run::track::{self, Track};
+use crate::run::{Obstacle, Span, reach};
+use crate::say;
+use mechanics::model::Pose;
+use mechanics::{Ended, State, follow};
+use std::rc::Rc;
+
+/// The machine at some values, closed.
+#[derive(Clone, Debug)]
+pub(crate) struct Here {
+    pub(crate) stand: Stand,
+    pub(crate) params: Vec<f64>,
+    pub(crate) poses: Vec<Pose>,
+}
+
+/// A model and the paths followed on it.
+pub(crate) struct Bench<'m> {
+    pub(crate) model: &'m Model,
+    /// Latest last.
+    tracks: Vec<Rc<Track>>,
+    /// Where the last extreme of a reading over a drive was found.
+    pub(super) warm: Vec<[Option<f64>; 2]>,
+}
+
+/// Tracks kept.
+const KEPT: usize = 16;
+
+impl<'m> Bench<'m> {
+    pub(crate) fn new(model: &'m Model) -> Self {
+        Self { model, tracks: Vec::new(), warm: vec![[None; 2]; model.machine.readings.len()] }
+    }
+
+    /// As drawn.
+    pub(crate) fn drawn(&self) -> Here {
+        let stand = self.model.drawn();
+        let params = self.model.params(&stand);
+        Here { stand, params, poses: self.model.mechanism.drawn.clone() }
+    }
+
+    /// Settings as asked, drives as drawn.
+    pub(crate) fn set(&self, stand: &Stand) -> Result<Here, Refusal> {
+        let model = self.model;
+        let mut here = self.drawn();
+        let drawn = here.params.clone();
+        here.stand.settings.clone_from(&stand.settings);
+        here.params = model.params(&here.stand);
+        if here.params == drawn {
+            return Ok(here);
+        }
+        for group in &model.groups {
+            let moved = group.uses.iter().enumerate().any(|(p, used)| *used && here.params[p] != drawn[p]);
+            if !moved {
+                continue;
+            }
+            let poses: Vec<Pose> = group.bodies.iter().map(|&b| here.poses[b]).collect();
+            let followed = follow(&group.mechanism, &State { params: drawn.clone(), poses }, &here.params);
+            if followed.ended != Ended::Reached {
+                return Err(self.not_set(stand, group, &followed));
+            }
+            for (&b, pose) in group.bodies.iter().zip(&followed.state.poses) {
+                here.poses[b] = *pose;
+            }
+        }
+        Ok(here)
+    }
+
+    fn not_set(&self, stand: &Stand, group: &crate::assemble::Group, followed: &mechanics::Followed) -> Refusal {
+        let model = self.model;
+        let changed = stand.settings.iter().enumerate().filter(|(i, v)| **v != model.machine.settings[*i].drawn);
+        let names: Vec<String> = changed
+            .map(|(i, v)| {
+                let q = model.setting(i);
+                format!("{} = {}", q.name, say::of(&q, *v))
+            })
+            .collect();
+        let why = match &followed.ended {
+            Ended::DeadCentre { folding } => {
+                let (params, poses) = (&followed.state.params, &followed.state.poses);
+                super::named::folds(model, group, params, poses, folding)
+            }
+            Ended::NotClosed(_) => String::from("the parts that repeat one another do not agree any more"),
+            _ => String::from("the parts could not be followed there"),
+        };
+        Refusal::new(
+            format!("with {} the machine does not assemble: {why}", names.join(", ")),
+            format!("it goes {:.0} % of the way from the drawn settings; set less", 100.0 * followed.share),
+        )
+    }
+
+    /// Brings the machine to these values: settings first, then one drive after the other in the order of the file, as hands
+    /// would, and never past a stop.
+    pub(crate) fn bring(&mut self, stand: &Stand) -> Result<Here, Refusal> {
+        let mut here = self.set(stand)?;
+        for drive in 0..stand.drives.len() {
+            here = self.advance(&here, drive, stand.drives[drive]).map_err(|o| self.refuse(drive, stand.drives[drive], &o))?;
+        }
+        Ok(here)
+    }
+
+    /// The sentence for a drive that cannot get to a value.
+    pub(crate) fn refuse(&self, drive: usize, to: f64, obstacle: &Obstacle) -> Refusal {
+        let q = self.model.drive(drive);
+        let message = match obstacle.kind {
+            EndKind::Locked => format!("{} cannot move: {}", q.name, obstacle.cause),
+            _ => format!(
+                "{} cannot reach {}: at {} {}",
+                q.name,
+                say::of(&q, to),
+                say::of(&q, obstacle.at),
+                obstacle.sentence()
+            ),
+        };
+        Refusal::new(message, "")
+    }
+
+    /// Moves one drive.
+    pub(crate) fn advance(&mut self, here: &Here, drive: usize, to: f64) -> Result<Here, Obstacle> {
+        let now = here.stand.drives[drive];
+        if (to - now).abs() <= track::near(to) {
+            return Ok(here.clone());
+        }
+        let lost = || Obstacle { at: now, kind: EndKind::Lost, cause: String::from("the drive moves nothing") };
+        let kept = self.kept(here, drive);
+        let track = match kept {
+            Some(track) if track.low.at <= to && to <= track.high.at => track,
+            _ => Rc::new(Track::towards(self.model, here, drive, to).ok_or_else(lost)?),
+        };
+        let span = reach::span(self.model, &track, here);
+        let end = if to > now { &span.high } else { &span.low };
+        let beyond = if to > now { to - end.at } else { end.at - to };
+        if beyond > track::near(to) {
+            return Err(Obstacle { at: end.at, kind: end.kind, cause: end.cause.clone() });
+        }
+        let sample = track.at(self.model, to).ok_or_else(lost)?;
+        let mut there = here.clone();
+        track.put(self.model, &sample, &mut there);
+        Ok(there)
+    }
+
+    fn kept(&self, here: &Here, drive: usize) -> Option<Rc<Track>> {
+        self.tracks.iter().rev().find(|t| t.fits(self.model, here, drive)).cloned()
+    }
+
+    /// The path over the drive's range from here; kept for the next time.
+    pub(crate) fn track(&mut self, here: &Here, drive: usize) -> Option<Rc<Track>> {
+        if let Some(track) = self.kept(here, drive) {
+            return Some(track);
+        }
+        let track = Rc::new(Track::over_range(self.model, here, drive)?);
+        if self.tracks.len() >= KEPT {
+            self.tracks.remove(0);
+        }
+        self.tracks.push(Rc::clone(&track));
+        Some(track)
+    }
+
+    /// The path over the drive's range and how much of it can be reached.
+    pub(crate) fn span(&mut self, here: &Here, drive: usize) -> Option<(Rc<Track>, Span)> {
+        let track = self.track(here, drive)?;
+        let span = reach::span(self.model, &track, here);
+        Some((track, span))
+    }
+}

@@ -1,0 +1,17 @@
+//! Running the machine: poses at values of drives and settings, how far a drive can go, readings and their rates.
+//!
+//! Everything that moves the machine goes through [`Track`] and [`Bench::advance`], so that a faster solver has one place to go.
+
+mod bench;
+mod extreme;
+mod named;
+mod reach;
+mod reading;
+mod track;
+
+pub(crate) use bench::{Bench, Here};
+pub(crate) use extreme::{Slope, crossing, stationary};
+pub(crate) use named::list;
+pub(crate) use reach::{Bound, Obstacle, Span};
+pub(crate) use reading::{By, Extreme, Read, places};
+pub(crate) use track::{Track, near, turns};

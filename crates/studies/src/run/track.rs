@@ -1,0 +1,364 @@
+//! A group of bodies followed over its drive: closed poses at a row of values, from which any value between is near.
+
+use crate::answers::EndKind;
+use crate::assemble::{Group, Model};
+use crate::run::{Bound, Here, crossing};
+use mechanics::model::{ParamId, Pose};
+use mechanics::{Ended, NotClosed, Rates, State, Tangent, follow, unit_direction};
+use std::cell::{OnceCell, RefCell};
+use std::f64::consts::TAU;
+
+/// Values nearer than this share of themselves (or of one) are the same place.
+const SAME: f64 = 1e-13;
+/// Samples to a whole turn.
+const ROUND: f64 = 72.0;
+/// Least samples to a range.
+const LEAST: f64 = 36.0;
+/// Between two samples lies at most this, rad.
+const WIDEST: f64 = TAU / ROUND;
+/// How far a slide without a range is pushed, in sizes of the machine.
+const FARTHEST: f64 = 2.0;
+
+/// One pose of the group.
+#[derive(Clone, Debug)]
+pub(crate) struct Sample {
+    /// Value of the drive.
+    pub(crate) at: f64,
+    /// Poses of the group's bodies.
+    pub(crate) poses: Vec<Pose>,
+    /// Rates by the drive's value, once asked for; none at a dead centre.
+    rates: OnceCell<Option<Rates>>,
+}
+
+/// A followed path.
+#[derive(Clone, Debug)]
+pub(crate) struct Track {
+    pub(crate) drive: usize,
+    pub(crate) group: usize,
+    param: ParamId,
+    /// Parameter at drive value zero, and its sense.
+    zero: f64,
+    sense: f64,
+    /// All parameters; the drive's own has no meaning.
+    params: Vec<f64>,
+    /// By rising value, at least one.
+    pub(crate) samples: Vec<Sample>,
+    pub(crate) low: Bound,
+    pub(crate) high: Bound,
+    /// Pairs of values between which two assemblies meet.
+    pub(crate) changes: Vec<[f64; 2]>,
+    /// Nothing ended it in a whole turn.
+    pub(crate) round: bool,
+    /// Poses found between the samples.
+    found: RefCell<Vec<Sample>>,
+}
+
+impl Track {
+    /// Follows the drive through its range, or a whole turn, or as far as it goes.
+    pub(crate) fn over_range(model: &Model, here: &Here, drive: usize) -> Option<Self> {
+        let (machine, mut track) = (&model.machine, Self::start(model, here, drive)?);
+        let d = &machine.drives[drive];
+        let now = here.stand.drives[drive];
+        match (d.range, d.whole_turn, d.moves) {
+            (Some([a, b]), false, _) => {
+                let (low, high) = (a.min(b), a.max(b));
+                let grid = grid(low, high, d.step, turns(model, drive));
+                track.run(model, &grid, (low.min(now), high.max(now)), EndKind::Range);
+            }
+            (_, _, machine::model::Moves::Turns(_)) => {
+                let mut low = d.drawn;
+                low += TAU * ((now - low) / TAU).floor();
+                if (now - low).abs() < SAME {
+                    low = now;
+                }
+                let grid = grid(low, low + TAU, d.step, true);
+                track.run(model, &grid, (low, low + TAU), EndKind::WholeTurn);
+                let (stuck_low, stuck_high) = (track.low.kind != EndKind::WholeTurn, track.high.kind != EndKind::WholeTurn);
+                track.round = !stuck_low && !stuck_high;
+                // Stuck one way: it may go on the other way until it has gone a whole turn.
+                if stuck_high && !stuck_low {
+                    let end = track.high.at - TAU;
+                    let more: Vec<f64> = grid.iter().map(|x| x - TAU).filter(|x| *x > end).collect();
+                    track.run_down(model, &more, end, EndKind::WholeTurn);
+                } else if stuck_low && !stuck_high {
+                    let end = track.low.at + TAU;
+                    let more: Vec<f64> = grid.iter().map(|x| x + TAU).filter(|x| *x < end).collect();
+                    track.run_up(model, &more, end, EndKind::WholeTurn);
+                }
+            }
+            (_, _, machine::model::Moves::Slides(_)) => {
+                let far = FARTHEST * model.mechanism.size(&here.params);
+                let grid = grid(now - far, now + far, None, false);
+                track.run(model, &grid, (now - far, now + far), EndKind::Open);
+            }
+        }
+        Some(track)
+    }
+
+    /// Follows the drive from where it stands towards one value.
+    pub(crate) fn towards(model: &Model, here: &Here, drive: usize, to: f64) -> Option<Self> {
+        let mut track = Self::start(model, here, drive)?;
+        let now = here.stand.drives[drive];
+        let wide = if turns(model, drive) { 4.0 * WIDEST } else { (to - now).abs() / 8.0 };
+        let steps = ((to - now).abs() / wide).ceil().max(1.0);
+        let between = (1..steps as usize).map(|i| now + (to - now) * i as f64 / steps).collect::<Vec<_>>();
+        if to >= now {
+            track.run_up(model, &between, to, EndKind::Range);
+        } else {
+            let falling: Vec<f64> = between.into_iter().rev().collect();
+            track.run_down(model, &falling, to, EndKind::Range);
+        }
+        Some(track)
+    }
+
+    fn start(model: &Model, here: &Here, drive: usize) -> Option<Self> {
+        let (param, zero) = *model.drives.get(drive)?;
+        let constraint = model.joints.iter().position(|j| *j == crate::assemble::Joint::Drive(drive))?;
+        let group = model.groups.iter().position(|g| g.constraints.contains(&constraint))?;
+        let now = here.stand.drives[drive];
+        let poses = model.groups[group].bodies.iter().map(|&b| here.poses[b]).collect();
+        let here_bound = Bound { at: now, kind: EndKind::Range, cause: String::new() };
+        Some(Self {
+            drive,
+            group,
+            param,
+            zero,
+            sense: model.machine.drives[drive].sense,
+            params: here.params.clone(),
+            samples: vec![Sample { at: now, poses, rates: OnceCell::new() }],
+            low: here_bound.clone(),
+            high: here_bound,
+            changes: Vec::new(),
+            round: false,
+            found: RefCell::default(),
+        })
+    }
+
+    /// The track was laid with the same values of everything that its group depends on, its own drive aside.
+    pub(crate) fn fits(&self, model: &Model, here: &Here, drive: usize) -> bool {
+        self.drive == drive
+            && model.groups[self.group]
+                .uses
+                .iter()
+                .enumerate()
+                .all(|(p, used)| !used || p == self.param || self.params[p] == here.params[p])
+            && self.low.at <= here.stand.drives[drive]
+            && here.stand.drives[drive] <= self.high.at
+    }
+
+    fn group<'m>(&self, model: &'m Model) -> &'m Group {
+        &model.groups[self.group]
+    }
+
+    fn params_at(&self, value: f64) -> Vec<f64> {
+        let mut params = self.params.clone();
+        params[self.param] = self.zero + self.sense * value;
+        params
+    }
+
+    fn run(&mut self, model: &Model, grid: &[f64], ends: (f64, f64), kind: EndKind) {
+        self.run_up(model, grid, ends.1, kind);
+        self.run_down(model, grid, ends.0, kind);
+    }
+
+    fn run_up(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
+        let from = self.samples.last().map_or(end, |s| s.at);
+        let mut values: Vec<f64> = grid.iter().copied().filter(|&x| x > from + near(from) && x < end - near(end)).collect();
+        if end > from {
+            values.push(end);
+        }
+        self.high = self.walk(model, &values, end, kind, true);
+    }
+
+    fn run_down(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
+        let from = self.samples.first().map_or(end, |s| s.at);
+        let mut values: Vec<f64> = grid.iter().copied().filter(|&x| x < from - near(from) && x > end + near(end)).collect();
+        values.reverse();
+        if end < from {
+            values.push(end);
+        }
+        self.low = self.walk(model, &values, end, kind, false);
+    }
+
+    fn walk(&mut self, model: &Model, values: &[f64], end: f64, kind: EndKind, up: bool) -> Bound {
+        let mut new: Vec<Sample> = Vec::new();
+        let last = if up { self.samples.last() } else { self.samples.first() };
+        let Some(mut last) = last.cloned() else { return Bound::plain(end, EndKind::Lost) };
+        let mut bound = Bound::plain(end, kind);
+        for &value in values {
+            let state = State { params: self.params_at(last.at), poses: last.poses.clone() };
+            let followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+            let reached = if followed.ended == Ended::Reached { value } else { last.at + followed.share * (value - last.at) };
+            if !followed.change_points.is_empty() {
+                self.changes.push([last.at.min(reached), last.at.max(reached)]);
+            }
+            let sample = Sample { at: reached, poses: followed.state.poses, rates: OnceCell::new() };
+            if followed.ended != Ended::Reached {
+                bound = self.stuck(model, &sample, &followed.ended);
+                if (sample.at - last.at).abs() > near(last.at) {
+                    new.push(sample);
+                }
+                break;
+            }
+            new.push(sample.clone());
+            last = sample;
+        }
+        if up {
+            self.samples.append(&mut new);
+        } else {
+            new.reverse();
+            new.append(&mut self.samples);
+            self.samples = new;
+        }
+        bound
+    }
+
+    /// Why it goes no further.
+    fn stuck(&self, model: &Model, sample: &Sample, ended: &Ended) -> Bound {
+        let group = self.group(model);
+        let (kind, cause) = match ended {
+            Ended::DeadCentre { folding } => {
+                let params = self.params_at(sample.at);
+                (EndKind::DeadCentre, super::named::folds(model, group, &params, &sample.poses, folding))
+            }
+            Ended::StartsSingular => {
+                let params = self.params_at(sample.at);
+                let cause = super::named::folds_here(model, group, &params, &sample.poses);
+                (EndKind::DeadCentre, format!("{cause} to begin with"))
+            }
+            Ended::NotClosed(NotClosed::Disagrees { constraint, .. }) => {
+                let joint = group.constraints.get(*constraint).map(|&c| model.joint_name(c));
+                (EndKind::Locked, format!("it is locked: {}", joint.unwrap_or_default()))
+            }
+            Ended::NotClosed(_) => (EndKind::Locked, String::from("the parts do not close")),
+            _ => (EndKind::Lost, String::from("the parts could not be followed further")),
+        };
+        Bound { at: sample.at, kind, cause }
+    }
+
+    /// The group's poses at a value on the track.
+    pub(crate) fn at(&self, model: &Model, value: f64) -> Option<Sample> {
+        if let Some(sample) = self.samples.iter().find(|s| (s.at - value).abs() <= near(value)) {
+            return Some(sample.clone());
+        }
+        if let Some(sample) = self.found.borrow().iter().find(|s| s.at == value) {
+            return Some(sample.clone());
+        }
+        let after = self.samples.partition_point(|s| s.at < value);
+        let candidates = [after.checked_sub(1).and_then(|i| self.samples.get(i)), self.samples.get(after)];
+        let nearest = candidates.into_iter().flatten().min_by(|a, b| (a.at - value).abs().total_cmp(&(b.at - value).abs()))?;
+        let beyond = value < self.samples.first()?.at - near(value) || value > self.samples.last()?.at + near(value);
+        if beyond || !value.is_finite() {
+            return None;
+        }
+        let state = State { params: self.params_at(nearest.at), poses: nearest.poses.clone() };
+        let mut followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+        if followed.ended != Ended::Reached {
+            // From a dead centre there is no setting out; its neighbour on the other side lies before it.
+            let other = candidates.into_iter().flatten().find(|s| s.at != nearest.at)?;
+            let state = State { params: self.params_at(other.at), poses: other.poses.clone() };
+            followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+        }
+        if followed.ended != Ended::Reached {
+            return None;
+        }
+        let sample = Sample { at: value, poses: followed.state.poses, rates: OnceCell::new() };
+        Some(self.keep(sample))
+    }
+
+    fn keep(&self, sample: Sample) -> Sample {
+        let mut found = self.found.borrow_mut();
+        // A handful: the places that are asked for again and again are the latest turning points.
+        if found.len() >= 8 {
+            found.remove(0);
+        }
+        found.push(sample.clone());
+        sample
+    }
+
+    /// Rates of the group's bodies by the drive's value at a sample of this track; none at a dead centre.
+    pub(crate) fn rates<'s>(&'s self, model: &Model, sample: &'s Sample) -> Option<&'s Rates> {
+        sample.rates.get_or_init(|| self.work_out_rates(model, sample)).as_ref()
+    }
+
+    /// The same for the sample with this index; kept with the track.
+    pub(crate) fn rates_at(&self, model: &Model, index: usize) -> Option<&Rates> {
+        let sample = self.samples.get(index)?;
+        sample.rates.get_or_init(|| self.work_out_rates(model, sample)).as_ref()
+    }
+
+    fn work_out_rates(&self, model: &Model, sample: &Sample) -> Option<Rates> {
+        let params = self.params_at(sample.at);
+        let tangent = Tangent::new(&self.group(model).mechanism, &params, &sample.poses).ok()?;
+        let mut direction = unit_direction(params.len(), self.param);
+        direction[self.param] = self.sense;
+        tangent.rates(&direction).ok()
+    }
+
+    /// Puts the group's poses into those of the whole machine, and the drive's value beside them.
+    pub(crate) fn put(&self, model: &Model, sample: &Sample, here: &mut Here) {
+        for (&b, pose) in self.group(model).bodies.iter().zip(&sample.poses) {
+            here.poses[b] = *pose;
+        }
+        here.stand.drives[self.drive] = sample.at;
+        here.params[self.param] = self.zero + self.sense * sample.at;
+    }
+
+    /// What stands in line at a change point.
+    pub(crate) fn change_name(&self, model: &Model, at: f64) -> String {
+        let params = self.params_at(at);
+        match self.at(model, at) {
+            Some(sample) => super::named::folds_here(model, self.group(model), &params, &sample.poses),
+            None => String::from("parts stand in line"),
+        }
+    }
+
+    /// The value between two at which two assemblies meet, to 1e-9.
+    pub(crate) fn change_point(&self, model: &Model, between: [f64; 2]) -> f64 {
+        let [mut low, mut high] = between;
+        while high - low > 1e-10 * (1.0 + low.abs()) {
+            let middle = 0.5 * (low + high);
+            let (Some(a), true) = (self.at(model, low), middle > low && middle < high) else { break };
+            let state = State { params: self.params_at(low), poses: a.poses };
+            let followed = follow(&self.group(model).mechanism, &state, &self.params_at(middle));
+            if followed.ended == Ended::Reached && followed.change_points.is_empty() {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        0.5 * (low + high)
+    }
+}
+
+/// A drive turns (else it slides).
+pub(crate) fn turns(model: &Model, drive: usize) -> bool {
+    matches!(model.machine.drives[drive].moves, machine::model::Moves::Turns(_))
+}
+
+pub(crate) fn near(value: f64) -> f64 {
+    SAME * value.abs().max(1.0)
+}
+
+/// Values from low to high, both among them, dense enough to see every turn of a reading; the steps of tables are among them.
+pub(crate) fn grid(low: f64, high: f64, step: Option<f64>, turns: bool) -> Vec<f64> {
+    let width = high - low;
+    let least = if turns { (width / WIDEST).ceil().clamp(LEAST, 20.0 * ROUND) } else { LEAST };
+    let by_step = step.map(|s| (width / s.abs()).round()).filter(|n| {
+        let whole = step.is_some_and(|s| (n * s.abs() - width).abs() <= 1e-9 * width);
+        *n >= 1.0 && *n <= 2000.0 && whole
+    });
+    let n = by_step.map_or(least, |n| n * (least / n).ceil().max(1.0)) as usize;
+    (0..=n).map(|i| if i == n { high } else { low + width * (i as f64 / n as f64) }).collect()
+}
+
+/// Where a function of the drive's value changes sign between two values of the track, to 1e-9 and better.
+pub(crate) fn crosses(
+    track: &Track,
+    model: &Model,
+    from: (f64, f64),
+    to: (f64, f64),
+    mut f: impl FnMut(&Sample) -> f64,
+) -> f64 {
+    crossing(from, to, |x| track.at(model, x).map(|s| f(&s)))
+}
