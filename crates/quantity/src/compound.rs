@@ -1,6 +1,6 @@
 //! Feet and inches, and degrees, minutes and seconds.
 
-use crate::error::{QuantityError, quote};
+use crate::error::{QuantityError, one_line, quote};
 use crate::number::{Number, scan, skip_blanks, tail};
 use crate::{Form, Kind, Unit};
 
@@ -145,7 +145,7 @@ fn missing_mark(
     Err(QuantityError::new(
         start..text.len(),
         format!("{} stands without a mark", quote(number)),
-        format!("write {}{mark} for {}", number.trim(), step.name),
+        format!("write {}{mark} for {}", one_line(number), step.name),
     ))
 }
 

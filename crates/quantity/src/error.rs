@@ -67,6 +67,11 @@ pub(crate) fn quote(text: &str) -> String {
     quoted
 }
 
+/// The text with single spaces for blanks of any kind, line ends among them.
+pub(crate) fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// `a, b or c`, with the word that is to stand before the last.
 pub(crate) fn list(words: &[impl AsRef<str>], joint: &str) -> String {
     let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();

@@ -1,6 +1,6 @@
 //! Text to number.
 
-use crate::error::{QuantityError, list, quote};
+use crate::error::{QuantityError, list, one_line, quote};
 use crate::number::{Number, SIGNS, scan, skip_blanks, tail, too_large};
 use crate::{Form, Kind, Unit, Written, compound, drills, spell, thread};
 
@@ -225,7 +225,7 @@ fn no_number(text: &str, at: usize, kind: Kind) -> QuantityError {
             if unit.kind() == kind {
                 format!(
                     "write a number before the unit, such as \"5 {}\"",
-                    rest.trim()
+                    one_line(rest)
                 )
             } else {
                 such
@@ -290,15 +290,15 @@ fn thousands(text: &str, kind: Kind, bare: Unit) -> Option<String> {
     // Fewer blanks than before, or this would go round for ever.
     let fewer = joined.matches(' ').count() < blanks;
     let reads = fewer && joined.len() <= 24 && parse(&joined, kind, bare).is_ok();
-    reads.then_some(joined)
+    reads.then(|| one_line(&joined))
 }
 
 /// The number as it was written with another unit, as long as it is short enough to repeat.
 fn in_unit(number: &str, unit: &str) -> String {
     let number = if number.len() <= 16 {
-        number.trim()
+        one_line(number)
     } else {
-        "5"
+        "5".to_owned()
     };
     format!("{number} {unit}")
 }

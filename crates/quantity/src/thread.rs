@@ -1,10 +1,11 @@
 //! Screw threads by name: `M8`, `M8x1`, `1/4-20`, `#10-32 UNF`, `M8 LH`.
 //!
 //! Coarse metric pitches after ISO 261; inch series after ASME B1.1. The standards themselves were not at hand: the
-//! sizes were compared with published tables that name them. An inch thread with a number has the major diameter
+//! sizes were compared with published tables that name them, but for UNF of 1 in (where tables differ: the older
+//! 1-14 is read too, without a series) and of 1 1/4 to 1 1/2 in, which are from memory. An inch thread with a number has the major diameter
 //! 0.060 in + 0.013 in times the number.
 
-use crate::error::{QuantityError, list, quote};
+use crate::error::{QuantityError, list, one_line, quote};
 use crate::number::{Number, scan, skip_blanks, tail};
 use crate::{Form, Unit};
 
@@ -361,7 +362,7 @@ fn inch(text: &str) -> Result<Thread, QuantityError> {
     Ok(thread(
         name,
         Unit::Inch.to_inside(read.inches),
-        Unit::Inch.to_inside(1.0 / count),
+        Unit::Inch.factor() / count,
         true,
     ))
 }
@@ -413,7 +414,7 @@ fn resolve(
     if !gauge && sensible && per_inch.is_some() {
         return Ok(Read {
             inches: size.x,
-            name: size_text.to_owned(),
+            name: one_line(size_text),
             unc: 0.0,
             unf: 0.0,
         });

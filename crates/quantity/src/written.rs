@@ -98,11 +98,11 @@ impl Written {
         if !value.is_finite() {
             return "not a finite number".to_owned();
         }
-        // What rounds to nothing has no sign.
-        let value = if same(value, 0.0) { 0.0 } else { value };
         if value == self.value {
             return self.text.clone();
         }
+        // What rounds to nothing has no sign.
+        let value = if same(value, 0.0) { 0.0 } else { value };
         let plus = if self.text.starts_with('+') && value > 0.0 {
             "+"
         } else {

@@ -80,7 +80,7 @@ fn reads_back(text: &str, written: &Written, kind: Kind, bare: Unit) {
         value / 3.0,
         0.0,
         1e-9,
-        1234.567_8,
+        1_234.567_8,
     ] {
         manner_reads_back(written, other, kind, bare);
     }
