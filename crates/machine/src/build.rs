@@ -74,7 +74,7 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
 
     let (mut part_list, parts_sound) = parts::read(desk, &declared, &row_drafts);
     let parts_flat = parts::settle(desk, &mut part_list, &spots);
-    let sure = parts_sound && rows_sound && !desk.partial();
+    let sure = parts_sound && rows_sound && desk.is_complete();
     let ground = Ground::new(planes, spots, part_list, sure);
     parts::check(desk, &ground, declared.points.len());
 
@@ -173,6 +173,7 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         readings: readings.into_iter().collect::<Option<_>>()?,
         stops: stops.into_iter().collect::<Option<_>>()?,
         asks: asks.into_iter().collect::<Option<_>>()?,
+        work: crate::work::Work::default(),
     })
 }
 

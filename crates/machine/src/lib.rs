@@ -29,6 +29,7 @@ mod syntax;
 mod vector;
 mod whole;
 mod words;
+pub mod work;
 
 use std::path::Path;
 

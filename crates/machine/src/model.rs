@@ -64,6 +64,8 @@ pub struct Machine {
     pub stops: Vec<Stop>,
     /// Asks.
     pub asks: Vec<Ask>,
+    /// Stock, joints, tolerances, loads, cases, detents.
+    pub work: crate::work::Work,
 }
 
 /// A plane in space.
