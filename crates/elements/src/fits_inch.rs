@@ -345,7 +345,7 @@ pub fn fit(name: &str, size: f64) -> Result<Fit, ElementError> {
     };
     let (hole, lower, upper) = if let Some(class) = CLASSES.iter().find(|c| c.name == wanted) {
         let at = |row: &Row| pick(&STEPS, row, inches);
-        let tolerance = |grade: usize| grade_row(grade).and_then(|row| at(row));
+        let tolerance = |grade: usize| grade_row(grade).and_then(at);
         let bounds = match &class.shaft {
             // The standard rounds this one tolerance down.
             Shaft::Below(row, _) if class.name == "RC9" && inches > 0.12 && inches <= 0.24 => {

@@ -10,9 +10,11 @@
 mod error;
 mod source;
 
+pub mod bearings;
 pub mod fits_inch;
 pub mod fits_iso;
 pub mod limits;
+pub mod press;
 
 pub use error::ElementError;
 pub use limits::{Fit, FitKind, Limits};
