@@ -1,8 +1,10 @@
 //! Points, parts, constraints and readings as plain numbers: poses, sweeps, velocity ratios, sensitivities, mobility.
 //! Never knows files, names, or units other than mm and rad.
 
+mod blocks;
 mod geometry;
 mod jacobian;
+mod lanes;
 mod num;
 mod rows;
 
@@ -13,6 +15,7 @@ pub mod effort;
 pub mod follow;
 pub mod mobility;
 pub mod model;
+pub mod plan;
 pub mod friction;
 pub mod statics;
 pub mod stretch;
@@ -23,5 +26,7 @@ pub use dense::{Closing, NotClosed, close};
 pub use follow::{Ended, Followed, State, follow};
 pub use jacobian::Jacobian;
 pub use mobility::{Mobility, Repeated, mobility};
+pub use lanes::LANES;
 pub use model::Mechanism;
+pub use plan::Plan;
 pub use tangent::{Rates, Sensitivity, Singular, Tangent, measure_along, sensitivity, unit_direction};

@@ -1,0 +1,138 @@
+//! Plans against the dense reference on random machines: every kind of constraint, one to three planes, closed forms and Newton.
+
+mod common;
+
+use common::{Random, random_mechanism};
+use mechanics::model::{Mechanism, Pose};
+use mechanics::plan::{Forms, Plan, Track, Want};
+use mechanics::{Ended, State, close, follow, plan};
+
+fn apart(a: &[Pose], b: &[Pose], size: f64) -> f64 {
+    let far = |(p, q): (&Pose, &Pose)| {
+        (p.x - q.x).abs().max((p.y - q.y).abs()).max(size * (p.angle - q.angle).abs())
+    };
+    a.iter().zip(b).map(far).fold(0.0, f64::max) / size
+}
+
+fn machines(count: u64) -> impl Iterator<Item = (u64, Mechanism)> {
+    (0..count).map(|seed| {
+        let mut m = random_mechanism(seed, (seed % 3) as usize);
+        let mut drawn = m.drawn.clone();
+        close(&m, &m.params, &mut drawn).expect("it closes as drawn");
+        m.drawn = drawn;
+        (seed, m)
+    })
+}
+
+fn planned(m: &Mechanism, forms: Forms) -> Result<Plan, plan::PlanError> {
+    Plan::with(m, &m.params, &m.drawn, forms)
+}
+
+#[test]
+fn single_poses_agree_with_the_dense_reference() {
+    let (mut made, mut good, mut missed) = (0, 0, 0);
+    let mut refused = Vec::new();
+    for (seed, m) in machines(1500) {
+        let size = m.size(&m.params);
+        for forms in [Forms::Closed, Forms::NewtonOnly] {
+            let plan = match planned(&m, forms) {
+                Ok(plan) => plan,
+                Err(e) => {
+                    refused.push((seed, forms, e));
+                    continue;
+                }
+            };
+            made += 1;
+            let mut single = plan.single().expect("it is small");
+            let mut r = Random::new(seed + 77);
+            for _ in 0..4 {
+                let params: Vec<f64> = m.params.iter().map(|p| p + r.between(-1e-3, 1e-3)).collect();
+                let followed = follow(&m, &State { params: m.params.clone(), poses: m.drawn.clone() }, &params);
+                let dense = followed.state.poses;
+                let mut quick = m.drawn.clone();
+                if followed.ended != Ended::Reached || !followed.change_points.is_empty() {
+                    continue;
+                }
+                match single.pose(&params, &mut quick) {
+                    Ok(()) => {
+                        good += 1;
+                        let off = apart(&dense, &quick, size);
+                        assert!(off < 1e-9, "machine {seed} {forms:?}: {off:e}");
+                    }
+                    Err(_) => missed += 1,
+                }
+            }
+        }
+    }
+    println!("{made} plans, {good} good, {missed} missed, refused {}", refused.len());
+    for r in refused.iter().take(20) {
+        println!("{r:?}");
+    }
+    assert!(good > 100 * missed, "{good} good, {missed} missed");
+    assert!(refused.len() * 50 < made, "{} of {made} refused: {:?}", refused.len(), &refused[..3.min(refused.len())]);
+}
+
+#[test]
+fn sweeps_agree_with_the_dense_reference_pose_by_pose() {
+    let (mut good, mut missed) = (0, 0);
+    for (seed, m) in machines(300) {
+        let size = m.size(&m.params);
+        let mut r = Random::new(seed + 5);
+        let varied: Vec<usize> = (0..3).map(|_| r.below(m.params.len())).collect();
+        let mut varied = varied;
+        varied.sort_unstable();
+        varied.dedup();
+        let count = 150;
+        let columns: Vec<Vec<f64>> = varied
+            .iter()
+            .map(|v| {
+                let (swing, turns) = (r.between(0.2, 3.0), r.between(0.5, 2.0));
+                let scale = if m.params[*v].abs() < 3.2 { 0.02 } else { 1.0 };
+                (1..=count).map(|i| m.params[*v] + scale * swing * (turns * f64::from(i) / 30.0).sin()).collect()
+            })
+            .collect();
+        let columns: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
+        let wants: Vec<Want> = (1..m.bodies.len()).flat_map(|b| [Want::Pose(b), Want::Angle(b)]).collect();
+        // The reference, step by step.
+        let mut params = m.params.clone();
+        let mut poses = m.drawn.clone();
+        let mut dense = Vec::new();
+        for i in 0..count as usize {
+            for (v, c) in varied.iter().zip(&columns) {
+                params[*v] = c[i];
+            }
+            let ok = close(&m, &params, &mut poses).is_ok();
+            dense.push(ok.then(|| poses.clone()));
+            if !ok {
+                break;
+            }
+        }
+        for forms in [Forms::Closed, Forms::NewtonOnly] {
+            let Ok(plan) = planned(&m, forms) else { continue };
+            let sweep = plan.sweep(&m.params, &varied, &wants).expect("it is small");
+            let mut track = Track::new();
+            if sweep.run(&m.drawn, &columns, &mut track).is_err() {
+                panic!("machine {seed}: the start is good");
+            }
+            for (i, reference) in dense.iter().enumerate() {
+                let Some(reference) = reference else { break };
+                if !track.good(i) {
+                    missed += 1;
+                    break;
+                }
+                good += 1;
+                for b in 1..m.bodies.len() {
+                    let column = track.column_of(2 * (b - 1));
+                    let at = |k: usize| track.value(i, column + k);
+                    let got = Pose { x: at(0), y: at(1), angle: at(4) };
+                    let off = apart(&[got], &[reference[b]], size);
+                    assert!(off < 1e-9, "machine {seed} {forms:?} pose {i} body {b}: {off:e}");
+                    let unit = (at(2) - at(4).cos()).abs().max((at(3) - at(4).sin()).abs());
+                    assert!(unit < 1e-11, "machine {seed} {forms:?} pose {i} body {b}: unit vector {unit:e}");
+                }
+            }
+        }
+    }
+    println!("{good} good, {missed} broke off");
+    assert!(good > 50 * missed);
+}
