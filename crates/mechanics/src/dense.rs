@@ -165,7 +165,7 @@ impl<'a> Solver<'a> {
         Err(NotClosed::NotSettled { steps: MAX_STEPS, residual: best })
     }
 
-    fn agree(&self, all: &[f64]) -> Result<(), NotClosed> {
+    pub(crate) fn agree(&self, all: &[f64]) -> Result<(), NotClosed> {
         for d in &self.rows.dependent {
             let residual = (all[d.row] * self.weights[d.row]).abs();
             if residual > DISAGREES * self.size {

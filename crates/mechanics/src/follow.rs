@@ -1,15 +1,20 @@
 //! Following a machine from one setting of its parameters to another without ever jumping to another way of assembling it.
 //!
 //! Steps are predicted to second order and corrected by Newton. A step is taken only when the correction is small against the
-//! movement itself; the mirror assembly, which near a dead centre lies a like distance on the other side, is out of reach then.
+//! movement itself, and when no block of equations (crank, dyad, larger group) has turned to the other side: its determinant keeps
+//! its sign on one way of assembling. Where it does turn, the step is shortened until the two assemblies are told apart; when they
+//! meet within the closing error it is a change point, and the path goes straight through.
 //! Where the parameters cannot go on, the path is followed by its length instead, over the dead centre, and the turning point of
 //! the parameters is found on it (pseudo-arclength continuation; Keller, "Numerical solution of bifurcation and nonlinear
 //! eigenvalue problems", 1977).
 
+mod arclength;
+
+use crate::blocks::{Block, blocks};
 use crate::dense::{NotClosed, Solver};
 use crate::model::{Mechanism, Pose};
 use crate::tangent::{Rates, Tangent};
-use nalgebra::{DMatrix, DVector};
+use arclength::Top;
 
 /// Parameters with a closed pose.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,14 +60,24 @@ pub struct Followed {
 const STRIDE: f64 = 0.25;
 /// Largest correction, as a share of the predicted movement.
 const TRUST: f64 = 0.1;
-/// Below this share of the way the path is followed by length.
+/// Below this part of the longest step the path is followed by length.
 const SHORTEST: f64 = 1e-6;
-/// A dead centre as near to the target as this share of the way is the target.
-const AT_TARGET: f64 = 1e-13;
+/// A movement, as a share of the size, so short that what happens in it happens at one place. Two assemblies that come no nearer to
+/// one another than this are kept apart.
+const ONE_PLACE: f64 = 1e-5;
+/// A block whose least pivot is this share of its greatest is as good as folded.
+const FOLDED: f64 = 1e-5;
+/// Steps after which the target is given up: some thousands of turns.
+const MOST_STEPS: usize = 200_000;
 
 /// Follows the machine from `from` along the straight line of parameters to `to`.
 pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
     let mut followed = Followed { state: from.clone(), share: 0.0, ended: Ended::Reached, change_points: Vec::new() };
+    let poses = from.poses.iter().flat_map(|p| [p.x, p.y, p.angle]);
+    if !from.params.iter().chain(to).copied().chain(poses).all(f64::is_finite) {
+        followed.ended = Ended::NotClosed(NotClosed::NotSettled { steps: 0, residual: f64::INFINITY });
+        return followed;
+    }
     let solver = match Solver::new(mechanism, &from.params, &from.poses) {
         Ok(s) => s,
         Err(e) => {
@@ -70,15 +85,43 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
             return followed;
         }
     };
-    let path = Path { solver, from: &from.params, to };
+    let blocks = blocks(mechanism, &solver.rows.keep);
+    let mut path = Path { solver, blocks, from: &from.params, to, shortest: SHORTEST };
     followed.ended = path.run(&mut followed);
     followed
 }
 
 struct Path<'a> {
     solver: Solver<'a>,
+    /// Each keeps to its own way of assembling, so that each is watched by itself.
+    blocks: Vec<Block>,
     from: &'a [f64],
     to: &'a [f64],
+    /// Share below which the path is followed by its length.
+    shortest: f64,
+}
+
+/// How each block stands in one pose.
+struct Footing {
+    /// Sign of its determinant: changes only where two of its assemblies meet. Nought there.
+    sides: Vec<f64>,
+    /// One of them is as good as folded.
+    folded: bool,
+}
+
+impl Footing {
+    fn turned(&self, next: &Self) -> bool {
+        self.sides.iter().zip(&next.sides).any(|(a, b)| a * b < 0.0)
+    }
+
+    /// Takes over the sides that can be told.
+    fn update(&mut self, next: &Self) {
+        for (a, b) in self.sides.iter_mut().zip(&next.sides) {
+            if *b != 0.0 {
+                *a = *b;
+            }
+        }
+    }
 }
 
 impl Path<'_> {
@@ -94,7 +137,7 @@ impl Path<'_> {
         self.from.iter().zip(self.to).map(|(a, b)| b - a).collect()
     }
 
-    fn run(&self, followed: &mut Followed) -> Ended {
+    fn run(&mut self, followed: &mut Followed) -> Ended {
         let mut poses = followed.state.poses.clone();
         if let Err(e) = self.solver.close(self.from, &mut poses) {
             return Ended::NotClosed(e);
@@ -102,98 +145,125 @@ impl Path<'_> {
         followed.state.poses.clone_from(&poses);
         let direction = self.direction();
         if direction.iter().all(|d| *d == 0.0) {
+            followed.state.params.copy_from_slice(self.to);
             followed.share = 1.0;
             return Ended::Reached;
         }
         let m = self.solver.mechanism;
+        let size = self.solver.size;
+        let rates_at = |params: &[f64], poses: &[Pose]| Tangent::new(m, params, poses).and_then(|t| t.rates(&direction));
         let mut share = 0.0;
         let mut step: f64 = 1.0;
         let mut params = self.params(0.0);
-        let Ok(tangent) = Tangent::new(m, &params, &poses) else { return Ended::StartsSingular };
-        let Ok(mut rates) = tangent.rates(&direction) else { return Ended::StartsSingular };
-        let mut side = self.side(&params, &poses);
-        while share < 1.0 {
+        let Ok(mut rates) = rates_at(&params, &poses) else { return Ended::StartsSingular };
+        let mut footing = self.footing(&params, &poses);
+        self.shortest = SHORTEST * (STRIDE * size / self.longest(&rates.first)).min(1.0);
+        for _ in 0..MOST_STEPS {
             let speed = self.longest(&rates.first);
             let mut h = step.min(1.0 - share);
-            if speed * h > STRIDE * self.solver.size {
-                h = STRIDE * self.solver.size / speed;
+            if speed * h > STRIDE * size {
+                h = STRIDE * size / speed;
             }
             let next_share = if share + h >= 1.0 - 1e-15 { 1.0 } else { share + h };
-            let next_params = self.params(next_share);
-            match self.try_step(&poses, &rates, next_share - share, &next_params) {
-                Some(next) => {
-                    params = next_params;
-                    let next_rates = Tangent::new(m, &params, &next).and_then(|t| t.rates(&direction));
-                    let next_side = self.side(&params, &next);
-                    if next_side * side < 0.0 {
-                        followed.change_points.push(0.5 * (share + next_share));
-                    }
-                    if next_side != 0.0 {
-                        side = next_side;
-                    }
-                    share = next_share;
-                    step = h * 1.6;
-                    poses = next;
-                    followed.state = State { params: params.clone(), poses: poses.clone() };
-                    followed.share = share;
-                    // On a change point itself there is no tangent; the one before still points the right way.
-                    if let Ok(r) = next_rates {
-                        rates = r;
-                    }
-                }
-                None => step = 0.5 * h,
+            if next_share <= share {
+                return Ended::Lost;
             }
-            if step < SHORTEST && share < 1.0 {
-                match self.over_the_top(share, &poses) {
-                    Top::DeadCentre { share, poses, folding } => {
-                        followed.state = State { params: self.params(share), poses };
-                        followed.share = share;
-                        return Ended::DeadCentre { folding };
-                    }
-                    Top::Past { share: s, poses: p } => {
-                        share = s;
-                        poses = p;
-                        params = self.params(share);
+            let one_place = speed * h <= ONE_PLACE * size;
+            let next_params = self.params(next_share);
+            let refused = match self.try_step(&poses, &rates, next_share - share, &next_params, one_place) {
+                Ok(next) => {
+                    let next_footing = self.footing(&next_params, &next);
+                    let turned = footing.turned(&next_footing);
+                    if one_place || !(turned || next_footing.folded) {
+                        if turned {
+                            followed.change_points.push(0.5 * (share + next_share));
+                        }
+                        footing.update(&next_footing);
+                        (params, share, poses, step) = (next_params, next_share, next, h * 1.6);
                         followed.state = State { params: params.clone(), poses: poses.clone() };
                         followed.share = share;
                         if share >= 1.0 {
                             return Ended::Reached;
                         }
-                        step = 10.0 * SHORTEST;
-                        let Ok(r) = Tangent::new(m, &params, &poses).and_then(|t| t.rates(&direction)) else {
-                            return Ended::Lost;
-                        };
-                        rates = r;
-                        side = self.side(&params, &poses);
+                        // On a change point itself there is no tangent; the one before still points the right way.
+                        if let Ok(r) = rates_at(&params, &poses) {
+                            rates = r;
+                        }
+                        continue;
                     }
-                    Top::Lost => return Ended::Lost,
+                    // A long step across the place where two assemblies meet may have landed on the other one.
+                    None
                 }
+                Err(refused) => refused,
+            };
+            step = 0.5 * h;
+            if step >= self.shortest {
+                continue;
+            }
+            if let Some(e @ NotClosed::Disagrees { .. }) = refused {
+                return Ended::NotClosed(e);
+            }
+            match self.over_the_top(share, &poses) {
+                Top::DeadCentre { share, poses, folding } => {
+                    followed.state = State { params: self.params(share), poses };
+                    followed.share = share;
+                    return Ended::DeadCentre { folding };
+                }
+                Top::Past { share: s, poses: p } => {
+                    (params, share, poses, step) = (self.params(s), s, p, 10.0 * self.shortest);
+                    followed.state = State { params: params.clone(), poses: poses.clone() };
+                    followed.share = share;
+                    if share >= 1.0 {
+                        return Ended::Reached;
+                    }
+                    let Ok(r) = rates_at(&params, &poses) else { return Ended::Lost };
+                    rates = r;
+                    footing = self.footing(&params, &poses);
+                }
+                Top::Lost => return Ended::Lost,
             }
         }
-        Ended::Reached
+        Ended::Lost
     }
 
-    /// Predicts and corrects one step; `None` when the correction is too large to be sure of the branch.
-    fn try_step(&self, poses: &[Pose], rates: &Rates, h: f64, params: &[f64]) -> Option<Vec<Pose>> {
+    /// Predicts and corrects one step. An error when it does not close, with none when the correction is too large to be sure of
+    /// the branch.
+    fn try_step(
+        &self,
+        poses: &[Pose],
+        rates: &Rates,
+        h: f64,
+        params: &[f64],
+        one_place: bool,
+    ) -> Result<Vec<Pose>, Option<NotClosed>> {
         let predicted = predict(poses, rates, h);
-        let mut next = predicted.clone();
-        if self.solver.close(params, &mut next).is_err() {
-            // Exactly on a change point Newton cannot settle, but the prediction of a short step already closes.
+        // Close to a change point Newton strays along the two assemblies; a short step that closes as predicted needs none.
+        if one_place {
             let r = self.solver.mechanism.residuals(params, &predicted);
-            let closed = r.iter().all(|r| r.abs() <= 1e-12 * self.solver.size);
-            return closed.then_some(predicted);
+            if self.solver.kept(&r).amax() <= 1e-13 * self.solver.size {
+                return self.solver.agree(&r).map(|()| predicted).map_err(Some);
+            }
         }
+        let mut next = predicted.clone();
+        self.solver.close(params, &mut next).map_err(Some)?;
         let moved = self.distance(&next, poses);
         let corrected = self.distance(&next, &predicted);
-        (corrected <= TRUST * moved + 1e-9 * self.solver.size).then_some(next)
+        if corrected <= TRUST * moved + 1e-9 * self.solver.size { Ok(next) } else { Err(None) }
     }
 
-    /// Sign of the determinant: changes only where two assemblies meet.
-    fn side(&self, params: &[f64], poses: &[Pose]) -> f64 {
-        let det = self.solver.matrix(params, poses).lu();
-        let u = det.u();
-        let sign = if det.p().determinant::<f64>() < 0.0 { -1.0 } else { 1.0 };
-        u.diagonal().iter().fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() })
+    fn footing(&self, params: &[f64], poses: &[Pose]) -> Footing {
+        let all = self.solver.matrix(params, poses);
+        let mut footing = Footing { sides: Vec::with_capacity(self.blocks.len()), folded: false };
+        for block in &self.blocks {
+            let lu = all.select_rows(&block.rows).select_columns(&block.columns).lu();
+            let pivots = lu.u().diagonal();
+            let sign = if lu.p().determinant::<f64>() < 0.0 { -1.0 } else { 1.0 };
+            let side = pivots.iter().fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() });
+            let (least, most) = (pivots.abs().min(), pivots.abs().max());
+            footing.folded |= least <= FOLDED * most;
+            footing.sides.push(side);
+        }
+        footing
     }
 
     fn distance(&self, a: &[Pose], b: &[Pose]) -> f64 {
@@ -208,185 +278,6 @@ impl Path<'_> {
         let size = self.solver.size;
         rates.iter().flat_map(|r| [r[0].abs(), r[1].abs(), size * r[2].abs()]).fold(0.0, f64::max)
     }
-
-    /// Follows the path by its length from a state close before a dead centre.
-    fn over_the_top(&self, share: f64, poses: &[Pose]) -> Top {
-        let n = self.solver.mechanism.unknowns();
-        let mut z = Long { share, poses: poses.to_vec() };
-        let mut forward = DVector::zeros(n + 1);
-        forward[n] = 1.0;
-        let Some(mut tangent) = self.unit_tangent(&z, &forward) else { return Top::Lost };
-        let mut stride = 1e-3 * self.solver.size;
-        for _ in 0..400 {
-            let Some(next) = self.long_step(&z, &tangent, stride) else {
-                stride *= 0.5;
-                if stride < 1e-12 * self.solver.size {
-                    return Top::Lost;
-                }
-                continue;
-            };
-            let Some(t) = self.unit_tangent(&next, &tangent) else {
-                stride *= 0.7;
-                continue;
-            };
-            if t[n] <= 0.0 {
-                let Some((top, t, at)) = self.turning_point(&z, &tangent, stride) else { return Top::Lost };
-                if top.share < 1.0 - AT_TARGET {
-                    let most = t.rows(0, n).amax().max(f64::MIN_POSITIVE);
-                    let mut folding = vec![[0.0; 3]];
-                    folding.extend(t.as_slice()[..n].chunks_exact(3).map(|c| [c[0], c[1], c[2]].map(|x| x / most)));
-                    return Top::DeadCentre { share: top.share, poses: top.poses, folding };
-                }
-                // The target lies before the dead centre, or on it.
-                return self.target(&z, &tangent, at, top);
-            }
-            if next.share >= 1.0 {
-                return self.target(&z, &tangent, stride, next);
-            }
-            if next.share >= share + 20.0 * SHORTEST {
-                let share = next.share;
-                let mut poses = next.poses;
-                return match self.solver.close(&self.params(share), &mut poses) {
-                    Ok(_) => Top::Past { share, poses },
-                    Err(_) => Top::Lost,
-                };
-            }
-            (z, tangent) = (next, t);
-            stride = (stride * 1.5).min(0.02 * self.solver.size);
-        }
-        Top::Lost
-    }
-
-    /// The state at the target itself, between `z` and `beyond`, which is `z + stride` along `tangent`.
-    fn target(&self, z: &Long, tangent: &DVector<f64>, stride: f64, beyond: Long) -> Top {
-        let (mut low, mut high, mut at) = (0.0, stride, beyond);
-        for _ in 0..80 {
-            if (at.share - 1.0).abs() <= 1e-15 || high - low < 1e-15 * self.solver.size {
-                break;
-            }
-            let s = 0.5 * (low + high);
-            let Some(next) = self.long_step(z, tangent, s) else { return Top::Lost };
-            if next.share < 1.0 { low = s } else { high = s }
-            at = next;
-        }
-        let to = self.params(1.0);
-        // So near a dead centre plain Newton may stray; it is only asked for the last digits.
-        let mut poses = at.poses.clone();
-        if self.solver.close(&to, &mut poses).is_ok() && self.distance(&poses, &at.poses) <= 1e-6 * self.solver.size {
-            return Top::Past { share: 1.0, poses };
-        }
-        let left = self.solver.kept(&self.solver.mechanism.residuals(&to, &at.poses)).amax();
-        if left <= 1e-11 * self.solver.size { Top::Past { share: 1.0, poses: at.poses } } else { Top::Lost }
-    }
-
-    /// The state between `z` and `z + stride` along `tangent` at which the share turns round, its tangent, and how far it is.
-    fn turning_point(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<(Long, DVector<f64>, f64)> {
-        let n = tangent.len() - 1;
-        let at = |s: f64| {
-            let next = self.long_step(z, tangent, s)?;
-            let t = self.unit_tangent(&next, tangent)?;
-            Some((next, t, s))
-        };
-        let (mut low, mut high) = (0.0, stride);
-        let mut best = at(stride)?;
-        let (mut f_low, mut f_high) = (tangent[n], best.1[n]);
-        for _ in 0..80 {
-            // Illinois rule of false position: quick on the near-straight function, safe on any.
-            let mut s = (low * f_high - high * f_low) / (f_high - f_low);
-            if !(s > low && s < high) {
-                s = 0.5 * (low + high);
-            }
-            best = at(s)?;
-            let f = best.1[n];
-            if f.abs() < 1e-14 || high - low < 1e-15 * self.solver.size {
-                break;
-            }
-            if f > 0.0 {
-                (low, f_low, f_high) = (s, f, 0.5 * f_high);
-            } else {
-                (high, f_high, f_low) = (s, f, 0.5 * f_low);
-            }
-        }
-        Some(best)
-    }
-
-    /// One step by length: predict along the tangent, correct square to it.
-    fn long_step(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<Long> {
-        let n = tangent.len() - 1;
-        let mut next = z.clone();
-        self.add(&mut next, tangent, stride);
-        let start = next.clone();
-        for _ in 0..12 {
-            let params = self.params(next.share);
-            let r = self.solver.kept(&self.solver.mechanism.residuals(&params, &next.poses));
-            let matrix = self.bordered(&next, tangent)?;
-            let mut right = DVector::zeros(n + 1);
-            right.rows_mut(0, n).copy_from(&r);
-            right[n] = self.apart(&start, &next).dot(tangent);
-            let step = matrix.lu().solve(&right)?;
-            self.add(&mut next, &step, -1.0);
-            let moved = step.amax();
-            if !moved.is_finite() {
-                return None;
-            }
-            if moved <= 1e-13 * self.solver.size {
-                break;
-            }
-        }
-        let r = self.solver.kept(&self.solver.mechanism.residuals(&self.params(next.share), &next.poses));
-        let closed = r.amax() <= 1e-11 * self.solver.size;
-        let corrected = self.apart(&start, &next).amax();
-        (closed && corrected <= 0.1 * stride).then_some(next)
-    }
-
-    /// Jacobian by poses and by share (weighed so that the whole way is as long as the size), with one more row.
-    fn bordered(&self, z: &Long, last: &DVector<f64>) -> Option<DMatrix<f64>> {
-        let n = last.len() - 1;
-        let params = self.params(z.share);
-        let mut j = DMatrix::zeros(n + 1, n + 1);
-        j.view_mut((0, 0), (n, n)).copy_from(&self.solver.matrix(&params, &z.poses));
-        let by_param = self.solver.mechanism.jacobian(&params, &z.poses).by_param;
-        let by_share = by_param * DVector::from_vec(self.direction());
-        let by_share = self.solver.kept(by_share.as_slice()) / self.solver.size;
-        j.view_mut((0, n), (n, 1)).copy_from(&by_share);
-        j.row_mut(n).copy_from(&last.transpose());
-        j.iter().all(|x| x.is_finite()).then_some(j)
-    }
-
-    fn unit_tangent(&self, z: &Long, last: &DVector<f64>) -> Option<DVector<f64>> {
-        let mut right = DVector::zeros(last.len());
-        right[last.len() - 1] = 1.0;
-        let t = self.bordered(z, last)?.lu().solve(&right)?;
-        let length = t.norm();
-        (length.is_finite() && length > 0.0).then(|| t / length)
-    }
-
-    fn add(&self, z: &mut Long, step: &DVector<f64>, factor: f64) {
-        self.solver.shift(&mut z.poses, step, factor);
-        z.share += factor * step[step.len() - 1] / self.solver.size;
-    }
-
-    /// `b − a`, weighed.
-    fn apart(&self, a: &Long, b: &Long) -> DVector<f64> {
-        let size = self.solver.size;
-        let poses = a.poses.iter().zip(&b.poses).skip(1);
-        let mut v: Vec<f64> =
-            poses.flat_map(|(p, q)| [q.x - p.x, q.y - p.y, size * (q.angle - p.angle)]).collect();
-        v.push(size * (b.share - a.share));
-        DVector::from_vec(v)
-    }
-}
-
-#[derive(Clone)]
-struct Long {
-    share: f64,
-    poses: Vec<Pose>,
-}
-
-enum Top {
-    DeadCentre { share: f64, poses: Vec<Pose>, folding: Vec<[f64; 3]> },
-    Past { share: f64, poses: Vec<Pose> },
-    Lost,
 }
 
 fn predict(poses: &[Pose], rates: &Rates, h: f64) -> Vec<Pose> {
