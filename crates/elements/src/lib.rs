@@ -11,10 +11,12 @@ mod error;
 mod source;
 
 pub mod bearings;
+pub mod detent;
 pub mod fits_inch;
 pub mod fits_iso;
 pub mod limits;
 pub mod press;
+pub mod springs;
 
 pub use error::ElementError;
 pub use limits::{Fit, FitKind, Limits};
