@@ -142,7 +142,8 @@ mod tests {
     #[test]
     fn a_hard_drawn_spring() {
         // Shigley example 10-6: wire 0.035 in, outside 0.248 in, pull 5.25 lbf. Printed, from memory: rate
-        // 17.91 lbf/in, factors 1.45 (body), 1.27 (bending of the hook), 1.20 (shear of the hook).
+        // 17.91 lbf/in, factors 1.45 (body) and 1.27 (bending of the hook); shear of the hook by
+        // hand: 1.1836 · 8 · 5.25 · 0.213/(π 0.035³) = 78.6 kpsi of 105.9.
         let s = Extension {
             wire: 0.035 * 25.4,
             mean: (0.248 - 0.035) * 25.4,
@@ -164,7 +165,7 @@ mod tests {
             "{}",
             bending.factor()
         );
-        assert!((shear.factor() - 1.20).abs() < 0.02, "{}", shear.factor());
+        assert!((shear.factor() - 1.347).abs() < 0.01, "{}", shear.factor());
     }
 
     #[test]
