@@ -1,7 +1,8 @@
 //! What a drive must give to move the machine one way, the other way, and the range between in which nothing moves.
 
-use crate::friction::{RubbedBalance, Rubbing, Stuck, balance};
-use crate::model::{Mechanism, ParamId};
+use crate::friction::{RubbedBalance, Rubbing, Sliding, Stuck};
+use crate::model::{Constraint, Mechanism, ParamId};
+use crate::statics::Reactions;
 use crate::tangent::{Singular, Tangent, unit_direction};
 
 /// Force or moment of a drive, N or N·mm, in the sense of its growing parameter.
@@ -66,19 +67,44 @@ pub fn effort(
     param: ParamId,
     rubbing: &[Rubbing],
 ) -> Result<Effort, Singular> {
-    let free = tangent.reactions(forces)?.of(mechanism, drive)[0];
-    let direction = unit_direction(mechanism.params.len(), param);
-    let rates = tangent.rates(&direction)?;
-    let one_way = |rates| {
-        balance(tangent, forces, rates, rubbing).map(|b| (b.reactions.of(mechanism, drive)[0], b))
-    };
-    let forward = one_way(&rates);
-    let back = one_way(&rates.reversed());
-    Ok(Effort { free, forward, back })
+    let free = tangent.reactions(forces)?;
+    let rates = tangent.rates(&unit_direction(mechanism.params.len(), param))?;
+    let sliding = Sliding::new(tangent, &rates, rubbing.iter().map(|r| &r.rubs))?;
+    let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
+    let row = mechanism.constraints.iter().take(drive).map(Constraint::equations).sum();
+    Ok(Effort::of(&sliding, &free, row, &mu))
+}
+
+impl Effort {
+    /// The effort in residual row `row` under reactions `free` (from [`Sliding::free`]), with one coefficient of friction a place.
+    pub fn of(sliding: &Sliding, free: &Reactions, row: usize, mu: &[f64]) -> Self {
+        let one_way = |sense: f64| sliding.balance(free, mu, sense).map(|b| (b.reactions.rows[row], b));
+        Self { free: free.rows[row], forward: one_way(1.0), back: one_way(-1.0) }
+    }
 }
 
 /// The least common factor on all coefficients of friction at which the drive holds by friction alone; `None` when even
-/// ten times the friction does not hold it. Found to 1e-6 by halving.
+/// ten times the friction does not hold it. Found to 1e-6 by halving. Arguments as in [`Effort::of`].
+pub fn factor_to_hold(sliding: &Sliding, free: &Reactions, row: usize, mu: &[f64]) -> Option<f64> {
+    let holds = |factor: f64| {
+        let scaled: Vec<f64> = mu.iter().map(|m| m * factor).collect();
+        Effort::of(sliding, free, row, &scaled).let_go(0.0) == LetGo::Holds
+    };
+    let (mut low, mut high) = (0.0, 10.0);
+    if holds(low) {
+        return Some(0.0);
+    }
+    if !holds(high) {
+        return None;
+    }
+    while high - low > 1e-6 {
+        let middle = 0.5 * (low + high);
+        if holds(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
+}
+
+/// [`factor_to_hold`] of the drive whose constraint index is `drive` and whose parameter is `param`.
 ///
 /// # Errors
 /// [`Singular`] at a dead centre.
@@ -90,20 +116,10 @@ pub fn friction_to_hold(
     param: ParamId,
     rubbing: &[Rubbing],
 ) -> Result<Option<f64>, Singular> {
-    let holds = |factor: f64| -> Result<bool, Singular> {
-        let scaled: Vec<Rubbing> = rubbing.iter().map(|r| Rubbing { mu: r.mu * factor, ..*r }).collect();
-        Ok(effort(mechanism, tangent, forces, drive, param, &scaled)?.let_go(0.0) == LetGo::Holds)
-    };
-    let (mut low, mut high) = (0.0, 10.0);
-    if holds(low)? {
-        return Ok(Some(0.0));
-    }
-    if !holds(high)? {
-        return Ok(None);
-    }
-    while high - low > 1e-6 {
-        let middle = 0.5 * (low + high);
-        if holds(middle)? { high = middle } else { low = middle }
-    }
-    Ok(Some(high))
+    let free = tangent.reactions(forces)?;
+    let rates = tangent.rates(&unit_direction(mechanism.params.len(), param))?;
+    let sliding = Sliding::new(tangent, &rates, rubbing.iter().map(|r| &r.rubs))?;
+    let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
+    let row = mechanism.constraints.iter().take(drive).map(Constraint::equations).sum();
+    Ok(factor_to_hold(&sliding, &free, row, &mu))
 }

@@ -3,9 +3,12 @@
 //! A joint that rubs turns or slides by some *slip*; its friction is a load against that slip whose size follows from the
 //! joint's reaction. Pins and rod ends use the friction circle (radius `r sin(atan µ)`), so an eccentric is just a very large
 //! pin; slides carry a couple on the two ends of their guide; a pin in a slot rubs on the side it is pressed to.
+//!
+//! What a unit of friction at each place does to all reactions is worked out once for a motion ([`Sliding`]); a round of the
+//! fixed point is then a few sums, and both senses and every coefficient of friction share it.
 
 use crate::jacobian::{cross, dot};
-use crate::model::{BodyId, Constraint, Measure, Mechanism};
+use crate::model::{AnchorId, BodyId, Constraint, Measure, Mechanism, Pose};
 use crate::statics::Reactions;
 use crate::tangent::{Rates, Singular, Tangent};
 
@@ -18,8 +21,17 @@ pub enum End {
     B,
 }
 
+/// Load on one bearing of a shaft, in its plane: a fixed part and reaction rows, each pushing along its own vector.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BearingLoad {
+    /// Part that does not depend on the reactions, N.
+    pub fixed: [f64; 2],
+    /// Residual rows and the load on the bearing for a unit of each.
+    pub rows: Vec<(usize, [f64; 2])>,
+}
+
 /// A place that rubs. Constraints are named by index.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Rubs {
     /// A pin joint of this radius, mm.
     Pin {
@@ -58,10 +70,21 @@ pub enum Rubs {
         /// A [`Constraint::Ratio`].
         constraint: usize,
     },
+    /// A shaft whose load is shared by bearings apart from one another: each rubs under its own load.
+    Journal {
+        /// The shaft.
+        body: BodyId,
+        /// The body that carries its bearings.
+        against: BodyId,
+        /// Radius of the journal, mm.
+        radius: f64,
+        /// Its bearings.
+        bearings: Vec<BearingLoad>,
+    },
 }
 
 /// A place that rubs and its coefficient of friction (for a mesh: the share of power lost).
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Rubbing {
     /// Where.
     pub rubs: Rubs,
@@ -108,17 +131,174 @@ const ROUNDS: usize = 400;
 /// Rounds agree to this share of the largest reaction.
 const AGREED: f64 = 1e-13;
 
-/// One place's slip as a linear form on the unknowns, and the size of its friction.
-struct Slip {
-    by_pose: Vec<f64>,
-    friction: f64,
-    /// For a rod end: its constraint, and the force across the rod on the body of `a` for a unit of friction.
-    across: Option<(usize, [f64; 3])>,
+/// How the size of a place's friction follows from the reactions.
+enum Press {
+    /// Two rows as one force.
+    Pin { rows: [usize; 2], radius: f64 },
+    /// A rod, its push or pull and what presses across it.
+    RodEnd { row: usize, rod: usize, radius: f64 },
+    Slide { on_line: usize, angle: usize, length: f64 },
+    /// A slot's force; its sign says which side is pressed: `inwards` turns it into the left side of the slot.
+    Slot { row: usize, inwards: f64 },
+    Mesh { row: usize },
+    Journal { radius: f64, bearings: Vec<BearingLoad> },
 }
 
-impl Slip {
-    fn new(by_pose: Vec<f64>, friction: f64) -> Option<Self> {
-        Some(Self { by_pose, friction, across: None })
+/// One slip: its rate, and the reactions to a unit of friction against its positive sense.
+struct Share {
+    rate: f64,
+    response: Vec<f64>,
+}
+
+struct Place {
+    press: Press,
+    slip: Share,
+    /// Of a pin in a slot: its turn on the side it is pressed to.
+    turn: Option<Share>,
+    /// Of a rod end: force across the rod on the body of `a`, for a unit of friction.
+    across: [f64; 3],
+}
+
+/// A motion that is about to happen, with everything friction needs of it worked out.
+pub struct Sliding {
+    places: Vec<Option<Place>>,
+    /// Row of the drive's constraint and the reactions to a unit of the force that moves it instead.
+    mover: Option<(usize, Vec<f64>)>,
+    rods: usize,
+}
+
+impl Sliding {
+    /// For a machine about to move by `rates` (from [`Tangent::rates`]).
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn new<'r>(
+        tangent: &Tangent,
+        rates: &Rates,
+        rubs: impl IntoIterator<Item = &'r Rubs>,
+    ) -> Result<Self, Singular> {
+        let rows = first_rows(tangent.pose().0);
+        let places = rubs.into_iter().map(|r| place(tangent, &rows, rates, r)).collect::<Result<_, _>>()?;
+        Ok(Self { places, mover: None, rods: tangent.pose().0.constraints.len() })
+    }
+
+    /// The same machine moved by a force on `at` (a hand on a lever) in place of the drive whose constraint is `drive`. In all
+    /// balances the drive's row is then that force, N, positive along the measure. `None` when the force cannot move the drive.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn moved_by(mut self, tangent: &Tangent, drive: usize, at: &Measure) -> Result<Option<Self>, Singular> {
+        let (m, params, poses) = tangent.pose();
+        let Some(&row) = first_rows(m).get(drive) else { return Ok(None) };
+        let unit = tangent.balance(&m.gradient(params, poses, at).by_pose)?;
+        if unit[row].is_nan() || unit[row].abs() <= 1e-9 * largest(&unit) {
+            return Ok(None);
+        }
+        for place in self.places.iter_mut().flatten() {
+            hand_over(&mut place.slip.response, row, &unit);
+            if let Some(turn) = &mut place.turn {
+                hand_over(&mut turn.response, row, &unit);
+            }
+        }
+        self.mover = Some((row, unit));
+        Ok(Some(self))
+    }
+
+    /// The reactions without friction, the drive's row handed over to the force that moves it.
+    pub fn free(&self, reactions: &Reactions) -> Reactions {
+        let mut free = reactions.clone();
+        if let Some((row, unit)) = &self.mover {
+            hand_over(&mut free.rows, *row, unit);
+        }
+        free
+    }
+
+    /// Balances with friction: `free` are the reactions without friction as [`Sliding::free`] gives them, `mu` one coefficient a
+    /// place, `sense` −1 for the motion run backwards.
+    ///
+    /// # Errors
+    /// [`Stuck`].
+    pub fn balance(&self, free: &Reactions, mu: &[f64], sense: f64) -> Result<RubbedBalance, Stuck> {
+        let mut reactions = free.clone();
+        let mut places = vec![Rubbed::default(); self.places.len()];
+        let first_largest = largest(&free.rows);
+        let mut relax = 1.0;
+        let mut last_change = f64::INFINITY;
+        // The friction moments at a rod's ends make its ends press a little across the rod too.
+        let mut across = vec![[0.0; 3]; self.rods];
+        let mut next_across = across.clone();
+        let mut next = free.rows.clone();
+        for round in 1..=ROUNDS {
+            next.copy_from_slice(&free.rows);
+            next_across.fill([0.0; 3]);
+            for ((rubbed, place), &mu) in places.iter_mut().zip(&self.places).zip(mu) {
+                *rubbed = Rubbed::default();
+                let Some(place) = place else { continue };
+                let (friction, side) = place.press.friction(&reactions.rows, &across, mu);
+                let turn = place.turn.as_ref();
+                let slip = sense * (place.slip.rate + side * turn.map_or(0.0, |t| t.rate));
+                *rubbed = Rubbed { slip, friction };
+                if slip == 0.0 || friction == 0.0 {
+                    continue;
+                }
+                let f = friction * slip.signum();
+                add(&mut next, f, &place.slip.response);
+                if let Some(turn) = turn {
+                    add(&mut next, f * side, &turn.response);
+                }
+                if let Press::RodEnd { rod, .. } = place.press {
+                    next_across[rod].iter_mut().zip(place.across).for_each(|(sum, u)| *sum += f * u);
+                }
+            }
+            std::mem::swap(&mut across, &mut next_across);
+            let top = largest(&next);
+            let change = next.iter().zip(&reactions.rows).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            if !top.is_finite() || top > 1e9 * (first_largest + 1.0) {
+                return Err(Stuck::Jams(worst(&places)));
+            }
+            for (r, n) in reactions.rows.iter_mut().zip(&next) {
+                *r += relax * (n - *r);
+            }
+            if change <= AGREED * top {
+                return Ok(RubbedBalance { reactions, places, rounds: round });
+            }
+            // A round that does not come closer swings to and fro; half steps damp that.
+            if change > 0.9 * last_change && relax > 0.05 && round > 8 {
+                relax *= 0.7;
+            }
+            last_change = change;
+        }
+        Err(Stuck::Jams(worst(&places)))
+    }
+}
+
+impl Press {
+    /// Size of the friction, and for a slot how its pin's turn adds to the slip (radius included by the turn itself).
+    fn friction(&self, rows: &[f64], across: &[[f64; 3]], mu: f64) -> (f64, f64) {
+        match self {
+            Self::Pin { rows: [x, y], radius } => (friction_circle(*radius, mu) * rows[*x].hypot(rows[*y]), 0.0),
+            Self::RodEnd { row, rod, radius } => {
+                let side = across[*rod];
+                (friction_circle(*radius, mu) * rows[*row].hypot(dot(side, side).sqrt()), 0.0)
+            }
+            Self::Slide { on_line, angle, length } => {
+                let (normal, couple) = (rows[*on_line].abs(), rows[*angle].abs());
+                // Two ends of the guide: both press the same way while the couple is small, opposite ways beyond.
+                (mu * if *length > 0.0 { normal.max(2.0 * couple / length) } else { normal }, 0.0)
+            }
+            Self::Slot { row, inwards } => {
+                let force = rows[*row];
+                (mu * force.abs(), if force == 0.0 { 0.0 } else { (inwards * force).signum() })
+            }
+            Self::Mesh { row } => (mu * rows[*row].abs(), 0.0),
+            Self::Journal { radius, bearings } => {
+                let load = |b: &BearingLoad| {
+                    let sum = b.rows.iter().fold(b.fixed, |s, (row, v)| [s[0] + rows[*row] * v[0], s[1] + rows[*row] * v[1]]);
+                    sum[0].hypot(sum[1])
+                };
+                (friction_circle(*radius, mu) * bearings.iter().map(load).sum::<f64>(), 0.0)
+            }
+        }
     }
 }
 
@@ -127,49 +307,20 @@ impl Slip {
 /// # Errors
 /// [`Stuck`].
 pub fn balance(tangent: &Tangent, forces: &[f64], rates: &Rates, rubbing: &[Rubbing]) -> Result<RubbedBalance, Stuck> {
-    let mut reactions = tangent.reactions(forces)?;
-    let mut places = vec![Rubbed::default(); rubbing.len()];
-    let first_largest = largest(&reactions.rows);
-    let mut relax = 1.0;
-    let mut last_change = f64::INFINITY;
-    // The friction moments at a rod's ends make its ends press a little across the rod too.
-    let mut across = vec![[0.0; 3]; tangent.pose().0.constraints.len()];
-    for round in 1..=ROUNDS {
-        let mut total = forces.to_vec();
-        let mut next_across = vec![[0.0; 3]; across.len()];
-        for (place, rub) in places.iter_mut().zip(rubbing) {
-            *place = Rubbed::default();
-            let Some(slip) = slip(tangent, &reactions, &across, rates, rub) else { continue };
-            let rate = dot_rates(&slip.by_pose, &rates.first);
-            *place = Rubbed { slip: rate, friction: slip.friction };
-            if rate != 0.0 {
-                let f = slip.friction * rate.signum();
-                total.iter_mut().zip(&slip.by_pose).for_each(|(q, d)| *q -= f * d);
-                if let Some((rod, unit)) = slip.across {
-                    next_across[rod].iter_mut().zip(unit).for_each(|(sum, u)| *sum += f * u);
-                }
-            }
-        }
-        across = next_across;
-        let next = tangent.reactions(&total)?;
-        let top = largest(&next.rows);
-        let change = next.rows.iter().zip(&reactions.rows).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-        if !top.is_finite() || top > 1e9 * (first_largest + 1.0) {
-            return Err(Stuck::Jams(worst(&places)));
-        }
-        for (r, n) in reactions.rows.iter_mut().zip(&next.rows) {
-            *r += relax * (n - *r);
-        }
-        if change <= AGREED * top {
-            return Ok(RubbedBalance { reactions, places, rounds: round });
-        }
-        // A round that does not come closer swings to and fro; half steps damp that.
-        if change > 0.9 * last_change && relax > 0.05 && round > 8 {
-            relax *= 0.7;
-        }
-        last_change = change;
-    }
-    Err(Stuck::Jams(worst(&places)))
+    let sliding = Sliding::new(tangent, rates, rubbing.iter().map(|r| &r.rubs))?;
+    let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
+    sliding.balance(&tangent.reactions(forces)?, &mu, 1.0)
+}
+
+/// Takes the reactions of the drive's row off and has the moving force do its work instead.
+fn hand_over(rows: &mut [f64], row: usize, unit: &[f64]) {
+    let force = -rows[row] / unit[row];
+    add(rows, force, unit);
+    rows[row] = force;
+}
+
+fn add(sum: &mut [f64], factor: f64, to_add: &[f64]) {
+    sum.iter_mut().zip(to_add).for_each(|(s, a)| *s += factor * a);
 }
 
 fn largest(v: &[f64]) -> f64 {
@@ -190,23 +341,32 @@ pub fn friction_circle(radius: f64, mu: f64) -> f64 {
     radius * mu / (1.0 + mu * mu).sqrt()
 }
 
-fn slip(
-    tangent: &Tangent,
-    reactions: &Reactions,
-    across: &[[f64; 3]],
-    rates: &Rates,
-    rub: &Rubbing,
-) -> Option<Slip> {
+/// First residual row of every constraint.
+fn first_rows(m: &Mechanism) -> Vec<usize> {
+    let ends = m.constraints.iter().scan(0, |next, c| {
+        let first = *next;
+        *next += c.equations();
+        Some(first)
+    });
+    ends.collect()
+}
+
+fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Result<Option<Place>, Singular> {
     let (m, params, poses) = tangent.pose();
-    match rub.rubs {
-        Rubs::Pin { constraint, radius } => {
-            let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else { return None };
-            let [x, y] = reactions.of(m, constraint);
-            let by_pose = turn(m, m.anchors[a].body, m.anchors[b].body, 1.0);
-            Slip::new(by_pose, friction_circle(radius, rub.mu) * x.hypot(y))
+    let share = |by_pose: &[f64]| -> Result<Share, Singular> {
+        Ok(Share { rate: dot_rates(by_pose, &rates.first), response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())? })
+    };
+    let plain = |press: Press, by_pose: &[f64]| -> Result<Option<Place>, Singular> {
+        Ok(Some(Place { press, slip: share(by_pose)?, turn: None, across: [0.0; 3] }))
+    };
+    match rubs {
+        &Rubs::Pin { constraint, radius } => {
+            let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else { return Ok(None) };
+            let row = rows[constraint];
+            plain(Press::Pin { rows: [row, row + 1], radius }, &turn(m, m.anchors[a].body, m.anchors[b].body, 1.0))
         }
-        Rubs::RodEnd { constraint, end, radius } => {
-            let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else { return None };
+        &Rubs::RodEnd { constraint, end, radius } => {
+            let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else { return Ok(None) };
             let (near, far) = if end == End::A { (a, b) } else { (b, a) };
             let (p, q) = (m.in_space(params, poses, near), m.in_space(params, poses, far));
             let d: [f64; 3] = std::array::from_fn(|i| q[i] - p[i]);
@@ -215,22 +375,15 @@ fn slip(
             let body = m.anchors[near].body;
             let normal = m.planes[m.anchors[near].plane].normal();
             let spin = if body == 0 { 0.0 } else { rates.first[body][2] };
-            let velocity = |anchor| -> [f64; 3] {
-                std::array::from_fn(|i| {
-                    let mut axis = [0.0; 3];
-                    axis[i] = 1.0;
-                    let g = m.gradient_of_place(params, poses, anchor, axis);
-                    dot_rates(&g, &rates.first)
-                })
-            };
+            let velocity = |anchor| m.rate_of_place(params, poses, anchor, &rates.first);
             let (vp, vq) = (velocity(near), velocity(far));
             let relative: [f64; 3] = std::array::from_fn(|i| (vq[i] - vp[i]) / length);
             let rod_turn = cross(along, relative);
             let tilt = dot(normal, along);
             let w: [f64; 3] = std::array::from_fn(|i| spin * (normal[i] - tilt * along[i]) - rod_turn[i]);
             let size = dot(w, w).sqrt();
-            if !(size > 0.0) {
-                return None;
+            if size.is_nan() || size <= 0.0 {
+                return Ok(None);
             }
             let unit = w.map(|x| x / size);
             let lever = cross(unit, along).map(|x| x / length);
@@ -240,40 +393,48 @@ fn slip(
             if body != 0 {
                 by_pose[3 * (body - 1) + 2] += dot(unit, normal);
             }
-            let side = across.get(constraint).map_or(0.0, |f| dot(*f, *f).sqrt());
-            let force = reactions.of(m, constraint)[0].hypot(side);
-            let on_a = if end == End::A { lever.map(|x| -x) } else { lever };
-            let friction = friction_circle(radius, rub.mu) * force;
-            Some(Slip { by_pose, friction, across: Some((constraint, on_a)) })
+            let across = if end == End::A { lever.map(|x| -x) } else { lever };
+            let press = Press::RodEnd { row: rows[constraint], rod: constraint, radius };
+            Ok(Some(Place { press, slip: share(&by_pose)?, turn: None, across }))
         }
-        Rubs::Slide { on_line, angle, length } => {
+        &Rubs::Slide { on_line, angle, length } => {
             let Some(&Constraint::OnLine { pin, through, direction, .. }) = m.constraints.get(on_line) else {
-                return None;
+                return Ok(None);
             };
-            let by_pose = m.gradient_along(params, poses, pin, through, direction);
-            let normal = reactions.of(m, on_line)[0].abs();
-            let couple = reactions.of(m, angle)[0].abs();
-            // Two ends of the guide: both press the same way while the couple is small, opposite ways beyond.
-            let pressed = if length > 0.0 { normal.max(2.0 * couple / length) } else { normal };
-            Slip::new(by_pose, rub.mu * pressed)
+            let Some(&angle) = rows.get(angle) else { return Ok(None) };
+            let press = Press::Slide { on_line: rows[on_line], angle, length };
+            plain(press, &m.gradient_along(params, poses, pin, through, direction))
         }
-        Rubs::Slot { constraint, radius } => slot_slip(tangent, reactions, constraint, radius, rub.mu),
-        Rubs::Mesh { constraint } => {
-            let Some(&Constraint::Ratio { a, b, carrier, sizes, .. }) = m.constraints.get(constraint) else { return None };
+        &Rubs::Slot { constraint, radius } => {
+            let Some((pin, host, by_pose, inwards)) = slot(tangent, constraint) else { return Ok(None) };
+            // The pin also turns on the side that it is pressed to.
+            let turning = turn(m, m.anchors[pin].body, host, radius);
+            let press = Press::Slot { row: rows[constraint], inwards };
+            Ok(Some(Place { press, slip: share(&by_pose)?, turn: Some(share(&turning)?), across: [0.0; 3] }))
+        }
+        &Rubs::Mesh { constraint } => {
+            let Some(&Constraint::Ratio { a, b, carrier, sizes, .. }) = m.constraints.get(constraint) else {
+                return Ok(None);
+            };
             let body = if sizes[0].abs() >= sizes[1].abs() { a } else { b };
-            let moment = reactions.of(m, constraint)[0].abs();
-            Slip::new(turn(m, body, carrier, 1.0), rub.mu * moment)
+            plain(Press::Mesh { row: rows[constraint] }, &turn(m, body, carrier, 1.0))
+        }
+        Rubs::Journal { body, against, radius, bearings } => {
+            let known = bearings.iter().flat_map(|b| &b.rows).all(|(row, _)| *row < m.equations());
+            if !known || *body >= m.bodies.len() || *against >= m.bodies.len() {
+                return Ok(None);
+            }
+            plain(Press::Journal { radius: *radius, bearings: bearings.clone() }, &turn(m, *body, *against, 1.0))
         }
     }
 }
 
-/// Slip at the side of the slot that the pin is pressed to: the pin's travel, plus its own turn on that side.
-fn slot_slip(tangent: &Tangent, reactions: &Reactions, constraint: usize, radius: f64, mu: f64) -> Option<Slip> {
+/// A slot's pin, the body with the slot, the pin's travel along it, and which way the force of its row counts as inwards.
+fn slot(tangent: &Tangent, constraint: usize) -> Option<(usize, BodyId, Vec<f64>, f64)> {
     let (m, params, poses) = tangent.pose();
-    let force = reactions.of(m, constraint)[0];
-    let (pin, host, mut by_pose) = match *m.constraints.get(constraint)? {
+    match *m.constraints.get(constraint)? {
         Constraint::OnLine { pin, through, direction, .. } => {
-            (pin, m.anchors[through].body, m.gradient_along(params, poses, pin, through, direction))
+            Some((pin, m.anchors[through].body, m.gradient_along(params, poses, pin, through, direction), 1.0))
         }
         Constraint::Arc { pin, centre, .. } => {
             let (p, c) = (m.in_plane(params, poses, pin), m.in_plane(params, poses, centre));
@@ -288,21 +449,33 @@ fn slot_slip(tangent: &Tangent, reactions: &Reactions, constraint: usize, radius
             if host != 0 {
                 g[3 * (host - 1) + 2] -= r;
             }
-            (pin, host, g)
+            Some((pin, host, g, -1.0))
         }
-        _ => return None,
-    };
-    let inwards = if matches!(m.constraints[constraint], Constraint::Arc { .. }) { -1.0 } else { 1.0 };
-    let side = radius * (inwards * force).signum();
-    let turning = turn(m, m.anchors[pin].body, host, side);
-    by_pose.iter_mut().zip(&turning).for_each(|(g, t)| *g += t);
-    Slip::new(by_pose, mu * force.abs())
+        _ => None,
+    }
 }
 
 fn turn(m: &Mechanism, a: BodyId, b: BodyId, factor: f64) -> Vec<f64> {
-    m.gradient(&m.params, &m.drawn, &Measure::Angle { body: a, against: b, offset: 0.0 })
-        .by_pose
-        .into_iter()
-        .map(|x| factor * x)
-        .collect()
+    let mut by_pose = vec![0.0; m.unknowns()];
+    for (body, sign) in [(a, factor), (b, -factor)] {
+        if body != 0 {
+            by_pose[3 * (body - 1) + 2] += sign;
+        }
+    }
+    by_pose
+}
+
+impl Mechanism {
+    /// Velocity in space of an anchor while the bodies move with these rates.
+    fn rate_of_place(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, rates: &[[f64; 3]]) -> [f64; 3] {
+        let a = self.anchors[anchor];
+        if a.body == 0 {
+            return [0.0; 3];
+        }
+        let plane = &self.planes[a.plane];
+        let [x, y, turn] = rates[a.body];
+        let place = self.in_plane(params, poses, anchor);
+        let v = [x - turn * (place[1] - poses[a.body].y), y + turn * (place[0] - poses[a.body].x)];
+        std::array::from_fn(|i| v[0] * plane.right[i] + v[1] * plane.up[i])
+    }
 }
