@@ -65,8 +65,10 @@ const SHORTEST: f64 = 1e-6;
 /// A movement, as a share of the size, so short that what happens in it happens at one place. Two assemblies that come no nearer to
 /// one another than this are kept apart.
 const ONE_PLACE: f64 = 1e-5;
-/// A block whose least pivot is this share of its greatest is as good as folded.
+/// A block whose least pivot is this share of the greatest number in its equations is as good as folded.
 const FOLDED: f64 = 1e-5;
+/// The same for the start, where nothing before tells the way: two arcs drawn to touch meet as near as this, by rounding.
+const STARTS_FOLDED: f64 = 1e-7;
 /// Steps after which the target is given up: some thousands of turns.
 const MOST_STEPS: usize = 200_000;
 
@@ -105,8 +107,8 @@ struct Path<'a> {
 struct Footing {
     /// Sign of its determinant: changes only where two of its assemblies meet. Nought there.
     sides: Vec<f64>,
-    /// One of them is as good as folded.
-    folded: bool,
+    /// Least pivot of a block over the greatest number in its equations: how far from folded the nearest one is.
+    least: f64,
 }
 
 impl Footing {
@@ -157,6 +159,9 @@ impl Path<'_> {
         let mut params = self.params(0.0);
         let Ok(mut rates) = rates_at(&params, &poses) else { return Ended::StartsSingular };
         let mut footing = self.footing(&params, &poses);
+        if footing.least <= STARTS_FOLDED {
+            return Ended::StartsSingular;
+        }
         self.shortest = SHORTEST * (STRIDE * size / self.longest(&rates.first)).min(1.0);
         for _ in 0..MOST_STEPS {
             let speed = self.longest(&rates.first);
@@ -174,7 +179,7 @@ impl Path<'_> {
                 Ok(next) => {
                     let next_footing = self.footing(&next_params, &next);
                     let turned = footing.turned(&next_footing);
-                    if one_place || !(turned || next_footing.folded) {
+                    if one_place || !(turned || next_footing.least <= FOLDED) {
                         if turned {
                             followed.change_points.push(0.5 * (share + next_share));
                         }
@@ -253,14 +258,14 @@ impl Path<'_> {
 
     fn footing(&self, params: &[f64], poses: &[Pose]) -> Footing {
         let all = self.solver.matrix(params, poses);
-        let mut footing = Footing { sides: Vec::with_capacity(self.blocks.len()), folded: false };
+        let mut footing = Footing { sides: Vec::with_capacity(self.blocks.len()), least: 1.0 };
         for block in &self.blocks {
-            let lu = all.select_rows(&block.rows).select_columns(&block.columns).lu();
+            let rows = all.select_rows(&block.rows);
+            let lu = rows.select_columns(&block.columns).lu();
             let pivots = lu.u().diagonal();
             let sign = if lu.p().determinant::<f64>() < 0.0 { -1.0 } else { 1.0 };
             let side = pivots.iter().fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() });
-            let (least, most) = (pivots.abs().min(), pivots.abs().max());
-            footing.folded |= least <= FOLDED * most;
+            footing.least = footing.least.min(pivots.abs().min() / rows.amax().max(f64::MIN_POSITIVE));
             footing.sides.push(side);
         }
         footing

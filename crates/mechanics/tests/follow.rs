@@ -4,7 +4,7 @@
 mod common;
 
 use common::{Random, four_bar};
-use mechanics::model::{Constraint, ParamId, Pose};
+use mechanics::model::{Anchor, Constraint, ParamId, Pose};
 use mechanics::{Ended, Followed, Mechanism, NotClosed, State, follow};
 use std::f64::consts::{PI, TAU};
 
@@ -66,6 +66,38 @@ fn the_branch_is_kept_round_and_round_and_back() {
                 assert_eq!(is_open(&at.poses, bars), open, "{bars:?} at {to}");
             }
             assert!(apart(&at.poses, &start.poses) < 1e-9, "{bars:?} {}", apart(&at.poses, &start.poses));
+        }
+    }
+}
+
+/// Two like linkages on one crank shaft come to the place where they could jump at the same time, and keep an even number of
+/// signs together.
+#[test]
+fn twins_do_not_jump_together() {
+    let mut r = Random::new(13);
+    for i in 0..40 {
+        let bars = crank_rocker(&mut r, 3.0 * 10.0_f64.powi(-(i % 6)));
+        let mut m = four_bar(bars, 1.0, true).expect("closes");
+        let twin = four_bar(bars, 1.0, i % 2 == 0).expect("closes");
+        let (anchors, params) = (m.anchors.len(), m.params.len());
+        m.bodies.extend(&twin.bodies[1..]);
+        m.drawn.extend(&twin.drawn[1..]);
+        m.params.extend(&twin.params);
+        for a in &twin.anchors {
+            let body = if a.body == 0 { 0 } else { a.body + 3 };
+            m.anchors.push(Anchor { body, plane: 0, u: a.u + params, v: a.v + params, w: a.w + params });
+        }
+        for c in &twin.constraints {
+            let Constraint::Pin { a, b } = *c else { panic!("a four-bar has pins") };
+            m.constrain(Constraint::Pin { a: a + anchors, b: b + anchors });
+        }
+        let drive = m.hold_angle(1, 0);
+        m.hold_angle(4, 1);
+        let mut at = drawn(&m);
+        for to in [1.0 + TAU, -3.0, 1.0] {
+            at = reached(&m, &at, drive, to);
+            assert!(is_open(&at.poses, bars), "{bars:?}");
+            assert_eq!(is_open(&at.poses[3..], bars), i % 2 == 0, "{bars:?}");
         }
     }
 }
