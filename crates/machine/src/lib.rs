@@ -11,6 +11,7 @@ mod declared;
 mod desk;
 mod diagnostic;
 mod drives;
+pub mod edit;
 mod fields;
 mod ground;
 mod guides;
