@@ -1,0 +1,257 @@
+//! What can be typed: the one definition behind the help, the completions and the man pages.
+
+use std::path::PathBuf;
+
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+use quantity::Unit;
+
+use super::exit::Exit;
+
+/// Works out one-off machines from one machine file: how they move, what a degree of lever does at the work, which dimension matters.
+#[derive(Debug, Parser)]
+#[command(name = "bellcrank", version, after_help = Exit::help(), arg_required_else_help = true, max_term_width = 80, disable_help_subcommand = true)]
+pub(crate) struct Args {
+    /// Print the answer as JSON, errors too
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write a small machine file to start from
+    New(New),
+    /// Does it go together, does it move, are the asks kept?
+    Check(Check),
+    /// Table of readings while a drive moves, with rates, turning points, dead centres and stops
+    Motion(Motion),
+    /// Draw the machine, one view a plane
+    Draw(Draw),
+    /// Which dimension moves a reading how much
+    Sensitivity(Sensitivity),
+    /// Print the JSON schema of the answers
+    #[command(hide = true)]
+    Schema,
+    /// Print completions for a shell
+    #[command(hide = true)]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print a man page
+    #[command(hide = true)]
+    Man {
+        /// The command it is about; without it, the program as a whole
+        command: Option<String>,
+    },
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct New {
+    /// The file to write; one that is there already is left alone
+    #[arg(default_value = "machine.toml")]
+    pub(crate) file: PathBuf,
+    /// What to start from
+    #[arg(long, value_enum, default_value_t = Kind::Lever)]
+    pub(crate) kind: Kind,
+}
+
+/// The machines to start from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Kind {
+    /// A hand lever that sets a gap through a rod and an eccentric
+    Lever,
+    /// A crank and rocker, as under a treadle
+    Crank,
+}
+
+/// The machine file and the unit in which its lengths are read.
+#[derive(Debug, Group)]
+pub(crate) struct File {
+    /// The machine file
+    pub(crate) file: PathBuf,
+    /// Show lengths in this unit, and take bare lengths on the command line in it
+    #[arg(long, value_enum)]
+    pub(crate) unit: Option<LengthUnit>,
+}
+
+/// Units for lengths on the screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum LengthUnit {
+    /// Millimetres
+    Mm,
+    /// Centimetres
+    Cm,
+    /// Inches
+    In,
+    /// Thousandths of an inch
+    Thou,
+}
+
+impl LengthUnit {
+    pub(crate) fn unit(self) -> Unit {
+        match self {
+            Self::Mm => Unit::Millimetre,
+            Self::Cm => Unit::Centimetre,
+            Self::In => Unit::Inch,
+            Self::Thou => Unit::Thou,
+        }
+    }
+}
+
+/// Where the machine stands.
+#[derive(Debug, Group)]
+pub(crate) struct Pose {
+    /// Where another drive stands, such as "set = 40 deg"; may be repeated
+    #[arg(long, value_name = "DRIVE=VALUE", allow_hyphen_values = true)]
+    pub(crate) at: Vec<String>,
+    /// What a setting is set to, such as "front-rod = half turn"; may be repeated
+    #[arg(long, value_name = "SETTING=VALUE", allow_hyphen_values = true)]
+    pub(crate) set: Vec<String>,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Check {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// List the other ways in which the same parts go together
+    #[arg(long)]
+    pub(crate) assemblies: bool,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Motion {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The drive to move; without it, the first in the file
+    #[arg(long)]
+    pub(crate) drive: Option<String>,
+    /// Where to begin; without it, the low end of the drive's range
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) from: Option<String>,
+    /// Where to end; without it, the high end of the drive's range
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) to: Option<String>,
+    /// Step from line to line
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) step: Option<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// A reading to show; may be repeated; without it, all
+    #[arg(long = "reading", value_name = "READING")]
+    pub(crate) readings: Vec<String>,
+    /// How to print the table
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Draw the curves too, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) plot: Option<PathBuf>,
+}
+
+/// How a table is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For reading
+    Text,
+    /// For a spreadsheet
+    Csv,
+    /// For other programs; the same as --json
+    Json,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Draw {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The .svg or .png file to write
+    #[arg(short, long, value_name = "PICTURE")]
+    pub(crate) output: PathBuf,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// Draw it faintly in this place too, such as "set = 75 deg"; may be repeated
+    #[arg(long, value_name = "DRIVE=VALUE", allow_hyphen_values = true)]
+    pub(crate) ghost: Vec<String>,
+    /// A point whose path to draw; may be repeated
+    #[arg(long, value_name = "POINT")]
+    pub(crate) trace: Vec<String>,
+    /// The drive that moves for the paths; without it, the first in the file
+    #[arg(long)]
+    pub(crate) drive: Option<String>,
+    /// Draw this plane alone; without it, one view a plane
+    #[arg(long)]
+    pub(crate) plane: Option<String>,
+    /// Black on white for print, or bright lines on layout blue
+    #[arg(long, value_enum, default_value_t = Look::Print)]
+    pub(crate) look: Look,
+    /// Scale, such as 1:2; without it, whatever fills the sheet
+    #[arg(long, value_name = "PAPER:MACHINE", value_parser = scale)]
+    pub(crate) scale: Option<sheets::Scale>,
+}
+
+/// How a drawing looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Look {
+    /// Black on white
+    Print,
+    /// Bright lines on layout blue
+    Board,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Sensitivity {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// A reading to explain; may be repeated; without it, all
+    #[arg(long = "reading", value_name = "READING")]
+    pub(crate) readings: Vec<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// Show no more than so many dimensions of a reading (as text; JSON has all)
+    #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
+    pub(crate) most: usize,
+}
+
+fn count(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| String::from("write a whole number, such as 12"))
+}
+
+/// `1:2`.
+fn scale(text: &str) -> Result<sheets::Scale, String> {
+    let wrong = || String::from("write two numbers, paper first: 1:1, 1:2, 5:1");
+    let (paper, machine) = text.split_once(':').ok_or_else(wrong)?;
+    let part = |text: &str| {
+        let value: f64 = text.trim().parse().map_err(|_| wrong())?;
+        if (1e-6..=1e6).contains(&value) {
+            Ok(value)
+        } else {
+            Err(wrong())
+        }
+    };
+    Ok(sheets::Scale {
+        paper: part(paper)?,
+        machine: part(machine)?,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn definition_is_sound() {
+        Args::command().debug_assert();
+    }
+
+    #[test]
+    fn scales_are_read() {
+        assert_eq!(scale("1:2").map(sheets::Scale::factor), Ok(0.5));
+        assert_eq!(scale(" 5 : 1 ").map(sheets::Scale::factor), Ok(5.0));
+        for wrong in ["", "2", "0:1", "1:0", "1:-2", "NaN:1", "inf:1", "1:2:3"] {
+            assert!(scale(wrong).is_err(), "{wrong}");
+        }
+    }
+}

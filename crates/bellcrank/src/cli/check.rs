@@ -1,0 +1,305 @@
+//! `bellcrank check`.
+
+use machine::Sources;
+use studies::{Assemblies, Finding, Judged, Severity};
+
+use super::args::Check;
+use super::exit::Exit;
+use super::fault::Fault;
+use super::motion_table::{Over, over, taken_at};
+use super::numbers::{NONE, held, named, signed, with_unit};
+use super::progress::during;
+use super::question;
+use super::reach;
+use super::report::{Answer, Checked, Report, spot};
+use super::table::{Column, lay_out, wrap};
+use super::{Done, WIDTH, output};
+
+pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let check = during("checking", || studies::check(&read.model));
+    let assemblies = if args.assemblies {
+        let drawn = read.model.drawn();
+        let ways = during("looking for other ways to put it together", || {
+            studies::assemblies(&read.model, &drawn)
+        });
+        Some(ways.map_err(Fault::machine)?)
+    } else {
+        None
+    };
+    let exit = verdict(&check);
+    let text = if json {
+        let checked = Checked {
+            finding_places: check
+                .findings
+                .iter()
+                .map(|finding| spot(finding, &read.sources))
+                .collect(),
+            check,
+            assemblies,
+        };
+        Report::answered(exit, &read, Answer::Check(checked)).text()
+    } else {
+        output::warn(&read);
+        let colour = output::colour_out();
+        let over: Vec<Option<Over>> = check
+            .readings
+            .iter()
+            .map(|now| over(&read.machine, &now.reading.name))
+            .collect();
+        let mut text = check_text(&check, &over, &read.sources, colour);
+        if let Some(assemblies) = &assemblies {
+            text.push_str(&assemblies_text(assemblies));
+        }
+        text
+    };
+    Ok(Done { exit, text })
+}
+
+fn verdict(check: &studies::Check) -> Exit {
+    let bad = |finding: &Finding| matches!(finding.severity, Severity::Fault | Severity::Miss);
+    if check.findings.iter().any(bad) || check.asks.iter().any(|ask| !ask.kept) {
+        Exit::Missed
+    } else {
+        Exit::Kept
+    }
+}
+
+/// How a word is coloured on a terminal.
+fn coloured(word: &str, severity: Severity, colour: bool) -> String {
+    let code = match severity {
+        Severity::Fault | Severity::Miss => "1;31",
+        Severity::Caution => "33",
+        Severity::Kept => "32",
+        Severity::Note => return word.to_owned(),
+    };
+    if colour {
+        format!("\u{1b}[{code}m{word}\u{1b}[0m")
+    } else {
+        word.to_owned()
+    }
+}
+
+fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Fault => "FAULT",
+        Severity::Miss => "MISSED",
+        Severity::Caution => "caution",
+        Severity::Note => "note",
+        Severity::Kept => "kept",
+    }
+}
+
+/// Room for the word in front of a finding or an ask.
+const LABEL: usize = 9;
+
+fn label(severity: Severity, colour: bool) -> String {
+    let word = word(severity);
+    let blanks = " ".repeat(LABEL.saturating_sub(word.len()));
+    coloured(word, severity, colour) + &blanks
+}
+
+pub(super) fn check_text(
+    check: &studies::Check,
+    over: &[Option<Over>],
+    sources: &Sources,
+    colour: bool,
+) -> String {
+    let mut text = format!("{}: {}\n", check.machine, summary(check));
+    let findings: Vec<&Finding> = check
+        .findings
+        .iter()
+        .filter(|finding| finding.severity != Severity::Kept)
+        .collect();
+    if !findings.is_empty() {
+        text.push('\n');
+    }
+    for finding in findings {
+        text.push_str(&finding_text(finding, sources, colour));
+    }
+    text.push_str(&asks_text(&check.asks, colour));
+    text.push_str(&reach_text(check));
+    text.push_str(&readings_text(check, over));
+    text
+}
+
+/// The whole in half a line.
+fn summary(check: &studies::Check) -> String {
+    let count = |severity| {
+        check
+            .findings
+            .iter()
+            .filter(|f| f.severity == severity)
+            .count()
+    };
+    let mut parts = Vec::new();
+    if let faults @ 1.. = count(Severity::Fault) {
+        parts.push(many(faults, "fault", "faults"));
+    }
+    let missed = check.asks.iter().filter(|ask| !ask.kept).count();
+    parts.push(match (check.asks.len(), missed) {
+        (0, _) => String::from("no asks"),
+        (1, 0) => String::from("its one ask is kept"),
+        (2, 0) => String::from("both asks are kept"),
+        (all, 0) => format!("all {all} asks are kept"),
+        (1, _) => String::from("its one ask is missed"),
+        (all, missed) => format!("{missed} of {all} asks missed"),
+    });
+    if let cautions @ 1.. = count(Severity::Caution) {
+        parts.push(many(cautions, "caution", "cautions"));
+    }
+    parts.join(", ")
+}
+
+fn many(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
+}
+
+fn finding_text(finding: &Finding, sources: &Sources, colour: bool) -> String {
+    let wrapped = |words: &str| wrap(words, WIDTH, LABEL);
+    let mut text = label(finding.severity, colour) + &wrapped(&finding.sentence) + "\n";
+    let indent = " ".repeat(LABEL);
+    if let Some(help) = &finding.what_to_try {
+        text.push_str(&format!("{indent}{}\n", wrapped(&format!("try: {help}"))));
+    }
+    match spot(finding, sources) {
+        Some(spot) => text.push_str(&format!(
+            "{indent}{}:{}  {}\n",
+            spot.file, spot.line, finding.about
+        )),
+        None if finding.about.is_empty() => {}
+        None => text.push_str(&format!("{indent}{}\n", finding.about)),
+    }
+    text
+}
+
+fn wanted(ask: &Judged) -> String {
+    let unit = ask.reading.unit;
+    match (ask.at_least, ask.at_most) {
+        (Some(low), Some(high)) => format!(
+            "{} to {}",
+            super::numbers::bare(low, unit),
+            with_unit(high, unit)
+        ),
+        (Some(low), None) => format!("at least {}", with_unit(low, unit)),
+        (None, Some(high)) => format!("at most {}", with_unit(high, unit)),
+        (None, None) => String::new(),
+    }
+}
+
+fn asks_text(asks: &[Judged], colour: bool) -> String {
+    if asks.is_empty() {
+        return String::new();
+    }
+    let mut names = Column::words("ask");
+    let mut is = Column::numbers("is", "");
+    let mut limits = Column::words("wanted");
+    let mut margins = Column::numbers("to spare", "");
+    let mut places = Column::words("where");
+    let none = || String::from(NONE);
+    for ask in asks {
+        let unit = ask.reading.unit;
+        names.cells.push(ask.ask.clone());
+        is.cells
+            .push(ask.value.map_or_else(none, |value| with_unit(value, unit)));
+        limits.cells.push(wanted(ask));
+        margins
+            .cells
+            .push(ask.margin.map_or_else(none, |margin| signed(margin, unit)));
+        places.cells.push(held(&ask.at));
+    }
+    let columns = [names, is, limits, margins, places];
+    let plain = lay_out(&[], &columns);
+    let mut text = String::from("\n");
+    for (index, line) in plain.lines().enumerate() {
+        // The head comes first.
+        let front = match index.checked_sub(1).and_then(|index| asks.get(index)) {
+            Some(ask) if ask.kept => label(Severity::Kept, colour),
+            Some(_) => label(Severity::Miss, colour),
+            None => " ".repeat(LABEL),
+        };
+        text.push_str(&format!("{front}{line}\n"));
+    }
+    text
+}
+
+fn reach_text(check: &studies::Check) -> String {
+    if check.reach.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("\nDrives, and how far they go with the others as drawn\n");
+    let width = check
+        .reach
+        .iter()
+        .map(|r| r.drive.name.chars().count())
+        .max()
+        .unwrap_or(0);
+    for each in &check.reach {
+        let words = reach::words(&each.reach, each.drive.unit);
+        text.push_str(&format!(
+            "  {:<width$}  {}\n",
+            each.drive.name,
+            wrap(&words, WIDTH, width + 4)
+        ));
+    }
+    text
+}
+
+fn readings_text(check: &studies::Check, over: &[Option<Over>]) -> String {
+    if check.readings.is_empty() {
+        return String::new();
+    }
+    let mut names = Column::words("");
+    let mut values = Column::numbers("", "");
+    let mut places = Column::words("");
+    for (index, now) in check.readings.iter().enumerate() {
+        let unit = now.reading.unit;
+        names.cells.push(now.reading.name.clone());
+        values.cells.push(
+            now.value
+                .map_or_else(|| String::from(NONE), |value| with_unit(value, unit)),
+        );
+        let over = over.get(index).and_then(Option::as_ref);
+        places.cells.push(taken_at(over, now.taken_at));
+    }
+    let table = lay_out(&[], &[names, values, places]);
+    let mut text = String::from("\nReadings as drawn\n");
+    for line in table.lines() {
+        text.push_str(&format!("  {line}\n"));
+    }
+    text
+}
+
+pub(super) fn assemblies_text(assemblies: &Assemblies) -> String {
+    let others = assemblies.ways.len().saturating_sub(1);
+    let mut text = String::from("\n");
+    if others == 0 {
+        text.push_str("These parts go together in one way only, as drawn\n");
+        return text;
+    }
+    let count = if others == 1 {
+        String::from("one other way")
+    } else {
+        format!("{others} other ways")
+    };
+    text.push_str(&format!("These parts go together in {count}\n"));
+    for (number, way) in assemblies.ways.iter().filter(|way| !way.drawn).enumerate() {
+        let front = format!("  {}  ", number + 1);
+        let indent = front.chars().count();
+        let sides = way.sides.join("; ");
+        let readings: Vec<String> = way
+            .readings
+            .iter()
+            .filter_map(|now| Some(named(&now.reading, now.value?)))
+            .collect();
+        text.push_str(&format!("{front}{}\n", wrap(&sides, WIDTH, indent)));
+        if !readings.is_empty() {
+            text.push_str(&format!(
+                "{}{}\n",
+                " ".repeat(indent),
+                wrap(&readings.join(", "), WIDTH, indent)
+            ));
+        }
+    }
+    text
+}

@@ -1,0 +1,159 @@
+//! Arguments, printing, progress, JSON and exit codes.
+
+mod args;
+mod check;
+mod csv;
+mod draw;
+mod exit;
+mod fault;
+mod motion;
+mod motion_table;
+mod new;
+mod numbers;
+mod output;
+mod picture;
+mod progress;
+mod question;
+mod reach;
+mod report;
+mod sensitivity;
+mod slips;
+mod table;
+
+#[cfg(test)]
+mod samples;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
+
+use args::{Args, Command};
+use exit::Exit;
+use fault::Fault;
+use report::Report;
+
+/// What is printed fits into so many columns where it can.
+const WIDTH: usize = 80;
+
+/// What a command has to print, and how it went.
+struct Done {
+    exit: Exit,
+    text: String,
+}
+
+/// Does what is typed.
+pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let typed: Vec<OsString> = typed.into_iter().collect();
+    let args = match Args::try_parse_from(&typed) {
+        Ok(args) => args,
+        Err(error) => return not_understood(&error, &typed).into(),
+    };
+    let json = match &args.command {
+        Command::Motion(motion) => args.json || motion.format == args::Format::Json,
+        _ => args.json,
+    };
+    finish(json, answer(&args.command, json)).into()
+}
+
+fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
+    match command {
+        Command::New(new) => new::run(new, json),
+        Command::Check(check) => check::run(check, json),
+        Command::Motion(motion) => motion::run(motion, json),
+        Command::Draw(draw) => draw::run(draw, json),
+        Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
+        Command::Schema => Ok(printed(report::schema())),
+        Command::Completions { shell } => Ok(printed(completions(*shell))),
+        Command::Man { command } => man(command.as_deref()).map(printed),
+    }
+}
+
+fn printed(text: String) -> Done {
+    Done {
+        exit: Exit::Kept,
+        text,
+    }
+}
+
+/// Prints the answer, or why there is none.
+fn finish(json: bool, answer: Result<Done, Fault>) -> Exit {
+    let fault = match answer {
+        Ok(done) => match output::print(&done.text) {
+            Ok(()) => return done.exit,
+            // The screen is what fails; there is no use in printing JSON to it.
+            Err(fault) => {
+                output::say(&fault.text(output::colour_err()));
+                return fault.exit;
+            }
+        },
+        Err(fault) => fault,
+    };
+    if json {
+        let text = Report::failed(&fault).text();
+        if let Err(fault) = output::print(&text) {
+            return fault.exit;
+        }
+    } else {
+        output::say(&fault.text(output::colour_err()));
+    }
+    fault.exit
+}
+
+/// Help and version are answers; everything else that cannot be read is wrong use.
+fn not_understood(error: &clap::Error, typed: &[OsString]) -> Exit {
+    let asked = matches!(
+        error.kind(),
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
+    );
+    if asked {
+        let text = if output::colour_out() {
+            error.render().ansi().to_string()
+        } else {
+            error.render().to_string()
+        };
+        return finish(false, Ok(printed(text)));
+    }
+    if error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
+        output::say(&error.render().to_string());
+        return Exit::Usage;
+    }
+    let words: Vec<String> = typed
+        .iter()
+        .skip(1)
+        .map(|word| word.to_string_lossy().into_owned())
+        .collect();
+    let json = words.iter().any(|word| word == "--json")
+        || words.windows(2).any(|pair| pair == ["--format", "json"]);
+    finish(json, Err(slips::fault(error, &words)))
+}
+
+fn completions(shell: clap_complete::Shell) -> String {
+    let mut bytes = Vec::new();
+    clap_complete::generate(shell, &mut Args::command(), "bellcrank", &mut bytes);
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+/// The man page of the program, or of one command.
+fn man(command: Option<&str>) -> Result<String, Fault> {
+    let mut whole = Args::command();
+    // Gives the commands their full names.
+    whole.build();
+    let page = match command {
+        None => whole,
+        Some(name) => {
+            let found = whole
+                .get_subcommands()
+                .find(|c| c.get_name() == name && !c.is_hide_set());
+            let Some(found) = found else {
+                return Err(slips::unknown_command(name));
+            };
+            found.clone()
+        }
+    };
+    let mut bytes = Vec::new();
+    // Writing into memory cannot fail.
+    let _ = clap_mangen::Man::new(page).render(&mut bytes);
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}

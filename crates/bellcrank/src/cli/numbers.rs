@@ -1,0 +1,143 @@
+//! How numbers look to a person: one rounding for the screen and for spreadsheets.
+
+use quantity::{Kind, Unit, show};
+use studies::{Held, Quantity};
+
+/// Where there is no number.
+pub(crate) const NONE: &str = "-";
+
+/// Decimals that a shop can use: a thousandth of a millimetre, a ten-thousandth of an inch, a hundredth of a degree.
+fn decimals(unit: Unit) -> usize {
+    match unit {
+        Unit::Thou | Unit::Micrometre => 1,
+        Unit::Degree => 2,
+        Unit::Millimetre | Unit::Turn => 3,
+        _ if unit.kind() == Kind::Count => 0,
+        Unit::Metre => 6,
+        _ => 4,
+    }
+}
+
+/// A value (inside unit) with its unit: `12.500 mm`.
+pub(crate) fn with_unit(value: f64, unit: Unit) -> String {
+    show(value, unit, decimals(unit))
+}
+
+/// The same without its unit, for a column that is headed with it.
+pub(crate) fn bare(value: f64, unit: Unit) -> String {
+    only_number(&with_unit(value, unit))
+}
+
+/// A number that may be missing.
+pub(crate) fn bare_or_none(value: Option<f64>, unit: Unit) -> String {
+    value.map_or_else(|| String::from(NONE), |value| bare(value, unit))
+}
+
+/// A difference, always with its sign unless it rounds to nothing: `+0.048`.
+pub(crate) fn signed(value: f64, unit: Unit) -> String {
+    plus(bare(value, unit))
+}
+
+/// The same with its unit: `+0.048 mm`.
+pub(crate) fn signed_with_unit(value: f64, unit: Unit) -> String {
+    plus(with_unit(value, unit))
+}
+
+/// A change by an amount (both inside units), in `unit` for one `per`: `0.0263`. A step of a drive is often a tenth of what is
+/// worth knowing, so a rate has a decimal more than its unit; an inch is long and gets two.
+pub(crate) fn rate(value: f64, unit: Unit, per: Unit) -> String {
+    let more = if unit == Unit::Inch { 2 } else { 1 };
+    only_number(&show(per.to_inside(value), unit, decimals(unit) + more))
+}
+
+/// The unit of a rate: `mm/deg`.
+pub(crate) fn rate_unit(unit: Unit, per: Unit) -> String {
+    match (unit.symbol(), per.symbol()) {
+        (unit, "") => unit.to_owned(),
+        ("", per) => format!("1/{per}"),
+        (unit, per) => format!("{unit}/{per}"),
+    }
+}
+
+/// A value and its name: `set 40.00 deg`.
+pub(crate) fn named(quantity: &Quantity, value: f64) -> String {
+    format!("{} {}", quantity.name, with_unit(value, quantity.unit))
+}
+
+/// Values and their names: `set 40.00 deg, front-rod 0.500 mm`.
+pub(crate) fn held<'a>(held: impl IntoIterator<Item = &'a Held>) -> String {
+    let texts: Vec<String> = held
+        .into_iter()
+        .map(|held| named(&held.quantity, held.value))
+        .collect();
+    texts.join(", ")
+}
+
+/// Where everything stands that is not moved: what differs from the drawing, by name.
+pub(crate) fn standing(all: &[Held]) -> Option<String> {
+    if all.is_empty() {
+        return None;
+    }
+    let moved = held(all.iter().filter(|held| !held.as_drawn));
+    let rest = all.iter().any(|held| held.as_drawn);
+    Some(match (moved.is_empty(), rest) {
+        (true, _) => String::from("as drawn"),
+        (false, true) => format!("{moved}; the rest as drawn"),
+        (false, false) => moved,
+    })
+}
+
+fn only_number(text: &str) -> String {
+    // Everything that `show` puts behind the number stands behind a blank.
+    match text.split_once(' ') {
+        Some((number, _)) if number.parse::<f64>().is_ok() => number.to_owned(),
+        Some(_) => String::from(NONE),
+        None => text.to_owned(),
+    }
+}
+
+fn plus(number: String) -> String {
+    let nothing = !number.contains(|c: char| matches!(c, '1'..='9'));
+    if nothing || number.starts_with('-') {
+        number
+    } else {
+        format!("+{number}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shop_can_use_these_decimals() {
+        assert_eq!(with_unit(0.0456, Unit::Millimetre), "0.046 mm");
+        assert_eq!(with_unit(25.4 / 16.0, Unit::Inch), "0.0625 in");
+        assert_eq!(with_unit(0.5, Unit::Degree), "28.65 deg");
+        assert_eq!(with_unit(3.0, Unit::One), "3");
+        assert_eq!(bare(-0.0001, Unit::Millimetre), "0.000");
+        assert_eq!(bare(3.0, Unit::One), "3");
+        assert_eq!(bare(f64::NAN, Unit::Millimetre), "-");
+        assert_eq!(bare_or_none(None, Unit::Millimetre), "-");
+    }
+
+    #[test]
+    fn differences_carry_their_sign() {
+        assert_eq!(signed(0.048, Unit::Millimetre), "+0.048");
+        assert_eq!(signed(-0.048, Unit::Millimetre), "-0.048");
+        assert_eq!(signed(0.0001, Unit::Millimetre), "0.000");
+    }
+
+    #[test]
+    fn rates_are_per_unit_shown() {
+        let degree = 1f64.to_radians();
+        assert_eq!(
+            rate(0.03 / degree, Unit::Millimetre, Unit::Degree),
+            "0.0300"
+        );
+        assert_eq!(rate(1.0, Unit::Degree, Unit::Degree), "1.000");
+        assert_eq!(rate_unit(Unit::Millimetre, Unit::Degree), "mm/deg");
+        assert_eq!(rate_unit(Unit::Millimetre, Unit::One), "mm");
+        assert_eq!(rate_unit(Unit::One, Unit::Degree), "1/deg");
+    }
+}

@@ -1,0 +1,255 @@
+//! From the command line to a question: reading the machine, and looking up what is named.
+
+use std::path::Path;
+
+use machine::{Diagnostic, Machine, Severity, Sources, nearest};
+use quantity::{Kind, Unit};
+use studies::{Model, Stand};
+
+use super::args::{File, Pose};
+use super::exit::Exit;
+use super::fault::Fault;
+
+/// A machine that was read, with what there is to say about its file.
+pub(crate) struct Read {
+    /// The path as typed.
+    pub(crate) file: String,
+    pub(crate) machine: Machine,
+    pub(crate) model: Model,
+    pub(crate) sources: Sources,
+    /// No errors among them.
+    pub(crate) warnings: Vec<Diagnostic>,
+}
+
+/// Reads the machine file.
+pub(crate) fn read(file: &File) -> Result<Read, Fault> {
+    let reading = machine::read(&file.file);
+    let warnings = reading.problems;
+    let Some(mut machine) = reading.machine else {
+        let exit = if could_not_be_opened(&warnings) {
+            Exit::Disk
+        } else {
+            Exit::File
+        };
+        return Err(Fault {
+            exit,
+            problems: warnings,
+            sources: reading.sources,
+        });
+    };
+    if let Some(unit) = file.unit {
+        show_lengths_in(&mut machine, unit.unit());
+    }
+    let model = studies::assemble(&machine);
+    Ok(Read {
+        file: shown(&file.file),
+        machine,
+        model,
+        sources: reading.sources,
+        warnings,
+    })
+}
+
+/// The file itself could not be opened: then there is no text to point at.
+fn could_not_be_opened(problems: &[Diagnostic]) -> bool {
+    problems.iter().any(|problem| {
+        problem.severity == Severity::Error
+            && problem.labels.is_empty()
+            && problem.code == "cannot-read"
+    })
+}
+
+/// A path as a person reads it.
+pub(crate) fn shown(path: &Path) -> String {
+    path.display().to_string()
+}
+
+/// From here on every length is shown in this unit, and bare ones are taken in it.
+fn show_lengths_in(machine: &mut Machine, unit: Unit) {
+    machine.unit = unit;
+    let units = machine
+        .drives
+        .iter_mut()
+        .map(|drive| &mut drive.unit)
+        .chain(machine.settings.iter_mut().map(|setting| &mut setting.unit))
+        .chain(machine.readings.iter_mut().map(|reading| &mut reading.unit));
+    for shown in units {
+        if shown.kind() == Kind::Length {
+            *shown = unit;
+        }
+    }
+}
+
+/// The things of one kind that a machine has, for messages.
+struct Names<'a> {
+    one: &'static str,
+    many: &'static str,
+    all: Vec<&'a str>,
+}
+
+impl Names<'_> {
+    fn find(&self, name: &str, machine: &Machine) -> Result<usize, Fault> {
+        let name = name.trim();
+        if let Some(index) = self.all.iter().position(|&known| known == name) {
+            return Ok(index);
+        }
+        let message = format!("{} has no {} called \"{name}\"", machine.name, self.one);
+        let list = self.all.join(", ");
+        let help = if self.all.is_empty() {
+            format!("it has no {} at all", self.many)
+        } else if let Some(near) = nearest(name, self.all.iter().copied()) {
+            format!("perhaps \"{near}\" is meant; {}: {list}", self.many)
+        } else {
+            format!("{}: {list}", self.many)
+        };
+        Err(Fault::usage(message, help))
+    }
+}
+
+fn drives(machine: &Machine) -> Names<'_> {
+    Names {
+        one: "drive",
+        many: "drives",
+        all: machine
+            .drives
+            .iter()
+            .map(|drive| drive.name.as_str())
+            .collect(),
+    }
+}
+
+fn settings(machine: &Machine) -> Names<'_> {
+    Names {
+        one: "setting",
+        many: "settings",
+        all: machine
+            .settings
+            .iter()
+            .map(|setting| setting.name.as_str())
+            .collect(),
+    }
+}
+
+/// The drive with this name; without one, the first.
+pub(crate) fn drive(machine: &Machine, name: Option<&str>) -> Result<usize, Fault> {
+    match name {
+        Some(name) => drives(machine).find(name, machine),
+        None if machine.drives.is_empty() => Err(Fault::usage(
+            format!("{} has no drive, so nothing can be moved", machine.name),
+            "add one to the file: [drive.NAME] with turns = \"PART\" or slides = \"PART\"",
+        )),
+        None => Ok(0),
+    }
+}
+
+/// The readings with these names; without any, all.
+pub(crate) fn readings(machine: &Machine, names: &[String]) -> Result<Vec<usize>, Fault> {
+    let known = Names {
+        one: "reading",
+        many: "readings",
+        all: machine
+            .readings
+            .iter()
+            .map(|reading| reading.name.as_str())
+            .collect(),
+    };
+    let mut found = Vec::new();
+    for name in names {
+        let index = known.find(name, machine)?;
+        if !found.contains(&index) {
+            found.push(index);
+        }
+    }
+    if names.is_empty() {
+        found.extend(0..machine.readings.len());
+    }
+    Ok(found)
+}
+
+/// The points with these names.
+pub(crate) fn points(machine: &Machine, names: &[String]) -> Result<Vec<usize>, Fault> {
+    let known = Names {
+        one: "point",
+        many: "points",
+        all: machine
+            .points
+            .iter()
+            .map(|point| point.name.as_str())
+            .collect(),
+    };
+    names.iter().map(|name| known.find(name, machine)).collect()
+}
+
+/// The plane with this name.
+pub(crate) fn plane(machine: &Machine, name: &str) -> Result<usize, Fault> {
+    let known = Names {
+        one: "plane",
+        many: "planes",
+        all: machine
+            .planes
+            .iter()
+            .map(|plane| plane.name.as_str())
+            .collect(),
+    };
+    known.find(name, machine)
+}
+
+/// Where the machine stands by `--at` and `--set`; what is not named stands as drawn.
+pub(crate) fn stand(read: &Read, pose: &Pose) -> Result<Stand, Fault> {
+    let mut stand = read.model.drawn();
+    for text in &pose.at {
+        put_drive(read, &mut stand, "--at", text)?;
+    }
+    for text in &pose.set {
+        let (name, value) = pair("--set", text)?;
+        if let Err(fault) = settings(&read.machine).find(name, &read.machine) {
+            return Err(match drives(&read.machine).find(name, &read.machine) {
+                Ok(_) => Fault::usage(
+                    format!("{name} is a drive, not a setting"),
+                    format!("write --at \"{name} = {value}\""),
+                ),
+                Err(_) => fault,
+            });
+        }
+        read.model
+            .set(&mut stand, name, value)
+            .map_err(|refusal| Fault::wrong_value("--set", text, refusal))?;
+    }
+    Ok(stand)
+}
+
+/// Puts a drive where a text such as `set = 40 deg` says.
+pub(crate) fn put_drive(
+    read: &Read,
+    stand: &mut Stand,
+    option: &str,
+    text: &str,
+) -> Result<(), Fault> {
+    let (name, value) = pair(option, text)?;
+    if let Err(fault) = drives(&read.machine).find(name, &read.machine) {
+        return Err(match settings(&read.machine).find(name, &read.machine) {
+            Ok(_) => Fault::usage(
+                format!("{name} is a setting, not a drive"),
+                format!("write --set \"{name} = {value}\""),
+            ),
+            Err(_) => fault,
+        });
+    }
+    read.model
+        .set(stand, name, value)
+        .map_err(|refusal| Fault::wrong_value(option, text, refusal))
+}
+
+/// `set = 40 deg` as name and value.
+fn pair<'a>(option: &str, text: &'a str) -> Result<(&'a str, &'a str), Fault> {
+    let parts = text
+        .split_once('=')
+        .map(|(name, value)| (name.trim(), value.trim()));
+    match parts {
+        Some((name, value)) if !name.is_empty() && !value.is_empty() => Ok((name, value)),
+        _ => Err(Fault::usage(
+            format!("{option} \"{text}\" is not a name with its value"),
+            format!("write it as {option} \"name = 40 deg\""),
+        )),
+    }
+}

@@ -1,0 +1,174 @@
+//! The answer as JSON: one object on the standard output, whatever happens.
+
+use machine::{Diagnostic, Resolved, Sources};
+use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
+use serde::Serialize;
+use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
+
+use super::exit::Exit;
+use super::fault::Fault;
+use super::question::Read;
+
+/// Counts up when a field goes away or changes its meaning; new fields may come without it.
+const VERSION: u32 = 1;
+
+/// What `bellcrank` prints under `--json`. Lengths are in mm and angles in rad throughout, unrounded; `inside` beside a
+/// number says which it is, `unit` in what a person wants to read it.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(untagged)]
+#[schemars(title = "Answers of bellcrank")]
+pub(crate) enum Report {
+    /// There is an answer.
+    Answered(Answered),
+    /// There is none, and why.
+    Failed(Failed),
+}
+
+/// An answer.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Answered {
+    /// Version of this form.
+    pub(crate) version: u32,
+    /// Exit code of the program: 0 all asks kept, 1 an ask missed or a fault found.
+    pub(crate) exit: u8,
+    /// The machine file.
+    pub(crate) file: String,
+    /// Warnings about the machine file.
+    pub(crate) warnings: Vec<Resolved>,
+    #[serde(flatten)]
+    pub(crate) answer: Answer,
+}
+
+/// The command, and its answer.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(tag = "command", content = "answer", rename_all = "kebab-case")]
+pub(crate) enum Answer {
+    /// Of `new`.
+    New(Written),
+    /// Of `check`.
+    Check(Checked),
+    /// Of `motion`. A rate is in the inside unit of its reading, per inside unit of the drive.
+    Motion(Moved),
+    /// Of `draw`.
+    Draw(Written),
+    /// Of `sensitivity`. A rate is in the inside unit of its reading, per inside unit of the dimension, drive or setting.
+    Sensitivity(Sensitivities),
+}
+
+/// A file was written.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Written {
+    /// Its path.
+    pub(crate) written: String,
+}
+
+/// A motion, and the file with its curves.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Moved {
+    #[serde(flatten)]
+    pub(crate) motion: Motion,
+    /// The file with the curves, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
+}
+
+/// A checked machine.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Checked {
+    #[serde(flatten)]
+    pub(crate) check: Check,
+    /// Where the findings stand in the files: one a finding, in their order.
+    pub(crate) finding_places: Vec<Option<Spot>>,
+    /// The other ways to put it together, if they were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) assemblies: Option<Assemblies>,
+}
+
+/// A place in a file; line and column count from 1.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Spot {
+    /// Path.
+    pub(crate) file: String,
+    /// Line.
+    pub(crate) line: usize,
+    /// Column.
+    pub(crate) column: usize,
+}
+
+/// Why there is no answer.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Failed {
+    /// Version of this form.
+    version: u32,
+    /// Exit code of the program: 1 the machine cannot do it, 2 wrong use of the command, 3 the machine file has errors, 4 a file
+    /// could not be read or written.
+    exit: u8,
+    /// What is wrong.
+    errors: Vec<Resolved>,
+}
+
+impl Report {
+    pub(crate) fn answered(exit: Exit, read: &Read, answer: Answer) -> Self {
+        Self::Answered(Answered {
+            version: VERSION,
+            exit: exit.code(),
+            file: read.file.clone(),
+            warnings: resolved(&read.warnings, &read.sources),
+            answer,
+        })
+    }
+
+    /// A machine file was begun.
+    pub(crate) fn begun(file: String) -> Self {
+        Self::Answered(Answered {
+            version: VERSION,
+            exit: Exit::Kept.code(),
+            file: file.clone(),
+            warnings: Vec::new(),
+            answer: Answer::New(Written { written: file }),
+        })
+    }
+
+    pub(crate) fn failed(fault: &Fault) -> Self {
+        Self::Failed(Failed {
+            version: VERSION,
+            exit: fault.exit.code(),
+            errors: resolved(&fault.problems, &fault.sources),
+        })
+    }
+
+    /// As printed.
+    pub(crate) fn text(&self) -> String {
+        // Nothing in it can fail to be written: no maps with odd keys, no foreign types.
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+}
+
+fn resolved(problems: &[Diagnostic], sources: &Sources) -> Vec<Resolved> {
+    problems
+        .iter()
+        .map(|problem| problem.resolved(sources))
+        .collect()
+}
+
+/// Where a finding stands.
+pub(crate) fn spot(finding: &Finding, sources: &Sources) -> Option<Spot> {
+    let source = sources.get(finding.place.source)?;
+    // A finding about the machine as a whole has no place.
+    if finding.place.start == finding.place.end {
+        return None;
+    }
+    let spot = source.spot(finding.place.start);
+    Some(Spot {
+        file: source.path().to_owned(),
+        line: spot.line,
+        column: spot.column,
+    })
+}
+
+/// The schema of [`Report`], as printed.
+pub(crate) fn schema() -> String {
+    let generator = SchemaGenerator::new(SchemaSettings::draft2020_12().for_serialize());
+    let schema: Schema = generator.into_root_schema_for::<Report>();
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}

@@ -1,0 +1,172 @@
+//! `bellcrank sensitivity`.
+
+use studies::{Effects, HandEffect, Sensitivities};
+
+use super::args::Sensitivity;
+use super::exit::Exit;
+use super::fault::Fault;
+use super::motion_table::{Over, over, taken_at};
+use super::numbers::{named, rate, rate_unit, signed_with_unit, standing, with_unit};
+use super::progress::during;
+use super::question;
+use super::report::{Answer, Report};
+use super::table::{Column, lay_out, wrap};
+use super::{Done, WIDTH, output};
+use quantity::Unit;
+use studies::Inside;
+
+pub(crate) fn run(args: &Sensitivity, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let readings = question::readings(&read.machine, &args.readings)?;
+    let stand = question::stand(&read, &args.pose)?;
+    let answer = during("working out what each dimension does", || {
+        studies::sensitivity(&read.model, &stand, &readings)
+    })
+    .map_err(Fault::machine)?;
+    let text = if json {
+        let answer = Answer::Sensitivity(answer);
+        Report::answered(Exit::Kept, &read, answer).text()
+    } else {
+        output::warn(&read);
+        let over: Vec<Option<Over>> = answer
+            .readings
+            .iter()
+            .map(|effects| over(&read.machine, &effects.reading.name))
+            .collect();
+        text(&answer, &over, args.most, read.machine.unit)
+    };
+    Ok(Done {
+        exit: Exit::Kept,
+        text,
+    })
+}
+
+/// The unit in which a dimension is read: lengths in that of the machine.
+fn unit_of(inside: Inside, length: Unit) -> Unit {
+    match inside {
+        Inside::Millimetre => length,
+        Inside::Radian => Unit::Degree,
+        Inside::Count => Unit::One,
+    }
+}
+
+pub(super) fn text(
+    answer: &Sensitivities,
+    over: &[Option<Over>],
+    most: usize,
+    length: Unit,
+) -> String {
+    let place = standing(&answer.held).map_or(String::new(), |place| format!(", {place}"));
+    let mut text = wrap(&format!("{}{place}", answer.machine), WIDTH, 2) + "\n";
+    for (index, effects) in answer.readings.iter().enumerate() {
+        let over = over.get(index).and_then(Option::as_ref);
+        text.push_str(&effects_text(effects, over, most, length));
+    }
+    for refused in &answer.refused {
+        text.push_str(&format!("\n{}\n", wrap(refused, WIDTH, 2)));
+    }
+    text
+}
+
+fn effects_text(effects: &Effects, over: Option<&Over>, most: usize, length: Unit) -> String {
+    let mut text = format!("\n{}", named(&effects.reading, effects.value));
+    let place = taken_at(over, effects.taken_at);
+    if !place.is_empty() {
+        text.push_str(&format!(" {place}"));
+    }
+    text.push('\n');
+    if effects.dimensions.is_empty() {
+        text.push_str("\nno dimension moves it\n");
+    } else {
+        text.push_str(&dimensions_text(effects, most, length));
+        text.push_str(&parts_text(effects));
+    }
+    text.push_str(&hand_text("drive", &effects.drives, effects));
+    text.push_str(&hand_text("setting", &effects.settings, effects));
+    text
+}
+
+fn dimensions_text(effects: &Effects, most: usize, length: Unit) -> String {
+    let reading = &effects.reading;
+    let mut change = Column::numbers("changes it by", "");
+    let mut now = Column::numbers("nominal", "");
+    let mut name = Column::words("dimension");
+    for effect in effects.dimensions.iter().take(most) {
+        let unit = unit_of(effect.inside, length);
+        change
+            .cells
+            .push(signed_with_unit(effect.change, reading.unit));
+        now.cells.push(with_unit(effect.nominal, unit));
+        name.cells.push(effect.dimension.clone());
+    }
+    // The same step for all of a kind, lengths first.
+    let kinds = [Inside::Millimetre, Inside::Radian, Inside::Count];
+    let steps = kinds.iter().filter_map(|&kind| {
+        let effect = effects
+            .dimensions
+            .iter()
+            .find(|effect| effect.inside == kind)?;
+        Some(with_unit(effect.step, unit_of(kind, length)))
+    });
+    let steps: Vec<String> = steps.collect();
+    let mut text = format!("\nA dimension {} greater\n", steps.join(" or "));
+    text.push_str(&lay_out(&[], &[change, now, name]));
+    let all = effects.dimensions.len();
+    if all > most {
+        text.push_str(&format!(
+            "and {} more that do less (--most {all} shows all)\n",
+            all - most
+        ));
+    }
+    text
+}
+
+fn parts_text(effects: &Effects) -> String {
+    let unit = effects.reading.unit;
+    let mut likely = Column::numbers("likely", "");
+    let mut worst = Column::numbers("at worst", "");
+    let mut number = Column::numbers("dimensions", "");
+    let mut name = Column::words("part");
+    for part in &effects.parts {
+        likely.cells.push(with_unit(part.root_sum_square, unit));
+        worst.cells.push(with_unit(part.worst, unit));
+        number.cells.push(part.dimensions.to_string());
+        name.cells.push(part.of.clone());
+    }
+    let table = lay_out(&[], &[likely, worst, number, name]);
+    format!("\nAll dimensions of a part off by so much, either way\n{table}")
+}
+
+fn hand_text(what: &str, hands: &[HandEffect], effects: &Effects) -> String {
+    let unit = effects.reading.unit;
+    let mut name = Column::words(what);
+    let mut at = Column::numbers("at", "");
+    let mut per = Column::numbers("rate", "");
+    let mut step = Column::numbers("a step of", "");
+    let mut change = Column::numbers("changes it by", "");
+    for hand in hands.iter().filter(|hand| hand.rate != 0.0) {
+        let own = hand.held.quantity.unit;
+        name.cells.push(hand.held.quantity.name.clone());
+        at.cells.push(with_unit(hand.held.value, own));
+        per.cells.push(format!(
+            "{} {}",
+            rate(hand.rate, unit, own),
+            rate_unit(unit, own)
+        ));
+        step.cells
+            .push(hand.step.map_or(String::new(), |step| with_unit(step, own)));
+        change.cells.push(
+            hand.change
+                .map_or(String::new(), |change| signed_with_unit(change, unit)),
+        );
+    }
+    if name.cells.is_empty() {
+        return String::new();
+    }
+    let mut columns = vec![name, at, per];
+    if step.cells.iter().any(|cell| !cell.is_empty()) {
+        columns.push(step);
+        columns.push(change);
+    }
+    format!("\n{}", lay_out(&[], &columns))
+}
