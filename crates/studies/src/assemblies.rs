@@ -4,6 +4,7 @@ use crate::answers::{Assemblies, Assembly, ReadingNow};
 use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
+use crate::say;
 use machine::model::PointId;
 use mechanics::model::Pose;
 
@@ -91,7 +92,34 @@ fn sides(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
             }
         }
     }
-    told.into_iter().map(|t| t.1).collect()
+    let mut sides: Vec<String> = told.into_iter().map(|t| t.1).collect();
+    if sides.is_empty() {
+        sides = turned(model, drawn, way);
+    }
+    sides
+}
+
+/// Where no joint falls to another side: the parts that stand at another angle, and those that slid.
+fn turned(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
+    let size = model.mechanism.size(&way.params);
+    let mut told = Vec::new();
+    for (b, part) in model.machine.parts.iter().enumerate().skip(1) {
+        let (was, now) = (drawn.poses[b], way.poses[b]);
+        let turn = now.angle - was.angle;
+        if turn.abs() > 1e-6 {
+            let way = if turn > 0.0 { "counter-clockwise" } else { "clockwise" };
+            let angle = say::value(turn.abs(), quantity::Unit::Degree);
+            told.push(format!("{} stands {angle} {way} from where it stands as drawn", part.name));
+        } else {
+            let far = (now.x - was.x).hypot(now.y - was.y);
+            let slides = model.machine.slides.iter().any(|s| s.part == b);
+            if slides && far > 1e-6 * size {
+                let far = say::value(far, model.machine.unit);
+                told.push(format!("{} stands {far} from where it stands as drawn", part.name));
+            }
+        }
+    }
+    told
 }
 
 /// "knee-front falls below the line from lever-pin to knee-pivot, not above".
@@ -113,13 +141,12 @@ fn neighbours(model: &Model, point: PointId) -> Vec<PointId> {
     let machine = &model.machine;
     let mut ends = Vec::new();
     for &(body, _) in model.carriers[point].iter().filter(|c| c.0 != 0) {
-        let Some(part) = machine.parts.get(body) else { continue };
-        let joint = |p: PointId| {
-            p != point && (model.carriers[p].len() > 1 || machine.rods.iter().any(|r| r.joins.contains(&p)))
+        let joint = |p: &PointId| {
+            *p != point
+                && model.carriers[*p].iter().any(|c| c.0 == body)
+                && (model.carriers[*p].len() > 1 || machine.rods.iter().any(|r| r.joins.contains(p)))
         };
-        if let Some(&p) = part.carries.iter().find(|&&p| joint(p)) {
-            ends.push(p);
-        }
+        ends.extend((0..machine.points.len()).find(joint));
     }
     for rod in machine.rods.iter().filter(|r| r.joins.contains(&point)) {
         ends.extend(rod.joins.iter().copied().filter(|&p| p != point));

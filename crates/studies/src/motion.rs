@@ -1,6 +1,6 @@
 //! How does the machine move over one drive?
 
-use crate::answers::{Cell, ChangePoint, Motion, MotionRow, TurningPoint};
+use crate::answers::{Cell, ChangePoint, Inside, Motion, MotionRow, TurningPoint};
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
@@ -25,15 +25,23 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
     let mut start = stand.clone();
     start.drives[drive] = model.machine.drives[drive].drawn;
     let here = bench.bring(&start)?;
-    let Some((track, span)) = bench.span(&here, drive) else {
-        return Err(Refusal::new(format!("drive {} moves nothing", model.machine.drives[drive].name), ""));
-    };
+    let moves_nothing = || Refusal::new(format!("drive {} moves nothing", model.machine.drives[drive].name), "");
+    let (mut track, mut span) = bench.span(&here, drive).ok_or_else(moves_nothing)?;
     let readings: Vec<usize> = if sweep.readings.is_empty() {
         (0..model.machine.readings.len()).collect()
     } else {
         sweep.readings.iter().copied().filter(|&r| r < model.machine.readings.len()).collect()
     };
     let values = values(model, sweep, &span)?;
+    if span.round {
+        // A drive that goes round can be asked for more turns than one.
+        let (low, high) = values.iter().fold((span.low.at, span.high.at), |(l, h), &v| (l.min(v), h.max(v)));
+        if low < span.low.at - near(low) || high > span.high.at + near(high) {
+            track = Rc::new(Track::between(model, &here, drive, low, high).ok_or_else(moves_nothing)?);
+            span.low.at = track.low.at;
+            span.high.at = track.high.at;
+        }
+    }
     let mut rows = Vec::with_capacity(values.len());
     let mut there = here.clone();
     for at in values {
@@ -43,10 +51,8 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
     for (i, &reading) in readings.iter().enumerate() {
         turning_points.extend(turns(&mut bench, &track, &span, reading, i, &mut there));
     }
-    let change_points = track.changes.iter().map(|&between| {
-        let at = track.change_point(model, between);
-        ChangePoint { at, cause: track.change_name(model, at) }
-    });
+    let change_points = track.change_points(model).into_iter();
+    let change_points = change_points.map(|at| ChangePoint { at, cause: track.change_name(model, at) });
     Ok(Motion {
         machine: model.machine.name.clone(),
         drive: model.drive(drive),
@@ -112,12 +118,8 @@ fn row(
     there: &mut Here,
 ) -> MotionRow {
     let model = bench.model;
-    // A drive that goes round is at the same place after a whole turn.
-    let on_track = if span.round { span.low.at + (at - span.low.at).rem_euclid(TAU) } else { at };
-    let turned = at - on_track;
-    let on_track = if turned.abs() < 1e-9 { at } else { on_track };
-    let reached = on_track >= span.low.at - near(at) && on_track <= span.high.at + near(at);
-    let sample = if reached { track.at(model, on_track) } else { None };
+    let reached = at >= span.low.at - near(at) && at <= span.high.at + near(at);
+    let sample = if reached { track.at(model, at) } else { None };
     let Some(sample) = sample else {
         return MotionRow { at, reached: false, cells: vec![Cell::default(); readings.len()] };
     };
@@ -134,6 +136,10 @@ fn row(
         }
     };
     MotionRow { at, reached: true, cells: readings.iter().map(|&r| cell(r)).collect() }
+}
+
+fn model_inside(bench: &Bench<'_>, reading: usize) -> Inside {
+    Inside::of(bench.model.machine.readings[reading].unit)
 }
 
 /// Where a reading turns back within the reach.
@@ -157,6 +163,14 @@ fn turns(
         }
     }
     let biggest = known.iter().filter_map(|k| k.1.slope).map(f64::abs).filter(|s| s.is_finite()).fold(0.0, f64::max);
+    // Slopes that are rounding alone do not turn.
+    let scale = match model_inside(bench, reading) {
+        Inside::Radian => 1.0,
+        _ => bench.model.mechanism.size(&there.params),
+    };
+    if biggest <= 1e-11 * scale {
+        return Vec::new();
+    }
     let flat = 1e-9 * biggest;
     let mut found = Vec::new();
     let mut push = |at: f64, value: f64, greatest: bool| {

@@ -126,7 +126,13 @@ pub(super) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<
                     worst = Some(Verdict { value, terms: vec![(1.0, extreme.here)], told: vec![(drive, extreme.at)] });
                 }
             }
-            worst.ok_or_else(none)
+            let mut worst = worst.ok_or_else(none)?;
+            // A reading that the drive does not change has no place where it is worst.
+            let here_value = bench.value(r, &here).ok_or_else(none)?;
+            if (here_value - worst.value).abs() <= 1e-11 * model.mechanism.size(&here.params) {
+                worst.told.clear();
+            }
+            Ok(worst)
         }
         Judges::Swing { drive, .. } => {
             let least = bench.extreme(r, &here, drive, false).ok_or_else(none)?;
@@ -277,6 +283,9 @@ fn sentence(bench: &Bench<'_>, ask: &Ask, verdict: &Verdict, margin: f64) -> Str
     let what = match &ask.judges {
         Judges::At { .. } if place.is_empty() => format!("{name} is {value} as drawn"),
         Judges::At { .. } => format!("{name} is {value} at {place}"),
+        Judges::Anywhere { drive, .. } if place.is_empty() => {
+            format!("{name} is {value} all over the reach of {}", drive_name(*drive))
+        }
         Judges::Anywhere { drive, .. } => {
             format!("{name} is at worst {value} over the reach of {}, at {place}", drive_name(*drive))
         }

@@ -53,7 +53,7 @@ pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span
     let (q, d) = (model.drive(drive), &model.machine.drives[drive]);
     let sentence = format!(
         "near {} of drive {} {} runs away: {times:.0} times as fast as on average, a dead centre is near",
-        say::of(&q, at),
+        say::short(at, q.unit),
         d.name,
         model.machine.readings[reading].name
     );
@@ -70,15 +70,22 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         if !matches!(reading.measures, Measures::Gap(_)) {
             continue;
         }
+        // One drive after the other, each to where the gap is least.
+        let mut there = here.clone();
+        let mut moved = false;
         for drive in 0..model.machine.drives.len() {
             if !bench.depends(r, drive) {
                 continue;
             }
-            let Some(extreme) = bench.extreme(r, here, drive, false) else { continue };
-            let Some(gap) = bench.value(r, &extreme.here) else { continue };
-            if least.is_none_or(|l| gap < l.0) {
-                least = Some((gap, r));
+            if let Some(extreme) = bench.extreme(r, &there, drive, false) {
+                there = extreme.here;
+                moved = true;
             }
+        }
+        if let Some(gap) = bench.value(r, &there).filter(|_| moved)
+            && least.is_none_or(|l| gap < l.0)
+        {
+            least = Some((gap, r));
         }
     }
     let (gap, r) = least.filter(|l| l.0 < FINGER)?;
@@ -87,7 +94,7 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
         reading.name,
         say::value(gap, reading.unit),
-        say::value(FINGER, reading.unit)
+        say::short(FINGER, reading.unit)
     );
     let inside = crate::Inside::of(reading.unit);
     let mut f = numbered(Severity::Caution, sentence, gap, inside, format!("reading.{}", reading.name), reading.place);

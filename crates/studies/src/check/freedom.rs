@@ -5,6 +5,7 @@ use crate::answers::{Finding, Severity};
 use crate::assemble::{Joint, Loose, Model};
 use crate::run::list;
 use machine::Place;
+use machine::model::{FRAME, PartId};
 use mechanics::mobility;
 use mechanics::model::{Constraint, Mechanism};
 
@@ -85,17 +86,21 @@ fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, loc
             let try_this = Some(format!("take drive {name} out, or let it move another part"));
             return plain(Severity::Fault, sentence, try_this, about, place);
         }
-        let holds = names(model, by);
-        let sentence = if holds.is_empty() {
-            format!("drive {name} cannot move: the part stands fast")
-        } else {
-            format!("drive {name} cannot move: {} hold it fast", list(&holds))
+        let part = match model.machine.drives[drive].moves {
+            machine::model::Moves::Turns(part) => part,
+            machine::model::Moves::Slides(slide) => model.machine.slides[slide].part,
+        };
+        let (holds, held) = (names(model, by, Some(part)), model.body_name(part));
+        let sentence = match holds.as_slice() {
+            [] => format!("drive {name} cannot move: {held} stands fast"),
+            [one] => format!("drive {name} cannot move: {one} holds {held} fast"),
+            _ => format!("drive {name} cannot move: {} hold {held} fast", list(&holds)),
         };
         let try_this = Some(String::from("take out one of them, or give it a slot"));
         return plain(Severity::Fault, sentence, try_this, about, place);
     }
     let what = model.joint_name(constraint);
-    let fixes = names(model, by);
+    let fixes = names(model, by, None);
     let both = matches!(own.constraints.get(local), Some(Constraint::Pin { .. }));
     let sentence = if fixes.is_empty() {
         format!("{what} fixes nothing that is not fixed already")
@@ -110,22 +115,31 @@ fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, loc
     plain(Severity::Caution, sentence, try_this, about, place)
 }
 
-/// Names of constraints, each once, the most telling first: rods and guides before pins.
-fn names(model: &Model, constraints: &[usize]) -> Vec<String> {
-    let mut sorted = constraints.to_vec();
-    sorted.sort_by_key(|&c| match model.joints[c] {
-        Joint::Rod(_) => 0,
-        Joint::Slot(_) | Joint::SlideLine(_) | Joint::SlideTurn(_) => 1,
-        Joint::Ratio(_) | Joint::Rack(_) | Joint::Clamp(_) => 2,
-        Joint::Pin { .. } => 3,
-        Joint::FreePin(_) | Joint::Drive(_) | Joint::Held(_) => 4,
-    });
+/// What constraints are made of, each once: rods, guides and gears by name, pins by the parts they join.
+fn names(model: &Model, constraints: &[usize], but: Option<PartId>) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
-    for &c in sorted.iter().filter(|&&c| !matches!(model.joints[c], Joint::FreePin(_) | Joint::Held(_))) {
-        let name = model.joint_name(c);
+    let mut add = |name: String| {
         if !names.contains(&name) {
             names.push(name);
         }
+    };
+    let (pins, others): (Vec<usize>, Vec<usize>) =
+        constraints.iter().partition(|&&c| matches!(model.joints[c], Joint::Pin { .. } | Joint::Clamp(_)));
+    for &c in others.iter().filter(|&&c| !matches!(model.joints[c], Joint::FreePin(_) | Joint::Held(_))) {
+        add(model.joint_name(c));
+    }
+    let mut parts: Vec<PartId> = Vec::new();
+    for &c in &pins {
+        match model.joints[c] {
+            Joint::Pin { parts: [a, b], .. } => parts.extend([a, b]),
+            Joint::Clamp(part) => parts.push(part),
+            _ => {}
+        }
+    }
+    parts.sort_unstable();
+    parts.dedup();
+    for part in parts.into_iter().filter(|&p| p != FRAME && Some(p) != but) {
+        add(model.body_name(part));
     }
     if names.len() > 4 {
         let rest = names.len() - 3;

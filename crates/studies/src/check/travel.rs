@@ -36,9 +36,9 @@ pub(super) fn passed_as_drawn(model: &Model, here: &Here) -> Vec<Finding> {
             let sentence = format!(
                 "drive {} is drawn at {}, outside its range from {} to {}",
                 drive.name,
-                say::of(&q, drive.drawn),
-                say::of(&q, a),
-                say::of(&q, b)
+                say::short(drive.drawn, q.unit),
+                say::short(a, q.unit),
+                say::short(b, q.unit)
             );
             let about = format!("drive.{}", drive.name);
             findings.push(numbered(Severity::Caution, sentence, drive.drawn, q.inside, about, drive.place));
@@ -58,7 +58,7 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
         let ends: Vec<String> = [&span.low, &span.high]
             .iter()
             .filter(|b| b.kind != EndKind::WholeTurn)
-            .map(|b| format!("at {} {}", say::of(&q, b.at), b.sentence()))
+            .map(|b| format!("at {} {}", say::short(b.at, q.unit), b.sentence()))
             .collect();
         let sentence = format!("drive {} cannot make the whole turn: {}", d.name, ends.join(", "));
         let mut f = numbered(Severity::Fault, sentence, span.high.at - span.low.at, q.inside, about(), d.place);
@@ -81,25 +81,27 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
         } else {
             let end = |b: &Bound| match b.kind {
                 EndKind::Open => String::from("on without end"),
-                EndKind::WholeTurn => say::of(&q, b.at),
-                _ => format!("{} ({})", say::of(&q, b.at), b.cause),
+                EndKind::WholeTurn => say::short(b.at, q.unit),
+                _ => format!("{} ({})", say::short(b.at, q.unit), b.cause),
             };
             format!("drive {} has no range and goes from {} to {}", d.name, end(&span.low), end(&span.high))
         };
         findings.push(plain(Severity::Note, sentence, None, about(), d.place));
     }
-    for &between in &track.changes {
-        let at = track.change_point(model, between);
+    for at in track.change_points(model) {
         if at < span.low.at || at > span.high.at {
             continue;
         }
         let sentence = format!(
             "drive {} passes a change point at {}: {}, and the machine may go on either way",
             d.name,
-            say::of(&q, at),
+            say::short(at, q.unit),
             track.change_name(model, at)
         );
-        findings.push(numbered(Severity::Caution, sentence, at, q.inside, about(), d.place));
+        let mut f = numbered(Severity::Caution, sentence, at, q.inside, about(), d.place);
+        let try_this = "carry it through with a flywheel, or with a second linkage set off by a quarter turn (common practice)";
+        f.what_to_try = Some(String::from(try_this));
+        findings.push(f);
     }
     findings
 }
@@ -112,8 +114,8 @@ fn short_of(model: &Model, drive: usize, bound: &Bound, wanted: f64) -> Finding 
     let sentence = format!(
         "drive {} does not reach {}: at {} {}",
         d.name,
-        say::of(&q, wanted),
-        say::of(&q, bound.at),
+        say::short(wanted, q.unit),
+        say::short(bound.at, q.unit),
         bound.sentence()
     );
     let mut f = numbered(severity, sentence, bound.at, q.inside, format!("drive.{}", d.name), d.place);

@@ -4,10 +4,11 @@ use crate::answers::EndKind;
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::track::{self, Track};
-use crate::run::{Obstacle, Span, reach};
+use crate::run::{Bound, Obstacle, Span, reach};
 use crate::say;
 use mechanics::model::Pose;
 use mechanics::{Ended, State, follow};
+use std::f64::consts::TAU;
 use std::rc::Rc;
 
 /// The machine at some values, closed.
@@ -23,6 +24,8 @@ pub(crate) struct Bench<'m> {
     pub(crate) model: &'m Model,
     /// Latest last.
     tracks: Vec<Rc<Track>>,
+    /// Two whole turns, for drives that would go round if no stop were in the way.
+    wide: Vec<Rc<Track>>,
     /// Where the last extreme of a reading over a drive was found.
     pub(super) warm: Vec<[Option<f64>; 2]>,
 }
@@ -32,7 +35,7 @@ const KEPT: usize = 16;
 
 impl<'m> Bench<'m> {
     pub(crate) fn new(model: &'m Model) -> Self {
-        Self { model, tracks: Vec::new(), warm: vec![[None; 2]; model.machine.readings.len()] }
+        Self { model, tracks: Vec::new(), wide: Vec::new(), warm: vec![[None; 2]; model.machine.readings.len()] }
     }
 
     /// As drawn.
@@ -75,7 +78,7 @@ impl<'m> Bench<'m> {
         let names: Vec<String> = changed
             .map(|(i, v)| {
                 let q = model.setting(i);
-                format!("{} = {}", q.name, say::of(&q, *v))
+                say::at(&q, *v)
             })
             .collect();
         let why = match &followed.ended {
@@ -110,8 +113,8 @@ impl<'m> Bench<'m> {
             _ => format!(
                 "{} cannot reach {}: at {} {}",
                 q.name,
-                say::of(&q, to),
-                say::of(&q, obstacle.at),
+                say::short(to, q.unit),
+                say::short(obstacle.at, q.unit),
                 obstacle.sentence()
             ),
         };
@@ -163,6 +166,29 @@ impl<'m> Bench<'m> {
     pub(crate) fn span(&mut self, here: &Here, drive: usize) -> Option<(Rc<Track>, Span)> {
         let track = self.track(here, drive)?;
         let span = reach::span(self.model, &track, here);
+        if !track.round || span.round {
+            return Some((track, span));
+        }
+        // Cut by a stop: the way round begins where the machine stands, not where a turn is counted from.
+        let track = match self.wide.iter().rev().find(|t| t.fits(self.model, here, drive)) {
+            Some(track) => Rc::clone(track),
+            None => {
+                let now = here.stand.drives[drive];
+                let wide = Rc::new(Track::between(self.model, here, drive, now - TAU, now + TAU)?);
+                if self.wide.len() >= KEPT {
+                    self.wide.remove(0);
+                }
+                self.wide.push(Rc::clone(&wide));
+                wide
+            }
+        };
+        let mut span = reach::span(self.model, &track, here);
+        // No more than one turn of it is told of.
+        if span.high.kind == EndKind::Range && span.high.at > span.low.at + TAU {
+            span.high = Bound::plain(span.low.at + TAU, EndKind::WholeTurn);
+        } else if span.low.kind == EndKind::Range && span.low.at < span.high.at - TAU {
+            span.low = Bound::plain(span.high.at - TAU, EndKind::WholeTurn);
+        }
         Some((track, span))
     }
 }

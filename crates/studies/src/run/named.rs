@@ -63,18 +63,29 @@ pub(super) fn folds(model: &Model, group: &Group, params: &[f64], poses: &[Pose]
 
 /// The same where the folding motion is not known: it is the one that the joints resist least.
 pub(super) fn folds_here(model: &Model, group: &Group, params: &[f64], poses: &[Pose]) -> String {
+    match least_resisted(group, params, poses) {
+        Some((_, folding)) => folds(model, group, params, poses, &folding),
+        None => String::from("the parts bind"),
+    }
+}
+
+/// The least singular value of the equations and its motion (x, y and angle × size of every body).
+pub(super) fn least_resisted(group: &Group, params: &[f64], poses: &[Pose]) -> Option<(f64, Vec<[f64; 3]>)> {
     let size = group.mechanism.size(params);
     let mut j = group.mechanism.jacobian(params, poses).by_pose;
     for c in (2..j.ncols()).step_by(3) {
         j.column_mut(c).scale_mut(1.0 / size);
     }
+    if j.nrows() < j.ncols() || !j.iter().all(|x| x.is_finite()) {
+        return None;
+    }
     let found = j.svd(false, true);
-    let least = (0..found.singular_values.len())
-        .min_by(|&a, &b| found.singular_values[a].total_cmp(&found.singular_values[b]));
-    let (Some(least), Some(v)) = (least, found.v_t) else { return String::from("the parts bind") };
+    let value = |i: &usize| found.singular_values[*i];
+    let least = (0..found.singular_values.len()).min_by(|a, b| value(a).total_cmp(&value(b)))?;
+    let v = found.v_t.as_ref()?;
     let mut folding = vec![[0.0; 3]];
     folding.extend((0..v.ncols() / 3).map(|b| [v[(least, 3 * b)], v[(least, 3 * b + 1)], v[(least, 3 * b + 2)]]));
-    folds(model, group, params, poses, &folding)
+    Some((value(&least), folding))
 }
 
 impl Folding<'_> {

@@ -205,9 +205,9 @@ impl Bench<'_> {
         self.warm[reading][usize::from(greatest)] = Some(at);
         let sample = track.at(self.model, at)?;
         track.put(self.model, &sample, &mut there);
-        let limit = if at == span.low.at {
+        let limit = if (at - span.low.at).abs() <= near(at) {
             span.low_limit
-        } else if at == span.high.at {
+        } else if (at - span.high.at).abs() <= near(at) {
             span.high_limit
         } else {
             None

@@ -4,7 +4,7 @@ use crate::answers::EndKind;
 use crate::assemble::{Group, Model};
 use crate::run::{Bound, Here, crossing};
 use mechanics::model::{ParamId, Pose};
-use mechanics::{Ended, NotClosed, Rates, State, Tangent, follow, unit_direction};
+use mechanics::{Ended, Followed, NotClosed, Rates, State, Tangent, follow, unit_direction};
 use std::cell::{OnceCell, RefCell};
 use std::f64::consts::TAU;
 
@@ -46,7 +46,7 @@ pub(crate) struct Track {
     pub(crate) low: Bound,
     pub(crate) high: Bound,
     /// Pairs of values between which two assemblies meet.
-    pub(crate) changes: Vec<[f64; 2]>,
+    changes: Vec<[f64; 2]>,
     /// Nothing ended it in a whole turn.
     pub(crate) round: bool,
     /// Poses found between the samples.
@@ -92,6 +92,16 @@ impl Track {
                 track.run(model, &grid, (now - far, now + far), EndKind::Open);
             }
         }
+        Some(track)
+    }
+
+    /// Follows the drive both ways from where it stands, as far as these values.
+    pub(crate) fn between(model: &Model, here: &Here, drive: usize, low: f64, high: f64) -> Option<Self> {
+        let mut track = Self::start(model, here, drive)?;
+        let now = here.stand.drives[drive];
+        let (low, high) = (low.min(now), high.max(now));
+        let grid = grid(low, high, model.machine.drives[drive].step, turns(model, drive));
+        track.run(model, &grid, (low, high), EndKind::Range);
         Some(track)
     }
 
@@ -184,10 +194,19 @@ impl Track {
         let mut new: Vec<Sample> = Vec::new();
         let last = if up { self.samples.last() } else { self.samples.first() };
         let Some(mut last) = last.cloned() else { return Bound::plain(end, EndKind::Lost) };
+        let second = if up { self.samples.iter().rev().nth(1) } else { self.samples.get(1) };
+        let mut before = second.cloned();
         let mut bound = Bound::plain(end, kind);
         for &value in values {
-            let state = State { params: self.params_at(last.at), poses: last.poses.clone() };
-            let followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+            let mut followed = self.step(model, &last, value);
+            if let (Ended::StartsSingular, Some(before)) = (&followed.ended, &before) {
+                // The last sample stands on a change point, where no direction leads on; from the one before the way is clear.
+                let over = self.step(model, before, value);
+                if over.ended == Ended::Reached {
+                    self.changes.push([before.at.min(value), before.at.max(value)]);
+                    followed = Followed { change_points: Vec::new(), ..over };
+                }
+            }
             let reached = if followed.ended == Ended::Reached { value } else { last.at + followed.share * (value - last.at) };
             if !followed.change_points.is_empty() {
                 self.changes.push([last.at.min(reached), last.at.max(reached)]);
@@ -201,6 +220,7 @@ impl Track {
                 break;
             }
             new.push(sample.clone());
+            before = Some(last);
             last = sample;
         }
         if up {
@@ -211,6 +231,11 @@ impl Track {
             self.samples = new;
         }
         bound
+    }
+
+    fn step(&self, model: &Model, from: &Sample, to: f64) -> Followed {
+        let state = State { params: self.params_at(from.at), poses: from.poses.clone() };
+        follow(&self.group(model).mechanism, &state, &self.params_at(to))
     }
 
     /// Why it goes no further.
@@ -251,13 +276,11 @@ impl Track {
         if beyond || !value.is_finite() {
             return None;
         }
-        let state = State { params: self.params_at(nearest.at), poses: nearest.poses.clone() };
-        let mut followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+        let mut followed = self.step(model, nearest, value);
         if followed.ended != Ended::Reached {
             // From a dead centre there is no setting out; its neighbour on the other side lies before it.
             let other = candidates.into_iter().flatten().find(|s| s.at != nearest.at)?;
-            let state = State { params: self.params_at(other.at), poses: other.poses.clone() };
-            followed = follow(&self.group(model).mechanism, &state, &self.params_at(value));
+            followed = self.step(model, other, value);
         }
         if followed.ended != Ended::Reached {
             return None;
@@ -313,21 +336,52 @@ impl Track {
         }
     }
 
-    /// The value between two at which two assemblies meet, to 1e-9.
-    pub(crate) fn change_point(&self, model: &Model, between: [f64; 2]) -> f64 {
-        let [mut low, mut high] = between;
-        while high - low > 1e-10 * (1.0 + low.abs()) {
+    /// The values at which two assemblies meet, to 1e-9, each once.
+    pub(crate) fn change_points(&self, model: &Model) -> Vec<f64> {
+        let mut found: Vec<f64> = Vec::new();
+        for &between in &self.changes {
+            let at = self.change_point(model, between);
+            if found.iter().all(|f| (f - at).abs() > 1e-6) {
+                found.push(at);
+            }
+        }
+        found.sort_by(f64::total_cmp);
+        found
+    }
+
+    /// On a change point itself poses are ill-determined, so it is found from a little way off: the least singular value of the
+    /// equations, counted negative beyond the point, goes through zero there as a smooth curve.
+    fn change_point(&self, model: &Model, [mut low, mut high]: [f64; 2]) -> f64 {
+        let aside = 1e-3 * if turns(model, self.drive) { 1.0 } else { self.group(model).mechanism.size(&self.params) };
+        while high - low > 0.2 * aside {
             let middle = 0.5 * (low + high);
-            let (Some(a), true) = (self.at(model, low), middle > low && middle < high) else { break };
-            let state = State { params: self.params_at(low), poses: a.poses };
-            let followed = follow(&self.group(model).mechanism, &state, &self.params_at(middle));
+            let Some(a) = self.at(model, low) else { break };
+            let followed = self.step(model, &a, middle);
             if followed.ended == Ended::Reached && followed.change_points.is_empty() {
                 low = middle;
             } else {
                 high = middle;
             }
         }
-        0.5 * (low + high)
+        let middle = 0.5 * (low + high);
+        let nodes = [-2.0, -1.0, 1.0, 2.0].map(|k| k * aside);
+        let mut values = [0.0; 4];
+        for (value, node) in values.iter_mut().zip(nodes) {
+            let Some(sample) = self.at(model, middle + node) else { return middle };
+            let params = self.params_at(sample.at);
+            let least = super::named::least_resisted(self.group(model), &params, &sample.poses).map_or(f64::NAN, |l| l.0);
+            *value = if node < 0.0 { least } else { -least };
+        }
+        // The cubic through the four (Lagrange).
+        let cubic = |x: f64| -> f64 {
+            (0..4)
+                .map(|i| {
+                    let others = (0..4).filter(|&j| j != i);
+                    values[i] * others.map(|j| (x - nodes[j]) / (nodes[i] - nodes[j])).product::<f64>()
+                })
+                .sum()
+        };
+        middle + crossing((nodes[1], values[1]), (nodes[2], values[2]), |x| Some(cubic(x)))
     }
 }
 
