@@ -21,10 +21,12 @@
 //! fn Model::set(&self, &mut Stand, name, value_text) -> Result<(), Refusal>   // "set", "30 deg"; drives and settings
 //! fn Model::set_pair(&self, &mut Stand, "set = 30 deg") -> Result<(), Refusal>
 //! fn check(&Model) -> Check
+//! fn faults(&Model) -> Vec<Finding>                                    // what `check` says of the machine itself
 //! fn motion(&Model, &Stand, &Sweep) -> Result<Motion, Refusal>         // Sweep { drive, from, to, step, readings }
 //! fn Model::sweep(&self, drive_name, from, to, step) -> Result<Sweep, Refusal>  // texts with units
 //! fn sensitivity(&Model, &Stand, readings: &[usize]) -> Result<Sensitivities, Refusal>   // empty: all
 //! fn assemblies(&Model, &Stand) -> Result<Assemblies, Refusal>
+//! fn readings(&Model, &Stand) -> Result<Vec<ReadingNow>, Refusal>
 //! fn standing(&Model, &Stand) -> Result<Standing, Refusal>
 //! fn trace(&Model, &Stand, point: PointId, drive: usize) -> Result<Trace, Refusal>
 //! ```
@@ -45,8 +47,8 @@ pub use answers::*;
 pub use assemble::{Dimension, Model, Stand, assemble};
 pub use assemblies::assemblies;
 pub use call::Sweep;
-pub use check::check;
+pub use check::{check, faults};
 pub use motion::motion;
 pub use refusal::Refusal;
 pub use sensitivity::sensitivity;
-pub use standing::{standing, trace};
+pub use standing::{readings, standing, trace};

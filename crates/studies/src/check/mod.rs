@@ -6,7 +6,7 @@ mod freedom;
 mod remedy;
 mod travel;
 
-use crate::answers::{Check, DriveReach, Finding, Inside, ReadingNow, Severity};
+use crate::answers::{Check, DriveReach, Finding, Inside, Severity};
 use crate::assemble::{Gauge, Model};
 use crate::run::Bench;
 use machine::Place;
@@ -30,15 +30,7 @@ pub fn check(model: &Model) -> Check {
             reach.push(DriveReach { drive: model.drive(drive), reach: (&span).into() });
         }
     }
-    let readings = (0..model.machine.readings.len()).map(|r| {
-        let read = bench.read(r, &here, None);
-        ReadingNow {
-            reading: model.reading(r),
-            value: read.map(|r| r.value),
-            taken_at: read.and_then(|r| r.taken_at),
-        }
-    });
-    let readings = readings.collect();
+    let readings = crate::standing::now(&mut bench, &here);
     let mut asks = Vec::new();
     for ask in 0..model.machine.asks.len() {
         let (judged, finding) = asks::judge(&mut bench, ask);
@@ -61,6 +53,12 @@ pub fn check(model: &Model) -> Check {
         asks,
         findings,
     }
+}
+
+/// What is wrong with the machine itself, so that the numbers of any study are not to be trusted. A share of what [`check`] says.
+pub fn faults(model: &Model) -> Vec<Finding> {
+    let found = model.faults.iter().cloned().chain(freedom::freedom(model).findings);
+    found.filter(|finding| finding.severity == Severity::Fault).collect()
 }
 
 /// A finding without a number.
