@@ -12,11 +12,13 @@ mod source;
 
 pub mod bearings;
 pub mod detent;
+pub mod drills;
 pub mod fits_inch;
 pub mod fits_iso;
 pub mod limits;
 pub mod press;
 pub mod springs;
+pub mod threads;
 
 pub use error::ElementError;
 pub use limits::{Fit, FitKind, Limits};
