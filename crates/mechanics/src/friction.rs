@@ -127,11 +127,14 @@ impl From<Singular> for Stuck {
     }
 }
 
+/// Slower than this share of the fastest body a place does not slip: rounding must not decide which way it rubs.
+const STILL: f64 = 1e-9;
 const ROUNDS: usize = 400;
 /// Rounds agree to this share of the largest reaction.
 const AGREED: f64 = 1e-13;
 
 /// How the size of a place's friction follows from the reactions.
+#[derive(Clone, Debug)]
 enum Press {
     /// Two rows as one force.
     Pin { rows: [usize; 2], radius: f64 },
@@ -145,11 +148,13 @@ enum Press {
 }
 
 /// One slip: its rate, and the reactions to a unit of friction against its positive sense.
+#[derive(Clone, Debug)]
 struct Share {
     rate: f64,
     response: Vec<f64>,
 }
 
+#[derive(Clone, Debug)]
 struct Place {
     press: Press,
     slip: Share,
@@ -160,6 +165,7 @@ struct Place {
 }
 
 /// A motion that is about to happen, with everything friction needs of it worked out.
+#[derive(Clone, Debug)]
 pub struct Sliding {
     places: Vec<Option<Place>>,
     /// Row of the drive's constraint and the reactions to a unit of the force that moves it instead.
@@ -187,21 +193,22 @@ impl Sliding {
     ///
     /// # Errors
     /// [`Singular`] when the solve breaks down.
-    pub fn moved_by(mut self, tangent: &Tangent, drive: usize, at: &Measure) -> Result<Option<Self>, Singular> {
+    pub fn moved_by(&self, tangent: &Tangent, drive: usize, at: &Measure) -> Result<Option<Self>, Singular> {
         let (m, params, poses) = tangent.pose();
         let Some(&row) = first_rows(m).get(drive) else { return Ok(None) };
         let unit = tangent.balance(&m.gradient(params, poses, at).by_pose)?;
         if unit[row].is_nan() || unit[row].abs() <= 1e-9 * largest(&unit) {
             return Ok(None);
         }
-        for place in self.places.iter_mut().flatten() {
+        let mut moved = self.clone();
+        for place in moved.places.iter_mut().flatten() {
             hand_over(&mut place.slip.response, row, &unit);
             if let Some(turn) = &mut place.turn {
                 hand_over(&mut turn.response, row, &unit);
             }
         }
-        self.mover = Some((row, unit));
-        Ok(Some(self))
+        moved.mover = Some((row, unit));
+        Ok(Some(moved))
     }
 
     /// The reactions without friction, the drive's row handed over to the force that moves it.
@@ -353,17 +360,22 @@ fn first_rows(m: &Mechanism) -> Vec<usize> {
 
 fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Result<Option<Place>, Singular> {
     let (m, params, poses) = tangent.pose();
-    let share = |by_pose: &[f64]| -> Result<Share, Singular> {
-        Ok(Share { rate: dot_rates(by_pose, &rates.first), response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())? })
+    let size = m.size(params);
+    let fastest = rates.first.iter().map(|[x, y, turn]| (x.hypot(*y) / size).max(turn.abs())).fold(0.0, f64::max);
+    // `unit` is how far a body of the machine's size slips there while it turns by one.
+    let share = |by_pose: &[f64], unit: f64| -> Result<Share, Singular> {
+        let rate = dot_rates(by_pose, &rates.first);
+        let rate = if rate.abs() <= STILL * fastest * unit { 0.0 } else { rate };
+        Ok(Share { rate, response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())? })
     };
-    let plain = |press: Press, by_pose: &[f64]| -> Result<Option<Place>, Singular> {
-        Ok(Some(Place { press, slip: share(by_pose)?, turn: None, across: [0.0; 3] }))
+    let plain = |press: Press, by_pose: &[f64], unit: f64| -> Result<Option<Place>, Singular> {
+        Ok(Some(Place { press, slip: share(by_pose, unit)?, turn: None, across: [0.0; 3] }))
     };
     match rubs {
         &Rubs::Pin { constraint, radius } => {
             let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else { return Ok(None) };
             let row = rows[constraint];
-            plain(Press::Pin { rows: [row, row + 1], radius }, &turn(m, m.anchors[a].body, m.anchors[b].body, 1.0))
+            plain(Press::Pin { rows: [row, row + 1], radius }, &turn(m, m.anchors[a].body, m.anchors[b].body, 1.0), 1.0)
         }
         &Rubs::RodEnd { constraint, end, radius } => {
             let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else { return Ok(None) };
@@ -382,7 +394,7 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
             let tilt = dot(normal, along);
             let w: [f64; 3] = std::array::from_fn(|i| spin * (normal[i] - tilt * along[i]) - rod_turn[i]);
             let size = dot(w, w).sqrt();
-            if size.is_nan() || size <= 0.0 {
+            if size.is_nan() || size <= STILL * fastest {
                 return Ok(None);
             }
             let unit = w.map(|x| x / size);
@@ -395,7 +407,7 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
             }
             let across = if end == End::A { lever.map(|x| -x) } else { lever };
             let press = Press::RodEnd { row: rows[constraint], rod: constraint, radius };
-            Ok(Some(Place { press, slip: share(&by_pose)?, turn: None, across }))
+            Ok(Some(Place { press, slip: share(&by_pose, 1.0)?, turn: None, across }))
         }
         &Rubs::Slide { on_line, angle, length } => {
             let Some(&Constraint::OnLine { pin, through, direction, .. }) = m.constraints.get(on_line) else {
@@ -403,28 +415,28 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
             };
             let Some(&angle) = rows.get(angle) else { return Ok(None) };
             let press = Press::Slide { on_line: rows[on_line], angle, length };
-            plain(press, &m.gradient_along(params, poses, pin, through, direction))
+            plain(press, &m.gradient_along(params, poses, pin, through, direction), size)
         }
         &Rubs::Slot { constraint, radius } => {
             let Some((pin, host, by_pose, inwards)) = slot(tangent, constraint) else { return Ok(None) };
             // The pin also turns on the side that it is pressed to.
             let turning = turn(m, m.anchors[pin].body, host, radius);
             let press = Press::Slot { row: rows[constraint], inwards };
-            Ok(Some(Place { press, slip: share(&by_pose)?, turn: Some(share(&turning)?), across: [0.0; 3] }))
+            Ok(Some(Place { press, slip: share(&by_pose, size)?, turn: Some(share(&turning, size)?), across: [0.0; 3] }))
         }
         &Rubs::Mesh { constraint } => {
             let Some(&Constraint::Ratio { a, b, carrier, sizes, .. }) = m.constraints.get(constraint) else {
                 return Ok(None);
             };
             let body = if sizes[0].abs() >= sizes[1].abs() { a } else { b };
-            plain(Press::Mesh { row: rows[constraint] }, &turn(m, body, carrier, 1.0))
+            plain(Press::Mesh { row: rows[constraint] }, &turn(m, body, carrier, 1.0), 1.0)
         }
         Rubs::Journal { body, against, radius, bearings } => {
             let known = bearings.iter().flat_map(|b| &b.rows).all(|(row, _)| *row < m.equations());
             if !known || *body >= m.bodies.len() || *against >= m.bodies.len() {
                 return Ok(None);
             }
-            plain(Press::Journal { radius: *radius, bearings: bearings.clone() }, &turn(m, *body, *against, 1.0))
+            plain(Press::Journal { radius: *radius, bearings: bearings.clone() }, &turn(m, *body, *against, 1.0), 1.0)
         }
     }
 }

@@ -97,6 +97,25 @@ impl Tangent<'_> {
         forces
     }
 
+    /// Force on every parameter under these loads and the reactions to them: what each dimension feels, N (N·mm for angles). With
+    /// its give this is how far it yields; see [`crate::stretch`].
+    pub fn on_params(&self, loads: &[Load], reactions: &Reactions) -> Vec<f64> {
+        let (m, params, poses) = self.pose();
+        let mut on = vec![0.0; params.len()];
+        for load in loads {
+            let (f, _) = load.law.at(m.measure(params, poses, &load.on));
+            if f != 0.0 {
+                let g = m.gradient(params, poses, &load.on);
+                on.iter_mut().zip(&g.by_param).for_each(|(q, d)| *q += f * d);
+            }
+        }
+        let by_param = &self.jacobian().by_param;
+        for (row, r) in reactions.rows.iter().enumerate().filter(|(_, r)| **r != 0.0) {
+            on.iter_mut().enumerate().for_each(|(p, q)| *q += r * by_param[(row, p)]);
+        }
+        on
+    }
+
     /// The constraint forces that balance forces on the unknowns: `(∂Φ/∂q)ᵀ R + Q = 0`.
     ///
     /// # Errors

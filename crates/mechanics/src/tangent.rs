@@ -137,6 +137,10 @@ impl<'a> Tangent<'a> {
         self.repeated
     }
 
+    pub(crate) fn jacobian(&self) -> &Jacobian {
+        &self.jacobian
+    }
+
     /// Solves `Jᵀ R = −forces`, spread over all residual rows (zero in rows that repeat others).
     pub(crate) fn balance(&self, forces: &[f64]) -> Result<Vec<f64>, Singular> {
         let mut rows = vec![0.0; self.mechanism.equations()];
