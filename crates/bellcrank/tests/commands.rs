@@ -1,4 +1,5 @@
 //! Every command on the machines to start from: what a person reads, and how the program ends.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod common;
 
@@ -264,6 +265,59 @@ fn drawings_are_written() {
     assert!(bench.read("curves.svg").contains("gap"));
 }
 
+#[test]
+fn a_fault_of_the_machine_is_told_by_every_command() {
+    let bench = Bench::with("lever");
+    bench.change(
+        "joins   = [\"lever-pin\", \"arm-pin\"]",
+        "joins   = [\"lever-pin\", \"lever-pivot\"]",
+    );
+    let check = bench.run(&["check", "machine.toml"]);
+    assert_eq!(check.code, Some(1), "{}", check.err);
+    let mut told = String::new();
+    for args in [
+        &[
+            "motion",
+            "machine.toml",
+            "--reading",
+            "grip",
+            "--step",
+            "30 deg",
+        ][..],
+        &["sensitivity", "machine.toml", "--reading", "grip"],
+        &["draw", "machine.toml", "-o", "machine.svg"],
+    ] {
+        let ran = bench.run(args);
+        assert_eq!(ran.code, Some(1), "{args:?}: {}", ran.err);
+        assert!(!ran.out.is_empty());
+        told.push_str(&ran.err);
+        let (code, answer) = bench.json(&[args, &["--json"]].concat());
+        assert_eq!((code, &answer["exit"]), (Some(1), &1.into()));
+        let sentence = answer["faults"][0]["sentence"].as_str().unwrap();
+        assert!(
+            check.out.replace("\n         ", " ").contains(sentence),
+            "{sentence}\n{}",
+            check.out
+        );
+    }
+    insta::assert_snapshot!(told);
+}
+
+#[test]
+fn every_number_has_its_unit() {
+    let bench = Bench::empty();
+    let machine = common::project("examples/strap-embosser/machine.toml");
+    let machine = machine.to_str().unwrap();
+    for command in ["check", "motion", "sensitivity"] {
+        let (code, answer) = bench.json(&[command, machine, "--json"]);
+        assert_eq!(code, Some(0), "{command}");
+        let over = &answer["taken_over"][0];
+        assert_eq!(over["reading"], "least-gap");
+        assert_eq!(over["drive"]["name"], "crank");
+        assert_eq!(over["drive"]["inside"], "rad");
+    }
+}
+
 /// What was mistyped, and what is said about it.
 #[test]
 fn slips_of_the_pen() {
@@ -274,6 +328,8 @@ fn slips_of_the_pen() {
         &["motion", "machine.toml", "--drive", "crank"],
         &["motion", "machine.toml", "--reading", "gpa"],
         &["motion", "machine.toml", "--at", "set"],
+        &["motion", "machine.toml", "--at", "set = 10 deg"],
+        &["motion", "machine.toml", "--at", "set", "=", "10"],
         &["motion", "machine.toml", "--at", "=40deg"],
         &["sensitivity", "machine.toml", "--at", "set=5 mm"],
         &["sensitivity", "machine.toml", "--at", "front-rod=1mm"],
@@ -294,6 +350,8 @@ fn slips_of_the_pen() {
             "sett=1deg",
         ],
         &["draw", "machine.toml", "-o", "x.svg", "--scale", "half"],
+        &["sensitivity", "machine.toml", "--most", "lots"],
+        &["sensitivity", "machine.toml", "--mots", "3"],
         &["draw", "machine.toml"],
         &["polish", "machine.toml"],
         &["check", "machine.toml", "--unit", "furlong"],
@@ -305,7 +363,7 @@ fn slips_of_the_pen() {
             "{args:?}: {}",
             ran.err
         );
-        told.push_str(&format!("$ bellcrank {}\n{}\n", args.join(" "), ran.err));
+        told += &["$ bellcrank ", &args.join(" "), "\n", &ran.err, "\n"].concat();
     }
     insta::assert_snapshot!(told);
     assert_eq!(bench.names(), ["machine.toml"]);

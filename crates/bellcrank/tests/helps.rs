@@ -1,4 +1,5 @@
 //! Help, completions and man pages, all from the one definition.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod common;
 

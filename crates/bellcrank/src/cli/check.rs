@@ -1,13 +1,15 @@
 //! `bellcrank check`.
 
+use std::fmt::Write as _;
+
 use machine::Sources;
 use studies::{Assemblies, Finding, Judged, Severity};
 
 use super::args::Check;
 use super::exit::Exit;
 use super::fault::Fault;
-use super::motion_table::{Over, over, taken_at};
 use super::numbers::{NONE, held, named, signed, with_unit};
+use super::over::{self, Over};
 use super::progress::during;
 use super::question;
 use super::reach;
@@ -42,12 +44,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
     } else {
         output::warn(&read);
         let colour = output::colour_out();
-        let over: Vec<Option<Over>> = check
-            .readings
-            .iter()
-            .map(|now| over(&read.machine, &now.reading.name))
-            .collect();
-        let mut text = check_text(&check, &over, &read.sources, colour);
+        let mut text = check_text(&check, &read.over, &read.sources, colour);
         if let Some(assemblies) = &assemblies {
             text.push_str(&assemblies_text(assemblies));
         }
@@ -101,7 +98,7 @@ fn label(severity: Severity, colour: bool) -> String {
 
 pub(super) fn check_text(
     check: &studies::Check,
-    over: &[Option<Over>],
+    over: &[Over],
     sources: &Sources,
     colour: bool,
 ) -> String {
@@ -160,15 +157,20 @@ fn finding_text(finding: &Finding, sources: &Sources, colour: bool) -> String {
     let mut text = label(finding.severity, colour) + &wrapped(&finding.sentence) + "\n";
     let indent = " ".repeat(LABEL);
     if let Some(help) = &finding.what_to_try {
-        text.push_str(&format!("{indent}{}\n", wrapped(&format!("try: {help}"))));
+        let _ = writeln!(text, "{indent}{}", wrapped(&format!("try: {help}")));
     }
     match spot(finding, sources) {
-        Some(spot) => text.push_str(&format!(
-            "{indent}{}:{}  {}\n",
-            spot.file, spot.line, finding.about
-        )),
+        Some(spot) => {
+            let _ = writeln!(
+                text,
+                "{indent}{}:{}  {}",
+                spot.file, spot.line, finding.about
+            );
+        }
         None if finding.about.is_empty() => {}
-        None => text.push_str(&format!("{indent}{}\n", finding.about)),
+        None => {
+            let _ = writeln!(text, "{indent}{}", finding.about);
+        }
     }
     text
 }
@@ -185,6 +187,15 @@ fn wanted(ask: &Judged) -> String {
         (None, Some(high)) => format!("at most {}", with_unit(high, unit)),
         (None, None) => String::new(),
     }
+}
+
+/// Where an ask was judged: what does not stand as drawn there.
+fn place_of(ask: &Judged) -> String {
+    let moved = held(ask.at.iter().filter(|held| !held.as_drawn));
+    if moved.is_empty() && !ask.at.is_empty() {
+        return String::from("as drawn");
+    }
+    moved
 }
 
 fn asks_text(asks: &[Judged], colour: bool) -> String {
@@ -206,7 +217,7 @@ fn asks_text(asks: &[Judged], colour: bool) -> String {
         margins
             .cells
             .push(ask.margin.map_or_else(none, |margin| signed(margin, unit)));
-        places.cells.push(held(&ask.at));
+        places.cells.push(place_of(ask));
     }
     let columns = [names, is, limits, margins, places];
     let plain = lay_out(&[], &columns);
@@ -218,7 +229,7 @@ fn asks_text(asks: &[Judged], colour: bool) -> String {
             Some(_) => label(Severity::Miss, colour),
             None => " ".repeat(LABEL),
         };
-        text.push_str(&format!("{front}{line}\n"));
+        let _ = writeln!(text, "{front}{line}");
     }
     text
 }
@@ -236,36 +247,38 @@ fn reach_text(check: &studies::Check) -> String {
         .unwrap_or(0);
     for each in &check.reach {
         let words = reach::words(&each.reach, each.drive.unit);
-        text.push_str(&format!(
-            "  {:<width$}  {}\n",
+        let _ = writeln!(
+            text,
+            "  {:<width$}  {}",
             each.drive.name,
             wrap(&words, WIDTH, width + 4)
-        ));
+        );
     }
     text
 }
 
-fn readings_text(check: &studies::Check, over: &[Option<Over>]) -> String {
+fn readings_text(check: &studies::Check, over: &[Over]) -> String {
     if check.readings.is_empty() {
         return String::new();
     }
     let mut names = Column::words("");
     let mut values = Column::numbers("", "");
     let mut places = Column::words("");
-    for (index, now) in check.readings.iter().enumerate() {
+    for now in &check.readings {
         let unit = now.reading.unit;
         names.cells.push(now.reading.name.clone());
         values.cells.push(
             now.value
                 .map_or_else(|| String::from(NONE), |value| with_unit(value, unit)),
         );
-        let over = over.get(index).and_then(Option::as_ref);
-        places.cells.push(taken_at(over, now.taken_at));
+        places
+            .cells
+            .push(over::place(over, &now.reading, now.taken_at));
     }
     let table = lay_out(&[], &[names, values, places]);
     let mut text = String::from("\nReadings as drawn\n");
     for line in table.lines() {
-        text.push_str(&format!("  {line}\n"));
+        let _ = writeln!(text, "  {line}");
     }
     text
 }
@@ -282,7 +295,7 @@ pub(super) fn assemblies_text(assemblies: &Assemblies) -> String {
     } else {
         format!("{others} other ways")
     };
-    text.push_str(&format!("These parts go together in {count}\n"));
+    let _ = writeln!(text, "These parts go together in {count}");
     for (number, way) in assemblies.ways.iter().filter(|way| !way.drawn).enumerate() {
         let front = format!("  {}  ", number + 1);
         let indent = front.chars().count();
@@ -292,13 +305,14 @@ pub(super) fn assemblies_text(assemblies: &Assemblies) -> String {
             .iter()
             .filter_map(|now| Some(named(&now.reading, now.value?)))
             .collect();
-        text.push_str(&format!("{front}{}\n", wrap(&sides, WIDTH, indent)));
+        let _ = writeln!(text, "{front}{}", wrap(&sides, WIDTH, indent));
         if !readings.is_empty() {
-            text.push_str(&format!(
-                "{}{}\n",
+            let _ = writeln!(
+                text,
+                "{}{}",
                 " ".repeat(indent),
                 wrap(&readings.join(", "), WIDTH, indent)
-            ));
+            );
         }
     }
     text

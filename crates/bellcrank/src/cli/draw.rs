@@ -3,7 +3,6 @@
 use sheets::{Options, Pose};
 
 use super::args::{Draw, Look};
-use super::exit::Exit;
 use super::fault::Fault;
 use super::progress::during;
 use super::question::{self, Read, shown};
@@ -20,7 +19,7 @@ impl From<Look> for sheets::Look {
 }
 
 pub(crate) fn run(args: &Draw, json: bool) -> Result<Done, Fault> {
-    let read = question::read(&args.file)?;
+    let mut read = question::read(&args.file)?;
     let kind = picture::kind(&args.output, &read.sources)?;
     let drawing = drawing(args, &read)?;
     let look = args.look.into();
@@ -31,9 +30,10 @@ pub(crate) fn run(args: &Draw, json: bool) -> Result<Done, Fault> {
     };
     output::write(&args.output, &bytes)?;
     let file = shown(&args.output);
+    let exit = read.judge();
     let text = if json {
         let answer = Answer::Draw(Written { written: file });
-        Report::answered(Exit::Kept, &read, answer).text()
+        Report::answered(exit, &read, answer).text()
     } else {
         output::warn(&read);
         let [width, height] = drawing.size();
@@ -42,10 +42,7 @@ pub(crate) fn run(args: &Draw, json: bool) -> Result<Done, Fault> {
             drawing.scale
         )
     };
-    Ok(Done {
-        exit: Exit::Kept,
-        text,
-    })
+    Ok(Done { exit, text })
 }
 
 fn drawing(args: &Draw, read: &Read) -> Result<sheets::Drawing, Fault> {

@@ -1,5 +1,7 @@
 //! With what number the program ends.
 
+use std::fmt::Write as _;
+
 use std::process::ExitCode;
 
 /// How it went. The words are those of `--help` and of the guide.
@@ -50,7 +52,7 @@ impl Exit {
     pub(crate) fn help() -> String {
         let mut text = String::from("Exit codes:\n");
         for exit in Self::ALL {
-            text.push_str(&format!("  {}  {}\n", exit.code(), exit.words()));
+            let _ = writeln!(text, "  {}  {}", exit.code(), exit.words());
         }
         text.push_str("Output that nobody reads to its end (a closed pipe) is no error.");
         text

@@ -1,5 +1,7 @@
 //! Why there is no answer, said in one manner: a sentence, the place in the file, what to do instead.
 
+use std::fmt::Write as _;
+
 use machine::{Diagnostic, Severity, Sources};
 use studies::Refusal;
 
@@ -85,7 +87,7 @@ fn without_place(problem: &Diagnostic, colour: bool) -> String {
     let mut text = format!("{word}: {}\n", wrap(&problem.message, WIDTH, indent));
     if let Some(help) = &problem.help {
         let blanks = " ".repeat(indent);
-        text.push_str(&format!("{blanks}{}\n", wrap(help, WIDTH, indent)));
+        let _ = writeln!(text, "{blanks}{}", wrap(help, WIDTH, indent));
     }
     text
 }

@@ -11,6 +11,7 @@ mod motion_table;
 mod new;
 mod numbers;
 mod output;
+mod over;
 mod picture;
 mod progress;
 mod question;

@@ -3,7 +3,6 @@
 use studies::Sweep;
 
 use super::args::{Format, Motion};
-use super::exit::Exit;
 use super::fault::Fault;
 use super::picture::Picture;
 use super::progress::during;
@@ -12,10 +11,11 @@ use super::report::{Answer, Moved, Report};
 use super::{Done, motion_table, output, picture};
 
 pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
-    let read = question::read(&args.file)?;
+    let mut read = question::read(&args.file)?;
     let drive = question::drive(&read.machine, args.drive.as_deref())?;
     let readings = question::readings(&read.machine, &args.readings)?;
     let stand = question::stand(&read, &args.pose)?;
+    not_held(args, &read, drive)?;
     let name = read
         .machine
         .drives
@@ -42,30 +42,24 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
         };
         output::write(path, &bytes)?;
     }
+    let exit = read.judge();
     let text = if json {
         let answer = Answer::Motion(Moved {
             motion,
             plot: args.plot.as_deref().map(shown),
         });
-        Report::answered(Exit::Kept, &read, answer).text()
+        Report::answered(exit, &read, answer).text()
     } else {
         output::warn(&read);
-        let over: Vec<_> = motion
-            .readings
-            .iter()
-            .map(|reading| motion_table::over(&read.machine, &reading.name))
-            .collect();
+        let over = &read.over;
         match args.format {
-            Format::Csv => motion_table::csv(&motion, &over),
+            Format::Csv => motion_table::csv(&motion, over),
             Format::Text | Format::Json => {
-                motion_table::text(&motion, &over) + &hint(args, &read, drive)
+                motion_table::text(&motion, over) + &hint(args, &read, drive)
             }
         }
     };
-    Ok(Done {
-        exit: Exit::Kept,
-        text,
-    })
+    Ok(Done { exit, text })
 }
 
 /// The sweep asked for. Each value is looked at by itself first, so that a slip in one is told with its option.
@@ -98,4 +92,21 @@ fn hint(args: &Motion, read: &Read, drive: usize) -> String {
         return String::new();
     }
     format!("\nOther drives, moved by --drive: {}\n", names.join(", "))
+}
+
+/// The drive that is moved cannot stand somewhere as well.
+fn not_held(args: &Motion, read: &Read, drive: usize) -> Result<(), Fault> {
+    let name = read
+        .machine
+        .drives
+        .get(drive)
+        .map_or("", |drive| &drive.name);
+    let held = args.pose.at.iter().find(|text| question::names(text, name));
+    match held {
+        Some(text) => Err(Fault::usage(
+            format!("--at \"{text}\": {name} is the drive that is moved"),
+            "say where it moves with --from and --to, or move another one with --drive",
+        )),
+        None => Ok(()),
+    }
 }

@@ -1,43 +1,16 @@
 //! A motion as a table: for reading and for a spreadsheet.
 
-use machine::Machine;
-use machine::model::Measures;
+use std::fmt::Write as _;
+
 use quantity::Unit;
 use studies::{Cell, Motion};
 
 use super::WIDTH;
 use super::csv;
 use super::numbers::{NONE, bare, bare_or_none, named, rate, rate_unit, standing, with_unit};
+use super::over::{self, Over};
 use super::reach;
 use super::table::{Column, GAP, lay_out, wrap};
-
-/// The drive over which a reading is taken, as a person calls and reads it.
-#[derive(Clone, Debug)]
-pub(crate) struct Over {
-    pub(crate) drive: String,
-    pub(crate) unit: Unit,
-}
-
-/// The drive over which the reading with this name is taken, if it is worked out of another one.
-pub(crate) fn over(machine: &Machine, reading: &str) -> Option<Over> {
-    let reading = machine.readings.iter().find(|r| r.name == reading)?;
-    let Measures::Over { drive, .. } = reading.measures else {
-        return None;
-    };
-    let drive = machine.drives.get(drive)?;
-    Some(Over {
-        drive: drive.name.clone(),
-        unit: drive.unit,
-    })
-}
-
-/// `at crank 181.25 deg`, for a reading that is taken over a drive.
-pub(crate) fn taken_at(over: Option<&Over>, at: Option<f64>) -> String {
-    match (over, at) {
-        (Some(over), Some(at)) => format!("at {} {}", over.drive, with_unit(at, over.unit)),
-        _ => String::new(),
-    }
-}
 
 /// Room for marks.
 const MARGIN: usize = 2;
@@ -191,7 +164,7 @@ impl Line<'_> {
 }
 
 /// Columns of one reading.
-fn columns(motion: &Motion, lines: &[Line], reading: usize, over: Option<&Over>) -> Vec<Column> {
+fn columns(motion: &Motion, lines: &[Line], reading: usize, over: &[Over]) -> Vec<Column> {
     let per = motion.drive.unit;
     let Some(quantity) = motion.readings.get(reading) else {
         return Vec::new();
@@ -205,11 +178,11 @@ fn columns(motion: &Motion, lines: &[Line], reading: usize, over: Option<&Over>)
         .map(|line| line.rate(reading, unit, per))
         .collect();
     let mut columns = vec![value, change];
-    if let Some(over) = over {
-        let mut at = Column::numbers(format!("at {}", over.drive), over.unit.symbol());
+    if let Some(drive) = over::drive(over, quantity) {
+        let mut at = Column::numbers(format!("at {}", drive.name), drive.unit.symbol());
         at.cells = lines
             .iter()
-            .map(|line| line.taken_at(reading, over.unit))
+            .map(|line| line.taken_at(reading, drive.unit))
             .collect();
         columns.push(at);
     }
@@ -223,20 +196,21 @@ fn drive_column(motion: &Motion, lines: &[Line]) -> Column {
     column
 }
 
-/// For reading. `over` has an entry a reading. Readings that do not fit beside each other go into further tables below.
-pub(crate) fn text(motion: &Motion, over: &[Option<Over>]) -> String {
+/// For reading. Readings that do not fit beside each other go into further tables below.
+pub(crate) fn text(motion: &Motion, over: &[Over]) -> String {
     let lines = lines(motion);
     let drive = drive_column(motion, &lines);
     let mut text = format!("{}: {} moved", motion.machine, motion.drive.name);
     if let Some(held) = standing(&motion.held) {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             ", {}{held}",
             if motion.held.iter().all(|h| h.as_drawn) {
                 "the rest "
             } else {
                 ""
             }
-        ));
+        );
     }
     let mut text = wrap(&text, WIDTH, 2) + "\n";
     let (moved, still) = moved_and_still(motion);
@@ -246,12 +220,7 @@ pub(crate) fn text(motion: &Motion, over: &[Option<Over>]) -> String {
         let mut width = MARGIN + GAP + drive.width();
         let mut shown = 0;
         for &reading in waiting {
-            let more = columns(
-                motion,
-                &lines,
-                reading,
-                over.get(reading).and_then(Option::as_ref),
-            );
+            let more = columns(motion, &lines, reading, over);
             width += more
                 .iter()
                 .map(|column| GAP + column.width())
@@ -280,7 +249,7 @@ pub(crate) fn text(motion: &Motion, over: &[Option<Over>]) -> String {
             .filter_map(|&(reading, value)| Some(named(motion.readings.get(reading)?, value)))
             .collect();
         let sentence = format!("{} does not move {}", motion.drive.name, still.join(", "));
-        text.push_str(&format!("\n{}\n", wrap(&sentence, WIDTH, 2)));
+        let _ = writeln!(text, "\n{}", wrap(&sentence, WIDTH, 2));
     }
     if motion.readings.is_empty() {
         text.push_str("\nThe machine has no readings, so there is nothing to show.\n");
@@ -356,11 +325,12 @@ fn below(motion: &Motion) -> String {
                 ("v", "least")
             };
             let value = with_unit(point.value, reading.unit);
-            text.push_str(&format!(
-                "{mark}   {} {word}, {value}, at {}\n",
+            let _ = writeln!(
+                text,
+                "{mark}   {} {word}, {value}, at {}",
                 reading.name,
                 named(&motion.drive, point.at)
-            ));
+            );
         }
     }
     if !motion.change_points.is_empty() {
@@ -374,14 +344,11 @@ fn below(motion: &Motion) -> String {
             text.push_str(&(wrap_after(&sentence) + "\n"));
         }
     }
-    text.push_str(&format!("\nReach of {}\n", motion.drive.name));
+    let _ = writeln!(text, "\nReach of {}", motion.drive.name);
     let (unit, reach) = (motion.drive.unit, &motion.reach);
     let ends = [("from", &reach.low), ("to", &reach.high)];
     if ends.iter().all(|(_, end)| reach::mark(end.kind).is_none()) {
-        text.push_str(&format!(
-            "    {}\n",
-            wrap(&reach::words(reach, unit), WIDTH, 4)
-        ));
+        let _ = writeln!(text, "    {}", wrap(&reach::words(reach, unit), WIDTH, 4));
         return text;
     }
     for (word, end) in ends {
@@ -399,20 +366,12 @@ fn wrap_after(sentence: &str) -> String {
 }
 
 /// For a spreadsheet.
-pub(crate) fn csv(motion: &Motion, over: &[Option<Over>]) -> String {
+pub(crate) fn csv(motion: &Motion, over: &[Over]) -> String {
     let lines = lines(motion);
     let mut columns_all = vec![drive_column(motion, &lines)];
     let mut heads = vec![csv_head(&motion.drive.name, motion.drive.unit.symbol())];
     for (index, reading) in motion.readings.iter().enumerate() {
-        for (n, column) in columns(
-            motion,
-            &lines,
-            index,
-            over.get(index).and_then(Option::as_ref),
-        )
-        .into_iter()
-        .enumerate()
-        {
+        for (n, column) in columns(motion, &lines, index, over).into_iter().enumerate() {
             let head = if n == 0 {
                 reading.name.clone()
             } else {

@@ -1,11 +1,15 @@
 //! Screen and disk: what is printed goes out whole, what is written to disk is there whole or not at all.
 
+use std::fmt::Write as _;
+
 use std::fs;
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use super::WIDTH;
 use super::fault::{Fault, render};
 use super::question::Read;
+use super::table::wrap;
 
 /// Whether messages may be coloured there: on a terminal, unless `NO_COLOR` is set or the terminal is a dumb one.
 fn may_colour(is_terminal: bool) -> bool {
@@ -41,12 +45,20 @@ pub(crate) fn say(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
-/// Shows what there is to warn about in a machine file.
+/// Shows what there is to warn about in a machine file, and faults that make the answer worthless.
 pub(crate) fn warn(read: &Read) {
-    if !read.warnings.is_empty() {
-        let mut text = render(&read.warnings, &read.sources, colour_err());
+    let mut text = render(&read.warnings, &read.sources, colour_err());
+    if !text.is_empty() && !read.faults.is_empty() {
         text.push('\n');
-        say(&text);
+    }
+    for fault in &read.faults {
+        let _ = writeln!(text, "fault: {}", wrap(&fault.sentence, WIDTH, 7));
+    }
+    if !read.faults.is_empty() {
+        let _ = writeln!(text, "       bellcrank check {} tells more", read.file);
+    }
+    if !text.is_empty() {
+        say(&(text + "\n"));
     }
 }
 

@@ -4,11 +4,12 @@ use std::path::Path;
 
 use machine::{Diagnostic, Machine, Severity, Sources, nearest};
 use quantity::{Kind, Unit};
-use studies::{Model, Stand};
+use studies::{Finding, Model, Stand};
 
 use super::args::{File, Pose};
 use super::exit::Exit;
 use super::fault::Fault;
+use super::over::{self, Over};
 
 /// A machine that was read, with what there is to say about its file.
 pub(crate) struct Read {
@@ -16,9 +17,25 @@ pub(crate) struct Read {
     pub(crate) file: String,
     pub(crate) machine: Machine,
     pub(crate) model: Model,
+    /// Readings that are taken over a drive.
+    pub(crate) over: Vec<Over>,
+    /// What makes its numbers worthless, once it has been judged.
+    pub(crate) faults: Vec<Finding>,
     pub(crate) sources: Sources,
     /// No errors among them.
     pub(crate) warnings: Vec<Diagnostic>,
+}
+
+impl Read {
+    /// Looks for faults that make every number worthless.
+    pub(crate) fn judge(&mut self) -> Exit {
+        self.faults = studies::faults(&self.model);
+        if self.faults.is_empty() {
+            Exit::Kept
+        } else {
+            Exit::Missed
+        }
+    }
 }
 
 /// Reads the machine file.
@@ -43,6 +60,8 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
     let model = studies::assemble(&machine);
     Ok(Read {
         file: shown(&file.file),
+        over: over::all(&model),
+        faults: Vec::new(),
         machine,
         model,
         sources: reading.sources,
@@ -238,6 +257,12 @@ pub(crate) fn put_drive(
     read.model
         .set(stand, name, value)
         .map_err(|refusal| Fault::wrong_value(option, text, refusal))
+}
+
+/// Whether such a text is about the drive or setting with this name.
+pub(crate) fn names(text: &str, name: &str) -> bool {
+    text.split_once('=')
+        .is_some_and(|(this, _)| this.trim() == name)
 }
 
 /// `set = 40 deg` as name and value.

@@ -7,6 +7,7 @@ use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
 
 use super::exit::Exit;
 use super::fault::Fault;
+use super::over::Over;
 use super::question::Read;
 
 /// Counts up when a field goes away or changes its meaning; new fields may come without it.
@@ -19,7 +20,7 @@ const VERSION: u32 = 1;
 #[schemars(title = "Answers of bellcrank")]
 pub(crate) enum Report {
     /// There is an answer.
-    Answered(Answered),
+    Answered(Box<Answered>),
     /// There is none, and why.
     Failed(Failed),
 }
@@ -35,6 +36,10 @@ pub(crate) struct Answered {
     pub(crate) file: String,
     /// Warnings about the machine file.
     pub(crate) warnings: Vec<Resolved>,
+    /// What is wrong with the machine, so that its numbers are not to be trusted.
+    pub(crate) faults: Vec<Finding>,
+    /// Readings that are taken over a drive.
+    pub(crate) taken_over: Vec<Over>,
     #[serde(flatten)]
     pub(crate) answer: Answer,
 }
@@ -109,24 +114,28 @@ pub(crate) struct Failed {
 
 impl Report {
     pub(crate) fn answered(exit: Exit, read: &Read, answer: Answer) -> Self {
-        Self::Answered(Answered {
+        Self::Answered(Box::new(Answered {
             version: VERSION,
             exit: exit.code(),
             file: read.file.clone(),
             warnings: resolved(&read.warnings, &read.sources),
+            faults: read.faults.clone(),
+            taken_over: read.over.clone(),
             answer,
-        })
+        }))
     }
 
     /// A machine file was begun.
     pub(crate) fn begun(file: String) -> Self {
-        Self::Answered(Answered {
+        Self::Answered(Box::new(Answered {
             version: VERSION,
             exit: Exit::Kept.code(),
             file: file.clone(),
             warnings: Vec::new(),
+            faults: Vec::new(),
+            taken_over: Vec::new(),
             answer: Answer::New(Written { written: file }),
-        })
+        }))
     }
 
     pub(crate) fn failed(fault: &Fault) -> Self {

@@ -4,7 +4,8 @@ use machine::{Place, Sources};
 use quantity::Unit;
 use studies::*;
 
-use super::motion_table::{self, Over};
+use super::motion_table;
+use super::over::Over;
 use super::{check, sensitivity};
 
 fn deg(x: f64) -> f64 {
@@ -107,12 +108,11 @@ fn motion() -> Motion {
     }
 }
 
-fn over() -> [Option<Over>; 2] {
-    let crank = Over {
-        drive: "crank".into(),
-        unit: Unit::Degree,
-    };
-    [None, Some(crank)]
+fn over() -> [Over; 1] {
+    [Over {
+        reading: "least-gap".into(),
+        drive: angle("crank"),
+    }]
 }
 
 #[test]
@@ -375,14 +375,5 @@ fn sensitivities_for_reading() {
         }],
         refused: vec!["grip has no sensitivity at a dead centre".into()],
     };
-    let crank = Over {
-        drive: "crank".into(),
-        unit: Unit::Degree,
-    };
-    insta::assert_snapshot!(sensitivity::text(
-        &answer,
-        &[Some(crank)],
-        2,
-        Unit::Millimetre
-    ));
+    insta::assert_snapshot!(sensitivity::text(&answer, &over(), 2, Unit::Millimetre));
 }

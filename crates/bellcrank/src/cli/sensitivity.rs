@@ -1,12 +1,13 @@
 //! `bellcrank sensitivity`.
 
+use std::fmt::Write as _;
+
 use studies::{Effects, HandEffect, Sensitivities};
 
 use super::args::Sensitivity;
-use super::exit::Exit;
 use super::fault::Fault;
-use super::motion_table::{Over, over, taken_at};
 use super::numbers::{named, rate, rate_unit, signed_with_unit, standing, with_unit};
+use super::over::{self, Over};
 use super::progress::during;
 use super::question;
 use super::report::{Answer, Report};
@@ -16,29 +17,22 @@ use quantity::Unit;
 use studies::Inside;
 
 pub(crate) fn run(args: &Sensitivity, json: bool) -> Result<Done, Fault> {
-    let read = question::read(&args.file)?;
+    let mut read = question::read(&args.file)?;
     let readings = question::readings(&read.machine, &args.readings)?;
     let stand = question::stand(&read, &args.pose)?;
     let answer = during("working out what each dimension does", || {
         studies::sensitivity(&read.model, &stand, &readings)
     })
     .map_err(Fault::machine)?;
+    let exit = read.judge();
     let text = if json {
         let answer = Answer::Sensitivity(answer);
-        Report::answered(Exit::Kept, &read, answer).text()
+        Report::answered(exit, &read, answer).text()
     } else {
         output::warn(&read);
-        let over: Vec<Option<Over>> = answer
-            .readings
-            .iter()
-            .map(|effects| over(&read.machine, &effects.reading.name))
-            .collect();
-        text(&answer, &over, args.most, read.machine.unit)
+        text(&answer, &read.over, args.most, read.machine.unit)
     };
-    Ok(Done {
-        exit: Exit::Kept,
-        text,
-    })
+    Ok(Done { exit, text })
 }
 
 /// The unit in which a dimension is read: lengths in that of the machine.
@@ -50,29 +44,23 @@ fn unit_of(inside: Inside, length: Unit) -> Unit {
     }
 }
 
-pub(super) fn text(
-    answer: &Sensitivities,
-    over: &[Option<Over>],
-    most: usize,
-    length: Unit,
-) -> String {
+pub(super) fn text(answer: &Sensitivities, over: &[Over], most: usize, length: Unit) -> String {
     let place = standing(&answer.held).map_or(String::new(), |place| format!(", {place}"));
     let mut text = wrap(&format!("{}{place}", answer.machine), WIDTH, 2) + "\n";
-    for (index, effects) in answer.readings.iter().enumerate() {
-        let over = over.get(index).and_then(Option::as_ref);
+    for effects in &answer.readings {
         text.push_str(&effects_text(effects, over, most, length));
     }
     for refused in &answer.refused {
-        text.push_str(&format!("\n{}\n", wrap(refused, WIDTH, 2)));
+        let _ = writeln!(text, "\n{}", wrap(refused, WIDTH, 2));
     }
     text
 }
 
-fn effects_text(effects: &Effects, over: Option<&Over>, most: usize, length: Unit) -> String {
+fn effects_text(effects: &Effects, over: &[Over], most: usize, length: Unit) -> String {
     let mut text = format!("\n{}", named(&effects.reading, effects.value));
-    let place = taken_at(over, effects.taken_at);
+    let place = over::place(over, &effects.reading, effects.taken_at);
     if !place.is_empty() {
-        text.push_str(&format!(" {place}"));
+        let _ = write!(text, " {place}");
     }
     text.push('\n');
     if effects.dimensions.is_empty() {
@@ -113,10 +101,11 @@ fn dimensions_text(effects: &Effects, most: usize, length: Unit) -> String {
     text.push_str(&lay_out(&[], &[change, now, name]));
     let all = effects.dimensions.len();
     if all > most {
-        text.push_str(&format!(
-            "and {} more that do less (--most {all} shows all)\n",
+        let _ = writeln!(
+            text,
+            "and {} more that do less (--most {all} shows all)",
             all - most
-        ));
+        );
     }
     text
 }

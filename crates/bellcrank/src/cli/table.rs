@@ -1,5 +1,7 @@
 //! Columns of text that stand in line, with a margin for marks.
 
+use std::fmt::Write as _;
+
 /// On which side a column's text stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Side {
@@ -62,8 +64,12 @@ pub(crate) fn lay_out(marks: &[String], columns: &[Column]) -> String {
             }
             let cell = cell(column);
             match column.side {
-                Side::Left => out.push_str(&format!("{cell:<width$}")),
-                Side::Right => out.push_str(&format!("{cell:>width$}")),
+                Side::Left => {
+                    let _ = write!(out, "{cell:<width$}");
+                }
+                Side::Right => {
+                    let _ = write!(out, "{cell:>width$}");
+                }
             }
         }
         text.push_str(out.trim_end());

@@ -1,0 +1,79 @@
+//! What the examples say.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod common;
+
+use common::{Bench, project};
+
+const EXAMPLES: [&str; 3] = ["strap-embosser", "treadle", "rolling-mill"];
+
+/// A fresh folder with a copy of an example.
+fn example(name: &str) -> Bench {
+    let bench = Bench::empty();
+    for file in std::fs::read_dir(project("examples").join(name)).unwrap() {
+        let file = file.unwrap();
+        if file.path().extension().is_some_and(|end| end == "toml") {
+            std::fs::copy(file.path(), bench.path(file.file_name().to_str().unwrap())).unwrap();
+        }
+    }
+    bench
+}
+
+#[test]
+fn examples_keep_their_asks() {
+    for name in EXAMPLES {
+        let ran = example(name).run(&["check", "machine.toml"]);
+        assert_eq!(
+            (ran.code, ran.err.as_str()),
+            (Some(0), ""),
+            "{name}: {}",
+            ran.out
+        );
+        insta::assert_snapshot!(format!("check_{name}"), ran.out);
+    }
+}
+
+#[test]
+fn examples_move() {
+    for name in EXAMPLES {
+        let ran = example(name).run(&["motion", "machine.toml"]);
+        assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""), "{name}");
+        assert!(
+            ran.out.lines().all(|line| line.chars().count() <= 80),
+            "{}",
+            ran.out
+        );
+        insta::assert_snapshot!(format!("motion_{name}"), ran.out);
+    }
+    let ran = example("strap-embosser").run(&["motion", "machine.toml", "--drive", "set"]);
+    assert_eq!(ran.code, Some(0));
+    insta::assert_snapshot!(ran.out);
+}
+
+#[test]
+fn examples_are_drawn_and_explained() {
+    for name in EXAMPLES {
+        let bench = example(name);
+        for args in [
+            &["draw", "machine.toml", "-o", "machine.svg"][..],
+            &["motion", "machine.toml", "--plot", "curves.svg"],
+            &["sensitivity", "machine.toml"],
+            &["check", "machine.toml", "--assemblies"],
+        ] {
+            let ran = bench.run(args);
+            assert_eq!(
+                (ran.code, ran.err.as_str()),
+                (Some(0), ""),
+                "{name} {args:?}"
+            );
+        }
+        assert_eq!(
+            bench
+                .names()
+                .iter()
+                .filter(|name| name.contains(".svg"))
+                .count(),
+            2
+        );
+    }
+}
