@@ -11,12 +11,18 @@ mod error;
 mod source;
 
 pub mod bearings;
+pub mod columns;
+pub mod contact;
 pub mod detent;
 pub mod drills;
 pub mod fits_inch;
 pub mod fits_iso;
+pub mod joints;
+pub mod keys;
 pub mod limits;
+pub mod pins_lugs;
 pub mod press;
+pub mod shafts;
 pub mod springs;
 pub mod threads;
 

@@ -1,0 +1,288 @@
+//! Parallel keys (ISO 773, ASME B17.1), Woodruff keys (ASME B17.2), and the stress of a key.
+
+use crate::error::{not_listed, not_negative, positive, within};
+use crate::{Check, ElementError, Source};
+
+/// A parallel key and its seats, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Parallel {
+    /// Width b.
+    pub width: f64,
+    /// Height h.
+    pub height: f64,
+    /// Depth in the shaft t1, from the shaft's side.
+    pub in_shaft: f64,
+    /// Depth in the hub t2, from the bore.
+    pub in_hub: f64,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+const ISO: Source = Source::seen("ISO 773 / DIN 6885-1 parallel keys");
+
+/// Shaft over and up to, b, h, t1, t2, mm.
+const METRIC: [(f64, f64, f64, f64, f64, f64); 10] = [
+    (6.0, 8.0, 2.0, 2.0, 1.2, 1.0),
+    (8.0, 10.0, 3.0, 3.0, 1.8, 1.4),
+    (10.0, 12.0, 4.0, 4.0, 2.5, 1.8),
+    (12.0, 17.0, 5.0, 5.0, 3.0, 2.3),
+    (17.0, 22.0, 6.0, 6.0, 3.5, 2.8),
+    (22.0, 30.0, 8.0, 7.0, 4.0, 3.3),
+    (30.0, 38.0, 10.0, 8.0, 5.0, 3.3),
+    (38.0, 44.0, 12.0, 8.0, 5.0, 3.3),
+    (44.0, 50.0, 14.0, 9.0, 5.5, 3.8),
+    (50.0, 58.0, 16.0, 10.0, 6.0, 4.3),
+];
+
+/// The parallel key for a shaft, mm.
+///
+/// # Errors
+/// A shaft outside 6 to 58 mm.
+///
+/// ```
+/// let key = elements::keys::parallel(20.0).unwrap();
+/// assert_eq!((key.width, key.height, key.in_shaft, key.in_hub), (6.0, 6.0, 3.5, 2.8));
+/// ```
+pub fn parallel(shaft: f64) -> Result<Parallel, ElementError> {
+    within("shaft", "mm", shaft, 6.0, 58.0)?;
+    // The table begins over 6 mm; a 6 mm shaft takes its first row, as DIN 6885 tables have it.
+    let row = METRIC.iter().find(|row| shaft <= row.1);
+    let (_, _, width, height, in_shaft, in_hub) = row.copied().unwrap_or_default();
+    Ok(Parallel {
+        width,
+        height,
+        in_shaft,
+        in_hub,
+        source: ISO,
+    })
+}
+
+/// Shaft over and up to, key size, sixteenths and thirty-seconds of an inch (ASME B17.1 square keys).
+const INCH: [(f64, f64, f64); 9] = [
+    (0.3125, 0.4375, 3.0 / 32.0),
+    (0.4375, 0.5625, 1.0 / 8.0),
+    (0.5625, 0.875, 3.0 / 16.0),
+    (0.875, 1.25, 1.0 / 4.0),
+    (1.25, 1.375, 5.0 / 16.0),
+    (1.375, 1.75, 3.0 / 8.0),
+    (1.75, 2.25, 1.0 / 2.0),
+    (2.25, 2.75, 5.0 / 8.0),
+    (2.75, 3.25, 3.0 / 4.0),
+];
+
+/// The square inch key for a shaft, all in mm; half of it goes into the shaft.
+///
+/// # Errors
+/// A shaft outside 5/16 to 3 1/4 in.
+pub fn square_inch(shaft: f64) -> Result<Parallel, ElementError> {
+    const IN: f64 = 25.4;
+    within("shaft", "mm", shaft, 0.3125 * IN, 3.25 * IN)?;
+    let inches = shaft / IN - 1e-9;
+    let size = INCH
+        .iter()
+        .find(|(_, to, _)| inches <= *to)
+        .map_or(0.0, |(_, _, size)| size * IN);
+    Ok(Parallel {
+        width: size,
+        height: size,
+        in_shaft: size / 2.0,
+        in_hub: size / 2.0,
+        source: Source::seen("ASME B17.1 square keys; keyseat about half the key"),
+    })
+}
+
+/// A Woodruff key, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Woodruff {
+    /// Number: the last two digits are eighths of an inch of diameter, those before thirty-seconds of width.
+    pub number: u32,
+    /// Width.
+    pub width: f64,
+    /// Diameter of the cutter.
+    pub diameter: f64,
+    /// Greatest height of the key.
+    pub height: f64,
+    /// Least depth of the seat below the side of the shaft.
+    pub in_shaft: f64,
+    /// How far the key stands out: half its width.
+    pub above: f64,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+/// Cutter diameter in eighths of an inch, greatest key height in inches.
+const HEIGHTS: [(u32, f64); 10] = [
+    (3, 0.172),
+    (4, 0.203),
+    (5, 0.250),
+    (6, 0.313),
+    (7, 0.375),
+    (8, 0.438),
+    (9, 0.484),
+    (10, 0.547),
+    (11, 0.594),
+    (12, 0.641),
+];
+
+/// Numbers of the standard from 3/8 in cutters on.
+pub const WOODRUFF_NUMBERS: [u32; 36] = [
+    203, 303, 403, 204, 304, 404, 305, 405, 505, 605, 406, 506, 606, 806, 507, 607, 707, 807, 608,
+    708, 808, 1008, 1208, 609, 709, 809, 1009, 610, 810, 1010, 811, 1011, 1211, 812, 1012, 1212,
+];
+
+/// A Woodruff key by its number.
+///
+/// # Errors
+/// [`ElementError::NotListed`] for a number that is not in the standard.
+///
+/// ```
+/// let key = elements::keys::woodruff(606).unwrap();
+/// assert!((key.width / 25.4 - 3.0 / 16.0).abs() < 1e-12 && (key.in_shaft / 25.4 - 0.2143).abs() < 1e-4);
+/// ```
+pub fn woodruff(number: u32) -> Result<Woodruff, ElementError> {
+    const IN: f64 = 25.4;
+    let missing = || {
+        not_listed(
+            "Woodruff key",
+            number.to_string(),
+            WOODRUFF_NUMBERS.iter().map(ToString::to_string),
+        )
+    };
+    if !WOODRUFF_NUMBERS.contains(&number) {
+        return Err(missing());
+    }
+    let (thirty_seconds, eighths) = (number / 100, number % 100);
+    let (_, height) = HEIGHTS
+        .iter()
+        .find(|(e, _)| *e == eighths)
+        .ok_or_else(missing)?;
+    let width = f64::from(thirty_seconds) / 32.0;
+    Ok(Woodruff {
+        number,
+        width: width * IN,
+        diameter: f64::from(eighths) / 8.0 * IN,
+        height: height * IN,
+        // The standard's seat leaves half the width standing out and 0.005 in below the key.
+        in_shaft: (height - width / 2.0 - 0.005) * IN,
+        above: width / 2.0 * IN,
+        source: Source::seen(
+            "ANSI/ASME B17.2-1967 (R2013): numbers and heights seen, seat depth by the rule of its table (from memory)",
+        ),
+    })
+}
+
+/// Stress of a key that carries a torque, MPa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stress {
+    /// Force at the shaft's surface, N: 2 T/d.
+    pub force: f64,
+    /// Shear: F/(b L).
+    pub shear: f64,
+    /// Pressure on half the height: F/(h L/2). With `bearing_depth` on the depth given instead.
+    pub pressure: f64,
+}
+
+/// Shear and pressure of a key. `bearing_depth` is the depth that bears in the hub, half the height of a parallel key.
+///
+/// # Errors
+/// Sizes that are not positive, a negative torque.
+pub fn stress(
+    torque: f64,
+    shaft: f64,
+    width: f64,
+    bearing_depth: f64,
+    length: f64,
+) -> Result<Stress, ElementError> {
+    not_negative("torque", "N·mm", torque)?;
+    positive("shaft", "mm", shaft)?;
+    positive("width of the key", "mm", width)?;
+    positive("bearing depth of the key", "mm", bearing_depth)?;
+    positive("length of the key", "mm", length)?;
+    let force = 2.0 * torque / shaft;
+    Ok(Stress {
+        force,
+        shear: force / (width * length),
+        pressure: force / (bearing_depth * length),
+    })
+}
+
+/// Against the yield strength of the key and of the weakest of key, shaft and hub, MPa.
+///
+/// # Errors
+/// Strengths that are not positive.
+pub fn checks(stress: &Stress, key_yield: f64, weakest: f64) -> Result<[Check; 2], ElementError> {
+    const SOURCE: Source = Source::derived("F = 2T/d; shear F/(b L), pressure F/(depth L)");
+    positive("yield strength of the key", "MPa", key_yield)?;
+    positive("yield strength of the weakest part", "MPa", weakest)?;
+    let check = |what, acts, bears| Check {
+        what,
+        acts,
+        bears,
+        unit: "MPa",
+        source: SOURCE,
+    };
+    Ok([
+        check("shear of the key", stress.shear, 0.577 * key_yield),
+        check("pressure on the key", stress.pressure, weakest),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tables_join_and_fit() {
+        assert!(
+            METRIC
+                .windows(2)
+                .all(|w| w[0].1 == w[1].0 && w[0].2 < w[1].2)
+        );
+        for (_, to, b, h, t1, t2) in METRIC {
+            // The seats together hold the key with a little room above it.
+            assert!(t1 + t2 > h && t1 + t2 < h + 0.6, "{b}x{h}");
+            assert!(t1 < to / 3.0 && b < to / 2.0);
+        }
+        assert!(INCH.windows(2).all(|w| w[0].1 == w[1].0 && w[0].2 < w[1].2));
+        assert!((square_inch(19.05).unwrap().width - 4.7625).abs() < 1e-9);
+        assert!((square_inch(0.875 * 25.4).unwrap().width - 4.7625).abs() < 1e-9);
+        assert!(parallel(5.0).is_err() && parallel(60.0).is_err() && square_inch(5.0).is_err());
+        assert_eq!(parallel(6.0).unwrap().width, 2.0);
+        assert_eq!(parallel(8.0).unwrap().width, 2.0);
+        assert_eq!(parallel(8.1).unwrap().width, 3.0);
+    }
+
+    #[test]
+    fn woodruff_seats() {
+        // Printed depths in inches (ASME B17.2, from memory).
+        for (number, printed) in [
+            (204, 0.1668),
+            (304, 0.1511),
+            (404, 0.1355),
+            (505, 0.1669),
+            (808, 0.3080),
+            (812, 0.5110),
+            (1212, 0.4485),
+        ] {
+            let depth = woodruff(number).unwrap().in_shaft / 25.4;
+            assert!((depth - printed).abs() < 1.1e-4, "{number}: {depth}");
+        }
+        for number in WOODRUFF_NUMBERS {
+            let k = woodruff(number).unwrap();
+            assert!(
+                k.height < k.diameter / 2.0 && k.in_shaft > 0.0 && k.in_shaft + k.above < k.height,
+                "{number}"
+            );
+        }
+        assert!(woodruff(999).is_err() && woodruff(0).is_err());
+    }
+
+    #[test]
+    fn stress_of_a_key() {
+        let s = stress(50_000.0, 20.0, 6.0, 3.0, 25.0).unwrap();
+        assert!((s.shear - 33.333).abs() < 1e-3 && (s.pressure - 66.667).abs() < 1e-3);
+        let [shear, pressure] = checks(&s, 370.0, 250.0).unwrap();
+        assert!(shear.passes(2.0) && pressure.passes(3.0));
+        assert!(stress(1.0, 20.0, 6.0, 3.0, 0.0).is_err());
+    }
+}

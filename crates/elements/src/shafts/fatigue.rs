@@ -1,0 +1,377 @@
+//! Fatigue of steel shafts: endurance limit and the usual criteria (Shigley ch. 6 and 7).
+
+use crate::error::{not_negative, positive, within};
+use crate::{Check, ElementError, Source};
+use std::f64::consts::PI;
+
+const SHIGLEY: Source = Source::memory(
+    "Shigley, Mechanical Engineering Design, 9th ed., eqs. 6-8 to 6-20, 7-7 to 7-12",
+);
+
+/// The surface as it was left (Shigley table 6-2).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Surface {
+    /// Ground.
+    Ground,
+    /// Turned or cold drawn.
+    Machined,
+    /// Hot rolled.
+    HotRolled,
+    /// Forged.
+    Forged,
+}
+
+/// Marin factors and the endurance limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Endurance {
+    /// Surface factor ka.
+    pub surface: f64,
+    /// Size factor kb of a turning shaft.
+    pub size: f64,
+    /// Reliability factor ke.
+    pub reliability: f64,
+    /// Endurance limit of the test bar, MPa: half the tensile strength, at most 700.
+    pub bar: f64,
+    /// Endurance limit of the part, MPa.
+    pub limit: f64,
+}
+
+/// Endurance limit of a steel shaft in bending. `reliability` from 0.5 to 0.999 (ke = 1 − 0.08 z, Shigley table 6-5).
+///
+/// # Errors
+/// A tensile strength outside 200 to 2500 MPa, a diameter outside 2.79 to 254 mm (thinner counts as 2.79), a
+/// reliability outside 0.5 to 0.9999.
+pub fn endurance(
+    tensile: f64,
+    surface: Surface,
+    diameter: f64,
+    reliability: f64,
+) -> Result<Endurance, ElementError> {
+    within("tensile strength", "MPa", tensile, 200.0, 2500.0)?;
+    positive("shaft", "mm", diameter)?;
+    within("shaft", "mm", diameter, 0.0, 254.0)?;
+    within("reliability", "", reliability, 0.5, 0.9999)?;
+    let (a, b) = match surface {
+        Surface::Ground => (1.58, -0.085),
+        Surface::Machined => (4.51, -0.265),
+        Surface::HotRolled => (57.7, -0.718),
+        Surface::Forged => (272.0, -0.995),
+    };
+    let ka = (a * tensile.powf(b)).min(1.0);
+    let kb = if diameter <= 2.79 {
+        1.0
+    } else if diameter <= 51.0 {
+        1.24 * diameter.powf(-0.107)
+    } else {
+        1.51 * diameter.powf(-0.157)
+    };
+    let ke = reliability_factor(reliability);
+    let bar = (0.5 * tensile).min(700.0);
+    Ok(Endurance {
+        surface: ka,
+        size: kb.min(1.0),
+        reliability: ke,
+        bar,
+        limit: ka * kb.min(1.0) * ke * bar,
+    })
+}
+
+/// Reliability, z of the normal distribution; between rows on a straight line.
+const NORMAL: [(f64, f64); 7] = [
+    (0.50, 0.0),
+    (0.90, 1.288),
+    (0.95, 1.645),
+    (0.99, 2.326),
+    (0.999, 3.091),
+    (0.9999, 3.719),
+    (1.0, 3.719),
+];
+
+fn reliability_factor(reliability: f64) -> f64 {
+    let [first, ..] = NORMAL;
+    let mut before = first;
+    for row in NORMAL {
+        if reliability <= row.0 {
+            let span: f64 = row.0 - before.0;
+            let t = if span > 0.0 {
+                (reliability - before.0) / span
+            } else {
+                0.0
+            };
+            return 1.0 - 0.08 * (before.1 + t * (row.1 - before.1));
+        }
+        before = row;
+    }
+    1.0 - 0.08 * before.1
+}
+
+/// How steady and alternating stress combine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Criterion {
+    /// Straight line to the tensile strength; the usual safe choice.
+    Goodman,
+    /// Parabola to the tensile strength; nearest to tests of ductile steel.
+    Gerber,
+    /// Ellipse to the yield strength.
+    Elliptic,
+    /// Straight line to the yield strength; guards against yield too.
+    Soderberg,
+}
+
+/// Moments on a shaft, N·mm, not negative, and fatigue notch factors.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loads {
+    /// Alternating bending moment Ma. A shaft that turns under a still load alternates fully.
+    pub bending_alternating: f64,
+    /// Steady bending moment Mm.
+    pub bending_steady: f64,
+    /// Alternating torque Ta.
+    pub torque_alternating: f64,
+    /// Steady torque Tm.
+    pub torque_steady: f64,
+    /// Kf.
+    pub kf: f64,
+    /// Kfs.
+    pub kfs: f64,
+}
+
+/// Strengths, MPa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Strengths {
+    /// Endurance limit of the part.
+    pub endurance: f64,
+    /// Tensile.
+    pub tensile: f64,
+    /// Yield.
+    pub yields: f64,
+}
+
+/// Equivalent stresses of a solid shaft by distortion energy, MPa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stresses {
+    /// Alternating.
+    pub alternating: f64,
+    /// Steady.
+    pub steady: f64,
+    /// Greatest, with notch factors (on the safe side for ductile steel).
+    pub greatest: f64,
+}
+
+/// Equivalent stresses at a diameter, mm.
+///
+/// # Errors
+/// A diameter that is not positive, negative moments, notch factors below 1.
+pub fn stresses(loads: &Loads, diameter: f64) -> Result<Stresses, ElementError> {
+    positive("shaft", "mm", diameter)?;
+    within("fatigue notch factor in bending", "", loads.kf, 1.0, 20.0)?;
+    within("fatigue notch factor in torsion", "", loads.kfs, 1.0, 20.0)?;
+    let bend = |m: f64| 32.0 * loads.kf * m / (PI * diameter.powi(3));
+    let turn = |t: f64| 16.0 * loads.kfs * t / (PI * diameter.powi(3));
+    let ma = not_negative(
+        "alternating bending moment",
+        "N·mm",
+        loads.bending_alternating,
+    )?;
+    let mm = not_negative("steady bending moment", "N·mm", loads.bending_steady)?;
+    let ta = not_negative("alternating torque", "N·mm", loads.torque_alternating)?;
+    let tm = not_negative("steady torque", "N·mm", loads.torque_steady)?;
+    let root3 = 3f64.sqrt();
+    Ok(Stresses {
+        alternating: bend(ma).hypot(root3 * turn(ta)),
+        steady: bend(mm).hypot(root3 * turn(tm)),
+        greatest: bend(ma + mm).hypot(root3 * turn(ta + tm)),
+    })
+}
+
+/// Factor against fatigue, and against yield in the first cycle (Langer).
+///
+/// # Errors
+/// As for [`stresses`]; strengths that are not positive.
+///
+/// ```
+/// use elements::shafts::fatigue::{Criterion, Loads, Strengths, check};
+/// // Shigley example 7-1 in N·mm and MPa: Goodman 1.62 (from memory).
+/// let lbf_in = 4.448_221_6 * 25.4;
+/// let kpsi = 6.894_757;
+/// let loads = Loads {
+///     bending_alternating: 1260.0 * lbf_in, bending_steady: 0.0,
+///     torque_alternating: 0.0, torque_steady: 1100.0 * lbf_in, kf: 1.58, kfs: 1.37,
+/// };
+/// let strengths = Strengths { endurance: 29.3 * kpsi, tensile: 105.0 * kpsi, yields: 82.0 * kpsi };
+/// let [fatigue, _] = check(&loads, 1.1 * 25.4, &strengths, Criterion::Goodman).unwrap();
+/// assert!((fatigue.factor() - 1.62).abs() < 0.01);
+/// ```
+pub fn check(
+    loads: &Loads,
+    diameter: f64,
+    strengths: &Strengths,
+    criterion: Criterion,
+) -> Result<[Check; 2], ElementError> {
+    let s = stresses(loads, diameter)?;
+    let se = positive("endurance limit", "MPa", strengths.endurance)?;
+    let su = positive("tensile strength", "MPa", strengths.tensile)?;
+    let sy = positive("yield strength", "MPa", strengths.yields)?;
+    let (a, m) = (s.alternating / se, s.steady);
+    // Each criterion as the share of its limit that is used; Gerber's factor solves a quadratic in it.
+    let used = match criterion {
+        Criterion::Goodman => a + m / su,
+        Criterion::Soderberg => a + m / sy,
+        Criterion::Elliptic => a.hypot(m / sy),
+        Criterion::Gerber => {
+            let t = m / su;
+            // n a + (n t)² = 1.
+            if t < 1e-12 * (1.0 + a) {
+                a
+            } else {
+                2.0 * t * t / ((a * a + 4.0 * t * t).sqrt() - a)
+            }
+        }
+    };
+    Ok([
+        Check {
+            what: "fatigue of the shaft",
+            acts: used,
+            bears: 1.0,
+            unit: "of the limit",
+            source: SHIGLEY,
+        },
+        Check {
+            what: "yield of the shaft at the notch",
+            acts: s.greatest,
+            bears: sy,
+            unit: "MPa",
+            source: SHIGLEY,
+        },
+    ])
+}
+
+/// The diameter for a factor, mm: stresses fall with the cube, so it follows from one trial. The size factor of the
+/// endurance limit is taken as given; try again with the limit of the diameter found.
+///
+/// # Errors
+/// As for [`check`]; a factor that is not positive.
+pub fn diameter(
+    loads: &Loads,
+    strengths: &Strengths,
+    criterion: Criterion,
+    factor: f64,
+) -> Result<f64, ElementError> {
+    positive("factor", "", factor)?;
+    // All criteria are homogeneous: scaling every stress by 1/n³… scales the share used alike.
+    let [fatigue, _] = check(loads, 1.0, strengths, criterion)?;
+    let d = (fatigue.acts * factor).cbrt();
+    positive("load", "of the limit", d)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn loads() -> Loads {
+        Loads {
+            bending_alternating: 60e3,
+            bending_steady: 20e3,
+            torque_alternating: 10e3,
+            torque_steady: 50e3,
+            kf: 1.7,
+            kfs: 1.4,
+        }
+    }
+
+    const STEEL: Strengths = Strengths {
+        endurance: 200.0,
+        tensile: 625.0,
+        yields: 530.0,
+    };
+
+    #[test]
+    fn shigley_7_1_by_all_criteria() {
+        // Goodman 1.62, Gerber 1.87, elliptic 1.88, Soderberg 1.56; yield 4.50 (from memory).
+        let (lbf_in, kpsi) = (4.448_221_6 * 25.4, 6.894_757);
+        let l = Loads {
+            bending_alternating: 1260.0 * lbf_in,
+            bending_steady: 0.0,
+            torque_alternating: 0.0,
+            torque_steady: 1100.0 * lbf_in,
+            kf: 1.58,
+            kfs: 1.37,
+        };
+        let s = Strengths {
+            endurance: 29.3 * kpsi,
+            tensile: 105.0 * kpsi,
+            yields: 82.0 * kpsi,
+        };
+        let n = |c| check(&l, 1.1 * 25.4, &s, c).unwrap()[0].factor();
+        for (criterion, printed) in [
+            (Criterion::Goodman, 1.62),
+            (Criterion::Gerber, 1.87),
+            (Criterion::Elliptic, 1.88),
+            (Criterion::Soderberg, 1.56),
+        ] {
+            assert!(
+                (n(criterion) - printed).abs() < 0.02,
+                "{criterion:?} {}",
+                n(criterion)
+            );
+        }
+        let y = check(&l, 1.1 * 25.4, &s, Criterion::Goodman).unwrap()[1].factor();
+        assert!((y - 4.5).abs() < 0.05, "{y}");
+    }
+
+    #[test]
+    fn endurance_limit() {
+        let e = endurance(690.0, Surface::Machined, 32.0, 0.5).unwrap();
+        // Shigley example 6-4 kind: ka = 4.51 · 690^−0.265 = 0.798, kb = 1.24 · 32^−0.107 = 0.856.
+        assert!((e.surface - 0.798).abs() < 0.002 && (e.size - 0.856).abs() < 0.002);
+        assert!((e.limit - 0.798 * 0.856 * 345.0).abs() < 1.0);
+        let sure = endurance(690.0, Surface::Machined, 32.0, 0.99).unwrap();
+        assert!((sure.reliability - 0.814).abs() < 0.001);
+        assert!(endurance(690.0, Surface::Ground, 32.0, 0.5).unwrap().limit > e.limit);
+        assert_eq!(
+            endurance(2000.0, Surface::Ground, 2.0, 0.5).unwrap().bar,
+            700.0
+        );
+        assert!(endurance(690.0, Surface::Ground, 300.0, 0.5).is_err());
+    }
+
+    #[test]
+    fn refuses() {
+        assert!(
+            check(
+                &Loads { kf: 0.5, ..loads() },
+                20.0,
+                &STEEL,
+                Criterion::Goodman
+            )
+            .is_err()
+        );
+        assert!(check(&loads(), 0.0, &STEEL, Criterion::Goodman).is_err());
+        let none = Loads {
+            bending_alternating: 0.0,
+            bending_steady: 0.0,
+            torque_alternating: 0.0,
+            torque_steady: 0.0,
+            ..loads()
+        };
+        let [fatigue, _] = check(&none, 20.0, &STEEL, Criterion::Gerber).unwrap();
+        assert_eq!(fatigue.factor(), f64::INFINITY);
+        assert!(diameter(&none, &STEEL, Criterion::Goodman, 2.0).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn criteria_are_ordered_and_turn_round(d in 8.0..60.0f64, n in 1.0..4.0f64, m in 0.0..2e5f64, t in 0.0..2e5f64) {
+            let l = Loads { bending_alternating: m + 1.0, torque_steady: t, ..loads() };
+            let factor = |c| check(&l, d, &STEEL, c).unwrap()[0].factor();
+            let (goodman, gerber) = (factor(Criterion::Goodman), factor(Criterion::Gerber));
+            let (soderberg, elliptic) = (factor(Criterion::Soderberg), factor(Criterion::Elliptic));
+            prop_assert!(soderberg <= goodman * (1.0 + 1e-12) && goodman <= gerber * (1.0 + 1e-12) && soderberg <= elliptic * (1.0 + 1e-12));
+            for c in [Criterion::Goodman, Criterion::Soderberg, Criterion::Elliptic, Criterion::Gerber] {
+                let size = diameter(&l, &STEEL, c, n).unwrap();
+                let back = check(&l, size, &STEEL, c).unwrap()[0].factor();
+                prop_assert!((back / n - 1.0).abs() < 1e-9, "{c:?} {back} {n}");
+            }
+        }
+    }
+}
