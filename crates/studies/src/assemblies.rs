@@ -1,7 +1,7 @@
 //! Which other ways are there to put the same parts together?
 
-use crate::answers::{Assemblies, Assembly, ReadingNow};
-use crate::assemble::{Gauge, Model, Stand};
+use crate::answers::{Assemblies, Assembly};
+use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::say;
@@ -45,20 +45,9 @@ pub fn assemblies(model: &Model, stand: &Stand) -> Result<Assemblies, Refusal> {
 fn assembly(model: &Model, drawn: &Here, way: &Here, is_drawn: bool) -> Assembly {
     // Paths followed on another assembly must not be mixed with those of this one.
     let mut bench = Bench::new(model);
-    let readings = (0..model.machine.readings.len()).map(|r| {
-        let value = match model.gauges[r] {
-            Gauge::Pose(_) => bench.value(r, way).map(|v| (v, None)),
-            Gauge::Over { .. } => bench.read(r, way, None).map(|read| (read.value, read.taken_at)),
-        };
-        ReadingNow {
-            reading: model.reading(r),
-            value: value.map(|v| v.0),
-            taken_at: value.and_then(|v| v.1),
-        }
-    });
     Assembly {
         drawn: is_drawn,
-        readings: readings.collect(),
+        readings: crate::standing::now(&mut bench, way),
         sides: if is_drawn { Vec::new() } else { sides(model, drawn, way) },
         standing: crate::standing::at(model, way),
     }

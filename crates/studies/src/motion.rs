@@ -66,7 +66,7 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
 }
 
 /// The values of the table.
-fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f64>, Refusal> {
+pub(crate) fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f64>, Refusal> {
     let d = &model.machine.drives[sweep.drive];
     let range = match (d.range, d.whole_turn) {
         (Some(range), false) => range,

@@ -1,6 +1,6 @@
 //! Where does everything stand, and what path does a point run?
 
-use crate::answers::{Standing, Trace};
+use crate::answers::{ReadingNow, Standing, Trace};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here, places};
@@ -13,6 +13,30 @@ use machine::model::PointId;
 pub fn standing(model: &Model, stand: &Stand) -> Result<Standing, Refusal> {
     let here = Bench::new(model).bring(stand)?;
     Ok(at(model, &here))
+}
+
+/// All readings with these drives and settings, in file order.
+///
+/// # Errors
+/// A value that cannot be reached, and what is in the way.
+pub fn readings(model: &Model, stand: &Stand) -> Result<Vec<ReadingNow>, Refusal> {
+    let mut bench = Bench::new(model);
+    let here = bench.bring(stand)?;
+    Ok(now(&mut bench, &here))
+}
+
+/// All readings here.
+pub(crate) fn now(bench: &mut Bench<'_>, here: &Here) -> Vec<ReadingNow> {
+    let model = bench.model;
+    let mut read = |r: usize| {
+        let read = bench.read(r, here, None);
+        ReadingNow {
+            reading: model.reading(r),
+            value: read.map(|r| r.value),
+            taken_at: read.and_then(|r| r.taken_at),
+        }
+    };
+    (0..model.machine.readings.len()).map(&mut read).collect()
 }
 
 pub(crate) fn at(model: &Model, here: &Here) -> Standing {

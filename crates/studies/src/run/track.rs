@@ -16,6 +16,8 @@ const ROUND: f64 = 72.0;
 const LEAST: f64 = 36.0;
 /// Between two samples lies at most this, rad.
 const WIDEST: f64 = TAU / ROUND;
+/// A change point this late in a step counts as lying at its end.
+const ON_IT: f64 = 0.999;
 /// How far a slide without a range is pushed, in sizes of the machine.
 const FARTHEST: f64 = 2.0;
 
@@ -28,6 +30,14 @@ pub(crate) struct Sample {
     pub(crate) poses: Vec<Pose>,
     /// Rates by the drive's value, once asked for; none at a dead centre.
     rates: OnceCell<Option<Rates>>,
+    /// Stands on a change point: nothing sets out from here.
+    folded: bool,
+}
+
+impl Sample {
+    fn new(at: f64, poses: Vec<Pose>) -> Self {
+        Self { at, poses, rates: OnceCell::new(), folded: false }
+    }
 }
 
 /// A followed path.
@@ -135,7 +145,7 @@ impl Track {
             zero,
             sense: model.machine.drives[drive].sense,
             params: here.params.clone(),
-            samples: vec![Sample { at: now, poses, rates: OnceCell::new() }],
+            samples: vec![Sample::new(now, poses)],
             low: here_bound.clone(),
             high: here_bound,
             changes: Vec::new(),
@@ -198,20 +208,26 @@ impl Track {
         let mut before = second.cloned();
         let mut bound = Bound::plain(end, kind);
         for &value in values {
-            let mut followed = self.step(model, &last, value);
+            // A sample on a change point is left out as a start: no direction leads on from there, or a wrong one. From the one
+            // before it the way is clear.
+            let mut start = before.as_ref().filter(|_| last.folded).unwrap_or(&last);
+            let mut followed = self.step(model, start, value);
             if let (Ended::StartsSingular, Some(before)) = (&followed.ended, &before) {
-                // The last sample stands on a change point, where no direction leads on; from the one before the way is clear.
                 let over = self.step(model, before, value);
                 if over.ended == Ended::Reached {
-                    self.changes.push([before.at.min(value), before.at.max(value)]);
-                    followed = Followed { change_points: Vec::new(), ..over };
+                    if let Some(on_it) = new.last_mut() {
+                        on_it.folded = true;
+                    }
+                    (start, followed) = (before, over);
                 }
             }
-            let reached = if followed.ended == Ended::Reached { value } else { last.at + followed.share * (value - last.at) };
+            let from = start.at;
+            let reached = if followed.ended == Ended::Reached { value } else { from + followed.share * (value - from) };
             if !followed.change_points.is_empty() {
-                self.changes.push([last.at.min(reached), last.at.max(reached)]);
+                self.changes.push([from.min(reached), from.max(reached)]);
             }
-            let sample = Sample { at: reached, poses: followed.state.poses, rates: OnceCell::new() };
+            let mut sample = Sample::new(reached, followed.state.poses);
+            sample.folded = followed.change_points.iter().any(|share| *share > ON_IT);
             if followed.ended != Ended::Reached {
                 bound = self.stuck(model, &sample, &followed.ended);
                 if (sample.at - last.at).abs() > near(last.at) {
@@ -220,7 +236,9 @@ impl Track {
                 break;
             }
             new.push(sample.clone());
-            before = Some(last);
+            if !last.folded {
+                before = Some(last);
+            }
             last = sample;
         }
         if up {
@@ -270,7 +288,9 @@ impl Track {
             return Some(sample.clone());
         }
         let after = self.samples.partition_point(|s| s.at < value);
-        let candidates = [after.checked_sub(1).and_then(|i| self.samples.get(i)), self.samples.get(after)];
+        let below = self.samples[..after].iter().rev().find(|s| !s.folded);
+        let above = self.samples[after..].iter().find(|s| !s.folded);
+        let candidates = [below, above];
         let nearest = candidates.into_iter().flatten().min_by(|a, b| (a.at - value).abs().total_cmp(&(b.at - value).abs()))?;
         let beyond = value < self.samples.first()?.at - near(value) || value > self.samples.last()?.at + near(value);
         if beyond || !value.is_finite() {
@@ -285,7 +305,7 @@ impl Track {
         if followed.ended != Ended::Reached {
             return None;
         }
-        let sample = Sample { at: value, poses: followed.state.poses, rates: OnceCell::new() };
+        let sample = Sample::new(value, followed.state.poses);
         Some(self.keep(sample))
     }
 
@@ -353,10 +373,10 @@ impl Track {
     /// equations, counted negative beyond the point, goes through zero there as a smooth curve.
     fn change_point(&self, model: &Model, [mut low, mut high]: [f64; 2]) -> f64 {
         let aside = 1e-3 * if turns(model, self.drive) { 1.0 } else { self.group(model).mechanism.size(&self.params) };
+        let Some(start) = self.at(model, low) else { return 0.5 * (low + high) };
         while high - low > 0.2 * aside {
             let middle = 0.5 * (low + high);
-            let Some(a) = self.at(model, low) else { break };
-            let followed = self.step(model, &a, middle);
+            let followed = self.step(model, &start, middle);
             if followed.ended == Ended::Reached && followed.change_points.is_empty() {
                 low = middle;
             } else {
@@ -367,9 +387,9 @@ impl Track {
         let nodes = [-2.0, -1.0, 1.0, 2.0].map(|k| k * aside);
         let mut values = [0.0; 4];
         for (value, node) in values.iter_mut().zip(nodes) {
-            let Some(sample) = self.at(model, middle + node) else { return middle };
-            let params = self.params_at(sample.at);
-            let least = super::named::least_resisted(self.group(model), &params, &sample.poses).map_or(f64::NAN, |l| l.0);
+            let followed = self.step(model, &start, middle + node);
+            let least = super::named::least_resisted(self.group(model), &followed.state.params, &followed.state.poses);
+            let (Some((least, _)), Ended::Reached) = (least, followed.ended) else { return middle };
             *value = if node < 0.0 { least } else { -least };
         }
         // The cubic through the four (Lagrange).
