@@ -1,0 +1,535 @@
+//! Places names so that none covers another, and as few lines as can be lie under one.
+//!
+//! Each label brings the places it may be tied to. Around each place candidates are laid out: touching it, and farther out on a
+//! leader line. What a candidate costs by itself (lines under it, distance, crossing lines, growing the view) is worked out
+//! once; then the labels take turns to pick their cheapest candidate until none wants to move. No randomness, so the same
+//! drawing always gets the same places.
+
+use std::f64::consts::TAU;
+
+use crate::font;
+use crate::geometry::{
+    P, Rect, add, along, crossing, direction, distance, dot, length, square, sub, times,
+};
+use crate::lines::Lines;
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+
+/// Room kept free around lettering, mm.
+const ROOM: f64 = 0.7;
+/// Cost of covering other lettering: never worth it while any other place is free.
+const HARD: f64 = 1e6;
+/// What the shortest leader costs.
+const LEADER: f64 = 1.6;
+/// Radii at which labels are tried on a leader line, mm.
+const RINGS: [f64; 12] = [
+    5.0, 7.5, 11.0, 15.0, 20.0, 27.0, 36.0, 48.0, 64.0, 85.0, 115.0, 160.0,
+];
+const DIRECTIONS: usize = 24;
+
+/// A place that a label may be tied to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Anchor {
+    pub(crate) at: P,
+    /// Half the size of the symbol that stands there, mm.
+    pub(crate) clear: f64,
+    /// Direction of the line the place lies on, if it lies on one; the label is then laid beside the line.
+    pub(crate) line: Option<P>,
+}
+
+/// A name to be placed.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Label {
+    pub(crate) lines: Vec<String>,
+    pub(crate) height: f64,
+    pub(crate) hand: Hand,
+    /// Best first.
+    pub(crate) anchors: Vec<Anchor>,
+    /// The leader ends in a dot on a surface or line, rather than at the edge of a symbol.
+    pub(crate) dot: bool,
+}
+
+/// A placed name.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Placed {
+    /// The paper covered by the lettering.
+    pub(crate) rect: Rect,
+    /// From the symbol to the lettering.
+    pub(crate) leader: Option<[P; 2]>,
+}
+
+impl Label {
+    pub(crate) fn size(&self) -> P {
+        let w = self
+            .lines
+            .iter()
+            .map(|l| font::width(l, self.height, self.hand))
+            .fold(0.0, f64::max);
+        let rows = self.lines.len().saturating_sub(1) as f64;
+        [
+            w,
+            font::above(self.height) + font::below(self.height) + rows * font::pitch(self.height),
+        ]
+    }
+
+    /// The label as it is drawn.
+    pub(crate) fn group(&self, placed: &Placed) -> Group {
+        let mut group = Group::new("label");
+        if let Some([from, to]) = placed.leader {
+            let pen = if self.hand == Hand::Drive {
+                Pen::Drive
+            } else {
+                Pen::Narrow
+            };
+            group.draw(pen, Shape::line(from, to));
+            if self.dot {
+                let fill = if self.hand == Hand::Drive {
+                    Fill::DriveInk
+                } else {
+                    Fill::Ink
+                };
+                group.put(
+                    None,
+                    fill,
+                    Shape::Circle {
+                        centre: from,
+                        radius: 0.5,
+                    },
+                );
+            }
+        }
+        for (i, line) in self.lines.iter().enumerate() {
+            let y =
+                placed.rect.min[1] + font::above(self.height) + i as f64 * font::pitch(self.height);
+            group.letter(Lettering::new(
+                [placed.rect.min[0], y],
+                line.as_str(),
+                self.height,
+                Hold::Start,
+                self.hand,
+            ));
+        }
+        group
+    }
+}
+
+#[derive(Clone, Debug)]
+struct Candidate {
+    placed: Placed,
+    cost: f64,
+}
+
+/// Places all labels. `taken` is paper that is covered already (captions); no label is laid there.
+pub(crate) fn place(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Placed> {
+    let placed = place_among(labels, lines, taken, 24);
+    let clash = placed
+        .iter()
+        .enumerate()
+        .any(|(i, a)| placed.iter().skip(i + 1).any(|b| conflict(a, b) >= HARD));
+    // On a crowded sheet the near places do not suffice.
+    if clash {
+        place_among(labels, lines, taken, usize::MAX)
+    } else {
+        placed
+    }
+}
+
+/// Places all labels, each with a choice of at least so many good places if there are so many.
+fn place_among(labels: &[Label], lines: &Lines, taken: &[Rect], enough: usize) -> Vec<Placed> {
+    let candidates: Vec<Vec<Candidate>> = labels
+        .iter()
+        .enumerate()
+        .map(|(i, _)| candidates(labels, i, lines, taken, enough))
+        .collect();
+    let first = |list: &Vec<Candidate>| list.first().map_or(HARD, |c| c.cost);
+    // Those with the least choice pick first.
+    let mut order: Vec<usize> = (0..labels.len()).collect();
+    let choice: Vec<usize> = candidates
+        .iter()
+        .map(|list| list.iter().filter(|c| c.cost < first(list) + 1.0).count())
+        .collect();
+    order.sort_by_key(|&i| (choice.get(i).copied().unwrap_or(0), i));
+    let mut chosen: Vec<Option<usize>> = vec![None; labels.len()];
+    for _ in 0..20 {
+        let mut moved = false;
+        for &i in &order {
+            let Some(own) = candidates.get(i) else {
+                continue;
+            };
+            let others: Vec<&Placed> = (0..labels.len())
+                .filter(|&j| j != i)
+                .filter_map(|j| Some(&candidates.get(j)?.get((*chosen.get(j)?)?)?.placed))
+                .collect();
+            let best = cheapest(own, &others);
+            if let Some(slot) = chosen.get_mut(i)
+                && *slot != best
+            {
+                *slot = best;
+                moved = true;
+            }
+        }
+        if !moved {
+            break;
+        }
+    }
+    candidates
+        .iter()
+        .zip(&chosen)
+        .zip(labels)
+        .map(|((list, &c), label)| {
+            let nowhere = || Placed {
+                rect: Rect::new([0.0; 2], label.size()),
+                leader: None,
+            };
+            c.and_then(|c| list.get(c))
+                .map_or_else(nowhere, |c| c.placed.clone())
+        })
+        .collect()
+}
+
+/// Index of the candidate with the least cost beside these others. The list is sorted, so the search ends early.
+fn cheapest(own: &[Candidate], others: &[&Placed]) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    for (i, c) in own.iter().enumerate() {
+        if best.is_some_and(|(_, least)| c.cost >= least) {
+            break;
+        }
+        let cost = c.cost + others.iter().map(|o| conflict(&c.placed, o)).sum::<f64>();
+        if best.is_none_or(|(_, least)| cost < least) {
+            best = Some((i, cost));
+        }
+    }
+    best.map(|(i, _)| i)
+}
+
+/// What two placed labels cost each other.
+fn conflict(a: &Placed, b: &Placed) -> f64 {
+    let mut cost = 0.0;
+    if a.rect.grown(ROOM).overlaps(&b.rect) {
+        cost += HARD;
+    }
+    for (leader, rect) in [(a.leader, b.rect), (b.leader, a.rect)] {
+        if let Some([from, to]) = leader
+            && rect.grown(ROOM / 2.0).length_inside(from, to) > 0.0
+        {
+            cost += HARD / 10.0;
+        }
+    }
+    if let (Some([p, q]), Some([r, s])) = (a.leader, b.leader)
+        && crossing(p, q, r, s).is_some()
+    {
+        cost += 50.0;
+    }
+    cost
+}
+
+/// All candidates of one label, cheapest first.
+fn candidates(
+    labels: &[Label],
+    index: usize,
+    lines: &Lines,
+    taken: &[Rect],
+    enough: usize,
+) -> Vec<Candidate> {
+    let Some(label) = labels.get(index) else {
+        return Vec::new();
+    };
+    let size = label.size();
+    let mut out = Vec::new();
+    for (rank, anchor) in label.anchors.iter().enumerate() {
+        let later = rank as f64 * 0.4;
+        let mut push = |placed: Placed, extra: f64| {
+            let apart = 2.5 * parted(anchor, &placed.rect, lines);
+            let cost = extra + later + apart + own_cost(&placed, labels, index, lines, taken);
+            out.push(Candidate { placed, cost });
+        };
+        match anchor.line {
+            Some(d) => beside_line(anchor, d, size, &mut push),
+            None => around(anchor, size, &mut push),
+        }
+    }
+    let content = lines.extent();
+    // Leaders cost more to look at than a label beside its symbol; the first three places are enough to lead from.
+    for (rank, anchor) in label.anchors.iter().take(3).enumerate() {
+        for ring in RINGS {
+            let least = LEADER + rank as f64 * 0.4 + 0.12 * ring;
+            // Once there is a good choice of places cheaper than any on this ring can be, farther ones are of no use.
+            if out.iter().filter(|c| c.cost < least).count() >= enough {
+                break;
+            }
+            for k in 0..DIRECTIONS {
+                let d = direction_of(k);
+                let placed = on_leader(anchor, d, ring, size, label.dot);
+                let beyond = (content.max[0].max(placed.rect.max[0]) - content.max[0])
+                    + (content.min[0] - content.min[0].min(placed.rect.min[0]));
+                let extra = least + 0.01 * beyond.max(0.0);
+                let cost = extra + own_cost(&placed, labels, index, lines, taken);
+                out.push(Candidate { placed, cost });
+            }
+        }
+    }
+    out.retain(|c| c.cost.is_finite());
+    out.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    out
+}
+
+/// Weight of lines that run between a place and the lettering beside it, so that it would be read as theirs.
+fn parted(anchor: &Anchor, rect: &Rect, lines: &Lines) -> f64 {
+    let nearest = [0, 1].map(|i: usize| anchor.at[i].clamp(rect.min[i], rect.max[i]));
+    let d = direction(anchor.at, nearest);
+    let from = along(anchor.at, d, anchor.clear.max(0.3) + 0.1);
+    if distance(anchor.at, nearest) <= distance(anchor.at, from) {
+        0.0
+    } else {
+        lines.crossed(from, nearest)
+    }
+}
+
+fn direction_of(k: usize) -> P {
+    let angle = (k as f64 + 0.5) / DIRECTIONS as f64 * TAU;
+    [angle.cos(), -angle.sin()]
+}
+
+/// Places that touch the square round a symbol, sliding along its four sides. Upper right is liked best.
+fn around(anchor: &Anchor, size: P, push: &mut dyn FnMut(Placed, f64)) {
+    let ([w, h], c) = (size, anchor.clear + ROOM * 0.6);
+    let mut put = |left: f64, top: f64, cost: f64| {
+        let min = add(anchor.at, [left, top]);
+        push(
+            Placed {
+                rect: Rect {
+                    min,
+                    max: add(min, size),
+                },
+                leader: None,
+            },
+            cost,
+        );
+    };
+    let low = h * 0.22;
+    // Beside: the middle of the small letters level with the symbol, or shifted.
+    for (dy, cost) in [
+        (0.0, 0.1),
+        (-h * 0.35, 0.0),
+        (h * 0.35, 0.15),
+        (-h * 0.7, 0.2),
+        (h * 0.7, 0.35),
+    ] {
+        put(c, -h / 2.0 + dy, cost);
+        put(-c - w, -h / 2.0 + dy, cost + 0.2);
+    }
+    // Above and below: descenders may come near the symbol.
+    for step in 0..=6 {
+        let share = f64::from(step) / 6.0;
+        let left = -w * share + c * (1.0 - 2.0 * share);
+        let off = 0.25 * (share - 0.25).abs();
+        put(left, -c - h + low * 0.5, 0.1 + off);
+        put(left, c - low * 0.5, 0.3 + off);
+    }
+}
+
+/// Places beside a line, on both sides of it.
+fn beside_line(anchor: &Anchor, d: P, size: P, push: &mut dyn FnMut(Placed, f64)) {
+    // A corner (or, beside upright and level lines, the middle of a side) is laid at the place itself.
+    let way = |x: f64| if x.abs() < 0.12 { 0.0 } else { x.signum() };
+    for side in [1.0, -1.0] {
+        let n = times(square(d), side);
+        let contact = along(anchor.at, n, anchor.clear + ROOM);
+        // Above the line is liked better than below it.
+        let below = if n[1] > 0.12 { 0.15 } else { 0.0 };
+        let half = times(size, 0.5);
+        let centre = add(contact, [way(n[0]) * half[0], way(n[1]) * half[1]]);
+        // Along a level line a name may slide; beside an upright one there is no need.
+        let slides: &[(f64, f64)] = if way(n[0]) == 0.0 {
+            &[(0.0, 0.0), (0.35, 0.2), (-0.35, 0.2)]
+        } else {
+            &[(0.0, 0.0)]
+        };
+        for (slide, cost) in slides {
+            let min = sub(along(centre, d, slide * size[0]), half);
+            push(
+                Placed {
+                    rect: Rect {
+                        min,
+                        max: add(min, size),
+                    },
+                    leader: None,
+                },
+                cost + below,
+            );
+        }
+    }
+}
+
+/// A place on a leader line of so much length in this direction.
+fn on_leader(anchor: &Anchor, d: P, ring: f64, size: P, dot: bool) -> Placed {
+    let ends = if dot { 0.0 } else { anchor.clear };
+    let end = along(anchor.at, d, ring + ends);
+    let gap = 0.8;
+    let [w, h] = size;
+    let min = if d[0] > 0.35 {
+        [end[0] + gap, end[1] - h * 0.5]
+    } else if d[0] < -0.35 {
+        [end[0] - gap - w, end[1] - h * 0.5]
+    } else if d[1] < 0.0 {
+        [end[0] - w / 2.0, end[1] - gap - h * 0.9]
+    } else {
+        [end[0] - w / 2.0, end[1] + gap]
+    };
+    Placed {
+        rect: Rect {
+            min,
+            max: add(min, size),
+        },
+        leader: Some([along(anchor.at, d, ends), end]),
+    }
+}
+
+/// What a place costs by itself.
+fn own_cost(placed: &Placed, labels: &[Label], index: usize, lines: &Lines, taken: &[Rect]) -> f64 {
+    let rect = &placed.rect;
+    let mut cost = lines.under(&rect.grown(ROOM * 0.8));
+    // Lettering across a line is read, but not liked: a short leader is better.
+    if cost > 0.0 {
+        cost += 2.0;
+    }
+    if taken.iter().any(|t| t.overlaps(&rect.grown(ROOM))) {
+        cost += HARD;
+    }
+    if !lines.extent().is_empty() {
+        let all = lines.extent().join(*rect);
+        cost +=
+            0.05 * (all.width() - lines.extent().width() + all.height() - lines.extent().height());
+    }
+    if let Some([a, b]) = placed.leader {
+        cost += 2.5 * lines.crossed(along(a, direction(a, b), 0.05_f64.min(distance(a, b))), b);
+        cost += 3.0 * lines.alongside(a, b);
+        if taken.iter().any(|t| t.length_inside(a, b) > 0.0) {
+            cost += HARD / 10.0;
+        }
+    }
+    // Too near the symbol of another name, a reader takes it for that one's.
+    let (near, own) = (rect.grown(1.5), labels.get(index));
+    for (j, other) in labels.iter().enumerate() {
+        if j == index {
+            continue;
+        }
+        for a in other.anchors.iter().filter(|a| a.line.is_none()) {
+            let shared =
+                || own.is_some_and(|l| l.anchors.iter().any(|o| distance(o.at, a.at) < 0.5));
+            if gap(&near, a.at) < a.clear && !shared() {
+                cost += 2.5;
+            }
+        }
+    }
+    cost
+}
+
+/// Distance of a point from a rectangle.
+fn gap(rect: &Rect, p: P) -> f64 {
+    let d = [0, 1].map(|i: usize| (rect.min[i] - p[i]).max(p[i] - rect.max[i]).max(0.0));
+    length(d)
+}
+
+/// Places along a straight line, best first: the middle, then towards the ends.
+pub(crate) fn on_line(a: P, b: P, clear: f64) -> Vec<Anchor> {
+    let line = direction(a, b);
+    let span = sub(b, a);
+    if dot(span, span) < 1e-12 {
+        return vec![Anchor {
+            at: a,
+            clear,
+            line: None,
+        }];
+    }
+    [0.5, 0.38, 0.62, 0.26, 0.74]
+        .map(|t| Anchor {
+            at: along(a, span, t),
+            clear,
+            line: Some(line),
+        })
+        .to_vec()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn label(text: &str, at: P) -> Label {
+        Label {
+            lines: vec![text.to_owned()],
+            height: 2.5,
+            hand: Hand::Note,
+            anchors: vec![Anchor {
+                at,
+                clear: 1.5,
+                line: None,
+            }],
+            dot: false,
+        }
+    }
+
+    fn overlapping(placed: &[Placed]) -> usize {
+        let mut count = 0;
+        for (i, a) in placed.iter().enumerate() {
+            count += placed[i + 1..]
+                .iter()
+                .filter(|b| a.rect.overlaps(&b.rect))
+                .count();
+        }
+        count
+    }
+
+    #[test]
+    fn a_lone_label_touches_its_symbol() {
+        let placed = place(
+            &[label("lever-pin", [0.0, 0.0])],
+            &Lines::new(Vec::new()),
+            &[],
+        );
+        assert!(placed[0].leader.is_none());
+        assert!(gap(&placed[0].rect, [0.0, 0.0]) < 3.0);
+    }
+
+    #[test]
+    fn a_label_keeps_off_lines() {
+        let lines = Lines::new(vec![
+            ([-50.0, 0.0], [50.0, 0.0], 1.0),
+            ([0.0, -50.0], [0.0, 0.0], 1.0),
+        ]);
+        let placed = place(&[label("shaft-centre", [0.0, 0.0])], &lines, &[]);
+        assert_eq!(lines.under(&placed[0].rect), 0.0);
+    }
+
+    #[test]
+    fn twenty_names_on_one_point_are_all_readable() {
+        let labels: Vec<Label> = (0..20)
+            .map(|i| label(&format!("journal-number-{i}"), [f64::from(i) * 0.1, 0.0]))
+            .collect();
+        let placed = place(
+            &labels,
+            &Lines::new(vec![([-30.0, 0.0], [30.0, 1.0], 1.0)]),
+            &[],
+        );
+        assert_eq!(overlapping(&placed), 0);
+    }
+
+    #[test]
+    fn taken_paper_is_left_alone() {
+        let taken = [Rect::new([-30.0, -30.0], [30.0, -1.0])];
+        let placed = place(
+            &[label("knee", [0.0, 0.0])],
+            &Lines::new(Vec::new()),
+            &taken,
+        );
+        assert!(!placed[0].rect.overlaps(&taken[0]));
+    }
+
+    #[test]
+    fn the_same_labels_get_the_same_places() {
+        let labels: Vec<Label> = (0..9)
+            .map(|i| label("pin", [f64::from(i % 3) * 4.0, f64::from(i / 3) * 4.0]))
+            .collect();
+        let lines = Lines::new(vec![([0.0, 0.0], [8.0, 8.0], 1.0)]);
+        assert_eq!(place(&labels, &lines, &[]), place(&labels, &lines, &[]));
+    }
+}

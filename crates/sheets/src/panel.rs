@@ -1,0 +1,451 @@
+//! One panel of a plot: field, axes, curves, marks, limits.
+
+use crate::font::{self, SMALL};
+use crate::geometry::{P, Rect, along, direction, distance};
+use crate::labels::{self, Anchor, Label};
+use crate::lines::Lines;
+use crate::number::{trimmed, value};
+use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title};
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use crate::ticks::{self, Ticks};
+
+/// A panel with its field's upper left corner at the origin.
+pub(crate) struct Drawn {
+    pub(crate) group: Group,
+    pub(crate) extent: Rect,
+}
+
+/// From values to paper.
+struct Field<'a> {
+    across: &'a Axis,
+    up: &'a Axis,
+    x: &'a Ticks,
+    y: &'a Ticks,
+    size: P,
+}
+
+impl Field<'_> {
+    /// Inside units to paper.
+    fn at(&self, x: f64, y: f64) -> P {
+        [
+            self.x_at(self.across.unit.from_inside(x)),
+            self.y_at(self.up.unit.from_inside(y)),
+        ]
+    }
+
+    fn x_at(&self, printed: f64) -> f64 {
+        share(self.x, printed) * self.size[0]
+    }
+
+    fn y_at(&self, printed: f64) -> f64 {
+        (1.0 - share(self.y, printed)) * self.size[1]
+    }
+
+    fn rect(&self) -> Rect {
+        Rect::new([0.0; 2], self.size)
+    }
+}
+
+fn share(ticks: &Ticks, printed: f64) -> f64 {
+    let [low, high] = ticks.ends;
+    (printed - low) / (high - low)
+}
+
+const CURVE_PENS: [Pen; 3] = [Pen::Wide, Pen::WideDashed, Pen::WideDotted];
+
+/// Draws one panel; `first` bears the words of marked places, `last` the figures of the axis across.
+pub(crate) fn draw(
+    plot: &Plot,
+    panel: &Panel,
+    index: usize,
+    x: &Ticks,
+    size: P,
+    first: bool,
+    last: bool,
+) -> Drawn {
+    let y = up_ticks(panel, size[1]);
+    let field = Field {
+        across: &plot.across,
+        up: &panel.up,
+        x,
+        y: &y,
+        size,
+    };
+    let mut g = Group::named(
+        "panel",
+        format!("panel-{index}"),
+        &panel.up.name,
+        format!("{} over {}", panel.up.name, plot.across.name),
+    );
+    let mut labels: Vec<Label> = Vec::new();
+
+    limits(&field, panel, &mut g, &mut labels);
+    axes(&field, last, &mut g);
+    places(&field, plot, first, &mut g, &mut labels);
+    let mut lines = Lines::new(pieces(&g));
+    for (i, curve) in panel.curves.iter().enumerate() {
+        let pen = CURVE_PENS
+            .get(i % CURVE_PENS.len())
+            .copied()
+            .unwrap_or(Pen::Wide);
+        let runs = runs(&field, curve);
+        for run in &runs {
+            g.draw(pen, Shape::poly(run, false));
+        }
+        if panel.curves.len() > 1 {
+            let anchors = runs
+                .iter()
+                .max_by_key(|r| r.len())
+                .map(|run| along_run(run))
+                .unwrap_or_default();
+            labels.push(note(&curve.name, anchors, true));
+        }
+    }
+    for mark in &panel.marks {
+        let at = field.at(mark.at, mark.value);
+        if !field.rect().grown(0.5).holds(&Rect::new(at, at)) {
+            continue;
+        }
+        g.put(
+            Some(Pen::Narrow),
+            Fill::Ground,
+            Shape::Circle {
+                centre: at,
+                radius: 0.9,
+            },
+        );
+        let numbers = format!(
+            "{} at {}",
+            value(mark.value, panel.up.unit),
+            value(mark.at, plot.across.unit)
+        );
+        let words = if mark.words.is_empty() {
+            numbers
+        } else {
+            mark.words.clone()
+        };
+        labels.push(note(
+            &words,
+            vec![Anchor {
+                at,
+                clear: 1.2,
+                line: None,
+            }],
+            false,
+        ));
+    }
+    let title = Lettering::new(
+        [0.0, -2.2],
+        axis_title(&panel.up),
+        SMALL,
+        Hold::Start,
+        Hand::Name,
+    );
+    let mut taken = vec![title.extent()];
+    g.letter(title);
+    g.lettering(&mut |_, r| taken.push(r));
+    if !panel.curves.is_empty() {
+        lines = Lines::new(pieces(&g));
+    }
+    let placed = labels::place(&labels, &lines, &taken);
+    let mut names = Group::new("names");
+    for (label, placed) in labels.iter().zip(&placed) {
+        names.add(label.group(placed));
+    }
+    g.add(names);
+    let extent = g.extent().join(field.rect());
+    Drawn { group: g, extent }
+}
+
+fn note(words: &str, anchors: Vec<Anchor>, dot: bool) -> Label {
+    Label {
+        lines: vec![font::clean(words)],
+        height: SMALL,
+        hand: Hand::Note,
+        anchors,
+        dot,
+    }
+}
+
+fn pieces(g: &Group) -> Vec<(P, P, f64)> {
+    let mut out = Vec::new();
+    g.pieces(&mut |a, b, pen| out.push((a, b, pen.weight())));
+    out
+}
+
+/// Ticks that take in the curves, the marks, and those limits that do not lie far off.
+fn up_ticks(panel: &Panel, height: f64) -> Ticks {
+    let unit = panel.up.unit;
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    let values = panel
+        .curves
+        .iter()
+        .flat_map(|c| &c.points)
+        .map(|s| s.value)
+        .chain(panel.marks.iter().map(|m| m.value));
+    for v in values
+        .filter(|v| v.is_finite())
+        .map(|v| unit.from_inside(v))
+    {
+        low = low.min(v);
+        high = high.max(v);
+    }
+    let span = high - low;
+    for l in panel
+        .limits
+        .iter()
+        .map(|l| unit.from_inside(l.value))
+        .filter(|l| l.is_finite())
+    {
+        if low > high || (l > low - 1.5 * span && l < high + 1.5 * span) {
+            low = low.min(l);
+            high = high.max(l);
+        }
+    }
+    ticks::ticks(low, high, (height / 9.0).round(), unit)
+}
+
+fn axes(field: &Field, last: bool, g: &mut Group) {
+    let [w, h] = field.size;
+    let mut grid = Vec::new();
+    let figure = |ticks: &Ticks, v: f64| trimmed(v, ticks.decimals);
+    let widest = field
+        .x
+        .at
+        .iter()
+        .map(|&v| font::width(&figure(field.x, v), SMALL, Hand::Note))
+        .fold(0.0, f64::max);
+    // Where figures would touch, every second or third is written.
+    let apart = w * field.x.step / (field.x.ends[1] - field.x.ends[0]);
+    let every = ((widest + 2.0) / apart).ceil().max(1.0) as usize;
+    for (i, &v) in field.x.at.iter().enumerate() {
+        let x = field.x_at(v);
+        if x > 0.2 && x < w - 0.2 {
+            grid.push([[x, 0.0], [x, h]]);
+        }
+        if last && i.is_multiple_of(every) {
+            let down = h + 1.4 + SMALL;
+            g.letter(Lettering::new(
+                [x, down],
+                figure(field.x, v),
+                SMALL,
+                Hold::Middle,
+                Hand::Note,
+            ));
+        }
+    }
+    for (i, &v) in field.y.at.iter().enumerate() {
+        let y = field.y_at(v);
+        if i > 0 && i + 1 < field.y.at.len() {
+            grid.push([[0.0, y], [w, y]]);
+        }
+        g.letter(Lettering::new(
+            [-1.5, y + SMALL / 2.0],
+            figure(field.y, v),
+            SMALL,
+            Hold::End,
+            Hand::Note,
+        ));
+    }
+    g.draw(Pen::Grid, Shape::Strokes(grid));
+    g.draw(
+        Pen::Narrow,
+        Shape::poly(&[[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]], true),
+    );
+    if field.y.ends[0] < 0.0 && field.y.ends[1] > 0.0 {
+        let y = field.y_at(0.0);
+        g.draw(Pen::Narrow, Shape::line([0.0, y], [w, y]));
+    }
+    if last {
+        let down = h + 2.4 + SMALL + font::pitch(SMALL);
+        g.letter(Lettering::new(
+            [w / 2.0, down],
+            axis_title(field.across),
+            SMALL,
+            Hold::Middle,
+            Hand::Name,
+        ));
+    }
+}
+
+/// Upright lines at dead centres and the like, named above the first panel.
+fn places(field: &Field, plot: &Plot, first: bool, g: &mut Group, labels: &mut Vec<Label>) {
+    let [w, h] = field.size;
+    for place in &plot.places {
+        let x = field.at(place.at, 0.0)[0];
+        if !(x.is_finite() && (-0.5..=w + 0.5).contains(&x)) {
+            continue;
+        }
+        g.draw(Pen::Chain, Shape::line([x, 0.0], [x, h]));
+        if first {
+            let at = format!("{} at {}", place.words, value(place.at, plot.across.unit));
+            let anchors = [0.12, 0.3, 0.5, 0.7, 0.88].map(|t| Anchor {
+                at: [x, h * t],
+                clear: 0.6,
+                line: Some([0.0, 1.0]),
+            });
+            labels.push(note(&at, anchors.to_vec(), false));
+        }
+    }
+}
+
+/// The barred side of every limit as a band, its edge dashed and named. A limit beyond the field is named at that edge.
+fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
+    let [w, h] = field.size;
+    for limit in &panel.limits {
+        let y = field.at(0.0, limit.value)[1];
+        if !y.is_finite() {
+            continue;
+        }
+        let words = format!(
+            "{}: {} {}",
+            limit.name,
+            if limit.least { "at least" } else { "at most" },
+            value(limit.value, panel.up.unit)
+        );
+        let [a, b] = stretch(field, limit);
+        let (edge, clear) = if (0.0..=h).contains(&y) {
+            (y, 0.5)
+        } else {
+            (y.clamp(0.0, h), 0.2)
+        };
+        let lost = y != edge;
+        if !lost {
+            let barred = if limit.least { h } else { 0.0 };
+            if b - a > 0.5 {
+                g.put(
+                    None,
+                    Fill::Tint,
+                    Shape::poly(&[[a, y], [b, y], [b, barred], [a, barred]], true),
+                );
+                g.draw(Pen::Limit, Shape::line([a, y], [b, y]));
+            } else {
+                // Asked at one place: a bar there, and a short upright towards the barred side.
+                let side = if limit.least { 1.0 } else { -1.0 };
+                g.draw(
+                    Pen::Limit,
+                    Shape::Strokes(vec![[[a - 4.0, y], [a + 4.0, y]]]),
+                );
+                g.draw(Pen::Narrow, Shape::line([a, y], [a, y + side * 2.5]));
+            }
+        }
+        let arrow = match (lost, y < 0.0) {
+            (false, _) => "",
+            (true, true) => " ↑",
+            (true, false) => " ↓",
+        };
+        let along_edge = [0.85, 0.15, 0.65, 0.35, 0.5];
+        let anchors = along_edge.map(|t| Anchor {
+            at: [(a + (b - a) * t).clamp(0.0, w), edge],
+            clear,
+            line: Some([1.0, 0.0]),
+        });
+        labels.push(Label {
+            hand: Hand::Drive,
+            ..note(&format!("{words}{arrow}"), anchors.to_vec(), true)
+        });
+    }
+}
+
+/// The part of the field across which a limit holds.
+fn stretch(field: &Field, limit: &Limit) -> [f64; 2] {
+    let w = field.size[0];
+    let Some([a, b]) = limit.over else {
+        return [0.0, w];
+    };
+    let [p, q] = [a, b].map(|x| field.at(x, 0.0)[0].clamp(0.0, w));
+    if p.is_finite() && q.is_finite() {
+        [p.min(q), p.max(q)]
+    } else {
+        [0.0, w]
+    }
+}
+
+/// The unbroken runs of a curve on the paper. Between samples with known rates a cubic is laid (Hermite form).
+fn runs(field: &Field, curve: &Curve) -> Vec<Vec<P>> {
+    let mut all = Vec::new();
+    let good = |s: &Sample| s.at.is_finite() && s.value.is_finite();
+    for run in curve.points.split(|s| !good(s)) {
+        let mut points: Vec<P> = run
+            .first()
+            .map(|s| field.at(s.at, s.value))
+            .into_iter()
+            .collect();
+        for pair in run.windows(2) {
+            if let [s, t] = pair {
+                between(s, t, &mut |x, y| points.push(field.at(x, y)));
+            }
+        }
+        if points.len() > 1 {
+            all.push(points);
+        }
+    }
+    all
+}
+
+fn between(s: &Sample, t: &Sample, each: &mut dyn FnMut(f64, f64)) {
+    let h = t.at - s.at;
+    if let (Some(m0), Some(m1)) = (s.rate, t.rate)
+        && m0.is_finite()
+        && m1.is_finite()
+    {
+        for i in 1..12 {
+            let u = f64::from(i) / 12.0;
+            let (u2, u3) = (u * u, u * u * u);
+            let y = (2.0 * u3 - 3.0 * u2 + 1.0) * s.value
+                + (u3 - 2.0 * u2 + u) * h * m0
+                + (3.0 * u2 - 2.0 * u3) * t.value
+                + (u3 - u2) * h * m1;
+            each(s.at + u * h, y);
+        }
+    }
+    each(t.at, t.value);
+}
+
+/// Places along a run where a curve's name may stand.
+fn along_run(run: &[P]) -> Vec<Anchor> {
+    [0.9, 0.75, 0.5, 0.25, 0.1]
+        .into_iter()
+        .filter_map(|t| {
+            let i = ((run.len() - 1) as f64 * t) as usize;
+            let (a, b) = (run.get(i)?, run.get(i + 1)?);
+            let at = along(*a, direction(*a, *b), distance(*a, *b) / 2.0);
+            Some(Anchor {
+                at,
+                clear: 0.8,
+                line: Some(direction(*a, *b)),
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cubic_is_met_exactly() {
+        // y = x³ − x on 0 .. 2 with its own slopes.
+        let f = |x: f64| x * x * x - x;
+        let s = |x: f64| Sample {
+            at: x,
+            value: f(x),
+            rate: Some(3.0 * x * x - 1.0),
+        };
+        between(&s(0.0), &s(2.0), &mut |x, y| {
+            assert!((y - f(x)).abs() < 1e-12)
+        });
+    }
+
+    #[test]
+    fn without_rates_a_straight_line_is_drawn() {
+        let mut count = 0;
+        let s = |x: f64| Sample {
+            at: x,
+            value: x,
+            rate: None,
+        };
+        between(&s(0.0), &s(2.0), &mut |_, _| count += 1);
+        assert_eq!(count, 1);
+    }
+}

@@ -1,0 +1,339 @@
+//! One view: everything of one plane, drawn and named.
+
+mod furniture;
+mod path;
+mod pins;
+
+use machine::model::{FRAME, PartId, PointId};
+use studies::{Standing, Trace};
+
+use crate::body::{self, Body, Drawn, Eccentric};
+use crate::geometry::{P, Rect, along, at_angle, distance, square};
+use crate::guides;
+use crate::labels::{self, Anchor, Label};
+use crate::lines::Lines;
+use crate::pose::{Names, Pose};
+use crate::scene::{Frame, Joint, Scene};
+use crate::sheet::{Fill, Group, Hand, Pen, Shape};
+use crate::symbols;
+use crate::wheels::Wheel;
+use crate::{font, sheet::Lettering};
+
+/// A view whose names are placed.
+pub(crate) struct View {
+    pub(crate) plane: usize,
+    pub(crate) group: Group,
+    /// The paper it covers, about the plane's origin.
+    pub(crate) extent: Rect,
+    /// Paper covered by each name.
+    pub(crate) names: Vec<Rect>,
+}
+
+struct Builder<'a> {
+    scene: &'a Scene<'a>,
+    frame: Frame,
+    plane_name: &'a str,
+    labels: Vec<Label>,
+    wheels: Vec<Wheel>,
+    eccentrics: Vec<(PartId, Eccentric)>,
+    parts: Vec<Drawn>,
+}
+
+/// Draws one plane.
+pub(crate) fn build(
+    scene: &Scene,
+    frame: Frame,
+    pose: &Pose,
+    traces: &[Trace],
+    names: Names,
+) -> View {
+    let plane_name = scene
+        .machine
+        .planes
+        .get(frame.plane)
+        .map_or("front", |p| p.name.as_str());
+    let parts: Vec<Drawn> = scene
+        .moving_parts(frame.plane)
+        .map(|part| body::drawn(scene, frame, scene.standing, part))
+        .collect();
+    let eccentrics = parts
+        .iter()
+        .flat_map(|d| d.eccentrics.iter().map(|e| (d.part, *e)))
+        .collect();
+    let mut b = Builder {
+        scene,
+        frame,
+        plane_name,
+        labels: Vec::new(),
+        wheels: Vec::new(),
+        eccentrics,
+        parts,
+    };
+    let mut group = Group::named("view", format!("view-{plane_name}"), plane_name, b.title());
+    group.add(b.ghosts());
+    let (plates, links) = b.part_groups();
+    plates.into_iter().for_each(|g| group.add(g));
+    group.add(b.traces(traces));
+    let slides = b.slides(pose);
+    let stands_at = group.groups.len();
+    slides.into_iter().for_each(|g| group.add(g));
+    b.slots().into_iter().for_each(|g| group.add(g));
+    b.pairs().into_iter().for_each(|g| group.add(g));
+    links.into_iter().for_each(|g| group.add(g));
+    b.rods().into_iter().for_each(|g| group.add(g));
+    b.rows().into_iter().for_each(|g| group.add(g));
+    b.faces().into_iter().for_each(|g| group.add(g));
+    b.stops(pose).into_iter().for_each(|g| group.add(g));
+    b.drives(pose).into_iter().for_each(|g| group.add(g));
+    // The stands of pivots go where the fewest lines are, so they are drawn once those are known, behind them.
+    let stands = b.stands(&lines_of(&group));
+    let pins = b.pins();
+    if !stands.is_bare() {
+        group.groups.insert(stands_at, stands);
+    }
+    pins.into_iter().for_each(|g| group.add(g));
+    b.name_parts();
+    if names == Names::None {
+        b.labels.clear();
+    } else if names == Names::Parts {
+        b.labels.retain(|l| l.hand != Hand::Note);
+    }
+    let placed = labels::place(&b.labels, &lines_of(&group), &[]);
+    let mut lettering = Group::new("names");
+    for (label, placed) in b.labels.iter().zip(&placed) {
+        lettering.add(label.group(placed));
+    }
+    group.add(lettering);
+    let extent = group.extent();
+    View {
+        plane: frame.plane,
+        group,
+        extent,
+        names: placed.iter().map(|p| p.rect).collect(),
+    }
+}
+
+fn lines_of(group: &Group) -> Lines {
+    let mut pieces: Vec<(P, P, f64)> = Vec::new();
+    group.pieces(&mut |a, b, pen| pieces.push((a, b, pen.weight())));
+    Lines::new(pieces)
+}
+
+impl Builder<'_> {
+    fn id(&self, kind: &str, name: &str) -> String {
+        format!("{}-{kind}-{name}", self.plane_name)
+    }
+
+    fn title(&self) -> String {
+        let names: Vec<&str> = self
+            .parts
+            .iter()
+            .filter_map(|d| self.scene.machine.parts.get(d.part))
+            .map(|p| p.name.as_str())
+            .collect();
+        format!(
+            "View of plane {}: {}",
+            self.plane_name,
+            if names.is_empty() {
+                "no parts".to_owned()
+            } else {
+                names.join(", ")
+            }
+        )
+    }
+
+    fn at(&self, point: PointId) -> Option<P> {
+        self.scene
+            .place(self.scene.standing, point)
+            .map(|p| self.frame.paper(p))
+    }
+
+    fn is_here(&self, point: PointId) -> bool {
+        self.scene.plane_of(point) == Some(self.frame.plane)
+    }
+
+    fn name_at(&mut self, name: &str, at: P, clear: f64) {
+        self.name(
+            vec![name.to_owned()],
+            Hand::Note,
+            vec![Anchor {
+                at,
+                clear,
+                line: None,
+            }],
+            false,
+        );
+    }
+
+    fn name(&mut self, lines: Vec<String>, hand: Hand, anchors: Vec<Anchor>, dot: bool) {
+        let lines: Vec<String> = lines.iter().map(|l| font::clean(l)).collect();
+        if !anchors.is_empty() {
+            self.labels.push(Label {
+                lines,
+                height: font::SMALL,
+                hand,
+                anchors,
+                dot,
+            });
+        }
+    }
+
+    fn ghosts(&self) -> Group {
+        let mut all = Group::new("ghosts");
+        for &standing in &self.scene.ghosts {
+            all.add(self.ghost(standing));
+        }
+        all
+    }
+
+    fn ghost(&self, standing: &Standing) -> Group {
+        let (scene, frame) = (self.scene, self.frame);
+        let mut g = Group::new("ghost-pose");
+        let mut drawn_pins: Vec<P> = Vec::new();
+        for part in scene.moving_parts(frame.plane) {
+            let drawn = body::drawn(scene, frame, standing, part);
+            drawn.draw_ghost(&mut g);
+        }
+        for rod in 0..scene.machine.rods.len() {
+            if let Some(r) = body::rod(scene, frame, standing, rod) {
+                r.draw_ghost(&mut g);
+            }
+        }
+        for face in scene
+            .machine
+            .faces
+            .iter()
+            .filter(|f| f.on != FRAME && self.is_here(f.at))
+        {
+            guides::face_ghost(scene, frame, standing, face, &mut g);
+        }
+        for point in
+            (0..scene.roles.len()).filter(|&p| self.is_here(p) && scene.joint(p) == Joint::Pin)
+        {
+            if self.eccentrics.iter().any(|(_, e)| e.point == point) {
+                continue;
+            }
+            if let Some(at) = scene.place(standing, point).map(|p| frame.paper(p))
+                && !drawn_pins.iter().any(|p| distance(*p, at) < 0.05)
+            {
+                drawn_pins.push(at);
+                g.put(
+                    Some(Pen::Ghost),
+                    Fill::Ground,
+                    Shape::Circle {
+                        centre: at,
+                        radius: 0.9,
+                    },
+                );
+            }
+        }
+        g
+    }
+
+    fn part_groups(&self) -> (Vec<Group>, Vec<Group>) {
+        let (mut plates, mut links) = (Vec::new(), Vec::new());
+        for drawn in &self.parts {
+            let Some(part) = self.scene.machine.parts.get(drawn.part) else {
+                continue;
+            };
+            let carries: Vec<&str> = part
+                .carries
+                .iter()
+                .map(|&p| self.scene.point_name(p))
+                .collect();
+            let title = format!("Part {}: carries {}", part.name, carries.join(", "));
+            let mut g = Group::named("part", self.id("part", &part.name), &part.name, title);
+            drawn.draw(&mut g, part.clamped_to.is_some());
+            if matches!(drawn.body, Body::Plate(_)) {
+                plates.push(g)
+            } else {
+                links.push(g)
+            }
+        }
+        (plates, links)
+    }
+
+    fn traces(&self, traces: &[Trace]) -> Group {
+        let mut all = Group::new("traces");
+        for trace in traces.iter().filter(|t| t.plane == self.frame.plane) {
+            let title = format!("Path of {} while {} moves", trace.point, trace.drive.name);
+            let mut g = Group::named(
+                "trace-of",
+                self.id("trace", &trace.point),
+                &trace.point,
+                title,
+            );
+            // A place that is not finite breaks the path.
+            for run in trace.places.split(|p| !crate::geometry::finite(*p)) {
+                let mut points: Vec<P> = run.iter().map(|&p| self.frame.paper(p)).collect();
+                if trace.closed && run.len() == trace.places.len() {
+                    points.extend(points.first().copied());
+                }
+                for run in path::once_over(&path::thinned(&points)) {
+                    g.draw(Pen::Trace, Shape::poly(&run, false));
+                }
+            }
+            all.add(g);
+        }
+        all
+    }
+
+    /// Names of parts, beside the longest stretches between their holes.
+    fn name_parts(&mut self) {
+        for i in 0..self.parts.len() {
+            let Some(drawn) = self.parts.get(i) else {
+                continue;
+            };
+            let Some(part) = self.scene.machine.parts.get(drawn.part) else {
+                continue;
+            };
+            let lines = vec![part.name.clone()];
+            let mut anchors: Vec<Anchor> = Vec::new();
+            let stretches: Vec<[P; 2]> = drawn.stretches();
+            let per = if stretches.len() > 1 { 3 } else { 5 };
+            for [a, b] in stretches {
+                if distance(a, b) > 6.0 || anchors.is_empty() {
+                    anchors.extend(labels::on_line(a, b, 0.6).into_iter().take(per));
+                }
+            }
+            if let Some(w) = self.wheels.iter().find(|w| w.part == drawn.part)
+                && anchors.is_empty()
+            {
+                let rim = |k: i32| {
+                    let a = std::f64::consts::FRAC_PI_4 * f64::from(k);
+                    Anchor {
+                        at: along(w.centre, at_angle(a), w.outline),
+                        clear: 0.6,
+                        line: Some(square(at_angle(a))),
+                    }
+                };
+                anchors = [1, 3, 7, 5, 2, 6, 0, 4].map(rim).to_vec();
+            }
+            if anchors.is_empty() {
+                let eccentric = drawn.eccentrics.first().map(|e| Anchor {
+                    at: e.centre,
+                    clear: e.radius(),
+                    line: None,
+                });
+                let alone = drawn.points.first().map(|&at| Anchor {
+                    at,
+                    clear: symbols::BLOCK[0],
+                    line: None,
+                });
+                anchors.extend(eccentric.or(alone));
+            }
+            self.name(lines, Hand::Name, anchors, true);
+        }
+    }
+}
+
+/// A caption under a view, and the paper it takes.
+pub(crate) fn caption(text: &str, middle: f64, top: f64) -> Lettering {
+    Lettering::new(
+        [middle, top + font::above(font::SMALL)],
+        text,
+        font::SMALL,
+        crate::sheet::Hold::Middle,
+        Hand::Name,
+    )
+}

@@ -1,0 +1,171 @@
+//! Gears and belts.
+
+use machine::model::{PartId, Ratio, RatioKind};
+use studies::Standing;
+
+use crate::geometry::{P, angle_of, at_angle, belt_runs, direction, distance};
+use crate::scene::{Frame, Scene};
+use crate::sheet::{Group, Pen, Shape};
+use crate::symbols;
+
+/// A wheel on the paper.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Wheel {
+    pub(crate) part: PartId,
+    pub(crate) centre: P,
+    /// Pitch radius.
+    pub(crate) pitch: f64,
+    /// Radius of the outline: tips of the teeth, or the belt.
+    pub(crate) outline: f64,
+    pub(crate) teeth: Option<usize>,
+}
+
+/// Both wheels of a pair in a pose, from the sizes and the centre distance.
+///
+/// Gears: pitch circles touch, so their radii follow from the tooth numbers and the centre distance; the tips stand one module
+/// beyond (ISO 53; inside for internal teeth). Belts: sizes that fit between the centres are taken as diameters, others are
+/// drawn in their ratio.
+pub(crate) fn wheels(
+    scene: &Scene,
+    frame: Frame,
+    standing: &Standing,
+    ratio: &Ratio,
+) -> Option<[Wheel; 2]> {
+    let centre = |part: PartId| {
+        let hub = scene
+            .hub_on(part, ratio.carrier)
+            .or_else(|| scene.hub(part))?;
+        (scene.plane_of(hub) == Some(frame.plane)).then_some(())?;
+        scene.place(standing, hub).map(|p| frame.paper(p))
+    };
+    let [c1, c2] = [centre(ratio.joins[0])?, centre(ratio.joins[1])?];
+    let a = distance(c1, c2);
+    let [z1, z2] = ratio.sizes;
+    let teeth = |z: f64| (z > 0.0 && z < 2000.0).then_some(z.round() as usize);
+    let wheel = |i: usize, centre: P, pitch: f64, outline: f64, teeth: Option<usize>| Wheel {
+        part: ratio.joins.get(i).copied().unwrap_or_default(),
+        centre,
+        pitch,
+        outline,
+        teeth,
+    };
+    let pair = match ratio.kind {
+        RatioKind::Gear => {
+            let m = 2.0 * a / (z1 + z2);
+            [
+                wheel(0, c1, m * z1 / 2.0, m * (z1 / 2.0 + 1.0), teeth(z1)),
+                wheel(1, c2, m * z2 / 2.0, m * (z2 / 2.0 + 1.0), teeth(z2)),
+            ]
+        }
+        RatioKind::InternalGear => {
+            let m = 2.0 * a / (z2 - z1).abs();
+            // The larger wheel is the one with the teeth inside.
+            let tip = |z: f64, other: f64| {
+                if z > other {
+                    m * (z / 2.0 - 1.0)
+                } else {
+                    m * (z / 2.0 + 1.0)
+                }
+            };
+            [
+                wheel(0, c1, m * z1 / 2.0, tip(z1, z2), teeth(z1)),
+                wheel(1, c2, m * z2 / 2.0, tip(z2, z1), teeth(z2)),
+            ]
+        }
+        RatioKind::Belt | RatioKind::CrossedBelt => {
+            let (d1, d2) = (z1 * frame.k, z2 * frame.k);
+            let fit = if d1 + d2 < 1.6 * a {
+                1.0
+            } else {
+                1.2 * a / (d1 + d2)
+            };
+            let [r1, r2] = [d1, d2].map(|d| d * fit / 2.0);
+            [wheel(0, c1, r1, r1, None), wheel(1, c2, r2, r2, None)]
+        }
+    };
+    pair.iter()
+        .all(|w| w.pitch.is_finite() && w.pitch > 0.0 && w.outline > 0.0)
+        .then_some(pair)
+}
+
+/// Draws a pair of gears or a belt.
+pub(crate) fn draw(scene: &Scene, ratio: &Ratio, pair: &[Wheel; 2], g: &mut Group) {
+    let belt = matches!(ratio.kind, RatioKind::Belt | RatioKind::CrossedBelt);
+    for w in pair {
+        let internal = w.outline < w.pitch;
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: w.centre,
+                radius: w.outline,
+            },
+        );
+        if belt {
+            continue;
+        }
+        g.draw(
+            Pen::Chain,
+            Shape::Circle {
+                centre: w.centre,
+                radius: w.pitch,
+            },
+        );
+        if internal {
+            // The rim outside the internal teeth.
+            let rim = w.pitch + 2.5 * (w.pitch - w.outline).max(1.0);
+            g.draw(
+                Pen::Wide,
+                Shape::Circle {
+                    centre: w.centre,
+                    radius: rim,
+                },
+            );
+        }
+    }
+    // The way a wheel is turned shows on a spoke, where no link shows it.
+    for w in pair {
+        if scene.body(w.part).len() < 2 && w.outline > symbols::PIN + 2.0 {
+            let d = at_angle(scene.turn(scene.standing, w.part) + std::f64::consts::FRAC_PI_2);
+            let on = |r: f64| [w.centre[0] + d[0] * r, w.centre[1] + d[1] * r];
+            g.draw(Pen::Wide, Shape::line(on(symbols::PIN), on(w.outline)));
+        }
+    }
+    if belt {
+        let [p, q] = pair;
+        let crossed = ratio.kind == RatioKind::CrossedBelt;
+        if let Some(runs) = belt_runs(p.centre, p.pitch + 0.8, q.centre, q.pitch + 0.8, crossed) {
+            g.draw(Pen::Wide, Shape::Strokes(runs.to_vec()));
+            for (w, end) in [(p, 0), (q, 1)] {
+                wrap(g, w, &runs, end);
+            }
+        }
+    }
+}
+
+/// The belt round one wheel, between its two runs, on the side away from the other wheel.
+fn wrap(g: &mut Group, w: &Wheel, runs: &[[P; 2]; 2], end: usize) {
+    let angle = |run: usize| {
+        let p = runs
+            .get(run)
+            .and_then(|r| r.get(end))
+            .copied()
+            .unwrap_or(w.centre);
+        angle_of(direction(w.centre, p))
+    };
+    let other = runs
+        .first()
+        .and_then(|r| r.get(1 - end))
+        .copied()
+        .unwrap_or(w.centre);
+    let (from, to) = (angle(0), angle(1));
+    let sweep = (to - from).rem_euclid(std::f64::consts::TAU);
+    // Of the two ways round take the one whose middle looks away from the other wheel.
+    let middle = at_angle(from + sweep / 2.0);
+    let away = crate::geometry::dot(middle, direction(w.centre, other)) < 0.0;
+    let sweep = if away {
+        sweep
+    } else {
+        sweep - std::f64::consts::TAU
+    };
+    g.draw(Pen::Wide, Shape::arc(w.centre, w.pitch + 0.8, from, sweep));
+}
