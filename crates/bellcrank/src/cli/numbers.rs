@@ -44,10 +44,14 @@ pub(crate) fn signed_with_unit(value: f64, unit: Unit) -> String {
 }
 
 /// A change by an amount (both inside units), in `unit` for one `per`: `0.0263`. A step of a drive is often a tenth of what is
-/// worth knowing, so a rate has a decimal more than its unit; an inch is long and gets two.
+/// worth knowing, so a rate has a decimal more than its unit; an inch is long and gets two. A ratio of likes has four.
 pub(crate) fn rate(value: f64, unit: Unit, per: Unit) -> String {
-    let more = if unit == Unit::Inch { 2 } else { 1 };
-    only_number(&show(per.to_inside(value), unit, decimals(unit) + more))
+    let decimals = match unit {
+        _ if unit == per => 4,
+        Unit::Inch => 6,
+        _ => decimals(unit) + 1,
+    };
+    only_number(&show(per.to_inside(value), unit, decimals))
 }
 
 /// The unit of a rate: `mm/deg`.
@@ -135,7 +139,7 @@ mod tests {
             rate(0.03 / degree, Unit::Millimetre, Unit::Degree),
             "0.0300"
         );
-        assert_eq!(rate(1.0, Unit::Degree, Unit::Degree), "1.000");
+        assert_eq!(rate(1.0, Unit::Degree, Unit::Degree), "1.0000");
         assert_eq!(rate_unit(Unit::Millimetre, Unit::Degree), "mm/deg");
         assert_eq!(rate_unit(Unit::Millimetre, Unit::One), "mm");
         assert_eq!(rate_unit(Unit::One, Unit::Degree), "1/deg");

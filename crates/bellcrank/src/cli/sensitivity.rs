@@ -41,6 +41,8 @@ fn unit_of(inside: Inside, length: Unit) -> Unit {
         Inside::Millimetre => length,
         Inside::Radian => Unit::Degree,
         Inside::Count => Unit::One,
+        Inside::Newton => Unit::Newton,
+        Inside::NewtonMillimetre => Unit::NewtonMillimetre,
     }
 }
 

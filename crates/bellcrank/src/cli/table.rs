@@ -88,12 +88,12 @@ pub(crate) fn lay_out(marks: &[String], columns: &[Column]) -> String {
     text
 }
 
-/// Breaks a sentence into lines of at most `width` characters; lines after the first are indented by `indent` blanks.
-/// A word longer than a line stands alone.
+/// Breaks a sentence into lines of at most `width` characters; lines after the first are indented by `indent` blanks, and the
+/// first has as much in front of it. A word longer than a line stands alone; a number keeps what it counts beside it.
 pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
     let mut out = String::new();
     let mut column = 0;
-    for word in text.split(' ') {
+    for word in words(text) {
         let length = word.chars().count();
         if column > indent && column + 1 + length > width {
             out.push('\n');
@@ -105,10 +105,27 @@ pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
         } else {
             column = indent;
         }
-        out.push_str(word);
+        out.push_str(&word);
         column += length;
     }
     out
+}
+
+/// The words of a sentence; a number and the word behind it are one.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    let mut number = false;
+    for word in text.split(' ') {
+        match words.last_mut() {
+            Some(last) if number => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+        number = word.parse::<f64>().is_ok();
+    }
+    words
 }
 
 #[cfg(test)]
@@ -138,5 +155,6 @@ mod tests {
             "unbreakably-long-name\nand more"
         );
         assert_eq!(wrap("", 8, 2), "");
+        assert_eq!(wrap("about 12.5 mm", 10, 0), "about\n12.5 mm");
     }
 }
