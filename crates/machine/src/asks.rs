@@ -1,7 +1,5 @@
 //! Asks: wanted results.
 
-use quantity::Kind as Measure;
-
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -77,11 +75,17 @@ fn ask(
         )
     };
     let drive = drive_field.and_then(|f| Some((f, driven(desk, drives, &f)?)));
-    if let Some((field, drive)) = drive {
-        if when.iter().any(|(d, _)| *d == drive) {
-            let name = desk.name(Kind::Drive, drive);
-            field.bad(desk, format!("drive {name} runs through its range here and cannot stand still in `when` as well"));
-        }
+    if let Some((field, drive)) = drive
+        && when.iter().any(|(d, _)| *d == drive)
+    {
+        let name = desk.name(Kind::Drive, drive);
+        field.bad(
+            desk,
+            format!(
+                "drive {name} runs through its range here and cannot stand still in `when` as well"
+            ),
+            format!("take {name} out of `when`"),
+        );
     }
     let amount = amount.map(|per| {
         let found = drives.get(drive?.1)?.as_ref()?;
@@ -90,6 +94,7 @@ fn ask(
             per.bad(
                 desk,
                 format!("`per` is {}; it has to be above zero", clip(amount.show())),
+                "write how much of the drive: `per = \"1 deg\"`",
             );
         }
         Some(amount.value)
@@ -102,7 +107,7 @@ fn ask(
             .collect();
         already_run(desk, readings, reading, &run);
     }
-    let limits = limits(desk, &fields, measure.unwrap_or(Measure::Length));
+    let limits = limits(desk, &fields, measure);
     if desk.errors() > before {
         return None;
     }
@@ -164,6 +169,7 @@ fn value_of<'a>(
             desk,
             &value,
             &format!("of {}", clip(&found.name)),
+            "write a value inside the range, or widen the range of the drive",
             written.value,
             range,
             found.unit,

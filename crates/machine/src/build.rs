@@ -8,7 +8,7 @@ use crate::desk::Desk;
 use crate::diagnostic::Diagnostic;
 use crate::ground::Ground;
 use crate::load::{File, Loaded};
-use crate::model::{Machine, Moves, PartId, Place, Point, Row};
+use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
 use crate::{asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, whole};
@@ -86,10 +86,11 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
     let slides = guides::slides(desk, &ground, &declared.slides);
     let slots = guides::slots(desk, &ground, &declared.slots);
     let ratios = ratios::read(desk, &ground, &declared.gears, &declared.belts);
-    let racks = ratios::racks(desk, &ground, &slides, &declared.racks);
+    let sliding = ratios::Slides::new(&slides, desk.is_complete());
+    let racks = ratios::racks(desk, &ground, &sliding, &declared.racks);
     let guides_sound = desk.errors() == before;
     let rows = place_rows(&row_drafts, &ground, declared.points.len(), &declared);
-    let drives = drives::drives(desk, &ground, &slides, &declared.drives);
+    let drives = drives::drives(desk, &ground, &sliding, &declared.drives);
 
     let held = readings::held(&ground, &rods);
     let faces = readings::faces(desk, &ground, &declared.faces);
@@ -114,12 +115,18 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
 
     // Whether all hangs together can only be told when every joint was understood.
     if sure && parts_flat && rods_sound && guides_sound {
-        let mut turned: Vec<PartId> = ratios.iter().flatten().flat_map(|r| r.joins).collect();
-        turned.extend(racks.iter().flatten().map(|r| r.gear));
-        turned.extend(drives.iter().flatten().filter_map(|d| match d.moves {
+        let mut turned = vec![false; ground.parts.len()];
+        let driven = drives.iter().flatten().filter_map(|d| match d.moves {
             Moves::Turns(part) => Some(part),
             Moves::Slides(_) => None,
-        }));
+        });
+        let geared = ratios.iter().flatten().flat_map(|r| r.joins);
+        let racked = racks.iter().flatten().map(|r| r.gear);
+        for part in driven.chain(geared).chain(racked) {
+            if let Some(turned) = turned.get_mut(part) {
+                *turned = true;
+            }
+        }
         let joints = whole::Joints {
             rods: &rods,
             slides: &slides,

@@ -149,7 +149,7 @@ impl Construction<'_, '_> {
         self.desk.show(mm)
     }
 
-    fn fail(&mut self, message: String, help: impl Into<String>) -> Option<Spot> {
+    fn fail(&mut self, message: &str, help: impl Into<String>) -> Option<Spot> {
         let message = format!("{}: {message}", self.name(self.point));
         self.desk.push(
             Diagnostic::error("construction", message)
@@ -187,7 +187,7 @@ impl Construction<'_, '_> {
                 self.name(other),
                 self.desk.name(Kind::Plane, plane)
             );
-            return self.fail(message, help);
+            return self.fail(&message, help);
         }
         let at = self.place(&found)?;
         let at = [
@@ -213,7 +213,7 @@ impl Construction<'_, '_> {
         }
         let limit = show(LONGEST, quantity::Unit::Metre);
         self.fail(
-            format!("it comes to lie more than {limit} away"),
+            &format!("it comes to lie more than {limit} away"),
             "look for lines that are nearly parallel, or a unit that is too large",
         )
     }
@@ -264,7 +264,7 @@ impl Construction<'_, '_> {
                     let lines = [first, second].map(|l| names(self.desk, Kind::Point, &l));
                     let [one, other] = lines;
                     self.fail(
-                        format!("the lines through {one} and through {other} run side by side and do not cross"),
+&format!("the lines through {one} and through {other} run side by side and do not cross"),
                         "turn one of the lines, or place the point another way",
                     );
                     return None;
@@ -291,7 +291,7 @@ impl Construction<'_, '_> {
         }
         let both = names(self.desk, Kind::Point, &ends);
         self.fail(
-            format!("{both} lie at the same place and give no line"),
+            &format!("{both} lie at the same place and give no line"),
             "name two points that lie apart",
         );
         None
@@ -310,7 +310,7 @@ impl Construction<'_, '_> {
         let [one, other] = centres.map(|c| self.name(c));
         if distance <= NEAR * size {
             self.fail(
-                format!("{one} and {other} lie at the same place; arcs round them never cross"),
+                &format!("{one} and {other} lie at the same place; arcs round them never cross"),
                 "name two centres that lie apart",
             );
             return None;
@@ -325,7 +325,7 @@ impl Construction<'_, '_> {
                 self.show(distance),
             );
             self.fail(
-                format!("the arcs round {one} ({r}) and {other} ({s}) do not meet: they end {gap} short of each other"),
+&format!("the arcs round {one} ({r}) and {other} ({s}) do not meet: they end {gap} short of each other"),
                 format!("the centres stand {distance} apart: lengthen the radii by {gap} together, or bring the centres nearer"),
             );
             return None;
@@ -347,7 +347,7 @@ impl Construction<'_, '_> {
                 self.show(distance),
                 self.show(inside)
             );
-            self.fail(message, help);
+            self.fail(&message, help);
             return None;
         }
         // Half the difference of squares as a product, so that nothing is lost when the radii are nearly equal.
@@ -377,7 +377,7 @@ impl Construction<'_, '_> {
                 "one above the other"
             };
             self.fail(
-                format!("the two crossings lie {how}, so this does not choose one"),
+                &format!("the two crossings lie {how}, so this does not choose one"),
                 format!("take {instead}"),
             );
             return None;

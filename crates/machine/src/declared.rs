@@ -85,24 +85,24 @@ impl<'a> Declared<'a> {
                 },
                 file.unit,
             ) {
-                if entry.name == "frame" {
+                let Some((section, kind)) = heading(desk, &entry) else {
+                    continue;
+                };
+                let Some(kind) = kind else {
                     out.frame(desk, entry);
-                } else if let Some(&(section, kind)) =
-                    SECTIONS.iter().find(|(word, _)| *word == entry.name)
-                {
-                    let Some(names) = section_entries(desk, section, &entry) else {
-                        continue;
-                    };
-                    for entry in names {
-                        let named = Named { section, entry };
-                        if kind == Kind::Row {
-                            rows.push(named);
-                        } else {
-                            out.add(desk, kind, named);
-                        }
+                    continue;
+                };
+                let Some(names) = section_entries(desk, section, kind, &entry) else {
+                    desk.lose(kind);
+                    continue;
+                };
+                for entry in names {
+                    let named = Named { section, entry };
+                    if kind == Kind::Row {
+                        rows.push(named);
+                    } else {
+                        out.add(desk, kind, named);
                     }
-                } else if !["name", "note", "unit", "include"].contains(&entry.name) {
-                    unknown_heading(desk, &entry);
                 }
             }
         }
@@ -183,6 +183,7 @@ impl<'a> Declared<'a> {
 fn section_entries<'a>(
     desk: &mut Desk,
     section: &str,
+    kind: Kind,
     entry: &Entry<'a>,
 ) -> Option<Vec<Entry<'a>>> {
     let article = if section == "ask" { "an" } else { "a" };
@@ -228,6 +229,7 @@ fn section_entries<'a>(
                 .at(first.place, "belongs to it")
                 .help(help),
         );
+        desk.lose(kind);
     }
     Some(
         inner
@@ -237,25 +239,40 @@ fn section_entries<'a>(
     )
 }
 
-fn unknown_heading(desk: &mut Desk, entry: &Entry) {
+/// The word of a heading and the kind of its names, `None` for the frame. A heading that is nearly right is reported and then taken
+/// for the one that was meant, so that what stands below it is known.
+fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>)> {
+    if ["name", "note", "unit", "include"].contains(&entry.name) {
+        return None;
+    }
+    let find = |name: &str| {
+        let section = SECTIONS.iter().find(|(word, _)| *word == name);
+        section.map(|&(word, kind)| (word, Some(kind)))
+    };
+    if entry.name == "frame" {
+        return Some(("frame", None));
+    }
+    if let Some(found) = find(entry.name) {
+        return Some(found);
+    }
     let mut known: Vec<&'static str> = vec!["name", "note", "unit", "include", "frame"];
     known.extend(SECTIONS.iter().map(|(word, _)| *word));
-    let label = desk.suggest(entry.name, &known).map_or_else(
-        || "not known".to_owned(),
-        |m| format!("did you mean `{m}`?"),
+    let meant = desk.suggest(entry.name, &known);
+    let mut problem = Diagnostic::error(
+        "unknown-key",
+        format!("a machine file has no `{}`", clip(entry.name)),
     );
-    let headings: Vec<&str> = known.iter().skip(4).copied().collect();
-    desk.push(
-        Diagnostic::error(
-            "unknown-key",
-            format!("a machine file has no `{}`", clip(entry.name)),
-        )
-        .at(entry.place, label)
-        .help(format!(
+    problem = if let Some(meant) = meant {
+        problem.at(entry.place, format!("did you mean `{meant}`?"))
+    } else {
+        let headings: Vec<&str> = known.iter().skip(4).copied().collect();
+        problem.at(entry.place, "not known").help(format!(
             "it has name, note, unit, include, and headings for {}",
             headings.join(", ")
-        )),
-    );
+        ))
+    };
+    desk.push(problem);
+    meant.and_then(find)
 }
 
 fn check_name(desk: &mut Desk, kind: Kind, named: &Named) {

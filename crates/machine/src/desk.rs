@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::Place;
 use crate::nearest::nearest;
 use crate::sources::Sources;
-use crate::words::{clip, list, show};
+use crate::words::{LISTED, clip, list_of, show};
 
 /// What a name can stand for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -99,6 +99,8 @@ pub(crate) struct Desk<'s> {
     patience: usize,
     /// A file could not be read: a name that is not known may be named there.
     partial: bool,
+    /// Kinds of which some names were lost in a broken heading.
+    lost: Vec<Kind>,
     /// Unit of lengths in messages: that of the machine file.
     unit: Unit,
     /// Points that something refers to.
@@ -119,6 +121,7 @@ impl<'s> Desk<'s> {
             names: std::array::from_fn(|_| Names::default()),
             patience: 1_000_000,
             partial,
+            lost: Vec::new(),
             unit,
             used: Vec::new(),
         }
@@ -134,6 +137,11 @@ impl<'s> Desk<'s> {
         show(mm, self.unit)
     }
 
+    /// Whether all names are known: no file and no heading was lost.
+    pub(crate) fn is_complete(&self) -> bool {
+        !self.partial && self.lost.is_empty()
+    }
+
     /// Unit of the machine file.
     pub(crate) fn unit(&self) -> Unit {
         self.unit
@@ -142,6 +150,18 @@ impl<'s> Desk<'s> {
     /// Whether a file could not be read.
     pub(crate) fn partial(&self) -> bool {
         self.partial
+    }
+
+    /// Notes that names of a kind may be missing because a heading was broken, which was said already.
+    pub(crate) fn lose(&mut self, kind: Kind) {
+        self.lost.push(kind);
+    }
+
+    /// A length in the unit of the machine file, in figures to type.
+    pub(crate) fn show_exactly(&self, mm: f64) -> String {
+        let text = format!("{:.7}", self.unit.from_inside(mm));
+        let number = text.trim_end_matches('0').trim_end_matches('.');
+        format!("{number} {}", self.unit)
     }
 
     /// Notes that something refers to a point.
@@ -215,44 +235,40 @@ impl<'s> Desk<'s> {
             self.mark(kind, index);
             return Some(index);
         }
-        if self.partial {
+        if self.partial || self.lost.contains(&kind) {
             return None;
         }
         let shown = clip(name);
         let other = Kind::ALL
             .into_iter()
             .find(|&k| k != kind && k != Kind::Row && self.find(k, name).is_some());
-        let mut known: Vec<String> = self.names[kind as usize]
-            .list
-            .iter()
-            .map(|(name, _)| name.clone())
-            .collect();
-        let borrowed: Vec<&str> = known.iter().map(String::as_str).collect();
-        let meant = self.suggest(name, &borrowed).map(str::to_owned);
-        let mut problem = match other {
-            Some(other) => Diagnostic::error(
-                "unknown-name",
-                format!("`{shown}` is {}, not {}", other.a(), kind.a()),
-            )
-            .at(place, format!("{} belongs here", kind.a())),
+        if let Some(other) = other {
+            let message = format!("`{shown}` is {}, not {}", other.a(), kind.a());
+            let problem = Diagnostic::error("unknown-name", message);
+            self.push(problem.at(place, format!("{} belongs here", kind.a())));
+            return None;
+        }
+        let names = &self.names[kind as usize].list;
+        let left = self.patience.checked_sub(names.len());
+        self.patience = left.unwrap_or(self.patience);
+        let meant = left.and_then(|_| nearest(name, names.iter().map(|(name, _)| name.as_str())));
+        let problem = Diagnostic::error(
+            "unknown-name",
+            format!("there is no {} `{shown}`", kind.noun()),
+        );
+        let problem = match meant {
+            Some(meant) => problem.at(place, format!("did you mean `{}`?", clip(meant))),
+            None if names.is_empty() => problem
+                .at(place, "not known")
+                .help(format!("this file names no {} yet", kind.noun())),
             None => {
-                let label = meant.as_ref().map_or_else(
-                    || "not known".to_owned(),
-                    |m| format!("did you mean `{m}`?"),
-                );
-                Diagnostic::error(
-                    "unknown-name",
-                    format!("there is no {} `{shown}`", kind.noun()),
-                )
-                .at(place, label)
+                let few: Vec<&str> = names.iter().take(LISTED).map(|(name, _)| &**name).collect();
+                let known = list_of(&few, names.len(), "and");
+                problem
+                    .at(place, "not known")
+                    .help(format!("{}s here: {known}", kind.noun()))
             }
         };
-        if known.is_empty() {
-            problem = problem.help(format!("this file names no {} yet", kind.noun()));
-        } else if meant.is_none() {
-            known.truncate(200);
-            problem = problem.help(format!("{}s here: {}", kind.noun(), list(&known, "and")));
-        }
         self.push(problem);
         None
     }

@@ -1,5 +1,6 @@
 //! Drives and settings: what moves the machine and what adjusts it.
 
+use std::collections::HashMap;
 use std::f64::consts::TAU;
 
 use quantity::{Kind as Measure, Unit, Written};
@@ -10,8 +11,8 @@ use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape, Value};
 use crate::ground::{Ground, direction};
 use crate::guides::moving;
-use crate::model::{Adjusts, Drive, FRAME, Moves, Reading, Rod, Row, Setting, Slide, Stop};
-use crate::ratios::slide_of;
+use crate::model::{Adjusts, Drive, FRAME, Moves, Place, Reading, Rod, Row, Setting, Stop};
+use crate::ratios::Slides;
 use crate::readings::measure_of;
 use crate::words::{clip, show};
 
@@ -58,7 +59,11 @@ pub(crate) fn ordered(desk: &mut Desk, field: &Field, from: &Written, to: &Writt
     }
     let (a, b) = (clip(from.show()), clip(to.show()));
     if from.value == to.value {
-        field.bad(desk, format!("both ends of the range are {a}"));
+        field.bad(
+            desk,
+            format!("both ends of the range are {a}"),
+            "write two ends that lie apart, the lower one first",
+        );
     } else {
         desk.push(
             Diagnostic::error(
@@ -82,6 +87,7 @@ fn step(desk: &mut Desk, field: &Field, measure: Measure) -> Option<Written> {
                 "a step of {} leads nowhere; it has to be above zero",
                 clip(step.show())
             ),
+            "write how far one step goes",
         );
         return None;
     }
@@ -106,41 +112,34 @@ fn unit_of(written: &[Option<&Written>], measure: Measure, field_unit: Unit) -> 
 pub(crate) fn drives(
     desk: &mut Desk,
     ground: &Ground,
-    slides: &[Option<Slide>],
+    slides: &Slides,
     named: &[Named],
 ) -> Vec<Option<Drive>> {
-    let mut taken: Vec<(Moves, crate::model::Place)> = Vec::new();
+    let mut taken: HashMap<(bool, usize), Place> = HashMap::new();
     named
         .iter()
         .map(|n| {
             let drive = drive(desk, ground, slides, n)?;
             let moves = match drive.moves {
-                Moves::Turns(part) => Moves::Turns(ground.turns_with(part)),
-                slides @ Moves::Slides(_) => slides,
+                Moves::Turns(part) => (true, ground.turns_with(part)),
+                Moves::Slides(slide) => (false, slide),
             };
-            if let Some((_, first)) = taken.iter().find(|(m, _)| *m == moves) {
+            if let Some(&first) = taken.get(&moves) {
+                let message = format!("{} moves what another drive moves already", n.what());
                 desk.push(
-                    Diagnostic::error(
-                        "driven-twice",
-                        format!("{} moves what another drive moves already", n.what()),
-                    )
-                    .at(drive.place, "")
-                    .at(*first, "moves it too")
-                    .help("take one of the drives out"),
+                    Diagnostic::error("driven-twice", message)
+                        .at(drive.place, "")
+                        .at(first, "moves it too")
+                        .help("take one of the drives out"),
                 );
             }
-            taken.push((moves, drive.place));
+            taken.entry(moves).or_insert(drive.place);
             Some(drive)
         })
         .collect()
 }
 
-fn drive(
-    desk: &mut Desk,
-    ground: &Ground,
-    slides: &[Option<Slide>],
-    named: &Named,
-) -> Option<Drive> {
+fn drive(desk: &mut Desk, ground: &Ground, slides: &Slides, named: &Named) -> Option<Drive> {
     let fields = Fields::new(desk, named.what(), &DRIVE, &named.entry)?;
     let before = desk.errors();
     let what = fields.one_of(desk, &["turns", "slides"])?;
@@ -148,7 +147,7 @@ fn drive(
     let moves = if turns {
         turned(desk, ground, &what)
     } else {
-        slide_of(desk, slides, &what).map(Moves::Slides)
+        slides.of(desk, &what).map(Moves::Slides)
     };
     let measure = if turns {
         Measure::Angle
@@ -163,9 +162,12 @@ fn drive(
     let range = fields.get("range").map(|f| {
         if let Value::Text(text) = f.node.value {
             if turns {
-                whole_turn = f.word(desk, &["whole turn"]).is_some();
+                whole_turn = text == "whole turn";
+                if !whole_turn {
+                    f.bad(desk, format!("\"{}\" is no range", clip(text)), "write `range = \"whole turn\"` or two angles: `range = [\"0 deg\", \"75 deg\"]`");
+                }
             } else if text == "whole turn" {
-                f.bad(desk, "a slide does not turn; its range is two lengths");
+                f.bad(desk, "a slide does not turn; its range is two lengths", "write `range = [\"0 mm\", \"60 mm\"]`");
             } else {
                 f.wrong(desk, "two lengths");
             }
@@ -196,10 +198,16 @@ fn drive(
     let drawn_value = drawn_value?;
     if let Some([from, to]) = &range {
         let place = drawn.as_ref().map(|(f, _)| *f).or(fields.get("range"))?;
+        let help = if drawn.is_some() {
+            "widen the range, or write another value as drawn"
+        } else {
+            "write `drawn`, the value in the position as drawn; without it that is zero"
+        };
         within(
             desk,
             &place,
             "drawn",
+            help,
             drawn_value,
             [from.value, to.value],
             unit,
@@ -231,6 +239,7 @@ pub(crate) fn within(
     desk: &mut Desk,
     field: &Field,
     what: &str,
+    help: &str,
     value: f64,
     [from, to]: [f64; 2],
     unit: Unit,
@@ -253,7 +262,7 @@ pub(crate) fn within(
             format!("the value {what}, {value}, lies {beyond} outside the range of {from} to {to}"),
         )
         .at(field.place(), "")
-        .help("widen the range, or write another value"),
+        .help(help),
     );
     None
 }
@@ -289,23 +298,29 @@ pub(crate) fn settings(
     on: &Adjustable,
     named: &[Named],
 ) -> Vec<Option<Setting>> {
-    let mut taken: Vec<(Adjusts, crate::model::Place)> = Vec::new();
+    let mut taken: HashMap<(u8, usize, usize), Place> = HashMap::new();
     named
         .iter()
         .map(|n| {
             let setting = setting(desk, ground, on, n)?;
-            if let Some((_, first)) = taken.iter().find(|(a, _)| *a == setting.adjusts) {
+            let what = match setting.adjusts {
+                Adjusts::Rod(rod) => (0, rod, 0),
+                Adjusts::Row(row) => (1, row, 0),
+                Adjusts::Clock(arm) => (2, arm, 0),
+                Adjusts::Stop(stop) => (3, stop, 0),
+                // A point may have a shim under it and another beside it.
+                Adjusts::Shim { point, along, .. } => (4, point, along.to_bits() as usize),
+            };
+            if let Some(&first) = taken.get(&what) {
+                let message = format!("{} adjusts what another setting adjusts already", n.what());
                 desk.push(
-                    Diagnostic::error(
-                        "set-twice",
-                        format!("{} adjusts what another setting adjusts already", n.what()),
-                    )
-                    .at(setting.place, "")
-                    .at(*first, "adjusts it too")
-                    .help("take one of the settings out"),
+                    Diagnostic::error("set-twice", message)
+                        .at(setting.place, "")
+                        .at(first, "adjusts it too")
+                        .help("take one of the settings out"),
                 );
             }
-            taken.push((setting.adjusts, setting.place));
+            taken.entry(what).or_insert(setting.place);
             Some(setting)
         })
         .collect()
@@ -351,6 +366,7 @@ fn setting(desk: &mut Desk, ground: &Ground, on: &Adjustable, named: &Named) -> 
             desk,
             field,
             "as drawn",
+            "the range has to hold the value as drawn",
             scale.drawn,
             [from.value, to.value],
             unit,
@@ -433,18 +449,17 @@ fn scale(
         _ => {
             let stop = what.name(desk, Kind::Stop)?;
             let found = on.stops.get(stop)?.as_ref()?;
-            let drawn = match (found.at_least, found.at_most) {
-                (Some(limit), None) | (None, Some(limit)) => limit,
-                _ => {
-                    what.bad(
-                        desk,
-                        format!(
-                            "stop {} has two limits; a setting adjusts one",
-                            clip(&found.name)
-                        ),
-                    );
-                    return None;
-                }
+            let ((Some(drawn), None) | (None, Some(drawn))) = (found.at_least, found.at_most)
+            else {
+                what.bad(
+                    desk,
+                    format!(
+                        "stop {} has two limits; a setting adjusts one",
+                        clip(&found.name)
+                    ),
+                    "make two stops of it, each with one limit",
+                );
+                return None;
             };
             let measure = measure_of(on.readings, found.reading)?;
             Some(Scale {

@@ -128,6 +128,8 @@ pub(crate) struct Shape {
 pub(crate) struct Field<'a> {
     pub(crate) key: &'static str,
     how: &'static str,
+    /// It is an item of a list.
+    listed: bool,
     pub(crate) node: Node<'a>,
 }
 
@@ -138,7 +140,7 @@ pub(crate) struct Fields<'a> {
     shape: &'static Shape,
     /// Where something missing is pointed at.
     pub(crate) header: Place,
-    fields: Vec<Field<'a>>,
+    list: Vec<Field<'a>>,
     /// Keys that are missing because they were written wrongly, which was said already.
     meant: Vec<&'static str>,
 }
@@ -187,6 +189,7 @@ impl<'a> Fields<'a> {
                 Some(&(key, how)) => fields.push(Field {
                     key,
                     how,
+                    listed: false,
                     node: inner.node,
                 }),
                 None => unknown.push(inner),
@@ -199,7 +202,21 @@ impl<'a> Fields<'a> {
             let near = desk
                 .suggest(inner.name, &usual)
                 .or_else(|| desk.suggest(inner.name, &all));
-            meant.extend(near);
+            // The value is read as if the key were right, so that its own faults are told in the same breath.
+            match shape.keys.iter().find(|(key, _)| Some(*key) == near) {
+                Some(&(key, how))
+                    if inner.name.chars().count() > 2
+                        && !fields.iter().any(|f: &Field| f.key == key) =>
+                {
+                    fields.push(Field {
+                        key,
+                        how,
+                        listed: false,
+                        node: inner.node,
+                    });
+                }
+                _ => meant.extend(near),
+            }
             let label = near.map_or_else(
                 || "not known here".to_owned(),
                 |m| format!("did you mean `{m}`?"),
@@ -217,14 +234,14 @@ impl<'a> Fields<'a> {
             what,
             shape,
             header,
-            fields,
+            list: fields,
             meant,
         })
     }
 
     /// The value of a key, if it is written.
     pub(crate) fn get(&self, key: &str) -> Option<Field<'a>> {
-        self.fields.iter().find(|field| field.key == key).copied()
+        self.list.iter().find(|field| field.key == key).copied()
     }
 
     /// The value of a key that has to be written.
@@ -238,17 +255,17 @@ impl<'a> Fields<'a> {
 
     /// Reports that one of these keys has to be there.
     fn missing(&self, desk: &mut Desk, keys: &[&str]) {
-        if keys.iter().any(|key| self.meant.contains(key)) {
+        let known = || self.shape.keys.iter().filter(|(key, _)| keys.contains(key));
+        if known().any(|(key, _)| self.meant.contains(key)) {
             return;
         }
-        let how: Vec<String> = self
-            .shape
-            .keys
-            .iter()
-            .filter(|(key, _)| keys.contains(key))
-            .map(|(_, how)| format!("`{how}`"))
-            .collect();
-        let names: Vec<String> = keys.iter().map(|key| format!("`{key}`")).collect();
+        let names: Vec<String> = known().map(|(key, _)| format!("`{key}`")).collect();
+        let how: Vec<String> = known().map(|(_, how)| format!("`{how}`")).collect();
+        let help = match how.as_slice() {
+            // All of them would make a long line that nobody reads.
+            [first, _, _, _, ..] => format!("write for example {first}"),
+            few => format!("write {}", list(few, "or")),
+        };
         let lack = if keys.len() == 1 {
             "lacks"
         } else {
@@ -260,13 +277,13 @@ impl<'a> Fields<'a> {
                 format!("{} {lack} {}", self.what, list(&names, "or")),
             )
             .at(self.header, "")
-            .help(format!("write {}", list(&how, "or"))),
+            .help(help),
         );
     }
 
     /// The one of these keys that is written: none or two is an error.
     pub(crate) fn one_of(&self, desk: &mut Desk, keys: &[&str]) -> Option<Field<'a>> {
-        let mut found = self.fields.iter().filter(|field| keys.contains(&field.key));
+        let mut found = self.list.iter().filter(|field| keys.contains(&field.key));
         let Some(first) = found.next() else {
             self.missing(desk, keys);
             return None;
@@ -295,16 +312,11 @@ impl<'a> Fields<'a> {
 
     /// The values of keys that are not among these.
     pub(crate) fn others(&self, keys: &[&str]) -> Vec<Field<'a>> {
-        self.fields
+        self.list
             .iter()
             .filter(|field| !keys.contains(&field.key))
             .copied()
             .collect()
-    }
-
-    /// Whether a key was written wrongly, so that what is missing may be no second fault.
-    pub(crate) fn slipped(&self) -> bool {
-        !self.meant.is_empty()
     }
 
     /// Reports that no limit is written.
@@ -314,7 +326,7 @@ impl<'a> Fields<'a> {
 
     /// Reports keys that are written but do not go with `with`.
     pub(crate) fn only_with(&self, desk: &mut Desk, keys: &[&str], with: &str) {
-        for field in self.fields.iter().filter(|field| keys.contains(&field.key)) {
+        for field in self.list.iter().filter(|field| keys.contains(&field.key)) {
             desk.push(
                 Diagnostic::error(
                     "two-forms",
@@ -331,7 +343,12 @@ impl<'a> Field<'a> {
     /// A value taken without its table.
     pub(crate) fn lone(shape: &Shape, key: &str, node: Node<'a>) -> Option<Self> {
         let &(key, how) = shape.keys.iter().find(|(k, _)| *k == key)?;
-        Some(Self { key, how, node })
+        Some(Self {
+            key,
+            how,
+            listed: false,
+            node,
+        })
     }
 
     pub(crate) fn place(&self) -> Place {
@@ -340,7 +357,11 @@ impl<'a> Field<'a> {
 
     /// The same field with an inner value.
     pub(crate) fn inner(&self, node: Node<'a>) -> Self {
-        Self { node, ..*self }
+        Self {
+            node,
+            listed: true,
+            ..*self
+        }
     }
 
     /// Reports that something else is wanted here.
@@ -356,22 +377,29 @@ impl<'a> Field<'a> {
     }
 
     /// Reports a value that is of the right type but cannot be.
-    pub(crate) fn bad(&self, desk: &mut Desk, message: impl Into<String>) {
+    pub(crate) fn bad(&self, desk: &mut Desk, message: impl Into<String>, help: impl Into<String>) {
         desk.push(
             Diagnostic::error("wrong-value", message)
                 .at(self.place(), "")
-                .help(format!("write it like `{}`", self.how)),
+                .help(help),
         );
     }
 
-    pub(crate) fn text(&self, desk: &mut Desk, wanted: &str) -> Option<&'a str> {
-        match self.node.value {
-            Value::Text(text) => Some(text),
-            _ => {
-                self.wrong(desk, wanted);
-                None
-            }
+    /// The key, or a value in the list that stands behind it.
+    fn what(&self) -> String {
+        if self.listed {
+            format!("a value of `{}`", self.key)
+        } else {
+            format!("`{}`", self.key)
         }
+    }
+
+    pub(crate) fn text(&self, desk: &mut Desk, wanted: &str) -> Option<&'a str> {
+        if let Value::Text(text) = self.node.value {
+            return Some(text);
+        }
+        self.wrong(desk, wanted);
+        None
     }
 
     pub(crate) fn list(&self, desk: &mut Desk, wanted: &str) -> Option<Vec<Field<'a>>> {
@@ -429,7 +457,11 @@ impl<'a> Field<'a> {
             Value::Whole(n) => n,
             Value::Decimal(x) if x.fract() == 0.0 && x.abs() < 1e15 => x as i64,
             Value::Decimal(_) => {
-                self.bad(desk, format!("`{}` wants a whole number", self.key));
+                self.bad(
+                    desk,
+                    format!("`{}` wants a whole number", self.key),
+                    "write it without a point",
+                );
                 return None;
             }
             _ => {
@@ -440,7 +472,8 @@ impl<'a> Field<'a> {
         if n < least || n > most {
             self.bad(
                 desk,
-                format!("`{}` is {n}; it goes from {least} to {most}", self.key),
+                format!("{} is {n}, outside {least} to {most}", self.what()),
+                format!("write a number from {least} to {most}"),
             );
             return None;
         }
@@ -458,7 +491,11 @@ impl<'a> Field<'a> {
             }
         };
         if !x.is_finite() {
-            self.bad(desk, format!("{x} is no number to build with"));
+            self.bad(
+                desk,
+                format!("{x} is no number to build with"),
+                "write a plain number",
+            );
             return None;
         }
         Some(x)
@@ -490,24 +527,26 @@ impl<'a> Field<'a> {
     }
 
     fn sized(&self, desk: &mut Desk, measure: Measure, written: Written) -> Option<Written> {
-        let shown = clip(written.show());
-        if measure == Measure::Length && !(written.value.abs() <= LONGEST) {
+        if measure == Measure::Length && (written.value.abs() > LONGEST || written.value.is_nan()) {
             self.bad(
                 desk,
                 format!(
-                    "{shown} is too long for a machine: lengths go up to {}",
+                    "{} is too long for a machine: lengths go up to {}",
+                    show(written.value, written.unit),
                     show(LONGEST, Unit::Metre)
                 ),
+                "look at the unit, or write a shorter length",
             );
             return None;
         }
-        if measure == Measure::Angle && !(written.value.abs() <= WIDEST) {
+        if measure == Measure::Angle && (written.value.abs() > WIDEST || written.value.is_nan()) {
             self.bad(
                 desk,
                 format!(
-                    "{shown} is too many turns: angles go up to {} turns",
-                    10_000
+                    "{} is too many turns: angles go up to 10 000 turns",
+                    show(written.value, written.unit)
                 ),
+                "look at the unit, or write a smaller angle",
             );
             return None;
         }
@@ -553,10 +592,11 @@ impl<'a> Field<'a> {
             self.bad(
                 desk,
                 format!(
-                    "`{}` is {}; it has to be above zero",
-                    self.key,
+                    "{} is {}; it has to be above zero",
+                    self.what(),
                     clip(written.show())
                 ),
+                format!("write it like `{}`", self.how),
             );
             return None;
         }
@@ -599,6 +639,7 @@ impl<'a> Field<'a> {
         if let Some(n) = words.iter().position(|w| *w == text) {
             return Some(n);
         }
+        let quoted: Vec<String> = words.iter().map(|w| format!("\"{w}\"")).collect();
         let label = desk
             .suggest(text, words)
             .map_or_else(String::new, |m| format!("did you mean \"{m}\"?"));
@@ -608,7 +649,7 @@ impl<'a> Field<'a> {
                 format!("`{}` cannot be \"{}\"", self.key, clip(text)),
             )
             .at(self.place(), label)
-            .help(format!("write {}", list(words, "or"))),
+            .help(format!("write {}", list(&quoted, "or"))),
         );
         None
     }

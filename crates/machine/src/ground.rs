@@ -90,7 +90,8 @@ impl Ground {
     }
 
     pub(crate) fn carries(&self, part: PartId, point: PointId) -> bool {
-        self.carriers(point).contains(&part)
+        // In the order of the parts.
+        self.carriers(point).binary_search(&part).is_ok()
     }
 
     /// The part itself, or what it is clamped to in the end.
@@ -238,9 +239,19 @@ pub(crate) fn direction(desk: &mut Desk, field: &Field) -> Option<f64> {
             return Some(angle);
         }
         if !text.chars().any(|c| c.is_ascii_digit()) {
-            return field
-                .word(desk, &["up", "down", "right", "left"])
-                .map(|_| 0.0);
+            let words = DIRECTIONS.map(|(word, _)| word);
+            let label = desk
+                .suggest(text, &words)
+                .map_or_else(String::new, |m| format!("did you mean \"{m}\"?"));
+            desk.push(
+                Diagnostic::error(
+                    "unknown-word",
+                    format!("\"{}\" is no direction", clip(text)),
+                )
+                .at(field.place(), label)
+                .help("write up, down, right, left or an angle like \"30 deg\""),
+            );
+            return None;
         }
     }
     field.angle(desk)
@@ -271,6 +282,9 @@ pub(crate) fn direction_or_line(
             field.bad(
                 desk,
                 format!("{name} lies in plane {here}, the part moves in plane {there}"),
+                format!(
+                    "name two points of plane {there}, or write up, down, right, left or an angle"
+                ),
             );
             return None;
         }
@@ -283,6 +297,7 @@ pub(crate) fn direction_or_line(
                 "{} and {} lie at the same place and give no direction",
                 names[0], names[1]
             ),
+            "name two points that lie apart",
         );
         return None;
     }

@@ -54,6 +54,7 @@ fn slide(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Slide> {
             field.bad(
                 desk,
                 format!("{} slides on itself", desk.name(Kind::Part, part)),
+                "name the part or frame with the guide, or leave `on` out for the frame",
             );
             return None;
         }
@@ -78,6 +79,7 @@ pub(crate) fn moving(desk: &mut Desk, field: &Field, does: &str) -> Option<PartI
                 "the frame stands still; `{}` names the part that {does}",
                 field.key
             ),
+            "name another part",
         );
         return None;
     }
@@ -136,6 +138,7 @@ fn slot(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Slot> {
         pin_field.bad(
             desk,
             format!("{what} carries {name} itself, so {name} cannot run in its slot"),
+            "name a pin of another part",
         );
         return None;
     }
@@ -207,6 +210,7 @@ fn drawn_in_slot(
         to_field.bad(
             desk,
             format!("{from_name} and {to_name} lie at the same place; the slot has no length"),
+            "move one of the two",
         );
         return None;
     }
@@ -255,6 +259,7 @@ fn drawn_in_slot(
         to_field.bad(
             desk,
             format!("{from_name} lies at the centre {name}; the arc has no radius"),
+            "move one of the two",
         );
         return None;
     }
@@ -268,8 +273,8 @@ fn drawn_in_slot(
             Diagnostic::error("off-slot", message)
                 .at(to_field.place(), "")
                 .help(format!(
-                    "place it on the arc: `{{ from = \"{name}\", reach = {}, angle = .. }}`",
-                    desk.show(radius)
+                    "place it on the arc: `{{ from = \"{name}\", reach = \"{}\", angle = .. }}`",
+                    desk.show_exactly(radius)
                 )),
         );
         return None;
@@ -279,7 +284,7 @@ fn drawn_in_slot(
             desk.show((at - radius).abs()),
             if at > radius { "outside" } else { "inside" },
         );
-        let radius = desk.show(radius);
+        let radius = desk.show_exactly(radius);
         return fail(
             desk,
             format!("{pin_name} is drawn {by} {side} the arc of the slot"),

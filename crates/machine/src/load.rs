@@ -1,7 +1,7 @@
 //! Opening the machine file and the files it includes, never outside the machine's folder and never more than a text file should hold.
 
 use std::fs::File as Handle;
-use std::io::Read as _;
+use std::io::{ErrorKind, Read as _};
 use std::path::{Component, Path, PathBuf};
 
 use quantity::Unit;
@@ -13,7 +13,7 @@ use crate::fields::{Field, Node, Shape};
 use crate::model::Place;
 use crate::sources::Sources;
 use crate::syntax;
-use crate::words::{clip, figures};
+use crate::words::{clip, figures, safe};
 
 /// Largest file that is read, bytes.
 pub(crate) const LARGEST: usize = 4 << 20;
@@ -68,11 +68,10 @@ pub(crate) fn from_path(path: &Path) -> Loaded {
         seen: Vec::new(),
     };
     match bytes(path) {
-        Err(why) => {
-            loading.loaded.problems.push(Diagnostic::error(
-                "cannot-read",
-                format!("{} {why}", clip(&path.display().to_string())),
-            ));
+        Err(Unread { code, why, help }) => {
+            let name = safe(&path.display().to_string());
+            let problem = Diagnostic::error(code, format!("{name} {why}")).help(help);
+            loading.loaded.problems.push(problem);
         }
         Ok(bytes) => {
             let canonical = path.canonicalize().ok();
@@ -102,60 +101,72 @@ pub(crate) fn from_text(name: &str, text: &str) -> Loaded {
         seen: Vec::new(),
     };
     if text.len() > LARGEST {
-        let size = figures(text.len() as f64 / f64::from(1 << 20));
-        loading.loaded.problems.push(too_large(name, &size));
+        let Unread { code, why, help } = too_large(text.len() as u64);
+        let problem = Diagnostic::error(code, format!("{} {why}", safe(name))).help(help);
+        loading.loaded.problems.push(problem);
     } else {
         loading.file(Path::new(name), text.as_bytes());
     }
     loading.loaded
 }
 
-fn too_large(name: &str, megabytes: &str) -> Diagnostic {
-    Diagnostic::error(
-        "too-large",
-        format!("{} is {}", clip(name), too_large_words(megabytes)),
-    )
+/// Why a file was not read.
+struct Unread {
+    code: &'static str,
+    /// The rest of a sentence that begins with the name of the file.
+    why: String,
+    help: &'static str,
 }
 
-fn too_large_words(megabytes: &str) -> String {
-    format!(
-        "{megabytes} MB; a machine file goes up to {} MB",
-        LARGEST >> 20
-    )
+fn too_large(bytes: u64) -> Unread {
+    let megabytes = figures(bytes as f64 / f64::from(1 << 20));
+    Unread {
+        code: "too-large",
+        why: format!(
+            "is {megabytes} MB large; a machine file goes up to {} MB",
+            LARGEST >> 20
+        ),
+        help: "name a machine file; what belongs to several machines goes into files of its own",
+    }
 }
 
-/// The bytes of a file, or why not, as the rest of a sentence that begins with its name.
-fn bytes(path: &Path) -> Result<Vec<u8>, String> {
-    let because = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => "is not there".to_owned(),
-        std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
-        _ => format!("cannot be read: {error}"),
+/// The bytes of a file.
+fn bytes(path: &Path) -> Result<Vec<u8>, Unread> {
+    let because = |error: std::io::Error| {
+        let (why, help) = match error.kind() {
+            ErrorKind::NotFound => (
+                "is not there".to_owned(),
+                "look at the name; `bellcrank new` writes a machine file",
+            ),
+            ErrorKind::PermissionDenied => {
+                ("may not be read".to_owned(), "look at its permissions")
+            }
+            _ => (format!("cannot be read: {error}"), "look at the name"),
+        };
+        Unread {
+            code: "cannot-read",
+            why,
+            help,
+        }
     };
     let handle = Handle::open(path).map_err(because)?;
     let about = handle.metadata().map_err(because)?;
     if about.is_dir() {
-        return Err("is a folder; name the machine file in it".to_owned());
+        return Err(Unread {
+            code: "cannot-read",
+            why: "is a folder".to_owned(),
+            help: "name the machine file in it",
+        });
     }
-    let large = |size: u64| {
-        format!(
-            "is {}",
-            too_large_words(&figures(size as f64 / f64::from(1 << 20)))
-        )
-    };
     if about.len() > LARGEST as u64 {
-        return Err(large(about.len()));
+        return Err(too_large(about.len()));
     }
     let mut bytes = Vec::new();
-    // A pipe does not tell its size beforehand.
-    handle
-        .take(LARGEST as u64 + 1)
-        .read_to_end(&mut bytes)
-        .map_err(because)?;
+    // A pipe does not tell its size beforehand, so no more than this is taken from it.
+    let read = handle.take(LARGEST as u64 + 1).read_to_end(&mut bytes);
+    read.map_err(because)?;
     if bytes.len() > LARGEST {
-        return Err(format!(
-            "holds more than {} MB; a machine file goes up to that",
-            LARGEST >> 20
-        ));
+        return Err(too_large(bytes.len() as u64));
     }
     Ok(bytes)
 }
@@ -173,8 +184,7 @@ fn text_of(bytes: &[u8]) -> Result<&str, (String, &'static str)> {
     if let Some(at) = bytes.iter().position(|&b| b == 0) {
         return Err((format!("is not a text file: {} is zero", place(at)), help));
     }
-    let bytes_in_full = bytes;
-    match std::str::from_utf8(bytes_in_full) {
+    match std::str::from_utf8(bytes) {
         Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(error) => Err((
             format!(
@@ -198,7 +208,7 @@ struct Loading {
 
 impl Loading {
     fn file(&mut self, path: &Path, bytes: &[u8]) {
-        let shown = path.display().to_string();
+        let shown = safe(&path.display().to_string());
         let text = match text_of(bytes) {
             Ok(text) => text,
             Err((what, help)) => {
@@ -209,7 +219,7 @@ impl Loading {
                     end: 0,
                 };
                 self.loaded.problems.push(
-                    Diagnostic::error("not-text", format!("{} {what}", clip(&shown)))
+                    Diagnostic::error("not-text", format!("{shown} {what}"))
                         .at(place, "")
                         .help(help),
                 );
@@ -396,11 +406,7 @@ impl Loading {
             );
         }
         match bytes(&full) {
-            Err(why) => fail(
-                "include",
-                format!("\"{shown}\" {why}"),
-                "name a machine file",
-            ),
+            Err(Unread { code, why, help }) => fail(code, format!("\"{shown}\" {why}"), help),
             Ok(bytes) => {
                 self.seen.push(full.clone());
                 self.chain.push(full);

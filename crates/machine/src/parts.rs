@@ -86,7 +86,7 @@ fn frame(desk: &mut Desk, declared: &Declared) -> Part {
     if let Some(fields) = Fields::new(desk, "the frame".to_owned(), &FRAME_SHAPE, entry)
         && let Some(field) = fields.need(desk, "carries")
     {
-        part.carries = carried(desk, &field, None);
+        part.carries = carried(desk, &field, None).unwrap_or_default();
     }
     part
 }
@@ -97,12 +97,9 @@ fn part(desk: &mut Desk, named: &Named) -> Part {
         return part;
     };
     if let Some(field) = fields.need(desk, "carries") {
-        part.carries = carried(desk, &field, None);
-        if part.carries.is_empty()
-            && !field
-                .list(desk, "a list of points")
-                .is_none_or(|l| !l.is_empty())
-        {
+        let before = desk.errors();
+        part.carries = carried(desk, &field, None).unwrap_or_default();
+        if part.carries.is_empty() && desk.errors() == before && !desk.partial() {
             desk.push(
                 Diagnostic::error(
                     "too-few-points",
@@ -129,16 +126,18 @@ fn shaft(desk: &mut Desk, named: &Named) -> Part {
         .and_then(|f| f.name(desk, Kind::Point));
     part.carries.extend(centre);
     if let Some(field) = fields.get("carries") {
-        part.carries.extend(carried(desk, &field, centre));
+        part.carries
+            .extend(carried(desk, &field, centre).unwrap_or_default());
     }
     part
 }
 
-/// The points of a `carries`; each may stand there once.
-fn carried(desk: &mut Desk, field: &Field, centre: Option<PointId>) -> Vec<PointId> {
+/// The points of a `carries`; each may stand there once. `None` when it is no list.
+fn carried(desk: &mut Desk, field: &Field, centre: Option<PointId>) -> Option<Vec<PointId>> {
     let mut points: Vec<PointId> = Vec::new();
     let mut places = std::collections::HashMap::new();
-    for item in field.list(desk, "a list of points").unwrap_or_default() {
+    let items = field.list(desk, "a list of points")?;
+    for item in items {
         let Some(point) = item.name(desk, Kind::Point) else {
             continue;
         };
@@ -164,7 +163,7 @@ fn carried(desk: &mut Desk, field: &Field, centre: Option<PointId>) -> Vec<Point
             points.push(point);
         }
     }
-    points
+    Some(points)
 }
 
 /// Checks that every clamped arm ends on a shaft.

@@ -62,7 +62,7 @@ fn plane(desk: &mut Desk, named: &Named) -> Option<Plane> {
             sub3(up, scaled3(right, cosine)),
             1.0 / (1.0 - cosine * cosine).sqrt(),
         );
-        let fixed = fixed.map(|x| figures_long(x));
+        let fixed = fixed.map(figures_long);
         desk.push(
             Diagnostic::error(
                 "plane",
@@ -110,7 +110,11 @@ fn direction(desk: &mut Desk, field: &Field) -> Option<(V3, Place)> {
     let [x, y, z] = field.exactly(desk, items, "three plain numbers")?;
     let (x, y, z) = (x.number(desk), y.number(desk), z.number(desk));
     let Some(unit) = normalised([x?, y?, z?]) else {
-        field.bad(desk, format!("`{}` has no direction", field.key));
+        field.bad(
+            desk,
+            format!("`{}` has no direction", field.key),
+            "one of the three numbers has to be other than zero",
+        );
         return None;
     };
     Some((unit, field.place()))

@@ -229,17 +229,15 @@ pub(crate) fn definition(desk: &mut Desk, what: String, entry: &Entry) -> Option
 fn which(desk: &mut Desk, fields: &Fields) -> Option<(&'static str, &'static [&'static str])> {
     let mut found = FORMS.iter().filter(|(key, _)| fields.get(key).is_some());
     let Some(&(key, keys)) = found.next() else {
-        if !fields.slipped() {
-            let forms: Vec<&str> = FORMS.iter().map(|(key, _)| *key).collect();
-            desk.push(
-                Diagnostic::error("missing-key", format!("{} is not placed", fields.what))
-                    .at(fields.header, "")
-                    .help(format!(
-                        "place it by one of {}: `{{ from = \"lever-pivot\", by = [12, -3] }}`",
-                        list(&forms, "or")
-                    )),
-            );
-        }
+        let forms: Vec<&str> = FORMS.iter().map(|(key, _)| *key).collect();
+        desk.push(
+            Diagnostic::error("missing-key", format!("{} is not placed", fields.what))
+                .at(fields.header, "")
+                .help(format!(
+                    "place it by one of {}: `{{ from = \"lever-pivot\", by = [12, -3] }}`",
+                    list(&forms, "or")
+                )),
+        );
         return None;
     };
     if let Some((second, _)) = found.next()
@@ -268,7 +266,9 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
         "from" => {
             let from = point(desk, "from");
             if let Some(by) = fields.get("by") {
-                fields.only_with(desk, &["reach", "angle"], "`from` without `by`");
+                for other in ["reach", "angle"].iter().filter_map(|key| fields.get(key)) {
+                    fields.clash(desk, &by, &other);
+                }
                 Form::By {
                     by: by.lengths(desk)?,
                     from: from?,
@@ -309,7 +309,11 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
             if by.key == "share" {
                 let share = by.number(desk)?;
                 if share.abs() > 1e6 {
-                    by.bad(desk, format!("a share of {share:e} lies far off the line: 0 is the first point, 1 the second"));
+                    by.bad(
+                        desk,
+                        format!("a share of {share:e} lies far off the line"),
+                        "0 is the first point, 1 the second, 0.5 the middle",
+                    );
                     return None;
                 }
                 Form::OnShare { share, ends: ends? }
@@ -335,9 +339,11 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
             let count = fields
                 .need(desk, "count")
                 .and_then(|f| f.whole(desk, 1, MOST_HOLES));
+            let most = count
+                .and_then(|n| i64::try_from(n).ok())
+                .unwrap_or(MOST_HOLES);
             let number = fields.need(desk, "number");
-            let number =
-                number.and_then(|f| f.whole(desk, 1, count.map_or(MOST_HOLES, |n| n as i64)));
+            let number = number.and_then(|f| f.whole(desk, 1, most));
             let first = fields.get("first").map_or(Some(0.0), |f| f.angle(desk));
             let angle = first? + TAU * (number? - 1) as f64 / count? as f64;
             Form::Circle {

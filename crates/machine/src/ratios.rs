@@ -1,5 +1,7 @@
 //! Gears, belts and racks.
 
+use std::collections::HashMap;
+
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -67,7 +69,11 @@ fn gear(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
     if inside && sizes[1] <= sizes[0] {
         teeth_field?.bad(
             desk,
-            format!("the wheel with internal teeth has {} and cannot go round a pinion of {}; name the pinion first", sizes[1], sizes[0]),
+            format!(
+                "the wheel with internal teeth has {} and cannot go round a pinion of {}",
+                sizes[1], sizes[0]
+            ),
+            "name the pinion first, the wheel with internal teeth second",
         );
         return None;
     }
@@ -128,6 +134,7 @@ fn turning(
             field.bad(
                 desk,
                 format!("{on} carries the two wheels and cannot be one of them"),
+                "join two parts that turn, and name the part that carries both as `carrier`",
             );
             return None;
         }
@@ -152,42 +159,66 @@ fn turning(
         field.bad(
             desk,
             format!("{a} and {b} turn together and cannot drive each other"),
+            "join two parts that turn apart",
         );
         return None;
     }
     planes(desk, ground, field, a, b)
 }
 
-/// The one slide of a part.
-pub(crate) fn slide_of(desk: &mut Desk, slides: &[Option<Slide>], field: &Field) -> Option<usize> {
-    let part = moving(desk, field, "slides")?;
-    let mut found = slides
-        .iter()
-        .enumerate()
-        .filter(|(_, s)| s.as_ref().is_some_and(|s| s.part == part));
-    let first = found.next().map(|(n, _)| n);
-    let second = found.next().is_some();
-    let name = desk.name(Kind::Part, part);
-    match (first, second) {
-        (Some(n), false) => Some(n),
-        (Some(_), true) => {
-            field.bad(
-                desk,
-                format!("{name} is on two slides, so it moves on neither by itself"),
-            );
-            None
+/// Slides by the part that slides.
+pub(crate) struct Slides<'a> {
+    list: &'a [Option<Slide>],
+    /// First slide of a part, and whether there is a second.
+    by_part: HashMap<PartId, (usize, bool)>,
+    /// A broken slide may be the one that is looked for.
+    sure: bool,
+}
+
+impl<'a> Slides<'a> {
+    pub(crate) fn new(list: &'a [Option<Slide>], sure: bool) -> Self {
+        let mut by_part = HashMap::new();
+        for (n, slide) in list.iter().enumerate() {
+            if let Some(slide) = slide {
+                by_part
+                    .entry(slide.part)
+                    .and_modify(|(_, second)| *second = true)
+                    .or_insert((n, false));
+            }
         }
-        // A broken slide may be the one.
-        (None, _) if slides.iter().any(Option::is_none) || desk.partial() => None,
-        (None, _) => {
-            desk.push(
-                Diagnostic::error("no-slide", format!("{name} is on no slide"))
-                    .at(field.place(), "")
-                    .help(format!(
-                        "add `[slide.{name}]` with `part = \"{name}\"` and `along = \"up\"`"
-                    )),
-            );
-            None
+        let sure = sure && list.iter().all(Option::is_some);
+        Self {
+            list,
+            by_part,
+            sure,
+        }
+    }
+
+    /// The one slide of the part that a key names.
+    pub(crate) fn of(&self, desk: &mut Desk, field: &Field) -> Option<usize> {
+        let part = moving(desk, field, "slides")?;
+        let name = desk.name(Kind::Part, part);
+        match self.by_part.get(&part) {
+            Some(&(slide, false)) => Some(slide),
+            Some((_, true)) => {
+                field.bad(
+                    desk,
+                    format!("{name} is on two slides, so it moves on neither by itself"),
+                    "name a part that is on one slide",
+                );
+                None
+            }
+            None if !self.sure => None,
+            None => {
+                desk.push(
+                    Diagnostic::error("no-slide", format!("{name} is on no slide"))
+                        .at(field.place(), "")
+                        .help(format!(
+                            "add `[slide.{name}]` with `part = \"{name}\"` and `along = \"up\"`"
+                        )),
+                );
+                None
+            }
         }
     }
 }
@@ -196,7 +227,7 @@ pub(crate) fn slide_of(desk: &mut Desk, slides: &[Option<Slide>], field: &Field)
 pub(crate) fn racks(
     desk: &mut Desk,
     ground: &Ground,
-    slides: &[Option<Slide>],
+    slides: &Slides,
     named: &[Named],
 ) -> Vec<Option<Rack>> {
     named
@@ -205,13 +236,11 @@ pub(crate) fn racks(
         .collect()
 }
 
-fn rack(desk: &mut Desk, ground: &Ground, slides: &[Option<Slide>], named: &Named) -> Option<Rack> {
+fn rack(desk: &mut Desk, ground: &Ground, slides: &Slides, named: &Named) -> Option<Rack> {
     let fields = Fields::new(desk, named.what(), &RACK, &named.entry)?;
     let gear_field = fields.need(desk, "gear");
     let gear = gear_field.and_then(|f| moving(desk, &f, "turns"));
-    let slide = fields
-        .need(desk, "rack")
-        .and_then(|f| slide_of(desk, slides, &f));
+    let slide = fields.need(desk, "rack").and_then(|f| slides.of(desk, &f));
     let radius = fields
         .need(desk, "radius")
         .and_then(|f| f.positive_length(desk));
@@ -220,7 +249,7 @@ fn rack(desk: &mut Desk, ground: &Ground, slides: &[Option<Slide>], named: &Name
             .map(|n| [1.0, -1.0][n.min(1)])
     });
     let (gear, gear_field, slide) = (gear?, gear_field?, slide?);
-    let (part, host) = slides.get(slide)?.as_ref().map(|s| (s.part, s.on))?;
+    let (part, host) = slides.list.get(slide)?.as_ref().map(|s| (s.part, s.on))?;
     let on = ground.what(host);
     if ground.turns_with(gear) == ground.turns_with(part) {
         gear_field.bad(
@@ -229,6 +258,7 @@ fn rack(desk: &mut Desk, ground: &Ground, slides: &[Option<Slide>], named: &Name
                 "{} is the rack and cannot be its own pinion",
                 ground.what(gear)
             ),
+            "name the part that turns",
         );
         return None;
     }

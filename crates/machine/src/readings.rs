@@ -188,6 +188,7 @@ fn measures(desk: &mut Desk, base: &Base, fields: &Fields, form: &Field) -> Opti
                             "{} does not turn against itself",
                             desk.name(Kind::Part, part)
                         ),
+                        "leave `against` out to measure against the frame",
                     );
                     return None;
                 }
@@ -253,7 +254,7 @@ fn circles(desk: &mut Desk, readings: &mut [Option<Reading>], named: &[Named]) {
         Measures::Over { reading, drive, .. } => Some((reading, drive)),
         _ => None,
     };
-    let mut broken = Vec::new();
+    let mut broken = vec![false; readings.len()];
     let mut met = vec![0; readings.len()];
     for start in 0..readings.len() {
         let mut walk = Vec::new();
@@ -290,7 +291,11 @@ fn circles(desk: &mut Desk, readings: &mut [Option<Reading>], named: &[Named]) {
                 problem = problem.at(desk.place(Kind::Reading, r), "");
             }
             desk.push(problem.help("one of them has to measure something by itself"));
-            broken.extend(circle);
+            for r in circle {
+                if let Some(broken) = broken.get_mut(r) {
+                    *broken = true;
+                }
+            }
         }
     }
     // The same drive twice on the way down: the inner reading has run it already.
@@ -298,7 +303,7 @@ fn circles(desk: &mut Desk, readings: &mut [Option<Reading>], named: &[Named]) {
         let Some((mut next, drive)) = inner(readings, start) else {
             continue;
         };
-        if broken.contains(&start) {
+        if broken.get(start) == Some(&true) {
             continue;
         }
         for _ in 0..64 {
@@ -321,14 +326,16 @@ fn circles(desk: &mut Desk, readings: &mut [Option<Reading>], named: &[Named]) {
                     .at(place, "")
                     .help("name another drive, or read what it reads"),
                 );
-                broken.push(start);
+                if let Some(broken) = broken.get_mut(start) {
+                    *broken = true;
+                }
                 break;
             }
             next = deeper;
         }
     }
-    for r in broken {
-        if let Some(reading) = readings.get_mut(r) {
+    for (reading, broken) in readings.iter_mut().zip(broken) {
+        if broken {
             *reading = None;
         }
     }
@@ -404,7 +411,7 @@ fn stop(desk: &mut Desk, base: &Base, readings: &[Option<Reading>], named: &Name
         return None;
     }
     let measure = measure_of(readings, reading)?;
-    let limits = limits(desk, &fields, measure)?;
+    let limits = limits(desk, &fields, Some(measure))?;
     let [at_least, at_most] =
         [&limits.at_least, &limits.at_most].map(|w| w.as_ref().map(|w| w.value));
     if let Some(drawn) = as_drawn(base, &found.measures) {
@@ -444,14 +451,14 @@ pub(crate) struct Limits {
 }
 
 /// Reads `at-least` and `at-most`, or `between` where the table has it; one limit has to be there and they must not cross.
-pub(crate) fn limits(desk: &mut Desk, fields: &Fields, measure: Measure) -> Option<Limits> {
+pub(crate) fn limits(desk: &mut Desk, fields: &Fields, measure: Option<Measure>) -> Option<Limits> {
     let (least, most) = (fields.get("at-least"), fields.get("at-most"));
     if let Some(both) = fields.get("between") {
         if let Some(other) = least.or(most) {
             fields.clash(desk, &both, &other);
             return None;
         }
-        let [from, to] = crate::drives::range(desk, &both, measure)?;
+        let [from, to] = crate::drives::range(desk, &both, measure?)?;
         return Some(Limits {
             at_least: Some(from),
             at_most: Some(to),
@@ -461,6 +468,8 @@ pub(crate) fn limits(desk: &mut Desk, fields: &Fields, measure: Measure) -> Opti
         fields.lacks_limits(desk);
         return None;
     }
+    // Without a sound reading nobody knows whether a length or an angle is wanted.
+    let measure = measure?;
     let at_least = least.map(|f| f.quantity(desk, measure));
     let at_most = most.map(|f| f.quantity(desk, measure));
     if at_least == Some(None) || at_most == Some(None) {

@@ -34,7 +34,7 @@ fn rod(desk: &mut Desk, named: &Named) -> Option<Rod> {
             .ok()
     });
     let both_ends = fields.get("threads").is_some_and(|f| {
-        if fields.get("thread").is_none() && !fields.slipped() {
+        if fields.get("thread").is_none() {
             fields.only_with(desk, &["threads"], "`thread`");
         }
         f.word(desk, &["one end", "both ends"]) == Some(1)

@@ -3,7 +3,7 @@
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Entry, Field, Fields, Shape};
+use crate::fields::{Entry, Field, Fields, Shape, Value};
 use crate::model::{PartId, Place};
 use crate::points::{Definition, MOST_HOLES, definition};
 use crate::vector::{V2, length, unit};
@@ -77,6 +77,7 @@ fn row(desk: &mut Desk, named: &Named) -> Option<RowDraft> {
                     named.what(),
                     count.unwrap_or(0)
                 ),
+                format!("write a number from 1 to {}", count.unwrap_or(1)),
             );
             return None;
         }
@@ -95,6 +96,10 @@ fn row(desk: &mut Desk, named: &Named) -> Option<RowDraft> {
 }
 
 fn step(desk: &mut Desk, named: &Named, field: &Field) -> Option<V2> {
+    if !matches!(field.node.value, Value::Table(_)) {
+        field.wrong(desk, "a reach and an angle in braces");
+        return None;
+    }
     let fields = Fields::new(
         desk,
         format!("the step of {}", named.what()),
@@ -102,7 +107,9 @@ fn step(desk: &mut Desk, named: &Named, field: &Field) -> Option<V2> {
         &entry(field),
     )?;
     let step = if let Some(by) = fields.get("by") {
-        fields.only_with(desk, &["reach", "angle"], "a step without `by`");
+        for other in ["reach", "angle"].iter().filter_map(|key| fields.get(key)) {
+            fields.clash(desk, &by, &other);
+        }
         by.lengths(desk)?
     } else {
         let reach = fields.one_of(desk, &["reach", "by"])?.length(desk);

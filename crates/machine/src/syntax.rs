@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-use toml_parser::decoder::Encoding;
+use toml_parser::decoder::{Encoding, ScalarKind};
 use toml_parser::parser::{Event, EventKind, RecursionGuard, ValidateWhitespace, parse_document};
 use toml_parser::{ParseError, Source, Span};
 
@@ -24,6 +24,8 @@ struct Slip {
     help: String,
     /// The first of two, for a name that is written twice.
     first: Option<(usize, usize)>,
+    /// It is about one value and says nothing about what follows on its line.
+    alone: bool,
 }
 
 /// All slips of a text, in its order; `fallback` is what `toml_edit` said, in case nothing is found here.
@@ -65,6 +67,7 @@ pub(crate) fn slips(text: &str, source: usize, fallback: &toml_edit::TomlError) 
                 "put `{close}` behind the last entry that belongs between `{open}` and `{close}`"
             ),
             first: None,
+            alone: false,
         });
     }
     slips.sort_by_key(|slip| slip.start);
@@ -77,19 +80,21 @@ pub(crate) fn slips(text: &str, source: usize, fallback: &toml_edit::TomlError) 
             label: String::new(),
             help: "one entry a line, `name = value`; text in quotes".to_owned(),
             first: None,
+            alone: false,
         });
     }
-    // One slip often trips the parser several times; the first on a line is the one that counts.
+    // One slip often trips the parser several times: what follows it on its line counts no more, unless each is about one value.
     let mut line_end = 0;
+    let mut disturbed = false;
     let mut found = Vec::new();
     for slip in slips {
-        if slip.start < line_end {
+        if slip.start >= line_end {
+            let rest = text.get(slip.start..).and_then(|rest| rest.find('\n'));
+            line_end = rest.map_or(text.len() + 1, |n| slip.start + n + 1);
+        } else if disturbed || !slip.alone {
             continue;
         }
-        line_end = text
-            .get(slip.start..)
-            .and_then(|rest| rest.find('\n'))
-            .map_or(text.len() + 1, |n| slip.start + n + 1);
+        disturbed = !slip.alone;
         let place = |(start, end)| Place { source, start, end };
         let mut problem = Diagnostic::error("toml", slip.message)
             .at(place((slip.start, slip.end)), slip.label)
@@ -102,10 +107,13 @@ pub(crate) fn slips(text: &str, source: usize, fallback: &toml_edit::TomlError) 
     found
 }
 
-/// The line without its end that holds this byte, up to the byte.
-fn line_before(text: &str, byte: usize) -> &str {
-    let before = text.get(..byte).unwrap_or_default();
-    before.rsplit('\n').next().unwrap_or_default()
+/// The line from this byte on, as far as a look ahead has to go: a line may be as long as the file.
+fn ahead(text: &str, byte: usize) -> &str {
+    const FAR: usize = 200;
+    let rest = text.get(byte..).unwrap_or_default();
+    let far = rest.char_indices().map(|(n, _)| n).find(|&n| n > FAR);
+    let rest = far.and_then(|n| rest.get(..n)).unwrap_or(rest);
+    rest.lines().next().unwrap_or_default()
 }
 
 /// The character at this byte as a span, or nothing at the end of a line.
@@ -127,7 +135,10 @@ fn structure(text: &str, error: &ParseError) -> Option<Slip> {
         end = one_char(text, start);
     }
     let here = text.get(start..end).unwrap_or_default();
-    let before = line_before(text, start);
+    let before = text.get(..start).unwrap_or_default();
+    let rest = ahead(text, start);
+    let after = rest.get(here.len()..).unwrap_or_default();
+    let word = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == ' ';
     let slip = |message: &str, label: &str, help: &str| {
         Some(Slip {
             start,
@@ -136,9 +147,15 @@ fn structure(text: &str, error: &ParseError) -> Option<Slip> {
             label: label.to_owned(),
             help: help.to_owned(),
             first: None,
+            alone: false,
         })
     };
     match error.description() {
+        "unclosed table" if rest.trim_start_matches(word).starts_with(']') => slip(
+            "two words where one name belongs",
+            "",
+            "join the words with a hyphen: `[part.lower-arm]`",
+        ),
         d if d.starts_with("unclosed array table") || d == "unclosed table" => slip(
             "the heading is not closed: `]` is missing",
             "`]` belongs here",
@@ -150,6 +167,15 @@ fn structure(text: &str, error: &ParseError) -> Option<Slip> {
             "",
             "write the heading like `[part.lever]`",
         ),
+        "key with no value"
+            if !rest.trim().is_empty() && rest.trim_start_matches(word).starts_with('=') =>
+        {
+            slip(
+                "two words where one name belongs",
+                "",
+                "join the words with a hyphen: `lower-arm = ..`",
+            )
+        }
         "key with no value" | "missing value for key" => slip(
             "`=` is missing behind this name",
             "`=` belongs here",
@@ -162,8 +188,14 @@ fn structure(text: &str, error: &ParseError) -> Option<Slip> {
             "write a value behind `=`, or take the line out",
         ),
         "unexpected key or value" => {
-            let decimal = here == "," && before.ends_with(|c: char| c.is_ascii_digit());
-            if decimal {
+            let digit = |c: char| c.is_ascii_digit();
+            if here == "," && before.ends_with(digit) && !after.starts_with(digit) {
+                slip(
+                    "a list without brackets",
+                    "",
+                    "a list stands in brackets: `[30, 12]`",
+                )
+            } else if here == "," && before.ends_with(digit) {
                 slip(
                     "a comma inside a number",
                     "",
@@ -236,6 +268,21 @@ fn structure(text: &str, error: &ParseError) -> Option<Slip> {
     }
 }
 
+/// Whether a number that is written rightly also fits, and a date is one of the calendar.
+fn is_held(decoded: &str, kind: ScalarKind) -> bool {
+    match kind {
+        ScalarKind::Integer(radix) => i64::from_str_radix(decoded, radix.value()).is_ok(),
+        ScalarKind::Float => {
+            let written_inf = decoded.ends_with("inf");
+            decoded
+                .parse()
+                .is_ok_and(|x: f64| written_inf || !x.is_infinite())
+        }
+        ScalarKind::DateTime => decoded.parse::<toml_edit::Datetime>().is_ok(),
+        ScalarKind::String | ScalarKind::Boolean(_) => true,
+    }
+}
+
 /// A slip in one name, number or text.
 fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
     let raw = toml.get(event)?;
@@ -249,7 +296,32 @@ fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
             true
         }
         EventKind::Scalar => {
-            let _ = raw.decode_scalar(&mut decoded, &mut errors);
+            let kind = raw.decode_scalar(&mut decoded, &mut errors);
+            if errors.is_empty() && !is_held(&decoded, kind) {
+                let date = kind == ScalarKind::DateTime;
+                return Some(Slip {
+                    start,
+                    end,
+                    message: format!(
+                        "{} is {}",
+                        clip(here),
+                        if date {
+                            "no day or time"
+                        } else {
+                            "too large a number"
+                        }
+                    ),
+                    label: String::new(),
+                    help: if date {
+                        "text stands in quotes"
+                    } else {
+                        "write a smaller number"
+                    }
+                    .to_owned(),
+                    first: None,
+                    alone: true,
+                });
+            }
             false
         }
         _ => return None,
@@ -263,6 +335,7 @@ fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
             label: label.to_owned(),
             help,
             first: None,
+            alone: true,
         })
     };
     if event.encoding().is_some() {
@@ -289,13 +362,6 @@ fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
             format!("`{shown}` cannot be a name"),
             "",
             "names are small letters, digits and hyphens: `lever-pin`".to_owned(),
-        );
-    }
-    if error.description().ends_with("overflowed") {
-        return slip(
-            format!("{shown} is too large a number"),
-            "",
-            "write a smaller number".to_owned(),
         );
     }
     let bare = here.trim_start_matches(['+', '-']);
@@ -376,6 +442,7 @@ fn in_quotes(text: &str, error: &ParseError, event: &Event, is_key: bool) -> Opt
             label: String::new(),
             help,
             first: None,
+            alone: false,
         })
     };
     let closed = here.len() > 1 && here.ends_with(quote);
@@ -497,6 +564,18 @@ fn twice(toml: Source<'_>, events: &[Event]) -> Vec<Slip> {
 impl Twice {
     /// Notes a path of names inside a table; returns the whole path as one text.
     fn record(&mut self, inside: &str, path: &[(String, Span)], how: How) -> String {
+        if let Some((_, span)) = path.get(DEPTH as usize) {
+            self.slips.push(Slip {
+                start: span.start(),
+                end: span.end(),
+                message: "too many names in a row".to_owned(),
+                label: String::new(),
+                help: "a heading has two: `[part.lever]`".to_owned(),
+                first: None,
+                alone: true,
+            });
+            return format!("\u{1e}{}", span.start());
+        }
         let mut whole = inside.to_owned();
         for (n, (name, span)) in path.iter().enumerate() {
             whole.push('\u{1f}');
@@ -515,6 +594,8 @@ impl Twice {
                 }
                 Some((How::Heading, _)) if here == How::Through => {}
                 Some(&(_, first)) => {
+                    // What stands below a second heading is a table of its own, or all of it would be told again.
+                    whole = format!("\u{1e}{}", span.start());
                     self.slips.push(written_twice(
                         name,
                         *span,
@@ -553,5 +634,6 @@ fn written_twice(name: &str, again: Span, first: Span, outermost: bool) -> Slip 
         label: "again here".to_owned(),
         help: help.to_owned(),
         first: Some((first.start(), first.end())),
+        alone: true,
     }
 }

@@ -1,5 +1,7 @@
 //! Checks on the machine as a whole: whether every part hangs together with the frame.
 
+use std::collections::HashMap;
+
 use crate::declared::{Declared, Named, names};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -12,8 +14,8 @@ pub(crate) struct Joints<'a> {
     pub(crate) rods: &'a [Option<Rod>],
     pub(crate) slides: &'a [Option<Slide>],
     pub(crate) slots: &'a [Option<Slot>],
-    /// Parts that gears, belts, racks or drives give their angle.
-    pub(crate) turned: &'a [PartId],
+    /// Parts that gears, belts, racks or drives give their angle, by index.
+    pub(crate) turned: &'a [bool],
 }
 
 /// Sets of things that hang together.
@@ -66,18 +68,20 @@ pub(crate) fn connected(desk: &mut Desk, ground: &Ground, joints: &Joints, decla
     for slot in joints.slots.iter().flatten() {
         sets.join(slot.of, slot.within);
     }
-    let mut groups: Vec<(usize, Vec<PartId>)> = Vec::new();
+    let mut groups: Vec<Vec<PartId>> = Vec::new();
+    let mut group_of: HashMap<usize, usize> = HashMap::new();
     for part in 1..parts {
         let root = sets.root(part);
         if root == FRAME {
             continue;
         }
-        match groups.iter_mut().find(|(r, _)| *r == root) {
-            Some((_, group)) => group.push(part),
-            None => groups.push((root, vec![part])),
+        let group = *group_of.entry(root).or_insert(groups.len());
+        match groups.get_mut(group) {
+            Some(group) => group.push(part),
+            None => groups.push(vec![part]),
         }
     }
-    for (_, group) in groups {
+    for group in groups {
         let Some(&first) = group.first() else {
             continue;
         };
@@ -137,11 +141,16 @@ fn loose_ends(desk: &mut Desk, ground: &Ground, joints: &Joints, named: &[Named]
 
 /// Reports parts with too few points to have a direction.
 pub(crate) fn enough_points(desk: &mut Desk, ground: &Ground, joints: &Joints) {
+    let mut kept = joints.turned.to_vec();
+    for slide in joints.slides.iter().flatten() {
+        if let Some(kept) = kept.get_mut(slide.part) {
+            *kept = true;
+        }
+    }
     for (id, part) in ground.parts.iter().enumerate().skip(1) {
         let needs_two = part.kind == PartKind::Part
             && part.clamped_to.is_none()
-            && !joints.slides.iter().flatten().any(|s| s.part == id)
-            && !joints.turned.contains(&id);
+            && kept.get(id) == Some(&false);
         if needs_two && part.carries.len() == 1 {
             let name = clip(&part.name);
             desk.push(
@@ -160,7 +169,7 @@ pub(crate) fn enough_points(desk: &mut Desk, ground: &Ground, joints: &Joints) {
 
 /// A machine needs something that moves.
 pub(crate) fn something_moves(desk: &mut Desk, declared: &Declared) {
-    if declared.parts.is_empty() && declared.rods.is_empty() && !desk.partial() {
+    if declared.parts.is_empty() && declared.rods.is_empty() {
         desk.push(
             Diagnostic::error("nothing-moves", "the machine has no part: nothing but the frame")
                 .at(declared.frame.as_ref().map(|f| f.place).unwrap_or_default(), "")
@@ -171,8 +180,10 @@ pub(crate) fn something_moves(desk: &mut Desk, declared: &Declared) {
 
 /// Warns of points that nothing carries, joins or is built from.
 pub(crate) fn idle_points(desk: &mut Desk, machine: &Machine) {
+    // Points of rows stand behind the others and are carried.
+    let rows_from = machine.points.len() - machine.rows.len().min(machine.points.len());
     for (index, point) in machine.points.iter().enumerate() {
-        let held = desk.is_used(index) || machine.rows.iter().any(|r| r.point == index);
+        let held = desk.is_used(index) || index >= rows_from;
         if !held {
             desk.push(
                 Diagnostic::warning(

@@ -12,6 +12,11 @@ pub(crate) fn clip(text: &str) -> String {
     out
 }
 
+/// A path, safe to stand in a sentence.
+pub(crate) fn safe(text: &str) -> String {
+    text.chars().flat_map(plain).collect()
+}
+
 /// A character that cannot disturb a terminal.
 fn plain(c: char) -> Vec<char> {
     if c.is_control()
@@ -25,12 +30,20 @@ fn plain(c: char) -> Vec<char> {
     }
 }
 
+/// How many names a sentence lists at most.
+pub(crate) const LISTED: usize = 12;
+
 /// "a, b and c", the first dozen at most.
 pub(crate) fn list<S: AsRef<str>>(items: &[S], join: &str) -> String {
-    const MOST: usize = 12;
-    let shown: Vec<String> = items.iter().take(MOST).map(|s| clip(s.as_ref())).collect();
-    if items.len() > MOST {
-        return format!("{} and {} more", shown.join(", "), items.len() - MOST);
+    list_of(items, items.len(), join)
+}
+
+/// "a, b and c" or "a, b and 40 more": the first of `count` items.
+pub(crate) fn list_of<S: AsRef<str>>(first: &[S], count: usize, join: &str) -> String {
+    let shown = first.iter().take(LISTED);
+    let shown: Vec<String> = shown.map(|s| clip(s.as_ref())).collect();
+    if count > shown.len() {
+        return format!("{} and {} more", shown.join(", "), count - shown.len());
     }
     match shown.split_last() {
         None => String::new(),
