@@ -16,6 +16,7 @@ pub mod follow;
 pub mod mobility;
 pub mod model;
 pub mod plan;
+pub mod random;
 pub mod friction;
 pub mod statics;
 pub mod stretch;

@@ -64,8 +64,8 @@ pub(crate) enum Op {
     SubMulSubMul { d: Slot, a: Slot, b: Slot, c: Slot, f: Slot, g: Slot },
     /// √a
     Root { d: Slot, a: Slot },
-    /// |a|
-    Size { d: Slot, a: Slot },
+    /// a + K |b|
+    AddSize { d: Slot, a: Slot, k: f64, b: Slot },
     /// d = cos a, e = sin a; lanes with an angle beyond reach are given up.
     CosSin { d: Slot, e: Slot, a: Slot },
     /// Circle and circle. (d, e) = w with |w|² = Q and w · (a, b) = (a² + b²)/2 + K; SIDE times the left of (a, b) where two exist.
@@ -83,9 +83,9 @@ pub(crate) enum Op {
     Wind { d: Slot, a: Slot, b: Slot, angle: Slot, c: Slot, s: Slot },
     /// Lanes with |a| > LIMIT are given up.
     Within { a: Slot, limit: f64 },
-    /// Lanes with a ≤ LIMIT are given up.
-    Above { a: Slot, limit: f64 },
-    /// Lanes where a has halved or doubled since the last pose are given up.
+    /// Lanes with K a ≤ LIMIT are given up.
+    Above { a: Slot, k: f64, limit: f64 },
+    /// Lanes where |a| has halved or doubled since the last pose are given up.
     Steady { a: Slot, m: Slot },
     /// K in every lane.
     Set { d: Slot, k: f64 },
@@ -95,10 +95,10 @@ pub(crate) enum Op {
     ForeseeTurn { c: Slot, s: Slot, now: Slot, last: Slot },
     /// The same for a number.
     ForeseeMove { x: Slot, now: Slot, last: Slot },
-    /// The unit vector (c, s) of busy lanes turns by `by`; `worst` grows by K times its size.
-    Turn { c: Slot, s: Slot, by: Slot, busy: Slot, worst: Slot, k: f64, now: Slot },
+    /// The unit vector (c, s) of busy lanes turns by F `by`; `worst` grows by K times the size of that.
+    Turn { c: Slot, s: Slot, by: Slot, f: f64, busy: Slot, worst: Slot, k: f64, now: Slot },
     /// The same for a number.
-    Move { x: Slot, by: Slot, busy: Slot, worst: Slot, k: f64, now: Slot },
+    Move { x: Slot, by: Slot, f: f64, busy: Slot, worst: Slot, k: f64, now: Slot },
     /// Lanes with worst ≤ 1 have settled; those beyond WILD are given up. Back to instruction `back` while any lane is busy.
     Again { busy: Slot, worst: Slot, wild: f64, back: u32 },
 }

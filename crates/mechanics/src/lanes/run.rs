@@ -111,7 +111,10 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                 each!(ws, (a, b, c, f, g) -> d, s.sub_f64s(s.sub_f64s(a, s.mul_f64s(b, c)), s.mul_f64s(f, g)));
             }
             Op::Root { d, a } => each!(ws, (a) -> d, s.sqrt_f64s(a)),
-            Op::Size { d, a } => each!(ws, (a) -> d, s.abs_f64s(a)),
+            Op::AddSize { d, a, k, b } => {
+                let k = s.splat_f64s(k);
+                each!(ws, (a, b) -> d, s.add_f64s(a, s.abs_f64s(s.mul_f64s(k, b))));
+            }
             Op::CosSin { d, e, a } => {
                 let (well, reach) = (WELL, s.splat_f64s(GREATEST_ANGLE));
                 each!(ws, (a, well) -> (d, e, well), {
@@ -188,13 +191,16 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                 let (well, limit) = (WELL, s.splat_f64s(limit));
                 each!(ws, (a, well) -> well, keep(s, s.less_than_or_equal_f64s(s.abs_f64s(a), limit), well));
             }
-            Op::Above { a, limit } => {
-                let (well, limit) = (WELL, s.splat_f64s(limit));
-                each!(ws, (a, well) -> well, keep(s, s.greater_than_f64s(a, limit), well));
+            Op::Above { a, k, limit } => {
+                let (well, k, limit) = (WELL, s.splat_f64s(k), s.splat_f64s(limit));
+                each!(ws, (a, well) -> well, keep(s, s.greater_than_f64s(s.mul_f64s(k, a), limit), well));
             }
             Op::Steady { a, m } => {
                 let well = WELL;
-                each!(ws, (a, m, well) -> (well, m), [steady(s, a, m, well), a]);
+                each!(ws, (a, m, well) -> (well, m), {
+                    let size = s.abs_f64s(a);
+                    [steady(s, size, m, well), size]
+                });
             }
             Op::Set { d, k } => {
                 let k = s.splat_f64s(k);
@@ -218,31 +224,33 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     [s.add_f64s(x, by), by, now]
                 });
             }
-            Op::Turn { c, s: sine, by, busy, worst, k, now } => {
-                let k = s.splat_f64s(k);
+            Op::Turn { c, s: sine, by, f, busy, worst, k, now } => {
+                let (f, k) = (s.splat_f64s(f), s.splat_f64s(k));
                 if now == NONE {
                     each!(ws, (c, sine, by, busy, worst) -> (c, sine, worst), {
-                        let [c, sine] = turned(s, c, sine, s.mul_f64s(by, busy));
-                        [c, sine, s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k))]
+                        let (step, worst) = stepped(s, [by, f, busy, worst, k]);
+                        let [c, sine] = turned(s, c, sine, step);
+                        [c, sine, worst]
                     });
                 } else {
                     each!(ws, (c, sine, by, busy, worst, now) -> (c, sine, worst, now), {
-                        let step = s.mul_f64s(by, busy);
+                        let (step, worst) = stepped(s, [by, f, busy, worst, k]);
                         let [c, sine] = turned(s, c, sine, step);
-                        [c, sine, s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k)), s.add_f64s(now, step)]
+                        [c, sine, worst, s.add_f64s(now, step)]
                     });
                 }
             }
-            Op::Move { x, by, busy, worst, k, now } => {
-                let k = s.splat_f64s(k);
+            Op::Move { x, by, f, busy, worst, k, now } => {
+                let (f, k) = (s.splat_f64s(f), s.splat_f64s(k));
                 if now == NONE {
                     each!(ws, (x, by, busy, worst) -> (x, worst), {
-                        [s.add_f64s(x, s.mul_f64s(by, busy)), s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k))]
+                        let (step, worst) = stepped(s, [by, f, busy, worst, k]);
+                        [s.add_f64s(x, step), worst]
                     });
                 } else {
                     each!(ws, (x, by, busy, worst, now) -> (x, worst, now), {
-                        let step = s.mul_f64s(by, busy);
-                        [s.add_f64s(x, step), s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k)), s.add_f64s(now, step)]
+                        let (step, worst) = stepped(s, [by, f, busy, worst, k]);
+                        [s.add_f64s(x, step), worst, s.add_f64s(now, step)]
                     });
                 }
             }
@@ -309,6 +317,13 @@ pub(crate) fn fold<S: Simd>(s: S, a: S::f64s, q: S::f64s, side: f64, well: S::f6
     let root = s.sqrt_f64s(a);
     let well = keep(s, s.greater_than_f64s(a, s.mul_f64s(s.splat_f64s(NEAR), q)), well);
     ([s.mul_f64s(root, s.splat_f64s(side)), well], root)
+}
+
+/// The step of busy lanes, and the sum of all steps' sizes.
+#[inline(always)]
+fn stepped<S: Simd>(s: S, [by, f, busy, worst, k]: [S::f64s; 5]) -> (S::f64s, S::f64s) {
+    let by = s.mul_f64s(by, f);
+    (s.mul_f64s(by, busy), s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k)))
 }
 
 /// (c, s) turned by 2 atan(by/2): a rotation whatever `by` is, and `by` itself but for its cube over 12.

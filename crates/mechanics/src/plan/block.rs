@@ -31,6 +31,8 @@ pub(super) struct Block {
     /// Ties: (body, its constraint, the body it is tied to), in order; the other bodies with an open turn have an unknown each.
     pub(super) ties: Vec<(BodyId, usize, BodyId)>,
     pub(super) unknowns: Vec<Unknown>,
+    /// Each unknown is solved for times this: the length of its arm, or 1.
+    pub(super) scales: Vec<f64>,
     pub(super) rows: Vec<Row>,
     /// Row and unknown of each pivot, in order; the last two are solved together.
     pub(super) pivots: Vec<(usize, usize)>,
@@ -65,8 +67,8 @@ fn reach_of(draft: &Draft, (c, row): Row) -> Vec<(BodyId, usize)> {
     }
 }
 
-/// The first group of open bodies that depends on no other.
-pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> Result<Move, NoBlock> {
+/// The first group of open bodies that depends on no other, and the constraints that it uses up whole.
+pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> Result<(Move, Vec<usize>), NoBlock> {
     let mechanism = draft.mechanism;
     let mut columns = Vec::new();
     for body in 1..mechanism.bodies.len() {
@@ -118,7 +120,9 @@ pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> R
     own.sort_unstable();
     let mut block = shape(draft, &bodies, &own);
     order_pivots(draft, &mut block).map_err(|()| NoBlock::DeadCentre(bodies))?;
-    Ok(Move::Newton(Box::new(block)))
+    let whole = (0..mechanism.constraints.len())
+        .filter(|c| own.iter().filter(|row| row.0 == *c).count() == mechanism.constraints[*c].equations());
+    Ok((Move::Newton(Box::new(block)), whole.collect()))
 }
 
 /// Bodies that move although all equations hold.
@@ -275,7 +279,27 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
         }
     }
     block.rows = left;
+    block.scales = block.unknowns.iter().map(|u| arm_of(draft, &block, *u)).collect();
     block
+}
+
+/// Length of an arm of the body that an unknown turns, as drawn; 1 where there is none.
+fn arm_of(draft: &Draft, block: &Block, unknown: Unknown) -> f64 {
+    let (Unknown::Turn(body) | Unknown::Angle(body)) = unknown else { return 1.0 };
+    let mechanism = draft.mechanism;
+    let anchors = block.bodies.iter().filter_map(|(_, seating)| if let Seating::Pin(c) = seating { Some(*c) } else { None });
+    let pins = anchors.chain(block.rows.iter().map(|r| r.0)).filter_map(|c| match mechanism.constraints[c] {
+        Constraint::Pin { a, b } => Some([a, b]),
+        _ => None,
+    });
+    let arms = pins.flatten().filter(|a| draft.body_of(*a) == body).map(|a| {
+        let a = &mechanism.anchors[a];
+        (draft.drawn_param(a.u).abs(), draft.drawn_param(a.v).abs())
+    });
+    // One along the body's own axis costs least.
+    let long = |(u, v): &(f64, f64)| u.hypot(*v) > 1e-6 * draft.size;
+    let on_axis = arms.clone().filter(long).find(|(_, v)| *v <= 1e-12 * draft.size);
+    on_axis.or_else(|| arms.clone().find(long)).map_or(draft.size, |(u, v)| u.hypot(v))
 }
 
 /// Chooses the pivots on the drawn pose: few entries in row and column first (Markowitz), never a small one.
@@ -298,8 +322,7 @@ fn order_pivots(draft: &mut Draft, block: &mut Block) -> Result<(), ()> {
         .map(|row| {
             let mut line = vec![None; n];
             for (u, v) in &row.by {
-                let scale = if block.unknowns[*u].is_turn() { 1.0 } else { draft.size };
-                line[*u] = v.fixed().map(|v| v * scale);
+                line[*u] = v.fixed();
             }
             let top = line.iter().flatten().fold(0.0, |t: f64, x| t.max(x.abs()));
             if top > 0.0 {

@@ -108,10 +108,18 @@ impl<'a> Draft<'a> {
         self.tape.param(id)
     }
 
+    /// A parameter as drawn.
+    pub(super) fn drawn_param(&self, id: ParamId) -> f64 {
+        self.tape.base(id)
+    }
+
     /// Own coordinates of an anchor.
     pub(super) fn own(&mut self, anchor: AnchorId) -> Pair {
         let a = &self.mechanism.anchors[anchor];
-        [self.tape.param(a.u), self.tape.param(a.v)]
+        [self.tape.param(a.u), self.tape.param(a.v)].map(|x| match x {
+            Value::Fixed(x) => Value::Fixed(small_is_zero(x, self.size)),
+            lane @ Value::Lane(_) => lane,
+        })
     }
 
     fn spot_key(&self, anchor: AnchorId) -> (BodyId, ParamId, ParamId) {
@@ -281,7 +289,7 @@ pub(super) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
-/// Rounding in the planes' own directions is not worth an instruction.
+/// Rounding of a drawing or of a plane's own directions is not worth an instruction.
 pub(super) fn small_is_zero(x: f64, scale: f64) -> f64 {
     if x.abs() <= 4.0 * f64::EPSILON * scale { 0.0 } else { x }
 }

@@ -90,12 +90,20 @@ impl Tape {
         self.dual_diff(&p, &q)
     }
 
-    /// `arm` turned by z, the unit vector of unknown `turn`: its derivative is itself turned a quarter, the link vector.
-    pub(super) fn dual_turn(&mut self, arm: Pair, z: Pair, turn: Option<usize>) -> DualPair {
+    /// `arm` turned by z, the unit vector of unknown `turn`. Its derivative is itself turned a quarter, the link vector; it is taken by
+    /// the turn times `scale`, so that an arm of that length brings the unit vector itself.
+    pub(super) fn dual_turn(&mut self, arm: Pair, z: Pair, turn: Option<(usize, f64)>) -> DualPair {
         let value = self.turn(arm, z);
-        let Some(turn) = turn else { return known(value) };
-        let left = self.left(value);
+        let Some((turn, scale)) = turn else { return known(value) };
+        let arm = self.times(Value::Fixed(1.0 / scale), arm);
+        let rate = self.turn(arm, z);
+        let left = self.left(rate);
         [Dual { value: value[0], by: vec![(turn, left[0])] }, Dual { value: value[1], by: vec![(turn, left[1])] }]
+    }
+
+    /// The same with its value gathered.
+    pub(super) fn dual_gather(&mut self, a: Dual) -> Dual {
+        Dual { value: self.gather(a.value), by: a.by }
     }
 }
 

@@ -353,7 +353,10 @@ impl Lowering<'_> {
             Node::Quot(Value::Fixed(k), _) => Op::Inverse { d: slots.make(first)?, k, a: q },
             Node::Quot(..) => Op::Div { d: slots.make(first)?, a: p, b: q },
             Node::Root(_) => Op::Root { d: slots.make(first)?, a: p },
-            Node::Size(_) => Op::Size { d: slots.make(first)?, a: p },
+            Node::AddSize(a, k, b) => {
+                let (a, b) = (slots.given(p, a)?, slots.given(q, b)?);
+                Op::AddSize { d: slots.make(first)?, a, k, b }
+            }
             Node::CosSin(_) => Op::CosSin { d: slots.make(first)?, e: slots.make(first + 1)?, a: p },
             Node::Reach { to, k, q: square, side, memory } => {
                 let [a, b] = [slots.given(p, to[0])?, slots.given(q, to[1])?];
@@ -384,7 +387,7 @@ impl Lowering<'_> {
                 Op::Wind { d: slots.make(first)?, a, b, angle, c, s }
             }
             Node::Within { a, limit } => Op::Within { a: slots.given(p, a)?, limit },
-            Node::Above { a, limit } => Op::Above { a: slots.given(p, a)?, limit },
+            Node::Above { a, k, limit } => Op::Above { a: slots.given(p, a)?, k, limit },
             Node::Steady { a, memory } => Op::Steady { a: slots.given(p, a)?, m: slots.cell(memory)? },
             Node::Begin { busy } => Op::Begin { busy: slots.cell(busy)? },
             Node::Clear { worst } => Op::Set { d: slots.cell(worst)?, k: 0.0 },
@@ -397,18 +400,20 @@ impl Lowering<'_> {
             Node::ForeseeMove { x, now, last } => {
                 Op::ForeseeMove { x: slots.cell(x)?, now: slots.cell(now)?, last: slots.cell(last)? }
             }
-            Node::Turn { z, by, busy, worst, k, now } => Op::Turn {
+            Node::Turn { z, by, f, busy, worst, k, now } => Op::Turn {
                 c: slots.cell(z[0])?,
                 s: slots.cell(z[1])?,
                 by: slots.given(p, by)?,
+                f,
                 busy: slots.cell(busy)?,
                 worst: slots.cell(worst)?,
                 k,
                 now: cell(slots, now)?,
             },
-            Node::Move { x, by, busy, worst, k, now } => Op::Move {
+            Node::Move { x, by, f, busy, worst, k, now } => Op::Move {
                 x: slots.cell(x)?,
                 by: slots.given(p, by)?,
+                f,
                 busy: slots.cell(busy)?,
                 worst: slots.cell(worst)?,
                 k,

@@ -485,8 +485,7 @@ impl Draft<'_> {
             Err(Refused::DeadCentre) => return Err(Refused::Slack),
             other => other?,
         };
-        let clear = self.tape.prod(Value::Fixed(side), rate);
-        self.tape.above(clear, NEAR.sqrt());
+        self.tape.above(rate, side, NEAR.sqrt());
         let along = self.tape.dot(n, f);
         let rest = self.tape.diff(distance, along);
         Ok(self.tape.quot(rest, rate))
@@ -624,7 +623,7 @@ impl Draft<'_> {
                     let off = self.tape.cross(z, self.z(body));
                     self.tape.within(off, CLOSED);
                     let along = self.tape.dot(z, self.z(body));
-                    self.tape.above(along, 0.0);
+                    self.tape.above(along, 1.0, 0.0);
                 }
             }
             Constraint::Ratio { a, b, carrier, sizes, offset } => {

@@ -64,7 +64,8 @@ impl Block {
 #[derive(Clone, Debug)]
 struct Turned {
     z: Pair,
-    unknown: Option<usize>,
+    /// With the scale that its changes are solved for.
+    unknown: Option<(usize, f64)>,
     angle: Option<Value>,
 }
 
@@ -79,7 +80,7 @@ impl Draft<'_> {
         let mut turns: Vec<(BodyId, Turned)> = Vec::new();
         for (u, (unknown, state)) in block.unknowns.iter().zip(states).enumerate() {
             if let Unknown::Turn(b) | Unknown::Angle(b) = *unknown {
-                turns.push((b, Turned { z: state.z, unknown: Some(u), angle: state.angle }));
+                turns.push((b, Turned { z: state.z, unknown: Some((u, block.scales[u])), angle: state.angle }));
             }
         }
         for &(body, c, from) in &block.ties {
@@ -132,21 +133,23 @@ impl Draft<'_> {
     }
 
     fn point(&mut self, stand: &Stand, anchor: AnchorId) -> DualPair {
-        if let Seat::Known(p) = self.at(anchor) {
-            return known(p);
-        }
-        let arm = self.arm(stand, anchor);
+        // A body of the block stands where the block puts it, even if a pin of it has been seen before: that pin may be the one
+        // that closes the block.
         let body = self.body_of(anchor);
-        match stand.places.iter().find(|p| p.0 == body) {
-            Some((_, place)) => self.tape.dual_plus(place, &arm),
-            None => arm,
+        if let Some((_, place)) = stand.places.iter().find(|p| p.0 == body) {
+            let arm = self.arm(stand, anchor);
+            return self.tape.dual_plus(place, &arm);
+        }
+        match self.at(anchor) {
+            Seat::Known(p) => known(p),
+            _ => self.arm(stand, anchor),
         }
     }
 
     /// `pin − through` and the direction of the line.
     fn line_duals(&mut self, stand: &Stand, pin: AnchorId, through: AnchorId, direction: usize) -> (DualPair, DualPair) {
         let (p, q) = (self.point(stand, pin), self.point(stand, through));
-        let f = self.tape.dual_minus(&p, &q);
+        let f = self.tape.dual_minus(&p, &q).map(|x| self.tape.dual_gather(x));
         let direction = self.param(direction);
         let own = self.tape.cos_sin(direction);
         let host = self.turned(stand, self.body_of(through));
@@ -156,8 +159,9 @@ impl Draft<'_> {
     fn angle_dual(&mut self, stand: &Stand, body: BodyId) -> Dual {
         let t = self.turned(stand, body);
         match (t.unknown, t.angle) {
-            (Some(u), Some(angle)) => Dual { value: angle, by: vec![(u, Value::ONE)] },
-            (Some(u), None) => Dual { value: Value::ZERO, by: vec![(u, Value::ONE)] },
+            (Some((u, scale)), angle) => {
+                Dual { value: angle.unwrap_or(Value::ZERO), by: vec![(u, Value::Fixed(1.0 / scale))] }
+            }
             (None, _) => Dual::from(self.angle(body)),
         }
     }
@@ -166,11 +170,12 @@ impl Draft<'_> {
         match self.mechanism.constraints[c] {
             Constraint::Pin { a, b } => {
                 let (p, q) = (self.point(stand, a), self.point(stand, b));
-                self.tape.dual_diff(&p[row], &q[row])
+                let off = self.tape.dual_diff(&p[row], &q[row]);
+                self.tape.dual_gather(off)
             }
             Constraint::Arc { pin, centre, radius } => {
                 let (p, q) = (self.point(stand, pin), self.point(stand, centre));
-                let f = self.tape.dual_minus(&p, &q);
+                let f = self.tape.dual_minus(&p, &q).map(|x| self.tape.dual_gather(x));
                 self.stretch(&f, radius)
             }
             Constraint::Rod { a, b, length } => {
@@ -180,7 +185,7 @@ impl Draft<'_> {
                 let (p, q) = (self.point(stand, a), self.point(stand, b));
                 let (w, v) = (self.param(here.w), self.param(there.w));
                 if same {
-                    let [x, y] = self.tape.dual_minus(&p, &q);
+                    let [x, y] = self.tape.dual_minus(&p, &q).map(|x| self.tape.dual_gather(x));
                     let height = Dual::from(self.tape.diff(w, v));
                     self.stretch(&[x, y, height], length)
                 } else {
@@ -359,24 +364,24 @@ impl Draft<'_> {
         let rows = self.block_rows(block, &states);
         let (step, pivots) = self.eliminate(block, &rows);
         let mut det = Value::ONE;
+        let mut share = 1.0;
         let mut strain = Value::ZERO;
         for ((pivot, inverse), drawn) in pivots.iter().zip(&block.drawn) {
-            let share = self.tape.prod(Value::Fixed(1.0 / drawn), *pivot);
-            det = self.tape.prod(det, share);
-            let thin = self.tape.prod(Value::Fixed(*drawn), *inverse);
-            let thin = self.tape.size(thin);
-            strain = self.tape.sum(strain, thin);
+            det = self.tape.prod(det, *pivot);
+            share /= drawn;
+            strain = self.tape.add_size(strain, *drawn, *inverse);
         }
-        for ((unknown, cells), by) in block.unknowns.iter().zip(&turns).zip(&step) {
+        for (((unknown, cells), by), scale) in block.unknowns.iter().zip(&turns).zip(&step).zip(&block.scales) {
             let k = 1.0 / (block.limit * if unknown.is_turn() { 1.0 } else { self.size });
+            let (by, f) = (*by, 1.0 / scale);
             let now = cells.steps.map(|s| s[0]);
             self.tape.act(match cells.state {
-                (c, Some(s)) => Node::Turn { z: [c, s], by: *by, busy, worst, k, now },
-                (x, None) => Node::Move { x, by: *by, busy, worst, k, now },
+                (c, Some(s)) => Node::Turn { z: [c, s], by, f, busy, worst, k, now },
+                (x, None) => Node::Move { x, by, f, busy, worst, k, now },
             });
         }
         self.tape.close_loop(busy, worst, WILD / block.limit);
-        self.tape.above(det, FLAT);
+        self.tape.above(det, share, FLAT);
         if pivots.len() > 1 {
             self.tape.within(strain, STRAIN);
         }

@@ -16,9 +16,10 @@ pub(super) fn order(draft: &mut Draft, params: &[f64], drawn: &[Pose], closed_fo
         if (1..draft.mechanism.bodies.len()).all(|b| draft.stands(b)) {
             break;
         }
-        let mv = find_block(draft, drawn, params).map_err(|e| search.error(e))?;
-        draft.make(&mv).map_err(|_| PlanError::Special { bodies: Vec::new() })?;
-        search.moves.push(mv);
+        let (mv, uses) = find_block(draft, drawn, params).map_err(|e| search.error(e))?;
+        if !search.try_move(draft, mv, &uses) {
+            return Err(PlanError::Special { bodies: Vec::new() });
+        }
     }
     Ok(search.moves)
 }

@@ -163,8 +163,15 @@ impl Stretch<'_> {
         let first = self.chunk * self.steps * LANES + step;
         let inputs = self.stage.inputs().as_chunks_mut::<LANES>().0;
         for (column, input) in inputs.iter_mut().enumerate() {
-            for (lane, input) in input.iter_mut().enumerate() {
-                *input = self.moves.at(column, first + lane * self.steps);
+            let stretches = self.moves.columns[column].get(first - step..first - step + self.steps * LANES);
+            if let (Some(stretches), 1..) = (stretches, step) {
+                for (input, stretch) in input.iter_mut().zip(stretches.chunks_exact(self.steps)) {
+                    *input = stretch[step - 1];
+                }
+            } else {
+                for (lane, input) in input.iter_mut().enumerate() {
+                    *input = self.moves.at(column, first + lane * self.steps);
+                }
             }
         }
         self.stage.well().copy_from_slice(alive);

@@ -59,21 +59,22 @@ pub(crate) enum Node {
     Prod(Value, Value),
     Quot(Value, Value),
     Root(Value),
-    Size(Value),
+    /// a + k |b|
+    AddSize(Value, f64, Value),
     CosSin(Value),
     Reach { to: Pair, k: Value, q: Value, side: f64, memory: Option<Cell> },
     Meet { to: Pair, c: Value, side: f64, tiny: f64, memory: Option<Cell> },
     Fold { a: Value, q: Value, side: f64, memory: Option<Cell> },
     Wind { z: Pair, angle: Cell, z_cells: [Cell; 2] },
     Within { a: Value, limit: f64 },
-    Above { a: Value, limit: f64 },
+    Above { a: Value, k: f64, limit: f64 },
     Steady { a: Value, memory: Cell },
     Begin { busy: Cell },
     Clear { worst: Cell },
     ForeseeTurn { z: [Cell; 2], now: Cell, last: Cell },
     ForeseeMove { x: Cell, now: Cell, last: Cell },
-    Turn { z: [Cell; 2], by: Value, busy: Cell, worst: Cell, k: f64, now: Option<Cell> },
-    Move { x: Cell, by: Value, busy: Cell, worst: Cell, k: f64, now: Option<Cell> },
+    Turn { z: [Cell; 2], by: Value, f: f64, busy: Cell, worst: Cell, k: f64, now: Option<Cell> },
+    Move { x: Cell, by: Value, f: f64, busy: Cell, worst: Cell, k: f64, now: Option<Cell> },
     Again { busy: Cell, worst: Cell, wild: f64 },
 }
 
@@ -89,7 +90,7 @@ impl Node {
             | Self::Prod(..)
             | Self::Quot(..)
             | Self::Root(_)
-            | Self::Size(_)
+            | Self::AddSize(..)
             | Self::Fold { .. }
             | Self::Wind { .. } => 1,
             _ => 0,
@@ -106,7 +107,8 @@ impl Node {
         let none = Value::ZERO;
         let (list, count) = match *self {
             Self::Sum(a, b) | Self::Diff(a, b) | Self::Prod(a, b) | Self::Quot(a, b) => ([a, b, none, none], 2),
-            Self::Root(a) | Self::Size(a) | Self::CosSin(a) | Self::Within { a, .. } | Self::Above { a, .. } => {
+            Self::AddSize(a, _, b) => ([a, b, none, none], 2),
+            Self::Root(a) | Self::CosSin(a) | Self::Within { a, .. } | Self::Above { a, .. } => {
                 ([a, none, none, none], 1)
             }
             Self::Steady { a, .. } | Self::Turn { by: a, .. } | Self::Move { by: a, .. } => ([a, none, none, none], 1),
@@ -175,6 +177,11 @@ impl Tape {
             Some(column) => self.pure(Node::Input(column)),
             None => Fixed(self.base[id]),
         }
+    }
+
+    /// A parameter as it stands in the base.
+    pub(crate) fn base(&self, id: ParamId) -> f64 {
+        self.base[id]
     }
 
     /// A new cell.
@@ -304,9 +311,9 @@ impl Tape {
             (Fixed(0.0), _) | (_, Fixed(0.0)) => Value::ZERO,
             (Fixed(1.0), x) | (x, Fixed(1.0)) => x,
             (Lane(_), Fixed(_)) => self.prod(b, a),
-            (Fixed(k), _) => match self.negated(b) {
-                Some(x) => self.prod(Fixed(-k), x),
-                None => self.pure(Node::Prod(a, b)),
+            (Fixed(k), Lane(v)) => match self.line_of(v).node {
+                Node::Prod(Fixed(m), x) => self.prod(Fixed(k * m), x),
+                _ => self.pure(Node::Prod(a, b)),
             },
             (Lane(x), Lane(y)) => {
                 if let Some(p) = self.negated(a) {
@@ -338,10 +345,11 @@ impl Tape {
         }
     }
 
-    pub(crate) fn size(&mut self, a: Value) -> Value {
-        match a {
-            Fixed(x) => Fixed(x.abs()),
-            Lane(_) => self.pure(Node::Size(a)),
+    /// a + k |b|
+    pub(crate) fn add_size(&mut self, a: Value, k: f64, b: Value) -> Value {
+        match (a, b) {
+            (Fixed(a), Fixed(b)) => Fixed(a + (k * b).abs()),
+            _ => self.pure(Node::AddSize(a, k, b)),
         }
     }
 
@@ -351,7 +359,9 @@ impl Tape {
             Fixed(x) => {
                 self.failed |= x.is_nan() || x.abs() > GREATEST_ANGLE;
                 let (c, s) = cos_sin(Scalar, x);
-                [Fixed(c), Fixed(s)]
+                // A right angle is meant as one.
+                let clean = |x: f64| Fixed(if x.abs() < f64::EPSILON { 0.0 } else { x });
+                [clean(c), clean(s)]
             }
             Lane(_) => match self.pure(Node::CosSin(a)) {
                 Lane(v) => [Lane(v), Lane(v + 1)],
@@ -402,13 +412,56 @@ impl Tape {
         }
     }
 
-    /// Gives up lanes with a not above `limit`.
-    pub(crate) fn above(&mut self, a: Value, limit: f64) {
+    /// Gives up lanes with k a not above `limit`.
+    pub(crate) fn above(&mut self, a: Value, k: f64, limit: f64) {
         match a {
-            Fixed(x) => self.failed |= x.is_nan() || x <= limit,
+            Fixed(x) => self.failed |= x.is_nan() || k * x <= limit,
             Lane(_) => {
-                self.act(Node::Above { a, limit });
+                self.act(Node::Above { a, k, limit });
             }
+        }
+    }
+
+    /// The same number with its sum of sums taken apart: what a loop does not change is summed before it, equal parts are joined. What
+    /// is left takes one instruction for two parts.
+    pub(crate) fn gather(&mut self, value: Value) -> Value {
+        let mut parts: Vec<(f64, Value)> = Vec::new();
+        self.take_apart(1.0, value, &mut parts);
+        let mut fixed = 0.0;
+        let (mut before, mut inside): (Vec<(f64, Value)>, Vec<(f64, Value)>) = (Vec::new(), Vec::new());
+        for (k, v) in parts {
+            match v {
+                Fixed(x) => fixed += k * x,
+                Lane(_) if self.region_of(v) == 0 => before.push((k, v)),
+                Lane(_) => inside.push((k, v)),
+            }
+        }
+        let mut sum = Fixed(fixed);
+        for (k, v) in before.into_iter().chain(inside) {
+            let part = self.prod(Fixed(k), v);
+            sum = self.sum(sum, part);
+        }
+        sum
+    }
+
+    fn take_apart(&self, k: f64, value: Value, parts: &mut Vec<(f64, Value)>) {
+        if let Lane(v) = value {
+            match self.line_of(v).node {
+                Node::Sum(a, b) => {
+                    self.take_apart(k, a, parts);
+                    return self.take_apart(k, b, parts);
+                }
+                Node::Diff(a, b) => {
+                    self.take_apart(k, a, parts);
+                    return self.take_apart(-k, b, parts);
+                }
+                Node::Prod(Fixed(m), x) => return self.take_apart(k * m, x, parts),
+                _ => {}
+            }
+        }
+        match parts.iter_mut().find(|p| p.1 == value) {
+            Some(same) => same.0 += k,
+            None => parts.push((k, value)),
         }
     }
 }
@@ -491,7 +544,7 @@ fn key(node: &Node) -> Option<[u64; 3]> {
         Node::Prod(a, b) => [3, bits(a), bits(b)],
         Node::Quot(a, b) => [4, bits(a), bits(b)],
         Node::Root(a) => [5, bits(a), 0],
-        Node::Size(a) => [6, bits(a), 0],
+        Node::AddSize(a, k, b) => [8 | k.to_bits() << 8, bits(a), bits(b) ^ k.to_bits().rotate_left(32)],
         Node::CosSin(a) => [7, bits(a), 0],
         _ => return None,
     })
