@@ -178,6 +178,19 @@ pub struct Case {
     pub confidence: Confidence,
 }
 
+impl Case {
+    /// The same case with every number allowed to be off by `abs`, for a way of asking that is not as exact.
+    #[must_use]
+    pub fn allowing(mut self, abs: f64) -> Self {
+        self.within = Within {
+            abs: Some(abs),
+            rel: None,
+            of: BTreeMap::new(),
+        };
+        self
+    }
+}
+
 /// Reads the cases.
 ///
 /// # Errors

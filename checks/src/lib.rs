@@ -22,7 +22,7 @@ mod tolerance;
 
 pub use case::{Answers, Case, Confidence, Given, disagreements, read_cases};
 pub use index::index;
-pub use solver::{Dense, Solver};
+pub use solver::{Dense, Planned, Solver};
 
 /// The cases, as they stand in `checks/motion.json`.
 pub const MOTION: &str = include_str!("../motion.json");

@@ -1,6 +1,10 @@
 //! Every outside case through every solver.
 
-use checks::{Case, Dense, MOTION, Solver, answer, disagreements, index, read_cases};
+#![allow(clippy::expect_used, reason = "what is not there fails the test")]
+
+use checks::{Case, Dense, MOTION, Planned, Solver, answer, disagreements, index, read_cases};
+use mechanics::plan::Forms;
+use std::io::Write;
 use std::path::Path;
 
 fn run(cases: &[Case], solver: &dyn Solver) {
@@ -11,18 +15,27 @@ fn run(cases: &[Case], solver: &dyn Solver) {
             wrong.push(format!("{}:\n    {}", case.id, found.join("\n    ")));
         }
     }
-    println!(
+    // Shown whether the test passes or not.
+    let said = format!(
         "outside cases: {}, agree: {} ({})",
         cases.len(),
         cases.len() - wrong.len(),
         solver.name()
     );
+    let _ = writeln!(std::io::stdout(), "{said}");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]
 fn the_dense_solver_agrees() {
     run(&read_cases(MOTION).expect("motion.json reads"), &Dense);
+}
+
+#[test]
+fn plans_agree() {
+    let cases = read_cases(MOTION).expect("motion.json reads");
+    run(&cases, &Planned(Forms::Closed));
+    run(&cases, &Planned(Forms::NewtonOnly));
 }
 
 #[test]
