@@ -65,8 +65,9 @@ const SHORTEST: f64 = 1e-6;
 /// A movement, as a share of the size, so short that what happens in it happens at one place. Two assemblies that come no nearer to
 /// one another than this are kept apart.
 const ONE_PLACE: f64 = 1e-5;
-/// A block whose least pivot is this share of the greatest number in its equations is as good as folded.
-const FOLDED: f64 = 1e-5;
+/// A block whose least pivot is this share of the greatest number in its equations is as good as folded: ten times what Newton, which
+/// sees only the square of it there, can leave.
+const FOLDED: f64 = 1e-4;
 /// The same for the start, where nothing before tells the way: two arcs drawn to touch meet as near as this, by rounding.
 const STARTS_FOLDED: f64 = 1e-7;
 /// Steps after which the target is given up: some thousands of turns.
@@ -176,10 +177,10 @@ impl Path<'_> {
             let one_place = speed * h <= ONE_PLACE * size;
             let next_params = self.params(next_share);
             let refused = match self.try_step(&poses, &rates, next_share - share, &next_params, one_place) {
-                Ok(next) => {
+                Ok((next, as_predicted)) => {
                     let next_footing = self.footing(&next_params, &next);
                     let turned = footing.turned(&next_footing);
-                    if one_place || !(turned || next_footing.least <= FOLDED) {
+                    if as_predicted || !(turned || next_footing.least <= FOLDED) {
                         if turned {
                             followed.change_points.push(0.5 * (share + next_share));
                         }
@@ -196,7 +197,8 @@ impl Path<'_> {
                         }
                         continue;
                     }
-                    // A long step across the place where two assemblies meet may have landed on the other one.
+                    // A long step across the place where two assemblies meet may have landed on the other one, and Newton
+                    // is not sure of the last digits there.
                     None
                 }
                 Err(refused) => refused,
@@ -231,8 +233,8 @@ impl Path<'_> {
         Ended::Lost
     }
 
-    /// Predicts and corrects one step. An error when it does not close, with none when the correction is too large to be sure of
-    /// the branch.
+    /// Predicts and corrects one step; true when no correction was needed. An error when it does not close, with none when the
+    /// correction is too large to be sure of the branch.
     fn try_step(
         &self,
         poses: &[Pose],
@@ -240,20 +242,20 @@ impl Path<'_> {
         h: f64,
         params: &[f64],
         one_place: bool,
-    ) -> Result<Vec<Pose>, Option<NotClosed>> {
+    ) -> Result<(Vec<Pose>, bool), Option<NotClosed>> {
         let predicted = predict(poses, rates, h);
         // Close to a change point Newton strays along the two assemblies; a short step that closes as predicted needs none.
         if one_place {
             let r = self.solver.mechanism.residuals(params, &predicted);
             if self.solver.kept(&r).amax() <= 1e-13 * self.solver.size {
-                return self.solver.agree(&r).map(|()| predicted).map_err(Some);
+                return self.solver.agree(&r).map(|()| (predicted, true)).map_err(Some);
             }
         }
         let mut next = predicted.clone();
         self.solver.close(params, &mut next).map_err(Some)?;
         let moved = self.distance(&next, poses);
         let corrected = self.distance(&next, &predicted);
-        if corrected <= TRUST * moved + 1e-9 * self.solver.size { Ok(next) } else { Err(None) }
+        if corrected <= TRUST * moved + 1e-9 * self.solver.size { Ok((next, false)) } else { Err(None) }
     }
 
     fn footing(&self, params: &[f64], poses: &[Pose]) -> Footing {
