@@ -33,6 +33,7 @@ pub(crate) fn read(
 ) -> Vec<Option<Ask>> {
     named
         .iter()
+        .filter(|n| !crate::works::is_about_work(n))
         .map(|n| ask(desk, readings, drives, n))
         .collect()
 }
@@ -138,7 +139,7 @@ fn ask(
 }
 
 /// Values of drives; each has to lie in the drive's range.
-fn when(desk: &mut Desk, drives: &[Option<Drive>], field: &Field) -> Vec<(usize, Option<f64>)> {
+pub(crate) fn when(desk: &mut Desk, drives: &[Option<Drive>], field: &Field) -> Vec<(usize, Option<f64>)> {
     if !matches!(field.node.value, Value::Table(_)) {
         field.wrong(desk, "drives with their values in braces");
         return Vec::new();

@@ -11,7 +11,7 @@ use crate::load::{File, Loaded};
 use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
-use crate::{asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, whole};
+use crate::{asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, whole, works};
 
 /// Builds the machine; only when there is no error.
 pub(crate) fn machine(loaded: Loaded) -> (Sources, Option<Machine>, Vec<Diagnostic>) {
@@ -112,6 +112,19 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
     let settings = drives::settings(desk, &ground, &adjustable, &declared.settings);
     drives::check(desk, &ground, &adjustable, &settings, &declared.settings);
     let asks = asks::read(desk, &readings, &drives, &declared.asks);
+    let hands: Vec<bool> = declared
+        .drives
+        .iter()
+        .map(|n| n.entry.node.entries().iter().any(|e| e.name == "hand"))
+        .collect();
+    let first = works::First {
+        ground: &ground,
+        drives: &drives,
+        readings: &readings,
+        asks: &asks,
+        hands: &hands,
+    };
+    let work = works::read(desk, &declared, files, &first);
 
     // Whether all hangs together can only be told when every joint was understood.
     if sure && parts_flat && rods_sound && guides_sound {
@@ -180,7 +193,7 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         readings: readings.into_iter().collect::<Option<_>>()?,
         stops: stops.into_iter().collect::<Option<_>>()?,
         asks: asks.into_iter().collect::<Option<_>>()?,
-        work: crate::work::Work::default(),
+        work: work?,
     })
 }
 

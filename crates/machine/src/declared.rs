@@ -41,11 +41,21 @@ pub(crate) struct Declared<'a> {
     pub(crate) readings: Vec<Named<'a>>,
     pub(crate) stops: Vec<Named<'a>>,
     pub(crate) asks: Vec<Named<'a>>,
+    pub(crate) materials: Vec<Named<'a>>,
+    pub(crate) joints: Vec<Named<'a>>,
+    pub(crate) tolerances: Vec<Named<'a>>,
+    pub(crate) loads: Vec<Named<'a>>,
+    pub(crate) springs: Vec<Named<'a>>,
+    pub(crate) cases: Vec<Named<'a>>,
+    pub(crate) stiffnesses: Vec<Named<'a>>,
+    pub(crate) detents: Vec<Named<'a>>,
+    pub(crate) clamps: Vec<Named<'a>>,
+    pub(crate) usual: Option<Entry<'a>>,
     pub(crate) frame: Option<Entry<'a>>,
 }
 
 /// The word of each heading, and the kind its names belong to.
-const SECTIONS: [(&str, Kind); 17] = [
+const SECTIONS: [(&str, Kind); 26] = [
     ("plane", Kind::Plane),
     ("point", Kind::Point),
     ("part", Kind::Part),
@@ -63,6 +73,15 @@ const SECTIONS: [(&str, Kind); 17] = [
     ("reading", Kind::Reading),
     ("stop", Kind::Stop),
     ("ask", Kind::Ask),
+    ("material", Kind::Material),
+    ("joint", Kind::Joint),
+    ("tolerance", Kind::Tolerance),
+    ("load", Kind::Load),
+    ("spring", Kind::Spring),
+    ("case", Kind::Case),
+    ("stiffness", Kind::Stiffness),
+    ("detent", Kind::Detent),
+    ("clamp", Kind::Clamp),
 ];
 
 impl<'a> Declared<'a> {
@@ -73,6 +92,9 @@ impl<'a> Declared<'a> {
         // The two names that are always there.
         let _ = desk.declare(Kind::Plane, "front", nowhere);
         let _ = desk.declare(Kind::Part, "frame", nowhere);
+        for material in crate::works::given() {
+            let _ = desk.declare(Kind::Material, material, nowhere);
+        }
         // Rows share the names of points and come behind them, whatever the order of the headings.
         let mut rows = Vec::new();
         for file in files {
@@ -89,7 +111,11 @@ impl<'a> Declared<'a> {
                     continue;
                 };
                 let Some(kind) = kind else {
-                    out.frame(desk, entry);
+                    if section == "usual" {
+                        out.usual(desk, entry);
+                    } else {
+                        out.frame(desk, entry);
+                    }
                     continue;
                 };
                 let Some(names) = section_entries(desk, section, kind, &entry) else {
@@ -125,12 +151,28 @@ impl<'a> Declared<'a> {
         }
     }
 
+    fn usual(&mut self, desk: &mut Desk, entry: Entry<'a>) {
+        if let Some(first) = &self.usual {
+            desk.push(
+                Diagnostic::error("name-twice", "what is usual is written twice")
+                    .at(entry.place, "again here")
+                    .at(first.place, "first written here")
+                    .help("put it all into one `[usual]`"),
+            );
+        } else {
+            self.usual = Some(entry);
+        }
+    }
+
     fn add(&mut self, desk: &mut Desk, kind: Kind, named: Named<'a>) {
         let (name, place) = (named.entry.name, named.entry.place);
         check_name(desk, kind, &named);
         let shared = if kind == Kind::Row { Kind::Point } else { kind };
         let fixed = match (kind, name) {
             (Kind::Plane, "front") => Some("the plane `front` is given and cannot be named again"),
+            (Kind::Material, name) if crate::works::given().any(|g| g == name) => {
+                Some("this material is given and cannot be named again")
+            }
             (Kind::Part, "frame") => Some("`frame` is the frame; a part needs another name"),
             _ => None,
         };
@@ -174,6 +216,15 @@ impl<'a> Declared<'a> {
             Kind::Reading => &mut self.readings,
             Kind::Stop => &mut self.stops,
             Kind::Ask => &mut self.asks,
+            Kind::Material => &mut self.materials,
+            Kind::Joint => &mut self.joints,
+            Kind::Tolerance => &mut self.tolerances,
+            Kind::Load => &mut self.loads,
+            Kind::Spring => &mut self.springs,
+            Kind::Case => &mut self.cases,
+            Kind::Stiffness => &mut self.stiffnesses,
+            Kind::Detent => &mut self.detents,
+            Kind::Clamp => &mut self.clamps,
         };
         list.push(named);
     }
@@ -242,7 +293,7 @@ fn section_entries<'a>(
 /// The word of a heading and the kind of its names, `None` for the frame. A heading that is nearly right is reported and then taken
 /// for the one that was meant, so that what stands below it is known.
 fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>)> {
-    if ["name", "note", "unit", "include"].contains(&entry.name) {
+    if ["name", "note", "unit", "include", "weight"].contains(&entry.name) {
         return None;
     }
     let find = |name: &str| {
@@ -252,10 +303,13 @@ fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>
     if entry.name == "frame" {
         return Some(("frame", None));
     }
+    if entry.name == "usual" {
+        return Some(("usual", None));
+    }
     if let Some(found) = find(entry.name) {
         return Some(found);
     }
-    let mut known: Vec<&'static str> = vec!["name", "note", "unit", "include", "frame"];
+    let mut known: Vec<&'static str> = vec!["name", "note", "unit", "include", "weight", "frame", "usual"];
     known.extend(SECTIONS.iter().map(|(word, _)| *word));
     let meant = desk.suggest(entry.name, &known);
     let mut problem = Diagnostic::error(
@@ -265,9 +319,9 @@ fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>
     problem = if let Some(meant) = meant {
         problem.at(entry.place, format!("did you mean `{meant}`?"))
     } else {
-        let headings: Vec<&str> = known.iter().skip(4).copied().collect();
+        let headings: Vec<&str> = known.iter().skip(5).copied().collect();
         problem.at(entry.place, "not known").help(format!(
-            "it has name, note, unit, include, and headings for {}",
+            "it has name, note, unit, include, weight, and headings for {}",
             headings.join(", ")
         ))
     };

@@ -31,10 +31,19 @@ pub(crate) enum Kind {
     Reading,
     Stop,
     Ask,
+    Material,
+    Joint,
+    Tolerance,
+    Load,
+    Spring,
+    Case,
+    Stiffness,
+    Detent,
+    Clamp,
 }
 
 impl Kind {
-    const ALL: [Kind; 16] = [
+    const ALL: [Kind; 25] = [
         Kind::Plane,
         Kind::Point,
         Kind::Part,
@@ -51,6 +60,15 @@ impl Kind {
         Kind::Reading,
         Kind::Stop,
         Kind::Ask,
+        Kind::Material,
+        Kind::Joint,
+        Kind::Tolerance,
+        Kind::Load,
+        Kind::Spring,
+        Kind::Case,
+        Kind::Stiffness,
+        Kind::Detent,
+        Kind::Clamp,
     ];
 
     /// `point`, as it stands in a heading and in a sentence.
@@ -72,6 +90,15 @@ impl Kind {
             Kind::Reading => "reading",
             Kind::Stop => "stop",
             Kind::Ask => "ask",
+            Kind::Material => "material",
+            Kind::Joint => "joint",
+            Kind::Tolerance => "tolerance",
+            Kind::Load => "load",
+            Kind::Spring => "spring",
+            Kind::Case => "case",
+            Kind::Stiffness => "stiffness",
+            Kind::Detent => "detent",
+            Kind::Clamp => "clamp",
         }
     }
 

@@ -25,6 +25,7 @@ const DRIVE: Shape = Shape {
         ("drawn", "drawn = \"10 deg\""),
         ("sense", "sense = \"clockwise\""),
         ("step", "step = \"5 deg\""),
+        ("hand", "hand = \"lever-grip\""),
     ],
 };
 

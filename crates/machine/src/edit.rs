@@ -72,12 +72,19 @@ pub fn edit(text: &str, changes: &[Change]) -> Result<String, Refused> {
             Change::Rename { kind, from, to } => rename(&mut doc, kind, from, to)?,
         }
     }
-    let text = if text.contains("\r\n") { doc.to_string().replace("\r\n", "\n").replace('\n', "\r\n") } else { doc.to_string() };
+    let text = if text.contains("\r\n") {
+        doc.to_string().replace("\r\n", "\n").replace('\n', "\r\n")
+    } else {
+        doc.to_string()
+    };
     Ok(text)
 }
 
 fn typed(value: &str) -> Result<Value, Refused> {
-    value.trim().parse::<Value>().or_else(|_| refused(format!("{value} is not a value; text stands in quotes")))
+    value
+        .trim()
+        .parse::<Value>()
+        .or_else(|_| refused(format!("{value} is not a value; text stands in quotes")))
 }
 
 fn path(at: &[String]) -> String {
@@ -85,7 +92,9 @@ fn path(at: &[String]) -> String {
 }
 
 fn set(doc: &mut DocumentMut, at: &[String], value: Value) -> Result<(), Refused> {
-    let Some((last, tables)) = at.split_last() else { return refused("no key was named") };
+    let Some((last, tables)) = at.split_last() else {
+        return refused("no key was named");
+    };
     let Some((first, inner)) = tables.split_first() else {
         return put(&mut Spot::Table(doc.as_table_mut()), last, value, at);
     };
@@ -163,14 +172,23 @@ fn put(spot: &mut Spot<'_>, key: &str, value: Value, at: &[String]) -> Result<()
 }
 
 /// Walks to what holds the last key of a path, making nothing.
-fn find<'a>(doc: &'a mut DocumentMut, tables: &[String], at: &[String]) -> Result<Spot<'a>, Refused> {
+fn find<'a>(
+    doc: &'a mut DocumentMut,
+    tables: &[String],
+    at: &[String],
+) -> Result<Spot<'a>, Refused> {
     let nowhere = || Refused(format!("{} is not in the file", path(at)));
     let mut here = Spot::Table(doc.as_table_mut());
     for key in tables {
         here = match here {
             Spot::Table(t) => spot(t.get_mut(key).ok_or_else(nowhere)?),
             Spot::Inline(t) => value_spot(t.get_mut(key).ok_or_else(nowhere)?),
-            Spot::List(a) => value_spot(key.parse().ok().and_then(|i: usize| a.get_mut(i)).ok_or_else(nowhere)?),
+            Spot::List(a) => value_spot(
+                key.parse()
+                    .ok()
+                    .and_then(|i: usize| a.get_mut(i))
+                    .ok_or_else(nowhere)?,
+            ),
         }
         .ok_or_else(nowhere)?;
     }
@@ -178,7 +196,9 @@ fn find<'a>(doc: &'a mut DocumentMut, tables: &[String], at: &[String]) -> Resul
 }
 
 fn remove(doc: &mut DocumentMut, at: &[String]) -> Result<(), Refused> {
-    let Some((last, tables)) = at.split_last() else { return refused("no key was named") };
+    let Some((last, tables)) = at.split_last() else {
+        return refused("no key was named");
+    };
     let gone = match find(doc, tables, at)? {
         Spot::Table(t) => t.remove(last).is_some(),
         Spot::Inline(t) => t.remove(last).is_some(),
@@ -190,10 +210,19 @@ fn remove(doc: &mut DocumentMut, at: &[String]) -> Result<(), Refused> {
             _ => false,
         },
     };
-    if gone { Ok(()) } else { refused(format!("{} is not in the file", path(at))) }
+    if gone {
+        Ok(())
+    } else {
+        refused(format!("{} is not in the file", path(at)))
+    }
 }
 
-fn insert(doc: &mut DocumentMut, at: &[String], before: usize, value: Value) -> Result<(), Refused> {
+fn insert(
+    doc: &mut DocumentMut,
+    at: &[String],
+    before: usize,
+    value: Value,
+) -> Result<(), Refused> {
     match find(doc, at, at)? {
         Spot::List(a) => {
             let i = before.min(a.len());
@@ -219,7 +248,14 @@ const SPOKEN_OF: &[(&str, &[(&str, &[&str])])] = &[
     (
         "point",
         &[
-            ("*", &["carries", "from", "to", "on", "swing", "mirror", "across", "circle", "foot", "meet", "project", "centre", "pin", "at", "distance", "place-of", "shim", "hand", "hole", "first", "step"]),
+            (
+                "*",
+                &[
+                    "carries", "from", "to", "on", "swing", "mirror", "across", "circle", "foot",
+                    "meet", "project", "centre", "pin", "at", "distance", "place-of", "shim",
+                    "hand", "hole", "first", "step",
+                ],
+            ),
             ("rod", &["joins"]),
             ("reading", &["between"]),
             ("spring", &["between"]),
@@ -229,7 +265,23 @@ const SPOKEN_OF: &[(&str, &[(&str, &[&str])])] = &[
     (
         "part",
         &[
-            ("*", &["clamped-to", "part", "of", "in", "turns", "clock", "turn-of", "against", "carrier", "gear", "rack", "with"]),
+            (
+                "*",
+                &[
+                    "clamped-to",
+                    "part",
+                    "of",
+                    "in",
+                    "turns",
+                    "clock",
+                    "turn-of",
+                    "against",
+                    "carrier",
+                    "gear",
+                    "rack",
+                    "with",
+                ],
+            ),
             ("gear", &["joins"]),
             ("belt", &["joins"]),
             ("slide", &["on"]),
@@ -245,7 +297,15 @@ const SPOKEN_OF: &[(&str, &[(&str, &[&str])])] = &[
     ("row", &[("setting", &["row"])]),
     ("face", &[("reading", &["gap"])]),
     ("reading", &[("*", &["reading", "swing-of", "squeezes"])]),
-    ("drive", &[("ask", &["over", "of", "effort", "holds"]), ("reading", &["over"]), ("detent", &["drive"]), ("clamp", &["holds"])]),
+    (
+        "drive",
+        &[
+            ("ask", &["over", "of", "effort", "holds"]),
+            ("reading", &["over"]),
+            ("detent", &["drive"]),
+            ("clamp", &["holds"]),
+        ],
+    ),
     ("load", &[("case", &["loads"])]),
     ("case", &[("ask", &["under", "loaded"])]),
     ("ask", &[("ask", &["share-of"])]),
@@ -257,12 +317,26 @@ fn is_of_part(table: &str, key: &str) -> bool {
 }
 
 fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(), Refused> {
-    if to.is_empty() || !to.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') {
-        return refused(format!("\"{to}\" is no name; use letters, digits and hyphens"));
+    if to.is_empty()
+        || !to
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
+    {
+        return refused(format!(
+            "\"{to}\" is no name; use letters, digits and hyphens"
+        ));
     }
     let own = [kind];
-    let homes = if homes(kind).is_empty() { &own[..] } else { homes(kind) };
-    let taken = homes.iter().any(|h| doc.get(h).and_then(Item::as_table_like).is_some_and(|t| t.contains_key(to)));
+    let homes = if homes(kind).is_empty() {
+        &own[..]
+    } else {
+        homes(kind)
+    };
+    let taken = homes.iter().any(|h| {
+        doc.get(h)
+            .and_then(Item::as_table_like)
+            .is_some_and(|t| t.contains_key(to))
+    });
     if taken {
         return refused(format!("there is a {kind} {to} already"));
     }
@@ -275,12 +349,22 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
     if !found {
         return refused(format!("there is no {kind} {from}"));
     }
-    let spoken = SPOKEN_OF.iter().find(|(k, _)| *k == kind).map_or(&[][..], |(_, s)| s);
+    let spoken = SPOKEN_OF
+        .iter()
+        .find(|(k, _)| *k == kind)
+        .map_or(&[][..], |(_, s)| s);
     let names: Vec<String> = doc.iter().map(|(k, _)| k.to_owned()).collect();
     for table in names {
-        let Some(item) = doc.get_mut(&table) else { continue };
-        let keys: Vec<&str> = spoken.iter().filter(|(t, _)| *t == "*" || *t == table).flat_map(|(_, k)| k.iter().copied()).collect();
-        let means = |key: &str| keys.contains(&key) && (kind != "point" || !is_of_part(&table, key));
+        let Some(item) = doc.get_mut(&table) else {
+            continue;
+        };
+        let keys: Vec<&str> = spoken
+            .iter()
+            .filter(|(t, _)| *t == "*" || *t == table)
+            .flat_map(|(_, k)| k.iter().copied())
+            .collect();
+        let means =
+            |key: &str| keys.contains(&key) && (kind != "point" || !is_of_part(&table, key));
         speak(item, &means, false, from, to, kind == "drive");
     }
     Ok(())
@@ -293,7 +377,9 @@ fn rename_key(table: &mut Table, from: &str, to: &str) -> bool {
     }
     let keys: Vec<String> = table.iter().map(|(k, _)| k.to_owned()).collect();
     for key in keys {
-        let Some((old, item)) = table.remove_entry(&key) else { continue };
+        let Some((old, item)) = table.remove_entry(&key) else {
+            continue;
+        };
         if key == from {
             let mut new = toml_edit::Key::new(to);
             *new.leaf_decor_mut() = old.leaf_decor().clone();
@@ -307,16 +393,31 @@ fn rename_key(table: &mut Table, from: &str, to: &str) -> bool {
 }
 
 /// Replaces the name wherever a key that means it holds it. `when` tables hold drive names as keys.
-fn speak(item: &mut Item, means: &dyn Fn(&str) -> bool, meant: bool, from: &str, to: &str, drive: bool) {
+fn speak(
+    item: &mut Item,
+    means: &dyn Fn(&str) -> bool,
+    meant: bool,
+    from: &str,
+    to: &str,
+    drive: bool,
+) {
     match item {
         Item::Table(table) => {
-            if drive && table.contains_key(from) && table.iter().all(|(_, i)| i.is_value()) && meant {
+            if drive && table.contains_key(from) && table.iter().all(|(_, i)| i.is_value()) && meant
+            {
                 rename_key(table, from, to);
             }
             let keys: Vec<String> = table.iter().map(|(k, _)| k.to_owned()).collect();
             for key in keys {
                 if let Some(item) = table.get_mut(&key) {
-                    speak(item, means, means(&key) || (drive && key == "when"), from, to, drive);
+                    speak(
+                        item,
+                        means,
+                        means(&key) || (drive && key == "when"),
+                        from,
+                        to,
+                        drive,
+                    );
                 }
             }
         }
@@ -325,13 +426,25 @@ fn speak(item: &mut Item, means: &dyn Fn(&str) -> bool, meant: bool, from: &str,
     }
 }
 
-fn speak_value(value: &mut Value, means: &dyn Fn(&str) -> bool, meant: bool, from: &str, to: &str, drive: bool) {
+fn speak_value(
+    value: &mut Value,
+    means: &dyn Fn(&str) -> bool,
+    meant: bool,
+    from: &str,
+    to: &str,
+    drive: bool,
+) {
     match value {
         Value::String(s) if meant && s.value() == from => replace(value, Value::from(to)),
-        Value::Array(list) => list.iter_mut().for_each(|v| speak_value(v, means, meant, from, to, drive)),
+        Value::Array(list) => list
+            .iter_mut()
+            .for_each(|v| speak_value(v, means, meant, from, to, drive)),
         Value::InlineTable(table) => {
             if drive && meant && table.contains_key(from) {
-                let pairs: Vec<(String, Value)> = table.iter().map(|(k, v)| (k.to_owned(), v.clone())).collect();
+                let pairs: Vec<(String, Value)> = table
+                    .iter()
+                    .map(|(k, v)| (k.to_owned(), v.clone()))
+                    .collect();
                 table.clear();
                 for (key, v) in pairs {
                     table.insert(if key == from { to } else { &key }, v);
@@ -340,7 +453,14 @@ fn speak_value(value: &mut Value, means: &dyn Fn(&str) -> bool, meant: bool, fro
             let keys: Vec<String> = table.iter().map(|(k, _)| k.to_owned()).collect();
             for key in keys {
                 if let Some(v) = table.get_mut(&key) {
-                    speak_value(v, means, means(&key) || (drive && key == "when"), from, to, drive);
+                    speak_value(
+                        v,
+                        means,
+                        means(&key) || (drive && key == "when"),
+                        from,
+                        to,
+                        drive,
+                    );
                 }
             }
         }

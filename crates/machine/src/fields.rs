@@ -351,6 +351,11 @@ impl<'a> Field<'a> {
         })
     }
 
+    /// It is a list.
+    pub(crate) fn is_list(&self) -> bool {
+        matches!(self.node.value, Value::List(_))
+    }
+
     pub(crate) fn place(&self) -> Place {
         self.node.place
     }

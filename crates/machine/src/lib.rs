@@ -31,6 +31,7 @@ mod vector;
 mod whole;
 mod words;
 pub mod work;
+mod works;
 
 use std::path::Path;
 

@@ -49,6 +49,7 @@ pub(crate) const HEAD: Shape = Shape {
         ("note", "note = \"one line about it\""),
         ("unit", "unit = \"mm\""),
         ("include", "include = [\"arms.toml\"]"),
+        ("weight", "weight = \"down\""),
     ],
 };
 
@@ -289,6 +290,13 @@ impl Loading {
             } else if let Some(text) = field.text(&mut desk, "a text in quotes") {
                 text.clone_into(into);
             }
+        }
+        if let Some(field) = field("weight").filter(|_| !main) {
+            desk.push(
+                Diagnostic::error("unknown-key", "an included file has no `weight`")
+                    .at(field.place(), "")
+                    .help("which way weights act stands in the machine file"),
+            );
         }
         let mut unit = Unit::Millimetre;
         if let Some(field) = field("unit")

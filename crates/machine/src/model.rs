@@ -122,7 +122,7 @@ pub struct Part {
     pub plane: usize,
     /// Carried points; the first is the datum hole, the second gives the direction.
     pub carries: Vec<PointId>,
-    /// The part it is clamped to, if it is an arm; then `datum` below is that shaft's centre.
+    /// The shaft or arm it is clamped to, if it is a clamped arm; its datum is the centre of the shaft at the end of the chain.
     pub clamped_to: Option<PartId>,
     /// Where it is named.
     pub place: Place,
@@ -171,7 +171,7 @@ pub struct Slot {
     pub within: PartId,
     /// Ends of the slot's centre line, both carried by `within`.
     pub ends: [PointId; 2],
-    /// Centre of an arc slot, carried by `within`.
+    /// Centre of an arc slot, carried by `within`; the arc runs counter-clockwise from the first end to the second.
     pub centre: Option<PointId>,
     /// Where it is named.
     pub place: Place,

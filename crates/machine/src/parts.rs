@@ -20,6 +20,8 @@ const PART: Shape = Shape {
     keys: &[
         ("carries", "carries = [\"lever-pivot\", \"lever-pin\"]"),
         ("clamped-to", "clamped-to = \"cross\""),
+        ("stock", "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }"),
+        ("mass", "mass = \"2.5 kg\""),
     ],
 };
 
@@ -28,6 +30,9 @@ const SHAFT: Shape = Shape {
     keys: &[
         ("centre", "centre = \"shaft-centre\""),
         ("carries", "carries = [\"journal-front\", \"journal-rear\"]"),
+        ("stock", "stock = { round = \"20 mm\", material = \"steel\" }"),
+        ("mass", "mass = \"2.5 kg\""),
+        ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
     ],
 };
 

@@ -323,6 +323,56 @@ pub struct Made {
     pub bearings: Option<[f64; 2]>,
 }
 
+/// What an ask about forces, loaded readings or made machines judges.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WorkJudges {
+    /// Effort at the hand of a drive (N), or at the drive itself when it has no hand (N·mm, N), worst over its range.
+    Effort {
+        /// Index into [`crate::Machine::drives`].
+        drive: usize,
+        /// Index into [`Work::cases`]; `None`: every load acts.
+        case: Option<usize>,
+    },
+    /// The drive stays when it is let go: holding divided by what drives it back, worst over its range.
+    Holds {
+        /// Index into [`crate::Machine::drives`].
+        drive: usize,
+        /// Index into [`Work::cases`]; `None`: every load acts.
+        case: Option<usize>,
+        /// Wanted factor.
+        factor: f64,
+    },
+    /// A reading under load, with its band from play.
+    Loaded {
+        /// Index into [`crate::Machine::readings`].
+        reading: usize,
+        /// Index into [`Work::cases`].
+        case: usize,
+        /// Values of drives that stand elsewhere than in the case.
+        when: Vec<(usize, f64)>,
+    },
+    /// Share of made machines that meet another ask.
+    Share {
+        /// Index into [`crate::Machine::asks`].
+        ask: usize,
+    },
+}
+
+/// An ask about forces, loaded readings or made machines.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WorkAsk {
+    /// Name.
+    pub name: String,
+    /// What it judges.
+    pub judges: WorkJudges,
+    /// Least wanted value in the inside unit of what is judged (a plain number for shares).
+    pub at_least: Option<f64>,
+    /// Greatest wanted value.
+    pub at_most: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
 /// Everything of the second part of a machine file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Work {
@@ -354,4 +404,6 @@ pub struct Work {
     pub detents: Vec<Detent>,
     /// Clamps.
     pub clamps: Vec<Clamp>,
+    /// Asks about forces, loaded readings and made machines; they share their names with [`crate::Machine::asks`].
+    pub asks: Vec<WorkAsk>,
 }

@@ -88,8 +88,14 @@ fn every_bad_file_is_answered_as_expected() {
 /// All codes that stand in the source text of this crate.
 fn codes_in_use() -> BTreeSet<String> {
     let mut codes = BTreeSet::new();
-    for entry in std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("src")).unwrap() {
-        let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    for path in [src.clone(), src.join("works")]
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(folder).unwrap())
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.is_file())
+    {
+        let text = std::fs::read_to_string(path).unwrap();
         for opening in [
             "Diagnostic::error(",
             "Diagnostic::warning(",

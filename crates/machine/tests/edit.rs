@@ -40,64 +40,142 @@ fn at(path: &[&str]) -> Vec<String> {
 fn changed_lines(a: &str, b: &str) -> Vec<(String, String)> {
     let (a, b): (Vec<_>, Vec<_>) = (a.lines().collect(), b.lines().collect());
     assert_eq!(a.len(), b.len(), "{b:#?}");
-    a.iter().zip(b).filter(|(x, y)| *x != y).map(|(x, y)| ((*x).to_owned(), y.to_owned())).collect()
+    a.iter()
+        .zip(b)
+        .filter(|(x, y)| *x != y)
+        .map(|(x, y)| ((*x).to_owned(), y.to_owned()))
+        .collect()
 }
 
 fn set(path: &[&str], value: &str) -> String {
-    edit(FILE, &[Change::Set { at: at(path), value: value.to_owned() }]).unwrap()
+    edit(
+        FILE,
+        &[Change::Set {
+            at: at(path),
+            value: value.to_owned(),
+        }],
+    )
+    .unwrap()
 }
 
 #[test]
 fn one_value_changes_and_its_comment_stays() {
     let lines = changed_lines(FILE, &set(&["point", "a"], "[1, \"2 mm\"]"));
-    assert_eq!(lines, [(FILE.lines().nth(4).unwrap().to_owned(), String::from("a = [1, \"2 mm\"]                       # the pivot"))]);
+    assert_eq!(
+        lines,
+        [(
+            FILE.lines().nth(4).unwrap().to_owned(),
+            String::from("a = [1, \"2 mm\"]                       # the pivot")
+        )]
+    );
     let lines = changed_lines(FILE, &set(&["point", "b", "reach"], "\"41.5 mm\""));
-    assert_eq!(lines[0].1, "b = { from = \"a\", reach = \"41.5 mm\", angle = \"10 deg\" }  # pin");
+    assert_eq!(
+        lines[0].1,
+        "b = { from = \"a\", reach = \"41.5 mm\", angle = \"10 deg\" }  # pin"
+    );
     let lines = changed_lines(FILE, &set(&["point", "c", "swing", "1", "1"], "38"));
-    assert_eq!(lines[0].1, "c = { swing = [[\"b\", 20], [\"a\", 38]], take = \"upper\" }");
+    assert_eq!(
+        lines[0].1,
+        "c = { swing = [[\"b\", 20], [\"a\", 38]], take = \"upper\" }"
+    );
     let lines = changed_lines(FILE, &set(&["part", "lever", "carries", "0"], "\"c\""));
     assert_eq!(lines[0].1, "  \"c\",   # stud");
-    assert_eq!(changed_lines(FILE, &set(&["name"], "\"y\""))[0].1, "name = \"y\"   # its name");
+    assert_eq!(
+        changed_lines(FILE, &set(&["name"], "\"y\""))[0].1,
+        "name = \"y\"   # its name"
+    );
 }
 
 #[test]
 fn new_things_are_added_and_nothing_else_moves() {
     let text = set(&["rod", "front", "joins"], "[\"a\", \"b\"]");
     assert!(text.starts_with(FILE), "{text}");
-    assert!(text.contains("[rod.front]\njoins = [\"a\", \"b\"]"), "{text}");
+    assert!(
+        text.contains("[rod.front]\njoins = [\"a\", \"b\"]"),
+        "{text}"
+    );
     let text = set(&["point", "d"], "[5, 5]");
     assert!(text.contains("take = \"upper\" }\nd = [5, 5]\n"), "{text}");
-    let back = edit(&text, &[Change::Remove { at: at(&["point", "d"]) }]).unwrap();
+    let back = edit(
+        &text,
+        &[Change::Remove {
+            at: at(&["point", "d"]),
+        }],
+    )
+    .unwrap();
     assert_eq!(back, FILE);
-    let inserted = edit(FILE, &[Change::Insert { at: at(&["frame", "carries"]), before: 1, value: "\"c\"".into() }]).unwrap();
+    let inserted = edit(
+        FILE,
+        &[Change::Insert {
+            at: at(&["frame", "carries"]),
+            before: 1,
+            value: "\"c\"".into(),
+        }],
+    )
+    .unwrap();
     assert!(inserted.contains("carries = [\"a\", \"c\"]"), "{inserted}");
 }
 
 #[test]
 fn names_change_everywhere_they_are_spoken_of() {
     let rename = |kind: &str, from: &str, to: &str| {
-        edit(FILE, &[Change::Rename { kind: kind.into(), from: from.into(), to: to.into() }])
+        edit(
+            FILE,
+            &[Change::Rename {
+                kind: kind.into(),
+                from: from.into(),
+                to: to.into(),
+            }],
+        )
     };
     let text = rename("point", "b", "pin").unwrap();
     assert_eq!(changed_lines(FILE, &text).len(), 4, "{text}");
     assert!(!text.contains("\"b\""));
     let text = rename("part", "lever", "arm").unwrap();
-    assert!(text.contains("# the lever\n[part.arm]   # hand made\n") && text.contains("turns = \"arm\"   # by hand"), "{text}");
+    assert!(
+        text.contains("# the lever\n[part.arm]   # hand made\n")
+            && text.contains("turns = \"arm\"   # by hand"),
+        "{text}"
+    );
     let text = rename("drive", "set", "hand").unwrap();
-    assert!(text.contains("[drive.hand]") && text.contains("when = { hand = \"5 deg\" }"), "{text}");
+    assert!(
+        text.contains("[drive.hand]") && text.contains("when = { hand = \"5 deg\" }"),
+        "{text}"
+    );
     assert!(rename("point", "b", "a").unwrap_err().0.contains("already"));
-    assert!(rename("point", "zz", "y").unwrap_err().0.contains("no point zz"));
+    assert!(
+        rename("point", "zz", "y")
+            .unwrap_err()
+            .0
+            .contains("no point zz")
+    );
     assert!(rename("point", "b", "no good").is_err());
     // There and back again.
     let there = rename("point", "b", "pin").unwrap();
-    let back = edit(&there, &[Change::Rename { kind: "point".into(), from: "pin".into(), to: "b".into() }]).unwrap();
+    let back = edit(
+        &there,
+        &[Change::Rename {
+            kind: "point".into(),
+            from: "pin".into(),
+            to: "b".into(),
+        }],
+    )
+    .unwrap();
     assert_eq!(back, FILE);
 }
 
 #[test]
 fn what_cannot_be_done_is_refused_in_words() {
     let fails = |path: &[&str], value: &str| {
-        edit(FILE, &[Change::Set { at: at(path), value: value.to_owned() }]).unwrap_err().0
+        edit(
+            FILE,
+            &[Change::Set {
+                at: at(path),
+                value: value.to_owned(),
+            }],
+        )
+        .unwrap_err()
+        .0
     };
     assert!(fails(&["point", "a"], "12 mm").contains("quotes"));
     assert!(fails(&["part", "lever"], "1").contains("table"));
@@ -109,8 +187,18 @@ fn what_cannot_be_done_is_refused_in_words() {
 #[test]
 fn windows_line_ends_stay() {
     let windows = FILE.replace('\n', "\r\n");
-    let text = edit(&windows, &[Change::Set { at: at(&["point", "a"]), value: "[3, 3]".into() }]).unwrap();
-    assert_eq!(text.matches("\r\n").count(), windows.matches("\r\n").count());
+    let text = edit(
+        &windows,
+        &[Change::Set {
+            at: at(&["point", "a"]),
+            value: "[3, 3]".into(),
+        }],
+    )
+    .unwrap();
+    assert_eq!(
+        text.matches("\r\n").count(),
+        windows.matches("\r\n").count()
+    );
     assert_eq!(text.replace("\r\n", "").matches('\n').count(), 0);
 }
 
@@ -124,7 +212,10 @@ fn bare(value: &toml_edit::Value) -> String {
 #[test]
 fn setting_a_value_to_itself_changes_nothing() {
     for name in ["strap-embosser", "treadle", "rolling-mill"] {
-        let path = format!("{}/../../examples/{name}/machine.toml", env!("CARGO_MANIFEST_DIR"));
+        let path = format!(
+            "{}/../../examples/{name}/machine.toml",
+            env!("CARGO_MANIFEST_DIR")
+        );
         let text = std::fs::read_to_string(path).unwrap();
         let doc: toml_edit::DocumentMut = text.parse().unwrap();
         let mut tried = 0;
@@ -141,7 +232,18 @@ fn setting_a_value_to_itself_changes_nothing() {
                     }
                 }
                 for (path, value) in values {
-                    assert_eq!(edit(&text, &[Change::Set { at: path.clone(), value }]).unwrap(), text, "{path:?}");
+                    assert_eq!(
+                        edit(
+                            &text,
+                            &[Change::Set {
+                                at: path.clone(),
+                                value
+                            }]
+                        )
+                        .unwrap(),
+                        text,
+                        "{path:?}"
+                    );
                     tried += 1;
                 }
             }

@@ -1,0 +1,212 @@
+//! Joints, what is usual, tolerances, and named give of the frame.
+
+use super::{First, low_high_length, low_high_number, positive};
+use crate::declared::{Declared, Named};
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Entry, Fields, Shape};
+use crate::model::FRAME;
+use crate::work::{Joint, JointAt, Stiffness, Tolerance, ToleranceOf, Usual};
+use quantity::Kind as Measure;
+
+const JOINT: Shape = Shape {
+    a: "a joint",
+    keys: &[
+        ("diameter", "diameter = \"8 mm\""),
+        ("clearance", "clearance = \"0.02 mm\""),
+        ("friction", "friction = [0.10, 0.18]"),
+        ("stiffness", "stiffness = \"60 kN/mm\""),
+        ("length", "length = \"80 mm\""),
+    ],
+};
+
+const USUAL: Shape = Shape {
+    a: "the usual",
+    keys: &[
+        ("diameter", "diameter = \"8 mm\""),
+        ("clearance", "clearance = \"0.02 mm\""),
+        ("friction", "friction = [0.10, 0.18]"),
+        ("hole-places", "hole-places = \"0.05 mm\""),
+        ("rod-lengths", "rod-lengths = \"0.1 mm\""),
+        ("clock-angles", "clock-angles = \"0.25 deg\""),
+        ("directions", "directions = \"0.1 deg\""),
+        ("can-hold", "can-hold = \"0.01 mm\""),
+    ],
+};
+
+const TOLERANCE: Shape = Shape {
+    a: "a tolerance",
+    keys: &[
+        ("of", "of = \"crank\""),
+        ("hole", "hole = \"crank-pin\""),
+        ("plus-minus", "plus-minus = \"0.02 mm\""),
+    ],
+};
+
+const STIFFNESS: Shape = Shape {
+    a: "a stiffness",
+    keys: &[("at", "at = \"shaft-axis\""), ("value", "value = \"80 kN/mm\"")],
+};
+
+/// Greatest coefficient of friction that a file may give.
+const MOST_FRICTION: f64 = 2.0;
+
+pub(super) fn joints(desk: &mut Desk, named: &[Named], declared: &Declared) -> Vec<Joint> {
+    named.iter().filter_map(|n| joint(desk, n, declared)).collect()
+}
+
+/// The point, slide, slot, gear, belt or rack that a joint is named after.
+fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<JointAt> {
+    let name = named.entry.name;
+    if let Some(p) = desk.find(Kind::Point, name) {
+        desk.resolve(Kind::Point, name, named.entry.place);
+        return Some(JointAt::Point(p));
+    }
+    if let Some(i) = desk.find(Kind::Slide, name) {
+        return Some(JointAt::Slide(i));
+    }
+    if let Some(i) = desk.find(Kind::Slot, name) {
+        return Some(JointAt::Slot(i));
+    }
+    if let Some(i) = desk.find(Kind::Gear, name) {
+        return Some(JointAt::Ratio(i));
+    }
+    if let Some(i) = desk.find(Kind::Belt, name) {
+        // Gears come before belts in the machine.
+        return Some(JointAt::Ratio(declared.gears.len() + i));
+    }
+    if let Some(i) = desk.find(Kind::Rack, name) {
+        return Some(JointAt::Rack(i));
+    }
+    let lists = [&declared.points, &declared.slides, &declared.slots, &declared.gears, &declared.belts, &declared.racks];
+    let known: Vec<&str> = lists.iter().flat_map(|l| l.iter().map(|n| n.entry.name)).collect();
+    let label = desk.suggest(name, &known).map_or_else(|| "not known".to_owned(), |m| format!("did you mean `{m}`?"));
+    desk.push(
+        Diagnostic::error("unknown-name", format!("nothing is called `{name}` where parts meet"))
+            .at(named.entry.place, label)
+            .help("a joint is named after the point where parts meet, or after a slide, slot, gear, belt or rack"),
+    );
+    None
+}
+
+fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
+    let fields = Fields::new(desk, named.what(), &JOINT, &named.entry)?;
+    let at = place_of(desk, named, declared);
+    let length = fields.get("length");
+    if let (Some(JointAt::Slide(_)), _) | (_, None) = (at, length) {
+    } else if at.is_some() {
+        fields.only_with(desk, &["length"], "a slide");
+    }
+    Some(Joint {
+        at: at?,
+        diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
+        clearance: fields.get("clearance").and_then(|f| low_high_length(desk, &f)),
+        friction: fields.get("friction").and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
+        stiffness: fields.get("stiffness").and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
+        length: length.and_then(|f| f.positive_length(desk)),
+        place: named.entry.place,
+    })
+}
+
+pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
+    let Some(entry) = entry else { return Usual::default() };
+    let Some(fields) = Fields::new(desk, "the usual".to_owned(), &USUAL, entry) else { return Usual::default() };
+    let mut plus_minus = |key: &str, measure: Measure| {
+        fields.get(key).and_then(|f| positive(desk, &f, measure, true))
+    };
+    let hole_places = plus_minus("hole-places", Measure::Length);
+    let rod_lengths = plus_minus("rod-lengths", Measure::Length);
+    let clock_angles = plus_minus("clock-angles", Measure::Angle);
+    let directions = plus_minus("directions", Measure::Angle);
+    let can_hold = plus_minus("can-hold", Measure::Length);
+    Usual {
+        diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
+        clearance: fields.get("clearance").and_then(|f| low_high_length(desk, &f)),
+        friction: fields.get("friction").and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
+        hole_places,
+        rod_lengths,
+        clock_angles,
+        directions,
+        can_hold,
+    }
+}
+
+pub(super) fn tolerances(desk: &mut Desk, named: &[Named], first: &First, declared: &Declared) -> Vec<Tolerance> {
+    named.iter().filter_map(|n| tolerance(desk, n, first, declared)).collect()
+}
+
+fn tolerance(desk: &mut Desk, named: &Named, first: &First, declared: &Declared) -> Option<Tolerance> {
+    let fields = Fields::new(desk, named.what(), &TOLERANCE, &named.entry)?;
+    let of_field = fields.need(desk, "of");
+    let size = fields.need(desk, "plus-minus");
+    let (of_field, size) = (of_field?, size?);
+    let name = of_field.text(desk, "the name of a part, rod, slide or slot")?;
+    let hole = fields.get("hole");
+    let of = if let Some(part) = desk.find(Kind::Part, name) {
+        if let Some(hole) = hole {
+            let point = hole.name(desk, Kind::Point)?;
+            let carried = first.ground.part(part).is_some_and(|p| p.carries.contains(&point));
+            if !carried {
+                let what = first.ground.what(part);
+                let point = desk.name(Kind::Point, point);
+                hole.bad(desk, format!("{what} has no hole {point}"), "name a point that it carries");
+                return None;
+            }
+            ToleranceOf::Hole { part, hole: point }
+        } else if first.ground.part(part).is_some_and(|p| p.clamped_to.is_some()) {
+            ToleranceOf::Clock(part)
+        } else {
+            desk.push(
+                Diagnostic::error("missing-key", format!("{} does not say which hole", named.what()))
+                    .at(fields.header, "")
+                    .help(if part == FRAME { "write `hole = \"crank-centre\"`" } else { "write `hole = \"crank-pin\"`" }),
+            );
+            return None;
+        }
+    } else {
+        if hole.is_some() {
+            fields.only_with(desk, &["hole"], "a part or the frame");
+        }
+        if let Some(i) = desk.find(Kind::Rod, name) {
+            ToleranceOf::Rod(i)
+        } else if let Some(i) = desk.find(Kind::Slide, name) {
+            ToleranceOf::Slide(i)
+        } else if let Some(i) = desk.find(Kind::Slot, name) {
+            ToleranceOf::Slot(i)
+        } else {
+            let lists = [&declared.parts, &declared.rods, &declared.slides, &declared.slots];
+            let known: Vec<&str> = lists.iter().flat_map(|l| l.iter().map(|n| n.entry.name)).collect();
+            let near = desk.suggest(name, &known);
+            let label = near.map_or_else(|| "not known".to_owned(), |m| format!("did you mean `{m}`?"));
+            desk.push(
+                Diagnostic::error("unknown-name", format!("there is no part, rod, slide or slot `{name}`"))
+                    .at(of_field.place(), label),
+            );
+            return None;
+        }
+    };
+    let measure = match of {
+        ToleranceOf::Clock(_) | ToleranceOf::Slide(_) | ToleranceOf::Slot(_) => Measure::Angle,
+        ToleranceOf::Hole { .. } | ToleranceOf::Rod(_) => Measure::Length,
+    };
+    let plus_minus = positive(desk, &size, measure, true)?;
+    Some(Tolerance { name: named.entry.name.to_owned(), of, plus_minus, place: named.entry.place })
+}
+
+pub(super) fn stiffnesses(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Stiffness> {
+    named.iter().filter_map(|n| stiffness(desk, n, first)).collect()
+}
+
+fn stiffness(desk: &mut Desk, named: &Named, first: &First) -> Option<Stiffness> {
+    let fields = Fields::new(desk, named.what(), &STIFFNESS, &named.entry)?;
+    let at_field = fields.need(desk, "at");
+    let value = fields.need(desk, "value").and_then(|f| positive(desk, &f, Measure::Stiffness, false));
+    let at_field = at_field?;
+    let at = at_field.name(desk, Kind::Point)?;
+    if !first.ground.carries(FRAME, at) {
+        let point = desk.name(Kind::Point, at);
+        at_field.bad(desk, format!("the frame does not carry {point}"), "name a point of the frame; for other joints give `[joint.NAME]` its stiffness");
+        return None;
+    }
+    Some(Stiffness { name: named.entry.name.to_owned(), at, value: value?, place: named.entry.place })
+}

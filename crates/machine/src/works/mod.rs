@@ -1,0 +1,114 @@
+//! The second part of a machine file: stock, joints, tolerances, loads, springs, cases, detents, and asks about them.
+
+mod asks;
+mod joints;
+mod loads;
+mod stock;
+
+use crate::declared::{Declared, Named};
+use crate::desk::Desk;
+use crate::fields::{Entry, Field, Shape};
+use crate::ground::Ground;
+use crate::load::File;
+use crate::model::{Ask, Drive, Reading};
+use crate::work::{LowHigh, Work};
+use quantity::Kind as Measure;
+
+pub(crate) use asks::is_about_work;
+pub(crate) use stock::given;
+
+/// What the first part of the file gave; broken things are `None`.
+pub(crate) struct First<'a> {
+    pub(crate) ground: &'a Ground,
+    pub(crate) drives: &'a [Option<Drive>],
+    pub(crate) readings: &'a [Option<Reading>],
+    pub(crate) asks: &'a [Option<Ask>],
+    /// Whether each drive names where the hand takes hold.
+    pub(crate) hands: &'a [bool],
+}
+
+/// Reads it all; `None` when something in it is broken (which was said).
+pub(crate) fn read(desk: &mut Desk, declared: &Declared, files: &[File], first: &First) -> Option<Work> {
+    let before = desk.errors();
+    let materials = stock::materials(desk, &declared.materials);
+    let mut work = Work {
+        weight: loads::weight(desk, files),
+        parts: stock::parts(desk, declared),
+        rods: stock::rods(desk, declared),
+        hands: loads::hands(desk, &declared.drives, first),
+        joints: joints::joints(desk, &declared.joints, declared),
+        usual: joints::usual(desk, declared.usual.as_ref()),
+        tolerances: joints::tolerances(desk, &declared.tolerances, first, declared),
+        loads: loads::loads(desk, &declared.loads, first),
+        springs: loads::springs(desk, &declared.springs),
+        cases: loads::cases(desk, &declared.cases, first),
+        stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
+        detents: loads::detents(desk, &declared.detents, first),
+        clamps: loads::clamps(desk, &declared.clamps, first),
+        ..Work::default()
+    };
+    work.asks = asks::read(desk, &declared.asks, first);
+    work.materials = materials.into_iter().flatten().collect();
+    (desk.errors() == before).then_some(work)
+}
+
+/// One value of a named table, without a second look at its other keys.
+fn lone<'a>(named: &Named<'a>, shape: &Shape, key: &str) -> Option<Field<'a>> {
+    let inner = named.entry.node.entries().into_iter().find(|e| e.name == key)?;
+    Field::lone(shape, key, inner.node)
+}
+
+/// The table behind a key, as an entry of its own.
+fn inner_table<'a>(field: &Field<'a>) -> Entry<'a> {
+    Entry { name: field.key, place: field.place(), node: field.node }
+}
+
+/// A quantity above zero (or from zero on).
+fn positive(desk: &mut Desk, field: &Field, measure: Measure, zero_too: bool) -> Option<f64> {
+    let written = field.quantity(desk, measure)?;
+    if written.value > 0.0 || (zero_too && written.value == 0.0) {
+        return Some(written.value);
+    }
+    let from = if zero_too { "zero or more" } else { "above zero" };
+    field.bad(desk, format!("`{}` is {}; it has to be {from}", field.key, written.show()), format!("write it {from}"));
+    None
+}
+
+/// A plain number from zero on, or a pair of them, low first.
+fn low_high_number(desk: &mut Desk, field: &Field, most: f64) -> Option<LowHigh> {
+    let one = |desk: &mut Desk, f: &Field| {
+        let x = f.number(desk)?;
+        if (0.0..=most).contains(&x) {
+            return Some(x);
+        }
+        f.bad(desk, format!("`{}` is {x}, outside 0 to {most}", f.key), "a dry steel joint has about 0.15");
+        None
+    };
+    if !field.is_list() {
+        let x = one(desk, field)?;
+        return Some(LowHigh { low: x, high: x });
+    }
+    let [a, b] = field.pair(desk, "a low and a high number")?;
+    let (low, high) = (one(desk, &a)?, one(desk, &b)?);
+    ordered(desk, field, low, high)
+}
+
+/// A length from zero on, or a pair of them, low first.
+fn low_high_length(desk: &mut Desk, field: &Field) -> Option<LowHigh> {
+    if !field.is_list() {
+        let x = positive(desk, field, Measure::Length, true)?;
+        return Some(LowHigh { low: x, high: x });
+    }
+    let [a, b] = field.pair(desk, "a low and a high length")?;
+    let (low, high) =
+        (positive(desk, &a, Measure::Length, true)?, positive(desk, &b, Measure::Length, true)?);
+    ordered(desk, field, low, high)
+}
+
+fn ordered(desk: &mut Desk, field: &Field, low: f64, high: f64) -> Option<LowHigh> {
+    if low <= high {
+        return Some(LowHigh { low, high });
+    }
+    field.bad(desk, format!("`{}` has its higher end first", field.key), "the lower end comes first");
+    None
+}
