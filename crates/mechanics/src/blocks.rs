@@ -18,11 +18,17 @@ pub(crate) fn blocks(mechanism: &Mechanism, kept: &[usize]) -> Vec<Block> {
     let touched: Vec<&[usize]> = kept.iter().map(|&r| all[r].as_slice()).collect();
     let n = mechanism.unknowns();
     let Some(row_of) = matching(&touched, n) else {
-        return vec![Block { rows: (0..touched.len()).collect(), columns: (0..n).collect() }];
+        return vec![Block {
+            rows: (0..touched.len()).collect(),
+            columns: (0..n).collect(),
+        }];
     };
     let mut blocks: Vec<Block> = Vec::new();
     for columns in connected(&touched, &row_of) {
-        blocks.push(Block { rows: columns.iter().map(|&c| row_of[c]).collect(), columns });
+        blocks.push(Block {
+            rows: columns.iter().map(|&c| row_of[c]).collect(),
+            columns,
+        });
     }
     blocks
 }
@@ -32,7 +38,9 @@ fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
     let body_of = |anchor: usize| mechanism.anchors[anchor].body;
     let of = |bodies: &[BodyId], parts: &[usize]| {
         let moving = bodies.iter().filter(|b| **b != 0);
-        let mut columns: Vec<usize> = moving.flat_map(|b| parts.iter().map(move |i| 3 * (b - 1) + i)).collect();
+        let mut columns: Vec<usize> = moving
+            .flat_map(|b| parts.iter().map(move |i| 3 * (b - 1) + i))
+            .collect();
         columns.sort_unstable();
         columns.dedup();
         columns
@@ -45,12 +53,20 @@ fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
                 rows.extend([of(&bodies, &[0, 2]), of(&bodies, &[1, 2])]);
             }
             Constraint::Rod { a, b, .. }
-            | Constraint::Arc { pin: a, centre: b, .. }
-            | Constraint::OnLine { pin: a, through: b, .. }
-            | Constraint::Along { pin: a, through: b, .. } => rows.push(of(&[body_of(a), body_of(b)], &[0, 1, 2])),
+            | Constraint::Arc {
+                pin: a, centre: b, ..
+            }
+            | Constraint::OnLine {
+                pin: a, through: b, ..
+            }
+            | Constraint::Along {
+                pin: a, through: b, ..
+            } => rows.push(of(&[body_of(a), body_of(b)], &[0, 1, 2])),
             Constraint::Angle { body, against, .. } => rows.push(of(&[body, against], &[2])),
             Constraint::Ratio { a, b, carrier, .. } => rows.push(of(&[a, b, carrier], &[2])),
-            Constraint::Rack { gear, pin, through, .. } => {
+            Constraint::Rack {
+                gear, pin, through, ..
+            } => {
                 let mut columns = of(&[body_of(pin), body_of(through)], &[0, 1, 2]);
                 columns.extend(of(&[gear], &[2]));
                 columns.sort_unstable();
@@ -158,16 +174,35 @@ mod tests {
     #[test]
     fn a_watt_chain_falls_into_crank_and_dyads() {
         let mut m = Mechanism::new();
-        let [crank, rod, rocker, link, far] = [0.0, 1.0, 2.0, 3.0, 4.0].map(|x| m.body(0, [x, 0.0], 0.0));
-        for (a, b) in [(0, crank), (crank, rod), (rod, rocker), (rocker, 0), (rocker, link), (link, far), (far, 0)] {
+        let [crank, rod, rocker, link, far] =
+            [0.0, 1.0, 2.0, 3.0, 4.0].map(|x| m.body(0, [x, 0.0], 0.0));
+        for (a, b) in [
+            (0, crank),
+            (crank, rod),
+            (rod, rocker),
+            (rocker, 0),
+            (rocker, link),
+            (link, far),
+            (far, 0),
+        ] {
             let [a, b] = [a, b].map(|body| m.anchor(body, 0, [1.0, 2.0, 0.0]));
             m.constrain(Constraint::Pin { a, b });
         }
         m.hold_angle(crank, 0);
         let kept: Vec<usize> = (0..m.equations()).collect();
-        let mut columns: Vec<Vec<usize>> = blocks(&m, &kept).into_iter().map(|b| b.columns).collect();
+        let mut columns: Vec<Vec<usize>> =
+            blocks(&m, &kept).into_iter().map(|b| b.columns).collect();
         columns.sort();
-        assert_eq!(columns, [vec![0], vec![1], vec![2], (3..9).collect(), (9..15).collect()]);
+        assert_eq!(
+            columns,
+            [
+                vec![0],
+                vec![1],
+                vec![2],
+                (3..9).collect(),
+                (9..15).collect()
+            ]
+        );
         for b in blocks(&m, &kept) {
             assert_eq!(b.rows.len(), b.columns.len());
         }
@@ -182,11 +217,15 @@ mod tests {
             let [p, q] = [p, q].map(|body| m.anchor(body, 0, [1.0, 2.0, 0.0]));
             m.constrain(Constraint::Pin { a: p, b: q });
         }
-        let [p, q] = [m.anchor(b, 0, [3.0, 0.0, 0.0]), m.anchor(0, 0, [5.0, 0.0, 0.0])];
+        let [p, q] = [
+            m.anchor(b, 0, [3.0, 0.0, 0.0]),
+            m.anchor(0, 0, [5.0, 0.0, 0.0]),
+        ];
         m.rod(p, q);
         m.hold_angle(b, 0);
         let kept: Vec<usize> = (0..6).collect();
-        let mut columns: Vec<Vec<usize>> = blocks(&m, &kept).into_iter().map(|b| b.columns).collect();
+        let mut columns: Vec<Vec<usize>> =
+            blocks(&m, &kept).into_iter().map(|b| b.columns).collect();
         columns.sort();
         assert_eq!(columns, [vec![0, 1, 2, 3, 4], vec![5]]);
     }

@@ -75,10 +75,25 @@ const MOST_STEPS: usize = 200_000;
 
 /// Follows the machine from `from` along the straight line of parameters to `to`.
 pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
-    let mut followed = Followed { state: from.clone(), share: 0.0, ended: Ended::Reached, change_points: Vec::new() };
+    let mut followed = Followed {
+        state: from.clone(),
+        share: 0.0,
+        ended: Ended::Reached,
+        change_points: Vec::new(),
+    };
     let poses = from.poses.iter().flat_map(|p| [p.x, p.y, p.angle]);
-    if !from.params.iter().chain(to).copied().chain(poses).all(f64::is_finite) {
-        followed.ended = Ended::NotClosed(NotClosed::NotSettled { steps: 0, residual: f64::INFINITY });
+    if !from
+        .params
+        .iter()
+        .chain(to)
+        .copied()
+        .chain(poses)
+        .all(f64::is_finite)
+    {
+        followed.ended = Ended::NotClosed(NotClosed::NotSettled {
+            steps: 0,
+            residual: f64::INFINITY,
+        });
         return followed;
     }
     let solver = match Solver::new(mechanism, &from.params, &from.poses) {
@@ -89,7 +104,13 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         }
     };
     let blocks = blocks(mechanism, &solver.rows.keep);
-    let mut path = Path { solver, blocks, from: &from.params, to, shortest: SHORTEST };
+    let mut path = Path {
+        solver,
+        blocks,
+        from: &from.params,
+        to,
+        shortest: SHORTEST,
+    };
     followed.ended = path.run(&mut followed);
     followed
 }
@@ -133,7 +154,11 @@ impl Path<'_> {
         if share == 1.0 {
             return self.to.to_vec();
         }
-        self.from.iter().zip(self.to).map(|(a, b)| a + share * (b - a)).collect()
+        self.from
+            .iter()
+            .zip(self.to)
+            .map(|(a, b)| a + share * (b - a))
+            .collect()
     }
 
     fn direction(&self) -> Vec<f64> {
@@ -154,11 +179,15 @@ impl Path<'_> {
         }
         let m = self.solver.mechanism;
         let size = self.solver.size;
-        let rates_at = |params: &[f64], poses: &[Pose]| Tangent::new(m, params, poses).and_then(|t| t.rates(&direction));
+        let rates_at = |params: &[f64], poses: &[Pose]| {
+            Tangent::new(m, params, poses).and_then(|t| t.rates(&direction))
+        };
         let mut share = 0.0;
         let mut step: f64 = 1.0;
         let mut params = self.params(0.0);
-        let Ok(mut rates) = rates_at(&params, &poses) else { return Ended::StartsSingular };
+        let Ok(mut rates) = rates_at(&params, &poses) else {
+            return Ended::StartsSingular;
+        };
         let mut footing = self.footing(&params, &poses);
         if footing.least <= STARTS_FOLDED {
             return Ended::StartsSingular;
@@ -170,39 +199,47 @@ impl Path<'_> {
             if speed * h > STRIDE * size {
                 h = STRIDE * size / speed;
             }
-            let next_share = if share + h >= 1.0 - 1e-15 { 1.0 } else { share + h };
+            let next_share = if share + h >= 1.0 - 1e-15 {
+                1.0
+            } else {
+                share + h
+            };
             if next_share <= share {
                 return Ended::Lost;
             }
             let one_place = speed * h <= ONE_PLACE * size;
             let next_params = self.params(next_share);
-            let refused = match self.try_step(&poses, &rates, next_share - share, &next_params, one_place) {
-                Ok((next, as_predicted)) => {
-                    let next_footing = self.footing(&next_params, &next);
-                    let turned = footing.turned(&next_footing);
-                    if as_predicted || !(turned || next_footing.least <= FOLDED) {
-                        if turned {
-                            followed.change_points.push(0.5 * (share + next_share));
+            let refused =
+                match self.try_step(&poses, &rates, next_share - share, &next_params, one_place) {
+                    Ok((next, as_predicted)) => {
+                        let next_footing = self.footing(&next_params, &next);
+                        let turned = footing.turned(&next_footing);
+                        if as_predicted || !(turned || next_footing.least <= FOLDED) {
+                            if turned {
+                                followed.change_points.push(0.5 * (share + next_share));
+                            }
+                            footing.update(&next_footing);
+                            (params, share, poses, step) = (next_params, next_share, next, h * 1.6);
+                            followed.state = State {
+                                params: params.clone(),
+                                poses: poses.clone(),
+                            };
+                            followed.share = share;
+                            if share >= 1.0 {
+                                return Ended::Reached;
+                            }
+                            // On a change point itself there is no tangent; the one before still points the right way.
+                            if let Ok(r) = rates_at(&params, &poses) {
+                                rates = r;
+                            }
+                            continue;
                         }
-                        footing.update(&next_footing);
-                        (params, share, poses, step) = (next_params, next_share, next, h * 1.6);
-                        followed.state = State { params: params.clone(), poses: poses.clone() };
-                        followed.share = share;
-                        if share >= 1.0 {
-                            return Ended::Reached;
-                        }
-                        // On a change point itself there is no tangent; the one before still points the right way.
-                        if let Ok(r) = rates_at(&params, &poses) {
-                            rates = r;
-                        }
-                        continue;
+                        // A long step across the place where two assemblies meet may have landed on the other one, and Newton
+                        // is not sure of the last digits there.
+                        None
                     }
-                    // A long step across the place where two assemblies meet may have landed on the other one, and Newton
-                    // is not sure of the last digits there.
-                    None
-                }
-                Err(refused) => refused,
-            };
+                    Err(refused) => refused,
+                };
             step = 0.5 * h;
             if step >= self.shortest {
                 continue;
@@ -211,19 +248,31 @@ impl Path<'_> {
                 return Ended::NotClosed(e);
             }
             match self.over_the_top(share, &poses) {
-                Top::DeadCentre { share, poses, folding } => {
-                    followed.state = State { params: self.params(share), poses };
+                Top::DeadCentre {
+                    share,
+                    poses,
+                    folding,
+                } => {
+                    followed.state = State {
+                        params: self.params(share),
+                        poses,
+                    };
                     followed.share = share;
                     return Ended::DeadCentre { folding };
                 }
                 Top::Past { share: s, poses: p } => {
                     (params, share, poses, step) = (self.params(s), s, p, 10.0 * self.shortest);
-                    followed.state = State { params: params.clone(), poses: poses.clone() };
+                    followed.state = State {
+                        params: params.clone(),
+                        poses: poses.clone(),
+                    };
                     followed.share = share;
                     if share >= 1.0 {
                         return Ended::Reached;
                     }
-                    let Ok(r) = rates_at(&params, &poses) else { return Ended::Lost };
+                    let Ok(r) = rates_at(&params, &poses) else {
+                        return Ended::Lost;
+                    };
                     rates = r;
                     footing = self.footing(&params, &poses);
                 }
@@ -248,26 +297,45 @@ impl Path<'_> {
         if one_place {
             let r = self.solver.mechanism.residuals(params, &predicted);
             if self.solver.kept(&r).amax() <= 1e-13 * self.solver.size {
-                return self.solver.agree(&r).map(|()| (predicted, true)).map_err(Some);
+                return self
+                    .solver
+                    .agree(&r)
+                    .map(|()| (predicted, true))
+                    .map_err(Some);
             }
         }
         let mut next = predicted.clone();
         self.solver.close(params, &mut next).map_err(Some)?;
         let moved = self.distance(&next, poses);
         let corrected = self.distance(&next, &predicted);
-        if corrected <= TRUST * moved + 1e-9 * self.solver.size { Ok((next, false)) } else { Err(None) }
+        if corrected <= TRUST * moved + 1e-9 * self.solver.size {
+            Ok((next, false))
+        } else {
+            Err(None)
+        }
     }
 
     fn footing(&self, params: &[f64], poses: &[Pose]) -> Footing {
         let all = self.solver.matrix(params, poses);
-        let mut footing = Footing { sides: Vec::with_capacity(self.blocks.len()), least: 1.0 };
+        let mut footing = Footing {
+            sides: Vec::with_capacity(self.blocks.len()),
+            least: 1.0,
+        };
         for block in &self.blocks {
             let rows = all.select_rows(&block.rows);
             let lu = rows.select_columns(&block.columns).lu();
             let pivots = lu.u().diagonal();
-            let sign = if lu.p().determinant::<f64>() < 0.0 { -1.0 } else { 1.0 };
-            let side = pivots.iter().fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() });
-            footing.least = footing.least.min(pivots.abs().min() / rows.amax().max(f64::MIN_POSITIVE));
+            let sign = if lu.p().determinant::<f64>() < 0.0 {
+                -1.0
+            } else {
+                1.0
+            };
+            let side = pivots
+                .iter()
+                .fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() });
+            footing.least = footing
+                .least
+                .min(pivots.abs().min() / rows.amax().max(f64::MIN_POSITIVE));
             footing.sides.push(side);
         }
         footing
@@ -276,14 +344,20 @@ impl Path<'_> {
     fn distance(&self, a: &[Pose], b: &[Pose]) -> f64 {
         let size = self.solver.size;
         let far = |p: &Pose, q: &Pose| {
-            (p.x - q.x).abs().max((p.y - q.y).abs()).max(size * (p.angle - q.angle).abs())
+            (p.x - q.x)
+                .abs()
+                .max((p.y - q.y).abs())
+                .max(size * (p.angle - q.angle).abs())
         };
         a.iter().zip(b).map(|(p, q)| far(p, q)).fold(0.0, f64::max)
     }
 
     fn longest(&self, rates: &[[f64; 3]]) -> f64 {
         let size = self.solver.size;
-        rates.iter().flat_map(|r| [r[0].abs(), r[1].abs(), size * r[2].abs()]).fold(0.0, f64::max)
+        rates
+            .iter()
+            .flat_map(|r| [r[0].abs(), r[1].abs(), size * r[2].abs()])
+            .fold(0.0, f64::max)
     }
 }
 

@@ -1,6 +1,8 @@
 //! Hand-written derivatives against automatic differentiation and against central differences. The residuals and measures are
 //! written here once more, apart from the crate's own, from the conventions in the documentation.
 
+#![allow(clippy::expect_used, reason = "what is not there fails the test")]
+
 mod common;
 
 use common::{KINDS, Random, kinds, measures_at, random_mechanism};
@@ -68,28 +70,60 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
                     let l = self.p[length];
                     out.push((self.square(a, b) - l * l) / (l * 2.0));
                 }
-                Constraint::Arc { pin, centre, radius } => {
+                Constraint::Arc {
+                    pin,
+                    centre,
+                    radius,
+                } => {
                     let ((x, y), (s, t)) = (self.plane_place(pin), self.plane_place(centre));
                     let l = self.p[radius];
                     out.push(((x - s).powi(2) + (y - t).powi(2) - l * l) / (l * 2.0));
                 }
-                Constraint::OnLine { pin, through, direction, offset } => {
+                Constraint::OnLine {
+                    pin,
+                    through,
+                    direction,
+                    offset,
+                } => {
                     let (t, d) = self.line(pin, through, direction);
                     out.push(d[1] * t[0] - d[0] * t[1] - self.p[offset]);
                 }
-                Constraint::Along { pin, through, direction, distance } => {
+                Constraint::Along {
+                    pin,
+                    through,
+                    direction,
+                    distance,
+                } => {
                     let (t, d) = self.line(pin, through, direction);
                     out.push(d[0] * t[0] + d[1] * t[1] - self.p[distance]);
                 }
-                Constraint::Angle { body, against, angle } => {
+                Constraint::Angle {
+                    body,
+                    against,
+                    angle,
+                } => {
                     out.push(self.q[body][2] - self.q[against][2] - self.p[angle]);
                 }
-                Constraint::Ratio { a, b, carrier, sizes, offset } => {
+                Constraint::Ratio {
+                    a,
+                    b,
+                    carrier,
+                    sizes,
+                    offset,
+                } => {
                     let c = self.q[carrier][2];
-                    let sum = (self.q[a][2] - c) * sizes[0] + (self.q[b][2] - c) * sizes[1] - self.p[offset];
+                    let sum = (self.q[a][2] - c) * sizes[0] + (self.q[b][2] - c) * sizes[1]
+                        - self.p[offset];
                     out.push(sum / sizes[0].abs().max(sizes[1].abs()));
                 }
-                Constraint::Rack { gear, pin, through, direction, radius, offset } => {
+                Constraint::Rack {
+                    gear,
+                    pin,
+                    through,
+                    direction,
+                    radius,
+                    offset,
+                } => {
                     let (t, d) = self.line(pin, through, direction);
                     let turn = self.q[gear][2] - self.q[self.m.anchors[through].body][2];
                     out.push(d[0] * t[0] + d[1] * t[1] - self.p[radius] * turn - self.p[offset]);
@@ -103,9 +137,17 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
         match *measure {
             Measure::Along { a, b, direction } => {
                 let (s, t) = (self.place(a), self.place(b));
-                (t[0] - s[0]) * direction[0] + (t[1] - s[1]) * direction[1] + (t[2] - s[2]) * direction[2]
+                (t[0] - s[0]) * direction[0]
+                    + (t[1] - s[1]) * direction[1]
+                    + (t[2] - s[2]) * direction[2]
             }
-            Measure::AlongBody { a, b, body, plane, direction } => {
+            Measure::AlongBody {
+                a,
+                b,
+                body,
+                plane,
+                direction,
+            } => {
                 let turn = self.q[body][2] + self.p[direction];
                 let (s, t) = (self.place(a), self.place(b));
                 let f = &self.m.planes[plane];
@@ -115,7 +157,11 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
                 turn.cos() * along(&f.right) + turn.sin() * along(&f.up)
             }
             Measure::Distance { a, b } => self.square(a, b).sqrt(),
-            Measure::Angle { body, against, offset } => self.q[body][2] - self.q[against][2] + offset,
+            Measure::Angle {
+                body,
+                against,
+                offset,
+            } => self.q[body][2] - self.q[against][2] + offset,
         }
     }
 }
@@ -123,12 +169,22 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
 /// Everything as dual numbers, one parameter or pose coordinate running.
 fn dual(m: &Mechanism, running: Option<usize>) -> Apart<'_, Dual64> {
     let unknowns = m.unknowns();
-    let number = |x: f64, index: usize| Dual64::new(x, if running == Some(index) { 1.0 } else { 0.0 });
-    let p = m.params.iter().enumerate().map(|(i, &x)| number(x, unknowns + i)).collect();
+    let number =
+        |x: f64, index: usize| Dual64::new(x, if running == Some(index) { 1.0 } else { 0.0 });
+    let p = m
+        .params
+        .iter()
+        .enumerate()
+        .map(|(i, &x)| number(x, unknowns + i))
+        .collect();
     let mut q = vec![[Dual64::from(0.0); 3]];
     for (b, pose) in m.drawn.iter().enumerate().skip(1) {
         let i = 3 * (b - 1);
-        q.push([number(pose.x, i), number(pose.y, i + 1), number(pose.angle, i + 2)]);
+        q.push([
+            number(pose.x, i),
+            number(pose.y, i + 1),
+            number(pose.angle, i + 2),
+        ]);
     }
     Apart { m, p, q }
 }
@@ -151,7 +207,10 @@ fn by_dual(m: &Mechanism) -> (DMatrix<f64>, DMatrix<f64>) {
 }
 
 fn near(what: &str, got: f64, want: f64, share: f64) {
-    assert!((got - want).abs() <= share * want.abs().max(1.0), "{what}: {got} instead of {want}");
+    assert!(
+        (got - want).abs() <= share * want.abs().max(1.0),
+        "{what}: {got} instead of {want}"
+    );
 }
 
 #[test]
@@ -171,16 +230,29 @@ fn residuals_and_measures_agree_with_those_written_apart() {
             .enumerate()
             .map(|(b, p)| {
                 let off = if b == 0 { 0.0 } else { 1.0 };
-                Pose { x: p.x + off * r.between(-9.0, 9.0), y: p.y, angle: p.angle + off * r.between(-1.0, 1.0) }
+                Pose {
+                    x: p.x + off * r.between(-9.0, 9.0),
+                    y: p.y,
+                    angle: p.angle + off * r.between(-1.0, 1.0),
+                }
             })
             .collect();
         let off = Mechanism { drawn: poses, ..m };
         let at = dual(&off, None);
-        for (got, want) in off.residuals(&off.params, &off.drawn).iter().zip(at.residuals()) {
+        for (got, want) in off
+            .residuals(&off.params, &off.drawn)
+            .iter()
+            .zip(at.residuals())
+        {
             near(&format!("seed {seed}"), *got, want.re, 1e-12);
         }
         for x in &off.measures {
-            near(&format!("seed {seed} {x:?}"), off.measure(&off.params, &off.drawn, x), at.measure(x).re, 1e-12);
+            near(
+                &format!("seed {seed} {x:?}"),
+                off.measure(&off.params, &off.drawn, x),
+                at.measure(x).re,
+                1e-12,
+            );
         }
     }
 }
@@ -193,8 +265,17 @@ fn jacobians_agree_with_automatic_differentiation() {
         let n = m.unknowns();
         for r in 0..m.equations() {
             for c in 0..n + m.params.len() {
-                let got = if c < n { j.by_pose[(r, c)] } else { j.by_param[(r, c - n)] };
-                near(&format!("seed {seed} row {r} column {c}"), got, by_all[(r, c)], 1e-11);
+                let got = if c < n {
+                    j.by_pose[(r, c)]
+                } else {
+                    j.by_param[(r, c - n)]
+                };
+                near(
+                    &format!("seed {seed} row {r} column {c}"),
+                    got,
+                    by_all[(r, c)],
+                    1e-11,
+                );
             }
         }
     }
@@ -206,12 +287,20 @@ fn sensitivities_agree_with_automatic_differentiation() {
         let n = m.unknowns();
         let (residuals, measures) = by_dual(&m);
         let by_pose = residuals.columns(0, n).into_owned();
-        let moved = by_pose.lu().solve(&residuals.columns(n, m.params.len())).expect("not singular");
+        let moved = by_pose
+            .lu()
+            .solve(&residuals.columns(n, m.params.len()))
+            .expect("not singular");
         let total = measures.columns(n, m.params.len()) - measures.columns(0, n) * moved;
         for (i, x) in m.measures.iter().enumerate() {
             let s = mechanics::sensitivity(&m, &m.params, &m.drawn, x).expect("not singular");
             for (p, got) in s.by_param.iter().enumerate() {
-                near(&format!("seed {seed} measure {i} by {p}"), *got, total[(i, p)], 1e-9);
+                near(
+                    &format!("seed {seed} measure {i} by {p}"),
+                    *got,
+                    total[(i, p)],
+                    1e-9,
+                );
             }
             assert!(!s.split_undetermined);
         }
@@ -221,16 +310,30 @@ fn sensitivities_agree_with_automatic_differentiation() {
 /// First and second rate of every measure along a direction, by central differences over `h` and `h / 2` carried to the limit.
 fn by_differences(m: &Mechanism, direction: &[f64], h: f64) -> (Vec<f64>, Vec<f64>) {
     let at = |h: f64| {
-        let params: Vec<f64> = m.params.iter().zip(direction).map(|(x, d)| x + h * d).collect();
+        let params: Vec<f64> = m
+            .params
+            .iter()
+            .zip(direction)
+            .map(|(x, d)| x + h * d)
+            .collect();
         measures_at(m, &params, &m.drawn).expect("closes nearby")
     };
     let [more, less, half_more, half_less, middle] = [h, -h, 0.5 * h, -0.5 * h, 0.0].map(at);
     let richardson = |whole: f64, half: f64| (4.0 * half - whole) / 3.0;
     (0..m.measures.len())
         .map(|i| {
-            let first = richardson((more[i] - less[i]) / (2.0 * h), (half_more[i] - half_less[i]) / h);
+            let first = richardson(
+                (more[i] - less[i]) / (2.0 * h),
+                (half_more[i] - half_less[i]) / h,
+            );
             let second = |a: f64, b: f64, h: f64| (a - 2.0 * middle[i] + b) / (h * h);
-            (first, richardson(second(more[i], less[i], h), second(half_more[i], half_less[i], 0.5 * h)))
+            (
+                first,
+                richardson(
+                    second(more[i], less[i], h),
+                    second(half_more[i], half_less[i], 0.5 * h),
+                ),
+            )
         })
         .unzip()
 }
@@ -239,26 +342,48 @@ fn by_differences(m: &Mechanism, direction: &[f64], h: f64) -> (Vec<f64>, Vec<f6
 fn sensitivities_agree_with_central_differences() {
     for (seed, m) in mechanisms() {
         let tangent = Tangent::new(&m, &m.params, &m.drawn).expect("not singular");
-        let sensitivities: Vec<_> =
-            m.measures.iter().map(|x| tangent.sensitivity(x).expect("not singular")).collect();
+        let sensitivities: Vec<_> = m
+            .measures
+            .iter()
+            .map(|x| tangent.sensitivity(x).expect("not singular"))
+            .collect();
         for p in 0..m.params.len() {
             let (first, _) = by_differences(&m, &unit_direction(m.params.len(), p), 2e-4);
             for (i, s) in sensitivities.iter().enumerate() {
-                near(&format!("seed {seed} measure {i} by {p}"), s.by_param[p], first[i], 2e-6);
+                near(
+                    &format!("seed {seed} measure {i} by {p}"),
+                    s.by_param[p],
+                    first[i],
+                    2e-6,
+                );
             }
         }
     }
 }
 
 /// A mechanism moving along one random direction of all its parameters, in numbers that carry two rates.
-fn running<'a>(m: &'a Mechanism, direction: &[f64], first: &[[f64; 3]], second: &[[f64; 3]]) -> Apart<'a, Dual2_64> {
-    let p = m.params.iter().zip(direction).map(|(&x, &d)| Dual2_64::new(x, d, 0.0)).collect();
+fn running<'a>(
+    m: &'a Mechanism,
+    direction: &[f64],
+    first: &[[f64; 3]],
+    second: &[[f64; 3]],
+) -> Apart<'a, Dual2_64> {
+    let p = m
+        .params
+        .iter()
+        .zip(direction)
+        .map(|(&x, &d)| Dual2_64::new(x, d, 0.0))
+        .collect();
     let pose = |b: usize| {
         let q = m.drawn[b];
         let value = [q.x, q.y, q.angle];
         std::array::from_fn(|i| Dual2_64::new(value[i], first[b][i], second[b][i]))
     };
-    Apart { m, p, q: (0..m.bodies.len()).map(pose).collect() }
+    Apart {
+        m,
+        p,
+        q: (0..m.bodies.len()).map(pose).collect(),
+    }
 }
 
 #[test]
@@ -269,23 +394,53 @@ fn rates_close_to_second_order_and_measures_follow() {
         let tangent = Tangent::new(&m, &m.params, &m.drawn).expect("not singular");
         let rates = tangent.rates(&direction).expect("not singular");
         let at = running(&m, &direction, &rates.first, &rates.second);
-        let most = rates.second.iter().flatten().fold(1.0, |a: f64, b| a.max(b.abs()));
+        let most = rates
+            .second
+            .iter()
+            .flatten()
+            .fold(1.0, |a: f64, b| a.max(b.abs()));
         for (row, x) in at.residuals().iter().enumerate() {
             near(&format!("seed {seed} row {row} first"), x.v1, 0.0, 1e-10);
-            near(&format!("seed {seed} row {row} second"), x.v2 / most, 0.0, 1e-9);
+            near(
+                &format!("seed {seed} row {row} second"),
+                x.v2 / most,
+                0.0,
+                1e-9,
+            );
         }
         let (firsts, seconds) = by_differences(&m, &direction, 2e-3);
         for (i, x) in m.measures.iter().enumerate() {
             let got = tangent.along(x, &direction, &rates);
             let want = at.measure(x);
             for (order, (g, w)) in got.into_iter().zip([want.re, want.v1, want.v2]).enumerate() {
-                near(&format!("seed {seed} measure {i} order {order}"), g, w, 1e-10);
+                near(
+                    &format!("seed {seed} measure {i} order {order}"),
+                    g,
+                    w,
+                    1e-10,
+                );
             }
-            near(&format!("seed {seed} measure {i} first"), got[1], firsts[i], 1e-6);
-            near(&format!("seed {seed} measure {i} second"), got[2], seconds[i], 1e-4);
+            near(
+                &format!("seed {seed} measure {i} first"),
+                got[1],
+                firsts[i],
+                1e-6,
+            );
+            near(
+                &format!("seed {seed} measure {i} second"),
+                got[2],
+                seconds[i],
+                1e-4,
+            );
             let s = tangent.sensitivity(x).expect("not singular");
-            let dot = DVector::from_column_slice(&s.by_param).dot(&DVector::from_column_slice(&direction));
-            near(&format!("seed {seed} measure {i} both ways"), got[1], dot, 1e-10);
+            let dot = DVector::from_column_slice(&s.by_param)
+                .dot(&DVector::from_column_slice(&direction));
+            near(
+                &format!("seed {seed} measure {i} both ways"),
+                got[1],
+                dot,
+                1e-10,
+            );
         }
     }
 }
@@ -304,7 +459,12 @@ fn loads_are_efforts_at_the_drives() {
                 | Constraint::Along { distance: p, .. }
                 | Constraint::Rack { offset: p, .. } = *c
                 {
-                    near(&format!("seed {seed} row {row}"), s.load[row], s.by_param[p], 1e-12);
+                    near(
+                        &format!("seed {seed} row {row}"),
+                        s.load[row],
+                        s.by_param[p],
+                        1e-12,
+                    );
                     found += 1;
                 }
                 row += c.equations();
@@ -318,10 +478,17 @@ fn loads_are_efforts_at_the_drives() {
 fn closing_is_as_good_as_promised() {
     for (seed, m) in mechanisms() {
         let mut r = Random::new(seed);
-        let params: Vec<f64> = m.params.iter().map(|x| x + r.between(-0.3, 0.3) * 1e-2).collect();
+        let params: Vec<f64> = m
+            .params
+            .iter()
+            .map(|x| x + r.between(-0.3, 0.3) * 1e-2)
+            .collect();
         let mut poses = m.drawn.clone();
         close(&m, &params, &mut poses).expect("closes nearby");
-        let most = m.residuals(&params, &poses).into_iter().fold(0.0, |a: f64, b| a.max(b.abs()));
+        let most = m
+            .residuals(&params, &poses)
+            .into_iter()
+            .fold(0.0, |a: f64, b| a.max(b.abs()));
         assert!(most <= 1e-10 * m.size(&params), "seed {seed}: {most:e}");
     }
 }

@@ -1,6 +1,8 @@
 //! Following: the branch is kept, dead centres are found and named, change points are passed straight through, and a machine that
 //! cannot be followed says why.
 
+#![allow(clippy::expect_used, reason = "what is not there fails the test")]
+
 mod common;
 
 use common::{Random, four_bar};
@@ -9,7 +11,10 @@ use mechanics::{Ended, Followed, Mechanism, NotClosed, State, follow};
 use std::f64::consts::{PI, TAU};
 
 fn drawn(m: &Mechanism) -> State {
-    State { params: m.params.clone(), poses: m.drawn.clone() }
+    State {
+        params: m.params.clone(),
+        poses: m.drawn.clone(),
+    }
 }
 
 fn go(m: &Mechanism, from: &State, drive: ParamId, to: f64) -> Followed {
@@ -27,7 +32,10 @@ fn reached(m: &Mechanism, from: &State, drive: ParamId, to: f64) -> State {
 
 fn apart(a: &[Pose], b: &[Pose]) -> f64 {
     let far = |(p, q): (&Pose, &Pose)| {
-        (p.x - q.x).abs().max((p.y - q.y).abs()).max(100.0 * (p.angle - q.angle).abs())
+        (p.x - q.x)
+            .abs()
+            .max((p.y - q.y).abs())
+            .max(100.0 * (p.angle - q.angle).abs())
     };
     a.iter().zip(b).map(far).fold(0.0, f64::max)
 }
@@ -35,7 +43,11 @@ fn apart(a: &[Pose], b: &[Pose]) -> f64 {
 /// A crank-rocker, its crank the shortest bar; `slack` is what its shortest and longest fall short of the other two.
 fn crank_rocker(r: &mut Random, slack: f64) -> [f64; 4] {
     loop {
-        let (a, b, c) = (r.between(20.0, 60.0), r.between(60.0, 140.0), r.between(60.0, 140.0));
+        let (a, b, c) = (
+            r.between(20.0, 60.0),
+            r.between(60.0, 140.0),
+            r.between(60.0, 140.0),
+        );
         let e = b + c - a - slack;
         if e > b.max(c) && a < b.min(c) {
             return [a, b, c, e];
@@ -65,7 +77,11 @@ fn the_branch_is_kept_round_and_round_and_back() {
                 at = reached(&m, &at, drive, to);
                 assert_eq!(is_open(&at.poses, bars), open, "{bars:?} at {to}");
             }
-            assert!(apart(&at.poses, &start.poses) < 1e-9, "{bars:?} {}", apart(&at.poses, &start.poses));
+            assert!(
+                apart(&at.poses, &start.poses) < 1e-9,
+                "{bars:?} {}",
+                apart(&at.poses, &start.poses)
+            );
         }
     }
 }
@@ -85,11 +101,22 @@ fn twins_do_not_jump_together() {
         m.params.extend(&twin.params);
         for a in &twin.anchors {
             let body = if a.body == 0 { 0 } else { a.body + 3 };
-            m.anchors.push(Anchor { body, plane: 0, u: a.u + params, v: a.v + params, w: a.w + params });
+            m.anchors.push(Anchor {
+                body,
+                plane: 0,
+                u: a.u + params,
+                v: a.v + params,
+                w: a.w + params,
+            });
         }
         for c in &twin.constraints {
-            let Constraint::Pin { a, b } = *c else { panic!("a four-bar has pins") };
-            m.constrain(Constraint::Pin { a: a + anchors, b: b + anchors });
+            let Constraint::Pin { a, b } = *c else {
+                panic!("a four-bar has pins")
+            };
+            m.constrain(Constraint::Pin {
+                a: a + anchors,
+                b: b + anchors,
+            });
         }
         let drive = m.hold_angle(1, 0);
         m.hold_angle(4, 1);
@@ -111,22 +138,46 @@ fn dead_centres_are_found_to_a_billionth() {
         // The crank is stopped where coupler and rocker stand in line, stretched or folded.
         let cos = |reach: f64| (a * a + e * e - reach * reach) / (2.0 * a * e);
         let (stretched, folded) = (cos(b + c), cos(b - c));
-        if stretched.abs() > 0.98 || (folded.abs() < 1.03 && folded.abs() > 0.97) || (a - e).abs() < 2.0 {
+        if stretched.abs() > 0.98
+            || (folded.abs() < 1.03 && folded.abs() > 0.97)
+            || (a - e).abs() < 2.0
+        {
             continue;
         }
-        let middle = if folded.abs() < 1.0 { 0.5 * (folded.acos() + stretched.acos()) } else { 0.4 * stretched.acos() };
-        let Some(mut m) = four_bar([a, b, c, e], middle, found % 2 == 0) else { continue };
+        let middle = if folded.abs() < 1.0 {
+            0.5 * (folded.acos() + stretched.acos())
+        } else {
+            0.4 * stretched.acos()
+        };
+        let Some(mut m) = four_bar([a, b, c, e], middle, found % 2 == 0) else {
+            continue;
+        };
         let drive = m.hold_angle(1, 0);
-        let low = if folded.abs() < 1.0 { folded.acos() } else { -stretched.acos() };
-        for (to, want) in [(middle + 2.0 * PI, stretched.acos()), (middle - 2.0 * PI, low)] {
+        let low = if folded.abs() < 1.0 {
+            folded.acos()
+        } else {
+            -stretched.acos()
+        };
+        for (to, want) in [
+            (middle + 2.0 * PI, stretched.acos()),
+            (middle - 2.0 * PI, low),
+        ] {
             let f = go(&m, &drawn(&m), drive, to);
-            let Ended::DeadCentre { folding } = &f.ended else { panic!("{:?} at {}", f.ended, f.share) };
+            let Ended::DeadCentre { folding } = &f.ended else {
+                panic!("{:?} at {}", f.ended, f.share)
+            };
             let off = f.state.params[drive] - want;
             assert!(off.abs() < 1e-9, "{a} {b} {c} {e}: {off:e}");
-            let left = m.residuals(&f.state.params, &f.state.poses).into_iter().fold(0.0, |m: f64, r| m.max(r.abs()));
+            let left = m
+                .residuals(&f.state.params, &f.state.poses)
+                .into_iter()
+                .fold(0.0, |m: f64, r| m.max(r.abs()));
             assert!(left < 1e-10 * m.size(&m.params), "{left:e}");
             // What folds there is coupler and rocker, not the crank.
-            assert!(folding[1].iter().all(|x| x.abs() < 1e-6) && folding[3][2].abs() > 1e-3, "{folding:?}");
+            assert!(
+                folding[1].iter().all(|x| x.abs() < 1e-6) && folding[3][2].abs() > 1e-3,
+                "{folding:?}"
+            );
         }
         found += 1;
     }
@@ -141,12 +192,19 @@ fn a_target_just_before_a_dead_centre_or_on_it_is_reached() {
     for before in [1e-3, 1e-6, 1e-8, 1e-10, 1e-12, 0.0] {
         let state = reached(&m, &drawn(&m), drive, dead + before);
         assert_eq!(state.params[drive], dead + before);
-        let left = m.residuals(&state.params, &state.poses).into_iter().fold(0.0, |m: f64, r| m.max(r.abs()));
+        let left = m
+            .residuals(&state.params, &state.poses)
+            .into_iter()
+            .fold(0.0, |m: f64, r| m.max(r.abs()));
         assert!(left < 1e-8, "{before:e}: {left:e}");
     }
     for beyond in [1e-10, 1e-6, 1e-3] {
         let f = go(&m, &drawn(&m), drive, dead - beyond);
-        assert!(matches!(f.ended, Ended::DeadCentre { .. }), "{beyond:e}: {:?}", f.ended);
+        assert!(
+            matches!(f.ended, Ended::DeadCentre { .. }),
+            "{beyond:e}: {:?}",
+            f.ended
+        );
         assert!((f.state.params[drive] - dead).abs() < 1e-12);
     }
 }
@@ -175,7 +233,9 @@ fn a_parallelogram_goes_straight_through_its_change_points() {
                 .collect();
             // One on which the way ends may or may not count as passed.
             let (low, high) = (0.7_f64.min(to) / PI, 0.7_f64.max(to) / PI);
-            let mut all: Vec<i64> = (low.ceil() as i64..=high.floor() as i64).filter(|n| *n as f64 * PI != to).collect();
+            let mut all: Vec<i64> = (low.ceil() as i64..=high.floor() as i64)
+                .filter(|n| *n as f64 * PI != to)
+                .collect();
             if to < 0.7 {
                 all.reverse();
             }
@@ -187,13 +247,25 @@ fn a_parallelogram_goes_straight_through_its_change_points() {
             }
             if parallel {
                 let (coupler, lag) = turns(&f.state);
-                assert!((coupler - start.0).abs() < 1e-9 && (lag - start.1).abs() < 1e-9, "{to}");
+                assert!(
+                    (coupler - start.0).abs() < 1e-9 && (lag - start.1).abs() < 1e-9,
+                    "{to}"
+                );
             } else {
                 // Still crossed: bars of equal length that do not stand parallel.
-                assert!((f.state.poses[3].angle - f.state.poses[1].angle).sin().abs() > 1e-3);
+                assert!(
+                    (f.state.poses[3].angle - f.state.poses[1].angle)
+                        .sin()
+                        .abs()
+                        > 1e-3
+                );
             }
             let back = reached(&m, &f.state, drive, 0.7);
-            assert!(apart(&back.poses, &m.drawn) < 1e-7, "{}", apart(&back.poses, &m.drawn));
+            assert!(
+                apart(&back.poses, &m.drawn) < 1e-7,
+                "{}",
+                apart(&back.poses, &m.drawn)
+            );
         }
     }
 }
@@ -205,7 +277,11 @@ fn a_change_point_itself_can_be_reached() {
     for to in [PI, TAU, 0.0, -PI] {
         let f = go(&m, &drawn(&m), drive, to);
         assert_eq!(f.ended, Ended::Reached, "{to}: {}", f.share);
-        assert!((f.state.poses[3].angle - to).abs() < 1e-6, "{to}: {}", f.state.poses[3].angle);
+        assert!(
+            (f.state.poses[3].angle - to).abs() < 1e-6,
+            "{to}: {}",
+            f.state.poses[3].angle
+        );
     }
 }
 
@@ -215,23 +291,41 @@ fn driven_by_slide(crank: f64) -> (Mechanism, ParamId) {
     let mut m = Mechanism::new();
     let pin = [r * crank.cos(), r * crank.sin()];
     let x = pin[0] + (l * l - pin[1] * pin[1]).sqrt();
-    let (c, rod, ram) = (m.link(0, [0.0; 2], pin), m.link(0, pin, [x, 0.0]), m.body(0, [x, 0.0], 0.0));
+    let (c, rod, ram) = (
+        m.link(0, [0.0; 2], pin),
+        m.link(0, pin, [x, 0.0]),
+        m.body(0, [x, 0.0], 0.0),
+    );
     let fixed = m.anchor(0, 0, [0.0; 3]);
-    let [c0, c1, r0, r1, s] = [(c, 0.0), (c, r), (rod, 0.0), (rod, l), (ram, 0.0)].map(|(b, u)| m.anchor(b, 0, [u, 0.0, 0.0]));
+    let [c0, c1, r0, r1, s] = [(c, 0.0), (c, r), (rod, 0.0), (rod, l), (ram, 0.0)]
+        .map(|(b, u)| m.anchor(b, 0, [u, 0.0, 0.0]));
     for (a, b) in [(fixed, c0), (c1, r0), (r1, s)] {
         m.constrain(Constraint::Pin { a, b });
     }
     let [direction, offset, distance] = [0.0, 0.0, x].map(|v| m.param(v));
-    m.constrain(Constraint::OnLine { pin: s, through: fixed, direction, offset });
+    m.constrain(Constraint::OnLine {
+        pin: s,
+        through: fixed,
+        direction,
+        offset,
+    });
     m.hold_angle(ram, 0);
-    m.constrain(Constraint::Along { pin: s, through: fixed, direction, distance });
+    m.constrain(Constraint::Along {
+        pin: s,
+        through: fixed,
+        direction,
+        distance,
+    });
     (m, distance)
 }
 
 #[test]
 fn drawn_at_a_dead_centre_there_is_no_way_on() {
     let (m, drive) = driven_by_slide(0.0);
-    assert_eq!(go(&m, &drawn(&m), drive, 150.0).ended, Ended::StartsSingular);
+    assert_eq!(
+        go(&m, &drawn(&m), drive, 150.0).ended,
+        Ended::StartsSingular
+    );
     // Driven by its crank the same drawing is nothing special.
     let (mut m, _) = driven_by_slide(0.0);
     m.constraints.pop();
@@ -245,7 +339,11 @@ fn stroke_ends_are_dead_centres_of_the_slide() {
     for (to, want) in [(500.0, 160.0), (-500.0, 80.0)] {
         let f = go(&m, &drawn(&m), drive, to);
         assert!(matches!(f.ended, Ended::DeadCentre { .. }), "{:?}", f.ended);
-        assert!((f.state.params[drive] - want).abs() < 1e-9, "{}", f.state.params[drive]);
+        assert!(
+            (f.state.params[drive] - want).abs() < 1e-9,
+            "{}",
+            f.state.params[drive]
+        );
     }
 }
 
@@ -253,12 +351,17 @@ fn stroke_ends_are_dead_centres_of_the_slide() {
 fn a_drive_on_a_locked_machine_says_so() {
     let mut m = four_bar([40.0, 120.0, 80.0, 100.0], 1.0, true).expect("closes");
     // A brace between crank and rocker.
-    let ends = [m.anchor(1, 0, [30.0, 0.0, 0.0]), m.anchor(3, 0, [50.0, 0.0, 0.0])];
+    let ends = [
+        m.anchor(1, 0, [30.0, 0.0, 0.0]),
+        m.anchor(3, 0, [50.0, 0.0, 0.0]),
+    ];
     m.rod(ends[0], ends[1]);
     let drive = m.hold_angle(1, 0);
     let locked = m.constraints.len() - 1;
     let f = go(&m, &drawn(&m), drive, 1.5);
-    let Ended::NotClosed(NotClosed::Disagrees { constraint, .. }) = f.ended else { panic!("{:?}", f.ended) };
+    let Ended::NotClosed(NotClosed::Disagrees { constraint, .. }) = f.ended else {
+        panic!("{:?}", f.ended)
+    };
     assert_eq!(constraint, locked);
     assert!(f.share < 1e-6, "{}", f.share);
     assert!((f.state.params[drive] - 1.0).abs() < 1e-5);
@@ -271,20 +374,35 @@ fn two_drives_on_one_freedom_are_followed_while_they_agree() {
     let mut m = four_bar([45.0, 100.0, 45.0, 100.0], 0.7, true).expect("closes");
     let drives = [m.hold_angle(1, 0), m.hold_angle(3, 0)];
     let mut to = m.params.clone();
-    drives.iter().for_each(|d| to[*d] = 1.9);
+    for d in drives {
+        to[d] = 1.9;
+    }
     assert_eq!(follow(&m, &drawn(&m), &to).ended, Ended::Reached);
     to[drives[1]] = 1.8;
     let f = follow(&m, &drawn(&m), &to);
-    assert!(matches!(f.ended, Ended::NotClosed(NotClosed::Disagrees { constraint: 5, .. })), "{:?}", f.ended);
+    assert!(
+        matches!(
+            f.ended,
+            Ended::NotClosed(NotClosed::Disagrees { constraint: 5, .. })
+        ),
+        "{:?}",
+        f.ended
+    );
 }
 
 #[test]
 fn a_loose_machine_says_how_loose() {
     let mut m = four_bar([40.0, 120.0, 80.0, 100.0], 1.0, true).expect("closes");
     let to = m.params.clone();
-    assert_eq!(follow(&m, &drawn(&m), &to).ended, Ended::NotClosed(NotClosed::Loose { freedoms: 1 }));
+    assert_eq!(
+        follow(&m, &drawn(&m), &to).ended,
+        Ended::NotClosed(NotClosed::Loose { freedoms: 1 })
+    );
     m.body(0, [10.0, 10.0], 0.0);
-    assert_eq!(follow(&m, &drawn(&m), &to).ended, Ended::NotClosed(NotClosed::Loose { freedoms: 4 }));
+    assert_eq!(
+        follow(&m, &drawn(&m), &to).ended,
+        Ended::NotClosed(NotClosed::Loose { freedoms: 4 })
+    );
 }
 
 #[test]
@@ -294,7 +412,10 @@ fn a_drawing_that_does_not_close_says_so() {
     // A coupler far too short.
     let u = m.anchors[6].u;
     m.params[u] = 2.0;
-    assert!(matches!(go(&m, &drawn(&m), drive, 1.1).ended, Ended::NotClosed(NotClosed::NotSettled { .. })));
+    assert!(matches!(
+        go(&m, &drawn(&m), drive, 1.1).ended,
+        Ended::NotClosed(NotClosed::NotSettled { .. })
+    ));
 }
 
 #[test]
@@ -307,11 +428,17 @@ fn what_is_no_number_is_refused() {
         assert!(f.state.poses.iter().all(|p| p.angle.is_finite()), "{bad}");
         let mut from = drawn(&m);
         from.params[m.anchors[5].u] = bad;
-        assert!(follow(&m, &from, &m.params).ended != Ended::Reached, "{bad}");
+        assert!(
+            follow(&m, &from, &m.params).ended != Ended::Reached,
+            "{bad}"
+        );
         let mut from = drawn(&m);
         from.poses[2].x = bad;
         let f = follow(&m, &from, &m.params);
-        assert!(f.ended != Ended::Reached || f.state.poses[2].x.is_finite(), "{bad}");
+        assert!(
+            f.ended != Ended::Reached || f.state.poses[2].x.is_finite(),
+            "{bad}"
+        );
     }
 }
 

@@ -12,18 +12,40 @@ const MECHANISMS: u64 = 150;
 
 /// Where a way ends on which all parameters change a little: its share, how it ended, all measures there.
 fn followed(m: &Mechanism, by: impl Fn(usize) -> f64) -> (f64, Vec<f64>) {
-    let from = State { params: m.params.clone(), poses: m.drawn.clone() };
-    let to: Vec<f64> = m.params.iter().enumerate().map(|(i, x)| x + by(i)).collect();
+    let from = State {
+        params: m.params.clone(),
+        poses: m.drawn.clone(),
+    };
+    let to: Vec<f64> = m
+        .params
+        .iter()
+        .enumerate()
+        .map(|(i, x)| x + by(i))
+        .collect();
     let f = follow(m, &from, &to);
-    assert!(matches!(f.ended, Ended::Reached | Ended::DeadCentre { .. }), "{:?} at {}", f.ended, f.share);
+    assert!(
+        matches!(f.ended, Ended::Reached | Ended::DeadCentre { .. }),
+        "{:?} at {}",
+        f.ended,
+        f.share
+    );
     assert_eq!(f.ended == Ended::Reached, f.share == 1.0);
-    (f.share, m.measures.iter().map(|x| m.measure(&f.state.params, &f.state.poses, x)).collect())
+    (
+        f.share,
+        m.measures
+            .iter()
+            .map(|x| m.measure(&f.state.params, &f.state.poses, x))
+            .collect(),
+    )
 }
 
 fn same(seed: u64, (s, a): &(f64, Vec<f64>), (t, b): &(f64, Vec<f64>)) {
     assert!((s - t).abs() < 1e-9, "seed {seed} ends at {s} and {t}");
     for (i, (a, b)) in a.iter().zip(b).enumerate() {
-        assert!((a - b).abs() < 1e-8 * a.abs().max(1.0), "seed {seed} measure {i}: {a} and {b}");
+        assert!(
+            (a - b).abs() < 1e-8 * a.abs().max(1.0),
+            "seed {seed} measure {i}: {a} and {b}"
+        );
     }
 }
 
@@ -35,7 +57,10 @@ fn most_ways_are_followed_to_their_end() {
         followed(&m, |i| by[i]).0 == 1.0
     });
     let whole = whole.count() as f64;
-    assert!(whole > 0.7 * MECHANISMS as f64 && whole < MECHANISMS as f64, "{whole}");
+    assert!(
+        whole > 0.7 * MECHANISMS as f64 && whole < MECHANISMS as f64,
+        "{whole}"
+    );
 }
 
 fn changes(seed: u64, m: &Mechanism) -> Vec<f64> {
@@ -49,7 +74,11 @@ fn moved_and_turned_in_space() {
         let m = random_mechanism(seed, 2);
         let by = changes(seed, &m);
         let mut r = Random::new(seed + 1000);
-        let turn = Rotation3::from_euler_angles(r.between(-3.0, 3.0), r.between(-1.5, 1.5), r.between(-3.0, 3.0));
+        let turn = Rotation3::from_euler_angles(
+            r.between(-3.0, 3.0),
+            r.between(-1.5, 1.5),
+            r.between(-3.0, 3.0),
+        );
         let shift = Vector3::from_fn(|_, _| r.between(-500.0, 500.0));
         let mut other = m.clone();
         moved(&mut other, turn.matrix(), shift);
@@ -80,7 +109,11 @@ fn mirrored_in_space() {
         let m = random_mechanism(seed, 2);
         let by = changes(seed, &m);
         let mut other = m.clone();
-        moved(&mut other, &Matrix3::from_diagonal(&Vector3::new(-1.0, 1.0, 1.0)), Vector3::zeros());
+        moved(
+            &mut other,
+            &Matrix3::from_diagonal(&Vector3::new(-1.0, 1.0, 1.0)),
+            Vector3::zeros(),
+        );
         // The third direction of a mirrored plane is the other way round, and stations with it.
         let stations: Vec<usize> = m.anchors.iter().map(|a| a.w).collect();
         // One station is the u of another anchor as well, and gets a number of its own.
@@ -108,7 +141,11 @@ fn mirrored_in_plane(m: &Mechanism) -> (Mechanism, Vec<f64>) {
     }
     // Body axes keep their hand by turning from right to left: a body at (x, y, t) goes to (−x, y, π − t) with v turned over.
     for (p, q) in other.drawn.iter_mut().zip(&m.drawn).skip(1) {
-        *p = Pose { x: -q.x, y: q.y, angle: std::f64::consts::PI - q.angle };
+        *p = Pose {
+            x: -q.x,
+            y: q.y,
+            angle: std::f64::consts::PI - q.angle,
+        };
     }
     // The frame has no pose to turn: its anchors are mirrored themselves.
     for a in &other.anchors {
@@ -127,16 +164,36 @@ fn mirrored_in_plane(m: &Mechanism) -> (Mechanism, Vec<f64>) {
     let pi = std::f64::consts::PI;
     for c in &mut other.constraints {
         // Directions on the frame go from t to π − t, those on bodies to −t.
-        let hosted = |through: usize| if m.anchors[through].body == 0 { pi } else { 0.0 };
+        let hosted = |through: usize| {
+            if m.anchors[through].body == 0 {
+                pi
+            } else {
+                0.0
+            }
+        };
         match c {
-            Constraint::OnLine { through, direction, offset, .. } => {
+            Constraint::OnLine {
+                through,
+                direction,
+                offset,
+                ..
+            } => {
                 set(&mut other.params, direction, -1.0, hosted(*through));
                 set(&mut other.params, offset, -1.0, 0.0);
             }
-            Constraint::Along { through, direction, .. } => {
+            Constraint::Along {
+                through, direction, ..
+            } => {
                 set(&mut other.params, direction, -1.0, hosted(*through));
             }
-            Constraint::Rack { gear, through, direction, radius, offset, .. } => {
+            Constraint::Rack {
+                gear,
+                through,
+                direction,
+                radius,
+                offset,
+                ..
+            } => {
                 let (host, gear) = (m.anchors[*through].body, *gear);
                 set(&mut other.params, direction, -1.0, hosted(*through));
                 // Turns are measured from the frame's right for the frame, from its left for bodies.
@@ -145,14 +202,25 @@ fn mirrored_in_plane(m: &Mechanism) -> (Mechanism, Vec<f64>) {
                 set(&mut other.params, radius, -1.0, 0.0);
                 set(&mut other.params, offset, 1.0, r * from);
             }
-            Constraint::Angle { body, against, angle } => {
+            Constraint::Angle {
+                body,
+                against,
+                angle,
+            } => {
                 let from = |b: usize| if b == 0 { 0.0 } else { pi };
                 let shift = from(*body) - from(*against);
                 set(&mut other.params, angle, -1.0, shift);
             }
-            Constraint::Ratio { a, b, carrier, sizes, offset } => {
+            Constraint::Ratio {
+                a,
+                b,
+                carrier,
+                sizes,
+                offset,
+            } => {
                 let from = |b: usize| if b == 0 { 0.0 } else { pi };
-                let shift = sizes[0] * (from(*a) - from(*carrier)) + sizes[1] * (from(*b) - from(*carrier));
+                let shift =
+                    sizes[0] * (from(*a) - from(*carrier)) + sizes[1] * (from(*b) - from(*carrier));
                 set(&mut other.params, offset, -1.0, shift);
             }
             _ => {}
@@ -165,15 +233,22 @@ fn mirrored_in_plane(m: &Mechanism) -> (Mechanism, Vec<f64>) {
 fn mirrored_in_its_plane() {
     for seed in 0..MECHANISMS {
         let mut m = random_mechanism(seed, 0);
-        m.measures.retain(|x| matches!(x, Measure::Distance { .. } | Measure::Angle { .. }));
+        m.measures
+            .retain(|x| matches!(x, Measure::Distance { .. } | Measure::Angle { .. }));
         // The offset of an angle is no part of the mirror.
         for x in &mut m.measures {
-            if let Measure::Angle { offset, against, .. } = x {
+            if let Measure::Angle {
+                offset, against, ..
+            } = x
+            {
                 (*offset, *against) = (0.0, 0);
             }
         }
         let (other, signs) = mirrored_in_plane(&m);
-        let left = other.residuals(&other.params, &other.drawn).into_iter().fold(0.0, |a: f64, r| a.max(r.abs()));
+        let left = other
+            .residuals(&other.params, &other.drawn)
+            .into_iter()
+            .fold(0.0, |a: f64, r| a.max(r.abs()));
         assert!(left < 1e-10 * m.size(&m.params), "seed {seed} {left:e}");
         // Each old parameter runs; so do its copies, with their signs.
         let by = changes(seed, &m);
@@ -187,17 +262,42 @@ fn mirrored_in_its_plane() {
         for (c, d) in m.constraints.iter().zip(&other.constraints) {
             for (p, q) in params_of(c).into_iter().zip(params_of(d)) {
                 // The offset of a rack shifts with its radius by a constant turn.
-                all[q] = if q < m.params.len() { by[p] } else { signs[q] * by[p] };
+                all[q] = if q < m.params.len() {
+                    by[p]
+                } else {
+                    signs[q] * by[p]
+                };
             }
-            if let (Constraint::Rack { gear, through, radius, offset, .. }, Constraint::Rack { offset: o, .. }) = (c, d) {
+            if let (
+                Constraint::Rack {
+                    gear,
+                    through,
+                    radius,
+                    offset,
+                    ..
+                },
+                Constraint::Rack { offset: o, .. },
+            ) = (c, d)
+            {
                 let from = |b: usize| if b == 0 { 0.0 } else { std::f64::consts::PI };
-                all[*o] = by[*offset] + by[*radius] * (from(*gear) - from(m.anchors[*through].body));
+                all[*o] =
+                    by[*offset] + by[*radius] * (from(*gear) - from(m.anchors[*through].body));
             }
         }
         let (share, b) = followed(&other, |i| all[i]);
         let pi = std::f64::consts::PI;
-        let back = |(x, v): (&Measure, f64)| if matches!(x, Measure::Angle { .. }) { pi - v } else { v };
-        same(seed, &followed(&m, |i| by[i]), &(share, m.measures.iter().zip(b).map(back).collect()));
+        let back = |(x, v): (&Measure, f64)| {
+            if matches!(x, Measure::Angle { .. }) {
+                pi - v
+            } else {
+                v
+            }
+        };
+        same(
+            seed,
+            &followed(&m, |i| by[i]),
+            &(share, m.measures.iter().zip(b).map(back).collect()),
+        );
     }
 }
 
@@ -206,11 +306,22 @@ fn params_of(c: &Constraint) -> Vec<usize> {
         Constraint::Pin { .. } => vec![],
         Constraint::Rod { length, .. } => vec![length],
         Constraint::Arc { radius, .. } => vec![radius],
-        Constraint::OnLine { direction, offset, .. } => vec![direction, offset],
-        Constraint::Along { direction, distance, .. } => vec![direction, distance],
+        Constraint::OnLine {
+            direction, offset, ..
+        } => vec![direction, offset],
+        Constraint::Along {
+            direction,
+            distance,
+            ..
+        } => vec![direction, distance],
         Constraint::Angle { angle, .. } => vec![angle],
         Constraint::Ratio { offset, .. } => vec![offset],
-        Constraint::Rack { direction, radius, offset, .. } => vec![direction, radius, offset],
+        Constraint::Rack {
+            direction,
+            radius,
+            offset,
+            ..
+        } => vec![direction, radius, offset],
     }
 }
 
@@ -228,17 +339,23 @@ fn bodies_and_constraints_in_another_order() {
             to[*b] = i + 1;
         }
         let mut other = m.clone();
-        for b in 1..m.bodies.len() {
-            other.bodies[to[b]] = Body { plane: m.bodies[b].plane };
-            other.drawn[to[b]] = m.drawn[b];
+        for (b, &to) in to.iter().enumerate().skip(1) {
+            other.bodies[to] = Body {
+                plane: m.bodies[b].plane,
+            };
+            other.drawn[to] = m.drawn[b];
         }
         for a in &mut other.anchors {
             a.body = to[a.body];
         }
         for c in &mut other.constraints {
             match c {
-                Constraint::Angle { body, against, .. } => (*body, *against) = (to[*body], to[*against]),
-                Constraint::Ratio { a, b, carrier, .. } => (*a, *b, *carrier) = (to[*a], to[*b], to[*carrier]),
+                Constraint::Angle { body, against, .. } => {
+                    (*body, *against) = (to[*body], to[*against]);
+                }
+                Constraint::Ratio { a, b, carrier, .. } => {
+                    (*a, *b, *carrier) = (to[*a], to[*b], to[*carrier]);
+                }
                 Constraint::Rack { gear, .. } => *gear = to[*gear],
                 _ => {}
             }
@@ -246,7 +363,9 @@ fn bodies_and_constraints_in_another_order() {
         for x in &mut other.measures {
             match x {
                 Measure::AlongBody { body, .. } => *body = to[*body],
-                Measure::Angle { body, against, .. } => (*body, *against) = (to[*body], to[*against]),
+                Measure::Angle { body, against, .. } => {
+                    (*body, *against) = (to[*body], to[*against]);
+                }
                 _ => {}
             }
         }
@@ -304,8 +423,18 @@ fn larger_and_smaller() {
                 (p.x, p.y) = (k * p.x, k * p.y);
             }
             let (share, scaled) = followed(&other, |i| factor(i) * by[i]);
-            let back = |(x, v): (&Measure, f64)| if matches!(x, Measure::Angle { .. }) { v } else { v / k };
-            same(seed, &plain, &(share, m.measures.iter().zip(scaled).map(back).collect()));
+            let back = |(x, v): (&Measure, f64)| {
+                if matches!(x, Measure::Angle { .. }) {
+                    v
+                } else {
+                    v / k
+                }
+            };
+            same(
+                seed,
+                &plain,
+                &(share, m.measures.iter().zip(scaled).map(back).collect()),
+            );
         }
     }
 }

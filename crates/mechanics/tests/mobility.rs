@@ -1,5 +1,7 @@
 //! Freedoms, what moves in each, and which constraint repeats which.
 
+#![allow(clippy::expect_used, reason = "what is not there fails the test")]
+
 mod common;
 
 use common::{four_bar, random_mechanism};
@@ -21,7 +23,10 @@ fn a_square_system_of_any_kind_is_rigid() {
         let m = random_mechanism(seed, (seed % 3) as usize);
         let found = of(&m);
         assert_eq!((found.freedoms, found.count), (0, 0), "seed {seed}");
-        assert!(found.repeated.is_empty() && found.free.is_empty() && !found.special_pose, "seed {seed}");
+        assert!(
+            found.repeated.is_empty() && found.free.is_empty() && !found.special_pose,
+            "seed {seed}"
+        );
     }
 }
 
@@ -35,10 +40,21 @@ fn without_its_last_constraint_it_has_a_freedom_that_keeps_all_others() {
         let j = m.jacobian(&m.params, &m.drawn).by_pose;
         let size = m.size(&m.params);
         for motion in &found.free {
-            let flat: Vec<f64> = motion[1..].iter().flat_map(|q| [q[0], q[1], q[2] / size]).collect();
+            let flat: Vec<f64> = motion[1..]
+                .iter()
+                .flat_map(|q| [q[0], q[1], q[2] / size])
+                .collect();
             let left = &j * nalgebra::DVector::from_vec(flat);
             assert!(left.amax() < 1e-7, "seed {seed}: {}", left.amax());
-            assert!((motion.iter().flatten().fold(0.0, |a: f64, x| a.max(x.abs())) - 1.0).abs() < 1e-12);
+            assert!(
+                (motion
+                    .iter()
+                    .flatten()
+                    .fold(0.0, |a: f64, x| a.max(x.abs()))
+                    - 1.0)
+                    .abs()
+                    < 1e-12
+            );
         }
     }
 }
@@ -51,8 +67,14 @@ fn every_repeated_constraint_is_named_with_what_it_repeats() {
         let again = m.constraints[(seed as usize * 7) % m.constraints.len()];
         let index = m.constrain(again);
         let found = of(&m);
-        assert_eq!((found.freedoms, found.count), (0, -again.equations().cast_signed()), "seed {seed}");
-        let [repeated] = found.repeated.as_slice() else { panic!("seed {seed}: {:?}", found.repeated) };
+        assert_eq!(
+            (found.freedoms, found.count),
+            (0, -again.equations().cast_signed()),
+            "seed {seed}"
+        );
+        let [repeated] = found.repeated.as_slice() else {
+            panic!("seed {seed}: {:?}", found.repeated)
+        };
         assert_eq!(repeated.constraint, index, "seed {seed}");
         assert_eq!(repeated.by, [(seed as usize * 7) % index], "seed {seed}");
     }
@@ -68,7 +90,13 @@ fn a_brace_across_a_truss_names_the_whole_loop() {
         m.hold_angle(b, 0);
         m.anchor(b, 0, [0.0; 3])
     });
-    for (p, q) in [(fixed[1], pins[0]), (pins[0], pins[1]), (pins[1], fixed[0]), (fixed[0], pins[0]), (fixed[1], pins[1])] {
+    for (p, q) in [
+        (fixed[1], pins[0]),
+        (pins[0], pins[1]),
+        (pins[1], fixed[0]),
+        (fixed[0], pins[0]),
+        (fixed[1], pins[1]),
+    ] {
         m.rod(p, q);
     }
     let found = of(&m);
@@ -115,15 +143,24 @@ fn two_free_parts_are_two_freedoms() {
 fn a_dead_centre_is_not_taken_for_a_freedom() {
     // Slide driven, rod and crank in line: the rank falls there, not nearby.
     let mut m = Mechanism::new();
-    let (c, rod, ram) = (m.link(0, [0.0; 2], [40.0, 0.0]), m.link(0, [40.0, 0.0], [160.0, 0.0]), m.body(0, [160.0, 0.0], 0.0));
+    let (c, rod, ram) = (
+        m.link(0, [0.0; 2], [40.0, 0.0]),
+        m.link(0, [40.0, 0.0], [160.0, 0.0]),
+        m.body(0, [160.0, 0.0], 0.0),
+    );
     let fixed = m.anchor(0, 0, [0.0; 3]);
-    let [c0, c1, r0, r1, s] =
-        [(c, 0.0), (c, 40.0), (rod, 0.0), (rod, 120.0), (ram, 0.0)].map(|(b, u)| m.anchor(b, 0, [u, 0.0, 0.0]));
+    let [c0, c1, r0, r1, s] = [(c, 0.0), (c, 40.0), (rod, 0.0), (rod, 120.0), (ram, 0.0)]
+        .map(|(b, u)| m.anchor(b, 0, [u, 0.0, 0.0]));
     for (a, b) in [(fixed, c0), (c1, r0), (r1, s)] {
         m.constrain(Constraint::Pin { a, b });
     }
     let [direction, offset] = [0.0; 2].map(|v| m.param(v));
-    m.constrain(Constraint::OnLine { pin: s, through: fixed, direction, offset });
+    m.constrain(Constraint::OnLine {
+        pin: s,
+        through: fixed,
+        direction,
+        offset,
+    });
     m.hold_angle(ram, 0);
     let found = of(&m);
     assert_eq!((found.freedoms, found.special_pose), (1, false));

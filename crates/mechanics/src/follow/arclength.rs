@@ -15,8 +15,15 @@ struct Long {
 
 /// How following by length ended.
 pub(super) enum Top {
-    DeadCentre { share: f64, poses: Vec<Pose>, folding: Vec<[f64; 3]> },
-    Past { share: f64, poses: Vec<Pose> },
+    DeadCentre {
+        share: f64,
+        poses: Vec<Pose>,
+        folding: Vec<[f64; 3]>,
+    },
+    Past {
+        share: f64,
+        poses: Vec<Pose>,
+    },
     Lost,
 }
 
@@ -24,10 +31,15 @@ impl Path<'_> {
     /// Follows the path by its length from a state close before a dead centre.
     pub(super) fn over_the_top(&self, share: f64, poses: &[Pose]) -> Top {
         let n = self.solver.mechanism.unknowns();
-        let mut z = Long { share, poses: poses.to_vec() };
+        let mut z = Long {
+            share,
+            poses: poses.to_vec(),
+        };
         let mut forward = DVector::zeros(n + 1);
         forward[n] = 1.0;
-        let Some(mut tangent) = self.unit_tangent(&z, &forward) else { return Top::Lost };
+        let Some(mut tangent) = self.unit_tangent(&z, &forward) else {
+            return Top::Lost;
+        };
         let mut stride = 1e-3 * self.solver.size;
         for _ in 0..400 {
             let Some(next) = self.long_step(&z, &tangent, stride) else {
@@ -42,12 +54,22 @@ impl Path<'_> {
                 continue;
             };
             if t[n] <= 0.0 {
-                let Some((top, t, at)) = self.turning_point(&z, &tangent, stride) else { return Top::Lost };
+                let Some((top, t, at)) = self.turning_point(&z, &tangent, stride) else {
+                    return Top::Lost;
+                };
                 if top.share < 1.0 - AT_TARGET {
                     let most = t.rows(0, n).amax().max(f64::MIN_POSITIVE);
                     let mut folding = vec![[0.0; 3]];
-                    folding.extend(t.as_slice()[..n].chunks_exact(3).map(|c| [c[0], c[1], c[2]].map(|x| x / most)));
-                    return Top::DeadCentre { share: top.share, poses: top.poses, folding };
+                    folding.extend(
+                        t.as_slice()[..n]
+                            .chunks_exact(3)
+                            .map(|c| [c[0], c[1], c[2]].map(|x| x / most)),
+                    );
+                    return Top::DeadCentre {
+                        share: top.share,
+                        poses: top.poses,
+                        folding,
+                    };
                 }
                 // The target lies before the dead centre, or on it.
                 return self.target(&z, &tangent, at, top);
@@ -77,22 +99,45 @@ impl Path<'_> {
                 break;
             }
             let s = 0.5 * (low + high);
-            let Some(next) = self.long_step(z, tangent, s) else { return Top::Lost };
-            if next.share < 1.0 { low = s } else { high = s }
+            let Some(next) = self.long_step(z, tangent, s) else {
+                return Top::Lost;
+            };
+            if next.share < 1.0 {
+                low = s;
+            } else {
+                high = s;
+            }
             at = next;
         }
         let to = self.params(1.0);
         // So near a dead centre plain Newton may stray; it is only asked for the last digits.
         let mut poses = at.poses.clone();
-        if self.solver.close(&to, &mut poses).is_ok() && self.distance(&poses, &at.poses) <= 1e-6 * self.solver.size {
+        if self.solver.close(&to, &mut poses).is_ok()
+            && self.distance(&poses, &at.poses) <= 1e-6 * self.solver.size
+        {
             return Top::Past { share: 1.0, poses };
         }
-        let left = self.solver.kept(&self.solver.mechanism.residuals(&to, &at.poses)).amax();
-        if left <= 1e-11 * self.solver.size { Top::Past { share: 1.0, poses: at.poses } } else { Top::Lost }
+        let left = self
+            .solver
+            .kept(&self.solver.mechanism.residuals(&to, &at.poses))
+            .amax();
+        if left <= 1e-11 * self.solver.size {
+            Top::Past {
+                share: 1.0,
+                poses: at.poses,
+            }
+        } else {
+            Top::Lost
+        }
     }
 
     /// The state between `z` and `z + stride` along `tangent` at which the share turns round, its tangent, and how far it is.
-    fn turning_point(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<(Long, DVector<f64>, f64)> {
+    fn turning_point(
+        &self,
+        z: &Long,
+        tangent: &DVector<f64>,
+        stride: f64,
+    ) -> Option<(Long, DVector<f64>, f64)> {
         let n = tangent.len() - 1;
         let at = |s: f64| {
             let next = self.long_step(z, tangent, s)?;
@@ -130,7 +175,9 @@ impl Path<'_> {
         let start = next.clone();
         for _ in 0..12 {
             let params = self.params(next.share);
-            let r = self.solver.kept(&self.solver.mechanism.residuals(&params, &next.poses));
+            let r = self
+                .solver
+                .kept(&self.solver.mechanism.residuals(&params, &next.poses));
             let matrix = self.bordered(&next, tangent)?;
             let mut right = DVector::zeros(n + 1);
             right.rows_mut(0, n).copy_from(&r);
@@ -145,7 +192,12 @@ impl Path<'_> {
                 break;
             }
         }
-        let r = self.solver.kept(&self.solver.mechanism.residuals(&self.params(next.share), &next.poses));
+        let r = self.solver.kept(
+            &self
+                .solver
+                .mechanism
+                .residuals(&self.params(next.share), &next.poses),
+        );
         let closed = r.amax() <= 1e-11 * self.solver.size;
         let corrected = self.apart(&start, &next).amax();
         (closed && corrected <= 0.1 * stride).then_some(next)
@@ -156,7 +208,8 @@ impl Path<'_> {
         let n = last.len() - 1;
         let params = self.params(z.share);
         let mut j = DMatrix::zeros(n + 1, n + 1);
-        j.view_mut((0, 0), (n, n)).copy_from(&self.solver.matrix(&params, &z.poses));
+        j.view_mut((0, 0), (n, n))
+            .copy_from(&self.solver.matrix(&params, &z.poses));
         let by_param = self.solver.mechanism.jacobian(&params, &z.poses).by_param;
         let by_share = by_param * DVector::from_vec(self.direction());
         let by_share = self.solver.kept(by_share.as_slice()) / self.solver.size;
@@ -182,8 +235,9 @@ impl Path<'_> {
     fn apart(&self, a: &Long, b: &Long) -> DVector<f64> {
         let size = self.solver.size;
         let poses = a.poses.iter().zip(&b.poses).skip(1);
-        let mut v: Vec<f64> =
-            poses.flat_map(|(p, q)| [q.x - p.x, q.y - p.y, size * (q.angle - p.angle)]).collect();
+        let mut v: Vec<f64> = poses
+            .flat_map(|(p, q)| [q.x - p.x, q.y - p.y, size * (q.angle - p.angle)])
+            .collect();
         v.push(size * (b.share - a.share));
         DVector::from_vec(v)
     }

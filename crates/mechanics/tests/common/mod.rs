@@ -7,7 +7,7 @@ use mechanics::{Mechanism, close};
 use nalgebra::{DMatrix, Vector3};
 use std::f64::consts::PI;
 
-/// SplitMix64 (Steele, Lea and Flood, 2014).
+/// `SplitMix64` (Steele, Lea and Flood, 2014).
 pub(crate) struct Random(u64);
 
 impl Random {
@@ -53,10 +53,16 @@ pub(crate) fn random_plane(r: &mut Random) -> Plane {
     let normal = right.cross(&other).normalize();
     let up = normal.cross(&right);
     let origin = [0; 3].map(|_| r.between(-80.0, 80.0));
-    Plane { origin, right: right.into(), up: up.into() }
+    Plane {
+        origin,
+        right: right.into(),
+        up: up.into(),
+    }
 }
 
-const NAMES: [&str; 8] = ["pin", "rod", "arc", "on line", "along", "angle", "ratio", "rack"];
+const NAMES: [&str; 8] = [
+    "pin", "rod", "arc", "on line", "along", "angle", "ratio", "rack",
+];
 
 /// Names of the kinds of constraints a mechanism has.
 pub(crate) fn kinds(m: &Mechanism) -> Vec<&'static str> {
@@ -91,7 +97,10 @@ impl Maker<'_> {
     fn closing(&mut self, c: impl Fn(usize) -> Constraint, per_unit: f64) {
         let p = self.m.param(0.0);
         let index = self.m.constrain(c(p));
-        let before: usize = self.m.constraints[..index].iter().map(Constraint::equations).sum();
+        let before: usize = self.m.constraints[..index]
+            .iter()
+            .map(Constraint::equations)
+            .sum();
         let left = self.m.residuals(&self.m.params, &self.m.drawn)[before];
         self.m.params[p] = left * per_unit;
     }
@@ -99,10 +108,16 @@ impl Maker<'_> {
     /// Adds one random constraint that `body` satisfies as drawn; how many equations it has.
     fn tie(&mut self, body: BodyId, most: usize) -> usize {
         let plane = self.m.bodies[body].plane;
-        let same: Vec<BodyId> = (0..body).filter(|&b| b == 0 || self.m.bodies[b].plane == plane).collect();
+        let same: Vec<BodyId> = (0..body)
+            .filter(|&b| b == 0 || self.m.bodies[b].plane == plane)
+            .collect();
         let host = self.r.pick(&same);
         let other = self.r.below(body);
-        let other_plane = if other == 0 { self.r.below(self.m.planes.len()) } else { self.m.bodies[other].plane };
+        let other_plane = if other == 0 {
+            self.r.below(self.m.planes.len())
+        } else {
+            self.m.bodies[other].plane
+        };
         match self.r.below(if most >= 2 { 9 } else { 7 }) {
             0 => {
                 let (a, b) = (self.anchor(body, plane), self.anchor(other, other_plane));
@@ -112,7 +127,11 @@ impl Maker<'_> {
                 let (pin, centre) = (self.anchor(body, plane), self.anchor(host, plane));
                 let (p, q) = (self.drawn(pin), self.drawn(centre));
                 let radius = self.m.param((p[0] - q[0]).hypot(p[1] - q[1]));
-                self.m.constrain(Constraint::Arc { pin, centre, radius });
+                self.m.constrain(Constraint::Arc {
+                    pin,
+                    centre,
+                    radius,
+                });
             }
             2 => {
                 let (mut pin, mut through) = (self.anchor(body, plane), self.anchor(host, plane));
@@ -122,30 +141,76 @@ impl Maker<'_> {
                 }
                 let angle = self.r.between(-PI, PI);
                 let direction = self.m.param(angle);
-                self.closing(|offset| Constraint::OnLine { pin, through, direction, offset }, 1.0);
+                self.closing(
+                    |offset| Constraint::OnLine {
+                        pin,
+                        through,
+                        direction,
+                        offset,
+                    },
+                    1.0,
+                );
             }
             3 => {
                 let (pin, through) = (self.anchor(body, plane), self.anchor(host, plane));
                 let angle = self.r.between(-PI, PI);
                 let direction = self.m.param(angle);
-                self.closing(|distance| Constraint::Along { pin, through, direction, distance }, 1.0);
+                self.closing(
+                    |distance| Constraint::Along {
+                        pin,
+                        through,
+                        direction,
+                        distance,
+                    },
+                    1.0,
+                );
             }
             4 => {
-                self.closing(|angle| Constraint::Angle { body, against: host, angle }, 1.0);
+                self.closing(
+                    |angle| Constraint::Angle {
+                        body,
+                        against: host,
+                        angle,
+                    },
+                    1.0,
+                );
             }
             5 => {
                 let (b, carrier) = (self.r.pick(&same), self.r.pick(&same));
                 let sizes = [self.r.between(10.0, 60.0), self.r.between(-60.0, 60.0)];
                 let greater = sizes[0].abs().max(sizes[1].abs());
-                self.closing(|offset| Constraint::Ratio { a: body, b, carrier, sizes, offset }, greater);
+                self.closing(
+                    |offset| Constraint::Ratio {
+                        a: body,
+                        b,
+                        carrier,
+                        sizes,
+                        offset,
+                    },
+                    greater,
+                );
             }
             6 => {
                 // The pinion is this body or an earlier one, the rack the other.
                 let (pin, through) = (self.anchor(body, plane), self.anchor(host, plane));
-                let gear = if self.r.below(2) == 0 { body } else { self.r.pick(&same) };
+                let gear = if self.r.below(2) == 0 {
+                    body
+                } else {
+                    self.r.pick(&same)
+                };
                 let (angle, size) = (self.r.between(-PI, PI), self.r.between(-40.0, 40.0));
                 let (direction, radius) = (self.m.param(angle), self.m.param(size));
-                self.closing(|offset| Constraint::Rack { gear, pin, through, direction, radius, offset }, 1.0);
+                self.closing(
+                    |offset| Constraint::Rack {
+                        gear,
+                        pin,
+                        through,
+                        direction,
+                        radius,
+                        offset,
+                    },
+                    1.0,
+                );
             }
             _ => {
                 let a = self.anchor(body, plane);
@@ -167,22 +232,40 @@ impl Maker<'_> {
     fn measure(&mut self, kind: usize) {
         let bodies = self.m.bodies.len();
         let plane_of = |s: &mut Self, b: BodyId| {
-            if b == 0 { s.r.below(s.m.planes.len()) } else { s.m.bodies[b].plane }
+            if b == 0 {
+                s.r.below(s.m.planes.len())
+            } else {
+                s.m.bodies[b].plane
+            }
         };
         let (p, q) = (self.r.below(bodies), 1 + self.r.below(bodies - 1));
         let (pp, qp) = (plane_of(self, p), plane_of(self, q));
         let (a, b) = (self.anchor(p, pp), self.anchor(q, qp));
         let measure = match kind {
-            0 => Measure::Along { a, b, direction: self.r.unit().into() },
+            0 => Measure::Along {
+                a,
+                b,
+                direction: self.r.unit().into(),
+            },
             1 => {
                 let body = self.r.below(bodies);
                 let plane = plane_of(self, body);
                 let turn = self.r.between(-PI, PI);
                 let direction = self.m.param(turn);
-                Measure::AlongBody { a, b, body, plane, direction }
+                Measure::AlongBody {
+                    a,
+                    b,
+                    body,
+                    plane,
+                    direction,
+                }
             }
             2 => Measure::Distance { a, b },
-            _ => Measure::Angle { body: q, against: p, offset: 0.3 },
+            _ => Measure::Angle {
+                body: q,
+                against: p,
+                offset: 0.3,
+            },
         };
         self.m.measured(measure);
     }
@@ -201,7 +284,10 @@ pub(crate) fn random_mechanism(seed: u64, planes: usize) -> Mechanism {
 }
 
 fn attempt(r: &mut Random, planes: usize) -> Mechanism {
-    let mut maker = Maker { m: Mechanism::new(), r };
+    let mut maker = Maker {
+        m: Mechanism::new(),
+        r,
+    };
     for _ in 0..planes {
         let plane = random_plane(maker.r);
         maker.m.plane(plane);
@@ -250,7 +336,12 @@ pub(crate) fn steadiness(m: &Mechanism, params: &[f64], poses: &[Pose]) -> f64 {
 pub(crate) fn measures_at(m: &Mechanism, params: &[f64], poses: &[Pose]) -> Option<Vec<f64>> {
     let mut poses = poses.to_vec();
     close(m, params, &mut poses).ok()?;
-    Some(m.measures.iter().map(|x| m.measure(params, &poses, x)).collect())
+    Some(
+        m.measures
+            .iter()
+            .map(|x| m.measure(params, &poses, x))
+            .collect(),
+    )
 }
 
 /// A four-bar of pins: crank about the origin, rocker about (centres, 0). Returns the mechanism and bodies crank, coupler, rocker.
@@ -260,17 +351,30 @@ pub(crate) fn four_bar([a, b, c, e]: [f64; 4], crank: f64, open: bool) -> Option
     let d = dx.hypot(dy);
     let along = (d * d + b * b - c * c) / (2.0 * d);
     let up = (b * b - along * along).sqrt() * if open { 1.0 } else { -1.0 };
-    let knee = [pin[0] + (along * dx - up * dy) / d, pin[1] + (along * dy + up * dx) / d];
+    let knee = [
+        pin[0] + (along * dx - up * dy) / d,
+        pin[1] + (along * dy + up * dx) / d,
+    ];
     if knee[0].is_nan() {
         return None;
     }
     let mut m = Mechanism::new();
-    let bodies = [m.link(0, [0.0; 2], pin), m.link(0, pin, knee), m.link(0, [e, 0.0], knee)];
+    let bodies = [
+        m.link(0, [0.0; 2], pin),
+        m.link(0, pin, knee),
+        m.link(0, [e, 0.0], knee),
+    ];
     m.drawn[1].angle = crank;
     let fixed = [[0.0; 3], [e, 0.0, 0.0]].map(|at| m.anchor(0, 0, at));
     let near = bodies.map(|body| m.anchor(body, 0, [0.0; 3]));
-    let far = [(bodies[0], a), (bodies[1], b), (bodies[2], c)].map(|(body, u)| m.anchor(body, 0, [u, 0.0, 0.0]));
-    for (p, q) in [(fixed[0], near[0]), (far[0], near[1]), (far[1], far[2]), (fixed[1], near[2])] {
+    let far = [(bodies[0], a), (bodies[1], b), (bodies[2], c)]
+        .map(|(body, u)| m.anchor(body, 0, [u, 0.0, 0.0]));
+    for (p, q) in [
+        (fixed[0], near[0]),
+        (far[0], near[1]),
+        (far[1], far[2]),
+        (fixed[1], near[2]),
+    ] {
         m.constrain(Constraint::Pin { a: p, b: q });
     }
     Some(m)
