@@ -277,6 +277,12 @@ impl Construction<'_, '_> {
                 radii,
                 take,
             } => self.swing(centres, [at(0)?, at(1)?], radii, take),
+            Form::SwingOn {
+                centre,
+                radius,
+                on,
+                take,
+            } => self.swing_on(centre, at(0)?, radius, on, [at(1)?, at(2)?], take),
             Form::Project(_) => None,
         }
     }
@@ -362,7 +368,42 @@ impl Construction<'_, '_> {
         if height <= NEAR * size {
             return crossings.first().copied();
         }
-        let [p, q] = crossings;
+        self.pick(crossings, take, size)
+    }
+
+    /// Crossing of an arc with a line through two points, which may lie beyond them.
+    fn swing_on(
+        &mut self,
+        centre: PointId,
+        c: V2,
+        radius: f64,
+        ends: [PointId; 2],
+        [a, b]: [V2; 2],
+        take: Pick,
+    ) -> Option<V2> {
+        let d = self.direction(ends, a, b)?;
+        let from = sub(c, a);
+        let (foot, off) = (from[0] * d[0] + from[1] * d[1], cross(d, from).abs());
+        let size = radius.max(off);
+        if off - radius > NEAR * size {
+            let (line, arc) = (names(self.desk, Kind::Point, &ends), self.name(centre));
+            let (r, off, gap) = (self.show(radius), self.show(off), self.show(off - radius));
+            self.fail(
+                &format!("the arc round {arc} ({r}) does not reach the line through {line}, which passes {off} away: it is {gap} short"),
+                format!("lengthen the radius by {gap} or more, or bring the line nearer"),
+            );
+            return None;
+        }
+        let half = ((radius - off) * (radius + off)).max(0.0).sqrt();
+        let crossings = [along(a, foot + half, d), along(a, foot - half, d)];
+        if half <= NEAR * size {
+            return crossings.first().copied();
+        }
+        self.pick(crossings, take, size)
+    }
+
+    /// The one of two crossings that is meant.
+    fn pick(&mut self, [p, q]: [V2; 2], take: Pick, size: f64) -> Option<V2> {
         let (axis, sign, instead) = match take {
             Pick::Upper => (1, 1.0, "left or right"),
             Pick::Lower => (1, -1.0, "left or right"),

@@ -44,7 +44,7 @@ const POINT: Shape = Shape {
 const FORMS: [(&str, &[&str]); 9] = [
     ("at", &["at", "plane"]),
     ("from", &["from", "reach", "angle", "by"]),
-    ("swing", &["swing", "take"]),
+    ("swing", &["swing", "on", "take"]),
     ("mirror", &["mirror", "across"]),
     ("circle", &["circle", "radius", "count", "number", "first"]),
     ("foot", &["foot", "on"]),
@@ -85,6 +85,13 @@ pub(crate) enum Form {
     Swing {
         centres: [PointId; 2],
         radii: [f64; 2],
+        take: Pick,
+    },
+    /// Crossing of an arc and a line.
+    SwingOn {
+        centre: PointId,
+        radius: f64,
+        on: [PointId; 2],
         take: Pick,
     },
     /// On a line, so far from the first point.
@@ -133,7 +140,12 @@ impl Form {
                 point,
                 across: [a, b],
             }
-            | Form::Foot { point, on: [a, b] } => vec![point, a, b],
+            | Form::Foot { point, on: [a, b] }
+            | Form::SwingOn {
+                centre: point,
+                on: [a, b],
+                ..
+            } => vec![point, a, b],
             Form::Meet {
                 first: [a, b],
                 second: [c, d],
@@ -241,7 +253,7 @@ fn which(desk: &mut Desk, fields: &Fields) -> Option<(&'static str, &'static [&'
         return None;
     };
     if let Some((second, _)) = found.next()
-        && (key, *second) != ("foot", "on")
+        && !matches!((key, *second), ("foot" | "swing", "on"))
         && let (Some(a), Some(b)) = (fields.get(key), fields.get(second))
     {
         fields.clash(desk, &a, &b);
@@ -296,6 +308,17 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
                 .need(desk, "take")
                 .and_then(|f| f.word(desk, &PICK_WORDS));
             let swing = fields.need(desk, "swing")?;
+            if fields.get("on").is_some() {
+                let on = line(desk, "on");
+                let [centre, radius] = swing.pair(desk, "one centre and its radius: the other line is `on`")?;
+                let (centre, radius) = (centre.name(desk, Kind::Point), radius.positive_length(desk));
+                return Some(Form::SwingOn {
+                    centre: centre?,
+                    radius: radius?,
+                    on: on?,
+                    take: PICKS.get(take?).copied()?,
+                });
+            }
             let (centres, radii) = arcs(desk, &swing)?;
             Form::Swing {
                 centres,
