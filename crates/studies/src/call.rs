@@ -76,7 +76,7 @@ impl Model {
         let (kind, bare) = self.drive_kind(drive);
         let step = step.map(|t| written(t, kind, bare)).transpose()?;
         if let Some(step) = step.filter(|s| !(s.is_finite() && *s > 0.0)) {
-            let shown = say::value(step, self.machine.drives[drive].unit);
+            let shown = say::short(step, self.machine.drives[drive].unit);
             return Err(Refusal::new(format!("a step of {shown} leads nowhere"), "write a step greater than nothing"));
         }
         Ok(Sweep { drive, from, to, step, readings: Vec::new() })
@@ -103,7 +103,7 @@ impl Model {
         let value = written(text, kind, bare)?;
         let d = &self.machine.drives[drive];
         if let (Some(range), false) = (d.range, d.whole_turn) {
-            in_range("drive", &d.name, value, range, |v| say::value(v, d.unit))?;
+            in_range("drive", &d.name, value, range, |v| say::short(v, d.unit))?;
         }
         Ok(value)
     }
@@ -133,7 +133,7 @@ impl Model {
             }
         };
         if let Some(range) = s.range {
-            in_range("setting", &s.name, value, range, |v| say::of(&quantity, v))?;
+            in_range("setting", &s.name, value, range, |v| say::short(v, quantity.unit))?;
         }
         Ok(value)
     }

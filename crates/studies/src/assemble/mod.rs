@@ -9,6 +9,7 @@ mod dimensions;
 mod groups;
 mod limits;
 mod loose;
+mod made;
 
 use crate::answers::{Finding, Held, Inside, Quantity};
 use machine::model::{Adjusts, Machine, PartId, PointId};

@@ -9,7 +9,7 @@ use machine::model::Adjusts;
 use quantity::Unit;
 
 /// Corrections tried on a setting: the first by the exact derivative, the others by what it did.
-const TRIES: usize = 3;
+const TRIES: usize = 8;
 /// Settings tried.
 const SETTINGS: usize = 2;
 /// A dimension is not told to change by more than this share of itself.

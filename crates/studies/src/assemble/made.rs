@@ -1,0 +1,43 @@
+//! The machine as made: some dimensions are not what the drawing says.
+
+use super::Model;
+use crate::refusal::Refusal;
+use mechanics::model::Pose;
+use mechanics::{Ended, State, follow};
+
+impl Model {
+    /// The same machine with dimensions that came out greater or less than drawn: pairs of an index into
+    /// [`Model::dimensions`] and the error, mm or rad. Drives and settings keep their meaning.
+    ///
+    /// # Errors
+    /// Errors so large that the parts do not go together; an index out of range.
+    pub fn made(&self, errors: &[(usize, f64)]) -> Result<Self, Refusal> {
+        let mut made = self.clone();
+        let drawn = self.mechanism.params.clone();
+        for &(dimension, error) in errors {
+            let Some(d) = self.dimensions.get(dimension) else {
+                return Err(Refusal::new(format!("there is no dimension number {dimension}"), ""));
+            };
+            made.mechanism.params[d.param] += d.sign * error;
+        }
+        for group in &mut made.groups {
+            let state = State { params: drawn.clone(), poses: group.mechanism.drawn.clone() };
+            let followed = follow(&group.mechanism, &state, &made.mechanism.params);
+            if followed.ended != Ended::Reached {
+                let names = errors.iter().filter_map(|e| self.dimensions.get(e.0)).map(|d| d.name.clone());
+                let names: Vec<String> = names.collect();
+                return Err(Refusal::new(
+                    format!("the parts do not go together with other values of {}", crate::run::list(&names)),
+                    "",
+                ));
+            }
+            group.mechanism.params.clone_from(&made.mechanism.params);
+            let poses: Vec<Pose> = followed.state.poses;
+            for (&b, pose) in group.bodies.iter().zip(&poses) {
+                made.mechanism.drawn[b] = *pose;
+            }
+            group.mechanism.drawn = poses;
+        }
+        Ok(made)
+    }
+}
