@@ -4,7 +4,7 @@ use machine::model::{PartId, PointId};
 use studies::Standing;
 
 use crate::geometry::{P, along, direction, distance, dot, farthest, hatching, hull, square, sub};
-use crate::scene::{Frame, Joint, Scene};
+use crate::scene::{Frame, Joint, Scene, place};
 use crate::sheet::{Fill, Group, Pen, Shape};
 use crate::symbols;
 
@@ -57,14 +57,14 @@ pub(crate) struct Drawn {
 pub(crate) fn drawn(scene: &Scene, frame: Frame, standing: &Standing, part: PartId) -> Drawn {
     let hub = scene
         .hub(part)
-        .and_then(|h| scene.place(standing, h))
+        .and_then(|h| place(standing, h))
         .map(|p| frame.paper(p));
     let mut eccentrics: Vec<Eccentric> = Vec::new();
     let mut points: Vec<P> = Vec::new();
     let mut all: Vec<P> = Vec::new();
     let mut pinned: Vec<P> = Vec::new();
     for id in scene.body(part) {
-        let Some(at) = scene.place(standing, id).map(|p| frame.paper(p)) else {
+        let Some(at) = place(standing, id).map(|p| frame.paper(p)) else {
             continue;
         };
         all.push(at);
@@ -234,7 +234,7 @@ pub(crate) fn rod(
     let end = |i: usize| {
         let p = *joins.get(i)?;
         let place = if *here.get(i)? {
-            scene.place(standing, p)
+            place(standing, p)
         } else {
             scene.seen_in(frame.plane, scene.in_space(standing, p)?)
         };

@@ -11,7 +11,7 @@ use crate::look::Look;
 use crate::png::{self, PngError};
 use crate::pose::{Options, Pose};
 use crate::scale::Scale;
-use crate::scene::{Frame, Scene};
+use crate::scene::{Frame, Scene, place};
 use crate::sheet::{Group, Pen, Shape, Sheet};
 use crate::svg;
 use crate::title_block;
@@ -117,7 +117,7 @@ fn bare_extent(scene: &Scene, plane: usize, traces: &[Trace]) -> Rect {
         for point in 0..scene.roles.len() {
             if scene.plane_of(point) == Some(plane)
                 && scene.joint(point) != crate::scene::Joint::None
-                && let Some(p) = scene.place(standing, point)
+                && let Some(p) = place(standing, point)
             {
                 rect.take(frame.paper(p));
             }

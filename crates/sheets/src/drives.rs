@@ -8,7 +8,7 @@ use crate::geometry::{P, along, at_angle, distance, square, times};
 use crate::guides::{slide_at, slide_direction};
 use crate::labels::Anchor;
 use crate::number::value;
-use crate::scene::{Frame, Joint, Scene};
+use crate::scene::{Frame, Joint, Scene, place, turn};
 use crate::sheet::{Group, Pen, Shape, on_arc};
 use crate::symbols;
 
@@ -44,7 +44,7 @@ pub(crate) fn drive(
             else {
                 return Vec::new();
             };
-            let Some(centre) = scene.place(scene.standing, hub).map(|p| frame.paper(p)) else {
+            let Some(centre) = place(scene.standing, hub).map(|p| frame.paper(p)) else {
                 return Vec::new();
             };
             let Some(heading) = scene.heading(scene.standing, part) else {
@@ -53,7 +53,7 @@ pub(crate) fn drive(
             let arm = scene
                 .body(part)
                 .iter()
-                .filter_map(|&p| scene.place(scene.standing, p))
+                .filter_map(|&p| place(scene.standing, p))
                 .map(|p| distance(frame.paper(p), centre))
                 .fold(0.0, f64::max);
             let radius = free_radius(
@@ -71,10 +71,7 @@ pub(crate) fn drive(
             let Some(at) = slide_at(scene, frame, scene.standing, slide) else {
                 return Vec::new();
             };
-            let d = times(
-                slide_direction(scene, scene.standing, slide),
-                drive.sense.signum(),
-            );
+            let d = times(slide_direction(scene.standing, slide), drive.sense.signum());
             sliding(at, d, frame.k, drive, now, g)
         }
     }
@@ -84,7 +81,7 @@ pub(crate) fn drive(
 fn free_radius(scene: &Scene, frame: Frame, centre: P, wanted: f64) -> f64 {
     let pins: Vec<f64> = (0..scene.roles.len())
         .filter(|&p| scene.plane_of(p) == Some(frame.plane) && scene.joint(p) != Joint::None)
-        .filter_map(|p| scene.place(scene.standing, p))
+        .filter_map(|p| place(scene.standing, p))
         .map(|p| distance(frame.paper(p), centre))
         .collect();
     let clear = |r: f64| r >= 8.0 && pins.iter().all(|d| (d - r).abs() >= symbols::PIN + 2.0);
@@ -116,8 +113,8 @@ fn turning(
     g.draw(Pen::Drive, Shape::arc(centre, radius, from, sweep));
     let tip = from + sweep;
     // The head is straight: it is laid along the chord so that it does not leave the arc.
-    let turn = sweep.signum();
-    let flight = at_angle(tip + turn * (FRAC_PI_2 - 1.25 / radius));
+    let way = sweep.signum();
+    let flight = at_angle(tip + way * (FRAC_PI_2 - 1.25 / radius));
     symbols::arrow_head(g, on_arc(centre, radius, tip), flight);
     if ends {
         let tick = |a: f64| {
@@ -242,15 +239,15 @@ fn met(
             if scene.part_plane(part)? != frame.plane {
                 return None;
             }
-            let hub = frame.paper(scene.place(scene.standing, scene.hub(part)?)?);
+            let hub = frame.paper(place(scene.standing, scene.hub(part)?)?);
             let heading = scene.heading(scene.standing, part)?;
             let arm = scene
                 .body(part)
                 .iter()
-                .filter_map(|&p| scene.place(scene.standing, p))
+                .filter_map(|&p| place(scene.standing, p))
                 .map(|p| distance(frame.paper(p), hub))
                 .fold(0.0, f64::max);
-            let now = drawn + scene.turn(scene.standing, part);
+            let now = drawn + turn(scene.standing, part);
             let off = limit - now;
             if !(off.is_finite() && off.abs() < 2.0 * PI + 1e-9) {
                 return None;
@@ -266,7 +263,7 @@ fn met(
             along: angle,
         } => {
             (scene.plane_of(point)? == frame.plane).then_some(())?;
-            let p = scene.place(scene.standing, point)?;
+            let p = place(scene.standing, point)?;
             let d = [angle.cos(), angle.sin()];
             let off = limit - (p[0] * d[0] + p[1] * d[1]);
             Some((
@@ -281,10 +278,7 @@ fn met(
         } => {
             (scene.plane_of(a)? == frame.plane && scene.plane_of(b)? == frame.plane)
                 .then_some(())?;
-            let (p, q) = (
-                scene.place(scene.standing, a)?,
-                scene.place(scene.standing, b)?,
-            );
+            let (p, q) = (place(scene.standing, a)?, place(scene.standing, b)?);
             let d = [angle.cos(), angle.sin()];
             let off = limit - ((q[0] - p[0]) * d[0] + (q[1] - p[1]) * d[1]);
             Some((

@@ -6,13 +6,13 @@ use studies::Standing;
 use crate::geometry::{
     P, add, along, angle_of, at_angle, direction, distance, dot, square, sub, times,
 };
-use crate::scene::{Frame, Scene};
+use crate::scene::{Frame, Scene, place, turn};
 use crate::sheet::{Group, Pen, Shape};
 use crate::symbols;
 
 /// Direction on the paper in which a slide moves forward in a pose.
-pub(crate) fn slide_direction(scene: &Scene, standing: &Standing, slide: &Slide) -> P {
-    at_angle(slide.along + scene.turn(standing, slide.on))
+pub(crate) fn slide_direction(standing: &Standing, slide: &Slide) -> P {
+    at_angle(slide.along + turn(standing, slide.on))
 }
 
 /// Where the block of a slide stands: at the first hole of the part that slides; where that is a point of a face, half-way from
@@ -25,11 +25,11 @@ pub(crate) fn slide_at(
 ) -> Option<P> {
     let carries = &scene.machine.parts.get(slide.part)?.carries;
     let first = *carries.first()?;
-    let at = scene.place(standing, first).map(|p| frame.paper(p))?;
+    let at = place(standing, first).map(|p| frame.paper(p))?;
     let others: Vec<P> = carries
         .iter()
         .skip(1)
-        .filter_map(|&p| scene.place(standing, p))
+        .filter_map(|&p| place(standing, p))
         .map(|p| frame.paper(p))
         .collect();
     if !scene.roles.get(first).is_some_and(|r| r.face) || others.is_empty() {
@@ -48,7 +48,7 @@ pub(crate) fn slide(scene: &Scene, frame: Frame, slide: &Slide, beyond: [f64; 2]
     let Some(at) = slide_at(scene, frame, scene.standing, slide) else {
         return;
     };
-    let d = slide_direction(scene, scene.standing, slide);
+    let d = slide_direction(scene.standing, slide);
     let n = square(d);
     let (mut back, mut ahead) = (beyond[0].min(0.0), beyond[1].max(0.0));
     if slide.on == FRAME {
@@ -76,7 +76,7 @@ pub(crate) fn slide(scene: &Scene, frame: Frame, slide: &Slide, beyond: [f64; 2]
         let holes = scene.body(slide.on);
         let nearest = holes
             .iter()
-            .filter_map(|&p| scene.place(scene.standing, p))
+            .filter_map(|&p| place(scene.standing, p))
             .map(|p| frame.paper(p))
             .min_by(|a, b| distance(*a, at).total_cmp(&distance(*b, at)));
         if let Some(hole) = nearest {
@@ -92,16 +92,28 @@ pub(crate) fn slide(scene: &Scene, frame: Frame, slide: &Slide, beyond: [f64; 2]
             );
         }
     }
-    symbols::block(g, at, d);
+    let name = scene
+        .machine
+        .parts
+        .get(slide.part)
+        .map_or("", |p| p.name.as_str());
+    let mut block = Group::named(
+        "block",
+        String::new(),
+        name,
+        format!("Sliding block of {name}"),
+    );
+    symbols::block(&mut block, at, d);
+    g.add(block);
 }
 
 /// The outline of a slot round its pin, `half` wide to each side; in the frame with hatching along it.
 pub(crate) fn slot(scene: &Scene, frame: Frame, slot: &Slot, half: f64, g: &mut Group) {
-    let place = |p| scene.place(scene.standing, p).map(|q| frame.paper(q));
-    let (Some(a), Some(b)) = (place(slot.ends[0]), place(slot.ends[1])) else {
+    let at = |p| place(scene.standing, p).map(|q| frame.paper(q));
+    let (Some(a), Some(b)) = (at(slot.ends[0]), at(slot.ends[1])) else {
         return;
     };
-    let centre = slot.centre.and_then(place);
+    let centre = slot.centre.and_then(at);
     if slot.within == FRAME && centre.is_none() {
         let d = direction(a, b);
         for side in [-1.0, 1.0] {
@@ -125,11 +137,11 @@ pub(crate) fn row(scene: &Scene, frame: Frame, row: &Row, g: &mut Group) {
     let Some(datum) = datum else { return };
     let (Some(drawn), Some(now)) = (
         scene.machine.points.get(datum),
-        scene.place(scene.standing, datum),
+        place(scene.standing, datum),
     ) else {
         return;
     };
-    let (sin, cos) = scene.turn(scene.standing, row.on).sin_cos();
+    let (sin, cos) = turn(scene.standing, row.on).sin_cos();
     let holes: Vec<P> = row
         .holes
         .iter()
@@ -146,9 +158,7 @@ pub(crate) fn row(scene: &Scene, frame: Frame, row: &Row, g: &mut Group) {
     if !radius.is_finite() || radius < 0.15 {
         return;
     }
-    let used = scene
-        .place(scene.standing, row.point)
-        .map(|p| frame.paper(p));
+    let used = place(scene.standing, row.point).map(|p| frame.paper(p));
     for &hole in &holes {
         if used.is_none_or(|u| distance(u, hole) > symbols::PIN + radius * 0.5) {
             g.put(
@@ -173,35 +183,29 @@ pub(crate) fn row(scene: &Scene, frame: Frame, row: &Row, g: &mut Group) {
 }
 
 /// Outward direction of a face on the paper.
-pub(crate) fn face_direction(scene: &Scene, standing: &Standing, face: &Face) -> P {
-    at_angle(face.facing + scene.turn(standing, face.on))
+pub(crate) fn face_direction(standing: &Standing, face: &Face) -> P {
+    at_angle(face.facing + turn(standing, face.on))
 }
 
 /// A face, and its outward arrow.
 pub(crate) fn face(scene: &Scene, frame: Frame, face: &Face, g: &mut Group) {
-    let Some(at) = scene.place(scene.standing, face.at).map(|p| frame.paper(p)) else {
+    let Some(at) = place(scene.standing, face.at).map(|p| frame.paper(p)) else {
         return;
     };
     symbols::face(
         g,
         at,
-        face_direction(scene, scene.standing, face),
+        face_direction(scene.standing, face),
         face.on == FRAME,
     );
 }
 
 /// The edge of a face in another pose.
-pub(crate) fn face_ghost(
-    scene: &Scene,
-    frame: Frame,
-    standing: &Standing,
-    face: &Face,
-    g: &mut Group,
-) {
-    let Some(at) = scene.place(standing, face.at).map(|p| frame.paper(p)) else {
+pub(crate) fn face_ghost(frame: Frame, standing: &Standing, face: &Face, g: &mut Group) {
+    let Some(at) = place(standing, face.at).map(|p| frame.paper(p)) else {
         return;
     };
-    let t = square(face_direction(scene, standing, face));
+    let t = square(face_direction(standing, face));
     g.draw(
         Pen::Ghost,
         Shape::line(along(at, t, -5.0), along(at, t, 5.0)),
@@ -220,8 +224,8 @@ pub(crate) fn rack(
     let hub = scene
         .hub(gear)
         .or_else(|| scene.body(gear).first().copied())?;
-    let centre = frame.paper(scene.place(scene.standing, hub)?);
-    let d = slide_direction(scene, scene.standing, slide);
+    let centre = frame.paper(place(scene.standing, hub)?);
+    let d = slide_direction(scene.standing, slide);
     let r = radius * frame.k;
     // Counter-clockwise, the side that moves forward lies a quarter turn clockwise of forward.
     let out = at_angle(angle_of(d) - std::f64::consts::FRAC_PI_2);

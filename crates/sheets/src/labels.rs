@@ -18,6 +18,8 @@ use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 const ROOM: f64 = 0.7;
 /// Cost of covering other lettering: never worth it while any other place is free.
 const HARD: f64 = 1e6;
+/// A place that costs so much more than the best one is not looked at further.
+const HOPELESS: f64 = 8.0;
 /// What the shortest leader costs.
 const LEADER: f64 = 1.6;
 /// Radii at which labels are tried on a leader line, mm.
@@ -120,7 +122,7 @@ struct Candidate {
 
 /// Places all labels. `taken` is paper that is covered already (captions); no label is laid there.
 pub(crate) fn place(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Placed> {
-    let placed = place_among(labels, lines, taken, 24);
+    let placed = place_among(labels, lines, taken, 16);
     let clash = placed
         .iter()
         .enumerate()
@@ -239,7 +241,8 @@ fn candidates(
         let later = rank as f64 * 0.4;
         let mut push = |placed: Placed, extra: f64| {
             let apart = 2.5 * parted(anchor, &placed.rect, lines);
-            let cost = extra + later + apart + own_cost(&placed, labels, index, lines, taken);
+            let extra = extra + later + apart;
+            let cost = own_cost(&placed, labels, index, lines, taken, extra, f64::INFINITY);
             out.push(Candidate { placed, cost });
         };
         match anchor.line {
@@ -248,6 +251,7 @@ fn candidates(
         }
     }
     let content = lines.extent();
+    let mut best = out.iter().map(|c| c.cost).fold(HARD, f64::min);
     // Leaders cost more to look at than a label beside its symbol; the first three places are enough to lead from.
     for (rank, anchor) in label.anchors.iter().take(3).enumerate() {
         for ring in RINGS {
@@ -262,7 +266,8 @@ fn candidates(
                 let beyond = (content.max[0].max(placed.rect.max[0]) - content.max[0])
                     + (content.min[0] - content.min[0].min(placed.rect.min[0]));
                 let extra = least + 0.01 * beyond.max(0.0);
-                let cost = extra + own_cost(&placed, labels, index, lines, taken);
+                let cost = own_cost(&placed, labels, index, lines, taken, extra, best + HOPELESS);
+                best = best.min(cost);
                 out.push(Candidate { placed, cost });
             }
         }
@@ -385,12 +390,23 @@ fn on_leader(anchor: &Anchor, d: P, ring: f64, size: P, dot: bool) -> Placed {
 }
 
 /// What a place costs by itself.
-fn own_cost(placed: &Placed, labels: &[Label], index: usize, lines: &Lines, taken: &[Rect]) -> f64 {
+///
+/// Counting starts at `extra` and ends early, with what it has come to, once it is past `most`.
+fn own_cost(
+    placed: &Placed,
+    labels: &[Label],
+    index: usize,
+    lines: &Lines,
+    taken: &[Rect],
+    extra: f64,
+    most: f64,
+) -> f64 {
     let rect = &placed.rect;
-    let mut cost = lines.under(&rect.grown(ROOM * 0.8));
+    let mut cost = extra;
+    let under = lines.under(&rect.grown(ROOM * 0.8));
     // Lettering across a line is read, but not liked: a short leader is better.
-    if cost > 0.0 {
-        cost += 2.0;
+    if under > 0.0 {
+        cost += under + 2.0;
     }
     if taken.iter().any(|t| t.overlaps(&rect.grown(ROOM))) {
         cost += HARD;
@@ -399,6 +415,9 @@ fn own_cost(placed: &Placed, labels: &[Label], index: usize, lines: &Lines, take
         let all = lines.extent().join(*rect);
         cost +=
             0.05 * (all.width() - lines.extent().width() + all.height() - lines.extent().height());
+    }
+    if cost > most {
+        return cost;
     }
     if let Some([a, b]) = placed.leader {
         cost += 2.5 * lines.crossed(along(a, direction(a, b), 0.05_f64.min(distance(a, b))), b);

@@ -2,15 +2,18 @@
 
 use std::fmt::Write as _;
 
+use machine::Machine;
+use machine::model::{Ask, Judges};
 use studies::{EndKind, Held, Motion};
 
 use crate::number::value;
-use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Sample};
+use crate::plot::{Axis, Curve, Limit, Mark, Panel, Place, Plot, Sample};
 
-/// The plot of a motion table: one panel a reading, with turning points, and dead centres, stops and change points of the drive.
+/// The plot of a motion table of this machine: one panel a reading, with turning points, the limits asked for where they hold
+/// in this table, and dead centres, stops and change points of the drive.
 ///
 /// Readings that the drive does not move are told in the note instead, unless there are no others.
-pub fn of_motion(motion: &Motion) -> Plot {
+pub fn of_motion(motion: &Motion, machine: &Machine) -> Plot {
     let still: Vec<Option<f64>> = (0..motion.readings.len())
         .map(|i| still(motion, i))
         .collect();
@@ -57,7 +60,7 @@ pub fn of_motion(motion: &Motion) -> Plot {
                 },
                 curves: vec![curve],
                 marks,
-                limits: Vec::new(),
+                limits: limits(motion, machine, &reading.name),
             }
         })
         .collect();
@@ -117,6 +120,72 @@ pub fn of_motion(motion: &Motion) -> Plot {
         places,
         panels,
     }
+}
+
+/// The limits asked of a reading, where they hold in this table.
+fn limits(motion: &Motion, machine: &Machine, reading: &str) -> Vec<Limit> {
+    let mut limits = Vec::new();
+    let asks = machine.asks.iter().filter(|a| {
+        machine
+            .readings
+            .get(a.reading)
+            .is_some_and(|r| r.name == reading)
+    });
+    for ask in asks {
+        let Some(over) = holds_over(motion, machine, ask) else {
+            continue;
+        };
+        for (written, least) in [(&ask.at_least, true), (&ask.at_most, false)] {
+            if let Some(written) = written {
+                limits.push(Limit {
+                    name: ask.name.clone(),
+                    value: written.value,
+                    least,
+                    over: match over {
+                        Over::Everywhere => None,
+                        Over::At(at) => Some([at, at]),
+                    },
+                });
+            }
+        }
+    }
+    limits
+}
+
+/// Where along the table's drive an ask holds.
+#[derive(Clone, Copy)]
+enum Over {
+    Everywhere,
+    At(f64),
+}
+
+/// Where an ask holds in the table. `None` when it holds nowhere in the table, because
+/// another drive stands elsewhere than the ask says, or because it asks for a change and not for a value.
+fn holds_over(motion: &Motion, machine: &Machine, ask: &Ask) -> Option<Over> {
+    let (anywhere, when) = match &ask.judges {
+        Judges::At { when } => (None, when),
+        Judges::Anywhere { drive, when } => (Some(*drive), when),
+        Judges::Swing { .. } | Judges::Per { .. } => return None,
+    };
+    let mut over = Over::Everywhere;
+    for (id, drive) in machine.drives.iter().enumerate() {
+        if anywhere == Some(id) {
+            continue;
+        }
+        let asked = when
+            .iter()
+            .find(|(d, _)| *d == id)
+            .map_or(drive.drawn, |(_, v)| *v);
+        if drive.name == motion.drive.name {
+            over = Over::At(asked);
+        } else {
+            let held = motion.held.iter().find(|h| h.quantity.name == drive.name);
+            if held.is_none_or(|h| (h.value - asked).abs() > 1e-9) {
+                return None;
+            }
+        }
+    }
+    Some(over)
 }
 
 /// The value of a reading that is the same in every row, as far as a shop can tell: within a millionth of its size or 1e-9.

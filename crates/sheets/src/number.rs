@@ -28,12 +28,17 @@ pub(crate) fn trimmed(x: f64, decimals: usize) -> String {
 
 /// A value (mm or rad) in a unit, as it is read on a drawing: `12.5 mm`, `35°`, `1.25 in`.
 pub(crate) fn value(inside: f64, unit: Unit) -> String {
-    let decimals = match unit {
+    value_to(inside, unit, 0)
+}
+
+/// The same with at least so many decimals to be had.
+pub(crate) fn value_to(inside: f64, unit: Unit, decimals: usize) -> String {
+    let usual = match unit {
         Unit::Millimetre | Unit::Radian => 3,
         Unit::Degree | Unit::Thou | Unit::Micrometre => 2,
         _ => 4,
     };
-    let number = trimmed(unit.from_inside(inside), decimals);
+    let number = trimmed(unit.from_inside(inside), usual.max(decimals));
     match unit {
         Unit::Degree => format!("{number}°"),
         Unit::One => number,

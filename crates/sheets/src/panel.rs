@@ -4,7 +4,7 @@ use crate::font::{self, SMALL};
 use crate::geometry::{P, Rect, along, direction, distance};
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
-use crate::number::{trimmed, value};
+use crate::number::{trimmed, value, value_to};
 use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use crate::ticks::{self, Ticks};
@@ -39,6 +39,11 @@ impl Field<'_> {
 
     fn y_at(&self, printed: f64) -> f64 {
         (1.0 - share(self.y, printed)) * self.size[1]
+    }
+
+    /// Whether a height on the paper lies within the field.
+    fn spans(&self, y: f64) -> bool {
+        (0.0..=self.size[1]).contains(&y)
     }
 
     fn rect(&self) -> Rect {
@@ -79,10 +84,10 @@ pub(crate) fn draw(
     );
     let mut labels: Vec<Label> = Vec::new();
 
-    limits(&field, panel, &mut g, &mut labels);
+    bands(&field, panel, &mut g);
     axes(&field, last, &mut g);
+    limits(&field, panel, &mut g, &mut labels);
     places(&field, plot, first, &mut g, &mut labels);
-    let mut lines = Lines::new(pieces(&g));
     for (i, curve) in panel.curves.iter().enumerate() {
         let pen = CURVE_PENS
             .get(i % CURVE_PENS.len())
@@ -116,7 +121,7 @@ pub(crate) fn draw(
         );
         let numbers = format!(
             "{} at {}",
-            value(mark.value, panel.up.unit),
+            value_to(mark.value, panel.up.unit, y.decimals + 1),
             value(mark.at, plot.across.unit)
         );
         let words = if mark.words.is_empty() {
@@ -144,10 +149,7 @@ pub(crate) fn draw(
     let mut taken = vec![title.extent()];
     g.letter(title);
     g.lettering(&mut |_, r| taken.push(r));
-    if !panel.curves.is_empty() {
-        lines = Lines::new(pieces(&g));
-    }
-    let placed = labels::place(&labels, &lines, &taken);
+    let placed = labels::place(&labels, &Lines::new(pieces(&g)), &taken);
     let mut names = Group::new("names");
     for (label, placed) in labels.iter().zip(&placed) {
         names.add(label.group(placed));
@@ -289,7 +291,23 @@ fn places(field: &Field, plot: &Plot, first: bool, g: &mut Group, labels: &mut V
     }
 }
 
-/// The barred side of every limit as a band, its edge dashed and named. A limit beyond the field is named at that edge.
+/// The barred side of every limit as a band, under everything else.
+fn bands(field: &Field, panel: &Panel, g: &mut Group) {
+    for limit in &panel.limits {
+        let y = field.at(0.0, limit.value)[1];
+        let [a, b] = stretch(field, limit);
+        if field.spans(y) && b - a > 0.5 {
+            let barred = if limit.least { field.size[1] } else { 0.0 };
+            g.put(
+                None,
+                Fill::Tint,
+                Shape::poly(&[[a, y], [b, y], [b, barred], [a, barred]], true),
+            );
+        }
+    }
+}
+
+/// The edge of every limit, dashed and named. A limit beyond the field is named at that side of it.
 fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
     let [w, h] = field.size;
     for limit in &panel.limits {
@@ -297,52 +315,38 @@ fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) 
         if !y.is_finite() {
             continue;
         }
+        let [a, b] = stretch(field, limit);
+        if field.spans(y) && b - a > 0.5 {
+            g.draw(Pen::Limit, Shape::line([a, y], [b, y]));
+        } else if field.spans(y) {
+            // Asked at one place: a bar there, and a short upright towards the barred side.
+            let side = if limit.least { 1.0 } else { -1.0 };
+            g.draw(Pen::Limit, Shape::line([a - 4.0, y], [a + 4.0, y]));
+            g.draw(Pen::Narrow, Shape::line([a, y], [a, y + side * 2.5]));
+        }
         let words = format!(
-            "{}: {} {}",
+            "{}: {} {}{}",
             limit.name,
             if limit.least { "at least" } else { "at most" },
-            value(limit.value, panel.up.unit)
-        );
-        let [a, b] = stretch(field, limit);
-        let (edge, clear) = if (0.0..=h).contains(&y) {
-            (y, 0.5)
-        } else {
-            (y.clamp(0.0, h), 0.2)
-        };
-        let lost = y != edge;
-        if !lost {
-            let barred = if limit.least { h } else { 0.0 };
-            if b - a > 0.5 {
-                g.put(
-                    None,
-                    Fill::Tint,
-                    Shape::poly(&[[a, y], [b, y], [b, barred], [a, barred]], true),
-                );
-                g.draw(Pen::Limit, Shape::line([a, y], [b, y]));
+            value(limit.value, panel.up.unit),
+            if field.spans(y) {
+                ""
+            } else if y < 0.0 {
+                " ↑"
             } else {
-                // Asked at one place: a bar there, and a short upright towards the barred side.
-                let side = if limit.least { 1.0 } else { -1.0 };
-                g.draw(
-                    Pen::Limit,
-                    Shape::Strokes(vec![[[a - 4.0, y], [a + 4.0, y]]]),
-                );
-                g.draw(Pen::Narrow, Shape::line([a, y], [a, y + side * 2.5]));
+                " ↓"
             }
-        }
-        let arrow = match (lost, y < 0.0) {
-            (false, _) => "",
-            (true, true) => " ↑",
-            (true, false) => " ↓",
-        };
+        );
+        let clear = if field.spans(y) { 0.5 } else { 0.2 };
         let along_edge = [0.85, 0.15, 0.65, 0.35, 0.5];
         let anchors = along_edge.map(|t| Anchor {
-            at: [(a + (b - a) * t).clamp(0.0, w), edge],
+            at: [(a + (b - a) * t).clamp(0.0, w), y.clamp(0.0, h)],
             clear,
             line: Some([1.0, 0.0]),
         });
         labels.push(Label {
             hand: Hand::Drive,
-            ..note(&format!("{words}{arrow}"), anchors.to_vec(), true)
+            ..note(&words, anchors.to_vec(), true)
         });
     }
 }
@@ -433,7 +437,7 @@ mod tests {
             rate: Some(3.0 * x * x - 1.0),
         };
         between(&s(0.0), &s(2.0), &mut |x, y| {
-            assert!((y - f(x)).abs() < 1e-12)
+            assert!((y - f(x)).abs() < 1e-12);
         });
     }
 

@@ -3,7 +3,7 @@
 use machine::model::{FRAME, Machine, Moves, PartId, PartKind, PointId};
 use studies::Standing;
 
-use crate::geometry::{P, finite};
+use crate::geometry::P;
 
 /// What a point is to a draughtsman.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +24,10 @@ pub(crate) enum Joint {
 
 /// What meets in a point.
 #[derive(Clone, Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own about a point"
+)]
 pub(crate) struct Role {
     pub(crate) frame: bool,
     /// Moving parts that carry it.
@@ -54,6 +58,33 @@ impl Role {
             Joint::None
         }
     }
+}
+
+/// Places farther from the origin than this, mm, count as none: ten kilometres are no machine, and beyond them numbers run over.
+const FARTHEST: f64 = 1e7;
+
+/// Whether both numbers tell a place on a drawing.
+fn is_place(p: [f64; 2]) -> bool {
+    p.iter().all(|x| x.abs() <= FARTHEST)
+}
+
+/// Where a point stands in its own plane; `None` when it has no place to be drawn at.
+pub(crate) fn place(standing: &Standing, point: PointId) -> Option<[f64; 2]> {
+    standing
+        .points
+        .get(point)
+        .map(|p| [p[0], p[1]])
+        .filter(|&p| is_place(p))
+}
+
+/// How far a part is turned from where it is drawn, rad.
+pub(crate) fn turn(standing: &Standing, part: PartId) -> f64 {
+    standing
+        .turns
+        .get(part)
+        .copied()
+        .filter(|t| t.is_finite())
+        .unwrap_or(0.0)
 }
 
 /// A machine and where it stands, ready to be drawn.
@@ -112,27 +143,9 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// Where a point stands in its own plane; `None` when it has no finite place.
-    pub(crate) fn place(&self, standing: &Standing, point: PointId) -> Option<[f64; 2]> {
-        standing
-            .points
-            .get(point)
-            .map(|p| [p[0], p[1]])
-            .filter(|&p| finite(p))
-    }
-
     /// The plane of a point.
     pub(crate) fn plane_of(&self, point: PointId) -> Option<usize> {
         self.machine.points.get(point).map(|p| p.plane)
-    }
-
-    pub(crate) fn turn(&self, standing: &Standing, part: PartId) -> f64 {
-        standing
-            .turns
-            .get(part)
-            .copied()
-            .filter(|t| t.is_finite())
-            .unwrap_or(0.0)
     }
 
     pub(crate) fn point_name(&self, point: PointId) -> &'a str {
@@ -200,11 +213,11 @@ impl<'a> Scene<'a> {
     pub(crate) fn heading(&self, standing: &Standing, part: PartId) -> Option<f64> {
         let body = self.body(part);
         let hub = self.hub(part).or_else(|| body.first().copied())?;
-        let from = self.place(standing, hub)?;
+        let from = place(standing, hub)?;
         let reach = |p: [f64; 2]| (p[0] - from[0]).hypot(p[1] - from[1]);
         let mut best: Option<([f64; 2], f64)> = None;
         for p in body {
-            if let Some(at) = self.place(standing, p)
+            if let Some(at) = place(standing, p)
                 && reach(at) > best.map_or(1e-9, |b| b.1 * (1.0 + 1e-9))
             {
                 best = Some((at, reach(at)));
@@ -212,7 +225,7 @@ impl<'a> Scene<'a> {
         }
         Some(match best {
             Some((to, _)) => (to[1] - from[1]).atan2(to[0] - from[0]),
-            None => self.turn(standing, part),
+            None => turn(standing, part),
         })
     }
 
@@ -220,7 +233,7 @@ impl<'a> Scene<'a> {
     pub(crate) fn seen_in(&self, plane: usize, space: [f64; 3]) -> Option<[f64; 2]> {
         let p = self.machine.planes.get(plane)?;
         let d: [f64; 3] = std::array::from_fn(|i| space[i] - p.origin[i]);
-        Some([dot3(d, p.right), dot3(d, p.up)]).filter(|&q| finite(q))
+        Some([dot3(d, p.right), dot3(d, p.up)]).filter(|&q| is_place(q))
     }
 
     /// Where a point stands in space.

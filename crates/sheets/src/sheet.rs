@@ -379,12 +379,17 @@ impl Group {
         }
     }
 
-    pub(crate) fn named(class: &'static str, id: String, name: &str, title: String) -> Self {
+    pub(crate) fn named(
+        class: &'static str,
+        id: String,
+        name: &str,
+        title: impl Into<String>,
+    ) -> Self {
         Self {
             class,
             id,
             name: font::clean(name),
-            title: font::clean(&title),
+            title: font::clean(&title.into()),
             ..Self::default()
         }
     }
@@ -410,6 +415,12 @@ impl Group {
     pub(crate) fn add(&mut self, group: Group) {
         if !group.is_bare() {
             self.groups.push(group);
+        }
+    }
+
+    pub(crate) fn extend(&mut self, groups: impl IntoIterator<Item = Group>) {
+        for group in groups {
+            self.add(group);
         }
     }
 

@@ -112,7 +112,7 @@ fn path(shape: &Shape, fill: Fill) -> String {
 }
 
 fn lettering(l: &Lettering) -> Markup {
-    let size = format!("font-size:{}px", short(font::em(l.height)));
+    let size = short(font::em(l.height));
     let anchor = match l.hold {
         Hold::Start => None,
         Hold::Middle => Some("middle"),
@@ -120,5 +120,5 @@ fn lettering(l: &Lettering) -> Markup {
     };
     let [x, y] = l.at.map(short);
     let turn = l.upright.then(|| format!("rotate(-90 {x} {y})"));
-    html! { text class=(l.hand.class()) x=(x) y=(y) style=(size) text-anchor=[anchor] transform=[turn] { (l.text) } }
+    html! { text class=(l.hand.class()) x=(x) y=(y) font-size=(size) text-anchor=[anchor] transform=[turn] { (l.text) } }
 }

@@ -99,7 +99,7 @@ pub(crate) fn draw(
     let middle = facts + FACTS / 2.0;
     let upper = y + top_row * 0.5;
     g.letter(Lettering::new(
-        [middle, (y + upper) / 2.0 + LARGE / 2.0],
+        [middle, f64::midpoint(y, upper) + LARGE / 2.0],
         format!("scale {scale}"),
         LARGE,
         Hold::Middle,

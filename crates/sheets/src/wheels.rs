@@ -3,8 +3,8 @@
 use machine::model::{PartId, Ratio, RatioKind};
 use studies::Standing;
 
-use crate::geometry::{P, angle_of, at_angle, belt_runs, direction, distance};
-use crate::scene::{Frame, Scene};
+use crate::geometry::{P, along, angle_of, at_angle, belt_runs, direction, distance};
+use crate::scene::{Frame, Scene, place, turn};
 use crate::sheet::{Group, Pen, Shape};
 use crate::symbols;
 
@@ -18,6 +18,42 @@ pub(crate) struct Wheel {
     /// Radius of the outline: tips of the teeth, or the belt.
     pub(crate) outline: f64,
     pub(crate) teeth: Option<usize>,
+}
+
+impl Wheel {
+    /// The wheel: its outline and, with teeth, its pitch circle. A spoke shows how it is turned where no link shows it.
+    pub(crate) fn group(&self, scene: &Scene, teeth: bool) -> Group {
+        let name = scene
+            .machine
+            .parts
+            .get(self.part)
+            .map_or("", |p| p.name.as_str());
+        let mut g = Group::named("wheel", String::new(), name, format!("Wheel of {name}"));
+        let circle = |radius: f64| Shape::Circle {
+            centre: self.centre,
+            radius,
+        };
+        g.draw(Pen::Wide, circle(self.outline));
+        if teeth {
+            g.draw(Pen::Chain, circle(self.pitch));
+        }
+        if self.outline < self.pitch {
+            // The rim outside internal teeth.
+            g.draw(
+                Pen::Wide,
+                circle(self.pitch + 2.5 * (self.pitch - self.outline).max(1.0)),
+            );
+        }
+        if scene.body(self.part).len() < 2 && self.outline > symbols::PIN + 2.0 {
+            let d = at_angle(turn(scene.standing, self.part) + std::f64::consts::FRAC_PI_2);
+            let (from, to) = (
+                along(self.centre, d, symbols::PIN),
+                along(self.centre, d, self.outline),
+            );
+            g.draw(Pen::Wide, Shape::line(from, to));
+        }
+        g
+    }
 }
 
 /// Both wheels of a pair in a pose, from the sizes and the centre distance.
@@ -36,7 +72,7 @@ pub(crate) fn wheels(
             .hub_on(part, ratio.carrier)
             .or_else(|| scene.hub(part))?;
         (scene.plane_of(hub) == Some(frame.plane)).then_some(())?;
-        scene.place(standing, hub).map(|p| frame.paper(p))
+        place(standing, hub).map(|p| frame.paper(p))
     };
     let [c1, c2] = [centre(ratio.joins[0])?, centre(ratio.joins[1])?];
     let a = distance(c1, c2);
@@ -88,47 +124,11 @@ pub(crate) fn wheels(
         .then_some(pair)
 }
 
-/// Draws a pair of gears or a belt.
+/// Draws a pair of gears or a belt, each wheel in a group of its own that bears the name of its part.
 pub(crate) fn draw(scene: &Scene, ratio: &Ratio, pair: &[Wheel; 2], g: &mut Group) {
     let belt = matches!(ratio.kind, RatioKind::Belt | RatioKind::CrossedBelt);
     for w in pair {
-        let internal = w.outline < w.pitch;
-        g.draw(
-            Pen::Wide,
-            Shape::Circle {
-                centre: w.centre,
-                radius: w.outline,
-            },
-        );
-        if belt {
-            continue;
-        }
-        g.draw(
-            Pen::Chain,
-            Shape::Circle {
-                centre: w.centre,
-                radius: w.pitch,
-            },
-        );
-        if internal {
-            // The rim outside the internal teeth.
-            let rim = w.pitch + 2.5 * (w.pitch - w.outline).max(1.0);
-            g.draw(
-                Pen::Wide,
-                Shape::Circle {
-                    centre: w.centre,
-                    radius: rim,
-                },
-            );
-        }
-    }
-    // The way a wheel is turned shows on a spoke, where no link shows it.
-    for w in pair {
-        if scene.body(w.part).len() < 2 && w.outline > symbols::PIN + 2.0 {
-            let d = at_angle(scene.turn(scene.standing, w.part) + std::f64::consts::FRAC_PI_2);
-            let on = |r: f64| [w.centre[0] + d[0] * r, w.centre[1] + d[1] * r];
-            g.draw(Pen::Wide, Shape::line(on(symbols::PIN), on(w.outline)));
-        }
+        g.add(w.group(scene, !belt));
     }
     if belt {
         let [p, q] = pair;

@@ -32,7 +32,7 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
     })
     .map_err(Fault::machine)?;
     if let Some((path, kind)) = picture {
-        let figure = sheets::plot::curves(&sheets::plot::of_motion(&motion));
+        let figure = sheets::plot::curves(&sheets::plot::of_motion(&motion, &read.machine));
         let look = sheets::Look::Print;
         let bytes = match kind {
             Picture::Svg => figure.svg(look).into_bytes(),

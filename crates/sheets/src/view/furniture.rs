@@ -5,12 +5,12 @@ use machine::model::{Moves, PointId, RatioKind};
 use super::Builder;
 use crate::body;
 use crate::drives;
-use crate::geometry::{along, at_angle, direction, distance, square};
+use crate::geometry::{along, direction, distance, square};
 use crate::guides;
 use crate::labels::{self, Anchor};
 use crate::number::trimmed;
 use crate::pose::Pose;
-use crate::sheet::{Group, Hand, Pen, Shape};
+use crate::sheet::{Group, Hand};
 use crate::symbols;
 use crate::wheels::{self, Wheel};
 
@@ -37,7 +37,7 @@ impl Builder<'_> {
             guides::slide(scene, frame, slide, beyond, &mut g);
             groups.push(g);
             if let Some(at) = guides::slide_at(scene, frame, scene.standing, slide) {
-                let d = guides::slide_direction(scene, scene.standing, slide);
+                let d = guides::slide_direction(scene.standing, slide);
                 let off = symbols::BLOCK[1] + symbols::HATCH + 0.5;
                 let places = [
                     (0.0, 1.0),
@@ -54,7 +54,7 @@ impl Builder<'_> {
                         line: Some(d),
                     })
                     .to_vec();
-                self.name(vec![slide.name.clone()], Hand::Note, anchors, false);
+                self.name(&[&slide.name], Hand::Note, anchors, false);
             }
         }
         groups
@@ -105,7 +105,7 @@ impl Builder<'_> {
                         })
                         .to_vec()
                 };
-                self.name(vec![name], Hand::Note, anchors, false);
+                self.name(&[&name], Hand::Note, anchors, false);
             }
         }
         groups
@@ -142,7 +142,11 @@ impl Builder<'_> {
                 RatioKind::Gear | RatioKind::InternalGear => "Gear pair",
                 RatioKind::Belt | RatioKind::CrossedBelt => "Belt",
             };
-            let sizes = ratio.sizes.map(|s| trimmed(s, 3));
+            let unit = scene.machine.unit;
+            let sizes = ratio.sizes.map(|s| match ratio.kind {
+                RatioKind::Gear | RatioKind::InternalGear => trimmed(s, 3),
+                RatioKind::Belt | RatioKind::CrossedBelt => trimmed(unit.from_inside(s), 3),
+            });
             let title = format!("{what} {}: {} to {}", ratio.name, sizes[0], sizes[1]);
             let mut g = Group::named("wheels", self.id("wheels", &ratio.name), &ratio.name, title);
             wheels::draw(scene, ratio, &pair, &mut g);
@@ -169,7 +173,7 @@ impl Builder<'_> {
                 [Some(a), Some(b)] => format!("{} {a}:{b}", ratio.name),
                 _ => format!("{} {}:{}", ratio.name, sizes[0], sizes[1]),
             };
-            self.name(vec![words], Hand::Note, anchors, true);
+            self.name(&[&words], Hand::Note, anchors, true);
         }
         for rack in &scene.machine.racks {
             let Some(slide) = scene.machine.slides.get(rack.slide) else {
@@ -195,46 +199,22 @@ impl Builder<'_> {
                     && pitch.is_finite()
                     && !self.wheels.iter().any(|w| w.part == rack.gear)
                 {
-                    g.draw(
-                        Pen::Chain,
-                        Shape::Circle {
-                            centre,
-                            radius: pitch,
-                        },
-                    );
-                    g.draw(
-                        Pen::Wide,
-                        Shape::Circle {
-                            centre,
-                            radius: pitch + 1.2,
-                        },
-                    );
-                    let turn = at_angle(
-                        scene.turn(scene.standing, rack.gear) + std::f64::consts::FRAC_PI_2,
-                    );
-                    if scene.body(rack.gear).len() < 2 {
-                        g.draw(
-                            Pen::Wide,
-                            Shape::line(
-                                along(centre, turn, symbols::PIN),
-                                along(centre, turn, pitch + 1.2),
-                            ),
-                        );
-                    }
-                    self.wheels.push(Wheel {
+                    let wheel = Wheel {
                         part: rack.gear,
                         centre,
                         pitch,
                         outline: pitch + 1.2,
                         teeth: None,
-                    });
+                    };
+                    g.add(wheel.group(scene, true));
+                    self.wheels.push(wheel);
                 }
             }
             groups.push(g);
             if let Some(at) = contact {
-                let d = guides::slide_direction(scene, scene.standing, slide);
+                let d = guides::slide_direction(scene.standing, slide);
                 self.name(
-                    vec![rack.name.clone()],
+                    &[&rack.name],
                     Hand::Note,
                     vec![Anchor {
                         at,
@@ -265,12 +245,7 @@ impl Builder<'_> {
             r.draw(&mut g, scene.is_spatial(id), rod.thread.is_some());
             groups.push(g);
             let [a, b] = r.ends;
-            self.name(
-                vec![rod.name.clone()],
-                Hand::Name,
-                labels::on_line(a, b, 0.6),
-                true,
-            );
+            self.name(&[&rod.name], Hand::Name, labels::on_line(a, b, 0.6), true);
             if let Some((end, at)) = r.far_end() {
                 let point = rod.joins.get(end).copied().unwrap_or_default();
                 let plane = scene
@@ -318,7 +293,7 @@ impl Builder<'_> {
             guides::face(scene, frame, face, &mut g);
             groups.push(g);
             let Some(at) = self.at(face.at) else { continue };
-            let out = guides::face_direction(scene, scene.standing, face);
+            let out = guides::face_direction(scene.standing, face);
             let t = square(out);
             let name = if face.name == scene.point_name(face.at) {
                 face.name.clone()
@@ -332,7 +307,7 @@ impl Builder<'_> {
                     line: None,
                 })
                 .to_vec();
-            self.name(vec![name], Hand::Note, anchors, false);
+            self.name(&[&name], Hand::Note, anchors, false);
         }
         groups
     }
@@ -349,7 +324,7 @@ impl Builder<'_> {
             );
             let anchors = drives::stop(scene, self.frame, id, stop, pose.settings, &mut g);
             groups.push(g);
-            self.name(vec![stop.name.clone()], Hand::Note, anchors, false);
+            self.name(&[&stop.name], Hand::Note, anchors, false);
         }
         groups
     }
@@ -378,7 +353,7 @@ impl Builder<'_> {
             );
             let anchors = drives::drive(scene, frame, drive, now, nth, &mut g);
             groups.push(g);
-            self.name(vec![words], Hand::Drive, anchors, false);
+            self.name(&[&words], Hand::Drive, anchors, false);
         }
         groups
     }

@@ -13,7 +13,7 @@ use crate::guides;
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
 use crate::pose::{Names, Pose};
-use crate::scene::{Frame, Joint, Scene};
+use crate::scene::{Frame, Joint, Scene, place};
 use crate::sheet::{Fill, Group, Hand, Pen, Shape};
 use crate::symbols;
 use crate::wheels::Wheel;
@@ -72,26 +72,26 @@ pub(crate) fn build(
     let mut group = Group::named("view", format!("view-{plane_name}"), plane_name, b.title());
     group.add(b.ghosts());
     let (plates, links) = b.part_groups();
-    plates.into_iter().for_each(|g| group.add(g));
+    group.extend(plates);
     group.add(b.traces(traces));
     let slides = b.slides(pose);
     let stands_at = group.groups.len();
-    slides.into_iter().for_each(|g| group.add(g));
-    b.slots().into_iter().for_each(|g| group.add(g));
-    b.pairs().into_iter().for_each(|g| group.add(g));
-    links.into_iter().for_each(|g| group.add(g));
-    b.rods().into_iter().for_each(|g| group.add(g));
-    b.rows().into_iter().for_each(|g| group.add(g));
-    b.faces().into_iter().for_each(|g| group.add(g));
-    b.stops(pose).into_iter().for_each(|g| group.add(g));
-    b.drives(pose).into_iter().for_each(|g| group.add(g));
+    group.extend(slides);
+    group.extend(b.slots());
+    group.extend(b.pairs());
+    group.extend(links);
+    group.extend(b.rods());
+    group.extend(b.rows());
+    group.extend(b.faces());
+    group.extend(b.stops(pose));
+    group.extend(b.drives(pose));
     // The stands of pivots go where the fewest lines are, so they are drawn once those are known, behind them.
     let stands = b.stands(&lines_of(&group));
     let pins = b.pins();
     if !stands.is_bare() {
         group.groups.insert(stands_at, stands);
     }
-    pins.into_iter().for_each(|g| group.add(g));
+    group.extend(pins);
     b.name_parts();
     if names == Names::None {
         b.labels.clear();
@@ -143,9 +143,7 @@ impl Builder<'_> {
     }
 
     fn at(&self, point: PointId) -> Option<P> {
-        self.scene
-            .place(self.scene.standing, point)
-            .map(|p| self.frame.paper(p))
+        place(self.scene.standing, point).map(|p| self.frame.paper(p))
     }
 
     fn is_here(&self, point: PointId) -> bool {
@@ -154,7 +152,7 @@ impl Builder<'_> {
 
     fn name_at(&mut self, name: &str, at: P, clear: f64) {
         self.name(
-            vec![name.to_owned()],
+            &[name],
             Hand::Note,
             vec![Anchor {
                 at,
@@ -165,7 +163,8 @@ impl Builder<'_> {
         );
     }
 
-    fn name(&mut self, lines: Vec<String>, hand: Hand, anchors: Vec<Anchor>, dot: bool) {
+    /// Asks for a name, one or more lines of it, at the best of these places.
+    fn name(&mut self, lines: &[&str], hand: Hand, anchors: Vec<Anchor>, dot: bool) {
         let lines: Vec<String> = lines.iter().map(|l| font::clean(l)).collect();
         if !anchors.is_empty() {
             self.labels.push(Label {
@@ -205,7 +204,7 @@ impl Builder<'_> {
             .iter()
             .filter(|f| f.on != FRAME && self.is_here(f.at))
         {
-            guides::face_ghost(scene, frame, standing, face, &mut g);
+            guides::face_ghost(frame, standing, face, &mut g);
         }
         for point in
             (0..scene.roles.len()).filter(|&p| self.is_here(p) && scene.joint(p) == Joint::Pin)
@@ -213,7 +212,7 @@ impl Builder<'_> {
             if self.eccentrics.iter().any(|(_, e)| e.point == point) {
                 continue;
             }
-            if let Some(at) = scene.place(standing, point).map(|p| frame.paper(p))
+            if let Some(at) = place(standing, point).map(|p| frame.paper(p))
                 && !drawn_pins.iter().any(|p| distance(*p, at) < 0.05)
             {
                 drawn_pins.push(at);
@@ -245,9 +244,9 @@ impl Builder<'_> {
             let mut g = Group::named("part", self.id("part", &part.name), &part.name, title);
             drawn.draw(&mut g, part.clamped_to.is_some());
             if matches!(drawn.body, Body::Plate(_)) {
-                plates.push(g)
+                plates.push(g);
             } else {
-                links.push(g)
+                links.push(g);
             }
         }
         (plates, links)
@@ -287,7 +286,6 @@ impl Builder<'_> {
             let Some(part) = self.scene.machine.parts.get(drawn.part) else {
                 continue;
             };
-            let lines = vec![part.name.clone()];
             let mut anchors: Vec<Anchor> = Vec::new();
             let stretches: Vec<[P; 2]> = drawn.stretches();
             let per = if stretches.len() > 1 { 3 } else { 5 };
@@ -322,7 +320,7 @@ impl Builder<'_> {
                 });
                 anchors.extend(eccentric.or(alone));
             }
-            self.name(lines, Hand::Name, anchors, true);
+            self.name(&[&part.name], Hand::Name, anchors, true);
         }
     }
 }

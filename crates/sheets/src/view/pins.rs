@@ -1,9 +1,9 @@
 //! Pins, eccentrics and the stands of fixed pivots in a view.
 
-use machine::model::PointId;
+use machine::model::{PartId, PointId};
 
 use super::Builder;
-use crate::body::{Drawn, Eccentric};
+use crate::body::{Body, Drawn, Eccentric};
 use crate::geometry::{P, Rect, along, direction, distance, square};
 use crate::labels::Anchor;
 use crate::lines::Lines;
@@ -82,7 +82,7 @@ impl Builder<'_> {
     pub(super) fn pins(&mut self) -> Vec<Group> {
         let scene = self.scene;
         let mut groups: Vec<Group> = Vec::new();
-        let mut named: Vec<(P, f64, Vec<String>)> = Vec::new();
+        let mut named: Vec<(P, f64, Vec<&str>)> = Vec::new();
         let passes: Vec<(P, P)> = self.parts.iter().flat_map(Drawn::passes).collect();
         for point in 0..scene.roles.len() {
             let joint = scene.joint(point);
@@ -109,9 +109,9 @@ impl Builder<'_> {
                 self.pin_title(point, joint),
             );
             let clear = match (joint, eccentric) {
-                (_, Some((_, e))) => {
+                (_, Some((part, e))) => {
                     if same.is_none() {
-                        self.eccentric(&mut g, &e);
+                        g.add(self.eccentric(part, &e));
                     }
                     0.8
                 }
@@ -161,9 +161,9 @@ impl Builder<'_> {
             match same {
                 Some((_, most, names)) => {
                     *most = most.max(clear);
-                    names.push(name.to_owned());
+                    names.push(name);
                 }
-                None => named.push((at, clear, vec![name.to_owned()])),
+                None => named.push((at, clear, vec![name])),
             }
         }
         for (at, clear, lines) in named {
@@ -172,7 +172,7 @@ impl Builder<'_> {
                 clear,
                 line: None,
             }];
-            self.name(lines, Hand::Note, anchors, false);
+            self.name(&lines, Hand::Note, anchors, false);
         }
         groups
     }
@@ -199,7 +199,19 @@ impl Builder<'_> {
     }
 
     /// An eccentric: its disc about its own centre, with the shaft's section inside.
-    pub(super) fn eccentric(&self, g: &mut Group, e: &Eccentric) {
+    pub(super) fn eccentric(&self, part: PartId, e: &Eccentric) -> Group {
+        let name = self
+            .scene
+            .machine
+            .parts
+            .get(part)
+            .map_or("", |p| p.name.as_str());
+        let mut g = Group::named(
+            "eccentric",
+            String::new(),
+            name,
+            format!("Eccentric of {name}"),
+        );
         g.put(
             Some(Pen::Wide),
             Fill::Ground,
@@ -213,6 +225,7 @@ impl Builder<'_> {
             .parts
             .iter()
             .filter(|d| d.hub.is_some_and(|h| distance(h, e.hub) < 0.05))
+            .filter(|d| matches!(d.body, Body::Line(_)))
         {
             let Some(part) = self.scene.machine.parts.get(drawn.part) else {
                 continue;
@@ -232,11 +245,12 @@ impl Builder<'_> {
                     ),
                 );
                 if part.clamped_to.is_some() {
-                    symbols::weld(g, e.hub, d, symbols::SHAFT);
+                    symbols::weld(&mut g, e.hub, d, symbols::SHAFT);
                 }
             }
         }
-        symbols::shaft(g, e.hub);
-        symbols::centre_mark(g, e.centre, 1.2);
+        symbols::shaft(&mut g, e.hub);
+        symbols::centre_mark(&mut g, e.centre, 1.2);
+        g
     }
 }
