@@ -168,7 +168,7 @@ pub fn transition(constant: f64, youngs: f64, yields: f64) -> Result<f64, Elemen
 /// A thrust against the critical load, N.
 ///
 /// # Errors
-/// As for [`column`]; a negative thrust.
+/// As for [`column()`]; a negative thrust.
 pub fn check(column: &Column, thrust: f64) -> Result<Check, ElementError> {
     Ok(Check {
         what: match column.formula {
@@ -182,7 +182,7 @@ pub fn check(column: &Column, thrust: f64) -> Result<Check, ElementError> {
     })
 }
 
-/// A threaded rod in compression counts with its root diameter over the whole length: section for [`column`].
+/// A threaded rod in compression counts with its root diameter over the whole length: section for [`column()`].
 ///
 /// # Errors
 /// As for [`crate::threads::basic`].
@@ -190,7 +190,7 @@ pub fn threaded(major: f64, pitch: f64) -> Result<Section, ElementError> {
     Ok(Section::Round(crate::threads::basic(major, pitch)?.root))
 }
 
-/// The diameter of a round rod by Euler for a thrust with a factor, mm; only right when [`column`] with it says Euler.
+/// The diameter of a round rod by Euler for a thrust with a factor, mm; only right when [`column()`] with it says Euler.
 ///
 /// # Errors
 /// Values that are not positive.
@@ -212,7 +212,7 @@ pub fn euler_diameter(
 /// The smallest of the bars offered, mm, that bears a thrust with a factor, by whichever formula governs.
 ///
 /// # Errors
-/// As for [`column`].
+/// As for [`column()`].
 pub fn smallest_round(
     bars: &[f64],
     thrust: f64,
@@ -237,7 +237,7 @@ pub fn smallest_round(
 /// eq. 4-50). Infinite at and beyond the Euler load.
 ///
 /// # Errors
-/// As for [`column`]; a negative thrust or offset; a distance to the outermost fibre that is not positive.
+/// As for [`column()`]; a negative thrust or offset; a distance to the outermost fibre that is not positive.
 pub fn secant(
     section: Section,
     length: f64,

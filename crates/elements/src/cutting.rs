@@ -233,11 +233,12 @@ const REAM_INCH: [(f64, f64, f64); 3] = [
 /// Hole up to, mm; stock on diameter, mm.
 const REAM_METRIC: [(f64, f64, f64); 3] = [(5.0, 0.1, 0.2), (20.0, 0.2, 0.3), (50.0, 0.3, 0.5)];
 
-/// Where the reaming stock comes from.
-pub const REAM_SOURCES: [Source; 2] = [
-    Source::seen("reamer maker's stock table"),
-    Source::seen("trade-school reaming table; up to 5 mm from memory"),
-];
+/// Where the inch reaming stock comes from.
+pub const REAM_INCH_SOURCE: Source = Source::seen("reamer maker's stock table");
+/// Where the metric reaming stock over 5 mm comes from.
+pub const REAM_SOURCE: Source = Source::seen("trade-school reaming table");
+/// Where the metric reaming stock up to 5 mm comes from.
+pub const REAM_SMALL_SOURCE: Source = Source::memory("trade-school reaming table");
 
 /// Stock for a machine reamer by a maker's inch table, mm on diameter.
 ///

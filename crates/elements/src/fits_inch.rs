@@ -10,10 +10,26 @@ use crate::error::{not_listed, within};
 use crate::limits::{Fit, Limits};
 use crate::{ElementError, Source};
 
-/// The standard.
-pub const SOURCE: Source = Source::seen(
-    "ANSI B4.1-1967 (printed tables for RC, LC 6 to LC 11, LT and FN; LC 1 to LC 5 and LN from memory)",
-);
+/// Where a class comes from: RC, LC 6 to LC 11, LT and FN were seen in printed tables, LC 1 to LC 5 and LN not.
+pub fn source(name: &str) -> Source {
+    const TEXT: &str = "ANSI B4.1-1967 tables";
+    let name = spelt(name);
+    let unseen =
+        name.starts_with("LN") || matches!(name.as_str(), "LC1" | "LC2" | "LC3" | "LC4" | "LC5");
+    if unseen {
+        Source::memory(TEXT)
+    } else {
+        Source::seen(TEXT)
+    }
+}
+
+/// `fn 2` is FN2.
+fn spelt(name: &str) -> String {
+    name.chars()
+        .filter(|c| !c.is_whitespace())
+        .map(|c| c.to_ascii_uppercase())
+        .collect()
+}
 
 const INCH: f64 = 25.4;
 
@@ -331,11 +347,7 @@ pub fn fit(name: &str, size: f64) -> Result<Fit, ElementError> {
     within("nominal size", "mm", size, 0.01, LARGEST)?;
     // A size written in inches must not leave its step by the rounding of 25.4.
     let inches = (size / INCH * 1e9).round() / 1e9;
-    let wanted: String = name
-        .chars()
-        .filter(|c| !c.is_whitespace())
-        .map(|c| c.to_ascii_uppercase())
-        .collect();
+    let wanted = spelt(name);
     let missing = || {
         not_listed(
             "fit",
@@ -469,6 +481,14 @@ mod tests {
             };
             assert_eq!(listed, expected, "{name}");
         }
+    }
+
+    #[test]
+    fn sources_say_what_was_seen() {
+        use crate::Confidence;
+        assert_eq!(source("rc 4").confidence, Confidence::LookedUp);
+        assert_eq!(source("LN2").confidence, Confidence::FromMemory);
+        assert_eq!(source("LC10").confidence, Confidence::LookedUp);
     }
 
     #[test]

@@ -10,10 +10,16 @@ use crate::limits::{Fit, FitKind, Limits};
 use crate::{ElementError, Source};
 use tables::{ABOVE, BELOW, GRADE_STEPS, GRADES, HOLE_J, K, NO, Row, SHAFT_J, STEPS};
 
-/// The standard.
-pub const SOURCE: Source = Source::seen(
-    "ISO 286-1:2010 tables 1 to 5 and ISO 286-2:2010 (grades IT5 to IT11 and common classes compared with printed tables, the rest from memory)",
-);
+/// Where a class comes from: grades 5 to 11 of the common letters were compared with printed tables.
+pub fn source(class: Class) -> Source {
+    const TEXT: &str = "ISO 286-1:2010 tables 1 to 5, ISO 286-2:2010";
+    const COMMON: [&str; 12] = ["d", "e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s"];
+    if (5..=11).contains(&class.grade) && COMMON.contains(&class.letter) {
+        Source::seen(TEXT)
+    } else {
+        Source::memory(TEXT)
+    }
+}
 
 /// Largest nominal size of the tables here, mm.
 pub const LARGEST: f64 = 120.0;

@@ -176,20 +176,19 @@ pub const LEVERS: [LeverForce; 5] = [
 ];
 
 /// Least gap that does not crush, mm (ISO 13854:2017 table 1, the same as EN 349).
-pub const CRUSH_GAPS: [(&str, f64); 8] = [
-    ("body", 500.0),
-    ("head", 300.0),
-    ("leg", 180.0),
-    ("foot", 120.0),
-    ("toes", 50.0),
-    ("arm", 120.0),
-    ("hand, wrist, fist", 100.0),
-    ("finger", 25.0),
+pub const CRUSH_GAPS: [(&str, f64, Source); 8] = [
+    ("body", 500.0, CRUSH_SEEN),
+    ("head", 300.0, CRUSH_MEMORY),
+    ("leg", 180.0, CRUSH_SEEN),
+    ("foot", 120.0, CRUSH_SEEN),
+    ("toes", 50.0, CRUSH_MEMORY),
+    ("arm", 120.0, CRUSH_SEEN),
+    ("hand, wrist, fist", 100.0, CRUSH_SEEN),
+    ("finger", 25.0, CRUSH_MEMORY),
 ];
 
-/// Where the gaps come from.
-pub const CRUSH_SOURCE: Source =
-    Source::seen("ISO 13854:2017 table 1 (head, toes and finger from memory)");
+const CRUSH_SEEN: Source = Source::seen("ISO 13854:2017 table 1");
+const CRUSH_MEMORY: Source = Source::memory("ISO 13854:2017 table 1");
 
 /// The least gap for a part of the body, mm.
 ///
@@ -198,9 +197,15 @@ pub const CRUSH_SOURCE: Source =
 pub fn crush_gap(part: &str) -> Result<f64, ElementError> {
     CRUSH_GAPS
         .iter()
-        .find(|(name, _)| *name == part.trim())
-        .map(|(_, gap)| *gap)
-        .ok_or_else(|| not_listed("part of the body", part, CRUSH_GAPS.iter().map(|(n, _)| *n)))
+        .find(|(name, ..)| *name == part.trim())
+        .map(|(_, gap, _)| *gap)
+        .ok_or_else(|| {
+            not_listed(
+                "part of the body",
+                part,
+                CRUSH_GAPS.iter().map(|(n, ..)| *n),
+            )
+        })
 }
 
 /// Shape of an opening.
@@ -227,10 +232,15 @@ const REACH: [(f64, [f64; 3]); 9] = [
     (120.0, [850.0, 850.0, 850.0]),
 ];
 
-/// Where the reach distances come from.
-pub const REACH_SOURCE: Source = Source::seen(
-    "ISO 13857:2019 table 4, age 14 and over (openings over 8 to 10 and 20 to 30 mm from memory)",
-);
+/// Where a distance comes from: openings over 8 to 10 and over 20 to 30 mm were not seen in print.
+pub fn guard_source(opening: f64) -> Source {
+    const TEXT: &str = "ISO 13857:2019 table 4, age 14 and over";
+    if (opening > 8.0 && opening <= 10.0) || (opening > 20.0 && opening <= 30.0) {
+        Source::memory(TEXT)
+    } else {
+        Source::seen(TEXT)
+    }
+}
 
 /// Least distance of a guard with this opening from the hazard, mm. A slot up to 65 mm long stops the thumb: 200 mm
 /// will do there instead of 850.

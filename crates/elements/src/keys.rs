@@ -19,6 +19,7 @@ pub struct Parallel {
 }
 
 const ISO: Source = Source::seen("ISO 773 / DIN 6885-1 parallel keys");
+const ISO_MEMORY: Source = Source::memory("ISO 773 / DIN 6885-1 parallel keys");
 
 /// Shaft over and up to, b, h, t1, t2, mm.
 const METRIC: [(f64, f64, f64, f64, f64, f64); 10] = [
@@ -53,7 +54,7 @@ pub fn parallel(shaft: f64) -> Result<Parallel, ElementError> {
         height,
         in_shaft,
         in_hub,
-        source: ISO,
+        source: if shaft <= 50.0 { ISO } else { ISO_MEMORY },
     })
 }
 
@@ -76,6 +77,7 @@ const INCH: [(f64, f64, f64); 9] = [
 /// A shaft outside 5/16 to 3 1/4 in.
 pub fn square_inch(shaft: f64) -> Result<Parallel, ElementError> {
     const IN: f64 = 25.4;
+    const B17_1: &str = "ASME B17.1 square keys; keyseat about half the key";
     within("shaft", "mm", shaft, 0.3125 * IN, 3.25 * IN)?;
     let inches = shaft / IN - 1e-9;
     let size = INCH
@@ -87,7 +89,12 @@ pub fn square_inch(shaft: f64) -> Result<Parallel, ElementError> {
         height: size,
         in_shaft: size / 2.0,
         in_hub: size / 2.0,
-        source: Source::seen("ASME B17.1 square keys; keyseat about half the key"),
+        // 9/16 to 7/8 and over 1 3/4 in were not seen in print.
+        source: if (0.5625..0.875).contains(&inches) || inches > 1.75 {
+            Source::memory(B17_1)
+        } else {
+            Source::seen(B17_1)
+        },
     })
 }
 
@@ -165,8 +172,8 @@ pub fn woodruff(number: u32) -> Result<Woodruff, ElementError> {
         // The standard's seat leaves half the width standing out and 0.005 in below the key.
         in_shaft: (height - width / 2.0 - 0.005) * IN,
         above: width / 2.0 * IN,
-        source: Source::seen(
-            "ANSI/ASME B17.2-1967 (R2013): numbers and heights seen, seat depth by the rule of its table (from memory)",
+        source: Source::memory(
+            "ANSI/ASME B17.2-1967 (R2013): heights seen in print, seat depth by the rule of its table",
         ),
     })
 }

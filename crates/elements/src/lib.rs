@@ -8,6 +8,7 @@
 //! - A result that is held against a limit is a [`Check`]: what acts, what it may be, and how many times it would bear.
 
 mod error;
+mod lookup;
 mod source;
 
 pub mod bearings;

@@ -154,15 +154,10 @@ impl Press {
             "diameter of the joint",
             self.diameter,
         )?;
-        for (what, e) in [("hub", self.hub), ("shaft", self.shaft)] {
-            let name = if what == "hub" {
-                "modulus of the hub"
-            } else {
-                "modulus of the shaft"
-            };
-            positive(name, "MPa", e.youngs)?;
-            poisson(e.poisson)?;
-        }
+        positive("modulus of the hub", "MPa", self.hub.youngs)?;
+        positive("modulus of the shaft", "MPa", self.shaft.youngs)?;
+        poisson(self.hub.poisson)?;
+        poisson(self.shaft.poisson)?;
         Ok(())
     }
 

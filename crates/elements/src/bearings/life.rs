@@ -2,6 +2,7 @@
 
 use super::Rating;
 use crate::error::{not_negative, positive, within};
+use crate::lookup::{between, linear};
 use crate::{Check, ElementError, Source};
 use std::f64::consts::PI;
 
@@ -9,16 +10,16 @@ const ISO_281: Source = Source::memory("ISO 281:2007 clauses 5 and 8, tables 3 a
 const ISO_76: Source = Source::memory("ISO 76:2006");
 
 /// f0 Fa/C0, e and Y of single-row deep groove ball bearings with normal clearance; X is 0.56 (ISO 281 table 3).
-const THRUST: [(f64, f64, f64); 9] = [
-    (0.172, 0.19, 2.30),
-    (0.345, 0.22, 1.99),
-    (0.689, 0.26, 1.71),
-    (1.03, 0.28, 1.55),
-    (1.38, 0.30, 1.45),
-    (2.07, 0.34, 1.31),
-    (3.45, 0.38, 1.15),
-    (5.17, 0.42, 1.04),
-    (6.89, 0.44, 1.00),
+const THRUST: [(f64, [f64; 2]); 9] = [
+    (0.172, [0.19, 2.30]),
+    (0.345, [0.22, 1.99]),
+    (0.689, [0.26, 1.71]),
+    (1.03, [0.28, 1.55]),
+    (1.38, [0.30, 1.45]),
+    (2.07, [0.34, 1.31]),
+    (3.45, [0.38, 1.15]),
+    (5.17, [0.42, 1.04]),
+    (6.89, [0.44, 1.00]),
 ];
 
 /// Load on a bearing, N. Both not negative.
@@ -51,7 +52,7 @@ pub fn equivalent(rating: &Rating, load: Load) -> Result<Equivalent, ElementErro
     checked(rating)?;
     let radial = not_negative("radial load", "N", load.radial)?;
     let axial = not_negative("axial load", "N", load.axial)?;
-    let (e, y) = thrust_factors(rating.f0 * axial / rating.fixed);
+    let [e, y] = between(&THRUST, rating.f0 * axial / rating.fixed, linear);
     let with_thrust = 0.56 * radial + y * axial;
     let dynamic = if axial > e * radial {
         with_thrust.max(radial)
@@ -64,28 +65,6 @@ pub fn equivalent(rating: &Rating, load: Load) -> Result<Equivalent, ElementErro
         e,
         y,
     })
-}
-
-/// Between the rows of the table on a straight line, as ISO 281 allows.
-fn thrust_factors(relative: f64) -> (f64, f64) {
-    let [first, ..] = THRUST;
-    let mut before = first;
-    for row in THRUST {
-        if relative <= row.0 {
-            let span = row.0 - before.0;
-            let t = if span > 0.0 {
-                (relative - before.0) / span
-            } else {
-                0.0
-            };
-            return (
-                before.1 + t * (row.1 - before.1),
-                before.2 + t * (row.2 - before.2),
-            );
-        }
-        before = row;
-    }
-    (before.1, before.2)
 }
 
 /// Life of ball bearings.
@@ -133,29 +112,17 @@ pub fn life(dynamic_rating: f64, equivalent: f64, rpm: f64) -> Result<Life, Elem
 /// # Errors
 /// A reliability outside 0.90 to 0.99.
 pub fn reliability_factor(reliability: f64) -> Result<f64, ElementError> {
-    const ROWS: [(f64, f64); 6] = [
-        (0.90, 1.0),
-        (0.95, 0.64),
-        (0.96, 0.55),
-        (0.97, 0.47),
-        (0.98, 0.37),
-        (0.99, 0.25),
+    const ROWS: [(f64, [f64; 1]); 6] = [
+        (0.90, [1.0]),
+        (0.95, [0.64]),
+        (0.96, [0.55]),
+        (0.97, [0.47]),
+        (0.98, [0.37]),
+        (0.99, [0.25]),
     ];
     within("reliability", "", reliability, 0.90, 0.99)?;
-    let mut before = (0.90, 1.0);
-    for row in ROWS {
-        if reliability <= row.0 {
-            let span: f64 = row.0 - before.0;
-            let t = if span > 0.0 {
-                (reliability - before.0) / span
-            } else {
-                0.0
-            };
-            return Ok(before.1 + t * (row.1 - before.1));
-        }
-        before = row;
-    }
-    Ok(before.1)
+    let [a1] = between(&ROWS, reliability, linear);
+    Ok(a1)
 }
 
 /// What a bearing needs.

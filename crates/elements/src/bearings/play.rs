@@ -27,10 +27,17 @@ const CLEARANCE: [(f64, [(f64, f64); 4]); 7] = [
     (50.0, [(1.0, 11.0), (6.0, 23.0), (18.0, 36.0), (30.0, 51.0)]),
 ];
 
-/// Where the clearances come from.
-pub const CLEARANCE_SOURCE: Source = Source::seen(
-    "ISO 5753-1:2009 (normal and C3 compared in print for 10 to 18, 24 to 30, 40 to 50 mm; the rest from memory)",
-);
+/// Where a clearance comes from: normal and C3 of bores over 10 to 18, 24 to 30 and 40 to 50 mm were seen in print.
+pub fn clearance_source(bore: f64, group: Group) -> Source {
+    const TEXT: &str = "ISO 5753-1:2009, deep groove ball bearings";
+    let seen = [(10.0, 18.0), (24.0, 30.0), (40.0, 50.0)];
+    let in_print = seen.iter().any(|(over, to)| bore > *over && bore <= *to);
+    if in_print && matches!(group, Group::Normal | Group::C3) {
+        Source::seen(TEXT)
+    } else {
+        Source::memory(TEXT)
+    }
+}
 
 /// Least and greatest radial internal clearance before fitting, mm.
 ///
@@ -78,10 +85,11 @@ const OUTSIDES: [(f64, f64); 7] = [
     (120.0, 15.0),
 ];
 
-/// Where the tolerances come from.
-pub const TOLERANCE_SOURCE: Source = Source::seen(
-    "ISO 492:2014 Normal class (bores compared in a maker's handbook, outside diameters from memory)",
-);
+/// Where the tolerance of the bore comes from.
+pub const BORE_SOURCE: Source =
+    Source::seen("ISO 492:2014 Normal class, in a maker's handbook, up to 50 mm");
+/// Where the tolerance of the outside diameter comes from.
+pub const OUTSIDE_SOURCE: Source = Source::memory("ISO 492:2014 Normal class");
 
 fn ring(what: &'static str, table: &[(f64, f64)], size: f64) -> Result<Limits, ElementError> {
     within(what, "mm", size, 0.6, 120.0)?;

@@ -9,9 +9,8 @@ const SEEN: Source = Source::seen(
 const MEMORY: Source = Source::memory(
     "ISO 15:2017 boundary dimensions; typical catalogue ratings to ISO 281 and ISO 76",
 );
-const INCH_SEEN: Source = Source::seen(
-    "US light inch R series, catalogue table of R4, R6 and R8; the others from memory",
-);
+const INCH_SEEN: Source = Source::seen("US light inch R series, catalogue table");
+const INCH_MEMORY: Source = Source::memory("US light inch R series");
 
 const fn metric(
     name: &'static str,
@@ -46,7 +45,12 @@ const fn angular(name: &'static str, bore: f64, outside: f64, width: f64) -> Bea
 }
 
 /// Dimensions in inches.
-const fn inch(name: &'static str, dimensions: [f64; 4], rating: Option<Rating>) -> Bearing {
+const fn inch(
+    name: &'static str,
+    dimensions: [f64; 4],
+    rating: Option<Rating>,
+    source: Source,
+) -> Bearing {
     let [bore, outside, width, closed_width] = dimensions;
     Bearing {
         name,
@@ -56,7 +60,7 @@ const fn inch(name: &'static str, dimensions: [f64; 4], rating: Option<Rating>) 
         width: width * 25.4,
         closed_width: closed_width * 25.4,
         rating,
-        source: INCH_SEEN,
+        source,
     }
 }
 
@@ -155,20 +159,20 @@ pub(super) const BEARINGS: [Bearing; 104] = [
     angular("7006", 30.0, 55.0, 13.0),
     angular("7007", 35.0, 62.0, 14.0),
     angular("7008", 40.0, 68.0, 15.0),
-    inch("R1-5", [3.0 / 32.0, 5.0 / 16.0, 7.0 / 64.0, 9.0 / 64.0], None),
-    inch("R2-5", [1.0 / 8.0, 5.0 / 16.0, 7.0 / 64.0, 9.0 / 64.0], None),
-    inch("R2", [1.0 / 8.0, 3.0 / 8.0, 5.0 / 32.0, 5.0 / 32.0], Some(rating(640.0, 225.0, 11.9))),
-    inch("R3", [3.0 / 16.0, 1.0 / 2.0, 5.0 / 32.0, 0.196], Some(rating(1310.0, 490.0, 12.4))),
-    inch("R4", [1.0 / 4.0, 5.0 / 8.0, 0.196, 0.196], Some(rating(1480.0, 620.0, 13.1))),
-    inch("R4A", [1.0 / 4.0, 3.0 / 4.0, 7.0 / 32.0, 9.0 / 32.0], Some(rating(2340.0, 885.0, 12.4))),
-    inch("R6", [3.0 / 8.0, 7.0 / 8.0, 7.0 / 32.0, 9.0 / 32.0], Some(rating(3350.0, 1410.0, 13.1))),
-    inch("R8", [1.0 / 2.0, 9.0 / 8.0, 1.0 / 4.0, 5.0 / 16.0], Some(rating(5100.0, 2390.0, 13.2))),
-    inch("R10", [5.0 / 8.0, 11.0 / 8.0, 9.0 / 32.0, 11.0 / 32.0], Some(rating(6000.0, 3270.0, 14.3))),
-    inch("R12", [3.0 / 4.0, 13.0 / 8.0, 5.0 / 16.0, 7.0 / 16.0], Some(rating(9400.0, 5000.0, 13.8))),
-    inch("R14", [7.0 / 8.0, 15.0 / 8.0, 3.0 / 8.0, 1.0 / 2.0], Some(rating(10100.0, 5850.0, 14.5))),
-    inch("R16", [1.0, 2.0, 3.0 / 8.0, 1.0 / 2.0], None),
-    inch("R18", [9.0 / 8.0, 17.0 / 8.0, 3.0 / 8.0, 1.0 / 2.0], None),
-    inch("R20", [5.0 / 4.0, 9.0 / 4.0, 3.0 / 8.0, 1.0 / 2.0], None),
-    inch("R22", [11.0 / 8.0, 5.0 / 2.0, 7.0 / 16.0, 9.0 / 16.0], None),
-    inch("R24", [3.0 / 2.0, 21.0 / 8.0, 7.0 / 16.0, 9.0 / 16.0], None),
+    inch("R1-5", [3.0 / 32.0, 5.0 / 16.0, 7.0 / 64.0, 9.0 / 64.0], None, INCH_MEMORY),
+    inch("R2-5", [1.0 / 8.0, 5.0 / 16.0, 7.0 / 64.0, 9.0 / 64.0], None, INCH_MEMORY),
+    inch("R2", [1.0 / 8.0, 3.0 / 8.0, 5.0 / 32.0, 5.0 / 32.0], Some(rating(640.0, 225.0, 11.9)), INCH_MEMORY),
+    inch("R3", [3.0 / 16.0, 1.0 / 2.0, 5.0 / 32.0, 0.196], Some(rating(1310.0, 490.0, 12.4)), INCH_MEMORY),
+    inch("R4", [1.0 / 4.0, 5.0 / 8.0, 0.196, 0.196], Some(rating(1480.0, 620.0, 13.1)), INCH_SEEN),
+    inch("R4A", [1.0 / 4.0, 3.0 / 4.0, 7.0 / 32.0, 9.0 / 32.0], Some(rating(2340.0, 885.0, 12.4)), INCH_MEMORY),
+    inch("R6", [3.0 / 8.0, 7.0 / 8.0, 7.0 / 32.0, 9.0 / 32.0], Some(rating(3350.0, 1410.0, 13.1)), INCH_SEEN),
+    inch("R8", [1.0 / 2.0, 9.0 / 8.0, 1.0 / 4.0, 5.0 / 16.0], Some(rating(5100.0, 2390.0, 13.2)), INCH_SEEN),
+    inch("R10", [5.0 / 8.0, 11.0 / 8.0, 9.0 / 32.0, 11.0 / 32.0], Some(rating(6000.0, 3270.0, 14.3)), INCH_MEMORY),
+    inch("R12", [3.0 / 4.0, 13.0 / 8.0, 5.0 / 16.0, 7.0 / 16.0], Some(rating(9400.0, 5000.0, 13.8)), INCH_MEMORY),
+    inch("R14", [7.0 / 8.0, 15.0 / 8.0, 3.0 / 8.0, 1.0 / 2.0], Some(rating(10100.0, 5850.0, 14.5)), INCH_MEMORY),
+    inch("R16", [1.0, 2.0, 3.0 / 8.0, 1.0 / 2.0], None, INCH_MEMORY),
+    inch("R18", [9.0 / 8.0, 17.0 / 8.0, 3.0 / 8.0, 1.0 / 2.0], None, INCH_MEMORY),
+    inch("R20", [5.0 / 4.0, 9.0 / 4.0, 3.0 / 8.0, 1.0 / 2.0], None, INCH_MEMORY),
+    inch("R22", [11.0 / 8.0, 5.0 / 2.0, 7.0 / 16.0, 9.0 / 16.0], None, INCH_MEMORY),
+    inch("R24", [3.0 / 2.0, 21.0 / 8.0, 7.0 / 16.0, 9.0 / 16.0], None, INCH_MEMORY),
 ];

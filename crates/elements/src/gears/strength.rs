@@ -1,6 +1,7 @@
 //! Bending strength by Lewis.
 
 use crate::error::{not_negative, positive, within};
+use crate::lookup::between;
 use crate::{Check, ElementError, Source};
 
 /// Where Y comes from.
@@ -8,36 +9,35 @@ const SOURCE: Source =
     Source::memory("Lewis, 20° full depth: Shigley table 14-2 and eqs. 14-2 to 14-8");
 
 /// Teeth and Lewis Y of 20° full-depth teeth. A second printed table is within 1.3 %.
-const Y: [(f64, f64); 25] = [
-    (12.0, 0.245),
-    (13.0, 0.261),
-    (14.0, 0.277),
-    (15.0, 0.290),
-    (16.0, 0.296),
-    (17.0, 0.303),
-    (18.0, 0.309),
-    (19.0, 0.314),
-    (20.0, 0.322),
-    (21.0, 0.328),
-    (22.0, 0.331),
-    (24.0, 0.337),
-    (26.0, 0.346),
-    (28.0, 0.353),
-    (30.0, 0.359),
-    (34.0, 0.371),
-    (38.0, 0.384),
-    (43.0, 0.397),
-    (50.0, 0.409),
-    (60.0, 0.422),
-    (75.0, 0.435),
-    (100.0, 0.447),
-    (150.0, 0.460),
-    (300.0, 0.472),
-    (400.0, 0.480),
+const Y: [(f64, [f64; 1]); 26] = [
+    (12.0, [0.245]),
+    (13.0, [0.261]),
+    (14.0, [0.277]),
+    (15.0, [0.290]),
+    (16.0, [0.296]),
+    (17.0, [0.303]),
+    (18.0, [0.309]),
+    (19.0, [0.314]),
+    (20.0, [0.322]),
+    (21.0, [0.328]),
+    (22.0, [0.331]),
+    (24.0, [0.337]),
+    (26.0, [0.346]),
+    (28.0, [0.353]),
+    (30.0, [0.359]),
+    (34.0, [0.371]),
+    (38.0, [0.384]),
+    (43.0, [0.397]),
+    (50.0, [0.409]),
+    (60.0, [0.422]),
+    (75.0, [0.435]),
+    (100.0, [0.447]),
+    (150.0, [0.460]),
+    (300.0, [0.472]),
+    (400.0, [0.480]),
+    // A rack.
+    (f64::INFINITY, [0.485]),
 ];
-
-/// Y of a rack.
-const Y_RACK: f64 = 0.485;
 
 /// The two forms of Lewis's factor.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,24 +60,7 @@ pub struct Lewis {
 /// ```
 pub fn lewis_y(teeth: u32) -> Result<Lewis, ElementError> {
     let z = within("teeth", "", f64::from(teeth), 12.0, 1e9)?;
-    let mut before = (12.0, 0.245);
-    let mut big_y = Y_RACK;
-    for (tabled, value) in Y {
-        if z <= tabled {
-            let span = 1.0 / before.0 - 1.0 / tabled;
-            let t = if span > 0.0 {
-                (1.0 / before.0 - 1.0 / z) / span
-            } else {
-                0.0
-            };
-            big_y = before.1 + t * (value - before.1);
-            break;
-        }
-        before = (tabled, value);
-    }
-    if z > before.0 && big_y == Y_RACK {
-        big_y = Y_RACK - (Y_RACK - before.1) * before.0 / z;
-    }
+    let [big_y] = between(&Y, z, f64::recip);
     Ok(Lewis {
         big_y,
         small_y: big_y / std::f64::consts::PI,
@@ -121,10 +104,10 @@ mod tests {
         let mut last = 0.0;
         for z in 12..2000 {
             let y = lewis_y(z).unwrap().big_y;
-            assert!(y > last && y < Y_RACK, "{z}: {y}");
+            assert!(y > last && y < 0.485, "{z}: {y}");
             last = y;
         }
-        for (z, y) in Y {
+        for (z, [y]) in Y.into_iter().take(25) {
             assert!((lewis_y(z as u32).unwrap().big_y - y).abs() < 1e-12);
         }
         assert!(lewis_y(11).is_err());

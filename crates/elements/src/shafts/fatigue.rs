@@ -1,6 +1,7 @@
 //! Fatigue of steel shafts: endurance limit and the usual criteria (Shigley ch. 6 and 7).
 
 use crate::error::{not_negative, positive, within};
+use crate::lookup::{between, linear};
 use crate::{Check, ElementError, Source};
 use std::f64::consts::PI;
 
@@ -76,33 +77,19 @@ pub fn endurance(
     })
 }
 
-/// Reliability, z of the normal distribution; between rows on a straight line.
-const NORMAL: [(f64, f64); 7] = [
-    (0.50, 0.0),
-    (0.90, 1.288),
-    (0.95, 1.645),
-    (0.99, 2.326),
-    (0.999, 3.091),
-    (0.9999, 3.719),
-    (1.0, 3.719),
+/// Reliability, z of the normal distribution.
+const NORMAL: [(f64, [f64; 1]); 6] = [
+    (0.50, [0.0]),
+    (0.90, [1.288]),
+    (0.95, [1.645]),
+    (0.99, [2.326]),
+    (0.999, [3.091]),
+    (0.9999, [3.719]),
 ];
 
 fn reliability_factor(reliability: f64) -> f64 {
-    let [first, ..] = NORMAL;
-    let mut before = first;
-    for row in NORMAL {
-        if reliability <= row.0 {
-            let span: f64 = row.0 - before.0;
-            let t = if span > 0.0 {
-                (reliability - before.0) / span
-            } else {
-                0.0
-            };
-            return 1.0 - 0.08 * (before.1 + t * (row.1 - before.1));
-        }
-        before = row;
-    }
-    1.0 - 0.08 * before.1
+    let [z] = between(&NORMAL, reliability, linear);
+    1.0 - 0.08 * z
 }
 
 /// How steady and alternating stress combine.

@@ -79,6 +79,36 @@ pub fn preload(stress_area: f64, proof: f64, share: f64) -> Result<f64, ElementE
     Ok(share * stress_area * proof)
 }
 
+/// The smallest coarse metric screw whose proof load bears a pull with a factor, as diameter and pitch, mm; `None` when
+/// M24 does not.
+///
+/// # Errors
+/// A negative pull, a factor that is not positive, an unknown class.
+///
+/// ```
+/// use elements::threads::preload::smallest_coarse;
+/// assert_eq!(smallest_coarse(10_000.0, "8.8", 1.5).unwrap(), Some((8.0, 1.25)));
+/// ```
+pub fn smallest_coarse(
+    pull: f64,
+    class: &str,
+    factor: f64,
+) -> Result<Option<(f64, f64)>, ElementError> {
+    not_negative("pull", "N", pull)?;
+    positive("factor", "", factor)?;
+    find(class, super::COARSE[0].0)?;
+    for (major, pitch) in super::COARSE {
+        let Ok(class) = find(class, major) else {
+            continue;
+        };
+        let area = super::basic(major, pitch)?.stress_area;
+        if area * class.proof >= factor * pull {
+            return Ok(Some((major, pitch)));
+        }
+    }
+    Ok(None)
+}
+
 /// Sizes and friction of a screw that is tightened.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tightening {

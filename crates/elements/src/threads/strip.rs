@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 
 /// The formulas.
 pub const SOURCE: Source =
-    Source::seen("FED-STD-H28/2 thread shear areas; Machinery's Handbook length of engagement");
+    Source::derived("FED-STD-H28/2 thread shear areas; Machinery's Handbook length of engagement");
 
 /// tan 30°.
 const FLANK: f64 = 0.577_350_269_189_625_8;
