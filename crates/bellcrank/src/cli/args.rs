@@ -213,9 +213,10 @@ pub(crate) struct Sensitivity {
 }
 
 fn count(text: &str) -> Result<usize, String> {
-    text.trim()
-        .parse()
-        .map_err(|_| String::from("write a whole number, such as 12"))
+    match text.trim().parse() {
+        Ok(count) if count > 0 => Ok(count),
+        _ => Err(String::from("write a whole number, such as 12")),
+    }
 }
 
 /// `1:2`.

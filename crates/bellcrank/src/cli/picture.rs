@@ -48,8 +48,14 @@ pub(crate) fn kind(path: &Path, sources: &Sources) -> Result<Picture, Fault> {
 
 /// The picture could not be made.
 pub(crate) fn unpainted(path: &Path, error: &sheets::PngError) -> Fault {
+    let why = match error {
+        sheets::PngError::TooLarge { .. } => {
+            String::from("at this scale the picture would be too large")
+        }
+        other => other.to_string(),
+    };
     Fault::usage(
-        format!("{} is not written: {error}", path.display()),
-        "draw an .svg file, or take a smaller scale",
+        format!("{} is not written: {why}", path.display()),
+        "take a smaller --scale, or draw an .svg file",
     )
 }

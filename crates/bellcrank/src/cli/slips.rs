@@ -80,7 +80,7 @@ pub(crate) fn fault(error: &Error, typed: &[String]) -> Fault {
 fn plain(argument: &str) -> String {
     match argument.split_once(' ') {
         Some((option, _)) if option.starts_with('-') => option.to_owned(),
-        _ => argument.trim_matches(['<', '>']).to_owned(),
+        _ => argument.trim_matches(['<', '>', '[', ']']).to_owned(),
     }
 }
 
