@@ -30,7 +30,14 @@ pub(crate) fn start() {
 fn program() -> Option<PathBuf> {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let built = Command::new(cargo)
-        .args(["build", "--quiet", "--profile", "bench", "--package", "bellcrank"])
+        .args([
+            "build",
+            "--quiet",
+            "--profile",
+            "bench",
+            "--package",
+            "bellcrank",
+        ])
         .status()
         .ok()?;
     let name = format!("bellcrank{}", std::env::consts::EXE_SUFFIX);
@@ -40,7 +47,8 @@ fn program() -> Option<PathBuf> {
 
 /// Milliseconds from start to end of one run, the median of many.
 fn median(program: &Path, command: &str) -> Option<f64> {
-    let machine = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/strap-embosser/machine.toml");
+    let machine =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/strap-embosser/machine.toml");
     let mut times = Vec::with_capacity(RUNS);
     for _ in 0..RUNS {
         let begun = Instant::now();
