@@ -36,11 +36,13 @@ mod assemblies;
 pub mod assemble;
 mod call;
 mod check;
+pub mod load;
 mod motion;
 mod refusal;
 mod run;
 mod say;
 mod sensitivity;
+pub mod spread;
 mod standing;
 
 pub use answers::*;

@@ -4,7 +4,7 @@ use super::remedy;
 use crate::answers::{Finding, Held, Judged, Severity};
 use crate::assemble::Stand;
 use crate::refusal::Refusal;
-use crate::run::{Bench, Here, Read, Slope, Span, Track, places, stationary};
+use crate::run::{Bench, Here, Local, Read, Span, Track, places, stationary};
 use crate::say;
 use machine::model::{Ask, Judges};
 use std::f64::consts::TAU;
@@ -12,15 +12,15 @@ use std::rc::Rc;
 
 /// A judged value: the sum of a reading at some poses, each with its weight, so that its derivatives are those of the reading.
 #[derive(Clone, Debug)]
-pub(super) struct Verdict {
-    pub(super) value: f64,
-    pub(super) terms: Vec<(f64, Here)>,
+pub(crate) struct Verdict {
+    pub(crate) value: f64,
+    pub(crate) terms: Vec<(f64, Here)>,
     /// Drives by which the place is told.
-    told: Vec<(usize, f64)>,
+    pub(crate) told: Vec<(usize, f64)>,
 }
 
 /// Least and greatest value wanted.
-pub(super) type Wanted = [Option<f64>; 2];
+pub(crate) type Wanted = [Option<f64>; 2];
 
 /// Judges one ask: the answer and its finding.
 pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
@@ -62,7 +62,11 @@ pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
             judged.value = Some(verdict.value);
             judged.margin = Some(margin);
             judged.at = held(bench, &verdict);
-            finding.severity = if judged.kept { Severity::Kept } else { Severity::Miss };
+            finding.severity = if judged.kept {
+                Severity::Kept
+            } else {
+                Severity::Miss
+            };
             finding.number = Some(verdict.value);
             finding.margin = Some(margin);
             finding.sentence = sentence(bench, a, &verdict, margin);
@@ -74,25 +78,34 @@ pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
     (judged, finding)
 }
 
-fn wanted(ask: &Ask) -> Wanted {
-    [ask.at_least.as_ref().map(|w| w.value), ask.at_most.as_ref().map(|w| w.value)]
+pub(crate) fn wanted(ask: &Ask) -> Wanted {
+    [
+        ask.at_least.as_ref().map(|w| w.value),
+        ask.at_most.as_ref().map(|w| w.value),
+    ]
 }
 
 /// Distance to the nearer limit, negative beyond it. A value within rounding of its limit keeps it.
-pub(super) fn margin(value: f64, [least, most]: Wanted) -> f64 {
+pub(crate) fn margin(value: f64, [least, most]: Wanted) -> f64 {
     let low = least.map_or(f64::INFINITY, |l| value - l);
     let high = most.map_or(f64::INFINITY, |m| m - value);
     let margin = low.min(high);
     let rounding = 1e-12 * value.abs().max(1.0);
-    if margin < 0.0 && margin > -rounding { 0.0 } else { margin }
+    if margin < 0.0 && margin > -rounding {
+        0.0
+    } else {
+        margin
+    }
 }
 
 /// Drives as the ask says, the others as drawn; settings as given.
-fn stand(bench: &Bench<'_>, ask: &Ask, settings: &[f64]) -> Stand {
+pub(crate) fn stand(bench: &Bench<'_>, ask: &Ask, settings: &[f64]) -> Stand {
     let mut stand = bench.model.drawn();
     stand.settings = settings.to_vec();
-    let (Judges::At { when } | Judges::Anywhere { when, .. } | Judges::Swing { when, .. } | Judges::Per { when, .. }) =
-        &ask.judges;
+    let (Judges::At { when }
+    | Judges::Anywhere { when, .. }
+    | Judges::Swing { when, .. }
+    | Judges::Per { when, .. }) = &ask.judges;
     for &(drive, value) in when {
         if let Some(d) = stand.drives.get_mut(drive) {
             *d = value;
@@ -102,16 +115,25 @@ fn stand(bench: &Bench<'_>, ask: &Ask, settings: &[f64]) -> Stand {
 }
 
 /// Works out the judged value with these drives and settings.
-pub(super) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<Verdict, Refusal> {
+pub(crate) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<Verdict, Refusal> {
     let model = bench.model;
     let a = &model.machine.asks[ask];
     let here = bench.bring(stand)?;
     let r = a.reading;
-    let none = || Refusal::new(format!("{} cannot be taken there", model.machine.readings[r].name), "");
+    let none = || {
+        Refusal::new(
+            format!("{} cannot be taken there", model.machine.readings[r].name),
+            "",
+        )
+    };
     match a.judges {
         Judges::At { ref when } => {
             let value = bench.value(r, &here).ok_or_else(none)?;
-            Ok(Verdict { value, terms: vec![(1.0, here)], told: when.clone() })
+            Ok(Verdict {
+                value,
+                terms: vec![(1.0, here)],
+                told: when.clone(),
+            })
         }
         Judges::Anywhere { drive, .. } => {
             let mut worst: Option<Verdict> = None;
@@ -119,11 +141,17 @@ pub(super) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<
                 if limit.is_none() {
                     continue;
                 }
-                let extreme = bench.extreme(r, &here, drive, greatest == 1).ok_or_else(none)?;
+                let extreme = bench
+                    .extreme(r, &here, drive, greatest == 1)
+                    .ok_or_else(none)?;
                 let value = bench.value(r, &extreme.here).ok_or_else(none)?;
                 let nearer = |w: &Verdict| margin(value, wanted(a)) < margin(w.value, wanted(a));
                 if worst.as_ref().is_none_or(nearer) {
-                    worst = Some(Verdict { value, terms: vec![(1.0, extreme.here)], told: vec![(drive, extreme.at)] });
+                    worst = Some(Verdict {
+                        value,
+                        terms: vec![(1.0, extreme.here)],
+                        told: vec![(drive, extreme.at)],
+                    });
                 }
             }
             let mut worst = worst.ok_or_else(none)?;
@@ -139,14 +167,24 @@ pub(super) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<
             let most = bench.extreme(r, &here, drive, true).ok_or_else(none)?;
             let low = bench.value(r, &least.here).ok_or_else(none)?;
             let high = bench.value(r, &most.here).ok_or_else(none)?;
-            Ok(Verdict { value: high - low, terms: vec![(1.0, most.here), (-1.0, least.here)], told: Vec::new() })
+            Ok(Verdict {
+                value: high - low,
+                terms: vec![(1.0, most.here), (-1.0, least.here)],
+                told: Vec::new(),
+            })
         }
         Judges::Per { drive, amount, .. } => {
             if !bench.depends(r, drive) {
-                return Ok(Verdict { value: 0.0, terms: Vec::new(), told: Vec::new() });
+                return Ok(Verdict {
+                    value: 0.0,
+                    terms: Vec::new(),
+                    told: Vec::new(),
+                });
             }
             let (track, span) = bench.span(&here, drive).ok_or_else(none)?;
-            Steepest::new(bench, r, track, span, &here, amount.abs()).and_then(Steepest::find).ok_or_else(none)
+            Steepest::new(bench, r, track, span, &here, amount.abs())
+                .and_then(Steepest::find)
+                .ok_or_else(none)
         }
     }
 }
@@ -188,45 +226,73 @@ impl<'b, 'm> Steepest<'b, 'm> {
                 }
             }
         }
-        Some(Self { bench, reading, track, span, there, amount, known })
+        Some(Self {
+            bench,
+            reading,
+            track,
+            span,
+            there,
+            amount,
+            known,
+        })
     }
 
     /// The reading by the cubic through values and slopes of the two samples around a place (Hermite): near enough to find
     /// where the change is greatest, which is then worked out exactly.
     fn guess(&self, x: f64) -> f64 {
-        let after = self.known.partition_point(|k| k.0 < x).clamp(1, self.known.len().saturating_sub(1).max(1));
-        let (Some(&(a, va, sa)), Some(&(b, vb, sb))) = (self.known.get(after - 1), self.known.get(after)) else {
+        let after = self
+            .known
+            .partition_point(|k| k.0 < x)
+            .clamp(1, self.known.len().saturating_sub(1).max(1));
+        let (Some(&(a, va, sa)), Some(&(b, vb, sb))) =
+            (self.known.get(after - 1), self.known.get(after))
+        else {
             return self.known.first().map_or(f64::NAN, |k| k.1);
         };
         let (h, t) = (b - a, (x - a) / (b - a));
         let (t2, t3) = (t * t, t * t * t);
-        va * (2.0 * t3 - 3.0 * t2 + 1.0) + h * sa * (t3 - 2.0 * t2 + t) + vb * (3.0 * t2 - 2.0 * t3) + h * sb * (t3 - t2)
+        va * (2.0 * t3 - 3.0 * t2 + 1.0)
+            + h * sa * (t3 - 2.0 * t2 + t)
+            + vb * (3.0 * t2 - 2.0 * t3)
+            + h * sb * (t3 - t2)
     }
 
     /// A whole turn goes on into the next: the place there, and what the reading has gained by then.
     fn folded(&self, x: f64) -> (f64, f64) {
         if self.span.round && x > self.span.high.at {
-            let gained = self.known.last().zip(self.known.first()).map_or(0.0, |(l, f)| l.1 - f.1);
+            let gained = self
+                .known
+                .last()
+                .zip(self.known.first())
+                .map_or(0.0, |(l, f)| l.1 - f.1);
             (x - TAU, gained)
         } else {
             (x.min(self.span.high.at), 0.0)
         }
     }
 
-    fn exact(&mut self, x: f64) -> Option<(Slope, Here, Here)> {
+    fn exact(&mut self, x: f64) -> Option<(Local, Here, Here)> {
         let (y, gained) = self.folded(x + self.amount);
-        let start: Read = self.bench.slope_on(self.reading, &self.track, x, &mut self.there)?;
+        let start: Read = self
+            .bench
+            .slope_on(self.reading, &self.track, x, &mut self.there)?;
         let first = self.there.clone();
-        let end = self.bench.slope_on(self.reading, &self.track, y, &mut self.there)?;
+        let end = self
+            .bench
+            .slope_on(self.reading, &self.track, y, &mut self.there)?;
         let slope = end.slope.zip(start.slope).map(|(e, s)| e - s);
         let bend = end.bend.zip(start.bend).map(|(e, s)| e - s);
         let value = end.value + gained - start.value;
-        Some((Slope { value, slope, bend }, first, self.there.clone()))
+        Some((Local { value, slope, bend }, first, self.there.clone()))
     }
 
     fn find(mut self) -> Option<Verdict> {
         let low = self.span.low.at;
-        let high = if self.span.round { self.span.high.at } else { (self.span.high.at - self.amount).max(low) };
+        let high = if self.span.round {
+            self.span.high.at
+        } else {
+            (self.span.high.at - self.amount).max(low)
+        };
         let n = 4 * self.known.len().max(2);
         let width = (high - low) / n as f64;
         let mut best = (0.0_f64, low);
@@ -246,10 +312,14 @@ impl<'b, 'm> Steepest<'b, 'm> {
             let ends = [(a, from), (b, to), (at, middle)];
             if let (Some(s), Some(t)) = (from.slope, to.slope)
                 && (s > 0.0) != (t > 0.0)
-                && let Some((x, _)) = stationary((a, s), (b, t), Some(at), |x| self.exact(x).map(|e| e.0))
+                && let Some((x, _)) =
+                    stationary((a, s), (b, t), Some(at), |x| self.exact(x).map(|e| e.0))
             {
                 at = x;
-            } else if let Some(end) = ends.iter().max_by(|p, q| p.1.value.abs().total_cmp(&q.1.value.abs())) {
+            } else if let Some(end) = ends
+                .iter()
+                .max_by(|p, q| p.1.value.abs().total_cmp(&q.1.value.abs()))
+            {
                 at = end.0;
             }
         }
@@ -277,23 +347,43 @@ fn sentence(bench: &Bench<'_>, ask: &Ask, verdict: &Verdict, margin: f64) -> Str
     let model = bench.model;
     let q = model.reading(ask.reading);
     let (name, value) = (&q.name, say::of(&q, verdict.value));
-    let places: Vec<String> = verdict.told.iter().map(|&(d, v)| say::at(&model.drive(d), v)).collect();
+    let places: Vec<String> = verdict
+        .told
+        .iter()
+        .map(|&(d, v)| say::at(&model.drive(d), v))
+        .collect();
     let place = places.join(", ");
     let drive_name = |d: usize| &model.machine.drives[d].name;
     let what = match &ask.judges {
         Judges::At { .. } if place.is_empty() => format!("{name} is {value} as drawn"),
         Judges::At { .. } => format!("{name} is {value} at {place}"),
         Judges::Anywhere { drive, .. } if place.is_empty() => {
-            format!("{name} is {value} all over the reach of {}", drive_name(*drive))
+            format!(
+                "{name} is {value} all over the reach of {}",
+                drive_name(*drive)
+            )
         }
         Judges::Anywhere { drive, .. } => {
-            format!("{name} is at worst {value} over the reach of {}, at {place}", drive_name(*drive))
+            format!(
+                "{name} is at worst {value} over the reach of {}, at {place}",
+                drive_name(*drive)
+            )
         }
-        Judges::Swing { drive, .. } => format!("{name} changes by {value} over the reach of {}", drive_name(*drive)),
+        Judges::Swing { drive, .. } => format!(
+            "{name} changes by {value} over the reach of {}",
+            drive_name(*drive)
+        ),
         Judges::Per { drive, amount, .. } => {
             let amount = say::short(*amount, model.machine.drives[*drive].unit);
-            let near = if place.is_empty() { String::new() } else { format!(", near {place}") };
-            format!("{name} changes by up to {value} for {amount} of {}{near}", drive_name(*drive))
+            let near = if place.is_empty() {
+                String::new()
+            } else {
+                format!(", near {place}")
+            };
+            format!(
+                "{name} changes by up to {value} for {amount} of {}{near}",
+                drive_name(*drive)
+            )
         }
     };
     let wanted = match (&ask.at_least, &ask.at_most) {

@@ -15,7 +15,13 @@ const RUNS_AWAY: f64 = 8.0;
 const FINGER: f64 = 25.0;
 
 /// The reading that runs away most while a drive goes through its reach.
-pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span: &Span, here: &Here) -> Option<Finding> {
+pub(super) fn runs_away(
+    bench: &mut Bench<'_>,
+    drive: usize,
+    track: &Track,
+    span: &Span,
+    here: &Here,
+) -> Option<Finding> {
     let model = bench.model;
     let direction = bench.direction(drive);
     let inside = |at: f64| at >= span.low.at - near(at) && at <= span.high.at + near(at);
@@ -23,7 +29,9 @@ pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span
     let mut there = here.clone();
     let mut worst: Option<(f64, usize, f64)> = None;
     for (r, gauge) in model.gauges.iter().enumerate() {
-        let Gauge::Pose(measure) = gauge else { continue };
+        let Gauge::Pose(measure) = gauge else {
+            continue;
+        };
         if !bench.depends(r, drive) {
             continue;
         }
@@ -34,17 +42,33 @@ pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span
                 continue;
             }
             track.put(model, sample, &mut there);
-            let value = model.mechanism.measure(&there.params, &there.poses, measure);
+            let value = model
+                .mechanism
+                .measure(&there.params, &there.poses, measure);
             way += last.map_or(0.0, |l| (value - l).abs());
             last = Some(value);
-            let Some(own) = track.rates_at(model, i) else { continue };
+            let Some(own) = track.rates_at(model, i) else {
+                continue;
+            };
             let rates = bench.spread(&model.groups[track.group].bodies, own);
-            let rate = measure_along(&model.mechanism, &there.params, &there.poses, measure, &direction, &rates)[1].abs();
+            let rate = measure_along(
+                &model.mechanism,
+                &there.params,
+                &there.poses,
+                measure,
+                &direction,
+                &rates,
+            )[1]
+            .abs();
             if rate > fastest {
                 (fastest, at) = (rate, sample.at);
             }
         }
-        let times = if way > 0.0 && width > 0.0 { fastest / (way / width) } else { 0.0 };
+        let times = if way > 0.0 && width > 0.0 {
+            fastest / (way / width)
+        } else {
+            0.0
+        };
         if times.is_finite() && worst.is_none_or(|w| times > w.0) {
             worst = Some((times, r, at));
         }
@@ -57,8 +81,17 @@ pub(super) fn runs_away(bench: &mut Bench<'_>, drive: usize, track: &Track, span
         d.name,
         model.machine.readings[reading].name
     );
-    let mut f = numbered(Severity::Caution, sentence, times, crate::Inside::Count, format!("drive.{}", d.name), d.place);
-    f.what_to_try = Some(String::from("keep the drive clear of it with a stop, or lengthen the rod or arm that comes into line"));
+    let mut f = numbered(
+        Severity::Caution,
+        sentence,
+        times,
+        crate::Inside::Count,
+        format!("drive.{}", d.name),
+        d.place,
+    );
+    f.what_to_try = Some(String::from(
+        "keep the drive clear of it with a stop, or lengthen the rod or arm that comes into line",
+    ));
     Some(f)
 }
 
@@ -97,7 +130,14 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         say::short(FINGER, reading.unit)
     );
     let inside = crate::Inside::of(reading.unit);
-    let mut f = numbered(Severity::Caution, sentence, gap, inside, format!("reading.{}", reading.name), reading.place);
+    let mut f = numbered(
+        Severity::Caution,
+        sentence,
+        gap,
+        inside,
+        format!("reading.{}", reading.name),
+        reading.place,
+    );
     f.what_to_try = Some(String::from("local machine guarding rules come first"));
     Some(f)
 }

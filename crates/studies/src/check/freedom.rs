@@ -21,20 +21,31 @@ pub(super) struct Freedom {
 }
 
 pub(super) fn freedom(model: &Model) -> Freedom {
-    let mut all = Freedom { freedoms: 0, loose: 0, counted: 0, locked: Vec::new(), findings: Vec::new() };
+    let mut all = Freedom {
+        freedoms: 0,
+        loose: 0,
+        counted: 0,
+        locked: Vec::new(),
+        findings: Vec::new(),
+    };
     let mut free_drives = 0;
     for group in &model.groups {
         // What was held for convenience is let go here, to see the machine as it is.
-        let kept: Vec<usize> =
-            (0..group.constraints.len()).filter(|&i| !matches!(model.joints[group.constraints[i]], Joint::Held(_))).collect();
+        let kept: Vec<usize> = (0..group.constraints.len())
+            .filter(|&i| !matches!(model.joints[group.constraints[i]], Joint::Held(_)))
+            .collect();
         let own = Mechanism {
-            constraints: kept.iter().map(|&i| group.mechanism.constraints[i]).collect(),
+            constraints: kept
+                .iter()
+                .map(|&i| group.mechanism.constraints[i])
+                .collect(),
             ..group.mechanism.clone()
         };
         let found = mobility(&own, &own.params, &own.drawn);
         let global = |i: usize| group.constraints[kept[i]];
-        let drives: Vec<usize> =
-            (0..kept.len()).filter(|&i| matches!(model.joints[global(i)], Joint::Drive(_))).collect();
+        let drives: Vec<usize> = (0..kept.len())
+            .filter(|&i| matches!(model.joints[global(i)], Joint::Drive(_)))
+            .collect();
         let repeats = |i: usize| found.repeated.iter().any(|r| r.constraint == i);
         free_drives += drives.iter().filter(|&&i| !repeats(i)).count();
         all.loose += found.freedoms;
@@ -45,7 +56,8 @@ pub(super) fn freedom(model: &Model) -> Freedom {
             if let Joint::Drive(drive) = model.joints[constraint] {
                 all.locked.push(drive);
             }
-            all.findings.push(repeated(model, constraint, &by, &own, r.constraint));
+            all.findings
+                .push(repeated(model, constraint, &by, &own, r.constraint));
         }
     }
     all.freedoms = all.loose + free_drives;
@@ -64,13 +76,31 @@ fn no_drive(model: &Model, freedoms: usize) -> Finding {
         1 => String::from("the machine has 1 freedom and no drive to move it"),
         n => format!("the machine has {n} freedoms and no drive to move it"),
     };
-    let try_this = (freedoms > 0).then(|| String::from("name what is moved: [drive.NAME] with turns = \"PART\" or slides = \"PART\""));
-    let place = model.machine.parts.first().map_or_else(Place::default, |p| p.place);
-    plain(Severity::Caution, sentence, try_this, String::from("drive"), place)
+    let try_this = (freedoms > 0).then(|| {
+        String::from("name what is moved: [drive.NAME] with turns = \"PART\" or slides = \"PART\"")
+    });
+    let place = model
+        .machine
+        .parts
+        .first()
+        .map_or_else(Place::default, |p| p.place);
+    plain(
+        Severity::Caution,
+        sentence,
+        try_this,
+        String::from("drive"),
+        place,
+    )
 }
 
 /// A constraint that adds nothing: a locked drive, two drives on one freedom, or a part that fits only because it is exact.
-fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, local: usize) -> Finding {
+fn repeated(
+    model: &Model,
+    constraint: usize,
+    by: &[usize],
+    own: &Mechanism,
+    local: usize,
+) -> Finding {
     let (about, place) = heading(model, constraint);
     if let Joint::Drive(drive) = model.joints[constraint] {
         let name = &model.machine.drives[drive].name;
@@ -83,7 +113,9 @@ fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, loc
             .collect();
         if !others.is_empty() {
             let sentence = format!("drive {name} repeats what {} already moves", list(&others));
-            let try_this = Some(format!("take drive {name} out, or let it move another part"));
+            let try_this = Some(format!(
+                "take drive {name} out, or let it move another part"
+            ));
             return plain(Severity::Fault, sentence, try_this, about, place);
         }
         let part = match model.machine.drives[drive].moves {
@@ -94,7 +126,10 @@ fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, loc
         let sentence = match holds.as_slice() {
             [] => format!("drive {name} cannot move: {held} stands fast"),
             [one] => format!("drive {name} cannot move: {one} holds {held} fast"),
-            _ => format!("drive {name} cannot move: {} hold {held} fast", list(&holds)),
+            _ => format!(
+                "drive {name} cannot move: {} hold {held} fast",
+                list(&holds)
+            ),
         };
         let try_this = Some(String::from("take out one of them, or give it a slot"));
         return plain(Severity::Fault, sentence, try_this, about, place);
@@ -105,7 +140,11 @@ fn repeated(model: &Model, constraint: usize, by: &[usize], own: &Mechanism, loc
     let sentence = if fixes.is_empty() {
         format!("{what} fixes nothing that is not fixed already")
     } else {
-        format!("{what} repeats what {} already {}", list(&fixes), if fixes.len() == 1 { "fixes" } else { "fix" })
+        format!(
+            "{what} repeats what {} already {}",
+            list(&fixes),
+            if fixes.len() == 1 { "fixes" } else { "fix" }
+        )
     };
     let try_this = Some(format!(
         "it goes together only as exactly as the parts are made: leave {} out, or give {} clearance",
@@ -123,9 +162,13 @@ fn names(model: &Model, constraints: &[usize], but: Option<PartId>) -> Vec<Strin
             names.push(name);
         }
     };
-    let (pins, others): (Vec<usize>, Vec<usize>) =
-        constraints.iter().partition(|&&c| matches!(model.joints[c], Joint::Pin { .. } | Joint::Clamp(_)));
-    for &c in others.iter().filter(|&&c| !matches!(model.joints[c], Joint::FreePin(_) | Joint::Held(_))) {
+    let (pins, others): (Vec<usize>, Vec<usize>) = constraints
+        .iter()
+        .partition(|&&c| matches!(model.joints[c], Joint::Pin { .. } | Joint::Clamp(_)));
+    for &c in others
+        .iter()
+        .filter(|&&c| !matches!(model.joints[c], Joint::FreePin(_) | Joint::Held(_)))
+    {
         add(model.joint_name(c));
     }
     let mut parts: Vec<PartId> = Vec::new();
@@ -153,18 +196,28 @@ fn names(model: &Model, constraints: &[usize], but: Option<PartId>) -> Vec<Strin
 fn heading(model: &Model, constraint: usize) -> (String, Place) {
     let m = &model.machine;
     match model.joints[constraint] {
-        Joint::Pin { point, .. } | Joint::FreePin(point) => {
-            (format!("point.{}", m.points[point].name), m.points[point].place)
-        }
+        Joint::Pin { point, .. } | Joint::FreePin(point) => (
+            format!("point.{}", m.points[point].name),
+            m.points[point].place,
+        ),
         Joint::Rod(i) => (format!("rod.{}", m.rods[i].name), m.rods[i].place),
-        Joint::SlideTurn(i) | Joint::SlideLine(i) => (format!("slide.{}", m.slides[i].name), m.slides[i].place),
+        Joint::SlideTurn(i) | Joint::SlideLine(i) => {
+            (format!("slide.{}", m.slides[i].name), m.slides[i].place)
+        }
         Joint::Slot(i) => (format!("slot.{}", m.slots[i].name), m.slots[i].place),
         Joint::Ratio(i) => {
             let belt = matches!(
                 m.ratios[i].kind,
                 machine::model::RatioKind::Belt | machine::model::RatioKind::CrossedBelt
             );
-            (format!("{}.{}", if belt { "belt" } else { "gear" }, m.ratios[i].name), m.ratios[i].place)
+            (
+                format!(
+                    "{}.{}",
+                    if belt { "belt" } else { "gear" },
+                    m.ratios[i].name
+                ),
+                m.ratios[i].place,
+            )
         }
         Joint::Rack(i) => (format!("rack.{}", m.racks[i].name), m.racks[i].place),
         Joint::Clamp(part) => (format!("part.{}", m.parts[part].name), m.parts[part].place),
@@ -176,11 +229,19 @@ fn heading(model: &Model, constraint: usize) -> (String, Place) {
 /// What a freedom that no drive holds lets move.
 fn free(model: &Model, loose: &Loose) -> Finding {
     let m = &model.machine;
-    let names: Vec<String> = loose.moves.iter().map(|&(b, _)| model.body_name(b)).collect();
+    let names: Vec<String> = loose
+        .moves
+        .iter()
+        .map(|&(b, _)| model.body_name(b))
+        .collect();
     let first = loose.moves.first().map_or(0, |l| l.0);
     let (about, place) = match m.parts.get(first) {
         Some(part) => {
-            let kind = if part.kind == machine::model::PartKind::Shaft { "shaft" } else { "part" };
+            let kind = if part.kind == machine::model::PartKind::Shaft {
+                "shaft"
+            } else {
+                "part"
+            };
             (format!("{kind}.{}", part.name), part.place)
         }
         None => match model.free_pins.get(first.wrapping_sub(m.parts.len())) {
@@ -189,13 +250,23 @@ fn free(model: &Model, loose: &Loose) -> Finding {
         },
     };
     // A part that hangs loose and that nothing is measured on is untidy; one that a reading looks at spoils the reading.
-    let read = (0..m.readings.len()).any(|r| looked_at(model, r).iter().any(|b| loose.moves.iter().any(|l| l.0 == *b)));
-    let severity = if read { Severity::Fault } else { Severity::Caution };
+    let read = (0..m.readings.len()).any(|r| {
+        looked_at(model, r)
+            .iter()
+            .any(|b| loose.moves.iter().any(|l| l.0 == *b))
+    });
+    let severity = if read {
+        Severity::Fault
+    } else {
+        Severity::Caution
+    };
     let (sentence, try_this) = match loose.moves.as_slice() {
         [(body, turns)] => single(model, *body, *turns),
         _ => (
             format!("with every drive held {} can still move", list(&names)),
-            String::from("a rod, a slide or a drive is missing that holds them; until then they are taken as held where drawn"),
+            String::from(
+                "a rod, a slide or a drive is missing that holds them; until then they are taken as held where drawn",
+            ),
         ),
     };
     plain(severity, sentence, Some(try_this), about, place)
@@ -205,23 +276,42 @@ fn single(model: &Model, body: usize, turns: bool) -> (String, String) {
     let m = &model.machine;
     let name = model.body_name(body);
     let group = model.group_of[body].map(|g| &model.groups[g]);
-    let touches = |c: usize| crate::assemble::touched(&model.mechanism, &model.mechanism.constraints[c]).contains(&body);
+    let touches = |c: usize| {
+        crate::assemble::touched(&model.mechanism, &model.mechanism.constraints[c]).contains(&body)
+    };
     let joints: Vec<Joint> = group
-        .map(|g| g.constraints.iter().copied().filter(|&c| touches(c)).map(|c| model.joints[c]).collect())
+        .map(|g| {
+            g.constraints
+                .iter()
+                .copied()
+                .filter(|&c| touches(c))
+                .map(|c| model.joints[c])
+                .collect()
+        })
         .unwrap_or_default();
-    let real: Vec<Joint> =
-        joints.into_iter().filter(|j| !matches!(j, Joint::Held(_) | Joint::FreePin(_))).collect();
+    let real: Vec<Joint> = joints
+        .into_iter()
+        .filter(|j| !matches!(j, Joint::Held(_) | Joint::FreePin(_)))
+        .collect();
     match real.as_slice() {
         [] => (
             format!("{name} is held by nothing"),
             String::from("pin it to another part, or let the frame carry it"),
         ),
         [Joint::Pin { point, .. }] => (
-            format!("{name} is free to swing: nothing but one pin, {}, holds it", m.points[*point].name),
-            String::from("a rod, a second pin or a drive is missing; until then it is taken as held where drawn"),
+            format!(
+                "{name} is free to swing: nothing but one pin, {}, holds it",
+                m.points[*point].name
+            ),
+            String::from(
+                "a rod, a second pin or a drive is missing; until then it is taken as held where drawn",
+            ),
         ),
         [Joint::SlideTurn(slide) | Joint::SlideLine(slide), ..] if !turns => (
-            format!("{name} is free to slide on slide {}: no drive and no rod moves it", m.slides[*slide].name),
+            format!(
+                "{name} is free to slide on slide {}: no drive and no rod moves it",
+                m.slides[*slide].name
+            ),
             String::from("a rod or a drive is missing; until then it is taken as held where drawn"),
         ),
         [Joint::Rod(rod)] => (
@@ -229,8 +319,13 @@ fn single(model: &Model, body: usize, turns: bool) -> (String, String) {
             String::from("join it to a second rod or carry it on a part"),
         ),
         _ => (
-            format!("{name} is free to {}", if turns { "swing" } else { "shift" }),
-            String::from("a rod, a pin or a drive is missing; until then it is taken as held where drawn"),
+            format!(
+                "{name} is free to {}",
+                if turns { "swing" } else { "shift" }
+            ),
+            String::from(
+                "a rod, a pin or a drive is missing; until then it is taken as held where drawn",
+            ),
         ),
     }
 }

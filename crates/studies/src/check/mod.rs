@@ -1,6 +1,6 @@
 //! Does it assemble, can it move, and is every ask kept? Findings, the worst first.
 
-mod asks;
+pub(crate) mod asks;
 mod cautions;
 mod freedom;
 mod remedy;
@@ -27,7 +27,10 @@ pub fn check(model: &Model) -> Check {
         if let Some((track, span)) = bench.span(&here, drive) {
             findings.extend(travel::reach(model, drive, &track, &span));
             findings.extend(cautions::runs_away(&mut bench, drive, &track, &span, &here));
-            reach.push(DriveReach { drive: model.drive(drive), reach: (&span).into() });
+            reach.push(DriveReach {
+                drive: model.drive(drive),
+                reach: (&span).into(),
+            });
         }
     }
     let readings = crate::standing::now(&mut bench, &here);
@@ -41,7 +44,9 @@ pub fn check(model: &Model) -> Check {
     // Stable, so findings of one kind and margin keep the order in which they were met.
     findings.sort_by(|a, b| {
         let margin = |f: &Finding| f.margin.unwrap_or(f64::INFINITY);
-        a.severity.cmp(&b.severity).then(margin(a).total_cmp(&margin(b)))
+        a.severity
+            .cmp(&b.severity)
+            .then(margin(a).total_cmp(&margin(b)))
     });
     Check {
         machine: model.machine.name.clone(),
@@ -57,18 +62,55 @@ pub fn check(model: &Model) -> Check {
 
 /// What is wrong with the machine itself, so that the numbers of any study are not to be trusted. A share of what [`check`] says.
 pub fn faults(model: &Model) -> Vec<Finding> {
-    let found = model.faults.iter().cloned().chain(freedom::freedom(model).findings);
-    found.filter(|finding| finding.severity == Severity::Fault).collect()
+    let found = model
+        .faults
+        .iter()
+        .cloned()
+        .chain(freedom::freedom(model).findings);
+    found
+        .filter(|finding| finding.severity == Severity::Fault)
+        .collect()
 }
 
 /// A finding without a number.
-fn plain(severity: Severity, sentence: String, what_to_try: Option<String>, about: String, place: Place) -> Finding {
-    Finding { severity, sentence, number: None, margin: None, inside: None, what_to_try, about, place }
+fn plain(
+    severity: Severity,
+    sentence: String,
+    what_to_try: Option<String>,
+    about: String,
+    place: Place,
+) -> Finding {
+    Finding {
+        severity,
+        sentence,
+        number: None,
+        margin: None,
+        inside: None,
+        what_to_try,
+        about,
+        place,
+    }
 }
 
 /// A finding with its number.
-fn numbered(severity: Severity, sentence: String, number: f64, inside: Inside, about: String, place: Place) -> Finding {
-    Finding { severity, sentence, number: Some(number), margin: None, inside: Some(inside), what_to_try: None, about, place }
+fn numbered(
+    severity: Severity,
+    sentence: String,
+    number: f64,
+    inside: Inside,
+    about: String,
+    place: Place,
+) -> Finding {
+    Finding {
+        severity,
+        sentence,
+        number: Some(number),
+        margin: None,
+        inside: Some(inside),
+        what_to_try: None,
+        about,
+        place,
+    }
 }
 
 /// Bodies a reading looks at, directly or through the reading it runs over.

@@ -50,10 +50,15 @@ pub(super) fn what_to_try(
     let here = &verdict.terms.first()?.1;
     for effect in ranked(model, here, &rates).iter().take(6) {
         let change = needed / effect.rate;
-        if effect.inside == crate::Inside::Millimetre && change.abs() < LARGE * effect.nominal.abs() {
+        if effect.inside == crate::Inside::Millimetre && change.abs() < LARGE * effect.nominal.abs()
+        {
             let amount = say::value(change.abs(), model.machine.unit);
             let way = if change > 0.0 { "greater" } else { "less" };
-            return Some(format!("make {} {amount} {way}, to {}", effect.dimension, say::value(effect.nominal + change, model.machine.unit)));
+            return Some(format!(
+                "make {} {amount} {way}, to {}",
+                effect.dimension,
+                say::value(effect.nominal + change, model.machine.unit)
+            ));
         }
     }
     None
@@ -66,7 +71,9 @@ fn limit(value: f64, [least, most]: Wanted) -> Option<f64> {
 
 fn allowed(model: &Model, setting: usize, value: f64) -> bool {
     let s = &model.machine.settings[setting];
-    let in_range = s.range.is_none_or(|[a, b]| value >= a.min(b) && value <= a.max(b));
+    let in_range = s
+        .range
+        .is_none_or(|[a, b]| value >= a.min(b) && value <= a.max(b));
     let fits = match &model.settings[setting] {
         Moves::Row { holes, .. } => value >= 0.5 && value <= holes.len() as f64 + 0.5,
         Moves::Straight(by) => !by.is_empty(),
@@ -106,7 +113,11 @@ fn try_setting(
     if row {
         // The next whole hole that goes far enough, and one more if it bends away.
         for further in 0..2 {
-            let hole = if change > 0.0 { value.ceil() + f64::from(further) } else { value.floor() - f64::from(further) };
+            let hole = if change > 0.0 {
+                value.ceil() + f64::from(further)
+            } else {
+                value.floor() - f64::from(further)
+            };
             if !allowed(model, setting, hole) {
                 break;
             }
@@ -140,30 +151,58 @@ fn try_setting(
     near.then(|| words(bench, ask, setting, now, value, there))
 }
 
-fn words(bench: &Bench<'_>, ask: usize, setting: usize, now: f64, value: f64, there: f64) -> String {
+fn words(
+    bench: &Bench<'_>,
+    ask: usize,
+    setting: usize,
+    now: f64,
+    value: f64,
+    there: f64,
+) -> String {
     let model = bench.model;
     let m = &model.machine;
     let s = &m.settings[setting];
     let change = value - now;
-    let more = |amount: String, up: &str, down: &str| format!("{amount} {}", if change > 0.0 { up } else { down });
+    let more = |amount: String, up: &str, down: &str| {
+        format!("{amount} {}", if change > 0.0 { up } else { down })
+    };
     let result = say::of(&model.reading(m.asks[ask].reading), there);
     let what = match s.adjusts {
         Adjusts::Rod(rod) => {
             let rod = &m.rods[rod];
             let length = say::value(change.abs(), m.unit);
-            let turns = model
-                .turn_of_rod(rod)
-                .map(|pitch| format!(" ({})", quantity::show(change.abs() / pitch * std::f64::consts::TAU, Unit::Turn, 2)));
-            format!("set {}: rod {} {}{}", s.name, rod.name, more(length, "longer", "shorter"), turns.unwrap_or_default())
+            let turns = model.turn_of_rod(rod).map(|pitch| {
+                format!(
+                    " ({})",
+                    quantity::show(change.abs() / pitch * std::f64::consts::TAU, Unit::Turn, 2)
+                )
+            });
+            format!(
+                "set {}: rod {} {}{}",
+                s.name,
+                rod.name,
+                more(length, "longer", "shorter"),
+                turns.unwrap_or_default()
+            )
         }
         Adjusts::Row(_) => format!("set {}: hole {value:.0}", s.name),
         Adjusts::Clock(part) => {
             let angle = say::value(change.abs(), Unit::Degree);
-            format!("set {}: turn {} {}", s.name, m.parts[part].name, more(angle, "counter-clockwise", "clockwise"))
+            format!(
+                "set {}: turn {} {}",
+                s.name,
+                m.parts[part].name,
+                more(angle, "counter-clockwise", "clockwise")
+            )
         }
         Adjusts::Shim { point, .. } => {
             let shim = say::value(change.abs(), m.unit);
-            format!("set {}: shim {} {}", s.name, m.points[point].name, more(shim, "more", "less"))
+            format!(
+                "set {}: shim {} {}",
+                s.name,
+                m.points[point].name,
+                more(shim, "more", "less")
+            )
         }
         Adjusts::Stop(_) => format!("set {}", s.name),
     };

@@ -16,21 +16,40 @@ pub(super) fn passed_as_drawn(model: &Model, here: &Here) -> Vec<Finding> {
         let (about, place, unit) = match limit.rule {
             Rule::Stop { stop, .. } => {
                 let s = &m.stops[stop];
-                (format!("stop.{}", s.name), s.place, m.readings[s.reading].unit)
+                (
+                    format!("stop.{}", s.name),
+                    s.place,
+                    m.readings[s.reading].unit,
+                )
             }
             Rule::Straight { slot, .. } | Rule::Arc { slot, .. } => {
                 let s = &m.slots[slot];
                 (format!("slot.{}", s.name), s.place, m.unit)
             }
         };
-        let sentence = format!("{} is passed as drawn, by {}", limit.name(model), say::value(beyond, unit));
-        let mut finding = numbered(Severity::Fault, sentence, beyond, Inside::of(unit), about, place);
+        let sentence = format!(
+            "{} is passed as drawn, by {}",
+            limit.name(model),
+            say::value(beyond, unit)
+        );
+        let mut finding = numbered(
+            Severity::Fault,
+            sentence,
+            beyond,
+            Inside::of(unit),
+            about,
+            place,
+        );
         finding.margin = Some(-beyond);
-        finding.what_to_try = Some(String::from("draw the machine where it can stand, or move the limit"));
+        finding.what_to_try = Some(String::from(
+            "draw the machine where it can stand, or move the limit",
+        ));
         findings.push(finding);
     }
     for (i, drive) in m.drives.iter().enumerate() {
-        let (Some([a, b]), false) = (drive.range, drive.whole_turn) else { continue };
+        let (Some([a, b]), false) = (drive.range, drive.whole_turn) else {
+            continue;
+        };
         if drive.drawn < a.min(b) - near(a) || drive.drawn > a.max(b) + near(b) {
             let q = model.drive(i);
             let sentence = format!(
@@ -41,7 +60,14 @@ pub(super) fn passed_as_drawn(model: &Model, here: &Here) -> Vec<Finding> {
                 say::short(b, q.unit)
             );
             let about = format!("drive.{}", drive.name);
-            findings.push(numbered(Severity::Caution, sentence, drive.drawn, q.inside, about, drive.place));
+            findings.push(numbered(
+                Severity::Caution,
+                sentence,
+                drive.drawn,
+                q.inside,
+                about,
+                drive.place,
+            ));
         }
     }
     findings
@@ -60,15 +86,30 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
             .filter(|b| b.kind != EndKind::WholeTurn)
             .map(|b| format!("at {} {}", say::short(b.at, q.unit), b.sentence()))
             .collect();
-        let sentence = format!("drive {} cannot make the whole turn: {}", d.name, ends.join(", "));
-        let mut f = numbered(Severity::Fault, sentence, span.high.at - span.low.at, q.inside, about(), d.place);
+        let sentence = format!(
+            "drive {} cannot make the whole turn: {}",
+            d.name,
+            ends.join(", ")
+        );
+        let mut f = numbered(
+            Severity::Fault,
+            sentence,
+            span.high.at - span.low.at,
+            q.inside,
+            about(),
+            d.place,
+        );
         f.margin = Some(span.high.at - span.low.at - std::f64::consts::TAU);
         findings.push(f);
     }
     if let Some([a, b]) = ranged {
         for (bound, wanted) in [(&span.low, a.min(b)), (&span.high, a.max(b))] {
             let short = (bound.at - wanted).abs();
-            let falls_short = if std::ptr::eq(bound, &raw const span.low) { bound.at > wanted } else { bound.at < wanted };
+            let falls_short = if std::ptr::eq(bound, &raw const span.low) {
+                bound.at > wanted
+            } else {
+                bound.at < wanted
+            };
             if !falls_short || short <= 1e-9 {
                 continue;
             }
@@ -77,14 +118,22 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
     }
     if ranged.is_none() && !d.whole_turn {
         let sentence = if span.round {
-            format!("drive {} goes round: nothing stops it in a whole turn", d.name)
+            format!(
+                "drive {} goes round: nothing stops it in a whole turn",
+                d.name
+            )
         } else {
             let end = |b: &Bound| match b.kind {
                 EndKind::Open => String::from("on without end"),
                 EndKind::WholeTurn => say::short(b.at, q.unit),
                 _ => format!("{} ({})", say::short(b.at, q.unit), b.cause),
             };
-            format!("drive {} has no range and goes from {} to {}", d.name, end(&span.low), end(&span.high))
+            format!(
+                "drive {} has no range and goes from {} to {}",
+                d.name,
+                end(&span.low),
+                end(&span.high)
+            )
         };
         findings.push(plain(Severity::Note, sentence, None, about(), d.place));
     }
@@ -110,7 +159,11 @@ fn short_of(model: &Model, drive: usize, bound: &Bound, wanted: f64) -> Finding 
     let d = &model.machine.drives[drive];
     let q = model.drive(drive);
     // A stop is meant to stop; everything else that ends a range early is in the way.
-    let severity = if bound.kind == EndKind::Stop { Severity::Caution } else { Severity::Fault };
+    let severity = if bound.kind == EndKind::Stop {
+        Severity::Caution
+    } else {
+        Severity::Fault
+    };
     let sentence = format!(
         "drive {} does not reach {}: at {} {}",
         d.name,
@@ -118,12 +171,24 @@ fn short_of(model: &Model, drive: usize, bound: &Bound, wanted: f64) -> Finding 
         say::short(bound.at, q.unit),
         bound.sentence()
     );
-    let mut f = numbered(severity, sentence, bound.at, q.inside, format!("drive.{}", d.name), d.place);
+    let mut f = numbered(
+        severity,
+        sentence,
+        bound.at,
+        q.inside,
+        format!("drive.{}", d.name),
+        d.place,
+    );
     f.margin = Some(-(bound.at - wanted).abs());
     f.what_to_try = Some(match bound.kind {
-        EndKind::Stop => format!("set the range of drive {} to the stop, or move the stop", d.name),
+        EndKind::Stop => format!(
+            "set the range of drive {} to the stop, or move the stop",
+            d.name
+        ),
         EndKind::SlotEnd => String::from("lengthen the slot, or shorten the range"),
-        EndKind::DeadCentre => String::from("lengthen the shorter of the two, or shorten the range"),
+        EndKind::DeadCentre => {
+            String::from("lengthen the shorter of the two, or shorten the range")
+        }
         _ => String::from("shorten the range"),
     });
     f

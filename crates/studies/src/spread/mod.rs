@@ -1,0 +1,294 @@
+//! How far the real machine strays from the drawn one, and which dimensions to hold.
+
+mod answers;
+mod budget;
+mod probe;
+mod vary;
+
+pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};
+
+use crate::answers::{Finding, Held, Quantity, Severity};
+use crate::assemble::{Model, Stand};
+use crate::check::asks::{margin, stand as ask_stand, wanted, weigh};
+use crate::refusal::Refusal;
+use crate::run::{Bench, Here};
+use crate::say;
+use crate::sensitivity::by_param;
+use machine::work::WorkJudges;
+use probe::{Batch, Probe, Stations, values};
+use vary::{Vary, varying};
+
+/// What to spread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Request {
+    /// Readings by index; empty for all.
+    pub readings: Vec<usize>,
+    /// Machines to make, at least one.
+    pub machines: usize,
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Default for Request {
+    fn default() -> Self {
+        Self { readings: Vec::new(), machines: 100_000, seed: 1 }
+    }
+}
+
+/// A value that is spread: its sum of readings, and its rate by every parameter.
+struct Subject {
+    reading: usize,
+    nominal: f64,
+    rates: Vec<f64>,
+    probe: Probe,
+}
+
+/// Spreads readings at these values, and every ask on a reading where it is judged.
+///
+/// # Errors
+/// Values that cannot be reached; a machine file without tolerances.
+pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread, Refusal> {
+    let mut bench = Bench::new(model);
+    let here = bench.bring(stand)?;
+    let varied = varying(model, &here.params);
+    if varied.is_empty() {
+        return Err(Refusal::new(
+            "the machine file names no tolerances",
+            "write [usual] with hole-places = \"0.05 mm\", rod-lengths, clock-angles and directions, or a [tolerance.NAME]",
+        ));
+    }
+    let mut stations = Stations::default();
+    let mut refused = Vec::new();
+    let mut subjects = Vec::new();
+    let all: Vec<usize> = (0..model.machine.readings.len()).collect();
+    let asked = if request.readings.is_empty() { &all } else { &request.readings };
+    let mut read = Vec::new();
+    for &reading in asked.iter().filter(|r| **r < all.len()) {
+        match subject(&mut bench, &mut stations, reading, &[(1.0, here.clone())]) {
+            Some(s) => {
+                read.push(reading);
+                subjects.push(s);
+            }
+            None => refused.push(format!(
+                "{} has no spread here: it cannot be taken, or the machine stands at a dead centre",
+                model.machine.readings[reading].name
+            )),
+        }
+    }
+    let mut judged = Vec::new();
+    for (i, ask) in model.machine.asks.iter().enumerate() {
+        let stand = ask_stand(&bench, ask, &stand.settings);
+        let found = weigh(&mut bench, i, &stand).ok().and_then(|v| {
+            let s = subject(&mut bench, &mut stations, ask.reading, &v.terms)?;
+            Some((v.told, s))
+        });
+        match found {
+            Some((told, s)) => {
+                judged.push((i, told));
+                subjects.push(s);
+            }
+            None => refused.push(format!("ask {} has no spread: it cannot be judged, or it is judged at a dead centre", ask.name)),
+        }
+    }
+    let probes: Vec<Probe> = subjects.iter().map(|s| s.probe.clone()).collect();
+    let columns: Vec<_> = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
+    let cannot = || {
+        Refusal::new("made machines cannot be solved from this pose", "it stands at or close to a dead centre; move a drive a little")
+    };
+    let corners: Vec<Vec<f64>> = subjects.iter().flat_map(|s| corners(s, &varied)).collect();
+    let at_corners = values(model, &stations, &probes, &columns, Batch::Given(&corners)).ok_or_else(cannot)?;
+    let machines = request.machines.max(1);
+    let made = values(model, &stations, &probes, &columns, Batch::Random(machines, request.seed)).ok_or_else(cannot)?;
+    let strayed: Vec<Strayed> = subjects
+        .iter()
+        .enumerate()
+        .map(|(i, s)| strayed(model, s, &varied, [at_corners[i][2 * i], at_corners[i][2 * i + 1]], &made[i]))
+        .collect();
+    let (of_readings, of_asks) = strayed.split_at(read.len());
+    let mut asks = Vec::new();
+    for (k, ((i, told), strayed)) in judged.iter().zip(of_asks).enumerate() {
+        let ask = &model.machine.asks[*i];
+        let wanted = wanted(ask);
+        let values = &made[read.len() + k];
+        let keeps = values.iter().filter(|v| !v.is_nan() && margin(**v, wanted) >= 0.0).count();
+        let room = margin(strayed.nominal, wanted);
+        asks.push(AskSpread {
+            ask: ask.name.clone(),
+            at: told.iter().map(|&(d, value)| held(model, d, value)).collect(),
+            strayed: strayed.clone(),
+            at_least: wanted[0],
+            at_most: wanted[1],
+            kept: keeps as f64 / machines as f64,
+            budget: budget::allocate(&strayed.shares, &varied, room, model.machine.work.usual.can_hold),
+        });
+    }
+    let mut spread = Spread {
+        machine: model.machine.name.clone(),
+        held: model.held(stand, None),
+        machines,
+        seed: request.seed,
+        dimensions: varied.iter().map(|v| v.told.clone()).collect(),
+        readings: of_readings.to_vec(),
+        asks,
+        refused,
+        findings: Vec::new(),
+    };
+    spread.findings = findings(model, &spread);
+    Ok(spread)
+}
+
+fn held(model: &Model, drive: usize, value: f64) -> Held {
+    Held { quantity: model.drive(drive), value, as_drawn: value == model.machine.drives[drive].drawn }
+}
+
+fn subject(bench: &mut Bench<'_>, stations: &mut Stations, reading: usize, terms: &[(f64, Here)]) -> Option<Subject> {
+    let (mut nominal, mut rates) = (0.0, vec![0.0; bench.model.mechanism.params.len()]);
+    for (weight, here) in terms {
+        let by = by_param(bench, reading, here)?;
+        nominal += weight * by.value;
+        rates.iter_mut().zip(&by.rates).for_each(|(r, b)| *r += weight * b);
+    }
+    let probe = stations.probe(bench, reading, terms)?;
+    Some(Subject { reading, nominal, rates, probe })
+}
+
+/// The two machines with all dimensions at their limits: lowest and highest by sensitivities.
+fn corners(subject: &Subject, varied: &[Vary]) -> [Vec<f64>; 2] {
+    let sign = |s: f64| varied.iter().map(|v| s * subject.rates[v.param].signum()).collect();
+    [sign(-1.0), sign(1.0)]
+}
+
+fn strayed(model: &Model, s: &Subject, varied: &[Vary], corners: [f64; 2], made: &[f64]) -> Strayed {
+    let moves: Vec<f64> = varied.iter().map(|v| s.rates[v.param] * v.plus_minus).collect();
+    let variance: f64 = moves.iter().map(|m| m * m).sum();
+    let mut shares: Vec<Share> = moves
+        .iter()
+        .enumerate()
+        .filter(|(_, m)| m.abs() > 1e-12)
+        .map(|(dimension, m)| Share {
+            dimension,
+            rate: s.rates[varied[dimension].param],
+            plus_minus: m.abs(),
+            share: if variance > 0.0 { m * m / variance } else { 0.0 },
+        })
+        .collect();
+    shares.sort_by(|a, b| b.share.total_cmp(&a.share));
+    Strayed {
+        reading: model.reading(s.reading),
+        nominal: s.nominal,
+        worst_case: moves.iter().map(|m| m.abs()).sum(),
+        corners: corners.map(|c| (!c.is_nan()).then_some(c)),
+        root_sum_square: variance.sqrt(),
+        made: statistics(made),
+        shares,
+    }
+}
+
+/// Sums run in the order of the machines, so that they do not depend on threads.
+fn statistics(values: &[f64]) -> Made {
+    let mut good: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
+    let lost = values.len() - good.len();
+    if good.is_empty() {
+        return Made { lost, ..Made::default() };
+    }
+    let n = good.len() as f64;
+    let mean = good.iter().sum::<f64>() / n;
+    let deviation = (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
+    good.sort_unstable_by(f64::total_cmp);
+    let at = |share: f64| {
+        let x = share * (n - 1.0);
+        let (low, part) = (x.floor() as usize, x.fract());
+        let high = (low + 1).min(good.len() - 1);
+        good[low] + part * (good[high] - good[low])
+    };
+    Made {
+        mean,
+        deviation,
+        percentiles: [0.00135, 0.025, 0.5, 0.975, 0.99865].map(at),
+        extremes: [good[0], good[good.len() - 1]],
+        lost,
+    }
+}
+
+fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for a in &spread.asks {
+        let Some(ask) = model.machine.asks.iter().find(|x| x.name == a.ask) else { continue };
+        let share_ask = model.machine.work.asks.iter().find(|w| {
+            matches!(w.judges, WorkJudges::Share { ask } if model.machine.asks.get(ask).is_some_and(|x| x.name == a.ask))
+        });
+        let wanted = share_ask.and_then(|w| w.at_least).unwrap_or(0.95);
+        let severity = match (a.kept >= wanted, share_ask.is_some()) {
+            (true, _) => Severity::Kept,
+            (false, true) => Severity::Miss,
+            (false, false) => Severity::Caution,
+        };
+        let q = &a.strayed.reading;
+        let (about, place) = match share_ask {
+            Some(w) => (format!("ask.{}", w.name), w.place),
+            None => (format!("ask.{}", a.ask), ask.place),
+        };
+        all.push(Finding {
+            severity,
+            sentence: format!(
+                "{} of 100 machines made to these tolerances keep {}: {} of {} strays by ± {} (root-sum-square, ± is three sigma)",
+                hundred(a.kept),
+                a.ask,
+                say::of(q, a.strayed.nominal),
+                q.name,
+                say::of(q, a.strayed.root_sum_square)
+            ),
+            number: Some(a.kept),
+            margin: Some(a.kept - wanted),
+            inside: Some(crate::answers::Inside::Count),
+            what_to_try: (a.kept < wanted).then(|| advice(spread, a, q)),
+            about,
+            place,
+        });
+    }
+    all.sort_by(|a, b| a.severity.cmp(&b.severity).then(a.margin.unwrap_or(0.0).total_cmp(&b.margin.unwrap_or(0.0))));
+    all
+}
+
+/// Never rounds a share up to all.
+fn hundred(share: f64) -> String {
+    let x = 100.0 * share;
+    if share < 1.0 && x > 99.9 { String::from("more than 99.9") } else { format!("{}", (x * 10.0).floor() / 10.0) }
+}
+
+fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
+    if a.budget.room <= 0.0 {
+        return String::from("the machine as drawn misses it: mend the drawing or a setting first, `check` says which");
+    }
+    let hold: Vec<String> = a
+        .budget
+        .items
+        .iter()
+        .filter(|i| i.advice == Advice::Hold)
+        .take(3)
+        .map(|i| {
+            let d = &spread.dimensions[i.dimension];
+            format!("{} to ± {}", d.dimension, tolerance(d, i.to))
+        })
+        .collect();
+    let loose = a.budget.items.iter().filter(|i| i.advice == Advice::LetGo).count();
+    let and = if loose > 0 { format!("; {loose} others may be made looser") } else { String::new() };
+    if a.budget.possible && !hold.is_empty() {
+        format!("hold {}{and}", hold.join(", "))
+    } else if a.budget.possible {
+        String::from("the tolerances are close enough; move the nominal value to the middle of what is wanted")
+    } else {
+        format!(
+            "even held as close as the shop can, it strays by ± {}: set it after assembly by an adjustment, or ask for less",
+            say::of(q, a.budget.reached)
+        )
+    }
+}
+
+/// A tolerance, for a sentence.
+fn tolerance(d: &Varied, t: f64) -> String {
+    match d.inside {
+        crate::answers::Inside::Radian => say::short(t, quantity::Unit::Degree),
+        _ => say::short(t, quantity::Unit::Millimetre),
+    }
+}
