@@ -94,7 +94,10 @@ pub fn find(name: &str) -> Result<Found, ElementError> {
     let text = name.trim().to_ascii_uppercase();
     let suffix_of = |bearing: &Bearing| {
         let rest = text.strip_prefix(bearing.name)?;
-        let ends = !rest.starts_with(|c: char| c.is_ascii_digit());
+        // A dash and a number alone, as in R2-6, is another bearing and no suffix.
+        let number = rest.strip_prefix('-').unwrap_or(rest);
+        let other = !number.is_empty() && number.chars().all(|c| c.is_ascii_digit());
+        let ends = !other && !rest.starts_with(|c: char| c.is_ascii_digit());
         ends.then(|| rest.to_owned())
     };
     let best = all()
@@ -214,7 +217,8 @@ mod tests {
         assert_eq!(find("688 ZZ").unwrap().width(), 5.0);
         let error = find("6299").unwrap_err().to_string();
         assert!(error.contains("6204"), "{error}");
-        for text in ["", "6082", "x", "é", "6"] {
+        assert_eq!(find("R2-5 ZZ").unwrap().bearing.name, "R2-5");
+        for text in ["", "6082", "x", "é", "6", "R2-6", "608-3"] {
             assert!(find(text).is_err(), "{text}");
         }
     }

@@ -82,7 +82,7 @@ pub fn line(first: Body, second: Body, length: f64, force: f64) -> Result<Contac
 /// Two spheres, or a ball on a flat or in a spherical seat, pressed by `force` N.
 ///
 /// # Errors
-/// As for [`line`].
+/// As for [`line()`].
 pub fn point(first: Body, second: Body, force: f64) -> Result<Contact, ElementError> {
     positive("force", "N", force)?;
     let (compliance, curvature) = pair(first, second)?;

@@ -4,7 +4,9 @@
 //! Interference is always on diameter. Plane stress, ends free, hub and shaft of the same length, round and elastic.
 //! A hub that is thin or not round is worked out all the same, with a [`Caution`] that the figure is a guide only.
 
-use crate::error::{friction, less_than, more_than, not_negative, poisson, positive, sensible};
+use crate::error::{
+    friction, less_than, more_than, not_negative, poisson, positive, sensible, within,
+};
 use crate::{Check, ElementError, Fit, Source};
 use std::f64::consts::PI;
 
@@ -158,6 +160,20 @@ impl Press {
         positive("modulus of the shaft", "MPa", self.shaft.youngs)?;
         poisson(self.hub.poisson)?;
         poisson(self.shaft.poisson)?;
+        within(
+            "expansion of the hub",
+            "1/K",
+            self.hub.expansion,
+            -1e-3,
+            1e-2,
+        )?;
+        within(
+            "expansion of the shaft",
+            "1/K",
+            self.shaft.expansion,
+            -1e-3,
+            1e-2,
+        )?;
         Ok(())
     }
 

@@ -180,7 +180,8 @@ fn try_one(wanted: &Wanted, material: &'static Wire, wire: f64, outside: f64, ch
         rejected.solid += 1;
         return;
     };
-    // A twentieth of the wire and of the bore is the least that a coil needs to move freely (common practice).
+    // A twentieth of the wire and a fiftieth of the bore is the least that a coil needs to move freely (common
+    // practice).
     let play = 0.05 * wire + 0.02 * wanted.bore;
     if figures.outside_solid + play > wanted.bore
         || (wanted.rod > 0.0 && figures.inside < wanted.rod + play)

@@ -53,7 +53,8 @@ pub fn needed(detent: &Detent, moment: f64) -> Result<Needed, ElementError> {
     })
 }
 
-/// Springs for a plunger hole of `bore` in which the spring has `length` with the ball seated.
+/// Springs for a plunger hole of `bore` in which the spring has `length` with the ball seated. The sizes turned down are
+/// those for the stiffest spring.
 ///
 /// # Errors
 /// As for [`needed`] and [`choose`].
