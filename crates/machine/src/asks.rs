@@ -139,7 +139,11 @@ fn ask(
 }
 
 /// Values of drives; each has to lie in the drive's range.
-pub(crate) fn when(desk: &mut Desk, drives: &[Option<Drive>], field: &Field) -> Vec<(usize, Option<f64>)> {
+pub(crate) fn when(
+    desk: &mut Desk,
+    drives: &[Option<Drive>],
+    field: &Field,
+) -> Vec<(usize, Option<f64>)> {
     if !matches!(field.node.value, Value::Table(_)) {
         field.wrong(desk, "drives with their values in braces");
         return Vec::new();

@@ -11,7 +11,10 @@ use crate::load::{File, Loaded};
 use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
-use crate::{asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, whole, works};
+use crate::{
+    asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, settings, whole,
+    works,
+};
 
 /// Builds the machine; only when there is no error.
 pub(crate) fn machine(loaded: Loaded) -> (Sources, Option<Machine>, Vec<Diagnostic>) {
@@ -103,14 +106,14 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
     };
     let readings = readings::readings(desk, &base, &declared.readings);
     let stops = readings::stops(desk, &base, &readings, &declared.stops);
-    let adjustable = drives::Adjustable {
+    let adjustable = settings::Adjustable {
         rods: &rods,
         rows: &rows,
         stops: &stops,
         readings: &readings,
     };
-    let settings = drives::settings(desk, &ground, &adjustable, &declared.settings);
-    drives::check(desk, &ground, &adjustable, &settings, &declared.settings);
+    let settings = settings::settings(desk, &ground, &adjustable, &declared.settings);
+    settings::check(desk, &ground, &adjustable, &settings, &declared.settings);
     let asks = asks::read(desk, &readings, &drives, &declared.asks);
     let hands: Vec<bool> = declared
         .drives

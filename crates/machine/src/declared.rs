@@ -309,7 +309,9 @@ fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>
     if let Some(found) = find(entry.name) {
         return Some(found);
     }
-    let mut known: Vec<&'static str> = vec!["name", "note", "unit", "include", "weight", "frame", "usual"];
+    let mut known: Vec<&'static str> = vec![
+        "name", "note", "unit", "include", "weight", "frame", "usual",
+    ];
     known.extend(SECTIONS.iter().map(|(word, _)| *word));
     let meant = desk.suggest(entry.name, &known);
     let mut problem = Diagnostic::error(

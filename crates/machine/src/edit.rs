@@ -243,8 +243,11 @@ fn homes(kind: &str) -> &[&str] {
     }
 }
 
+/// Tables, each with its keys whose text names a thing of a kind.
+type KeysByTable = &'static [(&'static str, &'static [&'static str])];
+
 /// Keys whose text names a thing of a kind, by table; `*` is any table.
-const SPOKEN_OF: &[(&str, &[(&str, &[&str])])] = &[
+const SPOKEN_OF: &[(&str, KeysByTable)] = &[
     (
         "point",
         &[

@@ -20,7 +20,10 @@ const PART: Shape = Shape {
     keys: &[
         ("carries", "carries = [\"lever-pivot\", \"lever-pin\"]"),
         ("clamped-to", "clamped-to = \"cross\""),
-        ("stock", "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }"),
+        (
+            "stock",
+            "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }",
+        ),
         ("mass", "mass = \"2.5 kg\""),
     ],
 };
@@ -30,7 +33,10 @@ const SHAFT: Shape = Shape {
     keys: &[
         ("centre", "centre = \"shaft-centre\""),
         ("carries", "carries = [\"journal-front\", \"journal-rear\"]"),
-        ("stock", "stock = { round = \"20 mm\", material = \"steel\" }"),
+        (
+            "stock",
+            "stock = { round = \"20 mm\", material = \"steel\" }",
+        ),
         ("mass", "mass = \"2.5 kg\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
     ],

@@ -310,8 +310,10 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
             let swing = fields.need(desk, "swing")?;
             if fields.get("on").is_some() {
                 let on = line(desk, "on");
-                let [centre, radius] = swing.pair(desk, "one centre and its radius: the other line is `on`")?;
-                let (centre, radius) = (centre.name(desk, Kind::Point), radius.positive_length(desk));
+                let [centre, radius] =
+                    swing.pair(desk, "one centre and its radius: the other line is `on`")?;
+                let (centre, radius) =
+                    (centre.name(desk, Kind::Point), radius.positive_length(desk));
                 return Some(Form::SwingOn {
                     centre: centre?,
                     radius: radius?,

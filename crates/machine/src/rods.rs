@@ -14,7 +14,10 @@ const ROD: Shape = Shape {
         ("joins", "joins = [\"lever-pin\", \"knee\"]"),
         ("thread", "thread = \"M8\""),
         ("threads", "threads = \"both ends\""),
-        ("stock", "stock = { round = \"8 mm\", material = \"steel\" }"),
+        (
+            "stock",
+            "stock = { round = \"8 mm\", material = \"steel\" }",
+        ),
         ("mass", "mass = \"0.3 kg\""),
     ],
 };

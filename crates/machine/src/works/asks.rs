@@ -7,8 +7,8 @@ use crate::desk::{Desk, Kind};
 use crate::fields::{Fields, Shape};
 use crate::model::Moves;
 use crate::readings::{driven, limits, measure_of};
-use crate::work::{WorkAsk, WorkJudges};
 use crate::words::clip;
+use crate::work::{WorkAsk, WorkJudges};
 use quantity::Kind as Measure;
 
 const ASK: Shape = Shape {
@@ -30,11 +30,20 @@ const ASK: Shape = Shape {
 
 /// Whether an ask belongs to this second part.
 pub(crate) fn is_about_work(named: &Named) -> bool {
-    named.entry.node.entries().iter().any(|e| ["effort", "holds", "loaded", "share-of"].contains(&e.name))
+    named
+        .entry
+        .node
+        .entries()
+        .iter()
+        .any(|e| ["effort", "holds", "loaded", "share-of"].contains(&e.name))
 }
 
 pub(super) fn read(desk: &mut Desk, named: &[Named], first: &First) -> Vec<WorkAsk> {
-    named.iter().filter(|n| is_about_work(n)).filter_map(|n| ask(desk, n, first, named)).collect()
+    named
+        .iter()
+        .filter(|n| is_about_work(n))
+        .filter_map(|n| ask(desk, n, first, named))
+        .collect()
 }
 
 fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<WorkAsk> {
@@ -45,18 +54,30 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
         } else if has("holds") {
             vec!["holds", "under", "factor"]
         } else if has("loaded") {
-            vec!["loaded", "reading", "when", "at-least", "at-most", "between"]
+            vec![
+                "loaded", "reading", "when", "at-least", "at-most", "between",
+            ]
         } else {
             vec!["share-of", "at-least"]
         })
     })?;
     let form = fields.one_of(desk, &["effort", "holds", "loaded", "share-of"])?;
     let ask = |judges, at_least, at_most| {
-        Some(WorkAsk { name: named.entry.name.to_owned(), judges, at_least, at_most, place: named.entry.place })
+        Some(WorkAsk {
+            name: named.entry.name.to_owned(),
+            judges,
+            at_least,
+            at_most,
+            place: named.entry.place,
+        })
     };
     let stray = |desk: &mut Desk, allowed: &[&str]| {
         for field in fields.others(allowed) {
-            field.bad(desk, format!("`{}` does not go with `{}`", field.key, form.key), format!("take `{}` out", field.key));
+            field.bad(
+                desk,
+                format!("`{}` does not go with `{}`", field.key, form.key),
+                format!("take `{}` out", field.key),
+            );
         }
     };
     match form.key {
@@ -68,12 +89,23 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
             let measure = drive.and_then(|d| {
                 let drive = first.drives.get(d)?.as_ref()?;
                 let hand = first.hands.get(d) == Some(&true);
-                Some(if hand || matches!(drive.moves, Moves::Slides(_)) { Measure::Force } else { Measure::Moment })
+                Some(if hand || matches!(drive.moves, Moves::Slides(_)) {
+                    Measure::Force
+                } else {
+                    Measure::Moment
+                })
             });
             let limits = limits(desk, &fields, measure);
-            let judges = WorkJudges::Effort { drive: drive?, case: case.map_or(Some(None), |c| c.map(Some))? };
+            let judges = WorkJudges::Effort {
+                drive: drive?,
+                case: case.map_or(Some(None), |c| c.map(Some))?,
+            };
             let limits = limits?;
-            ask(judges, limits.at_least.map(|w| w.value), limits.at_most.map(|w| w.value))
+            ask(
+                judges,
+                limits.at_least.map(|w| w.value),
+                limits.at_most.map(|w| w.value),
+            )
         }
         "holds" => {
             stray(desk, &["holds", "under", "factor"]);
@@ -84,7 +116,11 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
                 if x > 0.0 {
                     return Some(x);
                 }
-                f.bad(desk, format!("`factor` is {x}; it has to be above zero"), "1.5 is usual where nobody can be hurt");
+                f.bad(
+                    desk,
+                    format!("`factor` is {x}; it has to be above zero"),
+                    "1.5 is usual where nobody can be hurt",
+                );
                 None
             });
             let judges = WorkJudges::Holds {
@@ -95,15 +131,39 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
             ask(judges, factor, None)
         }
         "loaded" => {
-            stray(desk, &["loaded", "reading", "when", "at-least", "at-most", "between"]);
+            stray(
+                desk,
+                &[
+                    "loaded", "reading", "when", "at-least", "at-most", "between",
+                ],
+            );
             let case = form.name(desk, Kind::Case);
-            let reading = fields.need(desk, "reading").and_then(|f| f.name(desk, Kind::Reading));
-            let when = fields.get("when").map_or_else(Vec::new, |f| when(desk, first.drives, &f));
-            let limits = limits(desk, &fields, reading.and_then(|r| measure_of(first.readings, r)));
-            let when = when.into_iter().filter_map(|(d, v)| Some((d, v?))).collect();
+            let reading = fields
+                .need(desk, "reading")
+                .and_then(|f| f.name(desk, Kind::Reading));
+            let when = fields
+                .get("when")
+                .map_or_else(Vec::new, |f| when(desk, first.drives, &f));
+            let limits = limits(
+                desk,
+                &fields,
+                reading.and_then(|r| measure_of(first.readings, r)),
+            );
+            let when = when
+                .into_iter()
+                .filter_map(|(d, v)| Some((d, v?)))
+                .collect();
             let limits = limits?;
-            let judges = WorkJudges::Loaded { reading: reading?, case: case?, when };
-            ask(judges, limits.at_least.map(|w| w.value), limits.at_most.map(|w| w.value))
+            let judges = WorkJudges::Loaded {
+                reading: reading?,
+                case: case?,
+                when,
+            };
+            ask(
+                judges,
+                limits.at_least.map(|w| w.value),
+                limits.at_most.map(|w| w.value),
+            )
         }
         _ => {
             stray(desk, &["share-of", "at-least"]);
@@ -111,13 +171,21 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
             desk.resolve(Kind::Ask, name, form.place())?;
             let plain: Vec<&Named> = all.iter().filter(|n| !is_about_work(n)).collect();
             let Some(index) = plain.iter().position(|n| n.entry.name == name) else {
-                form.bad(desk, format!("{} is not an ask on a reading", clip(name)), "name an ask on a reading as drawn");
+                form.bad(
+                    desk,
+                    format!("{} is not an ask on a reading", clip(name)),
+                    "name an ask on a reading as drawn",
+                );
                 return None;
             };
             let least = fields.need(desk, "at-least")?;
             let share = least.number(desk)?;
             if !(0.0..=1.0).contains(&share) {
-                least.bad(desk, format!("a share of {share} cannot be"), "write 0.95 for 95 of 100 machines");
+                least.bad(
+                    desk,
+                    format!("a share of {share} cannot be"),
+                    "write 0.95 for 95 of 100 machines",
+                );
                 return None;
             }
             first.asks.get(index)?.as_ref()?;

@@ -45,14 +45,20 @@ const TOLERANCE: Shape = Shape {
 
 const STIFFNESS: Shape = Shape {
     a: "a stiffness",
-    keys: &[("at", "at = \"shaft-axis\""), ("value", "value = \"80 kN/mm\"")],
+    keys: &[
+        ("at", "at = \"shaft-axis\""),
+        ("value", "value = \"80 kN/mm\""),
+    ],
 };
 
 /// Greatest coefficient of friction that a file may give.
 const MOST_FRICTION: f64 = 2.0;
 
 pub(super) fn joints(desk: &mut Desk, named: &[Named], declared: &Declared) -> Vec<Joint> {
-    named.iter().filter_map(|n| joint(desk, n, declared)).collect()
+    named
+        .iter()
+        .filter_map(|n| joint(desk, n, declared))
+        .collect()
 }
 
 /// The point, slide, slot, gear, belt or rack that a joint is named after.
@@ -78,9 +84,22 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
     if let Some(i) = desk.find(Kind::Rack, name) {
         return Some(JointAt::Rack(i));
     }
-    let lists = [&declared.points, &declared.slides, &declared.slots, &declared.gears, &declared.belts, &declared.racks];
-    let known: Vec<&str> = lists.iter().flat_map(|l| l.iter().map(|n| n.entry.name)).collect();
-    let label = desk.suggest(name, &known).map_or_else(|| "not known".to_owned(), |m| format!("did you mean `{m}`?"));
+    let lists = [
+        &declared.points,
+        &declared.slides,
+        &declared.slots,
+        &declared.gears,
+        &declared.belts,
+        &declared.racks,
+    ];
+    let known: Vec<&str> = lists
+        .iter()
+        .flat_map(|l| l.iter().map(|n| n.entry.name))
+        .collect();
+    let label = desk.suggest(name, &known).map_or_else(
+        || "not known".to_owned(),
+        |m| format!("did you mean `{m}`?"),
+    );
     desk.push(
         Diagnostic::error("unknown-name", format!("nothing is called `{name}` where parts meet"))
             .at(named.entry.place, label)
@@ -100,19 +119,31 @@ fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
     Some(Joint {
         at: at?,
         diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
-        clearance: fields.get("clearance").and_then(|f| low_high_length(desk, &f)),
-        friction: fields.get("friction").and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
-        stiffness: fields.get("stiffness").and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
+        clearance: fields
+            .get("clearance")
+            .and_then(|f| low_high_length(desk, &f)),
+        friction: fields
+            .get("friction")
+            .and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
+        stiffness: fields
+            .get("stiffness")
+            .and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
         length: length.and_then(|f| f.positive_length(desk)),
         place: named.entry.place,
     })
 }
 
 pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
-    let Some(entry) = entry else { return Usual::default() };
-    let Some(fields) = Fields::new(desk, "the usual".to_owned(), &USUAL, entry) else { return Usual::default() };
+    let Some(entry) = entry else {
+        return Usual::default();
+    };
+    let Some(fields) = Fields::new(desk, "the usual".to_owned(), &USUAL, entry) else {
+        return Usual::default();
+    };
     let mut plus_minus = |key: &str, measure: Measure| {
-        fields.get(key).and_then(|f| positive(desk, &f, measure, true))
+        fields
+            .get(key)
+            .and_then(|f| positive(desk, &f, measure, true))
     };
     let hole_places = plus_minus("hole-places", Measure::Length);
     let rod_lengths = plus_minus("rod-lengths", Measure::Length);
@@ -121,8 +152,12 @@ pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
     let can_hold = plus_minus("can-hold", Measure::Length);
     Usual {
         diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
-        clearance: fields.get("clearance").and_then(|f| low_high_length(desk, &f)),
-        friction: fields.get("friction").and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
+        clearance: fields
+            .get("clearance")
+            .and_then(|f| low_high_length(desk, &f)),
+        friction: fields
+            .get("friction")
+            .and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
         hole_places,
         rod_lengths,
         clock_angles,
@@ -131,11 +166,24 @@ pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
     }
 }
 
-pub(super) fn tolerances(desk: &mut Desk, named: &[Named], first: &First, declared: &Declared) -> Vec<Tolerance> {
-    named.iter().filter_map(|n| tolerance(desk, n, first, declared)).collect()
+pub(super) fn tolerances(
+    desk: &mut Desk,
+    named: &[Named],
+    first: &First,
+    declared: &Declared,
+) -> Vec<Tolerance> {
+    named
+        .iter()
+        .filter_map(|n| tolerance(desk, n, first, declared))
+        .collect()
 }
 
-fn tolerance(desk: &mut Desk, named: &Named, first: &First, declared: &Declared) -> Option<Tolerance> {
+fn tolerance(
+    desk: &mut Desk,
+    named: &Named,
+    first: &First,
+    declared: &Declared,
+) -> Option<Tolerance> {
     let fields = Fields::new(desk, named.what(), &TOLERANCE, &named.entry)?;
     let of_field = fields.need(desk, "of");
     let size = fields.need(desk, "plus-minus");
@@ -145,21 +193,39 @@ fn tolerance(desk: &mut Desk, named: &Named, first: &First, declared: &Declared)
     let of = if let Some(part) = desk.find(Kind::Part, name) {
         if let Some(hole) = hole {
             let point = hole.name(desk, Kind::Point)?;
-            let carried = first.ground.part(part).is_some_and(|p| p.carries.contains(&point));
+            let carried = first
+                .ground
+                .part(part)
+                .is_some_and(|p| p.carries.contains(&point));
             if !carried {
                 let what = first.ground.what(part);
                 let point = desk.name(Kind::Point, point);
-                hole.bad(desk, format!("{what} has no hole {point}"), "name a point that it carries");
+                hole.bad(
+                    desk,
+                    format!("{what} has no hole {point}"),
+                    "name a point that it carries",
+                );
                 return None;
             }
             ToleranceOf::Hole { part, hole: point }
-        } else if first.ground.part(part).is_some_and(|p| p.clamped_to.is_some()) {
+        } else if first
+            .ground
+            .part(part)
+            .is_some_and(|p| p.clamped_to.is_some())
+        {
             ToleranceOf::Clock(part)
         } else {
             desk.push(
-                Diagnostic::error("missing-key", format!("{} does not say which hole", named.what()))
-                    .at(fields.header, "")
-                    .help(if part == FRAME { "write `hole = \"crank-centre\"`" } else { "write `hole = \"crank-pin\"`" }),
+                Diagnostic::error(
+                    "missing-key",
+                    format!("{} does not say which hole", named.what()),
+                )
+                .at(fields.header, "")
+                .help(if part == FRAME {
+                    "write `hole = \"crank-centre\"`"
+                } else {
+                    "write `hole = \"crank-pin\"`"
+                }),
             );
             return None;
         }
@@ -174,13 +240,27 @@ fn tolerance(desk: &mut Desk, named: &Named, first: &First, declared: &Declared)
         } else if let Some(i) = desk.find(Kind::Slot, name) {
             ToleranceOf::Slot(i)
         } else {
-            let lists = [&declared.parts, &declared.rods, &declared.slides, &declared.slots];
-            let known: Vec<&str> = lists.iter().flat_map(|l| l.iter().map(|n| n.entry.name)).collect();
+            let lists = [
+                &declared.parts,
+                &declared.rods,
+                &declared.slides,
+                &declared.slots,
+            ];
+            let known: Vec<&str> = lists
+                .iter()
+                .flat_map(|l| l.iter().map(|n| n.entry.name))
+                .collect();
             let near = desk.suggest(name, &known);
-            let label = near.map_or_else(|| "not known".to_owned(), |m| format!("did you mean `{m}`?"));
+            let label = near.map_or_else(
+                || "not known".to_owned(),
+                |m| format!("did you mean `{m}`?"),
+            );
             desk.push(
-                Diagnostic::error("unknown-name", format!("there is no part, rod, slide or slot `{name}`"))
-                    .at(of_field.place(), label),
+                Diagnostic::error(
+                    "unknown-name",
+                    format!("there is no part, rod, slide or slot `{name}`"),
+                )
+                .at(of_field.place(), label),
             );
             return None;
         }
@@ -190,23 +270,42 @@ fn tolerance(desk: &mut Desk, named: &Named, first: &First, declared: &Declared)
         ToleranceOf::Hole { .. } | ToleranceOf::Rod(_) => Measure::Length,
     };
     let plus_minus = positive(desk, &size, measure, true)?;
-    Some(Tolerance { name: named.entry.name.to_owned(), of, plus_minus, place: named.entry.place })
+    Some(Tolerance {
+        name: named.entry.name.to_owned(),
+        of,
+        plus_minus,
+        place: named.entry.place,
+    })
 }
 
 pub(super) fn stiffnesses(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Stiffness> {
-    named.iter().filter_map(|n| stiffness(desk, n, first)).collect()
+    named
+        .iter()
+        .filter_map(|n| stiffness(desk, n, first))
+        .collect()
 }
 
 fn stiffness(desk: &mut Desk, named: &Named, first: &First) -> Option<Stiffness> {
     let fields = Fields::new(desk, named.what(), &STIFFNESS, &named.entry)?;
     let at_field = fields.need(desk, "at");
-    let value = fields.need(desk, "value").and_then(|f| positive(desk, &f, Measure::Stiffness, false));
+    let value = fields
+        .need(desk, "value")
+        .and_then(|f| positive(desk, &f, Measure::Stiffness, false));
     let at_field = at_field?;
     let at = at_field.name(desk, Kind::Point)?;
     if !first.ground.carries(FRAME, at) {
         let point = desk.name(Kind::Point, at);
-        at_field.bad(desk, format!("the frame does not carry {point}"), "name a point of the frame; for other joints give `[joint.NAME]` its stiffness");
+        at_field.bad(
+            desk,
+            format!("the frame does not carry {point}"),
+            "name a point of the frame; for other joints give `[joint.NAME]` its stiffness",
+        );
         return None;
     }
-    Some(Stiffness { name: named.entry.name.to_owned(), at, value: value?, place: named.entry.place })
+    Some(Stiffness {
+        name: named.entry.name.to_owned(),
+        at,
+        value: value?,
+        place: named.entry.place,
+    })
 }

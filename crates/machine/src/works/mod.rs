@@ -28,7 +28,12 @@ pub(crate) struct First<'a> {
 }
 
 /// Reads it all; `None` when something in it is broken (which was said).
-pub(crate) fn read(desk: &mut Desk, declared: &Declared, files: &[File], first: &First) -> Option<Work> {
+pub(crate) fn read(
+    desk: &mut Desk,
+    declared: &Declared,
+    files: &[File],
+    first: &First,
+) -> Option<Work> {
     let before = desk.errors();
     let materials = stock::materials(desk, &declared.materials);
     let mut work = Work {
@@ -54,13 +59,22 @@ pub(crate) fn read(desk: &mut Desk, declared: &Declared, files: &[File], first: 
 
 /// One value of a named table, without a second look at its other keys.
 fn lone<'a>(named: &Named<'a>, shape: &Shape, key: &str) -> Option<Field<'a>> {
-    let inner = named.entry.node.entries().into_iter().find(|e| e.name == key)?;
+    let inner = named
+        .entry
+        .node
+        .entries()
+        .into_iter()
+        .find(|e| e.name == key)?;
     Field::lone(shape, key, inner.node)
 }
 
 /// The table behind a key, as an entry of its own.
 fn inner_table<'a>(field: &Field<'a>) -> Entry<'a> {
-    Entry { name: field.key, place: field.place(), node: field.node }
+    Entry {
+        name: field.key,
+        place: field.place(),
+        node: field.node,
+    }
 }
 
 /// A quantity above zero (or from zero on).
@@ -69,8 +83,16 @@ fn positive(desk: &mut Desk, field: &Field, measure: Measure, zero_too: bool) ->
     if written.value > 0.0 || (zero_too && written.value == 0.0) {
         return Some(written.value);
     }
-    let from = if zero_too { "zero or more" } else { "above zero" };
-    field.bad(desk, format!("`{}` is {}; it has to be {from}", field.key, written.show()), format!("write it {from}"));
+    let from = if zero_too {
+        "zero or more"
+    } else {
+        "above zero"
+    };
+    field.bad(
+        desk,
+        format!("`{}` is {}; it has to be {from}", field.key, written.show()),
+        format!("write it {from}"),
+    );
     None
 }
 
@@ -81,7 +103,11 @@ fn low_high_number(desk: &mut Desk, field: &Field, most: f64) -> Option<LowHigh>
         if (0.0..=most).contains(&x) {
             return Some(x);
         }
-        f.bad(desk, format!("`{}` is {x}, outside 0 to {most}", f.key), "a dry steel joint has about 0.15");
+        f.bad(
+            desk,
+            format!("`{}` is {x}, outside 0 to {most}", f.key),
+            "a dry steel joint has about 0.15",
+        );
         None
     };
     if !field.is_list() {
@@ -100,8 +126,10 @@ fn low_high_length(desk: &mut Desk, field: &Field) -> Option<LowHigh> {
         return Some(LowHigh { low: x, high: x });
     }
     let [a, b] = field.pair(desk, "a low and a high length")?;
-    let (low, high) =
-        (positive(desk, &a, Measure::Length, true)?, positive(desk, &b, Measure::Length, true)?);
+    let (low, high) = (
+        positive(desk, &a, Measure::Length, true)?,
+        positive(desk, &b, Measure::Length, true)?,
+    );
     ordered(desk, field, low, high)
 }
 
@@ -109,6 +137,10 @@ fn ordered(desk: &mut Desk, field: &Field, low: f64, high: f64) -> Option<LowHig
     if low <= high {
         return Some(LowHigh { low, high });
     }
-    field.bad(desk, format!("`{}` has its higher end first", field.key), "the lower end comes first");
+    field.bad(
+        desk,
+        format!("`{}` has its higher end first", field.key),
+        "the lower end comes first",
+    );
     None
 }

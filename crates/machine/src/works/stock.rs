@@ -12,7 +12,10 @@ use quantity::Kind as Measure;
 const MADE: Shape = Shape {
     a: "a part",
     keys: &[
-        ("stock", "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }"),
+        (
+            "stock",
+            "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }",
+        ),
         ("mass", "mass = \"2.5 kg\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
     ],
@@ -39,13 +42,55 @@ const MATERIAL: Shape = Shape {
 
 /// Name, Young's modulus MPa, shear modulus MPa, density kg/mm³, source.
 const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
-    ("steel", 207_000.0, 79_300.0, 7.85e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("stainless", 190_000.0, 73_100.0, 7.75e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("cast-iron", 100_000.0, 41_400.0, 7.2e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("aluminium", 71_700.0, 26_900.0, 2.8e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("brass", 106_000.0, 40_100.0, 8.55e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("bronze", 111_000.0, 41_400.0, 8.17e-6, "Shigley, Mechanical Engineering Design, table of physical constants (from memory)"),
-    ("oak", 11_000.0, 700.0, 0.7e-6, "common practice, along the grain"),
+    (
+        "steel",
+        207_000.0,
+        79_300.0,
+        7.85e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "stainless",
+        190_000.0,
+        73_100.0,
+        7.75e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "cast-iron",
+        100_000.0,
+        41_400.0,
+        7.2e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "aluminium",
+        71_700.0,
+        26_900.0,
+        2.8e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "brass",
+        106_000.0,
+        40_100.0,
+        8.55e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "bronze",
+        111_000.0,
+        41_400.0,
+        8.17e-6,
+        "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+    ),
+    (
+        "oak",
+        11_000.0,
+        700.0,
+        0.7e-6,
+        "common practice, along the grain",
+    ),
     ("acetal", 3_000.0, 1_100.0, 1.41e-6, "common practice"),
 ];
 
@@ -56,9 +101,17 @@ pub(crate) fn given() -> impl Iterator<Item = &'static str> {
 
 /// The given materials and the file's own, in the order of their names on the desk.
 pub(super) fn materials(desk: &mut Desk, named: &[Named]) -> Vec<Option<Material>> {
-    let given = GIVEN.iter().map(|&(name, modulus, shear, density, source)| {
-        Some(Material { name: name.to_owned(), modulus, shear, density, source })
-    });
+    let given = GIVEN
+        .iter()
+        .map(|&(name, modulus, shear, density, source)| {
+            Some(Material {
+                name: name.to_owned(),
+                modulus,
+                shear,
+                density,
+                source,
+            })
+        });
     let mut all: Vec<Option<Material>> = given.collect();
     all.extend(named.iter().map(|n| material(desk, n)));
     all
@@ -66,8 +119,12 @@ pub(super) fn materials(desk: &mut Desk, named: &[Named]) -> Vec<Option<Material
 
 fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
     let fields = Fields::new(desk, named.what(), &MATERIAL, &named.entry)?;
-    let modulus = fields.need(desk, "modulus").and_then(|f| positive(desk, &f, Measure::Pressure, false));
-    let shear = fields.get("shear").map(|f| positive(desk, &f, Measure::Pressure, false));
+    let modulus = fields
+        .need(desk, "modulus")
+        .and_then(|f| positive(desk, &f, Measure::Pressure, false));
+    let shear = fields
+        .get("shear")
+        .map(|f| positive(desk, &f, Measure::Pressure, false));
     let density = fields.need(desk, "density").and_then(|f| density(desk, &f));
     let modulus = modulus?;
     Some(Material {
@@ -83,7 +140,13 @@ fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
 /// kg/mm³.
 fn density(desk: &mut Desk, field: &Field) -> Option<f64> {
     let text = field.text(desk, "a density in quotes")?;
-    let units = [("g/cm3", 1e-6), ("g/cm³", 1e-6), ("kg/dm3", 1e-6), ("kg/m3", 1e-9), ("kg/m³", 1e-9)];
+    let units = [
+        ("g/cm3", 1e-6),
+        ("g/cm³", 1e-6),
+        ("kg/dm3", 1e-6),
+        ("kg/m3", 1e-9),
+        ("kg/m³", 1e-9),
+    ];
     for (unit, factor) in units {
         if let Some(number) = text.trim().strip_suffix(unit)
             && let Ok(x) = number.trim().parse::<f64>()
@@ -93,7 +156,11 @@ fn density(desk: &mut Desk, field: &Field) -> Option<f64> {
             return Some(x * factor);
         }
     }
-    field.bad(desk, "this is no density", "write it like \"7.85 g/cm3\" or \"7850 kg/m3\"");
+    field.bad(
+        desk,
+        "this is no density",
+        "write it like \"7.85 g/cm3\" or \"7850 kg/m3\"",
+    );
     None
 }
 
@@ -109,7 +176,11 @@ pub(super) fn parts(desk: &mut Desk, declared: &Declared) -> Vec<Made> {
             if let Some([a, b]) = made.bearings
                 && a == b
             {
-                field.bad(desk, "the two bearings stand at one place", "give the stations of two bearings that stand apart");
+                field.bad(
+                    desk,
+                    "the two bearings stand at one place",
+                    "give the stations of two bearings that stand apart",
+                );
             }
         }
         all.push(made);
@@ -125,7 +196,11 @@ pub(super) fn rods(desk: &mut Desk, declared: &Declared) -> Vec<Made> {
 fn made(desk: &mut Desk, named: &Named) -> Made {
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, named, &f));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
-    Made { stock, mass, bearings: None }
+    Made {
+        stock,
+        mass,
+        bearings: None,
+    }
 }
 
 fn stock(desk: &mut Desk, named: &Named, field: &Field) -> Option<Stock> {
@@ -147,10 +222,22 @@ fn stock(desk: &mut Desk, named: &Named, field: &Field) -> Option<Stock> {
             } else {
                 "both the thickness and the width have to be above zero"
             };
-            desk.push(Diagnostic::error("wrong-value", format!("{what} cannot be")).at(form.place(), "").help(help));
+            desk.push(
+                Diagnostic::error("wrong-value", format!("{what} cannot be"))
+                    .at(form.place(), "")
+                    .help(help),
+            );
             return None;
         }
-        if form.key == "flat" { Section::Flat([a, b]) } else { Section::Tube([a, b]) }
+        if form.key == "flat" {
+            Section::Flat([a, b])
+        } else {
+            Section::Tube([a, b])
+        }
     };
-    Some(Stock { section, material: material?, place: field.place() })
+    Some(Stock {
+        section,
+        material: material?,
+        place: field.place(),
+    })
 }
