@@ -283,10 +283,10 @@ impl Press {
     /// Size of the friction, and for a slot how its pin's turn adds to the slip (radius included by the turn itself).
     fn friction(&self, rows: &[f64], across: &[[f64; 3]], mu: f64) -> (f64, f64) {
         match self {
-            Self::Pin { rows: [x, y], radius } => (friction_circle(*radius, mu) * rows[*x].hypot(rows[*y]), 0.0),
+            Self::Pin { rows: [x, y], radius } => (friction_circle(*radius, mu) * norm(rows[*x], rows[*y]), 0.0),
             Self::RodEnd { row, rod, radius } => {
                 let side = across[*rod];
-                (friction_circle(*radius, mu) * rows[*row].hypot(dot(side, side).sqrt()), 0.0)
+                (friction_circle(*radius, mu) * (rows[*row] * rows[*row] + dot(side, side)).sqrt(), 0.0)
             }
             Self::Slide { on_line, angle, length } => {
                 let (normal, couple) = (rows[*on_line].abs(), rows[*angle].abs());
@@ -301,7 +301,7 @@ impl Press {
             Self::Journal { radius, bearings } => {
                 let load = |b: &BearingLoad| {
                     let sum = b.rows.iter().fold(b.fixed, |s, (row, v)| [s[0] + rows[*row] * v[0], s[1] + rows[*row] * v[1]]);
-                    sum[0].hypot(sum[1])
+                    norm(sum[0], sum[1])
                 };
                 (friction_circle(*radius, mu) * bearings.iter().map(load).sum::<f64>(), 0.0)
             }
@@ -328,6 +328,11 @@ fn hand_over(rows: &mut [f64], row: usize, unit: &[f64]) {
 
 fn add(sum: &mut [f64], factor: f64, to_add: &[f64]) {
     sum.iter_mut().zip(to_add).for_each(|(s, a)| *s += factor * a);
+}
+
+/// Length of a vector of forces; these are far from where squares overflow.
+fn norm(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
 }
 
 fn largest(v: &[f64]) -> f64 {

@@ -59,6 +59,18 @@ pub struct Tangent<'a> {
 
 /// A pivot ratio below this is a dead centre for all practical purposes.
 const FLAT: f64 = 1e-12;
+/// Above this no equation repeats others, by far.
+const SURE: f64 = 1e-6;
+
+/// Least pivot over the greatest; 0 for what is not a number.
+fn steadiness(lu: &LU<f64, Dyn, Dyn>) -> f64 {
+    let pivots = lu.u().diagonal().map(f64::abs);
+    if pivots.is_empty() {
+        return 1.0;
+    }
+    let share = pivots.min() / pivots.max();
+    if share.is_nan() { 0.0 } else { share }
+}
 
 impl<'a> Tangent<'a> {
     /// Factorises at a closed pose.
@@ -66,19 +78,31 @@ impl<'a> Tangent<'a> {
     /// # Errors
     /// [`Singular`] at a dead centre or on a loose machine.
     pub fn new(mechanism: &'a Mechanism, params: &'a [f64], poses: &'a [Pose]) -> Result<Self, Singular> {
-        let solver = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?;
         let jacobian = mechanism.jacobian(params, poses);
-        let mut square = jacobian.by_pose.select_rows(&solver.rows.keep);
-        scale_columns(&mut square, solver.size);
-        let transposed = square.transpose().lu();
-        let lu = square.lu();
-        let pivots = lu.u().diagonal().map(f64::abs);
-        if pivots.len() > 0 && !(pivots.min() > FLAT * pivots.max()) {
+        let size = mechanism.size(params);
+        let factorised = |keep: &[usize]| {
+            let mut square = jacobian.by_pose.select_rows(keep);
+            scale_columns(&mut square, size);
+            let transposed = square.transpose().lu();
+            let lu = square.lu();
+            let steady = steadiness(&lu);
+            (lu, transposed, steady)
+        };
+        // As many equations as unknowns, all far from repeating one another: none has to be picked.
+        if mechanism.equations() == mechanism.unknowns() {
+            let keep: Vec<usize> = (0..mechanism.equations()).collect();
+            let (lu, transposed, steady) = factorised(&keep);
+            if steady > SURE {
+                return Ok(Self { mechanism, params, poses, keep, repeated: false, size, jacobian, lu, transposed });
+            }
+        }
+        let rows = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?.rows;
+        let (lu, transposed, steady) = factorised(&rows.keep);
+        if steady <= FLAT {
             return Err(Singular);
         }
-        let repeated = !solver.rows.dependent.is_empty();
-        let (keep, size) = (solver.rows.keep, solver.size);
-        Ok(Self { mechanism, params, poses, keep, repeated, size, jacobian, lu, transposed })
+        let repeated = !rows.dependent.is_empty();
+        Ok(Self { mechanism, params, poses, keep: rows.keep, repeated, size, jacobian, lu, transposed })
     }
 
     /// The measure and its derivative by every parameter, by one transposed solve:
