@@ -11,7 +11,7 @@ use crate::look::Look;
 use crate::png::{self, PngError};
 use crate::pose::{Options, Pose};
 use crate::scale::Scale;
-use crate::scene::{Frame, Scene, place};
+use crate::scene::{Frame, Scene, is_place, place};
 use crate::sheet::{Group, Pen, Shape, Sheet};
 use crate::svg;
 use crate::title_block;
@@ -129,7 +129,11 @@ fn bare_extent(scene: &Scene, plane: usize, traces: &[Trace]) -> Rect {
         }
     }
     for trace in traces.iter().filter(|t| t.plane == plane) {
-        trace.places.iter().for_each(|&p| rect.take(frame.paper(p)));
+        trace
+            .places
+            .iter()
+            .filter(|p| is_place(**p))
+            .for_each(|&p| rect.take(frame.paper(p)));
     }
     for ratio in &scene.machine.ratios {
         for w in crate::wheels::wheels(scene, frame, scene.standing, ratio)

@@ -2,7 +2,35 @@
 //! never how a result came about.
 //!
 //! Machine and standing go in, a [`Drawing`] comes out. Sheets are measured in mm of paper, x to the right and y down.
+//! Views stand in first-angle or third-angle projection at a round scale.
 //! Lines are those of ISO 128 in two weights, lettering has the heights of ISO 3098, joints the symbols of ISO 3952.
+//!
+//! ```
+//! use sheets::{Look, Options, Pose, draw};
+//!
+//! let file = r#"
+//! name = "Rocker"
+//! [point]
+//! pivot = [0, 0]
+//! grip = [0, 80]
+//! [frame]
+//! carries = ["pivot"]
+//! [part.lever]
+//! carries = ["pivot", "grip"]
+//! [drive.set]
+//! turns = "lever"
+//! range = [0, 60]
+//! "#;
+//! let machine = machine::read_text("rocker.toml", file).machine.ok_or("not a machine")?;
+//! let model = studies::assemble(&machine);
+//! let stand = model.drawn();
+//! let standing = studies::standing(&model, &stand).map_err(|refusal| refusal.message)?;
+//! let pose = Pose { standing: &standing, drives: &stand.drives, settings: &stand.settings };
+//! let drawing = draw(&machine, &pose, &[], &[], &Options::default());
+//! assert_eq!(drawing.scale.to_string(), "1:1");
+//! assert!(drawing.svg(Look::Print).contains("lever"));
+//! # Ok::<(), String>(())
+//! ```
 
 mod body;
 mod drawing;

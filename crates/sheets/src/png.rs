@@ -9,7 +9,7 @@ use resvg::usvg::{Options, Tree, fontdb};
 use crate::font;
 
 /// Most dots a picture may have along one side.
-pub const MOST_DOTS: u32 = 16_384;
+pub const MOST_DOTS: u32 = 10_000;
 
 /// Why no picture was made.
 #[derive(Clone, Debug, PartialEq)]

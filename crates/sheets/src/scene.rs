@@ -64,7 +64,7 @@ impl Role {
 const FARTHEST: f64 = 1e7;
 
 /// Whether both numbers tell a place on a drawing.
-fn is_place(p: [f64; 2]) -> bool {
+pub(crate) fn is_place(p: [f64; 2]) -> bool {
     p.iter().all(|x| x.abs() <= FARTHEST)
 }
 

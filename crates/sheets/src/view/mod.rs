@@ -13,7 +13,7 @@ use crate::guides;
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
 use crate::pose::{Names, Pose};
-use crate::scene::{Frame, Joint, Scene, place};
+use crate::scene::{Frame, Joint, Scene, is_place, place};
 use crate::sheet::{Fill, Group, Hand, Pen, Shape};
 use crate::symbols;
 use crate::wheels::Wheel;
@@ -254,7 +254,12 @@ impl Builder<'_> {
 
     fn traces(&self, traces: &[Trace]) -> Group {
         let mut all = Group::new("traces");
+        let mut done: Vec<&str> = Vec::new();
         for trace in traces.iter().filter(|t| t.plane == self.frame.plane) {
+            if done.contains(&trace.point.as_str()) {
+                continue;
+            }
+            done.push(&trace.point);
             let title = format!("Path of {} while {} moves", trace.point, trace.drive.name);
             let mut g = Group::named(
                 "trace-of",
@@ -262,8 +267,8 @@ impl Builder<'_> {
                 &trace.point,
                 title,
             );
-            // A place that is not finite breaks the path.
-            for run in trace.places.split(|p| !crate::geometry::finite(*p)) {
+            // A place where the point cannot be breaks the path.
+            for run in trace.places.split(|p| !is_place(*p)) {
                 let mut points: Vec<P> = run.iter().map(|&p| self.frame.paper(p)).collect();
                 if trace.closed && run.len() == trace.places.len() {
                     points.extend(points.first().copied());
