@@ -115,3 +115,102 @@ impl<W: Work> WithSimd for OnLanes<W> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Constraint, Mechanism};
+    use crate::plan::{Forms, Plan, Use, Want};
+    use pulp::Arch;
+
+    /// Crank, three-legged coupler, a geared wheel on one leg, and a slide behind it.
+    fn machine() -> Mechanism {
+        let mut m = Mechanism::new();
+        let pin = |m: &mut Mechanism, a, b| m.constrain(Constraint::Pin { a, b });
+        let crank = m.link(0, [0.0; 2], [12.0, 0.0]);
+        let coupler = m.link(0, [60.0, 30.0], [110.0, 60.0]);
+        let centre = m.anchor(0, 0, [0.0; 3]);
+        let hub = m.anchor(crank, 0, [0.0; 3]);
+        pin(&mut m, centre, hub);
+        let feet = [(crank, [12.0, 0.0]), (0, [70.0, 140.0]), (0, [180.0, -40.0])];
+        let mut leg = 0;
+        for ((body, foot), at) in feet.into_iter().zip([[60.0, 30.0], [110.0, 60.0], [100.0, -10.0]]) {
+            let foot_pin = m.anchor_drawn(body, 0, [foot[0], foot[1], 0.0]);
+            leg = m.link(0, foot, at);
+            let ends = [foot, at].map(|p| m.anchor_drawn(leg, 0, [p[0], p[1], 0.0]));
+            let own = m.anchor_drawn(coupler, 0, [at[0], at[1], 0.0]);
+            pin(&mut m, foot_pin, ends[0]);
+            pin(&mut m, own, ends[1]);
+        }
+        let wheel = m.body(0, [200.0, 60.0], 0.3);
+        let (hub, on) = (m.anchor(wheel, 0, [0.0; 3]), m.anchor(0, 0, [200.0, 60.0, 0.0]));
+        pin(&mut m, hub, on);
+        let offset = m.param(20.0 * m.drawn[leg].angle + 30.0 * 0.3);
+        m.constrain(Constraint::Ratio { a: leg, b: wheel, carrier: 0, sizes: [20.0, 30.0], offset });
+        let ram = m.body(0, [290.0, 60.0], 0.0);
+        let (own, guide) = (m.anchor(ram, 0, [0.0; 3]), m.anchor(0, 0, [250.0, 60.0, 0.0]));
+        let (direction, zero) = (m.param(0.0), m.param(0.0));
+        m.constrain(Constraint::OnLine { pin: own, through: guide, direction, offset: zero });
+        m.hold_angle(ram, 0);
+        let tip = m.anchor(wheel, 0, [15.0, 5.0, 0.0]);
+        m.rod(tip, own);
+        m.hold_angle(crank, 0);
+        m
+    }
+
+    struct Round<'a>(&'a Code, &'a mut Stage);
+
+    impl Work for Round<'_> {
+        #[inline(always)]
+        fn work<S: Simd, const N: usize>(self, simd: S) {
+            run::<S, N>(simd, &self.0.ops, rows::<S, N>(self.1.all()));
+        }
+    }
+
+    #[test]
+    fn one_lane_and_many_make_the_same_bits() {
+        let m = machine();
+        let bodies = m.bodies.len();
+        let wants: Vec<Want> = (1..bodies).flat_map(|b| [Want::Pose(b), Want::Angle(b)]).collect();
+        let all: Vec<usize> = (0..m.params.len()).collect();
+        for forms in [Forms::Closed, Forms::NewtonOnly] {
+            let plan = Plan::with(&m, &m.params, &m.drawn, forms).expect("it can be planned");
+            for purpose in [Use::Apart, Use::Sweep] {
+                let code = plan.compile(&m.params, &all, &wants, purpose).expect("it is small").code;
+                let image = image(&code, &m.drawn);
+                let value = |p: usize, lane: usize| {
+                    let wave = ((p * 7 + lane * 13) % 101) as f64 / 101.0 - 0.5;
+                    m.params[p] + 1e-3 * wave * if lane % 5 == 0 { 30.0 } else { 1.0 }
+                };
+                let mut many = Stage::new(&code, LANES);
+                let mut one = Stage::new(&code, 1);
+                many.well().fill(1.0);
+                for lane in 0..LANES {
+                    for p in 0..all.len() {
+                        many.slot(1 + p)[lane] = value(p, lane);
+                    }
+                    for (cell, x) in image.iter().enumerate() {
+                        many.cell(cell as u16)[lane] = *x;
+                    }
+                }
+                Arch::new().dispatch(OnLanes(Round(&code, &mut many)));
+                let mut good = 0;
+                for lane in 0..LANES {
+                    for p in 0..all.len() {
+                        one.slot(1 + p)[0] = value(p, lane);
+                    }
+                    one.cells(image.len()).copy_from_slice(&image);
+                    one.well().fill(1.0);
+                    one.run_one(&code);
+                    assert_eq!(one.well()[0], many.well()[lane], "lane {lane}");
+                    good += usize::from(one.well()[0] == 1.0);
+                    for slot in &code.outputs {
+                        let (a, b) = (one.slot(usize::from(*slot))[0], many.slot(usize::from(*slot))[lane]);
+                        assert!(a.to_bits() == b.to_bits() || one.well()[0] != 1.0, "lane {lane}: {a} {b}");
+                    }
+                }
+                assert!(good > 28, "{good} good");
+            }
+        }
+    }
+}

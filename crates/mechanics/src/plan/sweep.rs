@@ -2,7 +2,7 @@
 //!
 //! The sweep is cut into chunks by its length alone, and each chunk into one stretch a lane. Within its stretch a lane goes from pose to
 //! pose; where a pose needs the one before, a walk in long steps has given each lane its start, and afterwards the end of every stretch
-//! is held against the start of the next.
+//! is held against the start of the next. Such a sweep ends at the first pose that is missed; one whose poses stand on their own goes on.
 
 use pulp::{Arch, Simd};
 use rayon::prelude::*;
@@ -78,18 +78,23 @@ impl Sweep {
         } else {
             track.data.par_chunks_mut(size).enumerate().map_init(stage, |stage, (i, out)| run(stage, i, out)).collect()
         };
-        let torn = done.iter().filter_map(|d| d.torn).min().unwrap_or(count);
-        track.missed.extend(done.into_iter().flat_map(|d| d.missed).filter(|i| *i < torn));
+        let torn = done.iter().filter_map(|d| d.torn).min();
+        track.missed.extend(done.into_iter().flat_map(|d| d.missed));
         track.missed.sort_unstable();
-        self.tear(track, torn);
+        if follows {
+            // Beyond a pose that was missed only the walk's long steps have gone on: nothing there is sure.
+            let first = track.missed.first().copied().into_iter().chain(torn).min();
+            Self::tear(track, first.unwrap_or(count));
+        }
         Ok(())
     }
 
-    /// From pose `torn` on the walk and the stretches disagree: nothing there is sure.
-    fn tear(&self, track: &mut Track, torn: usize) {
+    /// Gives up all poses from `torn` on.
+    fn tear(track: &mut Track, torn: usize) {
         if torn >= track.count {
             return;
         }
+        track.missed.clear();
         track.missed.extend(torn..track.count);
         for pose in torn..track.count {
             for column in 0..track.columns {
