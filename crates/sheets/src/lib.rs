@@ -27,7 +27,7 @@
 //! let standing = studies::standing(&model, &stand).map_err(|refusal| refusal.message)?;
 //! let pose = Pose { standing: &standing, drives: &stand.drives, settings: &stand.settings };
 //! let drawing = draw(&machine, &pose, &[], &[], &Options::default());
-//! assert_eq!(drawing.scale.to_string(), "1:1");
+//! assert_eq!(drawing.scale.to_string(), "2:1"); // the largest round one for A4
 //! assert!(drawing.svg(Look::Print).contains("lever"));
 //! # Ok::<(), String>(())
 //! ```
