@@ -3,36 +3,15 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 
 mod laws;
+mod page;
 
 use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use laws::sound;
 use machine::{read, read_text, render_all};
 use proptest::prelude::*;
-
-/// The examples of the page, all kinds of entry in one text.
-fn page() -> String {
-    let page = std::fs::read_to_string(concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/../../docs/machine-file.md"
-    ))
-    .unwrap();
-    let mut inside = false;
-    let mut text = String::new();
-    for line in page.lines() {
-        match line {
-            "```toml" => inside = true,
-            "```" => inside = false,
-            _ if inside => {
-                text.push_str(line);
-                text.push('\n');
-            }
-            _ => {}
-        }
-    }
-    text
-}
 
 /// A way to spoil a text: which line, what is done, and words taken from elsewhere in the text.
 #[derive(Clone, Debug)]
@@ -165,7 +144,8 @@ proptest! {
 
     #[test]
     fn a_spoilt_machine_is_answered(spoils in prop::collection::vec(spoil(), 1..6)) {
-        sound(&read_text("x.toml", &spoilt(page(), &spoils)));
+        static PAGE: LazyLock<String> = LazyLock::new(page::page);
+        sound(&read_text("x.toml", &spoilt(PAGE.clone(), &spoils)));
     }
 
     #[test]
