@@ -1,7 +1,7 @@
 //! Closing a mechanism by plain dense Newton on the poses of all bodies: the reference that every plan is compared with.
 
 use crate::model::{Mechanism, Pose};
-use crate::rows::{Rows, independent, scale_columns};
+use crate::rows::{Rows, independent, scale_columns, worst};
 use nalgebra::{DMatrix, DVector};
 
 /// How a closing ended.
@@ -135,7 +135,7 @@ impl<'a> Solver<'a> {
         for steps in 0..=MAX_STEPS {
             let all = self.mechanism.residuals(params, &at);
             let r = self.kept(&all);
-            let residual = r.amax();
+            let residual = worst(&r);
             if !residual.is_finite() {
                 break;
             }
@@ -158,7 +158,7 @@ impl<'a> Solver<'a> {
                 }
                 break;
             };
-            let longest = step.amax();
+            let longest = worst(&step);
             let limit = 0.5 * self.size;
             self.shift(&mut at, &step, if longest > limit { -limit / longest } else { -1.0 });
         }

@@ -13,6 +13,7 @@ mod arclength;
 use crate::blocks::{Block, blocks};
 use crate::dense::{NotClosed, Solver};
 use crate::model::{Mechanism, Pose};
+use crate::rows::worst;
 use crate::tangent::{Rates, Tangent};
 use arclength::Top;
 
@@ -71,7 +72,9 @@ const FOLDED: f64 = 1e-4;
 /// The same for the start, where nothing before tells the way: two arcs drawn to touch meet as near as this, by rounding.
 const STARTS_FOLDED: f64 = 1e-7;
 /// Steps after which the target is given up: some thousands of turns.
-const MOST_STEPS: usize = 200_000;
+const MOST_STEPS: usize = 60_000;
+/// So many sizes away from where it started a body has run away, as the crossing of two slots does that turn parallel.
+const RUN_AWAY: f64 = 1e3;
 
 /// Follows the machine from `from` along the straight line of parameters to `to`.
 pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
@@ -171,6 +174,7 @@ impl Path<'_> {
             return Ended::NotClosed(e);
         }
         followed.state.poses.clone_from(&poses);
+        let start = poses.clone();
         let direction = self.direction();
         if direction.iter().all(|d| *d == 0.0) {
             followed.state.params.copy_from_slice(self.to);
@@ -227,6 +231,9 @@ impl Path<'_> {
                             followed.share = share;
                             if share >= 1.0 {
                                 return Ended::Reached;
+                            }
+                            if self.run_away(&start, &poses) {
+                                return Ended::Lost;
                             }
                             // On a change point itself there is no tangent; the one before still points the right way.
                             if let Ok(r) = rates_at(&params, &poses) {
@@ -296,7 +303,7 @@ impl Path<'_> {
         // Close to a change point Newton strays along the two assemblies; a short step that closes as predicted needs none.
         if one_place {
             let r = self.solver.mechanism.residuals(params, &predicted);
-            if self.solver.kept(&r).amax() <= 1e-13 * self.solver.size {
+            if worst(&self.solver.kept(&r)) <= 1e-13 * self.solver.size {
                 return self
                     .solver
                     .agree(&r)
@@ -339,6 +346,14 @@ impl Path<'_> {
             footing.sides.push(side);
         }
         footing
+    }
+
+    fn run_away(&self, start: &[Pose], now: &[Pose]) -> bool {
+        let far = |(p, q): (&Pose, &Pose)| (p.x - q.x).abs().max((p.y - q.y).abs());
+        start
+            .iter()
+            .zip(now)
+            .any(|pair| far(pair) > RUN_AWAY * self.solver.size)
     }
 
     fn distance(&self, a: &[Pose], b: &[Pose]) -> f64 {

@@ -2,7 +2,7 @@
 
 use crate::dense::CLOSED;
 use crate::model::{Mechanism, Pose};
-use crate::rows::{Dependent, independent, scale_columns};
+use crate::rows::{Dependent, independent, scale_columns, worst};
 use nalgebra::{DMatrix, DVector};
 
 /// Mobility from the rank of ∂Φ/∂q in a generic position.
@@ -179,13 +179,18 @@ pub(crate) fn least_change(
 ) -> bool {
     for _ in 0..most_steps {
         let r = DVector::from_vec(mechanism.residuals(params, poses));
-        if r.is_empty() || r.amax() <= CLOSED * size {
+        if worst(&r) <= CLOSED * size {
             return true;
         }
         let mut j = mechanism.jacobian_by_pose(params, poses);
         scale_columns(&mut j, size);
-        let Ok(step) = j.svd(true, true).solve(&r, 1e-9) else { return false };
-        let longest = step.amax();
+        // The decomposition does not end on what is no number, nor for certain on numbers out of all measure.
+        if !j.iter().chain(&r).all(|x| x.abs() < 1e100) {
+            return false;
+        }
+        let Some(svd) = j.try_svd(true, true, f64::EPSILON, 1000) else { return false };
+        let Ok(step) = svd.solve(&r, 1e-9) else { return false };
+        let longest = worst(&step);
         if !longest.is_finite() {
             return false;
         }

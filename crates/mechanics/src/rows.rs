@@ -21,6 +21,12 @@ pub(crate) struct Rows {
     pub(crate) dependent: Vec<Dependent>,
 }
 
+/// Largest absolute value; not a number when one of them is none (which a plain maximum passes over).
+pub(crate) fn worst<'a>(values: impl IntoIterator<Item = &'a f64>) -> f64 {
+    let pick = |most: f64, x: &f64| if most.is_nan() || x.abs() <= most { most } else { x.abs() };
+    values.into_iter().fold(0.0, pick)
+}
+
 /// Divides the angle columns by the size, so that all unknowns are mm.
 pub(crate) fn scale_columns(j: &mut DMatrix<f64>, size: f64) {
     for c in (2..j.ncols()).step_by(3) {
@@ -51,8 +57,9 @@ pub(crate) fn independent(j: &DMatrix<f64>) -> Rows {
             rows.dependent.push(Dependent { row: r, on: on.map(|(&k, &m)| (k, -m)).collect() });
         } else {
             mix[basis.len()] = 1.0;
-            rest.iter_mut().for_each(|x| *x /= left);
-            mix.iter_mut().for_each(|m| *m /= left);
+            for x in rest.iter_mut().chain(&mut mix) {
+                *x /= left;
+            }
             basis.push((rest, mix));
             rows.keep.push(r);
         }

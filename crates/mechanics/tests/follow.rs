@@ -390,6 +390,37 @@ fn two_drives_on_one_freedom_are_followed_while_they_agree() {
     );
 }
 
+/// A block where two slots cross, one of which is turned until they are parallel: it runs away, and following does not run after it.
+#[test]
+fn what_runs_away_is_given_up() {
+    let mut m = Mechanism::new();
+    let block = m.body(0, [50.0, 0.0], 0.0);
+    m.hold_angle(block, 0);
+    let pin = m.anchor(block, 0, [0.0; 3]);
+    let low = m.anchor(0, 0, [0.0; 3]);
+    let high = m.anchor(0, 0, [0.0, 50.0, 0.0]);
+    let [flat, turned, offset, other] = [0.0, -PI / 4.0, 0.0, 0.0].map(|x| m.param(x));
+    m.constrain(Constraint::OnLine {
+        pin,
+        through: low,
+        direction: flat,
+        offset,
+    });
+    m.constrain(Constraint::OnLine {
+        pin,
+        through: high,
+        direction: turned,
+        offset: other,
+    });
+    let state = reached(&m, &drawn(&m), turned, -0.1);
+    assert!((state.poses[1].x - 50.0 / 0.1_f64.tan()).abs() < 1e-9);
+    for to in [0.0, 0.3] {
+        let f = go(&m, &drawn(&m), turned, to);
+        assert_eq!(f.ended, Ended::Lost);
+        assert!(f.state.params[turned] < 0.0 && f.state.params[turned] > -0.01);
+    }
+}
+
 #[test]
 fn a_loose_machine_says_how_loose() {
     let mut m = four_bar([40.0, 120.0, 80.0, 100.0], 1.0, true).expect("closes");

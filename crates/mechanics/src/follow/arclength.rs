@@ -2,6 +2,7 @@
 
 use super::Path;
 use crate::model::Pose;
+use crate::rows::worst;
 use nalgebra::{DMatrix, DVector};
 
 /// A dead centre as near to the target as this share of the way is the target.
@@ -117,11 +118,8 @@ impl Path<'_> {
         {
             return Top::Past { share: 1.0, poses };
         }
-        let left = self
-            .solver
-            .kept(&self.solver.mechanism.residuals(&to, &at.poses))
-            .amax();
-        if left <= 1e-11 * self.solver.size {
+        let left = self.solver.mechanism.residuals(&to, &at.poses);
+        if worst(&self.solver.kept(&left)) <= 1e-11 * self.solver.size {
             Top::Past {
                 share: 1.0,
                 poses: at.poses,
@@ -184,7 +182,7 @@ impl Path<'_> {
             right[n] = self.apart(&start, &next).dot(tangent);
             let step = matrix.lu().solve(&right)?;
             self.add(&mut next, &step, -1.0);
-            let moved = step.amax();
+            let moved = worst(&step);
             if !moved.is_finite() {
                 return None;
             }
@@ -198,8 +196,8 @@ impl Path<'_> {
                 .mechanism
                 .residuals(&self.params(next.share), &next.poses),
         );
-        let closed = r.amax() <= 1e-11 * self.solver.size;
-        let corrected = self.apart(&start, &next).amax();
+        let closed = worst(&r) <= 1e-11 * self.solver.size;
+        let corrected = worst(&self.apart(&start, &next));
         (closed && corrected <= 0.1 * stride).then_some(next)
     }
 
