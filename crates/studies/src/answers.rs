@@ -17,6 +17,12 @@ pub enum Inside {
     /// A plain number, for instance that of a hole in a row.
     #[serde(rename = "1")]
     Count,
+    /// Newtons.
+    #[serde(rename = "N")]
+    Newton,
+    /// Newton millimetres.
+    #[serde(rename = "N mm")]
+    NewtonMillimetre,
 }
 
 impl Inside {
@@ -25,11 +31,14 @@ impl Inside {
         match unit.kind() {
             quantity::Kind::Angle => Self::Radian,
             quantity::Kind::Count => Self::Count,
+            quantity::Kind::Force => Self::Newton,
+            quantity::Kind::Moment => Self::NewtonMillimetre,
             _ => Self::Millimetre,
         }
     }
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref)] // serde hands over a reference
 fn symbol<S: Serializer>(unit: &Unit, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(unit.symbol())
 }

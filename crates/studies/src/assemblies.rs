@@ -38,8 +38,16 @@ pub fn assemblies(model: &Model, stand: &Stand) -> Result<Assemblies, Refusal> {
         ways.extend(more);
         ways.truncate(MOST);
     }
-    let ways = ways.iter().enumerate().map(|(i, way)| assembly(model, &here, way, i == 0)).collect();
-    Ok(Assemblies { machine: model.machine.name.clone(), held: model.held(stand, None), ways })
+    let ways = ways
+        .iter()
+        .enumerate()
+        .map(|(i, way)| assembly(model, &here, way, i == 0))
+        .collect();
+    Ok(Assemblies {
+        machine: model.machine.name.clone(),
+        held: model.held(stand, None),
+        ways,
+    })
 }
 
 fn assembly(model: &Model, drawn: &Here, way: &Here, is_drawn: bool) -> Assembly {
@@ -48,7 +56,11 @@ fn assembly(model: &Model, drawn: &Here, way: &Here, is_drawn: bool) -> Assembly
     Assembly {
         drawn: is_drawn,
         readings: crate::standing::now(&mut bench, way),
-        sides: if is_drawn { Vec::new() } else { sides(model, drawn, way) },
+        sides: if is_drawn {
+            Vec::new()
+        } else {
+            sides(model, drawn, way)
+        },
         standing: crate::standing::at(model, way),
     }
 }
@@ -56,14 +68,18 @@ fn assembly(model: &Model, drawn: &Here, way: &Here, is_drawn: bool) -> Assembly
 /// Which joints fall to the other side of the line between their neighbours.
 fn sides(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
     let place = |here: &Here, p: PointId| {
-        model.carriers[p].first().map(|&(_, a)| model.mechanism.in_plane(&here.params, &here.poses, a))
+        model.carriers[p]
+            .first()
+            .map(|&(_, a)| model.mechanism.in_plane(&here.params, &here.poses, a))
     };
     let mut told = Vec::new();
     for (point, p) in model.machine.points.iter().enumerate() {
         let ends = neighbours(model, point);
         for (i, &a) in ends.iter().enumerate() {
             for &b in &ends[i + 1..] {
-                let same_plane = [a, b].iter().all(|&q| model.machine.points[q].plane == p.plane);
+                let same_plane = [a, b]
+                    .iter()
+                    .all(|&q| model.machine.points[q].plane == p.plane);
                 if !same_plane || told.iter().any(|t: &(PointId, String)| t.0 == point) {
                     continue;
                 }
@@ -73,9 +89,15 @@ fn sides(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
                     let cross = along[0] * (m[1] - p[1]) - along[1] * (m[0] - p[0]);
                     Some((cross, along))
                 };
-                let (Some((was, _)), Some((now, along))) = (side(drawn), side(way)) else { continue };
-                let far = 1e-6 * model.mechanism.size(&way.params).powi(2);
-                if was * now < 0.0 && was.abs() > far && now.abs() > far {
+                let (Some((was, _)), Some((now, along))) = (side(drawn), side(way)) else {
+                    continue;
+                };
+                let size = model.mechanism.size(&way.params);
+                let moved = place(drawn, point)
+                    .zip(place(way, point))
+                    .is_some_and(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1]) > 1e-6 * size);
+                let far = 1e-6 * size * size;
+                if moved && was * now < 0.0 && was.abs() > far && now.abs() > far {
                     told.push((point, sentence(model, point, a, b, now, along)));
                 }
             }
@@ -96,15 +118,25 @@ fn turned(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
         let (was, now) = (drawn.poses[b], way.poses[b]);
         let turn = now.angle - was.angle;
         if turn.abs() > 1e-6 {
-            let way = if turn > 0.0 { "counter-clockwise" } else { "clockwise" };
+            let way = if turn > 0.0 {
+                "counter-clockwise"
+            } else {
+                "clockwise"
+            };
             let angle = say::value(turn.abs(), quantity::Unit::Degree);
-            told.push(format!("{} stands {angle} {way} from where it stands as drawn", part.name));
+            told.push(format!(
+                "{} stands {angle} {way} from where it stands as drawn",
+                part.name
+            ));
         } else {
             let far = (now.x - was.x).hypot(now.y - was.y);
             let slides = model.machine.slides.iter().any(|s| s.part == b);
             if slides && far > 1e-6 * size {
                 let far = say::value(far, model.machine.unit);
-                told.push(format!("{} stands {far} from where it stands as drawn", part.name));
+                told.push(format!(
+                    "{} stands {far} from where it stands as drawn",
+                    part.name
+                ));
             }
         }
     }
@@ -112,17 +144,33 @@ fn turned(model: &Model, drawn: &Here, way: &Here) -> Vec<String> {
 }
 
 /// "knee-front falls below the line from lever-pin to knee-pivot, not above".
-fn sentence(model: &Model, point: PointId, a: PointId, b: PointId, now: f64, along: [f64; 2]) -> String {
+fn sentence(
+    model: &Model,
+    point: PointId,
+    a: PointId,
+    b: PointId,
+    now: f64,
+    along: [f64; 2],
+) -> String {
     let name = |p: PointId| &model.machine.points[p].name;
     // Left of the line is above it when the line runs to the right.
     let (this, that) = if along[0].abs() >= along[1].abs() {
-        if (now > 0.0) == (along[0] > 0.0) { ("above", "below") } else { ("below", "above") }
+        if (now > 0.0) == (along[0] > 0.0) {
+            ("above", "below")
+        } else {
+            ("below", "above")
+        }
     } else if (now > 0.0) == (along[1] > 0.0) {
         ("left of", "right of")
     } else {
         ("right of", "left of")
     };
-    format!("{} falls {this} the line from {} to {}, as drawn it stands {that} it", name(point), name(a), name(b))
+    format!(
+        "{} falls {this} the line from {} to {}, as drawn it stands {that} it",
+        name(point),
+        name(a),
+        name(b)
+    )
 }
 
 /// Points that a point is tied to by two different links: the other ends of rods, and other joints of the parts that carry it.
@@ -133,7 +181,8 @@ fn neighbours(model: &Model, point: PointId) -> Vec<PointId> {
         let joint = |p: &PointId| {
             *p != point
                 && model.carriers[*p].iter().any(|c| c.0 == body)
-                && (model.carriers[*p].len() > 1 || machine.rods.iter().any(|r| r.joins.contains(p)))
+                && (model.carriers[*p].len() > 1
+                    || machine.rods.iter().any(|r| r.joins.contains(p)))
         };
         ends.extend((0..machine.points.len()).find(joint));
     }

@@ -77,9 +77,18 @@ impl Model {
         let step = step.map(|t| written(t, kind, bare)).transpose()?;
         if let Some(step) = step.filter(|s| !(s.is_finite() && *s > 0.0)) {
             let shown = say::short(step, self.machine.drives[drive].unit);
-            return Err(Refusal::new(format!("a step of {shown} leads nowhere"), "write a step greater than nothing"));
+            return Err(Refusal::new(
+                format!("a step of {shown} leads nowhere"),
+                "write a step greater than nothing",
+            ));
         }
-        Ok(Sweep { drive, from, to, step, readings: Vec::new() })
+        Ok(Sweep {
+            drive,
+            from,
+            to,
+            step,
+            readings: Vec::new(),
+        })
     }
 
     fn unknown(&self, name: &str) -> Refusal {
@@ -90,12 +99,21 @@ impl Model {
     }
 
     fn unknown_drive(&self, name: &str) -> Refusal {
-        let known: Vec<&str> = self.machine.drives.iter().map(|d| d.name.as_str()).collect();
+        let known: Vec<&str> = self
+            .machine
+            .drives
+            .iter()
+            .map(|d| d.name.as_str())
+            .collect();
         missing("drive", name, &known)
     }
 
     fn drive_kind(&self, drive: usize) -> (Kind, Unit) {
-        if crate::run::turns(self, drive) { (Kind::Angle, Unit::Degree) } else { (Kind::Length, self.machine.unit) }
+        if crate::run::turns(self, drive) {
+            (Kind::Angle, Unit::Degree)
+        } else {
+            (Kind::Length, self.machine.unit)
+        }
     }
 
     fn drive_value(&self, drive: usize, text: &str) -> Result<f64, Refusal> {
@@ -117,7 +135,11 @@ impl Model {
             Adjusts::Clock(_) => written(text, Kind::Angle, Unit::Degree)?,
             Adjusts::Stop(stop) => {
                 let unit = self.machine.readings[self.machine.stops[stop].reading].unit;
-                let bare = if unit.kind() == Kind::Angle { Unit::Degree } else { self.machine.unit };
+                let bare = if unit.kind() == Kind::Angle {
+                    Unit::Degree
+                } else {
+                    self.machine.unit
+                };
                 written(text, unit.kind(), bare)?
             }
             Adjusts::Row(row) => {
@@ -133,7 +155,9 @@ impl Model {
             }
         };
         if let Some(range) = s.range {
-            in_range("setting", &s.name, value, range, |v| say::short(v, quantity.unit))?;
+            in_range("setting", &s.name, value, range, |v| {
+                say::short(v, quantity.unit)
+            })?;
         }
         Ok(value)
     }
@@ -142,21 +166,30 @@ impl Model {
     fn rod_value(&self, rod: usize, text: &str) -> Result<f64, Refusal> {
         let rod = &self.machine.rods[rod];
         let as_length = written(text, Kind::Length, self.machine.unit);
-        let Some(pitch) = self.turn_of_rod(rod) else { return as_length };
+        let Some(pitch) = turn_of_rod(rod) else {
+            return as_length;
+        };
         as_length.or_else(|refusal| {
-            written(text, Kind::Angle, Unit::Turn).map(|angle| angle / TAU * pitch).map_err(|_| refusal)
+            written(text, Kind::Angle, Unit::Turn)
+                .map(|angle| angle / TAU * pitch)
+                .map_err(|_| refusal)
         })
     }
+}
 
-    /// How much longer a threaded rod gets by one turn, mm.
-    pub(crate) fn turn_of_rod(&self, rod: &machine::model::Rod) -> Option<f64> {
-        rod.thread.as_ref().map(|t| t.pitch * if rod.both_ends { 2.0 } else { 1.0 })
-    }
+/// How much longer a threaded rod gets by one turn, mm.
+pub(crate) fn turn_of_rod(rod: &machine::model::Rod) -> Option<f64> {
+    let ends = if rod.both_ends { 2.0 } else { 1.0 };
+    rod.thread.as_ref().map(|t| t.pitch * ends)
 }
 
 fn written(text: &str, kind: Kind, bare: Unit) -> Result<f64, Refusal> {
     let read = quantity::parse(text, kind, bare).map_err(|e| Refusal::new(e.message, e.help))?;
-    if read.value.is_finite() { Ok(read.value) } else { Err(Refusal::new(format!("\"{text}\" is not a number"), "")) }
+    if read.value.is_finite() {
+        Ok(read.value)
+    } else {
+        Err(Refusal::new(format!("\"{text}\" is not a number"), ""))
+    }
 }
 
 fn in_range(

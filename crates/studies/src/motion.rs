@@ -4,7 +4,7 @@ use crate::answers::{Cell, ChangePoint, Inside, Motion, MotionRow, TurningPoint}
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
-use crate::run::{Bench, By, Here, Read, Slope, Span, Track, near, places, stationary};
+use crate::run::{Bench, By, Here, Local, Read, Span, Track, near, places, stationary};
 use std::f64::consts::TAU;
 use std::rc::Rc;
 
@@ -18,26 +18,44 @@ const MOST_ROWS: f64 = 100_000.0;
 pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Refusal> {
     let drive = sweep.drive;
     if drive >= model.machine.drives.len() {
-        return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
+        return Err(Refusal::new(
+            "the machine has no such drive",
+            "add a [drive.NAME] to the machine file",
+        ));
     }
     let mut bench = Bench::new(model);
     // The drive itself starts as drawn: the table says how far it goes.
     let mut start = stand.clone();
     start.drives[drive] = model.machine.drives[drive].drawn;
     let here = bench.bring(&start)?;
-    let moves_nothing = || Refusal::new(format!("drive {} moves nothing", model.machine.drives[drive].name), "");
+    let moves_nothing = || {
+        Refusal::new(
+            format!("drive {} moves nothing", model.machine.drives[drive].name),
+            "",
+        )
+    };
     let (mut track, mut span) = bench.span(&here, drive).ok_or_else(moves_nothing)?;
     let readings: Vec<usize> = if sweep.readings.is_empty() {
         (0..model.machine.readings.len()).collect()
     } else {
-        sweep.readings.iter().copied().filter(|&r| r < model.machine.readings.len()).collect()
+        sweep
+            .readings
+            .iter()
+            .copied()
+            .filter(|&r| r < model.machine.readings.len())
+            .collect()
     };
     let values = values(model, sweep, &span)?;
     if span.round {
         // A drive that goes round can be asked for more turns than one.
-        let (low, high) = values.iter().fold((span.low.at, span.high.at), |(l, h), &v| (l.min(v), h.max(v)));
+        let (low, high) = values
+            .iter()
+            .fold((span.low.at, span.high.at), |(l, h), &v| {
+                (l.min(v), h.max(v))
+            });
         if low < span.low.at - near(low) || high > span.high.at + near(high) {
-            track = Rc::new(Track::between(model, &here, drive, low, high).ok_or_else(moves_nothing)?);
+            track =
+                Rc::new(Track::between(model, &here, drive, low, high).ok_or_else(moves_nothing)?);
             span.low.at = track.low.at;
             span.high.at = track.high.at;
         }
@@ -52,7 +70,10 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
         turning_points.extend(turns(&mut bench, &track, &span, reading, i, &mut there));
     }
     let change_points = track.change_points(model).into_iter();
-    let change_points = change_points.map(|at| ChangePoint { at, cause: track.change_name(model, at) });
+    let change_points = change_points.map(|at| ChangePoint {
+        at,
+        cause: track.change_name(model, at),
+    });
     Ok(Motion {
         machine: model.machine.name.clone(),
         drive: model.drive(drive),
@@ -61,7 +82,9 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
         rows,
         reach: (&span).into(),
         turning_points,
-        change_points: change_points.filter(|c| c.at >= span.low.at && c.at <= span.high.at).collect(),
+        change_points: change_points
+            .filter(|c| c.at >= span.low.at && c.at <= span.high.at)
+            .collect(),
     })
 }
 
@@ -75,16 +98,30 @@ pub(crate) fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f6
     };
     let (from, to) = (sweep.from.unwrap_or(range[0]), sweep.to.unwrap_or(range[1]));
     let width = to - from;
-    let step = sweep.step.or(d.step).map_or_else(|| round_step(width, crate::run::turns(model, sweep.drive)), f64::abs);
-    if width.abs() <= near(from) || !(step > 0.0) {
+    let step = sweep.step.or(d.step).map_or_else(
+        || round_step(width, crate::run::turns(model, sweep.drive)),
+        f64::abs,
+    );
+    if !(from.is_finite() && to.is_finite() && step.is_finite()) {
+        return Err(Refusal::new(
+            "the table has no end",
+            "write where it begins and ends",
+        ));
+    }
+    if width.abs() <= near(from) || step <= 0.0 {
         return Ok(vec![from]);
     }
     let count = width.abs() / step;
-    if !(count <= MOST_ROWS) {
-        return Err(Refusal::new("the table would have more than 100000 lines", "write a greater step"));
+    if count > MOST_ROWS {
+        return Err(Refusal::new(
+            "the table would have more than 100000 lines",
+            "write a greater step",
+        ));
     }
     let whole = (count * (1.0 + 1e-12) + 1e-9).floor();
-    let mut values: Vec<f64> = (0..=whole as usize).map(|i| from + width.signum() * step * i as f64).collect();
+    let mut values: Vec<f64> = (0..=whole as usize)
+        .map(|i| from + width.signum() * step * i as f64)
+        .collect();
     if let Some(last) = values.last_mut() {
         if (*last - to).abs() <= 1e-9 * step {
             *last = to;
@@ -100,13 +137,21 @@ fn round_step(width: f64, turns: bool) -> f64 {
     let wanted = width.abs() / 20.0;
     if turns {
         let steps = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0];
-        return steps.iter().map(|d: &f64| d * TAU / 360.0).find(|s| *s >= wanted * (1.0 - 1e-9)).unwrap_or(TAU / 12.0);
+        return steps
+            .iter()
+            .map(|d: &f64| d * TAU / 360.0)
+            .find(|s| *s >= wanted * (1.0 - 1e-9))
+            .unwrap_or(TAU / 12.0);
     }
-    if !(wanted > 0.0) {
+    if wanted <= 0.0 {
         return 1.0;
     }
     let decade = 10_f64.powf(wanted.log10().floor());
-    [1.0, 2.0, 5.0].iter().map(|m| m * decade).find(|s| *s >= wanted * (1.0 - 1e-9)).unwrap_or(10.0 * decade)
+    [1.0, 2.0, 5.0]
+        .iter()
+        .map(|m| m * decade)
+        .find(|s| *s >= wanted * (1.0 - 1e-9))
+        .unwrap_or(10.0 * decade)
 }
 
 fn row(
@@ -121,13 +166,22 @@ fn row(
     let reached = at >= span.low.at - near(at) && at <= span.high.at + near(at);
     let sample = if reached { track.at(model, at) } else { None };
     let Some(sample) = sample else {
-        return MotionRow { at, reached: false, cells: vec![Cell::default(); readings.len()] };
+        return MotionRow {
+            at,
+            reached: false,
+            cells: vec![Cell::default(); readings.len()],
+        };
     };
     track.put(model, &sample, there);
     let bodies = &model.groups[track.group].bodies;
-    let rates = track.rates(model, &sample).map(|own| bench.spread(bodies, own));
+    let rates = track
+        .rates(model, &sample)
+        .map(|own| bench.spread(bodies, own));
     let mut cell = |reading: usize| {
-        let by = rates.as_ref().map(|r| By { drive: track.drive, rates: Some(r) });
+        let by = rates.as_ref().map(|r| By {
+            drive: track.drive,
+            rates: Some(r),
+        });
         let read = bench.read(reading, there, by);
         Cell {
             value: read.map(|r| r.value),
@@ -135,7 +189,11 @@ fn row(
             taken_at: read.and_then(|r| r.taken_at),
         }
     };
-    MotionRow { at, reached: true, cells: readings.iter().map(|&r| cell(r)).collect() }
+    MotionRow {
+        at,
+        reached: true,
+        cells: readings.iter().map(|&r| cell(r)).collect(),
+    }
 }
 
 fn model_inside(bench: &Bench<'_>, reading: usize) -> Inside {
@@ -162,7 +220,12 @@ fn turns(
             known.push((at, read));
         }
     }
-    let biggest = known.iter().filter_map(|k| k.1.slope).map(f64::abs).filter(|s| s.is_finite()).fold(0.0, f64::max);
+    let biggest = known
+        .iter()
+        .filter_map(|k| k.1.slope)
+        .map(f64::abs)
+        .filter(|s| s.is_finite())
+        .fold(0.0, f64::max);
     // Slopes that are rounding alone do not turn.
     let scale = match model_inside(bench, reading) {
         Inside::Radian => 1.0,
@@ -174,23 +237,33 @@ fn turns(
     let flat = 1e-9 * biggest;
     let mut found = Vec::new();
     let mut push = |at: f64, value: f64, greatest: bool| {
-        found.push(TurningPoint { reading: index, at, value, greatest });
+        found.push(TurningPoint {
+            reading: index,
+            at,
+            value,
+            greatest,
+        });
     };
     for pair in known.windows(2) {
         let ((x, a), (y, b)) = (pair[0], pair[1]);
-        let (Some(sx), Some(sy)) = (a.slope, b.slope) else { continue };
-        let mut look = |low: (f64, f64), high: (f64, f64), bench: &mut Bench<'_>, there: &mut Here| {
-            let f = |z: f64| bench.slope_on(reading, track, z, there).map(Slope::from);
-            if let Some((at, value)) = stationary(low, high, None, f) {
-                push(at, value, low.1 > 0.0);
-            }
+        let (Some(sx), Some(sy)) = (a.slope, b.slope) else {
+            continue;
         };
+        let mut look =
+            |low: (f64, f64), high: (f64, f64), bench: &mut Bench<'_>, there: &mut Here| {
+                let f = |z: f64| bench.slope_on(reading, track, z, there).map(Local::from);
+                if let Some((at, value)) = stationary(low, high, None, f) {
+                    push(at, value, low.1 > 0.0);
+                }
+            };
         if sx.abs() > flat && sy.abs() > flat && (sx > 0.0) != (sy > 0.0) {
             look((x, sx), (y, sy), bench, there);
         } else if sx.abs() > flat && sy.abs() > flat && (sx > 0.0) != (b.value > a.value) {
             // Same sense at both ends, yet the value went the other way: it turned twice between them.
             let middle = 0.5 * (x + y);
-            let slope = bench.slope_on(reading, track, middle, there).and_then(|r| r.slope);
+            let slope = bench
+                .slope_on(reading, track, middle, there)
+                .and_then(|r| r.slope);
             if let Some(s) = slope.filter(|s| (*s > 0.0) != (sx > 0.0)) {
                 look((x, sx), (middle, s), bench, there);
                 look((middle, s), (y, sy), bench, there);
@@ -206,18 +279,32 @@ fn turns(
             && c.abs() > flat
             && (a > 0.0) != (c > 0.0)
         {
-            found.push(TurningPoint { reading: index, at: three[1].0, value: three[1].1.value, greatest: a > 0.0 });
+            found.push(TurningPoint {
+                reading: index,
+                at: three[1].0,
+                value: three[1].1.value,
+                greatest: a > 0.0,
+            });
         }
     }
     // In a whole turn the first place is the last one too.
     if let (true, [first, .., before, last]) = (span.round, known.as_slice())
-        && let (Some(b), Some(m), Some(a)) = (before.1.slope, last.1.slope, known.get(1).and_then(|k| k.1.slope))
+        && let (Some(b), Some(m), Some(a)) = (
+            before.1.slope,
+            last.1.slope,
+            known.get(1).and_then(|k| k.1.slope),
+        )
         && m.abs() <= flat
         && b.abs() > flat
         && a.abs() > flat
         && (b > 0.0) != (a > 0.0)
     {
-        found.push(TurningPoint { reading: index, at: first.0, value: first.1.value, greatest: b > 0.0 });
+        found.push(TurningPoint {
+            reading: index,
+            at: first.0,
+            value: first.1.value,
+            greatest: b > 0.0,
+        });
     }
     found.sort_by(|a, b| a.at.total_cmp(&b.at));
     found

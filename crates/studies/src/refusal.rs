@@ -13,7 +13,10 @@ pub struct Refusal {
 
 impl Refusal {
     pub(crate) fn new(message: impl Into<String>, help: impl Into<String>) -> Self {
-        Self { message: message.into(), help: help.into() }
+        Self {
+            message: message.into(),
+            help: help.into(),
+        }
     }
 }
 

@@ -30,7 +30,9 @@ pub(crate) fn of(quantity: &Quantity, v: f64) -> String {
 /// A value of a drive or setting, without idle zeros: "75 deg", "71.32 deg".
 pub(crate) fn short(v: f64, unit: Unit) -> String {
     let shown = value(v, unit);
-    let Some((number, rest)) = shown.split_once(' ') else { return shown };
+    let Some((number, rest)) = shown.split_once(' ') else {
+        return shown;
+    };
     if !number.contains('.') {
         return shown;
     }

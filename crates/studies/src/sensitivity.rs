@@ -17,7 +17,11 @@ const NOTHING: f64 = 1e-12;
 ///
 /// # Errors
 /// Values that cannot be reached.
-pub fn sensitivity(model: &Model, stand: &Stand, readings: &[usize]) -> Result<Sensitivities, Refusal> {
+pub fn sensitivity(
+    model: &Model,
+    stand: &Stand,
+    readings: &[usize],
+) -> Result<Sensitivities, Refusal> {
     let mut bench = Bench::new(model);
     let here = bench.bring(stand)?;
     let all: Vec<usize> = (0..model.machine.readings.len()).collect();
@@ -30,7 +34,9 @@ pub fn sensitivity(model: &Model, stand: &Stand, readings: &[usize]) -> Result<S
     };
     for &reading in asked.iter().filter(|r| **r < model.machine.readings.len()) {
         match by_param(&mut bench, reading, &here) {
-            Some(by) => answer.readings.push(effects(model, stand, &here, reading, &by)),
+            Some(by) => answer
+                .readings
+                .push(effects(model, stand, &here, reading, &by)),
             None => answer.refused.push(format!(
                 "{} has no sensitivity here: the machine stands at a dead centre",
                 model.machine.readings[reading].name
@@ -54,9 +60,17 @@ pub(crate) fn by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Op
         Gauge::Pose(measure) => {
             let tangent = Tangent::new(&bench.model.mechanism, &here.params, &here.poses).ok()?;
             let found = tangent.sensitivity(&measure).ok()?;
-            Some(ByParam { value: found.value, taken_at: None, rates: found.by_param })
+            Some(ByParam {
+                value: found.value,
+                taken_at: None,
+                rates: found.by_param,
+            })
         }
-        Gauge::Over { reading: inner, drive, take } => {
+        Gauge::Over {
+            reading: inner,
+            drive,
+            take,
+        } => {
             let mut end = |greatest: bool| {
                 let extreme = bench.extreme(inner, here, drive, greatest)?;
                 let mut by = by_param(bench, inner, &extreme.here)?;
@@ -71,8 +85,17 @@ pub(crate) fn by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Op
                 Take::Greatest => end(true),
                 Take::Swing => {
                     let (least, most) = (end(false)?, end(true)?);
-                    let rates = most.rates.iter().zip(&least.rates).map(|(m, l)| m - l).collect();
-                    Some(ByParam { value: most.value - least.value, taken_at: least.taken_at, rates })
+                    let rates = most
+                        .rates
+                        .iter()
+                        .zip(&least.rates)
+                        .map(|(m, l)| m - l)
+                        .collect();
+                    Some(ByParam {
+                        value: most.value - least.value,
+                        taken_at: least.taken_at,
+                        rates,
+                    })
                 }
             }
         }
@@ -84,9 +107,16 @@ fn end_moves(bench: &Bench<'_>, drive: usize, extreme: &Extreme, by: &mut ByPara
     let model = bench.model;
     let param = model.drives[drive].0;
     let along = by.rates[param];
-    let Some(measure) = extreme.limit.and_then(|l| bench.limit_measure(l)) else { return };
-    let Ok(tangent) = Tangent::new(&model.mechanism, &extreme.here.params, &extreme.here.poses) else { return };
-    let Ok(limit) = tangent.sensitivity(&measure) else { return };
+    let Some(measure) = extreme.limit.and_then(|l| bench.limit_measure(l)) else {
+        return;
+    };
+    let Ok(tangent) = Tangent::new(&model.mechanism, &extreme.here.params, &extreme.here.poses)
+    else {
+        return;
+    };
+    let Ok(limit) = tangent.sensitivity(&measure) else {
+        return;
+    };
     let with_drive = limit.by_param[param];
     if with_drive != 0.0 {
         for (rate, l) in by.rates.iter_mut().zip(&limit.by_param) {
@@ -131,7 +161,11 @@ fn effects(model: &Model, stand: &Stand, here: &Here, reading: usize, by: &ByPar
     });
     let settings = settings.iter().enumerate().map(|(i, h)| {
         let s = &model.machine.settings[i];
-        let step = if matches!(model.settings[i], Moves::Row { .. }) { Some(1.0) } else { s.step };
+        let step = if matches!(model.settings[i], Moves::Row { .. }) {
+            Some(1.0)
+        } else {
+            s.step
+        };
         hand(h, model.by_setting(stand, i, &by.rates), step)
     });
     Effects {
@@ -151,7 +185,11 @@ pub(crate) fn ranked(model: &Model, here: &Here, rates: &[f64]) -> Vec<Effect> {
         .dimensions
         .iter()
         .map(|d| {
-            let step = if d.inside == Inside::Radian { STEP_RAD } else { STEP_MM };
+            let step = if d.inside == Inside::Radian {
+                STEP_RAD
+            } else {
+                STEP_MM
+            };
             let rate = d.sign * rates[d.param];
             Effect {
                 dimension: d.name.clone(),

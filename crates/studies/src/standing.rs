@@ -41,15 +41,24 @@ pub(crate) fn now(bench: &mut Bench<'_>, here: &Here) -> Vec<ReadingNow> {
 
 pub(crate) fn at(model: &Model, here: &Here) -> Standing {
     let m = &model.mechanism;
-    let points = model.machine.points.iter().enumerate().map(|(p, drawn)| match model.carriers[p].first() {
-        Some(&(_, anchor)) => {
-            let [x, y] = m.in_plane(&here.params, &here.poses, anchor);
-            [x, y, here.params[m.anchors[anchor].w]]
-        }
-        None => [drawn.x, drawn.y, drawn.station],
-    });
+    let points =
+        model
+            .machine
+            .points
+            .iter()
+            .enumerate()
+            .map(|(p, drawn)| match model.carriers[p].first() {
+                Some(&(_, anchor)) => {
+                    let [x, y] = m.in_plane(&here.params, &here.poses, anchor);
+                    [x, y, here.params[m.anchors[anchor].w]]
+                }
+                None => [drawn.x, drawn.y, drawn.station],
+            });
     let turns = (0..model.machine.parts.len()).map(|b| here.poses[b].angle - m.drawn[b].angle);
-    Standing { points: points.collect(), turns: turns.collect() }
+    Standing {
+        points: points.collect(),
+        turns: turns.collect(),
+    }
 }
 
 /// The path of a point while a drive runs through what it can reach of its range.
@@ -58,15 +67,24 @@ pub(crate) fn at(model: &Model, here: &Here) -> Standing {
 /// Values of the other drives and settings that cannot be reached; a point or drive that does not exist.
 pub fn trace(model: &Model, stand: &Stand, point: PointId, drive: usize) -> Result<Trace, Refusal> {
     let Some(p) = model.machine.points.get(point) else {
-        return Err(Refusal::new(format!("the machine has no point number {point}"), ""));
+        return Err(Refusal::new(
+            format!("the machine has no point number {point}"),
+            "",
+        ));
     };
     if drive >= model.machine.drives.len() {
-        return Err(Refusal::new(format!("the machine has no drive number {drive}"), ""));
+        return Err(Refusal::new(
+            format!("the machine has no drive number {drive}"),
+            "",
+        ));
     }
     let mut bench = Bench::new(model);
     let mut here = bench.bring(stand)?;
     let Some((track, span)) = bench.span(&here, drive) else {
-        return Err(Refusal::new(format!("drive {} moves nothing", model.machine.drives[drive].name), ""));
+        return Err(Refusal::new(
+            format!("drive {} moves nothing", model.machine.drives[drive].name),
+            "",
+        ));
     };
     let mut trace = Trace {
         point: p.name.clone(),
@@ -78,7 +96,9 @@ pub fn trace(model: &Model, stand: &Stand, point: PointId, drive: usize) -> Resu
     };
     for place in places(&track, &span) {
         let at = place.at(&track);
-        let Some(sample) = track.at(model, at) else { continue };
+        let Some(sample) = track.at(model, at) else {
+            continue;
+        };
         track.put(model, &sample, &mut here);
         trace.at.push(at);
         trace.places.push(match model.carriers[point].first() {

@@ -11,7 +11,10 @@ fn findings(text: &str) -> Check {
 
 #[track_caller]
 fn says<'c>(check: &'c Check, severity: Severity, sentence: &str) -> &'c Finding {
-    let found = check.findings.iter().find(|f| f.severity == severity && f.sentence == sentence);
+    let found = check
+        .findings
+        .iter()
+        .find(|f| f.severity == severity && f.sentence == sentence);
     found.unwrap_or_else(|| panic!("no {severity:?} \"{sentence}\" in {:#?}", check.findings))
 }
 
@@ -44,22 +47,41 @@ turn-of = "c2"
 
 #[test]
 fn a_third_crank_repeats_what_two_fix() {
-    let text = CRANKS.replace("q2 = { from = \"MIDDLE\" }", "q2 = { from = \"p2\", reach = 40, angle = \"40 deg\" }");
+    let text = CRANKS.replace(
+        "q2 = { from = \"MIDDLE\" }",
+        "q2 = { from = \"p2\", reach = 40, angle = \"40 deg\" }",
+    );
     let check = findings(&text);
     assert_eq!((check.freedoms, check.loose, check.counted), (1, 0, 0));
-    let f = says(&check, Severity::Caution, "rod third repeats what c1, c2 and bar already fix");
+    let f = says(
+        &check,
+        Severity::Caution,
+        "rod third repeats what c1, c2 and bar already fix",
+    );
     assert_eq!(f.about, "rod.third");
-    assert!(!check.findings.iter().any(|f| f.severity == Severity::Fault), "{:#?}", check.findings);
+    assert!(
+        !check.findings.iter().any(|f| f.severity == Severity::Fault),
+        "{:#?}",
+        check.findings
+    );
 }
 
 #[test]
 fn a_middle_hole_off_the_line_locks_it() {
-    let text = CRANKS.replace("q2 = { from = \"MIDDLE\" }", "q2 = { from = \"q1\", by = [50, 0.5] }");
+    let text = CRANKS.replace(
+        "q2 = { from = \"MIDDLE\" }",
+        "q2 = { from = \"q1\", by = [50, 0.5] }",
+    );
     let check = findings(&text);
     assert_eq!((check.freedoms, check.loose, check.counted), (0, 0, 0));
-    let f = says(&check, Severity::Fault, "drive turn cannot move: rod third, c2 and bar hold c1 fast");
+    let f = says(
+        &check,
+        Severity::Fault,
+        "drive turn cannot move: rod third, c2 and bar hold c1 fast",
+    );
     assert_eq!(f.about, "drive.turn");
-    let refusal = studies::readings(&model(&text), &stand(&model(&text), &["turn = 50 deg"])).unwrap_err();
+    let refusal =
+        studies::readings(&model(&text), &stand(&model(&text), &["turn = 50 deg"])).unwrap_err();
     assert!(refusal.message.starts_with("turn cannot move"), "{refusal}");
 }
 
@@ -97,22 +119,45 @@ along = "up"
 fn what_hangs_loose_is_named_and_held() {
     let check = findings(LOOSE);
     assert_eq!((check.freedoms, check.loose, check.counted), (4, 3, 4));
-    says(&check, Severity::Fault, "knee is free to swing: nothing but one pin, a, holds it");
-    says(&check, Severity::Caution, "wheel is free to swing: nothing but one pin, w, holds it");
-    says(&check, Severity::Caution, "ram is free to slide on slide way: no drive and no rod moves it");
+    says(
+        &check,
+        Severity::Fault,
+        "knee is free to swing: nothing but one pin, a, holds it",
+    );
+    says(
+        &check,
+        Severity::Caution,
+        "wheel is free to swing: nothing but one pin, w, holds it",
+    );
+    says(
+        &check,
+        Severity::Caution,
+        "ram is free to slide on slide way: no drive and no rod moves it",
+    );
     // The knee goes with the lever as drawn: its tip stands at radius √(80² + 20²).
     let t = 30_f64.to_radians();
-    close(common::read(&model(LOOSE), &["set = 30 deg"], "tip"), 80.0 * t.sin() + 20.0 * t.cos(), 1e-10);
+    close(
+        common::read(&model(LOOSE), &["set = 30 deg"], "tip"),
+        80.0 * t.sin() + 20.0 * t.cos(),
+        1e-10,
+    );
 }
 
 #[test]
 fn a_chain_with_a_joint_too_few_names_all_that_moves() {
     let text = four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper")
-        .replace("[rod.coupler]\njoins = [\"a\", \"b\"]", "[part.link]\ncarries = [\"a\", \"c\"]\n[rod.coupler]\njoins = [\"c\", \"b\"]")
+        .replace(
+            "[rod.coupler]\njoins = [\"a\", \"b\"]",
+            "[part.link]\ncarries = [\"a\", \"c\"]\n[rod.coupler]\njoins = [\"c\", \"b\"]",
+        )
         .replace("[frame]", "c = [70, 60]\n[frame]");
     let check = findings(&text);
     assert_eq!((check.freedoms, check.loose), (2, 1));
-    says(&check, Severity::Fault, "with every drive held rocker and link can still move");
+    says(
+        &check,
+        Severity::Fault,
+        "with every drive held rocker and link can still move",
+    );
 }
 
 #[test]
@@ -123,7 +168,11 @@ fn two_drives_on_one_freedom_are_told() {
     );
     let check = findings(&text);
     assert_eq!((check.freedoms, check.loose), (1, 0));
-    says(&check, Severity::Fault, "drive other repeats what drive crank already moves");
+    says(
+        &check,
+        Severity::Fault,
+        "drive other repeats what drive crank already moves",
+    );
 }
 
 #[test]
@@ -133,13 +182,19 @@ fn a_machine_without_a_drive_is_told() {
     let (_, after) = rest.split_once("[setting.coupler]").unwrap();
     let check = findings(&format!("{before}[setting.coupler]{after}"));
     assert_eq!((check.freedoms, check.loose), (1, 1));
-    says(&check, Severity::Caution, "the machine has 1 freedom and no drive to move it");
+    says(
+        &check,
+        Severity::Caution,
+        "the machine has 1 freedom and no drive to move it",
+    );
 }
 
 #[test]
 fn a_range_that_is_not_reached_is_a_fault() {
-    let text = four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right")
-        .replace("drawn = \"60 deg\"", "drawn = \"60 deg\"\nrange = [\"40 deg\", \"120 deg\"]");
+    let text = four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right").replace(
+        "drawn = \"60 deg\"",
+        "drawn = \"60 deg\"\nrange = [\"40 deg\", \"120 deg\"]",
+    );
     let check = findings(&text);
     let f = says(
         &check,
@@ -147,7 +202,8 @@ fn a_range_that_is_not_reached_is_a_fault() {
         "drive crank does not reach 120 deg: at 91.79 deg rocker and rod coupler stand in line",
     );
     // Stretched coupler and rocker against crank and centres, by the law of cosines.
-    let limit = ((80.0_f64.powi(2) + 100.0_f64.powi(2) - 130.0_f64.powi(2)) / (2.0 * 80.0 * 100.0)).acos();
+    let limit =
+        ((80.0_f64.powi(2) + 100.0_f64.powi(2) - 130.0_f64.powi(2)) / (2.0 * 80.0 * 100.0)).acos();
     close(f.number.unwrap(), limit, 1e-9);
     close(f.margin.unwrap(), limit - 120_f64.to_radians(), 1e-9);
 }
@@ -163,13 +219,22 @@ fn a_stop_passed_in_the_drawing_is_a_fault() {
     machine.stops[0].at_most = Some(50.0);
     let check = check(&studies::assemble(&machine));
     let f = &check.findings[0];
-    assert_eq!((f.severity, f.about.as_str()), (Severity::Fault, "stop.high"));
-    assert!(f.sentence.starts_with("stop high is passed as drawn, by "), "{}", f.sentence);
+    assert_eq!(
+        (f.severity, f.about.as_str()),
+        (Severity::Fault, "stop.high")
+    );
+    assert!(
+        f.sentence.starts_with("stop high is passed as drawn, by "),
+        "{}",
+        f.sentence
+    );
 }
 
 fn asks(asks: &str) -> String {
-    let text = four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper")
-        .replace("drawn = \"40 deg\"", "drawn = \"40 deg\"\nrange = [\"30 deg\", \"120 deg\"]");
+    let text = four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper").replace(
+        "drawn = \"40 deg\"",
+        "drawn = \"40 deg\"\nrange = [\"30 deg\", \"120 deg\"]",
+    );
     format!("{text}{asks}")
 }
 
@@ -198,42 +263,73 @@ at-most = "4 mm"
     );
     let model = model(&text);
     let check = check(&model);
-    let mut at = |deg: f64| {
+    let at = |deg: f64| {
         let mut stand = model.drawn();
         stand.drives[0] = deg.to_radians();
-        (read_at(&model, &stand, "height"), read_at(&model, &stand, "rocker"))
+        (
+            read_at(&model, &stand, "height"),
+            read_at(&model, &stand, "rocker"),
+        )
     };
     let value = |i: usize| check.asks[i].value.unwrap();
     close(value(0), at(90.0).0, 1e-11);
     assert!(check.asks[0].kept);
-    close(check.asks[0].margin.unwrap(), (value(0) - 60.0).min(90.0 - value(0)), 1e-11);
+    close(
+        check.asks[0].margin.unwrap(),
+        (value(0) - 60.0).min(90.0 - value(0)),
+        1e-11,
+    );
     // By a fine grid, which the exact answers may beat by the square of its step.
     let grid: Vec<(f64, f64)> = (0..=1800).map(|i| at(30.0 + 0.05 * f64::from(i))).collect();
     let greatest = grid.iter().map(|g| g.0).fold(f64::MIN, f64::max);
-    assert!(value(1) >= greatest - 1e-12 && value(1) < greatest + 1e-4, "{} {greatest}", value(1));
+    assert!(
+        value(1) >= greatest - 1e-12 && value(1) < greatest + 1e-4,
+        "{} {greatest}",
+        value(1)
+    );
     assert!(!check.asks[2].kept);
     let turns = grid.iter().map(|g| g.1);
     let swing = turns.clone().fold(f64::MIN, f64::max) - turns.fold(f64::MAX, f64::min);
     assert!(value(2) >= swing - 1e-12 && value(2) < swing + 1e-4);
     // 5 deg are a hundred steps of the grid.
-    let steepest = (0..=1700).map(|i| (grid[i + 100].0 - grid[i].0).abs()).fold(0.0, f64::max);
-    assert!(value(3) >= steepest - 1e-12 && value(3) < steepest + 1e-3, "{} {steepest}", value(3));
-    let miss = check.findings.iter().find(|f| f.about == "ask.far").unwrap();
+    let steepest = (0..=1700)
+        .map(|i| (grid[i + 100].0 - grid[i].0).abs())
+        .fold(0.0, f64::max);
+    assert!(
+        value(3) >= steepest - 1e-12 && value(3) < steepest + 1e-3,
+        "{} {steepest}",
+        value(3)
+    );
+    let miss = check
+        .findings
+        .iter()
+        .find(|f| f.about == "ask.far")
+        .unwrap();
     assert_eq!(miss.severity, Severity::Miss);
     close(miss.margin.unwrap(), value(2) - 80_f64.to_radians(), 1e-12);
 }
 
 #[test]
 fn a_missed_ask_is_brought_in_by_what_is_told() {
-    let text = asks("[ask.there]\nreading = \"height\"\nwhen = { crank = \"90 deg\" }\nat-most = \"78 mm\"\n");
+    let text = asks(
+        "[ask.there]\nreading = \"height\"\nwhen = { crank = \"90 deg\" }\nat-most = \"78 mm\"\n",
+    );
     let model = model(&text);
     let check = check(&model);
-    let miss = check.findings.iter().find(|f| f.about == "ask.there").unwrap();
+    let miss = check
+        .findings
+        .iter()
+        .find(|f| f.about == "ask.there")
+        .unwrap();
     assert_eq!(miss.severity, Severity::Miss, "{}", miss.sentence);
     let words = miss.what_to_try.clone().unwrap();
     assert!(words.starts_with("set coupler: rod coupler "), "{words}");
     let amount: f64 = words.split(' ').nth(4).unwrap().parse().unwrap();
-    let change = if words.contains("longer") { amount } else { -amount };
+    let change = if words.contains("longer") {
+        amount
+    } else {
+        -amount
+    };
     let mut stand = stand(&model, &["crank = 90 deg"]);
     stand.settings[0] = change;
     close(read_at(&model, &stand, "height"), 78.0, 2e-3);
@@ -241,12 +337,21 @@ fn a_missed_ask_is_brought_in_by_what_is_told() {
 
 #[test]
 fn without_settings_a_dimension_is_told() {
-    let text = asks("[ask.there]\nreading = \"height\"\nwhen = { crank = \"90 deg\" }\nat-most = \"75 mm\"\n")
-        .replace("[setting.coupler]\nrod = \"coupler\"\n", "");
+    let text = asks(
+        "[ask.there]\nreading = \"height\"\nwhen = { crank = \"90 deg\" }\nat-most = \"75 mm\"\n",
+    )
+    .replace("[setting.coupler]\nrod = \"coupler\"\n", "");
     let check = findings(&text);
-    let miss = check.findings.iter().find(|f| f.about == "ask.there").unwrap();
+    let miss = check
+        .findings
+        .iter()
+        .find(|f| f.about == "ask.there")
+        .unwrap();
     let words = miss.what_to_try.clone().unwrap();
-    assert!(words.starts_with("make ") && words.contains(" mm "), "{words}");
+    assert!(
+        words.starts_with("make ") && words.contains(" mm "),
+        "{words}"
+    );
 }
 
 #[test]
@@ -274,18 +379,39 @@ reading = "height"
 at-least = "1000 mm"
 "#,
     );
-    let order: Vec<Severity> = findings(&text).findings.iter().map(|f| f.severity).collect();
+    let order: Vec<Severity> = findings(&text)
+        .findings
+        .iter()
+        .map(|f| f.severity)
+        .collect();
     assert!(order.is_sorted(), "{order:?}");
     assert!(order.contains(&Severity::Miss) && order.contains(&Severity::Kept));
 }
 
 #[test]
 fn a_reading_that_runs_away_near_a_dead_centre_is_a_caution() {
-    let text = four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right")
-        .replace("drawn = \"60 deg\"", "drawn = \"60 deg\"\nrange = [\"60 deg\", \"91.7905 deg\"]");
+    let text = four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right").replace(
+        "drawn = \"60 deg\"",
+        "drawn = \"60 deg\"\nrange = [\"60 deg\", \"91.7905 deg\"]",
+    );
     let check = findings(&text);
-    let f = check.findings.iter().find(|f| f.severity == Severity::Caution).unwrap();
-    assert!(f.sentence.contains("runs away") && f.number.unwrap() > 8.0, "{}", f.sentence);
+    let f = check
+        .findings
+        .iter()
+        .find(|f| f.severity == Severity::Caution)
+        .unwrap();
+    assert!(
+        f.sentence.contains("runs away") && f.number.unwrap() > 8.0,
+        "{}",
+        f.sentence
+    );
     let calm = findings(&text.replace("91.7905", "85"));
-    assert!(!calm.findings.iter().any(|f| f.sentence.contains("runs away")), "{:#?}", calm.findings);
+    assert!(
+        !calm
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("runs away")),
+        "{:#?}",
+        calm.findings
+    );
 }

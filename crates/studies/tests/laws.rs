@@ -1,5 +1,6 @@
 //! What must hold for every machine: readings do not care where the machine stands, how it is turned, mirrored, named or in which
 //! order it is written; sensitivities are the slopes of what changed dimensions give; no machine makes a study fail.
+#![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
 mod common;
 
@@ -39,28 +40,65 @@ impl Sketch {
     }
 
     /// Written after moving each drawn place, turning all directions, renaming and in another order of parts.
-    fn text(&self, place: &dyn Fn([f64; 2]) -> [f64; 2], mirrored: bool, turned_deg: f64, back: bool) -> String {
+    fn text(
+        &self,
+        place: &dyn Fn([f64; 2]) -> [f64; 2],
+        mirrored: bool,
+        turned_deg: f64,
+        back: bool,
+    ) -> String {
         let name = |n: &str| if back { format!("z-{n}") } else { n.to_owned() };
-        let sense = if mirrored { "clockwise" } else { "counter-clockwise" };
-        let along = |deg: f64| if mirrored { 180.0 - deg + turned_deg } else { deg + turned_deg };
+        let sense = if mirrored {
+            "clockwise"
+        } else {
+            "counter-clockwise"
+        };
+        let along = |deg: f64| {
+            if mirrored {
+                180.0 - deg + turned_deg
+            } else {
+                deg + turned_deg
+            }
+        };
         let mut points = self.points.clone();
         // A point in the slot of the lever q0 .. q2, so that it is drawn exactly on its centre line.
         let (q1, q2) = (points[11].1, points[12].1);
-        points.push(("pin", [0.4f64.mul_add(q2[0], 0.6 * q1[0]), 0.4f64.mul_add(q2[1], 0.6 * q1[1])], 0.0));
+        points.push((
+            "pin",
+            [
+                0.4f64.mul_add(q2[0], 0.6 * q1[0]),
+                0.4f64.mul_add(q2[1], 0.6 * q1[1]),
+            ],
+            0.0,
+        ));
         let a0 = [-40.0, 0.0];
         points.push(("e0", [points[13].1[0] + a0[0], points[13].1[1] + 25.0], 0.0));
         if back {
             points.reverse();
         }
-        let mut text = String::from("name = \"Sketch\"\n[plane.back]\norigin = [0, 0, 40]\nright = [1, 0, 0]\nup = [0, 1, 0]\n[point]\n");
+        let mut text = String::from(
+            "name = \"Sketch\"\n[plane.back]\norigin = [0, 0, 40]\nright = [1, 0, 0]\nup = [0, 1, 0]\n[point]\n",
+        );
         for (n, at, station) in &points {
             let [x, y] = place(*at);
             let plane = if n.starts_with('s') { "back" } else { "front" };
             let n = name(n);
-            let _ = writeln!(text, "{n} = {{ at = [{x:?}, {y:?}], plane = \"{plane}\", station = {station:?} }}");
+            let _ = writeln!(
+                text,
+                "{n} = {{ at = [{x:?}, {y:?}], plane = \"{plane}\", station = {station:?} }}"
+            );
         }
-        let list = |ns: &[&str]| ns.iter().map(|n| format!("\"{}\"", name(n))).collect::<Vec<_>>().join(", ");
-        let _ = writeln!(text, "[frame]\ncarries = [{}]", list(&["a0", "b0", "anvil", "s0", "q0", "e0"]));
+        let list = |ns: &[&str]| {
+            ns.iter()
+                .map(|n| format!("\"{}\"", name(n)))
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        let _ = writeln!(
+            text,
+            "[frame]\ncarries = [{}]",
+            list(&["a0", "b0", "anvil", "s0", "q0", "e0"])
+        );
         let parts: [(&str, &[&str]); 6] = [
             ("crank", &["a0", "a"]),
             ("bell", &["b0", "b", "c"]),
@@ -69,23 +107,54 @@ impl Sketch {
             ("lever", &["q0", "q1", "q2"]),
             ("follower", &["e0", "pin"]),
         ];
-        let mut tables: Vec<String> =
-            parts.iter().map(|(p, carries)| format!("[part.{}]\ncarries = [{}]\n", name(p), list(carries))).collect();
+        let mut tables: Vec<String> = parts
+            .iter()
+            .map(|(p, carries)| format!("[part.{}]\ncarries = [{}]\n", name(p), list(carries)))
+            .collect();
         for (rod, a, b) in [("ab", "a", "b"), ("cr", "c", "ram-pin"), ("as", "a", "s")] {
-            tables.push(format!("[rod.{}]\njoins = [{}]\n", name(rod), list(&[a, b])));
+            tables.push(format!(
+                "[rod.{}]\njoins = [{}]\n",
+                name(rod),
+                list(&[a, b])
+            ));
         }
-        tables.push(format!("[slide.{}]\npart = \"{}\"\nalong = \"{} deg\"\n", name("way"), name("ram"), along(90.0)));
+        tables.push(format!(
+            "[slide.{}]\npart = \"{}\"\nalong = \"{} deg\"\n",
+            name("way"),
+            name("ram"),
+            along(90.0)
+        ));
         tables.push(format!(
             "[slot.{}]\npin = \"{}\"\nof = \"{}\"\nin = \"{}\"\nfrom = \"{}\"\nto = \"{}\"\n",
-            name("slot"), name("pin"), name("follower"), name("lever"), name("q1"), name("q2")
+            name("slot"),
+            name("pin"),
+            name("follower"),
+            name("lever"),
+            name("q1"),
+            name("q2")
         ));
-        tables.push(format!("[gear.{}]\njoins = [{}]\nteeth = [20, 35]\n", name("pair"), list(&["crank", "follower"])));
+        tables.push(format!(
+            "[gear.{}]\njoins = [{}]\nteeth = [20, 35]\n",
+            name("pair"),
+            list(&["crank", "follower"])
+        ));
         tables.push(format!(
             "[drive.turn]\nturns = \"{}\"\nsense = \"{sense}\"\nrange = [\"-8 deg\", \"8 deg\"]\n",
             name("crank")
         ));
-        tables.push(format!("[face.{}]\nat = \"{}\"\non = \"{}\"\nfacing = \"{} deg\"\n", name("die"), name("die"), name("ram"), along(270.0)));
-        tables.push(format!("[face.{}]\nat = \"{}\"\non = \"frame\"\nfacing = \"{} deg\"\n", name("anvil"), name("anvil"), along(90.0)));
+        tables.push(format!(
+            "[face.{}]\nat = \"{}\"\non = \"{}\"\nfacing = \"{} deg\"\n",
+            name("die"),
+            name("die"),
+            name("ram"),
+            along(270.0)
+        ));
+        tables.push(format!(
+            "[face.{}]\nat = \"{}\"\non = \"frame\"\nfacing = \"{} deg\"\n",
+            name("anvil"),
+            name("anvil"),
+            along(90.0)
+        ));
         if back {
             tables.reverse();
         }
@@ -93,7 +162,10 @@ impl Sketch {
             text.push_str(&t);
         }
         let _ = writeln!(text, "[reading.gap]\ngap = [{}]", list(&["anvil", "die"]));
-        let _ = writeln!(text, "[reading.least-gap]\nreading = \"gap\"\nover = \"turn\"\ntake = \"least\"");
+        let _ = writeln!(
+            text,
+            "[reading.least-gap]\nreading = \"gap\"\nover = \"turn\"\ntake = \"least\""
+        );
         let _ = writeln!(text, "[reading.span]\ndistance = [{}]", list(&["s", "c"]));
         for (reading, part) in [("bell", "bell"), ("swing", "swing"), ("lever", "lever")] {
             let _ = writeln!(text, "[reading.{reading}]\nturn-of = \"{}\"", name(part));
@@ -182,7 +254,12 @@ type Piece = (usize, Option<usize>, (i32, i32), (i32, i32));
 /// Any heap of parts hung on one another, with rods, slides and drives anywhere; most cannot work.
 fn heap() -> impl Strategy<Value = String> {
     let place = || (-9..9_i32, -9..9_i32);
-    let piece = (0..20_usize, prop::option::weighted(0.3, 0..20_usize), place(), place());
+    let piece = (
+        0..20_usize,
+        prop::option::weighted(0.3, 0..20_usize),
+        place(),
+        place(),
+    );
     (
         prop::collection::vec(place(), 3),
         prop::collection::vec(piece, 1..6),
@@ -191,7 +268,9 @@ fn heap() -> impl Strategy<Value = String> {
         prop::collection::vec(0..6_usize, 0..3),
         (0..20_usize, 0..20_usize),
     )
-        .prop_map(|(frame, pieces, rods, slide, drives, seen)| written(&frame, &pieces, &rods, slide, &drives, seen))
+        .prop_map(|(frame, pieces, rods, slide, drives, seen)| {
+            written(&frame, &pieces, &rods, slide, &drives, seen)
+        })
 }
 
 fn written(
@@ -207,7 +286,11 @@ fn written(
     let mut parts: Vec<Vec<usize>> = vec![vec![0, 1, 2]];
     for (on, closes, a, b) in pieces {
         let mut carries = vec![on % places.len()];
-        carries.extend(closes.map(|c| c % places.len()).filter(|c| *c != carries[0]));
+        carries.extend(
+            closes
+                .map(|c| c % places.len())
+                .filter(|c| *c != carries[0]),
+        );
         carries.extend([places.len(), places.len() + 1]);
         places.extend([*a, *b]);
         parts.push(carries);
@@ -219,19 +302,39 @@ fn written(
     let mut text = String::from("name = \"Heap\"\n[point]\n");
     for (i, (x, y)) in places.iter().enumerate() {
         // Odd fractions keep points of different numbers apart.
-        let _ = writeln!(text, "p{i} = [{}, {}]", f64::from(10 * x) + 0.37 * i as f64, f64::from(10 * y) - 0.21 * i as f64);
+        let _ = writeln!(
+            text,
+            "p{i} = [{}, {}]",
+            f64::from(10 * x) + 0.37 * i as f64,
+            f64::from(10 * y) - 0.21 * i as f64
+        );
     }
-    let list = |ps: &[usize]| ps.iter().map(|p| format!("\"p{p}\"")).collect::<Vec<_>>().join(", ");
+    let list = |ps: &[usize]| {
+        ps.iter()
+            .map(|p| format!("\"p{p}\""))
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
     let together = |a: usize, b: usize| parts.iter().any(|p| p.contains(&a) && p.contains(&b));
     for (i, p) in parts.iter().enumerate() {
-        let head = if i == 0 { String::from("[frame]") } else { format!("[part.part{i}]") };
+        let head = if i == 0 {
+            String::from("[frame]")
+        } else {
+            format!("[part.part{i}]")
+        };
         let _ = writeln!(text, "{head}\ncarries = [{}]", list(p));
     }
-    let mut joined: Vec<(usize, usize)> = rods.iter().map(|(a, b)| (a % places.len(), b % places.len())).collect();
+    let mut joined: Vec<(usize, usize)> = rods
+        .iter()
+        .map(|(a, b)| (a % places.len(), b % places.len()))
+        .collect();
     if let Some((_, deg, to)) = slide {
         joined.push((to % (places.len() - 1), places.len() - 1));
         let last = parts.len() - 1;
-        let _ = writeln!(text, "[slide.way]\npart = \"part{last}\"\nalong = \"{deg} deg\"");
+        let _ = writeln!(
+            text,
+            "[slide.way]\npart = \"part{last}\"\nalong = \"{deg} deg\""
+        );
     }
     joined.retain(|(a, b)| a != b && !together(*a, *b));
     joined.sort_unstable();
@@ -239,12 +342,20 @@ fn written(
     for (i, (a, b)) in joined.iter().enumerate() {
         let _ = writeln!(text, "[rod.rod{i}]\njoins = [\"p{a}\", \"p{b}\"]");
     }
-    let turning: Vec<usize> = (1..parts.len()).filter(|&i| parts[i].iter().any(|p| *p < 3)).collect();
-    let mut moved: Vec<usize> = drives.iter().filter_map(|d| turning.get(d % turning.len().max(1)).copied()).collect();
+    let turning: Vec<usize> = (1..parts.len())
+        .filter(|&i| parts[i].iter().any(|p| *p < 3))
+        .collect();
+    let mut moved: Vec<usize> = drives
+        .iter()
+        .filter_map(|d| turning.get(d % turning.len().max(1)).copied())
+        .collect();
     moved.sort_unstable();
     moved.dedup();
     for p in &moved {
-        let _ = writeln!(text, "[drive.drive{p}]\nturns = \"part{p}\"\nrange = [\"-30 deg\", \"60 deg\"]");
+        let _ = writeln!(
+            text,
+            "[drive.drive{p}]\nturns = \"part{p}\"\nrange = [\"-30 deg\", \"60 deg\"]"
+        );
     }
     let (a, b) = (seen.0 % places.len(), seen.1 % places.len());
     let _ = writeln!(text, "[reading.seen]\nplace-of = \"p{a}\"\nalong = \"up\"");
@@ -252,9 +363,18 @@ fn written(
         let _ = writeln!(text, "[reading.apart]\ndistance = [\"p{a}\", \"p{b}\"]");
     }
     if let Some(first) = moved.first() {
-        let _ = writeln!(text, "[reading.least]\nreading = \"seen\"\nover = \"drive{first}\"\ntake = \"least\"");
-        let _ = writeln!(text, "[ask.little]\nreading = \"seen\"\nper = \"5 deg\"\nof = \"drive{first}\"\nat-most = \"1 mm\"");
-        let _ = writeln!(text, "[ask.all]\nreading = \"seen\"\nover = \"drive{first}\"\nat-least = \"0 mm\"");
+        let _ = writeln!(
+            text,
+            "[reading.least]\nreading = \"seen\"\nover = \"drive{first}\"\ntake = \"least\""
+        );
+        let _ = writeln!(
+            text,
+            "[ask.little]\nreading = \"seen\"\nper = \"5 deg\"\nof = \"drive{first}\"\nat-most = \"1 mm\""
+        );
+        let _ = writeln!(
+            text,
+            "[ask.all]\nreading = \"seen\"\nover = \"drive{first}\"\nat-least = \"0 mm\""
+        );
     }
     text
 }

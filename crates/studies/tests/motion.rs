@@ -13,7 +13,10 @@ fn circles(a: f64, b: f64, c: f64, d: f64, theta: f64, side: f64) -> [f64; 2] {
     let l = e[0].hypot(e[1]);
     let x = (l * l + b * b - c * c) / (2.0 * l);
     let h = side * (b * b - x * x).sqrt();
-    [p[0] + (x * e[0] - h * e[1]) / l, p[1] + (x * e[1] + h * e[0]) / l]
+    [
+        p[0] + (x * e[0] - h * e[1]) / l,
+        p[1] + (x * e[1] + h * e[0]) / l,
+    ]
 }
 
 #[test]
@@ -22,7 +25,13 @@ fn a_four_bar_follows_both_branches_over_the_whole_turn() {
     let (a, b, c, d) = (40.0, 120.0, 80.0, 100.0);
     for (take, side) in [("upper", 1.0), ("lower", -1.0)] {
         let model = model(&four_bar(a, b, c, d, 40.0, take));
-        let table = motion(&model, "crank", Some("40 deg"), Some("400 deg"), Some("7.5 deg"));
+        let table = motion(
+            &model,
+            "crank",
+            Some("40 deg"),
+            Some("400 deg"),
+            Some("7.5 deg"),
+        );
         assert!(table.reach.whole_turn);
         let (height, reach) = (index(&model, "height"), index(&model, "reach"));
         assert_eq!(table.rows.len(), 49);
@@ -44,7 +53,11 @@ fn the_rocker_turns_back_where_crank_and_coupler_are_in_line() {
     let model = model(&four_bar(a, b, c, d, 40.0, "upper"));
     let table = motion(&model, "crank", None, None, None);
     let rocker = index(&model, "rocker");
-    let turns: Vec<_> = table.turning_points.iter().filter(|t| t.reading == rocker).collect();
+    let turns: Vec<_> = table
+        .turning_points
+        .iter()
+        .filter(|t| t.reading == rocker)
+        .collect();
     assert_eq!(turns.len(), 2, "{turns:?}");
     // Law of cosines in the triangle of the centres, the stretched or folded crank and coupler, and the rocker.
     let crank = |l: f64| ((l * l + d * d - c * c) / (2.0 * l * d)).acos();
@@ -52,7 +65,11 @@ fn the_rocker_turns_back_where_crank_and_coupler_are_in_line() {
     let [folded, stretched] = [turns[0], turns[1]];
     close(folded.at, crank(b - a) + PI, 1e-9);
     close(stretched.at, crank(b + a) + TAU, 1e-9);
-    close(folded.value - stretched.value, rocker_angle(b - a) - rocker_angle(b + a), 1e-11);
+    close(
+        folded.value - stretched.value,
+        rocker_angle(b - a) - rocker_angle(b + a),
+        1e-11,
+    );
     assert!(folded.greatest && !stretched.greatest);
 }
 
@@ -116,12 +133,18 @@ fn a_stop_ends_a_drive_that_would_go_round() {
     let free = model(&slider(""));
     let table = motion(&free, "crank", None, None, None);
     assert!(table.reach.whole_turn);
-    let stopped = model(&slider("[stop.front]\nreading = \"ram\"\nat-least = \"120 mm\""));
+    let stopped = model(&slider(
+        "[stop.front]\nreading = \"ram\"\nat-least = \"120 mm\"",
+    ));
     let table = motion(&stopped, "crank", None, None, None);
     assert!(!table.reach.whole_turn);
-    let length = (150.0_f64 - 50.0 * 20_f64.to_radians().cos()).hypot(10.0 - 50.0 * 20_f64.to_radians().sin());
+    let length = (150.0_f64 - 50.0 * 20_f64.to_radians().cos())
+        .hypot(10.0 - 50.0 * 20_f64.to_radians().sin());
     for (end, sign) in [(&table.reach.low, -1.0), (&table.reach.high, 1.0)] {
-        assert_eq!((end.kind, end.cause.as_str()), (EndKind::Stop, "stop front"));
+        assert_eq!(
+            (end.kind, end.cause.as_str()),
+            (EndKind::Stop, "stop front")
+        );
         // The link reaches from the crank pin to the ram at 120.
         let [x, y] = [50.0 * end.at.cos(), 50.0 * end.at.sin()];
         close((120.0 - x).hypot(10.0 - y), length, 1e-8);
@@ -130,7 +153,10 @@ fn a_stop_ends_a_drive_that_would_go_round() {
     // The least value over the crank is now the stop's own limit.
     close(read(&stopped, &[], "least"), 120.0, 1e-8);
     let refusal = studies::readings(&stopped, &stand(&stopped, &["crank = 180 deg"])).unwrap_err();
-    assert!(refusal.message.ends_with("stop front is in the way"), "{refusal}");
+    assert!(
+        refusal.message.ends_with("stop front is in the way"),
+        "{refusal}"
+    );
 }
 
 #[test]
@@ -138,13 +164,19 @@ fn a_rod_square_to_its_slide_is_named() {
     let text = slider("")
         .replace("150, 10", "76.98, 0")
         .replace("range = \"whole turn\"\n", "")
-        .replace("[reading.least]\nreading = \"ram\"\nover = \"crank\"\ntake = \"least\"\n", "");
+        .replace(
+            "[reading.least]\nreading = \"ram\"\nover = \"crank\"\ntake = \"least\"\n",
+            "",
+        );
     let model = model(&text);
     let table = motion(&model, "crank", None, None, None);
     let length = (76.98 - 50.0 * 20_f64.to_radians().cos()).hypot(50.0 * 20_f64.to_radians().sin());
     close(table.reach.high.at, (length / 50.0).asin(), 1e-9);
     close(table.reach.low.at, -(length / 50.0).asin(), 1e-9);
-    assert_eq!(table.reach.high.cause, "rod link stands square to slide guide");
+    assert_eq!(
+        table.reach.high.cause,
+        "rod link stands square to slide guide"
+    );
 }
 
 #[test]
@@ -182,10 +214,14 @@ turn-of = "lever"
     close(table.reach.low.at, angle(150.0), 1e-9);
     close(table.reach.high.at, angle(340.0), 1e-9);
     assert_eq!(table.reach.low.cause, "end low of slot run");
-    assert_eq!((table.reach.high.kind, table.reach.high.cause.as_str()), (EndKind::SlotEnd, "end top of slot run"));
+    assert_eq!(
+        (table.reach.high.kind, table.reach.high.cause.as_str()),
+        (EndKind::SlotEnd, "end top of slot run")
+    );
     // Lever angle at 0 deg from the vertical by the right triangle pivot, centre, pin.
     let now = read(&model, &["crank = 0 deg"], "lever");
-    let drawn = (30_f64.to_radians().cos() * 120.0).atan2(240.0 + 120.0 * 30_f64.to_radians().sin());
+    let drawn =
+        (30_f64.to_radians().cos() * 120.0).atan2(240.0 + 120.0 * 30_f64.to_radians().sin());
     close(now, drawn - 120_f64.atan2(240.0), 1e-12);
 }
 
@@ -313,7 +349,10 @@ take = "swing"
     let table = motion(&model, "left", None, None, Some("9 deg"));
     let (low, swing) = (index(&model, "low"), index(&model, "swing"));
     let height = |left: f64, right: f64| {
-        let (a, b) = ([25.0 * left.cos(), 25.0 * left.sin()], [110.0 + 22.0 * right.cos(), 22.0 * right.sin()]);
+        let (a, b) = (
+            [25.0 * left.cos(), 25.0 * left.sin()],
+            [110.0 + 22.0 * right.cos(), 22.0 * right.sin()],
+        );
         let e = [b[0] - a[0], b[1] - a[1]];
         let l = e[0].hypot(e[1]);
         let x = (l * l + 95.0 * 95.0 - 90.0 * 90.0) / (2.0 * l);
@@ -322,9 +361,14 @@ take = "swing"
     for row in &table.rows {
         let cell = row.cells[low];
         // Least over a fine grid lies above the true least by the square of its step at most.
-        let grid = (0..7200).map(|i| height(row.at, f64::from(i) * TAU / 7200.0)).fold(f64::INFINITY, f64::min);
+        let grid = (0..7200)
+            .map(|i| height(row.at, f64::from(i) * TAU / 7200.0))
+            .fold(f64::INFINITY, f64::min);
         let value = cell.value.unwrap();
-        assert!(value <= grid + 1e-12 && value > grid - 1e-4, "{value} {grid}");
+        assert!(
+            value <= grid + 1e-12 && value > grid - 1e-4,
+            "{value} {grid}"
+        );
         close(height(row.at, cell.taken_at.unwrap()), value, 1e-10);
         let h = 1e-5;
         let at = cell.taken_at.unwrap();
@@ -345,7 +389,13 @@ fn a_branch_is_kept_there_and_back() {
     let model = model(&four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right"));
     let before = read(&model, &["crank = 60 deg"], "height");
     // Far out to just before the dead centre, and back along the table.
-    let out = motion(&model, "crank", Some("91.79 deg"), Some("-91.79 deg"), Some("0.5 deg"));
+    let out = motion(
+        &model,
+        "crank",
+        Some("91.79 deg"),
+        Some("-91.79 deg"),
+        Some("0.5 deg"),
+    );
     for row in &out.rows {
         let [x, y] = circles(80.0, 60.0, 70.0, 100.0, row.at, 1.0);
         close(row.cells[index(&model, "reach")].value.unwrap(), x, 1e-7);
@@ -357,16 +407,32 @@ fn a_branch_is_kept_there_and_back() {
 #[test]
 fn several_turns_are_counted() {
     let model = model(&four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper"));
-    let table = motion(&model, "crank", Some("-320 deg"), Some("760 deg"), Some("40 deg"));
+    let table = motion(
+        &model,
+        "crank",
+        Some("-320 deg"),
+        Some("760 deg"),
+        Some("40 deg"),
+    );
     let height = index(&model, "height");
     assert!(table.rows.iter().all(|r| r.reached));
-    close(table.rows[0].cells[height].value.unwrap(), table.rows[27].cells[height].value.unwrap(), 1e-9);
+    close(
+        table.rows[0].cells[height].value.unwrap(),
+        table.rows[27].cells[height].value.unwrap(),
+        1e-9,
+    );
 }
 
 #[test]
 fn values_out_of_reach_are_left_empty() {
     let model = model(&four_bar(80.0, 60.0, 70.0, 100.0, 60.0, "right"));
-    let table = motion(&model, "crank", Some("80 deg"), Some("100 deg"), Some("10 deg"));
+    let table = motion(
+        &model,
+        "crank",
+        Some("80 deg"),
+        Some("100 deg"),
+        Some("10 deg"),
+    );
     let reached: Vec<bool> = table.rows.iter().map(|r| r.reached).collect();
     assert_eq!(reached, [true, true, false]);
     assert!(table.rows[2].cells.iter().all(|c| c.value.is_none()));

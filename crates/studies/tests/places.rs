@@ -28,7 +28,14 @@ fn everything_stands_as_drawn_and_as_moved() {
 #[test]
 fn a_crank_pin_runs_round_a_circle() {
     let model = model(&four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper"));
-    let point = |name: &str| model.machine().points.iter().position(|p| p.name == name).unwrap();
+    let point = |name: &str| {
+        model
+            .machine()
+            .points
+            .iter()
+            .position(|p| p.name == name)
+            .unwrap()
+    };
     let trace = studies::trace(&model, &model.drawn(), point("a"), 0).unwrap();
     assert!(trace.closed && trace.places.len() >= 73);
     for (at, [x, y]) in trace.at.iter().zip(&trace.places) {
@@ -37,7 +44,12 @@ fn a_crank_pin_runs_round_a_circle() {
     }
     close(trace.at.last().unwrap() - trace.at[0], TAU, 1e-12);
     let rocker = studies::trace(&model, &model.drawn(), point("b"), 0).unwrap();
-    assert!(rocker.places.iter().all(|[x, y]| ((x - 100.0).hypot(*y) - 80.0).abs() < 1e-10));
+    assert!(
+        rocker
+            .places
+            .iter()
+            .all(|[x, y]| ((x - 100.0).hypot(*y) - 80.0).abs() < 1e-10)
+    );
     assert!(studies::trace(&model, &model.drawn(), 99, 0).is_err());
     assert!(studies::trace(&model, &model.drawn(), 0, 7).is_err());
 }
@@ -48,7 +60,10 @@ fn a_four_bar_goes_together_in_two_ways() {
     let answer = studies::assemblies(&model, &model.drawn()).unwrap();
     assert_eq!(answer.ways.len(), 2);
     assert!(answer.ways[0].drawn && answer.ways[0].sides.is_empty());
-    assert_eq!(answer.ways[1].sides, ["b falls below the line from b0 to a, as drawn it stands above it"]);
+    assert_eq!(
+        answer.ways[1].sides,
+        ["b falls below the line from b0 to a, as drawn it stands above it"]
+    );
     // The crossed way has the rocker where the two circles meet a second time.
     let lower = common::model(&four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "lower"));
     let height = common::index(&model, "height");
@@ -88,6 +103,13 @@ along = "right"
     let answer = studies::assemblies(&model, &model.drawn()).unwrap();
     assert_eq!(answer.ways.len(), 2);
     let x = 50.0 * 30_f64.to_radians().cos();
-    close(answer.ways[1].readings[0].value.unwrap(), 2.0 * x - 140.0, 1e-9);
-    assert_eq!(answer.ways[1].sides, ["ram stands 193.40 mm from where it stands as drawn"]);
+    close(
+        answer.ways[1].readings[0].value.unwrap(),
+        2.0 * x - 140.0,
+        1e-9,
+    );
+    assert_eq!(
+        answer.ways[1].sides,
+        ["ram stands 193.40 mm from where it stands as drawn"]
+    );
 }

@@ -1,4 +1,5 @@
 //! Sensitivities against machines made a little larger and a little smaller.
+#![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
 mod common;
 
@@ -7,7 +8,10 @@ use std::path::Path;
 use studies::{Inside, Model};
 
 fn example(name: &str) -> Model {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples").join(name).join("machine.toml");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../examples")
+        .join(name)
+        .join("machine.toml");
     studies::assemble(&machine::read(&path).machine.unwrap())
 }
 
@@ -21,13 +25,28 @@ fn against_differences(model: &Model, values: &[&str], tolerance: f64) {
     };
     let mut moved = 0;
     for (i, d) in model.dimensions().iter().enumerate() {
-        let h = if d.inside == Inside::Radian { 1e-5 } else { 1e-3 };
-        let (more, less) = (model.made(&[(i, h)]).unwrap(), model.made(&[(i, -h)]).unwrap());
+        let h = if d.inside == Inside::Radian {
+            1e-5
+        } else {
+            1e-3
+        };
+        let (more, less) = (
+            model.made(&[(i, h)]).unwrap(),
+            model.made(&[(i, -h)]).unwrap(),
+        );
         for (r, effects) in exact.readings.iter().enumerate() {
             let by_difference = (value(&more, &stand, r) - value(&less, &stand, r)) / (2.0 * h);
-            let told = effects.dimensions.iter().find(|e| e.dimension == d.name).map_or(0.0, |e| e.rate);
+            let told = effects
+                .dimensions
+                .iter()
+                .find(|e| e.dimension == d.name)
+                .map_or(0.0, |e| e.rate);
             moved += usize::from(told != 0.0);
-            close(told, by_difference, tolerance * by_difference.abs().max(1.0));
+            close(
+                told,
+                by_difference,
+                tolerance * by_difference.abs().max(1.0),
+            );
         }
     }
     assert!(moved > 3);
@@ -41,7 +60,11 @@ fn against_differences(model: &Model, values: &[&str], tolerance: f64) {
         less.settings[s] -= 1e-4;
         for (r, effects) in exact.readings.iter().enumerate() {
             let by_difference = (value(model, &more, r) - value(model, &less, r)) / 2e-4;
-            close(effects.settings[s].rate, by_difference, tolerance * by_difference.abs().max(1.0));
+            close(
+                effects.settings[s].rate,
+                by_difference,
+                tolerance * by_difference.abs().max(1.0),
+            );
         }
     }
 }
@@ -107,33 +130,75 @@ fn the_end_at_a_stop_moves_with_the_dimensions() {
     against_differences(&model, &[], 1e-5);
     let all = studies::sensitivity(&model, &model.drawn(), &[]).unwrap();
     let least = &all.readings[2];
-    assert!(least.dimensions.iter().all(|d| d.rate.abs() < 1e-6), "{:#?}", least.dimensions);
-    assert!(all.readings[3].dimensions.iter().any(|d| d.rate.abs() > 0.1));
+    assert!(
+        least.dimensions.iter().all(|d| d.rate.abs() < 1e-6),
+        "{:#?}",
+        least.dimensions
+    );
+    assert!(
+        all.readings[3]
+            .dimensions
+            .iter()
+            .any(|d| d.rate.abs() > 0.1)
+    );
 }
 
 #[test]
 fn dimensions_are_ranked_and_summed_by_part() {
     let model = example("strap-embosser");
     let all = studies::sensitivity(&model, &model.drawn(), &[1]).unwrap();
-    let [least] = all.readings.as_slice() else { panic!("one reading was asked for") };
+    let [least] = all.readings.as_slice() else {
+        panic!("one reading was asked for")
+    };
     assert_eq!(least.reading.name, "least-gap");
-    assert!(least.dimensions.is_sorted_by(|a, b| a.change.abs() >= b.change.abs()));
+    assert!(
+        least
+            .dimensions
+            .is_sorted_by(|a, b| a.change.abs() >= b.change.abs())
+    );
     for part in &least.parts {
-        let own: Vec<f64> = least.dimensions.iter().filter(|d| d.of == part.of).map(|d| d.change).collect();
+        let own: Vec<f64> = least
+            .dimensions
+            .iter()
+            .filter(|d| d.of == part.of)
+            .map(|d| d.change)
+            .collect();
         assert_eq!(own.len(), part.dimensions);
         close(part.worst, own.iter().map(|c| c.abs()).sum(), 1e-15);
-        close(part.root_sum_square, own.iter().map(|c| c * c).sum::<f64>().sqrt(), 1e-15);
+        close(
+            part.root_sum_square,
+            own.iter().map(|c| c * c).sum::<f64>().sqrt(),
+            1e-15,
+        );
     }
     // The die comes down by crank and link: their centre distances count one to one.
-    let rate = |name: &str| least.dimensions.iter().find(|d| d.dimension == name).unwrap().rate;
-    close(rate("crank: centre distance crank-centre to crank-pin"), -1.0, 1e-9);
+    let rate = |name: &str| {
+        least
+            .dimensions
+            .iter()
+            .find(|d| d.dimension == name)
+            .unwrap()
+            .rate
+    };
+    close(
+        rate("crank: centre distance crank-centre to crank-pin"),
+        -1.0,
+        1e-9,
+    );
     close(rate("ram: centre distance ram-pin to die"), -1.0, 1e-9);
 }
 
 #[test]
 fn parts_too_far_off_do_not_go_together() {
     let model = model(&common::four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper"));
-    let length = model.dimensions().iter().position(|d| d.name == "rod coupler: length").unwrap();
+    let length = model
+        .dimensions()
+        .iter()
+        .position(|d| d.name == "rod coupler: length")
+        .unwrap();
     let refusal = model.made(&[(length, 80.0)]).unwrap_err();
-    assert_eq!(refusal.message, "the parts do not go together with other values of rod coupler: length");
+    assert_eq!(
+        refusal.message,
+        "the parts do not go together with other values of rod coupler: length"
+    );
 }

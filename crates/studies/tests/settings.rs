@@ -15,12 +15,21 @@ fn a_rod_is_set_by_length_or_by_turns_of_its_thread() {
         let x = (l * l + b * b - c * c) / (2.0 * l);
         p[1] + (x * e[1] + (b * b - x * x).sqrt() * e[0]) / l
     };
-    for (text, b) in [("coupler = 1.5 mm", 121.5), ("coupler = -2 mm", 118.0), ("coupler = 2 turns", 122.5)] {
+    for (text, b) in [
+        ("coupler = 1.5 mm", 121.5),
+        ("coupler = -2 mm", 118.0),
+        ("coupler = 2 turns", 122.5),
+    ] {
         // M8 coarse: 1.25 mm a turn (ISO 261).
         close(read(&model, &[text], "height"), height(b), 1e-10);
     }
     let refusal = studies::readings(&model, &stand(&model, &["coupler = 60 mm"])).unwrap_err();
-    assert!(refusal.message.starts_with("with coupler = 60 mm the machine does not assemble"), "{refusal}");
+    assert!(
+        refusal
+            .message
+            .starts_with("with coupler = 60 mm the machine does not assemble"),
+        "{refusal}"
+    );
 }
 
 const LEVER: &str = r#"
@@ -85,20 +94,43 @@ fn clock_angle_hole_row_and_shim_move_what_they_say() {
     let model = model(LEVER);
     let deg = |d: f64| d.to_radians();
     close(read(&model, &["clock = 7 deg"], "arm"), deg(117.0), 1e-12);
-    close(read(&model, &["clock = 7 deg", "turn = 20 deg"], "tip-up"), 90.0 * deg(127.0).sin(), 1e-10);
-    close(read(&model, &["clock = 7 deg", "turn = 20 deg"], "journal-up"), 12.0 * deg(45.0).sin(), 1e-11);
+    close(
+        read(&model, &["clock = 7 deg", "turn = 20 deg"], "tip-up"),
+        90.0 * deg(127.0).sin(),
+        1e-10,
+    );
+    close(
+        read(&model, &["clock = 7 deg", "turn = 20 deg"], "journal-up"),
+        12.0 * deg(45.0).sin(),
+        1e-11,
+    );
     for hole in 1..=4 {
         let radius = 30.0 + 8.0 * f64::from(hole - 1);
-        let now = read(&model, &[&format!("hole = {hole}"), "turn = -30 deg"], "hole-up");
+        let now = read(
+            &model,
+            &[&format!("hole = {hole}"), "turn = -30 deg"],
+            "hole-up",
+        );
         close(now, radius * deg(80.0).sin(), 1e-10);
     }
     // A shim moves the hole up as drawn, and turns with the arm.
     let (x, y) = (90.0 * deg(100.0).cos(), 90.0 * deg(100.0).sin() + 0.5);
     let turned = deg(35.0).sin() * x + deg(35.0).cos() * y;
-    close(read(&model, &["shim = 0.5 mm", "turn = 35 deg"], "tip-up"), turned, 1e-10);
+    close(
+        read(&model, &["shim = 0.5 mm", "turn = 35 deg"], "tip-up"),
+        turned,
+        1e-10,
+    );
     // Distances in space take the stations along the shaft: 20 for the tip, -30 for the journal.
-    let [j, t] = [[12.0 * deg(25.0).cos(), 12.0 * deg(25.0).sin()], [90.0 * deg(100.0).cos(), 90.0 * deg(100.0).sin()]];
-    close(read(&model, &[], "journal-from-tip"), ((j[0] - t[0]).powi(2) + (j[1] - t[1]).powi(2) + 2500.0).sqrt(), 1e-11);
+    let [j, t] = [
+        [12.0 * deg(25.0).cos(), 12.0 * deg(25.0).sin()],
+        [90.0 * deg(100.0).cos(), 90.0 * deg(100.0).sin()],
+    ];
+    close(
+        read(&model, &[], "journal-from-tip"),
+        ((j[0] - t[0]).powi(2) + (j[1] - t[1]).powi(2) + 2500.0).sqrt(),
+        1e-11,
+    );
 }
 
 #[test]
@@ -120,13 +152,21 @@ fn dimensions_are_named_in_the_builders_words() {
         assert!(names.contains(&name), "{name} is not among {names:#?}");
     }
     // Stations matter for the one reading that crosses them; the pad stands at the tip's own station.
-    assert_eq!(names.iter().filter(|n| n.contains("station")).count(), 2, "{names:#?}");
+    assert_eq!(
+        names.iter().filter(|n| n.contains("station")).count(),
+        2,
+        "{names:#?}"
+    );
     let value = |name: &str| {
         let d = model.dimensions().iter().find(|d| d.name == name).unwrap();
         model.mechanism().params[d.param]
     };
     close(value("arm: clock angle"), 85_f64.to_radians(), 1e-12);
-    close(value("arm: tip, across the line axis to arm-pin"), -90.0 * 10_f64.to_radians().sin(), 1e-12);
+    close(
+        value("arm: tip, across the line axis to arm-pin"),
+        -90.0 * 10_f64.to_radians().sin(),
+        1e-12,
+    );
 }
 
 #[test]
@@ -134,18 +174,33 @@ fn written_values_are_checked() {
     let model = model(LEVER);
     let mut stand = model.drawn();
     let mut refused = |text: &str| model.set_pair(&mut stand, text).unwrap_err().to_string();
-    assert_eq!(refused("trun = 3 deg"), "there is no drive or setting \"trun\"; perhaps \"turn\" is meant");
+    assert_eq!(
+        refused("trun = 3 deg"),
+        "there is no drive or setting \"trun\"; perhaps \"turn\" is meant"
+    );
     assert_eq!(
         refused("turn = 100 deg"),
         "100 deg is outside the range of drive turn; write a value from -90 deg to 90 deg"
     );
-    assert_eq!(refused("hole = 9"), "hole has no hole number 9; write a whole number from 1 to 4");
-    assert_eq!(refused("shim = 3 mm"), "3 mm is outside the range of setting shim; write a value from 0 mm to 2 mm");
+    assert_eq!(
+        refused("hole = 9"),
+        "hole has no hole number 9; write a whole number from 1 to 4"
+    );
+    assert_eq!(
+        refused("shim = 3 mm"),
+        "3 mm is outside the range of setting shim; write a value from 0 mm to 2 mm"
+    );
     assert!(refused("turn 5").starts_with("\"turn 5\" is not a name with its value"));
     assert!(refused("turn = 5 mm").contains("angle"));
     assert!(!refused("turn = NaN").is_empty());
     assert!(model.sweep("turn", None, None, Some("0 deg")).is_err());
-    assert!(model.sweep("tern", None, None, None).unwrap_err().to_string().contains("\"turn\""));
+    assert!(
+        model
+            .sweep("tern", None, None, None)
+            .unwrap_err()
+            .to_string()
+            .contains("\"turn\"")
+    );
     assert_eq!(stand, model.drawn());
     model.set(&mut stand, "turn", "0.25 turn").unwrap();
     close(stand.drives[0], FRAC_PI_2, 1e-15);
@@ -263,6 +318,10 @@ along = "up"
     assert_eq!((check.freedoms, check.counted), (1, 0));
     let slope = 10_f64.to_radians().tan();
     for at in [5.0, 20.0, 45.0] {
-        close(read(&model, &[&format!("push = {at} mm")], "rise"), 20.0 + slope * (at - 25.0), 1e-10);
+        close(
+            read(&model, &[&format!("push = {at} mm")], "rise"),
+            20.0 + slope * (at - 25.0),
+            1e-10,
+        );
     }
 }

@@ -21,20 +21,43 @@ pub(crate) fn uses(constraint: &Constraint) -> (Vec<AnchorId>, Vec<ParamId>) {
     match *constraint {
         Constraint::Pin { a, b } => (vec![a, b], vec![]),
         Constraint::Rod { a, b, length } => (vec![a, b], vec![length]),
-        Constraint::Arc { pin, centre, radius } => (vec![pin, centre], vec![radius]),
-        Constraint::OnLine { pin, through, direction, offset } => (vec![pin, through], vec![direction, offset]),
-        Constraint::Along { pin, through, direction, distance } => (vec![pin, through], vec![direction, distance]),
+        Constraint::Arc {
+            pin,
+            centre,
+            radius,
+        } => (vec![pin, centre], vec![radius]),
+        Constraint::OnLine {
+            pin,
+            through,
+            direction,
+            offset,
+        } => (vec![pin, through], vec![direction, offset]),
+        Constraint::Along {
+            pin,
+            through,
+            direction,
+            distance,
+        } => (vec![pin, through], vec![direction, distance]),
         Constraint::Angle { angle, .. } => (vec![], vec![angle]),
         Constraint::Ratio { offset, .. } => (vec![], vec![offset]),
-        Constraint::Rack { pin, through, direction, radius, offset, .. } => {
-            (vec![pin, through], vec![direction, radius, offset])
-        }
+        Constraint::Rack {
+            pin,
+            through,
+            direction,
+            radius,
+            offset,
+            ..
+        } => (vec![pin, through], vec![direction, radius, offset]),
     }
 }
 
 /// Bodies a constraint connects, the frame among them.
 pub(crate) fn bodies(mechanism: &Mechanism, constraint: &Constraint) -> Vec<BodyId> {
-    let mut bodies: Vec<BodyId> = uses(constraint).0.iter().map(|&a| mechanism.anchors[a].body).collect();
+    let mut bodies: Vec<BodyId> = uses(constraint)
+        .0
+        .iter()
+        .map(|&a| mechanism.anchors[a].body)
+        .collect();
     match *constraint {
         Constraint::Angle { body, against, .. } => bodies.extend([body, against]),
         Constraint::Ratio { a, b, carrier, .. } => bodies.extend([a, b, carrier]),
@@ -61,13 +84,6 @@ pub(crate) fn measured(mechanism: &Mechanism, measure: &Measure) -> Vec<BodyId> 
 /// Splits a mechanism. Returns the groups in the order of their first bodies, and the group of each body.
 pub(crate) fn split(mechanism: &Mechanism) -> (Vec<Group>, Vec<Option<usize>>) {
     let mut head: Vec<BodyId> = (0..mechanism.bodies.len()).collect();
-    fn find(head: &mut [BodyId], mut b: BodyId) -> BodyId {
-        while head[b] != b {
-            head[b] = head[head[b]];
-            b = head[b];
-        }
-        b
-    }
     for c in &mechanism.constraints {
         let mut moving = bodies(mechanism, c).into_iter().filter(|&b| b != 0);
         if let Some(first) = moving.next() {
@@ -88,11 +104,20 @@ pub(crate) fn split(mechanism: &Mechanism) -> (Vec<Group>, Vec<Option<usize>>) {
         group_of[b] = Some(index);
         members[index].push(b);
     }
-    let groups = members.into_iter().enumerate().map(|(i, bodies)| group(mechanism, i, bodies, &group_of)).collect();
+    let groups = members
+        .into_iter()
+        .enumerate()
+        .map(|(i, bodies)| group(mechanism, i, bodies, &group_of))
+        .collect();
     (groups, group_of)
 }
 
-fn group(mechanism: &Mechanism, index: usize, members: Vec<BodyId>, group_of: &[Option<usize>]) -> Group {
+fn group(
+    mechanism: &Mechanism,
+    index: usize,
+    members: Vec<BodyId>,
+    group_of: &[Option<usize>],
+) -> Group {
     let mut local_body = vec![0; mechanism.bodies.len()];
     for (local, &b) in members.iter().enumerate() {
         local_body[b] = local;
@@ -108,7 +133,10 @@ fn group(mechanism: &Mechanism, index: usize, members: Vec<BodyId>, group_of: &[
     let mut used = vec![false; mechanism.params.len()];
     let mut constraints = Vec::new();
     for (i, c) in mechanism.constraints.iter().enumerate() {
-        if !bodies(mechanism, c).iter().any(|&b| group_of[b] == Some(index)) {
+        if !bodies(mechanism, c)
+            .iter()
+            .any(|&b| group_of[b] == Some(index))
+        {
             continue;
         }
         let (anchors, params) = uses(c);
@@ -118,39 +146,117 @@ fn group(mechanism: &Mechanism, index: usize, members: Vec<BodyId>, group_of: &[
         for a in anchors {
             let anchor = mechanism.anchors[a];
             local_anchor[a].get_or_insert_with(|| {
-                own.anchors.push(mechanics::model::Anchor { body: local_body[anchor.body], ..anchor });
+                own.anchors.push(mechanics::model::Anchor {
+                    body: local_body[anchor.body],
+                    ..anchor
+                });
                 own.anchors.len() - 1
             });
             for p in [anchor.u, anchor.v, anchor.w] {
                 used[p] = true;
             }
         }
-        own.constraints.push(renumber(c, &local_anchor, &local_body));
+        own.constraints
+            .push(renumber(c, &local_anchor, &local_body));
         constraints.push(i);
     }
-    Group { mechanism: own, bodies: members, constraints, uses: used }
+    Group {
+        mechanism: own,
+        bodies: members,
+        constraints,
+        uses: used,
+    }
 }
 
-fn renumber(constraint: &Constraint, anchor: &[Option<AnchorId>], body_of: &[BodyId]) -> Constraint {
+fn renumber(
+    constraint: &Constraint,
+    anchor: &[Option<AnchorId>],
+    body_of: &[BodyId],
+) -> Constraint {
     let at = |a: AnchorId| anchor[a].unwrap_or(0);
     match *constraint {
         Constraint::Pin { a, b } => Constraint::Pin { a: at(a), b: at(b) },
-        Constraint::Rod { a, b, length } => Constraint::Rod { a: at(a), b: at(b), length },
-        Constraint::Arc { pin, centre, radius } => Constraint::Arc { pin: at(pin), centre: at(centre), radius },
-        Constraint::OnLine { pin, through, direction, offset } => {
-            Constraint::OnLine { pin: at(pin), through: at(through), direction, offset }
-        }
-        Constraint::Along { pin, through, direction, distance } => {
-            Constraint::Along { pin: at(pin), through: at(through), direction, distance }
-        }
-        Constraint::Angle { body, against, angle } => {
-            Constraint::Angle { body: body_of[body], against: body_of[against], angle }
-        }
-        Constraint::Ratio { a, b, carrier, sizes, offset } => {
-            Constraint::Ratio { a: body_of[a], b: body_of[b], carrier: body_of[carrier], sizes, offset }
-        }
-        Constraint::Rack { gear, pin, through, direction, radius, offset } => {
-            Constraint::Rack { gear: body_of[gear], pin: at(pin), through: at(through), direction, radius, offset }
-        }
+        Constraint::Rod { a, b, length } => Constraint::Rod {
+            a: at(a),
+            b: at(b),
+            length,
+        },
+        Constraint::Arc {
+            pin,
+            centre,
+            radius,
+        } => Constraint::Arc {
+            pin: at(pin),
+            centre: at(centre),
+            radius,
+        },
+        Constraint::OnLine {
+            pin,
+            through,
+            direction,
+            offset,
+        } => Constraint::OnLine {
+            pin: at(pin),
+            through: at(through),
+            direction,
+            offset,
+        },
+        Constraint::Along {
+            pin,
+            through,
+            direction,
+            distance,
+        } => Constraint::Along {
+            pin: at(pin),
+            through: at(through),
+            direction,
+            distance,
+        },
+        Constraint::Angle {
+            body,
+            against,
+            angle,
+        } => Constraint::Angle {
+            body: body_of[body],
+            against: body_of[against],
+            angle,
+        },
+        Constraint::Ratio {
+            a,
+            b,
+            carrier,
+            sizes,
+            offset,
+        } => Constraint::Ratio {
+            a: body_of[a],
+            b: body_of[b],
+            carrier: body_of[carrier],
+            sizes,
+            offset,
+        },
+        Constraint::Rack {
+            gear,
+            pin,
+            through,
+            direction,
+            radius,
+            offset,
+        } => Constraint::Rack {
+            gear: body_of[gear],
+            pin: at(pin),
+            through: at(through),
+            direction,
+            radius,
+            offset,
+        },
     }
+}
+
+/// The lowest body that a body hangs together with, as far as is known.
+fn find(head: &mut [BodyId], mut b: BodyId) -> BodyId {
+    while head[b] != b {
+        head[b] = head[head[b]];
+        b = head[b];
+    }
+    b
 }

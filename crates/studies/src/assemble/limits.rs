@@ -18,9 +18,21 @@ pub(crate) enum Rule {
     /// A stop's least or greatest value.
     Stop { stop: usize, greatest: bool },
     /// One end of a straight slot: the measure runs from the first end along the slot.
-    Straight { slot: usize, second: bool, along: Measure, ends: [AnchorId; 2], direction: ParamId },
+    Straight {
+        slot: usize,
+        second: bool,
+        along: Measure,
+        ends: [AnchorId; 2],
+        direction: ParamId,
+    },
     /// One end of an arc slot.
-    Arc { slot: usize, second: bool, pin: AnchorId, centre: AnchorId, ends: [AnchorId; 2] },
+    Arc {
+        slot: usize,
+        second: bool,
+        pin: AnchorId,
+        centre: AnchorId,
+        ends: [AnchorId; 2],
+    },
 }
 
 impl Limit {
@@ -31,18 +43,30 @@ impl Limit {
             Rule::Stop { stop, .. } => format!("stop {}", m.stops[stop].name),
             Rule::Straight { slot, second, .. } | Rule::Arc { slot, second, .. } => {
                 let slot = &m.slots[slot];
-                format!("end {} of slot {}", m.points[slot.ends[usize::from(second)]].name, slot.name)
+                format!(
+                    "end {} of slot {}",
+                    m.points[slot.ends[usize::from(second)]].name,
+                    slot.name
+                )
             }
         }
     }
 
     /// How far the machine may still go, mm or rad; negative beyond the limit.
-    pub(crate) fn room(&self, model: &Model, settings: &[f64], params: &[f64], poses: &[Pose]) -> f64 {
+    pub(crate) fn room(
+        &self,
+        model: &Model,
+        settings: &[f64],
+        params: &[f64],
+        poses: &[Pose],
+    ) -> f64 {
         let m = &model.mechanism;
         match &self.rule {
             Rule::Stop { stop, greatest } => {
                 let s = &model.machine.stops[*stop];
-                let Some(Gauge::Pose(measure)) = model.gauges.get(s.reading) else { return f64::INFINITY };
+                let Some(Gauge::Pose(measure)) = model.gauges.get(s.reading) else {
+                    return f64::INFINITY;
+                };
                 let value = m.measure(params, poses, measure);
                 let [least, most] = model.stop_limits(*stop, settings);
                 if *greatest {
@@ -51,7 +75,13 @@ impl Limit {
                     least.map_or(f64::INFINITY, |least| value - least)
                 }
             }
-            Rule::Straight { second, along, ends, direction, .. } => {
+            Rule::Straight {
+                second,
+                along,
+                ends,
+                direction,
+                ..
+            } => {
                 let t = m.measure(params, poses, along);
                 if !*second {
                     return t;
@@ -61,7 +91,13 @@ impl Limit {
                 let (s, c) = params[*direction].sin_cos();
                 (own[1][0] - own[0][0]) * c + (own[1][1] - own[0][1]) * s - t
             }
-            Rule::Arc { second, pin, centre, ends, .. } => {
+            Rule::Arc {
+                second,
+                pin,
+                centre,
+                ends,
+                ..
+            } => {
                 let at = |a: AnchorId| m.in_plane(params, poses, a);
                 let centre = at(*centre);
                 let towards = |a: AnchorId| {
@@ -105,8 +141,17 @@ impl Model {
 
     /// +1 when the arc of a slot runs counter-clockwise from its first end to its second.
     fn arc_way(&self, limit: &Limit) -> f64 {
-        let Rule::Arc { pin, centre, ends, .. } = limit.rule else { return 1.0 };
-        let (m, params, drawn) = (&self.mechanism, &self.mechanism.params, &self.mechanism.drawn);
+        let Rule::Arc {
+            pin, centre, ends, ..
+        } = limit.rule
+        else {
+            return 1.0;
+        };
+        let (m, params, drawn) = (
+            &self.mechanism,
+            &self.mechanism.params,
+            &self.mechanism.drawn,
+        );
         let c = m.in_plane(params, drawn, centre);
         let towards = |a: AnchorId| {
             let p = m.in_plane(params, drawn, a);
@@ -116,20 +161,34 @@ impl Model {
         let part = (towards(pin) - towards(ends[0])).rem_euclid(TAU);
         // A pin drawn at an end within rounding belongs to the shorter arc.
         let at_end = part.min(TAU - part).min((part - whole).abs()) < 1e-9;
-        if (at_end && whole <= PI) || (!at_end && part < whole) { 1.0 } else { -1.0 }
+        if (at_end && whole <= PI) || (!at_end && part < whole) {
+            1.0
+        } else {
+            -1.0
+        }
     }
 
     /// The limits of the machine.
     pub(super) fn find_limits(&self, slot_params: &[Option<ParamId>]) -> Vec<Limit> {
         let mut limits = Vec::new();
         for (i, stop) in self.machine.stops.iter().enumerate() {
-            let Some(Gauge::Pose(measure)) = self.gauges.get(stop.reading) else { continue };
+            let Some(Gauge::Pose(measure)) = self.gauges.get(stop.reading) else {
+                continue;
+            };
             let bodies = groups::measured(&self.mechanism, measure);
-            let drawn = self.machine.settings.iter().map(|s| s.drawn).collect::<Vec<_>>();
+            let drawn = self
+                .machine
+                .settings
+                .iter()
+                .map(|s| s.drawn)
+                .collect::<Vec<_>>();
             let given = self.stop_limits(i, &drawn);
             for greatest in [false, true] {
                 if given[usize::from(greatest)].is_some() {
-                    limits.push(Limit { rule: Rule::Stop { stop: i, greatest }, bodies: bodies.clone() });
+                    limits.push(Limit {
+                        rule: Rule::Stop { stop: i, greatest },
+                        bodies: bodies.clone(),
+                    });
                 }
             }
         }
@@ -141,21 +200,47 @@ impl Model {
             ) else {
                 continue;
             };
-            let bodies: Vec<BodyId> = [slot.of, slot.within].into_iter().filter(|&b| b != 0).collect();
+            let bodies: Vec<BodyId> = [slot.of, slot.within]
+                .into_iter()
+                .filter(|&b| b != 0)
+                .collect();
             for second in [false, true] {
                 let rule = match (slot.centre, slot_params[i]) {
                     (Some(centre), _) => {
-                        let Some(centre) = self.anchor_of(slot.within, centre) else { continue };
-                        Rule::Arc { slot: i, second, pin, centre, ends: [a, b] }
+                        let Some(centre) = self.anchor_of(slot.within, centre) else {
+                            continue;
+                        };
+                        Rule::Arc {
+                            slot: i,
+                            second,
+                            pin,
+                            centre,
+                            ends: [a, b],
+                        }
                     }
                     (None, Some(direction)) => {
                         let plane = self.machine.points[slot.pin].plane;
-                        let along = Measure::AlongBody { a, b: pin, body: slot.within, plane, direction };
-                        Rule::Straight { slot: i, second, along, ends: [a, b], direction }
+                        let along = Measure::AlongBody {
+                            a,
+                            b: pin,
+                            body: slot.within,
+                            plane,
+                            direction,
+                        };
+                        Rule::Straight {
+                            slot: i,
+                            second,
+                            along,
+                            ends: [a, b],
+                            direction,
+                        }
                     }
                     (None, None) => continue,
                 };
-                limits.push(Limit { rule, bodies: bodies.clone() });
+                limits.push(Limit {
+                    rule,
+                    bodies: bodies.clone(),
+                });
             }
         }
         limits

@@ -16,16 +16,25 @@ pub(crate) struct Loose {
 const MOVES: f64 = 1e-6;
 
 /// Adds constraints that hold what is loose.
-pub(super) fn hold(mechanism: &mut Mechanism, joints: &mut Vec<Joint>, groups: &[Group]) -> Vec<Loose> {
+pub(super) fn hold(
+    mechanism: &mut Mechanism,
+    joints: &mut Vec<Joint>,
+    groups: &[Group],
+) -> Vec<Loose> {
     let mut loose = Vec::new();
     for group in groups {
         let mut own = group.mechanism.clone();
         // Each turn holds one freedom, so the count of unknowns bounds the loop.
         for _ in 0..own.unknowns() {
             let found = mobility(&own, &own.params, &own.drawn);
-            let Some(motion) = found.free.first() else { break };
-            let moves = (1..own.bodies.len()).filter(|&b| motion[b].iter().any(|x| x.abs() > MOVES));
-            let moves = moves.map(|b| (group.bodies[b], motion[b][2].abs() > MOVES)).collect();
+            let Some(motion) = found.free.first() else {
+                break;
+            };
+            let moves =
+                (1..own.bodies.len()).filter(|&b| motion[b].iter().any(|x| x.abs() > MOVES));
+            let moves = moves
+                .map(|b| (group.bodies[b], motion[b][2].abs() > MOVES))
+                .collect();
             let held = lock(&mut own, motion);
             // The same lock in the whole mechanism; the group's anchors and parameters have other numbers there.
             let whole = match held {
@@ -59,7 +68,9 @@ enum Lock {
 fn lock(own: &mut Mechanism, motion: &[[f64; 3]]) -> Lock {
     let mut best = (0.0, 0, 0);
     for c in &own.constraints {
-        let Constraint::Pin { a, b } = *c else { continue };
+        let Constraint::Pin { a, b } = *c else {
+            continue;
+        };
         let (p, q) = (own.anchors[a].body, own.anchors[b].body);
         let turn = (motion[p][2] - motion[q][2]).abs();
         if turn > best.0 + MOVES {
@@ -77,7 +88,10 @@ fn lock(own: &mut Mechanism, motion: &[[f64; 3]]) -> Lock {
     }
     if best.0 > 0.01 {
         own.hold_angle(best.1, best.2);
-        return Lock::Turn { body: best.1, against: best.2 };
+        return Lock::Turn {
+            body: best.1,
+            against: best.2,
+        };
     }
     let far = |m: &[f64; 3]| m[0].hypot(m[1]);
     let mut body = 0;
@@ -97,8 +111,19 @@ fn lock(own: &mut Mechanism, motion: &[[f64; 3]]) -> Lock {
 /// Holds a body's origin along a direction of its plane.
 fn shift(m: &mut Mechanism, body: BodyId, along: f64) {
     let plane = m.bodies[body].plane;
-    let (pin, through) = (m.anchor(body, plane, [0.0; 3]), m.anchor(0, plane, [0.0; 3]));
+    let (pin, through) = (
+        m.anchor(body, plane, [0.0; 3]),
+        m.anchor(0, plane, [0.0; 3]),
+    );
     let place = m.drawn[body];
-    let (direction, distance) = (m.param(along), m.param(place.x * along.cos() + place.y * along.sin()));
-    m.constrain(Constraint::Along { pin, through, direction, distance });
+    let (direction, distance) = (
+        m.param(along),
+        m.param(place.x * along.cos() + place.y * along.sin()),
+    );
+    m.constrain(Constraint::Along {
+        pin,
+        through,
+        direction,
+        distance,
+    });
 }

@@ -16,18 +16,30 @@ impl Model {
         let drawn = self.mechanism.params.clone();
         for &(dimension, error) in errors {
             let Some(d) = self.dimensions.get(dimension) else {
-                return Err(Refusal::new(format!("there is no dimension number {dimension}"), ""));
+                return Err(Refusal::new(
+                    format!("there is no dimension number {dimension}"),
+                    "",
+                ));
             };
             made.mechanism.params[d.param] += d.sign * error;
         }
         for group in &mut made.groups {
-            let state = State { params: drawn.clone(), poses: group.mechanism.drawn.clone() };
+            let state = State {
+                params: drawn.clone(),
+                poses: group.mechanism.drawn.clone(),
+            };
             let followed = follow(&group.mechanism, &state, &made.mechanism.params);
             if followed.ended != Ended::Reached {
-                let names = errors.iter().filter_map(|e| self.dimensions.get(e.0)).map(|d| d.name.clone());
+                let names = errors
+                    .iter()
+                    .filter_map(|e| self.dimensions.get(e.0))
+                    .map(|d| d.name.clone());
                 let names: Vec<String> = names.collect();
                 return Err(Refusal::new(
-                    format!("the parts do not go together with other values of {}", crate::run::list(&names)),
+                    format!(
+                        "the parts do not go together with other values of {}",
+                        crate::run::list(&names)
+                    ),
                     "",
                 ));
             }

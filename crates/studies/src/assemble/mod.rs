@@ -6,7 +6,9 @@
 
 mod build;
 mod dimensions;
+mod gauges;
 mod groups;
+mod joints;
 mod limits;
 mod loose;
 mod made;
@@ -53,7 +55,12 @@ pub(crate) enum Moves {
     /// Each parameter by this much for one of the setting's unit.
     Straight(Vec<(ParamId, f64)>),
     /// The two own coordinates of the hole in use, and the own places of all holes.
-    Row { u: ParamId, v: ParamId, holes: Vec<[f64; 2]>, used: usize },
+    Row {
+        u: ParamId,
+        v: ParamId,
+        holes: Vec<[f64; 2]>,
+        used: usize,
+    },
     /// A stop's limit: no parameter.
     Limit,
 }
@@ -64,7 +71,11 @@ pub(crate) enum Gauge {
     /// One pose.
     Pose(Measure),
     /// Another reading over a drive.
-    Over { reading: usize, drive: usize, take: machine::model::Take },
+    Over {
+        reading: usize,
+        drive: usize,
+        take: machine::model::Take,
+    },
 }
 
 /// A machine put together: its mechanism and what every number of it means.
@@ -130,7 +141,11 @@ impl Model {
 
     /// A part's own hole at a point.
     pub fn anchor_of(&self, part: PartId, point: PointId) -> Option<AnchorId> {
-        self.carriers.get(point)?.iter().find(|c| c.0 == part).map(|c| c.1)
+        self.carriers
+            .get(point)?
+            .iter()
+            .find(|c| c.0 == part)
+            .map(|c| c.1)
     }
 
     /// Everything as drawn.
@@ -145,7 +160,11 @@ impl Model {
     pub fn params(&self, stand: &Stand) -> Vec<f64> {
         let mut params = self.mechanism.params.clone();
         for (i, moves) in self.settings.iter().enumerate() {
-            let value = stand.settings.get(i).copied().unwrap_or(self.machine.settings[i].drawn);
+            let value = stand
+                .settings
+                .get(i)
+                .copied()
+                .unwrap_or(self.machine.settings[i].drawn);
             match moves {
                 Moves::Straight(by) => {
                     for (param, rate) in by {
@@ -159,7 +178,9 @@ impl Model {
                     let low = (number.floor() as usize).min(last);
                     let high = (low + 1).min(last);
                     let share = number - low as f64;
-                    if let (Some(a), Some(b), Some(from)) = (holes.get(low), holes.get(high), holes.get(*used)) {
+                    if let (Some(a), Some(b), Some(from)) =
+                        (holes.get(low), holes.get(high), holes.get(*used))
+                    {
                         params[*u] += a[0] + share * (b[0] - a[0]) - from[0];
                         params[*v] += a[1] + share * (b[1] - a[1]) - from[1];
                     }
@@ -167,9 +188,13 @@ impl Model {
                 Moves::Limit => {}
             }
         }
-        build::follow_slots(self, &mut params);
+        gauges::follow_slots(self, &mut params);
         for (i, (param, zero)) in self.drives.iter().enumerate() {
-            let value = stand.drives.get(i).copied().unwrap_or(self.machine.drives[i].drawn);
+            let value = stand
+                .drives
+                .get(i)
+                .copied()
+                .unwrap_or(self.machine.drives[i].drawn);
             params[*param] = zero + self.machine.drives[i].sense * value;
         }
         params
@@ -178,7 +203,11 @@ impl Model {
     /// Name, unit and unit of print of a drive.
     pub fn drive(&self, drive: usize) -> Quantity {
         let d = &self.machine.drives[drive];
-        Quantity { name: d.name.clone(), inside: Inside::of(d.unit), unit: d.unit }
+        Quantity {
+            name: d.name.clone(),
+            inside: Inside::of(d.unit),
+            unit: d.unit,
+        }
     }
 
     /// Name, unit and unit of print of a setting.
@@ -189,24 +218,39 @@ impl Model {
             Adjusts::Rod(_) | Adjusts::Shim { .. } => Inside::Millimetre,
             Adjusts::Row(_) => Inside::Count,
             Adjusts::Clock(_) => Inside::Radian,
-            Adjusts::Stop(stop) => Inside::of(self.machine.readings[self.machine.stops[stop].reading].unit),
+            Adjusts::Stop(stop) => {
+                Inside::of(self.machine.readings[self.machine.stops[stop].reading].unit)
+            }
         };
-        Quantity { name: s.name.clone(), inside, unit: s.unit }
+        Quantity {
+            name: s.name.clone(),
+            inside,
+            unit: s.unit,
+        }
     }
 
     /// Name, unit and unit of print of a reading.
     pub fn reading(&self, reading: usize) -> Quantity {
         let r = &self.machine.readings[reading];
-        Quantity { name: r.name.clone(), inside: Inside::of(r.unit), unit: r.unit }
+        Quantity {
+            name: r.name.clone(),
+            inside: Inside::of(r.unit),
+            unit: r.unit,
+        }
     }
 
     /// All drives but one, and all settings, with their values.
     pub fn held(&self, stand: &Stand, but: Option<usize>) -> Vec<Held> {
-        let drives = stand.drives.iter().enumerate().filter(|(i, _)| Some(*i) != but).map(|(i, &value)| Held {
-            quantity: self.drive(i),
-            value,
-            as_drawn: value == self.machine.drives[i].drawn,
-        });
+        let drives = stand
+            .drives
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| Some(*i) != but)
+            .map(|(i, &value)| Held {
+                quantity: self.drive(i),
+                value,
+                as_drawn: value == self.machine.drives[i].drawn,
+            });
         let settings = stand.settings.iter().enumerate().map(|(i, &value)| Held {
             quantity: self.setting(i),
             value,

@@ -171,7 +171,7 @@ fn words(
         Adjusts::Rod(rod) => {
             let rod = &m.rods[rod];
             let length = say::value(change.abs(), m.unit);
-            let turns = model.turn_of_rod(rod).map(|pitch| {
+            let turns = crate::call::turn_of_rod(rod).map(|pitch| {
                 format!(
                     " ({})",
                     quantity::show(change.abs() / pitch * std::f64::consts::TAU, Unit::Turn, 2)

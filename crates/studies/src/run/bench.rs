@@ -35,14 +35,23 @@ const KEPT: usize = 16;
 
 impl<'m> Bench<'m> {
     pub(crate) fn new(model: &'m Model) -> Self {
-        Self { model, tracks: Vec::new(), wide: Vec::new(), warm: vec![[None; 2]; model.machine.readings.len()] }
+        Self {
+            model,
+            tracks: Vec::new(),
+            wide: Vec::new(),
+            warm: vec![[None; 2]; model.machine.readings.len()],
+        }
     }
 
     /// As drawn.
     pub(crate) fn drawn(&self) -> Here {
         let stand = self.model.drawn();
         let params = self.model.params(&stand);
-        Here { stand, params, poses: self.model.mechanism.drawn.clone() }
+        Here {
+            stand,
+            params,
+            poses: self.model.mechanism.drawn.clone(),
+        }
     }
 
     /// Settings as asked, drives as drawn.
@@ -56,12 +65,23 @@ impl<'m> Bench<'m> {
             return Ok(here);
         }
         for group in &model.groups {
-            let moved = group.uses.iter().enumerate().any(|(p, used)| *used && here.params[p] != drawn[p]);
+            let moved = group
+                .uses
+                .iter()
+                .enumerate()
+                .any(|(p, used)| *used && here.params[p] != drawn[p]);
             if !moved {
                 continue;
             }
             let poses: Vec<Pose> = group.bodies.iter().map(|&b| here.poses[b]).collect();
-            let followed = follow(&group.mechanism, &State { params: drawn.clone(), poses }, &here.params);
+            let followed = follow(
+                &group.mechanism,
+                &State {
+                    params: drawn.clone(),
+                    poses,
+                },
+                &here.params,
+            );
             if followed.ended != Ended::Reached {
                 return Err(self.not_set(stand, group, &followed));
             }
@@ -72,9 +92,18 @@ impl<'m> Bench<'m> {
         Ok(here)
     }
 
-    fn not_set(&self, stand: &Stand, group: &crate::assemble::Group, followed: &mechanics::Followed) -> Refusal {
+    fn not_set(
+        &self,
+        stand: &Stand,
+        group: &crate::assemble::Group,
+        followed: &mechanics::Followed,
+    ) -> Refusal {
         let model = self.model;
-        let changed = stand.settings.iter().enumerate().filter(|(i, v)| **v != model.machine.settings[*i].drawn);
+        let changed = stand
+            .settings
+            .iter()
+            .enumerate()
+            .filter(|(i, v)| **v != model.machine.settings[*i].drawn);
         let names: Vec<String> = changed
             .map(|(i, v)| {
                 let q = model.setting(i);
@@ -86,12 +115,20 @@ impl<'m> Bench<'m> {
                 let (params, poses) = (&followed.state.params, &followed.state.poses);
                 super::named::folds(model, group, params, poses, folding)
             }
-            Ended::NotClosed(_) => String::from("the parts that repeat one another do not agree any more"),
+            Ended::NotClosed(_) => {
+                String::from("the parts that repeat one another do not agree any more")
+            }
             _ => String::from("the parts could not be followed there"),
         };
         Refusal::new(
-            format!("with {} the machine does not assemble: {why}", names.join(", ")),
-            format!("it goes {:.0} % of the way from the drawn settings; set less", 100.0 * followed.share),
+            format!(
+                "with {} the machine does not assemble: {why}",
+                names.join(", ")
+            ),
+            format!(
+                "it goes {:.0} % of the way from the drawn settings; set less",
+                100.0 * followed.share
+            ),
         )
     }
 
@@ -100,7 +137,9 @@ impl<'m> Bench<'m> {
     pub(crate) fn bring(&mut self, stand: &Stand) -> Result<Here, Refusal> {
         let mut here = self.set(stand)?;
         for drive in 0..stand.drives.len() {
-            here = self.advance(&here, drive, stand.drives[drive]).map_err(|o| self.refuse(drive, stand.drives[drive], &o))?;
+            here = self
+                .advance(&here, drive, stand.drives[drive])
+                .map_err(|o| self.refuse(drive, stand.drives[drive], &o))?;
         }
         Ok(here)
     }
@@ -127,7 +166,11 @@ impl<'m> Bench<'m> {
         if (to - now).abs() <= track::near(to) {
             return Ok(here.clone());
         }
-        let lost = || Obstacle { at: now, kind: EndKind::Lost, cause: String::from("the drive moves nothing") };
+        let lost = || Obstacle {
+            at: now,
+            kind: EndKind::Lost,
+            cause: String::from("the drive moves nothing"),
+        };
         let kept = self.kept(here, drive);
         let track = match kept {
             Some(track) if track.low.at <= to && to <= track.high.at => track,
@@ -137,7 +180,11 @@ impl<'m> Bench<'m> {
         let end = if to > now { &span.high } else { &span.low };
         let beyond = if to > now { to - end.at } else { end.at - to };
         if beyond > track::near(to) {
-            return Err(Obstacle { at: end.at, kind: end.kind, cause: end.cause.clone() });
+            return Err(Obstacle {
+                at: end.at,
+                kind: end.kind,
+                cause: end.cause.clone(),
+            });
         }
         let sample = track.at(self.model, to).ok_or_else(lost)?;
         let mut there = here.clone();
@@ -146,7 +193,11 @@ impl<'m> Bench<'m> {
     }
 
     fn kept(&self, here: &Here, drive: usize) -> Option<Rc<Track>> {
-        self.tracks.iter().rev().find(|t| t.fits(self.model, here, drive)).cloned()
+        self.tracks
+            .iter()
+            .rev()
+            .find(|t| t.fits(self.model, here, drive))
+            .cloned()
     }
 
     /// The path over the drive's range from here; kept for the next time.
@@ -155,11 +206,7 @@ impl<'m> Bench<'m> {
             return Some(track);
         }
         let track = Rc::new(Track::over_range(self.model, here, drive)?);
-        if self.tracks.len() >= KEPT {
-            self.tracks.remove(0);
-        }
-        self.tracks.push(Rc::clone(&track));
-        Some(track)
+        Some(keep(&mut self.tracks, track))
     }
 
     /// The path over the drive's range and how much of it can be reached.
@@ -170,17 +217,17 @@ impl<'m> Bench<'m> {
             return Some((track, span));
         }
         // Cut by a stop: the way round begins where the machine stands, not where a turn is counted from.
-        let track = match self.wide.iter().rev().find(|t| t.fits(self.model, here, drive)) {
-            Some(track) => Rc::clone(track),
-            None => {
-                let now = here.stand.drives[drive];
-                let wide = Rc::new(Track::between(self.model, here, drive, now - TAU, now + TAU)?);
-                if self.wide.len() >= KEPT {
-                    self.wide.remove(0);
-                }
-                self.wide.push(Rc::clone(&wide));
-                wide
-            }
+        let known = self
+            .wide
+            .iter()
+            .rev()
+            .find(|t| t.fits(self.model, here, drive));
+        let track = if let Some(track) = known {
+            Rc::clone(track)
+        } else {
+            let now = here.stand.drives[drive];
+            let wide = Track::between(self.model, here, drive, now - TAU, now + TAU)?;
+            keep(&mut self.wide, Rc::new(wide))
         };
         let mut span = reach::span(self.model, &track, here);
         // No more than one turn of it is told of.
@@ -191,4 +238,13 @@ impl<'m> Bench<'m> {
         }
         Some((track, span))
     }
+}
+
+/// Puts a track behind the others and drops the oldest when there are too many.
+fn keep(tracks: &mut Vec<Rc<Track>>, track: Rc<Track>) -> Rc<Track> {
+    if tracks.len() >= KEPT {
+        tracks.remove(0);
+    }
+    tracks.push(Rc::clone(&track));
+    track
 }

@@ -2,7 +2,7 @@
 
 /// A function at one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Slope {
+pub(crate) struct Local {
     /// Value.
     pub(crate) value: f64,
     /// First derivative, if it exists.
@@ -16,7 +16,11 @@ const EXACT: f64 = 1e-11;
 
 /// Where `f` changes sign between two places with values of different sign: false position with halving of the stale end
 /// (the Illinois rule), which always keeps the sign change between its ends. Ends at the last place known when `f` fails.
-pub(crate) fn crossing(from: (f64, f64), to: (f64, f64), mut f: impl FnMut(f64) -> Option<f64>) -> f64 {
+pub(crate) fn crossing(
+    from: (f64, f64),
+    to: (f64, f64),
+    mut f: impl FnMut(f64) -> Option<f64>,
+) -> f64 {
     let ((mut a, mut fa), (mut b, mut fb)) = (from, to);
     if fa == 0.0 {
         return a;
@@ -57,17 +61,22 @@ pub(crate) fn stationary(
     (mut low, slope_low): (f64, f64),
     (mut high, slope_high): (f64, f64),
     start: Option<f64>,
-    mut f: impl FnMut(f64) -> Option<Slope>,
+    mut f: impl FnMut(f64) -> Option<Local>,
 ) -> Option<(f64, f64)> {
     let rising = slope_high > slope_low;
     let (mut s_low, mut s_high) = (slope_low, slope_high);
-    let mut x = start.filter(|x| *x > low && *x < high).unwrap_or_else(|| secant(low, s_low, high, s_high));
+    let mut x = start
+        .filter(|x| *x > low && *x < high)
+        .unwrap_or_else(|| secant(low, s_low, high, s_high));
     let mut last = None;
     for turn in 0..60 {
         let at = f(x)?;
         let slope = at.slope?;
         last = Some((x, at.value));
-        let newton = at.bend.filter(|b| *b != 0.0 && (*b > 0.0) == rising).map(|b| x - slope / b);
+        let newton = at
+            .bend
+            .filter(|b| *b != 0.0 && (*b > 0.0) == rising)
+            .map(|b| x - slope / b);
         if slope == 0.0 || newton.is_some_and(|n| (n - x).abs() <= EXACT * (1.0 + x.abs())) {
             break;
         }
@@ -81,9 +90,15 @@ pub(crate) fn stationary(
         if high - low <= EXACT * (1.0 + low.abs()) {
             break;
         }
-        x = newton.filter(|n| *n > low && *n < high && turn < 12).unwrap_or_else(|| {
-            if turn % 4 == 3 { 0.5 * (low + high) } else { secant(low, s_low, high, s_high) }
-        });
+        x = newton
+            .filter(|n| *n > low && *n < high && turn < 12)
+            .unwrap_or_else(|| {
+                if turn % 4 == 3 {
+                    0.5 * (low + high)
+                } else {
+                    secant(low, s_low, high, s_high)
+                }
+            });
         if !(x > low && x < high) {
             x = 0.5 * (low + high);
         }
@@ -93,7 +108,11 @@ pub(crate) fn stationary(
 
 fn secant(low: f64, s_low: f64, high: f64, s_high: f64) -> f64 {
     let x = (low * s_high - high * s_low) / (s_high - s_low);
-    if x > low && x < high { x } else { 0.5 * (low + high) }
+    if x > low && x < high {
+        x
+    } else {
+        0.5 * (low + high)
+    }
 }
 
 /// The samples at which the least or greatest value may lie: those that are extreme among their neighbours and near enough
@@ -119,9 +138,18 @@ pub(crate) fn extremes(values: &[f64], greatest: bool) -> Vec<usize> {
             (Some(_), None) if n > 2 => (at(n - 1) - 2.0 * at(n - 2) + at(n - 3)).abs(),
             _ => 0.0,
         };
-        candidates.push((i, at(i) - 0.5 * second.abs()));
+        // A neighbour that could not be taken tells nothing.
+        let below = if second.is_finite() {
+            0.5 * second.abs()
+        } else {
+            0.0
+        };
+        candidates.push((i, at(i) - below));
     }
-    let best = (0..n).map(at).filter(|v| v.is_finite()).fold(f64::INFINITY, f64::min);
+    let best = (0..n)
+        .map(at)
+        .filter(|v| v.is_finite())
+        .fold(f64::INFINITY, f64::min);
     candidates.retain(|c| c.1 <= best);
     candidates.into_iter().map(|c| c.0).collect()
 }
@@ -142,7 +170,11 @@ mod tests {
     fn a_turning_point_is_found_with_and_without_the_bend() {
         for bend in [true, false] {
             let f = |x: f64| {
-                Some(Slope { value: x.sin(), slope: Some(x.cos()), bend: bend.then(|| -x.sin()) })
+                Some(Local {
+                    value: x.sin(),
+                    slope: Some(x.cos()),
+                    bend: bend.then(|| -x.sin()),
+                })
             };
             let (x, y) = stationary((1.0, 1_f64.cos()), (2.5, 2.5_f64.cos()), None, f).unwrap();
             assert!((x - std::f64::consts::FRAC_PI_2).abs() < 1e-10, "{x}");
@@ -152,7 +184,9 @@ mod tests {
 
     #[test]
     fn every_sample_that_may_hide_the_least_value_is_named() {
-        let values: Vec<f64> = (0..=36).map(|i| (f64::from(i) * 10.0_f64.to_radians() * 2.0 + 0.7).sin()).collect();
+        let values: Vec<f64> = (0..=36)
+            .map(|i| (f64::from(i) * 10.0_f64.to_radians() * 2.0 + 0.7).sin())
+            .collect();
         let near = extremes(&values, false);
         assert_eq!(near.len(), 2, "{near:?}");
         assert_eq!(extremes(&[3.0, 2.0, 1.0], false), [2]);

@@ -10,7 +10,7 @@ mod reading;
 mod track;
 
 pub(crate) use bench::{Bench, Here};
-pub(crate) use extreme::{Slope, crossing, stationary};
+pub(crate) use extreme::{Local, crossing, stationary};
 pub(crate) use named::list;
 pub(crate) use reach::{Bound, Obstacle, Span};
 pub(crate) use reading::{By, Extreme, Read, places};

@@ -32,7 +32,13 @@ struct Folding<'a> {
 }
 
 /// What folds at a dead centre: "rod front and knee stand in line".
-pub(super) fn folds(model: &Model, group: &Group, params: &[f64], poses: &[Pose], folding: &[[f64; 3]]) -> String {
+pub(super) fn folds(
+    model: &Model,
+    group: &Group,
+    params: &[f64],
+    poses: &[Pose],
+    folding: &[[f64; 3]],
+) -> String {
     let size = group.mechanism.size(params);
     let mut all = model.mechanism.drawn.clone();
     let mut motion = vec![[0.0; 3]; all.len()];
@@ -43,22 +49,40 @@ pub(super) fn folds(model: &Model, group: &Group, params: &[f64], poses: &[Pose]
         }
     }
     let pin = |point: PointId| -> Option<Pin> {
-        let &(body, anchor) = model.carriers[point].iter().find(|c| c.0 == 0 || group.bodies.contains(&c.0))?;
+        let &(body, anchor) = model.carriers[point]
+            .iter()
+            .find(|c| c.0 == 0 || group.bodies.contains(&c.0))?;
         let a = model.mechanism.anchors[anchor];
         let plane = &model.mechanism.planes[a.plane];
         let [x, y] = model.mechanism.in_plane(params, &all, anchor);
         let turn = motion[body][2];
         let own = [x - all[body].x, y - all[body].y];
-        let v = [motion[body][0] - turn * own[1], motion[body][1] + turn * own[0]];
+        let v = [
+            motion[body][0] - turn * own[1],
+            motion[body][1] + turn * own[0],
+        ];
         Some(Pin {
             place: model.mechanism.in_space(params, &all, anchor),
             moves: std::array::from_fn(|i| v[0] * plane.right[i] + v[1] * plane.up[i]),
         })
     };
     let pins: Vec<Option<Pin>> = (0..model.machine.points.len()).map(pin).collect();
-    let fastest = pins.iter().flatten().map(|p| length(p.moves)).fold(0.0, f64::max);
-    let folding = Folding { model, pins, motion, fastest };
-    folding.in_line().or_else(|| folding.square()).or_else(|| folding.slot()).unwrap_or_else(|| folding.bound())
+    let fastest = pins
+        .iter()
+        .flatten()
+        .map(|p| length(p.moves))
+        .fold(0.0, f64::max);
+    let folding = Folding {
+        model,
+        pins,
+        motion,
+        fastest,
+    };
+    folding
+        .in_line()
+        .or_else(|| folding.square())
+        .or_else(|| folding.slot())
+        .unwrap_or_else(|| folding.bound())
 }
 
 /// The same where the folding motion is not known: it is the one that the joints resist least.
@@ -70,7 +94,11 @@ pub(super) fn folds_here(model: &Model, group: &Group, params: &[f64], poses: &[
 }
 
 /// The least singular value of the equations and its motion (x, y and angle × size of every body).
-pub(super) fn least_resisted(group: &Group, params: &[f64], poses: &[Pose]) -> Option<(f64, Vec<[f64; 3]>)> {
+pub(super) fn least_resisted(
+    group: &Group,
+    params: &[f64],
+    poses: &[Pose],
+) -> Option<(f64, Vec<[f64; 3]>)> {
     let size = group.mechanism.size(params);
     let mut j = group.mechanism.jacobian(params, poses).by_pose;
     for c in (2..j.ncols()).step_by(3) {
@@ -84,13 +112,21 @@ pub(super) fn least_resisted(group: &Group, params: &[f64], poses: &[Pose]) -> O
     let least = (0..found.singular_values.len()).min_by(|a, b| value(a).total_cmp(&value(b)))?;
     let v = found.v_t.as_ref()?;
     let mut folding = vec![[0.0; 3]];
-    folding.extend((0..v.ncols() / 3).map(|b| [v[(least, 3 * b)], v[(least, 3 * b + 1)], v[(least, 3 * b + 2)]]));
+    folding.extend((0..v.ncols() / 3).map(|b| {
+        [
+            v[(least, 3 * b)],
+            v[(least, 3 * b + 1)],
+            v[(least, 3 * b + 2)],
+        ]
+    }));
     Some((value(&least), folding))
 }
 
 impl Folding<'_> {
     fn moves(&self, point: PointId) -> bool {
-        self.pins[point].as_ref().is_some_and(|p| length(p.moves) > STILL * self.fastest)
+        self.pins[point]
+            .as_ref()
+            .is_some_and(|p| length(p.moves) > STILL * self.fastest)
     }
 
     fn turns(&self, body: BodyId) -> bool {
@@ -101,8 +137,16 @@ impl Folding<'_> {
     /// Everything that joins a pin, the frame and free pins left out.
     fn links(&self, point: PointId) -> Vec<Link> {
         let machine = &self.model.machine;
-        let bodies = self.model.carriers[point].iter().map(|c| c.0).filter(|&b| b != 0 && b < machine.parts.len());
-        let rods = machine.rods.iter().enumerate().filter(|(_, r)| r.joins.contains(&point)).map(|(i, _)| i);
+        let bodies = self.model.carriers[point]
+            .iter()
+            .map(|c| c.0)
+            .filter(|&b| b != 0 && b < machine.parts.len());
+        let rods = machine
+            .rods
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.joins.contains(&point))
+            .map(|(i, _)| i);
         bodies.map(Link::Body).chain(rods.map(Link::Rod)).collect()
     }
 
@@ -153,7 +197,11 @@ impl Folding<'_> {
                 if !slides || self.turns(slide.part) {
                     continue;
                 }
-                for link in self.links(point).into_iter().filter(|l| *l != Link::Body(slide.part)) {
+                for link in self
+                    .links(point)
+                    .into_iter()
+                    .filter(|l| *l != Link::Body(slide.part))
+                {
                     if self.joined(link).into_iter().any(|p| !self.moves(p)) {
                         let name = &self.model.machine.slides[i].name;
                         return Some(format!("{} stands square to slide {name}", self.name(link)));
@@ -227,18 +275,31 @@ impl Model {
     pub(crate) fn joint_name(&self, constraint: usize) -> String {
         let m = &self.machine;
         match self.joints.get(constraint) {
-            Some(Joint::Pin { point, parts: [a, b] }) => {
-                format!("pin {} of {} and {}", m.points[*point].name, self.body_name(*a), self.body_name(*b))
+            Some(Joint::Pin {
+                point,
+                parts: [a, b],
+            }) => {
+                format!(
+                    "pin {} of {} and {}",
+                    m.points[*point].name,
+                    self.body_name(*a),
+                    self.body_name(*b)
+                )
             }
             Some(Joint::Rod(rod)) => format!("rod {}", m.rods[*rod].name),
-            Some(Joint::SlideTurn(slide) | Joint::SlideLine(slide)) => format!("slide {}", m.slides[*slide].name),
+            Some(Joint::SlideTurn(slide) | Joint::SlideLine(slide)) => {
+                format!("slide {}", m.slides[*slide].name)
+            }
             Some(Joint::Slot(slot)) => format!("slot {}", m.slots[*slot].name),
             Some(Joint::Ratio(ratio)) => {
                 let ratio = &m.ratios[*ratio];
-                let kind = match ratio.kind {
-                    machine::model::RatioKind::Gear | machine::model::RatioKind::InternalGear => "gear",
-                    machine::model::RatioKind::Belt | machine::model::RatioKind::CrossedBelt => "belt",
-                };
+                let kind =
+                    match ratio.kind {
+                        machine::model::RatioKind::Gear
+                        | machine::model::RatioKind::InternalGear => "gear",
+                        machine::model::RatioKind::Belt
+                        | machine::model::RatioKind::CrossedBelt => "belt",
+                    };
                 format!("{kind} {}", ratio.name)
             }
             Some(Joint::Rack(rack)) => format!("rack {}", m.racks[*rack].name),

@@ -2,8 +2,8 @@
 
 use crate::answers::{End, EndKind, Reach};
 use crate::assemble::{Limit, Model};
-use crate::run::track::{Sample, Track, crosses, near};
 use crate::run::Here;
+use crate::run::track::{Sample, Track, crosses, near};
 
 /// An end of a path or of a reach.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,7 +19,11 @@ pub(crate) type Obstacle = Bound;
 
 impl Bound {
     pub(crate) fn plain(at: f64, kind: EndKind) -> Self {
-        Self { at, kind, cause: String::new() }
+        Self {
+            at,
+            kind,
+            cause: String::new(),
+        }
     }
 
     /// What is in the way, as the end of a sentence: "rod front and knee stand in line", "stop lever-end is in the way".
@@ -35,7 +39,11 @@ impl Bound {
 
 impl From<&Bound> for End {
     fn from(bound: &Bound) -> Self {
-        Self { at: bound.at, kind: bound.kind, cause: bound.cause.clone() }
+        Self {
+            at: bound.at,
+            kind: bound.kind,
+            cause: bound.cause.clone(),
+        }
     }
 }
 
@@ -52,7 +60,11 @@ pub(crate) struct Span {
 
 impl From<&Span> for Reach {
     fn from(span: &Span) -> Self {
-        Self { low: (&span.low).into(), high: (&span.high).into(), whole_turn: span.round }
+        Self {
+            low: (&span.low).into(),
+            high: (&span.high).into(),
+            whole_turn: span.round,
+        }
     }
 }
 
@@ -84,7 +96,11 @@ pub(crate) fn span(model: &Model, track: &Track, here: &Here) -> Span {
         };
         let all: Vec<f64> = track.samples.iter().map(&mut rooms).collect();
         let mut meets = |up: bool| -> Option<f64> {
-            let indices: Vec<usize> = if up { (start..all.len()).collect() } else { (0..start.min(all.len())).rev().collect() };
+            let indices: Vec<usize> = if up {
+                (start..all.len()).collect()
+            } else {
+                (0..start.min(all.len())).rev().collect()
+            };
             let mut last = (now, room(model, limit, here));
             let mut before = last;
             for i in indices {
@@ -102,7 +118,11 @@ pub(crate) fn span(model: &Model, track: &Track, here: &Here) -> Span {
                     let sample = track.at(model, touch);
                     let depth = sample.map(|s| rooms(&s));
                     if let Some(depth) = depth.filter(|d| *d < -tolerance) {
-                        let from = if (touch - last.0) * (this.0 - last.0) > 0.0 { last } else { before };
+                        let from = if (touch - last.0) * (this.0 - last.0) > 0.0 {
+                            last
+                        } else {
+                            before
+                        };
                         return Some(crosses(track, model, from, (touch, depth), &mut rooms));
                     }
                 }
@@ -115,7 +135,11 @@ pub(crate) fn span(model: &Model, track: &Track, here: &Here) -> Span {
             crate::assemble::Rule::Stop { .. } => EndKind::Stop,
             _ => EndKind::SlotEnd,
         };
-        let bound = |at: f64| Bound { at, kind, cause: limit.name(model) };
+        let bound = |at: f64| Bound {
+            at,
+            kind,
+            cause: limit.name(model),
+        };
         if let Some(at) = meets(true).filter(|at| *at < span.high.at) {
             (span.high, span.high_limit, span.round) = (bound(at), Some(i), false);
         }

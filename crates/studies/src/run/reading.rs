@@ -1,7 +1,7 @@
 //! Readings and their rates, those over another drive among them.
 
 use crate::assemble::{Gauge, Rule};
-use crate::run::extreme::{Slope, extremes, stationary};
+use crate::run::extreme::{Local, extremes, stationary};
 use crate::run::track::{Track, near};
 use crate::run::{Bench, Here, Span};
 use machine::model::Take;
@@ -22,9 +22,13 @@ pub(crate) struct Read {
     pub(crate) taken_at: Option<f64>,
 }
 
-impl From<Read> for Slope {
+impl From<Read> for Local {
     fn from(read: Read) -> Self {
-        Self { value: read.value, slope: read.slope, bend: read.bend }
+        Self {
+            value: read.value,
+            slope: read.slope,
+            bend: read.bend,
+        }
     }
 }
 
@@ -67,7 +71,10 @@ impl Bench<'_> {
 
     /// Rates of a group as rates of all bodies; the others stand still.
     pub(crate) fn spread(&self, bodies: &[usize], own: &Rates) -> Rates {
-        let mut all = Rates { first: vec![[0.0; 3]; self.model.mechanism.bodies.len()], second: Vec::new() };
+        let mut all = Rates {
+            first: vec![[0.0; 3]; self.model.mechanism.bodies.len()],
+            second: Vec::new(),
+        };
         all.second.clone_from(&all.first);
         for (i, &b) in bodies.iter().enumerate() {
             all.first[b] = own.first[i];
@@ -86,7 +93,11 @@ impl Bench<'_> {
         let model = self.model;
         match model.gauges.get(reading)? {
             Gauge::Pose(measure) => Some(self.gauge(measure, here, by)),
-            Gauge::Over { reading: inner, drive, take } => {
+            Gauge::Over {
+                reading: inner,
+                drive,
+                take,
+            } => {
                 let (inner, drive) = (*inner, *drive);
                 let end = |bench: &mut Self, greatest: bool| {
                     let extreme = bench.extreme(inner, here, drive, greatest)?;
@@ -96,13 +107,22 @@ impl Bench<'_> {
                 match take {
                     Take::Least | Take::Greatest => {
                         let (at, read) = end(self, *take == Take::Greatest)?;
-                        Some(Read { taken_at: Some(at), bend: None, ..read })
+                        Some(Read {
+                            taken_at: Some(at),
+                            bend: None,
+                            ..read
+                        })
                     }
                     Take::Swing => {
                         let (at, least) = end(self, false)?;
                         let (_, most) = end(self, true)?;
                         let slope = most.slope.zip(least.slope).map(|(m, l)| m - l);
-                        Some(Read { value: most.value - least.value, slope, bend: None, taken_at: Some(at) })
+                        Some(Read {
+                            value: most.value - least.value,
+                            slope,
+                            bend: None,
+                            taken_at: Some(at),
+                        })
                     }
                 }
             }
@@ -111,8 +131,15 @@ impl Bench<'_> {
 
     fn gauge(&self, measure: &Measure, here: &Here, by: Option<By<'_>>) -> Read {
         let m = &self.model.mechanism;
-        let still = |value: f64| Read { value, slope: None, bend: None, taken_at: None };
-        let Some(by) = by else { return still(m.measure(&here.params, &here.poses, measure)) };
+        let still = |value: f64| Read {
+            value,
+            slope: None,
+            bend: None,
+            taken_at: None,
+        };
+        let Some(by) = by else {
+            return still(m.measure(&here.params, &here.poses, measure));
+        };
         let worked_out;
         let rates = if by.rates.is_some() {
             by.rates
@@ -120,28 +147,68 @@ impl Bench<'_> {
             worked_out = self.rates(here, by.drive);
             worked_out.as_ref()
         };
-        let Some(rates) = rates else { return still(m.measure(&here.params, &here.poses, measure)) };
-        let [value, slope, bend] =
-            measure_along(m, &here.params, &here.poses, measure, &self.direction(by.drive), rates);
-        Read { value, slope: Some(slope), bend: Some(bend), taken_at: None }
+        let Some(rates) = rates else {
+            return still(m.measure(&here.params, &here.poses, measure));
+        };
+        let [value, slope, bend] = measure_along(
+            m,
+            &here.params,
+            &here.poses,
+            measure,
+            &self.direction(by.drive),
+            rates,
+        );
+        Read {
+            value,
+            slope: Some(slope),
+            bend: Some(bend),
+            taken_at: None,
+        }
     }
 
     /// The inner reading where it is extreme. Its rate by another drive is the partial one (envelope theorem), and where a stop
     /// or slot end cuts the path, that end moves along.
-    fn at_extreme(&mut self, inner: usize, over: usize, extreme: &Extreme, by: Option<By<'_>>) -> Option<Read> {
-        let Some(by) = by else { return self.read(inner, &extreme.here, None) };
+    fn at_extreme(
+        &mut self,
+        inner: usize,
+        over: usize,
+        extreme: &Extreme,
+        by: Option<By<'_>>,
+    ) -> Option<Read> {
+        let Some(by) = by else {
+            return self.read(inner, &extreme.here, None);
+        };
         if by.drive == over {
             // The reading runs over the very drive it is asked by: it does not change with it.
             let read = self.read(inner, &extreme.here, None)?;
-            return Some(Read { slope: Some(0.0), ..read });
+            return Some(Read {
+                slope: Some(0.0),
+                ..read
+            });
         }
         let apart = self.group_of_drive(by.drive) != self.group_of_drive(over);
-        let by = By { drive: by.drive, rates: by.rates.filter(|_| apart) };
+        let by = By {
+            drive: by.drive,
+            rates: by.rates.filter(|_| apart),
+        };
         let mut read = self.read(inner, &extreme.here, Some(by))?;
         if let Some(limit) = extreme.limit {
             let end_moves = self.end_moves(limit, over, by, &extreme.here);
-            let along = self.read(inner, &extreme.here, Some(By { drive: over, rates: None }))?.slope;
-            read.slope = read.slope.zip(end_moves).zip(along).map(|((s, e), a)| s + a * e);
+            let along = self
+                .read(
+                    inner,
+                    &extreme.here,
+                    Some(By {
+                        drive: over,
+                        rates: None,
+                    }),
+                )?
+                .slope;
+            read.slope = read
+                .slope
+                .zip(end_moves)
+                .zip(along)
+                .map(|((s, e), a)| s + a * e);
         }
         Some(read)
     }
@@ -149,7 +216,16 @@ impl Bench<'_> {
     /// How the place of a limit on the path of `over` moves with another drive.
     fn end_moves(&self, limit: usize, over: usize, by: By<'_>, here: &Here) -> Option<f64> {
         let measure = self.limit_measure(limit)?;
-        let with_end = self.gauge(&measure, here, Some(By { drive: over, rates: None })).slope?;
+        let with_end = self
+            .gauge(
+                &measure,
+                here,
+                Some(By {
+                    drive: over,
+                    rates: None,
+                }),
+            )
+            .slope?;
         let with_by = self.gauge(&measure, here, Some(by)).slope?;
         (with_end != 0.0).then(|| -with_by / with_end)
     }
@@ -157,7 +233,11 @@ impl Bench<'_> {
     /// What a limit measures, when that is a measure of the mechanics.
     pub(crate) fn limit_measure(&self, limit: usize) -> Option<Measure> {
         match &self.model.limits.get(limit)?.rule {
-            Rule::Stop { stop, .. } => match self.model.gauges.get(self.model.machine.stops[*stop].reading)? {
+            Rule::Stop { stop, .. } => match self
+                .model
+                .gauges
+                .get(self.model.machine.stops[*stop].reading)?
+            {
                 Gauge::Pose(measure) => Some(*measure),
                 Gauge::Over { .. } => None,
             },
@@ -173,31 +253,56 @@ impl Bench<'_> {
 
     /// A reading depends on what a drive moves.
     pub(crate) fn depends(&self, reading: usize, drive: usize) -> bool {
-        let Some(group) = self.group_of_drive(drive) else { return false };
+        let Some(group) = self.group_of_drive(drive) else {
+            return false;
+        };
         match &self.model.gauges[reading] {
             Gauge::Pose(measure) => crate::assemble::measured(&self.model.mechanism, measure)
                 .iter()
                 .any(|&b| self.model.group_of[b] == Some(group)),
-            Gauge::Over { reading, drive: over, .. } => *over != drive && self.depends(*reading, drive),
+            Gauge::Over {
+                reading,
+                drive: over,
+                ..
+            } => *over != drive && self.depends(*reading, drive),
         }
     }
 
     /// Where a reading is least or greatest while a drive runs through what it can reach of its range.
-    pub(crate) fn extreme(&mut self, reading: usize, here: &Here, drive: usize, greatest: bool) -> Option<Extreme> {
+    pub(crate) fn extreme(
+        &mut self,
+        reading: usize,
+        here: &Here,
+        drive: usize,
+        greatest: bool,
+    ) -> Option<Extreme> {
         if !self.depends(reading, drive) {
-            return Some(Extreme { at: here.stand.drives[drive], here: here.clone(), limit: None });
+            return Some(Extreme {
+                at: here.stand.drives[drive],
+                here: here.clone(),
+                limit: None,
+            });
         }
         let (track, span) = self.span(here, drive)?;
         let places = places(&track, &span);
         let mut there = here.clone();
         let mut values = Vec::with_capacity(places.len());
         for place in &places {
-            values.push(self.at_place(&track, *place, &mut there, reading).unwrap_or(f64::NAN));
+            values.push(
+                self.at_place(&track, *place, &mut there, reading)
+                    .unwrap_or(f64::NAN),
+            );
         }
         let mut best: Option<(f64, f64)> = None;
         for i in extremes(&values, greatest) {
             let found = self.refine(reading, &track, &places, &values, i, greatest, &mut there);
-            if best.is_none_or(|b| if greatest { found.1 > b.1 } else { found.1 < b.1 }) {
+            if best.is_none_or(|b| {
+                if greatest {
+                    found.1 > b.1
+                } else {
+                    found.1 < b.1
+                }
+            }) {
                 best = Some(found);
             }
         }
@@ -212,10 +317,20 @@ impl Bench<'_> {
         } else {
             None
         };
-        Some(Extreme { at, here: there, limit })
+        Some(Extreme {
+            at,
+            here: there,
+            limit,
+        })
     }
 
-    fn at_place(&mut self, track: &Rc<Track>, place: Place, there: &mut Here, reading: usize) -> Option<f64> {
+    fn at_place(
+        &mut self,
+        track: &Rc<Track>,
+        place: Place,
+        there: &mut Here,
+        reading: usize,
+    ) -> Option<f64> {
         match place {
             Place::Sample(i) => track.put(self.model, track.samples.get(i)?, there),
             Place::Between(at) => track.put(self.model, &track.at(self.model, at)?, there),
@@ -224,12 +339,27 @@ impl Bench<'_> {
     }
 
     /// The reading and its rate by the track's own drive, at a value on it.
-    pub(crate) fn slope_on(&mut self, reading: usize, track: &Track, at: f64, there: &mut Here) -> Option<Read> {
+    pub(crate) fn slope_on(
+        &mut self,
+        reading: usize,
+        track: &Track,
+        at: f64,
+        there: &mut Here,
+    ) -> Option<Read> {
         let sample = track.at(self.model, at)?;
         track.put(self.model, &sample, there);
-        let rates = track.rates(self.model, &sample).map(|own| self.spread(&self.model.groups[track.group].bodies, own));
+        let rates = track
+            .rates(self.model, &sample)
+            .map(|own| self.spread(&self.model.groups[track.group].bodies, own));
         match &rates {
-            Some(rates) => self.read(reading, there, Some(By { drive: track.drive, rates: Some(rates) })),
+            Some(rates) => self.read(
+                reading,
+                there,
+                Some(By {
+                    drive: track.drive,
+                    rates: Some(rates),
+                }),
+            ),
             None => self.read(reading, there, None),
         }
     }
@@ -249,21 +379,50 @@ impl Bench<'_> {
         let at = |p: Place| p.at(track);
         let x = at(places[i]);
         let sample = (x, values[i]);
-        let Some(Read { slope: Some(slope), .. }) = self.slope_on(reading, track, x, there) else { return sample };
+        let Some(Read {
+            slope: Some(slope), ..
+        }) = self.slope_on(reading, track, x, there)
+        else {
+            return sample;
+        };
         // Towards the side on which it still gets better.
         let up = (slope < 0.0) != greatest;
-        let Some(&next) = (if up { places.get(i + 1) } else { i.checked_sub(1).and_then(|j| places.get(j)) }) else {
+        let Some(&next) = (if up {
+            places.get(i + 1)
+        } else {
+            i.checked_sub(1).and_then(|j| places.get(j))
+        }) else {
             return sample;
         };
         let y = at(next);
-        let Some(Read { slope: Some(slope_y), .. }) = self.slope_on(reading, track, y, there) else { return sample };
+        let Some(Read {
+            slope: Some(slope_y),
+            ..
+        }) = self.slope_on(reading, track, y, there)
+        else {
+            return sample;
+        };
         if slope == 0.0 || (slope > 0.0) == (slope_y > 0.0) {
             return sample;
         }
-        let (low, high) = if x < y { ((x, slope), (y, slope_y)) } else { ((y, slope_y), (x, slope)) };
+        let (low, high) = if x < y {
+            ((x, slope), (y, slope_y))
+        } else {
+            ((y, slope_y), (x, slope))
+        };
         let warm = self.warm[reading][usize::from(greatest)];
-        let found = stationary(low, high, warm, |z| self.slope_on(reading, track, z, there).map(Slope::from));
-        found.filter(|f| if greatest { f.1 >= sample.1 } else { f.1 <= sample.1 }).unwrap_or(sample)
+        let found = stationary(low, high, warm, |z| {
+            self.slope_on(reading, track, z, there).map(Local::from)
+        });
+        found
+            .filter(|f| {
+                if greatest {
+                    f.1 >= sample.1
+                } else {
+                    f.1 <= sample.1
+                }
+            })
+            .unwrap_or(sample)
     }
 }
 
@@ -290,10 +449,18 @@ pub(crate) fn places(track: &Track, span: &Span) -> Vec<Place> {
     let (low, high) = (span.low.at, span.high.at);
     let inside = |x: f64| x > low + near(low) && x < high - near(high);
     let end = |x: f64| {
-        track.samples.iter().position(|s| (s.at - x).abs() <= near(x)).map_or(Place::Between(x), Place::Sample)
+        track
+            .samples
+            .iter()
+            .position(|s| (s.at - x).abs() <= near(x))
+            .map_or(Place::Between(x), Place::Sample)
     };
     let mut places = vec![end(low)];
-    places.extend((0..track.samples.len()).filter(|&i| inside(track.samples[i].at)).map(Place::Sample));
+    places.extend(
+        (0..track.samples.len())
+            .filter(|&i| inside(track.samples[i].at))
+            .map(Place::Sample),
+    );
     if high > low + near(low) {
         places.push(end(high));
     }

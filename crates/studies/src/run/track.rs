@@ -36,7 +36,12 @@ pub(crate) struct Sample {
 
 impl Sample {
     fn new(at: f64, poses: Vec<Pose>) -> Self {
-        Self { at, poses, rates: OnceCell::new(), folded: false }
+        Self {
+            at,
+            poses,
+            rates: OnceCell::new(),
+            folded: false,
+        }
     }
 }
 
@@ -83,16 +88,21 @@ impl Track {
                 }
                 let grid = grid(low, low + TAU, d.step, true);
                 track.run(model, &grid, (low, low + TAU), EndKind::WholeTurn);
-                let (stuck_low, stuck_high) = (track.low.kind != EndKind::WholeTurn, track.high.kind != EndKind::WholeTurn);
+                let (stuck_low, stuck_high) = (
+                    track.low.kind != EndKind::WholeTurn,
+                    track.high.kind != EndKind::WholeTurn,
+                );
                 track.round = !stuck_low && !stuck_high;
                 // Stuck one way: it may go on the other way until it has gone a whole turn.
                 if stuck_high && !stuck_low {
                     let end = track.high.at - TAU;
-                    let more: Vec<f64> = grid.iter().map(|x| x - TAU).filter(|x| *x > end).collect();
+                    let more: Vec<f64> =
+                        grid.iter().map(|x| x - TAU).filter(|x| *x > end).collect();
                     track.run_down(model, &more, end, EndKind::WholeTurn);
                 } else if stuck_low && !stuck_high {
                     let end = track.low.at + TAU;
-                    let more: Vec<f64> = grid.iter().map(|x| x + TAU).filter(|x| *x < end).collect();
+                    let more: Vec<f64> =
+                        grid.iter().map(|x| x + TAU).filter(|x| *x < end).collect();
                     track.run_up(model, &more, end, EndKind::WholeTurn);
                 }
             }
@@ -106,11 +116,22 @@ impl Track {
     }
 
     /// Follows the drive both ways from where it stands, as far as these values.
-    pub(crate) fn between(model: &Model, here: &Here, drive: usize, low: f64, high: f64) -> Option<Self> {
+    pub(crate) fn between(
+        model: &Model,
+        here: &Here,
+        drive: usize,
+        low: f64,
+        high: f64,
+    ) -> Option<Self> {
         let mut track = Self::start(model, here, drive)?;
         let now = here.stand.drives[drive];
         let (low, high) = (low.min(now), high.max(now));
-        let grid = grid(low, high, model.machine.drives[drive].step, turns(model, drive));
+        let grid = grid(
+            low,
+            high,
+            model.machine.drives[drive].step,
+            turns(model, drive),
+        );
         track.run(model, &grid, (low, high), EndKind::Range);
         Some(track)
     }
@@ -119,9 +140,15 @@ impl Track {
     pub(crate) fn towards(model: &Model, here: &Here, drive: usize, to: f64) -> Option<Self> {
         let mut track = Self::start(model, here, drive)?;
         let now = here.stand.drives[drive];
-        let wide = if turns(model, drive) { 4.0 * WIDEST } else { (to - now).abs() / 8.0 };
+        let wide = if turns(model, drive) {
+            4.0 * WIDEST
+        } else {
+            (to - now).abs() / 8.0
+        };
         let steps = ((to - now).abs() / wide).ceil().max(1.0);
-        let between = (1..steps as usize).map(|i| now + (to - now) * i as f64 / steps).collect::<Vec<_>>();
+        let between = (1..steps as usize)
+            .map(|i| now + (to - now) * i as f64 / steps)
+            .collect::<Vec<_>>();
         if to >= now {
             track.run_up(model, &between, to, EndKind::Range);
         } else {
@@ -133,11 +160,25 @@ impl Track {
 
     fn start(model: &Model, here: &Here, drive: usize) -> Option<Self> {
         let (param, zero) = *model.drives.get(drive)?;
-        let constraint = model.joints.iter().position(|j| *j == crate::assemble::Joint::Drive(drive))?;
-        let group = model.groups.iter().position(|g| g.constraints.contains(&constraint))?;
+        let constraint = model
+            .joints
+            .iter()
+            .position(|j| *j == crate::assemble::Joint::Drive(drive))?;
+        let group = model
+            .groups
+            .iter()
+            .position(|g| g.constraints.contains(&constraint))?;
         let now = here.stand.drives[drive];
-        let poses = model.groups[group].bodies.iter().map(|&b| here.poses[b]).collect();
-        let here_bound = Bound { at: now, kind: EndKind::Range, cause: String::new() };
+        let poses = model.groups[group]
+            .bodies
+            .iter()
+            .map(|&b| here.poses[b])
+            .collect();
+        let here_bound = Bound {
+            at: now,
+            kind: EndKind::Range,
+            cause: String::new(),
+        };
         Some(Self {
             drive,
             group,
@@ -183,7 +224,11 @@ impl Track {
 
     fn run_up(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
         let from = self.samples.last().map_or(end, |s| s.at);
-        let mut values: Vec<f64> = grid.iter().copied().filter(|&x| x > from + near(from) && x < end - near(end)).collect();
+        let mut values: Vec<f64> = grid
+            .iter()
+            .copied()
+            .filter(|&x| x > from + near(from) && x < end - near(end))
+            .collect();
         if end > from {
             values.push(end);
         }
@@ -192,7 +237,11 @@ impl Track {
 
     fn run_down(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
         let from = self.samples.first().map_or(end, |s| s.at);
-        let mut values: Vec<f64> = grid.iter().copied().filter(|&x| x < from - near(from) && x > end + near(end)).collect();
+        let mut values: Vec<f64> = grid
+            .iter()
+            .copied()
+            .filter(|&x| x < from - near(from) && x > end + near(end))
+            .collect();
         values.reverse();
         if end < from {
             values.push(end);
@@ -202,9 +251,19 @@ impl Track {
 
     fn walk(&mut self, model: &Model, values: &[f64], end: f64, kind: EndKind, up: bool) -> Bound {
         let mut new: Vec<Sample> = Vec::new();
-        let last = if up { self.samples.last() } else { self.samples.first() };
-        let Some(mut last) = last.cloned() else { return Bound::plain(end, EndKind::Lost) };
-        let second = if up { self.samples.iter().rev().nth(1) } else { self.samples.get(1) };
+        let last = if up {
+            self.samples.last()
+        } else {
+            self.samples.first()
+        };
+        let Some(mut last) = last.cloned() else {
+            return Bound::plain(end, EndKind::Lost);
+        };
+        let second = if up {
+            self.samples.iter().rev().nth(1)
+        } else {
+            self.samples.get(1)
+        };
         let mut before = second.cloned();
         let mut bound = Bound::plain(end, kind);
         for &value in values {
@@ -222,7 +281,11 @@ impl Track {
                 }
             }
             let from = start.at;
-            let reached = if followed.ended == Ended::Reached { value } else { from + followed.share * (value - from) };
+            let reached = if followed.ended == Ended::Reached {
+                value
+            } else {
+                from + followed.share * (value - from)
+            };
             if !followed.change_points.is_empty() {
                 self.changes.push([from.min(reached), from.max(reached)]);
             }
@@ -252,7 +315,10 @@ impl Track {
     }
 
     fn step(&self, model: &Model, from: &Sample, to: f64) -> Followed {
-        let state = State { params: self.params_at(from.at), poses: from.poses.clone() };
+        let state = State {
+            params: self.params_at(from.at),
+            poses: from.poses.clone(),
+        };
         follow(&self.group(model).mechanism, &state, &self.params_at(to))
     }
 
@@ -262,7 +328,10 @@ impl Track {
         let (kind, cause) = match ended {
             Ended::DeadCentre { folding } => {
                 let params = self.params_at(sample.at);
-                (EndKind::DeadCentre, super::named::folds(model, group, &params, &sample.poses, folding))
+                (
+                    EndKind::DeadCentre,
+                    super::named::folds(model, group, &params, &sample.poses, folding),
+                )
             }
             Ended::StartsSingular => {
                 let params = self.params_at(sample.at);
@@ -270,18 +339,35 @@ impl Track {
                 (EndKind::DeadCentre, format!("{cause} to begin with"))
             }
             Ended::NotClosed(NotClosed::Disagrees { constraint, .. }) => {
-                let joint = group.constraints.get(*constraint).map(|&c| model.joint_name(c));
-                (EndKind::Locked, format!("it is locked: {}", joint.unwrap_or_default()))
+                let joint = group
+                    .constraints
+                    .get(*constraint)
+                    .map(|&c| model.joint_name(c));
+                (
+                    EndKind::Locked,
+                    format!("it is locked: {}", joint.unwrap_or_default()),
+                )
             }
             Ended::NotClosed(_) => (EndKind::Locked, String::from("the parts do not close")),
-            _ => (EndKind::Lost, String::from("the parts could not be followed further")),
+            _ => (
+                EndKind::Lost,
+                String::from("the parts could not be followed further"),
+            ),
         };
-        Bound { at: sample.at, kind, cause }
+        Bound {
+            at: sample.at,
+            kind,
+            cause,
+        }
     }
 
     /// The group's poses at a value on the track.
     pub(crate) fn at(&self, model: &Model, value: f64) -> Option<Sample> {
-        if let Some(sample) = self.samples.iter().find(|s| (s.at - value).abs() <= near(value)) {
+        if let Some(sample) = self
+            .samples
+            .iter()
+            .find(|s| (s.at - value).abs() <= near(value))
+        {
             return Some(sample.clone());
         }
         if let Some(sample) = self.found.borrow().iter().find(|s| s.at == value) {
@@ -291,15 +377,22 @@ impl Track {
         let below = self.samples[..after].iter().rev().find(|s| !s.folded);
         let above = self.samples[after..].iter().find(|s| !s.folded);
         let candidates = [below, above];
-        let nearest = candidates.into_iter().flatten().min_by(|a, b| (a.at - value).abs().total_cmp(&(b.at - value).abs()))?;
-        let beyond = value < self.samples.first()?.at - near(value) || value > self.samples.last()?.at + near(value);
+        let nearest = candidates
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| (a.at - value).abs().total_cmp(&(b.at - value).abs()))?;
+        let beyond = value < self.samples.first()?.at - near(value)
+            || value > self.samples.last()?.at + near(value);
         if beyond || !value.is_finite() {
             return None;
         }
         let mut followed = self.step(model, nearest, value);
         if followed.ended != Ended::Reached {
             // From a dead centre there is no setting out; its neighbour on the other side lies before it.
-            let other = candidates.into_iter().flatten().find(|s| s.at != nearest.at)?;
+            let other = candidates
+                .into_iter()
+                .flatten()
+                .find(|s| s.at != nearest.at)?;
             followed = self.step(model, other, value);
         }
         if followed.ended != Ended::Reached {
@@ -321,13 +414,19 @@ impl Track {
 
     /// Rates of the group's bodies by the drive's value at a sample of this track; none at a dead centre.
     pub(crate) fn rates<'s>(&'s self, model: &Model, sample: &'s Sample) -> Option<&'s Rates> {
-        sample.rates.get_or_init(|| self.work_out_rates(model, sample)).as_ref()
+        sample
+            .rates
+            .get_or_init(|| self.work_out_rates(model, sample))
+            .as_ref()
     }
 
     /// The same for the sample with this index; kept with the track.
     pub(crate) fn rates_at(&self, model: &Model, index: usize) -> Option<&Rates> {
         let sample = self.samples.get(index)?;
-        sample.rates.get_or_init(|| self.work_out_rates(model, sample)).as_ref()
+        sample
+            .rates
+            .get_or_init(|| self.work_out_rates(model, sample))
+            .as_ref()
     }
 
     fn work_out_rates(&self, model: &Model, sample: &Sample) -> Option<Rates> {
@@ -351,7 +450,9 @@ impl Track {
     pub(crate) fn change_name(&self, model: &Model, at: f64) -> String {
         let params = self.params_at(at);
         match self.at(model, at) {
-            Some(sample) => super::named::folds_here(model, self.group(model), &params, &sample.poses),
+            Some(sample) => {
+                super::named::folds_here(model, self.group(model), &params, &sample.poses)
+            }
             None => String::from("parts stand in line"),
         }
     }
@@ -372,8 +473,15 @@ impl Track {
     /// On a change point itself poses are ill-determined, so it is found from a little way off: the least singular value of the
     /// equations, counted negative beyond the point, goes through zero there as a smooth curve.
     fn change_point(&self, model: &Model, [mut low, mut high]: [f64; 2]) -> f64 {
-        let aside = 1e-3 * if turns(model, self.drive) { 1.0 } else { self.group(model).mechanism.size(&self.params) };
-        let Some(start) = self.at(model, low) else { return 0.5 * (low + high) };
+        let aside = 1e-3
+            * if turns(model, self.drive) {
+                1.0
+            } else {
+                self.group(model).mechanism.size(&self.params)
+            };
+        let Some(start) = self.at(model, low) else {
+            return 0.5 * (low + high);
+        };
         while high - low > 0.2 * aside {
             let middle = 0.5 * (low + high);
             let followed = self.step(model, &start, middle);
@@ -388,8 +496,14 @@ impl Track {
         let mut values = [0.0; 4];
         for (value, node) in values.iter_mut().zip(nodes) {
             let followed = self.step(model, &start, middle + node);
-            let least = super::named::least_resisted(self.group(model), &followed.state.params, &followed.state.poses);
-            let (Some((least, _)), Ended::Reached) = (least, followed.ended) else { return middle };
+            let least = super::named::least_resisted(
+                self.group(model),
+                &followed.state.params,
+                &followed.state.poses,
+            );
+            let (Some((least, _)), Ended::Reached) = (least, followed.ended) else {
+                return middle;
+            };
             *value = if node < 0.0 { least } else { -least };
         }
         // The cubic through the four (Lagrange).
@@ -397,17 +511,26 @@ impl Track {
             (0..4)
                 .map(|i| {
                     let others = (0..4).filter(|&j| j != i);
-                    values[i] * others.map(|j| (x - nodes[j]) / (nodes[i] - nodes[j])).product::<f64>()
+                    values[i]
+                        * others
+                            .map(|j| (x - nodes[j]) / (nodes[i] - nodes[j]))
+                            .product::<f64>()
                 })
                 .sum()
         };
-        middle + crossing((nodes[1], values[1]), (nodes[2], values[2]), |x| Some(cubic(x)))
+        middle
+            + crossing((nodes[1], values[1]), (nodes[2], values[2]), |x| {
+                Some(cubic(x))
+            })
     }
 }
 
 /// A drive turns (else it slides).
 pub(crate) fn turns(model: &Model, drive: usize) -> bool {
-    matches!(model.machine.drives[drive].moves, machine::model::Moves::Turns(_))
+    matches!(
+        model.machine.drives[drive].moves,
+        machine::model::Moves::Turns(_)
+    )
 }
 
 pub(crate) fn near(value: f64) -> f64 {
@@ -417,13 +540,25 @@ pub(crate) fn near(value: f64) -> f64 {
 /// Values from low to high, both among them, dense enough to see every turn of a reading; the steps of tables are among them.
 pub(crate) fn grid(low: f64, high: f64, step: Option<f64>, turns: bool) -> Vec<f64> {
     let width = high - low;
-    let least = if turns { (width / WIDEST).ceil().clamp(LEAST, 20.0 * ROUND) } else { LEAST };
+    let least = if turns {
+        (width / WIDEST).ceil().clamp(LEAST, 20.0 * ROUND)
+    } else {
+        LEAST
+    };
     let by_step = step.map(|s| (width / s.abs()).round()).filter(|n| {
         let whole = step.is_some_and(|s| (n * s.abs() - width).abs() <= 1e-9 * width);
         *n >= 1.0 && *n <= 2000.0 && whole
     });
     let n = by_step.map_or(least, |n| n * (least / n).ceil().max(1.0)) as usize;
-    (0..=n).map(|i| if i == n { high } else { low + width * (i as f64 / n as f64) }).collect()
+    (0..=n)
+        .map(|i| {
+            if i == n {
+                high
+            } else {
+                low + width * (i as f64 / n as f64)
+            }
+        })
+        .collect()
 }
 
 /// Where a function of the drive's value changes sign between two values of the track, to 1e-9 and better.
