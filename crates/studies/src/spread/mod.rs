@@ -3,6 +3,7 @@
 mod answers;
 mod budget;
 mod probe;
+pub(crate) mod tolerances;
 mod vary;
 
 pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};
