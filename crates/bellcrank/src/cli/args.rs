@@ -30,6 +30,8 @@ pub(crate) enum Command {
     Draw(Draw),
     /// Which dimension moves a reading how much
     Sensitivity(Sensitivity),
+    /// How far readings and asks stray on machines as made, and which dimensions to hold
+    Spread(Spread),
     /// Print the JSON schema of the answers
     #[command(hide = true)]
     Schema,
@@ -210,6 +212,38 @@ pub(crate) struct Sensitivity {
     /// Show no more than so many dimensions of a reading (as text; JSON has all)
     #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
     pub(crate) most: usize,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Spread {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// A reading to spread; may be repeated; without it, all. Asks are always spread
+    #[arg(long = "reading", value_name = "READING")]
+    pub(crate) readings: Vec<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// How many machines to make
+    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = machines)]
+    pub(crate) machines: usize,
+    /// Seed of the made machines: the same seed makes the same ones
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Show no more than so many dimensions of an ask (as text; CSV and JSON have all)
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = count)]
+    pub(crate) most: usize,
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+}
+
+fn machines(text: &str) -> Result<usize, String> {
+    match text.trim().parse() {
+        Ok(count @ 1..=10_000_000) => Ok(count),
+        _ => Err(String::from(
+            "write a whole number from 1 to 10000000, such as 100000",
+        )),
+    }
 }
 
 fn count(text: &str) -> Result<usize, String> {

@@ -152,7 +152,7 @@ fn many(count: usize, one: &str, more: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { more })
 }
 
-fn finding_text(finding: &Finding, sources: &Sources, colour: bool) -> String {
+pub(super) fn finding_text(finding: &Finding, sources: &Sources, colour: bool) -> String {
     let wrapped = |words: &str| wrap(words, WIDTH, LABEL);
     let mut text = label(finding.severity, colour) + &wrapped(&finding.sentence) + "\n";
     let indent = " ".repeat(LABEL);

@@ -19,6 +19,7 @@ mod reach;
 mod report;
 mod sensitivity;
 mod slips;
+mod spread;
 mod table;
 
 #[cfg(test)]
@@ -53,6 +54,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let json = match &args.command {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
+        Command::Spread(spread) => args.json || spread.format == args::Format::Json,
         _ => args.json,
     };
     finish(json, answer(&args.command, json)).into()
@@ -65,6 +67,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Motion(motion) => motion::run(motion, json),
         Command::Draw(draw) => draw::run(draw, json),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
+        Command::Spread(spread) => spread::run(spread, json),
         Command::Schema => Ok(printed(report::schema())),
         Command::Completions { shell } => Ok(printed(completions(*shell))),
         Command::Man { command } => man(command.as_deref()).map(printed),

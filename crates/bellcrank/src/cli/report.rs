@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::spread::Spread;
 use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
 
 use super::exit::Exit;
@@ -58,6 +59,8 @@ pub(crate) enum Answer {
     Draw(Written),
     /// Of `sensitivity`. A rate is in the inside unit of its reading, per inside unit of the dimension, drive or setting.
     Sensitivity(Sensitivities),
+    /// Of `spread`.
+    Spread(Spread),
 }
 
 /// A file was written.
