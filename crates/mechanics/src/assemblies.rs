@@ -58,7 +58,7 @@ fn apart(a: &[Pose], b: &[Pose], size: f64) -> f64 {
         .fold(0.0, f64::max)
 }
 
-/// Evenly scattered number in 0..1 for a counter (SplitMix64 of Steele, Lea and Flood, 2014, top 53 bits).
+/// Evenly scattered number in 0..1 for a counter (`SplitMix64` of Steele, Lea and Flood, 2014, top 53 bits).
 fn scattered(counter: usize) -> f64 {
     let mut z = (counter as u64).wrapping_add(1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);

@@ -1,6 +1,8 @@
 //! Friction against closed forms: the friction-circle construction on a slider-crank and on a toggle.
 //! Expected values: common tangent to the friction circles, derived to 12 digits (see `checks/`).
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop at the first surprise")]
+
 use mechanics::friction::{End, Rubbing, Rubs, balance};
 use mechanics::model::{Constraint, Measure};
 use mechanics::statics::{Law, Load};
@@ -111,7 +113,7 @@ fn crank_drives_slider_against_its_push() {
 fn no_torque_comes_out_near_the_dead_centre() {
     // Root of the output torque: 3.7846784920436143 degrees.
     let out = |d: f64| torque(d, false, 1.0).1;
-    let at = 3.784_678_492_043_614_3;
+    let at = 3.784_678_492_043_614;
     assert!(out(at).abs() < 1e-6, "{}", out(at));
     assert!(out(at - 0.01) * out(at + 0.01) < 0.0);
 }

@@ -1,5 +1,7 @@
 //! Reactions, stretch and friction against textbook cases. Sources stand beside each.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop at the first surprise")]
+
 use mechanics::effort::{LetGo, effort, friction_to_hold};
 use mechanics::friction::{Rubbing, Rubs, balance};
 use mechanics::model::{AnchorId, Constraint, Measure};

@@ -24,7 +24,7 @@ pub(super) fn allocate(shares: &[Share], varied: &[Vary], room: f64, can_hold: O
             let angle = v.told.inside == Inside::Radian;
             let best = if angle { CAN_HOLD_RAD } else { can_hold.unwrap_or(CAN_HOLD_MM) }.min(v.plus_minus);
             let rate = s.rate.abs();
-            (rate > 0.0).then(|| Part {
+            (rate > 0.0).then_some(Part {
                 dimension: s.dimension,
                 rate,
                 now: v.plus_minus,

@@ -36,13 +36,11 @@ pub(crate) struct Stations {
 
 impl Stations {
     fn at(&mut self, here: &Here) -> usize {
-        match self.all.iter().position(|h| h.params == here.params) {
-            Some(i) => i,
-            None => {
-                self.all.push(here.clone());
-                self.all.len() - 1
-            }
+        if let Some(i) = self.all.iter().position(|h| h.params == here.params) {
+            return i;
         }
+        self.all.push(here.clone());
+        self.all.len() - 1
     }
 
     /// The value of readings at poses, with weights; `None` when a part of it cannot be taken.
