@@ -1,6 +1,7 @@
 //! `INDEX.md`, made from the cases.
 
 use crate::Case;
+use serde_json::Value;
 use std::fmt::Write;
 
 /// What is known but cannot be asked of the project yet.
@@ -14,8 +15,8 @@ const NOT_YET: &[(&str, &str)] = &[
         "needs dynamics; the published end angles are used as positions",
     ),
     (
-        "Friction (pins, slides, screws, wedges, detents, eccentric clamps), statics, inertia, flywheels",
-        "not in this list yet; it holds motion and what follows from it by virtual work",
+        "Mechanisms with friction, with loads, with mass: clamps, toggles, trusses, flywheels",
+        "not in `motion.json` yet; it holds motion and what follows from it by virtual work",
     ),
     (
         "One-dimensional stacks, Monte Carlo spreads",
@@ -46,57 +47,123 @@ const CORRECTED: &[(&str, &str)] = &[
     ),
 ];
 
+/// A line of the index.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// The file it stands in, and the subject.
+    pub heading: String,
+    /// Its name.
+    pub id: String,
+    /// What is asked.
+    pub what: String,
+    /// How near an answer must be.
+    pub within: String,
+    /// How sure the expected values are.
+    pub confidence: String,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// Lines for the cases of motion.
+pub fn of_motion(cases: &[Case]) -> Vec<Entry> {
+    let entry = |case: &Case| {
+        let names: Vec<&str> = case.expected.keys().map(String::as_str).collect();
+        Entry {
+            heading: format!("{} (motion.json)", capital(&case.group)),
+            id: case.id.clone(),
+            what: format!("{}: {}", case.machine.replace('-', " "), names.join(", ")),
+            within: case.within.text(),
+            confidence: case.confidence.text().to_owned(),
+            source: case.source.clone(),
+        }
+    };
+    cases.iter().map(entry).collect()
+}
+
+/// Lines for a list of cases that another crate answers: id, topic, inputs, unit, tol, source and confidence of each.
+///
+/// # Errors
+/// Which case is malformed.
+pub fn of_list(file: &str, json: &str) -> Result<Vec<Entry>, String> {
+    let list: Vec<Value> = serde_json::from_str(json).map_err(|e| format!("{file}: {e}"))?;
+    let entry = |case: &Value| {
+        let text = |name: &str| case.get(name).and_then(Value::as_str).map(str::to_owned);
+        let tol = case.get("tol")?;
+        let within = match (
+            tol.get("kind")?.as_str()?,
+            tol.get("value").and_then(Value::as_f64),
+        ) {
+            ("abs", Some(v)) => format!("±{v:e}"),
+            ("rel", Some(v)) => format!("±{v:e} of the value"),
+            ("exact", _) => "exact".to_owned(),
+            ("range", _) => "between two".to_owned(),
+            _ => return None,
+        };
+        let inputs = case.get("inputs")?.as_object()?.iter();
+        let plain = |v: &Value| v.as_str().map_or_else(|| v.to_string(), str::to_owned);
+        let inputs: Vec<String> = inputs.map(|(k, v)| format!("{k} {}", plain(v))).collect();
+        Some(Entry {
+            heading: format!("{} ({file})", capital(&text("topic")?)),
+            id: text("id")?,
+            what: format!("{} → {}", inputs.join(", "), text("unit")?),
+            within,
+            confidence: text("confidence")?,
+            source: text("source")?,
+        })
+    };
+    let named = |case: &Value| entry(case).ok_or_else(|| format!("{file}: malformed: {case}"));
+    list.iter().map(named).collect()
+}
+
 /// The text of `checks/INDEX.md`.
-pub fn index(cases: &[Case]) -> String {
+pub fn index(entries: &[Entry]) -> String {
     let mut out = String::from("# Cases from outside\n\n");
     out.push_str(
-        "Made from `motion.json` by `UPDATE=1 cargo test -p checks`; a test fails when it has drifted. \
-         Values are in mm and as the names in the file say. *Looked up*: seen in print or in a copy. *Derived*: computed \
-         independently from the closed formula. *From memory*: the source was not seen.\n\n",
+        "Made from the lists beside it by `UPDATE=1 cargo test -p checks`; a test fails when it has drifted. In `motion.json` values \
+         are in mm and as the names in the file say. *Looked up*: seen in print or in a copy. *Derived*: computed independently \
+         from the closed formula. *From memory*: the source was not seen.\n\n",
     );
-    let count = |text: &str| cases.iter().filter(|c| c.confidence.text() == text).count();
+    let count = |text: &str| entries.iter().filter(|e| e.confidence == text).count();
     let [looked, derived, memory] = ["looked up", "derived", "from memory"].map(count);
-    let total = cases.len();
+    let total = entries.len();
     let _ = writeln!(
         out,
         "{total} cases: {looked} looked up, {derived} derived, {memory} from memory."
     );
-    let mut group = "";
-    let mut sources: Vec<&str> = Vec::new();
-    let mut notes = String::new();
-    for case in cases {
-        if case.group != group {
-            out.push_str(&std::mem::take(&mut notes));
-            sources.clear();
-            group = &case.group;
-            let _ = write!(
-                out,
-                "\n## {}\n\n| id | what | within | confidence | source |\n| --- | --- | --- | --- | --- |\n",
-                capital(group)
-            );
-            notes = String::from("\nSources:\n");
+    let mut headings: Vec<&str> = Vec::new();
+    for e in entries {
+        if !headings.contains(&e.heading.as_str()) {
+            headings.push(&e.heading);
         }
-        let number = sources
-            .iter()
-            .position(|s| *s == case.source)
-            .unwrap_or_else(|| {
-                sources.push(&case.source);
-                let _ = writeln!(notes, "{}. {}", sources.len(), case.source);
+    }
+    for heading in headings {
+        let _ = write!(
+            out,
+            "\n## {heading}\n\n| id | what | within | confidence | source |\n| --- | --- | --- | --- | --- |\n"
+        );
+        let mut sources: Vec<&str> = Vec::new();
+        for e in entries.iter().filter(|e| e.heading == heading) {
+            let known = sources.iter().position(|s| *s == e.source);
+            let number = known.unwrap_or_else(|| {
+                sources.push(&e.source);
                 sources.len() - 1
             });
-        let names: Vec<&str> = case.expected.keys().map(String::as_str).collect();
-        let _ = writeln!(
-            out,
-            "| {} | {}: {} | {} | {} | {} |",
-            case.id,
-            case.machine.replace('-', " "),
-            names.join(", "),
-            case.within.text(),
-            case.confidence.text(),
-            number + 1
-        );
+            // A bar would end the cell.
+            let what = e.what.replace('|', "\\|");
+            let _ = writeln!(
+                out,
+                "| {} | {what} | {} | {} | {} |",
+                e.id,
+                e.within,
+                e.confidence,
+                number + 1
+            );
+        }
+        out.push_str("\nSources:\n");
+        for (i, source) in sources.iter().enumerate() {
+            let _ = writeln!(out, "{}. {source}", i + 1);
+        }
     }
-    out.push_str(&notes);
     for (heading, list) in [("Corrected", CORRECTED), ("Not yet", NOT_YET)] {
         let _ = write!(out, "\n## {heading}\n\n");
         for (what, why) in list {

@@ -21,7 +21,7 @@ mod squeezer;
 mod tolerance;
 
 pub use case::{Answers, Case, Confidence, Given, disagreements, read_cases};
-pub use index::index;
+pub use index::{Entry, index, of_list, of_motion};
 pub use solver::{Dense, Planned, Solver};
 
 /// The cases, as they stand in `checks/motion.json`.

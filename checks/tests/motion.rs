@@ -2,7 +2,10 @@
 
 #![allow(clippy::expect_used, reason = "what is not there fails the test")]
 
-use checks::{Case, Dense, MOTION, Planned, Solver, answer, disagreements, index, read_cases};
+use checks::{
+    Case, Dense, MOTION, Planned, Solver, answer, disagreements, index, of_list, of_motion,
+    read_cases,
+};
 use mechanics::plan::Forms;
 use std::io::Write;
 use std::path::Path;
@@ -66,8 +69,19 @@ fn a_wrong_value_is_noticed() {
 
 #[test]
 fn the_index_is_up_to_date() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("INDEX.md");
-    let wanted = index(&read_cases(MOTION).expect("motion.json reads"));
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut entries = of_motion(&read_cases(MOTION).expect("motion.json reads"));
+    let files = std::fs::read_dir(folder).expect("the folder of the cases");
+    let mut lists: Vec<_> = files.map(|f| f.expect("a file").path()).collect();
+    lists.retain(|f| f.extension().is_some_and(|e| e == "json") && !f.ends_with("motion.json"));
+    lists.sort();
+    for list in lists {
+        let name = list.file_name().and_then(|n| n.to_str()).expect("a name");
+        let text = std::fs::read_to_string(&list).expect("the list reads");
+        entries.extend(of_list(name, &text).unwrap_or_else(|e| panic!("{e}")));
+    }
+    let path = folder.join("INDEX.md");
+    let wanted = index(&entries);
     if std::env::var_os("UPDATE").is_some() {
         std::fs::write(&path, &wanted).expect("INDEX.md is written");
     }
