@@ -1,0 +1,212 @@
+//! What acts on the machine in a load case: work that resists, forces, moments, springs and weights.
+
+use super::rig::Rig;
+use super::stock::lumps;
+use crate::assemble::Gauge;
+use machine::model::PointId;
+use machine::work::{self, LoadKind, Resists, SpringKind};
+use mechanics::model::{AnchorId, BodyId, Measure, Pose};
+use mechanics::statics;
+
+/// Standard gravity, m/s² (CGPM 1901).
+const GRAVITY: f64 = 9.806_65;
+
+/// How a load follows from the value it acts on.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Law {
+    /// The same everywhere.
+    Constant(f64),
+    /// The same below a value, nothing above.
+    Below { force: f64, below: f64 },
+    /// Rising in proportion below a value.
+    Linear { begins: f64, stiffness: f64 },
+    /// Straight between (value, force).
+    Table(Vec<[f64; 2]>),
+    /// A spring, slack at `free`.
+    Spring { rate: f64, free: f64, only_push: bool, only_pull: bool },
+}
+
+impl Law {
+    /// Force at a value, and its derivative. Never rises with the value.
+    pub(crate) fn at(&self, value: f64) -> (f64, f64) {
+        match self {
+            Self::Constant(force) => (*force, 0.0),
+            Self::Below { force, below } => (if value < *below { *force } else { 0.0 }, 0.0),
+            Self::Linear { begins, stiffness } if value < *begins => (stiffness * (begins - value), -stiffness),
+            Self::Linear { .. } => (0.0, 0.0),
+            Self::Table(pairs) => statics::Law::Table(pairs.clone()).at(value),
+            Self::Spring { rate, free, only_push, only_pull } => {
+                let (rate, free, only_push, only_pull) = (*rate, *free, *only_push, *only_pull);
+                statics::Law::Spring { rate, free, only_push, only_pull }.at(value)
+            }
+        }
+    }
+
+    pub(crate) fn follows(&self) -> bool {
+        !matches!(self, Self::Constant(_))
+    }
+}
+
+/// What a load pushes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum On {
+    Measure(Measure),
+    /// A place along a direction as drawn in its plane, which may turn with a body.
+    Place { anchor: AnchorId, plane: usize, along: f64, with: Option<BodyId> },
+    /// A place along a direction fixed in space.
+    Space { anchor: AnchorId, direction: [f64; 3] },
+}
+
+/// What kind of thing acts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Source {
+    /// Work that squeezes this reading.
+    Work(usize),
+    Load,
+    Spring(usize),
+    Weight,
+}
+
+/// One thing that acts.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Acting {
+    pub(crate) name: String,
+    pub(crate) source: Source,
+    pub(crate) law: Law,
+    on: On,
+}
+
+impl Acting {
+    /// What it pushes up, in this pose.
+    pub(crate) fn measure(&self, rig: &Rig<'_>, poses: &[Pose]) -> Measure {
+        match self.on {
+            On::Measure(measure) => measure,
+            On::Place { anchor, plane, along, with } => {
+                let turned = with.map_or(0.0, |b| poses[b].angle - rig.mechanism.drawn[b].angle);
+                let (p, (s, c)) = (&rig.mechanism.planes[plane], (along + turned).sin_cos());
+                let direction = std::array::from_fn(|i| c * p.right[i] + s * p.up[i]);
+                Measure::Along { a: rig.ground, b: anchor, direction }
+            }
+            On::Space { anchor, direction } => Measure::Along { a: rig.ground, b: anchor, direction },
+        }
+    }
+
+    /// Acts all the time, as springs and weights do.
+    pub(crate) fn always(&self) -> bool {
+        matches!(self.source, Source::Spring(_) | Source::Weight)
+    }
+}
+
+/// A load case ready for the mechanics.
+#[derive(Clone, Debug)]
+pub(crate) struct LoadCase {
+    pub(crate) name: String,
+    pub(crate) when: Vec<(usize, f64)>,
+    pub(crate) acting: Vec<Acting>,
+}
+
+impl LoadCase {
+    /// The same with only some of its loads.
+    pub(crate) fn only(&self, pick: impl Fn(&Acting) -> bool) -> Self {
+        let acting = self.acting.iter().filter(|a| pick(a)).cloned().collect();
+        Self { name: self.name.clone(), when: self.when.clone(), acting }
+    }
+
+    /// Readings that this case squeezes.
+    pub(crate) fn squeezed(&self) -> impl Iterator<Item = usize> {
+        self.acting.iter().filter_map(|a| if let Source::Work(reading) = a.source { Some(reading) } else { None })
+    }
+}
+
+/// Name of the one case of a machine whose file names none.
+const ALL: &str = "all";
+
+/// All load cases of the machine; one "all" when the file names none. The index is that of [`work::Work::cases`].
+pub(crate) fn cases(rig: &Rig<'_>) -> Vec<LoadCase> {
+    let work = rig.work();
+    if work.cases.is_empty() {
+        return vec![every(rig)];
+    }
+    work.cases.iter().map(|c| case(rig, &c.name, &c.loads, &c.when)).collect()
+}
+
+/// Every load at once.
+pub(crate) fn every(rig: &Rig<'_>) -> LoadCase {
+    let every: Vec<usize> = (0..rig.work().loads.len()).collect();
+    case(rig, ALL, &every, &[])
+}
+
+fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> LoadCase {
+    let work = rig.work();
+    let mut acting: Vec<Acting> = loads.iter().filter_map(|&l| load(rig, work.loads.get(l)?)).collect();
+    acting.extend(work.springs.iter().enumerate().filter_map(|(i, s)| spring(rig, i, s)));
+    acting.extend(weights(rig));
+    LoadCase { name: name.to_owned(), when: when.to_vec(), acting }
+}
+
+/// The hole that a force at a point presses: the first moving part's, else the frame's.
+pub(crate) fn pressed(rig: &Rig<'_>, point: PointId) -> Option<AnchorId> {
+    let carriers = rig.model.carriers.get(point)?;
+    carriers.iter().find(|c| c.0 != 0).or(carriers.first()).map(|c| c.1)
+}
+
+fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
+    let name = format!("load {}", load.name);
+    Some(match &load.kind {
+        LoadKind::Squeezes { reading, resists } => {
+            let Gauge::Pose(measure) = rig.model.gauges.get(*reading)? else { return None };
+            let law = match resists {
+                Resists::Constant { force, below } if below.is_finite() => Law::Below { force: *force, below: *below },
+                Resists::Constant { force, .. } => Law::Constant(*force),
+                Resists::Linear { begins, stiffness } => Law::Linear { begins: *begins, stiffness: *stiffness },
+                Resists::Table(pairs) => Law::Table(pairs.clone()),
+            };
+            Acting { name, source: Source::Work(*reading), law, on: On::Measure(*measure) }
+        }
+        LoadKind::Force { at, force, along, with } => {
+            let anchor = with.and_then(|part| rig.model.anchor_of(part, *at)).or_else(|| pressed(rig, *at))?;
+            let plane = rig.model.machine.points.get(*at)?.plane;
+            let on = On::Place { anchor, plane, along: *along, with: *with };
+            Acting { name, source: Source::Load, law: Law::Constant(*force), on }
+        }
+        LoadKind::Moment { on, moment } => {
+            let on = On::Measure(Measure::Angle { body: *on, against: 0, offset: 0.0 });
+            Acting { name, source: Source::Load, law: Law::Constant(*moment), on }
+        }
+    })
+}
+
+fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> {
+    let (rate, free, measure) = match spring.kind {
+        SpringKind::Between { points: [p, q], rate, free } => {
+            (rate, free, Measure::Distance { a: pressed(rig, p)?, b: pressed(rig, q)? })
+        }
+        SpringKind::Torsion { part, against, rate, slack } => {
+            let drawn = &rig.mechanism.drawn;
+            let offset = drawn.get(against)?.angle - drawn.get(part)?.angle;
+            (rate, slack, Measure::Angle { body: part, against, offset })
+        }
+    };
+    let law = Law::Spring { rate, free, only_push: spring.pushes_only, only_pull: spring.pulls_only };
+    Some(Acting {
+        name: format!("spring {}", spring.name),
+        source: Source::Spring(index),
+        law,
+        on: On::Measure(measure),
+    })
+}
+
+fn weights(rig: &Rig<'_>) -> Vec<Acting> {
+    let Some(along) = rig.work().weight else { return Vec::new() };
+    let (front, (s, c)) = (&rig.mechanism.planes[0], along.sin_cos());
+    let direction = std::array::from_fn(|i| c * front.right[i] + s * front.up[i]);
+    let lumps = lumps(rig).into_iter();
+    lumps
+        .map(|lump| Acting {
+            name: format!("weight of {}", lump.of),
+            source: Source::Weight,
+            law: Law::Constant(GRAVITY * lump.mass),
+            on: On::Space { anchor: lump.at, direction },
+        })
+        .collect()
+}

@@ -1,0 +1,269 @@
+//! What gives under load: rods and arms from their stock, shafts in twist and bending, joints and the frame from the file.
+
+use super::beam;
+use super::rig::Rig;
+use super::stock::{arms, hub_station, made, second_moment, stock, torsion_constant};
+use crate::assemble::Joint;
+use machine::model::{FRAME, PartId, PartKind};
+use machine::work::JointAt;
+use mechanics::model::{Constraint, ParamId};
+use mechanics::stretch::Give;
+
+/// A member that gives.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Member {
+    pub(crate) name: String,
+    pub(crate) gives: Vec<Give>,
+}
+
+/// All members that give, and those taken as stiff.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Members {
+    pub(crate) members: Vec<Member>,
+    /// All their gives.
+    pub(crate) gives: Vec<Give>,
+    /// Nothing is known of these.
+    pub(crate) stiff: Vec<String>,
+}
+
+impl Members {
+    /// The same with the give of one member multiplied by a factor.
+    pub(crate) fn with(&self, member: usize, factor: f64) -> Self {
+        let mut other = self.clone();
+        for row in other.members.get_mut(member).into_iter().flat_map(|m| &mut m.gives).flat_map(|g| &mut g.compliance) {
+            row.iter_mut().for_each(|c| *c *= factor);
+        }
+        other.gives = other.members.iter().flat_map(|m| m.gives.clone()).collect();
+        other
+    }
+
+    /// How far every parameter yields under these forces on them.
+    pub(crate) fn yields(&self, forces: &[f64]) -> Vec<f64> {
+        let mut moved = vec![0.0; forces.len()];
+        for give in &self.gives {
+            for (p, row) in give.params.iter().zip(&give.compliance) {
+                if let Some(m) = moved.get_mut(*p) {
+                    *m += give.params.iter().zip(row).map(|(q, c)| c * forces.get(*q).copied().unwrap_or(0.0)).sum::<f64>();
+                }
+            }
+        }
+        moved
+    }
+}
+
+pub(crate) fn members(rig: &Rig<'_>) -> Members {
+    let mut all = Members::default();
+    rods(rig, &mut all);
+    for part in 0..rig.model.machine.parts.len() {
+        if part == FRAME {
+            continue;
+        }
+        if rig.model.machine.parts[part].kind == PartKind::Shaft {
+            shaft(rig, part, &mut all);
+        } else {
+            arms_of(rig, part, &mut all);
+        }
+    }
+    joints(rig, &mut all);
+    frame(rig, &mut all);
+    all.gives = all.members.iter().flat_map(|m| m.gives.clone()).collect();
+    all
+}
+
+fn rods(rig: &Rig<'_>, all: &mut Members) {
+    for (i, joint) in rig.model.joints.iter().enumerate() {
+        let (Joint::Rod(rod), Some(&Constraint::Rod { length, .. })) = (*joint, rig.mechanism.constraints.get(i)) else {
+            continue;
+        };
+        let r = &rig.model.machine.rods[rod];
+        let name = format!("rod {}", r.name);
+        match stock(rig, rig.work().rods.get(rod)) {
+            Some((stock, material)) if material.modulus > 0.0 => {
+                let give = rig.mechanism.params[length] / (material.modulus * super::stock::area(stock.section));
+                all.members.push(Member { name: name.clone(), gives: vec![Give::single(length, give)] });
+            }
+            _ => all.stiff.push(name.clone()),
+        }
+        for point in r.joins {
+            if let Some(k) = rig.stiffness(JointAt::Point(point)) {
+                let name = format!("{name}, end on pin {}", rig.model.machine.points[point].name);
+                all.members.push(Member { name, gives: vec![Give::single(length, 1.0 / k)] });
+            }
+        }
+    }
+}
+
+/// A part as cantilevers from its datum hole, one a direction: along an arm `x/EA` of the nearer hole, across it
+/// `x²(3a − x)/6EI` (x the nearer, a the farther hole; any handbook, cantilever with a load at a).
+fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
+    let (_, arms) = arms(rig, part);
+    let name = rig.model.machine.parts[part].name.clone();
+    let Some((stock, material)) = stock(rig, made(rig, part)).filter(|s| s.1.modulus > 0.0) else {
+        if !arms.is_empty() {
+            all.stiff.push(name);
+        }
+        return;
+    };
+    let (ea, ei) = (material.modulus * super::stock::area(stock.section), material.modulus * second_moment(stock.section));
+    let mut gives = Vec::new();
+    for arm in arms {
+        let (s, c) = arm.direction.sin_cos();
+        let mut params: Vec<ParamId> = Vec::new();
+        let mut axes: Vec<(usize, [f64; 2])> = Vec::new();
+        for (i, (anchor, _)) in arm.holes.iter().enumerate() {
+            let a = rig.mechanism.anchors[*anchor];
+            // Along and across the arm, for u and for v.
+            params.extend([a.u, a.v]);
+            axes.extend([(i, [c, -s]), (i, [s, c])]);
+        }
+        let compliance = axes.iter().map(|(i, e)| {
+            let row = axes.iter().map(|(j, f)| {
+                let (x, a) = (arm.holes[*i].1.min(arm.holes[*j].1), arm.holes[*i].1.max(arm.holes[*j].1));
+                e[0] * f[0] * x / ea + e[1] * f[1] * beam::cantilever(x, a) / ei
+            });
+            row.collect()
+        });
+        gives.push(Give { compliance: compliance.collect(), params });
+    }
+    all.members.push(Member { name, gives });
+}
+
+/// A place along a shaft where it is loaded: parameters that a twist there moves, and those that a shift along the shaft's own
+/// axes moves.
+struct Node {
+    station: f64,
+    twist: Vec<(ParamId, f64)>,
+    shift: [Vec<(ParamId, f64)>; 2],
+}
+
+fn nodes(rig: &Rig<'_>, part: PartId) -> Vec<Node> {
+    let machine = &rig.model.machine;
+    let params = &rig.mechanism.params;
+    let mut nodes = Vec::new();
+    for &point in machine.parts[part].carries.iter().skip(1) {
+        let Some(anchor) = rig.model.anchor_of(part, point) else { continue };
+        let a = rig.mechanism.anchors[anchor];
+        nodes.push(Node {
+            station: params[a.w],
+            twist: vec![(a.u, -params[a.v]), (a.v, params[a.u])],
+            shift: [vec![(a.u, 1.0)], vec![(a.v, 1.0)]],
+        });
+    }
+    for (i, joint) in rig.model.joints.iter().enumerate() {
+        let (Joint::Clamp(arm), Some(&Constraint::Angle { angle, .. })) = (*joint, rig.mechanism.constraints.get(i)) else {
+            continue;
+        };
+        if machine.parts[arm].clamped_to != Some(part) {
+            continue;
+        }
+        let Some(station) = hub_station(rig, arm) else { continue };
+        let hub = machine.parts[part].carries.first().and_then(|&centre| rig.model.anchor_of(arm, centre));
+        let (s, c) = params[angle].sin_cos();
+        // The arm's own hole moves the other way for the arm to move with the shaft.
+        let shift = hub.map(|hub| {
+            let a = rig.mechanism.anchors[hub];
+            [vec![(a.u, -c), (a.v, s)], vec![(a.u, -s), (a.v, -c)]]
+        });
+        nodes.push(Node { station, twist: vec![(angle, 1.0)], shift: shift.unwrap_or_default() });
+    }
+    nodes
+}
+
+fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
+    let p = &rig.model.machine.parts[part];
+    let Some(&centre) = p.carries.first() else { return };
+    let datum = rig.model.machine.points[centre].station;
+    let nodes = nodes(rig, part);
+    let made = made(rig, part);
+    let stock = stock(rig, made).filter(|s| s.1.modulus > 0.0);
+    if stock.is_none() && nodes.iter().any(|n| n.station != datum) {
+        all.stiff.push(p.name.clone());
+    }
+    let mut push = |what: &str, gives: Vec<Give>| {
+        if gives.iter().any(|g| g.compliance.iter().flatten().any(|c| *c != 0.0)) {
+            all.members.push(Member { name: format!("{}, {what}", p.name), gives });
+        }
+    };
+    if let Some((stock, material)) = &stock
+        && material.shear > 0.0
+    {
+        let gj = material.shear * torsion_constant(stock.section);
+        let twists: Vec<_> = nodes.iter().map(|n| n.twist.as_slice()).collect();
+        let twist = together(&twists, |i, j| beam::overlap(nodes[i].station - datum, nodes[j].station - datum) / gj);
+        push("twist", vec![twist]);
+    }
+    let Some([a, b]) = made.and_then(|m| m.bearings).map(|[a, b]| [a.min(b), a.max(b)]).filter(|[a, b]| b > a) else {
+        return;
+    };
+    let both = |coefficient: &dyn Fn(usize, usize) -> f64| {
+        let axis = |k: usize| {
+            let shifts: Vec<_> = nodes.iter().map(|n| n.shift[k].as_slice()).collect();
+            together(&shifts, coefficient)
+        };
+        vec![axis(0), axis(1)]
+    };
+    if let Some((stock, material)) = &stock {
+        let ei = material.modulus * second_moment(stock.section);
+        push("bending", both(&|i, j| beam::on_two_bearings(nodes[i].station, nodes[j].station, [a, b]) / ei));
+    }
+    if let Some(k) = rig.stiffness(JointAt::Point(centre)) {
+        let share = |i: usize| (nodes[i].station - a) / (b - a);
+        push("bearings", both(&|i, j| ((1.0 - share(i)) * (1.0 - share(j)) + share(i) * share(j)) / k));
+    }
+}
+
+/// The give of several places together: each place's unit movement moves its parameters, and `coefficient` is the movement of
+/// one place for a unit force on another.
+fn together(places: &[&[(ParamId, f64)]], coefficient: impl Fn(usize, usize) -> f64) -> Give {
+    let mut params: Vec<ParamId> = Vec::new();
+    for (p, _) in places.iter().copied().flatten() {
+        if !params.contains(p) {
+            params.push(*p);
+        }
+    }
+    let vector = |place: &[(ParamId, f64)]| -> Vec<f64> {
+        params.iter().map(|p| place.iter().filter(|q| q.0 == *p).map(|q| q.1).sum()).collect()
+    };
+    let vectors: Vec<Vec<f64>> = places.iter().map(|p| vector(p)).collect();
+    let mut compliance = vec![vec![0.0; params.len()]; params.len()];
+    for (i, one) in vectors.iter().enumerate() {
+        for (j, other) in vectors.iter().enumerate() {
+            let c = coefficient(i, j);
+            for (row, a) in compliance.iter_mut().zip(one) {
+                row.iter_mut().zip(other).for_each(|(sum, b)| *sum += c * a * b);
+            }
+        }
+    }
+    Give { params, compliance }
+}
+
+fn joints(rig: &Rig<'_>, all: &mut Members) {
+    let m = &rig.mechanism;
+    for (i, constraint) in m.constraints.iter().enumerate() {
+        let Some(k) = rig.at(i).and_then(|at| rig.stiffness(at)) else { continue };
+        let gives = match (*constraint, rig.model.joints[i]) {
+            (Constraint::Pin { b, .. }, _) if !rig.is_hub(i) => {
+                // A shaft on two bearings has their give in its own member.
+                let part = rig.model.machine.parts.get(m.anchors[b].body);
+                if part.is_some_and(|p| p.kind == PartKind::Shaft) && made(rig, m.anchors[b].body).is_some_and(|m| m.bearings.is_some()) {
+                    continue;
+                }
+                vec![Give::single(m.anchors[b].u, 1.0 / k), Give::single(m.anchors[b].v, 1.0 / k)]
+            }
+            (Constraint::OnLine { offset, .. } | Constraint::Rack { offset, .. }, _) => vec![Give::single(offset, 1.0 / k)],
+            (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, 1.0 / k)],
+            _ => continue,
+        };
+        let name = rig.reported(i).map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
+        all.members.push(Member { name, gives });
+    }
+}
+
+fn frame(rig: &Rig<'_>, all: &mut Members) {
+    for s in &rig.work().stiffnesses {
+        let Some(anchor) = rig.model.anchor_of(FRAME, s.at).filter(|_| s.value > 0.0) else { continue };
+        let a = rig.mechanism.anchors[anchor];
+        let gives = [a.u, a.v, a.w].map(|p| Give::single(p, 1.0 / s.value)).to_vec();
+        all.members.push(Member { name: format!("frame, {}", s.name), gives });
+    }
+}

@@ -1,0 +1,341 @@
+//! Asks of load: how hard the hand pulls, whether the setting stays, what a reading is under load.
+
+use super::acting::LoadCase;
+use super::answers::Bands;
+use super::bands::BandMaker;
+use super::detents::notches;
+use super::rig::Rig;
+use super::row::{Moved, Ready, hand_anchor};
+use super::summary::against;
+use super::poses::Path;
+use super::{acting, gives, only, poses, rubbing, say, shafts};
+use crate::answers::{Finding, Held, Inside, Judged, Quantity, Severity};
+use crate::assemble::{Model, Stand};
+use crate::refusal::Refusal;
+use crate::run::{Bench, Here};
+use machine::work::{WorkAsk, WorkJudges};
+use quantity::Unit;
+
+/// Poses over a drive's range that are looked at first.
+const LOOKED_AT: u32 = 72;
+/// Rounds of closing in on the worst.
+const CLOSER: usize = 16;
+
+/// A judged value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weighed {
+    /// Its value; none when nothing is finite: it jams, or nothing drives it.
+    pub value: Option<f64>,
+    /// Unit of the value.
+    pub inside: Inside,
+    /// "set needs up to 34.1 N at lever-grip".
+    pub what: String,
+    /// Where it is worst.
+    pub at: Vec<Held>,
+}
+
+/// The worst of something over the reach of a drive under a case.
+struct Over<'r, 'm> {
+    ready: Ready<'r, 'm>,
+    case: LoadCase,
+    path: Path<'m>,
+    drive: usize,
+}
+
+impl<'r, 'm> Over<'r, 'm> {
+    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Self, Refusal> {
+        let model = rig.model;
+        if drive >= model.machine.drives.len() {
+            return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
+        }
+        let case = case.map_or_else(|| Ok(acting::every(rig)), |c| only(acting::cases(rig), c))?;
+        let mut stand = model.drawn();
+        if settings.len() == stand.settings.len() {
+            stand.settings = settings.to_vec();
+        }
+        let stand = poses::stand(model, Some(&case), &stand);
+        let ready = Ready::new(rig, shafts::shafts(rig), rubbing::rubbing(rig), gives::members(rig));
+        let path = Path::new(&mut Bench::new(model), &stand, drive)?;
+        Ok(Self { ready, case, path, drive })
+    }
+
+    fn row(&self, here: &Here, value: f64) -> super::row::Row {
+        self.ready.row(&self.case, here, Some(value), 0, Moved::One(self.drive))
+    }
+
+    fn here(&mut self, value: f64) -> Option<Here> {
+        self.path.at(value)
+    }
+
+    /// Place and value where `of` is greatest, closed in upon between the poses looked at first.
+    fn worst(&mut self, of: impl Fn(&super::row::Row) -> Option<f64> + Sync) -> Option<(f64, f64)> {
+        let (low, high) = (self.path.span.low.at, self.path.span.high.at);
+        let place = |i: u32| low + (high - low) * f64::from(i) / f64::from(LOOKED_AT);
+        let poses: Vec<(f64, Here)> =
+            (0..=LOOKED_AT).filter_map(|i| Some((place(i), self.path.at(place(i))?))).collect();
+        let look = |(at, here): &(f64, Here)| of(&self.row(here, *at)).map(|v| (*at, v));
+        let known: Vec<(f64, f64)> = poses.iter().filter_map(look).collect();
+        let top = (0..known.len()).max_by(|&a, &b| known[a].1.total_cmp(&known[b].1))?;
+        let mut best = known[top];
+        if !best.1.is_finite() {
+            return Some(best);
+        }
+        // Golden section between the neighbours; the ends of the reach are looked at already.
+        let (mut low, mut high) = (known[top.saturating_sub(1)].0, known[(top + 1).min(known.len() - 1)].0);
+        let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
+        let mut at = |x: f64| {
+            let here = self.here(x)?;
+            of(&self.row(&here, x))
+        };
+        for _ in 0..CLOSER {
+            let (a, b) = (high - golden * (high - low), low + golden * (high - low));
+            let (Some(p), Some(q)) = (at(a), at(b)) else { break };
+            for found in [(a, p), (b, q)] {
+                if found.1 > best.1 {
+                    best = found;
+                }
+            }
+            if p >= q {
+                high = b;
+            } else {
+                low = a;
+            }
+        }
+        Some(best)
+    }
+
+    fn held(&self, value: f64) -> Vec<Held> {
+        let model = self.ready.rig.model;
+        vec![Held {
+            quantity: model.drive(self.drive),
+            value,
+            as_drawn: value == model.machine.drives[self.drive].drawn,
+        }]
+    }
+}
+
+/// The greatest effort that a drive takes over its reach under a case, friction high: at the hand, N, or at the drive without a
+/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty. Without a case every load acts.
+///
+/// # Errors
+/// No such drive or case; values that cannot be reached.
+pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+    let rig = Rig::new(model);
+    let mut over = Over::new(&rig, settings, drive, case)?;
+    let d = &model.machine.drives[drive];
+    let jammed = |r: &super::row::Row| r.row.drives.get(drive).and_then(|f| f.jams_on.clone().or(f.jams_back.clone()));
+    let worst = over.worst(|row| {
+        if jammed(row).is_some() {
+            return Some(f64::INFINITY);
+        }
+        row.row.drives.get(drive).and_then(against).map(|a| a.0)
+    });
+    let hand = hand_anchor(&rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
+    let is_moment = hand.is_none() && crate::run::turns(model, drive);
+    let inside = if is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
+    let at_hand = hand.map(|p| format!(" at {}", model.machine.points[p].name)).unwrap_or_default();
+    Ok(match worst {
+        Some((at, value)) if value.is_finite() => {
+            let value = value.max(0.0);
+            let effort = say::either(value, is_moment, &model.machine);
+            Weighed { value: Some(value), inside, what: format!("{} needs up to {effort}{at_hand}", d.name), at: over.held(at) }
+        }
+        Some((at, _)) => {
+            let joint = over.here(at).and_then(|here| jammed(&over.row(&here, at))).unwrap_or_default();
+            Weighed { value: None, inside, what: format!("{} jams: {joint} binds by its friction", d.name), at: over.held(at) }
+        }
+        None => Weighed { value: None, inside, what: format!("{} stands at a dead centre", d.name), at: Vec::new() },
+    })
+}
+
+/// How many times over a drive is held when the hand lets go, friction low, detents counted; the least over its notches when it
+/// has any, else over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
+///
+/// # Errors
+/// No such drive or case; values that cannot be reached.
+pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+    let rig = Rig::new(model);
+    let mut over = Over::new(&rig, settings, drive, case)?;
+    let d = &model.machine.drives[drive];
+    let looseness = |row: &super::row::Row| {
+        let let_go = row.row.drives.get(drive)?.let_go.as_ref()?;
+        Some(-let_go.factor.filter(|_| let_go.pushed != 0.0).unwrap_or(f64::MAX))
+    };
+    let notches = notches(&rig, drive);
+    let worst = if notches.is_empty() {
+        over.worst(looseness)
+    } else {
+        let mut worst: Option<(f64, f64)> = None;
+        for at in notches {
+            let Some(here) = over.here(at) else { continue };
+            let found = looseness(&over.row(&here, at));
+            if let Some(l) = found.filter(|l| worst.is_none_or(|w| *l > w.1)) {
+                worst = Some((at, l));
+            }
+        }
+        worst
+    };
+    let always = format!("{} stays when let go", d.name);
+    Ok(match worst.map(|(at, l)| (at, -l)) {
+        Some((at, factor)) if factor < f64::MAX => {
+            let holds = if factor >= 1.0 { "is held" } else { "runs by itself: it is held only" };
+            let what = format!("{} {holds} {factor:.2} times over", d.name);
+            Weighed { value: Some(factor), inside: Inside::Count, what, at: over.held(at) }
+        }
+        Some((at, _)) => Weighed { value: None, inside: Inside::Count, what: always, at: over.held(at) },
+        None => Weighed { value: None, inside: Inside::Count, what: always, at: Vec::new() },
+    })
+}
+
+/// A reading under a case with its bands, drives as in `stand` and, where that leaves them as drawn, as the case says.
+///
+/// # Errors
+/// No such case; values that cannot be reached; a reading that cannot be taken there.
+pub fn judge_loaded(model: &Model, stand: &Stand, case: usize, reading: usize) -> Result<Bands, Refusal> {
+    let rig = Rig::new(model);
+    let case = only(acting::cases(&rig), case)?;
+    let mut bench = Bench::new(model);
+    let here = bench.bring(&poses::stand(model, Some(&case), stand))?;
+    let name = model.machine.readings.get(reading).map_or("", |r| r.name.as_str()).to_owned();
+    let found = BandMaker::new(&rig, Some(case)).bands(&mut bench, reading, &here);
+    found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
+}
+
+/// Judges the machine file's asks of load: effort, holding and loaded readings, in file order. Asks for a share of made machines
+/// are judged by [`crate::spread`].
+pub fn asks(model: &Model, settings: &[f64]) -> Vec<(Judged, Finding)> {
+    let all = model.machine.work.asks.iter().filter(|a| !matches!(a.judges, WorkJudges::Share { .. }));
+    all.map(|ask| judged(model, settings, ask)).collect()
+}
+
+fn judged(model: &Model, settings: &[f64], ask: &WorkAsk) -> (Judged, Finding) {
+    let machine = &model.machine;
+    let drive_name = |d: usize| machine.drives.get(d).map_or("", |d| d.name.as_str());
+    let quantity = |name: String, inside: Inside| {
+        let unit = match inside {
+            Inside::NewtonMillimetre => say::moment_unit(machine),
+            Inside::Newton => say::force_unit(machine),
+            _ => Unit::One,
+        };
+        Quantity { name, inside, unit }
+    };
+    let limits = match ask.judges {
+        WorkJudges::Holds { factor, .. } => [Some(factor), ask.at_most],
+        _ => [ask.at_least, ask.at_most],
+    };
+    let found: Result<Found, Refusal> = match &ask.judges {
+        WorkJudges::Effort { drive, case } => judge_effort(model, settings, *drive, *case).map(|w| Found {
+            reading: quantity(format!("effort of {}", drive_name(*drive)), w.inside),
+            // What jams needs more than any limit.
+            ends: w.value.map_or([f64::INFINITY; 2], |v| [v, v]),
+            value: w.value,
+            what: w.what,
+            at: w.at,
+        }),
+        WorkJudges::Holds { drive, case, .. } => judge_holds(model, settings, *drive, *case).map(|w| Found {
+            reading: quantity(format!("holding of {}", drive_name(*drive)), w.inside),
+            ends: w.value.map_or([f64::INFINITY; 2], |v| [v, v]),
+            value: w.value,
+            what: w.what,
+            at: w.at,
+        }),
+        WorkJudges::Loaded { reading, case, when } => {
+            let mut stand = model.drawn();
+            if settings.len() == stand.settings.len() {
+                stand.settings = settings.to_vec();
+            }
+            let mut told = Vec::new();
+            for &(drive, value) in when {
+                if let Some(d) = stand.drives.get_mut(drive) {
+                    *d = value;
+                    told.push(Held { quantity: model.drive(drive), value, as_drawn: value == machine.drives[drive].drawn });
+                }
+            }
+            judge_loaded(model, &stand, *case, *reading).map(|bands| {
+                let base = bands.loaded.unwrap_or(bands.nominal);
+                let ends = [base + bands.play[0], base + bands.play[1]];
+                let reading = model.reading(*reading);
+                let show = |v: f64| crate::say::of(&reading, v);
+                let what = format!("{} is {} to {} under load, play counted", reading.name, show(ends[0]), show(ends[1]));
+                Found { reading, ends, value: Some(base), what, at: told }
+            })
+        }
+        WorkJudges::Share { .. } => Err(Refusal::new("it asks for a share of made machines", "")),
+    };
+    let mut finding = Finding {
+        severity: Severity::Fault,
+        sentence: String::new(),
+        number: None,
+        margin: None,
+        inside: None,
+        what_to_try: None,
+        about: format!("ask.{}", ask.name),
+        place: ask.place,
+    };
+    let mut judged = Judged {
+        ask: ask.name.clone(),
+        reading: quantity(String::new(), Inside::Count),
+        kept: false,
+        value: None,
+        at_least: limits[0],
+        at_most: limits[1],
+        margin: None,
+        at: Vec::new(),
+    };
+    match found {
+        Err(refusal) => {
+            finding.sentence = format!("ask {} cannot be judged: {}", ask.name, refusal.message);
+            finding.what_to_try = (!refusal.help.is_empty()).then_some(refusal.help);
+        }
+        Ok(found) => tell(&mut judged, &mut finding, found, limits),
+    }
+    (judged, finding)
+}
+
+/// A judged value with its band.
+struct Found {
+    reading: Quantity,
+    ends: [f64; 2],
+    value: Option<f64>,
+    what: String,
+    at: Vec<Held>,
+}
+
+fn tell(judged: &mut Judged, finding: &mut Finding, found: Found, limits: [Option<f64>; 2]) {
+    let [least, most] = limits;
+    let margin = least.map_or(f64::INFINITY, |l| found.ends[0] - l).min(most.map_or(f64::INFINITY, |m| m - found.ends[1]));
+    let rounding = 1e-12 * found.value.unwrap_or(0.0).abs().max(1.0);
+    judged.kept = margin >= -rounding;
+    let margin = if judged.kept { margin.max(0.0) } else { margin };
+    let show = |v: f64| match found.reading.inside {
+        Inside::Count => format!("{v:.2}"),
+        Inside::Newton | Inside::NewtonMillimetre => say::in_unit(v, found.reading.unit),
+        _ => crate::say::of(&found.reading, v),
+    };
+    let places: Vec<String> = found.at.iter().map(|h| crate::say::at(&h.quantity, h.value)).collect();
+    let place = if places.is_empty() { String::new() } else { format!(" at {}", places.join(", ")) };
+    let wanted = match (least, most) {
+        (Some(l), Some(m)) => format!("wanted {} to {}", show(l), show(m)),
+        (Some(l), None) => format!("wanted at least {}", show(l)),
+        (None, Some(m)) => format!("wanted at most {}", show(m)),
+        (None, None) => String::from("nothing is wanted of it"),
+    };
+    let how = if !margin.is_finite() {
+        String::new()
+    } else if judged.kept {
+        format!(", {} to spare", show(margin))
+    } else if least.is_some_and(|l| found.ends[0] < l) {
+        format!(", {} too little", show(-margin))
+    } else {
+        format!(", {} too much", show(-margin))
+    };
+    finding.severity = if judged.kept { Severity::Kept } else { Severity::Miss };
+    finding.sentence = format!("{}: {}{place}, {wanted}{how}", judged.ask, found.what);
+    finding.number = found.value;
+    finding.margin = Some(margin).filter(|m| m.is_finite());
+    finding.inside = Some(found.reading.inside);
+    judged.value = found.value;
+    judged.margin = finding.margin;
+    judged.at = found.at;
+    judged.reading = found.reading;
+}

@@ -1,0 +1,168 @@
+//! Loads on the machine as it stretches: the work that stiffens and the machine that yields agree on one force.
+//!
+//! Every load that follows a value sees that value with the machine's stretch: `value = free + C F(value)`, C the compliance
+//! between the loads (unit-load method, [`mechanics::stretch`]). The forces never rise with their values and C is positive, so
+//! there is one answer. Stretch is worked out in the pose without load.
+
+use super::acting::{Law, LoadCase};
+use super::gives::Members;
+use super::rig::Rig;
+use mechanics::model::{Measure, Pose};
+use mechanics::statics::{self, Load, Reactions};
+use mechanics::stretch::compliance;
+use mechanics::tangent::{Sensitivity, Singular, Tangent};
+
+/// Rounds agree to this share of the values.
+const AGREED: f64 = 1e-13;
+const ROUNDS: usize = 1000;
+
+/// The loads of a case, balanced without friction.
+#[derive(Clone, Debug)]
+pub(crate) struct Loaded {
+    /// Per load: the value it acts on, with stretch, and its force.
+    pub(crate) acted: Vec<(f64, f64)>,
+    /// The loads as they act.
+    pub(crate) loads: Vec<Load>,
+    pub(crate) reactions: Reactions,
+    /// Force on every parameter.
+    pub(crate) on_params: Vec<f64>,
+    /// How far every parameter yields; empty when nothing gives.
+    pub(crate) yields: Vec<f64>,
+}
+
+impl Loaded {
+    /// What the stretch adds to a measure, from its derivatives by every parameter.
+    pub(crate) fn stretch(&self, by_param: &[f64]) -> f64 {
+        self.yields.iter().zip(by_param).map(|(d, s)| d * s).sum()
+    }
+}
+
+/// Balances a case in a pose.
+pub(crate) fn balance(
+    rig: &Rig<'_>,
+    tangent: &Tangent<'_>,
+    params: &[f64],
+    poses: &[Pose],
+    case: &LoadCase,
+    members: &Members,
+) -> Result<Loaded, Singular> {
+    let measures: Vec<Measure> = case.acting.iter().map(|a| a.measure(rig, poses)).collect();
+    let values: Vec<f64> = measures.iter().map(|on| rig.mechanism.measure(params, poses, on)).collect();
+    let mut acted: Vec<(f64, f64)> = values.iter().zip(&case.acting).map(|(v, a)| (*v, a.law.at(*v).0)).collect();
+    let gives = &members.gives;
+    let follows = |i: &usize| !gives.is_empty() && case.acting[*i].law.follows();
+    let following: Vec<usize> = (0..values.len()).filter(follows).collect();
+    let load = |on: &Measure, force: f64| Load { on: *on, law: statics::Law::Constant(force) };
+    let steady = (0..values.len()).filter(|i| acted[*i].1 != 0.0 && !follows(i));
+    let mut loads: Vec<Load> = steady.map(|i| load(&measures[i], acted[i].1)).collect();
+    let mut reactions = tangent.reactions(&tangent.forces(&loads))?;
+    let mut on_params = tangent.on_params(&loads, &reactions);
+    if gives.is_empty() {
+        return Ok(Loaded { acted, loads, reactions, on_params, yields: Vec::new() });
+    }
+    let senses: Vec<Sensitivity> =
+        following.iter().map(|&i| tangent.sensitivity(&measures[i])).collect::<Result<_, _>>()?;
+    if !following.is_empty() {
+        let steady = members.yields(&on_params);
+        let moved = |s: &Sensitivity| s.by_param.iter().zip(&steady).map(|(s, d)| s * d).sum::<f64>();
+        let free: Vec<f64> = senses.iter().map(|s| s.value + moved(s)).collect();
+        let between = |one: &Sensitivity, other: &Sensitivity| compliance(gives, &one.by_param, &other.by_param);
+        let c: Vec<Vec<f64>> = senses.iter().map(|one| senses.iter().map(|other| between(one, other)).collect()).collect();
+        let laws: Vec<&Law> = following.iter().map(|&i| &case.acting[i].law).collect();
+        for ((&i, found), sense) in following.iter().zip(agree(&free, &c, &laws)).zip(&senses) {
+            acted[i] = found;
+            let force = found.1;
+            if force != 0.0 {
+                loads.push(load(&measures[i], force));
+                // A load's reactions are its virtual load turned round (both solve with the same equations).
+                reactions.rows.iter_mut().zip(&sense.load).for_each(|(r, l)| *r -= force * l);
+                on_params.iter_mut().zip(&sense.by_param).for_each(|(f, s)| *f += force * s);
+            }
+        }
+    }
+    let yields = members.yields(&on_params);
+    Ok(Loaded { acted, loads, reactions, on_params, yields })
+}
+
+/// Values and forces of loads that follow their values, by going round them (Gauss–Seidel); each by itself is solved exactly.
+fn agree(free: &[f64], c: &[Vec<f64>], laws: &[&Law]) -> Vec<(f64, f64)> {
+    let mut found: Vec<(f64, f64)> = free.iter().map(|v| (*v, 0.0)).collect();
+    for _ in 0..ROUNDS {
+        let mut change: f64 = 0.0;
+        for i in 0..free.len() {
+            let others: f64 = (0..free.len()).filter(|&j| j != i).map(|j| c[i][j] * found[j].1).sum();
+            let next = alone(free[i] + others, c[i][i], laws[i]);
+            change = change.max((next.0 - found[i].0).abs() / (1.0 + next.0.abs()));
+            found[i] = next;
+        }
+        if change <= AGREED {
+            break;
+        }
+    }
+    found
+}
+
+/// `value = base + give × force(value)`: Newton kept between the value without force and that with the force of the free value.
+fn alone(base: f64, give: f64, law: &Law) -> (f64, f64) {
+    let (force, _) = law.at(base);
+    let far = base + give * force;
+    if force == 0.0 || give <= 0.0 || !far.is_finite() {
+        return (base, force);
+    }
+    let (mut low, mut high) = (base.min(far), base.max(far));
+    let mut x = base;
+    for _ in 0..200 {
+        let (force, slope) = law.at(x);
+        let off = x - base - give * force;
+        if off > 0.0 {
+            high = high.min(x);
+        } else {
+            low = low.max(x);
+        }
+        if off == 0.0 || high - low <= 4.0 * f64::EPSILON * (1.0 + x.abs()) {
+            break;
+        }
+        let newton = x - off / (1.0 - give * slope);
+        x = if newton > low && newton < high && newton != x { newton } else { 0.5 * (low + high) };
+    }
+    // At a step of the law the work holds the faces where it begins, with whatever force that takes.
+    let force = if let Law::Below { .. } = law { (x - base) / give } else { law.at(x).0 };
+    (x, force)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_and_machine_agree() {
+        // Springs in series: 9 kN/mm of work below 2.4 against 18 kN/mm of machine; drawn gap 0.9, so 1.5 is shared 2 to 1.
+        let law = Law::Linear { begins: 2.4, stiffness: 9000.0 };
+        let (value, force) = alone(0.9, 1.0 / 18_000.0, &law);
+        assert!((force - 9000.0).abs() < 1e-6 && (value - 1.4).abs() < 1e-9, "{value} {force}");
+        // A force that steps in at 2.0: the machine yields to there and no further.
+        let (value, force) = alone(1.9, 1.0 / 10_000.0, &Law::Below { force: 5000.0, below: 2.0 });
+        assert!((value - 2.0).abs() < 1e-9 && (force - 1000.0).abs() < 1e-6);
+        let (value, force) = alone(1.9, 1.0 / 100_000.0, &Law::Below { force: 5000.0, below: 2.0 });
+        assert!((value - 1.95).abs() < 1e-12 && (force - 5000.0).abs() < 1e-6);
+        // A stiffening table.
+        let table = Law::Table(vec![[0.5, 4000.0], [1.2, 3000.0], [2.4, 0.0]]);
+        let (value, force) = alone(1.0, 1e-4, &table);
+        assert!((value - (1.0 + 1e-4 * force)).abs() < 1e-12 && (force - table.at(value).0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn two_loads_that_press_one_another_agree() {
+        let (a, b) = (
+            Law::Linear { begins: 1.0, stiffness: 1000.0 },
+            Law::Spring { rate: 50.0, free: 20.0, only_push: false, only_pull: false },
+        );
+        let c = vec![vec![1e-3, 4e-4], vec![4e-4, 2e-3]];
+        let found = agree(&[0.2, 15.0], &c, &[&a, &b]);
+        for i in 0..2 {
+            let value = [0.2, 15.0][i] + c[i][0] * found[0].1 + c[i][1] * found[1].1;
+            assert!((value - found[i].0).abs() < 1e-11);
+            assert!(([&a, &b][i].at(found[i].0).0 - found[i].1).abs() < 1e-7);
+        }
+    }
+}

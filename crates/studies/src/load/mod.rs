@@ -1,0 +1,131 @@
+//! How hard is everything pressed, what must the hand pull, does it stay, what gives and what rattles?
+//!
+//! ```text
+//! fn load(&Model, &Stand, &LoadRequest) -> Result<Loads, Refusal>            // forces, effort, holding; over a drive or one pose
+//! fn stretch(&Model, &Stand, case) -> Result<Stretch, Refusal>               // what gives, member by member
+//! fn lost_motion(&Model, &Stand, case) -> Result<LostMotion, Refusal>        // play, and what takes it up
+//! fn bands(&Model, &Stand, case, sweep) -> Result<BandsTable, Refusal>       // nominal, loaded, play, tolerance
+//! fn asks(&Model, settings) -> Vec<(Judged, Finding)>                         // asks of effort, holding and loaded readings
+//! fn judge_effort, judge_holds, judge_loaded                                 // one of them
+//! ```
+//!
+//! # Conventions
+//! - Moments and forces of a drive count in its sense: positive drives its value up.
+//! - *Friction high* is used for what the hand must pull, *friction low* for what stays when it lets go.
+//! - A case is an index into the cases of the machine file; a machine without cases has one, "all", with index 0.
+
+mod acting;
+pub mod answers;
+mod bands;
+mod beam;
+mod detents;
+mod findings;
+mod gives;
+mod judge;
+mod loaded;
+mod play;
+mod poses;
+mod rig;
+mod row;
+mod rubbing;
+mod say;
+mod shafts;
+mod stock;
+mod stretch;
+mod summary;
+pub(crate) mod terms;
+
+use crate::assemble::{Model, Stand};
+use crate::call::Sweep;
+use crate::refusal::Refusal;
+use crate::run::Bench;
+use acting::LoadCase;
+use answers::{CaseLoads, Loads};
+use rayon::prelude::*;
+use rig::Rig;
+use row::{Moved, Ready, Row};
+
+pub use bands::bands;
+pub use judge::{Weighed, asks, judge_effort, judge_holds, judge_loaded};
+pub use play::lost_motion;
+pub use stretch::stretch;
+
+/// What is asked of [`load`].
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LoadRequest {
+    /// One case; all when not given.
+    pub case: Option<usize>,
+    /// Poses over a drive; the one pose of the stand when not given.
+    pub sweep: Option<Sweep>,
+}
+
+/// The cases that are asked for.
+fn chosen(cases: Vec<LoadCase>, case: Option<usize>) -> Result<Vec<LoadCase>, Refusal> {
+    match case {
+        None => Ok(cases),
+        Some(i) => {
+            let known: Vec<String> = cases.iter().map(|c| c.name.clone()).collect();
+            let found = cases.into_iter().nth(i).map(|c| vec![c]);
+            found.ok_or_else(|| Refusal::new(format!("the machine has no load case number {}", i + 1), known.join(", ")))
+        }
+    }
+}
+
+/// One case.
+fn only(cases: Vec<LoadCase>, case: usize) -> Result<LoadCase, Refusal> {
+    let mut found = chosen(cases, Some(case))?;
+    found.pop().ok_or_else(|| Refusal::new("the machine has no load case", "add a [load.NAME]"))
+}
+
+/// Forces in every joint, what each drive needs, what stays when the hand lets go; with what is worst.
+///
+/// # Errors
+/// Nothing loads the machine; values that cannot be reached; a case or drive that does not exist.
+pub fn load(model: &Model, stand: &Stand, request: &LoadRequest) -> Result<Loads, Refusal> {
+    let rig = Rig::new(model);
+    let cases = acting::cases(&rig);
+    if cases.iter().all(|c| c.acting.is_empty()) {
+        return Err(Refusal::new("nothing loads this machine", "add a [load.NAME], a [spring.NAME] or weight = \"down\""));
+    }
+    let cases = chosen(cases, request.case)?;
+    let ready = Ready::new(&rig, shafts::shafts(&rig), rubbing::rubbing(&rig), gives::members(&rig));
+    let mut bench = Bench::new(model);
+    let mut studied = Vec::new();
+    for case in &cases {
+        studied.push(study(&ready, &mut bench, case, stand, request.sweep.as_ref())?);
+    }
+    let mut loads = Loads {
+        machine: model.machine.name.clone(),
+        drive: request.sweep.as_ref().map(|s| model.drive(s.drive)),
+        joints: rig.joints.clone(),
+        worst: summary::worst_joints(&rig, &studied),
+        cases: studied,
+        detents: detents::detents(&rig),
+        assumed: summary::assumed(&ready),
+        findings: Vec::new(),
+    };
+    loads.findings = findings::findings(&ready, &loads);
+    Ok(loads)
+}
+
+fn study(
+    ready: &Ready<'_, '_>,
+    bench: &mut Bench<'_>,
+    case: &LoadCase,
+    stand: &Stand,
+    sweep: Option<&Sweep>,
+) -> Result<CaseLoads, Refusal> {
+    let model = ready.rig.model;
+    let moved = sweep.map_or(Moved::Each, |s| Moved::One(s.drive));
+    let (held, poses) = poses::poses(bench, &poses::stand(model, Some(case), stand), sweep)?;
+    let rows: Vec<Row> = poses
+        .par_iter()
+        .enumerate()
+        .map(|(i, at)| match &at.here {
+            Some(here) => ready.row(case, here, at.value, i, moved),
+            None => ready.unreached(at.value),
+        })
+        .collect();
+    let held = model.held(&held, sweep.map(|s| s.drive));
+    Ok(summary::case(ready, case, held, rows))
+}

@@ -1,0 +1,65 @@
+//! Forces and moments in sentences.
+
+use machine::model::Machine;
+use quantity::{Kind, Unit};
+
+/// The machine is drawn in inches, so its forces are told in pounds.
+fn inches(machine: &Machine) -> bool {
+    matches!(machine.unit, Unit::Inch | Unit::Foot | Unit::Thou)
+}
+
+/// Three figures are all that friction allows.
+fn shown(value: f64, unit: Unit) -> String {
+    let size = unit.from_inside(value).abs();
+    let decimals = if size >= 99.5 { 0 } else if size >= 9.95 { 1 } else { 2 };
+    quantity::show(value, unit, decimals)
+}
+
+/// The unit in which forces of a machine are read.
+pub(super) fn force_unit(machine: &Machine) -> Unit {
+    if inches(machine) { Unit::PoundForce } else { Unit::Newton }
+}
+
+/// The unit in which its moments are read.
+pub(super) fn moment_unit(machine: &Machine) -> Unit {
+    if inches(machine) { Unit::PoundForceInch } else { Unit::NewtonMetre }
+}
+
+/// A force or moment in one of these.
+pub(super) fn in_unit(value: f64, unit: Unit) -> String {
+    shown(value, unit)
+}
+
+/// A force: N below ten thousand, kN above; lbf on a machine in inches.
+pub(super) fn force(value: f64, machine: &Machine) -> String {
+    match force_unit(machine) {
+        Unit::Newton if value.abs() >= 10_000.0 => shown(value, Unit::Kilonewton),
+        unit => shown(value, unit),
+    }
+}
+
+/// A moment: N·m, or lbf·in.
+pub(super) fn moment(value: f64, machine: &Machine) -> String {
+    shown(value, moment_unit(machine))
+}
+
+/// A force or a moment.
+pub(super) fn either(value: f64, is_moment: bool, machine: &Machine) -> String {
+    if is_moment { moment(value, machine) } else { force(value, machine) }
+}
+
+/// A share as whole per cent.
+pub(super) fn percent(share: f64) -> String {
+    format!("{:.0} %", 100.0 * share)
+}
+
+/// A length or angle a little finer than it is drawn, for stretch and play.
+pub(super) fn fine(value: f64, unit: Unit) -> String {
+    let (unit, decimals) = match unit.kind() {
+        Kind::Angle => (unit, 3),
+        _ if matches!(unit, Unit::Inch | Unit::Thou | Unit::Foot) => (Unit::Thou, 2),
+        Kind::Length => (Unit::Millimetre, 4),
+        _ => (unit, 4),
+    };
+    quantity::show(value, unit, decimals)
+}

@@ -1,0 +1,276 @@
+//! Forces along a shaft: what its parts press on it at their stations, its bearings, bending and torsion.
+
+use super::answers::{ShaftLoad, Station};
+use super::rig::{Rig, Tooth, dot};
+use super::stock::{hub_station, made};
+use crate::assemble::Joint;
+use machine::model::{FRAME, PartId, PartKind};
+use mechanics::model::{AnchorId, Constraint, Measure, Pose};
+use mechanics::statics::Load;
+use mechanics::tangent::Tangent;
+
+/// Something that presses on a shaft: a unit of a reaction row, or (without a row) a force that is given.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Push {
+    pub(crate) station: f64,
+    what: String,
+    /// From the shaft's axis, right and up, mm.
+    offset: [f64; 2],
+    row: Option<usize>,
+    /// Right, up and along the axis, N a unit.
+    force: [f64; 3],
+    /// Moment about the axis beside that of the force, N·mm a unit.
+    moment: f64,
+}
+
+/// A shaft and its support.
+#[derive(Clone, Debug)]
+pub(crate) struct Shaft {
+    pub(crate) part: PartId,
+    /// The pin that holds it.
+    pub(crate) support: usize,
+    /// Its own hole there.
+    axis: AnchorId,
+    pub(crate) bearings: Option<[f64; 2]>,
+}
+
+/// All shafts that the frame carries.
+pub(crate) fn shafts(rig: &Rig<'_>) -> Vec<Shaft> {
+    let machine = &rig.model.machine;
+    let shafts = machine.parts.iter().enumerate().filter(|(_, p)| p.kind == PartKind::Shaft);
+    shafts
+        .filter_map(|(part, p)| {
+            let axis = rig.model.anchor_of(part, *p.carries.first()?)?;
+            let support = rig.mechanism.constraints.iter().position(|c| {
+                matches!(*c, Constraint::Pin { a, b } if b == axis && rig.mechanism.anchors[a].body == FRAME)
+            })?;
+            let bearings = made(rig, part).and_then(|m| m.bearings).map(|[a, b]| [a.min(b), a.max(b)]);
+            Some(Shaft { part, support, axis, bearings: bearings.filter(|[a, b]| b > a) })
+        })
+        .collect()
+}
+
+/// Everything that presses on a shaft but its own bearings.
+pub(crate) fn pushes(
+    rig: &Rig<'_>,
+    shaft: &Shaft,
+    tangent: &Tangent<'_>,
+    params: &[f64],
+    poses: &[Pose],
+    teeth: &[Tooth],
+    loads: &[Load],
+) -> Vec<Push> {
+    let m = &rig.mechanism;
+    let part = shaft.part;
+    let axis = m.in_plane(params, poses, shaft.axis);
+    let datum = params[m.anchors[shaft.axis].w];
+    let plane = &m.planes[m.anchors[shaft.axis].plane];
+    let normal = plane.normal();
+    let is_own = |a: AnchorId| m.anchors[a].body == part;
+    let offset = |a: AnchorId| {
+        let p = m.in_plane(params, poses, a);
+        [p[0] - axis[0], p[1] - axis[1]]
+    };
+    let mut all: Vec<Push> = Vec::new();
+    let mut push = |station: f64, what: String, offset: [f64; 2], row: Option<usize>, force: [f64; 3], moment: f64| {
+        all.push(Push { station, what, offset, row, force, moment });
+    };
+    for (i, constraint) in m.constraints.iter().enumerate() {
+        if i == shaft.support {
+            continue;
+        }
+        let row = rig.rows[i];
+        let what = || match rig.model.joints.get(i) {
+            Some(Joint::Pin { point, .. }) => rig.model.machine.points[*point].name.clone(),
+            _ => rig.model.joint_name(i),
+        };
+        match *constraint {
+            Constraint::Pin { a, b } if is_own(a) || is_own(b) => {
+                let (own, other, sign) = if is_own(a) { (a, b, 1.0) } else { (b, a, -1.0) };
+                let arm = m.anchors[other].body;
+                let (station, what) = if rig.is_hub(i) {
+                    (hub_station(rig, arm).unwrap_or(datum), rig.model.body_name(arm))
+                } else {
+                    (params[m.anchors[own].w], what())
+                };
+                let at = offset(own);
+                for (k, force) in [[sign, 0.0, 0.0], [0.0, sign, 0.0]].into_iter().enumerate() {
+                    push(station, what.clone(), at, Some(row + k), force, 0.0);
+                    for &(_, source, factor) in teeth.iter().filter(|t| t.0 == row + k) {
+                        push(station, what.clone(), at, Some(source), force.map(|f| f * factor), 0.0);
+                    }
+                }
+            }
+            Constraint::Rod { a, b, .. } => {
+                let along = rig.rod_along(i, params, poses);
+                for (end, sign) in [(a, 1.0), (b, -1.0)] {
+                    let [x, y, z] = [plane.right, plane.up, normal].map(|axis| sign * dot(along, axis));
+                    let body = m.anchors[end].body;
+                    if body == part {
+                        push(params[m.anchors[end].w], what(), offset(end), Some(row), [x, y, z], 0.0);
+                    } else if rig.model.machine.parts.get(body).and_then(|p| p.clamped_to) == Some(part) && z.abs() > 1e-12 {
+                        // What the rod does in the plane comes through the arm's hub; its thrust along the axis too, off the axis.
+                        push(hub_station(rig, body).unwrap_or(datum), what(), offset(end), Some(row), [0.0, 0.0, z], 0.0);
+                    }
+                }
+            }
+            Constraint::OnLine { pin, through, .. } | Constraint::Arc { pin, centre: through, .. }
+                if matches!(rig.model.joints.get(i), Some(Joint::Slot(_))) && (is_own(pin) || is_own(through)) =>
+            {
+                let n = rig.push_vector(i, params, poses);
+                let sign = if is_own(pin) { 1.0 } else { -1.0 };
+                push(params[m.anchors[pin].w], what(), offset(pin), Some(row), [sign * n[0], sign * n[1], 0.0], 0.0);
+            }
+            Constraint::Angle { body, against, .. } if body == part || against == part => {
+                let station = if against == part { hub_station(rig, body).unwrap_or(datum) } else { datum };
+                let sign = if body == part { 1.0 } else { -1.0 };
+                let what = if against == part { rig.model.body_name(body) } else { what() };
+                push(station, what, [0.0; 2], Some(row), [0.0; 3], sign);
+            }
+            Constraint::Ratio { a, b, carrier, sizes, .. } if a == part || b == part || carrier == part => {
+                let greater = sizes[0].abs().max(sizes[1].abs());
+                let mut moment = 0.0;
+                for (body, share) in [(a, sizes[0]), (b, sizes[1]), (carrier, -sizes[0] - sizes[1])] {
+                    moment += if body == part { share / greater } else { 0.0 };
+                }
+                push(datum, what(), [0.0; 2], Some(row), [0.0; 3], moment);
+            }
+            Constraint::Rack { gear, radius, .. } if gear == part => {
+                push(datum, what(), [0.0; 2], Some(row), [0.0; 3], -params[radius]);
+            }
+            _ => {}
+        }
+    }
+    for load in loads {
+        let on = tangent.forces(std::slice::from_ref(load));
+        let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else { continue };
+        if *x == 0.0 && *y == 0.0 && *turn == 0.0 {
+            continue;
+        }
+        let anchors = match load.on {
+            Measure::Along { a, b, .. } | Measure::AlongBody { a, b, .. } | Measure::Distance { a, b } => vec![a, b],
+            Measure::Angle { .. } => vec![],
+        };
+        let own = anchors.into_iter().find(|&a| is_own(a));
+        let (station, at) = match own {
+            // What presses the shaft as a whole, its weight, acts half way along.
+            Some(a) if a == shaft.axis => (shaft.bearings.map_or(datum, |[a, b]| 0.5 * (a + b)), [0.0; 2]),
+            Some(a) => (params[m.anchors[a].w], offset(a)),
+            None => (datum, [0.0; 2]),
+        };
+        // The unknown turn is about the body's own origin, which is the axis.
+        let beside = turn - (at[0] * y - at[1] * x);
+        push(station, String::from("load"), at, None, [*x, *y, 0.0], beside);
+    }
+    all
+}
+
+/// Share of a push that each of two bearings carries: as a force, and for a thrust off the axis as a couple.
+pub(crate) fn shares(push: &Push, [a, b]: [f64; 2]) -> [[f64; 2]; 2] {
+    let at_b = (push.station - a) / (b - a);
+    let [x, y, z] = push.force;
+    let couple = push.offset.map(|e| e * z / (b - a));
+    [
+        [(1.0 - at_b) * x + couple[0], (1.0 - at_b) * y + couple[1]],
+        [at_b * x - couple[0], at_b * y - couple[1]],
+    ]
+}
+
+impl Push {
+    fn size(&self, rows: &[f64]) -> f64 {
+        self.row.map_or(1.0, |row| rows[row])
+    }
+
+    /// A hand that pulls at the shaft itself; its force stands in this row.
+    pub(crate) fn by_hand(station: f64, row: usize, [x, y]: [f64; 2]) -> Self {
+        Self { station, what: String::from("hand"), offset: [0.0; 2], row: Some(row), force: [x, y, 0.0], moment: 0.0 }
+    }
+
+    /// The row, or none for a given force.
+    pub(crate) fn row(&self) -> Option<usize> {
+        self.row
+    }
+}
+
+/// Bending and torsion along the shaft with these reaction rows. Sign of torsion: moment that the part of the shaft before the
+/// station passes on, counter-clockwise positive.
+pub(crate) fn diagram(rig: &Rig<'_>, shaft: &Shaft, pushes: &[Push], rows: &[f64], row: usize) -> ShaftLoad {
+    struct At {
+        station: f64,
+        what: String,
+        force: [f64; 2],
+        /// Bending couple about right and up.
+        couple: [f64; 2],
+        torque: f64,
+    }
+    let mut places: Vec<At> = Vec::new();
+    let mut add = |station: f64, what: &str, force: [f64; 2], couple: [f64; 2], torque: f64| {
+        if let Some(at) = places.iter_mut().find(|p| p.station == station && p.what == what) {
+            for k in 0..2 {
+                at.force[k] += force[k];
+                at.couple[k] += couple[k];
+            }
+            at.torque += torque;
+        } else {
+            places.push(At { station, what: what.to_owned(), force, couple, torque });
+        }
+    };
+    let mut thrust = 0.0;
+    let mut bearings = [[0.0; 2]; 2];
+    for push in pushes {
+        let size = push.size(rows);
+        let [x, y, z] = push.force.map(|f| f * size);
+        thrust += z;
+        let torque = push.offset[0] * y - push.offset[1] * x + push.moment * size;
+        add(push.station, &push.what, [x, y], [push.offset[1] * z, -push.offset[0] * z], torque);
+        if let Some(stations) = shaft.bearings {
+            for (sum, share) in bearings.iter_mut().zip(shares(push, stations)) {
+                sum[0] += size * share[0];
+                sum[1] += size * share[1];
+            }
+        }
+    }
+    if let Some(stations) = shaft.bearings {
+        for (station, load) in stations.iter().zip(bearings) {
+            add(*station, "bearing", load.map(|f| -f), [0.0; 2], 0.0);
+        }
+    }
+    places.sort_by(|p, q| p.station.total_cmp(&q.station));
+    let (mut shear, mut bending, mut torsion, mut last) = ([0.0; 2], [0.0; 2], 0.0, None::<f64>);
+    let mut stations = Vec::new();
+    let (mut most_bending, mut most_torsion): (f64, f64) = (0.0, 0.0);
+    for at in places {
+        if let Some(last) = last {
+            // Moments about right and up of everything before: dM/dz = axis × shear.
+            bending[0] -= shear[1] * (at.station - last);
+            bending[1] += shear[0] * (at.station - last);
+        }
+        let before = (bending[0].hypot(bending[1]), torsion);
+        for k in 0..2 {
+            shear[k] += at.force[k];
+            bending[k] -= at.couple[k];
+        }
+        torsion -= at.torque;
+        let after = (bending[0].hypot(bending[1]), torsion);
+        most_bending = most_bending.max(before.0).max(after.0);
+        most_torsion = most_torsion.max(before.1.abs()).max(after.1.abs());
+        last = Some(at.station);
+        let known = shaft.bearings.is_some();
+        stations.push(Station {
+            station: at.station,
+            what: at.what,
+            force: at.force,
+            bending: if known { [before.0, after.0] } else { [0.0; 2] },
+            torsion: [before.1, after.1],
+        });
+    }
+    ShaftLoad {
+        shaft: rig.model.machine.parts[shaft.part].name.clone(),
+        row,
+        bearings: shaft.bearings.map(|_| bearings),
+        thrust,
+        stations,
+        most_bending: shaft.bearings.map(|_| most_bending),
+        most_torsion,
+    }
+}

@@ -1,0 +1,195 @@
+//! What parts and rods are made of: sections, arms along the lines of their holes, masses.
+
+use super::rig::Rig;
+use machine::model::{FRAME, PartId, PartKind};
+use machine::work::{Made, Material, Section, Stock};
+use mechanics::model::{AnchorId, Constraint};
+use std::f64::consts::PI;
+
+/// Holes whose directions from the datum hole differ by less than this stand on one arm, rad.
+const IN_LINE: f64 = 2e-3;
+
+/// Area, mm².
+pub(crate) fn area(section: Section) -> f64 {
+    match section {
+        Section::Flat([thickness, width]) => thickness * width,
+        Section::Round(d) => PI / 4.0 * d * d,
+        Section::Tube([outside, inside]) => PI / 4.0 * (outside * outside - inside * inside),
+    }
+}
+
+/// Second moment of area for bending in the plane of the part, mm⁴.
+pub(crate) fn second_moment(section: Section) -> f64 {
+    match section {
+        Section::Flat([thickness, width]) => thickness * width.powi(3) / 12.0,
+        Section::Round(d) => PI / 64.0 * d.powi(4),
+        Section::Tube([outside, inside]) => PI / 64.0 * (outside.powi(4) - inside.powi(4)),
+    }
+}
+
+/// Torsion constant, mm⁴: polar for round sections; for a flat `b t³ (1/3 − 0.21 t/b (1 − t⁴/12 b⁴))`, Roark's Formulas for
+/// Stress and Strain, torsion of a rectangle (from memory).
+pub(crate) fn torsion_constant(section: Section) -> f64 {
+    match section {
+        Section::Flat(sides) => {
+            let (t, b) = (sides[0].min(sides[1]), sides[0].max(sides[1]));
+            b * t.powi(3) * (1.0 / 3.0 - 0.21 * t / b * (1.0 - (t / b).powi(4) / 12.0))
+        }
+        round => 2.0 * second_moment(round),
+    }
+}
+
+/// Radius at which a key or set screw bears on a round shaft, mm.
+pub(crate) fn outside_radius(section: Section) -> Option<f64> {
+    match section {
+        Section::Round(d) | Section::Tube([d, _]) => Some(0.5 * d),
+        Section::Flat(_) => None,
+    }
+}
+
+/// What a part is made of.
+pub(crate) fn made<'r>(rig: &'r Rig<'_>, part: PartId) -> Option<&'r Made> {
+    rig.work().parts.get(part)
+}
+
+/// Stock and its material.
+pub(crate) fn stock<'r>(rig: &'r Rig<'_>, made: Option<&Made>) -> Option<(Stock, &'r Material)> {
+    let stock = made?.stock.clone()?;
+    let material = rig.work().materials.get(stock.material)?;
+    (area(stock.section) > 0.0).then_some((stock, material))
+}
+
+/// One arm of a part: holes that stand in line on one side of the datum hole.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Arm {
+    /// Direction in the part's own axes, rad.
+    pub(crate) direction: f64,
+    /// Holes and how far out they are, mm, from the inmost.
+    pub(crate) holes: Vec<(AnchorId, f64)>,
+}
+
+impl Arm {
+    pub(crate) fn length(&self) -> f64 {
+        self.holes.last().map_or(0.0, |h| h.1)
+    }
+}
+
+/// Holes of a part, the datum hole left out, sorted into arms; and the datum hole.
+pub(crate) fn arms(rig: &Rig<'_>, part: PartId) -> (Option<AnchorId>, Vec<Arm>) {
+    let m = &rig.mechanism;
+    let mut datum = None;
+    let mut arms: Vec<Arm> = Vec::new();
+    for carriers in &rig.model.carriers {
+        let Some(&(_, anchor)) = carriers.iter().find(|c| c.0 == part) else { continue };
+        let a = m.anchors[anchor];
+        let (u, v) = (m.params[a.u], m.params[a.v]);
+        let far = u.hypot(v);
+        if far <= 1e-9 {
+            datum.get_or_insert(anchor);
+            continue;
+        }
+        let direction = v.atan2(u);
+        let near = |d: f64| {
+            let off = (d - direction).rem_euclid(2.0 * PI);
+            off.min(2.0 * PI - off) < IN_LINE
+        };
+        match arms.iter_mut().find(|arm| near(arm.direction)) {
+            Some(arm) => arm.holes.push((anchor, far)),
+            None => arms.push(Arm { direction, holes: vec![(anchor, far)] }),
+        }
+    }
+    for arm in &mut arms {
+        arm.holes.sort_by(|a, b| a.1.total_cmp(&b.1));
+    }
+    (datum, arms)
+}
+
+/// Stations of a shaft's own points, its arms and its bearings; the least and the greatest.
+fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
+    let machine = &rig.model.machine;
+    let own = machine.parts.get(part)?.carries.iter().filter_map(|&p| Some(machine.points.get(p)?.station));
+    let arms = (0..machine.parts.len()).filter(|&p| machine.parts[p].clamped_to == Some(part));
+    let hubs = arms.filter_map(|p| hub_station(rig, p));
+    let bearings = made(rig, part).and_then(|m| m.bearings).into_iter().flatten();
+    let all: Vec<f64> = own.chain(hubs).chain(bearings).collect();
+    let ends = [all.iter().copied().fold(f64::INFINITY, f64::min), all.iter().copied().fold(f64::NEG_INFINITY, f64::max)];
+    (ends[0] < ends[1]).then_some(ends)
+}
+
+/// Station at which an arm is clamped on its shaft: that of its first own point.
+pub(crate) fn hub_station(rig: &Rig<'_>, arm: PartId) -> Option<f64> {
+    let machine = &rig.model.machine;
+    let part = machine.parts.get(arm)?;
+    let shaft = part.clamped_to.and_then(|s| machine.parts.get(s)?.carries.first()).copied();
+    let point = part.carries.iter().find(|&&p| Some(p) != shaft).or(part.carries.first())?;
+    Some(machine.points.get(*point)?.station)
+}
+
+/// A share of a mass that acts at a hole.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Lump {
+    pub(crate) of: String,
+    pub(crate) at: AnchorId,
+    /// kg.
+    pub(crate) mass: f64,
+}
+
+/// Masses at holes, equal in force and moment to those of parts and rods: a uniform bar weighs half at each end.
+pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
+    let machine = &rig.model.machine;
+    let mut lumps: Vec<Lump> = Vec::new();
+    let mut add = |of: &str, at: AnchorId, mass: f64| {
+        if mass > 0.0 {
+            match lumps.iter_mut().find(|l| l.of == of && l.at == at) {
+                Some(lump) => lump.mass += mass,
+                None => lumps.push(Lump { of: of.to_owned(), at, mass }),
+            }
+        }
+    };
+    for (i, part) in machine.parts.iter().enumerate() {
+        if i == FRAME {
+            continue;
+        }
+        let (datum, arms) = arms(rig, i);
+        let given = made(rig, i).and_then(|m| m.mass);
+        if part.kind == PartKind::Shaft {
+            let length = shaft_ends(rig, i).map(|[a, b]| b - a);
+            let own = stock(rig, made(rig, i)).zip(length).map(|((s, m), l)| area(s.section) * l * m.density);
+            if let (Some(mass), Some(datum)) = (given.or(own), datum) {
+                add(&part.name, datum, mass);
+            }
+            continue;
+        }
+        let total: f64 = arms.iter().map(super::stock::Arm::length).sum();
+        let per_length = match (given, stock(rig, made(rig, i))) {
+            (Some(mass), _) if total > 0.0 => mass / total,
+            (Some(mass), _) => {
+                if let Some(datum) = datum {
+                    add(&part.name, datum, mass);
+                }
+                continue;
+            }
+            (None, Some((stock, material))) => area(stock.section) * material.density,
+            (None, None) => continue,
+        };
+        for arm in &arms {
+            let half = 0.5 * per_length * arm.length();
+            if let (Some(datum), Some(end)) = (datum, arm.holes.last()) {
+                add(&part.name, datum, half);
+                add(&part.name, end.0, half);
+            }
+        }
+    }
+    for (i, joint) in rig.model.joints.iter().enumerate() {
+        let crate::assemble::Joint::Rod(rod) = *joint else { continue };
+        let Some(&Constraint::Rod { a, b, length }) = rig.mechanism.constraints.get(i) else { continue };
+        let made = rig.work().rods.get(rod);
+        let own = stock(rig, made).map(|(s, m)| area(s.section) * m.density * rig.mechanism.params[length]);
+        if let Some(mass) = made.and_then(|m| m.mass).or(own) {
+            let of = format!("rod {}", machine.rods[rod].name);
+            add(&of, a, 0.5 * mass);
+            add(&of, b, 0.5 * mass);
+        }
+    }
+    lumps
+}

@@ -1,0 +1,147 @@
+//! What gives under load, member by member.
+
+use super::acting::LoadCase;
+use super::answers::{Acted, ReadingStretch, Stretch, Stretched};
+use super::gives::Members;
+use super::loaded::balance;
+use super::rig::Rig;
+use super::terms::{Term, taken_at, terms};
+use super::{acting, gives, only, poses, say};
+use crate::answers::{Finding, Inside, Severity};
+use crate::assemble::{Model, Stand};
+use crate::refusal::Refusal;
+use crate::run::Bench;
+use mechanics::stretch::compliance;
+use mechanics::tangent::{Sensitivity, Singular, Tangent};
+
+/// Movements below this share of the greatest are nothing.
+const NOTHING: f64 = 1e-9;
+
+/// A measure with its derivatives and its stretch under a case.
+struct Yielding {
+    weight: f64,
+    sense: Sensitivity,
+    on_params: Vec<f64>,
+    /// What the stretch adds.
+    moves: f64,
+}
+
+fn yielding(rig: &Rig<'_>, term: &Term, case: &LoadCase, members: &Members) -> Result<Yielding, Singular> {
+    let params = rig.params(&term.here);
+    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses)?;
+    let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members)?;
+    let sense = tangent.sensitivity(&term.measure)?;
+    let moves = loaded.stretch(&sense.by_param);
+    Ok(Yielding { weight: term.weight, sense, on_params: loaded.on_params, moves })
+}
+
+/// What the machine's stretch under a case adds to a reading, and the reading without load; none at a dead centre.
+pub(super) fn stretched(rig: &Rig<'_>, terms: &[Term], case: &LoadCase, members: &Members) -> Option<(f64, f64)> {
+    let mut sum = (0.0, 0.0);
+    for term in terms {
+        let y = yielding(rig, term, case, members).ok()?;
+        sum = (sum.0 + y.weight * y.sense.value, sum.1 + y.weight * y.moves);
+    }
+    Some(sum)
+}
+
+/// Loaded values of all readings under one case in one pose, and which member gives how much.
+///
+/// # Errors
+/// No such case; values that cannot be reached; a dead centre.
+pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Refusal> {
+    let rig = Rig::new(model);
+    let case = only(acting::cases(&rig), case)?;
+    let members = gives::members(&rig);
+    let mut bench = Bench::new(model);
+    let stand = poses::stand(model, Some(&case), stand);
+    let here = bench.bring(&stand)?;
+    let params = rig.params(&here);
+    let dead = |_: Singular| Refusal::new("forces cannot be told here: the machine stands at a dead centre", "move a drive a little");
+    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).map_err(dead)?;
+    let loaded = balance(&rig, &tangent, &params, &here.poses, &case, &members).map_err(dead)?;
+    let acted = case.acting.iter().zip(&loaded.acted).filter(|(a, _)| a.source != acting::Source::Weight);
+    let mut answer = Stretch {
+        machine: model.machine.name.clone(),
+        case: case.name.clone(),
+        held: model.held(&stand, None),
+        acted: acted.map(|(a, &(value, force))| Acted { name: a.name.clone(), value, force }).collect(),
+        readings: Vec::new(),
+        stiff: members.stiff.clone(),
+        assumed: assumed(),
+        findings: Vec::new(),
+    };
+    for reading in 0..model.machine.readings.len() {
+        let Some(terms) = terms(&mut bench, reading, &here) else { continue };
+        if let Some(found) = of_reading(&rig, reading, &terms, &case, &members) {
+            answer.findings.extend(finding(&rig, reading, &found, &case.name));
+            answer.readings.push(found);
+        }
+    }
+    Ok(answer)
+}
+
+fn assumed() -> Vec<String> {
+    [
+        "an arm bends as a cantilever from the part's datum hole; shear is left out, so arms shorter than three times their width give more",
+        "stretch is worked out in the pose without load",
+    ]
+    .map(String::from)
+    .to_vec()
+}
+
+fn of_reading(rig: &Rig<'_>, reading: usize, terms: &[Term], case: &LoadCase, members: &Members) -> Option<ReadingStretch> {
+    let all: Vec<Yielding> = terms.iter().map(|t| yielding(rig, t, case, members).ok()).collect::<Option<_>>()?;
+    let sum = |of: &dyn Fn(&Yielding) -> f64| all.iter().map(|y| y.weight * of(y)).sum::<f64>();
+    let free = sum(&|y| y.sense.value);
+    let loaded = free + sum(&|y| y.moves);
+    let moved: Vec<f64> = members
+        .members
+        .iter()
+        .map(|m| sum(&|y| compliance(&m.gives, &y.sense.by_param, &y.on_params)))
+        .collect();
+    let sizes: f64 = moved.iter().map(|m| m.abs()).sum();
+    let greatest = moved.iter().fold(0.0, |g: f64, m| g.max(m.abs()));
+    let mut told = Vec::new();
+    for (i, (member, moves)) in members.members.iter().zip(&moved).enumerate() {
+        if moves.abs() <= NOTHING * greatest || *moves == 0.0 {
+            continue;
+        }
+        let stiffer = members.with(i, 0.5);
+        let (value, more) = stretched(rig, terms, case, &stiffer)?;
+        let share = moves.abs() / sizes;
+        told.push(Stretched { member: member.name.clone(), moves: *moves, share, doubled: value + more });
+    }
+    told.sort_by(|a, b| b.moves.abs().total_cmp(&a.moves.abs()));
+    let give = if let [only] = all.as_slice() {
+        Some(compliance(&members.gives, &only.sense.by_param, &only.sense.by_param))
+    } else {
+        None
+    };
+    Some(ReadingStretch { reading: rig.model.reading(reading), free, loaded, taken_at: taken_at(terms), give, members: told })
+}
+
+fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) -> Option<Finding> {
+    let r = &rig.model.machine.readings[reading];
+    let most = found.members.first()?;
+    let show = |v: f64| say::fine(v, r.unit);
+    let sentence = format!(
+        "{} goes from {} to {} under {case}: most of it in {} ({}); twice as stiff there, it would be {}",
+        r.name,
+        show(found.free),
+        show(found.loaded),
+        most.member,
+        say::percent(most.share),
+        show(most.doubled)
+    );
+    Some(Finding {
+        severity: Severity::Note,
+        sentence,
+        number: Some(found.loaded - found.free),
+        margin: None,
+        inside: Some(Inside::of(r.unit)),
+        what_to_try: Some(format!("make {} stiffer first", most.member)),
+        about: format!("reading.{}", r.name),
+        place: r.place,
+    })
+}
