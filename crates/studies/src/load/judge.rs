@@ -9,12 +9,10 @@ use super::row::{Moved, Ready, hand_anchor};
 use super::summary::against;
 use super::poses::Path;
 use super::{acting, gives, only, poses, rubbing, say, shafts};
-use crate::answers::{Finding, Held, Inside, Judged, Quantity, Severity};
+use crate::answers::{Held, Inside};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-use machine::work::{WorkAsk, WorkJudges};
-use quantity::Unit;
 
 /// Poses over a drive's range that are looked at first.
 const LOOKED_AT: u32 = 72;
@@ -43,12 +41,12 @@ struct Over<'r, 'm> {
 }
 
 impl<'r, 'm> Over<'r, 'm> {
-    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Self, Refusal> {
+    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: usize) -> Result<Self, Refusal> {
         let model = rig.model;
         if drive >= model.machine.drives.len() {
             return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
         }
-        let case = case.map_or_else(|| Ok(acting::every(rig)), |c| only(acting::cases(rig), c))?;
+        let case = only(acting::cases(rig), case)?;
         let mut stand = model.drawn();
         if settings.len() == stand.settings.len() {
             stand.settings = settings.to_vec();
@@ -115,11 +113,11 @@ impl<'r, 'm> Over<'r, 'm> {
 }
 
 /// The greatest effort that a drive takes over its reach under a case, friction high: at the hand, N, or at the drive without a
-/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty. Without a case every load acts.
+/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: usize) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
@@ -149,11 +147,11 @@ pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<
 }
 
 /// How many times over a drive is held when the hand lets go, friction low, detents counted; the least over its notches when it
-/// has any, else over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
+/// has any, else over its reach. No value when nothing drives it or it is held whatever the load.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: usize) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
@@ -199,143 +197,4 @@ pub fn judge_loaded(model: &Model, stand: &Stand, case: usize, reading: usize) -
     let name = model.machine.readings.get(reading).map_or("", |r| r.name.as_str()).to_owned();
     let found = BandMaker::new(&rig, Some(case)).bands(&mut bench, reading, &here);
     found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
-}
-
-/// Judges the machine file's asks of load: effort, holding and loaded readings, in file order. Asks for a share of made machines
-/// are judged by [`crate::spread`].
-pub fn asks(model: &Model, settings: &[f64]) -> Vec<(Judged, Finding)> {
-    let all = model.machine.work.asks.iter().filter(|a| !matches!(a.judges, WorkJudges::Share { .. }));
-    all.map(|ask| judged(model, settings, ask)).collect()
-}
-
-fn judged(model: &Model, settings: &[f64], ask: &WorkAsk) -> (Judged, Finding) {
-    let machine = &model.machine;
-    let drive_name = |d: usize| machine.drives.get(d).map_or("", |d| d.name.as_str());
-    let quantity = |name: String, inside: Inside| {
-        let unit = match inside {
-            Inside::NewtonMillimetre => say::moment_unit(machine),
-            Inside::Newton => say::force_unit(machine),
-            _ => Unit::One,
-        };
-        Quantity { name, inside, unit }
-    };
-    let limits = match ask.judges {
-        WorkJudges::Holds { factor, .. } => [Some(factor), ask.at_most],
-        _ => [ask.at_least, ask.at_most],
-    };
-    let found: Result<Found, Refusal> = match &ask.judges {
-        WorkJudges::Effort { drive, case } => judge_effort(model, settings, *drive, *case).map(|w| Found {
-            reading: quantity(format!("effort of {}", drive_name(*drive)), w.inside),
-            // What jams needs more than any limit.
-            ends: w.value.map_or([f64::INFINITY; 2], |v| [v, v]),
-            value: w.value,
-            what: w.what,
-            at: w.at,
-        }),
-        WorkJudges::Holds { drive, case, .. } => judge_holds(model, settings, *drive, *case).map(|w| Found {
-            reading: quantity(format!("holding of {}", drive_name(*drive)), w.inside),
-            ends: w.value.map_or([f64::INFINITY; 2], |v| [v, v]),
-            value: w.value,
-            what: w.what,
-            at: w.at,
-        }),
-        WorkJudges::Loaded { reading, case, when } => {
-            let mut stand = model.drawn();
-            if settings.len() == stand.settings.len() {
-                stand.settings = settings.to_vec();
-            }
-            let mut told = Vec::new();
-            for &(drive, value) in when {
-                if let Some(d) = stand.drives.get_mut(drive) {
-                    *d = value;
-                    told.push(Held { quantity: model.drive(drive), value, as_drawn: value == machine.drives[drive].drawn });
-                }
-            }
-            judge_loaded(model, &stand, *case, *reading).map(|bands| {
-                let base = bands.loaded.unwrap_or(bands.nominal);
-                let ends = [base + bands.play[0], base + bands.play[1]];
-                let reading = model.reading(*reading);
-                let show = |v: f64| crate::say::of(&reading, v);
-                let what = format!("{} is {} to {} under load, play counted", reading.name, show(ends[0]), show(ends[1]));
-                Found { reading, ends, value: Some(base), what, at: told }
-            })
-        }
-        WorkJudges::Share { .. } => Err(Refusal::new("it asks for a share of made machines", "")),
-    };
-    let mut finding = Finding {
-        severity: Severity::Fault,
-        sentence: String::new(),
-        number: None,
-        margin: None,
-        inside: None,
-        what_to_try: None,
-        about: format!("ask.{}", ask.name),
-        place: ask.place,
-    };
-    let mut judged = Judged {
-        ask: ask.name.clone(),
-        reading: quantity(String::new(), Inside::Count),
-        kept: false,
-        value: None,
-        at_least: limits[0],
-        at_most: limits[1],
-        margin: None,
-        at: Vec::new(),
-    };
-    match found {
-        Err(refusal) => {
-            finding.sentence = format!("ask {} cannot be judged: {}", ask.name, refusal.message);
-            finding.what_to_try = (!refusal.help.is_empty()).then_some(refusal.help);
-        }
-        Ok(found) => tell(&mut judged, &mut finding, found, limits),
-    }
-    (judged, finding)
-}
-
-/// A judged value with its band.
-struct Found {
-    reading: Quantity,
-    ends: [f64; 2],
-    value: Option<f64>,
-    what: String,
-    at: Vec<Held>,
-}
-
-fn tell(judged: &mut Judged, finding: &mut Finding, found: Found, limits: [Option<f64>; 2]) {
-    let [least, most] = limits;
-    let margin = least.map_or(f64::INFINITY, |l| found.ends[0] - l).min(most.map_or(f64::INFINITY, |m| m - found.ends[1]));
-    let rounding = 1e-12 * found.value.unwrap_or(0.0).abs().max(1.0);
-    judged.kept = margin >= -rounding;
-    let margin = if judged.kept { margin.max(0.0) } else { margin };
-    let show = |v: f64| match found.reading.inside {
-        Inside::Count => format!("{v:.2}"),
-        Inside::Newton | Inside::NewtonMillimetre => say::in_unit(v, found.reading.unit),
-        _ => crate::say::of(&found.reading, v),
-    };
-    let places: Vec<String> = found.at.iter().map(|h| crate::say::at(&h.quantity, h.value)).collect();
-    let place = if places.is_empty() { String::new() } else { format!(" at {}", places.join(", ")) };
-    let wanted = match (least, most) {
-        (Some(l), Some(m)) => format!("wanted {} to {}", show(l), show(m)),
-        (Some(l), None) => format!("wanted at least {}", show(l)),
-        (None, Some(m)) => format!("wanted at most {}", show(m)),
-        (None, None) => String::from("nothing is wanted of it"),
-    };
-    let how = if !margin.is_finite() {
-        String::new()
-    } else if judged.kept {
-        format!(", {} to spare", show(margin))
-    } else if least.is_some_and(|l| found.ends[0] < l) {
-        format!(", {} too little", show(-margin))
-    } else {
-        format!(", {} too much", show(-margin))
-    };
-    finding.severity = if judged.kept { Severity::Kept } else { Severity::Miss };
-    finding.sentence = format!("{}: {}{place}, {wanted}{how}", judged.ask, found.what);
-    finding.number = found.value;
-    finding.margin = Some(margin).filter(|m| m.is_finite());
-    finding.inside = Some(found.reading.inside);
-    judged.value = found.value;
-    judged.margin = finding.margin;
-    judged.at = found.at;
-    judged.reading = found.reading;
 }

@@ -5,8 +5,7 @@
 //! fn stretch(&Model, &Stand, case) -> Result<Stretch, Refusal>               // what gives, member by member
 //! fn lost_motion(&Model, &Stand, case) -> Result<LostMotion, Refusal>        // play, and what takes it up
 //! fn bands(&Model, &Stand, case, sweep) -> Result<BandsTable, Refusal>       // nominal, loaded, play, tolerance
-//! fn asks(&Model, settings) -> Vec<(Judged, Finding)>                         // asks of effort, holding and loaded readings
-//! fn judge_effort, judge_holds, judge_loaded                                 // one of them
+//! fn judge_effort, judge_holds, judge_loaded                                 // what asks of load judge
 //! ```
 //!
 //! # Conventions
@@ -46,7 +45,7 @@ use rig::Rig;
 use row::{Moved, Ready, Row};
 
 pub use bands::bands;
-pub use judge::{Weighed, asks, judge_effort, judge_holds, judge_loaded};
+pub use judge::{Weighed, judge_effort, judge_holds, judge_loaded};
 pub use play::lost_motion;
 pub use stretch::stretch;
 

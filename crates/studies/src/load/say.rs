@@ -16,18 +16,13 @@ fn shown(value: f64, unit: Unit) -> String {
 }
 
 /// The unit in which forces of a machine are read.
-pub(super) fn force_unit(machine: &Machine) -> Unit {
+fn force_unit(machine: &Machine) -> Unit {
     if inches(machine) { Unit::PoundForce } else { Unit::Newton }
 }
 
 /// The unit in which its moments are read.
-pub(super) fn moment_unit(machine: &Machine) -> Unit {
+fn moment_unit(machine: &Machine) -> Unit {
     if inches(machine) { Unit::PoundForceInch } else { Unit::NewtonMetre }
-}
-
-/// A force or moment in one of these.
-pub(super) fn in_unit(value: f64, unit: Unit) -> String {
-    shown(value, unit)
 }
 
 /// A force: N below ten thousand, kN above; lbf on a machine in inches.
