@@ -125,10 +125,15 @@ const ALL: &str = "all";
 pub(crate) fn cases(rig: &Rig<'_>) -> Vec<LoadCase> {
     let work = rig.work();
     if work.cases.is_empty() {
-        let every: Vec<usize> = (0..work.loads.len()).collect();
-        return vec![case(rig, ALL, &every, &[])];
+        return vec![every(rig)];
     }
     work.cases.iter().map(|c| case(rig, &c.name, &c.loads, &c.when)).collect()
+}
+
+/// Every load at once.
+pub(crate) fn every(rig: &Rig<'_>) -> LoadCase {
+    let every: Vec<usize> = (0..rig.work().loads.len()).collect();
+    case(rig, ALL, &every, &[])
 }
 
 fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> LoadCase {

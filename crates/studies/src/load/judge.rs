@@ -41,12 +41,12 @@ struct Over<'r, 'm> {
 }
 
 impl<'r, 'm> Over<'r, 'm> {
-    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: usize) -> Result<Self, Refusal> {
+    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Self, Refusal> {
         let model = rig.model;
         if drive >= model.machine.drives.len() {
             return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
         }
-        let case = only(acting::cases(rig), case)?;
+        let case = case.map_or_else(|| Ok(acting::every(rig)), |c| only(acting::cases(rig), c))?;
         let mut stand = model.drawn();
         if settings.len() == stand.settings.len() {
             stand.settings = settings.to_vec();
@@ -113,11 +113,11 @@ impl<'r, 'm> Over<'r, 'm> {
 }
 
 /// The greatest effort that a drive takes over its reach under a case, friction high: at the hand, N, or at the drive without a
-/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty.
+/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty. Without a case every load acts.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: usize) -> Result<Weighed, Refusal> {
+pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
@@ -147,11 +147,11 @@ pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: usize) 
 }
 
 /// How many times over a drive is held when the hand lets go, friction low, detents counted; the least over its notches when it
-/// has any, else over its reach. No value when nothing drives it or it is held whatever the load.
+/// has any, else over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: usize) -> Result<Weighed, Refusal> {
+pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
