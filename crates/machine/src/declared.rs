@@ -343,15 +343,9 @@ fn check_name(desk: &mut Desk, kind: Kind, named: &Named) {
     if good {
         return;
     }
-    let words: Vec<String> = name
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .map(str::to_lowercase)
-        .collect();
-    let better = if words.is_empty() {
-        format!("{}-1", kind.noun())
-    } else {
-        words.join("-")
+    let better = match tidy(name) {
+        words if words.is_empty() => format!("{}-1", kind.noun()),
+        words => words,
     };
     desk.push(
         Diagnostic::error("name", format!("`{}` is not written as a name", clip(name)))
@@ -361,6 +355,16 @@ fn check_name(desk: &mut Desk, kind: Kind, named: &Named) {
                 clip(&better)
             )),
     );
+}
+
+/// The name as it is to be written: lower-case words with hyphens.
+pub(crate) fn tidy(name: &str) -> String {
+    let words: Vec<String> = name
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    words.join("-")
 }
 
 /// A list of names of a kind, for a sentence.

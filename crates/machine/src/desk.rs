@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use quantity::Unit;
 
+use crate::declared::tidy;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::Place;
 use crate::nearest::nearest;
@@ -279,6 +280,10 @@ impl<'s> Desk<'s> {
         let left = self.patience.checked_sub(names.len());
         self.patience = left.unwrap_or(self.patience);
         let meant = left.and_then(|_| nearest(name, names.iter().map(|(name, _)| name.as_str())));
+        // Where the name stands it is told how it is to be written, and here it is written so.
+        if meant.is_some_and(|meant| meant != name && tidy(meant) == name) {
+            return None;
+        }
         let problem = Diagnostic::error(
             "unknown-name",
             format!("there is no {} `{shown}`", kind.noun()),

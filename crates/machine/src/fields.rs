@@ -333,10 +333,11 @@ impl<'a> Field<'a> {
     ) -> Option<[Field<'a>; N]> {
         let found = items.len();
         let Ok(items) = items.try_into() else {
+            let are = if found == 1 { "is" } else { "are" };
             desk.push(
                 Diagnostic::error(
                     "wrong-count",
-                    format!("`{}` wants {wanted}, here are {found}", self.key),
+                    format!("`{}` wants {wanted}, here {are} {found}", self.key),
                 )
                 .at(self.place(), "")
                 .help(format!("write it like `{}`", self.how)),

@@ -227,12 +227,13 @@ fn drawn_in_slot(
         let off = cross(line, p).abs() / l;
         if off > near {
             let by = desk.show(off);
+            // What lies beyond an end goes to that end: the share has to put it into the slot.
+            let share = (dot(line, p) / (l * l)).clamp(0.0, 1.0);
             return fail(
                 desk,
                 format!("{pin_name} is drawn {by} off the centre line of the slot"),
                 format!(
-                    "place it on the line: `{{ on = [\"{from_name}\", \"{to_name}\"], share = {:.3} }}`",
-                    dot(line, p) / (l * l)
+                    "place it on the line: `{{ on = [\"{from_name}\", \"{to_name}\"], share = {share:.3} }}`"
                 ),
             );
         }

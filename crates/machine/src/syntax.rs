@@ -398,6 +398,18 @@ fn atom(text: &str, toml: Source<'_>, event: &Event) -> Option<Slip> {
     if let Some(help) = help {
         return slip(format!("{shown} is not written as a number here"), "", help);
     }
+    // Numbers side by side in a list are no text: the comma between them was left out.
+    let numbers: Vec<&str> = here.split_whitespace().collect();
+    let in_list = text
+        .get(..start)
+        .is_some_and(|before| before.trim_end().ends_with(['[', ',']));
+    if in_list && numbers.len() > 1 && numbers.iter().all(|n| n.parse::<f64>().is_ok()) {
+        return slip(
+            format!("a comma is missing in `{shown}`"),
+            "",
+            format!("write `{}`", clip(&numbers.join(", "))),
+        );
+    }
     match bare.to_lowercase().as_str() {
         word @ ("true" | "false") => slip(
             format!("`{shown}` is not known"),

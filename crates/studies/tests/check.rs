@@ -415,3 +415,69 @@ fn a_reading_that_runs_away_near_a_dead_centre_is_a_caution() {
         calm.findings
     );
 }
+
+#[test]
+fn a_rod_within_one_part_holds_nothing() {
+    let text = LOOSE.to_owned() + "[rod.idle]\njoins = [\"o\", \"a\"]\n";
+    let check = findings(&text);
+    assert_eq!((check.freedoms, check.loose, check.counted), (4, 3, 4));
+    assert!(
+        !check
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("cannot move")),
+        "{:#?}",
+        check.findings
+    );
+}
+
+#[test]
+fn a_part_with_two_freedoms_is_named_once() {
+    let text = LOOSE.to_owned()
+        + "[point.t]\nat = [150, 60]\n[part.tail]\ncarries = [\"t\", \"u\"]\n[point.u]\nat = [170, 60]\n\
+           [rod.tow]\njoins = [\"w2\", \"t\"]\n";
+    let check = findings(&text);
+    assert_eq!(check.loose, 5);
+    let tail = check
+        .findings
+        .iter()
+        .filter(|f| f.sentence == "tail hangs on rod tow alone")
+        .count();
+    assert_eq!(tail, 1, "{:#?}", check.findings);
+}
+
+#[test]
+fn drawn_in_a_dead_centre_no_length_is_blamed() {
+    let check = findings(
+        r#"
+[point]
+centre = [0, 0]
+pin = [0, -30]
+wrist = [0, -150]
+[frame]
+carries = ["centre"]
+[part.crank]
+carries = ["centre", "pin"]
+[part.ram]
+carries = ["wrist"]
+[slide.ram]
+part = "ram"
+along = "up"
+[rod.link]
+joins = ["pin", "wrist"]
+[drive.push]
+slides = "ram"
+range = ["0 mm", "40 mm"]
+"#,
+    );
+    let f = says(
+        &check,
+        Severity::Fault,
+        "drive push does not reach 40 mm: at 0 mm crank and rod link stand in line to begin with",
+    );
+    let help = f.what_to_try.as_deref();
+    assert_eq!(
+        help,
+        Some("draw the machine off the dead centre, or drive another part")
+    );
+}

@@ -239,6 +239,12 @@ impl Builder<'_> {
                 self.rod_lengths.push(None);
                 continue;
             };
+            // Between two points of one part it has nothing to do, as reading says: counted in, it would seem to hold the part.
+            let [p, q] = rod.joins.map(|p| &self.carriers[p]);
+            if p.iter().any(|c| q.iter().any(|d| c.0 == d.0)) {
+                self.rod_lengths.push(None);
+                continue;
+            }
             let m = &self.mechanism;
             let (p, q) = (
                 m.in_space(&m.params, &m.drawn, a),

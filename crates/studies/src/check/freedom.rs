@@ -62,7 +62,12 @@ pub(super) fn freedom(model: &Model) -> Freedom {
     }
     all.freedoms = all.loose + free_drives;
     for loose in &model.loose {
-        all.findings.push(free(model, loose));
+        let finding = free(model, loose);
+        // A part with two freedoms is named once.
+        let told = |f: &Finding| f.sentence == finding.sentence && f.place == finding.place;
+        if !all.findings.iter().any(told) {
+            all.findings.push(finding);
+        }
     }
     if model.machine.drives.is_empty() {
         all.findings.push(no_drive(model, all.freedoms));

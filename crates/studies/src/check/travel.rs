@@ -186,7 +186,11 @@ fn short_of(model: &Model, drive: usize, bound: &Bound, wanted: f64) -> Finding 
             d.name
         ),
         EndKind::SlotEnd => String::from("lengthen the slot, or shorten the range"),
-        EndKind::DeadCentre => {
+        // Drawn in its dead centre the drive has no side to go to; no other length helps that.
+        EndKind::DeadCentre if (bound.at - d.drawn).abs() <= 1e-9 => {
+            String::from("draw the machine off the dead centre, or drive another part")
+        }
+        EndKind::DeadCentre if bound.cause.ends_with("stand in line") => {
             String::from("lengthen the shorter of the two, or shorten the range")
         }
         _ => String::from("shorten the range"),
