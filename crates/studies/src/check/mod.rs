@@ -5,6 +5,7 @@ mod cautions;
 mod freedom;
 mod remedy;
 mod travel;
+mod work;
 
 use crate::answers::{Check, DriveReach, Finding, Inside, Severity};
 use crate::assemble::{Gauge, Model};
@@ -37,6 +38,10 @@ pub fn check(model: &Model) -> Check {
     let mut asks = Vec::new();
     for ask in 0..model.machine.asks.len() {
         let (judged, finding) = asks::judge(&mut bench, ask);
+        asks.push(judged);
+        findings.push(finding);
+    }
+    for (judged, finding) in work::judge(model) {
         asks.push(judged);
         findings.push(finding);
     }
