@@ -89,10 +89,46 @@ pub(super) fn text(
     for ask in &spread.asks {
         text.push_str(&ask_text(spread, ask, most, length));
     }
+    text.push_str(&together_text(spread, most, length));
     for refused in &spread.refused {
         let _ = writeln!(text, "\n{}", wrap(refused, WIDTH, 2));
     }
     text
+}
+
+/// What to make each dimension to for all asks at once.
+fn together_text(spread: &Spread, most: usize, length: Unit) -> String {
+    if spread.asks.len() < 2 || spread.together.is_empty() {
+        return String::new();
+    }
+    let mut now = Column::numbers("made to ±", "");
+    let mut to = Column::numbers("make to ±", "");
+    let mut advice = Column::words("");
+    let mut name = Column::words("dimension");
+    for item in spread.together.iter().take(most) {
+        let Some(d) = spread.dimensions.get(item.dimension) else {
+            continue;
+        };
+        let unit = unit_of(d, length);
+        now.cells.push(with_unit(item.now, unit));
+        to.cells.push(with_unit(item.to, unit));
+        advice.cells.push(word(item.advice).to_owned());
+        name.cells.push(d.dimension.clone());
+    }
+    let mut text = format!("\nFor all asks together\n{}", lay_out(&[], &[now, to, advice, name]));
+    let all = spread.together.len();
+    if all > most {
+        let _ = writeln!(text, "and {} more (--most {all} shows all)", all - most);
+    }
+    text
+}
+
+fn word(advice: Advice) -> &'static str {
+    match advice {
+        Advice::Hold => "hold",
+        Advice::Keep => "",
+        Advice::LetGo => "let go",
+    }
 }
 
 fn readings_text(spread: &Spread) -> String {
@@ -167,12 +203,9 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
             || NONE.to_owned(),
             |i| with_unit(i.to, unit_of(d, length)),
         ));
-        let word = match item.map(|i| i.advice) {
-            Some(Advice::Hold) => "hold",
-            Some(Advice::LetGo) => "let go",
-            _ => "",
-        };
-        advice.cells.push(word.to_owned());
+        advice
+            .cells
+            .push(item.map_or("", |i| word(i.advice)).to_owned());
         name.cells.push(d.dimension.clone());
     }
     text.push_str(&lay_out(&[], &[share, moves, now, to, advice, name]));

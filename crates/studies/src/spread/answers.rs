@@ -24,6 +24,8 @@ pub struct Spread {
     pub readings: Vec<Strayed>,
     /// One an ask on a reading, in file order.
     pub asks: Vec<AskSpread>,
+    /// What to make each dimension to so that all asks are kept that can be: the closest of their budgets, what to hold first.
+    pub together: Vec<BudgetItem>,
     /// Readings and asks that could not be spread, and why.
     pub refused: Vec<String>,
     /// Findings, the worst first.

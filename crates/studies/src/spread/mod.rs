@@ -130,12 +130,28 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
         seed: request.seed,
         dimensions: varied.iter().map(|v| v.told.clone()).collect(),
         readings: of_readings.to_vec(),
+        together: together(&asks),
         asks,
         refused,
         findings: Vec::new(),
     };
     spread.findings = findings(model, &spread);
     Ok(spread)
+}
+
+/// The closest that any ask wants of each dimension.
+fn together(asks: &[AskSpread]) -> Vec<BudgetItem> {
+    let mut all: Vec<BudgetItem> = Vec::new();
+    for item in asks.iter().filter(|a| a.budget.possible).flat_map(|a| &a.budget.items) {
+        match all.iter_mut().find(|i| i.dimension == item.dimension) {
+            Some(i) if i.to <= item.to => {}
+            Some(i) => *i = item.clone(),
+            None => all.push(item.clone()),
+        }
+    }
+    // What to hold first, the greatest step first.
+    all.sort_by(|a, b| (a.to / a.now).total_cmp(&(b.to / b.now)));
+    all
 }
 
 fn held(model: &Model, drive: usize, value: f64) -> Held {
@@ -195,18 +211,20 @@ fn statistics(values: &[f64]) -> Made {
     let n = good.len() as f64;
     let mean = good.iter().sum::<f64>() / n;
     let deviation = (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
-    good.sort_unstable_by(f64::total_cmp);
-    let at = |share: f64| {
+    let last = good.len() - 1;
+    let mut ranked = |place: usize| *good.select_nth_unstable_by(place, f64::total_cmp).1;
+    let extremes = [ranked(0), ranked(last)];
+    let mut at = |share: f64| {
         let x = share * (n - 1.0);
-        let (low, part) = (x.floor() as usize, x.fract());
-        let high = (low + 1).min(good.len() - 1);
-        good[low] + part * (good[high] - good[low])
+        let (low, part) = ((x.floor() as usize).min(last), x.fract());
+        let below = ranked(low);
+        below + part * (ranked((low + 1).min(last)) - below)
     };
     Made {
         mean,
         deviation,
-        percentiles: [0.00135, 0.025, 0.5, 0.975, 0.99865].map(at),
-        extremes: [good[0], good[good.len() - 1]],
+        percentiles: [at(0.00135), at(0.025), at(0.5), at(0.975), at(0.99865)],
+        extremes,
         lost,
     }
 }
