@@ -481,3 +481,43 @@ range = ["0 mm", "40 mm"]
         Some("draw the machine off the dead centre, or drive another part")
     );
 }
+
+#[test]
+fn an_ask_that_is_worst_as_drawn_names_the_place() {
+    let text = YOKE.to_owned() + "[ask.x]\nreading = \"x\"\nover = \"turn\"\nat-most = \"22 mm\"\n";
+    let check = findings(&text);
+    says(
+        &check,
+        Severity::Miss,
+        "x: x is at worst 25.00 mm over the reach of turn, at turn = 0 deg, wanted at most 22 mm, 3.000 mm too much",
+    );
+}
+
+/// Drawn with the crank to the right: the yoke stands at its greatest.
+const YOKE: &str = r#"
+[point]
+centre = [0, 0]
+pin = [25, 0]
+low = [25, -30]
+high = [25, 30]
+[frame]
+carries = ["centre"]
+[part.crank]
+carries = ["centre", "pin"]
+[part.yoke]
+carries = ["low", "high"]
+[slide.yoke]
+part = "yoke"
+along = "right"
+[slot.guide]
+pin = "pin"
+in = "yoke"
+from = "low"
+to = "high"
+[drive.turn]
+turns = "crank"
+range = "whole turn"
+[reading.x]
+place-of = "low"
+along = "right"
+"#;

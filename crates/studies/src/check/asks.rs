@@ -155,9 +155,23 @@ pub(crate) fn weigh(bench: &mut Bench<'_>, ask: usize, stand: &Stand) -> Result<
                 }
             }
             let mut worst = worst.ok_or_else(none)?;
-            // A reading that the drive does not change has no place where it is worst.
-            let here_value = bench.value(r, &here).ok_or_else(none)?;
-            if (here_value - worst.value).abs() <= 1e-11 * model.mechanism.size(&here.params) {
+            // A reading that the drive does not change has no place where it is worst. One that is worst where it is drawn has.
+            let same = 1e-11 * model.mechanism.size(&here.params);
+            let mut ends = vec![here.clone()];
+            for greatest in [false, true] {
+                ends.push(
+                    bench
+                        .extreme(r, &here, drive, greatest)
+                        .ok_or_else(none)?
+                        .here,
+                );
+            }
+            let mut still = true;
+            for end in &ends {
+                let value = bench.value(r, end).ok_or_else(none)?;
+                still &= (value - worst.value).abs() <= same;
+            }
+            if still {
                 worst.told.clear();
             }
             Ok(worst)
