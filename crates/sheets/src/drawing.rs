@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use machine::Machine;
 use studies::{Standing, Trace};
 
+use crate::forces::Force;
 use crate::geometry::{Rect, add};
 use crate::layout::{self, Seen, Stance};
 use crate::look::Look;
@@ -59,11 +60,28 @@ pub fn draw(
     options: &Options,
 ) -> Drawing {
     let scene = Scene::new(machine, pose.standing, ghosts.to_vec());
-    let planes = planes(&scene, options.plane);
+    drawn(&scene, pose, traces, &[], options)
+}
+
+/// Draws a machine in a pose with forces as arrows at its joints. Arrows are as long as their forces are great, the greatest of all
+/// views longest.
+pub fn draw_forces(machine: &Machine, pose: &Pose, forces: &[Force], options: &Options) -> Drawing {
+    let scene = Scene::new(machine, pose.standing, Vec::new());
+    drawn(&scene, pose, &[], forces, options)
+}
+
+fn drawn(
+    scene: &Scene,
+    pose: &Pose,
+    traces: &[Trace],
+    forces: &[Force],
+    options: &Options,
+) -> Drawing {
+    let planes = planes(scene, options.plane);
     let mut scale = options
         .scale
-        .unwrap_or_else(|| fitting(&scene, &planes, traces, options));
-    let mut drawing = at_scale(&scene, &planes, pose, traces, options, scale);
+        .unwrap_or_else(|| fitting(scene, &planes, traces, options));
+    let mut drawing = at_scale(scene, &planes, pose, (traces, forces), options, scale);
     // Names and symbols need room too: go down until the sheet fits the paper.
     for _ in 0..4 {
         let [w, h] = drawing.sheet.size;
@@ -71,7 +89,7 @@ pub fn draw(
             break;
         }
         scale = scale.smaller();
-        drawing = at_scale(&scene, &planes, pose, traces, options, scale);
+        drawing = at_scale(scene, &planes, pose, (traces, forces), options, scale);
     }
     drawing
 }
@@ -210,7 +228,7 @@ fn at_scale(
     scene: &Scene,
     planes: &[(usize, Stance)],
     pose: &Pose,
-    traces: &[Trace],
+    (traces, forces): (&[Trace], &[Force]),
     options: &Options,
     scale: Scale,
 ) -> Drawing {
@@ -220,7 +238,7 @@ fn at_scale(
         .map(|&(plane, stance)| {
             (
                 stance,
-                view::build(scene, Frame { plane, k }, pose, traces, options.names),
+                view::build(scene, Frame { plane, k }, pose, (traces, forces), options.names),
             )
         })
         .map(|(stance, mut v)| {

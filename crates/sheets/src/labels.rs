@@ -4,9 +4,13 @@
 //! leader line. What a candidate costs by itself (lines under it, distance, crossing lines, growing the view) is worked out
 //! once; then the labels take turns to pick their cheapest candidate until none wants to move. No randomness, so the same
 //! drawing always gets the same places.
+//!
+//! On a sheet with very many names, or where they cannot all be read, each takes its best free place in one pass, parts and
+//! drives first; a name without a free place near its symbol is left out.
 
 use std::f64::consts::TAU;
 
+use crate::buckets::Buckets;
 use crate::font;
 use crate::geometry::{
     P, Rect, add, along, crossing, direction, distance, dot, length, square, sub, times,
@@ -27,6 +31,11 @@ const RINGS: [f64; 12] = [
     5.0, 7.5, 11.0, 15.0, 20.0, 27.0, 36.0, 48.0, 64.0, 85.0, 115.0, 160.0,
 ];
 const DIRECTIONS: usize = 24;
+/// With more names than this on a view they no longer take turns.
+const CROWD: usize = 150;
+/// On a crowded sheet names of points are led off no farther than so many rings, and a place that costs more is no place.
+const CROWD_RINGS: usize = 3;
+const CROWD_COST: f64 = 9.0;
 
 /// A place that a label may be tied to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,6 +66,14 @@ pub(crate) struct Placed {
     pub(crate) rect: Rect,
     /// From the symbol to the lettering.
     pub(crate) leader: Option<[P; 2]>,
+}
+
+impl Placed {
+    /// The paper that holds lettering and leader.
+    fn cover(&self) -> Rect {
+        let lead = self.leader.map(|[a, b]| Rect::new(a, b));
+        lead.map_or(self.rect, |l| l.join(self.rect)).grown(ROOM)
+    }
 }
 
 impl Label {
@@ -120,27 +137,104 @@ struct Candidate {
     cost: f64,
 }
 
-/// Places all labels. `taken` is paper that is covered already (captions); no label is laid there.
-pub(crate) fn place(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Placed> {
-    let placed = place_among(labels, lines, taken, 16);
-    let clash = placed
-        .iter()
-        .enumerate()
-        .any(|(i, a)| placed.iter().skip(i + 1).any(|b| conflict(a, b) >= HARD));
-    // On a crowded sheet the near places do not suffice.
-    if clash {
-        place_among(labels, lines, taken, usize::MAX)
-    } else {
-        placed
+/// Places labels. `taken` is paper that is covered already (captions); no label is laid there. A label without room has no
+/// place; on a sheet with no more than [`CROWD`] of them that is so only when they cannot all be read.
+pub(crate) fn place(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Option<Placed>> {
+    let sheet = Paper::new(labels, lines, taken);
+    if labels.len() <= CROWD {
+        // On a crowded sheet the near places do not suffice.
+        for enough in [16, usize::MAX] {
+            let placed = place_among(&sheet, enough);
+            let clash = placed
+                .iter()
+                .enumerate()
+                .any(|(i, a)| placed.iter().skip(i + 1).any(|b| conflict(a, b) >= HARD));
+            if !clash {
+                return placed.into_iter().map(Some).collect();
+            }
+        }
+    }
+    place_crowd(&sheet)
+}
+
+/// Says how many names have no place, if any has none.
+pub(crate) fn left_out(placed: &[Option<Placed>]) -> Option<String> {
+    match placed.iter().filter(|p| p.is_none()).count() {
+        0 => None,
+        1 => Some("and 1 name left out".to_owned()),
+        n => Some(format!("and {n} names left out")),
+    }
+}
+
+/// What the labels are laid on.
+struct Paper<'a> {
+    labels: &'a [Label],
+    lines: &'a Lines,
+    taken: &'a [Rect],
+    /// Symbols that bear a name: whose, where, and half their size.
+    symbols: Vec<(usize, P, f64)>,
+    near: Buckets,
+}
+
+impl<'a> Paper<'a> {
+    fn new(labels: &'a [Label], lines: &'a Lines, taken: &'a [Rect]) -> Self {
+        let symbols: Vec<(usize, P, f64)> = labels
+            .iter()
+            .enumerate()
+            .flat_map(|(j, l)| l.anchors.iter().map(move |a| (j, a)))
+            .filter(|(_, a)| a.line.is_none())
+            .map(|(j, a)| (j, a.at, a.clear))
+            .collect();
+        let mut near = Buckets::default();
+        for (i, &(_, at, clear)) in symbols.iter().enumerate() {
+            near.set(i, Some(Rect::new(at, at).grown(clear)));
+        }
+        Self {
+            labels,
+            lines,
+            taken,
+            symbols,
+            near,
+        }
+    }
+}
+
+/// Labels that have a place, found by the paper they cover.
+#[derive(Default)]
+struct Others<'a> {
+    placed: Vec<Option<&'a Placed>>,
+    near: Buckets,
+}
+
+impl<'a> Others<'a> {
+    fn set(&mut self, label: usize, placed: Option<&'a Placed>) {
+        if self.placed.len() <= label {
+            self.placed.resize(label + 1, None);
+        }
+        if let Some(slot) = self.placed.get_mut(label) {
+            *slot = placed;
+            self.near.set(label, placed.map(Placed::cover));
+        }
+    }
+
+    /// What they all cost this place; counting ends once it is past `most`.
+    fn conflict(&self, placed: &Placed, most: f64) -> f64 {
+        let mut cost = 0.0;
+        self.near.meet(&placed.cover().grown(ROOM), |j| {
+            if let Some(other) = self.placed.get(j).copied().flatten() {
+                cost += conflict(placed, other);
+            }
+            cost <= most
+        });
+        cost
     }
 }
 
 /// Places all labels, each with a choice of at least so many good places if there are so many.
-fn place_among(labels: &[Label], lines: &Lines, taken: &[Rect], enough: usize) -> Vec<Placed> {
-    let candidates: Vec<Vec<Candidate>> = labels
-        .iter()
-        .enumerate()
-        .map(|(i, _)| candidates(labels, i, lines, taken, enough))
+fn place_among(sheet: &Paper, enough: usize) -> Vec<Placed> {
+    let labels = sheet.labels;
+    let candidates: Vec<Vec<Candidate>> = (0..labels.len())
+        .map(|i| candidates(sheet, i, enough))
         .collect();
     let first = |list: &Vec<Candidate>| list.first().map_or(HARD, |c| c.cost);
     // Those with the least choice pick first.
@@ -151,17 +245,16 @@ fn place_among(labels: &[Label], lines: &Lines, taken: &[Rect], enough: usize) -
         .collect();
     order.sort_by_key(|&i| (choice.get(i).copied().unwrap_or(0), i));
     let mut chosen: Vec<Option<usize>> = vec![None; labels.len()];
+    let mut others = Others::default();
     for _ in 0..20 {
         let mut moved = false;
         for &i in &order {
             let Some(own) = candidates.get(i) else {
                 continue;
             };
-            let others: Vec<&Placed> = (0..labels.len())
-                .filter(|&j| j != i)
-                .filter_map(|j| Some(&candidates.get(j)?.get((*chosen.get(j)?)?)?.placed))
-                .collect();
+            others.set(i, None);
             let best = cheapest(own, &others);
+            others.set(i, best.and_then(|c| own.get(c)).map(|c| &c.placed));
             if let Some(slot) = chosen.get_mut(i)
                 && *slot != best
             {
@@ -189,18 +282,101 @@ fn place_among(labels: &[Label], lines: &Lines, taken: &[Rect], enough: usize) -
 }
 
 /// Index of the candidate with the least cost beside these others. The list is sorted, so the search ends early.
-fn cheapest(own: &[Candidate], others: &[&Placed]) -> Option<usize> {
+fn cheapest(own: &[Candidate], others: &Others) -> Option<usize> {
     let mut best: Option<(usize, f64)> = None;
     for (i, c) in own.iter().enumerate() {
-        if best.is_some_and(|(_, least)| c.cost >= least) {
+        let least = best.map_or(f64::INFINITY, |(_, least)| least);
+        if best.is_some() && c.cost >= least {
             break;
         }
-        let cost = c.cost + others.iter().map(|o| conflict(&c.placed, o)).sum::<f64>();
-        if best.is_none_or(|(_, least)| cost < least) {
+        let cost = c.cost + others.conflict(&c.placed, least);
+        if best.is_none() || cost < least {
             best = Some((i, cost));
         }
     }
     best.map(|(i, _)| i)
+}
+
+/// Gives each label in turn its cheapest free place; parts and drives come before points. The work grows with the number of
+/// labels alone.
+fn place_crowd(sheet: &Paper) -> Vec<Option<Placed>> {
+    let labels = sheet.labels;
+    let mut order: Vec<(usize, &Label)> = labels.iter().enumerate().collect();
+    order.sort_by_key(|(i, l)| (l.hand == Hand::Note, *i));
+    let mut out: Vec<Option<Placed>> = vec![None; labels.len()];
+    let mut taken_up = Buckets::default();
+    for (index, label) in order {
+        let best = best_free(sheet, index, label, &out, &taken_up);
+        taken_up.set(index, best.as_ref().map(Placed::cover));
+        if let Some(slot) = out.get_mut(index) {
+            *slot = best;
+        }
+    }
+    out
+}
+
+/// The cheapest place of a label that is in no conflict with those that have theirs.
+fn best_free(
+    sheet: &Paper,
+    index: usize,
+    label: &Label,
+    out: &[Option<Placed>],
+    taken_up: &Buckets,
+) -> Option<Placed> {
+    let size = label.size();
+    let is_free = |placed: &Placed| {
+        let mut free = true;
+        taken_up.meet(&placed.cover().grown(ROOM), |j| {
+            let other = out.get(j).and_then(Option::as_ref);
+            free = other.is_none_or(|o| conflict(placed, o) <= 0.0);
+            free
+        });
+        free
+    };
+    let mut best: Option<Candidate> = None;
+    let mut most = if label.hand == Hand::Note {
+        CROWD_COST
+    } else {
+        HARD / 20.0
+    };
+    let mut weigh = |anchor: &Anchor, placed: Placed, extra: f64| {
+        if extra >= most || !is_free(&placed) {
+            return;
+        }
+        let apart = if placed.leader.is_none() {
+            2.5 * parted(anchor, &placed.rect, sheet.lines)
+        } else {
+            0.0
+        };
+        let cost = own_cost(sheet, index, &placed, extra + apart, most);
+        if cost < most {
+            most = cost;
+            best = Some(Candidate { placed, cost });
+        }
+    };
+    for (rank, anchor) in label.anchors.iter().enumerate() {
+        let later = rank as f64 * 0.4;
+        let mut push = |placed: Placed, extra: f64| weigh(anchor, placed, extra + later);
+        match anchor.line {
+            Some(d) => beside_line(anchor, d, size, &mut push),
+            None => around(anchor, size, &mut push),
+        }
+    }
+    let rings = if label.hand == Hand::Note {
+        CROWD_RINGS
+    } else {
+        RINGS.len()
+    };
+    for (rank, anchor) in label.anchors.iter().take(3).enumerate() {
+        for &ring in RINGS.iter().take(rings) {
+            let least = LEADER + rank as f64 * 0.4 + 0.12 * ring;
+            for k in 0..DIRECTIONS {
+                let placed = on_leader(anchor, direction_of(k), ring, size, label.dot);
+                weigh(anchor, placed, least);
+            }
+        }
+    }
+    best.map(|c| c.placed)
 }
 
 /// What two placed labels cost each other.
@@ -225,14 +401,9 @@ fn conflict(a: &Placed, b: &Placed) -> f64 {
 }
 
 /// All candidates of one label, cheapest first.
-fn candidates(
-    labels: &[Label],
-    index: usize,
-    lines: &Lines,
-    taken: &[Rect],
-    enough: usize,
-) -> Vec<Candidate> {
-    let Some(label) = labels.get(index) else {
+fn candidates(sheet: &Paper, index: usize, enough: usize) -> Vec<Candidate> {
+    let lines = sheet.lines;
+    let Some(label) = sheet.labels.get(index) else {
         return Vec::new();
     };
     let size = label.size();
@@ -242,7 +413,7 @@ fn candidates(
         let mut push = |placed: Placed, extra: f64| {
             let apart = 2.5 * parted(anchor, &placed.rect, lines);
             let extra = extra + later + apart;
-            let cost = own_cost(&placed, labels, index, lines, taken, extra, f64::INFINITY);
+            let cost = own_cost(sheet, index, &placed, extra, f64::INFINITY);
             out.push(Candidate { placed, cost });
         };
         match anchor.line {
@@ -266,7 +437,7 @@ fn candidates(
                 let beyond = (content.max[0].max(placed.rect.max[0]) - content.max[0])
                     + (content.min[0] - content.min[0].min(placed.rect.min[0]));
                 let extra = least + 0.01 * beyond.max(0.0);
-                let cost = own_cost(&placed, labels, index, lines, taken, extra, best + HOPELESS);
+                let cost = own_cost(sheet, index, &placed, extra, best + HOPELESS);
                 best = best.min(cost);
                 out.push(Candidate { placed, cost });
             }
@@ -392,15 +563,8 @@ fn on_leader(anchor: &Anchor, d: P, ring: f64, size: P, dot: bool) -> Placed {
 /// What a place costs by itself.
 ///
 /// Counting starts at `extra` and ends early, with what it has come to, once it is past `most`.
-fn own_cost(
-    placed: &Placed,
-    labels: &[Label],
-    index: usize,
-    lines: &Lines,
-    taken: &[Rect],
-    extra: f64,
-    most: f64,
-) -> f64 {
+fn own_cost(sheet: &Paper, index: usize, placed: &Placed, extra: f64, most: f64) -> f64 {
+    let (lines, taken) = (sheet.lines, sheet.taken);
     let rect = &placed.rect;
     let mut cost = extra;
     let under = lines.under(&rect.grown(ROOM * 0.8));
@@ -427,19 +591,17 @@ fn own_cost(
         }
     }
     // Too near the symbol of another name, a reader takes it for that one's.
-    let (near, own) = (rect.grown(1.5), labels.get(index));
-    for (j, other) in labels.iter().enumerate() {
-        if j == index {
-            continue;
+    let (near, own) = (rect.grown(1.5), sheet.labels.get(index));
+    sheet.near.meet(&near, |i| {
+        let Some(&(whose, at, clear)) = sheet.symbols.get(i) else {
+            return true;
+        };
+        let shared = || own.is_some_and(|l| l.anchors.iter().any(|o| distance(o.at, at) < 0.5));
+        if whose != index && gap(&near, at) < clear && !shared() {
+            cost += 2.5;
         }
-        for a in other.anchors.iter().filter(|a| a.line.is_none()) {
-            let shared =
-                || own.is_some_and(|l| l.anchors.iter().any(|o| distance(o.at, a.at) < 0.5));
-            if gap(&near, a.at) < a.clear && !shared() {
-                cost += 2.5;
-            }
-        }
-    }
+        true
+    });
     cost
 }
 
@@ -487,7 +649,8 @@ mod tests {
         }
     }
 
-    fn overlapping(placed: &[Placed]) -> usize {
+    fn overlapping(placed: &[Option<Placed>]) -> usize {
+        let placed: Vec<&Placed> = placed.iter().flatten().collect();
         let mut count = 0;
         for (i, a) in placed.iter().enumerate() {
             count += placed[i + 1..]
@@ -505,8 +668,9 @@ mod tests {
             &Lines::new(Vec::new()),
             &[],
         );
-        assert!(placed[0].leader.is_none());
-        assert!(gap(&placed[0].rect, [0.0, 0.0]) < 3.0);
+        let placed = placed[0].as_ref().unwrap();
+        assert!(placed.leader.is_none());
+        assert!(gap(&placed.rect, [0.0, 0.0]) < 3.0);
     }
 
     #[test]
@@ -516,7 +680,7 @@ mod tests {
             ([0.0, -50.0], [0.0, 0.0], 1.0),
         ]);
         let placed = place(&[label("shaft-centre", [0.0, 0.0])], &lines, &[]);
-        assert_eq!(lines.under(&placed[0].rect), 0.0);
+        assert_eq!(lines.under(&placed[0].as_ref().unwrap().rect), 0.0);
     }
 
     #[test]
@@ -530,6 +694,7 @@ mod tests {
             &[],
         );
         assert_eq!(overlapping(&placed), 0);
+        assert_eq!(left_out(&placed), None);
     }
 
     #[test]
@@ -540,7 +705,7 @@ mod tests {
             &Lines::new(Vec::new()),
             &taken,
         );
-        assert!(!placed[0].rect.overlaps(&taken[0]));
+        assert!(!placed[0].as_ref().unwrap().rect.overlaps(&taken[0]));
     }
 
     #[test]

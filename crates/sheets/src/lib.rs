@@ -33,14 +33,17 @@
 //! ```
 
 mod body;
+mod buckets;
 mod drawing;
 mod drives;
 mod font;
+mod forces;
 mod geometry;
 mod guides;
 mod labels;
 mod layout;
 mod lines;
+mod load_plot;
 mod look;
 mod motion_plot;
 mod number;
@@ -58,7 +61,8 @@ mod title_block;
 mod view;
 mod wheels;
 
-pub use drawing::{Drawing, ViewPlace, draw};
+pub use drawing::{Drawing, ViewPlace, draw, draw_forces};
+pub use forces::{Force, forces};
 pub use look::Look;
 pub use png::{MOST_DOTS, PngError};
 pub use pose::{Names, Options, Paper, Pose, Projection};

@@ -61,6 +61,7 @@ pub fn of_motion(motion: &Motion, machine: &Machine) -> Plot {
                 curves: vec![curve],
                 marks,
                 limits: limits(motion, machine, &reading.name),
+                bands: Vec::new(),
             }
         })
         .collect();

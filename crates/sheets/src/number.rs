@@ -46,6 +46,29 @@ pub(crate) fn value_to(inside: f64, unit: Unit, decimals: usize) -> String {
     }
 }
 
+/// The unit of forces, or of moments, on a machine whose lengths are read in this unit.
+pub(crate) fn unit_of_force(is_moment: bool, length: Unit) -> Unit {
+    let inches = matches!(length, Unit::Inch | Unit::Foot | Unit::Thou);
+    match (is_moment, inches) {
+        (false, false) => Unit::Newton,
+        (false, true) => Unit::PoundForce,
+        (true, false) => Unit::NewtonMetre,
+        (true, true) => Unit::PoundForceInch,
+    }
+}
+
+/// A force with three figures: friction allows no more.
+pub(crate) fn of_force(newtons: f64, length: Unit) -> String {
+    let unit = unit_of_force(false, length);
+    let size = unit.from_inside(newtons);
+    let decimals = match size.abs() {
+        99.5.. => 0,
+        9.95.. => 1,
+        _ => 2,
+    };
+    format!("{} {}", trimmed(size, decimals), unit.symbol())
+}
+
 /// The sign of a unit behind a quantity's name on an axis: `°`, `mm`; empty for a plain number.
 pub(crate) fn unit_sign(unit: Unit) -> &'static str {
     if unit == Unit::Degree {

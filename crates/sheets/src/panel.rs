@@ -85,6 +85,7 @@ pub(crate) fn draw(
     let mut labels: Vec<Label> = Vec::new();
 
     bands(&field, panel, &mut g);
+    spreads(&field, panel, &mut g, &mut labels);
     axes(&field, last, &mut g);
     limits(&field, panel, &mut g, &mut labels);
     places(&field, plot, first, &mut g, &mut labels);
@@ -152,7 +153,13 @@ pub(crate) fn draw(
     let placed = labels::place(&labels, &Lines::new(pieces(&g)), &taken);
     let mut names = Group::new("names");
     for (label, placed) in labels.iter().zip(&placed) {
-        names.add(label.group(placed));
+        if let Some(placed) = placed {
+            names.add(label.group(placed));
+        }
+    }
+    if let Some(words) = labels::left_out(&placed) {
+        let at = [field.rect().max[0], -2.2];
+        names.letter(Lettering::new(at, words, SMALL, Hold::End, Hand::Note));
     }
     g.add(names);
     let extent = g.extent().join(field.rect());
@@ -184,7 +191,14 @@ fn up_ticks(panel: &Panel, height: f64) -> Ticks {
         .iter()
         .flat_map(|c| &c.points)
         .map(|s| s.value)
-        .chain(panel.marks.iter().map(|m| m.value));
+        .chain(panel.marks.iter().map(|m| m.value))
+        .chain(
+            panel
+                .bands
+                .iter()
+                .flat_map(|b| &b.points)
+                .flat_map(|&[_, low, high]| [low, high]),
+        );
     for v in values
         .filter(|v| v.is_finite())
         .map(|v| unit.from_inside(v))
@@ -303,6 +317,32 @@ fn bands(field: &Field, panel: &Panel, g: &mut Group) {
                 Fill::Tint,
                 Shape::poly(&[[a, y], [b, y], [b, barred], [a, barred]], true),
             );
+        }
+    }
+}
+
+/// The bands about curves: tinted, with both edges thin, so that they differ from the barred side of a limit.
+fn spreads(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
+    for band in &panel.bands {
+        let good = |p: &[f64; 3]| p.iter().all(|x| x.is_finite());
+        let mut widest: Vec<P> = Vec::new();
+        for run in band.points.split(|p| !good(p)) {
+            let low: Vec<P> = run.iter().map(|&[x, low, _]| field.at(x, low)).collect();
+            let high: Vec<P> = run.iter().map(|&[x, _, high]| field.at(x, high)).collect();
+            if low.len() < 2 {
+                continue;
+            }
+            let around: Vec<P> = low.iter().chain(high.iter().rev()).copied().collect();
+            g.put(None, Fill::Tint, Shape::poly(&around, true));
+            for edge in [&low, &high] {
+                g.draw(Pen::Ghost, Shape::poly(edge, false));
+            }
+            if high.len() > widest.len() {
+                widest = high;
+            }
+        }
+        if !band.name.is_empty() && widest.len() > 1 {
+            labels.push(note(&band.name, along_run(&widest), true));
         }
     }
 }

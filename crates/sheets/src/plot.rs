@@ -58,6 +58,17 @@ pub struct Panel {
     pub marks: Vec<Mark>,
     /// Limits asked for.
     pub limits: Vec<Limit>,
+    /// Bands in which the real value lies, under the curves.
+    pub bands: Vec<Band>,
+}
+
+/// A band about a curve.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Band {
+    /// Name; not written when empty.
+    pub name: String,
+    /// Value of the drive, lower and upper end, by rising or falling drive value. The band is broken where one is not finite.
+    pub points: Vec<[f64; 3]>,
 }
 
 /// One curve.
@@ -138,6 +149,7 @@ const BETWEEN: f64 = 6.0;
 /// More panels than this go in two columns.
 const ONE_COLUMN: usize = 5;
 
+pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::of_motion;
 
 /// Draws the curves.

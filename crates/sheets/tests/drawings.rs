@@ -114,6 +114,57 @@ fn no_name_covers_another() {
     }
 }
 
+#[test]
+fn names_of_two_thousand_points_are_placed_or_counted() {
+    let mut file = String::from("name = \"Plate\"\n[point]\npivot = [0, 0]\ngrip = [0, 80]\n");
+    let mut carried = String::from("\"pivot\"");
+    for i in 0..2000 {
+        file += &format!("hole-{i} = [{}, {}]\n", 7 * (i % 50) + 20, 7 * (i / 50));
+        carried += &format!(", \"hole-{i}\"");
+    }
+    file += &format!("[frame]\ncarries = [{carried}]\n[part.lever]\ncarries = [\"pivot\", \"grip\"]\n");
+    file += "[drive.set]\nturns = \"lever\"\nrange = [0, 60]\n";
+    let reading = machine::read_text("plate.toml", &file);
+    let m = reading.machine.unwrap_or_else(|| panic!("{:?}", reading.problems));
+    let drawing = plain(&m, &Options::default());
+    let names = &drawing.names;
+    for (i, a) in names.iter().enumerate() {
+        for b in &names[i + 1..] {
+            let apart = a[2] <= b[0] || b[2] <= a[0] || a[3] <= b[1] || b[3] <= a[1];
+            assert!(apart, "{a:?} {b:?}");
+        }
+    }
+    // Beside the names of points stand those of the lever and its drive, and the words that count the rest.
+    let out = 2004 - (names.len() - 1);
+    let svg = drawing.svg(Look::Print);
+    assert!(svg.contains(&format!("and {out} names left out")), "{out}");
+    assert!(svg.contains(">lever<"));
+}
+
+#[test]
+fn a_slide_and_its_part_of_one_name_are_labelled_once() {
+    let file = r#"
+name = "Press"
+[point]
+foot = [0, 0]
+top = [0, 40]
+[frame]
+carries = []
+[part.bed]
+carries = ["foot", "top"]
+[slide.bed]
+part = "bed"
+along = "90 deg"
+[drive.lift]
+slides = "bed"
+range = [0, 20]
+"#;
+    let reading = machine::read_text("press.toml", file);
+    let m = reading.machine.unwrap_or_else(|| panic!("{:?}", reading.problems));
+    let svg = plain(&m, &Options::default()).svg(Look::Print);
+    assert_eq!(svg.matches(">bed</text>").count(), 1, "{svg}");
+}
+
 /// Measured by the picture library with the letters' true outlines, not by our own widths.
 #[test]
 fn nothing_is_clipped() {

@@ -30,6 +30,8 @@ pub(crate) enum Command {
     Draw(Draw),
     /// Which dimension moves a reading how much
     Sensitivity(Sensitivity),
+    /// How hard everything is pressed, what the hand must pull, whether it stays, what gives and what rattles
+    Load(Load),
     /// How far readings and asks stray on machines as made, and which dimensions to hold
     Spread(Spread),
     /// Print the JSON schema of the answers
@@ -212,6 +214,41 @@ pub(crate) struct Sensitivity {
     /// Show no more than so many dimensions of a reading (as text; JSON has all)
     #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
     pub(crate) most: usize,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Load {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The load case; without it, every one
+    #[arg(long)]
+    pub(crate) case: Option<String>,
+    /// The drive to move; without it, the first that no load case puts anywhere
+    #[arg(long)]
+    pub(crate) drive: Option<String>,
+    /// Where to begin; without it, the low end of the drive's range
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) from: Option<String>,
+    /// Where to end; without it, the high end of the drive's range
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) to: Option<String>,
+    /// Step from line to line
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) step: Option<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// Show no more than so many joints (as text; CSV and JSON have all)
+    #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
+    pub(crate) most: usize,
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Draw the effort and the readings with their bands, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) plot: Option<PathBuf>,
+    /// Draw the machine with the forces in its joints as arrows, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) arrows: Option<PathBuf>,
 }
 
 #[derive(Debug, Group)]

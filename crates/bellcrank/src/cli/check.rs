@@ -15,7 +15,8 @@ use super::question;
 use super::reach;
 use super::report::{Answer, Checked, Report, spot};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, output};
+use super::load_table::bands_text;
+use super::{Done, WIDTH, load, output};
 
 pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
@@ -30,6 +31,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
         None
     };
     let exit = verdict(&check);
+    let bands = load::bands(&read, &read.model.drawn(), None);
     let text = if json {
         let checked = Checked {
             finding_places: check
@@ -38,6 +40,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
                 .map(|finding| spot(finding, &read.sources))
                 .collect(),
             check,
+            bands,
             assemblies,
         };
         Report::answered(exit, &read, Answer::Check(checked)).text()
@@ -45,6 +48,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
         output::warn(&read);
         let colour = output::colour_out();
         let mut text = check_text(&check, &read.over, &read.sources, colour);
+        text.push_str(&bands_text(&bands));
         if let Some(assemblies) = &assemblies {
             text.push_str(&assemblies_text(assemblies));
         }

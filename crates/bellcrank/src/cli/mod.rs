@@ -6,6 +6,8 @@ mod csv;
 mod draw;
 mod exit;
 mod fault;
+mod load;
+mod load_table;
 mod motion;
 mod motion_table;
 mod new;
@@ -54,6 +56,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let json = match &args.command {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
+        Command::Load(load) => args.json || load.format == args::Format::Json,
         Command::Spread(spread) => args.json || spread.format == args::Format::Json,
         _ => args.json,
     };
@@ -67,6 +70,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Motion(motion) => motion::run(motion, json),
         Command::Draw(draw) => draw::run(draw, json),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
+        Command::Load(load) => load::run(load, json),
         Command::Spread(spread) => spread::run(spread, json),
         Command::Schema => Ok(printed(report::schema())),
         Command::Completions { shell } => Ok(printed(completions(*shell))),

@@ -6,9 +6,17 @@ use studies::{Held, Quantity};
 /// Where there is no number.
 pub(crate) const NONE: &str = "-";
 
-/// Decimals that a shop can use: a thousandth of a millimetre, a ten-thousandth of an inch, a hundredth of a degree.
-fn decimals(unit: Unit) -> usize {
+/// Decimals that a shop can use: a thousandth of a millimetre, a ten-thousandth of an inch, a hundredth of a degree. Three figures
+/// of a force, since friction allows no more.
+fn decimals(value: f64, unit: Unit) -> usize {
+    let size = unit.from_inside(value).abs();
     match unit {
+        _ if matches!(unit.kind(), Kind::Force | Kind::Moment) => match size {
+            99.5.. => 0,
+            9.95.. => 1,
+            _ => 2,
+        },
+        _ if unit.kind() == Kind::Count && (size - size.round()).abs() > 1e-9 => 3,
         Unit::Thou | Unit::Micrometre => 1,
         Unit::Degree => 2,
         Unit::Millimetre | Unit::Turn => 3,
@@ -20,7 +28,7 @@ fn decimals(unit: Unit) -> usize {
 
 /// A value (inside unit) with its unit: `12.500 mm`.
 pub(crate) fn with_unit(value: f64, unit: Unit) -> String {
-    show(value, unit, decimals(unit))
+    show(value, unit, decimals(value, unit))
 }
 
 /// The same without its unit, for a column that is headed with it.
@@ -49,7 +57,7 @@ pub(crate) fn rate(value: f64, unit: Unit, per: Unit) -> String {
     let decimals = match unit {
         _ if unit == per => 4,
         Unit::Inch => 6,
-        _ => decimals(unit) + 1,
+        _ => decimals(value, unit) + 1,
     };
     only_number(&show(per.to_inside(value), unit, decimals))
 }
@@ -60,6 +68,26 @@ pub(crate) fn rate_unit(unit: Unit, per: Unit) -> String {
         (unit, "") => unit.to_owned(),
         ("", per) => format!("1/{per}"),
         (unit, per) => format!("{unit}/{per}"),
+    }
+}
+
+/// The unit of forces, or of moments, for a machine whose lengths are read in this unit.
+pub(crate) fn unit_of_force(is_moment: bool, length: Unit) -> Unit {
+    let inches = matches!(length, Unit::Inch | Unit::Foot | Unit::Thou);
+    match (is_moment, inches) {
+        (false, false) => Unit::Newton,
+        (false, true) => Unit::PoundForce,
+        (true, false) => Unit::NewtonMetre,
+        (true, true) => Unit::PoundForceInch,
+    }
+}
+
+/// A share as whole per cent: `42 %`.
+pub(crate) fn percent(share: f64) -> String {
+    if share.is_finite() {
+        format!("{:.0} %", 100.0 * share)
+    } else {
+        String::from(NONE)
     }
 }
 
@@ -119,6 +147,10 @@ mod tests {
         assert_eq!(with_unit(25.4 / 16.0, Unit::Inch), "0.0625 in");
         assert_eq!(with_unit(0.5, Unit::Degree), "28.65 deg");
         assert_eq!(with_unit(3.0, Unit::One), "3");
+        assert_eq!(with_unit(1.254, Unit::One), "1.254");
+        assert_eq!(with_unit(34.127, Unit::Newton), "34.1 N");
+        assert_eq!(with_unit(1234.5, Unit::Newton), "1234 N");
+        assert_eq!(with_unit(1234.5, Unit::NewtonMetre), "1.23 N·m");
         assert_eq!(bare(-0.0001, Unit::Millimetre), "0.000");
         assert_eq!(bare(3.0, Unit::One), "3");
         assert_eq!(bare(f64::NAN, Unit::Millimetre), "-");

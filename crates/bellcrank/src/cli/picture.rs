@@ -6,6 +6,7 @@ use std::path::Path;
 use machine::Sources;
 
 use super::fault::Fault;
+use super::output;
 
 /// What kind of picture a file name asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,4 +59,19 @@ pub(crate) fn unpainted(path: &Path, error: &sheets::PngError) -> Fault {
         format!("{} is not written: {why}", path.display()),
         "take a smaller --scale, or draw an .svg file",
     )
+}
+
+/// Writes a picture for print.
+pub(crate) fn write(
+    path: &Path,
+    kind: Picture,
+    svg: impl Fn(sheets::Look) -> String,
+    png: impl Fn(sheets::Look, f64) -> Result<Vec<u8>, sheets::PngError>,
+) -> Result<(), Fault> {
+    let look = sheets::Look::Print;
+    let bytes = match kind {
+        Picture::Svg => svg(look).into_bytes(),
+        Picture::Png => png(look, DOTS_PER_MM).map_err(|error| unpainted(path, &error))?,
+    };
+    output::write(path, &bytes)
 }

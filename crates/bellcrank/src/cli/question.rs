@@ -4,7 +4,7 @@ use std::path::Path;
 
 use machine::{Diagnostic, Machine, Severity, Sources, nearest};
 use quantity::{Kind, Unit};
-use studies::{Finding, Model, Stand};
+use studies::{Finding, Model, Stand, Sweep};
 
 use super::args::{File, Pose};
 use super::exit::Exit;
@@ -185,6 +185,21 @@ pub(crate) fn readings(machine: &Machine, names: &[String]) -> Result<Vec<usize>
     Ok(found)
 }
 
+/// The load case with this name.
+pub(crate) fn case(machine: &Machine, name: &str) -> Result<usize, Fault> {
+    let known = Names {
+        one: "load case",
+        many: "load cases",
+        all: machine
+            .work
+            .cases
+            .iter()
+            .map(|case| case.name.as_str())
+            .collect(),
+    };
+    known.find(name, machine)
+}
+
 /// The points with these names.
 pub(crate) fn points(machine: &Machine, names: &[String]) -> Result<Vec<usize>, Fault> {
     let known = Names {
@@ -257,6 +272,47 @@ pub(crate) fn put_drive(
     read.model
         .set(stand, name, value)
         .map_err(|refusal| Fault::wrong_value(option, text, refusal))
+}
+
+/// The sweep asked for by `--from`, `--to` and `--step`. Each value is looked at by itself first, so that a slip in one is told
+/// with its option.
+pub(crate) fn sweep(read: &Read, drive: &str, range: [Option<&str>; 3]) -> Result<Sweep, Fault> {
+    let [from, to, step] = range;
+    for (option, text, [from, to, step]) in [
+        ("--from", from, [from, None, None]),
+        ("--to", to, [None, to, None]),
+        ("--step", step, [None, None, step]),
+    ] {
+        read.model
+            .sweep(drive, from, to, step)
+            .map_err(|refusal| Fault::wrong_value(option, text.unwrap_or_default(), refusal))?;
+    }
+    read.model
+        .sweep(drive, from, to, step)
+        .map_err(|refusal| Fault::usage(refusal.message, refusal.help))
+}
+
+/// A machine without a drive has nothing to sweep: `--from`, `--to` and `--step` are wrong there.
+pub(crate) fn drive_if_asked(machine: &Machine, range: &[Option<&str>]) -> Result<(), Fault> {
+    if range.iter().any(Option::is_some) {
+        drive(machine, None)?;
+    }
+    Ok(())
+}
+
+/// What else could be moved, for somebody who did not say.
+pub(crate) fn others(read: &Read, said: Option<&str>, drive: usize) -> String {
+    let others = read
+        .machine
+        .drives
+        .iter()
+        .enumerate()
+        .filter(|&(index, _)| index != drive);
+    let names: Vec<&str> = others.map(|(_, other)| other.name.as_str()).collect();
+    if said.is_some() || names.is_empty() {
+        return String::new();
+    }
+    format!("\nOther drives, moved by --drive: {}\n", names.join(", "))
 }
 
 /// Whether such a text is about the drive or setting with this name.

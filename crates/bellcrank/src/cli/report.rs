@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::spread::Spread;
 use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
 
@@ -59,6 +60,8 @@ pub(crate) enum Answer {
     Draw(Written),
     /// Of `sensitivity`. A rate is in the inside unit of its reading, per inside unit of the dimension, drive or setting.
     Sensitivity(Sensitivities),
+    /// Of `load`. Forces are in N, moments in N·mm.
+    Load(Loaded),
     /// Of `spread`.
     Spread(Spread),
 }
@@ -75,9 +78,32 @@ pub(crate) struct Written {
 pub(crate) struct Moved {
     #[serde(flatten)]
     pub(crate) motion: Motion,
+    /// Readings with load, play and tolerance, when the machine file tells of any; one a case, or one without load. Drives
+    /// stand as the case says.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) bands: Vec<BandsTable>,
     /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
+}
+
+/// A loaded machine.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Loaded {
+    #[serde(flatten)]
+    pub(crate) loads: Loads,
+    /// What gives, one a case, with the drive that is moved where the joints are hardest pressed or where `--at` puts it.
+    pub(crate) stretch: Vec<Stretch>,
+    /// What rattles, one a case, there.
+    pub(crate) lost_motion: Vec<LostMotion>,
+    /// Readings with their bands over the drive, one a case.
+    pub(crate) bands: Vec<BandsTable>,
+    /// The file with the curves, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
+    /// The drawing with the forces, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) arrows: Option<String>,
 }
 
 /// A checked machine.
@@ -87,6 +113,9 @@ pub(crate) struct Checked {
     pub(crate) check: Check,
     /// Where the findings stand in the files: one a finding, in their order.
     pub(crate) finding_places: Vec<Option<Spot>>,
+    /// Readings as drawn with load, play and tolerance, when the machine file tells of any; one a case, or one without load.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) bands: Vec<BandsTable>,
     /// The other ways to put it together, if they were asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) assemblies: Option<Assemblies>,

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use super::WIDTH;
+
 /// On which side a column's text stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Side {
@@ -50,6 +52,9 @@ impl Column {
 /// Between two columns.
 pub(crate) const GAP: usize = 2;
 
+/// Words at the end of a line go on below when they have at least so much room.
+const LEAST_WORDS: usize = 16;
+
 /// The columns beside each other. `marks` fills the margin, one text a line; without any there is no margin.
 pub(crate) fn lay_out(marks: &[String], columns: &[Column]) -> String {
     let margin = marks.iter().map(|m| m.chars().count()).max().unwrap_or(0);
@@ -58,12 +63,21 @@ pub(crate) fn lay_out(marks: &[String], columns: &[Column]) -> String {
     let mut text = String::new();
     let mut line = |mark: &str, cell: &dyn Fn(&Column) -> String| {
         let mut out = format!("{mark:<margin$}");
-        for (column, width) in columns.iter().zip(&widths) {
+        for (index, (column, width)) in columns.iter().zip(&widths).enumerate() {
             if !out.is_empty() {
                 out.push_str(&" ".repeat(GAP));
             }
             let cell = cell(column);
+            let start = out.chars().count();
             match column.side {
+                // Words at the end of a line may go on below.
+                Side::Left
+                    if index + 1 == columns.len()
+                        && start + LEAST_WORDS <= WIDTH
+                        && start + cell.chars().count() > WIDTH =>
+                {
+                    out.push_str(&wrap(&cell, WIDTH, start));
+                }
                 Side::Left => {
                     let _ = write!(out, "{cell:<width$}");
                 }

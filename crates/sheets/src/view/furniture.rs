@@ -36,6 +36,16 @@ impl Builder<'_> {
             );
             guides::slide(scene, frame, slide, beyond, &mut g);
             groups.push(g);
+            // A part that bears the slide's name is labelled with it.
+            let named = scene.machine.parts.get(slide.part);
+            if named.is_some_and(|p| p.name == slide.name)
+                && self
+                    .parts
+                    .iter()
+                    .any(|d| d.part == slide.part && !d.points.is_empty())
+            {
+                continue;
+            }
             if let Some(at) = guides::slide_at(scene, frame, scene.standing, slide) {
                 let d = guides::slide_direction(scene.standing, slide);
                 let off = symbols::BLOCK[1] + symbols::HATCH + 0.5;

@@ -8,7 +8,8 @@ use machine::model::{FRAME, PartId, PointId};
 use studies::{Standing, Trace};
 
 use crate::body::{self, Body, Drawn, Eccentric};
-use crate::geometry::{P, Rect, along, at_angle, distance, square};
+use crate::forces::Force;
+use crate::geometry::{P, Rect, along, at_angle, direction, distance, square};
 use crate::guides;
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
@@ -18,6 +19,10 @@ use crate::sheet::{Fill, Group, Hand, Pen, Shape};
 use crate::symbols;
 use crate::wheels::Wheel;
 use crate::{font, sheet::Lettering};
+
+/// Length of the arrow of the greatest force, mm of paper; and of the least, so that its head shows.
+const LONGEST: f64 = 26.0;
+const SHORTEST: f64 = 3.5;
 
 /// A view whose names are placed.
 pub(crate) struct View {
@@ -44,7 +49,7 @@ pub(crate) fn build(
     scene: &Scene,
     frame: Frame,
     pose: &Pose,
-    traces: &[Trace],
+    (traces, forces): (&[Trace], &[Force]),
     names: Names,
 ) -> View {
     let plane_name = scene
@@ -92,6 +97,7 @@ pub(crate) fn build(
         group.groups.insert(stands_at, stands);
     }
     group.extend(pins);
+    group.add(b.forces(forces));
     b.name_parts();
     if names == Names::None {
         b.labels.clear();
@@ -101,15 +107,26 @@ pub(crate) fn build(
     let placed = labels::place(&b.labels, &lines_of(&group), &[]);
     let mut lettering = Group::new("names");
     for (label, placed) in b.labels.iter().zip(&placed) {
-        lettering.add(label.group(placed));
+        if let Some(placed) = placed {
+            lettering.add(label.group(placed));
+        }
     }
     group.add(lettering);
-    let extent = group.extent();
+    let mut extent = group.extent();
+    let mut names: Vec<Rect> = placed.iter().flatten().map(|p| p.rect).collect();
+    if let Some(words) = labels::left_out(&placed) {
+        let words = caption(&words, extent.centre()[0], extent.max[1] + 3.0);
+        names.push(words.extent());
+        extent = extent.join(words.extent());
+        let mut below = Group::new("caption");
+        below.letter(words);
+        group.add(below);
+    }
     View {
         plane: frame.plane,
         group,
         extent,
-        names: placed.iter().map(|p| p.rect).collect(),
+        names,
     }
 }
 
@@ -278,6 +295,35 @@ impl Builder<'_> {
                 }
             }
             all.add(g);
+        }
+        all
+    }
+
+    /// Forces as arrows away from their joints, each with its size at the tip.
+    fn forces(&mut self, forces: &[Force]) -> Group {
+        let mut all = Group::new("forces");
+        let greatest = forces.iter().fold(0.0, |most: f64, f| most.max(f.size()));
+        let plane = self.frame.plane;
+        let here = forces.iter().filter(|f| f.plane == plane);
+        for force in here.filter(|f| f.is_drawn(greatest)) {
+            let from = self.frame.paper(force.at);
+            // Up on the machine is up on the paper, where y counts down.
+            let [right, up] = force.vector;
+            let way = direction([0.0; 2], [right, -up]);
+            let long = (LONGEST * force.size() / greatest).max(SHORTEST);
+            let (start, tip) = (along(from, way, symbols::PIN), along(from, way, symbols::PIN + long));
+            let title = format!("{} on {}", force.joint, force.on);
+            let id = self.id("force", &format!("{}-{}", force.joint.replace(' ', "-"), force.on));
+            let mut g = Group::named("force", id, &force.joint, title);
+            g.draw(Pen::Drive, Shape::line(start, along(tip, way, -1.0)));
+            symbols::arrow_head(&mut g, tip, way);
+            all.add(g);
+            self.name(
+                &[&force.words],
+                Hand::Drive,
+                vec![Anchor { at: tip, clear: 0.4, line: None }, Anchor { at: along(start, way, long / 2.0), clear: 0.6, line: Some(way) }],
+                false,
+            );
         }
         all
     }

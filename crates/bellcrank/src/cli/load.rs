@@ -1,0 +1,271 @@
+//! `bellcrank load`.
+
+use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
+use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stretch};
+use studies::{Finding, Refusal, Severity, Stand, Sweep};
+
+use super::args::{Format, Load as Args};
+use super::exit::Exit;
+use super::fault::Fault;
+use super::load_table::{self, Shown};
+use super::picture::{self, Picture};
+use super::progress::during;
+use super::question::{self, Read, shown};
+use super::report::{Answer, Loaded, Report};
+use super::{Done, output};
+
+pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
+    let mut read = question::read(&args.file)?;
+    let case = match &args.case {
+        Some(name) => Some(question::case(&read.machine, name)?),
+        None => None,
+    };
+    let drive = match &args.drive {
+        Some(name) => question::drive(&read.machine, Some(name))?,
+        None => not_put(&read, case),
+    };
+    let stand = question::stand(&read, &args.pose)?;
+    let name = read
+        .machine
+        .drives
+        .get(drive)
+        .map_or("", |drive| drive.name.as_str());
+    // A machine without a drive stands still, and is loaded all the same.
+    let range = [&args.from, &args.to, &args.step].map(Option::as_deref);
+    let sweep = if read.machine.drives.is_empty() {
+        question::drive_if_asked(&read.machine, &range)?;
+        None
+    } else {
+        Some(question::sweep(&read, name, range)?)
+    };
+    let kind = |path: &Option<std::path::PathBuf>| match path {
+        Some(path) => picture::kind(path, &read.sources).map(Some),
+        None => Ok(None),
+    };
+    let (plot, arrows) = (kind(&args.plot)?, kind(&args.arrows)?);
+    let put = args
+        .pose
+        .at
+        .iter()
+        .any(|text| question::names(text, name));
+    let (answer, poses) = during("loading", || {
+        study(&read, &stand, case, sweep.as_ref(), put)
+    })
+    .map_err(Fault::machine)?;
+    if let (Some(path), Some(kind)) = (&args.plot, plot) {
+        let figure = sheets::plot::curves(&sheets::plot::of_loads(&answer.loads, &answer.bands, read.machine.unit));
+        picture::write(path, kind, |look| figure.svg(look), |look, dots| figure.png(look, dots))?;
+    }
+    if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
+        draw_arrows(&read, &poses, case, path, kind)?;
+    }
+    let bad = |f: &Finding| matches!(f.severity, Severity::Fault | Severity::Miss);
+    let exit = match read.judge() {
+        Exit::Kept if answer.loads.findings.iter().any(bad) => Exit::Missed,
+        other => other,
+    };
+    let text = if json {
+        let answer = Loaded {
+            plot: args.plot.as_deref().map(shown),
+            arrows: args.arrows.as_deref().map(shown),
+            ..answer
+        };
+        Report::answered(exit, &read, Answer::Load(answer)).text()
+    } else {
+        output::warn(&read);
+        match args.format {
+            Format::Csv => load_table::csv(&answer, read.machine.unit),
+            _ => {
+                load_table::text(&Shown {
+                    answer: &answer,
+                    most: args.most,
+                    length: read.machine.unit,
+                    sources: &read.sources,
+                    colour: output::colour_out(),
+                }) + &question::others(&read, args.drive.as_deref(), drive)
+            }
+        }
+    };
+    Ok(Done { exit, text })
+}
+
+/// The first drive that no case puts anywhere: the one that the hand moves under load.
+fn not_put(read: &Read, case: Option<usize>) -> usize {
+    let cases = read.machine.work.cases.iter().enumerate();
+    let put: Vec<usize> = cases
+        .filter(|(index, _)| case.is_none_or(|case| case == *index))
+        .flat_map(|(_, case)| case.when.iter().map(|(drive, _)| *drive))
+        .collect();
+    (0..read.machine.drives.len())
+        .find(|drive| !put.contains(drive))
+        .unwrap_or(0)
+}
+
+/// Everything about the loads, and where each case was looked at closely.
+fn study(
+    read: &Read,
+    stand: &Stand,
+    case: Option<usize>,
+    sweep: Option<&Sweep>,
+    put: bool,
+) -> Result<(Loaded, Vec<Stand>), Refusal> {
+    let model = &read.model;
+    let request = LoadRequest {
+        case,
+        sweep: sweep.cloned(),
+    };
+    let mut loads = load(model, stand, &request)?;
+    let mut stretches: Vec<Stretch> = Vec::new();
+    let mut rattles: Vec<LostMotion> = Vec::new();
+    let mut poses = Vec::new();
+    for (index, number) in cases(read, case).into_iter().enumerate() {
+        let mut pose = stand.clone();
+        if let Some(sweep) = sweep.filter(|_| !put)
+            && let Some(at) = hardest(&loads, index)
+            && let Some(value) = pose.drives.get_mut(sweep.drive)
+        {
+            *value = at;
+        }
+        match stretch(model, &pose, number) {
+            Ok(found) => {
+                loads.findings.extend(found.findings.iter().cloned());
+                stretches.push(found);
+            }
+            Err(refusal) => loads.assumed.push(refusal.message),
+        }
+        match lost_motion(model, &pose, number) {
+            Ok(found) => {
+                loads.findings.extend(found.findings.iter().cloned());
+                rattles.push(found);
+            }
+            Err(refusal) => loads.assumed.push(refusal.message),
+        }
+        poses.push(pose);
+    }
+    loads.findings.sort_by_key(|finding| finding.severity);
+    let mut seen: Vec<Finding> = Vec::new();
+    loads.findings.retain(|finding| {
+        let new = !seen.contains(finding);
+        if new {
+            seen.push(finding.clone());
+        }
+        new
+    });
+    let bands = cases(read, case)
+        .into_iter()
+        .filter_map(|number| bands_of(model, stand, Some(number), sweep).ok());
+    let answer = Loaded {
+        bands: bands.collect(),
+        stretch: stretches,
+        lost_motion: rattles,
+        loads,
+        plot: None,
+        arrows: None,
+    };
+    Ok((answer, poses))
+}
+
+/// Numbers of the cases that are asked for.
+fn cases(read: &Read, case: Option<usize>) -> Vec<usize> {
+    match case {
+        Some(case) => vec![case],
+        None => (0..read.machine.work.cases.len().max(1)).collect(),
+    }
+}
+
+/// Where the drive stands when some joint is pressed hardest under a case.
+fn hardest(loads: &Loads, case: usize) -> Option<f64> {
+    let case = loads.cases.get(case)?;
+    let most = |joints: &[studies::load::answers::JointForce]| {
+        joints
+            .iter()
+            .zip(&loads.joints)
+            .filter(|(_, joint)| !joint.is_moment)
+            .fold(0.0_f64, |most, (force, _)| most.max(force.most))
+    };
+    let rows = case
+        .rows
+        .iter()
+        .filter(|row| row.reached && !row.dead_centre);
+    let mut worst: Option<(f64, f64)> = None;
+    for row in rows {
+        let (Some(at), force) = (row.at, most(&row.joints)) else {
+            continue;
+        };
+        if worst.is_none_or(|(_, known)| force > known) {
+            worst = Some((at, force));
+        }
+    }
+    worst.map(|(at, _)| at)
+}
+
+/// Readings with what load, play and tolerance do to them, when the machine file tells of any: one table a case, or one without
+/// load.
+pub(super) fn bands(read: &Read, stand: &Stand, sweep: Option<&Sweep>) -> Vec<BandsTable> {
+    let work = &read.machine.work;
+    let loaded = !work.loads.is_empty() || !work.springs.is_empty() || work.weight.is_some();
+    let usual = &work.usual;
+    let made = !work.tolerances.is_empty()
+        || !work.joints.is_empty()
+        || usual.clearance.is_some()
+        || usual.hole_places.is_some()
+        || usual.rod_lengths.is_some()
+        || usual.clock_angles.is_some()
+        || usual.directions.is_some();
+    let table = |case| bands_of(&read.model, stand, case, sweep).ok();
+    if loaded {
+        let tables = cases(read, None).into_iter();
+        tables.filter_map(|case| table(Some(case))).collect()
+    } else if made {
+        table(None).into_iter().collect()
+    } else {
+        Vec::new()
+    }
+}
+
+/// Draws the first case that is asked for, where it is looked at closely.
+fn draw_arrows(
+    read: &Read,
+    poses: &[Stand],
+    case: Option<usize>,
+    path: &std::path::Path,
+    kind: Picture,
+) -> Result<(), Fault> {
+    let Some(asked) = poses.first() else {
+        return Ok(());
+    };
+    let number = case.unwrap_or(0);
+    let mut stand = asked.clone();
+    // As the study does: where the case says, unless it was asked for elsewhere.
+    let when = read.machine.work.cases.get(number);
+    for &(drive, value) in when.map_or(&[][..], |case| &case.when) {
+        if let (Some(place), Some(own)) =
+            (stand.drives.get_mut(drive), read.machine.drives.get(drive))
+            && *place == own.drawn
+        {
+            *place = value;
+        }
+    }
+    let request = LoadRequest {
+        case: Some(number),
+        sweep: None,
+    };
+    let drawing = during("drawing", || {
+        let loads = load(&read.model, &stand, &request)?;
+        let standing = studies::standing(&read.model, &stand)?;
+        let pose = sheets::Pose {
+            standing: &standing,
+            drives: &stand.drives,
+            settings: &stand.settings,
+        };
+        let forces = sheets::forces(&loads, read.machine.unit);
+        Ok(sheets::draw_forces(
+            &read.machine,
+            &pose,
+            &forces,
+            &sheets::Options::default(),
+        ))
+    })
+    .map_err(Fault::machine)?;
+    picture::write(path, kind, |look| drawing.svg(look), |look, dots| drawing.png(look, dots))
+}

@@ -1,0 +1,604 @@
+//! Loads as tables: for reading and for a spreadsheet.
+
+use std::fmt::Write as _;
+
+use machine::Sources;
+use quantity::Unit;
+use studies::load::answers::{
+    Bands, BandsTable, CaseLoads, DriveForce, DriveWorst, LetGo, LoadRow, LostMotion, ReadingPlay,
+    Stretch,
+};
+use studies::Quantity;
+
+use super::WIDTH;
+use super::check::finding_text;
+use super::csv;
+use super::numbers::{
+    NONE, bare, bare_or_none, named, percent, signed, standing, unit_of_force, with_unit,
+};
+use super::report::Loaded;
+use super::table::{Column, lay_out, wrap};
+
+/// Members and joints told of under a reading.
+const TOLD: usize = 3;
+
+/// What is shown, and how.
+pub(super) struct Shown<'a> {
+    pub(super) answer: &'a Loaded,
+    pub(super) most: usize,
+    pub(super) length: Unit,
+    pub(super) sources: &'a Sources,
+    pub(super) colour: bool,
+}
+
+/// For reading.
+pub(super) fn text(shown: &Shown) -> String {
+    let answer = shown.answer;
+    let loads = &answer.loads;
+    let moved = loads
+        .drive
+        .as_ref()
+        .map_or_else(|| String::from("as it stands"), |d| format!("{} moved", d.name));
+    let mut text = format!("{}: {moved}\n\n", loads.machine);
+    for finding in &loads.findings {
+        text.push_str(&finding_text(finding, shown.sources, shown.colour));
+    }
+    text.push_str(&joints_text(shown));
+    for case in &loads.cases {
+        for (index, worst) in case.drives.iter().enumerate() {
+            text.push_str(&effort_text(shown, case, index, worst));
+        }
+        text.push_str(&shafts_text(shown, case));
+    }
+    for stretch in &answer.stretch {
+        text.push_str(&stretch_text(stretch));
+    }
+    for lost in &answer.lost_motion {
+        text.push_str(&play_text(lost));
+    }
+    text.push_str(&assumed_text(answer));
+    text
+}
+
+fn force(value: f64, is_moment: bool, length: Unit) -> String {
+    with_unit(value, unit_of_force(is_moment, length))
+}
+
+/// "embossing, set 70.00 deg".
+fn place(shown: &Shown, case: &CaseLoads, row: usize) -> String {
+    let at = case.rows.get(row).and_then(|row| row.at);
+    match (&shown.answer.loads.drive, at) {
+        (Some(drive), Some(at)) => format!("{}, {}", case.case, named(drive, at)),
+        _ => case.case.clone(),
+    }
+}
+
+fn joints_text(shown: &Shown) -> String {
+    let loads = &shown.answer.loads;
+    if loads.worst.is_empty() {
+        return String::new();
+    }
+    let mut most = Column::numbers("most", "");
+    let mut way = Column::words("");
+    let mut at = Column::words("where");
+    let mut name = Column::words("joint");
+    for worst in loads.worst.iter().take(shown.most) {
+        let (Some(joint), Some(case)) = (
+            loads.joints.get(worst.joint),
+            loads.cases.get(worst.case),
+        ) else {
+            continue;
+        };
+        most.cells.push(force(worst.most, joint.is_moment, shown.length));
+        let word = match worst.pull_and_push {
+            Some([pull, push]) if pull > 0.0 && push > 0.0 => "pull and push",
+            Some([pull, _]) if pull > 0.0 => "pull",
+            Some(_) => "push",
+            None => "",
+        };
+        way.cells.push(word.to_owned());
+        at.cells.push(place(shown, case, worst.row));
+        name.cells.push(joint.name.clone());
+    }
+    let table = lay_out(&[], &[most, way, at, name]);
+    let mut text = format!("\nJoints, each where it is pressed hardest, friction high\n{table}");
+    let all = loads.worst.len();
+    if all > shown.most {
+        let _ = writeln!(
+            text,
+            "and {} more that carry less (--most {all} shows all)",
+            all - shown.most
+        );
+    }
+    text
+}
+
+/// What one drive needs in one pose, as a person at the hand feels it.
+struct Felt {
+    on: Option<f64>,
+    back: Option<f64>,
+    free: Option<f64>,
+    band: Option<f64>,
+}
+
+fn felt(force: &DriveForce, hand: bool) -> Felt {
+    let pull = |back: Option<f64>| back.map(|b| if b == 0.0 { b } else { -b });
+    if hand {
+        Felt {
+            on: force.hand_on,
+            back: pull(force.hand_back),
+            free: force.hand_free,
+            band: force
+                .hand_on
+                .zip(force.hand_back)
+                .map(|(on, back)| on - back),
+        }
+    } else {
+        Felt {
+            on: force.on,
+            back: pull(force.back),
+            free: Some(force.free),
+            band: force.dead_band,
+        }
+    }
+}
+
+/// Whether moving on closes on the work; none when nothing is squeezed.
+fn closes(worst: &DriveWorst) -> Option<bool> {
+    worst.on_closes
+}
+
+/// What moving on, and moving back, is called.
+fn ways(worst: &DriveWorst) -> [&'static str; 2] {
+    match closes(worst) {
+        Some(true) => ["to close", "to open"],
+        Some(false) => ["to open", "to close"],
+        None => ["to move on", "to move back"],
+    }
+}
+
+/// What happens when the hand lets go, in a few words.
+fn let_go_words(let_go: &LetGo) -> String {
+    let times = let_go.factor.map(|f| format!("{f:.2} times"));
+    match (let_go.stays, times) {
+        _ if let_go.pushed == 0.0 => String::from("nothing drives it"),
+        (true, Some(times)) => format!("held {times}"),
+        (true, None) => String::from("held"),
+        (false, times) => {
+            let way = if let_go.pushed > 0.0 { "on" } else { "back" };
+            format!("RUNS {way}, held {}", times.unwrap_or_else(|| String::from("by nothing")))
+        }
+    }
+}
+
+fn has_forces(row: &LoadRow, drive: usize) -> bool {
+    row.drives.get(drive).is_some_and(|f| {
+        f.on.is_some() || f.back.is_some() || f.jams_on.is_some() || f.jams_back.is_some()
+    })
+}
+
+fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst) -> String {
+    let rows: Vec<&LoadRow> = case
+        .rows
+        .iter()
+        .filter(|row| !row.reached || row.dead_centre || has_forces(row, index))
+        .collect();
+    if !rows.iter().any(|row| has_forces(row, index)) {
+        return String::new();
+    }
+    let hand = worst.hand.as_deref();
+    let is_moment = hand.is_none() && worst.drive.inside == studies::Inside::Radian;
+    let unit = unit_of_force(is_moment, shown.length);
+    let at_hand = hand.map_or(String::new(), |hand| format!(" at {hand}"));
+    let held = standing(&case.held).map_or(String::new(), |held| format!("; {held}"));
+    let head = format!(
+        "Effort of {}{at_hand} under {}, friction high{held}",
+        worst.drive.name, case.case
+    );
+    let mut text = format!("\n{}\n", wrap(&head, WIDTH, 2));
+    let [on_word, back_word] = ways(worst);
+    let mut at = Column::numbers(&worst.drive.name, worst.drive.unit.symbol());
+    let mut on = Column::numbers(on_word, unit.symbol());
+    let mut back = Column::numbers(back_word, unit.symbol());
+    let mut free = Column::numbers("frictionless", unit.symbol());
+    let mut band = Column::numbers("dead band", unit.symbol());
+    let mut useful = Column::numbers("efficiency", "");
+    let mut rest = Column::words("let go, friction low");
+    let moved = case.rows.iter().any(|row| row.at.is_some());
+    for row in rows {
+        at.cells.push(bare_or_none(row.at, worst.drive.unit));
+        let Some(force) = row.drives.get(index).filter(|_| row.reached && !row.dead_centre) else {
+            for column in [&mut on, &mut back, &mut free, &mut band, &mut useful] {
+                column.cells.push(NONE.to_owned());
+            }
+            rest.cells.push(String::from(if row.dead_centre {
+                "dead centre"
+            } else {
+                "cannot be reached"
+            }));
+            continue;
+        };
+        let felt = felt(force, hand.is_some());
+        let or_jams = |value: Option<f64>, jams: &Option<String>| match jams {
+            Some(_) => String::from("jams"),
+            None => bare_or_none(value, unit),
+        };
+        on.cells.push(or_jams(felt.on, &force.jams_on));
+        back.cells.push(or_jams(felt.back, &force.jams_back));
+        free.cells.push(bare_or_none(felt.free, unit));
+        band.cells.push(bare_or_none(felt.band, unit));
+        let share = force.efficiency_on.or(force.efficiency_back);
+        useful
+            .cells
+            .push(share.map_or_else(|| NONE.to_owned(), percent));
+        rest.cells
+            .push(force.let_go.as_ref().map_or_else(|| NONE.to_owned(), let_go_words));
+    }
+    let below = on.cells.iter().chain(&back.cells).any(|cell| cell.starts_with('-') && cell != NONE);
+    let mut columns = vec![on, back, free, band, useful, rest];
+    if moved {
+        columns.insert(0, at);
+    }
+    text.push_str(&lay_out(&[], &columns));
+    if below {
+        text.push_str("Below nothing it goes by itself, and the hand must hold it back by so much\n");
+    }
+    if let Some(let_go) = worst.let_go.as_ref().filter(|let_go| !let_go.by.is_empty()) {
+        let by: Vec<String> = let_go
+            .by
+            .iter()
+            .take(TOLD)
+            .map(|joint| format!("{} {}", joint.joint, percent(joint.share)))
+            .collect();
+        let sentence = format!("Its friction sits in {}", by.join(", "));
+        let _ = writeln!(text, "{}", wrap(&sentence, WIDTH, 2));
+    }
+    text
+}
+
+fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
+    let mut text = String::new();
+    let (n, m) = (unit_of_force(false, shown.length), unit_of_force(true, shown.length));
+    for shaft in &case.shafts {
+        let mut station = Column::numbers("station", shown.length.symbol());
+        let mut what = Column::words("what stands there");
+        let mut right = Column::numbers("right", n.symbol());
+        let mut up = Column::numbers("up", n.symbol());
+        let mut bending = Column::numbers("bending", m.symbol());
+        let mut torsion = Column::numbers("torsion", m.symbol());
+        // Before and after, where a couple makes them differ.
+        let both = |[before, after]: [f64; 2]| {
+            let (before, after) = (bare(before, m), bare(after, m));
+            if before == after { before } else { format!("{before} / {after}") }
+        };
+        for s in &shaft.stations {
+            station.cells.push(bare(s.station, shown.length));
+            what.cells.push(s.what.clone());
+            right.cells.push(bare(s.force[0], n));
+            up.cells.push(bare(s.force[1], n));
+            let known = shaft.most_bending.is_some();
+            bending.cells.push(if known { both(s.bending) } else { NONE.to_owned() });
+            torsion.cells.push(both(s.torsion));
+        }
+        let head = format!(
+            "Along {} where it is worst: {}",
+            shaft.shaft,
+            place(shown, case, shaft.row)
+        );
+        let table = lay_out(&[], &[station, right, up, bending, torsion, what]);
+        let _ = write!(text, "\n{}\n{table}", wrap(&head, WIDTH, 2));
+    }
+    text
+}
+
+/// The unit in which stretch and play are read: a tenth of a micrometre shows what gives.
+fn fine(value: f64, quantity: &Quantity) -> String {
+    match quantity.unit {
+        Unit::Millimetre | Unit::Centimetre | Unit::Metre => {
+            quantity::show(value, Unit::Millimetre, 4)
+        }
+        Unit::Degree => quantity::show(value, Unit::Degree, 3),
+        unit => with_unit(value, unit),
+    }
+}
+
+fn signed_fine(value: f64, quantity: &Quantity) -> String {
+    let text = fine(value, quantity);
+    let nothing = !text.contains(|c: char| matches!(c, '1'..='9'));
+    if nothing || text.starts_with('-') {
+        text
+    } else {
+        format!("+{text}")
+    }
+}
+
+fn stretch_text(stretch: &Stretch) -> String {
+    let place = standing(&stretch.held).map_or(String::new(), |held| format!(": {held}"));
+    let head = format!("What gives under {}{place}", stretch.case);
+    let mut name = Column::words("reading");
+    let mut free = Column::numbers("without load", "");
+    let mut loaded = Column::numbers("loaded", "");
+    let mut by = Column::numbers("gives", "");
+    let mut member = Column::words("most of it in");
+    for r in &stretch.readings {
+        name.cells.push(r.reading.name.clone());
+        free.cells.push(fine(r.free, &r.reading));
+        loaded.cells.push(fine(r.loaded, &r.reading));
+        by.cells.push(signed_fine(r.loaded - r.free, &r.reading));
+        let members: Vec<String> = r
+            .members
+            .iter()
+            .take(TOLD)
+            .map(|m| format!("{} {}", m.member, percent(m.share)))
+            .collect();
+        member.cells.push(members.join(", "));
+    }
+    if name.cells.is_empty() {
+        return String::new();
+    }
+    let table = lay_out(&[], &[name, free, loaded, by, member]);
+    format!("\n{}\n{table}", wrap(&head, WIDTH, 2))
+}
+
+fn play_text(lost: &LostMotion) -> String {
+    if lost.joints.is_empty() {
+        return String::new();
+    }
+    let place = standing(&lost.held).map_or(String::new(), |held| format!(": {held}"));
+    let head = format!("Lost motion under {}{place}", lost.case);
+    let mut text = format!("\n{}\n", wrap(&head, WIDTH, 2));
+    let mut name = Column::words("reading");
+    let mut rattles = Column::numbers("rattles ±", "");
+    let mut shift = Column::numbers("pressed over by", "");
+    let mut joint = Column::words("most of it in");
+    let moved = |r: &&ReadingPlay| r.rattles > 0.0;
+    for r in lost.readings.iter().filter(moved) {
+        name.cells.push(r.reading.name.clone());
+        rattles.cells.push(fine(r.rattles, &r.reading));
+        let greater = if r.taken_up[0].abs() > r.taken_up[1].abs() { 0 } else { 1 };
+        shift.cells.push(
+            r.taken_up
+                .get(greater)
+                .map_or_else(String::new, |v| signed_fine(*v, &r.reading)),
+        );
+        let joints: Vec<&str> = r.joints.iter().take(2).map(|j| j.joint.as_str()).collect();
+        joint.cells.push(joints.join(", "));
+    }
+    if name.cells.is_empty() {
+        return String::new();
+    }
+    text.push_str(&lay_out(&[], &[name, rattles, shift, joint]));
+    let mut name = Column::words("reading");
+    let mut drive = Column::words("turned back");
+    let mut jumps = Column::numbers("jumps by", "");
+    let mut left = Column::numbers("left with springs, weights", "");
+    let mut loses = Column::numbers("drive loses", "");
+    for r in lost.readings.iter().filter(moved) {
+        for back in &r.reversals {
+            name.cells.push(r.reading.name.clone());
+            drive.cells.push(back.drive.name.clone());
+            jumps.cells.push(fine(back.jumps, &r.reading));
+            left.cells.push(fine(back.left, &r.reading));
+            loses.cells.push(
+                back.lost
+                    .map_or_else(|| NONE.to_owned(), |v| with_unit(v, back.drive.unit)),
+            );
+        }
+    }
+    if !name.cells.is_empty() {
+        let _ = write!(text, "\n{}", lay_out(&[], &[name, drive, jumps, left, loses]));
+    }
+    for spring in &lost.take_up {
+        let mut sentence = format!("Spring {}", spring.spring);
+        match (spring.needed, &spring.joint) {
+            (Some(needed), Some(joint)) => {
+                let _ = write!(
+                    sentence,
+                    " needs {} to keep {joint} seated, and has {}",
+                    with_unit(needed, Unit::Newton),
+                    with_unit(spring.force.abs(), Unit::Newton)
+                );
+            }
+            (Some(_), None) => sentence.push_str(" keeps every joint seated that it presses"),
+            (None, _) => sentence.push_str(" cannot keep the joints seated, however strong"),
+        }
+        let _ = writeln!(text, "{}", wrap(&sentence, WIDTH, 2));
+    }
+    text
+}
+
+fn assumed_text(answer: &Loaded) -> String {
+    let mut told: Vec<&str> = Vec::new();
+    let of_stretch = answer.stretch.iter().flat_map(|s| &s.assumed);
+    let of_play = answer.lost_motion.iter().flat_map(|l| &l.assumed);
+    for sentence in answer.loads.assumed.iter().chain(of_stretch).chain(of_play) {
+        if !told.contains(&sentence.as_str()) {
+            told.push(sentence);
+        }
+    }
+    let mut text = String::from("\nTaken for granted\n");
+    for sentence in told {
+        let _ = writeln!(text, "  {}", wrap(sentence, WIDTH, 4));
+    }
+    text.push_str(
+        "  these are estimates: guards, local rules and licensed practice come first\n",
+    );
+    text
+}
+
+/// Readings with what load, play and tolerance make of them.
+pub(super) fn bands_text(tables: &[BandsTable]) -> String {
+    tables.iter().map(table_text).collect()
+}
+
+fn table_text(table: &BandsTable) -> String {
+    let held = standing(&table.held).map_or(String::new(), |held| format!(": {held}"));
+    let under = table
+        .case
+        .as_ref()
+        .map_or_else(|| String::from("as made"), |case| format!("under {case}"));
+    let Some(drive) = &table.drive else {
+        let Some(row) = table.rows.first() else {
+            return String::new();
+        };
+        let mut columns = Columns::new(Column::words("reading"), table);
+        for (reading, cell) in table.readings.iter().zip(&row.cells) {
+            if let Some(bands) = cell {
+                columns.push(reading.name.clone(), bands, |v| with_unit(v, reading.unit), reading);
+            }
+        }
+        let head = format!("Readings {under}{held}");
+        return columns.text(&head);
+    };
+    let mut text = String::new();
+    for (index, reading) in table.readings.iter().enumerate() {
+        let cells = table
+            .rows
+            .iter()
+            .filter_map(|row| Some((row.at?, row.cells.get(index)?.as_ref()?)));
+        let mut columns = Columns::new(Column::numbers(&drive.name, drive.unit.symbol()), table);
+        let mut values: Vec<String> = Vec::new();
+        for (at, bands) in cells {
+            values.push(bare(bands.nominal, reading.unit));
+            columns.push(bare(at, drive.unit), bands, |v| bare(v, reading.unit), reading);
+        }
+        // What the drive does not move is told by `check`.
+        let moves = values.iter().any(|value| Some(value) != values.first());
+        if moves || values.len() == 1 {
+            let unit = reading.unit.symbol();
+            let head = format!("{}, {unit}, {under}{held}", reading.name);
+            text.push_str(&columns.text(&head));
+        }
+    }
+    text
+}
+
+/// The columns of a table of bands.
+struct Columns {
+    first: Column,
+    nominal: Column,
+    loaded: Option<Column>,
+    play: Column,
+    tolerance: Column,
+    from: Column,
+    to: Column,
+}
+
+impl Columns {
+    fn new(first: Column, table: &BandsTable) -> Self {
+        let loaded = table.case.is_some();
+        Self {
+            first,
+            nominal: Column::numbers(if loaded { "without load" } else { "drawn" }, ""),
+            loaded: loaded.then(|| Column::numbers("loaded", "")),
+            play: Column::numbers("play", ""),
+            tolerance: Column::numbers("tolerance ±", ""),
+            from: Column::numbers("from", ""),
+            to: Column::numbers("to", ""),
+        }
+    }
+
+    fn push(&mut self, first: String, bands: &Bands, show: impl Fn(f64) -> String, reading: &Quantity) {
+        self.first.cells.push(first);
+        self.nominal.cells.push(show(bands.nominal));
+        if let Some(loaded) = &mut self.loaded {
+            loaded
+                .cells
+                .push(bands.loaded.map_or_else(|| NONE.to_owned(), &show));
+        }
+        let [low, high] = bands.play.map(|v| signed(v, reading.unit));
+        self.play.cells.push(format!("{low} {high}"));
+        self.tolerance
+            .cells
+            .push(bare(bands.tolerance[1], reading.unit));
+        self.from.cells.push(show(bands.from));
+        self.to.cells.push(show(bands.to));
+    }
+
+    fn text(self, head: &str) -> String {
+        if self.first.cells.is_empty() {
+            return String::new();
+        }
+        let mut columns = vec![self.first, self.nominal];
+        columns.extend(self.loaded);
+        columns.extend([self.play, self.tolerance, self.from, self.to]);
+        format!("\n{}\n{}", wrap(head, WIDTH, 2), lay_out(&[], &columns))
+    }
+}
+
+/// For a spreadsheet: one line a case and pose, effort first, then readings with their bands, then every joint.
+pub(super) fn csv(answer: &Loaded, length: Unit) -> String {
+    let loads = &answer.loads;
+    let mut heads = vec![String::from("case")];
+    let headed = |name: &str, unit: Unit| match unit.symbol() {
+        "" => name.to_owned(),
+        unit => format!("{name} ({unit})"),
+    };
+    heads.push(
+        loads
+            .drive
+            .as_ref()
+            .map_or_else(|| String::from("pose"), |d| headed(&d.name, d.unit)),
+    );
+    let drives = loads.cases.first().map_or(&[][..], |case| &case.drives);
+    let unit_at = |worst: &DriveWorst| {
+        let moment = worst.hand.is_none() && worst.drive.inside == studies::Inside::Radian;
+        unit_of_force(moment, length)
+    };
+    for worst in drives {
+        let (name, unit) = (&worst.drive.name, unit_at(worst));
+        for what in ["on", "back", "frictionless"] {
+            heads.push(headed(&format!("{name} {what}"), unit));
+        }
+        heads.push(format!("{name} held times"));
+    }
+    let readings = answer.bands.first().map_or(&[][..], |table| &table.readings);
+    for reading in readings {
+        for what in ["without load", "loaded", "from", "to"] {
+            heads.push(headed(&format!("{} {what}", reading.name), reading.unit));
+        }
+    }
+    for joint in &loads.joints {
+        heads.push(headed(&joint.name, unit_of_force(joint.is_moment, length)));
+    }
+    let mut text = csv::line(heads.iter().map(String::as_str));
+    let cell = |value: Option<f64>, unit: Unit| value.map_or(String::new(), |v| bare(v, unit));
+    for (c, case) in loads.cases.iter().enumerate() {
+        for (r, row) in case.rows.iter().enumerate() {
+            let drive_unit = loads.drive.as_ref().map_or(Unit::One, |d| d.unit);
+            let mut cells = vec![case.case.clone(), cell(row.at, drive_unit)];
+            for (index, worst) in drives.iter().enumerate() {
+                let unit = unit_at(worst);
+                let force = row.drives.get(index);
+                let felt = force.map(|f| felt(f, worst.hand.is_some()));
+                for value in [
+                    felt.as_ref().and_then(|f| f.on),
+                    felt.as_ref().and_then(|f| f.back),
+                    felt.as_ref().and_then(|f| f.free),
+                ] {
+                    cells.push(cell(value, unit));
+                }
+                let held = force.and_then(|f| f.let_go.as_ref()?.factor);
+                cells.push(cell(held, Unit::One));
+            }
+            let bands = answer.bands.get(c).and_then(|table| table.rows.get(r));
+            for (index, reading) in readings.iter().enumerate() {
+                let bands = bands.and_then(|row| row.cells.get(index)?.as_ref());
+                for value in [
+                    bands.map(|b| b.nominal),
+                    bands.and_then(|b| b.loaded),
+                    bands.map(|b| b.from),
+                    bands.map(|b| b.to),
+                ] {
+                    cells.push(cell(value, reading.unit));
+                }
+            }
+            for (index, joint) in loads.joints.iter().enumerate() {
+                let unit = unit_of_force(joint.is_moment, length);
+                cells.push(cell(row.joints.get(index).map(|f| f.most), unit));
+            }
+            text.push_str(&csv::line(cells.iter().map(String::as_str)));
+        }
+    }
+    text
+}
