@@ -122,10 +122,13 @@ fn names_of_two_thousand_points_are_placed_or_counted() {
         file += &format!("hole-{i} = [{}, {}]\n", 7 * (i % 50) + 20, 7 * (i / 50));
         carried += &format!(", \"hole-{i}\"");
     }
-    file += &format!("[frame]\ncarries = [{carried}]\n[part.lever]\ncarries = [\"pivot\", \"grip\"]\n");
+    file +=
+        &format!("[frame]\ncarries = [{carried}]\n[part.lever]\ncarries = [\"pivot\", \"grip\"]\n");
     file += "[drive.set]\nturns = \"lever\"\nrange = [0, 60]\n";
     let reading = machine::read_text("plate.toml", &file);
-    let m = reading.machine.unwrap_or_else(|| panic!("{:?}", reading.problems));
+    let m = reading
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", reading.problems));
     let drawing = plain(&m, &Options::default());
     let names = &drawing.names;
     for (i, a) in names.iter().enumerate() {
@@ -160,7 +163,9 @@ slides = "bed"
 range = [0, 20]
 "#;
     let reading = machine::read_text("press.toml", file);
-    let m = reading.machine.unwrap_or_else(|| panic!("{:?}", reading.problems));
+    let m = reading
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", reading.problems));
     let svg = plain(&m, &Options::default()).svg(Look::Print);
     assert_eq!(svg.matches(">bed</text>").count(), 1, "{svg}");
 }
