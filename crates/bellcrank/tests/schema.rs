@@ -46,6 +46,28 @@ fn answers_keep_to_the_schema() {
 }
 
 #[test]
+fn loads_and_spreads_keep_to_the_schema() {
+    let schema: Value = serde_json::from_str(&Bench::empty().run(&["schema"]).out).unwrap();
+    let machine = common::project("examples/strap-embosser/machine.toml");
+    let machine = machine.to_str().unwrap();
+    for args in [
+        &[
+            "load", machine, "--json", "--step", "35 deg", "--plot", "load.svg",
+        ][..],
+        &[
+            "load", machine, "--json", "--drive", "crank", "--step", "60 deg",
+        ],
+        &["spread", machine, "--json", "--machines", "500"],
+        &["check", machine, "--json"],
+        &["motion", machine, "--json", "--drive", "set"],
+    ] {
+        let (_, answer) = Bench::empty().json(args);
+        assert_eq!(answer["command"], args[0], "{answer}");
+        keeps(&schema, &answer);
+    }
+}
+
+#[test]
 fn errors_keep_to_the_schema() {
     let schema: Value = serde_json::from_str(&Bench::empty().run(&["schema"]).out).unwrap();
     let bench = Bench::with("lever");

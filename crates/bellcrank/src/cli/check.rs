@@ -8,6 +8,7 @@ use studies::{Assemblies, Finding, Judged, Severity};
 use super::args::Check;
 use super::exit::Exit;
 use super::fault::Fault;
+use super::load_table::bands_text;
 use super::numbers::{NONE, held, named, signed, with_unit};
 use super::over::{self, Over};
 use super::progress::during;
@@ -15,7 +16,6 @@ use super::question;
 use super::reach;
 use super::report::{Answer, Checked, Report, spot};
 use super::table::{Column, lay_out, wrap};
-use super::load_table::bands_text;
 use super::{Done, WIDTH, load, output};
 
 pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {

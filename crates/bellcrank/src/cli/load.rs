@@ -1,13 +1,15 @@
 //! `bellcrank load`.
 
+use machine::work::LoadKind;
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stretch};
-use studies::{Finding, Refusal, Severity, Stand, Sweep};
+use studies::{Finding, Inside, Refusal, Severity, Stand, Sweep};
 
 use super::args::{Format, Load as Args};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::{self, Shown};
+use super::numbers::{unit_of_force, with_unit};
 use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
@@ -43,18 +45,23 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         None => Ok(None),
     };
     let (plot, arrows) = (kind(&args.plot)?, kind(&args.arrows)?);
-    let put = args
-        .pose
-        .at
-        .iter()
-        .any(|text| question::names(text, name));
+    let put = args.pose.at.iter().any(|text| question::names(text, name));
     let (answer, poses) = during("loading", || {
         study(&read, &stand, case, sweep.as_ref(), put)
     })
     .map_err(Fault::machine)?;
     if let (Some(path), Some(kind)) = (&args.plot, plot) {
-        let figure = sheets::plot::curves(&sheets::plot::of_loads(&answer.loads, &answer.bands, read.machine.unit));
-        picture::write(path, kind, |look| figure.svg(look), |look, dots| figure.png(look, dots))?;
+        let figure = sheets::plot::curves(&sheets::plot::of_loads(
+            &answer.loads,
+            &answer.bands,
+            read.machine.unit,
+        ));
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
     }
     if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
         draw_arrows(&read, &poses, case, path, kind)?;
@@ -142,6 +149,7 @@ fn study(
         }
         poses.push(pose);
     }
+    loads.findings.extend(closing(read, &loads));
     loads.findings.sort_by_key(|finding| finding.severity);
     let mut seen: Vec<Finding> = Vec::new();
     loads.findings.retain(|finding| {
@@ -163,6 +171,36 @@ fn study(
         arrows: None,
     };
     Ok((answer, poses))
+}
+
+/// A word on hands, for every load between faces that close on it.
+fn closing(read: &Read, loads: &Loads) -> Vec<Finding> {
+    let work = read.machine.work.loads.iter();
+    let squeezed = work.filter_map(|load| match load.kind {
+        LoadKind::Squeezes { reading, .. } => Some((load, read.machine.readings.get(reading)?)),
+        _ => None,
+    });
+    let found = squeezed.filter_map(|(load, reading)| {
+        let name = format!("load {}", load.name);
+        let rows = loads.cases.iter().flat_map(|case| &case.rows);
+        let acted = rows.flat_map(|row| &row.acted).filter(|a| a.name == name);
+        let most = acted.fold(0.0_f64, |most, acted| most.max(acted.force));
+        let told = with_unit(most, unit_of_force(false, read.machine.unit));
+        (most > 0.0).then(|| Finding {
+            severity: Severity::Caution,
+            sentence: format!(
+                "{} closes with up to {told}: keep hands out while anything can move, and guard it",
+                reading.name
+            ),
+            number: Some(most),
+            margin: None,
+            inside: Some(Inside::Newton),
+            what_to_try: Some(String::from("local machine guarding rules come first")),
+            about: format!("load.{}", load.name),
+            place: load.place,
+        })
+    });
+    found.collect()
 }
 
 /// Numbers of the cases that are asked for.
@@ -263,9 +301,18 @@ fn draw_arrows(
             &read.machine,
             &pose,
             &forces,
-            &sheets::Options::default(),
+            // Names of points would stand in the way of the forces.
+            &sheets::Options {
+                names: sheets::Names::Parts,
+                ..sheets::Options::default()
+            },
         ))
     })
     .map_err(Fault::machine)?;
-    picture::write(path, kind, |look| drawing.svg(look), |look, dots| drawing.png(look, dots))
+    picture::write(
+        path,
+        kind,
+        |look| drawing.svg(look),
+        |look, dots| drawing.png(look, dots),
+    )
 }

@@ -5,10 +5,10 @@ use std::fmt::Write as _;
 use machine::Sources;
 use quantity::Unit;
 use studies::load::answers::{
-    Bands, BandsTable, CaseLoads, DriveForce, DriveWorst, LetGo, LoadRow, LostMotion, ReadingPlay,
-    Stretch,
+    Bands, BandsTable, CaseLoads, DriveForce, DriveWorst, JointKind, LetGo, LoadRow, LostMotion,
+    ReadingPlay, Stretch,
 };
-use studies::Quantity;
+use studies::{Finding, Quantity, Severity};
 
 use super::WIDTH;
 use super::check::finding_text;
@@ -35,12 +35,12 @@ pub(super) struct Shown<'a> {
 pub(super) fn text(shown: &Shown) -> String {
     let answer = shown.answer;
     let loads = &answer.loads;
-    let moved = loads
-        .drive
-        .as_ref()
-        .map_or_else(|| String::from("as it stands"), |d| format!("{} moved", d.name));
+    let moved = loads.drive.as_ref().map_or_else(
+        || String::from("as it stands"),
+        |d| format!("{} moved", d.name),
+    );
     let mut text = format!("{}: {moved}\n\n", loads.machine);
-    for finding in &loads.findings {
+    for finding in loads.findings.iter().filter(|f| !has_table(shown, f)) {
         text.push_str(&finding_text(finding, shown.sources, shown.colour));
     }
     text.push_str(&joints_text(shown));
@@ -60,6 +60,15 @@ pub(super) fn text(shown: &Shown) -> String {
     text
 }
 
+/// A note whose numbers stand in a table below.
+fn has_table(shown: &Shown, finding: &Finding) -> bool {
+    let mut joints = shown.answer.loads.joints.iter();
+    finding.severity == Severity::Note
+        && (finding.about.starts_with("reading.")
+            || finding.about.starts_with("shaft.")
+            || joints.any(|joint| joint.kind != JointKind::Clamp && joint.name == finding.about))
+}
+
 fn force(value: f64, is_moment: bool, length: Unit) -> String {
     with_unit(value, unit_of_force(is_moment, length))
 }
@@ -68,6 +77,7 @@ fn force(value: f64, is_moment: bool, length: Unit) -> String {
 fn place(shown: &Shown, case: &CaseLoads, row: usize) -> String {
     let at = case.rows.get(row).and_then(|row| row.at);
     match (&shown.answer.loads.drive, at) {
+        (Some(drive), Some(at)) if shown.answer.loads.cases.len() == 1 => named(drive, at),
         (Some(drive), Some(at)) => format!("{}, {}", case.case, named(drive, at)),
         _ => case.case.clone(),
     }
@@ -83,13 +93,13 @@ fn joints_text(shown: &Shown) -> String {
     let mut at = Column::words("where");
     let mut name = Column::words("joint");
     for worst in loads.worst.iter().take(shown.most) {
-        let (Some(joint), Some(case)) = (
-            loads.joints.get(worst.joint),
-            loads.cases.get(worst.case),
-        ) else {
+        let (Some(joint), Some(case)) =
+            (loads.joints.get(worst.joint), loads.cases.get(worst.case))
+        else {
             continue;
         };
-        most.cells.push(force(worst.most, joint.is_moment, shown.length));
+        most.cells
+            .push(force(worst.most, joint.is_moment, shown.length));
         let word = match worst.pull_and_push {
             Some([pull, push]) if pull > 0.0 && push > 0.0 => "pull and push",
             Some([pull, _]) if pull > 0.0 => "pull",
@@ -143,14 +153,9 @@ fn felt(force: &DriveForce, hand: bool) -> Felt {
     }
 }
 
-/// Whether moving on closes on the work; none when nothing is squeezed.
-fn closes(worst: &DriveWorst) -> Option<bool> {
-    worst.on_closes
-}
-
 /// What moving on, and moving back, is called.
 fn ways(worst: &DriveWorst) -> [&'static str; 2] {
-    match closes(worst) {
+    match worst.on_closes {
         Some(true) => ["to close", "to open"],
         Some(false) => ["to open", "to close"],
         None => ["to move on", "to move back"],
@@ -159,14 +164,13 @@ fn ways(worst: &DriveWorst) -> [&'static str; 2] {
 
 /// What happens when the hand lets go, in a few words.
 fn let_go_words(let_go: &LetGo) -> String {
-    let times = let_go.factor.map(|f| format!("{f:.2} times"));
-    match (let_go.stays, times) {
-        _ if let_go.pushed == 0.0 => String::from("nothing drives it"),
-        (true, Some(times)) => format!("held {times}"),
-        (true, None) => String::from("held"),
-        (false, times) => {
+    match (let_go.stays, let_go.factor) {
+        _ if let_go.pushed == 0.0 => String::from("undriven"),
+        (true, Some(factor)) => format!("{factor:.2} times"),
+        (true, None) => String::from("whatever drives"),
+        (false, factor) => {
             let way = if let_go.pushed > 0.0 { "on" } else { "back" };
-            format!("RUNS {way}, held {}", times.unwrap_or_else(|| String::from("by nothing")))
+            format!("{:.2}, RUNS {way}", factor.unwrap_or(0.0))
         }
     }
 }
@@ -203,11 +207,15 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
     let mut free = Column::numbers("frictionless", unit.symbol());
     let mut band = Column::numbers("dead band", unit.symbol());
     let mut useful = Column::numbers("efficiency", "");
-    let mut rest = Column::words("let go, friction low");
+    let mut rest = Column::words("let go: held");
     let moved = case.rows.iter().any(|row| row.at.is_some());
     for row in rows {
         at.cells.push(bare_or_none(row.at, worst.drive.unit));
-        let Some(force) = row.drives.get(index).filter(|_| row.reached && !row.dead_centre) else {
+        let Some(force) = row
+            .drives
+            .get(index)
+            .filter(|_| row.reached && !row.dead_centre)
+        else {
             for column in [&mut on, &mut back, &mut free, &mut band, &mut useful] {
                 column.cells.push(NONE.to_owned());
             }
@@ -231,17 +239,30 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
         useful
             .cells
             .push(share.map_or_else(|| NONE.to_owned(), percent));
-        rest.cells
-            .push(force.let_go.as_ref().map_or_else(|| NONE.to_owned(), let_go_words));
+        rest.cells.push(
+            force
+                .let_go
+                .as_ref()
+                .map_or_else(|| NONE.to_owned(), let_go_words),
+        );
     }
-    let below = on.cells.iter().chain(&back.cells).any(|cell| cell.starts_with('-') && cell != NONE);
+    let below = on
+        .cells
+        .iter()
+        .chain(&back.cells)
+        .any(|cell| cell.starts_with('-') && cell != NONE);
     let mut columns = vec![on, back, free, band, useful, rest];
     if moved {
         columns.insert(0, at);
     }
     text.push_str(&lay_out(&[], &columns));
+    text.push_str(
+        "Held counts friction low: how many times over what drives it is held when let go\n",
+    );
     if below {
-        text.push_str("Below nothing it goes by itself, and the hand must hold it back by so much\n");
+        text.push_str(
+            "Below nothing it goes by itself, and the hand must hold it back by so much\n",
+        );
     }
     if let Some(let_go) = worst.let_go.as_ref().filter(|let_go| !let_go.by.is_empty()) {
         let by: Vec<String> = let_go
@@ -258,7 +279,10 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
 
 fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
     let mut text = String::new();
-    let (n, m) = (unit_of_force(false, shown.length), unit_of_force(true, shown.length));
+    let (n, m) = (
+        unit_of_force(false, shown.length),
+        unit_of_force(true, shown.length),
+    );
     for shaft in &case.shafts {
         let mut station = Column::numbers("station", shown.length.symbol());
         let mut what = Column::words("what stands there");
@@ -269,7 +293,11 @@ fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
         // Before and after, where a couple makes them differ.
         let both = |[before, after]: [f64; 2]| {
             let (before, after) = (bare(before, m), bare(after, m));
-            if before == after { before } else { format!("{before} / {after}") }
+            if before == after {
+                before
+            } else {
+                format!("{before} / {after}")
+            }
         };
         for s in &shaft.stations {
             station.cells.push(bare(s.station, shown.length));
@@ -277,7 +305,11 @@ fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
             right.cells.push(bare(s.force[0], n));
             up.cells.push(bare(s.force[1], n));
             let known = shaft.most_bending.is_some();
-            bending.cells.push(if known { both(s.bending) } else { NONE.to_owned() });
+            bending.cells.push(if known {
+                both(s.bending)
+            } else {
+                NONE.to_owned()
+            });
             torsion.cells.push(both(s.torsion));
         }
         let head = format!(
@@ -355,14 +387,19 @@ fn play_text(lost: &LostMotion) -> String {
     for r in lost.readings.iter().filter(moved) {
         name.cells.push(r.reading.name.clone());
         rattles.cells.push(fine(r.rattles, &r.reading));
-        let greater = if r.taken_up[0].abs() > r.taken_up[1].abs() { 0 } else { 1 };
+        let greater = if r.taken_up[0].abs() > r.taken_up[1].abs() {
+            0
+        } else {
+            1
+        };
         shift.cells.push(
             r.taken_up
                 .get(greater)
                 .map_or_else(String::new, |v| signed_fine(*v, &r.reading)),
         );
-        let joints: Vec<&str> = r.joints.iter().take(2).map(|j| j.joint.as_str()).collect();
-        joint.cells.push(joints.join(", "));
+        joint
+            .cells
+            .push(r.joints.first().map_or(String::new(), |j| j.joint.clone()));
     }
     if name.cells.is_empty() {
         return String::new();
@@ -386,7 +423,11 @@ fn play_text(lost: &LostMotion) -> String {
         }
     }
     if !name.cells.is_empty() {
-        let _ = write!(text, "\n{}", lay_out(&[], &[name, drive, jumps, left, loses]));
+        let _ = write!(
+            text,
+            "\n{}",
+            lay_out(&[], &[name, drive, jumps, left, loses])
+        );
     }
     for spring in &lost.take_up {
         let mut sentence = format!("Spring {}", spring.spring);
@@ -420,9 +461,7 @@ fn assumed_text(answer: &Loaded) -> String {
     for sentence in told {
         let _ = writeln!(text, "  {}", wrap(sentence, WIDTH, 4));
     }
-    text.push_str(
-        "  these are estimates: guards, local rules and licensed practice come first\n",
-    );
+    text.push_str("  these are estimates: guards, local rules and licensed practice come first\n");
     text
 }
 
@@ -444,7 +483,12 @@ fn table_text(table: &BandsTable) -> String {
         let mut columns = Columns::new(Column::words("reading"), table);
         for (reading, cell) in table.readings.iter().zip(&row.cells) {
             if let Some(bands) = cell {
-                columns.push(reading.name.clone(), bands, |v| with_unit(v, reading.unit), reading);
+                columns.push(
+                    reading.name.clone(),
+                    bands,
+                    |v| with_unit(v, reading.unit),
+                    reading,
+                );
             }
         }
         let head = format!("Readings {under}{held}");
@@ -460,7 +504,12 @@ fn table_text(table: &BandsTable) -> String {
         let mut values: Vec<String> = Vec::new();
         for (at, bands) in cells {
             values.push(bare(bands.nominal, reading.unit));
-            columns.push(bare(at, drive.unit), bands, |v| bare(v, reading.unit), reading);
+            columns.push(
+                bare(at, drive.unit),
+                bands,
+                |v| bare(v, reading.unit),
+                reading,
+            );
         }
         // What the drive does not move is told by `check`.
         let moves = values.iter().any(|value| Some(value) != values.first());
@@ -489,16 +538,22 @@ impl Columns {
         let loaded = table.case.is_some();
         Self {
             first,
-            nominal: Column::numbers(if loaded { "without load" } else { "drawn" }, ""),
+            nominal: Column::numbers(if loaded { "no load" } else { "drawn" }, ""),
             loaded: loaded.then(|| Column::numbers("loaded", "")),
             play: Column::numbers("play", ""),
-            tolerance: Column::numbers("tolerance ±", ""),
+            tolerance: Column::numbers("made ±", ""),
             from: Column::numbers("from", ""),
             to: Column::numbers("to", ""),
         }
     }
 
-    fn push(&mut self, first: String, bands: &Bands, show: impl Fn(f64) -> String, reading: &Quantity) {
+    fn push(
+        &mut self,
+        first: String,
+        bands: &Bands,
+        show: impl Fn(f64) -> String,
+        reading: &Quantity,
+    ) {
         self.first.cells.push(first);
         self.nominal.cells.push(show(bands.nominal));
         if let Some(loaded) = &mut self.loaded {
@@ -552,7 +607,10 @@ pub(super) fn csv(answer: &Loaded, length: Unit) -> String {
         }
         heads.push(format!("{name} held times"));
     }
-    let readings = answer.bands.first().map_or(&[][..], |table| &table.readings);
+    let readings = answer
+        .bands
+        .first()
+        .map_or(&[][..], |table| &table.readings);
     for reading in readings {
         for what in ["without load", "loaded", "from", "to"] {
             heads.push(headed(&format!("{} {what}", reading.name), reading.unit));

@@ -2,10 +2,10 @@
 
 use super::args::{Format, Motion};
 use super::fault::Fault;
+use super::load_table::bands_text;
 use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Moved, Report};
-use super::load_table::bands_text;
 use super::{Done, load, motion_table, output, picture};
 
 pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
@@ -32,7 +32,12 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
     .map_err(Fault::machine)?;
     if let Some((path, kind)) = picture {
         let figure = sheets::plot::curves(&sheets::plot::of_motion(&motion, &read.machine));
-        picture::write(path, kind, |look| figure.svg(look), |look, dots| figure.png(look, dots))?;
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
     }
     let exit = read.judge();
     let bands = if read.faults.is_empty() {

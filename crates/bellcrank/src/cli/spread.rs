@@ -115,7 +115,10 @@ fn together_text(spread: &Spread, most: usize, length: Unit) -> String {
         advice.cells.push(word(item.advice).to_owned());
         name.cells.push(d.dimension.clone());
     }
-    let mut text = format!("\nFor all asks together\n{}", lay_out(&[], &[now, to, advice, name]));
+    let mut text = format!(
+        "\nFor all asks together\n{}",
+        lay_out(&[], &[now, to, advice, name])
+    );
     let all = spread.together.len();
     if all > most {
         let _ = writeln!(text, "and {} more (--most {all} shows all)", all - most);
@@ -163,17 +166,17 @@ fn readings_text(spread: &Spread) -> String {
 fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> String {
     let s: &Strayed = &ask.strayed;
     let unit = s.reading.unit;
-    let places: Vec<String> = ask
-        .at
-        .iter()
-        .map(|h| named(&h.quantity, h.value))
-        .collect();
+    let places: Vec<String> = ask.at.iter().map(|h| named(&h.quantity, h.value)).collect();
     let place = if places.is_empty() {
         String::new()
     } else {
         format!(" at {}", places.join(", "))
     };
-    let mut text = format!("\nask {}: {}{place}\n", ask.ask, named(&s.reading, s.nominal));
+    let mut text = format!(
+        "\nask {}: {}{place}\n",
+        ask.ask,
+        named(&s.reading, s.nominal)
+    );
     if s.made.lost > 0 {
         let _ = writeln!(text, "{} machines do not go together", s.made.lost);
     }
@@ -199,10 +202,8 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
         share.cells.push(format!("{:.1} %", 100.0 * part.share));
         moves.cells.push(with_unit(part.plus_minus, unit));
         now.cells.push(with_unit(d.plus_minus, unit_of(d, length)));
-        to.cells.push(item.map_or_else(
-            || NONE.to_owned(),
-            |i| with_unit(i.to, unit_of(d, length)),
-        ));
+        to.cells
+            .push(item.map_or_else(|| NONE.to_owned(), |i| with_unit(i.to, unit_of(d, length))));
         advice
             .cells
             .push(item.map_or("", |i| word(i.advice)).to_owned());
@@ -211,11 +212,18 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
     text.push_str(&lay_out(&[], &[share, moves, now, to, advice, name]));
     let all = s.shares.len();
     if all > most {
-        let _ = writeln!(text, "and {} more that give less (--most {all} shows all)", all - most);
+        let _ = writeln!(
+            text,
+            "and {} more that give less (--most {all} shows all)",
+            all - most
+        );
     }
     let b = &ask.budget;
     let sentence = if b.room <= 0.0 {
-        format!("the machine as drawn misses it by {}", with_unit(-b.room, unit))
+        format!(
+            "the machine as drawn misses it by {}",
+            with_unit(-b.room, unit)
+        )
     } else if b.possible {
         format!(
             "made so, it strays by ± {} and has {} to spare on the nearer side",
