@@ -144,10 +144,12 @@ fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> Lo
     LoadCase { name: name.to_owned(), when: when.to_vec(), acting }
 }
 
-/// The hole that a force at a point presses: the first moving part's, else the frame's.
+/// The hole that a force at a point presses: the first moving part's, a shaft before the arms on it; else the frame's.
 pub(crate) fn pressed(rig: &Rig<'_>, point: PointId) -> Option<AnchorId> {
     let carriers = rig.model.carriers.get(point)?;
-    carriers.iter().find(|c| c.0 != 0).or(carriers.first()).map(|c| c.1)
+    let clamped = |body: BodyId| rig.model.machine.parts.get(body).is_some_and(|p| p.clamped_to.is_some());
+    let moving = carriers.iter().filter(|c| c.0 != 0);
+    moving.min_by_key(|c| clamped(c.0)).or(carriers.first()).map(|c| c.1)
 }
 
 fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {

@@ -1,4 +1,6 @@
 //! Where the machine rubs, with the coefficients of friction that the file gives, low and high.
+//!
+//! A pin through several parts is held by the one that the file names first (the frame before all); the others turn on it.
 
 use super::rig::{Rig, Tooth};
 use super::shafts::{Push, Shaft, shares};

@@ -1,0 +1,84 @@
+//! Machines with loads.
+
+#![allow(dead_code, clippy::expect_used, reason = "every test file uses its own share of this; a test may stop at the first surprise")]
+
+use machine::Machine;
+use studies::load::answers::{CaseLoads, JointForce, LoadRow, Loads};
+use studies::load::{LoadRequest, load};
+use studies::{Model, assemble};
+
+/// Reads a machine that has nothing wrong with it.
+pub(crate) fn read(text: &str) -> Machine {
+    let reading = machine::read_text("machine.toml", text);
+    let told = machine::render_all(&reading.problems, &reading.sources, false);
+    reading.machine.unwrap_or_else(|| panic!("{told}"))
+}
+
+pub(crate) fn model(text: &str) -> Model {
+    assemble(&read(text))
+}
+
+/// The strap embosser of the examples.
+pub(crate) const EMBOSSER: &str = include_str!("../../../../examples/strap-embosser/machine.toml");
+
+/// The embosser with weights.
+pub(crate) fn weighed() -> String {
+    if EMBOSSER.contains("\nweight") {
+        return EMBOSSER.to_owned();
+    }
+    EMBOSSER.replacen("unit = \"mm\"", "unit = \"mm\"\nweight = \"down\"", 1)
+}
+
+/// The embosser with weights, two springs, a palm on the crank and a brake.
+pub(crate) fn laden() -> String {
+    weighed() + r#"
+[spring.turn]
+turns = "bell-crank"
+rate  = "50 N mm/deg"
+slack = "-60 deg"
+[spring.lift]
+between = ["anvil", "shaft-axis"]
+rate    = "3 N/mm"
+free    = "100 mm"
+[load.palm]
+at    = "crank-handle"
+force = "50 N"
+along = "200 deg"
+with  = "crank"
+[load.brake]
+on     = "lever"
+moment = "-1.5 N m"
+[case.laden]
+loads = ["leather", "palm", "brake"]
+when  = { crank = "170 deg" }
+"#
+}
+
+pub(crate) fn case_of(model: &Model, name: &str) -> usize {
+    model.machine().work.cases.iter().position(|c| c.name == name).expect("the case is there")
+}
+
+/// All forces in one pose under one case.
+pub(crate) fn one(model: &Model, drives: &[(&str, f64)], case: Option<usize>) -> Loads {
+    let mut stand = model.drawn();
+    for (name, value) in drives {
+        let drive = model.machine().drives.iter().position(|d| d.name == *name).expect("the drive is there");
+        stand.drives[drive] = *value;
+    }
+    load(model, &stand, &LoadRequest { case, sweep: None }).expect("it can be loaded")
+}
+
+pub(crate) fn row(loads: &Loads) -> (&CaseLoads, &LoadRow) {
+    (&loads.cases[0], &loads.cases[0].rows[0])
+}
+
+/// The joint with this name.
+pub(crate) fn joint<'l>(loads: &'l Loads, name: &str) -> &'l JointForce {
+    let at = loads.joints.iter().position(|j| j.name == name);
+    let names: Vec<&str> = loads.joints.iter().map(|j| j.name.as_str()).collect();
+    &loads.cases[0].rows[0].joints[at.unwrap_or_else(|| panic!("no {name} among {names:?}"))]
+}
+
+pub(crate) fn near(got: f64, want: f64, share: f64) {
+    assert!((got - want).abs() <= share * want.abs().max(1e-300), "{got} is not {want}");
+}
