@@ -5,7 +5,15 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 5] = ["new", "check", "motion", "draw", "sensitivity", "load", "spread"];
+const COMMANDS: [&str; 7] = [
+    "new",
+    "check",
+    "motion",
+    "draw",
+    "sensitivity",
+    "load",
+    "spread",
+];
 
 #[test]
 fn help_tells_commands_and_exit_codes() {

@@ -264,7 +264,7 @@ pub(crate) struct Spread {
     #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = machines)]
     pub(crate) machines: usize,
     /// Seed of the made machines: the same seed makes the same ones
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed)]
     pub(crate) seed: u64,
     /// Show no more than so many dimensions of an ask (as text; CSV and JSON have all)
     #[arg(long, value_name = "N", default_value_t = 8, value_parser = count)]
@@ -272,6 +272,11 @@ pub(crate) struct Spread {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
+}
+
+fn seed(text: &str) -> Result<u64, String> {
+    let number = text.trim().parse();
+    number.map_err(|_| String::from("write a whole number, such as 7"))
 }
 
 fn machines(text: &str) -> Result<usize, String> {

@@ -1,7 +1,7 @@
 //! `bellcrank load`.
 
 use machine::work::LoadKind;
-use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
+use studies::load::answers::{BandsTable, LetGo, Loads, LostMotion, Stretch};
 use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stretch};
 use studies::{Finding, Inside, Refusal, Severity, Stand, Sweep};
 
@@ -9,7 +9,7 @@ use super::args::{Format, Load as Args};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::{self, Shown};
-use super::numbers::{unit_of_force, with_unit};
+use super::numbers::{named, percent, unit_of_force, with_unit};
 use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
@@ -150,6 +150,7 @@ fn study(
         poses.push(pose);
     }
     loads.findings.extend(closing(read, &loads));
+    loads.findings.extend(between_notches(read, &loads));
     loads.findings.sort_by_key(|finding| finding.severity);
     let mut seen: Vec<Finding> = Vec::new();
     loads.findings.retain(|finding| {
@@ -201,6 +202,51 @@ fn closing(read: &Read, loads: &Loads) -> Vec<Finding> {
         })
     });
     found.collect()
+}
+
+/// A lever with a detent is let go in its notch; somewhere between, it may run all the same.
+fn between_notches(read: &Read, loads: &Loads) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for case in &loads.cases {
+        for (index, worst) in case.drives.iter().enumerate() {
+            let stays = worst.let_go.as_ref().is_some_and(|held| held.stays);
+            let runs = case.rows.iter().filter_map(|row| {
+                let held = row.drives.get(index)?.let_go.as_ref()?;
+                (stays && !held.stays && held.pushed != 0.0).then_some((row.at?, held))
+            });
+            let least = runs.min_by(|(_, a), (_, b)| {
+                let factor = |held: &LetGo| held.factor.unwrap_or(0.0);
+                factor(a).total_cmp(&factor(b))
+            });
+            let (Some((at, held)), Some(moved)) = (least, &loads.drive) else {
+                continue;
+            };
+            let way = if held.pushed > 0.0 { "on" } else { "back" };
+            let held = percent(held.factor.unwrap_or(0.0));
+            found.push(Finding {
+                severity: Severity::Caution,
+                sentence: format!(
+                    "{} runs {way} by itself when let go out of its notch, at {} under {}: friction holds {held} of what drives it; keep hands and faces out of its way",
+                    worst.drive.name,
+                    named(moved, at),
+                    case.case
+                ),
+                number: None,
+                margin: None,
+                inside: None,
+                what_to_try: Some(String::from(
+                    "a notch wherever it is to stay, or a clamp",
+                )),
+                about: format!("drive.{}", worst.drive.name),
+                place: read
+                    .machine
+                    .drives
+                    .get(index)
+                    .map_or_else(machine::Place::default, |drive| drive.place),
+            });
+        }
+    }
+    found
 }
 
 /// Numbers of the cases that are asked for.

@@ -352,7 +352,7 @@ fn stretch_text(stretch: &Stretch) -> String {
     let mut loaded = Column::numbers("loaded", "");
     let mut by = Column::numbers("gives", "");
     let mut member = Column::words("most of it in");
-    for r in &stretch.readings {
+    for r in stretch.readings.iter().filter(|r| !r.members.is_empty()) {
         name.cells.push(r.reading.name.clone());
         free.cells.push(fine(r.free, &r.reading));
         loaded.cells.push(fine(r.loaded, &r.reading));
