@@ -99,6 +99,16 @@ fn pictures_of_loads_are_written() {
 }
 
 #[test]
+fn shares_are_drawn() {
+    let bench = embosser();
+    let args = ["spread", "machine.toml", "--machines", "500", "--plot"];
+    let ran = bench.run(&[&args[..], &["shares.svg"]].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
+    let svg = bench.read("shares.svg");
+    assert!(svg.contains("ask closest") && svg.contains("frame: shaft-axis, up"));
+}
+
+#[test]
 fn a_machine_in_inches_speaks_of_pounds() {
     let args = ["load", "machine.toml", "--step", "70 deg", "--unit", "in"];
     let ran = embosser().run(&args);

@@ -238,7 +238,13 @@ fn at_scale(
         .map(|&(plane, stance)| {
             (
                 stance,
-                view::build(scene, Frame { plane, k }, pose, (traces, forces), options.names),
+                view::build(
+                    scene,
+                    Frame { plane, k },
+                    pose,
+                    (traces, forces),
+                    options.names,
+                ),
             )
         })
         .map(|(stance, mut v)| {

@@ -32,6 +32,7 @@
 //! # Ok::<(), String>(())
 //! ```
 
+mod bars;
 mod body;
 mod buckets;
 mod drawing;

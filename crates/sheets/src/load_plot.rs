@@ -40,7 +40,9 @@ pub fn of_loads(loads: &Loads, bands: &[BandsTable], length: Unit) -> Plot {
             note.push(format!("at {}", put.join(", ")));
         }
     }
-    note.push(String::from("effort with friction high; below nothing it must be held back"));
+    note.push(String::from(
+        "effort with friction high; below nothing it must be held back",
+    ));
     Plot {
         title: format!("{}: load over {}", loads.machine, across.name),
         note: note.join("; "),
@@ -80,7 +82,9 @@ fn effort(
         None => ["to move on", "to move back"],
     };
     let curve = |way: usize| Curve {
-        name: names.get(way).map_or(String::new(), |name| (*name).to_owned()),
+        name: names
+            .get(way)
+            .map_or(String::new(), |name| (*name).to_owned()),
         points: case
             .rows
             .iter()
@@ -89,9 +93,7 @@ fn effort(
                 let felt = force.map(|force| felt(force, worst.hand.is_some()));
                 Some(Sample {
                     at: row.at?,
-                    value: felt
-                        .and_then(|felt| *felt.get(way)?)
-                        .unwrap_or(f64::NAN),
+                    value: felt.and_then(|felt| *felt.get(way)?).unwrap_or(f64::NAN),
                     rate: None,
                 })
             })

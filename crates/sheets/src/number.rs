@@ -69,6 +69,12 @@ pub(crate) fn of_force(newtons: f64, length: Unit) -> String {
     format!("{} {}", trimmed(size, decimals), unit.symbol())
 }
 
+/// A share as whole per cent, with a decimal below ten.
+pub(crate) fn of_percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    format!("{} %", trimmed(percent, usize::from(percent.abs() < 10.0)))
+}
+
 /// The sign of a unit behind a quantity's name on an axis: `°`, `mm`; empty for a plain number.
 pub(crate) fn unit_sign(unit: Unit) -> &'static str {
     if unit == Unit::Degree {

@@ -118,7 +118,7 @@ pub struct Limit {
 /// A drawn plot.
 #[derive(Clone, Debug)]
 pub struct Figure {
-    sheet: Sheet,
+    pub(crate) sheet: Sheet,
 }
 
 impl Figure {
@@ -149,6 +149,7 @@ const BETWEEN: f64 = 6.0;
 /// More panels than this go in two columns.
 const ONE_COLUMN: usize = 5;
 
+pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
 pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::of_motion;
 

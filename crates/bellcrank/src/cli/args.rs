@@ -272,6 +272,9 @@ pub(crate) struct Spread {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
+    /// Draw whose share of the spread is how great, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) plot: Option<PathBuf>,
 }
 
 fn seed(text: &str) -> Result<u64, String> {

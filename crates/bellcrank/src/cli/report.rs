@@ -63,7 +63,7 @@ pub(crate) enum Answer {
     /// Of `load`. Forces are in N, moments in N·mm.
     Load(Loaded),
     /// Of `spread`.
-    Spread(Spread),
+    Spread(Spreads),
 }
 
 /// A file was written.
@@ -104,6 +104,16 @@ pub(crate) struct Loaded {
     /// The drawing with the forces, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) arrows: Option<String>,
+}
+
+/// Made machines, and the file with the bars.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Spreads {
+    #[serde(flatten)]
+    pub(crate) spread: Spread,
+    /// The file with the bars, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
 }
 
 /// A checked machine.

@@ -14,14 +14,18 @@ use super::fault::Fault;
 use super::numbers::{NONE, named, signed_with_unit, standing, with_unit};
 use super::progress::during;
 use super::question;
-use super::report::{Answer, Report};
+use super::report::{Answer, Report, Spreads};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, csv, output};
+use super::{Done, WIDTH, csv, output, picture};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let mut read = question::read(&args.file)?;
     let readings = question::readings(&read.machine, &args.readings)?;
     let stand = question::stand(&read, &args.pose)?;
+    let picture = match &args.plot {
+        Some(path) => Some((path, picture::kind(path, &read.sources)?)),
+        None => None,
+    };
     let request = Request {
         readings,
         machines: args.machines,
@@ -31,6 +35,15 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         studies::spread::spread(&read.model, &stand, &request)
     })
     .map_err(Fault::machine)?;
+    if let Some((path, kind)) = picture {
+        let figure = sheets::plot::bars(&sheets::plot::of_spread(&spread, args.most));
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
+    }
     let missed = spread
         .findings
         .iter()
@@ -40,7 +53,15 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         other => other,
     };
     let text = if json {
-        Report::answered(exit, &read, Answer::Spread(spread)).text()
+        Report::answered(
+            exit,
+            &read,
+            Answer::Spread(Spreads {
+                spread,
+                plot: args.plot.as_deref().map(question::shown),
+            }),
+        )
+        .text()
     } else {
         output::warn(&read);
         match args.format {

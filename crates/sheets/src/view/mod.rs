@@ -311,9 +311,15 @@ impl Builder<'_> {
             let [right, up] = force.vector;
             let way = direction([0.0; 2], [right, -up]);
             let long = (LONGEST * force.size() / greatest).max(SHORTEST);
-            let (start, tip) = (along(from, way, symbols::PIN), along(from, way, symbols::PIN + long));
+            let (start, tip) = (
+                along(from, way, symbols::PIN),
+                along(from, way, symbols::PIN + long),
+            );
             let title = format!("{} on {}", force.joint, force.on);
-            let id = self.id("force", &format!("{}-{}", force.joint.replace(' ', "-"), force.on));
+            let id = self.id(
+                "force",
+                &format!("{}-{}", force.joint.replace(' ', "-"), force.on),
+            );
             let mut g = Group::named("force", id, &force.joint, title);
             g.draw(Pen::Drive, Shape::line(start, along(tip, way, -1.0)));
             symbols::arrow_head(&mut g, tip, way);
@@ -321,7 +327,18 @@ impl Builder<'_> {
             self.name(
                 &[&force.words],
                 Hand::Drive,
-                vec![Anchor { at: tip, clear: 0.4, line: None }, Anchor { at: along(start, way, long / 2.0), clear: 0.6, line: Some(way) }],
+                vec![
+                    Anchor {
+                        at: tip,
+                        clear: 0.4,
+                        line: None,
+                    },
+                    Anchor {
+                        at: along(start, way, long / 2.0),
+                        clear: 0.6,
+                        line: Some(way),
+                    },
+                ],
                 false,
             );
         }
