@@ -90,16 +90,18 @@ fn cos_sin(a: f64) -> (f64, f64) {
     let k = (a * std::f64::consts::FRAC_2_PI + ROUND) - ROUND;
     let x = (a - k * 1.570_796_326_734_125_6) - k * 6.077_100_506_506_192e-11;
     let z = x * x;
-    let s = x
-        + x * z
-            * (-1.0 / 6.0
-                + z * (1.0 / 120.0
-                    + z * (-1.0 / 5040.0 + z * (2.755_731_6e-6 + z * (-2.505_113_2e-8 + z * 1.591_811_5e-10)))));
+    let s = x + x
+        * z
+        * (-1.0 / 6.0
+            + z * (1.0 / 120.0
+                + z * (-1.0 / 5040.0
+                    + z * (2.755_731_6e-6 + z * (-2.505_113_2e-8 + z * 1.591_811_5e-10)))));
     let c = 1.0 - 0.5 * z
         + z * z
             * (1.0 / 24.0
                 + z * (-1.0 / 720.0
-                    + z * (2.480_158_73e-5 + z * (-2.755_731_7e-7 + z * (2.087_614_6e-9 - z * 1.138_262e-11)))));
+                    + z * (2.480_158_73e-5
+                        + z * (-2.755_731_7e-7 + z * (2.087_614_6e-9 - z * 1.138_262e-11)))));
     match k as i64 & 3 {
         0 => (c, s),
         1 => (-s, c),
@@ -128,7 +130,10 @@ fn at(centre: [f64; 2], w: [f64; 2]) -> [f64; 2] {
 #[inline(always)]
 fn carried(centre: [f64; 2], w: [f64; 2], r: f64, p: [f64; 2]) -> [f64; 2] {
     let (u, v) = (p[0] / r, p[1] / r);
-    [centre[0] + w[0] * u - w[1] * v, centre[1] + w[1] * u + w[0] * v]
+    [
+        centre[0] + w[0] * u - w[1] * v,
+        centre[1] + w[1] * u + w[0] * v,
+    ]
 }
 
 /// Crank pin and rocker pin of the four-bar.
@@ -156,7 +161,10 @@ fn ten(m: &TenLengths, crank: f64) -> [f64; 16] {
     let h = carried(m.centres[2], w, m.shaft, m.eccentric);
     let off = m.guide - h[0];
     let ram = h[1] - (m.link * m.link - off * off).sqrt();
-    [a[0], a[1], b[0], b[1], d[0], d[1], e[0], e[1], f[0], f[1], g[0], g[1], h[0], h[1], m.guide, ram]
+    [
+        a[0], a[1], b[0], b[1], d[0], d[1], e[0], e[1], f[0], f[1], g[0], g[1], h[0], h[1],
+        m.guide, ram,
+    ]
 }
 
 pub(crate) fn ten_parts(m: &TenLengths, drawn: f64, wheel: &[f64], out: &mut [[f64; 16]]) {
@@ -166,7 +174,12 @@ pub(crate) fn ten_parts(m: &TenLengths, drawn: f64, wheel: &[f64], out: &mut [[f
 }
 
 /// Ram heights of perturbed ten-part machines.
-pub(crate) fn ten_parts_perturbed(m: &TenLengths, crank: f64, dimensions: &[[f64; 14]], out: &mut [f64]) {
+pub(crate) fn ten_parts_perturbed(
+    m: &TenLengths,
+    crank: f64,
+    dimensions: &[[f64; 14]],
+    out: &mut [f64],
+) {
     for (x, out) in dimensions.iter().zip(out) {
         let crank = black_box(crank);
         *out = ten(&m.with(x), crank)[15];
@@ -221,7 +234,11 @@ pub(crate) fn squeezer(angles: &[f64], out: &mut [[f64; 10]]) {
 /// for this machine, predicted from the last three poses. There is no closed form. All angles lie close together.
 pub(crate) fn coupled_group(angles: &[f64], out: &mut [[f64; 8]]) {
     let [p, q, r] = COUPLER;
-    let own = [[0.0; 2], [q[0] - p[0], q[1] - p[1]], [r[0] - p[0], r[1] - p[1]]];
+    let own = [
+        [0.0; 2],
+        [q[0] - p[0], q[1] - p[1]],
+        [r[0] - p[0], r[1] - p[1]],
+    ];
     let start = on_circle([0.0; 2], LEG_CRANK, 0.0);
     let squares = [(p, start), (q, LEGS[0]), (r, LEGS[1])].map(|(a, b)| far(a, b) * far(a, b));
     let mut last = [[p[0], p[1], 0.0]; 3];
@@ -239,9 +256,16 @@ pub(crate) fn coupled_group(angles: &[f64], out: &mut [[f64; 8]]) {
                 let (dx, dy) = (c * u - s * v, s * u + c * v);
                 places[i] = [x[0] + dx, x[1] + dy];
                 let (ex, ey) = (places[i][0] - feet[i][0], places[i][1] - feet[i][1]);
-                rows[i] = [ex, ey, ey * dx - ex * dy, 0.5 * (squares[i] - ex * ex - ey * ey)];
+                rows[i] = [
+                    ex,
+                    ey,
+                    ey * dx - ex * dy,
+                    0.5 * (squares[i] - ex * ex - ey * ey),
+                ];
             }
-            let minor = |i: usize, j: usize, a: usize, b: usize| rows[i][a] * rows[j][b] - rows[j][a] * rows[i][b];
+            let minor = |i: usize, j: usize, a: usize, b: usize| {
+                rows[i][a] * rows[j][b] - rows[j][a] * rows[i][b]
+            };
             // First row has no third entry: the coupler's datum is the first pin.
             let [a, b, _, k] = rows[0];
             let (m23, m13, m12) = (minor(1, 2, 1, 2), minor(1, 2, 0, 2), minor(1, 2, 0, 1));
@@ -265,6 +289,15 @@ pub(crate) fn coupled_group(angles: &[f64], out: &mut [[f64; 8]]) {
             places[i] = [x[0] + c * u - s * v, x[1] + s * u + c * v];
         }
         last = [x, last[0], last[1]];
-        *out = [pin[0], pin[1], places[0][0], places[0][1], places[1][0], places[1][1], places[2][0], places[2][1]];
+        *out = [
+            pin[0],
+            pin[1],
+            places[0][0],
+            places[0][1],
+            places[1][0],
+            places[1][1],
+            places[2][0],
+            places[2][1],
+        ];
     }
 }

@@ -18,7 +18,9 @@ struct Shop {
 
 impl Shop {
     fn new() -> Self {
-        Self { m: Mechanism::new() }
+        Self {
+            m: Mechanism::new(),
+        }
     }
 
     fn pin(&mut self, a: AnchorId, b: AnchorId) {
@@ -32,7 +34,10 @@ impl Shop {
     /// A part through the drawn points: the first is its datum, the second gives its direction.
     fn part(&mut self, points: &[[f64; 2]]) -> (BodyId, Vec<AnchorId>) {
         let body = self.m.link(0, points[0], points[1]);
-        let anchors = points.iter().map(|p| self.m.anchor_drawn(body, 0, [p[0], p[1], 0.0])).collect();
+        let anchors = points
+            .iter()
+            .map(|p| self.m.anchor_drawn(body, 0, [p[0], p[1], 0.0]))
+            .collect();
         (body, anchors)
     }
 
@@ -61,12 +66,19 @@ impl Shop {
             std::process::exit(1);
         }
         mechanism.drawn = drawn;
-        Machine { mechanism, drive, pins }
+        Machine {
+            mechanism,
+            drive,
+            pins,
+        }
     }
 }
 
 pub(crate) fn on_circle(centre: [f64; 2], radius: f64, angle: f64) -> [f64; 2] {
-    [centre[0] + radius * angle.cos(), centre[1] + radius * angle.sin()]
+    [
+        centre[0] + radius * angle.cos(),
+        centre[1] + radius * angle.sin(),
+    ]
 }
 
 /// Four-bar: frame 4, crank 1, coupler 3.5, rocker 3; pins: crank pin, rocker pin.
@@ -134,7 +146,13 @@ pub(crate) fn ten_parts() -> (Machine, Vec<ParamId>, AnchorId) {
     let (wheel, _) = s.turning(&[wheel_centre, [-50.0, 0.0]]);
     let (crank, c) = s.turning(&[[0.0; 2], d.crank]);
     let offset = s.m.param(CRANK_DRAWN);
-    s.m.constrain(Constraint::Ratio { a: wheel, b: crank, carrier: 0, sizes: [-GEAR, 1.0], offset });
+    s.m.constrain(Constraint::Ratio {
+        a: wheel,
+        b: crank,
+        carrier: 0,
+        sizes: [-GEAR, 1.0],
+        offset,
+    });
     let (_, r) = s.turning(&[d.rocker_centre, d.rocker, d.rocker_arm]);
     let (_, coupler) = s.joining(c[1], r[1]);
     let (_, b) = s.turning(&[d.bell_centre, d.bell, d.bell_arm]);
@@ -146,11 +164,19 @@ pub(crate) fn ten_parts() -> (Machine, Vec<ParamId>, AnchorId) {
     s.m.hold_angle(ram, 0);
     let guide = s.fixed([d.ram[0], -150.0]);
     let (direction, zero) = (s.m.param(std::f64::consts::FRAC_PI_2), s.m.param(0.0));
-    s.m.constrain(Constraint::OnLine { pin: ram_pin, through: guide, direction, offset: zero });
+    s.m.constrain(Constraint::OnLine {
+        pin: ram_pin,
+        through: guide,
+        direction,
+        offset: zero,
+    });
     let (_, link) = s.joining(e[2], ram_pin);
     let drive = s.m.hold_angle(wheel, 0);
     let pins = vec![c[1], r[1], r[2], b[1], b[2], e[1], e[2], ram_pin];
-    let (u, v) = (|a: AnchorId| s.m.anchors[a].u, |a: AnchorId| s.m.anchors[a].v);
+    let (u, v) = (
+        |a: AnchorId| s.m.anchors[a].u,
+        |a: AnchorId| s.m.anchors[a].v,
+    );
     let dimensions = vec![
         u(c[1]),
         u(coupler[1]),

@@ -31,7 +31,10 @@ fn main() -> ExitCode {
     for name in &wanted {
         if !BENCHES.iter().any(|b| b.0 == name) {
             let names: Vec<&str> = BENCHES.iter().map(|b| b.0).collect();
-            eprintln!("no bench is called `{name}`; there are: {}", names.join(", "));
+            eprintln!(
+                "no bench is called `{name}`; there are: {}",
+                names.join(", ")
+            );
             return ExitCode::from(2);
         }
     }

@@ -17,7 +17,9 @@ fn fail(what: &str) -> ! {
 
 /// Drive values from `from`, `count` of them over `way`.
 fn drive(from: f64, way: f64, count: usize) -> Vec<f64> {
-    (0..count).map(|i| from + way * i as f64 / count as f64).collect()
+    (0..count)
+        .map(|i| from + way * i as f64 / count as f64)
+        .collect()
 }
 
 fn plan_of(machine: &Machine, forms: Forms) -> Plan {
@@ -27,7 +29,11 @@ fn plan_of(machine: &Machine, forms: Forms) -> Plan {
 
 /// Largest difference between a track of pins and the floor's pins.
 fn differ<const N: usize>(track: &Track, floor: &[[f64; N]]) -> f64 {
-    let mut worst: f64 = if track.missed().is_empty() { 0.0 } else { f64::NAN };
+    let mut worst: f64 = if track.missed().is_empty() {
+        0.0
+    } else {
+        f64::NAN
+    };
     for (pose, pins) in floor.iter().enumerate() {
         for (column, x) in pins.iter().enumerate() {
             worst = worst.max((track.value(pose, column) - x).abs());
@@ -37,11 +43,19 @@ fn differ<const N: usize>(track: &Track, floor: &[[f64; N]]) -> f64 {
 }
 
 /// Times a sweep of all pins on one thread and checks every pose against the floor. Says ns per pose.
-fn sweep<const N: usize>(machine: &Machine, forms: Forms, values: &[f64], floor: &[[f64; N]], size: f64) -> f64 {
+fn sweep<const N: usize>(
+    machine: &Machine,
+    forms: Forms,
+    values: &[f64],
+    floor: &[[f64; N]],
+    size: f64,
+) -> f64 {
     let m = &machine.mechanism;
     let plan = plan_of(machine, forms);
     let wants: Vec<Want> = machine.pins.iter().map(|p| Want::Place(*p)).collect();
-    let sweep = plan.sweep(&m.params, &[machine.drive], &wants).unwrap_or_else(|e| fail(&format!("no sweep: {e}")));
+    let sweep = plan
+        .sweep(&m.params, &[machine.drive], &wants)
+        .unwrap_or_else(|e| fail(&format!("no sweep: {e}")));
     let mut track = Track::new();
     let ns = with_threads(1, || {
         median(|| {
@@ -52,7 +66,10 @@ fn sweep<const N: usize>(machine: &Machine, forms: Forms, values: &[f64], floor:
     });
     let off = differ(&track, floor);
     if off.is_nan() || off > 1e-9 * size {
-        fail(&format!("{} poses missed, the others are off by {off:e} mm", track.missed().len()));
+        fail(&format!(
+            "{} poses missed, the others are off by {off:e} mm",
+            track.missed().len()
+        ));
     }
     ns / values.len() as f64
 }
@@ -72,7 +89,14 @@ fn ten_floor(drawn: &TenParts) -> (Vec<f64>, Vec<[f64; 16]>, f64) {
     let values = drive(0.0, TAU / 6.0, 200_000);
     let mut pins = vec![[0.0; 16]; values.len()];
     let lengths = floors::TenLengths::drawn(drawn);
-    let floor = median(|| floors::ten_parts(&lengths, machines::CRANK_DRAWN, &values, black_box(&mut pins)));
+    let floor = median(|| {
+        floors::ten_parts(
+            &lengths,
+            machines::CRANK_DRAWN,
+            &values,
+            black_box(&mut pins),
+        );
+    });
     let floor = floor / values.len() as f64;
     (values, pins, floor)
 }
@@ -102,8 +126,16 @@ pub(crate) fn monte_carlo() {
     let m = &machine.mechanism;
     let nominal: Vec<f64> = dimensions.iter().map(|d| m.params[*d]).collect();
     let plan = plan_of(&machine, Forms::Closed);
-    let origin = m.anchors.iter().position(|a| a.body == 0).unwrap_or_else(|| fail("no frame"));
-    let height = Measure::Along { a: origin, b: ram, direction: [0.0, 1.0, 0.0] };
+    let origin = m
+        .anchors
+        .iter()
+        .position(|a| a.body == 0)
+        .unwrap_or_else(|| fail("no frame"));
+    let height = Measure::Along {
+        a: origin,
+        b: ram,
+        direction: [0.0, 1.0, 0.0],
+    };
     let batch = plan
         .batch(&m.params, &dimensions, &[Want::Measure(height)], &m.drawn)
         .unwrap_or_else(|e| fail(&format!("no batch: {e}")));
@@ -127,7 +159,14 @@ pub(crate) fn monte_carlo() {
     }
     let lengths = floors::TenLengths::drawn(&ten_parts_drawn());
     let mut heights = vec![0.0; SAMPLES];
-    let work = || floors::ten_parts_perturbed(&lengths, machines::CRANK_DRAWN, &rows, black_box(&mut heights));
+    let work = || {
+        floors::ten_parts_perturbed(
+            &lengths,
+            machines::CRANK_DRAWN,
+            &rows,
+            black_box(&mut heights),
+        );
+    };
     let floor = median(work) / SAMPLES as f64;
 
     let mut track = Track::new();
@@ -155,9 +194,16 @@ pub(crate) fn monte_carlo() {
 }
 
 fn check_heights(track: &Track, heights: &[f64], base: f64) {
-    let worst = track.column(0).zip(heights).map(|(a, b)| (a + base - b).abs()).fold(0.0, f64::max);
+    let worst = track
+        .column(0)
+        .zip(heights)
+        .map(|(a, b)| (a + base - b).abs())
+        .fold(0.0, f64::max);
     if !track.missed().is_empty() || worst > 1e-8 || track.len() != heights.len() {
-        fail(&format!("{} machines missed, the others are off by {worst:e} mm", track.missed().len()));
+        fail(&format!(
+            "{} machines missed, the others are off by {worst:e} mm",
+            track.missed().len()
+        ));
     }
 }
 
@@ -184,7 +230,8 @@ pub(crate) fn coupled_group() {
     let machine = machines::coupled_group();
     let values = drive(0.0, TAU, 100_000);
     let mut pins = vec![[0.0; 8]; values.len()];
-    let floor = median(|| floors::coupled_group(&values, black_box(&mut pins))) / values.len() as f64;
+    let floor =
+        median(|| floors::coupled_group(&values, black_box(&mut pins))) / values.len() as f64;
     let ns = sweep(&machine, Forms::Closed, &values, &pins, 130.0);
     time("coupled-group", ns, "ns/pose", 40.0);
     ratio("coupled-group", ns, floor, 1.7);
@@ -194,7 +241,9 @@ pub(crate) fn one_pose() {
     let (machine, ..) = machines::ten_parts();
     let m = &machine.mechanism;
     let plan = plan_of(&machine, Forms::Closed);
-    let mut single = plan.single().unwrap_or_else(|e| fail(&format!("no single pose: {e}")));
+    let mut single = plan
+        .single(&[machine.drive])
+        .unwrap_or_else(|e| fail(&format!("no single pose: {e}")));
     let mut params = m.params.clone();
     let mut poses: Vec<Pose> = m.drawn.clone();
     let mut count = 0_u32;
@@ -207,7 +256,11 @@ pub(crate) fn one_pose() {
             }
         }
     });
-    let worst = m.residuals(&params, &poses).into_iter().map(f64::abs).fold(0.0, f64::max);
+    let worst = m
+        .residuals(&params, &poses)
+        .into_iter()
+        .map(f64::abs)
+        .fold(0.0, f64::max);
     if worst > 1e-8 {
         fail(&format!("a pose does not close by {worst:e} mm"));
     }
@@ -219,20 +272,25 @@ pub(crate) fn two_threads() {
     let m = &machine.mechanism;
     let plan = plan_of(&machine, Forms::Closed);
     let wants: Vec<Want> = machine.pins.iter().map(|p| Want::Place(*p)).collect();
-    let sweep = plan.sweep(&m.params, &[machine.drive], &wants).unwrap_or_else(|e| fail(&format!("no sweep: {e}")));
+    let sweep = plan
+        .sweep(&m.params, &[machine.drive], &wants)
+        .unwrap_or_else(|e| fail(&format!("no sweep: {e}")));
     let values = drive(0.0, TAU / 6.0, 200_000);
     let run = |threads: usize| {
         let mut track = Track::new();
-        let ns = with_threads(threads, || median(|| {
-            if let Err(e) = sweep.run(&m.drawn, &[&values], &mut track) {
-                fail(&format!("no start: {e}"));
-            }
-        }));
+        let ns = with_threads(threads, || {
+            median(|| {
+                if let Err(e) = sweep.run(&m.drawn, &[&values], &mut track) {
+                    fail(&format!("no start: {e}"));
+                }
+            })
+        });
         (ns, track)
     };
     let (one, a) = run(1);
     let (two, b) = run(2);
-    let same = (0..values.len()).all(|i| (0..16).all(|c| a.value(i, c).to_bits() == b.value(i, c).to_bits()));
+    let same = (0..values.len())
+        .all(|i| (0..16).all(|c| a.value(i, c).to_bits() == b.value(i, c).to_bits()));
     if !same {
         fail("one thread and two make different bits");
     }

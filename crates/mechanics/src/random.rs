@@ -14,7 +14,11 @@ use crate::lanes::sine::series;
 /// pseudorandom number generators", 2014) at a place of its own, 32 bits each for radius and turn, by the transform of Box and Muller
 /// (1958). The largest number that can come out is 6.8.
 pub fn normals(seed: u64, first: u64, columns: &mut [[f64; LANES]]) {
-    Arch::new().dispatch(Normals { seed, first, columns });
+    Arch::new().dispatch(Normals {
+        seed,
+        first,
+        columns,
+    });
 }
 
 struct Normals<'a> {
@@ -75,7 +79,11 @@ impl WithSimd for Normals<'_> {
         let places = self.columns.len().div_ceil(2) as u64;
         let mut counters = [0; LANES];
         for (lane, counter) in counters.iter_mut().enumerate() {
-            let place = self.first.wrapping_add(lane as u64).wrapping_mul(places).wrapping_add(1);
+            let place = self
+                .first
+                .wrapping_add(lane as u64)
+                .wrapping_mul(places)
+                .wrapping_add(1);
             *counter = self.seed.wrapping_add(place.wrapping_mul(GOLDEN));
         }
         for pair in self.columns.chunks_mut(2) {
@@ -89,13 +97,17 @@ impl WithSimd for Normals<'_> {
                 turn[lane] = (whole(bits & 0xffff_ffff) + 0.5) * STEP - 0.5;
                 // u = mantissa · 2^exponent, the mantissa between √½ and √2.
                 let power = u.to_bits().wrapping_add(ONE - ROOT_HALF) >> 52;
-                mantissa[lane] = f64::from_bits(u.to_bits().wrapping_add(ONE).wrapping_sub(power << 52));
+                mantissa[lane] =
+                    f64::from_bits(u.to_bits().wrapping_add(ONE).wrapping_sub(power << 52));
                 exponent[lane] = whole(power) - 1023.0;
             }
             let mut results = [[0.0; LANES]; 2];
             let [along, across] = &mut results;
             let inputs = [&mantissa, &exponent, &turn].map(|x| S::as_simd_f64s(x).0);
-            let outs = S::as_mut_simd_f64s(along).0.iter_mut().zip(S::as_mut_simd_f64s(across).0);
+            let outs = S::as_mut_simd_f64s(along)
+                .0
+                .iter_mut()
+                .zip(S::as_mut_simd_f64s(across).0);
             for (i, (along, across)) in outs.enumerate() {
                 let [x, y] = box_muller(s, inputs.map(|input| input[i]));
                 *along = x;
@@ -129,13 +141,19 @@ fn box_muller<S: Simd>(s: S, [mantissa, exponent, turn]: [S::f64s; 3]) -> [S::f6
     // −ln u, the logarithm of the mantissa by 2 atanh((m − 1)/(m + 1)).
     let t = s.div_f64s(s.sub_f64s(one, mantissa), s.add_f64s(mantissa, one));
     let log = s.mul_f64s(t, series(s, &LOGARITHM, s.mul_f64s(t, t)));
-    let log = s.sub_f64s(log, s.mul_f64s(exponent, s.splat_f64s(std::f64::consts::LN_2)));
+    let log = s.sub_f64s(
+        log,
+        s.mul_f64s(exponent, s.splat_f64s(std::f64::consts::LN_2)),
+    );
     let radius = s.sqrt_f64s(s.mul_f64s(two, log));
     let z = s.mul_f64s(turn, turn);
     let sin = s.mul_f64s(turn, series(s, &HALF_SINE, z));
     let twice = s.mul_f64s(two, sin);
     let cos = series(s, &HALF_COSINE, z);
-    [s.mul_f64s(radius, s.sub_f64s(one, s.mul_f64s(twice, sin))), s.mul_f64s(radius, s.mul_f64s(twice, cos))]
+    [
+        s.mul_f64s(radius, s.sub_f64s(one, s.mul_f64s(twice, sin))),
+        s.mul_f64s(radius, s.mul_f64s(twice, cos)),
+    ]
 }
 
 #[cfg(test)]
@@ -146,7 +164,11 @@ mod tests {
     /// First outputs of `SplitMix64` from seed 1234567, as given with its reference code.
     #[test]
     fn the_generator_is_the_published_one() {
-        let expected = [6_457_827_717_110_365_317, 3_203_168_211_198_807_973, 9_817_491_932_198_370_423];
+        let expected = [
+            6_457_827_717_110_365_317,
+            3_203_168_211_198_807_973,
+            9_817_491_932_198_370_423,
+        ];
         for (i, x) in expected.into_iter().enumerate() {
             let counter = 1_234_567_u64.wrapping_add(GOLDEN.wrapping_mul(i as u64 + 1));
             assert_eq!(mixed(counter), x);
@@ -166,7 +188,10 @@ mod tests {
                 let radius = (-2.0 * u.ln()).sqrt();
                 let [x, y] = box_muller(Scalar, [mantissa, exponent, turn]);
                 let (s, c) = (std::f64::consts::TAU * turn).sin_cos();
-                assert!((x - radius * c).abs() < 1e-11 && (y - radius * s).abs() < 1e-11, "{u} {turn}");
+                assert!(
+                    (x - radius * c).abs() < 1e-11 && (y - radius * s).abs() < 1e-11,
+                    "{u} {turn}"
+                );
             }
         }
     }
@@ -194,11 +219,23 @@ mod tests {
         let n = machines as f64;
         for k in 0..3 {
             // Five standard errors each.
-            let bounds = [(0.0, 1.0), (1.0, 2.0_f64.sqrt()), (0.0, 15.0_f64.sqrt()), (3.0, 96.0_f64.sqrt())];
+            let bounds = [
+                (0.0, 1.0),
+                (1.0, 2.0_f64.sqrt()),
+                (0.0, 15.0_f64.sqrt()),
+                (3.0, 96.0_f64.sqrt()),
+            ];
             for (p, (mean, error)) in bounds.into_iter().enumerate() {
-                assert!((sums[k][p] / n - mean).abs() < 5.0 * error / n.sqrt(), "moment {} of {k}", p + 1);
+                assert!(
+                    (sums[k][p] / n - mean).abs() < 5.0 * error / n.sqrt(),
+                    "moment {} of {k}",
+                    p + 1
+                );
             }
-            assert!((products[k] / n).abs() < 5.0 / n.sqrt(), "{k} and its neighbour");
+            assert!(
+                (products[k] / n).abs() < 5.0 / n.sqrt(),
+                "{k} and its neighbour"
+            );
         }
         // 0.27 % lie beyond three sigma.
         let expected = 3.0 * n * 0.002_699_796;

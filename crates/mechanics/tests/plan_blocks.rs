@@ -10,13 +10,19 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Values over `way` from the drawn one.
 fn over(m: &Mechanism, drive: ParamId, way: f64, count: usize) -> Vec<f64> {
-    (1..=count).map(|i| m.params[drive] + way * i as f64 / count as f64).collect()
+    (1..=count)
+        .map(|i| m.params[drive] + way * i as f64 / count as f64)
+        .collect()
 }
 
 /// A machine that closed forms solve alone: every pose of the way is good, by closed forms and by Newton only.
 fn closed(name: &str, m: &Mechanism, drive: ParamId, way: f64) {
     let plan = Plan::new(m, &m.params, &m.drawn).unwrap_or_else(|e| panic!("{name}: {e}"));
-    assert!(plan.blocks().is_empty(), "{name} is left to Newton: {:?}", plan.blocks());
+    assert!(
+        plan.blocks().is_empty(),
+        "{name} is left to Newton: {:?}",
+        plan.blocks()
+    );
     for count in [40, 700] {
         for forms in [Forms::Closed, Forms::NewtonOnly] {
             let seen = check_sweep(name, m, forms, drive, &over(m, drive, way, count));
@@ -81,7 +87,12 @@ fn a_slide_drives() {
     let (_, ram) = s.slide([60.0, 0.0], 0.0);
     let guide = s.fixed([0.0; 2]);
     let (direction, distance) = (s.m.param(0.0), s.m.param(60.0));
-    s.m.constrain(Constraint::Along { pin: ram, through: guide, direction, distance });
+    s.m.constrain(Constraint::Along {
+        pin: ram,
+        through: guide,
+        direction,
+        distance,
+    });
     let lever = s.turning([50.0, 80.0], [40.0, 30.0]);
     let end = s.carry(lever, [40.0, 30.0]);
     s.bar(ram, end);
@@ -241,7 +252,10 @@ fn a_ternary_coupler_on_three_legs() {
         let (_, pin, drive) = s.crank([0.0; 2], 12.0, 0.0);
         let coupler = s.m.link(0, [60.0, 30.0], [110.0, 60.0]);
         let feet = [pin, s.fixed([70.0, 140.0]), s.fixed([180.0, -40.0])];
-        for (foot, at) in feet.into_iter().zip([[60.0, 30.0], [110.0, 60.0], [100.0, -10.0]]) {
+        for (foot, at) in feet
+            .into_iter()
+            .zip([[60.0, 30.0], [110.0, 60.0], [100.0, -10.0]])
+        {
             let end = s.carry(coupler, at);
             if rods {
                 s.m.rod(foot, end);
@@ -249,7 +263,13 @@ fn a_ternary_coupler_on_three_legs() {
                 s.bar(foot, end);
             }
         }
-        coupled("three legs", &s.done(), drive, TAU, if rods { 1 } else { 4 });
+        coupled(
+            "three legs",
+            &s.done(),
+            drive,
+            TAU,
+            if rods { 1 } else { 4 },
+        );
     }
 }
 
@@ -266,14 +286,25 @@ fn a_rolling_gear_in_a_coupled_group() {
     let end = s.carry(2, [110.0, 10.0]);
     let knee = s.m.link(0, [60.0, 60.0], [80.0, 60.0]);
     let foot = s.fixed([60.0, 130.0]);
-    for (foot, at) in [(pin, [60.0, 60.0]), (tip, [80.0, 70.0]), (end, [75.0, 50.0]), (foot, [65.0, 70.0])] {
+    for (foot, at) in [
+        (pin, [60.0, 60.0]),
+        (tip, [80.0, 70.0]),
+        (end, [75.0, 50.0]),
+        (foot, [65.0, 70.0]),
+    ] {
         let own = s.carry(knee, at);
         s.m.rod(foot, own);
     }
     let m = s.done();
     let plan = Plan::new(&m, &m.params, &m.drawn).expect("it can be planned");
     assert_eq!(plan.blocks().len(), 1);
-    let seen = check_sweep("rolling gear", &m, Forms::Closed, drive, &over(&m, drive, 0.7, 300));
+    let seen = check_sweep(
+        "rolling gear",
+        &m,
+        Forms::Closed,
+        drive,
+        &over(&m, drive, 0.7, 300),
+    );
     assert_eq!((seen.good, seen.missed), (300, 0));
 }
 
@@ -310,18 +341,52 @@ fn the_squeezer_against_published_joints() {
     let plan = Plan::new(&m, &m.params, &m.drawn).expect("it can be planned");
     assert!(plan.blocks().is_empty());
     let published = [
-        (0.5, [[6.143_077_933_23, 3.355_978_770_23], [-21.750_775_129_2, 0.920_211_676_74], [-10.664_805_310_3, 24.713_094_502_8], [-34.099_088_524_3, 16.652_953_214_6], [-31.888_704_375_5, -16.319_927_261_1]]),
-        (3.0, [[-6.929_947_476_2, 0.987_840_056_419], [-34.744_068_057_2, -2.233_137_482_14], [-15.545_156_439_6, 15.666_633_262_2], [-34.720_284_415_6, 17.766_848_376_3], [-34.677_663_909_5, -22.233_027_244_1]]),
-        (4.5, [[-1.475_570_596_02, -6.842_710_823_66], [-28.957_292_893_9, -1.480_347_581_45], [-12.999_266_298_9, 19.360_511_018_7], [-34.673_294_059_5, 17.685_437_836_2], [-33.919_666_950_2, -20.854_940_318_5]]),
+        (
+            0.5,
+            [
+                [6.143_077_933_23, 3.355_978_770_23],
+                [-21.750_775_129_2, 0.920_211_676_74],
+                [-10.664_805_310_3, 24.713_094_502_8],
+                [-34.099_088_524_3, 16.652_953_214_6],
+                [-31.888_704_375_5, -16.319_927_261_1],
+            ],
+        ),
+        (
+            3.0,
+            [
+                [-6.929_947_476_2, 0.987_840_056_419],
+                [-34.744_068_057_2, -2.233_137_482_14],
+                [-15.545_156_439_6, 15.666_633_262_2],
+                [-34.720_284_415_6, 17.766_848_376_3],
+                [-34.677_663_909_5, -22.233_027_244_1],
+            ],
+        ),
+        (
+            4.5,
+            [
+                [-1.475_570_596_02, -6.842_710_823_66],
+                [-28.957_292_893_9, -1.480_347_581_45],
+                [-12.999_266_298_9, 19.360_511_018_7],
+                [-34.673_294_059_5, 17.685_437_836_2],
+                [-33.919_666_950_2, -20.854_940_318_5],
+            ],
+        ),
     ];
     let wants: Vec<Want> = [f, e, d, g, h].map(Want::Place).to_vec();
-    let sweep = plan.sweep(&m.params, &[drive], &wants).expect("it is small");
+    let sweep = plan
+        .sweep(&m.params, &[drive], &wants)
+        .expect("it is small");
     let values: Vec<f64> = (0..=4600).map(|i| f64::from(i) * 1e-3).collect();
     let mut track = Track::new();
-    sweep.run(&m.drawn, &[&values], &mut track).expect("the start is good");
+    sweep
+        .run(&m.drawn, &[&values], &mut track)
+        .expect("the start is good");
     assert!(track.missed().is_empty());
     for (angle, joints) in published {
-        let pose = values.iter().position(|v| (v - angle).abs() < 1e-9).expect("it is in the sweep");
+        let pose = values
+            .iter()
+            .position(|v| (v - angle).abs() < 1e-9)
+            .expect("it is in the sweep");
         for (want, joint) in joints.iter().enumerate() {
             let at = track.place(pose, want);
             let off = (at[0] - joint[0]).hypot(at[1] - joint[1]);
@@ -364,7 +429,9 @@ fn a_third_crank_repeats_and_is_checked() {
     };
     let mut track = Track::new();
     let values = over(&m, drive, 1.8, 100);
-    sweep.run(&m.drawn, &[&values], &mut track).expect("closed forms need no start");
+    sweep
+        .run(&m.drawn, &[&values], &mut track)
+        .expect("closed forms need no start");
     assert_eq!(track.missed().len(), 100);
 }
 
@@ -377,10 +444,15 @@ fn a_change_point_is_never_passed_unseen() {
             let values = over(&m, drive, TAU, count);
             let sweep = plan.sweep(&m.params, &[drive], &[]).expect("it is small");
             let mut track = Track::new();
-            sweep.run(&m.drawn, &[&values], &mut track).expect("the start is good");
+            sweep
+                .run(&m.drawn, &[&values], &mut track)
+                .expect("the start is good");
             // In line at π and at 2π: the pose before or after is missed each time.
             for place in [PI, TAU] {
-                let next = values.iter().position(|v| *v > place).expect("it is passed");
+                let next = values
+                    .iter()
+                    .position(|v| *v > place)
+                    .expect("it is passed");
                 let near = (next.saturating_sub(2)..(next + 2).min(count)).any(|i| !track.good(i));
                 assert!(near, "{count} {forms:?} at {place}");
             }
@@ -394,9 +466,13 @@ fn beyond_a_dead_centre_all_is_missed() {
     let (m, _) = crank_rocker();
     let mut m = m;
     let (crank, rocker) = (1, 2);
-    let Some(Constraint::Angle { body, angle, .. }) =
-        m.constraints.iter_mut().find_map(|c| if let Constraint::Angle { .. } = c { Some(*c) } else { None })
-    else {
+    let Some(Constraint::Angle { body, angle, .. }) = m.constraints.iter_mut().find_map(|c| {
+        if let Constraint::Angle { .. } = c {
+            Some(*c)
+        } else {
+            None
+        }
+    }) else {
         panic!("it has a drive")
     };
     assert_eq!(body, crank);
@@ -409,17 +485,29 @@ fn beyond_a_dead_centre_all_is_missed() {
     for way in [1.5, -1.5] {
         let mut to = m.params.clone();
         to[angle] += way;
-        let followed = follow(&m, &State { params: m.params.clone(), poses: m.drawn.clone() }, &to);
+        let followed = follow(
+            &m,
+            &State {
+                params: m.params.clone(),
+                poses: m.drawn.clone(),
+            },
+            &to,
+        );
         assert!(matches!(followed.ended, Ended::DeadCentre { .. }));
         let values = over(&m, angle, way, 2000);
         for forms in [Forms::Closed, Forms::NewtonOnly] {
             let plan = Plan::with(&m, &m.params, &m.drawn, forms).expect("it can be planned");
             let sweep = plan.sweep(&m.params, &[angle], &[]).expect("it is small");
             let mut track = Track::new();
-            sweep.run(&m.drawn, &[&values], &mut track).expect("the start is good");
+            sweep
+                .run(&m.drawn, &[&values], &mut track)
+                .expect("the start is good");
             let first = track.missed()[0];
             let reach = (followed.share * 2000.0) as usize;
-            assert!(first <= reach && first + 20 > reach, "{first} of {reach}, {forms:?}");
+            assert!(
+                first <= reach && first + 20 > reach,
+                "{first} of {reach}, {forms:?}"
+            );
             assert_eq!(track.missed().len(), 2000 - first, "{forms:?}");
         }
     }
@@ -429,16 +517,27 @@ fn beyond_a_dead_centre_all_is_missed() {
 fn there_and_back_again() {
     let (m, drive) = crank_rocker();
     let there = over(&m, drive, 3.0 * TAU, 3000);
-    let values: Vec<f64> = there.iter().copied().chain(there.iter().rev().copied()).collect();
+    let values: Vec<f64> = there
+        .iter()
+        .copied()
+        .chain(there.iter().rev().copied())
+        .collect();
     let wants = shop::all_poses(&m);
     for forms in [Forms::Closed, Forms::NewtonOnly] {
         let plan = Plan::with(&m, &m.params, &m.drawn, forms).expect("it can be planned");
-        let sweep = plan.sweep(&m.params, &[drive], &wants).expect("it is small");
+        let sweep = plan
+            .sweep(&m.params, &[drive], &wants)
+            .expect("it is small");
         let mut track = Track::new();
-        sweep.run(&m.drawn, &[&values], &mut track).expect("the start is good");
+        sweep
+            .run(&m.drawn, &[&values], &mut track)
+            .expect("the start is good");
         assert!(track.missed().is_empty());
         for i in 0..3000 {
-            let (out, back) = (shop::poses_of(&m, &track, i), shop::poses_of(&m, &track, 5999 - i));
+            let (out, back) = (
+                shop::poses_of(&m, &track, i),
+                shop::poses_of(&m, &track, 5999 - i),
+            );
             assert!(apart(&out, &back, 100.0) < 1e-11, "pose {i} {forms:?}");
         }
     }
@@ -450,17 +549,28 @@ fn the_bits_do_not_depend_on_threads() {
     let values = over(&m, drive, TAU, 20_000);
     for forms in [Forms::Closed, Forms::NewtonOnly] {
         let plan = Plan::with(&m, &m.params, &m.drawn, forms).expect("it can be planned");
-        let sweep = plan.sweep(&m.params, &[drive], &shop::all_poses(&m)).expect("it is small");
+        let sweep = plan
+            .sweep(&m.params, &[drive], &shop::all_poses(&m))
+            .expect("it is small");
         let tracks = [1, 2, 3, 7].map(|threads| {
-            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+            let pool = rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build()
+                .expect("threads");
             let mut track = Track::new();
-            pool.install(|| sweep.run(&m.drawn, &[&values], &mut track)).expect("the start is good");
+            pool.install(|| sweep.run(&m.drawn, &[&values], &mut track))
+                .expect("the start is good");
             track
         });
         for column in 0..15 {
             for pose in 0..values.len() {
                 let bits = tracks[0].value(pose, column).to_bits();
-                assert!(tracks.iter().all(|t| t.value(pose, column).to_bits() == bits), "{pose} {column}");
+                assert!(
+                    tracks
+                        .iter()
+                        .all(|t| t.value(pose, column).to_bits() == bits),
+                    "{pose} {column}"
+                );
             }
         }
     }
@@ -472,10 +582,21 @@ fn what_stays_free_is_named() {
     let (_, pin, _) = s.crank([0.0; 2], 20.0, 0.4);
     let loose = s.hung(pin, [50.0, 30.0]);
     let m = s.m;
-    assert_eq!(Plan::new(&m, &m.params, &m.drawn).err(), Some(PlanError::Free { bodies: vec![loose] }));
+    assert_eq!(
+        Plan::new(&m, &m.params, &m.drawn).err(),
+        Some(PlanError::Free {
+            bodies: vec![loose]
+        })
+    );
     let (mut m, _) = crank_rocker();
-    m.constraints.retain(|c| !matches!(c, Constraint::Angle { .. }));
-    assert_eq!(Plan::new(&m, &m.params, &m.drawn).err(), Some(PlanError::Free { bodies: vec![1, 2, 3] }));
+    m.constraints
+        .retain(|c| !matches!(c, Constraint::Angle { .. }));
+    assert_eq!(
+        Plan::new(&m, &m.params, &m.drawn).err(),
+        Some(PlanError::Free {
+            bodies: vec![1, 2, 3]
+        })
+    );
 }
 
 #[test]
@@ -488,7 +609,17 @@ fn a_drawing_at_a_dead_centre_is_refused() {
     let m = s.m;
     for forms in [Forms::Closed, Forms::NewtonOnly] {
         let e = Plan::with(&m, &m.params, &m.drawn, forms).err();
-        assert!(matches!(e, Some(PlanError::DeadCentre { .. } | PlanError::Special { .. } | PlanError::Free { .. })), "{e:?}");
+        assert!(
+            matches!(
+                e,
+                Some(
+                    PlanError::DeadCentre { .. }
+                        | PlanError::Special { .. }
+                        | PlanError::Free { .. }
+                )
+            ),
+            "{e:?}"
+        );
     }
 }
 
@@ -497,11 +628,20 @@ fn bad_numbers_are_refused() {
     let (m, drive) = crank_rocker();
     let mut params = m.params.clone();
     params[drive] = f64::NAN;
-    assert_eq!(Plan::new(&m, &params, &m.drawn).err(), Some(PlanError::BadNumbers));
-    assert_eq!(Plan::new(&m, &m.params[..3], &m.drawn).err(), Some(PlanError::BadNumbers));
+    assert_eq!(
+        Plan::new(&m, &params, &m.drawn).err(),
+        Some(PlanError::BadNumbers)
+    );
+    assert_eq!(
+        Plan::new(&m, &m.params[..3], &m.drawn).err(),
+        Some(PlanError::BadNumbers)
+    );
     let mut poses = m.drawn.clone();
     poses[2].x += 1.0;
-    assert!(matches!(Plan::new(&m, &m.params, &poses).err(), Some(PlanError::NotClosed { .. })));
+    assert!(matches!(
+        Plan::new(&m, &m.params, &poses).err(),
+        Some(PlanError::NotClosed { .. })
+    ));
     let plan = Plan::new(&m, &m.params, &m.drawn).expect("it can be planned");
     // A column that is not a number misses there and only there.
     let mut values = over(&m, drive, TAU, 300);
@@ -509,9 +649,13 @@ fn bad_numbers_are_refused() {
     values[200] = 1e300;
     let sweep = plan.sweep(&m.params, &[drive], &[]).expect("it is small");
     let mut track = Track::new();
-    sweep.run(&m.drawn, &[&values], &mut track).expect("closed forms need no start");
+    sweep
+        .run(&m.drawn, &[&values], &mut track)
+        .expect("closed forms need no start");
     assert_eq!(track.missed(), [100, 200]);
     assert!(sweep.run(&m.drawn, &[], &mut track).is_err());
-    sweep.run(&m.drawn, &[&[]], &mut track).expect("an empty sweep is one");
+    sweep
+        .run(&m.drawn, &[&[]], &mut track)
+        .expect("an empty sweep is one");
     assert!(track.is_empty() && track.missed().is_empty());
 }

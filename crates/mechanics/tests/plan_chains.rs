@@ -110,7 +110,10 @@ impl Chain<'_> {
         let station = self.r.between(-20.0, 20.0);
         let on = self.s.fixed_in(plane, centre);
         let lever = self.s.hung(on, tip);
-        let end = self.s.m.anchor_drawn(lever, plane, [tip[0], tip[1], station]);
+        let end = self
+            .s
+            .m
+            .anchor_drawn(lever, plane, [tip[0], tip[1], station]);
         self.s.m.rod(from, end);
         self.turning.push(lever);
     }
@@ -120,7 +123,12 @@ fn chain(r: &mut Random) -> (Mechanism, ParamId) {
     let mut s = Shop::new();
     let (crank, pin, drive) = s.crank([0.0; 2], 20.0, r.between(-PI, PI));
     let blocks = 1 + r.below(7);
-    let mut c = Chain { s, ends: vec![pin], turning: vec![crank], r };
+    let mut c = Chain {
+        s,
+        ends: vec![pin],
+        turning: vec![crank],
+        r,
+    };
     for _ in 0..blocks {
         c.grow();
     }
@@ -155,23 +163,35 @@ fn chains_are_taken_apart_and_agree() {
             continue;
         }
         m.drawn = drawn;
-        let plan = match Plan::new(&m, &m.params, &m.drawn) {
-            Ok(plan) => plan,
-            Err(_) => {
-                refused += 1;
-                continue;
-            }
+        let Ok(plan) = Plan::new(&m, &m.params, &m.drawn) else {
+            refused += 1;
+            continue;
         };
-        assert!(plan.blocks().is_empty(), "machine {machines}: left to Newton: {:?}", plan.blocks());
+        assert!(
+            plan.blocks().is_empty(),
+            "machine {machines}: left to Newton: {:?}",
+            plan.blocks()
+        );
         machines += 1;
         let count = 60 + r.below(90);
         let way = r.between(-1.0, 1.0) * TAU;
-        let values: Vec<f64> = (1..=count).map(|i| m.params[drive] + way * i as f64 / count as f64).collect();
-        let forms = if machines % 3 == 0 { Forms::NewtonOnly } else { Forms::Closed };
+        let values: Vec<f64> = (1..=count)
+            .map(|i| m.params[drive] + way * i as f64 / count as f64)
+            .collect();
+        let forms = if machines % 3 == 0 {
+            Forms::NewtonOnly
+        } else {
+            Forms::Closed
+        };
         let seen = check_sweep(&format!("machine {machines}"), &m, forms, drive, &values);
         good += seen.good;
         missed += seen.missed;
     }
-    println!("{machines} machines, {refused} drawn near a dead centre, {good} good poses, {missed} missed");
-    assert!(good > 15 * missed && refused * 20 < machines, "{good} good, {missed} missed, {refused} refused");
+    println!(
+        "{machines} machines, {refused} drawn near a dead centre, {good} good poses, {missed} missed"
+    );
+    assert!(
+        good > 15 * missed && refused * 20 < machines,
+        "{good} good, {missed} missed, {refused} refused"
+    );
 }

@@ -1,24 +1,22 @@
 //! Plans against the dense reference on random machines: every kind of constraint, one to three planes, closed forms and Newton.
 
 mod common;
+mod shop;
 
 use common::{Random, random_mechanism};
 use mechanics::model::{Mechanism, Pose};
 use mechanics::plan::{Forms, Plan, Track, Want};
-use mechanics::{Ended, State, close, follow, plan};
-
-fn apart(a: &[Pose], b: &[Pose], size: f64) -> f64 {
-    let far = |(p, q): (&Pose, &Pose)| {
-        (p.x - q.x).abs().max((p.y - q.y).abs()).max(size * (p.angle - q.angle).abs())
-    };
-    a.iter().zip(b).map(far).fold(0.0, f64::max) / size
-}
+use mechanics::{Ended, LANES, State, close, follow, plan};
+use shop::apart;
 
 fn machines(count: u64) -> impl Iterator<Item = (u64, Mechanism)> {
     (0..count).map(|seed| {
         let mut m = random_mechanism(seed, (seed % 3) as usize);
         let mut drawn = m.drawn.clone();
-        close(&m, &m.params, &mut drawn).expect("it closes as drawn");
+        assert!(
+            close(&m, &m.params, &mut drawn).is_ok(),
+            "machine {seed} closes as drawn"
+        );
         m.drawn = drawn;
         (seed, m)
     })
@@ -43,11 +41,22 @@ fn single_poses_agree_with_the_dense_reference() {
                 }
             };
             made += 1;
-            let mut single = plan.single().expect("it is small");
+            let mut single = plan.single(&[]).expect("it is small");
             let mut r = Random::new(seed + 77);
             for _ in 0..4 {
-                let params: Vec<f64> = m.params.iter().map(|p| p + r.between(-1e-3, 1e-3)).collect();
-                let followed = follow(&m, &State { params: m.params.clone(), poses: m.drawn.clone() }, &params);
+                let params: Vec<f64> = m
+                    .params
+                    .iter()
+                    .map(|p| p + r.between(-1e-3, 1e-3))
+                    .collect();
+                let followed = follow(
+                    &m,
+                    &State {
+                        params: m.params.clone(),
+                        poses: m.drawn.clone(),
+                    },
+                    &params,
+                );
                 let dense = followed.state.poses;
                 let mut quick = m.drawn.clone();
                 if followed.ended != Ended::Reached || !followed.change_points.is_empty() {
@@ -64,12 +73,20 @@ fn single_poses_agree_with_the_dense_reference() {
             }
         }
     }
-    println!("{made} plans, {good} good, {missed} missed, refused {}", refused.len());
+    println!(
+        "{made} plans, {good} good, {missed} missed, refused {}",
+        refused.len()
+    );
     for r in refused.iter().take(20) {
         println!("{r:?}");
     }
     assert!(good > 100 * missed, "{good} good, {missed} missed");
-    assert!(refused.len() * 50 < made, "{} of {made} refused: {:?}", refused.len(), &refused[..3.min(refused.len())]);
+    assert!(
+        refused.len() * 50 < made,
+        "{} of {made} refused: {:?}",
+        refused.len(),
+        &refused[..3.min(refused.len())]
+    );
 }
 
 #[test]
@@ -88,11 +105,15 @@ fn sweeps_agree_with_the_dense_reference_pose_by_pose() {
             .map(|v| {
                 let (swing, turns) = (r.between(0.2, 3.0), r.between(0.5, 2.0));
                 let scale = if m.params[*v].abs() < 3.2 { 0.02 } else { 1.0 };
-                (1..=count).map(|i| m.params[*v] + scale * swing * (turns * f64::from(i) / 30.0).sin()).collect()
+                (1..=count)
+                    .map(|i| m.params[*v] + scale * swing * (turns * f64::from(i) / 30.0).sin())
+                    .collect()
             })
             .collect();
         let columns: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
-        let wants: Vec<Want> = (1..m.bodies.len()).flat_map(|b| [Want::Pose(b), Want::Angle(b)]).collect();
+        let wants: Vec<Want> = (1..m.bodies.len())
+            .flat_map(|b| [Want::Pose(b), Want::Angle(b)])
+            .collect();
         // The reference, step by step.
         let mut params = m.params.clone();
         let mut poses = m.drawn.clone();
@@ -108,12 +129,14 @@ fn sweeps_agree_with_the_dense_reference_pose_by_pose() {
             }
         }
         for forms in [Forms::Closed, Forms::NewtonOnly] {
-            let Ok(plan) = planned(&m, forms) else { continue };
+            let Ok(plan) = planned(&m, forms) else {
+                continue;
+            };
             let sweep = plan.sweep(&m.params, &varied, &wants).expect("it is small");
             let mut track = Track::new();
-            if sweep.run(&m.drawn, &columns, &mut track).is_err() {
-                panic!("machine {seed}: the start is good");
-            }
+            sweep
+                .run(&m.drawn, &columns, &mut track)
+                .expect("the start is good");
             for (i, reference) in dense.iter().enumerate() {
                 let Some(reference) = reference else { break };
                 if !track.good(i) {
@@ -124,15 +147,81 @@ fn sweeps_agree_with_the_dense_reference_pose_by_pose() {
                 for b in 1..m.bodies.len() {
                     let column = track.column_of(2 * (b - 1));
                     let at = |k: usize| track.value(i, column + k);
-                    let got = Pose { x: at(0), y: at(1), angle: at(4) };
+                    let got = Pose {
+                        x: at(0),
+                        y: at(1),
+                        angle: at(4),
+                    };
                     let off = apart(&[got], &[reference[b]], size);
-                    assert!(off < 1e-9, "machine {seed} {forms:?} pose {i} body {b}: {off:e}");
+                    assert!(
+                        off < 1e-9,
+                        "machine {seed} {forms:?} pose {i} body {b}: {off:e}"
+                    );
                     let unit = (at(2) - at(4).cos()).abs().max((at(3) - at(4).sin()).abs());
-                    assert!(unit < 1e-11, "machine {seed} {forms:?} pose {i} body {b}: unit vector {unit:e}");
+                    assert!(
+                        unit < 1e-11,
+                        "machine {seed} {forms:?} pose {i} body {b}: unit vector {unit:e}"
+                    );
                 }
             }
         }
     }
     println!("{good} good, {missed} broke off");
     assert!(good > 50 * missed);
+}
+
+/// Batches of perturbed machines: every measure, and the same numbers for any number of threads.
+#[test]
+fn batches_agree_with_the_dense_reference() {
+    let (mut good, mut missed) = (0, 0);
+    for (seed, m) in machines(250) {
+        let mut r = Random::new(seed + 11);
+        let mut varied: Vec<usize> = (0..6).map(|_| r.below(m.params.len())).collect();
+        varied.sort_unstable();
+        varied.dedup();
+        let wants: Vec<Want> = m.measures.iter().map(|x| Want::Measure(*x)).collect();
+        let plan = planned(&m, Forms::Closed).expect("random machines can be planned");
+        let batch = plan
+            .batch(&m.params, &varied, &wants, &m.drawn)
+            .expect("it is small");
+        let count = 75;
+        let value = |k: usize, i: usize| {
+            m.params[varied[k]] + 2e-3 * ((i * 37 + k * 11) % 75) as f64 / 75.0
+        };
+        let fill = |first: usize, columns: &mut [[f64; LANES]]| {
+            for (k, column) in columns.iter_mut().enumerate() {
+                for (lane, x) in column.iter_mut().enumerate() {
+                    *x = value(k, first + lane);
+                }
+            }
+        };
+        let mut track = Track::new();
+        batch.run(count, fill, &mut track);
+        assert_eq!(track.len(), count);
+        let size = m.size(&m.params);
+        for i in (0..count).step_by(7) {
+            let mut params = m.params.clone();
+            for (k, v) in varied.iter().enumerate() {
+                params[*v] = value(k, i);
+            }
+            let mut poses = m.drawn.clone();
+            if close(&m, &params, &mut poses).is_err() {
+                continue;
+            }
+            if !track.good(i) {
+                missed += 1;
+                continue;
+            }
+            good += 1;
+            for (column, measure) in m.measures.iter().enumerate() {
+                let off =
+                    (track.value(i, column) - m.measure(&params, &poses, measure)).abs() / size;
+                assert!(
+                    off < 1e-9,
+                    "machine {seed}, sample {i}, {measure:?}: {off:e}"
+                );
+            }
+        }
+    }
+    assert!(good > 100 * missed, "{good} good, {missed} missed");
 }

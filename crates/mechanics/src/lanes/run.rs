@@ -14,7 +14,10 @@ pub(crate) type Row<S, const N: usize> = [Cell<<S as Simd>::f64s>; N];
 #[inline(always)]
 pub(crate) fn rows<S: Simd, const N: usize>(numbers: &mut [f64]) -> &[Row<S, N>] {
     let (registers, _) = S::as_mut_simd_f64s(numbers);
-    Cell::from_mut(registers).as_slice_of_cells().as_chunks::<N>().0
+    Cell::from_mut(registers)
+        .as_slice_of_cells()
+        .as_chunks::<N>()
+        .0
 }
 
 /// For every register: reads the slots in brackets, writes the slots after the arrow.
@@ -122,7 +125,16 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     [cos, sin, keep(s, s.less_than_or_equal_f64s(s.abs_f64s(a), reach), well)]
                 });
             }
-            Op::Reach { d, e, a, b, k, q, side, m } => {
+            Op::Reach {
+                d,
+                e,
+                a,
+                b,
+                k,
+                q,
+                side,
+                m,
+            } => {
                 let (well, k, q) = (WELL, s.splat_f64s(k), s.splat_f64s(q));
                 if m == NONE {
                     each!(ws, (a, b, well) -> (d, e, well), reach(s, [a, b, k, q], side, well).0);
@@ -133,7 +145,16 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     });
                 }
             }
-            Op::ReachOwn { d, e, a, b, k, q, side, m } => {
+            Op::ReachOwn {
+                d,
+                e,
+                a,
+                b,
+                k,
+                q,
+                side,
+                m,
+            } => {
                 let well = WELL;
                 if m == NONE {
                     each!(ws, (a, b, k, q, well) -> (d, e, well), reach(s, [a, b, k, q], side, well).0);
@@ -144,7 +165,16 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     });
                 }
             }
-            Op::Meet { d, e, a, b, c, side, tiny, m } => {
+            Op::Meet {
+                d,
+                e,
+                a,
+                b,
+                c,
+                side,
+                tiny,
+                m,
+            } => {
                 let (well, tiny) = (WELL, s.splat_f64s(tiny));
                 if m == NONE {
                     each!(ws, (a, b, c, well) -> (d, e, well), meet(s, [a, b, c, tiny], side, well).0);
@@ -177,7 +207,14 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     });
                 }
             }
-            Op::Wind { d, a, b, angle, c, s: sine } => {
+            Op::Wind {
+                d,
+                a,
+                b,
+                angle,
+                c,
+                s: sine,
+            } => {
                 let well = WELL;
                 each!(ws, (a, b, angle, c, sine, well) -> (d, well, angle, c, sine), {
                     let across = s.sub_f64s(s.mul_f64s(c, b), s.mul_f64s(sine, a));
@@ -211,7 +248,12 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                 let well = WELL;
                 each!(ws, (well) -> busy, well);
             }
-            Op::ForeseeTurn { c, s: sine, now, last } => {
+            Op::ForeseeTurn {
+                c,
+                s: sine,
+                now,
+                last,
+            } => {
                 each!(ws, (c, sine, now, last) -> (c, sine, now, last), {
                     let by = s.sub_f64s(s.add_f64s(now, now), last);
                     let [c, sine] = turned(s, c, sine, by);
@@ -224,7 +266,16 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     [s.add_f64s(x, by), by, now]
                 });
             }
-            Op::Turn { c, s: sine, by, f, busy, worst, k, now } => {
+            Op::Turn {
+                c,
+                s: sine,
+                by,
+                f,
+                busy,
+                worst,
+                k,
+                now,
+            } => {
                 let (f, k) = (s.splat_f64s(f), s.splat_f64s(k));
                 if now == NONE {
                     each!(ws, (c, sine, by, busy, worst) -> (c, sine, worst), {
@@ -240,7 +291,15 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     });
                 }
             }
-            Op::Move { x, by, f, busy, worst, k, now } => {
+            Op::Move {
+                x,
+                by,
+                f,
+                busy,
+                worst,
+                k,
+                now,
+            } => {
                 let (f, k) = (s.splat_f64s(f), s.splat_f64s(k));
                 if now == NONE {
                     each!(ws, (x, by, busy, worst) -> (x, worst), {
@@ -254,7 +313,12 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     });
                 }
             }
-            Op::Again { busy, worst, wild, back } => {
+            Op::Again {
+                busy,
+                worst,
+                wild,
+                back,
+            } => {
                 rounds += 1;
                 if again(s, ws, busy, worst, wild, rounds < PATIENCE) {
                     at = back as usize;
@@ -264,45 +328,73 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
     }
 }
 
-/// 1 stays 1 where `good`, all else is 0.
+/// 1 stays 1 where `good`, all else is 0. By a product: a choice would become a masked store, which is slow on some processors.
 #[inline(always)]
 fn keep<S: Simd>(s: S, good: S::m64s, well: S::f64s) -> S::f64s {
-    s.select_f64s(good, well, s.splat_f64s(0.0))
+    s.mul_f64s(
+        well,
+        s.select_f64s(good, s.splat_f64s(1.0), s.splat_f64s(0.0)),
+    )
 }
 
 /// Gives up the lanes whose root has halved or doubled since the last pose: between the two the machine may have passed the place where
 /// both ways of assembling meet. A memory that is not a number yet gives nothing up.
 #[inline(always)]
 fn steady<S: Simd>(s: S, root: S::f64s, last: S::f64s, well: S::f64s) -> S::f64s {
-    let zero = s.splat_f64s(0.0);
-    let well = s.select_f64s(s.less_than_f64s(s.add_f64s(root, root), last), zero, well);
-    s.select_f64s(s.less_than_f64s(s.add_f64s(last, last), root), zero, well)
+    let halved = s.less_than_f64s(s.add_f64s(root, root), last);
+    let doubled = s.less_than_f64s(s.add_f64s(last, last), root);
+    s.mul_f64s(
+        well,
+        s.select_f64s(
+            s.or_m64s(halved, doubled),
+            s.splat_f64s(0.0),
+            s.splat_f64s(1.0),
+        ),
+    )
 }
 
 #[inline(always)]
-pub(crate) fn reach<S: Simd>(s: S, [a, b, k, q]: [S::f64s; 4], side: f64, well: S::f64s) -> ([S::f64s; 3], S::f64s) {
+pub(crate) fn reach<S: Simd>(
+    s: S,
+    [a, b, k, q]: [S::f64s; 4],
+    side: f64,
+    well: S::f64s,
+) -> ([S::f64s; 3], S::f64s) {
     let d = s.add_f64s(s.mul_f64s(a, a), s.mul_f64s(b, b));
     let along = s.add_f64s(s.mul_f64s(d, s.splat_f64s(0.5)), k);
     let square = s.mul_f64s(q, d);
     let rest = s.sub_f64s(square, s.mul_f64s(along, along));
     let near = s.splat_f64s(NEAR);
-    let well = keep(s, s.greater_than_f64s(rest, s.mul_f64s(near, square)), well);
-    let well = keep(s, s.greater_than_f64s(d, s.mul_f64s(near, q)), well);
+    let clear = s.and_m64s(
+        s.greater_than_f64s(rest, s.mul_f64s(near, square)),
+        s.greater_than_f64s(d, s.mul_f64s(near, q)),
+    );
+    let well = keep(s, clear, well);
     cross(s, [a, b, d, along, rest], side, well)
 }
 
 #[inline(always)]
-pub(crate) fn meet<S: Simd>(s: S, [a, b, c, tiny]: [S::f64s; 4], side: f64, well: S::f64s) -> ([S::f64s; 3], S::f64s) {
+pub(crate) fn meet<S: Simd>(
+    s: S,
+    [a, b, c, tiny]: [S::f64s; 4],
+    side: f64,
+    well: S::f64s,
+) -> ([S::f64s; 3], S::f64s) {
     let d = s.add_f64s(s.mul_f64s(a, a), s.mul_f64s(b, b));
     let rest = s.sub_f64s(d, s.mul_f64s(c, c));
-    let well = keep(s, s.greater_than_f64s(rest, s.mul_f64s(s.splat_f64s(NEAR), d)), well);
-    let well = keep(s, s.greater_than_f64s(d, tiny), well);
+    let clear = s.greater_than_f64s(rest, s.mul_f64s(s.splat_f64s(NEAR), d));
+    let well = keep(s, s.and_m64s(clear, s.greater_than_f64s(d, tiny)), well);
     cross(s, [a, b, d, c, rest], side, well)
 }
 
 /// w with w · (a, b) = along and w × (a, b) = root, d = a² + b²; and the root.
 #[inline(always)]
-fn cross<S: Simd>(s: S, [a, b, d, along, rest]: [S::f64s; 5], side: f64, well: S::f64s) -> ([S::f64s; 3], S::f64s) {
+fn cross<S: Simd>(
+    s: S,
+    [a, b, d, along, rest]: [S::f64s; 5],
+    side: f64,
+    well: S::f64s,
+) -> ([S::f64s; 3], S::f64s) {
     let root = s.sqrt_f64s(rest);
     let inverse = s.div_f64s(s.splat_f64s(1.0), d);
     let f = s.mul_f64s(along, inverse);
@@ -313,9 +405,19 @@ fn cross<S: Simd>(s: S, [a, b, d, along, rest]: [S::f64s; 5], side: f64, well: S
 }
 
 #[inline(always)]
-pub(crate) fn fold<S: Simd>(s: S, a: S::f64s, q: S::f64s, side: f64, well: S::f64s) -> ([S::f64s; 2], S::f64s) {
+pub(crate) fn fold<S: Simd>(
+    s: S,
+    a: S::f64s,
+    q: S::f64s,
+    side: f64,
+    well: S::f64s,
+) -> ([S::f64s; 2], S::f64s) {
     let root = s.sqrt_f64s(a);
-    let well = keep(s, s.greater_than_f64s(a, s.mul_f64s(s.splat_f64s(NEAR), q)), well);
+    let well = keep(
+        s,
+        s.greater_than_f64s(a, s.mul_f64s(s.splat_f64s(NEAR), q)),
+        well,
+    );
     ([s.mul_f64s(root, s.splat_f64s(side)), well], root)
 }
 
@@ -323,7 +425,10 @@ pub(crate) fn fold<S: Simd>(s: S, a: S::f64s, q: S::f64s, side: f64, well: S::f6
 #[inline(always)]
 fn stepped<S: Simd>(s: S, [by, f, busy, worst, k]: [S::f64s; 5]) -> (S::f64s, S::f64s) {
     let by = s.mul_f64s(by, f);
-    (s.mul_f64s(by, busy), s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k)))
+    (
+        s.mul_f64s(by, busy),
+        s.add_f64s(worst, s.mul_f64s(s.abs_f64s(by), k)),
+    )
 }
 
 /// (c, s) turned by 2 atan(by/2): a rotation whatever `by` is, and `by` itself but for its cube over 12.
@@ -342,15 +447,30 @@ fn turned<S: Simd>(s: S, c: S::f64s, sine: S::f64s, by: S::f64s) -> [S::f64s; 2]
 
 /// Whether to go round again. Lanes that are still busy when patience ends are given up.
 #[inline(always)]
-fn again<S: Simd, const N: usize>(s: S, ws: &[Row<S, N>], busy: Slot, worst: Slot, wild: f64, patient: bool) -> bool {
+fn again<S: Simd, const N: usize>(
+    s: S,
+    ws: &[Row<S, N>],
+    busy: Slot,
+    worst: Slot,
+    wild: f64,
+    patient: bool,
+) -> bool {
     let (zero, one, wild) = (s.splat_f64s(0.0), s.splat_f64s(1.0), s.splat_f64s(wild));
-    let (busy, worst, well) = (&ws[usize::from(busy)], &ws[usize::from(worst)], &ws[usize::from(WELL)]);
+    let (busy, worst, well) = (
+        &ws[usize::from(busy)],
+        &ws[usize::from(worst)],
+        &ws[usize::from(WELL)],
+    );
     let mut any = zero;
     for j in 0..N {
         let size = worst[j].get();
         let moving = s.select_f64s(s.less_than_or_equal_f64s(size, one), zero, busy[j].get());
         let left = s.select_f64s(s.less_than_or_equal_f64s(size, wild), moving, zero);
-        let lost = if patient { s.sub_f64s(moving, left) } else { moving };
+        let lost = if patient {
+            s.sub_f64s(moving, left)
+        } else {
+            moving
+        };
         well[j].set(s.sub_f64s(well[j].get(), lost));
         busy[j].set(left);
         any = s.add_f64s(any, left);

@@ -9,7 +9,11 @@ const ROUND: f64 = 6_755_399_441_055_744.0;
 pub(crate) const GREATEST_ANGLE: f64 = 1.0e5;
 
 /// π/2 in three parts; the first two have 33 bits each (Cody and Waite's reduction).
-const HALF_PI: [f64; 3] = [1.570_796_326_734_125_6, 6.077_100_506_303_966e-11, 2.022_266_248_795_950_6e-21];
+const HALF_PI: [f64; 3] = [
+    1.570_796_326_734_125_6,
+    6.077_100_506_303_966e-11,
+    2.022_266_248_795_950_6e-21,
+];
 
 /// `(sin x / x − 1) / x²` over x², |x| ≤ π/4. Chebyshev fit, error 2e-17.
 const SINE: [f64; 6] = [
@@ -69,7 +73,13 @@ pub(crate) fn series<S: Simd, const N: usize>(s: S, terms: &[f64; N], z: S::f64s
 pub(crate) fn cos_sin<S: Simd>(s: S, a: S::f64s) -> (S::f64s, S::f64s) {
     let round = s.splat_f64s(ROUND);
     let half = s.splat_f64s(0.5);
-    let k = s.sub_f64s(s.add_f64s(s.mul_f64s(a, s.splat_f64s(std::f64::consts::FRAC_1_PI)), round), round);
+    let k = s.sub_f64s(
+        s.add_f64s(
+            s.mul_f64s(a, s.splat_f64s(std::f64::consts::FRAC_1_PI)),
+            round,
+        ),
+        round,
+    );
     let mut x = s.mul_f64s(a, half);
     for part in HALF_PI {
         x = s.sub_f64s(x, s.mul_f64s(k, s.splat_f64s(part)));
@@ -77,13 +87,19 @@ pub(crate) fn cos_sin<S: Simd>(s: S, a: S::f64s) -> (S::f64s, S::f64s) {
     let z = s.mul_f64s(x, x);
     let sin = s.add_f64s(x, s.mul_f64s(s.mul_f64s(x, z), series(s, &SINE, z)));
     let one = s.splat_f64s(1.0);
-    let cos = s.add_f64s(s.sub_f64s(one, s.mul_f64s(z, half)), s.mul_f64s(s.mul_f64s(z, z), series(s, &COSINE, z)));
+    let cos = s.add_f64s(
+        s.sub_f64s(one, s.mul_f64s(z, half)),
+        s.mul_f64s(s.mul_f64s(z, z), series(s, &COSINE, z)),
+    );
     let pairs = s.sub_f64s(s.add_f64s(s.mul_f64s(k, half), round), round);
     let odd = s.sub_f64s(k, s.add_f64s(pairs, pairs));
     let odd = s.mul_f64s(odd, odd);
     let sign = s.sub_f64s(one, s.add_f64s(odd, odd));
     let twice = s.mul_f64s(s.add_f64s(sin, sin), sign);
-    (s.sub_f64s(sign, s.mul_f64s(twice, sin)), s.mul_f64s(twice, cos))
+    (
+        s.sub_f64s(sign, s.mul_f64s(twice, sin)),
+        s.mul_f64s(twice, cos),
+    )
 }
 
 /// Angle between −π/2 and π/2 of the unit vector (c, s), c ≥ 0; error below 5e-16. By its quarter, whose tangent is s / (1 + c + 2 cos of
@@ -118,9 +134,16 @@ mod tests {
 
     #[test]
     fn sine_and_cosine_at_the_quarters() {
-        for (a, c, s) in [(0.0, 1.0, 0.0), (std::f64::consts::FRAC_PI_2, 0.0, 1.0), (std::f64::consts::PI, -1.0, 0.0)] {
+        for (a, c, s) in [
+            (0.0, 1.0, 0.0),
+            (std::f64::consts::FRAC_PI_2, 0.0, 1.0),
+            (std::f64::consts::PI, -1.0, 0.0),
+        ] {
             let got = cos_sin(Scalar, a);
-            assert!((got.0 - c).abs() < 3e-16 && (got.1 - s).abs() < 3e-16, "{a}: {got:?}");
+            assert!(
+                (got.0 - c).abs() < 3e-16 && (got.1 - s).abs() < 3e-16,
+                "{a}: {got:?}"
+            );
         }
     }
 

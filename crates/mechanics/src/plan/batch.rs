@@ -27,26 +27,52 @@ impl Plan {
     ///
     /// # Errors
     /// [`RunError::Columns`] or [`RunError::TooLarge`].
-    pub fn batch(&self, base: &[f64], varied: &[ParamId], wants: &[Want], poses: &[Pose]) -> Result<Batch, RunError> {
-        let compiled = self.compile(base, varied, wants, Use::Apart)?;
+    pub fn batch(
+        &self,
+        base: &[f64],
+        varied: &[ParamId],
+        wants: &[Want],
+        poses: &[Pose],
+    ) -> Result<Batch, RunError> {
+        let compiled = self.compile(base, varied, wants, &Use::Apart)?;
         let image = image(&compiled.code, poses);
-        Ok(Batch { compiled, wants: wants.to_vec(), image })
+        Ok(Batch {
+            compiled,
+            wants: wants.to_vec(),
+            image,
+        })
     }
 }
 
 impl Batch {
     /// Solves `count` machines. `fill(first, columns)` writes the varied parameters of machines `first` to `first + 31`, one column a
     /// parameter, in any order of calls and from several threads; it must depend on `first` alone.
-    pub fn run(&self, count: usize, fill: impl Fn(usize, &mut [[f64; LANES]]) + Sync, track: &mut Track) {
+    pub fn run(
+        &self,
+        count: usize,
+        fill: impl Fn(usize, &mut [[f64; LANES]]) + Sync,
+        track: &mut Track,
+    ) {
         let rounds = count.div_ceil(LANES);
         let chunks = rounds.div_ceil(ROUNDS);
         track.prepare(&self.wants, count, Lay::Across, chunks, ROUNDS);
         let size = ROUNDS * track.columns * LANES;
         let missed: Vec<Vec<usize>> = if size == 0 {
-            (0..chunks).into_par_iter().map_init(|| self.stage(), |stage, i| self.chunk(stage, i, count, &fill, &mut [])).collect()
+            (0..chunks)
+                .into_par_iter()
+                .map_init(
+                    || self.stage(),
+                    |stage, i| self.chunk(stage, i, count, &fill, &mut []),
+                )
+                .collect()
         } else {
             let parts = track.data.par_chunks_mut(size).enumerate();
-            parts.map_init(|| self.stage(), |stage, (i, out)| self.chunk(stage, i, count, &fill, out)).collect()
+            parts
+                .map_init(
+                    || self.stage(),
+                    |stage, (i, out)| self.chunk(stage, i, count, &fill, out),
+                )
+                .collect()
         };
         track.missed.extend(missed.into_iter().flatten());
     }
@@ -65,7 +91,16 @@ impl Batch {
         out: &mut [f64],
     ) -> Vec<usize> {
         let mut missed = Vec::new();
-        let work = Chunk { compiled: &self.compiled, stage, cells, first: chunk * ROUNDS * LANES, count, fill, out, missed: &mut missed };
+        let work = Chunk {
+            compiled: &self.compiled,
+            stage,
+            cells,
+            first: chunk * ROUNDS * LANES,
+            count,
+            fill,
+            out,
+            missed: &mut missed,
+        };
         Arch::new().dispatch(OnLanes(work));
         missed
     }
@@ -93,11 +128,19 @@ impl<F: Fn(usize, &mut [[f64; LANES]])> Work for Chunk<'_, F> {
                 break;
             }
             (self.fill)(first, self.stage.inputs().as_chunks_mut::<LANES>().0);
-            self.stage.cells(code.cells.len()).copy_from_slice(self.cells);
+            self.stage
+                .cells(code.cells.len())
+                .copy_from_slice(self.cells);
             self.stage.well().fill(if code.failed { 0.0 } else { 1.0 });
             run::<S, N>(simd, &code.ops, rows::<S, N>(self.stage.all()));
             let out = &mut self.out[round * columns * LANES..(round + 1) * columns * LANES];
-            collect(code, self.stage, out, |lane| self.missed.push(first + lane), |lane| first + lane < self.count);
+            collect(
+                code,
+                self.stage,
+                out,
+                |lane| self.missed.push(first + lane),
+                |lane| first + lane < self.count,
+            );
         }
     }
 }
@@ -116,7 +159,11 @@ pub(super) fn collect(
     }
     let well = stage.well();
     // Not a sum or a search: all lanes at once.
-    if well.iter().fold(0, |off, w| off | (w.to_bits() ^ 1.0_f64.to_bits())) == 0 {
+    if well
+        .iter()
+        .fold(0, |off, w| off | (w.to_bits() ^ 1.0_f64.to_bits()))
+        == 0
+    {
         return;
     }
     for (lane, well) in well.iter().enumerate() {

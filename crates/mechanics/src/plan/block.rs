@@ -56,19 +56,30 @@ fn reach_of(draft: &Draft, (c, row): Row) -> Vec<(BodyId, usize)> {
     let body = |a| draft.body_of(a);
     let all = |b: BodyId| [(b, 0), (b, 1), (b, 2)];
     match draft.mechanism.constraints[c] {
-        Constraint::Pin { a, b } => vec![(body(a), row), (body(a), 2), (body(b), row), (body(b), 2)],
-        Constraint::Rod { a, b, .. } | Constraint::Arc { pin: a, centre: b, .. } => [all(body(a)), all(body(b))].concat(),
+        Constraint::Pin { a, b } => {
+            vec![(body(a), row), (body(a), 2), (body(b), row), (body(b), 2)]
+        }
+        Constraint::Rod { a, b, .. }
+        | Constraint::Arc {
+            pin: a, centre: b, ..
+        } => [all(body(a)), all(body(b))].concat(),
         Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => {
             [all(body(pin)), all(body(through))].concat()
         }
         Constraint::Angle { body, against, .. } => vec![(body, 2), (against, 2)],
         Constraint::Ratio { a, b, carrier, .. } => vec![(a, 2), (b, 2), (carrier, 2)],
-        Constraint::Rack { gear, pin, through, .. } => [&all(body(pin))[..], &all(body(through)), &[(gear, 2)]].concat(),
+        Constraint::Rack {
+            gear, pin, through, ..
+        } => [&all(body(pin))[..], &all(body(through)), &[(gear, 2)]].concat(),
     }
 }
 
 /// The first group of open bodies that depends on no other, and the constraints that it uses up whole.
-pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> Result<(Move, Vec<usize>), NoBlock> {
+pub(super) fn find_block(
+    draft: &mut Draft,
+    drawn: &[Pose],
+    params: &[f64],
+) -> Result<(Move, Vec<usize>), NoBlock> {
     let mechanism = draft.mechanism;
     let mut columns = Vec::new();
     for body in 1..mechanism.bodies.len() {
@@ -84,7 +95,10 @@ pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> R
     let mut number = 0;
     for (c, constraint) in mechanism.constraints.iter().enumerate() {
         for row in 0..constraint.equations() {
-            if reach_of(draft, (c, row)).iter().any(|column| columns.contains(column)) {
+            if reach_of(draft, (c, row))
+                .iter()
+                .any(|column| columns.contains(column))
+            {
                 rows.push((c, row));
                 numbers.push(number);
             }
@@ -104,7 +118,9 @@ pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> R
         .iter()
         .map(|row| {
             let reach = reach_of(draft, *row);
-            (0..columns.len()).filter(|c| reach.contains(&columns[*c])).collect()
+            (0..columns.len())
+                .filter(|c| reach.contains(&columns[*c]))
+                .collect()
         })
         .collect();
     let row_of = match_rows(&reaches, columns.len());
@@ -120,8 +136,9 @@ pub(super) fn find_block(draft: &mut Draft, drawn: &[Pose], params: &[f64]) -> R
     own.sort_unstable();
     let mut block = shape(draft, &bodies, &own);
     order_pivots(draft, &mut block).map_err(|()| NoBlock::DeadCentre(bodies))?;
-    let whole = (0..mechanism.constraints.len())
-        .filter(|c| own.iter().filter(|row| row.0 == *c).count() == mechanism.constraints[*c].equations());
+    let whole = (0..mechanism.constraints.len()).filter(|c| {
+        own.iter().filter(|row| row.0 == *c).count() == mechanism.constraints[*c].equations()
+    });
     Ok((Move::Newton(Box::new(block)), whole.collect()))
 }
 
@@ -153,7 +170,12 @@ fn free_bodies(j: &DMatrix<f64>, columns: &[(BodyId, usize)]) -> Vec<BodyId> {
 
 /// An equation for each unknown (augmenting paths); every unknown has one when the equations are independent.
 fn match_rows(reaches: &[Vec<usize>], columns: usize) -> Vec<Option<usize>> {
-    fn place(row: usize, reaches: &[Vec<usize>], row_of: &mut [Option<usize>], tried: &mut [bool]) -> bool {
+    fn place(
+        row: usize,
+        reaches: &[Vec<usize>],
+        row_of: &mut [Option<usize>],
+        tried: &mut [bool],
+    ) -> bool {
         for &c in &reaches[row] {
             if !tried[c] {
                 tried[c] = true;
@@ -173,7 +195,11 @@ fn match_rows(reaches: &[Vec<usize>], columns: usize) -> Vec<Option<usize>> {
 }
 
 /// Bodies of a strongly connected group that needs no other open body: the smallest set closed under "its equations name".
-fn first_component(columns: &[(BodyId, usize)], reaches: &[Vec<usize>], row_of: &[Option<usize>]) -> Vec<BodyId> {
+fn first_component(
+    columns: &[(BodyId, usize)],
+    reaches: &[Vec<usize>],
+    row_of: &[Option<usize>],
+) -> Vec<BodyId> {
     let mut smallest: Vec<BodyId> = columns.iter().map(|c| c.0).collect();
     smallest.dedup();
     for start in smallest.clone() {
@@ -206,7 +232,11 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
     let mechanism = draft.mechanism;
     let mut block = Block::default();
     let mut left: Vec<Row> = own.to_vec();
-    let open: Vec<BodyId> = bodies.iter().copied().filter(|b| !matches!(draft.spin[*b], Spin::Known { .. })).collect();
+    let open: Vec<BodyId> = bodies
+        .iter()
+        .copied()
+        .filter(|b| !matches!(draft.spin[*b], Spin::Known { .. }))
+        .collect();
     // Turns: bodies tied by angles share one unknown.
     let mut turned: Vec<BodyId> = Vec::new();
     for &body in &open {
@@ -219,7 +249,12 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
         while let Some(&from) = tree.get(next) {
             next += 1;
             for &(c, _) in own {
-                let Constraint::Angle { body: b, against, .. } = mechanism.constraints[c] else { continue };
+                let Constraint::Angle {
+                    body: b, against, ..
+                } = mechanism.constraints[c]
+                else {
+                    continue;
+                };
                 let to = if b == from { against } else { b };
                 if (b == from || against == from) && open.contains(&to) && !tree.contains(&to) {
                     tree.push(to);
@@ -230,9 +265,15 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
         }
         // A ratio or a rack needs the angle itself.
         let by_angle = left.iter().any(|(c, _)| match mechanism.constraints[*c] {
-            Constraint::Ratio { a, b, carrier, .. } => [a, b, carrier].iter().any(|x| tree.contains(x)),
-            Constraint::Rack { gear, through, .. } => tree.contains(&gear) || tree.contains(&draft.body_of(through)),
-            Constraint::Angle { body, against, .. } => tree.contains(&body) || tree.contains(&against),
+            Constraint::Ratio { a, b, carrier, .. } => {
+                [a, b, carrier].iter().any(|x| tree.contains(x))
+            }
+            Constraint::Rack { gear, through, .. } => {
+                tree.contains(&gear) || tree.contains(&draft.body_of(through))
+            }
+            Constraint::Angle { body, against, .. } => {
+                tree.contains(&body) || tree.contains(&against)
+            }
             _ => false,
         });
         if by_angle && let Some(last) = block.unknowns.last_mut() {
@@ -251,13 +292,16 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
     }
     while !waiting.is_empty() {
         let pin = left.iter().find_map(|&(c, row)| {
-            let Constraint::Pin { a, b } = mechanism.constraints[c] else { return None };
+            let Constraint::Pin { a, b } = mechanism.constraints[c] else {
+                return None;
+            };
             if row != 0 || !left.contains(&(c, 1)) {
                 return None;
             }
             let stands = |anchor| {
                 let body = draft.body_of(anchor);
-                matches!(draft.kind(anchor), Seat::Known(_)) || (bodies.contains(&body) && !waiting.contains(&body))
+                matches!(draft.kind(anchor), Seat::Known(_))
+                    || (bodies.contains(&body) && !waiting.contains(&body))
             };
             let (a_body, b_body) = (draft.body_of(a), draft.body_of(b));
             if waiting.contains(&a_body) && stands(b) {
@@ -279,27 +323,49 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
         }
     }
     block.rows = left;
-    block.scales = block.unknowns.iter().map(|u| arm_of(draft, &block, *u)).collect();
+    block.scales = block
+        .unknowns
+        .iter()
+        .map(|u| arm_of(draft, &block, *u))
+        .collect();
     block
 }
 
 /// Length of an arm of the body that an unknown turns, as drawn; 1 where there is none.
 fn arm_of(draft: &Draft, block: &Block, unknown: Unknown) -> f64 {
-    let (Unknown::Turn(body) | Unknown::Angle(body)) = unknown else { return 1.0 };
+    let (Unknown::Turn(body) | Unknown::Angle(body)) = unknown else {
+        return 1.0;
+    };
     let mechanism = draft.mechanism;
-    let anchors = block.bodies.iter().filter_map(|(_, seating)| if let Seating::Pin(c) = seating { Some(*c) } else { None });
-    let pins = anchors.chain(block.rows.iter().map(|r| r.0)).filter_map(|c| match mechanism.constraints[c] {
-        Constraint::Pin { a, b } => Some([a, b]),
-        _ => None,
+    let anchors = block.bodies.iter().filter_map(|(_, seating)| {
+        if let Seating::Pin(c) = seating {
+            Some(*c)
+        } else {
+            None
+        }
     });
-    let arms = pins.flatten().filter(|a| draft.body_of(*a) == body).map(|a| {
-        let a = &mechanism.anchors[a];
-        (draft.drawn_param(a.u).abs(), draft.drawn_param(a.v).abs())
-    });
+    let pins = anchors
+        .chain(block.rows.iter().map(|r| r.0))
+        .filter_map(|c| match mechanism.constraints[c] {
+            Constraint::Pin { a, b } => Some([a, b]),
+            _ => None,
+        });
+    let arms = pins
+        .flatten()
+        .filter(|a| draft.body_of(*a) == body)
+        .map(|a| {
+            let a = &mechanism.anchors[a];
+            (draft.drawn_param(a.u).abs(), draft.drawn_param(a.v).abs())
+        });
     // One along the body's own axis costs least.
     let long = |(u, v): &(f64, f64)| u.hypot(*v) > 1e-6 * draft.size;
-    let on_axis = arms.clone().filter(long).find(|(_, v)| *v <= 1e-12 * draft.size);
-    on_axis.or_else(|| arms.clone().find(long)).map_or(draft.size, |(u, v)| u.hypot(v))
+    let on_axis = arms
+        .clone()
+        .filter(long)
+        .find(|(_, v)| *v <= 1e-12 * draft.size);
+    on_axis
+        .or_else(|| arms.clone().find(long))
+        .map_or(draft.size, |(u, v)| u.hypot(v))
 }
 
 /// Chooses the pivots on the drawn pose: few entries in row and column first (Markowitz), never a small one.
@@ -310,7 +376,9 @@ fn order_pivots(draft: &mut Draft, block: &mut Block) -> Result<(), ()> {
     }
     let mut shortest = draft.size;
     for (c, _) in &block.rows {
-        if let Constraint::Rod { length: l, .. } | Constraint::Arc { radius: l, .. } = draft.mechanism.constraints[*c] {
+        if let Constraint::Rod { length: l, .. } | Constraint::Arc { radius: l, .. } =
+            draft.mechanism.constraints[*c]
+        {
             shortest = shortest.min(draft.param(l).fixed().unwrap_or(0.0).abs());
         }
     }
@@ -331,12 +399,16 @@ fn order_pivots(draft: &mut Draft, block: &mut Block) -> Result<(), ()> {
             line
         })
         .collect();
-    let (mut open_rows, mut open_columns): (Vec<usize>, Vec<usize>) = ((0..n).collect(), (0..n).collect());
+    let (mut open_rows, mut open_columns): (Vec<usize>, Vec<usize>) =
+        ((0..n).collect(), (0..n).collect());
     while open_rows.len() > 2 {
         let count = |r: usize, cs: &[usize]| cs.iter().filter(|c| m[r][**c].is_some()).count();
         let mut best: Option<(usize, f64, usize, usize)> = None;
         for &c in &open_columns {
-            let top = open_rows.iter().filter_map(|r| m[*r][c]).fold(0.0, |t: f64, x| t.max(x.abs()));
+            let top = open_rows
+                .iter()
+                .filter_map(|r| m[*r][c])
+                .fold(0.0, |t: f64, x| t.max(x.abs()));
             let in_column = open_rows.iter().filter(|r| m[**r][c].is_some()).count();
             for &r in &open_rows {
                 let Some(x) = m[r][c] else { continue };
@@ -349,12 +421,16 @@ fn order_pivots(draft: &mut Draft, block: &mut Block) -> Result<(), ()> {
                 }
             }
         }
-        let Some((_, _, r, c)) = best else { return Err(()) };
+        let Some((_, _, r, c)) = best else {
+            return Err(());
+        };
         block.pivots.push((r, c));
         open_rows.retain(|x| *x != r);
         open_columns.retain(|x| *x != c);
         let pivot_row = m[r].clone();
-        let Some(pivot) = pivot_row[c] else { return Err(()) };
+        let Some(pivot) = pivot_row[c] else {
+            return Err(());
+        };
         for &i in &open_rows {
             let Some(x) = m[i][c] else { continue };
             for &k in &open_columns {
@@ -378,13 +454,19 @@ fn order_pivots(draft: &mut Draft, block: &mut Block) -> Result<(), ()> {
         _ => return Err(()),
     }
     block.drawn = draft.drawn_pivots(block);
-    if block.drawn.iter().all(|p| p.abs() > 0.0 && p.is_finite()) { Ok(()) } else { Err(()) }
+    if block.drawn.iter().all(|p| p.abs() > 0.0 && p.is_finite()) {
+        Ok(())
+    } else {
+        Err(())
+    }
 }
 
 impl Draft<'_> {
     /// Equations of a block at the drawn pose.
     fn drawn_rows(&mut self, block: &Block) -> Vec<Dual> {
-        let Pen::First(drawn) = self.pen else { return Vec::new() };
+        let Pen::First(drawn) = self.pen else {
+            return Vec::new();
+        };
         let states = block.drawn_states(drawn);
         self.block_rows(block, &states)
     }

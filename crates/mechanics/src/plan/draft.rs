@@ -78,7 +78,13 @@ pub(super) struct Draft<'a> {
 }
 
 impl<'a> Draft<'a> {
-    pub(super) fn new(mechanism: &'a Mechanism, tape: Tape, pen: Pen<'a>, sides: Vec<f64>, size: f64) -> Self {
+    pub(super) fn new(
+        mechanism: &'a Mechanism,
+        tape: Tape,
+        pen: Pen<'a>,
+        sides: Vec<f64>,
+        size: f64,
+    ) -> Self {
         let bodies = mechanism.bodies.len().max(1);
         let mut draft = Self {
             mechanism,
@@ -95,7 +101,10 @@ impl<'a> Draft<'a> {
             follows: false,
             foresights: Vec::new(),
         };
-        draft.spin[0] = Spin::Known { z: [Value::ONE, Value::ZERO], angle: Some(Value::ZERO) };
+        draft.spin[0] = Spin::Known {
+            z: [Value::ONE, Value::ZERO],
+            angle: Some(Value::ZERO),
+        };
         draft.seat[0] = Seat::Known([Value::ZERO; 2]);
         draft
     }
@@ -134,7 +143,10 @@ impl<'a> Draft<'a> {
 
     /// Whether a body stands wholly known.
     pub(super) fn stands(&self, body: BodyId) -> bool {
-        matches!((self.spin[body], self.seat[body]), (Spin::Known { .. }, Seat::Known(_)))
+        matches!(
+            (self.spin[body], self.seat[body]),
+            (Spin::Known { .. }, Seat::Known(_))
+        )
     }
 
     /// What is known of an anchor's place. Decided by how the body is held, never by numbers: a plan must read the same for all.
@@ -145,9 +157,11 @@ impl<'a> Draft<'a> {
         let body = self.body_of(anchor);
         match (self.seat[body], self.spin[body]) {
             (Seat::Travel { .. }, Spin::On { .. } | Spin::Open) | (_, Spin::Open) => Seat::Open,
-            (Seat::Known(_), Spin::On { group, .. }) => {
-                Seat::Turn { group, p: [Value::ZERO; 2], q: [Value::ZERO; 2] }
-            }
+            (Seat::Known(_), Spin::On { group, .. }) => Seat::Turn {
+                group,
+                p: [Value::ZERO; 2],
+                q: [Value::ZERO; 2],
+            },
             (seat, _) => seat,
         }
     }
@@ -165,16 +179,26 @@ impl<'a> Draft<'a> {
                 self.note(anchor, place);
                 Seat::Known(place)
             }
-            (Seat::Known(p), Spin::On { group, rho }) => Seat::Turn { group, p, q: self.tape.turn(own, rho) },
-            (Seat::Turn { group, p, q }, Spin::On { rho, .. }) => {
-                Seat::Turn { group, p, q: self.tape.plus_turn(q, own, rho) }
-            }
-            (Seat::Turn { group, p, q }, Spin::Known { z, .. }) => {
-                Seat::Turn { group, p: self.tape.plus_turn(p, own, z), q }
-            }
-            (Seat::Travel { group, p, d }, Spin::Known { z, .. }) => {
-                Seat::Travel { group, p: self.tape.plus_turn(p, own, z), d }
-            }
+            (Seat::Known(p), Spin::On { group, rho }) => Seat::Turn {
+                group,
+                p,
+                q: self.tape.turn(own, rho),
+            },
+            (Seat::Turn { group, p, q }, Spin::On { rho, .. }) => Seat::Turn {
+                group,
+                p,
+                q: self.tape.plus_turn(q, own, rho),
+            },
+            (Seat::Turn { group, p, q }, Spin::Known { z, .. }) => Seat::Turn {
+                group,
+                p: self.tape.plus_turn(p, own, z),
+                q,
+            },
+            (Seat::Travel { group, p, d }, Spin::Known { z, .. }) => Seat::Travel {
+                group,
+                p: self.tape.plus_turn(p, own, z),
+                d,
+            },
             _ => Seat::Open,
         }
     }
@@ -197,7 +221,9 @@ impl<'a> Draft<'a> {
 
     /// The unwrapped angle of a body whose turn is known. One that is known only as a unit vector is followed from pose to pose.
     pub(super) fn angle(&mut self, body: BodyId) -> Value {
-        let Spin::Known { z, angle } = self.spin[body] else { return Value::ZERO };
+        let Spin::Known { z, angle } = self.spin[body] else {
+            return Value::ZERO;
+        };
         if let Some(angle) = angle {
             return angle;
         }
@@ -206,11 +232,17 @@ impl<'a> Draft<'a> {
             Pen::Again => {
                 self.follows = true;
                 let angle = self.tape.cell(Start::Angle(body));
-                let z_cells = [self.tape.cell(Start::Cos(body)), self.tape.cell(Start::Sin(body))];
+                let z_cells = [
+                    self.tape.cell(Start::Cos(body)),
+                    self.tape.cell(Start::Sin(body)),
+                ];
                 Value::Lane(self.tape.act(Node::Wind { z, angle, z_cells }))
             }
         };
-        self.spin[body] = Spin::Known { z, angle: Some(angle) };
+        self.spin[body] = Spin::Known {
+            z,
+            angle: Some(angle),
+        };
         angle
     }
 
@@ -235,7 +267,10 @@ impl<'a> Draft<'a> {
             if let Spin::On { group: g, rho } = self.spin[body]
                 && g == group
             {
-                self.spin[body] = Spin::Known { z: self.tape.turn(rho, z), angle: None };
+                self.spin[body] = Spin::Known {
+                    z: self.tape.turn(rho, z),
+                    angle: None,
+                };
             }
             if let Seat::Turn { group: g, p, q } = self.seat[body]
                 && g == group
@@ -263,20 +298,33 @@ impl<'a> Draft<'a> {
     }
 
     /// Another anchor's place as seen in the plane of `anchor`, and how far it stands off that plane's anchor along the third direction.
-    pub(super) fn seen_from(&mut self, anchor: AnchorId, other: AnchorId, place: Pair) -> (Pair, Value) {
-        let (here, there) = (&self.mechanism.anchors[anchor], &self.mechanism.anchors[other]);
+    pub(super) fn seen_from(
+        &mut self,
+        anchor: AnchorId,
+        other: AnchorId,
+        place: Pair,
+    ) -> (Pair, Value) {
+        let (here, there) = (
+            &self.mechanism.anchors[anchor],
+            &self.mechanism.anchors[other],
+        );
         let (w, w_other) = (self.tape.param(here.w), self.tape.param(there.w));
         if here.plane == there.plane {
             return (place, self.tape.diff(w_other, w));
         }
-        let (from, to) = (self.mechanism.planes[there.plane], self.mechanism.planes[here.plane]);
+        let (from, to) = (
+            self.mechanism.planes[there.plane],
+            self.mechanism.planes[here.plane],
+        );
         let offset: [f64; 3] = std::array::from_fn(|i| from.origin[i] - to.origin[i]);
         let axes = [from.right, from.up, from.normal()];
         let mut seen = [to.right, to.up, to.normal()].map(|axis| {
             let start = Value::Fixed(small_is_zero(dot(axis, offset), self.size));
             let parts = [place[0], place[1], w_other];
             axes.iter().zip(parts).fold(start, |sum, (a, part)| {
-                let part = self.tape.prod(Value::Fixed(small_is_zero(dot(axis, *a), 1.0)), part);
+                let part = self
+                    .tape
+                    .prod(Value::Fixed(small_is_zero(dot(axis, *a), 1.0)), part);
                 self.tape.sum(sum, part)
             })
         });
@@ -291,5 +339,9 @@ pub(super) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
 
 /// Rounding of a drawing or of a plane's own directions is not worth an instruction.
 pub(super) fn small_is_zero(x: f64, scale: f64) -> f64 {
-    if x.abs() <= 4.0 * f64::EPSILON * scale { 0.0 } else { x }
+    if x.abs() <= 4.0 * f64::EPSILON * scale {
+        0.0
+    } else {
+        x
+    }
 }

@@ -16,7 +16,10 @@ pub(super) type DualPair = [Dual; 2];
 
 impl From<Value> for Dual {
     fn from(value: Value) -> Self {
-        Self { value, by: Vec::new() }
+        Self {
+            value,
+            by: Vec::new(),
+        }
     }
 }
 
@@ -52,12 +55,18 @@ fn merge(a: &Dual, b: &Dual, mut join: impl FnMut(Value, Value) -> Value) -> Vec
 impl Tape {
     pub(super) fn dual_sum(&mut self, a: &Dual, b: &Dual) -> Dual {
         let by = merge(a, b, |x, y| self.sum(x, y));
-        Dual { value: self.sum(a.value, b.value), by }
+        Dual {
+            value: self.sum(a.value, b.value),
+            by,
+        }
     }
 
     pub(super) fn dual_diff(&mut self, a: &Dual, b: &Dual) -> Dual {
         let by = merge(a, b, |x, y| self.diff(x, y));
-        Dual { value: self.diff(a.value, b.value), by }
+        Dual {
+            value: self.diff(a.value, b.value),
+            by,
+        }
     }
 
     pub(super) fn dual_prod(&mut self, a: &Dual, b: &Dual) -> Dual {
@@ -65,11 +74,17 @@ impl Tape {
             let (p, q) = (self.prod(x, b.value), self.prod(a.value, y));
             self.sum(p, q)
         });
-        Dual { value: self.prod(a.value, b.value), by }
+        Dual {
+            value: self.prod(a.value, b.value),
+            by,
+        }
     }
 
     pub(super) fn dual_scale(&mut self, k: Value, a: &Dual) -> Dual {
-        Dual { value: self.prod(k, a.value), by: a.by.iter().map(|(u, x)| (*u, self.prod(k, *x))).collect() }
+        Dual {
+            value: self.prod(k, a.value),
+            by: a.by.iter().map(|(u, x)| (*u, self.prod(k, *x))).collect(),
+        }
     }
 
     pub(super) fn dual_minus(&mut self, a: &DualPair, b: &DualPair) -> DualPair {
@@ -94,22 +109,41 @@ impl Tape {
     /// the turn times `scale`, so that an arm of that length brings the unit vector itself.
     pub(super) fn dual_turn(&mut self, arm: Pair, z: Pair, turn: Option<(usize, f64)>) -> DualPair {
         let value = self.turn(arm, z);
-        let Some((turn, scale)) = turn else { return known(value) };
+        let Some((turn, scale)) = turn else {
+            return known(value);
+        };
         let arm = self.times(Value::Fixed(1.0 / scale), arm);
         let rate = self.turn(arm, z);
         let left = self.left(rate);
-        [Dual { value: value[0], by: vec![(turn, left[0])] }, Dual { value: value[1], by: vec![(turn, left[1])] }]
+        [
+            Dual {
+                value: value[0],
+                by: vec![(turn, left[0])],
+            },
+            Dual {
+                value: value[1],
+                by: vec![(turn, left[1])],
+            },
+        ]
     }
 
     /// The same with its value gathered.
     pub(super) fn dual_gather(&mut self, a: Dual) -> Dual {
-        Dual { value: self.gather(a.value), by: a.by }
+        Dual {
+            value: self.gather(a.value),
+            by: a.by,
+        }
     }
 }
 
 impl Draft<'_> {
     /// A point of `plane`, off it by `w`, in space.
-    pub(super) fn dual_in_space(&mut self, plane: &Plane, [x, y]: &DualPair, w: Value) -> [Dual; 3] {
+    pub(super) fn dual_in_space(
+        &mut self,
+        plane: &Plane,
+        [x, y]: &DualPair,
+        w: Value,
+    ) -> [Dual; 3] {
         let n = plane.normal();
         let axes = [plane.right, plane.up, n];
         let w = Dual::from(w);
@@ -117,11 +151,14 @@ impl Draft<'_> {
             let mut unit = [0.0; 3];
             unit[i] = 1.0;
             let start = Value::Fixed(dot(unit, plane.origin));
-            [x, y, &w].into_iter().zip(axes).fold(Dual::from(start), |sum, (part, axis)| {
-                let k = Value::Fixed(small_is_zero(axis[i], 1.0));
-                let part = self.tape.dual_scale(k, part);
-                self.tape.dual_sum(&sum, &part)
-            })
+            [x, y, &w]
+                .into_iter()
+                .zip(axes)
+                .fold(Dual::from(start), |sum, (part, axis)| {
+                    let k = Value::Fixed(small_is_zero(axis[i], 1.0));
+                    let part = self.tape.dual_scale(k, part);
+                    self.tape.dual_sum(&sum, &part)
+                })
         })
     }
 }

@@ -1,16 +1,16 @@
 //! From the tape to instructions: what nothing needs is left out, products and sums that belong together become one instruction,
 //! and slots are handed out so that few are in use at a time.
 
-use std::collections::BTreeMap;
-
+use super::slots::Slots;
 use super::tape::{Line, Node, Start, Tape, Value};
-use crate::lanes::op::WELL;
 use crate::lanes::{NONE, Op, Slot};
 
 /// Instructions ready to be carried out.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Code {
     pub(crate) ops: Vec<Op>,
+    /// How many of them come first that depend on still inputs alone.
+    pub(crate) still: usize,
     /// Slots in all.
     pub(crate) slots: usize,
     /// Input columns; they have the slots from 1 on.
@@ -31,7 +31,7 @@ pub(crate) struct TooLarge;
 
 /// One summand.
 #[derive(Clone, Copy, Debug)]
-enum Term {
+pub(super) enum Term {
     Fixed(f64),
     Lane(u32),
     Scaled(f64, u32),
@@ -40,7 +40,7 @@ enum Term {
 
 /// How a line is carried out.
 #[derive(Clone, Copy, Debug)]
-enum Form {
+pub(super) enum Form {
     Unused,
     /// Part of another line's instruction.
     Absorbed,
@@ -51,21 +51,55 @@ enum Form {
     Three(Term, Term, bool, Term, bool),
 }
 
-struct Lowering<'a> {
-    tape: &'a Tape,
-    forms: Vec<Form>,
+pub(super) struct Lowering<'a> {
+    pub(super) tape: &'a Tape,
+    pub(super) forms: Vec<Form>,
     uses: Vec<u32>,
+    /// Lines that depend on still inputs alone.
+    still: Vec<bool>,
 }
 
-/// Lowers a tape with these results.
-pub(crate) fn lower(tape: &Tape, inputs: usize, outputs: &[Value]) -> Result<Code, TooLarge> {
-    let mut l = Lowering { tape, forms: vec![Form::Unused; tape.lines.len()], uses: vec![0; tape.maker.len()] };
+/// Lowers a tape with these results. What depends on inputs alone for which `still` holds comes first, and keeps its slots.
+pub(crate) fn lower(
+    tape: &Tape,
+    inputs: usize,
+    outputs: &[Value],
+    still: impl Fn(usize) -> bool,
+) -> Result<Code, TooLarge> {
+    let lines = tape.lines.len();
+    let mut l = Lowering {
+        tape,
+        forms: vec![Form::Unused; lines],
+        uses: vec![0; tape.maker.len()],
+        still: vec![false; lines],
+    };
+    l.find_still(still);
     l.keep_needed(outputs);
     l.join_terms();
     l.emit(inputs, outputs)
 }
 
 impl Lowering<'_> {
+    fn find_still(&mut self, still: impl Fn(usize) -> bool) {
+        for &i in self.tape.order() {
+            let node = self.tape.lines[i as usize].node;
+            self.still[i as usize] = match node {
+                Node::Input(c) => still(usize::from(c)),
+                Node::Read(_) | Node::CosSin(_) | Node::Wind { .. } => false,
+                _ => {
+                    !node.acts()
+                        && node.operands().all(|v| {
+                            if let Value::Lane(v) = v {
+                                self.still[self.maker(v).0]
+                            } else {
+                                true
+                            }
+                        })
+                }
+            };
+        }
+    }
+
     /// Marks what the results and the checks need, and counts the uses of each number.
     fn keep_needed(&mut self, outputs: &[Value]) {
         for o in outputs {
@@ -93,18 +127,20 @@ impl Lowering<'_> {
     }
 
     /// Whether `v` is used only once, there where it was made.
-    fn own(&self, v: u32, region: u32) -> bool {
+    fn own(&self, v: u32, by: usize) -> bool {
         let (i, line) = self.maker(v);
-        self.uses[v as usize] == 1 && line.region == region && matches!(self.forms[i], Form::Plain)
+        let together = line.region == self.tape.lines[by].region && self.still[i] == self.still[by];
+        self.uses[v as usize] == 1 && together && matches!(self.forms[i], Form::Plain)
     }
 
-    fn term(&self, value: Value, region: u32) -> (Term, Option<usize>) {
+    /// What line `by` adds there.
+    fn term(&self, value: Value, by: usize) -> (Term, Option<usize>) {
         let v = match value {
             Value::Fixed(x) => return (Term::Fixed(x), None),
             Value::Lane(v) => v,
         };
         let (i, line) = self.maker(v);
-        if let (true, Node::Prod(a, b)) = (self.own(v, region), line.node) {
+        if let (true, Node::Prod(a, b)) = (self.own(v, by), line.node) {
             match (a, b) {
                 (Value::Fixed(k), Value::Lane(x)) => return (Term::Scaled(k, x), Some(i)),
                 (Value::Lane(x), Value::Lane(y)) => return (Term::Product(x, y), Some(i)),
@@ -127,26 +163,26 @@ impl Lowering<'_> {
                 Node::Diff(a, b) => (a, b, true),
                 _ => continue,
             };
-            if let Some(form) = self.three(a, b, minus, line.region) {
+            if let Some(form) = self.three(a, b, minus, i) {
                 self.forms[i] = form;
                 continue;
             }
-            let (first, absorbed) = self.term(a, line.region);
-            if let Some(i) = absorbed {
-                self.forms[i] = Form::Absorbed;
+            let (first, absorbed) = self.term(a, i);
+            if let Some(part) = absorbed {
+                self.forms[part] = Form::Absorbed;
             }
-            let (second, absorbed) = self.term(b, line.region);
-            if let Some(i) = absorbed {
-                self.forms[i] = Form::Absorbed;
+            let (second, absorbed) = self.term(b, i);
+            if let Some(part) = absorbed {
+                self.forms[part] = Form::Absorbed;
             }
             self.forms[i] = Form::Two(first, second, minus);
         }
     }
 
     /// `(p ± q) ± r`, q and r both products or both scaled, p neither.
-    fn three(&mut self, a: Value, r: Value, minus_r: bool, region: u32) -> Option<Form> {
+    fn three(&mut self, a: Value, r: Value, minus_r: bool, by: usize) -> Option<Form> {
         let Value::Lane(v) = a else { return None };
-        if !self.own(v, region) {
+        if !self.own(v, by) {
             return None;
         }
         let (inner, line) = self.maker(v);
@@ -155,19 +191,21 @@ impl Lowering<'_> {
             Node::Diff(p, q) => (p, q, true),
             _ => return None,
         };
-        let (mut first, mut p_line) = self.term(p, region);
-        let (mut second, mut q_line) = self.term(q, region);
+        let (mut first, mut p_line) = self.term(p, by);
+        let (mut second, mut q_line) = self.term(q, by);
         // A sum is written with its fixed number last.
         if !minus_q && matches!(second, Term::Fixed(_)) {
             (first, second, p_line, q_line) = (second, first, q_line, p_line);
         }
-        let (third, r_line) = self.term(r, region);
-        let whole = match (first, second, third) {
-            (Term::Lane(_), Term::Scaled(..), Term::Scaled(..))
-            | (Term::Fixed(_), Term::Scaled(..), Term::Scaled(..))
-            | (Term::Lane(_), Term::Product(..), Term::Product(..)) => true,
-            _ => false,
-        };
+        let (third, r_line) = self.term(r, by);
+        let whole = matches!(
+            (first, second, third),
+            (
+                Term::Lane(_) | Term::Fixed(_),
+                Term::Scaled(..),
+                Term::Scaled(..)
+            ) | (Term::Lane(_), Term::Product(..), Term::Product(..))
+        );
         if !whole || p_line.is_some() {
             return None;
         }
@@ -187,27 +225,39 @@ impl Lowering<'_> {
         match self.forms[i] {
             Form::Unused | Form::Absorbed => Vec::new(),
             Form::Two(a, b, _) => [of(a), of(b)].concat().into_iter().flatten().collect(),
-            Form::Three(a, b, _, c, _) => [of(a), of(b), of(c)].concat().into_iter().flatten().collect(),
+            Form::Three(a, b, _, c, _) => [of(a), of(b), of(c)]
+                .concat()
+                .into_iter()
+                .flatten()
+                .collect(),
             Form::Plain => self.tape.lines[i]
                 .node
                 .operands()
-                .filter_map(|v| if let Value::Lane(v) = v { Some(v) } else { None })
+                .filter_map(|v| {
+                    if let Value::Lane(v) = v {
+                        Some(v)
+                    } else {
+                        None
+                    }
+                })
                 .collect(),
         }
     }
 
     fn emit(&self, inputs: usize, outputs: &[Value]) -> Result<Code, TooLarge> {
-        let order: Vec<usize> = self
-            .tape
-            .order()
-            .iter()
-            .map(|i| *i as usize)
-            .filter(|i| !matches!(self.forms[*i], Form::Unused | Form::Absorbed))
-            .collect();
+        let kept = self.tape.order().iter().map(|i| *i as usize);
+        let kept = kept.filter(|i| !matches!(self.forms[*i], Form::Unused | Form::Absorbed));
+        let (mut order, moving): (Vec<usize>, Vec<usize>) = kept.partition(|i| self.still[*i]);
+        order.extend(moving);
         let last = self.last_reads(&order, outputs);
         let cells = &self.tape.cells;
         let mut slots = Slots::new(1 + inputs, cells.len(), self.tape.maker.len());
-        let mut code = Code { inputs, cells: cells.clone(), failed: self.tape.failed, ..Code::default() };
+        let mut code = Code {
+            inputs,
+            cells: cells.clone(),
+            failed: self.tape.failed,
+            ..Code::default()
+        };
         let mut back = 0;
         for (at, &i) in order.iter().enumerate() {
             let line = &self.tape.lines[i];
@@ -232,13 +282,14 @@ impl Lowering<'_> {
             }
             let op = self.op(i, &sources, &mut slots, back)?;
             code.ops.push(op);
+            code.still += usize::from(self.still[i]);
             for v in line.first..line.first + line.node.outs() {
                 if last[v as usize] <= at {
                     slots.give_back(v);
                 }
             }
             match line.node {
-                Node::Begin { .. } => back = code.ops.len() as u32,
+                Node::Begin { .. } => back = (code.ops.len() - code.still) as u32,
                 Node::Again { .. } => {
                     for v in (0..last.len()).filter(|v| last[*v] == at) {
                         slots.give_back(v as u32);
@@ -251,7 +302,11 @@ impl Lowering<'_> {
             code.outputs.push(slots.of(*o)?);
         }
         code.slots = slots.count;
-        code.fixed = slots.fixed.iter().map(|(bits, slot)| (*slot, f64::from_bits(*bits))).collect();
+        code.fixed = slots
+            .fixed
+            .iter()
+            .map(|(bits, slot)| (*slot, f64::from_bits(*bits)))
+            .collect();
         Ok(code)
     }
 
@@ -287,6 +342,11 @@ impl Lowering<'_> {
                 last[*v as usize] = usize::MAX;
             }
         }
+        for (v, last) in last.iter_mut().enumerate() {
+            if self.still[self.tape.maker[v] as usize] {
+                *last = usize::MAX;
+            }
+        }
         last
     }
 
@@ -310,219 +370,5 @@ impl Lowering<'_> {
             }
         }
         Ok(out)
-    }
-
-    fn op(&self, i: usize, from: &[Slot], slots: &mut Slots, back: u32) -> Result<Op, TooLarge> {
-        let line = &self.tape.lines[i];
-        let from = |n: usize| from.get(n).copied().unwrap_or(NONE);
-        let (p, q, r, t, u) = (from(0), from(1), from(2), from(3), from(4));
-        Ok(match self.forms[i] {
-            Form::Two(a, b, minus) => {
-                let sign = if minus { -1.0 } else { 1.0 };
-                let d = slots.make(line.first)?;
-                two(a, b, minus, sign, d, [p, q, r, t])
-            }
-            Form::Three(a, b, minus_b, c, minus_c) => {
-                let d = slots.make(line.first)?;
-                let signed = |minus: bool, k: f64| if minus { -k } else { k };
-                match (a, b, c) {
-                    (Term::Fixed(h), Term::Scaled(k, _), Term::Scaled(m, _)) => {
-                        Op::FixedAddBlend { d, h, k: signed(minus_b, k), b: p, m: signed(minus_c, m), c: q }
-                    }
-                    (_, Term::Scaled(k, _), Term::Scaled(m, _)) => {
-                        Op::AddBlend { d, a: p, k: signed(minus_b, k), b: q, m: signed(minus_c, m), c: r }
-                    }
-                    _ => match (minus_b, minus_c) {
-                        (false, false) => Op::AddMulAddMul { d, a: p, b: q, c: r, f: t, g: u },
-                        (false, true) => Op::AddMulSubMul { d, a: p, b: q, c: r, f: t, g: u },
-                        (true, false) => Op::AddMulSubMul { d, a: p, b: t, c: u, f: q, g: r },
-                        (true, true) => Op::SubMulSubMul { d, a: p, b: q, c: r, f: t, g: u },
-                    },
-                }
-            }
-            _ => self.plain(line, [p, q, r, t], slots, back)?,
-        })
-    }
-
-    fn plain(&self, line: &Line, [p, q, r, t]: [Slot; 4], slots: &mut Slots, back: u32) -> Result<Op, TooLarge> {
-        let first = line.first;
-        let cell = |slots: &Slots, c: Option<u16>| c.map_or(Ok(NONE), |c| slots.cell(c));
-        Ok(match line.node {
-            Node::Prod(Value::Fixed(k), _) => Op::Scale { d: slots.make(first)?, k, a: q, m: 0.0 },
-            Node::Prod(..) => Op::Mul { d: slots.make(first)?, a: p, b: q },
-            Node::Quot(Value::Fixed(k), _) => Op::Inverse { d: slots.make(first)?, k, a: q },
-            Node::Quot(..) => Op::Div { d: slots.make(first)?, a: p, b: q },
-            Node::Root(_) => Op::Root { d: slots.make(first)?, a: p },
-            Node::AddSize(a, k, b) => {
-                let (a, b) = (slots.given(p, a)?, slots.given(q, b)?);
-                Op::AddSize { d: slots.make(first)?, a, k, b }
-            }
-            Node::CosSin(_) => Op::CosSin { d: slots.make(first)?, e: slots.make(first + 1)?, a: p },
-            Node::Reach { to, k, q: square, side, memory } => {
-                let [a, b] = [slots.given(p, to[0])?, slots.given(q, to[1])?];
-                let m = cell(slots, memory)?;
-                if let (Value::Fixed(k), Value::Fixed(q)) = (k, square) {
-                    Op::Reach { d: slots.make(first)?, e: slots.make(first + 1)?, a, b, k, q, side, m }
-                } else {
-                    let (k, q) = (slots.given(r, k)?, slots.given(t, square)?);
-                    Op::ReachOwn { d: slots.make(first)?, e: slots.make(first + 1)?, a, b, k, q, side, m }
-                }
-            }
-            Node::Meet { to, c, side, tiny, memory } => {
-                let [a, b, c] = [slots.given(p, to[0])?, slots.given(q, to[1])?, slots.given(r, c)?];
-                let m = cell(slots, memory)?;
-                Op::Meet { d: slots.make(first)?, e: slots.make(first + 1)?, a, b, c, side, tiny, m }
-            }
-            Node::Fold { a, q: greatest, side, memory } => {
-                let a = slots.given(p, a)?;
-                let m = cell(slots, memory)?;
-                match greatest {
-                    Value::Fixed(greatest) => Op::Fold { d: slots.make(first)?, a, q: greatest, side, m },
-                    Value::Lane(_) => Op::FoldOwn { d: slots.make(first)?, a, q, side, m },
-                }
-            }
-            Node::Wind { z, angle, z_cells } => {
-                let [a, b] = [slots.given(p, z[0])?, slots.given(q, z[1])?];
-                let (angle, c, s) = (slots.cell(angle)?, slots.cell(z_cells[0])?, slots.cell(z_cells[1])?);
-                Op::Wind { d: slots.make(first)?, a, b, angle, c, s }
-            }
-            Node::Within { a, limit } => Op::Within { a: slots.given(p, a)?, limit },
-            Node::Above { a, k, limit } => Op::Above { a: slots.given(p, a)?, k, limit },
-            Node::Steady { a, memory } => Op::Steady { a: slots.given(p, a)?, m: slots.cell(memory)? },
-            Node::Begin { busy } => Op::Begin { busy: slots.cell(busy)? },
-            Node::Clear { worst } => Op::Set { d: slots.cell(worst)?, k: 0.0 },
-            Node::ForeseeTurn { z, now, last } => Op::ForeseeTurn {
-                c: slots.cell(z[0])?,
-                s: slots.cell(z[1])?,
-                now: slots.cell(now)?,
-                last: slots.cell(last)?,
-            },
-            Node::ForeseeMove { x, now, last } => {
-                Op::ForeseeMove { x: slots.cell(x)?, now: slots.cell(now)?, last: slots.cell(last)? }
-            }
-            Node::Turn { z, by, f, busy, worst, k, now } => Op::Turn {
-                c: slots.cell(z[0])?,
-                s: slots.cell(z[1])?,
-                by: slots.given(p, by)?,
-                f,
-                busy: slots.cell(busy)?,
-                worst: slots.cell(worst)?,
-                k,
-                now: cell(slots, now)?,
-            },
-            Node::Move { x, by, f, busy, worst, k, now } => Op::Move {
-                x: slots.cell(x)?,
-                by: slots.given(p, by)?,
-                f,
-                busy: slots.cell(busy)?,
-                worst: slots.cell(worst)?,
-                k,
-                now: cell(slots, now)?,
-            },
-            Node::Again { busy, worst, wild } => {
-                Op::Again { busy: slots.cell(busy)?, worst: slots.cell(worst)?, wild, back }
-            }
-            // Sums are never plain; inputs and cells need no instruction.
-            Node::Sum(..) | Node::Diff(..) | Node::Input(_) | Node::Read(_) => Op::Within { a: WELL, limit: 1.0 },
-        })
-    }
-}
-
-/// a ± b as one instruction; `from` are the slots of their lane numbers in order.
-fn two(a: Term, b: Term, minus: bool, sign: f64, d: Slot, [p, q, r, t]: [Slot; 4]) -> Op {
-    match (a, b) {
-        (Term::Lane(_), Term::Lane(_)) if minus => Op::Sub { d, a: p, b: q },
-        (Term::Lane(_), Term::Lane(_)) => Op::Add { d, a: p, b: q },
-        (Term::Lane(_), Term::Fixed(m)) => Op::Scale { d, k: 1.0, a: p, m: sign * m },
-        (Term::Fixed(m), Term::Lane(_)) => Op::Scale { d, k: sign, a: p, m },
-        (Term::Lane(_), Term::Scaled(k, _)) => Op::AddScaled { d, a: p, k: sign * k, b: q },
-        (Term::Scaled(k, _), Term::Lane(_)) if minus => Op::Blend { d, k, a: p, m: -1.0, b: q },
-        (Term::Scaled(k, _), Term::Lane(_)) => Op::AddScaled { d, a: q, k, b: p },
-        (Term::Lane(_), Term::Product(..)) if minus => Op::SubMul { d, a: p, b: q, c: r },
-        (Term::Lane(_), Term::Product(..)) => Op::AddMul { d, a: p, b: q, c: r },
-        (Term::Product(..), Term::Lane(_)) if minus => Op::MulSub { d, a: r, b: p, c: q },
-        (Term::Product(..), Term::Lane(_)) => Op::AddMul { d, a: r, b: p, c: q },
-        (Term::Scaled(k, _), Term::Fixed(m)) => Op::Scale { d, k, a: p, m: sign * m },
-        (Term::Fixed(m), Term::Scaled(k, _)) => Op::Scale { d, k: sign * k, a: p, m },
-        (Term::Scaled(k, _), Term::Scaled(m, _)) => Op::Blend { d, k, a: p, m: sign * m, b: q },
-        (Term::Scaled(k, _), Term::Product(..)) if minus => Op::ScaleSubMul { d, k, a: p, b: q, c: r },
-        (Term::Scaled(k, _), Term::Product(..)) => Op::ScaleAddMul { d, k, a: p, b: q, c: r },
-        (Term::Product(..), Term::Scaled(k, _)) => Op::ScaleAddMul { d, k: sign * k, a: r, b: p, c: q },
-        (Term::Fixed(k), Term::Product(..)) if minus => Op::FixedSubMul { d, k, b: p, c: q },
-        (Term::Fixed(k), Term::Product(..)) => Op::FixedAddMul { d, k, b: p, c: q },
-        (Term::Product(..), Term::Fixed(k)) => Op::FixedAddMul { d, k: sign * k, b: p, c: q },
-        (Term::Product(..), Term::Product(..)) if minus => Op::MulSubMul { d, a: p, b: q, c: r, f: t },
-        (Term::Product(..), Term::Product(..)) => Op::MulAddMul { d, a: p, b: q, c: r, f: t },
-        (Term::Fixed(x), Term::Fixed(y)) => Op::Set { d, k: x + sign * y },
-    }
-}
-
-/// Slots handed out and given back.
-struct Slots {
-    home: Vec<Option<Slot>>,
-    free: Vec<Slot>,
-    first_cell: usize,
-    /// First slot that may be given back.
-    first_loose: usize,
-    fixed: BTreeMap<u64, Slot>,
-    count: usize,
-}
-
-impl Slots {
-    fn new(first_cell: usize, cells: usize, values: usize) -> Self {
-        let first_loose = first_cell + cells;
-        Self {
-            home: vec![None; values],
-            free: Vec::new(),
-            first_cell,
-            first_loose,
-            fixed: BTreeMap::new(),
-            count: first_loose,
-        }
-    }
-
-    fn fresh(&mut self) -> Result<Slot, TooLarge> {
-        let slot = Slot::try_from(self.count).ok().filter(|s| *s < NONE).ok_or(TooLarge)?;
-        self.count += 1;
-        Ok(slot)
-    }
-
-    fn make(&mut self, v: u32) -> Result<Slot, TooLarge> {
-        let slot = match self.free.pop() {
-            Some(slot) => slot,
-            None => self.fresh()?,
-        };
-        self.home[v as usize] = Some(slot);
-        Ok(slot)
-    }
-
-    fn give_back(&mut self, v: u32) {
-        if let Some(slot) = self.home[v as usize].take_if(|s| usize::from(*s) >= self.first_loose) {
-            self.free.push(slot);
-        }
-    }
-
-    fn cell(&self, c: u16) -> Result<Slot, TooLarge> {
-        Slot::try_from(self.first_cell + usize::from(c)).ok().filter(|s| *s < NONE).ok_or(TooLarge)
-    }
-
-    /// The slot of a number; a fixed one gets a slot of its own.
-    fn of(&mut self, value: Value) -> Result<Slot, TooLarge> {
-        match value {
-            Value::Lane(v) => self.home[v as usize].ok_or(TooLarge),
-            Value::Fixed(x) => match self.fixed.get(&x.to_bits()) {
-                Some(slot) => Ok(*slot),
-                None => {
-                    let slot = self.fresh()?;
-                    self.fixed.insert(x.to_bits(), slot);
-                    Ok(slot)
-                }
-            },
-        }
-    }
-
-    /// `slot`, or the slot of the fixed number `value`.
-    fn given(&mut self, slot: Slot, value: Value) -> Result<Slot, TooLarge> {
-        if slot == NONE { self.of(value) } else { Ok(slot) }
     }
 }

@@ -10,15 +10,22 @@
 //! *missed*: it is listed, its numbers are NaN, and it is left to [`follow`](crate::follow()). Between a missed pose and the next good
 //! one the machine may have passed a place where two assemblies meet; compare the two before trusting the later one.
 
+mod algebra;
 mod batch;
 mod block;
+mod check;
+mod closures;
 mod draft;
 mod dual;
+mod hang;
+mod instruct;
 mod lower;
 mod moves;
 mod newton;
 mod order;
 mod single;
+mod slots;
+mod solve;
 mod stage;
 mod sweep;
 mod tape;
@@ -77,9 +84,17 @@ impl fmt::Display for PlanError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Free { bodies } => write!(f, "bodies {bodies:?} stay free"),
-            Self::DeadCentre { constraint } => write!(f, "two assemblies meet in the drawn pose, at constraint {constraint}"),
-            Self::Special { bodies } => write!(f, "the drawn pose is a special one for bodies {bodies:?}"),
-            Self::NotClosed { body, off } => write!(f, "the drawn poses do not close: body {body} is off by {off:.1e} of the size"),
+            Self::DeadCentre { constraint } => write!(
+                f,
+                "two assemblies meet in the drawn pose, at constraint {constraint}"
+            ),
+            Self::Special { bodies } => {
+                write!(f, "the drawn pose is a special one for bodies {bodies:?}")
+            }
+            Self::NotClosed { body, off } => write!(
+                f,
+                "the drawn poses do not close: body {body} is off by {off:.1e} of the size"
+            ),
             Self::Disagrees => write!(f, "a repeated constraint does not agree with the others"),
             Self::BadNumbers => write!(f, "parameters or poses are missing or not finite"),
             Self::TooLarge => write!(f, "the mechanism is too large for a plan"),
@@ -92,7 +107,7 @@ impl std::error::Error for PlanError {}
 /// A run could not begin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RunError {
-    /// A pose is wanted of too few or too many columns, or a column has another length than the first.
+    /// Columns are too few, too many or of different lengths; or parameters, bodies or anchors are asked for that the mechanism has not.
     Columns,
     /// The start is no good pose of the plan's branch.
     Start,
@@ -132,12 +147,14 @@ pub struct Plan {
 }
 
 /// What a compiled run is for.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 enum Use {
     /// Poses that follow one another.
     Sweep,
     /// Poses on their own.
     Apart,
+    /// Poses on their own, from one to the next of which these parameters move and others mostly stand still.
+    Moving(Vec<ParamId>),
 }
 
 /// A compiled run.
@@ -163,33 +180,66 @@ impl Plan {
     ///
     /// # Errors
     /// See [`PlanError`].
-    pub fn with(mechanism: &Mechanism, params: &[f64], poses: &[Pose], forms: Forms) -> Result<Self, PlanError> {
+    pub fn with(
+        mechanism: &Mechanism,
+        params: &[f64],
+        poses: &[Pose],
+        forms: Forms,
+    ) -> Result<Self, PlanError> {
         let finite = params.iter().all(|p| p.is_finite())
-            && poses.iter().all(|p| p.x.is_finite() && p.y.is_finite() && p.angle.is_finite());
-        if !finite || params.len() < mechanism.params.len() || poses.len() < mechanism.bodies.len() || poses.is_empty() {
+            && poses
+                .iter()
+                .all(|p| p.x.is_finite() && p.y.is_finite() && p.angle.is_finite());
+        if !finite
+            || params.len() < mechanism.params.len()
+            || poses.len() < mechanism.bodies.len()
+            || poses.is_empty()
+        {
             return Err(PlanError::BadNumbers);
         }
         let size = mechanism.size(params);
-        let mut draft = Draft::new(mechanism, Tape::new(params, &[]), Pen::First(poses), Vec::new(), size);
+        let mut draft = Draft::new(
+            mechanism,
+            Tape::new(params, &[]),
+            Pen::First(poses),
+            Vec::new(),
+            size,
+        );
         let moves = order::order(&mut draft, params, poses, forms == Forms::Closed)?;
         let mut worst = (0, 0.0);
         for (body, pose) in poses.iter().enumerate().take(mechanism.bodies.len()) {
-            let (p, z) = (moves::fixed(draft.seated(body)), moves::fixed(draft.z(body)));
+            let (p, z) = (
+                moves::fixed(draft.seated(body)),
+                moves::fixed(draft.z(body)),
+            );
             let (s, c) = pose.angle.sin_cos();
-            let off = [(p[0] - pose.x) / size, (p[1] - pose.y) / size, z[0] - c, z[1] - s];
+            let off = [
+                (p[0] - pose.x) / size,
+                (p[1] - pose.y) / size,
+                z[0] - c,
+                z[1] - s,
+            ];
             let off = off.iter().fold(0.0, |m: f64, x| m.max(x.abs()));
             if off > worst.1 || off.is_nan() {
                 worst = (body, off);
             }
         }
         if worst.1.is_nan() || worst.1 > DRAWN {
-            return Err(PlanError::NotClosed { body: worst.0, off: worst.1 });
+            return Err(PlanError::NotClosed {
+                body: worst.0,
+                off: worst.1,
+            });
         }
         if draft.tape.failed {
             return Err(PlanError::Disagrees);
         }
         let sides = draft.sides;
-        Ok(Self { mechanism: mechanism.clone(), moves, sides, size })
+        Ok(Self {
+            mechanism: mechanism.clone(),
+            moves,
+            sides,
+            size,
+        })
     }
 
     /// The mechanism.
@@ -199,38 +249,65 @@ impl Plan {
 
     /// How many bodies each Newton block solves together; empty when closed forms do all.
     pub fn blocks(&self) -> Vec<usize> {
-        let blocks = self.moves.iter().filter_map(|m| if let Move::Newton(b) = m { Some(b.bodies.len()) } else { None });
+        let blocks = self.moves.iter().filter_map(|m| {
+            if let Move::Newton(b) = m {
+                Some(b.bodies.len())
+            } else {
+                None
+            }
+        });
         blocks.collect()
     }
 
     /// Constraints that repeat what others fix; every pose checks them.
     pub fn repeated(&self) -> Vec<usize> {
-        self.moves.iter().filter_map(|m| if let Move::Check(c) | Move::Aim(c, _) = m { Some(*c) } else { None }).collect()
+        self.moves
+            .iter()
+            .filter_map(|m| {
+                if let Move::Check(c) | Move::Aim(c, _) = m {
+                    Some(*c)
+                } else {
+                    None
+                }
+            })
+            .collect()
     }
 
     /// Writes the plan again for these parameters and lowers it.
-    fn compile(&self, base: &[f64], varied: &[ParamId], wants: &[Want], purpose: Use) -> Result<Compiled, RunError> {
+    fn compile(
+        &self,
+        base: &[f64],
+        varied: &[ParamId],
+        wants: &[Want],
+        purpose: &Use,
+    ) -> Result<Compiled, RunError> {
         let params = self.mechanism.params.len();
-        let anchors = self.mechanism.anchors.len();
-        let bodies = self.mechanism.bodies.len();
-        let known = wants.iter().all(|w| match w {
-            Want::Place(a) => *a < anchors,
-            Want::Pose(b) | Want::Angle(b) => *b < bodies,
-            Want::Measure(_) => true,
-        });
-        if base.len() < params || varied.iter().any(|v| *v >= params) || !known {
+        let fits = wants.iter().all(|w| w.fits(&self.mechanism));
+        if base.len() < params || varied.iter().any(|v| *v >= params) || !fits {
             return Err(RunError::Columns);
         }
         let tape = Tape::new(base, varied);
-        let mut draft = Draft::new(&self.mechanism, tape, Pen::Again, self.sides.clone(), self.size);
-        draft.remembers = purpose == Use::Sweep;
+        let mut draft = Draft::new(
+            &self.mechanism,
+            tape,
+            Pen::Again,
+            self.sides.clone(),
+            self.size,
+        );
+        draft.remembers = *purpose == Use::Sweep;
         for mv in &self.moves {
             // Only the first writing refuses.
             let _ = draft.make(mv);
         }
         let outputs: Vec<Value> = wants.iter().flat_map(|w| draft.want(w)).collect();
-        let code = lower(&draft.tape, varied.len(), &outputs).map_err(|_| RunError::TooLarge)?;
-        Ok(Compiled { code, follows: draft.follows, foresights: draft.foresights })
+        let still = |column: usize| matches!(purpose, Use::Moving(moving) if !moving.contains(&varied[column]));
+        let code =
+            lower(&draft.tape, varied.len(), &outputs, still).map_err(|_| RunError::TooLarge)?;
+        Ok(Compiled {
+            code,
+            follows: draft.follows,
+            foresights: draft.foresights,
+        })
     }
 }
 

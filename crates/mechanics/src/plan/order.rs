@@ -1,14 +1,24 @@
 //! The order of a plan: which constraint makes which body known, one after another.
 
+use super::PlanError;
 use super::block::{NoBlock, find_block};
 use super::draft::{Draft, Seat, Spin};
 use super::moves::{Move, Refused, group_of};
-use super::PlanError;
 use crate::model::{AnchorId, BodyId, Constraint, Pose};
 
 /// Finds the moves that make every body known, making each in `draft` as it goes.
-pub(super) fn order(draft: &mut Draft, params: &[f64], drawn: &[Pose], closed_forms: bool) -> Result<Vec<Move>, PlanError> {
-    let mut search = Search { used: vec![false; draft.mechanism.constraints.len()], closed_forms, moves: Vec::new(), folded: None };
+pub(super) fn order(
+    draft: &mut Draft,
+    params: &[f64],
+    drawn: &[Pose],
+    closed_forms: bool,
+) -> Result<Vec<Move>, PlanError> {
+    let mut search = Search {
+        used: vec![false; draft.mechanism.constraints.len()],
+        closed_forms,
+        moves: Vec::new(),
+        folded: None,
+    };
     loop {
         if search.one(draft) || search.two(draft) {
             continue;
@@ -77,7 +87,10 @@ impl Search {
 
     fn of_one(&self, draft: &Draft, c: usize) -> Option<Move> {
         let constraint = draft.mechanism.constraints[c];
-        if involved(draft, &constraint).into_iter().all(|b| draft.stands(b)) {
+        if involved(draft, &constraint)
+            .into_iter()
+            .all(|b| draft.stands(b))
+        {
             return Some(Move::Check(c));
         }
         let turned = |b: BodyId| matches!(draft.spin[b], Spin::Known { .. });
@@ -93,7 +106,10 @@ impl Search {
                 },
             },
             Constraint::Ratio { a, b, carrier, .. } => {
-                let mut open: Vec<BodyId> = [a, b, carrier].into_iter().filter(|x| !turned(*x)).collect();
+                let mut open: Vec<BodyId> = [a, b, carrier]
+                    .into_iter()
+                    .filter(|x| !turned(*x))
+                    .collect();
                 open.dedup();
                 match open[..] {
                     [] => Some(Move::Check(c)),
@@ -102,18 +118,27 @@ impl Search {
                 }
             }
             Constraint::Pin { a, b } => self.of_pin(draft, c, a, b),
-            Constraint::Rod { a, b, .. } | Constraint::Arc { pin: a, centre: b, .. } => {
+            Constraint::Rod { a, b, .. }
+            | Constraint::Arc {
+                pin: a, centre: b, ..
+            } => {
                 if !self.closed_forms {
                     return None;
                 }
                 match (draft.kind(a), draft.kind(b)) {
                     (Seat::Known(_), Seat::Known(_)) => Some(Move::Check(c)),
-                    (Seat::Known(_), seat) | (seat, Seat::Known(_)) => group_of(seat).map(|g| Move::Solve(c, g)),
-                    (Seat::Turn { group: g, .. }, Seat::Turn { group: h, .. }) if g == h => Some(Move::Solve(c, g)),
+                    (Seat::Known(_), seat) | (seat, Seat::Known(_)) => {
+                        group_of(seat).map(|g| Move::Solve(c, g))
+                    }
+                    (Seat::Turn { group: g, .. }, Seat::Turn { group: h, .. }) if g == h => {
+                        Some(Move::Solve(c, g))
+                    }
                     _ => None,
                 }
             }
-            Constraint::Rack { gear, pin, through, .. } => {
+            Constraint::Rack {
+                gear, pin, through, ..
+            } => {
                 let host = draft.body_of(through);
                 if !turned(host) {
                     return None;
@@ -153,8 +178,12 @@ impl Search {
         }
         match (draft.kind(a), draft.kind(b)) {
             (Seat::Known(_), Seat::Known(_)) => Some(Move::Check(c)),
-            (Seat::Known(_), seat) | (seat, Seat::Known(_)) => group_of(seat).map(|g| Move::Aim(c, g)),
-            (x, y) if group_of(x).is_some() && group_of(x) == group_of(y) => group_of(x).map(|g| Move::Aim(c, g)),
+            (Seat::Known(_), seat) | (seat, Seat::Known(_)) => {
+                group_of(seat).map(|g| Move::Aim(c, g))
+            }
+            (x, y) if group_of(x).is_some() && group_of(x) == group_of(y) => {
+                group_of(x).map(|g| Move::Aim(c, g))
+            }
             _ => None,
         }
     }
@@ -180,15 +209,22 @@ impl Search {
         // A body that only slides: its place is open, its turn known.
         for (own, other) in [(pin, through), (through, pin)] {
             let body = draft.body_of(own);
-            let slides = matches!((draft.seat[body], draft.spin[body]), (Seat::Open, Spin::Known { .. }));
+            let slides = matches!(
+                (draft.seat[body], draft.spin[body]),
+                (Seat::Open, Spin::Known { .. })
+            );
             if slides && known(draft, other) && draft.body_of(other) != body {
                 return Some(Move::Line(c, body));
             }
         }
         match kinds {
             [Seat::Known(_), Seat::Known(_)] => Some(Move::Check(c)),
-            [Seat::Known(_), seat] | [seat, Seat::Known(_)] => group_of(seat).map(|g| Move::Solve(c, g)),
-            [x, y] if group_of(x).is_some() && group_of(x) == group_of(y) => group_of(x).map(|g| Move::Solve(c, g)),
+            [Seat::Known(_), seat] | [seat, Seat::Known(_)] => {
+                group_of(seat).map(|g| Move::Solve(c, g))
+            }
+            [x, y] if group_of(x).is_some() && group_of(x) == group_of(y) => {
+                group_of(x).map(|g| Move::Solve(c, g))
+            }
             _ => None,
         }
     }
@@ -205,10 +241,19 @@ impl Search {
             match draft.mechanism.constraints[c] {
                 Constraint::Pin { a, b } => {
                     let (x, y) = (draft.kind(a), draft.kind(b));
-                    let (Some(g), Some(h)) = (group_of(x), group_of(y)) else { continue };
+                    let (Some(g), Some(h)) = (group_of(x), group_of(y)) else {
+                        continue;
+                    };
                     // The turning group is solved first: its arm meets the other's circle or line.
-                    let (g, h) = if matches!(x, Seat::Turn { .. }) { (g, h) } else { (h, g) };
-                    if g != h && (self.try_move(draft, Move::Dyad(c, g, h), &[c]) || self.try_move(draft, Move::Dyad(c, h, g), &[c])) {
+                    let (g, h) = if matches!(x, Seat::Turn { .. }) {
+                        (g, h)
+                    } else {
+                        (h, g)
+                    };
+                    if g != h
+                        && (self.try_move(draft, Move::Dyad(c, g, h), &[c])
+                            || self.try_move(draft, Move::Dyad(c, h, g), &[c]))
+                    {
                         return true;
                     }
                 }
@@ -230,7 +275,11 @@ impl Search {
 }
 
 fn group(draft: &Draft, body: BodyId) -> Option<u32> {
-    if let Spin::On { group, .. } = draft.spin[body] { Some(group) } else { None }
+    if let Spin::On { group, .. } = draft.spin[body] {
+        Some(group)
+    } else {
+        None
+    }
 }
 
 fn known(draft: &Draft, anchor: AnchorId) -> bool {
@@ -241,25 +290,40 @@ fn known(draft: &Draft, anchor: AnchorId) -> bool {
 fn involved(draft: &Draft, constraint: &Constraint) -> Vec<BodyId> {
     let body = |a| draft.body_of(a);
     match *constraint {
-        Constraint::Pin { a, b } | Constraint::Rod { a, b, .. } | Constraint::Arc { pin: a, centre: b, .. } => {
+        Constraint::Pin { a, b }
+        | Constraint::Rod { a, b, .. }
+        | Constraint::Arc {
+            pin: a, centre: b, ..
+        } => {
             vec![body(a), body(b)]
         }
-        Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => vec![body(pin), body(through)],
+        Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => {
+            vec![body(pin), body(through)]
+        }
         Constraint::Angle { body, against, .. } => vec![body, against],
         Constraint::Ratio { a, b, carrier, .. } => vec![a, b, carrier],
-        Constraint::Rack { gear, pin, through, .. } => vec![gear, body(pin), body(through)],
+        Constraint::Rack {
+            gear, pin, through, ..
+        } => vec![gear, body(pin), body(through)],
     }
 }
 
 /// The body of known turn and open place that both rods hold to known points.
 fn held_by_two(draft: &Draft, c: usize, d: usize) -> Option<BodyId> {
     let held = |c: usize| {
-        let (Constraint::Rod { a, b, .. } | Constraint::Arc { pin: a, centre: b, .. }) = draft.mechanism.constraints[c] else {
+        let (Constraint::Rod { a, b, .. }
+        | Constraint::Arc {
+            pin: a, centre: b, ..
+        }) = draft.mechanism.constraints[c]
+        else {
             return None;
         };
         [(a, b), (b, a)].into_iter().find_map(|(own, other)| {
             let body = draft.body_of(own);
-            let slides = matches!((draft.seat[body], draft.spin[body]), (Seat::Open, Spin::Known { .. }));
+            let slides = matches!(
+                (draft.seat[body], draft.spin[body]),
+                (Seat::Open, Spin::Known { .. })
+            );
             (slides && known(draft, other)).then_some(body)
         })
     };

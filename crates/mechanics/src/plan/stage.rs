@@ -4,8 +4,9 @@ use pulp::{Scalar, Simd, WithSimd};
 
 use super::lower::Code;
 use super::tape::Start;
-use crate::lanes::LANES;
 use crate::lanes::run::{rows, run};
+use crate::lanes::sine::cos_sin;
+use crate::lanes::{LANES, Op};
 use crate::model::Pose;
 
 /// Slots for `width` poses side by side.
@@ -21,7 +22,12 @@ impl Stage {
     pub(super) fn new(code: &Code, width: usize) -> Self {
         let numbers = vec![0.0; code.slots * width + 8];
         let start = numbers.as_ptr().align_offset(64).min(8);
-        let mut stage = Self { numbers, start, width, cells: 1 + code.inputs };
+        let mut stage = Self {
+            numbers,
+            start,
+            width,
+            cells: 1 + code.inputs,
+        };
         for &(slot, value) in &code.fixed {
             stage.slot(usize::from(slot)).fill(value);
         }
@@ -63,7 +69,12 @@ impl Stage {
 
     /// One round of a single lane.
     pub(super) fn run_one(&mut self, code: &Code) {
-        run::<Scalar, 1>(Scalar, &code.ops, rows::<Scalar, 1>(self.all()));
+        self.run_ops(&code.ops);
+    }
+
+    /// What comes first of it, or the rest.
+    pub(super) fn run_ops(&mut self, ops: &[Op]) {
+        run::<Scalar, 1>(Scalar, ops, rows::<Scalar, 1>(self.all()));
     }
 }
 
@@ -77,10 +88,16 @@ pub(super) fn image(code: &Code, poses: &[Pose]) -> Vec<f64> {
 /// The same into `image`, of one number a cell.
 pub(super) fn fill_image(code: &Code, poses: &[Pose], image: &mut [f64]) {
     let pose = |b: usize| poses.get(b).copied().unwrap_or_default();
+    // The cells of a turn stand side by side.
+    let mut sine = 0.0;
     for (out, cell) in image.iter_mut().zip(&code.cells) {
         *out = match *cell {
-            Start::Cos(b) => pose(b).angle.cos(),
-            Start::Sin(b) => pose(b).angle.sin(),
+            Start::Cos(b) => {
+                let (c, s) = cos_sin(Scalar, pose(b).angle);
+                sine = s;
+                c
+            }
+            Start::Sin(_) => sine,
             Start::Angle(b) => pose(b).angle,
             Start::X(b) => pose(b).x,
             Start::Y(b) => pose(b).y,
@@ -132,9 +149,16 @@ mod tests {
         let centre = m.anchor(0, 0, [0.0; 3]);
         let hub = m.anchor(crank, 0, [0.0; 3]);
         pin(&mut m, centre, hub);
-        let feet = [(crank, [12.0, 0.0]), (0, [70.0, 140.0]), (0, [180.0, -40.0])];
+        let feet = [
+            (crank, [12.0, 0.0]),
+            (0, [70.0, 140.0]),
+            (0, [180.0, -40.0]),
+        ];
         let mut leg = 0;
-        for ((body, foot), at) in feet.into_iter().zip([[60.0, 30.0], [110.0, 60.0], [100.0, -10.0]]) {
+        for ((body, foot), at) in
+            feet.into_iter()
+                .zip([[60.0, 30.0], [110.0, 60.0], [100.0, -10.0]])
+        {
             let foot_pin = m.anchor_drawn(body, 0, [foot[0], foot[1], 0.0]);
             leg = m.link(0, foot, at);
             let ends = [foot, at].map(|p| m.anchor_drawn(leg, 0, [p[0], p[1], 0.0]));
@@ -143,14 +167,31 @@ mod tests {
             pin(&mut m, own, ends[1]);
         }
         let wheel = m.body(0, [200.0, 60.0], 0.3);
-        let (hub, on) = (m.anchor(wheel, 0, [0.0; 3]), m.anchor(0, 0, [200.0, 60.0, 0.0]));
+        let (hub, on) = (
+            m.anchor(wheel, 0, [0.0; 3]),
+            m.anchor(0, 0, [200.0, 60.0, 0.0]),
+        );
         pin(&mut m, hub, on);
         let offset = m.param(20.0 * m.drawn[leg].angle + 30.0 * 0.3);
-        m.constrain(Constraint::Ratio { a: leg, b: wheel, carrier: 0, sizes: [20.0, 30.0], offset });
+        m.constrain(Constraint::Ratio {
+            a: leg,
+            b: wheel,
+            carrier: 0,
+            sizes: [20.0, 30.0],
+            offset,
+        });
         let ram = m.body(0, [290.0, 60.0], 0.0);
-        let (own, guide) = (m.anchor(ram, 0, [0.0; 3]), m.anchor(0, 0, [250.0, 60.0, 0.0]));
+        let (own, guide) = (
+            m.anchor(ram, 0, [0.0; 3]),
+            m.anchor(0, 0, [250.0, 60.0, 0.0]),
+        );
         let (direction, zero) = (m.param(0.0), m.param(0.0));
-        m.constrain(Constraint::OnLine { pin: own, through: guide, direction, offset: zero });
+        m.constrain(Constraint::OnLine {
+            pin: own,
+            through: guide,
+            direction,
+            offset: zero,
+        });
         m.hold_angle(ram, 0);
         let tip = m.anchor(wheel, 0, [15.0, 5.0, 0.0]);
         m.rod(tip, own);
@@ -171,16 +212,21 @@ mod tests {
     fn one_lane_and_many_make_the_same_bits() {
         let m = machine();
         let bodies = m.bodies.len();
-        let wants: Vec<Want> = (1..bodies).flat_map(|b| [Want::Pose(b), Want::Angle(b)]).collect();
+        let wants: Vec<Want> = (1..bodies)
+            .flat_map(|b| [Want::Pose(b), Want::Angle(b)])
+            .collect();
         let all: Vec<usize> = (0..m.params.len()).collect();
         for forms in [Forms::Closed, Forms::NewtonOnly] {
             let plan = Plan::with(&m, &m.params, &m.drawn, forms).expect("it can be planned");
             for purpose in [Use::Apart, Use::Sweep] {
-                let code = plan.compile(&m.params, &all, &wants, purpose).expect("it is small").code;
+                let code = plan
+                    .compile(&m.params, &all, &wants, &purpose)
+                    .expect("it is small")
+                    .code;
                 let image = image(&code, &m.drawn);
                 let value = |p: usize, lane: usize| {
                     let wave = ((p * 7 + lane * 13) % 101) as f64 / 101.0 - 0.5;
-                    m.params[p] + 1e-3 * wave * if lane % 5 == 0 { 30.0 } else { 1.0 }
+                    m.params[p] + 1e-3 * wave * if lane.is_multiple_of(5) { 30.0 } else { 1.0 }
                 };
                 let mut many = Stage::new(&code, LANES);
                 let mut one = Stage::new(&code, 1);
@@ -205,8 +251,14 @@ mod tests {
                     assert_eq!(one.well()[0], many.well()[lane], "lane {lane}");
                     good += usize::from(one.well()[0] == 1.0);
                     for slot in &code.outputs {
-                        let (a, b) = (one.slot(usize::from(*slot))[0], many.slot(usize::from(*slot))[lane]);
-                        assert!(a.to_bits() == b.to_bits() || one.well()[0] != 1.0, "lane {lane}: {a} {b}");
+                        let (a, b) = (
+                            one.slot(usize::from(*slot))[0],
+                            many.slot(usize::from(*slot))[lane],
+                        );
+                        assert!(
+                            a.to_bits() == b.to_bits() || one.well()[0] != 1.0,
+                            "lane {lane}: {a} {b}"
+                        );
                     }
                 }
                 assert!(good > 28, "{good} good");

@@ -18,9 +18,9 @@ use crate::lanes::run::{rows, run};
 use crate::model::{ParamId, Pose};
 
 /// Poses of a lane's stretch where poses stand on their own but for the comparison with the one before.
-const SHORT: usize = 64;
+const SHORT: usize = 72;
 /// Most poses of a stretch where each pose starts from the one before.
-const LONG: usize = 512;
+const LONG: usize = 520;
 /// Chunks that a sweep is cut into before stretches become long.
 const CHUNKS: usize = 8;
 /// Share of the size (or rad) by which the end of a stretch may miss the start of the next.
@@ -41,9 +41,20 @@ impl Plan {
     ///
     /// # Errors
     /// [`RunError::Columns`] or [`RunError::TooLarge`].
-    pub fn sweep(&self, base: &[f64], varied: &[ParamId], wants: &[Want]) -> Result<Sweep, RunError> {
-        let compiled = self.compile(base, varied, wants, Use::Sweep)?;
-        Ok(Sweep { compiled, wants: wants.to_vec(), base: base.to_vec(), varied: varied.to_vec(), size: self.size })
+    pub fn sweep(
+        &self,
+        base: &[f64],
+        varied: &[ParamId],
+        wants: &[Want],
+    ) -> Result<Sweep, RunError> {
+        let compiled = self.compile(base, varied, wants, &Use::Sweep)?;
+        Ok(Sweep {
+            compiled,
+            wants: wants.to_vec(),
+            base: base.to_vec(),
+            varied: varied.to_vec(),
+            size: self.size,
+        })
     }
 }
 
@@ -53,30 +64,66 @@ impl Sweep {
     ///
     /// # Errors
     /// [`RunError::Columns`] when the columns are not one a varied parameter, all of one length.
-    pub fn run(&self, poses: &[Pose], columns: &[&[f64]], track: &mut Track) -> Result<(), RunError> {
+    pub fn run(
+        &self,
+        poses: &[Pose],
+        columns: &[&[f64]],
+        track: &mut Track,
+    ) -> Result<(), RunError> {
         let count = columns.first().map_or(0, |c| c.len());
         if columns.len() != self.varied.len() || columns.iter().any(|c| c.len() != count) {
             return Err(RunError::Columns);
         }
         let start: Vec<f64> = self.varied.iter().map(|v| self.base[*v]).collect();
-        let moves = Moves { columns, start: &start, count };
+        let moves = Moves {
+            columns,
+            start: &start,
+            count,
+        };
         let follows = self.compiled.follows;
-        let steps = if follows { count.div_ceil(LANES * CHUNKS).clamp(16, LONG) } else { SHORT }.min(count.div_ceil(LANES)).max(1);
+        let steps = if follows {
+            count.div_ceil(LANES * CHUNKS).clamp(16, LONG)
+        } else {
+            SHORT
+        }
+        .min(count.div_ceil(LANES))
+        .max(1);
         let chunks = count.div_ceil(steps * LANES);
         track.prepare(&self.wants, count, Lay::Along(steps), chunks, steps);
-        let starts = if follows { starts(&self.compiled, &moves, poses, chunks * LANES, steps) } else { Vec::new() };
+        let starts = if follows {
+            starts(&self.compiled, &moves, poses, chunks * LANES, steps)
+        } else {
+            Vec::new()
+        };
         let size = steps * track.columns * LANES;
         let run = |stage: &mut Stage, i: usize, out: &mut [f64]| {
             let mut done = Done::default();
-            let work = Stretch { sweep: self, stage, moves: &moves, chunk: i, steps, starts: &starts, out, done: &mut done };
+            let work = Stretch {
+                sweep: self,
+                stage,
+                moves: &moves,
+                chunk: i,
+                steps,
+                starts: &starts,
+                out,
+                done: &mut done,
+            };
             Arch::new().dispatch(OnLanes(work));
             done
         };
         let stage = || Stage::new(&self.compiled.code, LANES);
         let done: Vec<Done> = if size == 0 {
-            (0..chunks).into_par_iter().map_init(stage, |stage, i| run(stage, i, &mut [])).collect()
+            (0..chunks)
+                .into_par_iter()
+                .map_init(stage, |stage, i| run(stage, i, &mut []))
+                .collect()
         } else {
-            track.data.par_chunks_mut(size).enumerate().map_init(stage, |stage, (i, out)| run(stage, i, out)).collect()
+            track
+                .data
+                .par_chunks_mut(size)
+                .enumerate()
+                .map_init(stage, |stage, (i, out)| run(stage, i, out))
+                .collect()
         };
         let torn = done.iter().filter_map(|d| d.torn).min();
         track.missed.extend(done.into_iter().flat_map(|d| d.missed));
@@ -127,7 +174,11 @@ struct Stretch<'a> {
 impl Work for Stretch<'_> {
     #[inline(always)]
     fn work<S: Simd, const N: usize>(mut self, simd: S) {
-        let Compiled { code, follows, foresights } = &self.sweep.compiled;
+        let Compiled {
+            code,
+            follows,
+            foresights,
+        } = &self.sweep.compiled;
         let columns = code.outputs.len();
         let first = self.chunk * self.steps * LANES;
         let mut alive = [if code.failed { 0.0 } else { 1.0 }; LANES];
@@ -153,7 +204,13 @@ impl Work for Stretch<'_> {
             let (steps, count) = (self.steps, self.moves.count);
             let pose = |lane: usize| first + lane * steps + step;
             let missed = &mut self.done.missed;
-            collect(code, self.stage, out, |lane| missed.push(pose(lane)), |lane| pose(lane) < count);
+            collect(
+                code,
+                self.stage,
+                out,
+                |lane| missed.push(pose(lane)),
+                |lane| pose(lane) < count,
+            );
         }
         if *follows {
             self.compare(&alive);
@@ -168,7 +225,8 @@ impl Stretch<'_> {
         let first = self.chunk * self.steps * LANES + step;
         let inputs = self.stage.inputs().as_chunks_mut::<LANES>().0;
         for (column, input) in inputs.iter_mut().enumerate() {
-            let stretches = self.moves.columns[column].get(first - step..first - step + self.steps * LANES);
+            let stretches =
+                self.moves.columns[column].get(first - step..first - step + self.steps * LANES);
             if let (Some(stretches), 1..) = (stretches, step) {
                 for (input, stretch) in input.iter_mut().zip(stretches.chunks_exact(self.steps)) {
                     *input = stretch[step - 1];
@@ -180,7 +238,11 @@ impl Stretch<'_> {
             }
         }
         self.stage.well().copy_from_slice(alive);
-        run::<S, N>(simd, &self.sweep.compiled.code.ops, rows::<S, N>(self.stage.all()));
+        run::<S, N>(
+            simd,
+            &self.sweep.compiled.code.ops,
+            rows::<S, N>(self.stage.all()),
+        );
     }
 
     /// Sets every lane to its start.
@@ -205,15 +267,22 @@ impl Stretch<'_> {
             if alive[lane] != 1.0 || next * self.steps >= self.moves.count {
                 continue;
             }
-            let Some(Some(cells)) = self.starts.get(next) else { continue };
-            let meets = code.cells.iter().zip(cells).enumerate().all(|(cell, (kind, start))| {
-                let scale = match kind {
-                    Start::Cos(_) | Start::Sin(_) | Start::Angle(_) => 1.0,
-                    Start::X(_) | Start::Y(_) => self.sweep.size,
-                    Start::Zero | Start::Unset => return true,
-                };
-                (self.stage.cell(cell as u16)[lane] - start).abs() <= SEAM * scale
-            });
+            let Some(Some(cells)) = self.starts.get(next) else {
+                continue;
+            };
+            let meets = code
+                .cells
+                .iter()
+                .zip(cells)
+                .enumerate()
+                .all(|(cell, (kind, start))| {
+                    let scale = match kind {
+                        Start::Cos(_) | Start::Sin(_) | Start::Angle(_) => 1.0,
+                        Start::X(_) | Start::Y(_) => self.sweep.size,
+                        Start::Zero | Start::Unset => return true,
+                    };
+                    (self.stage.cell(cell as u16)[lane] - start).abs() <= SEAM * scale
+                });
             if !meets {
                 let torn = next * self.steps;
                 self.done.torn = Some(self.done.torn.map_or(torn, |t| t.min(torn)));

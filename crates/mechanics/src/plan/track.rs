@@ -32,7 +32,14 @@ impl Track {
     }
 
     /// Makes room for `chunks` chunks of `rounds` rounds each.
-    pub(super) fn prepare(&mut self, wants: &[Want], count: usize, lay: Lay, chunks: usize, rounds: usize) {
+    pub(super) fn prepare(
+        &mut self,
+        wants: &[Want],
+        count: usize,
+        lay: Lay,
+        chunks: usize,
+        rounds: usize,
+    ) {
         self.firsts.clear();
         self.columns = 0;
         for want in wants {
@@ -42,7 +49,8 @@ impl Track {
         self.lay = lay;
         self.count = count;
         self.missed.clear();
-        self.data.resize(chunks * rounds * self.columns * LANES, 0.0);
+        self.data
+            .resize(chunks * rounds * self.columns * LANES, 0.0);
     }
 
     /// Poses in it.
@@ -72,7 +80,10 @@ impl Track {
 
     /// One number of a pose; NaN where there is none.
     pub fn value(&self, pose: usize, column: usize) -> f64 {
-        self.index(pose, column).and_then(|i| self.data.get(i)).copied().unwrap_or(f64::NAN)
+        self.index(pose, column)
+            .and_then(|i| self.data.get(i))
+            .copied()
+            .unwrap_or(f64::NAN)
     }
 
     /// Where it lies.

@@ -2,6 +2,7 @@
 
 use super::Compiled;
 use super::stage::{Stage, image};
+use super::tape::Start;
 use crate::model::Pose;
 
 /// Shortest step, as a share of the way between two poses of the sweep.
@@ -19,13 +20,29 @@ impl Moves<'_> {
     /// Parameter `column` at pose `i − 1`; 0 is the start. Beyond the end it stands still.
     #[inline(always)]
     pub(super) fn at(&self, column: usize, i: usize) -> f64 {
-        if i == 0 { self.start[column] } else { self.columns[column][i.min(self.count) - 1] }
+        if i == 0 {
+            self.start[column]
+        } else {
+            self.columns[column][i.min(self.count) - 1]
+        }
     }
 }
 
 /// Cells of every lane at the pose before its first; lanes that cannot be reached have none.
-pub(super) fn starts(compiled: &Compiled, moves: &Moves, poses: &[Pose], lanes: usize, steps: usize) -> Vec<Option<Vec<f64>>> {
-    let mut walker = Walker { compiled, moves, stage: Stage::new(&compiled.code, 1), cells: image(&compiled.code, poses), at: 0.0 };
+pub(super) fn starts(
+    compiled: &Compiled,
+    moves: &Moves,
+    poses: &[Pose],
+    lanes: usize,
+    steps: usize,
+) -> Vec<Option<Vec<f64>>> {
+    let mut walker = Walker {
+        compiled,
+        moves,
+        stage: Stage::new(&compiled.code, 1),
+        cells: image(&compiled.code, poses),
+        at: 0.0,
+    };
     let mut starts = Vec::with_capacity(lanes);
     let mut well = walker.step(0.0);
     let mut stride = f64::INFINITY;
@@ -61,9 +78,15 @@ impl Walker<'_> {
         let (low, share) = (to.floor() as usize, to - to.floor());
         for (column, input) in self.stage.inputs().iter_mut().enumerate() {
             let a = self.moves.at(column, low);
-            *input = if share == 0.0 { a } else { a + share * (self.moves.at(column, low + 1) - a) };
+            *input = if share == 0.0 {
+                a
+            } else {
+                a + share * (self.moves.at(column, low + 1) - a)
+            };
         }
-        self.stage.cells(self.cells.len()).copy_from_slice(&self.cells);
+        self.stage
+            .cells(self.cells.len())
+            .copy_from_slice(&self.cells);
         self.stage.well().fill(1.0);
         self.stage.run_one(code);
         if code.failed || self.stage.well()[0] != 1.0 {
@@ -71,6 +94,17 @@ impl Walker<'_> {
         }
         let count = self.cells.len();
         self.cells.copy_from_slice(self.stage.cells(count));
+        // Rounding makes unit vectors drift; here is the place to put them right.
+        for i in 1..count {
+            if matches!(
+                (code.cells[i - 1], code.cells[i]),
+                (Start::Cos(_), Start::Sin(_))
+            ) {
+                let length = self.cells[i - 1].hypot(self.cells[i]);
+                self.cells[i - 1] /= length;
+                self.cells[i] /= length;
+            }
+        }
         for foresight in &self.compiled.foresights {
             for cell in foresight {
                 self.cells[usize::from(*cell)] = 0.0;

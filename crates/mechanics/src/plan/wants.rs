@@ -2,7 +2,7 @@
 
 use super::draft::{Draft, dot, small_is_zero};
 use super::tape::{Pair, Value};
-use crate::model::{AnchorId, BodyId, Measure};
+use crate::model::{AnchorId, BodyId, Measure, Mechanism};
 
 /// A wanted result; its numbers stand side by side in a [`Track`](super::Track).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,6 +24,35 @@ impl Want {
             Self::Place(_) => 2,
             Self::Pose(_) => 4,
             Self::Angle(_) | Self::Measure(_) => 1,
+        }
+    }
+
+    /// Whether the mechanism has what it speaks of.
+    pub(super) fn fits(&self, m: &Mechanism) -> bool {
+        let anchor = |a: AnchorId| a < m.anchors.len();
+        let body = |b: BodyId| b < m.bodies.len();
+        match *self {
+            Self::Place(a) => anchor(a),
+            Self::Pose(b) | Self::Angle(b) => body(b),
+            Self::Measure(Measure::Along { a, b, .. } | Measure::Distance { a, b }) => {
+                anchor(a) && anchor(b)
+            }
+            Self::Measure(Measure::AlongBody {
+                a,
+                b,
+                body: c,
+                plane,
+                direction,
+            }) => {
+                anchor(a)
+                    && anchor(b)
+                    && body(c)
+                    && plane < m.planes.len()
+                    && direction < m.params.len()
+            }
+            Self::Measure(Measure::Angle {
+                body: a, against, ..
+            }) => body(a) && body(against),
         }
     }
 }
@@ -63,16 +92,26 @@ impl Draft<'_> {
         let w = self.param(own.w);
         let start = Value::Fixed(dot(direction, plane.origin));
         let axes = [plane.right, plane.up, plane.normal()];
-        axes.into_iter().zip([place[0], place[1], w]).fold(start, |sum, (axis, part)| {
-            let part = self.tape.prod(Value::Fixed(small_is_zero(dot(direction, axis), 1.0)), part);
-            self.tape.sum(sum, part)
-        })
+        axes.into_iter()
+            .zip([place[0], place[1], w])
+            .fold(start, |sum, (axis, part)| {
+                let part = self
+                    .tape
+                    .prod(Value::Fixed(small_is_zero(dot(direction, axis), 1.0)), part);
+                self.tape.sum(sum, part)
+            })
     }
 
     fn measure(&mut self, measure: &Measure) -> Value {
         match *measure {
             Measure::Along { a, b, direction } => self.apart(a, b, direction),
-            Measure::AlongBody { a, b, body, plane, direction } => {
+            Measure::AlongBody {
+                a,
+                b,
+                body,
+                plane,
+                direction,
+            } => {
                 let plane = self.mechanism.planes[plane];
                 let t = self.line_direction(self.z(body), direction);
                 let right = self.apart(a, b, plane.right);
@@ -101,7 +140,11 @@ impl Draft<'_> {
                 };
                 self.tape.root(square)
             }
-            Measure::Angle { body, against, offset } => {
+            Measure::Angle {
+                body,
+                against,
+                offset,
+            } => {
                 let (a, b) = (self.angle(body), self.angle(against));
                 let off = self.tape.diff(a, b);
                 self.tape.sum(off, Value::Fixed(offset))
