@@ -1,6 +1,8 @@
 //! Putting a mechanism together from drawn coordinates: makes bodies with their own axes, anchors and their parameters.
 
-use crate::model::{Anchor, AnchorId, Body, BodyId, Constraint, Measure, Mechanism, ParamId, Plane, Pose};
+use crate::model::{
+    Anchor, AnchorId, Body, BodyId, Constraint, Measure, Mechanism, ParamId, Plane, Pose,
+};
 
 impl Mechanism {
     /// A mechanism with the frame and the front plane only.
@@ -28,7 +30,11 @@ impl Mechanism {
     /// Adds a moving body as it is drawn: own origin at `origin`, own u-axis turned by `angle`.
     pub fn body(&mut self, plane: usize, origin: [f64; 2], angle: f64) -> BodyId {
         self.bodies.push(Body { plane });
-        self.drawn.push(Pose { x: origin[0], y: origin[1], angle });
+        self.drawn.push(Pose {
+            x: origin[0],
+            y: origin[1],
+            angle,
+        });
         self.bodies.len() - 1
     }
 
@@ -41,7 +47,13 @@ impl Mechanism {
     /// Adds an anchor by its own coordinates and station; makes three parameters.
     pub fn anchor(&mut self, body: BodyId, plane: usize, own: [f64; 3]) -> AnchorId {
         let [u, v, w] = own.map(|x| self.param(x));
-        self.anchors.push(Anchor { body, plane, u, v, w });
+        self.anchors.push(Anchor {
+            body,
+            plane,
+            u,
+            v,
+            w,
+        });
         self.anchors.len() - 1
     }
 
@@ -61,7 +73,10 @@ impl Mechanism {
 
     /// Adds a rod whose length is the drawn distance of its ends; says the parameter of the length.
     pub fn rod(&mut self, a: AnchorId, b: AnchorId) -> ParamId {
-        let (p, q) = (self.in_space(&self.params, &self.drawn, a), self.in_space(&self.params, &self.drawn, b));
+        let (p, q) = (
+            self.in_space(&self.params, &self.drawn, a),
+            self.in_space(&self.params, &self.drawn, b),
+        );
         let square: f64 = (0..3).map(|i| (p[i] - q[i]).powi(2)).sum();
         let length = self.param(square.sqrt());
         self.constraints.push(Constraint::Rod { a, b, length });
@@ -71,7 +86,11 @@ impl Mechanism {
     /// Fixes the angle between two bodies as drawn; says the parameter of the angle (a drive, a slide, a clamped arm).
     pub fn hold_angle(&mut self, body: BodyId, against: BodyId) -> ParamId {
         let angle = self.param(self.drawn[body].angle - self.drawn[against].angle);
-        self.constraints.push(Constraint::Angle { body, against, angle });
+        self.constraints.push(Constraint::Angle {
+            body,
+            against,
+            angle,
+        });
         angle
     }
 

@@ -47,7 +47,11 @@ const MAX_STEPS: usize = 40;
 ///
 /// # Errors
 /// See [`NotClosed`]; `poses` is then left as it was.
-pub fn close(mechanism: &Mechanism, params: &[f64], poses: &mut [Pose]) -> Result<Closing, NotClosed> {
+pub fn close(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &mut [Pose],
+) -> Result<Closing, NotClosed> {
     Solver::new(mechanism, params, poses)?.close(params, poses)
 }
 
@@ -62,7 +66,11 @@ pub(crate) struct Solver<'a> {
 }
 
 impl<'a> Solver<'a> {
-    pub(crate) fn new(mechanism: &'a Mechanism, params: &[f64], poses: &[Pose]) -> Result<Self, NotClosed> {
+    pub(crate) fn new(
+        mechanism: &'a Mechanism,
+        params: &[f64],
+        poses: &[Pose],
+    ) -> Result<Self, NotClosed> {
         let size = mechanism.size(params);
         let mut j = mechanism.jacobian_by_pose(params, poses);
         scale_columns(&mut j, size);
@@ -76,7 +84,11 @@ impl<'a> Solver<'a> {
                 .enumerate()
                 .map(|(i, p)| {
                     let d = 1e-3 * ((i * 7 + 3) % 11) as f64;
-                    Pose { x: p.x + d * size * 0.1, y: p.y - d * size * 0.07, angle: p.angle + d }
+                    Pose {
+                        x: p.x + d * size * 0.1,
+                        y: p.y - d * size * 0.07,
+                        angle: p.angle + d,
+                    }
                 })
                 .collect();
             let mut j = mechanism.jacobian_by_pose(params, &nearby);
@@ -87,7 +99,9 @@ impl<'a> Solver<'a> {
             }
         }
         if rows.keep.len() < n {
-            return Err(NotClosed::Loose { freedoms: n - rows.keep.len() });
+            return Err(NotClosed::Loose {
+                freedoms: n - rows.keep.len(),
+            });
         }
         let weights = mechanism
             .constraints
@@ -100,12 +114,20 @@ impl<'a> Solver<'a> {
                 std::iter::repeat_n(if angle { size } else { 1.0 }, c.equations())
             })
             .collect();
-        Ok(Self { mechanism, rows, size, weights })
+        Ok(Self {
+            mechanism,
+            rows,
+            size,
+            weights,
+        })
     }
 
     /// Square, column-scaled Jacobian of the independent equations.
     pub(crate) fn matrix(&self, params: &[f64], poses: &[Pose]) -> DMatrix<f64> {
-        let mut j = self.mechanism.jacobian_by_pose(params, poses).select_rows(&self.rows.keep);
+        let mut j = self
+            .mechanism
+            .jacobian_by_pose(params, poses)
+            .select_rows(&self.rows.keep);
         scale_columns(&mut j, self.size);
         for (mut row, &r) in j.row_iter_mut().zip(&self.rows.keep) {
             row.scale_mut(self.weights[r]);
@@ -115,7 +137,10 @@ impl<'a> Solver<'a> {
 
     /// Weighs and picks the independent rows.
     pub(crate) fn kept(&self, all: &[f64]) -> DVector<f64> {
-        DVector::from_iterator(self.rows.keep.len(), self.rows.keep.iter().map(|&r| all[r] * self.weights[r]))
+        DVector::from_iterator(
+            self.rows.keep.len(),
+            self.rows.keep.iter().map(|&r| all[r] * self.weights[r]),
+        )
     }
 
     /// Applies a scaled step.
@@ -140,7 +165,8 @@ impl<'a> Solver<'a> {
                 break;
             }
             // Two more steps after the tolerance is met cost little and bring the last digits.
-            let done = residual <= 1e-15 * self.size || (residual <= CLOSED * self.size && residual >= 0.25 * best);
+            let done = residual <= 1e-15 * self.size
+                || (residual <= CLOSED * self.size && residual >= 0.25 * best);
             best = best.min(residual);
             if done || steps == MAX_STEPS {
                 if residual > CLOSED * self.size {
@@ -160,9 +186,20 @@ impl<'a> Solver<'a> {
             };
             let longest = worst(&step);
             let limit = 0.5 * self.size;
-            self.shift(&mut at, &step, if longest > limit { -limit / longest } else { -1.0 });
+            self.shift(
+                &mut at,
+                &step,
+                if longest > limit {
+                    -limit / longest
+                } else {
+                    -1.0
+                },
+            );
         }
-        Err(NotClosed::NotSettled { steps: MAX_STEPS, residual: best })
+        Err(NotClosed::NotSettled {
+            steps: MAX_STEPS,
+            residual: best,
+        })
     }
 
     pub(crate) fn agree(&self, all: &[f64]) -> Result<(), NotClosed> {
@@ -170,7 +207,10 @@ impl<'a> Solver<'a> {
             let residual = (all[d.row] * self.weights[d.row]).abs();
             if residual > DISAGREES * self.size {
                 let constraint = self.mechanism.constraint_of_row(d.row);
-                return Err(NotClosed::Disagrees { constraint, residual });
+                return Err(NotClosed::Disagrees {
+                    constraint,
+                    residual,
+                });
             }
         }
         Ok(())

@@ -71,15 +71,28 @@ pub fn effort(
     let rates = tangent.rates(&unit_direction(mechanism.params.len(), param))?;
     let sliding = Sliding::new(tangent, &rates, rubbing.iter().map(|r| &r.rubs))?;
     let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
-    let row = mechanism.constraints.iter().take(drive).map(Constraint::equations).sum();
+    let row = mechanism
+        .constraints
+        .iter()
+        .take(drive)
+        .map(Constraint::equations)
+        .sum();
     Ok(Effort::of(&sliding, &free, row, &mu))
 }
 
 impl Effort {
     /// The effort in residual row `row` under reactions `free` (from [`Sliding::free`]), with one coefficient of friction a place.
     pub fn of(sliding: &Sliding, free: &Reactions, row: usize, mu: &[f64]) -> Self {
-        let one_way = |sense: f64| sliding.balance(free, mu, sense).map(|b| (b.reactions.rows[row], b));
-        Self { free: free.rows[row], forward: one_way(1.0), back: one_way(-1.0) }
+        let one_way = |sense: f64| {
+            sliding
+                .balance(free, mu, sense)
+                .map(|b| (b.reactions.rows[row], b))
+        };
+        Self {
+            free: free.rows[row],
+            forward: one_way(1.0),
+            back: one_way(-1.0),
+        }
     }
 }
 
@@ -99,7 +112,11 @@ pub fn factor_to_hold(sliding: &Sliding, free: &Reactions, row: usize, mu: &[f64
     }
     while high - low > 1e-6 {
         let middle = 0.5 * (low + high);
-        if holds(middle) { high = middle } else { low = middle }
+        if holds(middle) {
+            high = middle
+        } else {
+            low = middle
+        }
     }
     Some(high)
 }
@@ -120,6 +137,11 @@ pub fn friction_to_hold(
     let rates = tangent.rates(&unit_direction(mechanism.params.len(), param))?;
     let sliding = Sliding::new(tangent, &rates, rubbing.iter().map(|r| &r.rubs))?;
     let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
-    let row = mechanism.constraints.iter().take(drive).map(Constraint::equations).sum();
+    let row = mechanism
+        .constraints
+        .iter()
+        .take(drive)
+        .map(Constraint::equations)
+        .sum();
     Ok(factor_to_hold(&sliding, &free, row, &mu))
 }

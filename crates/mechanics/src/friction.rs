@@ -137,14 +137,33 @@ const AGREED: f64 = 1e-13;
 #[derive(Clone, Debug)]
 enum Press {
     /// Two rows as one force.
-    Pin { rows: [usize; 2], radius: f64 },
+    Pin {
+        rows: [usize; 2],
+        radius: f64,
+    },
     /// A rod, its push or pull and what presses across it.
-    RodEnd { row: usize, rod: usize, radius: f64 },
-    Slide { on_line: usize, angle: usize, length: f64 },
+    RodEnd {
+        row: usize,
+        rod: usize,
+        radius: f64,
+    },
+    Slide {
+        on_line: usize,
+        angle: usize,
+        length: f64,
+    },
     /// A slot's force; its sign says which side is pressed: `inwards` turns it into the left side of the slot.
-    Slot { row: usize, inwards: f64 },
-    Mesh { row: usize },
-    Journal { radius: f64, bearings: Vec<BearingLoad> },
+    Slot {
+        row: usize,
+        inwards: f64,
+    },
+    Mesh {
+        row: usize,
+    },
+    Journal {
+        radius: f64,
+        bearings: Vec<BearingLoad>,
+    },
 }
 
 /// One slip: its rate, and the reactions to a unit of friction against its positive sense.
@@ -184,8 +203,15 @@ impl Sliding {
         rubs: impl IntoIterator<Item = &'r Rubs>,
     ) -> Result<Self, Singular> {
         let rows = first_rows(tangent.pose().0);
-        let places = rubs.into_iter().map(|r| place(tangent, &rows, rates, r)).collect::<Result<_, _>>()?;
-        Ok(Self { places, mover: None, rods: tangent.pose().0.constraints.len() })
+        let places = rubs
+            .into_iter()
+            .map(|r| place(tangent, &rows, rates, r))
+            .collect::<Result<_, _>>()?;
+        Ok(Self {
+            places,
+            mover: None,
+            rods: tangent.pose().0.constraints.len(),
+        })
     }
 
     /// The same machine moved by a force on `at` (a hand on a lever) in place of the drive whose constraint is `drive`. In all
@@ -193,9 +219,16 @@ impl Sliding {
     ///
     /// # Errors
     /// [`Singular`] when the solve breaks down.
-    pub fn moved_by(&self, tangent: &Tangent, drive: usize, at: &Measure) -> Result<Option<Self>, Singular> {
+    pub fn moved_by(
+        &self,
+        tangent: &Tangent,
+        drive: usize,
+        at: &Measure,
+    ) -> Result<Option<Self>, Singular> {
         let (m, params, poses) = tangent.pose();
-        let Some(&row) = first_rows(m).get(drive) else { return Ok(None) };
+        let Some(&row) = first_rows(m).get(drive) else {
+            return Ok(None);
+        };
         let unit = tangent.balance(&m.gradient(params, poses, at).by_pose)?;
         if unit[row].is_nan() || unit[row].abs() <= 1e-9 * largest(&unit) {
             return Ok(None);
@@ -225,7 +258,12 @@ impl Sliding {
     ///
     /// # Errors
     /// [`Stuck`].
-    pub fn balance(&self, free: &Reactions, mu: &[f64], sense: f64) -> Result<RubbedBalance, Stuck> {
+    pub fn balance(
+        &self,
+        free: &Reactions,
+        mu: &[f64],
+        sense: f64,
+    ) -> Result<RubbedBalance, Stuck> {
         let mut reactions = free.clone();
         let mut places = vec![Rubbed::default(); self.places.len()];
         let first_largest = largest(&free.rows);
@@ -254,12 +292,19 @@ impl Sliding {
                     add(&mut next, f * side, &turn.response);
                 }
                 if let Press::RodEnd { rod, .. } = place.press {
-                    next_across[rod].iter_mut().zip(place.across).for_each(|(sum, u)| *sum += f * u);
+                    next_across[rod]
+                        .iter_mut()
+                        .zip(place.across)
+                        .for_each(|(sum, u)| *sum += f * u);
                 }
             }
             std::mem::swap(&mut across, &mut next_across);
             let top = largest(&next);
-            let change = next.iter().zip(&reactions.rows).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let change = next
+                .iter()
+                .zip(&reactions.rows)
+                .map(|(a, b)| (a - b).abs())
+                .fold(0.0, f64::max);
             if !top.is_finite() || top > 1e9 * (first_largest + 1.0) {
                 return Err(Stuck::Jams(worst(&places)));
             }
@@ -267,7 +312,11 @@ impl Sliding {
                 *r += relax * (n - *r);
             }
             if change <= AGREED * top {
-                return Ok(RubbedBalance { reactions, places, rounds: round });
+                return Ok(RubbedBalance {
+                    reactions,
+                    places,
+                    rounds: round,
+                });
             }
             // A round that does not come closer swings to and fro; half steps damp that.
             if change > 0.9 * last_change && relax > 0.05 && round > 8 {
@@ -283,27 +332,57 @@ impl Press {
     /// Size of the friction, and for a slot how its pin's turn adds to the slip (radius included by the turn itself).
     fn friction(&self, rows: &[f64], across: &[[f64; 3]], mu: f64) -> (f64, f64) {
         match self {
-            Self::Pin { rows: [x, y], radius } => (friction_circle(*radius, mu) * norm(rows[*x], rows[*y]), 0.0),
+            Self::Pin {
+                rows: [x, y],
+                radius,
+            } => (friction_circle(*radius, mu) * norm(rows[*x], rows[*y]), 0.0),
             Self::RodEnd { row, rod, radius } => {
                 let side = across[*rod];
-                (friction_circle(*radius, mu) * (rows[*row] * rows[*row] + dot(side, side)).sqrt(), 0.0)
+                (
+                    friction_circle(*radius, mu)
+                        * (rows[*row] * rows[*row] + dot(side, side)).sqrt(),
+                    0.0,
+                )
             }
-            Self::Slide { on_line, angle, length } => {
+            Self::Slide {
+                on_line,
+                angle,
+                length,
+            } => {
                 let (normal, couple) = (rows[*on_line].abs(), rows[*angle].abs());
                 // Two ends of the guide: both press the same way while the couple is small, opposite ways beyond.
-                (mu * if *length > 0.0 { normal.max(2.0 * couple / length) } else { normal }, 0.0)
+                (
+                    mu * if *length > 0.0 {
+                        normal.max(2.0 * couple / length)
+                    } else {
+                        normal
+                    },
+                    0.0,
+                )
             }
             Self::Slot { row, inwards } => {
                 let force = rows[*row];
-                (mu * force.abs(), if force == 0.0 { 0.0 } else { (inwards * force).signum() })
+                (
+                    mu * force.abs(),
+                    if force == 0.0 {
+                        0.0
+                    } else {
+                        (inwards * force).signum()
+                    },
+                )
             }
             Self::Mesh { row } => (mu * rows[*row].abs(), 0.0),
             Self::Journal { radius, bearings } => {
                 let load = |b: &BearingLoad| {
-                    let sum = b.rows.iter().fold(b.fixed, |s, (row, v)| [s[0] + rows[*row] * v[0], s[1] + rows[*row] * v[1]]);
+                    let sum = b.rows.iter().fold(b.fixed, |s, (row, v)| {
+                        [s[0] + rows[*row] * v[0], s[1] + rows[*row] * v[1]]
+                    });
                     norm(sum[0], sum[1])
                 };
-                (friction_circle(*radius, mu) * bearings.iter().map(load).sum::<f64>(), 0.0)
+                (
+                    friction_circle(*radius, mu) * bearings.iter().map(load).sum::<f64>(),
+                    0.0,
+                )
             }
         }
     }
@@ -313,7 +392,12 @@ impl Press {
 ///
 /// # Errors
 /// [`Stuck`].
-pub fn balance(tangent: &Tangent, forces: &[f64], rates: &Rates, rubbing: &[Rubbing]) -> Result<RubbedBalance, Stuck> {
+pub fn balance(
+    tangent: &Tangent,
+    forces: &[f64],
+    rates: &Rates,
+    rubbing: &[Rubbing],
+) -> Result<RubbedBalance, Stuck> {
     let sliding = Sliding::new(tangent, rates, rubbing.iter().map(|r| &r.rubs))?;
     let mu: Vec<f64> = rubbing.iter().map(|r| r.mu).collect();
     sliding.balance(&tangent.reactions(forces)?, &mu, 1.0)
@@ -327,7 +411,9 @@ fn hand_over(rows: &mut [f64], row: usize, unit: &[f64]) {
 }
 
 fn add(sum: &mut [f64], factor: f64, to_add: &[f64]) {
-    sum.iter_mut().zip(to_add).for_each(|(s, a)| *s += factor * a);
+    sum.iter_mut()
+        .zip(to_add)
+        .for_each(|(s, a)| *s += factor * a);
 }
 
 /// Length of a vector of forces; these are far from where squares overflow.
@@ -341,11 +427,21 @@ fn largest(v: &[f64]) -> f64 {
 
 fn worst(places: &[Rubbed]) -> usize {
     let power = |p: &Rubbed| (p.slip * p.friction).abs();
-    (0..places.len()).fold(0, |w, i| if power(&places[i]) > power(&places[w]) { i } else { w })
+    (0..places.len()).fold(0, |w, i| {
+        if power(&places[i]) > power(&places[w]) {
+            i
+        } else {
+            w
+        }
+    })
 }
 
 fn dot_rates(by_pose: &[f64], rates: &[[f64; 3]]) -> f64 {
-    by_pose.iter().zip(rates.iter().skip(1).flatten()).map(|(a, b)| a * b).sum()
+    by_pose
+        .iter()
+        .zip(rates.iter().skip(1).flatten())
+        .map(|(a, b)| a * b)
+        .sum()
 }
 
 /// Radius of the friction circle of a dry journal.
@@ -363,29 +459,68 @@ fn first_rows(m: &Mechanism) -> Vec<usize> {
     ends.collect()
 }
 
-fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Result<Option<Place>, Singular> {
+fn place(
+    tangent: &Tangent,
+    rows: &[usize],
+    rates: &Rates,
+    rubs: &Rubs,
+) -> Result<Option<Place>, Singular> {
     let (m, params, poses) = tangent.pose();
     let size = m.size(params);
-    let fastest = rates.first.iter().map(|[x, y, turn]| (x.hypot(*y) / size).max(turn.abs())).fold(0.0, f64::max);
+    let fastest = rates
+        .first
+        .iter()
+        .map(|[x, y, turn]| (x.hypot(*y) / size).max(turn.abs()))
+        .fold(0.0, f64::max);
     // `unit` is how far a body of the machine's size slips there while it turns by one.
     let share = |by_pose: &[f64], unit: f64| -> Result<Share, Singular> {
         let rate = dot_rates(by_pose, &rates.first);
-        let rate = if rate.abs() <= STILL * fastest * unit { 0.0 } else { rate };
-        Ok(Share { rate, response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())? })
+        let rate = if rate.abs() <= STILL * fastest * unit {
+            0.0
+        } else {
+            rate
+        };
+        Ok(Share {
+            rate,
+            response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())?,
+        })
     };
     let plain = |press: Press, by_pose: &[f64], unit: f64| -> Result<Option<Place>, Singular> {
-        Ok(Some(Place { press, slip: share(by_pose, unit)?, turn: None, across: [0.0; 3] }))
+        Ok(Some(Place {
+            press,
+            slip: share(by_pose, unit)?,
+            turn: None,
+            across: [0.0; 3],
+        }))
     };
     match rubs {
         &Rubs::Pin { constraint, radius } => {
-            let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else { return Ok(None) };
+            let Some(&Constraint::Pin { a, b }) = m.constraints.get(constraint) else {
+                return Ok(None);
+            };
             let row = rows[constraint];
-            plain(Press::Pin { rows: [row, row + 1], radius }, &turn(m, m.anchors[a].body, m.anchors[b].body, 1.0), 1.0)
+            plain(
+                Press::Pin {
+                    rows: [row, row + 1],
+                    radius,
+                },
+                &turn(m, m.anchors[a].body, m.anchors[b].body, 1.0),
+                1.0,
+            )
         }
-        &Rubs::RodEnd { constraint, end, radius } => {
-            let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else { return Ok(None) };
+        &Rubs::RodEnd {
+            constraint,
+            end,
+            radius,
+        } => {
+            let Some(&Constraint::Rod { a, b, .. }) = m.constraints.get(constraint) else {
+                return Ok(None);
+            };
             let (near, far) = if end == End::A { (a, b) } else { (b, a) };
-            let (p, q) = (m.in_space(params, poses, near), m.in_space(params, poses, far));
+            let (p, q) = (
+                m.in_space(params, poses, near),
+                m.in_space(params, poses, far),
+            );
             let d: [f64; 3] = std::array::from_fn(|i| q[i] - p[i]);
             let length = dot(d, d).sqrt();
             let along = d.map(|x| x / length);
@@ -397,7 +532,8 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
             let relative: [f64; 3] = std::array::from_fn(|i| (vq[i] - vp[i]) / length);
             let rod_turn = cross(along, relative);
             let tilt = dot(normal, along);
-            let w: [f64; 3] = std::array::from_fn(|i| spin * (normal[i] - tilt * along[i]) - rod_turn[i]);
+            let w: [f64; 3] =
+                std::array::from_fn(|i| spin * (normal[i] - tilt * along[i]) - rod_turn[i]);
             let size = dot(w, w).sqrt();
             if size.is_nan() || size <= STILL * fastest {
                 return Ok(None);
@@ -410,38 +546,113 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
             if body != 0 {
                 by_pose[3 * (body - 1) + 2] += dot(unit, normal);
             }
-            let across = if end == End::A { lever.map(|x| -x) } else { lever };
-            let press = Press::RodEnd { row: rows[constraint], rod: constraint, radius };
-            Ok(Some(Place { press, slip: share(&by_pose, 1.0)?, turn: None, across }))
+            let across = if end == End::A {
+                lever.map(|x| -x)
+            } else {
+                lever
+            };
+            let press = Press::RodEnd {
+                row: rows[constraint],
+                rod: constraint,
+                radius,
+            };
+            Ok(Some(Place {
+                press,
+                slip: share(&by_pose, 1.0)?,
+                turn: None,
+                across,
+            }))
         }
-        &Rubs::Slide { on_line, angle, length } => {
-            let Some(&Constraint::OnLine { pin, through, direction, .. }) = m.constraints.get(on_line) else {
+        &Rubs::Slide {
+            on_line,
+            angle,
+            length,
+        } => {
+            let Some(&Constraint::OnLine {
+                pin,
+                through,
+                direction,
+                ..
+            }) = m.constraints.get(on_line)
+            else {
                 return Ok(None);
             };
-            let Some(&angle) = rows.get(angle) else { return Ok(None) };
-            let press = Press::Slide { on_line: rows[on_line], angle, length };
-            plain(press, &m.gradient_along(params, poses, pin, through, direction), size)
+            let Some(&angle) = rows.get(angle) else {
+                return Ok(None);
+            };
+            let press = Press::Slide {
+                on_line: rows[on_line],
+                angle,
+                length,
+            };
+            plain(
+                press,
+                &m.gradient_along(params, poses, pin, through, direction),
+                size,
+            )
         }
         &Rubs::Slot { constraint, radius } => {
-            let Some((pin, host, by_pose, inwards)) = slot(tangent, constraint) else { return Ok(None) };
-            // The pin also turns on the side that it is pressed to.
-            let turning = turn(m, m.anchors[pin].body, host, radius);
-            let press = Press::Slot { row: rows[constraint], inwards };
-            Ok(Some(Place { press, slip: share(&by_pose, size)?, turn: Some(share(&turning, size)?), across: [0.0; 3] }))
-        }
-        &Rubs::Mesh { constraint } => {
-            let Some(&Constraint::Ratio { a, b, carrier, sizes, .. }) = m.constraints.get(constraint) else {
+            let Some((pin, host, by_pose, inwards)) = slot(tangent, constraint) else {
                 return Ok(None);
             };
-            let body = if sizes[0].abs() >= sizes[1].abs() { a } else { b };
-            plain(Press::Mesh { row: rows[constraint] }, &turn(m, body, carrier, 1.0), 1.0)
+            // The pin also turns on the side that it is pressed to.
+            let turning = turn(m, m.anchors[pin].body, host, radius);
+            let press = Press::Slot {
+                row: rows[constraint],
+                inwards,
+            };
+            Ok(Some(Place {
+                press,
+                slip: share(&by_pose, size)?,
+                turn: Some(share(&turning, size)?),
+                across: [0.0; 3],
+            }))
         }
-        Rubs::Journal { body, against, radius, bearings } => {
-            let known = bearings.iter().flat_map(|b| &b.rows).all(|(row, _)| *row < m.equations());
+        &Rubs::Mesh { constraint } => {
+            let Some(&Constraint::Ratio {
+                a,
+                b,
+                carrier,
+                sizes,
+                ..
+            }) = m.constraints.get(constraint)
+            else {
+                return Ok(None);
+            };
+            let body = if sizes[0].abs() >= sizes[1].abs() {
+                a
+            } else {
+                b
+            };
+            plain(
+                Press::Mesh {
+                    row: rows[constraint],
+                },
+                &turn(m, body, carrier, 1.0),
+                1.0,
+            )
+        }
+        Rubs::Journal {
+            body,
+            against,
+            radius,
+            bearings,
+        } => {
+            let known = bearings
+                .iter()
+                .flat_map(|b| &b.rows)
+                .all(|(row, _)| *row < m.equations());
             if !known || *body >= m.bodies.len() || *against >= m.bodies.len() {
                 return Ok(None);
             }
-            plain(Press::Journal { radius: *radius, bearings: bearings.clone() }, &turn(m, *body, *against, 1.0), 1.0)
+            plain(
+                Press::Journal {
+                    radius: *radius,
+                    bearings: bearings.clone(),
+                },
+                &turn(m, *body, *against, 1.0),
+                1.0,
+            )
         }
     }
 }
@@ -450,11 +661,22 @@ fn place(tangent: &Tangent, rows: &[usize], rates: &Rates, rubs: &Rubs) -> Resul
 fn slot(tangent: &Tangent, constraint: usize) -> Option<(usize, BodyId, Vec<f64>, f64)> {
     let (m, params, poses) = tangent.pose();
     match *m.constraints.get(constraint)? {
-        Constraint::OnLine { pin, through, direction, .. } => {
-            Some((pin, m.anchors[through].body, m.gradient_along(params, poses, pin, through, direction), 1.0))
-        }
+        Constraint::OnLine {
+            pin,
+            through,
+            direction,
+            ..
+        } => Some((
+            pin,
+            m.anchors[through].body,
+            m.gradient_along(params, poses, pin, through, direction),
+            1.0,
+        )),
         Constraint::Arc { pin, centre, .. } => {
-            let (p, c) = (m.in_plane(params, poses, pin), m.in_plane(params, poses, centre));
+            let (p, c) = (
+                m.in_plane(params, poses, pin),
+                m.in_plane(params, poses, centre),
+            );
             let d = [p[0] - c[0], p[1] - c[1]];
             let r = d[0].hypot(d[1]);
             // The slot's direction at the pin, square to the radius; plus is counter-clockwise. Its left normal points inwards.
@@ -484,7 +706,13 @@ fn turn(m: &Mechanism, a: BodyId, b: BodyId, factor: f64) -> Vec<f64> {
 
 impl Mechanism {
     /// Velocity in space of an anchor while the bodies move with these rates.
-    fn rate_of_place(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, rates: &[[f64; 3]]) -> [f64; 3] {
+    fn rate_of_place(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        anchor: AnchorId,
+        rates: &[[f64; 3]],
+    ) -> [f64; 3] {
         let a = self.anchors[anchor];
         if a.body == 0 {
             return [0.0; 3];
@@ -492,7 +720,10 @@ impl Mechanism {
         let plane = &self.planes[a.plane];
         let [x, y, turn] = rates[a.body];
         let place = self.in_plane(params, poses, anchor);
-        let v = [x - turn * (place[1] - poses[a.body].y), y + turn * (place[0] - poses[a.body].x)];
+        let v = [
+            x - turn * (place[1] - poses[a.body].y),
+            y + turn * (place[0] - poses[a.body].x),
+        ];
         std::array::from_fn(|i| v[0] * plane.right[i] + v[1] * plane.up[i])
     }
 }

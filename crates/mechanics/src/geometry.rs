@@ -38,7 +38,10 @@ impl<N: Num> At<'_, N> {
         let w = self.param(a.w);
         let n = plane.normal();
         std::array::from_fn(|i| {
-            N::of(plane.origin[i]) + x * N::of(plane.right[i]) + y * N::of(plane.up[i]) + w * N::of(n[i])
+            N::of(plane.origin[i])
+                + x * N::of(plane.right[i])
+                + y * N::of(plane.up[i])
+                + w * N::of(n[i])
         })
     }
 
@@ -61,33 +64,75 @@ impl<N: Num> At<'_, N> {
             Constraint::Rod { a, b, length } => {
                 let (p, q) = (self.in_space(a), self.in_space(b));
                 let d: [N; 3] = std::array::from_fn(|i| p[i] - q[i]);
-                [stretch(d[0] * d[0] + d[1] * d[1] + d[2] * d[2], self.param(length)), zero]
+                [
+                    stretch(d[0] * d[0] + d[1] * d[1] + d[2] * d[2], self.param(length)),
+                    zero,
+                ]
             }
-            Constraint::Arc { pin, centre, radius } => {
+            Constraint::Arc {
+                pin,
+                centre,
+                radius,
+            } => {
                 let (p, q) = (self.in_plane(pin), self.in_plane(centre));
                 let d = [p[0] - q[0], p[1] - q[1]];
                 [stretch(d[0] * d[0] + d[1] * d[1], self.param(radius)), zero]
             }
-            Constraint::OnLine { pin, through, direction, offset } => {
+            Constraint::OnLine {
+                pin,
+                through,
+                direction,
+                offset,
+            } => {
                 let (d, t) = self.on_line(pin, through, direction);
                 [d[1] * t[0] - d[0] * t[1] - self.param(offset), zero]
             }
-            Constraint::Along { pin, through, direction, distance } => {
+            Constraint::Along {
+                pin,
+                through,
+                direction,
+                distance,
+            } => {
                 let (d, t) = self.on_line(pin, through, direction);
                 [d[0] * t[0] + d[1] * t[1] - self.param(distance), zero]
             }
-            Constraint::Angle { body, against, angle } => {
-                [self.angle(body) - self.angle(against) - self.param(angle), zero]
-            }
-            Constraint::Ratio { a, b, carrier, sizes, offset } => {
+            Constraint::Angle {
+                body,
+                against,
+                angle,
+            } => [
+                self.angle(body) - self.angle(against) - self.param(angle),
+                zero,
+            ],
+            Constraint::Ratio {
+                a,
+                b,
+                carrier,
+                sizes,
+                offset,
+            } => {
                 let c = self.angle(carrier);
-                let sum = N::of(sizes[0]) * (self.angle(a) - c) + N::of(sizes[1]) * (self.angle(b) - c);
-                [(sum - self.param(offset)) * N::of(1.0 / greater(sizes)), zero]
+                let sum =
+                    N::of(sizes[0]) * (self.angle(a) - c) + N::of(sizes[1]) * (self.angle(b) - c);
+                [
+                    (sum - self.param(offset)) * N::of(1.0 / greater(sizes)),
+                    zero,
+                ]
             }
-            Constraint::Rack { gear, pin, through, direction, radius, offset } => {
+            Constraint::Rack {
+                gear,
+                pin,
+                through,
+                direction,
+                radius,
+                offset,
+            } => {
                 let (d, t) = self.on_line(pin, through, direction);
                 let turn = self.angle(gear) - self.angle(self.mechanism.anchors[through].body);
-                [d[0] * t[0] + d[1] * t[1] - self.param(radius) * turn - self.param(offset), zero]
+                [
+                    d[0] * t[0] + d[1] * t[1] - self.param(radius) * turn - self.param(offset),
+                    zero,
+                ]
             }
         }
     }
@@ -97,9 +142,17 @@ impl<N: Num> At<'_, N> {
         match *measure {
             Measure::Along { a, b, direction } => {
                 let (p, q) = (self.in_space(a), self.in_space(b));
-                (0..3).fold(N::of(0.0), |sum, i| sum + (q[i] - p[i]) * N::of(direction[i]))
+                (0..3).fold(N::of(0.0), |sum, i| {
+                    sum + (q[i] - p[i]) * N::of(direction[i])
+                })
             }
-            Measure::AlongBody { a, b, body, plane, direction } => {
+            Measure::AlongBody {
+                a,
+                b,
+                body,
+                plane,
+                direction,
+            } => {
                 let (p, q) = (self.in_space(a), self.in_space(b));
                 let (s, c) = (self.angle(body) + self.param(direction)).sin_cos();
                 let plane = &self.mechanism.planes[plane];
@@ -109,9 +162,15 @@ impl<N: Num> At<'_, N> {
             }
             Measure::Distance { a, b } => {
                 let (p, q) = (self.in_space(a), self.in_space(b));
-                (0..3).fold(N::of(0.0), |sum, i| sum + (q[i] - p[i]) * (q[i] - p[i])).sqrt()
+                (0..3)
+                    .fold(N::of(0.0), |sum, i| sum + (q[i] - p[i]) * (q[i] - p[i]))
+                    .sqrt()
             }
-            Measure::Angle { body, against, offset } => self.angle(body) - self.angle(against) + N::of(offset),
+            Measure::Angle {
+                body,
+                against,
+                offset,
+            } => self.angle(body) - self.angle(against) + N::of(offset),
         }
     }
 }
@@ -158,7 +217,11 @@ impl Mechanism {
     }
 
     pub(crate) fn residuals_of<N: Num>(&self, params: &[N], poses: &[[N; 3]]) -> Vec<N> {
-        let at = At { mechanism: self, params, poses };
+        let at = At {
+            mechanism: self,
+            params,
+            poses,
+        };
         let mut out = Vec::with_capacity(self.equations());
         for c in &self.constraints {
             let r = at.residual(c);
@@ -169,7 +232,12 @@ impl Mechanism {
 
     /// Value of a measure, mm or rad.
     pub fn measure(&self, params: &[f64], poses: &[Pose], measure: &Measure) -> f64 {
-        At { mechanism: self, params, poses: &plain(poses) }.measure(measure)
+        At {
+            mechanism: self,
+            params,
+            poses: &plain(poses),
+        }
+        .measure(measure)
     }
 
     /// Largest length of the mechanism, mm: the scale of closing errors and of the weight of angles. At least 1.

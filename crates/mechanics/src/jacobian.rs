@@ -75,7 +75,11 @@ impl<S: Sink> Derive<'_, S> {
     fn anchor(&mut self, row: usize, anchor: AnchorId, by: [f64; 2], by_station: f64) {
         let a = self.mechanism.anchors[anchor];
         let (u, v) = (self.params[a.u], self.params[a.v]);
-        let (s, c) = if a.body == 0 { (0.0, 1.0) } else { self.poses[a.body].angle.sin_cos() };
+        let (s, c) = if a.body == 0 {
+            (0.0, 1.0)
+        } else {
+            self.poses[a.body].angle.sin_cos()
+        };
         if a.body != 0 {
             let turn = by[0] * (-s * u - c * v) + by[1] * (c * u - s * v);
             self.sink.body(row, a.body, [by[0], by[1], turn]);
@@ -91,7 +95,12 @@ impl<S: Sink> Derive<'_, S> {
     fn anchor_in_space(&mut self, row: usize, anchor: AnchorId, by: [f64; 3]) {
         let plane = self.mechanism.planes[self.mechanism.anchors[anchor].plane];
         let n = plane.normal();
-        self.anchor(row, anchor, [dot(by, plane.right), dot(by, plane.up)], dot(by, n));
+        self.anchor(
+            row,
+            anchor,
+            [dot(by, plane.right), dot(by, plane.up)],
+            dot(by, n),
+        );
     }
 
     fn angle(&mut self, row: usize, body: BodyId, by: f64) {
@@ -124,45 +133,88 @@ impl<S: Sink> Derive<'_, S> {
                 self.anchor_in_space(row, b, by.map(|d| -d));
                 self.sink.param(row, length, -0.5 * (dot(by, by) + 1.0));
             }
-            Constraint::Arc { pin, centre, radius } => {
+            Constraint::Arc {
+                pin,
+                centre,
+                radius,
+            } => {
                 let (p, q) = (self.in_plane(pin), self.in_plane(centre));
                 let l = self.params[radius];
                 let by = [(p[0] - q[0]) / l, (p[1] - q[1]) / l];
                 self.anchor(row, pin, by, 0.0);
                 self.anchor(row, centre, by.map(|d| -d), 0.0);
-                self.sink.param(row, radius, -0.5 * (by[0] * by[0] + by[1] * by[1] + 1.0));
+                self.sink
+                    .param(row, radius, -0.5 * (by[0] * by[0] + by[1] * by[1] + 1.0));
             }
-            Constraint::OnLine { pin, through, direction, offset } => {
+            Constraint::OnLine {
+                pin,
+                through,
+                direction,
+                offset,
+            } => {
                 let (d, t) = self.line(pin, through, direction);
                 let n = [-t[1], t[0]];
-                self.along(row, pin, through, direction, n, -(t[0] * d[0] + t[1] * d[1]));
+                self.along(
+                    row,
+                    pin,
+                    through,
+                    direction,
+                    n,
+                    -(t[0] * d[0] + t[1] * d[1]),
+                );
                 self.sink.param(row, offset, -1.0);
             }
-            Constraint::Along { pin, through, direction, distance } => {
+            Constraint::Along {
+                pin,
+                through,
+                direction,
+                distance,
+            } => {
                 let (d, t) = self.line(pin, through, direction);
                 self.along(row, pin, through, direction, t, t[0] * d[1] - t[1] * d[0]);
                 self.sink.param(row, distance, -1.0);
             }
-            Constraint::Angle { body, against, angle } => {
+            Constraint::Angle {
+                body,
+                against,
+                angle,
+            } => {
                 self.angle(row, body, 1.0);
                 self.angle(row, against, -1.0);
                 self.sink.param(row, angle, -1.0);
             }
-            Constraint::Ratio { a, b, carrier, sizes, offset } => {
+            Constraint::Ratio {
+                a,
+                b,
+                carrier,
+                sizes,
+                offset,
+            } => {
                 let k = 1.0 / greater(sizes);
                 self.angle(row, a, sizes[0] * k);
                 self.angle(row, b, sizes[1] * k);
                 self.angle(row, carrier, -(sizes[0] + sizes[1]) * k);
                 self.sink.param(row, offset, -k);
             }
-            Constraint::Rack { gear, pin, through, direction, radius, offset } => {
+            Constraint::Rack {
+                gear,
+                pin,
+                through,
+                direction,
+                radius,
+                offset,
+            } => {
                 let (d, t) = self.line(pin, through, direction);
                 self.along(row, pin, through, direction, t, t[0] * d[1] - t[1] * d[0]);
                 let host = self.mechanism.anchors[through].body;
                 let r = self.params[radius];
                 self.angle(row, gear, -r);
                 self.angle(row, host, r);
-                self.sink.param(row, radius, -(self.poses[gear].angle - self.poses[host].angle));
+                self.sink.param(
+                    row,
+                    radius,
+                    -(self.poses[gear].angle - self.poses[host].angle),
+                );
                 self.sink.param(row, offset, -1.0);
             }
         }
@@ -176,7 +228,15 @@ impl<S: Sink> Derive<'_, S> {
     }
 
     /// Derivatives of `axis · (pin − through)` whose axis turns with the line: `by_turn` is the derivative by that turn.
-    fn along(&mut self, row: usize, pin: AnchorId, through: AnchorId, dir: ParamId, axis: [f64; 2], by_turn: f64) {
+    fn along(
+        &mut self,
+        row: usize,
+        pin: AnchorId,
+        through: AnchorId,
+        dir: ParamId,
+        axis: [f64; 2],
+        by_turn: f64,
+    ) {
         self.anchor(row, pin, axis, 0.0);
         self.anchor(row, through, axis.map(|d| -d), 0.0);
         self.angle(row, self.mechanism.anchors[through].body, by_turn);
@@ -189,12 +249,19 @@ impl<S: Sink> Derive<'_, S> {
                 self.anchor_in_space(0, b, direction);
                 self.anchor_in_space(0, a, direction.map(|d| -d));
             }
-            Measure::AlongBody { a, b, body, plane, direction } => {
+            Measure::AlongBody {
+                a,
+                b,
+                body,
+                plane,
+                direction,
+            } => {
                 let (p, q) = (self.in_space(a), self.in_space(b));
                 let (s, c) = (self.poses[body].angle + self.params[direction]).sin_cos();
                 let plane = self.mechanism.planes[plane];
                 let axis: [f64; 3] = std::array::from_fn(|i| c * plane.right[i] + s * plane.up[i]);
-                let turned: [f64; 3] = std::array::from_fn(|i| -s * plane.right[i] + c * plane.up[i]);
+                let turned: [f64; 3] =
+                    std::array::from_fn(|i| -s * plane.right[i] + c * plane.up[i]);
                 self.anchor_in_space(0, b, axis);
                 self.anchor_in_space(0, a, axis.map(|d| -d));
                 let by_turn = dot(turned, std::array::from_fn(|i| q[i] - p[i]));
@@ -206,7 +273,11 @@ impl<S: Sink> Derive<'_, S> {
                 let d: [f64; 3] = std::array::from_fn(|i| q[i] - p[i]);
                 let length = dot(d, d).sqrt();
                 // Two places that coincide have no direction between them; the distance has a corner there.
-                let by = if length > 0.0 { d.map(|x| x / length) } else { [0.0; 3] };
+                let by = if length > 0.0 {
+                    d.map(|x| x / length)
+                } else {
+                    [0.0; 3]
+                };
                 self.anchor_in_space(0, b, by);
                 self.anchor_in_space(0, a, by.map(|x| -x));
             }
@@ -223,11 +294,20 @@ pub(crate) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
 }
 
 pub(crate) fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
 }
 
 fn derive_all<S: Sink>(mechanism: &Mechanism, params: &[f64], poses: &[Pose], sink: S) {
-    let mut derive = Derive { mechanism, params, poses, sink };
+    let mut derive = Derive {
+        mechanism,
+        params,
+        poses,
+        sink,
+    };
     let mut row = 0;
     for c in &mechanism.constraints {
         derive.constraint(row, c);
@@ -251,19 +331,39 @@ impl Mechanism {
     }
 
     pub(crate) fn gradient(&self, params: &[f64], poses: &[Pose], measure: &Measure) -> Gradient {
-        let sink = Gradient { by_pose: vec![0.0; self.unknowns()], by_param: vec![0.0; params.len()] };
-        let mut derive = Derive { mechanism: self, params, poses, sink };
+        let sink = Gradient {
+            by_pose: vec![0.0; self.unknowns()],
+            by_param: vec![0.0; params.len()],
+        };
+        let mut derive = Derive {
+            mechanism: self,
+            params,
+            poses,
+            sink,
+        };
         derive.measure(measure);
         derive.sink
     }
 
     /// By the unknowns: place of an anchor in space, along `axis`.
-    pub(crate) fn gradient_of_place(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, axis: [f64; 3]) -> Vec<f64> {
+    pub(crate) fn gradient_of_place(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        anchor: AnchorId,
+        axis: [f64; 3],
+    ) -> Vec<f64> {
         self.gradient_by(params, poses, |d| d.anchor_in_space(0, anchor, axis))
     }
 
     /// By the unknowns: place of an anchor in its plane, along `axis`.
-    pub(crate) fn gradient_in_plane(&self, params: &[f64], poses: &[Pose], anchor: AnchorId, axis: [f64; 2]) -> Vec<f64> {
+    pub(crate) fn gradient_in_plane(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        anchor: AnchorId,
+        axis: [f64; 2],
+    ) -> Vec<f64> {
         self.gradient_by(params, poses, |d| d.anchor(0, anchor, axis, 0.0))
     }
 
@@ -278,13 +378,33 @@ impl Mechanism {
     ) -> Vec<f64> {
         self.gradient_by(params, poses, |d| {
             let (apart, t) = d.line(pin, through, direction);
-            d.along(0, pin, through, direction, t, t[0] * apart[1] - t[1] * apart[0]);
+            d.along(
+                0,
+                pin,
+                through,
+                direction,
+                t,
+                t[0] * apart[1] - t[1] * apart[0],
+            );
         })
     }
 
-    fn gradient_by(&self, params: &[f64], poses: &[Pose], derive: impl FnOnce(&mut Derive<'_, Gradient>)) -> Vec<f64> {
-        let sink = Gradient { by_pose: vec![0.0; self.unknowns()], by_param: vec![0.0; params.len()] };
-        let mut d = Derive { mechanism: self, params, poses, sink };
+    fn gradient_by(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        derive: impl FnOnce(&mut Derive<'_, Gradient>),
+    ) -> Vec<f64> {
+        let sink = Gradient {
+            by_pose: vec![0.0; self.unknowns()],
+            by_param: vec![0.0; params.len()],
+        };
+        let mut d = Derive {
+            mechanism: self,
+            params,
+            poses,
+            sink,
+        };
         derive(&mut d);
         d.sink.by_pose
     }

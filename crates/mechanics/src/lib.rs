@@ -13,11 +13,11 @@ mod build;
 pub mod dense;
 pub mod effort;
 pub mod follow;
+pub mod friction;
 pub mod mobility;
 pub mod model;
 pub mod plan;
 pub mod random;
-pub mod friction;
 pub mod statics;
 pub mod stretch;
 pub mod tangent;
@@ -26,8 +26,10 @@ pub use assemblies::assemblies;
 pub use dense::{Closing, NotClosed, close};
 pub use follow::{Ended, Followed, State, follow};
 pub use jacobian::Jacobian;
-pub use mobility::{Mobility, Repeated, mobility};
 pub use lanes::LANES;
+pub use mobility::{Mobility, Repeated, mobility};
 pub use model::Mechanism;
 pub use plan::Plan;
-pub use tangent::{Rates, Sensitivity, Singular, Tangent, measure_along, sensitivity, unit_direction};
+pub use tangent::{
+    Rates, Sensitivity, Singular, Tangent, measure_along, sensitivity, unit_direction,
+};

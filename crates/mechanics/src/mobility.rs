@@ -39,7 +39,11 @@ pub fn mobility(mechanism: &Mechanism, params: &[f64], poses: &[Pose]) -> Mobili
     let first_rank = best.0.keep;
     if n > best.0.keep {
         for sign in [1.0, -1.0] {
-            for (i, motion) in null_motions(mechanism, params, poses, size).into_iter().enumerate().take(4) {
+            for (i, motion) in null_motions(mechanism, params, poses, size)
+                .into_iter()
+                .enumerate()
+                .take(4)
+            {
                 let factor = sign * 0.02 * (1.0 + 0.3 * i as f64) * size;
                 if let Some(moved) = move_along(mechanism, params, poses, &motion, factor, size) {
                     let there = analyse(mechanism, params, &moved, size);
@@ -55,7 +59,10 @@ pub fn mobility(mechanism: &Mechanism, params: &[f64], poses: &[Pose]) -> Mobili
     let mut repeated: Vec<Repeated> = Vec::new();
     for d in found.dependent {
         let constraint = mechanism.constraint_of_row(d.row);
-        let mut by: Vec<usize> = d.on.iter().map(|(r, _)| mechanism.constraint_of_row(*r)).collect();
+        let mut by: Vec<usize> =
+            d.on.iter()
+                .map(|(r, _)| mechanism.constraint_of_row(*r))
+                .collect();
         if let Some(same) = repeated.iter_mut().find(|r| r.constraint == constraint) {
             by.append(&mut same.by);
             by.sort_unstable();
@@ -87,11 +94,19 @@ fn analyse(mechanism: &Mechanism, params: &[f64], poses: &[Pose], size: f64) -> 
     let mut j = mechanism.jacobian_by_pose(params, poses);
     scale_columns(&mut j, size);
     let rows = independent(&j);
-    Found { keep: rows.keep.len(), dependent: rows.dependent }
+    Found {
+        keep: rows.keep.len(),
+        dependent: rows.dependent,
+    }
 }
 
 /// A basis of the motions that no constraint resists, in reduced row form so that each moves as few bodies as possible.
-fn null_motions(mechanism: &Mechanism, params: &[f64], poses: &[Pose], size: f64) -> Vec<Vec<[f64; 3]>> {
+fn null_motions(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    size: f64,
+) -> Vec<Vec<[f64; 3]>> {
     let n = mechanism.unknowns();
     let mut j = mechanism.jacobian_by_pose(params, poses);
     scale_columns(&mut j, size);
@@ -105,7 +120,11 @@ fn null_motions(mechanism: &Mechanism, params: &[f64], poses: &[Pose], size: f64
         }
         let top = v.amax();
         let mut motion = vec![[0.0; 3]];
-        motion.extend(v.as_slice().chunks_exact(3).map(|c| [c[0], c[1], c[2]].map(|x| clean(x / top))));
+        motion.extend(
+            v.as_slice()
+                .chunks_exact(3)
+                .map(|c| [c[0], c[1], c[2]].map(|x| clean(x / top))),
+        );
         motions.push(motion);
     }
     motions
@@ -188,13 +207,21 @@ pub(crate) fn least_change(
         if !j.iter().chain(&r).all(|x| x.abs() < 1e100) {
             return false;
         }
-        let Some(svd) = j.try_svd(true, true, f64::EPSILON, 1000) else { return false };
-        let Ok(step) = svd.solve(&r, 1e-9) else { return false };
+        let Some(svd) = j.try_svd(true, true, f64::EPSILON, 1000) else {
+            return false;
+        };
+        let Ok(step) = svd.solve(&r, 1e-9) else {
+            return false;
+        };
         let longest = worst(&step);
         if !longest.is_finite() {
             return false;
         }
-        let f = if longest > 0.3 * size { 0.3 * size / longest } else { 1.0 };
+        let f = if longest > 0.3 * size {
+            0.3 * size / longest
+        } else {
+            1.0
+        };
         for (b, p) in poses.iter_mut().enumerate().skip(1) {
             let i = 3 * (b - 1);
             p.x -= f * step[i];
@@ -202,5 +229,8 @@ pub(crate) fn least_change(
             p.angle -= f * step[i + 2] / size;
         }
     }
-    mechanism.residuals(params, poses).iter().all(|r| r.abs() <= CLOSED * size)
+    mechanism
+        .residuals(params, poses)
+        .iter()
+        .all(|r| r.abs() <= CLOSED * size)
 }

@@ -28,12 +28,20 @@ pub struct Plane {
 
 impl Plane {
     /// The plane x right, y up.
-    pub const FRONT: Self = Self { origin: [0.0; 3], right: [1.0, 0.0, 0.0], up: [0.0, 1.0, 0.0] };
+    pub const FRONT: Self = Self {
+        origin: [0.0; 3],
+        right: [1.0, 0.0, 0.0],
+        up: [0.0, 1.0, 0.0],
+    };
 
     /// Third direction, towards the viewer.
     pub fn normal(&self) -> [f64; 3] {
         let (r, u) = (self.right, self.up);
-        [r[1] * u[2] - r[2] * u[1], r[2] * u[0] - r[0] * u[2], r[0] * u[1] - r[1] * u[0]]
+        [
+            r[1] * u[2] - r[2] * u[1],
+            r[2] * u[0] - r[0] * u[2],
+            r[0] * u[1] - r[1] * u[0],
+        ]
     }
 
     /// The place in space of (x, y, z) of this plane.
@@ -170,7 +178,11 @@ pub enum Constraint {
 impl Constraint {
     /// How many equations it stands for.
     pub fn equations(&self) -> usize {
-        if matches!(self, Self::Pin { .. }) { 2 } else { 1 }
+        if matches!(self, Self::Pin { .. }) {
+            2
+        } else {
+            1
+        }
     }
 }
 

@@ -3,7 +3,9 @@
 use std::ops::{Add, Mul, Neg, Sub};
 
 /// What a residual needs of a number.
-pub(crate) trait Num: Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Neg<Output = Self> {
+pub(crate) trait Num:
+    Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Neg<Output = Self>
+{
     /// A constant.
     fn of(value: f64) -> Self;
     /// Sine and cosine, angle in rad.
@@ -42,21 +44,33 @@ pub(crate) struct Jet {
 
 impl Jet {
     fn chain(self, value: f64, first: f64, second: f64) -> Self {
-        Self { value, rate: first * self.rate, second: first * self.second + second * self.rate * self.rate }
+        Self {
+            value,
+            rate: first * self.rate,
+            second: first * self.second + second * self.rate * self.rate,
+        }
     }
 }
 
 impl Add for Jet {
     type Output = Self;
     fn add(self, o: Self) -> Self {
-        Self { value: self.value + o.value, rate: self.rate + o.rate, second: self.second + o.second }
+        Self {
+            value: self.value + o.value,
+            rate: self.rate + o.rate,
+            second: self.second + o.second,
+        }
     }
 }
 
 impl Sub for Jet {
     type Output = Self;
     fn sub(self, o: Self) -> Self {
-        Self { value: self.value - o.value, rate: self.rate - o.rate, second: self.second - o.second }
+        Self {
+            value: self.value - o.value,
+            rate: self.rate - o.rate,
+            second: self.second - o.second,
+        }
     }
 }
 
@@ -74,13 +88,21 @@ impl Mul for Jet {
 impl Neg for Jet {
     type Output = Self;
     fn neg(self) -> Self {
-        Self { value: -self.value, rate: -self.rate, second: -self.second }
+        Self {
+            value: -self.value,
+            rate: -self.rate,
+            second: -self.second,
+        }
     }
 }
 
 impl Num for Jet {
     fn of(value: f64) -> Self {
-        Self { value, rate: 0.0, second: 0.0 }
+        Self {
+            value,
+            rate: 0.0,
+            second: 0.0,
+        }
     }
     fn sin_cos(self) -> (Self, Self) {
         let (s, c) = self.value.sin_cos();
@@ -104,7 +126,11 @@ mod tests {
     fn jets_carry_exact_rates() {
         // f(t) = sqrt(2 + sin t) / (1 + t²) at t = 0.7, rates by hand-written formulas.
         let t: f64 = 0.7;
-        let x = Jet { value: t, rate: 1.0, second: 0.0 };
+        let x = Jet {
+            value: t,
+            rate: 1.0,
+            second: 0.0,
+        };
         let f = (Jet::of(2.0) + x.sin_cos().0).sqrt() * (Jet::of(1.0) + x * x).recip();
         let g = |t: f64| (2.0 + t.sin()).sqrt() / (1.0 + t * t);
         let h = 1e-4;

@@ -23,7 +23,13 @@ pub(crate) struct Rows {
 
 /// Largest absolute value; not a number when one of them is none (which a plain maximum passes over).
 pub(crate) fn worst<'a>(values: impl IntoIterator<Item = &'a f64>) -> f64 {
-    let pick = |most: f64, x: &f64| if most.is_nan() || x.abs() <= most { most } else { x.abs() };
+    let pick = |most: f64, x: &f64| {
+        if most.is_nan() || x.abs() <= most {
+            most
+        } else {
+            x.abs()
+        }
+    };
     values.into_iter().fold(0.0, pick)
 }
 
@@ -53,8 +59,15 @@ pub(crate) fn independent(j: &DMatrix<f64>) -> Rows {
         }
         let left = norm(&rest);
         if left <= NOTHING * length || length == 0.0 {
-            let on = rows.keep.iter().zip(&mix).filter(|(_, m)| m.abs() > 1e-7 * length);
-            rows.dependent.push(Dependent { row: r, on: on.map(|(&k, &m)| (k, -m)).collect() });
+            let on = rows
+                .keep
+                .iter()
+                .zip(&mix)
+                .filter(|(_, m)| m.abs() > 1e-7 * length);
+            rows.dependent.push(Dependent {
+                row: r,
+                on: on.map(|(&k, &m)| (k, -m)).collect(),
+            });
         } else {
             mix[basis.len()] = 1.0;
             for x in rest.iter_mut().chain(&mut mix) {

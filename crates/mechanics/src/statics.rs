@@ -35,13 +35,25 @@ impl Law {
     pub fn at(&self, value: f64) -> (f64, f64) {
         match self {
             Self::Constant(load) => (*load, 0.0),
-            Self::Spring { rate, free, only_push, only_pull } => {
+            Self::Spring {
+                rate,
+                free,
+                only_push,
+                only_pull,
+            } => {
                 let load = rate * (free - value);
-                if (*only_push && load < 0.0) || (*only_pull && load > 0.0) { (0.0, 0.0) } else { (load, -rate) }
+                if (*only_push && load < 0.0) || (*only_pull && load > 0.0) {
+                    (0.0, 0.0)
+                } else {
+                    (load, -rate)
+                }
             }
             Self::Table(pairs) => {
                 let after = pairs.partition_point(|p| p[0] <= value);
-                match (after.checked_sub(1).and_then(|i| pairs.get(i)), pairs.get(after)) {
+                match (
+                    after.checked_sub(1).and_then(|i| pairs.get(i)),
+                    pairs.get(after),
+                ) {
                     (Some(a), Some(b)) => {
                         let slope = (b[1] - a[1]) / (b[0] - a[0]);
                         (a[1] + slope * (value - a[0]), slope)
@@ -75,10 +87,24 @@ pub struct Reactions {
 impl Reactions {
     /// The rows of one constraint; the second is zero unless it is a pin.
     pub fn of(&self, mechanism: &Mechanism, constraint: usize) -> [f64; 2] {
-        let first: usize = mechanism.constraints.iter().take(constraint).map(Constraint::equations).sum();
-        let Some(c) = mechanism.constraints.get(constraint) else { return [0.0; 2] };
-        let second = if c.equations() == 2 { self.rows.get(first + 1).copied() } else { None };
-        [self.rows.get(first).copied().unwrap_or(0.0), second.unwrap_or(0.0)]
+        let first: usize = mechanism
+            .constraints
+            .iter()
+            .take(constraint)
+            .map(Constraint::equations)
+            .sum();
+        let Some(c) = mechanism.constraints.get(constraint) else {
+            return [0.0; 2];
+        };
+        let second = if c.equations() == 2 {
+            self.rows.get(first + 1).copied()
+        } else {
+            None
+        };
+        [
+            self.rows.get(first).copied().unwrap_or(0.0),
+            second.unwrap_or(0.0),
+        ]
     }
 }
 
@@ -91,7 +117,10 @@ impl Tangent<'_> {
             let (f, _) = load.law.at(m.measure(params, poses, &load.on));
             if f != 0.0 {
                 let g = m.gradient(params, poses, &load.on);
-                forces.iter_mut().zip(&g.by_pose).for_each(|(q, d)| *q += f * d);
+                forces
+                    .iter_mut()
+                    .zip(&g.by_pose)
+                    .for_each(|(q, d)| *q += f * d);
             }
         }
         forces
@@ -106,12 +135,21 @@ impl Tangent<'_> {
             let (f, _) = load.law.at(m.measure(params, poses, &load.on));
             if f != 0.0 {
                 let g = m.gradient(params, poses, &load.on);
-                on.iter_mut().zip(&g.by_param).for_each(|(q, d)| *q += f * d);
+                on.iter_mut()
+                    .zip(&g.by_param)
+                    .for_each(|(q, d)| *q += f * d);
             }
         }
         let by_param = &self.jacobian().by_param;
-        for (row, r) in reactions.rows.iter().enumerate().filter(|(_, r)| **r != 0.0) {
-            on.iter_mut().enumerate().for_each(|(p, q)| *q += r * by_param[(row, p)]);
+        for (row, r) in reactions
+            .rows
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| **r != 0.0)
+        {
+            on.iter_mut()
+                .enumerate()
+                .for_each(|(p, q)| *q += r * by_param[(row, p)]);
         }
         on
     }
@@ -122,7 +160,10 @@ impl Tangent<'_> {
     /// [`Singular`] when the solve breaks down.
     pub fn reactions(&self, forces: &[f64]) -> Result<Reactions, Singular> {
         let rows = self.balance(forces)?;
-        Ok(Reactions { rows, split_undetermined: self.repeated() })
+        Ok(Reactions {
+            rows,
+            split_undetermined: self.repeated(),
+        })
     }
 }
 
@@ -132,7 +173,12 @@ mod tests {
 
     #[test]
     fn laws() {
-        let spring = Law::Spring { rate: 2.0, free: 10.0, only_push: true, only_pull: false };
+        let spring = Law::Spring {
+            rate: 2.0,
+            free: 10.0,
+            only_push: true,
+            only_pull: false,
+        };
         assert_eq!(spring.at(7.0), (6.0, -2.0));
         assert_eq!(spring.at(11.0), (0.0, 0.0));
         let table = Law::Table(vec![[0.0, 100.0], [1.0, 50.0], [3.0, 0.0]]);

@@ -19,7 +19,10 @@ pub struct Give {
 impl Give {
     /// A single parameter with its compliance, mm/N or rad/(N·mm).
     pub fn single(param: ParamId, compliance: f64) -> Self {
-        Self { params: vec![param], compliance: vec![vec![compliance]] }
+        Self {
+            params: vec![param],
+            compliance: vec![vec![compliance]],
+        }
     }
 
     /// What this give adds to the compliance between two measures, whose derivatives by every parameter are given.
@@ -29,7 +32,13 @@ impl Give {
             .iter()
             .zip(&self.compliance)
             .map(|(p, row)| {
-                at(one, p) * self.params.iter().zip(row).map(|(q, c)| c * at(other, q)).sum::<f64>()
+                at(one, p)
+                    * self
+                        .params
+                        .iter()
+                        .zip(row)
+                        .map(|(q, c)| c * at(other, q))
+                        .sum::<f64>()
             })
             .sum()
     }

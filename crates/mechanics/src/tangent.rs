@@ -40,7 +40,10 @@ impl Rates {
     #[must_use]
     pub fn reversed(&self) -> Self {
         let turned = |v: &Vec<[f64; 3]>, sign: f64| v.iter().map(|r| r.map(|x| sign * x)).collect();
-        Self { first: turned(&self.first, -1.0), second: turned(&self.second, 1.0) }
+        Self {
+            first: turned(&self.first, -1.0),
+            second: turned(&self.second, 1.0),
+        }
     }
 }
 
@@ -77,7 +80,11 @@ impl<'a> Tangent<'a> {
     ///
     /// # Errors
     /// [`Singular`] at a dead centre or on a loose machine.
-    pub fn new(mechanism: &'a Mechanism, params: &'a [f64], poses: &'a [Pose]) -> Result<Self, Singular> {
+    pub fn new(
+        mechanism: &'a Mechanism,
+        params: &'a [f64],
+        poses: &'a [Pose],
+    ) -> Result<Self, Singular> {
         let jacobian = mechanism.jacobian(params, poses);
         let size = mechanism.size(params);
         let factorised = |keep: &[usize]| {
@@ -93,16 +100,38 @@ impl<'a> Tangent<'a> {
             let keep: Vec<usize> = (0..mechanism.equations()).collect();
             let (lu, transposed, steady) = factorised(&keep);
             if steady > SURE {
-                return Ok(Self { mechanism, params, poses, keep, repeated: false, size, jacobian, lu, transposed });
+                return Ok(Self {
+                    mechanism,
+                    params,
+                    poses,
+                    keep,
+                    repeated: false,
+                    size,
+                    jacobian,
+                    lu,
+                    transposed,
+                });
             }
         }
-        let rows = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?.rows;
+        let rows = Solver::new(mechanism, params, poses)
+            .map_err(|_: NotClosed| Singular)?
+            .rows;
         let (lu, transposed, steady) = factorised(&rows.keep);
         if steady <= FLAT {
             return Err(Singular);
         }
         let repeated = !rows.dependent.is_empty();
-        Ok(Self { mechanism, params, poses, keep: rows.keep, repeated, size, jacobian, lu, transposed })
+        Ok(Self {
+            mechanism,
+            params,
+            poses,
+            keep: rows.keep,
+            repeated,
+            size,
+            jacobian,
+            lu,
+            transposed,
+        })
     }
 
     /// The measure and its derivative by every parameter, by one transposed solve:
@@ -116,7 +145,11 @@ impl<'a> Tangent<'a> {
         for i in (2..g.len()).step_by(3) {
             g[i] /= self.size;
         }
-        let lambda = if g.is_empty() { g } else { self.transposed.solve(&g).ok_or(Singular)? };
+        let lambda = if g.is_empty() {
+            g
+        } else {
+            self.transposed.solve(&g).ok_or(Singular)?
+        };
         let mut by_param = gradient.by_param;
         let mut load = vec![0.0; self.mechanism.equations()];
         for (k, &row) in self.keep.iter().enumerate() {
@@ -128,7 +161,12 @@ impl<'a> Tangent<'a> {
             }
         }
         let value = self.mechanism.measure(self.params, self.poses, measure);
-        Ok(Sensitivity { value, by_param, load, split_undetermined: self.repeated })
+        Ok(Sensitivity {
+            value,
+            by_param,
+            load,
+            split_undetermined: self.repeated,
+        })
     }
 
     /// Rates of all bodies while the parameters run along `direction` (one rate a parameter), exact to second order.
@@ -136,21 +174,38 @@ impl<'a> Tangent<'a> {
     /// # Errors
     /// [`Singular`] when the solve breaks down.
     pub fn rates(&self, direction: &[f64]) -> Result<Rates, Singular> {
-        let first = self.solve(&(&self.jacobian.by_param * DVector::from_column_slice(direction)))?;
+        let first =
+            self.solve(&(&self.jacobian.by_param * DVector::from_column_slice(direction)))?;
         let params: Vec<Jet> = self
             .params
             .iter()
             .zip(direction)
-            .map(|(&value, &rate)| Jet { value, rate, second: 0.0 })
+            .map(|(&value, &rate)| Jet {
+                value,
+                rate,
+                second: 0.0,
+            })
             .collect();
-        let residuals = self.mechanism.residuals_of(&params, &jets(self.poses, &first, None));
-        let second = self.solve(&DVector::from_iterator(residuals.len(), residuals.iter().map(|r| r.second)))?;
+        let residuals = self
+            .mechanism
+            .residuals_of(&params, &jets(self.poses, &first, None));
+        let second = self.solve(&DVector::from_iterator(
+            residuals.len(),
+            residuals.iter().map(|r| r.second),
+        ))?;
         Ok(Rates { first, second })
     }
 
     /// Value, first and second rate of a measure along a motion whose [`Rates`] are known; see [`measure_along`].
     pub fn along(&self, measure: &Measure, direction: &[f64], rates: &Rates) -> [f64; 3] {
-        measure_along(self.mechanism, self.params, self.poses, measure, direction, rates)
+        measure_along(
+            self.mechanism,
+            self.params,
+            self.poses,
+            measure,
+            direction,
+            rates,
+        )
     }
 
     pub(crate) fn pose(&self) -> (&'a Mechanism, &'a [f64], &'a [Pose]) {
@@ -187,9 +242,17 @@ impl<'a> Tangent<'a> {
     /// Solves `J q = −right` for the bodies' rates.
     fn solve(&self, right: &DVector<f64>) -> Result<Vec<[f64; 3]>, Singular> {
         let kept = right.select_rows(&self.keep);
-        let q = if kept.is_empty() { kept } else { self.lu.solve(&kept).ok_or(Singular)? };
+        let q = if kept.is_empty() {
+            kept
+        } else {
+            self.lu.solve(&kept).ok_or(Singular)?
+        };
         let mut rates = vec![[0.0; 3]];
-        rates.extend(q.as_slice().chunks_exact(3).map(|c| [-c[0], -c[1], -c[2] / self.size]));
+        rates.extend(
+            q.as_slice()
+                .chunks_exact(3)
+                .map(|c| [-c[0], -c[1], -c[2] / self.size]),
+        );
         Ok(rates)
     }
 }
@@ -204,10 +267,22 @@ pub fn measure_along(
     direction: &[f64],
     rates: &Rates,
 ) -> [f64; 3] {
-    let params: Vec<Jet> =
-        params.iter().zip(direction).map(|(&value, &rate)| Jet { value, rate, second: 0.0 }).collect();
+    let params: Vec<Jet> = params
+        .iter()
+        .zip(direction)
+        .map(|(&value, &rate)| Jet {
+            value,
+            rate,
+            second: 0.0,
+        })
+        .collect();
     let poses = jets(poses, &rates.first, Some(&rates.second));
-    let jet = At { mechanism, params: &params, poses: &poses }.measure(measure);
+    let jet = At {
+        mechanism,
+        params: &params,
+        poses: &poses,
+    }
+    .measure(measure);
     [jet.value, jet.rate, jet.second]
 }
 
@@ -228,11 +303,18 @@ fn jets(poses: &[Pose], first: &[[f64; 3]], second: Option<&[[f64; 3]]>) -> Vec<
 ///
 /// # Errors
 /// [`Singular`] at a dead centre.
-pub fn sensitivity(m: &Mechanism, params: &[f64], poses: &[Pose], measure: &Measure) -> Result<Sensitivity, Singular> {
+pub fn sensitivity(
+    m: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    measure: &Measure,
+) -> Result<Sensitivity, Singular> {
     Tangent::new(m, params, poses)?.sensitivity(measure)
 }
 
 /// A direction that moves one parameter at unit rate.
 pub fn unit_direction(params: usize, moved: ParamId) -> Vec<f64> {
-    (0..params).map(|p| if p == moved { 1.0 } else { 0.0 }).collect()
+    (0..params)
+        .map(|p| if p == moved { 1.0 } else { 0.0 })
+        .collect()
 }

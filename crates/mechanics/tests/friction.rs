@@ -1,7 +1,11 @@
 //! Friction against closed forms: the friction-circle construction on a slider-crank and on a toggle.
 //! Expected values: common tangent to the friction circles, derived to 12 digits (see `checks/`).
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop at the first surprise")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test may stop at the first surprise"
+)]
 
 use mechanics::friction::{End, Rubbing, Rubs, balance};
 use mechanics::model::{Constraint, Measure};
@@ -30,7 +34,10 @@ fn slider_crank(degrees: f64, as_rod: bool) -> SliderCrank {
     let crankpin = m.anchor_drawn(crank, 0, [pin[0], pin[1], 0.0]);
     let wrist = m.anchor_drawn(slider, 0, [x, 0.0, 0.0]);
     // Friction-circle radii 2, 1.5, 1: radius r sin(atan mu) = rho with mu = 1 and r = rho √2.
-    let circle = |rubs: fn(usize, f64) -> Rubs, c: usize, rho: f64| Rubbing { rubs: rubs(c, rho * 2f64.sqrt()), mu: 1.0 };
+    let circle = |rubs: fn(usize, f64) -> Rubs, c: usize, rho: f64| Rubbing {
+        rubs: rubs(c, rho * 2f64.sqrt()),
+        mu: 1.0,
+    };
     let as_pin: fn(usize, f64) -> Rubs = |constraint, radius| Rubs::Pin { constraint, radius };
     let mut rubbing = vec![];
     let c = m.constrain(Constraint::Pin { a: main, b: ground });
@@ -38,13 +45,32 @@ fn slider_crank(degrees: f64, as_rod: bool) -> SliderCrank {
     if as_rod {
         m.rod(crankpin, wrist);
         let c = m.constraints.len() - 1;
-        rubbing.push(circle(|constraint, radius| Rubs::RodEnd { constraint, end: End::A, radius }, c, 1.5));
-        rubbing.push(circle(|constraint, radius| Rubs::RodEnd { constraint, end: End::B, radius }, c, 1.0));
+        rubbing.push(circle(
+            |constraint, radius| Rubs::RodEnd {
+                constraint,
+                end: End::A,
+                radius,
+            },
+            c,
+            1.5,
+        ));
+        rubbing.push(circle(
+            |constraint, radius| Rubs::RodEnd {
+                constraint,
+                end: End::B,
+                radius,
+            },
+            c,
+            1.0,
+        ));
     } else {
         let rod = m.link(0, pin, [x, 0.0]);
         let near = m.anchor_drawn(rod, 0, [pin[0], pin[1], 0.0]);
         let far = m.anchor_drawn(rod, 0, [x, 0.0, 0.0]);
-        let c = m.constrain(Constraint::Pin { a: crankpin, b: near });
+        let c = m.constrain(Constraint::Pin {
+            a: crankpin,
+            b: near,
+        });
         rubbing.push(circle(as_pin, c, 1.5));
         let c = m.constrain(Constraint::Pin { a: wrist, b: far });
         rubbing.push(circle(as_pin, c, 1.0));
@@ -52,42 +78,106 @@ fn slider_crank(degrees: f64, as_rod: bool) -> SliderCrank {
     m.hold_angle(slider, 0);
     let angle = m.constraints.len() - 1;
     let (direction, offset) = (m.param(0.0), m.param(0.0));
-    let on_line = m.constrain(Constraint::OnLine { pin: wrist, through: ground, direction, offset });
-    rubbing.push(Rubbing { rubs: Rubs::Slide { on_line, angle, length: 0.0 }, mu: 0.1 });
+    let on_line = m.constrain(Constraint::OnLine {
+        pin: wrist,
+        through: ground,
+        direction,
+        offset,
+    });
+    rubbing.push(Rubbing {
+        rubs: Rubs::Slide {
+            on_line,
+            angle,
+            length: 0.0,
+        },
+        mu: 0.1,
+    });
     let drive = m.hold_angle(crank, 0);
     let drive_constraint = m.constraints.len() - 1;
-    let push = Measure::Along { a: ground, b: wrist, direction: [-1.0, 0.0, 0.0] };
-    SliderCrank { m, drive, push, rubbing, drive_constraint, on_line }
+    let push = Measure::Along {
+        a: ground,
+        b: wrist,
+        direction: [-1.0, 0.0, 0.0],
+    };
+    SliderCrank {
+        m,
+        drive,
+        push,
+        rubbing,
+        drive_constraint,
+        on_line,
+    }
 }
 
 /// Torque at the crank with and without friction when 1000 N push the slider towards the crank and it moves by `sense`.
 fn torque(degrees: f64, as_rod: bool, sense: f64) -> (f64, f64, f64) {
     let s = slider_crank(degrees, as_rod);
     let t = Tangent::new(&s.m, &s.m.params, &s.m.drawn).unwrap();
-    let forces = t.forces(&[Load { on: s.push, law: Law::Constant(1000.0) }]);
+    let forces = t.forces(&[Load {
+        on: s.push,
+        law: Law::Constant(1000.0),
+    }]);
     let free = t.reactions(&forces).unwrap().of(&s.m, s.drive_constraint)[0];
-    let direction: Vec<f64> = unit_direction(s.m.params.len(), s.drive).iter().map(|d| sense * d).collect();
+    let direction: Vec<f64> = unit_direction(s.m.params.len(), s.drive)
+        .iter()
+        .map(|d| sense * d)
+        .collect();
     let rates = t.rates(&direction).unwrap();
     let b = balance(&t, &forces, &rates, &s.rubbing).unwrap();
-    (free, b.reactions.of(&s.m, s.drive_constraint)[0], b.reactions.of(&s.m, s.on_line)[0].abs())
+    (
+        free,
+        b.reactions.of(&s.m, s.drive_constraint)[0],
+        b.reactions.of(&s.m, s.on_line)[0].abs(),
+    )
 }
 
 #[test]
 fn slider_drives_crank_through_friction_circles() {
     // (crank angle, torque, torque without friction, guide force), N·mm and N.
     let cases = [
-        (10.0, 6_683.322_200_716_332, 10_822.051_921_586_039, 30.839_825_065_179_84),
-        (30.0, 26_088.410_801_365_935, 30_455.447_255_899_81, 112.039_220_489_785_93),
-        (80.0, 46_608.591_263_013_76, 51_445.902_481_868_66, 235.095_519_714_607_22),
-        (120.0, 33_505.338_639_133_886, 37_757.110_657_062_636, 214.445_414_313_056_18),
-        (150.0, 15_931.251_142_575_575, 19_544.552_744_101_9, 121.943_878_629_818_03),
+        (
+            10.0,
+            6_683.322_200_716_332,
+            10_822.051_921_586_039,
+            30.839_825_065_179_84,
+        ),
+        (
+            30.0,
+            26_088.410_801_365_935,
+            30_455.447_255_899_81,
+            112.039_220_489_785_93,
+        ),
+        (
+            80.0,
+            46_608.591_263_013_76,
+            51_445.902_481_868_66,
+            235.095_519_714_607_22,
+        ),
+        (
+            120.0,
+            33_505.338_639_133_886,
+            37_757.110_657_062_636,
+            214.445_414_313_056_18,
+        ),
+        (
+            150.0,
+            15_931.251_142_575_575,
+            19_544.552_744_101_9,
+            121.943_878_629_818_03,
+        ),
     ];
     for (degrees, with, without, guide) in cases {
         for as_rod in [false, true] {
             // The push turns the crank forwards here; the drive holds back.
             let (free, rubbed, n) = torque(degrees, as_rod, 1.0);
-            assert!((free.abs() - without).abs() < 1e-6, "{degrees}: {free} {without}");
-            assert!((rubbed.abs() - with).abs() < 1e-6, "{degrees} {as_rod}: {rubbed} {with}");
+            assert!(
+                (free.abs() - without).abs() < 1e-6,
+                "{degrees}: {free} {without}"
+            );
+            assert!(
+                (rubbed.abs() - with).abs() < 1e-6,
+                "{degrees} {as_rod}: {rubbed} {with}"
+            );
             assert!((n - guide).abs() < 1e-8, "{degrees}: {n} {guide}");
         }
     }
@@ -103,7 +193,10 @@ fn crank_drives_slider_against_its_push() {
     for (degrees, with, guide) in cases {
         for as_rod in [false, true] {
             let (_, rubbed, n) = torque(degrees, as_rod, 1.0);
-            assert!((rubbed.abs() - with).abs() < 1e-6, "{degrees}: {rubbed} {with}");
+            assert!(
+                (rubbed.abs() - with).abs() < 1e-6,
+                "{degrees}: {rubbed} {with}"
+            );
             assert!((n - guide).abs() < 1e-6, "{degrees}: {n} {guide}");
         }
     }

@@ -32,8 +32,8 @@
 //! ```
 
 pub mod answers;
-mod assemblies;
 pub mod assemble;
+mod assemblies;
 mod call;
 mod check;
 pub mod load;

@@ -54,8 +54,9 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
                 (l.min(v), h.max(v))
             });
         if low < span.low.at - near(low) || high > span.high.at + near(high) {
-            track =
-                Rc::new(Track::between(model, &here, drive, low, high).ok_or_else(moves_nothing)?);
+            track = bench
+                .between(&here, drive, low, high)
+                .ok_or_else(moves_nothing)?;
             span.low.at = track.low.at;
             span.high.at = track.high.at;
         }

@@ -45,7 +45,11 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         let plane = &m.planes[m.points[p].plane];
         let [x, y, z] = places.points[p];
         let (r, u) = (plane.right, plane.up);
-        let n = [r[1] * u[2] - r[2] * u[1], r[2] * u[0] - r[0] * u[2], r[0] * u[1] - r[1] * u[0]];
+        let n = [
+            r[1] * u[2] - r[2] * u[1],
+            r[2] * u[0] - r[0] * u[2],
+            r[0] * u[1] - r[1] * u[0],
+        ];
         std::array::from_fn(|i| plane.origin[i] + x * r[i] + y * u[i] + z * n[i])
     };
     let in_plane = |p: usize, v: [f64; 3]| {
@@ -54,7 +58,11 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
     };
     let flat = |p: usize| [places.points[p][0], places.points[p][1]];
     let carrier = |p: usize| {
-        m.parts.iter().position(|part| part.carries.contains(&p)).or(m.rows.iter().find(|r| r.point == p).map(|r| r.on)).unwrap()
+        m.parts
+            .iter()
+            .position(|part| part.carries.contains(&p))
+            .or(m.rows.iter().find(|r| r.point == p).map(|r| r.on))
+            .unwrap()
     };
     let mut sums = Sums(vec![[0.0; 3]; m.parts.len()]);
     for (j, force) in loads.joints.iter().zip(&row.joints) {
@@ -68,7 +76,11 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                 sums.0[by.unwrap()][2] -= force.couple.unwrap_or(0.0);
             }
             JointKind::Rod => {
-                let rod = m.rods.iter().find(|r| j.name == format!("rod {}", r.name)).unwrap();
+                let rod = m
+                    .rods
+                    .iter()
+                    .find(|r| j.name == format!("rod {}", r.name))
+                    .unwrap();
                 let [p, q] = rod.joins;
                 let (a, b) = (in_space(p), in_space(q));
                 let d: [f64; 3] = std::array::from_fn(|i| b[i] - a[i]);
@@ -81,29 +93,63 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                 sums.0[by.unwrap()][2] -= force.value;
             }
             JointKind::Drive => {
-                let drive = m.drives.iter().find(|d| j.name == format!("drive {}", d.name)).unwrap();
+                let drive = m
+                    .drives
+                    .iter()
+                    .find(|d| j.name == format!("drive {}", d.name))
+                    .unwrap();
                 sums.0[on.unwrap()][2] += drive.sense * force.value;
             }
             _ => panic!("{j:?}"),
         }
     }
-    let acted = |name: &str| row.acted.iter().find(|a| a.name == name).map_or(0.0, |a| a.force);
+    let acted = |name: &str| {
+        row.acted
+            .iter()
+            .find(|a| a.name == name)
+            .map_or(0.0, |a| a.force)
+    };
     let die = in_space(point("die"));
     let up = [0.0, 1.0, 0.0];
-    sums.force(part("ram").unwrap(), flat(point("die")), in_plane(point("die"), up.map(|u| u * acted("load leather"))), 1.0);
+    sums.force(
+        part("ram").unwrap(),
+        flat(point("die")),
+        in_plane(point("die"), up.map(|u| u * acted("load leather"))),
+        1.0,
+    );
     // The strap presses the bed straight below the die.
     let below = in_plane(point("anvil"), die);
-    sums.force(part("bed").unwrap(), below, in_plane(point("anvil"), up.map(|u| u * acted("load leather"))), -1.0);
+    sums.force(
+        part("bed").unwrap(),
+        below,
+        in_plane(point("anvil"), up.map(|u| u * acted("load leather"))),
+        -1.0,
+    );
     sums.0[part("bell-crank").unwrap()][2] += acted("spring turn");
     let (anvil, axis) = (in_space(point("anvil")), in_space(point("shaft-axis")));
     let apart: [f64; 3] = std::array::from_fn(|i| anvil[i] - axis[i]);
     let push = apart.map(|x| x / dot(apart, apart).sqrt() * acted("spring lift"));
-    sums.force(part("bed").unwrap(), flat(point("anvil")), in_plane(point("anvil"), push), 1.0);
-    sums.force(part("cross-shaft").unwrap(), flat(point("shaft-axis")), in_plane(point("shaft-axis"), push), -1.0);
+    sums.force(
+        part("bed").unwrap(),
+        flat(point("anvil")),
+        in_plane(point("anvil"), push),
+        1.0,
+    );
+    sums.force(
+        part("cross-shaft").unwrap(),
+        flat(point("shaft-axis")),
+        in_plane(point("shaft-axis"), push),
+        -1.0,
+    );
     if acted("load palm") != 0.0 {
         let turned = places.turns[part("crank").unwrap()] + 200_f64.to_radians();
         let (s, c) = turned.sin_cos();
-        sums.force(part("crank").unwrap(), flat(point("crank-handle")), [50.0 * c, 50.0 * s], 1.0);
+        sums.force(
+            part("crank").unwrap(),
+            flat(point("crank-handle")),
+            [50.0 * c, 50.0 * s],
+            1.0,
+        );
         sums.0[part("lever").unwrap()][2] += -1500.0;
     }
     // Weights: half of every bar at each end; a mass that is given lies along the lines of the holes.
@@ -118,7 +164,9 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                 * match stock.section {
                     machine::work::Section::Flat([t, b]) => t * b,
                     machine::work::Section::Round(d) => std::f64::consts::PI / 4.0 * d * d,
-                    machine::work::Section::Tube([d, e]) => std::f64::consts::PI / 4.0 * (d * d - e * e),
+                    machine::work::Section::Tube([d, e]) => {
+                        std::f64::consts::PI / 4.0 * (d * d - e * e)
+                    }
                 }
         });
         if p.name == "cross-shaft" {
@@ -127,16 +175,27 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
             weigh(i, p.carries[0], per_mm * (b - a));
             continue;
         }
-        let own: Vec<usize> = p.carries.iter().copied().chain(m.rows.iter().filter(|r| r.on == i).map(|r| r.point)).collect();
+        let own: Vec<usize> = p
+            .carries
+            .iter()
+            .copied()
+            .chain(m.rows.iter().filter(|r| r.on == i).map(|r| r.point))
+            .collect();
         let hub = p.clamped_to.map_or(own[0], |s| m.parts[s].carries[0]);
-        let at = |q: usize| [m.points[q].x - m.points[hub].x, m.points[q].y - m.points[hub].y];
+        let at = |q: usize| {
+            [
+                m.points[q].x - m.points[hub].x,
+                m.points[q].y - m.points[hub].y,
+            ]
+        };
         // The farthest hole of every direction.
         let mut ends: Vec<usize> = Vec::new();
         for &q in own.iter().filter(|q| **q != hub) {
             let (x, y) = (at(q)[0], at(q)[1]);
             let same = ends.iter().position(|&e| {
                 let v = at(e);
-                (x * v[1] - y * v[0]).abs() < 1e-6 * x.hypot(y) * v[0].hypot(v[1]) && x * v[0] + y * v[1] > 0.0
+                (x * v[1] - y * v[0]).abs() < 1e-6 * x.hypot(y) * v[0].hypot(v[1])
+                    && x * v[0] + y * v[1] > 0.0
             });
             match same {
                 Some(k) if x.hypot(y) > at(ends[k])[0].hypot(at(ends[k])[1]) => ends[k] = q,
@@ -154,11 +213,16 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         }
     }
     for (i, rod) in m.rods.iter().enumerate() {
-        let Some(stock) = &w.rods[i].stock else { continue };
-        let machine::work::Section::Round(d) = stock.section else { panic!() };
+        let Some(stock) = &w.rods[i].stock else {
+            continue;
+        };
+        let machine::work::Section::Round(d) = stock.section else {
+            panic!()
+        };
         let (a, b) = (in_space(rod.joins[0]), in_space(rod.joins[1]));
         let length = (0..3).map(|k| (b[k] - a[k]).powi(2)).sum::<f64>().sqrt();
-        let half = 0.5 * std::f64::consts::PI / 4.0 * d * d * length * w.materials[stock.material].density;
+        let half =
+            0.5 * std::f64::consts::PI / 4.0 * d * d * length * w.materials[stock.material].density;
         for p in rod.joins {
             weigh(carrier(p), p, half);
         }
@@ -185,9 +249,15 @@ fn every_part_is_in_equilibrium() {
             for (i, sum) in sums.iter().enumerate().skip(1) {
                 let name = &model.machine().parts[i].name;
                 for s in &sum[..2] {
-                    assert!(s.abs() < 1e-9 * top, "{name} at set {set} crank {crank}: {sum:?}");
+                    assert!(
+                        s.abs() < 1e-9 * top,
+                        "{name} at set {set} crank {crank}: {sum:?}"
+                    );
                 }
-                assert!(sum[2].abs() < 1e-6 * top, "{name} at set {set} crank {crank}: {sum:?}");
+                assert!(
+                    sum[2].abs() < 1e-6 * top,
+                    "{name} at set {set} crank {crank}: {sum:?}"
+                );
             }
         }
     }
@@ -201,13 +271,26 @@ fn virtual_work_agrees() {
     let case = case_of(&model, "laden");
     let mut state = 5;
     for _ in 0..12 {
-        let place = [std::f64::consts::TAU * random(&mut state), 0.1 + 1.0 * random(&mut state)];
-        let loads = one(&model, &[("crank", place[0]), ("set", place[1])], Some(case));
+        let place = [
+            std::f64::consts::TAU * random(&mut state),
+            0.1 + 1.0 * random(&mut state),
+        ];
+        let loads = one(
+            &model,
+            &[("crank", place[0]), ("set", place[1])],
+            Some(case),
+        );
         let (_, now) = row(&loads);
         let gap = |drives: [f64; 2]| {
             let mut stand = model.drawn();
             stand.drives = drives.to_vec();
-            readings(&model, &stand).unwrap().iter().find(|r| r.reading.name == "gap").unwrap().value.unwrap()
+            readings(&model, &stand)
+                .unwrap()
+                .iter()
+                .find(|r| r.reading.name == "gap")
+                .unwrap()
+                .value
+                .unwrap()
         };
         // The force of the strap follows the stretched gap, but its work is that of the drawn one.
         for drive in 0..2 {
@@ -222,8 +305,17 @@ fn virtual_work_agrees() {
                     "load palm" | "load brake" => continue,
                     _ => {
                         let value = |drives: [f64; 2]| {
-                            let l = one(&model, &[("crank", drives[0]), ("set", drives[1])], Some(case));
-                            l.cases[0].rows[0].acted.iter().find(|b| b.name == a.name).unwrap().value
+                            let l = one(
+                                &model,
+                                &[("crank", drives[0]), ("set", drives[1])],
+                                Some(case),
+                            );
+                            l.cases[0].rows[0]
+                                .acted
+                                .iter()
+                                .find(|b| b.name == a.name)
+                                .unwrap()
+                                .value
                         };
                         // The springs' values are told with the stretch of the machine, which changes little over the step.
                         (value(high) - value(low)) / (2.0 * h)
@@ -234,7 +326,10 @@ fn virtual_work_agrees() {
             // The palm follows the crank, square to nothing in particular: its arm is constant.
             if drive == 0 {
                 let turned = 200_f64.to_radians();
-                let (x, y) = (180.0 * 120_f64.to_radians().cos(), 180.0 * 120_f64.to_radians().sin());
+                let (x, y) = (
+                    180.0 * 120_f64.to_radians().cos(),
+                    180.0 * 120_f64.to_radians().sin(),
+                );
                 work += -(x * 50.0 * turned.sin() - y * 50.0 * turned.cos());
             } else {
                 work += 1500.0;
@@ -242,7 +337,10 @@ fn virtual_work_agrees() {
             let free = now.drives[drive].free;
             // Weights work too; they are known from the same machine without any other load.
             let weights = weight_moment(place, drive);
-            assert!((free + work - weights).abs() < 0.01 * free.abs().max(100.0), "drive {drive}: {free} {work} {weights}");
+            assert!(
+                (free + work - weights).abs() < 0.01 * free.abs().max(100.0),
+                "drive {drive}: {free} {work} {weights}"
+            );
         }
     }
 }
@@ -252,7 +350,11 @@ fn weight_moment(place: [f64; 2], drive: usize) -> f64 {
     let text = weighed()
         + "\n[load.none]\non = \"crank\"\nmoment = \"0 N m\"\n[case.none]\nloads = [\"none\"]\n";
     let model = model(&text);
-    let loads = one(&model, &[("crank", place[0]), ("set", place[1])], Some(case_of(&model, "none")));
+    let loads = one(
+        &model,
+        &[("crank", place[0]), ("set", place[1])],
+        Some(case_of(&model, "none")),
+    );
     loads.cases[0].rows[0].drives[drive].free
 }
 
@@ -306,11 +408,41 @@ with = "slider"
     };
     // The push turns the crank on: the drive holds back. (degrees, torque, without friction, rod, guide)
     for (degrees, torque, free, rod, guide) in [
-        (10.0, 6_683.322_200_716_332, 10_822.051_921_586_039, 997.392_921_944_564_1, 30.839_825_065_179_84),
-        (30.0, 26_088.410_801_365_935, 30_455.447_255_899_81, 995.123_344_465_037_3, 112.039_220_489_785_93),
-        (80.0, 46_608.591_263_013_76, 51_445.902_481_868_66, 1_004.392_103_951_730_5, 235.095_519_714_607_22),
-        (120.0, 33_505.338_639_133_886, 37_757.110_657_062_636, 1_001.777_232_631_639_9, 214.445_414_313_056_18),
-        (150.0, 15_931.251_142_575_575, 19_544.552_744_101_9, 995.393_079_692_555_4, 121.943_878_629_818_03),
+        (
+            10.0,
+            6_683.322_200_716_332,
+            10_822.051_921_586_039,
+            997.392_921_944_564_1,
+            30.839_825_065_179_84,
+        ),
+        (
+            30.0,
+            26_088.410_801_365_935,
+            30_455.447_255_899_81,
+            995.123_344_465_037_3,
+            112.039_220_489_785_93,
+        ),
+        (
+            80.0,
+            46_608.591_263_013_76,
+            51_445.902_481_868_66,
+            1_004.392_103_951_730_5,
+            235.095_519_714_607_22,
+        ),
+        (
+            120.0,
+            33_505.338_639_133_886,
+            37_757.110_657_062_636,
+            1_001.777_232_631_639_9,
+            214.445_414_313_056_18,
+        ),
+        (
+            150.0,
+            15_931.251_142_575_575,
+            19_544.552_744_101_9,
+            995.393_079_692_555_4,
+            121.943_878_629_818_03,
+        ),
     ] {
         let model = model(&machine(degrees));
         let loads = one(&model, &[], None);
@@ -318,16 +450,35 @@ with = "slider"
         near(drive.free, -free, 1e-9);
         near(drive.on.unwrap(), -torque, 1e-9);
         assert!(drive.back.unwrap() < drive.free && drive.on.unwrap() > drive.free);
-        near(drive.dead_band.unwrap(), drive.on.unwrap() - drive.back.unwrap(), 1e-12);
+        near(
+            drive.dead_band.unwrap(),
+            drive.on.unwrap() - drive.back.unwrap(),
+            1e-12,
+        );
         // The greatest force counts both ways of moving and none; with the push driving it is at least as great as published.
         assert!(joint(&loads, "pin a of crank and rod").most >= rod * (1.0 - 1e-9));
         assert!(joint(&loads, "slide guide").most >= guide * (1.0 - 1e-9));
     }
     // The crank drives the slider against the push.
     for (degrees, torque, free, rod) in [
-        (240.0, 42_226.046_477_040_47, 37_757.110_657_062_636, 1_048.391_382_086_303),
-        (280.0, 56_700.770_959_168_774, 51_445.902_481_868_66, 1_063.563_315_724_092),
-        (340.0, 25_493.344_799_946_66, 21_133.196_659_798_094, 1_014.820_617_127_960_8),
+        (
+            240.0,
+            42_226.046_477_040_47,
+            37_757.110_657_062_636,
+            1_048.391_382_086_303,
+        ),
+        (
+            280.0,
+            56_700.770_959_168_774,
+            51_445.902_481_868_66,
+            1_063.563_315_724_092,
+        ),
+        (
+            340.0,
+            25_493.344_799_946_66,
+            21_133.196_659_798_094,
+            1_014.820_617_127_960_8,
+        ),
     ] {
         let model = model(&machine(degrees));
         let loads = one(&model, &[], None);
@@ -450,12 +601,19 @@ along = "200 deg"
     let model = model(&text);
     let loads = one(&model, &[], None);
     // The rod would have to push along 120 degrees; minus 1104.3 is a pull.
-    near(joint(&loads, "rod holds").value, 1_104.346_854_619_551_3, 1e-9);
+    near(
+        joint(&loads, "rod holds").value,
+        1_104.346_854_619_551_3,
+        1e-9,
+    );
     let pivot = joint(&loads, "pin o of frame and bell").vector.unwrap();
     near(pivot[0], 199.580_669_318_951_04, 1e-9);
     near(pivot[1], 1_230.008_545_350_506_7, 1e-9);
     assert_eq!(loads.worst[0].pull_and_push, None);
-    assert!(loads.worst.iter().any(|w| w.pull_and_push.is_some_and(|[pull, push]| pull > 1104.0 && push == 0.0)));
+    assert!(loads.worst.iter().any(|w| {
+        w.pull_and_push
+            .is_some_and(|[pull, push]| pull > 1104.0 && push == 0.0)
+    }));
 }
 
 /// A beam on two cables and a hinge (data of the TU Delft force-method exercise): one cable too many for statics, but the moment
@@ -489,9 +647,17 @@ along = "down"
     let (_, row) = row(&loads);
     assert!(row.split_undetermined);
     let arm = |x: f64| 3.6 * x / (3.6_f64.powi(2) + x * x).sqrt();
-    let moment = joint(&loads, "rod short").value * arm(1.5) + joint(&loads, "rod long").value * arm(4.8);
+    let moment =
+        joint(&loads, "rod short").value * arm(1.5) + joint(&loads, "rod long").value * arm(4.8);
     near(moment, 4000.0 * 3.0, 1e-9);
-    assert!(loads.findings.iter().any(|f| f.sentence.contains("not determined")), "{:?}", loads.findings);
+    assert!(
+        loads
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("not determined")),
+        "{:?}",
+        loads.findings
+    );
 }
 
 /// Gears press at the pitch point: 2 N·m on a wheel of pitch radius 20 is 100 N along the teeth and 100 tan 20° apart, on the
@@ -530,7 +696,11 @@ moment = "4 N m"
         let loads = one(&model, &[], None);
         let drive = &row(&loads).1.drives[0];
         near(drive.free.abs(), 2000.0, 1e-12);
-        near(drive.on.unwrap().max(-drive.back.unwrap()).abs(), 2000.0 * 1.02, 0.01);
+        near(
+            drive.on.unwrap().max(-drive.back.unwrap()).abs(),
+            2000.0 * 1.02,
+            0.01,
+        );
         let pinion = joint(&loads, "pin p of frame and pinion").vector.unwrap();
         let wheel = joint(&loads, "pin w of frame and wheel").vector.unwrap();
         near(pinion[1].abs(), 100.0, 1e-12);
@@ -600,16 +770,39 @@ fn shaft_bends_and_twists_between_its_arms() {
     for (got, want) in a.iter().chain(&b).zip([75.0, 25.0, 25.0, 75.0]) {
         near(*got, want, 1e-12);
     }
-    near(shaft.most_bending.unwrap(), 30.0 * 75_f64.hypot(25.0), 1e-12);
+    near(
+        shaft.most_bending.unwrap(),
+        30.0 * 75_f64.hypot(25.0),
+        1e-12,
+    );
     near(shaft.most_torsion, 4000.0, 1e-12);
-    let stations: Vec<(f64, &str)> = shaft.stations.iter().map(|s| (s.station, s.what.as_str())).collect();
-    assert_eq!(stations, [(0.0, "bearing"), (30.0, "one"), (90.0, "two"), (120.0, "bearing")]);
+    let stations: Vec<(f64, &str)> = shaft
+        .stations
+        .iter()
+        .map(|s| (s.station, s.what.as_str()))
+        .collect();
+    assert_eq!(
+        stations,
+        [
+            (0.0, "bearing"),
+            (30.0, "one"),
+            (90.0, "two"),
+            (120.0, "bearing")
+        ]
+    );
     let last = shaft.stations.last().unwrap();
-    assert!(last.bending[1].abs() < 1e-9 && last.torsion[1].abs() < 1e-9, "{last:?}");
+    assert!(
+        last.bending[1].abs() < 1e-9 && last.torsion[1].abs() < 1e-9,
+        "{last:?}"
+    );
     // Torsion stands between the arms only.
     assert!(shaft.stations[1].torsion[0].abs() < 1e-9 && shaft.stations[2].torsion[1].abs() < 1e-9);
     // Key or set screw of each arm: 4 N·m, on the radius of the 20 mm shaft.
-    let clamp = case.clamps.iter().find(|c| c.name == "the clamp of one").unwrap();
+    let clamp = case
+        .clamps
+        .iter()
+        .find(|c| c.name == "the clamp of one")
+        .unwrap();
     near(clamp.moment, 4000.0, 1e-12);
     near(clamp.force.unwrap(), 400.0, 1e-12);
 }
@@ -662,7 +855,11 @@ moment = "-5 N m"
 "#;
     let model = model(text);
     let loads = one(&model, &[], None);
-    near(joint(&loads, "rod slant").value, 100.0 * 2_f64.sqrt(), 1e-12);
+    near(
+        joint(&loads, "rod slant").value,
+        100.0 * 2_f64.sqrt(),
+        1e-12,
+    );
     let out = &row(&loads).0.out_of_plane[0];
     near(out.thrust, 100.0, 1e-12);
     near(out.tilting, 5000.0, 1e-12);
@@ -701,12 +898,26 @@ along = "left"
         let model = model(&text);
         let loads = one(&model, &[], None);
         let drive = &row(&loads).1.drives[0];
-        assert_eq!(drive.jams_on.as_deref() == Some("slide guide"), jams, "{drive:?}");
+        assert_eq!(
+            drive.jams_on.as_deref() == Some("slide guide"),
+            jams,
+            "{drive:?}"
+        );
         assert_eq!(drive.on.is_none(), jams);
-        assert_eq!(loads.findings.iter().any(|f| f.sentence.contains("jams") && f.sentence.contains("slide guide")), jams);
+        assert_eq!(
+            loads
+                .findings
+                .iter()
+                .any(|f| f.sentence.contains("jams") && f.sentence.contains("slide guide")),
+            jams
+        );
         if !jams {
             // F = 10 + µ·2·F·200/90.
-            near(drive.hand_on.unwrap(), 10.0 / (1.0 - 0.2 * 2.0 * 200.0 / 90.0), 1e-9);
+            near(
+                drive.hand_on.unwrap(),
+                10.0 / (1.0 - 0.2 * 2.0 * 200.0 / 90.0),
+                1e-9,
+            );
         }
     }
 }
@@ -730,7 +941,11 @@ along = "down"
 "#;
     let model = model(text);
     let loads = one(&model, &[], None);
-    let told = loads.findings.iter().find(|f| f.sentence.contains("held by nothing")).unwrap();
+    let told = loads
+        .findings
+        .iter()
+        .find(|f| f.sentence.contains("held by nothing"))
+        .unwrap();
     near(told.number.unwrap(), 500.0, 1e-12);
 }
 
@@ -756,7 +971,11 @@ hand = "p"
     let loads = one(&model, &[], None);
     let kg = 10.0 * 20.0 * 400.0 * model.machine().work.materials[0].density;
     near(row(&loads).1.drives[0].free, kg * 9.806_65 * 200.0, 1e-12);
-    near(row(&loads).1.drives[0].hand_free.unwrap(), kg * 9.806_65 * 0.5, 1e-12);
+    near(
+        row(&loads).1.drives[0].hand_free.unwrap(),
+        kg * 9.806_65 * 0.5,
+        1e-12,
+    );
 }
 
 /// The same answer on any number of threads.
@@ -764,9 +983,15 @@ hand = "p"
 fn the_same_on_any_number_of_threads() {
     let model = model(&laden());
     let sweep = model.sweep("set", None, None, Some("1 deg")).unwrap();
-    let request = LoadRequest { case: None, sweep: Some(sweep) };
+    let request = LoadRequest {
+        case: None,
+        sweep: Some(sweep),
+    };
     let on = |threads| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
         pool.install(|| load(&model, &model.drawn(), &request).unwrap())
     };
     assert_eq!(on(1), on(3));
@@ -774,7 +999,9 @@ fn the_same_on_any_number_of_threads() {
 
 #[test]
 fn a_machine_without_loads_says_so() {
-    let model = model("name = \"bare\"\n[point]\no = [0, 0]\np = [9, 0]\n[frame]\ncarries = [\"o\"]\n[part.l]\ncarries = [\"o\", \"p\"]\n");
+    let model = model(
+        "name = \"bare\"\n[point]\no = [0, 0]\np = [9, 0]\n[frame]\ncarries = [\"o\"]\n[part.l]\ncarries = [\"o\", \"p\"]\n",
+    );
     let refused = load(&model, &model.drawn(), &LoadRequest::default()).unwrap_err();
     assert!(refused.message.contains("nothing loads"), "{refused}");
 }

@@ -61,7 +61,10 @@ along = "down"
 /// An eccentric holds itself while e ≤ R sin φ + r sin φ_pin, at its worst angle (check cases `ecc_emax_1` and `_2`).
 #[test]
 fn an_eccentric_holds_itself_up_to_its_limit() {
-    for (face, pin, mu, limit) in [(20.0, 6.0, [0.12, 0.12], 3.097_775_736_079_196_7), (30.0, 8.0, [0.1, 0.0], 2.985_111_570_629_967_6)] {
+    for (face, pin, mu, limit) in [
+        (20.0, 6.0, [0.12, 0.12], 3.097_775_736_079_196_7),
+        (30.0, 8.0, [0.1, 0.0], 2.985_111_570_629_967_6),
+    ] {
         // The worst angle leans by the friction angle of the face; moment e cos(a + φ) against both friction circles.
         let worst = 90.0 + f64::atan(mu[0]).to_degrees();
         let stays = |e: f64, degrees: f64| {
@@ -72,7 +75,10 @@ fn an_eccentric_holds_itself_up_to_its_limit() {
             let held = stays(limit - 1e-6, sign * worst);
             assert!(held.stays && held.factor.unwrap() < 1.001, "{held:?}");
             let runs = stays(limit + 1e-4, sign * worst);
-            assert!(!runs.stays && runs.factor.unwrap() < 1.0 && runs.to_hold > 0.0, "{runs:?}");
+            assert!(
+                !runs.stays && runs.factor.unwrap() < 1.0 && runs.to_hold > 0.0,
+                "{runs:?}"
+            );
             // The plate is pressed on the right of the pin: it pushes the cam clockwise there, the way its value falls.
             assert_eq!(runs.pushed, -sign);
         }
@@ -88,7 +94,11 @@ fn the_factor_is_what_holds_over_what_drives() {
     let let_go = drive.let_go.as_ref().unwrap();
     assert!(!let_go.stays);
     // Driving moment without friction: P e sin(a).
-    near(drive.free.abs(), 100.0 * 6.0 * 70_f64.to_radians().sin(), 1e-9);
+    near(
+        drive.free.abs(),
+        100.0 * 6.0 * 70_f64.to_radians().sin(),
+        1e-9,
+    );
     near(let_go.to_hold, drive.free.abs() - let_go.friction, 1e-9);
     // Friction low and high are the same here, so what it takes to hold is what is left while it moves back by itself.
     near(let_go.to_hold, drive.back.or(drive.on).unwrap().abs(), 0.2);
@@ -98,14 +108,29 @@ fn the_factor_is_what_holds_over_what_drives() {
     let detent = "\n[detent.home]\ndrive = \"turn\"\nat = \"0 deg\"\nradius = \"30 mm\"\nseat = { cone = \"120 deg\" }\nspring = \"35 N\"\nfriction = 0.1\n";
     let with = one(&model(&(text.clone() + detent)), &[], None);
     let held = row(&with).1.drives[0].let_go.clone().unwrap();
-    near(with.detents[0].lifts[0].unwrap(), 27.108_573_612_233_15, 1e-10);
+    near(
+        with.detents[0].lifts[0].unwrap(),
+        27.108_573_612_233_15,
+        1e-10,
+    );
     near(with.detents[0].centring, 15.113_262_782_319_005, 1e-10);
     near(held.detent, 30.0 * 27.108_573_612_233_15, 1e-10);
-    near(held.factor.unwrap(), (let_go.friction + held.detent) / drive.free.abs(), 1e-9);
+    near(
+        held.factor.unwrap(),
+        (let_go.friction + held.detent) / drive.free.abs(),
+        1e-9,
+    );
     assert!(held.stays);
     // Out of its notch it does nothing.
-    let beside = one(&model(&(text + &detent.replace("0 deg\"\nradius", "5 deg\"\nradius"))), &[], None);
-    assert_eq!(row(&beside).1.drives[0].let_go.as_ref().unwrap().detent, 0.0);
+    let beside = one(
+        &model(&(text + &detent.replace("0 deg\"\nradius", "5 deg\"\nradius"))),
+        &[],
+        None,
+    );
+    assert_eq!(
+        row(&beside).1.drives[0].let_go.as_ref().unwrap().detent,
+        0.0
+    );
 }
 
 /// A clamp must hold what friction does not; its screw presses with that over friction and radius.
@@ -159,11 +184,33 @@ along = "down"
     near(drive.efficiency_on.unwrap(), 20.0 / f, 1e-12);
     // In a study over the drive the pivot shows the hand's pull.
     let m = model(text);
-    let sweep = m.sweep("pull", Some("0 deg"), Some("30 deg"), Some("10 deg")).unwrap();
-    let swept = load(&m, &m.drawn(), &LoadRequest { case: None, sweep: Some(sweep) }).unwrap();
-    let pivot = swept.joints.iter().position(|j| j.name == "pin o of frame and lever").unwrap();
-    near(swept.cases[0].rows[0].joints[pivot].value, 20_f64.hypot(100.0), 1e-10);
-    near(swept.cases[0].rows[0].joints[pivot].most, f.hypot(100.0), 1e-10);
+    let sweep = m
+        .sweep("pull", Some("0 deg"), Some("30 deg"), Some("10 deg"))
+        .unwrap();
+    let swept = load(
+        &m,
+        &m.drawn(),
+        &LoadRequest {
+            case: None,
+            sweep: Some(sweep),
+        },
+    )
+    .unwrap();
+    let pivot = swept
+        .joints
+        .iter()
+        .position(|j| j.name == "pin o of frame and lever")
+        .unwrap();
+    near(
+        swept.cases[0].rows[0].joints[pivot].value,
+        20_f64.hypot(100.0),
+        1e-10,
+    );
+    near(
+        swept.cases[0].rows[0].joints[pivot].most,
+        f.hypot(100.0),
+        1e-10,
+    );
     assert_eq!(swept.cases[0].drives[0].hand.as_deref(), Some("grip"));
 }
 
@@ -208,22 +255,53 @@ along = "down"
     assert!(drive.free.abs() < 1e-9);
     near(drive.on.unwrap(), rho * 100.0, 1e-9);
     // Without bearings it is one support under the sum.
-    let one_support = one(&model(&text.replace("bearings = [\"0 mm\", \"120 mm\"]\n", "")), &[], None);
+    let one_support = one(
+        &model(&text.replace("bearings = [\"0 mm\", \"120 mm\"]\n", "")),
+        &[],
+        None,
+    );
     assert!(row(&one_support).1.drives[0].on.unwrap().abs() < 1e-9);
-    assert!(one_support.assumed.iter().any(|a| a.contains("no bearings are given for s")));
+    assert!(
+        one_support
+            .assumed
+            .iter()
+            .any(|a| a.contains("no bearings are given for s"))
+    );
 }
 
 /// What is judged is the worst over the whole reach, closed in upon between the poses looked at.
 #[test]
 fn the_worst_over_the_reach_is_found() {
     let m = model(&laden());
-    let case = m.machine().work.cases.iter().position(|c| c.name == "embossing").unwrap();
-    let set = m.machine().drives.iter().position(|d| d.name == "set").unwrap();
+    let case = m
+        .machine()
+        .work
+        .cases
+        .iter()
+        .position(|c| c.name == "embossing")
+        .unwrap();
+    let set = m
+        .machine()
+        .drives
+        .iter()
+        .position(|d| d.name == "set")
+        .unwrap();
     let judged = judge_effort(&m, &[], set, Some(case)).unwrap();
     let sweep = m.sweep("set", None, None, Some("0.25 deg")).unwrap();
-    let loads = load(&m, &m.drawn(), &LoadRequest { case: Some(case), sweep: Some(sweep) }).unwrap();
+    let loads = load(
+        &m,
+        &m.drawn(),
+        &LoadRequest {
+            case: Some(case),
+            sweep: Some(sweep),
+        },
+    )
+    .unwrap();
     let swept = loads.cases[0].drives[set].effort.unwrap();
-    assert!(judged.value.unwrap() >= swept * (1.0 - 1e-6), "{judged:?} {swept}");
+    assert!(
+        judged.value.unwrap() >= swept * (1.0 - 1e-6),
+        "{judged:?} {swept}"
+    );
     near(judged.value.unwrap(), swept, 1e-3);
     // The lever has a notch at 0: it is let go there.
     let holds = judge_holds(&m, &[], set, Some(case)).unwrap();
@@ -235,8 +313,22 @@ fn the_worst_over_the_reach_is_found() {
 /// A spring that holds much energy is told of, and a lever that the load drives back.
 #[test]
 fn what_may_hurt_is_told() {
-    let text = eccentric(20.0, 6.0, 6.0, [0.12, 0.12], 70.0) + "\n[spring.strong]\nturns = \"cam\"\nrate = \"200 N mm/deg\"\nslack = \"-90 deg\"\n";
+    let text = eccentric(20.0, 6.0, 6.0, [0.12, 0.12], 70.0)
+        + "\n[spring.strong]\nturns = \"cam\"\nrate = \"200 N mm/deg\"\nslack = \"-90 deg\"\n";
     let loads = one(&model(&text), &[], None);
-    assert!(loads.findings.iter().any(|f| f.sentence.contains("spring strong stores up to")), "{:?}", loads.findings);
-    assert!(loads.findings.iter().any(|f| f.sentence.contains("by itself when let go") && f.sentence.contains("keep hands")));
+    assert!(
+        loads
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("spring strong stores up to")),
+        "{:?}",
+        loads.findings
+    );
+    assert!(
+        loads
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("by itself when let go")
+                && f.sentence.contains("keep hands"))
+    );
 }

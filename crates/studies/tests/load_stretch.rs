@@ -14,7 +14,11 @@ const STEEL: f64 = 206_000.0;
 
 fn reading(model: &Model, name: &str) -> ReadingStretch {
     let found = stretch(model, &model.drawn(), 0).unwrap();
-    found.readings.into_iter().find(|r| r.reading.name == name).unwrap()
+    found
+        .readings
+        .into_iter()
+        .find(|r| r.reading.name == name)
+        .unwrap()
 }
 
 fn moved(model: &Model, name: &str) -> f64 {
@@ -23,7 +27,13 @@ fn moved(model: &Model, name: &str) -> f64 {
 }
 
 fn modulus(model: &Model, name: &str) -> (f64, f64) {
-    let m = model.machine().work.materials.iter().find(|m| m.name == name).unwrap();
+    let m = model
+        .machine()
+        .work
+        .materials
+        .iter()
+        .find(|m| m.name == name)
+        .unwrap();
     (m.modulus, m.shear)
 }
 
@@ -74,7 +84,9 @@ along = "right"
     );
     for bar in ["ab", "bc", "cd", "de", "fe", "eb", "bf", "af", "ce"] {
         let (p, q) = bar.split_at(1);
-        text += &format!("[rod.{bar}]\njoins = [\"{p}\", \"{q}\"]\nstock = {{ round = \"{d} in\", material = \"book\" }}\n");
+        text += &format!(
+            "[rod.{bar}]\njoins = [\"{p}\", \"{q}\"]\nstock = {{ round = \"{d} in\", material = \"book\" }}\n"
+        );
     }
     let model = model(&text.replace("[slide.roller]", "[slide.rolls]"));
     let inch = 25.4;
@@ -134,13 +146,24 @@ stiffness = "200 kN/mm"
     near(gap.loaded, 0.9 + give * force, 1e-12);
     near(gap.give.unwrap(), give, 1e-12);
     // Member by member, and with the foot twice as stiff.
-    let foot = gap.members.iter().find(|m| m.member == "frame, foot").unwrap();
+    let foot = gap
+        .members
+        .iter()
+        .find(|m| m.member == "frame, foot")
+        .unwrap();
     near(foot.moves, force / 50_000.0, 1e-12);
     near(foot.share, 1.0 / 50_000.0 / give, 1e-12);
     let stiffer = give - 0.5 / 50_000.0;
-    near(foot.doubled, 0.9 + stiffer * 9000.0 * 1.5 / (1.0 + 9000.0 * stiffer), 1e-12);
+    near(
+        foot.doubled,
+        0.9 + stiffer * 9000.0 * 1.5 / (1.0 + 9000.0 * stiffer),
+        1e-12,
+    );
     let names: Vec<&str> = gap.members.iter().map(|m| m.member.as_str()).collect();
-    assert_eq!(names, ["frame, foot", "rod strut", "rod strut, end on pin pin"]);
+    assert_eq!(
+        names,
+        ["frame, foot", "rod strut", "rod strut, end on pin pin"]
+    );
     assert!(found.stiff.iter().any(|s| s == "ram"));
     // Work that begins with its whole force holds the faces where it begins if the machine is soft enough.
     let step = model_of(&text.replace("stiffness = \"9 kN/mm\"", "force = \"900 kN\""));
@@ -195,8 +218,16 @@ along = "down"
     let (e, _) = modulus(&model, "steel");
     assert!((e - STEEL).abs() < 6000.0);
     let (ei, ea) = (e * 8.0 * 30_f64.powi(3) / 12.0, e * 240.0);
-    near(moved(&model, "end"), 500.0 * 150_f64.powi(3) / (3.0 * ei), 1e-9);
-    near(moved(&model, "middle"), 500.0 * 60_f64.powi(2) * (450.0 - 60.0) / (6.0 * ei), 1e-9);
+    near(
+        moved(&model, "end"),
+        500.0 * 150_f64.powi(3) / (3.0 * ei),
+        1e-9,
+    );
+    near(
+        moved(&model, "middle"),
+        500.0 * 60_f64.powi(2) * (450.0 - 60.0) / (6.0 * ei),
+        1e-9,
+    );
     near(moved(&model, "out"), 700.0 * 150.0 / ea, 1e-9);
     // The arm on the other side of the pivot is a cantilever of its own.
     assert!(moved(&model, "other").abs() < 1e-12);
@@ -231,7 +262,11 @@ along = "down"
     let model = model(text);
     let (e, _) = modulus(&model, "steel");
     let ei = e * 10.0 * 20_f64.powi(3) / 12.0;
-    near(moved(&model, "sag"), 900.0 * 70_f64.powi(2) * 130_f64.powi(2) / (3.0 * ei * 200.0), 1e-9);
+    near(
+        moved(&model, "sag"),
+        900.0 * 70_f64.powi(2) * 130_f64.powi(2) / (3.0 * ei * 200.0),
+        1e-9,
+    );
 }
 
 /// A shaft twists between its arms by T l/GJ, and bends on its bearings by the handbook.
@@ -282,11 +317,21 @@ along = "right"
     let turned = own / 40.0 + twist;
     near(moved(&model, "across"), own + 40.0 * turned, 1e-9);
     let members = reading(&model, "across").members;
-    assert_eq!(members.iter().map(|m| m.member.as_str()).collect::<Vec<_>>(), ["s, twist", "s, bending"]);
+    assert_eq!(
+        members
+            .iter()
+            .map(|m| m.member.as_str())
+            .collect::<Vec<_>>(),
+        ["s, twist", "s, bending"]
+    );
     near(members[0].moves, 40.0 * twist, 1e-9);
     // Springy bearings: each gives under its own load.
     let soft = model_of(&(text.to_owned() + "[joint.axis]\nstiffness = \"20 kN/mm\"\n"));
-    let bearings = reading(&soft, "across").members.into_iter().find(|m| m.member == "s, bearings").unwrap();
+    let bearings = reading(&soft, "across")
+        .members
+        .into_iter()
+        .find(|m| m.member == "s, bearings")
+        .unwrap();
     let sag = 100.0 * (0.75_f64.powi(2) + 0.25_f64.powi(2)) / 20_000.0;
     near(bearings.moves, 2.0 * sag, 1e-9);
 }
@@ -298,24 +343,54 @@ fn the_loaded_gap_agrees_with_itself() {
     let m = model(&laden());
     let case = case_of(&m, "embossing");
     let mut stand = m.drawn();
-    let set = m.machine().drives.iter().position(|d| d.name == "set").unwrap();
+    let set = m
+        .machine()
+        .drives
+        .iter()
+        .position(|d| d.name == "set")
+        .unwrap();
     stand.drives[set] = 70_f64.to_radians();
     let found = stretch(&m, &stand, case).unwrap();
-    let gap = found.readings.iter().find(|r| r.reading.name == "gap").unwrap();
-    let strap = found.acted.iter().find(|a| a.name == "load leather").unwrap();
+    let gap = found
+        .readings
+        .iter()
+        .find(|r| r.reading.name == "gap")
+        .unwrap();
+    let strap = found
+        .acted
+        .iter()
+        .find(|a| a.name == "load leather")
+        .unwrap();
     near(strap.value, gap.loaded, 1e-9);
-    let machine::work::LoadKind::Squeezes { resists, .. } = &m.machine().work.loads[0].kind else { panic!() };
-    let machine::work::Resists::Linear { begins, stiffness } = resists else { panic!("{resists:?}") };
+    let machine::work::LoadKind::Squeezes { resists, .. } = &m.machine().work.loads[0].kind else {
+        panic!()
+    };
+    let machine::work::Resists::Linear { begins, stiffness } = resists else {
+        panic!("{resists:?}")
+    };
     near(strap.force, stiffness * (begins - gap.loaded), 1e-9);
     let sum: f64 = gap.members.iter().map(|m| m.moves).sum();
     near(sum, gap.loaded - gap.free, 1e-9);
     assert!((gap.members.iter().map(|m| m.share).sum::<f64>() - 1.0).abs() < 1e-9);
     // Stiffer anywhere: nearer to the gap without load, or as near.
     for member in gap.members.iter().filter(|m| m.share > 0.01) {
-        assert!((member.doubled - gap.free).abs() < (gap.loaded - gap.free).abs(), "{member:?}");
+        assert!(
+            (member.doubled - gap.free).abs() < (gap.loaded - gap.free).abs(),
+            "{member:?}"
+        );
     }
     // The same as bands tell it.
-    let told = judge_loaded(&m, &stand, case, m.machine().readings.iter().position(|r| r.name == "gap").unwrap()).unwrap();
+    let told = judge_loaded(
+        &m,
+        &stand,
+        case,
+        m.machine()
+            .readings
+            .iter()
+            .position(|r| r.name == "gap")
+            .unwrap(),
+    )
+    .unwrap();
     near(told.loaded.unwrap(), gap.loaded, 1e-12);
 }
 
@@ -329,9 +404,17 @@ fn bands_add_up() {
     let with = bands(&m, &m.drawn(), Some(case), Some(&sweep)).unwrap();
     assert_eq!(without.rows.len(), with.rows.len());
     let motion = studies::motion(&m, &m.drawn(), &sweep).unwrap();
-    let least = m.machine().readings.iter().position(|r| r.name == "least-gap").unwrap();
+    let least = m
+        .machine()
+        .readings
+        .iter()
+        .position(|r| r.name == "least-gap")
+        .unwrap();
     for ((a, b), row) in without.rows.iter().zip(&with.rows).zip(&motion.rows) {
-        let (a, b) = (a.cells[least].as_ref().unwrap(), b.cells[least].as_ref().unwrap());
+        let (a, b) = (
+            a.cells[least].as_ref().unwrap(),
+            b.cells[least].as_ref().unwrap(),
+        );
         assert!((a.nominal - row.cells[least].value.unwrap()).abs() < 1e-9);
         assert!(a.loaded.is_none() && b.loaded.unwrap() > b.nominal - 1e-12);
         // Without load the play goes either way; under load it is taken up.
@@ -339,7 +422,11 @@ fn bands_add_up() {
         assert!(b.play[1] <= a.play[1] + 1e-12 && b.play[1] - b.play[0] < a.play[1] - a.play[0]);
         assert!(a.tolerance[1] > 0.0 && (a.tolerance[1] - b.tolerance[1]).abs() < 1e-12);
         near(a.to, a.nominal + a.play[1] + a.tolerance[1], 1e-12);
-        near(b.from, b.loaded.unwrap() + b.play[0] + b.tolerance[0], 1e-12);
+        near(
+            b.from,
+            b.loaded.unwrap() + b.play[0] + b.tolerance[0],
+            1e-12,
+        );
     }
 }
 
@@ -379,7 +466,11 @@ along = "down"
     // 30 N down at 120: 90 N up in the pull of the rod, 120 N on the pivot; all of it lets the end sink.
     near(out.taken_up[0], -0.025 * 7.0, 1e-9);
     near(out.taken_up[1], -0.010 * 7.0, 1e-9);
-    let pivot = found.joints.iter().find(|j| j.joint == "pin o of frame and lever").unwrap();
+    let pivot = found
+        .joints
+        .iter()
+        .find(|j| j.joint == "pin o of frame and lever")
+        .unwrap();
     near(pivot.force, 120.0, 1e-9);
     near(pivot.side.unwrap(), 1.5 * PI, 1e-9);
     assert!(!pivot.seated && !pivot.lifted);
@@ -431,12 +522,21 @@ along = "right"
     near(up.needed.unwrap(), 60.0, 1e-9);
     assert_eq!(up.joint.as_deref(), Some("rod tie, end on pin p"));
     assert_eq!(up.cannot, ["slide way"]);
-    let tie = found.joints.iter().find(|j| j.joint == "rod tie, end on pin p").unwrap();
+    let tie = found
+        .joints
+        .iter()
+        .find(|j| j.joint == "rod tie, end on pin p")
+        .unwrap();
     assert!(tie.seated && tie.lifted);
     near(tie.force, 40.0, 1e-9);
     // Pulled right by 40 N in all: half the clearance to the right.
     near(found.readings[0].taken_up[1], 0.02, 1e-9);
-    assert!(found.findings.iter().any(|f| f.sentence.contains("too weak") && f.sentence.contains("rod tie")));
+    assert!(
+        found
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("too weak") && f.sentence.contains("rod tie"))
+    );
 }
 
 /// Lost motion at the hand: the band over the rate of the reading.
@@ -445,16 +545,31 @@ fn a_drive_loses_its_band_over_its_rate() {
     let m = model(&laden());
     let case = case_of(&m, "embossing");
     let found = lost_motion(&m, &m.drawn(), case).unwrap();
-    let least = found.readings.iter().find(|r| r.reading.name == "least-gap").unwrap();
+    let least = found
+        .readings
+        .iter()
+        .find(|r| r.reading.name == "least-gap")
+        .unwrap();
     // The least gap over the crank does not depend on the crank.
     assert_eq!(least.reversals.len(), 1);
     let set = &least.reversals[0];
     let h = 1e-5;
-    let index = m.machine().drives.iter().position(|d| d.name == "set").unwrap();
+    let index = m
+        .machine()
+        .drives
+        .iter()
+        .position(|d| d.name == "set")
+        .unwrap();
     let value = |by: f64| {
         let mut stand = m.drawn();
         stand.drives[index] += by;
-        readings(&m, &stand).unwrap().iter().find(|r| r.reading.name == "least-gap").unwrap().value.unwrap()
+        readings(&m, &stand)
+            .unwrap()
+            .iter()
+            .find(|r| r.reading.name == "least-gap")
+            .unwrap()
+            .value
+            .unwrap()
     };
     let rate = (value(h) - value(-h)) / (2.0 * h);
     near(set.lost.unwrap(), set.jumps / rate.abs(), 1e-6);

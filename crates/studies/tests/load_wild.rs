@@ -9,11 +9,27 @@ use machine::Machine;
 use machine::work::{LoadKind, LowHigh, Resists, Seat, Section, SpringKind};
 use proptest::prelude::*;
 use studies::assemble;
-use studies::load::{LoadRequest, bands, judge_effort, judge_holds, judge_loaded, load, lost_motion, stretch};
+use studies::load::{
+    LoadRequest, bands, judge_effort, judge_holds, judge_loaded, load, lost_motion, stretch,
+};
 
 /// Numbers that nobody writes and somebody will.
-const WILD: [f64; 14] =
-    [0.0, -0.0, 1.0, -1.0, 1e-300, -1e-12, 0.5, 7.0, 1e6, 1e300, -1e300, f64::INFINITY, f64::NEG_INFINITY, f64::NAN];
+const WILD: [f64; 14] = [
+    0.0,
+    -0.0,
+    1.0,
+    -1.0,
+    1e-300,
+    -1e-12,
+    0.5,
+    7.0,
+    1e6,
+    1e300,
+    -1e300,
+    f64::INFINITY,
+    f64::NEG_INFINITY,
+    f64::NAN,
+];
 
 /// Puts one of the wild numbers in the place of one of the machine's.
 fn spoil(m: &mut Machine, place: usize, with: usize) {
@@ -30,32 +46,38 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
         4 => w.usual.directions = None,
         5 => w.weight = Some(x),
         6 => {
-            let n = w.materials.len();
+            let n = w.materials.len().max(1);
             let material = &mut w.materials[pick % n];
             (material.modulus, material.shear, material.density) = (x, y, x);
         }
         7 => {
-            let n = w.parts.len();
-            if let Some(stock) = &mut w.parts[pick % n].stock {
+            let n = w.parts.len().max(1);
+            if let Some(stock) = w.parts.get_mut(pick % n).and_then(|p| p.stock.as_mut()) {
                 stock.section = Section::Tube([x, y]);
                 stock.material = pick;
             }
         }
         8 => {
-            let n = w.parts.len();
-            w.parts[pick % n].mass = Some(x);
+            let n = w.parts.len().max(1);
+            w.parts
+                .get_mut(pick % n)
+                .into_iter()
+                .for_each(|p| p.mass = Some(x));
         }
         9 => {
-            let n = w.parts.len();
-            w.parts[pick % n].bearings = Some([x, y]);
+            let n = w.parts.len().max(1);
+            w.parts
+                .get_mut(pick % n)
+                .into_iter()
+                .for_each(|p| p.bearings = Some([x, y]));
         }
         10 => {
-            let n = w.joints.len();
+            let n = w.joints.len().max(1);
             let joint = &mut w.joints[pick % n];
             (joint.diameter, joint.length, joint.stiffness) = (Some(x), Some(y), Some(x));
         }
         11 => {
-            let n = w.joints.len();
+            let n = w.joints.len().max(1);
             let joint = &mut w.joints[pick % n];
             (joint.clearance, joint.friction) = (both, both);
         }
@@ -64,7 +86,10 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
                 if let LoadKind::Squeezes { resists, .. } = &mut load.kind {
                     *resists = match pick % 4 {
                         0 => Resists::Constant { force: x, below: y },
-                        1 => Resists::Linear { begins: x, stiffness: y },
+                        1 => Resists::Linear {
+                            begins: x,
+                            stiffness: y,
+                        },
                         2 => Resists::Table(vec![[x, y], [y, x]]),
                         _ => Resists::Table(Vec::new()),
                     };
@@ -90,7 +115,11 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
         }
         15 => {
             for detent in &mut w.detents {
-                detent.seat = if pick % 2 == 0 { Seat::Cone(x) } else { Seat::Hole { hole: x, ball: y } };
+                detent.seat = if pick % 2 == 0 {
+                    Seat::Cone(x)
+                } else {
+                    Seat::Hole { hole: x, ball: y }
+                };
                 (detent.radius, detent.spring, detent.friction) = (y, x, both);
             }
         }
@@ -119,7 +148,7 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn nothing_panics(spoilt in prop::collection::vec((0_usize..24 * 20, 0_usize..WILD.len() * WILD.len()), 1..4), set in 0.0..1.2_f64) {

@@ -49,7 +49,16 @@ between = ["-0.1 deg", "0.2 deg"]
 "#;
 
 fn run(model: &Model, machines: usize) -> Spread {
-    spread(model, &model.drawn(), &Request { machines, seed: 7, ..Request::default() }).unwrap()
+    spread(
+        model,
+        &model.drawn(),
+        &Request {
+            machines,
+            seed: 7,
+            ..Request::default()
+        },
+    )
+    .unwrap()
 }
 
 /// Sensitivities of the check case `fb_sens_40` (loop closure projected on the coupler): a, b, c in rad/mm.
@@ -58,9 +67,17 @@ fn four_bar_agrees_with_published_sensitivities() {
     let model = model(FOUR_BAR);
     let s = run(&model, 200_000);
     let rocker = &s.readings[0];
-    let published = [-0.019_542_339_369_4, -0.020_757_524_550_8, 0.016_571_808_153_5];
+    let published = [
+        -0.019_542_339_369_4,
+        -0.020_757_524_550_8,
+        0.016_571_808_153_5,
+    ];
     let sigma = 0.05 * published.iter().map(|r| r * r).sum::<f64>().sqrt();
-    assert!((rocker.root_sum_square / 3.0 - sigma).abs() < 1e-9 * sigma, "{}", rocker.root_sum_square);
+    assert!(
+        (rocker.root_sum_square / 3.0 - sigma).abs() < 1e-9 * sigma,
+        "{}",
+        rocker.root_sum_square
+    );
     let worst: f64 = published.iter().map(|r| 0.15 * r.abs()).sum();
     assert!((rocker.worst_case - worst).abs() < 1e-9);
     // Standard error of a deviation from n samples: σ / √(2n); five of them, and the second order of the linkage.
@@ -75,7 +92,11 @@ fn four_bar_agrees_with_published_sensitivities() {
     // −0.1° and 0.2° are so many sigmas off: the share kept is the difference of two normal tails.
     let z = |degrees: f64| degrees.to_radians() / sigma;
     let kept = phi(z(0.2)) - phi(z(-0.1));
-    assert!((s.asks[0].kept - kept).abs() < 0.004, "{} {kept}", s.asks[0].kept);
+    assert!(
+        (s.asks[0].kept - kept).abs() < 0.004,
+        "{} {kept}",
+        s.asks[0].kept
+    );
 }
 
 /// Normal distribution function by its series (Marsaglia 2004).
@@ -93,15 +114,33 @@ fn phi(x: f64) -> f64 {
 fn the_same_bits_on_any_number_of_threads() {
     let model = model(FOUR_BAR);
     let on = |threads| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
         pool.install(|| run(&model, 20_000))
     };
     assert_eq!(on(1), on(2));
-    assert_ne!(run(&model, 20_000), spread(&model, &model.drawn(), &Request { machines: 20_000, seed: 8, ..Request::default() }).unwrap());
+    assert_ne!(
+        run(&model, 20_000),
+        spread(
+            &model,
+            &model.drawn(),
+            &Request {
+                machines: 20_000,
+                seed: 8,
+                ..Request::default()
+            }
+        )
+        .unwrap()
+    );
 }
 
 fn embosser() -> Model {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/strap-embosser/machine.toml");
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../examples/strap-embosser/machine.toml"
+    );
     let found = machine::read(std::path::Path::new(path));
     assemble(&found.machine.unwrap())
 }
@@ -110,15 +149,27 @@ fn embosser() -> Model {
 fn least_gap_over_a_turn_is_taken_on_each_machine() {
     let model = embosser();
     let s = run(&model, 50_000);
-    let least = s.readings.iter().find(|r| r.reading.name == "least-gap").unwrap();
+    let least = s
+        .readings
+        .iter()
+        .find(|r| r.reading.name == "least-gap")
+        .unwrap();
     // Nearly linear: both ways agree to a few parts in a hundred, and the mean stays.
-    assert!((3.0 * least.made.deviation / least.root_sum_square - 1.0).abs() < 0.03, "{least:?}");
+    assert!(
+        (3.0 * least.made.deviation / least.root_sum_square - 1.0).abs() < 0.03,
+        "{least:?}"
+    );
     assert!((least.made.mean - least.nominal).abs() < 0.05 * least.made.deviation + 1e-4);
     assert!(s.refused.is_empty(), "{:?}", s.refused);
     // A machine made by hand from the corner, solved anew, is the corner.
     let closest = s.asks.iter().find(|a| a.ask == "closest").unwrap();
     assert!(closest.kept > 0.0 && closest.kept < 1.0);
-    let holds: Vec<_> = closest.budget.items.iter().filter(|i| i.advice == Advice::Hold).collect();
+    let holds: Vec<_> = closest
+        .budget
+        .items
+        .iter()
+        .filter(|i| i.advice == Advice::Hold)
+        .collect();
     assert!(!holds.is_empty());
     assert!(!closest.budget.possible || closest.budget.reached <= closest.budget.room);
 }
@@ -126,7 +177,13 @@ fn least_gap_over_a_turn_is_taken_on_each_machine() {
 #[test]
 fn rods_that_are_set_do_not_count() {
     let s = run(&embosser(), 1000);
-    assert!(s.dimensions.iter().all(|d| !d.dimension.starts_with("rod ")), "{:?}", s.dimensions);
+    assert!(
+        s.dimensions
+            .iter()
+            .all(|d| !d.dimension.starts_with("rod ")),
+        "{:?}",
+        s.dimensions
+    );
 }
 
 #[test]

@@ -16,7 +16,13 @@ const MADE: usize = 20_000;
 /// Judges them all, in file order.
 pub(super) fn judge(model: &Model) -> Vec<(Judged, Finding)> {
     let mut judge = Judge { model, made: None };
-    model.machine.work.asks.iter().map(|ask| judge.judge(ask)).collect()
+    model
+        .machine
+        .work
+        .asks
+        .iter()
+        .map(|ask| judge.judge(ask))
+        .collect()
 }
 
 struct Judge<'m> {
@@ -38,7 +44,12 @@ struct Found {
 
 impl Found {
     fn from(weighed: Weighed, kept: bool) -> Self {
-        Self { value: weighed.value, kept, what: weighed.what, at: weighed.at }
+        Self {
+            value: weighed.value,
+            kept,
+            what: weighed.what,
+            at: weighed.at,
+        }
     }
 }
 
@@ -72,7 +83,8 @@ impl Judge<'_> {
         };
         match self.find(ask, wanted) {
             Err(refusal) => {
-                finding.sentence = format!("ask {} cannot be judged: {}", ask.name, refusal.message);
+                finding.sentence =
+                    format!("ask {} cannot be judged: {}", ask.name, refusal.message);
                 finding.what_to_try = (!refusal.help.is_empty()).then_some(refusal.help);
             }
             Ok(found) => {
@@ -80,7 +92,11 @@ impl Judge<'_> {
                 judged.margin = found.value.map(|v| margin(v, wanted));
                 judged.kept = judged.margin.map_or(found.kept, |m| m >= 0.0);
                 judged.at = found.at;
-                finding.severity = if judged.kept { Severity::Kept } else { Severity::Miss };
+                finding.severity = if judged.kept {
+                    Severity::Kept
+                } else {
+                    Severity::Miss
+                };
                 finding.number = judged.value;
                 finding.margin = judged.margin;
                 finding.sentence = format!("{}: {}{}", ask.name, found.what, held_against(&judged));
@@ -109,27 +125,52 @@ impl Judge<'_> {
                 };
                 (format!("effort of {}", drive_name(drive)), unit)
             }
-            WorkJudges::Holds { drive, .. } => (format!("holding of {}", drive_name(drive)), Unit::One),
+            WorkJudges::Holds { drive, .. } => {
+                (format!("holding of {}", drive_name(drive)), Unit::One)
+            }
             WorkJudges::Loaded { reading, .. } => return self.model.reading(reading),
             WorkJudges::Share { ask } => {
                 let name = machine.asks.get(ask).map_or("", |a| a.name.as_str());
-                (format!("share of made machines that keep {name}"), Unit::One)
+                (
+                    format!("share of made machines that keep {name}"),
+                    Unit::One,
+                )
             }
         };
-        Quantity { name, inside: Inside::of(unit), unit }
+        Quantity {
+            name,
+            inside: Inside::of(unit),
+            unit,
+        }
     }
 
     fn find(&mut self, ask: &WorkAsk, wanted: Wanted) -> Result<Found, Refusal> {
         match ask.judges {
-            WorkJudges::Effort { drive, case } => Ok(Found::from(judge_effort(self.model, &[], drive, case)?, false)),
-            WorkJudges::Holds { drive, case, .. } => Ok(Found::from(judge_holds(self.model, &[], drive, case)?, true)),
-            WorkJudges::Loaded { reading, case, ref when } => self.loaded(reading, case, when, wanted),
+            WorkJudges::Effort { drive, case } => Ok(Found::from(
+                judge_effort(self.model, &[], drive, case)?,
+                false,
+            )),
+            WorkJudges::Holds { drive, case, .. } => Ok(Found::from(
+                judge_holds(self.model, &[], drive, case)?,
+                true,
+            )),
+            WorkJudges::Loaded {
+                reading,
+                case,
+                ref when,
+            } => self.loaded(reading, case, when, wanted),
             WorkJudges::Share { ask } => self.share(ask),
         }
     }
 
     /// The end of the band from play that lies nearer to a limit, or farther beyond it.
-    fn loaded(&self, reading: usize, case: usize, when: &[(usize, f64)], wanted: Wanted) -> Result<Found, Refusal> {
+    fn loaded(
+        &self,
+        reading: usize,
+        case: usize,
+        when: &[(usize, f64)],
+        wanted: Wanted,
+    ) -> Result<Found, Refusal> {
         let model = self.model;
         let mut stand = model.drawn();
         for &(drive, value) in when {
@@ -140,7 +181,11 @@ impl Judge<'_> {
         let bands = judge_loaded(model, &stand, case, reading)?;
         let loaded = bands.loaded.unwrap_or(bands.nominal);
         let ends = bands.play.map(|p| loaded + p);
-        let value = if margin(ends[1], wanted) < margin(ends[0], wanted) { ends[1] } else { ends[0] };
+        let value = if margin(ends[1], wanted) < margin(ends[0], wanted) {
+            ends[1]
+        } else {
+            ends[0]
+        };
         let quantity = model.reading(reading);
         let named = model.machine.work.cases.get(case);
         let mut at: Vec<(usize, f64)> = when.to_vec();
@@ -161,33 +206,62 @@ impl Judge<'_> {
             show(ends[1]),
         );
         let drives = &model.machine.drives;
-        let at = at.into_iter().filter(|(d, _)| *d < drives.len()).map(|(d, value)| Held {
-            quantity: model.drive(d),
-            value,
-            as_drawn: value == drives[d].drawn,
-        });
-        Ok(Found { value: Some(value), kept: false, what, at: at.collect() })
+        let at = at
+            .into_iter()
+            .filter(|(d, _)| *d < drives.len())
+            .map(|(d, value)| Held {
+                quantity: model.drive(d),
+                value,
+                as_drawn: value == drives[d].drawn,
+            });
+        Ok(Found {
+            value: Some(value),
+            kept: false,
+            what,
+            at: at.collect(),
+        })
     }
 
     fn share(&mut self, ask: usize) -> Result<Found, Refusal> {
         let model = self.model;
         let name = model.machine.asks.get(ask).map_or("", |a| a.name.as_str());
-        let request = Request { machines: MADE, ..Request::default() };
-        let made = self.made.get_or_insert_with(|| spread(model, &model.drawn(), &request));
+        let request = Request {
+            machines: MADE,
+            ..Request::default()
+        };
+        let made = self
+            .made
+            .get_or_insert_with(|| spread(model, &model.drawn(), &request));
         let made = made.as_ref().map_err(Clone::clone)?;
         let Some(found) = made.asks.iter().find(|a| a.ask == name) else {
             return Err(Refusal::new(format!("ask {name} has no spread"), ""));
         };
-        let what = format!("{} of 100 made machines keep {name}", (1000.0 * found.kept).floor() / 10.0);
-        Ok(Found { value: Some(found.kept), kept: false, what, at: found.at.clone() })
+        let what = format!(
+            "{} of 100 made machines keep {name}",
+            (1000.0 * found.kept).floor() / 10.0
+        );
+        Ok(Found {
+            value: Some(found.kept),
+            kept: false,
+            what,
+            at: found.at.clone(),
+        })
     }
 }
 
 /// " at set = 70 deg, wanted at most 40 N, 5.2 N to spare".
 fn held_against(judged: &Judged) -> String {
     let show = |v: f64| shown(v, judged.reading.unit);
-    let place: Vec<String> = judged.at.iter().map(|h| say::at(&h.quantity, h.value)).collect();
-    let place = if place.is_empty() { String::new() } else { format!(" at {}", place.join(", ")) };
+    let place: Vec<String> = judged
+        .at
+        .iter()
+        .map(|h| say::at(&h.quantity, h.value))
+        .collect();
+    let place = if place.is_empty() {
+        String::new()
+    } else {
+        format!(" at {}", place.join(", "))
+    };
     let wanted = match (judged.at_least, judged.at_most) {
         (Some(l), Some(m)) => format!(", wanted {} to {}", show(l), show(m)),
         (Some(l), None) => format!(", wanted at least {}", show(l)),
@@ -197,7 +271,14 @@ fn held_against(judged: &Judged) -> String {
     let how = match judged.margin {
         Some(m) if !m.is_finite() => String::new(),
         Some(m) if m >= 0.0 => format!(", {} to spare", show(m)),
-        Some(m) if judged.at_least.zip(judged.value).is_some_and(|(l, v)| v < l) => format!(", {} too little", show(-m)),
+        Some(m)
+            if judged
+                .at_least
+                .zip(judged.value)
+                .is_some_and(|(l, v)| v < l) =>
+        {
+            format!(", {} too little", show(-m))
+        }
         Some(m) => format!(", {} too much", show(-m)),
         None => String::new(),
     };
@@ -206,9 +287,15 @@ fn held_against(judged: &Judged) -> String {
 
 fn try_this(judges: &WorkJudges) -> &'static str {
     match judges {
-        WorkJudges::Effort { .. } => "a longer lever, a shorter arm behind it, smaller or greased pins",
-        WorkJudges::Holds { .. } => "a detent or a clamp, a larger journal, or a shorter arm between load and lever",
-        WorkJudges::Loaded { .. } => "set it under load, stiffen what gives most or take up the play: `load` says which",
+        WorkJudges::Effort { .. } => {
+            "a longer lever, a shorter arm behind it, smaller or greased pins"
+        }
+        WorkJudges::Holds { .. } => {
+            "a detent or a clamp, a larger journal, or a shorter arm between load and lever"
+        }
+        WorkJudges::Loaded { .. } => {
+            "set it under load, stiffen what gives most or take up the play: `load` says which"
+        }
         WorkJudges::Share { .. } => "hold the dimensions that `spread` names",
     }
 }
@@ -218,7 +305,13 @@ fn shown(value: f64, unit: Unit) -> String {
     match Inside::of(unit) {
         Inside::Newton | Inside::NewtonMillimetre => {
             let size = unit.from_inside(value).abs();
-            let decimals = if size >= 99.5 { 0 } else if size >= 9.95 { 1 } else { 2 };
+            let decimals = if size >= 99.5 {
+                0
+            } else if size >= 9.95 {
+                1
+            } else {
+                2
+            };
             quantity::show(value, unit, decimals)
         }
         Inside::Count => quantity::show(value, unit, 2),

@@ -23,7 +23,12 @@ pub(crate) enum Law {
     /// Straight between (value, force).
     Table(Vec<[f64; 2]>),
     /// A spring, slack at `free`.
-    Spring { rate: f64, free: f64, only_push: bool, only_pull: bool },
+    Spring {
+        rate: f64,
+        free: f64,
+        only_push: bool,
+        only_pull: bool,
+    },
 }
 
 impl Law {
@@ -32,12 +37,25 @@ impl Law {
         match self {
             Self::Constant(force) => (*force, 0.0),
             Self::Below { force, below } => (if value < *below { *force } else { 0.0 }, 0.0),
-            Self::Linear { begins, stiffness } if value < *begins => (stiffness * (begins - value), -stiffness),
+            Self::Linear { begins, stiffness } if value < *begins => {
+                (stiffness * (begins - value), -stiffness)
+            }
             Self::Linear { .. } => (0.0, 0.0),
             Self::Table(pairs) => statics::Law::Table(pairs.clone()).at(value),
-            Self::Spring { rate, free, only_push, only_pull } => {
+            Self::Spring {
+                rate,
+                free,
+                only_push,
+                only_pull,
+            } => {
                 let (rate, free, only_push, only_pull) = (*rate, *free, *only_push, *only_pull);
-                statics::Law::Spring { rate, free, only_push, only_pull }.at(value)
+                statics::Law::Spring {
+                    rate,
+                    free,
+                    only_push,
+                    only_pull,
+                }
+                .at(value)
             }
         }
     }
@@ -52,9 +70,17 @@ impl Law {
 enum On {
     Measure(Measure),
     /// A place along a direction as drawn in its plane, which may turn with a body.
-    Place { anchor: AnchorId, plane: usize, along: f64, with: Option<BodyId> },
+    Place {
+        anchor: AnchorId,
+        plane: usize,
+        along: f64,
+        with: Option<BodyId>,
+    },
     /// A place along a direction fixed in space.
-    Space { anchor: AnchorId, direction: [f64; 3] },
+    Space {
+        anchor: AnchorId,
+        direction: [f64; 3],
+    },
 }
 
 /// What kind of thing acts.
@@ -81,13 +107,26 @@ impl Acting {
     pub(crate) fn measure(&self, rig: &Rig<'_>, poses: &[Pose]) -> Measure {
         match self.on {
             On::Measure(measure) => measure,
-            On::Place { anchor, plane, along, with } => {
+            On::Place {
+                anchor,
+                plane,
+                along,
+                with,
+            } => {
                 let turned = with.map_or(0.0, |b| poses[b].angle - rig.mechanism.drawn[b].angle);
                 let (p, (s, c)) = (&rig.mechanism.planes[plane], (along + turned).sin_cos());
                 let direction = std::array::from_fn(|i| c * p.right[i] + s * p.up[i]);
-                Measure::Along { a: rig.ground, b: anchor, direction }
+                Measure::Along {
+                    a: rig.ground,
+                    b: anchor,
+                    direction,
+                }
             }
-            On::Space { anchor, direction } => Measure::Along { a: rig.ground, b: anchor, direction },
+            On::Space { anchor, direction } => Measure::Along {
+                a: rig.ground,
+                b: anchor,
+                direction,
+            },
         }
     }
 
@@ -109,12 +148,22 @@ impl LoadCase {
     /// The same with only some of its loads.
     pub(crate) fn only(&self, pick: impl Fn(&Acting) -> bool) -> Self {
         let acting = self.acting.iter().filter(|a| pick(a)).cloned().collect();
-        Self { name: self.name.clone(), when: self.when.clone(), acting }
+        Self {
+            name: self.name.clone(),
+            when: self.when.clone(),
+            acting,
+        }
     }
 
     /// Readings that this case squeezes.
     pub(crate) fn squeezed(&self) -> impl Iterator<Item = usize> {
-        self.acting.iter().filter_map(|a| if let Source::Work(reading) = a.source { Some(reading) } else { None })
+        self.acting.iter().filter_map(|a| {
+            if let Source::Work(reading) = a.source {
+                Some(reading)
+            } else {
+                None
+            }
+        })
     }
 }
 
@@ -127,7 +176,10 @@ pub(crate) fn cases(rig: &Rig<'_>) -> Vec<LoadCase> {
     if work.cases.is_empty() {
         return vec![every(rig)];
     }
-    work.cases.iter().map(|c| case(rig, &c.name, &c.loads, &c.when)).collect()
+    work.cases
+        .iter()
+        .map(|c| case(rig, &c.name, &c.loads, &c.when))
+        .collect()
 }
 
 /// Every load at once.
@@ -138,58 +190,145 @@ pub(crate) fn every(rig: &Rig<'_>) -> LoadCase {
 
 fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> LoadCase {
     let work = rig.work();
-    let mut acting: Vec<Acting> = loads.iter().filter_map(|&l| load(rig, work.loads.get(l)?)).collect();
-    acting.extend(work.springs.iter().enumerate().filter_map(|(i, s)| spring(rig, i, s)));
+    let mut acting: Vec<Acting> = loads
+        .iter()
+        .filter_map(|&l| load(rig, work.loads.get(l)?))
+        .collect();
+    acting.extend(
+        work.springs
+            .iter()
+            .enumerate()
+            .filter_map(|(i, s)| spring(rig, i, s)),
+    );
     acting.extend(weights(rig));
-    LoadCase { name: name.to_owned(), when: when.to_vec(), acting }
+    LoadCase {
+        name: name.to_owned(),
+        when: when.to_vec(),
+        acting,
+    }
 }
 
 /// The hole that a force at a point presses: the first moving part's, a shaft before the arms on it; else the frame's.
 pub(crate) fn pressed(rig: &Rig<'_>, point: PointId) -> Option<AnchorId> {
     let carriers = rig.model.carriers.get(point)?;
-    let clamped = |body: BodyId| rig.model.machine.parts.get(body).is_some_and(|p| p.clamped_to.is_some());
+    let clamped = |body: BodyId| {
+        rig.model
+            .machine
+            .parts
+            .get(body)
+            .is_some_and(|p| p.clamped_to.is_some())
+    };
     let moving = carriers.iter().filter(|c| c.0 != 0);
-    moving.min_by_key(|c| clamped(c.0)).or(carriers.first()).map(|c| c.1)
+    moving
+        .min_by_key(|c| clamped(c.0))
+        .or(carriers.first())
+        .map(|c| c.1)
 }
 
 fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
     let name = format!("load {}", load.name);
     Some(match &load.kind {
         LoadKind::Squeezes { reading, resists } => {
-            let Gauge::Pose(measure) = rig.model.gauges.get(*reading)? else { return None };
+            let Gauge::Pose(measure) = rig.model.gauges.get(*reading)? else {
+                return None;
+            };
             let law = match resists {
-                Resists::Constant { force, below } if below.is_finite() => Law::Below { force: *force, below: *below },
+                Resists::Constant { force, below } if below.is_finite() => Law::Below {
+                    force: *force,
+                    below: *below,
+                },
                 Resists::Constant { force, .. } => Law::Constant(*force),
-                Resists::Linear { begins, stiffness } => Law::Linear { begins: *begins, stiffness: *stiffness },
+                Resists::Linear { begins, stiffness } => Law::Linear {
+                    begins: *begins,
+                    stiffness: *stiffness,
+                },
                 Resists::Table(pairs) => Law::Table(pairs.clone()),
             };
-            Acting { name, source: Source::Work(*reading), law, on: On::Measure(*measure) }
+            Acting {
+                name,
+                source: Source::Work(*reading),
+                law,
+                on: On::Measure(*measure),
+            }
         }
-        LoadKind::Force { at, force, along, with } => {
-            let anchor = with.and_then(|part| rig.model.anchor_of(part, *at)).or_else(|| pressed(rig, *at))?;
+        LoadKind::Force {
+            at,
+            force,
+            along,
+            with,
+        } => {
+            let anchor = with
+                .and_then(|part| rig.model.anchor_of(part, *at))
+                .or_else(|| pressed(rig, *at))?;
             let plane = rig.model.machine.points.get(*at)?.plane;
-            let on = On::Place { anchor, plane, along: *along, with: *with };
-            Acting { name, source: Source::Load, law: Law::Constant(*force), on }
+            let on = On::Place {
+                anchor,
+                plane,
+                along: *along,
+                with: *with,
+            };
+            Acting {
+                name,
+                source: Source::Load,
+                law: Law::Constant(*force),
+                on,
+            }
         }
         LoadKind::Moment { on, moment } => {
-            let on = On::Measure(Measure::Angle { body: *on, against: 0, offset: 0.0 });
-            Acting { name, source: Source::Load, law: Law::Constant(*moment), on }
+            let on = On::Measure(Measure::Angle {
+                body: *on,
+                against: 0,
+                offset: 0.0,
+            });
+            Acting {
+                name,
+                source: Source::Load,
+                law: Law::Constant(*moment),
+                on,
+            }
         }
     })
 }
 
 fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> {
     let (rate, free, measure) = match spring.kind {
-        SpringKind::Between { points: [p, q], rate, free } => {
-            (rate, free, Measure::Distance { a: pressed(rig, p)?, b: pressed(rig, q)? })
-        }
-        SpringKind::Torsion { part, against, rate, slack } => {
+        SpringKind::Between {
+            points: [p, q],
+            rate,
+            free,
+        } => (
+            rate,
+            free,
+            Measure::Distance {
+                a: pressed(rig, p)?,
+                b: pressed(rig, q)?,
+            },
+        ),
+        SpringKind::Torsion {
+            part,
+            against,
+            rate,
+            slack,
+        } => {
             let drawn = &rig.mechanism.drawn;
             let offset = drawn.get(against)?.angle - drawn.get(part)?.angle;
-            (rate, slack, Measure::Angle { body: part, against, offset })
+            (
+                rate,
+                slack,
+                Measure::Angle {
+                    body: part,
+                    against,
+                    offset,
+                },
+            )
         }
     };
-    let law = Law::Spring { rate, free, only_push: spring.pushes_only, only_pull: spring.pulls_only };
+    let law = Law::Spring {
+        rate,
+        free,
+        only_push: spring.pushes_only,
+        only_pull: spring.pulls_only,
+    };
     Some(Acting {
         name: format!("spring {}", spring.name),
         source: Source::Spring(index),
@@ -199,7 +338,9 @@ fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> 
 }
 
 fn weights(rig: &Rig<'_>) -> Vec<Acting> {
-    let Some(along) = rig.work().weight else { return Vec::new() };
+    let Some(along) = rig.work().weight else {
+        return Vec::new();
+    };
     let (front, (s, c)) = (&rig.mechanism.planes[0], along.sin_cos());
     let direction = std::array::from_fn(|i| c * front.right[i] + s * front.up[i]);
     let lumps = lumps(rig).into_iter();
@@ -208,7 +349,10 @@ fn weights(rig: &Rig<'_>) -> Vec<Acting> {
             name: format!("weight of {}", lump.of),
             source: Source::Weight,
             law: Law::Constant(GRAVITY * lump.mass),
-            on: On::Space { anchor: lump.at, direction },
+            on: On::Space {
+                anchor: lump.at,
+                direction,
+            },
         })
         .collect()
 }

@@ -25,11 +25,21 @@ pub(crate) struct BandMaker<'r, 'm> {
 
 impl<'r, 'm> BandMaker<'r, 'm> {
     pub(crate) fn new(rig: &'r Rig<'m>, case: Option<LoadCase>) -> Self {
-        Self { rig, case, members: gives::members(rig), tolerances: tolerances(rig.model).0 }
+        Self {
+            rig,
+            case,
+            members: gives::members(rig),
+            tolerances: tolerances(rig.model).0,
+        }
     }
 
     /// A reading here; none where it cannot be taken.
-    pub(crate) fn bands(&self, bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<Bands> {
+    pub(crate) fn bands(
+        &self,
+        bench: &mut Bench<'_>,
+        reading: usize,
+        here: &Here,
+    ) -> Option<Bands> {
         let terms = terms(bench, reading, here)?;
         let nominal = bench.value(reading, here)?;
         let loaded = match &self.case {
@@ -38,7 +48,11 @@ impl<'r, 'm> BandMaker<'r, 'm> {
         };
         let play = play_band(self.rig, &terms, self.case.as_ref(), &self.members)?;
         let rates = by_param(bench, reading, here)?.rates;
-        let square: f64 = self.tolerances.iter().map(|t| (rates[t.param] * t.plus_minus).powi(2)).sum();
+        let square: f64 = self
+            .tolerances
+            .iter()
+            .map(|t| (rates[t.param] * t.plus_minus).powi(2))
+            .sum();
         let spread = square.sqrt();
         let base = loaded.unwrap_or(nominal);
         Some(Bands {
@@ -58,20 +72,37 @@ impl<'r, 'm> BandMaker<'r, 'm> {
 ///
 /// # Errors
 /// No such case or drive; values that cannot be reached.
-pub fn bands(model: &Model, stand: &Stand, case: Option<usize>, sweep: Option<&Sweep>) -> Result<BandsTable, Refusal> {
+pub fn bands(
+    model: &Model,
+    stand: &Stand,
+    case: Option<usize>,
+    sweep: Option<&Sweep>,
+) -> Result<BandsTable, Refusal> {
     let rig = Rig::new(model);
     let case = case.map(|c| only(acting::cases(&rig), c)).transpose()?;
     let mut bench = Bench::new(model);
-    let (held, poses) = poses::poses(&mut bench, &poses::stand(model, case.as_ref(), stand), sweep)?;
+    let (held, poses) = poses::poses(
+        &mut bench,
+        &poses::stand(model, case.as_ref(), stand),
+        sweep,
+    )?;
     let asked: Vec<usize> = match sweep {
-        Some(s) if !s.readings.is_empty() => s.readings.iter().copied().filter(|r| *r < model.machine.readings.len()).collect(),
+        Some(s) if !s.readings.is_empty() => s
+            .readings
+            .iter()
+            .copied()
+            .filter(|r| *r < model.machine.readings.len())
+            .collect(),
         _ => (0..model.machine.readings.len()).collect(),
     };
     let name = case.as_ref().map(|c| c.name.clone());
     let maker = BandMaker::new(&rig, case);
     let rows = poses.iter().map(|at| {
         let mut cell = |reading: usize| maker.bands(&mut bench, reading, at.here.as_ref()?);
-        BandsRow { at: at.value, cells: asked.iter().map(|&r| cell(r)).collect() }
+        BandsRow {
+            at: at.value,
+            cells: asked.iter().map(|&r| cell(r)).collect(),
+        }
     });
     let rows = rows.collect();
     Ok(BandsTable {

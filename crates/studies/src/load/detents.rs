@@ -19,7 +19,13 @@ fn slope(seat: Seat) -> f64 {
 }
 
 fn friction(rig: &Rig<'_>, detent: &Detent) -> LowHigh {
-    detent.friction.or(rig.work().usual.friction).unwrap_or(LowHigh { low: 0.0, high: 0.0 })
+    detent
+        .friction
+        .or(rig.work().usual.friction)
+        .unwrap_or(LowHigh {
+            low: 0.0,
+            high: 0.0,
+        })
 }
 
 fn held(detent: &Detent, mu: f64) -> Option<Hold> {
@@ -28,13 +34,29 @@ fn held(detent: &Detent, mu: f64) -> Option<Hold> {
 
 /// Moment (or force) with which the detents of a drive hold it where it stands, friction low; infinite where a flank locks.
 pub(crate) fn holding(rig: &Rig<'_>, drive: usize, value: f64) -> f64 {
-    let here = rig.work().detents.iter().filter(|d| d.drive == drive && (d.at - value).abs() <= IN_NOTCH);
-    here.filter_map(|d| Some(held(d, friction(rig, d).low)?.breakaway.map_or(f64::INFINITY, |h| h * d.radius))).fold(0.0, |sum, h| sum + h)
+    let here = rig
+        .work()
+        .detents
+        .iter()
+        .filter(|d| d.drive == drive && (d.at - value).abs() <= IN_NOTCH);
+    here.filter_map(|d| {
+        Some(
+            held(d, friction(rig, d).low)?
+                .breakaway
+                .map_or(f64::INFINITY, |h| h * d.radius),
+        )
+    })
+    .fold(0.0, |sum, h| sum + h)
 }
 
 /// Values of a drive at which it rests in a notch.
 pub(crate) fn notches(rig: &Rig<'_>, drive: usize) -> Vec<f64> {
-    rig.work().detents.iter().filter(|d| d.drive == drive).map(|d| d.at).collect()
+    rig.work()
+        .detents
+        .iter()
+        .filter(|d| d.drive == drive)
+        .map(|d| d.at)
+        .collect()
 }
 
 /// All detents.

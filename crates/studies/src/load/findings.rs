@@ -19,7 +19,14 @@ struct Say<'l> {
 }
 
 impl Say<'_> {
-    fn add(&mut self, severity: Severity, sentence: String, number: Option<(f64, Inside)>, about: String, place: Place) -> &mut Finding {
+    fn add(
+        &mut self,
+        severity: Severity,
+        sentence: String,
+        number: Option<(f64, Inside)>,
+        about: String,
+        place: Place,
+    ) -> &mut Finding {
         self.findings.push(Finding {
             severity,
             sentence,
@@ -45,7 +52,10 @@ impl Say<'_> {
 }
 
 pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
-    let mut say = Say { loads, findings: Vec::new() };
+    let mut say = Say {
+        loads,
+        findings: Vec::new(),
+    };
     for case in &loads.cases {
         unbalanced(ready, &mut say, case);
         for (d, worst) in case.drives.iter().enumerate() {
@@ -71,22 +81,60 @@ fn unbalanced(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
             "under {}: some joints repeat what others hold, so how they share the force is not determined; totals are right",
             case.case
         );
-        say.add(Severity::Caution, sentence, None, String::from("machine"), Place::default());
+        say.add(
+            Severity::Caution,
+            sentence,
+            None,
+            String::from("machine"),
+            Place::default(),
+        );
     }
     for (i, row) in case.rows.iter().enumerate() {
         if row.dead_centre {
-            let sentence = format!("forces cannot be told {}: it stands at a dead centre", say.place_of(case, i));
-            say.add(Severity::Caution, sentence, None, String::from("machine"), Place::default());
+            let sentence = format!(
+                "forces cannot be told {}: it stands at a dead centre",
+                say.place_of(case, i)
+            );
+            say.add(
+                Severity::Caution,
+                sentence,
+                None,
+                String::from("machine"),
+                Place::default(),
+            );
             break;
         }
     }
-    for (j, joint) in ready.rig.joints.iter().enumerate().filter(|(_, j)| j.kind == JointKind::Held) {
-        let most = case.rows.iter().filter_map(|r| r.joints.get(j)).fold(0.0, |m: f64, f| m.max(f.most));
+    for (j, joint) in ready
+        .rig
+        .joints
+        .iter()
+        .enumerate()
+        .filter(|(_, j)| j.kind == JointKind::Held)
+    {
+        let most = case
+            .rows
+            .iter()
+            .filter_map(|r| r.joints.get(j))
+            .fold(0.0, |m: f64, f| m.max(f.most));
         if most > 0.0 {
             let held = say::either(most, joint.is_moment, machine);
-            let sentence = format!("{}: what stops it must give up to {held} under {}", joint.name, case.case);
-            let inside = if joint.is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
-            say.add(Severity::Fault, sentence, Some((most, inside)), format!("part.{}", joint.on), Place::default());
+            let sentence = format!(
+                "{}: what stops it must give up to {held} under {}",
+                joint.name, case.case
+            );
+            let inside = if joint.is_moment {
+                Inside::NewtonMillimetre
+            } else {
+                Inside::Newton
+            };
+            say.add(
+                Severity::Fault,
+                sentence,
+                Some((most, inside)),
+                format!("part.{}", joint.on),
+                Place::default(),
+            );
         }
     }
 }
@@ -96,21 +144,50 @@ fn jams(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usize
     for (way, backwards) in [("on", false), ("back", true)] {
         let jam = case.rows.iter().enumerate().find_map(|(i, r)| {
             let force = r.drives.get(drive)?;
-            Some((i, if backwards { force.jams_back.clone()? } else { force.jams_on.clone()? }))
+            Some((
+                i,
+                if backwards {
+                    force.jams_back.clone()?
+                } else {
+                    force.jams_on.clone()?
+                },
+            ))
         });
         if let Some((row, joint)) = jam {
-            let sentence = format!("{} jams when moved {way} {}: {joint} binds by its friction", d.name, say.place_of(case, row));
-            let finding = say.add(Severity::Fault, sentence, None, format!("drive.{}", d.name), d.place);
-            finding.what_to_try = Some(String::from("lengthen the guide, make its pin smaller, grease it, or let the force act nearer to it"));
+            let sentence = format!(
+                "{} jams when moved {way} {}: {joint} binds by its friction",
+                d.name,
+                say.place_of(case, row)
+            );
+            let finding = say.add(
+                Severity::Fault,
+                sentence,
+                None,
+                format!("drive.{}", d.name),
+                d.place,
+            );
+            finding.what_to_try = Some(String::from(
+                "lengthen the guide, make its pin smaller, grease it, or let the force act nearer to it",
+            ));
         }
     }
 }
 
-fn effort(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usize, worst: &DriveWorst) {
+fn effort(
+    ready: &Ready<'_, '_>,
+    say: &mut Say<'_>,
+    case: &CaseLoads,
+    drive: usize,
+    worst: &DriveWorst,
+) {
     let machine = &ready.rig.model.machine;
     let d = &machine.drives[drive];
-    let (Some(row), Some(effort)) = (worst.hardest, worst.effort) else { return };
-    let Some(force) = case.rows.get(row).and_then(|r| r.drives.get(drive)) else { return };
+    let (Some(row), Some(effort)) = (worst.hardest, worst.effort) else {
+        return;
+    };
+    let Some(force) = case.rows.get(row).and_then(|r| r.drives.get(drive)) else {
+        return;
+    };
     let turns = crate::run::turns(ready.rig.model, drive);
     let (at_hand, is_moment) = match &worst.hand {
         Some(point) => (format!(" at {point}"), false),
@@ -122,39 +199,79 @@ fn effort(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usi
         (None, true) => "to move on",
         (None, false) => "to move back",
     };
-    let efficiency = if worst.moving_on { force.efficiency_on } else { force.efficiency_back };
-    let wasted = efficiency.map(|e| format!(", {} of it reaches the work", say::percent(e))).unwrap_or_default();
+    let efficiency = if worst.moving_on {
+        force.efficiency_on
+    } else {
+        force.efficiency_back
+    };
+    let wasted = efficiency
+        .map(|e| format!(", {} of it reaches the work", say::percent(e)))
+        .unwrap_or_default();
     let sentence = format!(
         "{} needs up to {}{at_hand} {way} {}{wasted}",
         d.name,
         say::either(effort, is_moment, machine),
         say.place_of(case, row)
     );
-    let inside = if is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
-    say.add(Severity::Note, sentence, Some((effort, inside)), format!("drive.{}", d.name), d.place);
+    let inside = if is_moment {
+        Inside::NewtonMillimetre
+    } else {
+        Inside::Newton
+    };
+    say.add(
+        Severity::Note,
+        sentence,
+        Some((effort, inside)),
+        format!("drive.{}", d.name),
+        d.place,
+    );
 }
 
-fn let_go(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usize, worst: &DriveWorst) {
+fn let_go(
+    ready: &Ready<'_, '_>,
+    say: &mut Say<'_>,
+    case: &CaseLoads,
+    drive: usize,
+    worst: &DriveWorst,
+) {
     let machine = &ready.rig.model.machine;
     let d = &machine.drives[drive];
-    let (Some(row), Some(let_go)) = (worst.loosest, &worst.let_go) else { return };
+    let (Some(row), Some(let_go)) = (worst.loosest, &worst.let_go) else {
+        return;
+    };
     if let_go.pushed == 0.0 {
         return;
     }
     let turns = crate::run::turns(ready.rig.model, drive);
     let place = say.place_of(case, row);
-    let mostly = let_go.by.first().map(|b| format!("{} ({})", b.joint, say::percent(b.share)));
+    let mostly = let_go
+        .by
+        .first()
+        .map(|b| format!("{} ({})", b.joint, say::percent(b.share)));
     let about = format!("drive.{}", d.name);
-    let inside = if turns { Inside::NewtonMillimetre } else { Inside::Newton };
+    let inside = if turns {
+        Inside::NewtonMillimetre
+    } else {
+        Inside::Newton
+    };
     if let_go.stays {
-        let times = let_go.factor.map_or_else(|| String::from("by friction alone, whatever the load"), |f| format!("{f:.2} times over"));
+        let times = let_go.factor.map_or_else(
+            || String::from("by friction alone, whatever the load"),
+            |f| format!("{f:.2} times over"),
+        );
         let mostly = match mostly {
             Some(joint) if let_go.friction >= let_go.detent => format!(", mostly by {joint}"),
             _ if let_go.detent > 0.0 => String::from(", mostly by its detent"),
             _ => String::new(),
         };
         let sentence = format!("{} stays when let go {place}: held {times}{mostly}", d.name);
-        say.add(Severity::Note, sentence, let_go.factor.map(|f| (f, Inside::Count)), about, d.place);
+        say.add(
+            Severity::Note,
+            sentence,
+            let_go.factor.map(|f| (f, Inside::Count)),
+            about,
+            d.place,
+        );
         return;
     }
     let way = if let_go.pushed > 0.0 { "on" } else { "back" };
@@ -162,17 +279,31 @@ fn let_go(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usi
     let sentence = format!(
         "{} runs {way} by itself when let go {place}: friction and detent hold {} of what drives it, {} is lacking; keep hands and faces out of its way",
         d.name,
-        let_go.factor.map_or_else(|| String::from("none"), say::percent),
+        let_go
+            .factor
+            .map_or_else(|| String::from("none"), say::percent),
         say::either(lacking, turns, machine)
     );
-    let finding = say.add(Severity::Caution, sentence, Some((lacking, inside)), about, d.place);
-    finding.what_to_try = Some(String::from("add a detent or a clamp, a larger journal, or a shorter arm between load and lever"));
+    let finding = say.add(
+        Severity::Caution,
+        sentence,
+        Some((lacking, inside)),
+        about,
+        d.place,
+    );
+    finding.what_to_try = Some(String::from(
+        "add a detent or a clamp, a larger journal, or a shorter arm between load and lever",
+    ));
 }
 
 fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
     let machine = &ready.rig.model.machine;
     for clamp in case.clamps.iter().filter(|c| c.moment > 0.0) {
-        let own = machine.work.clamps.iter().find(|c| format!("clamp {}", c.name) == clamp.name);
+        let own = machine
+            .work
+            .clamps
+            .iter()
+            .find(|c| format!("clamp {}", c.name) == clamp.name);
         let (about, place) = own.map_or_else(
             || (clamp.name.clone(), Place::default()),
             |c| (format!("clamp.{}", c.name), c.place),
@@ -181,7 +312,12 @@ fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
             (Some(_), Some(force)) => format!(", {} at its radius", say::force(force, machine)),
             _ => String::new(),
         };
-        let screw = clamp.screw.map(|s| format!("; its screw must press with {} (one rubbing face)", say::force(s, machine)));
+        let screw = clamp.screw.map(|s| {
+            format!(
+                "; its screw must press with {} (one rubbing face)",
+                say::force(s, machine)
+            )
+        });
         let is_moment = clamp.radius.is_some() || own.is_none();
         let sentence = format!(
             "{} must hold {}{at_radius} {}{}",
@@ -190,16 +326,39 @@ fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
             say.place_of(case, clamp.row),
             screw.unwrap_or_default()
         );
-        let inside = if is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
-        say.add(Severity::Note, sentence, Some((clamp.moment, inside)), about, place);
+        let inside = if is_moment {
+            Inside::NewtonMillimetre
+        } else {
+            Inside::Newton
+        };
+        say.add(
+            Severity::Note,
+            sentence,
+            Some((clamp.moment, inside)),
+            about,
+            place,
+        );
     }
 }
 
 fn shafts(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
     let machine = &ready.rig.model.machine;
-    let place_of = |name: &str| machine.parts.iter().find(|p| p.name == name).map_or_else(Place::default, |p| p.place);
-    for shaft in case.shafts.iter().filter(|s| s.most_torsion > 0.0 || s.most_bending.is_some_and(|b| b > 0.0)) {
-        let bending = shaft.most_bending.map(|b| format!("{} bending and ", say::moment(b, machine))).unwrap_or_default();
+    let place_of = |name: &str| {
+        machine
+            .parts
+            .iter()
+            .find(|p| p.name == name)
+            .map_or_else(Place::default, |p| p.place)
+    };
+    for shaft in case
+        .shafts
+        .iter()
+        .filter(|s| s.most_torsion > 0.0 || s.most_bending.is_some_and(|b| b > 0.0))
+    {
+        let bending = shaft
+            .most_bending
+            .map(|b| format!("{} bending and ", say::moment(b, machine)))
+            .unwrap_or_default();
         let sentence = format!(
             "{} takes {bending}{} torsion {}",
             shaft.shaft,
@@ -208,7 +367,13 @@ fn shafts(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
         );
         let number = shaft.most_bending.unwrap_or(shaft.most_torsion);
         let about = format!("shaft.{}", shaft.shaft);
-        say.add(Severity::Note, sentence, Some((number, Inside::NewtonMillimetre)), about, place_of(&shaft.shaft));
+        say.add(
+            Severity::Note,
+            sentence,
+            Some((number, Inside::NewtonMillimetre)),
+            about,
+            place_of(&shaft.shaft),
+        );
     }
     for out in case.out_of_plane.iter().filter(|o| o.tilting > 0.0) {
         let sentence = format!(
@@ -220,14 +385,25 @@ fn shafts(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
             say.place_of(case, out.row)
         );
         let about = format!("part.{}", out.part);
-        say.add(Severity::Note, sentence, Some((out.tilting, Inside::NewtonMillimetre)), about, place_of(&out.part));
+        say.add(
+            Severity::Note,
+            sentence,
+            Some((out.tilting, Inside::NewtonMillimetre)),
+            about,
+            place_of(&out.part),
+        );
     }
 }
 
 fn joints(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
     let machine = &ready.rig.model.machine;
     let loads = say.loads;
-    let told = loads.worst.iter().filter(|w| !matches!(loads.joints[w.joint].kind, JointKind::Drive | JointKind::Clamp | JointKind::Held));
+    let told = loads.worst.iter().filter(|w| {
+        !matches!(
+            loads.joints[w.joint].kind,
+            JointKind::Drive | JointKind::Clamp | JointKind::Held
+        )
+    });
     for worst in told.take(TOLD) {
         let joint = &loads.joints[worst.joint];
         let most = say::either(worst.most, joint.is_moment, machine);
@@ -239,8 +415,18 @@ fn joints(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
             None => "",
         };
         let sentence = format!("{} carries up to {most} {place}{rod}", joint.name);
-        let inside = if joint.is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
-        say.add(Severity::Note, sentence, Some((worst.most, inside)), joint.name.clone(), Place::default());
+        let inside = if joint.is_moment {
+            Inside::NewtonMillimetre
+        } else {
+            Inside::Newton
+        };
+        say.add(
+            Severity::Note,
+            sentence,
+            Some((worst.most, inside)),
+            joint.name.clone(),
+            Place::default(),
+        );
     }
 }
 
@@ -257,11 +443,30 @@ fn detents(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
                     say::either(holds, turns, machine),
                     say::force(lifts, machine)
                 ),
-                Some((holds, if turns { Inside::NewtonMillimetre } else { Inside::Newton })),
+                Some((
+                    holds,
+                    if turns {
+                        Inside::NewtonMillimetre
+                    } else {
+                        Inside::Newton
+                    },
+                )),
             ),
-            _ => (format!("detent {} locks: its flank is too steep to be lifted across, friction high", detent.name), None),
+            _ => (
+                format!(
+                    "detent {} locks: its flank is too steep to be lifted across, friction high",
+                    detent.name
+                ),
+                None,
+            ),
         };
-        say.add(Severity::Note, sentence, number, format!("detent.{}", own.name), own.place);
+        say.add(
+            Severity::Note,
+            sentence,
+            number,
+            format!("detent.{}", own.name),
+            own.place,
+        );
     }
 }
 
@@ -272,12 +477,26 @@ fn springs(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
         let rate = match spring.kind {
             SpringKind::Between { rate, .. } | SpringKind::Torsion { rate, .. } => rate,
         };
-        let acted = loads.cases.iter().flat_map(|c| &c.rows).flat_map(|r| &r.acted).filter(|a| a.name == name);
+        let acted = loads
+            .cases
+            .iter()
+            .flat_map(|c| &c.rows)
+            .flat_map(|r| &r.acted)
+            .filter(|a| a.name == name);
         let most = acted.fold(0.0, |m: f64, a| m.max(a.force.abs()));
         let stored = 0.5 * most * most / rate;
         if stored.is_finite() && stored >= STORED {
-            let sentence = format!("{name} stores up to {:.2} J: let it down before taking anything apart", stored / 1000.0);
-            say.add(Severity::Caution, sentence, Some((stored, Inside::NewtonMillimetre)), format!("spring.{}", spring.name), spring.place);
+            let sentence = format!(
+                "{name} stores up to {:.2} J: let it down before taking anything apart",
+                stored / 1000.0
+            );
+            say.add(
+                Severity::Caution,
+                sentence,
+                Some((stored, Inside::NewtonMillimetre)),
+                format!("spring.{}", spring.name),
+                spring.place,
+            );
         }
     }
 }

@@ -30,7 +30,13 @@ impl Members {
     /// The same with the give of one member multiplied by a factor.
     pub(crate) fn with(&self, member: usize, factor: f64) -> Self {
         let mut other = self.clone();
-        for row in other.members.get_mut(member).into_iter().flat_map(|m| &mut m.gives).flat_map(|g| &mut g.compliance) {
+        for row in other
+            .members
+            .get_mut(member)
+            .into_iter()
+            .flat_map(|m| &mut m.gives)
+            .flat_map(|g| &mut g.compliance)
+        {
             row.iter_mut().for_each(|c| *c *= factor);
         }
         other.gives = other.members.iter().flat_map(|m| m.gives.clone()).collect();
@@ -43,7 +49,12 @@ impl Members {
         for give in &self.gives {
             for (p, row) in give.params.iter().zip(&give.compliance) {
                 if let Some(m) = moved.get_mut(*p) {
-                    *m += give.params.iter().zip(row).map(|(q, c)| c * forces.get(*q).copied().unwrap_or(0.0)).sum::<f64>();
+                    *m += give
+                        .params
+                        .iter()
+                        .zip(row)
+                        .map(|(q, c)| c * forces.get(*q).copied().unwrap_or(0.0))
+                        .sum::<f64>();
                 }
             }
         }
@@ -72,22 +83,34 @@ pub(crate) fn members(rig: &Rig<'_>) -> Members {
 
 fn rods(rig: &Rig<'_>, all: &mut Members) {
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let (Joint::Rod(rod), Some(&Constraint::Rod { length, .. })) = (*joint, rig.mechanism.constraints.get(i)) else {
+        let (Joint::Rod(rod), Some(&Constraint::Rod { length, .. })) =
+            (*joint, rig.mechanism.constraints.get(i))
+        else {
             continue;
         };
         let r = &rig.model.machine.rods[rod];
         let name = format!("rod {}", r.name);
         match stock(rig, rig.work().rods.get(rod)) {
             Some((stock, material)) if material.modulus > 0.0 => {
-                let give = rig.mechanism.params[length] / (material.modulus * super::stock::area(stock.section));
-                all.members.push(Member { name: name.clone(), gives: vec![Give::single(length, give)] });
+                let give = rig.mechanism.params[length]
+                    / (material.modulus * super::stock::area(stock.section));
+                all.members.push(Member {
+                    name: name.clone(),
+                    gives: vec![Give::single(length, give)],
+                });
             }
             _ => all.stiff.push(name.clone()),
         }
         for point in r.joins {
             if let Some(k) = rig.stiffness(JointAt::Point(point)) {
-                let name = format!("{name}, end on pin {}", rig.model.machine.points[point].name);
-                all.members.push(Member { name, gives: vec![Give::single(length, 1.0 / k)] });
+                let name = format!(
+                    "{name}, end on pin {}",
+                    rig.model.machine.points[point].name
+                );
+                all.members.push(Member {
+                    name,
+                    gives: vec![Give::single(length, 1.0 / k)],
+                });
             }
         }
     }
@@ -104,7 +127,10 @@ fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         }
         return;
     };
-    let (ea, ei) = (material.modulus * super::stock::area(stock.section), material.modulus * second_moment(stock.section));
+    let (ea, ei) = (
+        material.modulus * super::stock::area(stock.section),
+        material.modulus * second_moment(stock.section),
+    );
     let mut gives = Vec::new();
     for arm in arms {
         let (s, c) = arm.direction.sin_cos();
@@ -118,12 +144,18 @@ fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         }
         let compliance = axes.iter().map(|(i, e)| {
             let row = axes.iter().map(|(j, f)| {
-                let (x, a) = (arm.holes[*i].1.min(arm.holes[*j].1), arm.holes[*i].1.max(arm.holes[*j].1));
+                let (x, a) = (
+                    arm.holes[*i].1.min(arm.holes[*j].1),
+                    arm.holes[*i].1.max(arm.holes[*j].1),
+                );
                 e[0] * f[0] * x / ea + e[1] * f[1] * beam::cantilever(x, a) / ei
             });
             row.collect()
         });
-        gives.push(Give { compliance: compliance.collect(), params });
+        gives.push(Give {
+            compliance: compliance.collect(),
+            params,
+        });
     }
     all.members.push(Member { name, gives });
 }
@@ -141,7 +173,9 @@ fn nodes(rig: &Rig<'_>, part: PartId) -> Vec<Node> {
     let params = &rig.mechanism.params;
     let mut nodes = Vec::new();
     for &point in machine.parts[part].carries.iter().skip(1) {
-        let Some(anchor) = rig.model.anchor_of(part, point) else { continue };
+        let Some(anchor) = rig.model.anchor_of(part, point) else {
+            continue;
+        };
         let a = rig.mechanism.anchors[anchor];
         nodes.push(Node {
             station: params[a.w],
@@ -150,28 +184,41 @@ fn nodes(rig: &Rig<'_>, part: PartId) -> Vec<Node> {
         });
     }
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let (Joint::Clamp(arm), Some(&Constraint::Angle { angle, .. })) = (*joint, rig.mechanism.constraints.get(i)) else {
+        let (Joint::Clamp(arm), Some(&Constraint::Angle { angle, .. })) =
+            (*joint, rig.mechanism.constraints.get(i))
+        else {
             continue;
         };
         if machine.parts[arm].clamped_to != Some(part) {
             continue;
         }
-        let Some(station) = hub_station(rig, arm) else { continue };
-        let hub = machine.parts[part].carries.first().and_then(|&centre| rig.model.anchor_of(arm, centre));
+        let Some(station) = hub_station(rig, arm) else {
+            continue;
+        };
+        let hub = machine.parts[part]
+            .carries
+            .first()
+            .and_then(|&centre| rig.model.anchor_of(arm, centre));
         let (s, c) = params[angle].sin_cos();
         // The arm's own hole moves the other way for the arm to move with the shaft.
         let shift = hub.map(|hub| {
             let a = rig.mechanism.anchors[hub];
             [vec![(a.u, -c), (a.v, s)], vec![(a.u, -s), (a.v, -c)]]
         });
-        nodes.push(Node { station, twist: vec![(angle, 1.0)], shift: shift.unwrap_or_default() });
+        nodes.push(Node {
+            station,
+            twist: vec![(angle, 1.0)],
+            shift: shift.unwrap_or_default(),
+        });
     }
     nodes
 }
 
 fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
     let p = &rig.model.machine.parts[part];
-    let Some(&centre) = p.carries.first() else { return };
+    let Some(&centre) = p.carries.first() else {
+        return;
+    };
     let datum = rig.model.machine.points[centre].station;
     let nodes = nodes(rig, part);
     let made = made(rig, part);
@@ -180,8 +227,14 @@ fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         all.stiff.push(p.name.clone());
     }
     let mut push = |what: &str, gives: Vec<Give>| {
-        if gives.iter().any(|g| g.compliance.iter().flatten().any(|c| *c != 0.0)) {
-            all.members.push(Member { name: format!("{}, {what}", p.name), gives });
+        if gives
+            .iter()
+            .any(|g| g.compliance.iter().flatten().any(|c| *c != 0.0))
+        {
+            all.members.push(Member {
+                name: format!("{}, {what}", p.name),
+                gives,
+            });
         }
     };
     if let Some((stock, material)) = &stock
@@ -189,10 +242,16 @@ fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
     {
         let gj = material.shear * torsion_constant(stock.section);
         let twists: Vec<_> = nodes.iter().map(|n| n.twist.as_slice()).collect();
-        let twist = together(&twists, |i, j| beam::overlap(nodes[i].station - datum, nodes[j].station - datum) / gj);
+        let twist = together(&twists, |i, j| {
+            beam::overlap(nodes[i].station - datum, nodes[j].station - datum) / gj
+        });
         push("twist", vec![twist]);
     }
-    let Some([a, b]) = made.and_then(|m| m.bearings).map(|[a, b]| [a.min(b), a.max(b)]).filter(|[a, b]| b > a) else {
+    let Some([a, b]) = made
+        .and_then(|m| m.bearings)
+        .map(|[a, b]| [a.min(b), a.max(b)])
+        .filter(|[a, b]| b > a)
+    else {
         return;
     };
     let both = |coefficient: &dyn Fn(usize, usize) -> f64| {
@@ -204,11 +263,17 @@ fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
     };
     if let Some((stock, material)) = &stock {
         let ei = material.modulus * second_moment(stock.section);
-        push("bending", both(&|i, j| beam::on_two_bearings(nodes[i].station, nodes[j].station, [a, b]) / ei));
+        push(
+            "bending",
+            both(&|i, j| beam::on_two_bearings(nodes[i].station, nodes[j].station, [a, b]) / ei),
+        );
     }
     if let Some(k) = rig.stiffness(JointAt::Point(centre)) {
         let share = |i: usize| (nodes[i].station - a) / (b - a);
-        push("bearings", both(&|i, j| ((1.0 - share(i)) * (1.0 - share(j)) + share(i) * share(j)) / k));
+        push(
+            "bearings",
+            both(&|i, j| ((1.0 - share(i)) * (1.0 - share(j)) + share(i) * share(j)) / k),
+        );
     }
 }
 
@@ -222,7 +287,10 @@ fn together(places: &[&[(ParamId, f64)]], coefficient: impl Fn(usize, usize) -> 
         }
     }
     let vector = |place: &[(ParamId, f64)]| -> Vec<f64> {
-        params.iter().map(|p| place.iter().filter(|q| q.0 == *p).map(|q| q.1).sum()).collect()
+        params
+            .iter()
+            .map(|p| place.iter().filter(|q| q.0 == *p).map(|q| q.1).sum())
+            .collect()
     };
     let vectors: Vec<Vec<f64>> = places.iter().map(|p| vector(p)).collect();
     let mut compliance = vec![vec![0.0; params.len()]; params.len()];
@@ -230,7 +298,9 @@ fn together(places: &[&[(ParamId, f64)]], coefficient: impl Fn(usize, usize) -> 
         for (j, other) in vectors.iter().enumerate() {
             let c = coefficient(i, j);
             for (row, a) in compliance.iter_mut().zip(one) {
-                row.iter_mut().zip(other).for_each(|(sum, b)| *sum += c * a * b);
+                row.iter_mut()
+                    .zip(other)
+                    .for_each(|(sum, b)| *sum += c * a * b);
             }
         }
     }
@@ -240,30 +310,48 @@ fn together(places: &[&[(ParamId, f64)]], coefficient: impl Fn(usize, usize) -> 
 fn joints(rig: &Rig<'_>, all: &mut Members) {
     let m = &rig.mechanism;
     for (i, constraint) in m.constraints.iter().enumerate() {
-        let Some(k) = rig.at(i).and_then(|at| rig.stiffness(at)) else { continue };
+        let Some(k) = rig.at(i).and_then(|at| rig.stiffness(at)) else {
+            continue;
+        };
         let gives = match (*constraint, rig.model.joints[i]) {
             (Constraint::Pin { b, .. }, _) if !rig.is_hub(i) => {
                 // A shaft on two bearings has their give in its own member.
                 let part = rig.model.machine.parts.get(m.anchors[b].body);
-                if part.is_some_and(|p| p.kind == PartKind::Shaft) && made(rig, m.anchors[b].body).is_some_and(|m| m.bearings.is_some()) {
+                if part.is_some_and(|p| p.kind == PartKind::Shaft)
+                    && made(rig, m.anchors[b].body).is_some_and(|m| m.bearings.is_some())
+                {
                     continue;
                 }
-                vec![Give::single(m.anchors[b].u, 1.0 / k), Give::single(m.anchors[b].v, 1.0 / k)]
+                vec![
+                    Give::single(m.anchors[b].u, 1.0 / k),
+                    Give::single(m.anchors[b].v, 1.0 / k),
+                ]
             }
-            (Constraint::OnLine { offset, .. } | Constraint::Rack { offset, .. }, _) => vec![Give::single(offset, 1.0 / k)],
+            (Constraint::OnLine { offset, .. } | Constraint::Rack { offset, .. }, _) => {
+                vec![Give::single(offset, 1.0 / k)]
+            }
             (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, 1.0 / k)],
             _ => continue,
         };
-        let name = rig.reported(i).map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
+        let name = rig
+            .reported(i)
+            .map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
         all.members.push(Member { name, gives });
     }
 }
 
 fn frame(rig: &Rig<'_>, all: &mut Members) {
     for s in &rig.work().stiffnesses {
-        let Some(anchor) = rig.model.anchor_of(FRAME, s.at).filter(|_| s.value > 0.0) else { continue };
+        let Some(anchor) = rig.model.anchor_of(FRAME, s.at).filter(|_| s.value > 0.0) else {
+            continue;
+        };
         let a = rig.mechanism.anchors[anchor];
-        let gives = [a.u, a.v, a.w].map(|p| Give::single(p, 1.0 / s.value)).to_vec();
-        all.members.push(Member { name: format!("frame, {}", s.name), gives });
+        let gives = [a.u, a.v, a.w]
+            .map(|p| Give::single(p, 1.0 / s.value))
+            .to_vec();
+        all.members.push(Member {
+            name: format!("frame, {}", s.name),
+            gives,
+        });
     }
 }

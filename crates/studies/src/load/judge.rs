@@ -4,10 +4,10 @@ use super::acting::LoadCase;
 use super::answers::Bands;
 use super::bands::BandMaker;
 use super::detents::notches;
+use super::poses::Path;
 use super::rig::Rig;
 use super::row::{Moved, Ready, hand_anchor};
 use super::summary::against;
-use super::poses::Path;
 use super::{acting, gives, only, poses, rubbing, say, shafts};
 use crate::answers::{Held, Inside};
 use crate::assemble::{Model, Stand};
@@ -41,10 +41,18 @@ struct Over<'r, 'm> {
 }
 
 impl<'r, 'm> Over<'r, 'm> {
-    fn new(rig: &'r Rig<'m>, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Self, Refusal> {
+    fn new(
+        rig: &'r Rig<'m>,
+        settings: &[f64],
+        drive: usize,
+        case: Option<usize>,
+    ) -> Result<Self, Refusal> {
         let model = rig.model;
         if drive >= model.machine.drives.len() {
-            return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
+            return Err(Refusal::new(
+                "the machine has no such drive",
+                "add a [drive.NAME] to the machine file",
+            ));
         }
         let case = case.map_or_else(|| Ok(acting::every(rig)), |c| only(acting::cases(rig), c))?;
         let mut stand = model.drawn();
@@ -52,13 +60,24 @@ impl<'r, 'm> Over<'r, 'm> {
             stand.settings = settings.to_vec();
         }
         let stand = poses::stand(model, Some(&case), &stand);
-        let ready = Ready::new(rig, shafts::shafts(rig), rubbing::rubbing(rig), gives::members(rig));
+        let ready = Ready::new(
+            rig,
+            shafts::shafts(rig),
+            rubbing::rubbing(rig),
+            gives::members(rig),
+        );
         let path = Path::new(&mut Bench::new(model), &stand, drive)?;
-        Ok(Self { ready, case, path, drive })
+        Ok(Self {
+            ready,
+            case,
+            path,
+            drive,
+        })
     }
 
     fn row(&self, here: &Here, value: f64) -> super::row::Row {
-        self.ready.row(&self.case, here, Some(value), 0, Moved::One(self.drive))
+        self.ready
+            .row(&self.case, here, Some(value), 0, Moved::One(self.drive))
     }
 
     fn here(&mut self, value: f64) -> Option<Here> {
@@ -69,8 +88,9 @@ impl<'r, 'm> Over<'r, 'm> {
     fn worst(&mut self, of: impl Fn(&super::row::Row) -> Option<f64> + Sync) -> Option<(f64, f64)> {
         let (low, high) = (self.path.span.low.at, self.path.span.high.at);
         let place = |i: u32| low + (high - low) * f64::from(i) / f64::from(LOOKED_AT);
-        let poses: Vec<(f64, Here)> =
-            (0..=LOOKED_AT).filter_map(|i| Some((place(i), self.path.at(place(i))?))).collect();
+        let poses: Vec<(f64, Here)> = (0..=LOOKED_AT)
+            .filter_map(|i| Some((place(i), self.path.at(place(i))?)))
+            .collect();
         let look = |(at, here): &(f64, Here)| of(&self.row(here, *at)).map(|v| (*at, v));
         let known: Vec<(f64, f64)> = poses.iter().filter_map(look).collect();
         let top = (0..known.len()).max_by(|&a, &b| known[a].1.total_cmp(&known[b].1))?;
@@ -79,7 +99,10 @@ impl<'r, 'm> Over<'r, 'm> {
             return Some(best);
         }
         // Golden section between the neighbours; the ends of the reach are looked at already.
-        let (mut low, mut high) = (known[top.saturating_sub(1)].0, known[(top + 1).min(known.len() - 1)].0);
+        let (mut low, mut high) = (
+            known[top.saturating_sub(1)].0,
+            known[(top + 1).min(known.len() - 1)].0,
+        );
         let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
         let mut at = |x: f64| {
             let here = self.here(x)?;
@@ -87,7 +110,9 @@ impl<'r, 'm> Over<'r, 'm> {
         };
         for _ in 0..CLOSER {
             let (a, b) = (high - golden * (high - low), low + golden * (high - low));
-            let (Some(p), Some(q)) = (at(a), at(b)) else { break };
+            let (Some(p), Some(q)) = (at(a), at(b)) else {
+                break;
+            };
             for found in [(a, p), (b, q)] {
                 if found.1 > best.1 {
                     best = found;
@@ -117,32 +142,67 @@ impl<'r, 'm> Over<'r, 'm> {
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+pub fn judge_effort(
+    model: &Model,
+    settings: &[f64],
+    drive: usize,
+    case: Option<usize>,
+) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
-    let jammed = |r: &super::row::Row| r.row.drives.get(drive).and_then(|f| f.jams_on.clone().or(f.jams_back.clone()));
+    let jammed = |r: &super::row::Row| {
+        r.row
+            .drives
+            .get(drive)
+            .and_then(|f| f.jams_on.clone().or(f.jams_back.clone()))
+    };
     let worst = over.worst(|row| {
         if jammed(row).is_some() {
             return Some(f64::INFINITY);
         }
         row.row.drives.get(drive).and_then(against).map(|a| a.0)
     });
-    let hand = hand_anchor(&rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
+    let hand =
+        hand_anchor(&rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
     let is_moment = hand.is_none() && crate::run::turns(model, drive);
-    let inside = if is_moment { Inside::NewtonMillimetre } else { Inside::Newton };
-    let at_hand = hand.map(|p| format!(" at {}", model.machine.points[p].name)).unwrap_or_default();
+    let inside = if is_moment {
+        Inside::NewtonMillimetre
+    } else {
+        Inside::Newton
+    };
+    let at_hand = hand
+        .map(|p| format!(" at {}", model.machine.points[p].name))
+        .unwrap_or_default();
     Ok(match worst {
         Some((at, value)) if value.is_finite() => {
             let value = value.max(0.0);
             let effort = say::either(value, is_moment, &model.machine);
-            Weighed { value: Some(value), inside, what: format!("{} needs up to {effort}{at_hand}", d.name), at: over.held(at) }
+            Weighed {
+                value: Some(value),
+                inside,
+                what: format!("{} needs up to {effort}{at_hand}", d.name),
+                at: over.held(at),
+            }
         }
         Some((at, _)) => {
-            let joint = over.here(at).and_then(|here| jammed(&over.row(&here, at))).unwrap_or_default();
-            Weighed { value: None, inside, what: format!("{} jams: {joint} binds by its friction", d.name), at: over.held(at) }
+            let joint = over
+                .here(at)
+                .and_then(|here| jammed(&over.row(&here, at)))
+                .unwrap_or_default();
+            Weighed {
+                value: None,
+                inside,
+                what: format!("{} jams: {joint} binds by its friction", d.name),
+                at: over.held(at),
+            }
         }
-        None => Weighed { value: None, inside, what: format!("{} stands at a dead centre", d.name), at: Vec::new() },
+        None => Weighed {
+            value: None,
+            inside,
+            what: format!("{} stands at a dead centre", d.name),
+            at: Vec::new(),
+        },
     })
 }
 
@@ -151,13 +211,23 @@ pub fn judge_effort(model: &Model, settings: &[f64], drive: usize, case: Option<
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
-pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<usize>) -> Result<Weighed, Refusal> {
+pub fn judge_holds(
+    model: &Model,
+    settings: &[f64],
+    drive: usize,
+    case: Option<usize>,
+) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
     let looseness = |row: &super::row::Row| {
         let let_go = row.row.drives.get(drive)?.let_go.as_ref()?;
-        Some(-let_go.factor.filter(|_| let_go.pushed != 0.0).unwrap_or(f64::MAX))
+        Some(
+            -let_go
+                .factor
+                .filter(|_| let_go.pushed != 0.0)
+                .unwrap_or(f64::MAX),
+        )
     };
     let notches = notches(&rig, drive);
     let worst = if notches.is_empty() {
@@ -176,12 +246,31 @@ pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<u
     let always = format!("{} stays when let go", d.name);
     Ok(match worst.map(|(at, l)| (at, -l)) {
         Some((at, factor)) if factor < f64::MAX => {
-            let holds = if factor >= 1.0 { "is held" } else { "runs by itself: it is held only" };
+            let holds = if factor >= 1.0 {
+                "is held"
+            } else {
+                "runs by itself: it is held only"
+            };
             let what = format!("{} {holds} {factor:.2} times over", d.name);
-            Weighed { value: Some(factor), inside: Inside::Count, what, at: over.held(at) }
+            Weighed {
+                value: Some(factor),
+                inside: Inside::Count,
+                what,
+                at: over.held(at),
+            }
         }
-        Some((at, _)) => Weighed { value: None, inside: Inside::Count, what: always, at: over.held(at) },
-        None => Weighed { value: None, inside: Inside::Count, what: always, at: Vec::new() },
+        Some((at, _)) => Weighed {
+            value: None,
+            inside: Inside::Count,
+            what: always,
+            at: over.held(at),
+        },
+        None => Weighed {
+            value: None,
+            inside: Inside::Count,
+            what: always,
+            at: Vec::new(),
+        },
     })
 }
 
@@ -189,12 +278,22 @@ pub fn judge_holds(model: &Model, settings: &[f64], drive: usize, case: Option<u
 ///
 /// # Errors
 /// No such case; values that cannot be reached; a reading that cannot be taken there.
-pub fn judge_loaded(model: &Model, stand: &Stand, case: usize, reading: usize) -> Result<Bands, Refusal> {
+pub fn judge_loaded(
+    model: &Model,
+    stand: &Stand,
+    case: usize,
+    reading: usize,
+) -> Result<Bands, Refusal> {
     let rig = Rig::new(model);
     let case = only(acting::cases(&rig), case)?;
     let mut bench = Bench::new(model);
     let here = bench.bring(&poses::stand(model, Some(&case), stand))?;
-    let name = model.machine.readings.get(reading).map_or("", |r| r.name.as_str()).to_owned();
+    let name = model
+        .machine
+        .readings
+        .get(reading)
+        .map_or("", |r| r.name.as_str())
+        .to_owned();
     let found = BandMaker::new(&rig, Some(case)).bands(&mut bench, reading, &here);
     found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
 }

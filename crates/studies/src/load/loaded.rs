@@ -47,27 +47,56 @@ pub(crate) fn balance(
     members: &Members,
 ) -> Result<Loaded, Singular> {
     let measures: Vec<Measure> = case.acting.iter().map(|a| a.measure(rig, poses)).collect();
-    let values: Vec<f64> = measures.iter().map(|on| rig.mechanism.measure(params, poses, on)).collect();
-    let mut acted: Vec<(f64, f64)> = values.iter().zip(&case.acting).map(|(v, a)| (*v, a.law.at(*v).0)).collect();
+    let values: Vec<f64> = measures
+        .iter()
+        .map(|on| rig.mechanism.measure(params, poses, on))
+        .collect();
+    let mut acted: Vec<(f64, f64)> = values
+        .iter()
+        .zip(&case.acting)
+        .map(|(v, a)| (*v, a.law.at(*v).0))
+        .collect();
     let gives = &members.gives;
     let follows = |i: &usize| !gives.is_empty() && case.acting[*i].law.follows();
     let following: Vec<usize> = (0..values.len()).filter(follows).collect();
-    let load = |on: &Measure, force: f64| Load { on: *on, law: statics::Law::Constant(force) };
+    let load = |on: &Measure, force: f64| Load {
+        on: *on,
+        law: statics::Law::Constant(force),
+    };
     let steady = (0..values.len()).filter(|i| acted[*i].1 != 0.0 && !follows(i));
     let mut loads: Vec<Load> = steady.map(|i| load(&measures[i], acted[i].1)).collect();
     let mut reactions = tangent.reactions(&tangent.forces(&loads))?;
     let mut on_params = tangent.on_params(&loads, &reactions);
     if gives.is_empty() {
-        return Ok(Loaded { acted, loads, reactions, on_params, yields: Vec::new() });
+        return Ok(Loaded {
+            acted,
+            loads,
+            reactions,
+            on_params,
+            yields: Vec::new(),
+        });
     }
-    let senses: Vec<Sensitivity> =
-        following.iter().map(|&i| tangent.sensitivity(&measures[i])).collect::<Result<_, _>>()?;
+    let senses: Vec<Sensitivity> = following
+        .iter()
+        .map(|&i| tangent.sensitivity(&measures[i]))
+        .collect::<Result<_, _>>()?;
     if !following.is_empty() {
         let steady = members.yields(&on_params);
-        let moved = |s: &Sensitivity| s.by_param.iter().zip(&steady).map(|(s, d)| s * d).sum::<f64>();
+        let moved = |s: &Sensitivity| {
+            s.by_param
+                .iter()
+                .zip(&steady)
+                .map(|(s, d)| s * d)
+                .sum::<f64>()
+        };
         let free: Vec<f64> = senses.iter().map(|s| s.value + moved(s)).collect();
-        let between = |one: &Sensitivity, other: &Sensitivity| compliance(gives, &one.by_param, &other.by_param);
-        let c: Vec<Vec<f64>> = senses.iter().map(|one| senses.iter().map(|other| between(one, other)).collect()).collect();
+        let between = |one: &Sensitivity, other: &Sensitivity| {
+            compliance(gives, &one.by_param, &other.by_param)
+        };
+        let c: Vec<Vec<f64>> = senses
+            .iter()
+            .map(|one| senses.iter().map(|other| between(one, other)).collect())
+            .collect();
         let laws: Vec<&Law> = following.iter().map(|&i| &case.acting[i].law).collect();
         for ((&i, found), sense) in following.iter().zip(agree(&free, &c, &laws)).zip(&senses) {
             acted[i] = found;
@@ -75,13 +104,26 @@ pub(crate) fn balance(
             if force != 0.0 {
                 loads.push(load(&measures[i], force));
                 // A load's reactions are its virtual load turned round (both solve with the same equations).
-                reactions.rows.iter_mut().zip(&sense.load).for_each(|(r, l)| *r -= force * l);
-                on_params.iter_mut().zip(&sense.by_param).for_each(|(f, s)| *f += force * s);
+                reactions
+                    .rows
+                    .iter_mut()
+                    .zip(&sense.load)
+                    .for_each(|(r, l)| *r -= force * l);
+                on_params
+                    .iter_mut()
+                    .zip(&sense.by_param)
+                    .for_each(|(f, s)| *f += force * s);
             }
         }
     }
     let yields = members.yields(&on_params);
-    Ok(Loaded { acted, loads, reactions, on_params, yields })
+    Ok(Loaded {
+        acted,
+        loads,
+        reactions,
+        on_params,
+        yields,
+    })
 }
 
 /// Values and forces of loads that follow their values, by going round them (Gauss–Seidel); each by itself is solved exactly.
@@ -90,7 +132,10 @@ fn agree(free: &[f64], c: &[Vec<f64>], laws: &[&Law]) -> Vec<(f64, f64)> {
     for _ in 0..ROUNDS {
         let mut change: f64 = 0.0;
         for i in 0..free.len() {
-            let others: f64 = (0..free.len()).filter(|&j| j != i).map(|j| c[i][j] * found[j].1).sum();
+            let others: f64 = (0..free.len())
+                .filter(|&j| j != i)
+                .map(|j| c[i][j] * found[j].1)
+                .sum();
             let next = alone(free[i] + others, c[i][i], laws[i]);
             change = change.max((next.0 - found[i].0).abs() / (1.0 + next.0.abs()));
             found[i] = next;
@@ -123,10 +168,18 @@ fn alone(base: f64, give: f64, law: &Law) -> (f64, f64) {
             break;
         }
         let newton = x - off / (1.0 - give * slope);
-        x = if newton > low && newton < high && newton != x { newton } else { 0.5 * (low + high) };
+        x = if newton > low && newton < high && newton != x {
+            newton
+        } else {
+            0.5 * (low + high)
+        };
     }
     // At a step of the law the work holds the faces where it begins, with whatever force that takes.
-    let force = if let Law::Below { .. } = law { (x - base) / give } else { law.at(x).0 };
+    let force = if let Law::Below { .. } = law {
+        (x - base) / give
+    } else {
+        law.at(x).0
+    };
     (x, force)
 }
 
@@ -137,25 +190,56 @@ mod tests {
     #[test]
     fn work_and_machine_agree() {
         // Springs in series: 9 kN/mm of work below 2.4 against 18 kN/mm of machine; drawn gap 0.9, so 1.5 is shared 2 to 1.
-        let law = Law::Linear { begins: 2.4, stiffness: 9000.0 };
+        let law = Law::Linear {
+            begins: 2.4,
+            stiffness: 9000.0,
+        };
         let (value, force) = alone(0.9, 1.0 / 18_000.0, &law);
-        assert!((force - 9000.0).abs() < 1e-6 && (value - 1.4).abs() < 1e-9, "{value} {force}");
+        assert!(
+            (force - 9000.0).abs() < 1e-6 && (value - 1.4).abs() < 1e-9,
+            "{value} {force}"
+        );
         // A force that steps in at 2.0: the machine yields to there and no further.
-        let (value, force) = alone(1.9, 1.0 / 10_000.0, &Law::Below { force: 5000.0, below: 2.0 });
+        let (value, force) = alone(
+            1.9,
+            1.0 / 10_000.0,
+            &Law::Below {
+                force: 5000.0,
+                below: 2.0,
+            },
+        );
         assert!((value - 2.0).abs() < 1e-9 && (force - 1000.0).abs() < 1e-6);
-        let (value, force) = alone(1.9, 1.0 / 100_000.0, &Law::Below { force: 5000.0, below: 2.0 });
+        let (value, force) = alone(
+            1.9,
+            1.0 / 100_000.0,
+            &Law::Below {
+                force: 5000.0,
+                below: 2.0,
+            },
+        );
         assert!((value - 1.95).abs() < 1e-12 && (force - 5000.0).abs() < 1e-6);
         // A stiffening table.
         let table = Law::Table(vec![[0.5, 4000.0], [1.2, 3000.0], [2.4, 0.0]]);
         let (value, force) = alone(1.0, 1e-4, &table);
-        assert!((value - (1.0 + 1e-4 * force)).abs() < 1e-12 && (force - table.at(value).0).abs() < 1e-9);
+        assert!(
+            (value - (1.0 + 1e-4 * force)).abs() < 1e-12
+                && (force - table.at(value).0).abs() < 1e-9
+        );
     }
 
     #[test]
     fn two_loads_that_press_one_another_agree() {
         let (a, b) = (
-            Law::Linear { begins: 1.0, stiffness: 1000.0 },
-            Law::Spring { rate: 50.0, free: 20.0, only_push: false, only_pull: false },
+            Law::Linear {
+                begins: 1.0,
+                stiffness: 1000.0,
+            },
+            Law::Spring {
+                rate: 50.0,
+                free: 20.0,
+                only_push: false,
+                only_pull: false,
+            },
         );
         let c = vec![vec![1e-3, 4e-4], vec![4e-4, 2e-3]];
         let found = agree(&[0.2, 15.0], &c, &[&a, &b]);

@@ -65,7 +65,12 @@ fn chosen(cases: Vec<LoadCase>, case: Option<usize>) -> Result<Vec<LoadCase>, Re
         Some(i) => {
             let known: Vec<String> = cases.iter().map(|c| c.name.clone()).collect();
             let found = cases.into_iter().nth(i).map(|c| vec![c]);
-            found.ok_or_else(|| Refusal::new(format!("the machine has no load case number {}", i + 1), known.join(", ")))
+            found.ok_or_else(|| {
+                Refusal::new(
+                    format!("the machine has no load case number {}", i + 1),
+                    known.join(", "),
+                )
+            })
         }
     }
 }
@@ -73,7 +78,9 @@ fn chosen(cases: Vec<LoadCase>, case: Option<usize>) -> Result<Vec<LoadCase>, Re
 /// One case.
 fn only(cases: Vec<LoadCase>, case: usize) -> Result<LoadCase, Refusal> {
     let mut found = chosen(cases, Some(case))?;
-    found.pop().ok_or_else(|| Refusal::new("the machine has no load case", "add a [load.NAME]"))
+    found
+        .pop()
+        .ok_or_else(|| Refusal::new("the machine has no load case", "add a [load.NAME]"))
 }
 
 /// Forces in every joint, what each drive needs, what stays when the hand lets go; with what is worst.
@@ -84,14 +91,28 @@ pub fn load(model: &Model, stand: &Stand, request: &LoadRequest) -> Result<Loads
     let rig = Rig::new(model);
     let cases = acting::cases(&rig);
     if cases.iter().all(|c| c.acting.is_empty()) {
-        return Err(Refusal::new("nothing loads this machine", "add a [load.NAME], a [spring.NAME] or weight = \"down\""));
+        return Err(Refusal::new(
+            "nothing loads this machine",
+            "add a [load.NAME], a [spring.NAME] or weight = \"down\"",
+        ));
     }
     let cases = chosen(cases, request.case)?;
-    let ready = Ready::new(&rig, shafts::shafts(&rig), rubbing::rubbing(&rig), gives::members(&rig));
+    let ready = Ready::new(
+        &rig,
+        shafts::shafts(&rig),
+        rubbing::rubbing(&rig),
+        gives::members(&rig),
+    );
     let mut bench = Bench::new(model);
     let mut studied = Vec::new();
     for case in &cases {
-        studied.push(study(&ready, &mut bench, case, stand, request.sweep.as_ref())?);
+        studied.push(study(
+            &ready,
+            &mut bench,
+            case,
+            stand,
+            request.sweep.as_ref(),
+        )?);
     }
     let mut loads = Loads {
         machine: model.machine.name.clone(),

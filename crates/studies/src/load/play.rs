@@ -35,7 +35,11 @@ pub(crate) struct Loose {
 impl Loose {
     /// Components along the axes of derivatives by, or forces on, the parameters.
     fn along(&self, by_param: &[f64]) -> Vec<f64> {
-        let one = |axis: &Vec<(ParamId, f64)>| axis.iter().map(|(p, k)| k * by_param.get(*p).copied().unwrap_or(0.0)).sum();
+        let one = |axis: &Vec<(ParamId, f64)>| {
+            axis.iter()
+                .map(|(p, k)| k * by_param.get(*p).copied().unwrap_or(0.0))
+                .sum()
+        };
         self.axes.iter().map(one).collect()
     }
 }
@@ -53,52 +57,112 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
     let m = &rig.mechanism;
     let mut all = Vec::new();
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let mut add = |joint: String, clearance: Option<LowHigh>, axes: Vec<Vec<(ParamId, f64)>>, body: usize| {
+        let mut add = |joint: String,
+                       clearance: Option<LowHigh>,
+                       axes: Vec<Vec<(ParamId, f64)>>,
+                       body: usize| {
             if let Some(clearance) = clearance.filter(|c| c.high > 0.0) {
-                all.push(Loose { joint, clearance, axes, body, constraint: i });
+                all.push(Loose {
+                    joint,
+                    clearance,
+                    axes,
+                    body,
+                    constraint: i,
+                });
             }
         };
-        let name = || rig.reported(i).map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
+        let name = || {
+            rig.reported(i)
+                .map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone())
+        };
         match (*joint, m.constraints[i]) {
             (Joint::Pin { point, .. }, Constraint::Pin { b, .. }) if !rig.is_hub(i) => {
                 let hole = m.anchors[b];
-                add(name(), rig.clearance(JointAt::Point(point)), vec![vec![(hole.u, 1.0)], vec![(hole.v, 1.0)]], hole.body);
+                add(
+                    name(),
+                    rig.clearance(JointAt::Point(point)),
+                    vec![vec![(hole.u, 1.0)], vec![(hole.v, 1.0)]],
+                    hole.body,
+                );
             }
             (Joint::Rod(rod), Constraint::Rod { length, .. }) => {
                 for point in rig.model.machine.rods[rod].joins {
-                    let name = format!("{}, end on pin {}", name(), rig.model.machine.points[point].name);
-                    add(name, rig.clearance(JointAt::Point(point)), vec![vec![(length, 1.0)]], FRAME);
+                    let name = format!(
+                        "{}, end on pin {}",
+                        name(),
+                        rig.model.machine.points[point].name
+                    );
+                    add(
+                        name,
+                        rig.clearance(JointAt::Point(point)),
+                        vec![vec![(length, 1.0)]],
+                        FRAME,
+                    );
                 }
             }
             (Joint::SlideLine(slide), Constraint::OnLine { offset, .. }) => {
                 let at = JointAt::Slide(slide);
-                let turn = rig.model.joints.iter().position(|j| *j == Joint::SlideTurn(slide));
-                let tilt = turn.and_then(|t| if let Constraint::Angle { angle, .. } = m.constraints[t] { Some(angle) } else { None });
-                match (rig.entry(at).and_then(|j| j.length).filter(|l| *l > 0.0), tilt) {
+                let turn = rig
+                    .model
+                    .joints
+                    .iter()
+                    .position(|j| *j == Joint::SlideTurn(slide));
+                let tilt = turn.and_then(|t| {
+                    if let Constraint::Angle { angle, .. } = m.constraints[t] {
+                        Some(angle)
+                    } else {
+                        None
+                    }
+                });
+                match (
+                    rig.entry(at).and_then(|j| j.length).filter(|l| *l > 0.0),
+                    tilt,
+                ) {
                     // Either end of the guide may be off by half the clearance.
                     (Some(length), Some(tilt)) => {
                         for (end, sign) in [("one end", -1.0), ("other end", 1.0)] {
                             let axis = vec![(offset, 0.5), (tilt, sign / length)];
-                            add(format!("{}, {end}", name()), rig.clearance(at), vec![axis], FRAME);
+                            add(
+                                format!("{}, {end}", name()),
+                                rig.clearance(at),
+                                vec![axis],
+                                FRAME,
+                            );
                         }
                     }
                     _ => add(name(), rig.clearance(at), vec![vec![(offset, 1.0)]], FRAME),
                 }
             }
-            (Joint::Slot(slot), Constraint::OnLine { offset: param, .. } | Constraint::Arc { radius: param, .. }) => {
-                add(name(), rig.clearance(JointAt::Slot(slot)), vec![vec![(param, 1.0)]], FRAME);
+            (
+                Joint::Slot(slot),
+                Constraint::OnLine { offset: param, .. } | Constraint::Arc { radius: param, .. },
+            ) => {
+                add(
+                    name(),
+                    rig.clearance(JointAt::Slot(slot)),
+                    vec![vec![(param, 1.0)]],
+                    FRAME,
+                );
             }
             (Joint::Rack(rack), Constraint::Rack { offset, .. }) => {
                 let own = rig.entry(JointAt::Rack(rack)).and_then(|j| j.clearance);
                 add(name(), own, vec![vec![(offset, 1.0)]], FRAME);
             }
             (Joint::Ratio(ratio), Constraint::Ratio { sizes, offset, .. })
-                if matches!(rig.model.machine.ratios[ratio].kind, RatioKind::Gear | RatioKind::InternalGear) =>
+                if matches!(
+                    rig.model.machine.ratios[ratio].kind,
+                    RatioKind::Gear | RatioKind::InternalGear
+                ) =>
             {
                 // Backlash along the pitch circle, whose radius is the wheel's share of the distance of centres.
                 let own = rig.entry(JointAt::Ratio(ratio)).and_then(|j| j.clearance);
                 if let Some(centres) = rig.centres(i, params, poses) {
-                    add(name(), own, vec![vec![(offset, (sizes[0] + sizes[1]) / centres)]], FRAME);
+                    add(
+                        name(),
+                        own,
+                        vec![vec![(offset, (sizes[0] + sizes[1]) / centres)]],
+                        FRAME,
+                    );
                 }
             }
             _ => {}
@@ -108,7 +172,12 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
 }
 
 /// Forces on all parameters in one pose under some of a case's loads.
-fn pressing(rig: &Rig<'_>, here: &Here, case: &LoadCase, members: &Members) -> Result<Vec<f64>, Singular> {
+fn pressing(
+    rig: &Rig<'_>,
+    here: &Here,
+    case: &LoadCase,
+    members: &Members,
+) -> Result<Vec<f64>, Singular> {
     let params = rig.params(here);
     let tangent = Tangent::new(&rig.mechanism, &params, &here.poses)?;
     Ok(balance(rig, &tangent, &params, &here.poses, case, members)?.on_params)
@@ -122,10 +191,30 @@ struct Taken {
 }
 
 fn taken(loose: &[Loose], all: &[f64], always: &[f64]) -> Vec<Taken> {
-    let (on_all, on_always): (Vec<_>, Vec<_>) = loose.iter().map(|l| (l.along(all), l.along(always))).unzip();
-    let top = on_all.iter().chain(&on_always).map(|f| length(f)).fold(0.0, f64::max);
-    let clean = |f: Vec<f64>| if length(&f) <= NOTHING * top { vec![0.0; f.len()] } else { f };
-    on_all.into_iter().zip(on_always).map(|(all, always)| Taken { all: clean(all), always: clean(always) }).collect()
+    let (on_all, on_always): (Vec<_>, Vec<_>) = loose
+        .iter()
+        .map(|l| (l.along(all), l.along(always)))
+        .unzip();
+    let top = on_all
+        .iter()
+        .chain(&on_always)
+        .map(|f| length(f))
+        .fold(0.0, f64::max);
+    let clean = |f: Vec<f64>| {
+        if length(&f) <= NOTHING * top {
+            vec![0.0; f.len()]
+        } else {
+            f
+        }
+    };
+    on_all
+        .into_iter()
+        .zip(on_always)
+        .map(|(all, always)| Taken {
+            all: clean(all),
+            always: clean(always),
+        })
+        .collect()
 }
 
 /// What play adds to a reading under a case, clearances low and high: where a load presses it is taken up, else it may go
@@ -156,7 +245,12 @@ struct Moves {
     seated: bool,
 }
 
-fn over_terms(rig: &Rig<'_>, terms: &[Term], case: Option<&LoadCase>, members: &Members) -> Option<Vec<Moves>> {
+fn over_terms(
+    rig: &Rig<'_>,
+    terms: &[Term],
+    case: Option<&LoadCase>,
+    members: &Members,
+) -> Option<Vec<Moves>> {
     let mut all: Vec<Moves> = Vec::new();
     for term in terms {
         let params = rig.params(&term.here);
@@ -166,8 +260,16 @@ fn over_terms(rig: &Rig<'_>, terms: &[Term], case: Option<&LoadCase>, members: &
         let none = vec![0.0; params.len()];
         let (on_all, on_always) = match case {
             Some(case) => (
-                balance(rig, &tangent, &params, &term.here.poses, case, members).ok()?.on_params,
-                pressing(rig, &term.here, &case.only(super::acting::Acting::always), members).ok()?,
+                balance(rig, &tangent, &params, &term.here.poses, case, members)
+                    .ok()?
+                    .on_params,
+                pressing(
+                    rig,
+                    &term.here,
+                    &case.only(super::acting::Acting::always),
+                    members,
+                )
+                .ok()?,
             ),
             None => (none.clone(), none),
         };
@@ -176,10 +278,23 @@ fn over_terms(rig: &Rig<'_>, terms: &[Term], case: Option<&LoadCase>, members: &
             let by = l.along(&sense.by_param);
             let free = term.weight.abs() * 0.5 * l.clearance.high * length(&by);
             let force = length(&t.all);
-            let towards = if force > 0.0 { term.weight * 0.5 * dot(&by, &t.all) / force } else { 0.0 };
+            let towards = if force > 0.0 {
+                term.weight * 0.5 * dot(&by, &t.all) / force
+            } else {
+                0.0
+            };
             let shifts = [towards * l.clearance.low, towards * l.clearance.high];
-            let shift = if force > 0.0 { [shifts[0].min(shifts[1]), shifts[0].max(shifts[1])] } else { [-free, free] };
-            let moves = Moves { free, shift, taken: shifts, seated: length(&t.always) > 0.0 };
+            let shift = if force > 0.0 {
+                [shifts[0].min(shifts[1]), shifts[0].max(shifts[1])]
+            } else {
+                [-free, free]
+            };
+            let moves = Moves {
+                free,
+                shift,
+                taken: shifts,
+                seated: length(&t.always) > 0.0,
+            };
             match all.get_mut(i) {
                 // A swing: the same joint at both of its ends.
                 Some(sum) => {
@@ -209,16 +324,30 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
     let mut bench = Bench::new(model);
     let stand = poses::stand(model, Some(&case), stand);
     let here = bench.bring(&stand)?;
-    let dead = |_: Singular| Refusal::new("forces cannot be told here: the machine stands at a dead centre", "move a drive a little");
+    let dead = |_: Singular| {
+        Refusal::new(
+            "forces cannot be told here: the machine stands at a dead centre",
+            "move a drive a little",
+        )
+    };
     let params = rig.params(&here);
     let loose = loose(&rig, &params, &here.poses);
     let on_all = pressing(&rig, &here, &case, &members).map_err(dead)?;
-    let on_always = pressing(&rig, &here, &case.only(super::acting::Acting::always), &members).map_err(dead)?;
+    let on_always = pressing(
+        &rig,
+        &here,
+        &case.only(super::acting::Acting::always),
+        &members,
+    )
+    .map_err(dead)?;
     let taken = taken(&loose, &on_all, &on_always);
     let joints = loose.iter().zip(&taken).map(|(l, t)| {
         let force = length(&t.all);
         // Own axes turn with their body.
-        let turned = here.poses.get(l.body).map_or(0.0, |p| if l.body == FRAME { 0.0 } else { p.angle });
+        let turned = here
+            .poses
+            .get(l.body)
+            .map_or(0.0, |p| if l.body == FRAME { 0.0 } else { p.angle });
         let side = match t.all.as_slice() {
             // The hole of the part named last moves by minus its own coordinate's shift.
             [x, y] if force > 0.0 => Some((-y).atan2(-x) + turned),
@@ -244,20 +373,39 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         findings: Vec::new(),
     };
     if loose.is_empty() {
-        answer.assumed.push(String::from("no clearance is given: the joints are taken as free of play"));
+        answer.assumed.push(String::from(
+            "no clearance is given: the joints are taken as free of play",
+        ));
     }
     for reading in 0..model.machine.readings.len() {
-        let Some(terms) = terms(&mut bench, reading, &here) else { continue };
-        let Some(found) = over_terms(&rig, &terms, Some(&case), &members) else { continue };
+        let Some(terms) = terms(&mut bench, reading, &here) else {
+            continue;
+        };
+        let Some(found) = over_terms(&rig, &terms, Some(&case), &members) else {
+            continue;
+        };
         let read = of_reading(&mut bench, reading, &here, &loose, &found);
-        answer.findings.extend(finding(&rig, reading, &read, &case.name));
+        answer
+            .findings
+            .extend(finding(&rig, reading, &read, &case.name));
         answer.readings.extend(read);
     }
-    answer.findings.extend(answer.take_up.iter().filter_map(|t| spring_finding(&rig, t)));
+    answer.findings.extend(
+        answer
+            .take_up
+            .iter()
+            .filter_map(|t| spring_finding(&rig, t)),
+    );
     Ok(answer)
 }
 
-fn of_reading(bench: &mut Bench<'_>, reading: usize, here: &Here, loose: &[Loose], found: &[Moves]) -> Option<ReadingPlay> {
+fn of_reading(
+    bench: &mut Bench<'_>,
+    reading: usize,
+    here: &Here,
+    loose: &[Loose],
+    found: &[Moves],
+) -> Option<ReadingPlay> {
     let model = bench.model;
     let value = bench.value(reading, here)?;
     let rattles: f64 = found.iter().map(|m| m.free).sum();
@@ -266,7 +414,10 @@ fn of_reading(bench: &mut Bench<'_>, reading: usize, here: &Here, loose: &[Loose
         .iter()
         .zip(found)
         .filter(|(_, m)| m.free > NOTHING * rattles)
-        .map(|(l, m)| PlayShare { joint: l.joint.clone(), moves: m.free })
+        .map(|(l, m)| PlayShare {
+            joint: l.joint.clone(),
+            moves: m.free,
+        })
         .collect();
     joints.sort_by(|a, b| b.moves.total_cmp(&a.moves));
     let mut reversals = Vec::new();
@@ -274,17 +425,31 @@ fn of_reading(bench: &mut Bench<'_>, reading: usize, here: &Here, loose: &[Loose
         if !bench.depends(reading, drive) {
             continue;
         }
-        let group = bench.group_of_drive(drive).and_then(|g| model.groups.get(g));
-        let turned = loose.iter().zip(found).filter(|(l, _)| group.is_some_and(|g| g.constraints.contains(&l.constraint)));
+        let group = bench
+            .group_of_drive(drive)
+            .and_then(|g| model.groups.get(g));
+        let turned = loose
+            .iter()
+            .zip(found)
+            .filter(|(l, _)| group.is_some_and(|g| g.constraints.contains(&l.constraint)));
         let (mut jumps, mut left) = (0.0, 0.0);
         for (_, m) in turned {
             jumps += 2.0 * m.free;
             left += if m.seated { 0.0 } else { 2.0 * m.free };
         }
         let left = if left <= NOTHING * jumps { 0.0 } else { left };
-        let rate = bench.read(reading, here, Some(crate::run::By { drive, rates: None })).and_then(|r| r.slope);
-        let lost = rate.map(|rate| jumps / rate.abs()).filter(|l| l.is_finite());
-        reversals.push(Reversal { drive: model.drive(drive), jumps, left, lost });
+        let rate = bench
+            .read(reading, here, Some(crate::run::By { drive, rates: None }))
+            .and_then(|r| r.slope);
+        let lost = rate
+            .map(|rate| jumps / rate.abs())
+            .filter(|l| l.is_finite());
+        reversals.push(Reversal {
+            drive: model.drive(drive),
+            jumps,
+            left,
+            lost,
+        });
     }
     Some(ReadingPlay {
         reading: model.reading(reading),
@@ -296,16 +461,44 @@ fn of_reading(bench: &mut Bench<'_>, reading: usize, here: &Here, loose: &[Loose
     })
 }
 
-fn take_up(rig: &Rig<'_>, here: &Here, case: &LoadCase, members: &Members, loose: &[Loose]) -> Result<Vec<TakeUp>, Singular> {
+fn take_up(
+    rig: &Rig<'_>,
+    here: &Here,
+    case: &LoadCase,
+    members: &Members,
+    loose: &[Loose],
+) -> Result<Vec<TakeUp>, Singular> {
     let mut all = Vec::new();
     for acting in &case.acting {
-        let Source::Spring(index) = acting.source else { continue };
-        let own = pressing(rig, here, &case.only(|a| a.source == acting.source), members)?;
-        let others = pressing(rig, here, &case.only(|a| a.source != acting.source), members)?;
-        let rest = pressing(rig, here, &case.only(|a| a.source != acting.source && a.always()), members)?;
+        let Source::Spring(index) = acting.source else {
+            continue;
+        };
+        let own = pressing(
+            rig,
+            here,
+            &case.only(|a| a.source == acting.source),
+            members,
+        )?;
+        let others = pressing(
+            rig,
+            here,
+            &case.only(|a| a.source != acting.source),
+            members,
+        )?;
+        let rest = pressing(
+            rig,
+            here,
+            &case.only(|a| a.source != acting.source && a.always()),
+            members,
+        )?;
         let taken = taken(loose, &others, &own);
         let poses = &here.poses;
-        let force = acting.law.at(rig.mechanism.measure(&rig.params(here), poses, &acting.measure(rig, poses))).0;
+        let force = acting
+            .law
+            .at(rig
+                .mechanism
+                .measure(&rig.params(here), poses, &acting.measure(rig, poses)))
+            .0;
         let mut up = TakeUp {
             spring: rig.work().springs[index].name.clone(),
             force: force.abs(),
@@ -334,13 +527,25 @@ fn take_up(rig: &Rig<'_>, here: &Here, case: &LoadCase, members: &Members, loose
     Ok(all)
 }
 
-fn finding(rig: &Rig<'_>, reading: usize, read: &Option<ReadingPlay>, case: &str) -> Option<Finding> {
+fn finding(
+    rig: &Rig<'_>,
+    reading: usize,
+    read: &Option<ReadingPlay>,
+    case: &str,
+) -> Option<Finding> {
     let read = read.as_ref().filter(|r| r.rattles > 0.0)?;
     let r = &rig.model.machine.readings[reading];
     let show = |v: f64| say::fine(v, r.unit);
-    let most = read.joints.first().map(|j| format!(", most of it in {}", j.joint)).unwrap_or_default();
+    let most = read
+        .joints
+        .first()
+        .map(|j| format!(", most of it in {}", j.joint))
+        .unwrap_or_default();
     let back = read.reversals.iter().filter(|r| r.jumps > 0.0).map(|r| {
-        let lost = r.lost.map(|l| format!(" ({} of it)", crate::say::short(l, r.drive.unit))).unwrap_or_default();
+        let lost = r
+            .lost
+            .map(|l| format!(" ({} of it)", crate::say::short(l, r.drive.unit)))
+            .unwrap_or_default();
         let left = if r.left == 0.0 {
             String::from("springs and weights take all of that up")
         } else if r.left < r.jumps {
@@ -348,7 +553,11 @@ fn finding(rig: &Rig<'_>, reading: usize, read: &Option<ReadingPlay>, case: &str
         } else {
             String::from("no spring or weight takes that up")
         };
-        format!("; when {} turns back it loses {}{lost}, {left}", r.drive.name, show(r.jumps))
+        format!(
+            "; when {} turns back it loses {}{lost}, {left}",
+            r.drive.name,
+            show(r.jumps)
+        )
     });
     let back: String = back.collect();
     let shift = if read.taken_up[0] == read.taken_up[1] {
@@ -378,13 +587,27 @@ fn spring_finding(rig: &Rig<'_>, up: &TakeUp) -> Option<Finding> {
     let turns = matches!(spring.kind, machine::work::SpringKind::Torsion { .. });
     let show = |v: f64| say::either(v, turns, &rig.model.machine);
     let needed = up.needed?;
-    let inside = if turns { Inside::NewtonMillimetre } else { Inside::Newton };
+    let inside = if turns {
+        Inside::NewtonMillimetre
+    } else {
+        Inside::Newton
+    };
     let enough = up.force >= needed;
     let sentence = if enough {
-        format!("spring {} keeps every joint that it presses seated here: {} of the {} that it takes", up.spring, show(up.force), show(needed))
+        format!(
+            "spring {} keeps every joint that it presses seated here: {} of the {} that it takes",
+            up.spring,
+            show(up.force),
+            show(needed)
+        )
     } else {
         let joint = up.joint.as_deref().unwrap_or_default();
-        format!("spring {} is too weak to keep {joint} seated here: it gives {}, it takes {}", up.spring, show(up.force), show(needed))
+        format!(
+            "spring {} is too weak to keep {joint} seated here: it gives {}, it takes {}",
+            up.spring,
+            show(up.force),
+            show(needed)
+        )
     };
     Some(Finding {
         severity: if enough { Severity::Note } else { Severity::Caution },

@@ -14,7 +14,8 @@ use std::rc::Rc;
 pub(super) fn stand(model: &Model, case: Option<&LoadCase>, asked: &Stand) -> Stand {
     let mut stand = asked.clone();
     for &(drive, value) in case.map_or(&[][..], |c| &c.when) {
-        if let (Some(d), Some(drawn)) = (stand.drives.get_mut(drive), model.machine.drives.get(drive))
+        if let (Some(d), Some(drawn)) =
+            (stand.drives.get_mut(drive), model.machine.drives.get(drive))
             && *d == drawn.drawn
         {
             *d = value;
@@ -32,14 +33,30 @@ pub(super) struct At {
 }
 
 /// One pose at a stand, or the poses of a sweep from there; and the stand that everything else keeps.
-pub(super) fn poses(bench: &mut Bench<'_>, stand: &Stand, sweep: Option<&Sweep>) -> Result<(Stand, Vec<At>), Refusal> {
+pub(super) fn poses(
+    bench: &mut Bench<'_>,
+    stand: &Stand,
+    sweep: Option<&Sweep>,
+) -> Result<(Stand, Vec<At>), Refusal> {
     let Some(sweep) = sweep else {
         let here = bench.bring(stand)?;
-        return Ok((stand.clone(), vec![At { value: None, here: Some(here) }]));
+        return Ok((
+            stand.clone(),
+            vec![At {
+                value: None,
+                here: Some(here),
+            }],
+        ));
     };
     let mut path = Path::new(bench, stand, sweep.drive)?;
     let values = crate::motion::values(path.model, sweep, &path.span)?;
-    let poses = values.into_iter().map(|v| At { value: Some(v), here: path.at(v) }).collect();
+    let poses = values
+        .into_iter()
+        .map(|v| At {
+            value: Some(v),
+            here: path.at(v),
+        })
+        .collect();
     Ok((path.start.stand.clone(), poses))
 }
 
@@ -58,7 +75,10 @@ impl<'m> Path<'m> {
     pub(super) fn new(bench: &mut Bench<'m>, stand: &Stand, drive: usize) -> Result<Self, Refusal> {
         let model = bench.model;
         let Some(d) = model.machine.drives.get(drive) else {
-            return Err(Refusal::new("the machine has no such drive", "add a [drive.NAME] to the machine file"));
+            return Err(Refusal::new(
+                "the machine has no such drive",
+                "add a [drive.NAME] to the machine file",
+            ));
         };
         let mut start = stand.clone();
         start.drives[drive] = d.drawn;
@@ -70,15 +90,29 @@ impl<'m> Path<'m> {
         let poses: Vec<Pose> = group.bodies.iter().map(|&b| start.poses[b]).collect();
         let plan = Plan::new(&group.mechanism, &start.params, &poses).ok();
         let single = plan.and_then(|plan| plan.single(&[model.drives[drive].0]).ok());
-        Ok(Self { model, start, track, span, single })
+        Ok(Self {
+            model,
+            start,
+            track,
+            span,
+            single,
+        })
     }
 
     /// The machine with the drive at a value; none when it cannot get there.
     pub(super) fn at(&mut self, value: f64) -> Option<Here> {
         // A drive that goes round is at the same place after a whole turn.
         let low = self.span.low.at;
-        let folded = if self.span.round { low + (value - low).rem_euclid(TAU) } else { value };
-        let folded = if (folded - value).abs() < 1e-9 { value } else { folded };
+        let folded = if self.span.round {
+            low + (value - low).rem_euclid(TAU)
+        } else {
+            value
+        };
+        let folded = if (folded - value).abs() < 1e-9 {
+            value
+        } else {
+            folded
+        };
         if folded < low - near(value) || folded > self.span.high.at + near(value) {
             return None;
         }
@@ -96,20 +130,41 @@ impl<'m> Path<'m> {
         let samples = &self.track.samples;
         let after = samples.partition_point(|s| s.at < value);
         let (low, high) = (samples.get(after.checked_sub(1)?)?, samples.get(after)?);
-        let mut sample = if value - low.at < high.at - value { low.clone() } else { high.clone() };
+        let mut sample = if value - low.at < high.at - value {
+            low.clone()
+        } else {
+            high.clone()
+        };
         if value == low.at || value == high.at {
             return None;
         }
-        let far = |p: &Pose, q: &Pose| [(p.x - q.x).abs(), (p.y - q.y).abs(), (p.angle - q.angle).abs()];
-        let widest = low.poses.iter().zip(&high.poses).fold([0.0_f64; 3], |w, (p, q)| {
-            let apart = far(p, q);
-            std::array::from_fn(|k| w[k].max(apart[k]))
-        });
+        let far = |p: &Pose, q: &Pose| {
+            [
+                (p.x - q.x).abs(),
+                (p.y - q.y).abs(),
+                (p.angle - q.angle).abs(),
+            ]
+        };
+        let widest = low
+            .poses
+            .iter()
+            .zip(&high.poses)
+            .fold([0.0_f64; 3], |w, (p, q)| {
+                let apart = far(p, q);
+                std::array::from_fn(|k| w[k].max(apart[k]))
+            });
         let start = sample.poses.clone();
         sample.at = value;
         self.track.put(self.model, &sample, there);
-        self.single.as_mut()?.pose(&there.params, &mut sample.poses).ok()?;
-        let near = sample.poses.iter().zip(&start).all(|(p, q)| far(p, q).iter().zip(&widest).all(|(f, w)| f <= w));
+        self.single
+            .as_mut()?
+            .pose(&there.params, &mut sample.poses)
+            .ok()?;
+        let near = sample
+            .poses
+            .iter()
+            .zip(&start)
+            .all(|(p, q)| far(p, q).iter().zip(&widest).all(|(f, w)| f <= w));
         near.then(|| self.track.put(self.model, &sample, there))
     }
 }

@@ -47,10 +47,16 @@ impl<'m> Rig<'m> {
         let ground = mechanism.anchor(FRAME, 0, [0.0; 3]);
         for (i, joint) in model.joints.iter().enumerate() {
             // An arm sits on its shaft, so its hub loads the shaft and not the bearing.
-            if let (Joint::Pin { point, .. }, Some(Constraint::Pin { a, b })) = (joint, mechanism.constraints.get(i).copied())
+            if let (Joint::Pin { point, .. }, Some(Constraint::Pin { a, b })) =
+                (joint, mechanism.constraints.get(i).copied())
                 && let Some(part) = model.machine.parts.get(mechanism.anchors[b].body)
                 && let Some(shaft) = part.clamped_to
-                && model.machine.parts.get(shaft).and_then(|s| s.carries.first()) == Some(point)
+                && model
+                    .machine
+                    .parts
+                    .get(shaft)
+                    .and_then(|s| s.carries.first())
+                    == Some(point)
                 && mechanism.anchors[a].body != shaft
                 && let Some(a) = model.anchor_of(shaft, *point)
             {
@@ -66,7 +72,15 @@ impl<'m> Rig<'m> {
         let drives = (0..model.machine.drives.len())
             .map(|d| model.joints.iter().position(|j| *j == Joint::Drive(d)))
             .collect();
-        let mut rig = Self { model, mechanism, ground, rows, drives, joints: Vec::new(), found: Vec::new() };
+        let mut rig = Self {
+            model,
+            mechanism,
+            ground,
+            rows,
+            drives,
+            joints: Vec::new(),
+            found: Vec::new(),
+        };
         rig.report();
         rig
     }
@@ -85,39 +99,98 @@ impl<'m> Rig<'m> {
     fn report(&mut self) {
         let model = self.model;
         for (i, joint) in model.joints.iter().enumerate() {
-            let Some(constraint) = self.mechanism.constraints.get(i).copied() else { continue };
+            let Some(constraint) = self.mechanism.constraints.get(i).copied() else {
+                continue;
+            };
             let body_of = |a: AnchorId| self.mechanism.anchors[a].body;
             let name = |b: BodyId| model.body_name(b);
             let plane_of = |b: BodyId| self.mechanism.bodies.get(b).map_or(0, |b| b.plane);
             let (kind, on, by, plane, is_moment, found) = match (*joint, constraint) {
                 (Joint::Pin { .. }, Constraint::Pin { a, b }) => {
                     let plane = self.mechanism.anchors[b].plane;
-                    (JointKind::Pin, name(body_of(b)), name(body_of(a)), plane, false, Found::Pin(i))
+                    (
+                        JointKind::Pin,
+                        name(body_of(b)),
+                        name(body_of(a)),
+                        plane,
+                        false,
+                        Found::Pin(i),
+                    )
                 }
                 (Joint::Rod(rod), Constraint::Rod { a, .. }) => {
                     let by = format!("rod {}", model.machine.rods[rod].name);
-                    (JointKind::Rod, name(body_of(a)), by, self.mechanism.anchors[a].plane, false, Found::Rod(i))
+                    (
+                        JointKind::Rod,
+                        name(body_of(a)),
+                        by,
+                        self.mechanism.anchors[a].plane,
+                        false,
+                        Found::Rod(i),
+                    )
                 }
                 (Joint::SlideLine(slide), _) => {
-                    let Some(turn) = model.joints.iter().position(|j| *j == Joint::SlideTurn(slide)) else { continue };
+                    let Some(turn) = model
+                        .joints
+                        .iter()
+                        .position(|j| *j == Joint::SlideTurn(slide))
+                    else {
+                        continue;
+                    };
                     let s = &model.machine.slides[slide];
-                    (JointKind::Slide, name(s.part), name(s.on), plane_of(s.part), false, Found::Slide(i, turn))
+                    (
+                        JointKind::Slide,
+                        name(s.part),
+                        name(s.on),
+                        plane_of(s.part),
+                        false,
+                        Found::Slide(i, turn),
+                    )
                 }
                 (Joint::Slot(slot), _) => {
                     let s = &model.machine.slots[slot];
                     let plane = model.machine.points[s.pin].plane;
-                    (JointKind::Slot, name(s.of), name(s.within), plane, false, Found::Slot(i))
+                    (
+                        JointKind::Slot,
+                        name(s.of),
+                        name(s.within),
+                        plane,
+                        false,
+                        Found::Slot(i),
+                    )
                 }
                 (Joint::Ratio(_), Constraint::Ratio { a, b, sizes, .. }) => {
-                    let (on, by) = if sizes[0].abs() >= sizes[1].abs() { (a, b) } else { (b, a) };
-                    (JointKind::Mesh, name(on), name(by), plane_of(on), true, Found::Row(self.rows[i], 1.0))
+                    let (on, by) = if sizes[0].abs() >= sizes[1].abs() {
+                        (a, b)
+                    } else {
+                        (b, a)
+                    };
+                    (
+                        JointKind::Mesh,
+                        name(on),
+                        name(by),
+                        plane_of(on),
+                        true,
+                        Found::Row(self.rows[i], 1.0),
+                    )
                 }
-                (Joint::Rack(_), Constraint::Rack { gear, pin, .. }) => {
-                    (JointKind::Rack, name(body_of(pin)), name(gear), plane_of(gear), false, Found::Row(self.rows[i], 1.0))
-                }
+                (Joint::Rack(_), Constraint::Rack { gear, pin, .. }) => (
+                    JointKind::Rack,
+                    name(body_of(pin)),
+                    name(gear),
+                    plane_of(gear),
+                    false,
+                    Found::Row(self.rows[i], 1.0),
+                ),
                 (Joint::Clamp(part), _) => {
                     let shaft = model.machine.parts[part].clamped_to.unwrap_or(FRAME);
-                    (JointKind::Clamp, name(part), name(shaft), plane_of(part), true, Found::Row(self.rows[i], 1.0))
+                    (
+                        JointKind::Clamp,
+                        name(part),
+                        name(shaft),
+                        plane_of(part),
+                        true,
+                        Found::Row(self.rows[i], 1.0),
+                    )
                 }
                 (Joint::Drive(drive), _) => {
                     let d = &model.machine.drives[drive];
@@ -126,23 +199,51 @@ impl<'m> Rig<'m> {
                         machine::model::Moves::Turns(part) => part,
                         machine::model::Moves::Slides(slide) => model.machine.slides[slide].part,
                     };
-                    (JointKind::Drive, name(on), name(FRAME), plane_of(on), turns, Found::Row(self.rows[i], d.sense))
+                    (
+                        JointKind::Drive,
+                        name(on),
+                        name(FRAME),
+                        plane_of(on),
+                        turns,
+                        Found::Row(self.rows[i], d.sense),
+                    )
                 }
-                (Joint::Held(_), Constraint::Angle { body, against, .. }) => {
-                    (JointKind::Held, name(body), name(against), plane_of(body), true, Found::Row(self.rows[i], 1.0))
-                }
+                (Joint::Held(_), Constraint::Angle { body, against, .. }) => (
+                    JointKind::Held,
+                    name(body),
+                    name(against),
+                    plane_of(body),
+                    true,
+                    Found::Row(self.rows[i], 1.0),
+                ),
                 (Joint::Held(_), Constraint::Along { pin, through, .. }) => {
                     let (on, by) = (body_of(pin), body_of(through));
-                    (JointKind::Held, name(on), name(by), plane_of(on), false, Found::Row(self.rows[i], 1.0))
+                    (
+                        JointKind::Held,
+                        name(on),
+                        name(by),
+                        plane_of(on),
+                        false,
+                        Found::Row(self.rows[i], 1.0),
+                    )
                 }
                 _ => continue,
             };
             let name = match joint {
-                Joint::Pin { point, .. } => format!("pin {} of {by} and {on}", model.machine.points[*point].name),
+                Joint::Pin { point, .. } => {
+                    format!("pin {} of {by} and {on}", model.machine.points[*point].name)
+                }
                 Joint::Held(_) => format!("{on}, held by nothing"),
                 _ => model.joint_name(i),
             };
-            self.joints.push(LoadedJoint { name, kind, on, by, plane, is_moment });
+            self.joints.push(LoadedJoint {
+                name,
+                kind,
+                on,
+                by,
+                plane,
+                is_moment,
+            });
             self.found.push(found);
         }
     }
@@ -163,19 +264,28 @@ impl<'m> Rig<'m> {
 
     /// Radius of a pin or journal, mm.
     pub(crate) fn radius(&self, at: JointAt) -> Option<f64> {
-        self.entry(at).and_then(|j| j.diameter).or(self.work().usual.diameter).map(|d| 0.5 * d)
+        self.entry(at)
+            .and_then(|j| j.diameter)
+            .or(self.work().usual.diameter)
+            .map(|d| 0.5 * d)
     }
 
     pub(crate) fn friction(&self, at: JointAt) -> Option<LowHigh> {
-        self.entry(at).and_then(|j| j.friction).or(self.work().usual.friction)
+        self.entry(at)
+            .and_then(|j| j.friction)
+            .or(self.work().usual.friction)
     }
 
     pub(crate) fn clearance(&self, at: JointAt) -> Option<LowHigh> {
-        self.entry(at).and_then(|j| j.clearance).or(self.work().usual.clearance)
+        self.entry(at)
+            .and_then(|j| j.clearance)
+            .or(self.work().usual.clearance)
     }
 
     pub(crate) fn stiffness(&self, at: JointAt) -> Option<f64> {
-        self.entry(at).and_then(|j| j.stiffness).filter(|k| *k > 0.0)
+        self.entry(at)
+            .and_then(|j| j.stiffness)
+            .filter(|k| *k > 0.0)
     }
 
     /// The place of the file's entry that a constraint belongs to.
@@ -192,7 +302,9 @@ impl<'m> Rig<'m> {
 
     /// A pin joins an arm to the shaft it is clamped on: nothing moves there.
     pub(crate) fn is_hub(&self, constraint: usize) -> bool {
-        let Some(&Constraint::Pin { a, b }) = self.mechanism.constraints.get(constraint) else { return false };
+        let Some(&Constraint::Pin { a, b }) = self.mechanism.constraints.get(constraint) else {
+            return false;
+        };
         let arm = self.model.machine.parts.get(self.mechanism.anchors[b].body);
         arm.and_then(|p| p.clamped_to) == Some(self.mechanism.anchors[a].body)
     }
@@ -201,22 +313,36 @@ impl<'m> Rig<'m> {
     /// place of the centre.
     fn pivot(&self, wheel: BodyId, carrier: BodyId) -> Option<(Vec<(usize, f64)>, AnchorId)> {
         let joins = |one: BodyId, other: BodyId| {
-            self.mechanism.constraints.iter().enumerate().find_map(|(i, c)| {
-                let Constraint::Pin { a, b } = *c else { return None };
-                let bodies = (self.mechanism.anchors[a].body, self.mechanism.anchors[b].body);
-                if bodies == (one, other) {
-                    Some((i, -1.0, a))
-                } else if bodies == (other, one) {
-                    Some((i, 1.0, b))
-                } else {
-                    None
-                }
-            })
+            self.mechanism
+                .constraints
+                .iter()
+                .enumerate()
+                .find_map(|(i, c)| {
+                    let Constraint::Pin { a, b } = *c else {
+                        return None;
+                    };
+                    let bodies = (
+                        self.mechanism.anchors[a].body,
+                        self.mechanism.anchors[b].body,
+                    );
+                    if bodies == (one, other) {
+                        Some((i, -1.0, a))
+                    } else if bodies == (other, one) {
+                        Some((i, 1.0, b))
+                    } else {
+                        None
+                    }
+                })
         };
         if let Some((pin, sign, centre)) = joins(wheel, carrier) {
             return Some((vec![(pin, sign)], centre));
         }
-        let shaft = self.model.machine.parts.get(wheel).and_then(|p| p.clamped_to)?;
+        let shaft = self
+            .model
+            .machine
+            .parts
+            .get(wheel)
+            .and_then(|p| p.clamped_to)?;
         let (hub, hub_sign, centre) = joins(wheel, shaft)?;
         let (pin, sign, _) = joins(shaft, carrier)?;
         Some((vec![(hub, hub_sign), (pin, sign)], centre))
@@ -224,8 +350,17 @@ impl<'m> Rig<'m> {
 
     /// Distance between the centres of a gear pair, and the pivots of both wheels.
     pub(crate) fn centres(&self, constraint: usize, params: &[f64], poses: &[Pose]) -> Option<f64> {
-        let &Constraint::Ratio { a, b, carrier, .. } = self.mechanism.constraints.get(constraint)? else { return None };
-        let place = |wheel| Some(self.mechanism.in_plane(params, poses, self.pivot(wheel, carrier)?.1));
+        let &Constraint::Ratio { a, b, carrier, .. } =
+            self.mechanism.constraints.get(constraint)?
+        else {
+            return None;
+        };
+        let place = |wheel| {
+            Some(
+                self.mechanism
+                    .in_plane(params, poses, self.pivot(wheel, carrier)?.1),
+            )
+        };
         let (p, q) = (place(a)?, place(b)?);
         Some((q[0] - p[0]).hypot(q[1] - p[1])).filter(|d| *d > 0.0)
     }
@@ -236,15 +371,29 @@ impl<'m> Rig<'m> {
         for (i, joint) in self.model.joints.iter().enumerate() {
             let source = self.rows[i];
             match (*joint, self.mechanism.constraints[i]) {
-                (Joint::Ratio(ratio), Constraint::Ratio { a, b, carrier, sizes, .. }) => {
+                (
+                    Joint::Ratio(ratio),
+                    Constraint::Ratio {
+                        a,
+                        b,
+                        carrier,
+                        sizes,
+                        ..
+                    },
+                ) => {
                     let kind = self.model.machine.ratios[ratio].kind;
                     if !matches!(kind, RatioKind::Gear | RatioKind::InternalGear) {
                         continue;
                     }
-                    let (Some((pins_a, ca)), Some((pins_b, cb))) = (self.pivot(a, carrier), self.pivot(b, carrier)) else {
+                    let (Some((pins_a, ca)), Some((pins_b, cb))) =
+                        (self.pivot(a, carrier), self.pivot(b, carrier))
+                    else {
                         continue;
                     };
-                    let (p, q) = (self.mechanism.in_plane(params, poses, ca), self.mechanism.in_plane(params, poses, cb));
+                    let (p, q) = (
+                        self.mechanism.in_plane(params, poses, ca),
+                        self.mechanism.in_plane(params, poses, cb),
+                    );
                     let d = [q[0] - p[0], q[1] - p[1]];
                     let (square, sum) = (d[0] * d[0] + d[1] * d[1], sizes[0] + sizes[1]);
                     if square <= 0.0 || sum == 0.0 {
@@ -259,26 +408,55 @@ impl<'m> Rig<'m> {
                     } else {
                         (share - 1.0).signum()
                     };
-                    let radial = apart * unit.abs() * rows.get(source).copied().unwrap_or(0.0).signum() * PRESSURE.tan();
+                    let radial = apart
+                        * unit.abs()
+                        * rows.get(source).copied().unwrap_or(0.0).signum()
+                        * PRESSURE.tan();
                     let force = [-unit * d[1] + radial * d[0], unit * d[0] + radial * d[1]];
                     for (pins, sense) in [(pins_a, 1.0), (pins_b, -1.0)] {
                         for (pin, sign) in pins {
-                            teeth.extend((0..2).map(|k| (self.rows[pin] + k, source, sense * sign * force[k])));
+                            teeth
+                                .extend((0..2).map(|k| {
+                                    (self.rows[pin] + k, source, sense * sign * force[k])
+                                }));
                         }
                     }
                 }
-                (Joint::Rack(rack), Constraint::Rack { gear, pin, through, direction, radius, .. }) => {
+                (
+                    Joint::Rack(rack),
+                    Constraint::Rack {
+                        gear,
+                        pin,
+                        through,
+                        direction,
+                        radius,
+                        ..
+                    },
+                ) => {
                     let host = self.mechanism.anchors[through].body;
                     let (s, c) = (poses[host].angle + params[direction]).sin_cos();
-                    let Some((pins, centre)) = self.pivot(gear, host) else { continue };
+                    let Some((pins, centre)) = self.pivot(gear, host) else {
+                        continue;
+                    };
                     for (pin, sign) in pins {
                         teeth.push((self.rows[pin], source, -sign * c));
                         teeth.push((self.rows[pin] + 1, source, -sign * s));
                     }
-                    let (g, o) = (self.mechanism.in_plane(params, poses, centre), self.mechanism.in_plane(params, poses, pin));
-                    let pitch = [g[0] + params[radius] * s - o[0], g[1] - params[radius] * c - o[1]];
+                    let (g, o) = (
+                        self.mechanism.in_plane(params, poses, centre),
+                        self.mechanism.in_plane(params, poses, pin),
+                    );
+                    let pitch = [
+                        g[0] + params[radius] * s - o[0],
+                        g[1] - params[radius] * c - o[1],
+                    ];
                     let slide = self.model.machine.racks[rack].slide;
-                    if let Some(turn) = self.model.joints.iter().position(|j| *j == Joint::SlideTurn(slide)) {
+                    if let Some(turn) = self
+                        .model
+                        .joints
+                        .iter()
+                        .position(|j| *j == Joint::SlideTurn(slide))
+                    {
                         teeth.push((self.rows[turn], source, -(pitch[0] * s - pitch[1] * c)));
                     }
                 }
@@ -289,9 +467,19 @@ impl<'m> Rig<'m> {
     }
 
     /// The force of a reported joint from the reaction rows (teeth added already). `most` is its size.
-    pub(crate) fn force(&self, joint: usize, rows: &[f64], params: &[f64], poses: &[Pose]) -> JointForce {
+    pub(crate) fn force(
+        &self,
+        joint: usize,
+        rows: &[f64],
+        params: &[f64],
+        poses: &[Pose],
+    ) -> JointForce {
         let m = &self.mechanism;
-        let plain = |value: f64| JointForce { value, most: value.abs(), ..JointForce::default() };
+        let plain = |value: f64| JointForce {
+            value,
+            most: value.abs(),
+            ..JointForce::default()
+        };
         let at = |value: f64, vector: [f64; 2], place: AnchorId| JointForce {
             value,
             most: value.abs(),
@@ -301,24 +489,35 @@ impl<'m> Rig<'m> {
         };
         match self.found[joint] {
             Found::Pin(c) => {
-                let Constraint::Pin { b, .. } = m.constraints[c] else { return JointForce::default() };
+                let Constraint::Pin { b, .. } = m.constraints[c] else {
+                    return JointForce::default();
+                };
                 let vector = [-rows[self.rows[c]], -rows[self.rows[c] + 1]];
                 at(vector[0].hypot(vector[1]), vector, b)
             }
             Found::Rod(c) => {
-                let Constraint::Rod { a, .. } = m.constraints[c] else { return JointForce::default() };
+                let Constraint::Rod { a, .. } = m.constraints[c] else {
+                    return JointForce::default();
+                };
                 let push = rows[self.rows[c]];
                 let along = self.push_vector(c, params, poses);
                 at(-push, [push * along[0], push * along[1]], a)
             }
             Found::Slide(line, turn) => {
-                let Constraint::OnLine { pin, .. } = m.constraints[line] else { return JointForce::default() };
+                let Constraint::OnLine { pin, .. } = m.constraints[line] else {
+                    return JointForce::default();
+                };
                 let (force, n) = (rows[self.rows[line]], self.push_vector(line, params, poses));
                 let couple = Some(rows[self.rows[turn]]);
-                JointForce { couple, ..at(force, [force * n[0], force * n[1]], pin) }
+                JointForce {
+                    couple,
+                    ..at(force, [force * n[0], force * n[1]], pin)
+                }
             }
             Found::Slot(c) => {
-                let (Constraint::OnLine { pin, .. } | Constraint::Arc { pin, .. }) = m.constraints[c] else {
+                let (Constraint::OnLine { pin, .. } | Constraint::Arc { pin, .. }) =
+                    m.constraints[c]
+                else {
                     return JointForce::default();
                 };
                 let (force, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
@@ -330,7 +529,12 @@ impl<'m> Rig<'m> {
 
     /// Direction in its plane in which a unit of a single-row constraint pushes its first anchor: along a rod (in space it may
     /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc.
-    pub(crate) fn push_vector(&self, constraint: usize, params: &[f64], poses: &[Pose]) -> [f64; 2] {
+    pub(crate) fn push_vector(
+        &self,
+        constraint: usize,
+        params: &[f64],
+        poses: &[Pose],
+    ) -> [f64; 2] {
         let m = &self.mechanism;
         match m.constraints[constraint] {
             Constraint::Rod { a, .. } => {
@@ -338,14 +542,23 @@ impl<'m> Rig<'m> {
                 let plane = &m.planes[m.anchors[a].plane];
                 [dot(along, plane.right), dot(along, plane.up)]
             }
-            Constraint::OnLine { through, direction, .. } => {
+            Constraint::OnLine {
+                through, direction, ..
+            } => {
                 let (s, c) = (poses[m.anchors[through].body].angle + params[direction]).sin_cos();
                 [-s, c]
             }
             Constraint::Arc { pin, centre, .. } => {
-                let (p, q) = (m.in_plane(params, poses, pin), m.in_plane(params, poses, centre));
+                let (p, q) = (
+                    m.in_plane(params, poses, pin),
+                    m.in_plane(params, poses, centre),
+                );
                 let r = (p[0] - q[0]).hypot(p[1] - q[1]);
-                if r > 0.0 { [(p[0] - q[0]) / r, (p[1] - q[1]) / r] } else { [0.0; 2] }
+                if r > 0.0 {
+                    [(p[0] - q[0]) / r, (p[1] - q[1]) / r]
+                } else {
+                    [0.0; 2]
+                }
             }
             _ => [0.0; 2],
         }
@@ -353,11 +566,20 @@ impl<'m> Rig<'m> {
 
     /// Unit vector in space from the far end of a rod to its end `a`.
     pub(crate) fn rod_along(&self, constraint: usize, params: &[f64], poses: &[Pose]) -> [f64; 3] {
-        let Constraint::Rod { a, b, .. } = self.mechanism.constraints[constraint] else { return [0.0; 3] };
-        let (p, q) = (self.mechanism.in_space(params, poses, a), self.mechanism.in_space(params, poses, b));
+        let Constraint::Rod { a, b, .. } = self.mechanism.constraints[constraint] else {
+            return [0.0; 3];
+        };
+        let (p, q) = (
+            self.mechanism.in_space(params, poses, a),
+            self.mechanism.in_space(params, poses, b),
+        );
         let d: [f64; 3] = std::array::from_fn(|i| p[i] - q[i]);
         let length = dot(d, d).sqrt();
-        if length > 0.0 { d.map(|x| x / length) } else { [0.0; 3] }
+        if length > 0.0 {
+            d.map(|x| x / length)
+        } else {
+            [0.0; 3]
+        }
     }
 }
 
@@ -367,7 +589,10 @@ pub(crate) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
 
 /// Adds what teeth do to the reaction rows.
 pub(crate) fn with_teeth(rows: &mut [f64], teeth: &[Tooth]) {
-    let added: Vec<f64> = teeth.iter().map(|&(_, source, factor)| factor * rows[source]).collect();
+    let added: Vec<f64> = teeth
+        .iter()
+        .map(|&(_, source, factor)| factor * rows[source])
+        .collect();
     for (&(row, ..), add) in teeth.iter().zip(added) {
         rows[row] += add;
     }

@@ -1,7 +1,9 @@
 //! One pose under one load case: forces, what each drive needs, and what happens when the hand lets go.
 
 use super::acting::{LoadCase, Source, pressed};
-use super::answers::{Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, OutOfPlane, ShaftLoad};
+use super::answers::{
+    Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, OutOfPlane, ShaftLoad,
+};
 use super::detents::holding;
 use super::gives::Members;
 use super::loaded::{Loaded, balance};
@@ -68,9 +70,21 @@ pub(crate) enum Moved {
 }
 
 impl<'r, 'm> Ready<'r, 'm> {
-    pub(crate) fn new(rig: &'r Rig<'m>, shafts: Vec<Shaft>, rubbing: AllRubbing, members: Members) -> Self {
+    pub(crate) fn new(
+        rig: &'r Rig<'m>,
+        shafts: Vec<Shaft>,
+        rubbing: AllRubbing,
+        members: Members,
+    ) -> Self {
         let (low, high) = (rubbing.low(), rubbing.high());
-        Self { rig, shafts, rubbing, members, low, high }
+        Self {
+            rig,
+            shafts,
+            rubbing,
+            members,
+            low,
+            high,
+        }
     }
 
     /// A row for a value that cannot be reached.
@@ -84,11 +98,23 @@ impl<'r, 'm> Ready<'r, 'm> {
             joints: Vec::new(),
             drives: Vec::new(),
         };
-        Row { row, closes: Vec::new(), shafts: Vec::new(), out_of_plane: Vec::new() }
+        Row {
+            row,
+            closes: Vec::new(),
+            shafts: Vec::new(),
+            out_of_plane: Vec::new(),
+        }
     }
 
     /// The machine here under a case.
-    pub(crate) fn row(&self, case: &LoadCase, here: &Here, at: Option<f64>, index: usize, moved: Moved) -> Row {
+    pub(crate) fn row(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        at: Option<f64>,
+        index: usize,
+        moved: Moved,
+    ) -> Row {
         match self.work_out(case, here, at, index, moved) {
             Ok(row) => row,
             Err(Singular) => {
@@ -99,18 +125,40 @@ impl<'r, 'm> Ready<'r, 'm> {
         }
     }
 
-    fn work_out(&self, case: &LoadCase, here: &Here, at: Option<f64>, index: usize, moved: Moved) -> Result<Row, Singular> {
+    fn work_out(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        at: Option<f64>,
+        index: usize,
+        moved: Moved,
+    ) -> Result<Row, Singular> {
         let rig = self.rig;
         let params = rig.params(here);
         let tangent = Tangent::new(&rig.mechanism, &params, &here.poses)?;
         let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members)?;
         let teeth = rig.teeth(&params, &here.poses, &loaded.reactions.rows);
         let shafts = self.shafts.iter().map(|s| {
-            let pushes = pushes(rig, s, &tangent, &params, &here.poses, &teeth, &loaded.loads);
+            let pushes = pushes(
+                rig,
+                s,
+                &tangent,
+                &params,
+                &here.poses,
+                &teeth,
+                &loaded.loads,
+            );
             (s.clone(), pushes)
         });
         let shafts = shafts.collect();
-        let pose = Pose { here, params: &params, tangent, loaded, teeth, shafts };
+        let pose = Pose {
+            here,
+            params: &params,
+            tangent,
+            loaded,
+            teeth,
+            shafts,
+        };
         let mut free = pose.loaded.reactions.clone();
         let mut most: Vec<f64> = vec![0.0; rig.joints.len()];
         let mut drives = Vec::new();
@@ -123,8 +171,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         let mut rows = free.rows;
         let drawn = pose.loaded.reactions.rows.clone();
         with_teeth(&mut rows, &pose.teeth);
-        let mut joints: Vec<JointForce> =
-            (0..rig.joints.len()).map(|j| rig.force(j, &rows, &params, &here.poses)).collect();
+        let mut joints: Vec<JointForce> = (0..rig.joints.len())
+            .map(|j| rig.force(j, &rows, &params, &here.poses))
+            .collect();
         for (j, (joint, most)) in joints.iter_mut().zip(most).enumerate() {
             // A drive moved by a hand keeps its moment in the table; the hand's force stands with the drive.
             if let (JointKind::Drive, Found::Row(row, sign)) = (rig.joints[j].kind, rig.found[j]) {
@@ -133,9 +182,23 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
             joint.most = joint.most.max(most);
         }
-        let acted = case.acting.iter().zip(&pose.loaded.acted).filter(|(a, _)| a.source != Source::Weight);
-        let acted = acted.map(|(a, &(value, force))| Acted { name: a.name.clone(), value, force }).collect();
-        let diagrams = pose.shafts.iter().map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index)).collect();
+        let acted = case
+            .acting
+            .iter()
+            .zip(&pose.loaded.acted)
+            .filter(|(a, _)| a.source != Source::Weight);
+        let acted = acted
+            .map(|(a, &(value, force))| Acted {
+                name: a.name.clone(),
+                value,
+                force,
+            })
+            .collect();
+        let diagrams = pose
+            .shafts
+            .iter()
+            .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index))
+            .collect();
         let row = LoadRow {
             at,
             reached: true,
@@ -146,7 +209,12 @@ impl<'r, 'm> Ready<'r, 'm> {
             drives,
         };
         let out_of_plane = self.out_of_plane(&pose, &drawn, index);
-        Ok(Row { row, closes, shafts: diagrams, out_of_plane })
+        Ok(Row {
+            row,
+            closes,
+            shafts: diagrams,
+            out_of_plane,
+        })
     }
 
     /// What one drive needs. `free` becomes the reactions with the hand in place of the drive when this drive alone is moved;
@@ -161,7 +229,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         most: &mut [f64],
     ) -> Result<(DriveForce, Option<bool>), Singular> {
         let rig = self.rig;
-        let Some(constraint) = rig.drives[drive] else { return Ok((DriveForce::default(), None)) };
+        let Some(constraint) = rig.drives[drive] else {
+            return Ok((DriveForce::default(), None));
+        };
         let (sense, row) = (rig.model.machine.drives[drive].sense, rig.rows[constraint]);
         let plain = &pose.loaded.reactions;
         let mut direction = unit_direction(pose.params.len(), rig.model.drives[drive].0);
@@ -169,10 +239,15 @@ impl<'r, 'm> Ready<'r, 'm> {
         let rates = pose.tangent.rates(&direction)?;
         let rubs = self.rubbing.in_pose(rig, &pose.shafts, &pose.teeth);
         let sliding = Sliding::new(&pose.tangent, &rates, &rubs)?;
-        let mut force = DriveForce { free: sense * plain.rows[row], ..DriveForce::default() };
+        let mut force = DriveForce {
+            free: sense * plain.rows[row],
+            ..DriveForce::default()
+        };
         force.let_go = Some(self.let_go(pose, &sliding, drive, row, sense));
         let closing = case.squeezed().find_map(|reading| {
-            let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else { return None };
+            let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else {
+                return None;
+            };
             let rate = pose.tangent.along(measure, &direction, &rates)[1];
             (rate != 0.0).then_some(rate < 0.0)
         });
@@ -181,11 +256,21 @@ impl<'r, 'm> Ready<'r, 'm> {
             return Ok((force, closing));
         }
         let both = |sliding: &Sliding, free: &Reactions, factor: f64| {
-            let one = |sense: f64| sliding.balance(free, &self.high, sense).map(|b| (factor * b.reactions.rows[row], b));
-            Both { on: one(1.0), back: one(-1.0) }
+            let one = |sense: f64| {
+                sliding
+                    .balance(free, &self.high, sense)
+                    .map(|b| (factor * b.reactions.rows[row], b))
+            };
+            Both {
+                on: one(1.0),
+                back: one(-1.0),
+            }
         };
         let hand = self.hand(pose, drive, &rates);
-        let by_hand = hand.map(|hand| self.by_hand(pose, constraint, row, &hand, &rates, &sliding)).transpose()?.flatten();
+        let by_hand = hand
+            .map(|hand| self.by_hand(pose, constraint, row, &hand, &rates, &sliding))
+            .transpose()?
+            .flatten();
         let moved = if let (Some(hand), Some(by_hand)) = (hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
@@ -211,8 +296,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         force.jams_on = moved.on.as_ref().err().and_then(jams);
         force.jams_back = moved.back.as_ref().err().and_then(jams);
         let without = force.free;
-        force.efficiency_on = force.on.filter(|on| without > 0.0 && *on > 0.0).map(|on| without / on);
-        force.efficiency_back = force.back.filter(|back| without < 0.0 && *back < 0.0).map(|back| without / back);
+        force.efficiency_on = force
+            .on
+            .filter(|on| without > 0.0 && *on > 0.0)
+            .map(|on| without / on);
+        force.efficiency_back = force
+            .back
+            .filter(|back| without < 0.0 && *back < 0.0)
+            .map(|back| without / back);
         force.dead_band = force.on.zip(force.back).map(|(on, back)| on - back);
         for (_, balance) in [&moved.on, &moved.back].into_iter().flatten() {
             let mut rows = balance.reactions.rows.clone();
@@ -224,18 +315,36 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
         }
         if let Some(j) = rig.reported(constraint) {
-            most[j] = [force.on, force.back].iter().flatten().fold(most[j], |m, f| m.max(f.abs()));
+            most[j] = [force.on, force.back]
+                .iter()
+                .flatten()
+                .fold(most[j], |m, f| m.max(f.abs()));
         }
         Ok((force, closing))
     }
 
-    fn let_go(&self, pose: &Pose<'_>, sliding: &Sliding, drive: usize, row: usize, sense: f64) -> LetGo {
+    fn let_go(
+        &self,
+        pose: &Pose<'_>,
+        sliding: &Sliding,
+        drive: usize,
+        row: usize,
+        sense: f64,
+    ) -> LetGo {
         let rig = self.rig;
         let plain = &pose.loaded.reactions;
         let free = sense * plain.rows[row];
-        let detent = holding(rig, drive, pose.here.stand.drives.get(drive).copied().unwrap_or(0.0));
+        let detent = holding(
+            rig,
+            drive,
+            pose.here.stand.drives.get(drive).copied().unwrap_or(0.0),
+        );
         let greatest = plain.rows.iter().fold(0.0, |m: f64, r| m.max(r.abs()));
-        let pushed = if free.abs() <= NOTHING * greatest * rig.mechanism.size(pose.params) { 0.0 } else { -free.signum() };
+        let pushed = if free.abs() <= NOTHING * greatest * rig.mechanism.size(pose.params) {
+            0.0
+        } else {
+            -free.signum()
+        };
         let drives = if pushed == 0.0 { 0.0 } else { free.abs() };
         let run = if pushed < 0.0 { -1.0 } else { 1.0 };
         // What must come from outside at the verge of running by itself; less than nothing when it must be pushed along.
@@ -246,7 +355,10 @@ impl<'r, 'm> Ready<'r, 'm> {
                 (run * (outside - free), self.holders(balance))
             }
             Err(Stuck::Jams(place)) => {
-                let joint = self.rubbing.places.get(*place).map(|p| HoldingJoint { joint: p.name.clone(), share: 1.0 });
+                let joint = self.rubbing.places.get(*place).map(|p| HoldingJoint {
+                    joint: p.name.clone(),
+                    share: 1.0,
+                });
                 (f64::INFINITY, joint.into_iter().collect())
             }
             Err(Stuck::Singular) => (0.0, Vec::new()),
@@ -256,7 +368,11 @@ impl<'r, 'm> Ready<'r, 'm> {
             stays: pushed == 0.0 || factor >= 1.0,
             pushed,
             factor: (pushed != 0.0 && factor.is_finite()).then_some(factor),
-            friction: if friction.is_finite() { friction } else { drives },
+            friction: if friction.is_finite() {
+                friction
+            } else {
+                drives
+            },
             detent: if detent.is_finite() { detent } else { drives },
             to_hold: (drives - friction).max(0.0),
             by,
@@ -264,12 +380,24 @@ impl<'r, 'm> Ready<'r, 'm> {
     }
 
     fn holders(&self, balance: &RubbedBalance) -> Vec<HoldingJoint> {
-        let power: Vec<f64> = balance.places.iter().map(|p| (p.slip * p.friction).abs()).collect();
+        let power: Vec<f64> = balance
+            .places
+            .iter()
+            .map(|p| (p.slip * p.friction).abs())
+            .collect();
         let total: f64 = power.iter().sum();
-        let shares = self.rubbing.places.iter().zip(power).map(|(p, w)| (p, w / total));
+        let shares = self
+            .rubbing
+            .places
+            .iter()
+            .zip(power)
+            .map(|(p, w)| (p, w / total));
         let mut by: Vec<HoldingJoint> = shares
             .filter(|(_, share)| *share >= TOLD)
-            .map(|(p, share)| HoldingJoint { joint: p.name.clone(), share })
+            .map(|(p, share)| HoldingJoint {
+                joint: p.name.clone(),
+                share,
+            })
             .collect();
         by.sort_by(|a, b| b.share.total_cmp(&a.share));
         by
@@ -282,10 +410,17 @@ impl<'r, 'm> Ready<'r, 'm> {
         let m = &rig.mechanism;
         let a = m.anchors[anchor];
         let [x, y, turn] = *rates.first.get(a.body)?;
-        let (place, at) = (m.in_plane(pose.params, &pose.here.poses, anchor), pose.here.poses[a.body]);
+        let (place, at) = (
+            m.in_plane(pose.params, &pose.here.poses, anchor),
+            pose.here.poses[a.body],
+        );
         let v = [x - turn * (place[1] - at.y), y + turn * (place[0] - at.x)];
         let arm = v[0].hypot(v[1]);
-        (arm > NOTHING && a.body != FRAME).then(|| Hand { anchor, direction: v.map(|v| v / arm), arm })
+        (arm > NOTHING && a.body != FRAME).then(|| Hand {
+            anchor,
+            direction: v.map(|v| v / arm),
+            arm,
+        })
     }
 
     /// The motion with the hand's force in place of the drive.
@@ -303,12 +438,23 @@ impl<'r, 'm> Ready<'r, 'm> {
         let plane = &rig.mechanism.planes[a.plane];
         let [x, y] = hand.direction;
         let direction = std::array::from_fn(|i| x * plane.right[i] + y * plane.up[i]);
-        let measure = Measure::Along { a: rig.ground, b: hand.anchor, direction };
-        let held = pose.shafts.iter().position(|(s, _)| s.part == a.body && s.bearings.is_some());
-        let Some(held) = held else { return sliding.moved_by(&pose.tangent, constraint, &measure) };
+        let measure = Measure::Along {
+            a: rig.ground,
+            b: hand.anchor,
+            direction,
+        };
+        let held = pose
+            .shafts
+            .iter()
+            .position(|(s, _)| s.part == a.body && s.bearings.is_some());
+        let Some(held) = held else {
+            return sliding.moved_by(&pose.tangent, constraint, &measure);
+        };
         // The hand pulls straight at a shaft on two bearings: its force is one of the pushes that they share.
         let mut shafts = pose.shafts.clone();
-        shafts[held].1.push(Push::by_hand(pose.params[a.w], row, hand.direction));
+        shafts[held]
+            .1
+            .push(Push::by_hand(pose.params[a.w], row, hand.direction));
         let rubs = self.rubbing.in_pose(rig, &shafts, &pose.teeth);
         Sliding::new(&pose.tangent, rates, &rubs)?.moved_by(&pose.tangent, constraint, &measure)
     }
@@ -319,21 +465,43 @@ impl<'r, 'm> Ready<'r, 'm> {
         let m = &rig.mechanism;
         let mut all = Vec::new();
         for (i, joint) in rig.model.joints.iter().enumerate() {
-            let (Joint::Rod(rod), Constraint::Rod { a, b, .. }) = (*joint, m.constraints[i]) else { continue };
+            let (Joint::Rod(rod), Constraint::Rod { a, b, .. }) = (*joint, m.constraints[i]) else {
+                continue;
+            };
             let along = rig.rod_along(i, pose.params, &pose.here.poses);
             for (end, sign) in [(a, 1.0), (b, -1.0)] {
                 let anchor = m.anchors[end];
                 let plane = &m.planes[anchor.plane];
                 let force = sign * rows[rig.rows[i]];
-                let [x, y, z] = [plane.right, plane.up, plane.normal()].map(|axis| force * dot(along, axis));
-                let Some(part) = rig.model.machine.parts.get(anchor.body).filter(|_| anchor.body != FRAME) else { continue };
+                let [x, y, z] =
+                    [plane.right, plane.up, plane.normal()].map(|axis| force * dot(along, axis));
+                let Some(part) = rig
+                    .model
+                    .machine
+                    .parts
+                    .get(anchor.body)
+                    .filter(|_| anchor.body != FRAME)
+                else {
+                    continue;
+                };
                 if dot(along, plane.normal()).abs() <= NOTHING {
                     continue;
                 }
-                let Some(&pivot) = part.carries.first() else { continue };
-                let pivot = part.clamped_to.and_then(|s| rig.model.machine.parts[s].carries.first()).copied().unwrap_or(pivot);
-                let Some(pivot) = rig.model.anchor_of(anchor.body, pivot) else { continue };
-                let (p, q) = (m.in_plane(pose.params, &pose.here.poses, end), m.in_plane(pose.params, &pose.here.poses, pivot));
+                let Some(&pivot) = part.carries.first() else {
+                    continue;
+                };
+                let pivot = part
+                    .clamped_to
+                    .and_then(|s| rig.model.machine.parts[s].carries.first())
+                    .copied()
+                    .unwrap_or(pivot);
+                let Some(pivot) = rig.model.anchor_of(anchor.body, pivot) else {
+                    continue;
+                };
+                let (p, q) = (
+                    m.in_plane(pose.params, &pose.here.poses, end),
+                    m.in_plane(pose.params, &pose.here.poses, pivot),
+                );
                 let base = match part.clamped_to {
                     Some(_) => hub_station(rig, anchor.body).unwrap_or(pose.params[anchor.w]),
                     None => pose.params[m.anchors[pivot].w],
@@ -359,7 +527,9 @@ pub(crate) fn hand_anchor(rig: &Rig<'_>, drive: usize) -> Option<AnchorId> {
         Moves::Turns(part) => part,
         Moves::Slides(slide) => rig.model.machine.slides.get(slide)?.part,
     };
-    rig.model.anchor_of(part, point).or_else(|| pressed(rig, point))
+    rig.model
+        .anchor_of(part, point)
+        .or_else(|| pressed(rig, point))
 }
 
 #[derive(Clone, Copy)]

@@ -31,35 +31,81 @@ pub(crate) struct AllRubbing {
 pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
     let mut all = AllRubbing::default();
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let Some(constraint) = rig.mechanism.constraints.get(i) else { continue };
-        let name = rig.reported(i).map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
+        let Some(constraint) = rig.mechanism.constraints.get(i) else {
+            continue;
+        };
+        let name = rig
+            .reported(i)
+            .map_or_else(|| rig.model.joint_name(i), |j| rig.joints[j].name.clone());
         match (*joint, *constraint) {
             (Joint::Pin { point, .. }, _) if !rig.is_hub(i) => {
-                all.round(rig, JointAt::Point(point), name, |radius| Rubs::Pin { constraint: i, radius });
+                all.round(rig, JointAt::Point(point), name, |radius| Rubs::Pin {
+                    constraint: i,
+                    radius,
+                });
             }
             (Joint::Rod(rod), _) => {
-                for (end, point) in [End::A, End::B].into_iter().zip(rig.model.machine.rods[rod].joins) {
-                    let name = format!("{name}, end on pin {}", rig.model.machine.points[point].name);
-                    all.round(rig, JointAt::Point(point), name, |radius| Rubs::RodEnd { constraint: i, end, radius });
+                for (end, point) in [End::A, End::B]
+                    .into_iter()
+                    .zip(rig.model.machine.rods[rod].joins)
+                {
+                    let name = format!(
+                        "{name}, end on pin {}",
+                        rig.model.machine.points[point].name
+                    );
+                    all.round(rig, JointAt::Point(point), name, |radius| Rubs::RodEnd {
+                        constraint: i,
+                        end,
+                        radius,
+                    });
                 }
             }
             (Joint::SlideLine(slide), _) => {
-                let Some(angle) = rig.model.joints.iter().position(|j| *j == Joint::SlideTurn(slide)) else { continue };
+                let Some(angle) = rig
+                    .model
+                    .joints
+                    .iter()
+                    .position(|j| *j == Joint::SlideTurn(slide))
+                else {
+                    continue;
+                };
                 let at = JointAt::Slide(slide);
                 let length = rig.entry(at).and_then(|j| j.length).unwrap_or(0.0);
-                all.add(rig, at, name, Rubs::Slide { on_line: i, angle, length });
+                all.add(
+                    rig,
+                    at,
+                    name,
+                    Rubs::Slide {
+                        on_line: i,
+                        angle,
+                        length,
+                    },
+                );
             }
             (Joint::Slot(slot), _) => {
                 // A pin in a slot rubs even when nothing is known of its size: it slides.
                 let at = JointAt::Slot(slot);
                 let radius = rig.radius(at).unwrap_or(0.0);
-                all.add(rig, at, name, Rubs::Slot { constraint: i, radius });
+                all.add(
+                    rig,
+                    at,
+                    name,
+                    Rubs::Slot {
+                        constraint: i,
+                        radius,
+                    },
+                );
             }
             (Joint::Ratio(ratio), Constraint::Ratio { .. }) => {
                 // Rolling teeth lose far less than a sliding joint: the usual friction is not for them.
                 let at = JointAt::Ratio(ratio);
                 if let Some(lost) = rig.entry(at).and_then(|j| j.friction) {
-                    all.places.push(Rubbing { name, rubs: Rubs::Mesh { constraint: i }, low: lost.low, high: lost.high });
+                    all.places.push(Rubbing {
+                        name,
+                        rubs: Rubs::Mesh { constraint: i },
+                        low: lost.low,
+                        high: lost.high,
+                    });
                 }
             }
             _ => {}
@@ -71,7 +117,12 @@ pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
 impl AllRubbing {
     fn add(&mut self, rig: &Rig<'_>, at: JointAt, name: String, rubs: Rubs) {
         match rig.friction(at) {
-            Some(mu) => self.places.push(Rubbing { name, rubs, low: mu.low.max(0.0), high: mu.high.max(0.0) }),
+            Some(mu) => self.places.push(Rubbing {
+                name,
+                rubs,
+                low: mu.low.max(0.0),
+                high: mu.high.max(0.0),
+            }),
             None => self.without_friction.push(name),
         }
     }
@@ -93,28 +144,45 @@ impl AllRubbing {
     }
 
     /// The places in one pose: shafts on two bearings rub in each under its own load, and teeth add to the pins of their wheels.
-    pub(crate) fn in_pose(&self, rig: &Rig<'_>, shafts: &[(Shaft, Vec<Push>)], teeth: &[Tooth]) -> Vec<Rubs> {
-        self.places.iter().map(|place| in_pose(rig, &place.rubs, shafts, teeth)).collect()
+    pub(crate) fn in_pose(
+        &self,
+        rig: &Rig<'_>,
+        shafts: &[(Shaft, Vec<Push>)],
+        teeth: &[Tooth],
+    ) -> Vec<Rubs> {
+        self.places
+            .iter()
+            .map(|place| in_pose(rig, &place.rubs, shafts, teeth))
+            .collect()
     }
 }
 
 fn in_pose(rig: &Rig<'_>, rubs: &Rubs, shafts: &[(Shaft, Vec<Push>)], teeth: &[Tooth]) -> Rubs {
-    let Rubs::Pin { constraint, radius } = *rubs else { return rubs.clone() };
-    let Some(&Constraint::Pin { a, b }) = rig.mechanism.constraints.get(constraint) else { return rubs.clone() };
+    let Rubs::Pin { constraint, radius } = *rubs else {
+        return rubs.clone();
+    };
+    let Some(&Constraint::Pin { a, b }) = rig.mechanism.constraints.get(constraint) else {
+        return rubs.clone();
+    };
     let journal = |bearings: Vec<BearingLoad>| Rubs::Journal {
         body: rig.mechanism.anchors[b].body,
         against: rig.mechanism.anchors[a].body,
         radius,
         bearings,
     };
-    let on_two = shafts.iter().find(|(s, _)| s.support == constraint).and_then(|(s, p)| Some((s.bearings?, p)));
+    let on_two = shafts
+        .iter()
+        .find(|(s, _)| s.support == constraint)
+        .and_then(|(s, p)| Some((s.bearings?, p)));
     if let Some((stations, pushes)) = on_two {
         let mut bearings = vec![BearingLoad::default(); 2];
         for push in pushes {
             for (bearing, share) in bearings.iter_mut().zip(shares(push, stations)) {
                 match push.row() {
                     Some(row) => bearing.rows.push((row, share)),
-                    None => bearing.fixed = [bearing.fixed[0] + share[0], bearing.fixed[1] + share[1]],
+                    None => {
+                        bearing.fixed = [bearing.fixed[0] + share[0], bearing.fixed[1] + share[1]]
+                    }
                 }
             }
         }
@@ -124,11 +192,23 @@ fn in_pose(rig: &Rig<'_>, rubs: &Rubs, shafts: &[(Shaft, Vec<Push>)], teeth: &[T
     let added: Vec<(usize, [f64; 2])> = teeth
         .iter()
         .filter(|t| t.0 == row || t.0 == row + 1)
-        .map(|&(r, source, factor)| (source, if r == row { [factor, 0.0] } else { [0.0, factor] }))
+        .map(|&(r, source, factor)| {
+            (
+                source,
+                if r == row {
+                    [factor, 0.0]
+                } else {
+                    [0.0, factor]
+                },
+            )
+        })
         .collect();
     if added.is_empty() {
         return rubs.clone();
     }
     let own = [(row, [1.0, 0.0]), (row + 1, [0.0, 1.0])];
-    journal(vec![BearingLoad { fixed: [0.0; 2], rows: own.into_iter().chain(added).collect() }])
+    journal(vec![BearingLoad {
+        fixed: [0.0; 2],
+        rows: own.into_iter().chain(added).collect(),
+    }])
 }

@@ -11,18 +11,32 @@ fn inches(machine: &Machine) -> bool {
 /// Three figures are all that friction allows.
 fn shown(value: f64, unit: Unit) -> String {
     let size = unit.from_inside(value).abs();
-    let decimals = if size >= 99.5 { 0 } else if size >= 9.95 { 1 } else { 2 };
+    let decimals = if size >= 99.5 {
+        0
+    } else if size >= 9.95 {
+        1
+    } else {
+        2
+    };
     quantity::show(value, unit, decimals)
 }
 
 /// The unit in which forces of a machine are read.
 fn force_unit(machine: &Machine) -> Unit {
-    if inches(machine) { Unit::PoundForce } else { Unit::Newton }
+    if inches(machine) {
+        Unit::PoundForce
+    } else {
+        Unit::Newton
+    }
 }
 
 /// The unit in which its moments are read.
 fn moment_unit(machine: &Machine) -> Unit {
-    if inches(machine) { Unit::PoundForceInch } else { Unit::NewtonMetre }
+    if inches(machine) {
+        Unit::PoundForceInch
+    } else {
+        Unit::NewtonMetre
+    }
 }
 
 /// A force: N below ten thousand, kN above; lbf on a machine in inches.
@@ -40,7 +54,11 @@ pub(super) fn moment(value: f64, machine: &Machine) -> String {
 
 /// A force or a moment.
 pub(super) fn either(value: f64, is_moment: bool, machine: &Machine) -> String {
-    if is_moment { moment(value, machine) } else { force(value, machine) }
+    if is_moment {
+        moment(value, machine)
+    } else {
+        force(value, machine)
+    }
 }
 
 /// A share as whole per cent.

@@ -37,7 +37,11 @@ pub(crate) struct Shaft {
 /// All shafts that the frame carries.
 pub(crate) fn shafts(rig: &Rig<'_>) -> Vec<Shaft> {
     let machine = &rig.model.machine;
-    let shafts = machine.parts.iter().enumerate().filter(|(_, p)| p.kind == PartKind::Shaft);
+    let shafts = machine
+        .parts
+        .iter()
+        .enumerate()
+        .filter(|(_, p)| p.kind == PartKind::Shaft);
     shafts
         .filter_map(|(part, p)| {
             let axis = rig.model.anchor_of(part, *p.carries.first()?)?;
@@ -72,8 +76,20 @@ pub(crate) fn pushes(
         [p[0] - axis[0], p[1] - axis[1]]
     };
     let mut all: Vec<Push> = Vec::new();
-    let mut push = |station: f64, what: String, offset: [f64; 2], row: Option<usize>, force: [f64; 3], moment: f64| {
-        all.push(Push { station, what, offset, row, force, moment });
+    let mut push = |station: f64,
+                    what: String,
+                    offset: [f64; 2],
+                    row: Option<usize>,
+                    force: [f64; 3],
+                    moment: f64| {
+        all.push(Push {
+            station,
+            what,
+            offset,
+            row,
+            force,
+            moment,
+        });
     };
     for (i, constraint) in m.constraints.iter().enumerate() {
         if i == shaft.support {
@@ -89,7 +105,10 @@ pub(crate) fn pushes(
                 let (own, other, sign) = if is_own(a) { (a, b, 1.0) } else { (b, a, -1.0) };
                 let arm = m.anchors[other].body;
                 let (station, what) = if rig.is_hub(i) {
-                    (hub_station(rig, arm).unwrap_or(datum), rig.model.body_name(arm))
+                    (
+                        hub_station(rig, arm).unwrap_or(datum),
+                        rig.model.body_name(arm),
+                    )
                 } else {
                     (params[m.anchors[own].w], what())
                 };
@@ -97,70 +116,146 @@ pub(crate) fn pushes(
                 for (k, force) in [[sign, 0.0, 0.0], [0.0, sign, 0.0]].into_iter().enumerate() {
                     push(station, what.clone(), at, Some(row + k), force, 0.0);
                     for &(_, source, factor) in teeth.iter().filter(|t| t.0 == row + k) {
-                        push(station, what.clone(), at, Some(source), force.map(|f| f * factor), 0.0);
+                        push(
+                            station,
+                            what.clone(),
+                            at,
+                            Some(source),
+                            force.map(|f| f * factor),
+                            0.0,
+                        );
                     }
                 }
             }
             Constraint::Rod { a, b, .. } => {
                 let along = rig.rod_along(i, params, poses);
                 for (end, sign) in [(a, 1.0), (b, -1.0)] {
-                    let [x, y, z] = [plane.right, plane.up, normal].map(|axis| sign * dot(along, axis));
+                    let [x, y, z] =
+                        [plane.right, plane.up, normal].map(|axis| sign * dot(along, axis));
                     let body = m.anchors[end].body;
                     if body == part {
-                        push(params[m.anchors[end].w], what(), offset(end), Some(row), [x, y, z], 0.0);
-                    } else if rig.model.machine.parts.get(body).and_then(|p| p.clamped_to) == Some(part) && z.abs() > 1e-12 {
+                        push(
+                            params[m.anchors[end].w],
+                            what(),
+                            offset(end),
+                            Some(row),
+                            [x, y, z],
+                            0.0,
+                        );
+                    } else if rig.model.machine.parts.get(body).and_then(|p| p.clamped_to)
+                        == Some(part)
+                        && z.abs() > 1e-12
+                    {
                         // What the rod does in the plane comes through the arm's hub; its thrust along the axis too, off the axis.
-                        push(hub_station(rig, body).unwrap_or(datum), what(), offset(end), Some(row), [0.0, 0.0, z], 0.0);
+                        push(
+                            hub_station(rig, body).unwrap_or(datum),
+                            what(),
+                            offset(end),
+                            Some(row),
+                            [0.0, 0.0, z],
+                            0.0,
+                        );
                     }
                 }
             }
-            Constraint::OnLine { pin, through, .. } | Constraint::Arc { pin, centre: through, .. }
-                if matches!(rig.model.joints.get(i), Some(Joint::Slot(_))) && (is_own(pin) || is_own(through)) =>
+            Constraint::OnLine { pin, through, .. }
+            | Constraint::Arc {
+                pin,
+                centre: through,
+                ..
+            } if matches!(rig.model.joints.get(i), Some(Joint::Slot(_)))
+                && (is_own(pin) || is_own(through)) =>
             {
                 let n = rig.push_vector(i, params, poses);
                 let sign = if is_own(pin) { 1.0 } else { -1.0 };
-                push(params[m.anchors[pin].w], what(), offset(pin), Some(row), [sign * n[0], sign * n[1], 0.0], 0.0);
+                push(
+                    params[m.anchors[pin].w],
+                    what(),
+                    offset(pin),
+                    Some(row),
+                    [sign * n[0], sign * n[1], 0.0],
+                    0.0,
+                );
             }
             Constraint::Angle { body, against, .. } if body == part || against == part => {
-                let station = if against == part { hub_station(rig, body).unwrap_or(datum) } else { datum };
+                let station = if against == part {
+                    hub_station(rig, body).unwrap_or(datum)
+                } else {
+                    datum
+                };
                 let sign = if body == part { 1.0 } else { -1.0 };
-                let what = if against == part { rig.model.body_name(body) } else { what() };
+                let what = if against == part {
+                    rig.model.body_name(body)
+                } else {
+                    what()
+                };
                 push(station, what, [0.0; 2], Some(row), [0.0; 3], sign);
             }
-            Constraint::Ratio { a, b, carrier, sizes, .. } if a == part || b == part || carrier == part => {
+            Constraint::Ratio {
+                a,
+                b,
+                carrier,
+                sizes,
+                ..
+            } if a == part || b == part || carrier == part => {
                 let greater = sizes[0].abs().max(sizes[1].abs());
                 let mut moment = 0.0;
-                for (body, share) in [(a, sizes[0]), (b, sizes[1]), (carrier, -sizes[0] - sizes[1])] {
+                for (body, share) in [
+                    (a, sizes[0]),
+                    (b, sizes[1]),
+                    (carrier, -sizes[0] - sizes[1]),
+                ] {
                     moment += if body == part { share / greater } else { 0.0 };
                 }
                 push(datum, what(), [0.0; 2], Some(row), [0.0; 3], moment);
             }
             Constraint::Rack { gear, radius, .. } if gear == part => {
-                push(datum, what(), [0.0; 2], Some(row), [0.0; 3], -params[radius]);
+                push(
+                    datum,
+                    what(),
+                    [0.0; 2],
+                    Some(row),
+                    [0.0; 3],
+                    -params[radius],
+                );
             }
             _ => {}
         }
     }
     for load in loads {
         let on = tangent.forces(std::slice::from_ref(load));
-        let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else { continue };
+        let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else {
+            continue;
+        };
         if *x == 0.0 && *y == 0.0 && *turn == 0.0 {
             continue;
         }
         let anchors = match load.on {
-            Measure::Along { a, b, .. } | Measure::AlongBody { a, b, .. } | Measure::Distance { a, b } => vec![a, b],
+            Measure::Along { a, b, .. }
+            | Measure::AlongBody { a, b, .. }
+            | Measure::Distance { a, b } => vec![a, b],
             Measure::Angle { .. } => vec![],
         };
         let own = anchors.into_iter().find(|&a| is_own(a));
         let (station, at) = match own {
             // What presses the shaft as a whole, its weight, acts half way along.
-            Some(a) if a == shaft.axis => (shaft.bearings.map_or(datum, |[a, b]| 0.5 * (a + b)), [0.0; 2]),
+            Some(a) if a == shaft.axis => (
+                shaft.bearings.map_or(datum, |[a, b]| 0.5 * (a + b)),
+                [0.0; 2],
+            ),
             Some(a) => (params[m.anchors[a].w], offset(a)),
             None => (datum, [0.0; 2]),
         };
         // The unknown turn is about the body's own origin, which is the axis.
         let beside = turn - (at[0] * y - at[1] * x);
-        push(station, String::from("load"), at, None, [*x, *y, 0.0], beside);
+        push(
+            station,
+            String::from("load"),
+            at,
+            None,
+            [*x, *y, 0.0],
+            beside,
+        );
     }
     all
 }
@@ -183,7 +278,14 @@ impl Push {
 
     /// A hand that pulls at the shaft itself; its force stands in this row.
     pub(crate) fn by_hand(station: f64, row: usize, [x, y]: [f64; 2]) -> Self {
-        Self { station, what: String::from("hand"), offset: [0.0; 2], row: Some(row), force: [x, y, 0.0], moment: 0.0 }
+        Self {
+            station,
+            what: String::from("hand"),
+            offset: [0.0; 2],
+            row: Some(row),
+            force: [x, y, 0.0],
+            moment: 0.0,
+        }
     }
 
     /// The row, or none for a given force.
@@ -194,7 +296,13 @@ impl Push {
 
 /// Bending and torsion along the shaft with these reaction rows. Sign of torsion: moment that the part of the shaft before the
 /// station passes on, counter-clockwise positive.
-pub(crate) fn diagram(rig: &Rig<'_>, shaft: &Shaft, pushes: &[Push], rows: &[f64], row: usize) -> ShaftLoad {
+pub(crate) fn diagram(
+    rig: &Rig<'_>,
+    shaft: &Shaft,
+    pushes: &[Push],
+    rows: &[f64],
+    row: usize,
+) -> ShaftLoad {
     struct At {
         station: f64,
         what: String,
@@ -205,14 +313,23 @@ pub(crate) fn diagram(rig: &Rig<'_>, shaft: &Shaft, pushes: &[Push], rows: &[f64
     }
     let mut places: Vec<At> = Vec::new();
     let mut add = |station: f64, what: &str, force: [f64; 2], couple: [f64; 2], torque: f64| {
-        if let Some(at) = places.iter_mut().find(|p| p.station == station && p.what == what) {
+        if let Some(at) = places
+            .iter_mut()
+            .find(|p| p.station == station && p.what == what)
+        {
             for k in 0..2 {
                 at.force[k] += force[k];
                 at.couple[k] += couple[k];
             }
             at.torque += torque;
         } else {
-            places.push(At { station, what: what.to_owned(), force, couple, torque });
+            places.push(At {
+                station,
+                what: what.to_owned(),
+                force,
+                couple,
+                torque,
+            });
         }
     };
     let mut thrust = 0.0;
@@ -222,7 +339,13 @@ pub(crate) fn diagram(rig: &Rig<'_>, shaft: &Shaft, pushes: &[Push], rows: &[f64
         let [x, y, z] = push.force.map(|f| f * size);
         thrust += z;
         let torque = push.offset[0] * y - push.offset[1] * x + push.moment * size;
-        add(push.station, &push.what, [x, y], [push.offset[1] * z, -push.offset[0] * z], torque);
+        add(
+            push.station,
+            &push.what,
+            [x, y],
+            [push.offset[1] * z, -push.offset[0] * z],
+            torque,
+        );
         if let Some(stations) = shaft.bearings {
             for (sum, share) in bearings.iter_mut().zip(shares(push, stations)) {
                 sum[0] += size * share[0];

@@ -80,7 +80,9 @@ pub(crate) fn arms(rig: &Rig<'_>, part: PartId) -> (Option<AnchorId>, Vec<Arm>) 
     let mut datum = None;
     let mut arms: Vec<Arm> = Vec::new();
     for carriers in &rig.model.carriers {
-        let Some(&(_, anchor)) = carriers.iter().find(|c| c.0 == part) else { continue };
+        let Some(&(_, anchor)) = carriers.iter().find(|c| c.0 == part) else {
+            continue;
+        };
         let a = m.anchors[anchor];
         let (u, v) = (m.params[a.u], m.params[a.v]);
         let far = u.hypot(v);
@@ -95,7 +97,10 @@ pub(crate) fn arms(rig: &Rig<'_>, part: PartId) -> (Option<AnchorId>, Vec<Arm>) 
         };
         match arms.iter_mut().find(|arm| near(arm.direction)) {
             Some(arm) => arm.holes.push((anchor, far)),
-            None => arms.push(Arm { direction, holes: vec![(anchor, far)] }),
+            None => arms.push(Arm {
+                direction,
+                holes: vec![(anchor, far)],
+            }),
         }
     }
     for arm in &mut arms {
@@ -107,12 +112,23 @@ pub(crate) fn arms(rig: &Rig<'_>, part: PartId) -> (Option<AnchorId>, Vec<Arm>) 
 /// Stations of a shaft's own points, its arms and its bearings; the least and the greatest.
 fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
     let machine = &rig.model.machine;
-    let own = machine.parts.get(part)?.carries.iter().filter_map(|&p| Some(machine.points.get(p)?.station));
+    let own = machine
+        .parts
+        .get(part)?
+        .carries
+        .iter()
+        .filter_map(|&p| Some(machine.points.get(p)?.station));
     let arms = (0..machine.parts.len()).filter(|&p| machine.parts[p].clamped_to == Some(part));
     let hubs = arms.filter_map(|p| hub_station(rig, p));
-    let bearings = made(rig, part).and_then(|m| m.bearings).into_iter().flatten();
+    let bearings = made(rig, part)
+        .and_then(|m| m.bearings)
+        .into_iter()
+        .flatten();
     let all: Vec<f64> = own.chain(hubs).chain(bearings).collect();
-    let ends = [all.iter().copied().fold(f64::INFINITY, f64::min), all.iter().copied().fold(f64::NEG_INFINITY, f64::max)];
+    let ends = [
+        all.iter().copied().fold(f64::INFINITY, f64::min),
+        all.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+    ];
     (ends[0] < ends[1]).then_some(ends)
 }
 
@@ -120,8 +136,15 @@ fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
 pub(crate) fn hub_station(rig: &Rig<'_>, arm: PartId) -> Option<f64> {
     let machine = &rig.model.machine;
     let part = machine.parts.get(arm)?;
-    let shaft = part.clamped_to.and_then(|s| machine.parts.get(s)?.carries.first()).copied();
-    let point = part.carries.iter().find(|&&p| Some(p) != shaft).or(part.carries.first())?;
+    let shaft = part
+        .clamped_to
+        .and_then(|s| machine.parts.get(s)?.carries.first())
+        .copied();
+    let point = part
+        .carries
+        .iter()
+        .find(|&&p| Some(p) != shaft)
+        .or(part.carries.first())?;
     Some(machine.points.get(*point)?.station)
 }
 
@@ -142,7 +165,11 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
         if mass > 0.0 {
             match lumps.iter_mut().find(|l| l.of == of && l.at == at) {
                 Some(lump) => lump.mass += mass,
-                None => lumps.push(Lump { of: of.to_owned(), at, mass }),
+                None => lumps.push(Lump {
+                    of: of.to_owned(),
+                    at,
+                    mass,
+                }),
             }
         }
     };
@@ -154,7 +181,9 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
         let given = made(rig, i).and_then(|m| m.mass);
         if part.kind == PartKind::Shaft {
             let length = shaft_ends(rig, i).map(|[a, b]| b - a);
-            let own = stock(rig, made(rig, i)).zip(length).map(|((s, m), l)| area(s.section) * l * m.density);
+            let own = stock(rig, made(rig, i))
+                .zip(length)
+                .map(|((s, m), l)| area(s.section) * l * m.density);
             if let (Some(mass), Some(datum)) = (given.or(own), datum) {
                 add(&part.name, datum, mass);
             }
@@ -181,10 +210,15 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
         }
     }
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let crate::assemble::Joint::Rod(rod) = *joint else { continue };
-        let Some(&Constraint::Rod { a, b, length }) = rig.mechanism.constraints.get(i) else { continue };
+        let crate::assemble::Joint::Rod(rod) = *joint else {
+            continue;
+        };
+        let Some(&Constraint::Rod { a, b, length }) = rig.mechanism.constraints.get(i) else {
+            continue;
+        };
         let made = rig.work().rods.get(rod);
-        let own = stock(rig, made).map(|(s, m)| area(s.section) * m.density * rig.mechanism.params[length]);
+        let own = stock(rig, made)
+            .map(|(s, m)| area(s.section) * m.density * rig.mechanism.params[length]);
         if let Some(mass) = made.and_then(|m| m.mass).or(own) {
             let of = format!("rod {}", machine.rods[rod].name);
             add(&of, a, 0.5 * mass);

@@ -26,17 +26,32 @@ struct Yielding {
     moves: f64,
 }
 
-fn yielding(rig: &Rig<'_>, term: &Term, case: &LoadCase, members: &Members) -> Result<Yielding, Singular> {
+fn yielding(
+    rig: &Rig<'_>,
+    term: &Term,
+    case: &LoadCase,
+    members: &Members,
+) -> Result<Yielding, Singular> {
     let params = rig.params(&term.here);
     let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses)?;
     let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members)?;
     let sense = tangent.sensitivity(&term.measure)?;
     let moves = loaded.stretch(&sense.by_param);
-    Ok(Yielding { weight: term.weight, sense, on_params: loaded.on_params, moves })
+    Ok(Yielding {
+        weight: term.weight,
+        sense,
+        on_params: loaded.on_params,
+        moves,
+    })
 }
 
 /// What the machine's stretch under a case adds to a reading, and the reading without load; none at a dead centre.
-pub(super) fn stretched(rig: &Rig<'_>, terms: &[Term], case: &LoadCase, members: &Members) -> Option<(f64, f64)> {
+pub(super) fn stretched(
+    rig: &Rig<'_>,
+    terms: &[Term],
+    case: &LoadCase,
+    members: &Members,
+) -> Option<(f64, f64)> {
     let mut sum = (0.0, 0.0);
     for term in terms {
         let y = yielding(rig, term, case, members).ok()?;
@@ -57,24 +72,43 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
     let stand = poses::stand(model, Some(&case), stand);
     let here = bench.bring(&stand)?;
     let params = rig.params(&here);
-    let dead = |_: Singular| Refusal::new("forces cannot be told here: the machine stands at a dead centre", "move a drive a little");
+    let dead = |_: Singular| {
+        Refusal::new(
+            "forces cannot be told here: the machine stands at a dead centre",
+            "move a drive a little",
+        )
+    };
     let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).map_err(dead)?;
     let loaded = balance(&rig, &tangent, &params, &here.poses, &case, &members).map_err(dead)?;
-    let acted = case.acting.iter().zip(&loaded.acted).filter(|(a, _)| a.source != acting::Source::Weight);
+    let acted = case
+        .acting
+        .iter()
+        .zip(&loaded.acted)
+        .filter(|(a, _)| a.source != acting::Source::Weight);
     let mut answer = Stretch {
         machine: model.machine.name.clone(),
         case: case.name.clone(),
         held: model.held(&stand, None),
-        acted: acted.map(|(a, &(value, force))| Acted { name: a.name.clone(), value, force }).collect(),
+        acted: acted
+            .map(|(a, &(value, force))| Acted {
+                name: a.name.clone(),
+                value,
+                force,
+            })
+            .collect(),
         readings: Vec::new(),
         stiff: members.stiff.clone(),
         assumed: assumed(),
         findings: Vec::new(),
     };
     for reading in 0..model.machine.readings.len() {
-        let Some(terms) = terms(&mut bench, reading, &here) else { continue };
+        let Some(terms) = terms(&mut bench, reading, &here) else {
+            continue;
+        };
         if let Some(found) = of_reading(&rig, reading, &terms, &case, &members) {
-            answer.findings.extend(finding(&rig, reading, &found, &case.name));
+            answer
+                .findings
+                .extend(finding(&rig, reading, &found, &case.name));
             answer.readings.push(found);
         }
     }
@@ -90,8 +124,17 @@ fn assumed() -> Vec<String> {
     .to_vec()
 }
 
-fn of_reading(rig: &Rig<'_>, reading: usize, terms: &[Term], case: &LoadCase, members: &Members) -> Option<ReadingStretch> {
-    let all: Vec<Yielding> = terms.iter().map(|t| yielding(rig, t, case, members).ok()).collect::<Option<_>>()?;
+fn of_reading(
+    rig: &Rig<'_>,
+    reading: usize,
+    terms: &[Term],
+    case: &LoadCase,
+    members: &Members,
+) -> Option<ReadingStretch> {
+    let all: Vec<Yielding> = terms
+        .iter()
+        .map(|t| yielding(rig, t, case, members).ok())
+        .collect::<Option<_>>()?;
     let sum = |of: &dyn Fn(&Yielding) -> f64| all.iter().map(|y| y.weight * of(y)).sum::<f64>();
     let free = sum(&|y| y.sense.value);
     let loaded = free + sum(&|y| y.moves);
@@ -110,15 +153,31 @@ fn of_reading(rig: &Rig<'_>, reading: usize, terms: &[Term], case: &LoadCase, me
         let stiffer = members.with(i, 0.5);
         let (value, more) = stretched(rig, terms, case, &stiffer)?;
         let share = moves.abs() / sizes;
-        told.push(Stretched { member: member.name.clone(), moves: *moves, share, doubled: value + more });
+        told.push(Stretched {
+            member: member.name.clone(),
+            moves: *moves,
+            share,
+            doubled: value + more,
+        });
     }
     told.sort_by(|a, b| b.moves.abs().total_cmp(&a.moves.abs()));
     let give = if let [only] = all.as_slice() {
-        Some(compliance(&members.gives, &only.sense.by_param, &only.sense.by_param))
+        Some(compliance(
+            &members.gives,
+            &only.sense.by_param,
+            &only.sense.by_param,
+        ))
     } else {
         None
     };
-    Some(ReadingStretch { reading: rig.model.reading(reading), free, loaded, taken_at: taken_at(terms), give, members: told })
+    Some(ReadingStretch {
+        reading: rig.model.reading(reading),
+        free,
+        loaded,
+        taken_at: taken_at(terms),
+        give,
+        members: told,
+    })
 }
 
 fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) -> Option<Finding> {

@@ -1,6 +1,9 @@
 //! The worst of every case: which pose asks most of each drive, joint, shaft and clamp.
 
-use super::answers::{CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, OutOfPlane, ShaftLoad};
+use super::answers::{
+    CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, OutOfPlane,
+    ShaftLoad,
+};
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor};
 use super::stock::{made, outside_radius};
@@ -10,9 +13,16 @@ use machine::work::JointAt;
 /// Forces below this share of the greatest are nothing.
 const NOTHING: f64 = 1e-9;
 
-pub(super) fn case(ready: &Ready<'_, '_>, case: &super::LoadCase, held: Vec<Held>, rows: Vec<Row>) -> CaseLoads {
+pub(super) fn case(
+    ready: &Ready<'_, '_>,
+    case: &super::LoadCase,
+    held: Vec<Held>,
+    rows: Vec<Row>,
+) -> CaseLoads {
     let rig = ready.rig;
-    let drives = (0..rig.drives.len()).map(|d| drive(rig, d, &rows)).collect();
+    let drives = (0..rig.drives.len())
+        .map(|d| drive(rig, d, &rows))
+        .collect();
     let mut shafts: Vec<ShaftLoad> = Vec::new();
     let mut out_of_plane: Vec<OutOfPlane> = Vec::new();
     let equivalent = |s: &ShaftLoad| s.most_bending.unwrap_or(0.0).hypot(s.most_torsion);
@@ -25,7 +35,10 @@ pub(super) fn case(ready: &Ready<'_, '_>, case: &super::LoadCase, held: Vec<Held
             }
         }
         for out in &row.out_of_plane {
-            match out_of_plane.iter_mut().find(|o| o.part == out.part && o.rod == out.rod) {
+            match out_of_plane
+                .iter_mut()
+                .find(|o| o.part == out.part && o.rod == out.rod)
+            {
                 Some(worst) if out.tilting > worst.tilting => *worst = out.clone(),
                 Some(_) => {}
                 None => out_of_plane.push(out.clone()),
@@ -48,12 +61,22 @@ pub(super) fn case(ready: &Ready<'_, '_>, case: &super::LoadCase, held: Vec<Held
 pub(super) fn against(force: &DriveForce) -> Option<(f64, bool)> {
     let on = force.hand_on.or(force.on).map(|f| (f, true));
     let back = force.hand_back.or(force.back).map(|f| (-f, false));
-    [on, back].into_iter().flatten().filter(|(f, _)| f.is_finite()).max_by(|a, b| a.0.total_cmp(&b.0))
+    [on, back]
+        .into_iter()
+        .flatten()
+        .filter(|(f, _)| f.is_finite())
+        .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// Whichever of two is less likely to stay. Where nothing pushes, nothing is loose.
 fn looser(a: &LetGo, b: &LetGo) -> bool {
-    let factor = |l: &LetGo| if l.pushed == 0.0 { f64::INFINITY } else { l.factor.unwrap_or(f64::MAX) };
+    let factor = |l: &LetGo| {
+        if l.pushed == 0.0 {
+            f64::INFINITY
+        } else {
+            l.factor.unwrap_or(f64::MAX)
+        }
+    };
     factor(a) < factor(b)
 }
 
@@ -63,9 +86,13 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
     let mut loosest: Option<(usize, &LetGo)> = None;
     let of = |row: &Row| -> Option<DriveForce> { row.row.drives.get(drive).cloned() };
     // A lever with notches is let go in one of them.
-    let notched = rows.iter().any(|r| of(r).and_then(|f| f.let_go).is_some_and(|l| l.detent > 0.0));
+    let notched = rows
+        .iter()
+        .any(|r| of(r).and_then(|f| f.let_go).is_some_and(|l| l.detent > 0.0));
     for (i, row) in rows.iter().enumerate() {
-        let Some(force) = row.row.drives.get(drive) else { continue };
+        let Some(force) = row.row.drives.get(drive) else {
+            continue;
+        };
         if let Some((effort, on)) = against(force)
             && hardest.is_none_or(|h| effort > h.1)
         {
@@ -94,12 +121,29 @@ fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
     let machine = &rig.model.machine;
     let mut all = Vec::new();
     for clamp in &rig.work().clamps {
-        let holds = |r: &Row| r.row.drives.get(clamp.drive).and_then(|d| d.let_go.as_ref()).map_or(0.0, |l| l.to_hold);
-        let Some((row, moment)) = greatest(rows, holds) else { continue };
+        let holds = |r: &Row| {
+            r.row
+                .drives
+                .get(clamp.drive)
+                .and_then(|d| d.let_go.as_ref())
+                .map_or(0.0, |l| l.to_hold)
+        };
+        let Some((row, moment)) = greatest(rows, holds) else {
+            continue;
+        };
         // A drive that slides is held by a straight force.
         let turns = crate::run::turns(rig.model, clamp.drive);
-        let force = if turns { Some(moment / clamp.radius).filter(|f| f.is_finite()) } else { Some(moment) };
-        let mu = rig.work().usual.friction.map(|f| f.low).filter(|mu| *mu > 0.0);
+        let force = if turns {
+            Some(moment / clamp.radius).filter(|f| f.is_finite())
+        } else {
+            Some(moment)
+        };
+        let mu = rig
+            .work()
+            .usual
+            .friction
+            .map(|f| f.low)
+            .filter(|mu| *mu > 0.0);
         all.push(ClampLoad {
             name: format!("clamp {}", clamp.name),
             row,
@@ -109,21 +153,45 @@ fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
             screw: force.zip(mu).map(|(f, mu)| f / mu),
         });
     }
-    for (j, joint) in rig.joints.iter().enumerate().filter(|(_, j)| j.kind == JointKind::Clamp) {
-        let Some((row, moment)) = greatest(rows, |r| r.row.joints.get(j).map_or(0.0, |f| f.most)) else { continue };
+    for (j, joint) in rig
+        .joints
+        .iter()
+        .enumerate()
+        .filter(|(_, j)| j.kind == JointKind::Clamp)
+    {
+        let Some((row, moment)) = greatest(rows, |r| r.row.joints.get(j).map_or(0.0, |f| f.most))
+        else {
+            continue;
+        };
         let shaft = machine.parts.iter().position(|p| p.name == joint.by);
         let own = shaft.and_then(|s| outside_radius(made(rig, s)?.stock.as_ref()?.section));
-        let centre = shaft.and_then(|s| machine.parts[s].carries.first()).copied();
-        let radius = own.or_else(|| centre.and_then(|p| rig.radius(JointAt::Point(p)))).filter(|r| *r > 0.0);
+        let centre = shaft
+            .and_then(|s| machine.parts[s].carries.first())
+            .copied();
+        let radius = own
+            .or_else(|| centre.and_then(|p| rig.radius(JointAt::Point(p))))
+            .filter(|r| *r > 0.0);
         let force = radius.map(|r| moment / r);
-        all.push(ClampLoad { name: joint.name.clone(), row, moment, radius, force, screw: None });
+        all.push(ClampLoad {
+            name: joint.name.clone(),
+            row,
+            moment,
+            radius,
+            force,
+            screw: None,
+        });
     }
     all
 }
 
 fn greatest(rows: &[Row], of: impl Fn(&Row) -> f64) -> Option<(usize, f64)> {
-    let reached = rows.iter().enumerate().filter(|(_, r)| r.row.reached && !r.row.dead_centre);
-    reached.map(|(i, r)| (i, of(r))).max_by(|a, b| a.1.total_cmp(&b.1))
+    let reached = rows
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.row.reached && !r.row.dead_centre);
+    reached
+        .map(|(i, r)| (i, of(r)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst> {
@@ -133,26 +201,47 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
         let mut pull_and_push = [0.0_f64; 2];
         for (c, case) in cases.iter().enumerate() {
             for (r, row) in case.rows.iter().enumerate() {
-                let Some(force) = row.joints.get(joint) else { continue };
-                pull_and_push = [pull_and_push[0].max(force.value), pull_and_push[1].max(-force.value)];
+                let Some(force) = row.joints.get(joint) else {
+                    continue;
+                };
+                pull_and_push = [
+                    pull_and_push[0].max(force.value),
+                    pull_and_push[1].max(-force.value),
+                ];
                 if found.as_ref().is_none_or(|f| force.most > f.most) {
-                    found = Some(JointWorst { joint, case: c, row: r, most: force.most, pull_and_push: None });
+                    found = Some(JointWorst {
+                        joint,
+                        case: c,
+                        row: r,
+                        most: force.most,
+                        pull_and_push: None,
+                    });
                 }
             }
         }
         worst.extend(found.map(|f| {
             let rod = rig.joints[joint].kind == JointKind::Rod;
-            JointWorst { pull_and_push: rod.then_some(pull_and_push), ..f }
+            JointWorst {
+                pull_and_push: rod.then_some(pull_and_push),
+                ..f
+            }
         }));
     }
     // Forces first, then moments; the greatest of each first.
     let is_moment = |w: &JointWorst| rig.joints[w.joint].is_moment;
     for moments in [false, true] {
         let of_kind = |w: &JointWorst| is_moment(w) == moments;
-        let top = worst.iter().filter(|w| of_kind(w)).fold(0.0, |m: f64, w| m.max(w.most));
+        let top = worst
+            .iter()
+            .filter(|w| of_kind(w))
+            .fold(0.0, |m: f64, w| m.max(w.most));
         worst.retain(|w| !of_kind(w) || w.most > NOTHING * top);
     }
-    worst.sort_by(|a, b| is_moment(a).cmp(&is_moment(b)).then(b.most.total_cmp(&a.most)));
+    worst.sort_by(|a, b| {
+        is_moment(a)
+            .cmp(&is_moment(b))
+            .then(b.most.total_cmp(&a.most))
+    });
     worst
 }
 
@@ -161,37 +250,66 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
     let rig = ready.rig;
     let mut all = Vec::new();
     let listed = |names: &[String]| match names {
-        [first @ .., _] if names.len() > 4 => format!("{} and {} more", first[..3].join(", "), names.len() - 3),
+        [first @ .., _] if names.len() > 4 => {
+            format!("{} and {} more", first[..3].join(", "), names.len() - 3)
+        }
         names => crate::run::list(names),
     };
     if !ready.rubbing.without_friction.is_empty() {
-        all.push(format!("no friction is given for {}: taken as none", listed(&ready.rubbing.without_friction)));
+        all.push(format!(
+            "no friction is given for {}: taken as none",
+            listed(&ready.rubbing.without_friction)
+        ));
     }
     if !ready.rubbing.without_diameter.is_empty() {
-        all.push(format!("no diameter is given for {}: taken without friction", listed(&ready.rubbing.without_diameter)));
+        all.push(format!(
+            "no diameter is given for {}: taken without friction",
+            listed(&ready.rubbing.without_diameter)
+        ));
     }
     if rig.work().weight.is_none() {
-        all.push(String::from("weights are left out: the file has no weight = \"down\""));
+        all.push(String::from(
+            "weights are left out: the file has no weight = \"down\"",
+        ));
     }
     all.extend(stiff(ready));
     let belts = rig.model.machine.ratios.iter().any(|r| {
-        matches!(r.kind, machine::model::RatioKind::Belt | machine::model::RatioKind::CrossedBelt)
+        matches!(
+            r.kind,
+            machine::model::RatioKind::Belt | machine::model::RatioKind::CrossedBelt
+        )
     });
     if belts {
-        all.push(String::from("how tight belts are is not known: what that adds to their bearings is left out"));
+        all.push(String::from(
+            "how tight belts are is not known: what that adds to their bearings is left out",
+        ));
     }
-    let unsupported = ready.shafts.iter().filter(|s| s.bearings.is_none()).map(|s| rig.model.machine.parts[s.part].name.clone());
+    let unsupported = ready
+        .shafts
+        .iter()
+        .filter(|s| s.bearings.is_none())
+        .map(|s| rig.model.machine.parts[s.part].name.clone());
     let unsupported: Vec<String> = unsupported.collect();
     if !unsupported.is_empty() {
-        all.push(format!("no bearings are given for {}: taken as stiff in bending, its load as one", listed(&unsupported)));
+        all.push(format!(
+            "no bearings are given for {}: taken as stiff in bending, its load as one",
+            listed(&unsupported)
+        ));
     }
     all
 }
 
 fn stiff(ready: &Ready<'_, '_>) -> Option<String> {
     if ready.members.members.is_empty() {
-        return Some(String::from("nothing is known of stock and stiffness: the machine is taken as stiff"));
+        return Some(String::from(
+            "nothing is known of stock and stiffness: the machine is taken as stiff",
+        ));
     }
     let stiff = &ready.members.stiff;
-    (!stiff.is_empty()).then(|| format!("no stock is given for {}: taken as stiff", crate::run::list(stiff)))
+    (!stiff.is_empty()).then(|| {
+        format!(
+            "no stock is given for {}: taken as stiff",
+            crate::run::list(stiff)
+        )
+    })
 }

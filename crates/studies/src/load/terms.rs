@@ -18,8 +18,17 @@ pub(crate) struct Term {
 /// The terms of a reading here; none where it cannot be taken.
 pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<Vec<Term>> {
     match bench.model.gauges.get(reading)?.clone() {
-        Gauge::Pose(measure) => Some(vec![Term { weight: 1.0, here: here.clone(), measure, over: Vec::new() }]),
-        Gauge::Over { reading: inner, drive, take } => {
+        Gauge::Pose(measure) => Some(vec![Term {
+            weight: 1.0,
+            here: here.clone(),
+            measure,
+            over: Vec::new(),
+        }]),
+        Gauge::Over {
+            reading: inner,
+            drive,
+            take,
+        } => {
             let mut end = |greatest: bool, weight: f64| -> Option<Vec<Term>> {
                 let extreme = bench.extreme(inner, here, drive, greatest)?;
                 let (track, span) = bench.span(here, drive)?;

@@ -3,6 +3,7 @@
 use crate::answers::EndKind;
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
+use crate::run::plans::Plans;
 use crate::run::track::{self, Track};
 use crate::run::{Bound, Obstacle, Span, reach};
 use crate::say;
@@ -22,6 +23,7 @@ pub(crate) struct Here {
 /// A model and the paths followed on it.
 pub(crate) struct Bench<'m> {
     pub(crate) model: &'m Model,
+    plans: Plans,
     /// Latest last.
     tracks: Vec<Rc<Track>>,
     /// Two whole turns, for drives that would go round if no stop were in the way.
@@ -37,6 +39,7 @@ impl<'m> Bench<'m> {
     pub(crate) fn new(model: &'m Model) -> Self {
         Self {
             model,
+            plans: Plans::new(model),
             tracks: Vec::new(),
             wide: Vec::new(),
             warm: vec![[None; 2]; model.machine.readings.len()],
@@ -205,8 +208,19 @@ impl<'m> Bench<'m> {
         if let Some(track) = self.kept(here, drive) {
             return Some(track);
         }
-        let track = Rc::new(Track::over_range(self.model, here, drive)?);
+        let track = Rc::new(Track::over_range(self.model, &self.plans, here, drive)?);
         Some(keep(&mut self.tracks, track))
+    }
+
+    /// The path between two values, from here.
+    pub(crate) fn between(
+        &self,
+        here: &Here,
+        drive: usize,
+        low: f64,
+        high: f64,
+    ) -> Option<Rc<Track>> {
+        Track::between(self.model, &self.plans, here, drive, low, high).map(Rc::new)
     }
 
     /// The path over the drive's range and how much of it can be reached.
@@ -226,8 +240,8 @@ impl<'m> Bench<'m> {
             Rc::clone(track)
         } else {
             let now = here.stand.drives[drive];
-            let wide = Track::between(self.model, here, drive, now - TAU, now + TAU)?;
-            keep(&mut self.wide, Rc::new(wide))
+            let wide = self.between(here, drive, now - TAU, now + TAU)?;
+            keep(&mut self.wide, wide)
         };
         let mut span = reach::span(self.model, &track, here);
         // No more than one turn of it is told of.

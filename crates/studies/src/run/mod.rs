@@ -3,8 +3,10 @@
 //! Everything that moves the machine goes through [`Track`] and [`Bench::advance`], so that a faster solver has one place to go.
 
 mod bench;
+mod changes;
 mod extreme;
 mod named;
+mod plans;
 mod reach;
 mod reading;
 mod track;

@@ -2,8 +2,10 @@
 
 use crate::answers::EndKind;
 use crate::assemble::{Group, Model};
+use crate::run::plans::{self, Plans};
 use crate::run::{Bound, Here, crossing};
 use mechanics::model::{ParamId, Pose};
+use mechanics::plan::Plan;
 use mechanics::{Ended, Followed, NotClosed, Rates, State, Tangent, follow, unit_direction};
 use std::cell::{OnceCell, RefCell};
 use std::f64::consts::TAU;
@@ -18,6 +20,10 @@ const LEAST: f64 = 36.0;
 const WIDEST: f64 = TAU / ROUND;
 /// A change point this late in a step counts as lying at its end.
 const ON_IT: f64 = 0.999;
+/// How often a plan is taken up again after a pose that it missed.
+const RETRIES: usize = 3;
+/// A motion that the equations resist with less than this, of one, is free as good as.
+const FOLDED: f64 = 1e-5;
 /// How far a slide without a range is pushed, in sizes of the machine.
 const FARTHEST: f64 = 2.0;
 
@@ -55,30 +61,46 @@ pub(crate) struct Track {
     zero: f64,
     sense: f64,
     /// All parameters; the drive's own has no meaning.
-    params: Vec<f64>,
+    pub(super) params: Vec<f64>,
     /// By rising value, at least one.
     pub(crate) samples: Vec<Sample>,
     pub(crate) low: Bound,
     pub(crate) high: Bound,
     /// Pairs of values between which two assemblies meet.
-    changes: Vec<[f64; 2]>,
+    pub(super) changes: Vec<[f64; 2]>,
     /// Nothing ended it in a whole turn.
     pub(crate) round: bool,
     /// Poses found between the samples.
     found: RefCell<Vec<Sample>>,
 }
 
+/// The model, and the plan of the group that moves.
+#[derive(Clone, Copy)]
+struct Way<'w> {
+    model: &'w Model,
+    plan: Option<&'w Plan>,
+}
+
 impl Track {
     /// Follows the drive through its range, or a whole turn, or as far as it goes.
-    pub(crate) fn over_range(model: &Model, here: &Here, drive: usize) -> Option<Self> {
+    pub(crate) fn over_range(
+        model: &Model,
+        plans: &Plans,
+        here: &Here,
+        drive: usize,
+    ) -> Option<Self> {
         let (machine, mut track) = (&model.machine, Self::start(model, here, drive)?);
+        let way = Way {
+            model,
+            plan: plans.of(model, here, track.group),
+        };
         let d = &machine.drives[drive];
         let now = here.stand.drives[drive];
         match (d.range, d.whole_turn, d.moves) {
             (Some([a, b]), false, _) => {
                 let (low, high) = (a.min(b), a.max(b));
                 let grid = grid(low, high, d.step, turns(model, drive));
-                track.run(model, &grid, (low.min(now), high.max(now)), EndKind::Range);
+                track.run(way, &grid, (low.min(now), high.max(now)), EndKind::Range);
             }
             (_, _, machine::model::Moves::Turns(_)) => {
                 let mut low = d.drawn;
@@ -87,7 +109,7 @@ impl Track {
                     low = now;
                 }
                 let grid = grid(low, low + TAU, d.step, true);
-                track.run(model, &grid, (low, low + TAU), EndKind::WholeTurn);
+                track.run(way, &grid, (low, low + TAU), EndKind::WholeTurn);
                 let (stuck_low, stuck_high) = (
                     track.low.kind != EndKind::WholeTurn,
                     track.high.kind != EndKind::WholeTurn,
@@ -98,18 +120,18 @@ impl Track {
                     let end = track.high.at - TAU;
                     let more: Vec<f64> =
                         grid.iter().map(|x| x - TAU).filter(|x| *x > end).collect();
-                    track.run_down(model, &more, end, EndKind::WholeTurn);
+                    track.run_down(way, &more, end, EndKind::WholeTurn);
                 } else if stuck_low && !stuck_high {
                     let end = track.low.at + TAU;
                     let more: Vec<f64> =
                         grid.iter().map(|x| x + TAU).filter(|x| *x < end).collect();
-                    track.run_up(model, &more, end, EndKind::WholeTurn);
+                    track.run_up(way, &more, end, EndKind::WholeTurn);
                 }
             }
             (_, _, machine::model::Moves::Slides(_)) => {
                 let far = FARTHEST * model.mechanism.size(&here.params);
                 let grid = grid(now - far, now + far, None, false);
-                track.run(model, &grid, (now - far, now + far), EndKind::Open);
+                track.run(way, &grid, (now - far, now + far), EndKind::Open);
             }
         }
         Some(track)
@@ -118,12 +140,17 @@ impl Track {
     /// Follows the drive both ways from where it stands, as far as these values.
     pub(crate) fn between(
         model: &Model,
+        plans: &Plans,
         here: &Here,
         drive: usize,
         low: f64,
         high: f64,
     ) -> Option<Self> {
         let mut track = Self::start(model, here, drive)?;
+        let way = Way {
+            model,
+            plan: plans.of(model, here, track.group),
+        };
         let now = here.stand.drives[drive];
         let (low, high) = (low.min(now), high.max(now));
         let grid = grid(
@@ -132,13 +159,15 @@ impl Track {
             model.machine.drives[drive].step,
             turns(model, drive),
         );
-        track.run(model, &grid, (low, high), EndKind::Range);
+        track.run(way, &grid, (low, high), EndKind::Range);
         Some(track)
     }
 
     /// Follows the drive from where it stands towards one value.
     pub(crate) fn towards(model: &Model, here: &Here, drive: usize, to: f64) -> Option<Self> {
         let mut track = Self::start(model, here, drive)?;
+        // A few steps are followed sooner than planned.
+        let way = Way { model, plan: None };
         let now = here.stand.drives[drive];
         let wide = if turns(model, drive) {
             4.0 * WIDEST
@@ -150,10 +179,10 @@ impl Track {
             .map(|i| now + (to - now) * i as f64 / steps)
             .collect::<Vec<_>>();
         if to >= now {
-            track.run_up(model, &between, to, EndKind::Range);
+            track.run_up(way, &between, to, EndKind::Range);
         } else {
             let falling: Vec<f64> = between.into_iter().rev().collect();
-            track.run_down(model, &falling, to, EndKind::Range);
+            track.run_down(way, &falling, to, EndKind::Range);
         }
         Some(track)
     }
@@ -207,22 +236,22 @@ impl Track {
             && here.stand.drives[drive] <= self.high.at
     }
 
-    fn group<'m>(&self, model: &'m Model) -> &'m Group {
+    pub(super) fn group<'m>(&self, model: &'m Model) -> &'m Group {
         &model.groups[self.group]
     }
 
-    fn params_at(&self, value: f64) -> Vec<f64> {
+    pub(super) fn params_at(&self, value: f64) -> Vec<f64> {
         let mut params = self.params.clone();
         params[self.param] = self.zero + self.sense * value;
         params
     }
 
-    fn run(&mut self, model: &Model, grid: &[f64], ends: (f64, f64), kind: EndKind) {
-        self.run_up(model, grid, ends.1, kind);
-        self.run_down(model, grid, ends.0, kind);
+    fn run(&mut self, way: Way<'_>, grid: &[f64], ends: (f64, f64), kind: EndKind) {
+        self.run_up(way, grid, ends.1, kind);
+        self.run_down(way, grid, ends.0, kind);
     }
 
-    fn run_up(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
+    fn run_up(&mut self, way: Way<'_>, grid: &[f64], end: f64, kind: EndKind) {
         let from = self.samples.last().map_or(end, |s| s.at);
         let mut values: Vec<f64> = grid
             .iter()
@@ -232,10 +261,10 @@ impl Track {
         if end > from {
             values.push(end);
         }
-        self.high = self.walk(model, &values, end, kind, true);
+        self.high = self.walk(way, &values, end, kind, true);
     }
 
-    fn run_down(&mut self, model: &Model, grid: &[f64], end: f64, kind: EndKind) {
+    fn run_down(&mut self, way: Way<'_>, grid: &[f64], end: f64, kind: EndKind) {
         let from = self.samples.first().map_or(end, |s| s.at);
         let mut values: Vec<f64> = grid
             .iter()
@@ -246,10 +275,11 @@ impl Track {
         if end < from {
             values.push(end);
         }
-        self.low = self.walk(model, &values, end, kind, false);
+        self.low = self.walk(way, &values, end, kind, false);
     }
 
-    fn walk(&mut self, model: &Model, values: &[f64], end: f64, kind: EndKind, up: bool) -> Bound {
+    fn walk(&mut self, way: Way<'_>, values: &[f64], end: f64, kind: EndKind, up: bool) -> Bound {
+        let model = way.model;
         let mut new: Vec<Sample> = Vec::new();
         let last = if up {
             self.samples.last()
@@ -266,7 +296,14 @@ impl Track {
         };
         let mut before = second.cloned();
         let mut bound = Bound::plain(end, kind);
-        for &value in values {
+        let mut ahead = self.ahead(way, &last, values).into_iter();
+        let mut tries = RETRIES;
+        for (i, &value) in values.iter().enumerate() {
+            if let Some(poses) = ahead.next() {
+                before = Some(std::mem::replace(&mut last, Sample::new(value, poses)));
+                new.push(last.clone());
+                continue;
+            }
             // A sample on a change point is left out as a start: no direction leads on from there, or a wrong one. From the one
             // before it the way is clear.
             let mut start = before.as_ref().filter(|_| last.folded).unwrap_or(&last);
@@ -290,7 +327,8 @@ impl Track {
                 self.changes.push([from.min(reached), from.max(reached)]);
             }
             let mut sample = Sample::new(reached, followed.state.poses);
-            sample.folded = followed.change_points.iter().any(|share| *share > ON_IT);
+            sample.folded = followed.change_points.iter().any(|share| *share > ON_IT)
+                || self.is_folded(model, &sample);
             if followed.ended != Ended::Reached {
                 bound = self.stuck(model, &sample, &followed.ended);
                 if (sample.at - last.at).abs() > near(last.at) {
@@ -303,6 +341,11 @@ impl Track {
                 before = Some(last);
             }
             last = sample;
+            // The plan missed a pose; past it the way may be clear again.
+            if tries > 0 && !last.folded {
+                tries -= 1;
+                ahead = self.ahead(way, &last, &values[i + 1..]).into_iter();
+            }
         }
         if up {
             self.samples.append(&mut new);
@@ -314,7 +357,29 @@ impl Track {
         bound
     }
 
-    fn step(&self, model: &Model, from: &Sample, to: f64) -> Followed {
+    /// Planned poses at the next values, as far as they are sure.
+    fn ahead(&self, way: Way<'_>, from: &Sample, values: &[f64]) -> Vec<Vec<Pose>> {
+        let Some(plan) = way.plan.filter(|_| !from.folded && values.len() > 1) else {
+            return Vec::new();
+        };
+        let moved: Vec<f64> = values.iter().map(|v| self.zero + self.sense * v).collect();
+        plans::ahead(
+            plan,
+            &self.params_at(from.at),
+            &from.poses,
+            self.param,
+            &moved,
+        )
+    }
+
+    /// Two ways of assembling meet here, or as good as meet.
+    fn is_folded(&self, model: &Model, sample: &Sample) -> bool {
+        let params = self.params_at(sample.at);
+        super::named::least_resisted(self.group(model), &params, &sample.poses)
+            .is_none_or(|l| l.0 < FOLDED)
+    }
+
+    pub(super) fn step(&self, model: &Model, from: &Sample, to: f64) -> Followed {
         let state = State {
             params: self.params_at(from.at),
             poses: from.poses.clone(),
@@ -444,84 +509,6 @@ impl Track {
         }
         here.stand.drives[self.drive] = sample.at;
         here.params[self.param] = self.zero + self.sense * sample.at;
-    }
-
-    /// What stands in line at a change point.
-    pub(crate) fn change_name(&self, model: &Model, at: f64) -> String {
-        let params = self.params_at(at);
-        match self.at(model, at) {
-            Some(sample) => {
-                super::named::folds_here(model, self.group(model), &params, &sample.poses)
-            }
-            None => String::from("parts stand in line"),
-        }
-    }
-
-    /// The values at which two assemblies meet, to 1e-9, each once.
-    pub(crate) fn change_points(&self, model: &Model) -> Vec<f64> {
-        let mut found: Vec<f64> = Vec::new();
-        for &between in &self.changes {
-            let at = self.change_point(model, between);
-            if found.iter().all(|f| (f - at).abs() > 1e-6) {
-                found.push(at);
-            }
-        }
-        found.sort_by(f64::total_cmp);
-        found
-    }
-
-    /// On a change point itself poses are ill-determined, so it is found from a little way off: the least singular value of the
-    /// equations, counted negative beyond the point, goes through zero there as a smooth curve.
-    fn change_point(&self, model: &Model, [mut low, mut high]: [f64; 2]) -> f64 {
-        let aside = 1e-3
-            * if turns(model, self.drive) {
-                1.0
-            } else {
-                self.group(model).mechanism.size(&self.params)
-            };
-        let Some(start) = self.at(model, low) else {
-            return 0.5 * (low + high);
-        };
-        while high - low > 0.2 * aside {
-            let middle = 0.5 * (low + high);
-            let followed = self.step(model, &start, middle);
-            if followed.ended == Ended::Reached && followed.change_points.is_empty() {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        let middle = 0.5 * (low + high);
-        let nodes = [-2.0, -1.0, 1.0, 2.0].map(|k| k * aside);
-        let mut values = [0.0; 4];
-        for (value, node) in values.iter_mut().zip(nodes) {
-            let followed = self.step(model, &start, middle + node);
-            let least = super::named::least_resisted(
-                self.group(model),
-                &followed.state.params,
-                &followed.state.poses,
-            );
-            let (Some((least, _)), Ended::Reached) = (least, followed.ended) else {
-                return middle;
-            };
-            *value = if node < 0.0 { least } else { -least };
-        }
-        // The cubic through the four (Lagrange).
-        let cubic = |x: f64| -> f64 {
-            (0..4)
-                .map(|i| {
-                    let others = (0..4).filter(|&j| j != i);
-                    values[i]
-                        * others
-                            .map(|j| (x - nodes[j]) / (nodes[i] - nodes[j]))
-                            .product::<f64>()
-                })
-                .sum()
-        };
-        middle
-            + crossing((nodes[1], values[1]), (nodes[2], values[2]), |x| {
-                Some(cubic(x))
-            })
     }
 }
 

@@ -16,13 +16,23 @@ const STEPS: [f64; 6] = [1.0, 1.5, 2.0, 3.0, 5.0, 8.0];
 const SAME: f64 = 0.15;
 
 /// Allocates tolerances so that root-sum-square keeps within `room`.
-pub(super) fn allocate(shares: &[Share], varied: &[Vary], room: f64, can_hold: Option<f64>) -> Budget {
+pub(super) fn allocate(
+    shares: &[Share],
+    varied: &[Vary],
+    room: f64,
+    can_hold: Option<f64>,
+) -> Budget {
     let parts: Vec<Part> = shares
         .iter()
         .filter_map(|s| {
             let v = varied.get(s.dimension)?;
             let angle = v.told.inside == Inside::Radian;
-            let best = if angle { CAN_HOLD_RAD } else { can_hold.unwrap_or(CAN_HOLD_MM) }.min(v.plus_minus);
+            let best = if angle {
+                CAN_HOLD_RAD
+            } else {
+                can_hold.unwrap_or(CAN_HOLD_MM)
+            }
+            .min(v.plus_minus);
             let rate = s.rate.abs();
             (rate > 0.0).then_some(Part {
                 dimension: s.dimension,
@@ -34,10 +44,22 @@ pub(super) fn allocate(shares: &[Share], varied: &[Vary], room: f64, can_hold: O
             })
         })
         .collect();
-    let sum = |t: &dyn Fn(&Part) -> f64| parts.iter().map(|p| (p.rate * t(p)).powi(2)).sum::<f64>().sqrt();
+    let sum = |t: &dyn Fn(&Part) -> f64| {
+        parts
+            .iter()
+            .map(|p| (p.rate * t(p)).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    };
     let possible = room > 0.0 && sum(&|p| p.best) <= room;
     let scale = if possible { scale(&parts, room) } else { 0.0 };
-    let to = |p: &Part| if possible { rounded(p.at(scale), p.angle).clamp(p.best, p.loosest) } else { p.best };
+    let to = |p: &Part| {
+        if possible {
+            rounded(p.at(scale), p.angle).clamp(p.best, p.loosest)
+        } else {
+            p.best
+        }
+    };
     let items: Vec<BudgetItem> = parts
         .iter()
         .map(|p| {
@@ -49,11 +71,25 @@ pub(super) fn allocate(shares: &[Share], varied: &[Vary], room: f64, can_hold: O
             } else {
                 Advice::Keep
             };
-            BudgetItem { dimension: p.dimension, now: p.now, to, advice }
+            BudgetItem {
+                dimension: p.dimension,
+                now: p.now,
+                to,
+                advice,
+            }
         })
         .collect();
-    let effort = [parts.len() as f64, parts.iter().map(|p| p.now / to(p)).sum()];
-    Budget { possible, room, reached: sum(&to), effort, items }
+    let effort = [
+        parts.len() as f64,
+        parts.iter().map(|p| p.now / to(p)).sum(),
+    ];
+    Budget {
+        possible,
+        room,
+        reached: sum(&to),
+        effort,
+        items,
+    }
 }
 
 struct Part {
@@ -74,7 +110,14 @@ impl Part {
 
 /// The greatest scale that keeps within the room, by halving.
 fn scale(parts: &[Part], room: f64) -> f64 {
-    let within = |s: f64| parts.iter().map(|p| (p.rate * p.at(s)).powi(2)).sum::<f64>().sqrt() <= room;
+    let within = |s: f64| {
+        parts
+            .iter()
+            .map(|p| (p.rate * p.at(s)).powi(2))
+            .sum::<f64>()
+            .sqrt()
+            <= room
+    };
     let mut high = 1.0;
     for _ in 0..200 {
         if !within(high) || parts.iter().all(|p| p.at(high) >= p.loosest) {
@@ -85,21 +128,34 @@ fn scale(parts: &[Part], room: f64) -> f64 {
     let mut low = 0.0;
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
-        if within(middle) { low = middle } else { high = middle }
+        if within(middle) {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     low
 }
 
 /// Down to the next preferred step: of a millimetre, or of a degree.
 fn rounded(t: f64, angle: bool) -> f64 {
-    let unit = if angle { std::f64::consts::PI / 180.0 } else { 1.0 };
+    let unit = if angle {
+        std::f64::consts::PI / 180.0
+    } else {
+        1.0
+    };
     let x = t / unit;
     if !(x > 0.0 && x.is_finite()) {
         return t;
     }
     let decade = 10f64.powf(x.log10().floor());
     // A hair of slack keeps a value that is a step already.
-    let step = STEPS.iter().rev().find(|s| **s * decade <= x * (1.0 + 1e-9)).copied().unwrap_or(1.0);
+    let step = STEPS
+        .iter()
+        .rev()
+        .find(|s| **s * decade <= x * (1.0 + 1e-9))
+        .copied()
+        .unwrap_or(1.0);
     (step * decade).min(x) * unit
 }
 
@@ -116,11 +172,20 @@ mod tests {
             plus_minus: t,
             named: false,
         };
-        Vary { param: 0, plus_minus: t, told }
+        Vary {
+            param: 0,
+            plus_minus: t,
+            told,
+        }
     }
 
     fn share(dimension: usize, rate: f64) -> Share {
-        Share { dimension, rate, plus_minus: 0.0, share: 0.0 }
+        Share {
+            dimension,
+            rate,
+            plus_minus: 0.0,
+            share: 0.0,
+        }
     }
 
     #[test]
@@ -139,12 +204,26 @@ mod tests {
         let parts: Vec<Part> = [(1.0, 0.05), (0.3, 0.05), (2.0, 0.1)]
             .iter()
             .enumerate()
-            .map(|(dimension, &(rate, now))| Part { dimension, rate, now, best: 1e-9, loosest: 1e9, angle: false })
+            .map(|(dimension, &(rate, now))| Part {
+                dimension,
+                rate,
+                now,
+                best: 1e-9,
+                loosest: 1e9,
+                angle: false,
+            })
             .collect();
         let s = scale(&parts, 0.1);
         let t: Vec<f64> = parts.iter().map(|p| p.at(s)).collect();
         let effort = |t: &[f64]| parts.iter().zip(t).map(|(p, t)| p.now / t).sum::<f64>();
-        let room = |t: &[f64]| parts.iter().zip(t).map(|(p, t)| (p.rate * t).powi(2)).sum::<f64>().sqrt();
+        let room = |t: &[f64]| {
+            parts
+                .iter()
+                .zip(t)
+                .map(|(p, t)| (p.rate * t).powi(2))
+                .sum::<f64>()
+                .sqrt()
+        };
         assert!((room(&t) - 0.1).abs() < 1e-12);
         for i in 0..3 {
             for k in [0.9, 0.99, 1.01, 1.1] {
@@ -166,7 +245,13 @@ mod tests {
 
     #[test]
     fn steps_are_rounded_down() {
-        for (t, want) in [(0.0199, 0.015), (0.02, 0.02), (0.049, 0.03), (0.3, 0.3), (0.0095, 0.008)] {
+        for (t, want) in [
+            (0.0199, 0.015),
+            (0.02, 0.02),
+            (0.049, 0.03),
+            (0.3, 0.3),
+            (0.0095, 0.008),
+        ] {
             assert!((rounded(t, false) - want).abs() < 1e-12, "{t}");
         }
     }

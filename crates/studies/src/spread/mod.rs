@@ -32,7 +32,11 @@ pub struct Request {
 
 impl Default for Request {
     fn default() -> Self {
-        Self { readings: Vec::new(), machines: 100_000, seed: 1 }
+        Self {
+            readings: Vec::new(),
+            machines: 100_000,
+            seed: 1,
+        }
     }
 }
 
@@ -62,7 +66,11 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
     let mut refused = Vec::new();
     let mut subjects = Vec::new();
     let all: Vec<usize> = (0..model.machine.readings.len()).collect();
-    let asked = if request.readings.is_empty() { &all } else { &request.readings };
+    let asked = if request.readings.is_empty() {
+        &all
+    } else {
+        &request.readings
+    };
     let mut read = Vec::new();
     for &reading in asked.iter().filter(|r| **r < all.len()) {
         match subject(&mut bench, &mut stations, reading, &[(1.0, here.clone())]) {
@@ -88,22 +96,44 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
                 judged.push((i, told));
                 subjects.push(s);
             }
-            None => refused.push(format!("ask {} has no spread: it cannot be judged, or it is judged at a dead centre", ask.name)),
+            None => refused.push(format!(
+                "ask {} has no spread: it cannot be judged, or it is judged at a dead centre",
+                ask.name
+            )),
         }
     }
     let probes: Vec<Probe> = subjects.iter().map(|s| s.probe.clone()).collect();
     let columns: Vec<_> = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
     let cannot = || {
-        Refusal::new("made machines cannot be solved from this pose", "it stands at or close to a dead centre; move a drive a little")
+        Refusal::new(
+            "made machines cannot be solved from this pose",
+            "it stands at or close to a dead centre; move a drive a little",
+        )
     };
     let corners: Vec<Vec<f64>> = subjects.iter().flat_map(|s| corners(s, &varied)).collect();
-    let at_corners = values(model, &stations, &probes, &columns, Batch::Given(&corners)).ok_or_else(cannot)?;
+    let at_corners =
+        values(model, &stations, &probes, &columns, Batch::Given(&corners)).ok_or_else(cannot)?;
     let machines = request.machines.max(1);
-    let made = values(model, &stations, &probes, &columns, Batch::Random(machines, request.seed)).ok_or_else(cannot)?;
+    let made = values(
+        model,
+        &stations,
+        &probes,
+        &columns,
+        Batch::Random(machines, request.seed),
+    )
+    .ok_or_else(cannot)?;
     let strayed: Vec<Strayed> = subjects
         .iter()
         .enumerate()
-        .map(|(i, s)| strayed(model, s, &varied, [at_corners[i][2 * i], at_corners[i][2 * i + 1]], &made[i]))
+        .map(|(i, s)| {
+            strayed(
+                model,
+                s,
+                &varied,
+                [at_corners[i][2 * i], at_corners[i][2 * i + 1]],
+                &made[i],
+            )
+        })
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
     let mut asks = Vec::new();
@@ -111,16 +141,27 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
         let ask = &model.machine.asks[*i];
         let wanted = wanted(ask);
         let values = &made[read.len() + k];
-        let keeps = values.iter().filter(|v| !v.is_nan() && margin(**v, wanted) >= 0.0).count();
+        let keeps = values
+            .iter()
+            .filter(|v| !v.is_nan() && margin(**v, wanted) >= 0.0)
+            .count();
         let room = margin(strayed.nominal, wanted);
         asks.push(AskSpread {
             ask: ask.name.clone(),
-            at: told.iter().map(|&(d, value)| held(model, d, value)).collect(),
+            at: told
+                .iter()
+                .map(|&(d, value)| held(model, d, value))
+                .collect(),
             strayed: strayed.clone(),
             at_least: wanted[0],
             at_most: wanted[1],
             kept: keeps as f64 / machines as f64,
-            budget: budget::allocate(&strayed.shares, &varied, room, model.machine.work.usual.can_hold),
+            budget: budget::allocate(
+                &strayed.shares,
+                &varied,
+                room,
+                model.machine.work.usual.can_hold,
+            ),
         });
     }
     let mut spread = Spread {
@@ -142,7 +183,11 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
 /// The closest that any ask wants of each dimension.
 fn together(asks: &[AskSpread]) -> Vec<BudgetItem> {
     let mut all: Vec<BudgetItem> = Vec::new();
-    for item in asks.iter().filter(|a| a.budget.possible).flat_map(|a| &a.budget.items) {
+    for item in asks
+        .iter()
+        .filter(|a| a.budget.possible)
+        .flat_map(|a| &a.budget.items)
+    {
         match all.iter_mut().find(|i| i.dimension == item.dimension) {
             Some(i) if i.to <= item.to => {}
             Some(i) => *i = item.clone(),
@@ -155,28 +200,59 @@ fn together(asks: &[AskSpread]) -> Vec<BudgetItem> {
 }
 
 fn held(model: &Model, drive: usize, value: f64) -> Held {
-    Held { quantity: model.drive(drive), value, as_drawn: value == model.machine.drives[drive].drawn }
+    Held {
+        quantity: model.drive(drive),
+        value,
+        as_drawn: value == model.machine.drives[drive].drawn,
+    }
 }
 
-fn subject(bench: &mut Bench<'_>, stations: &mut Stations, reading: usize, terms: &[(f64, Here)]) -> Option<Subject> {
+fn subject(
+    bench: &mut Bench<'_>,
+    stations: &mut Stations,
+    reading: usize,
+    terms: &[(f64, Here)],
+) -> Option<Subject> {
     let (mut nominal, mut rates) = (0.0, vec![0.0; bench.model.mechanism.params.len()]);
     for (weight, here) in terms {
         let by = by_param(bench, reading, here)?;
         nominal += weight * by.value;
-        rates.iter_mut().zip(&by.rates).for_each(|(r, b)| *r += weight * b);
+        rates
+            .iter_mut()
+            .zip(&by.rates)
+            .for_each(|(r, b)| *r += weight * b);
     }
     let probe = stations.probe(bench, reading, terms)?;
-    Some(Subject { reading, nominal, rates, probe })
+    Some(Subject {
+        reading,
+        nominal,
+        rates,
+        probe,
+    })
 }
 
 /// The two machines with all dimensions at their limits: lowest and highest by sensitivities.
 fn corners(subject: &Subject, varied: &[Vary]) -> [Vec<f64>; 2] {
-    let sign = |s: f64| varied.iter().map(|v| s * subject.rates[v.param].signum()).collect();
+    let sign = |s: f64| {
+        varied
+            .iter()
+            .map(|v| s * subject.rates[v.param].signum())
+            .collect()
+    };
     [sign(-1.0), sign(1.0)]
 }
 
-fn strayed(model: &Model, s: &Subject, varied: &[Vary], corners: [f64; 2], made: &[f64]) -> Strayed {
-    let moves: Vec<f64> = varied.iter().map(|v| s.rates[v.param] * v.plus_minus).collect();
+fn strayed(
+    model: &Model,
+    s: &Subject,
+    varied: &[Vary],
+    corners: [f64; 2],
+    made: &[f64],
+) -> Strayed {
+    let moves: Vec<f64> = varied
+        .iter()
+        .map(|v| s.rates[v.param] * v.plus_minus)
+        .collect();
     let variance: f64 = moves.iter().map(|m| m * m).sum();
     let mut shares: Vec<Share> = moves
         .iter()
@@ -186,7 +262,11 @@ fn strayed(model: &Model, s: &Subject, varied: &[Vary], corners: [f64; 2], made:
             dimension,
             rate: s.rates[varied[dimension].param],
             plus_minus: m.abs(),
-            share: if variance > 0.0 { m * m / variance } else { 0.0 },
+            share: if variance > 0.0 {
+                m * m / variance
+            } else {
+                0.0
+            },
         })
         .collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
@@ -206,11 +286,15 @@ fn statistics(values: &[f64]) -> Made {
     let mut good: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
     let lost = values.len() - good.len();
     if good.is_empty() {
-        return Made { lost, ..Made::default() };
+        return Made {
+            lost,
+            ..Made::default()
+        };
     }
     let n = good.len() as f64;
     let mean = good.iter().sum::<f64>() / n;
-    let deviation = (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
+    let deviation =
+        (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
     let last = good.len() - 1;
     let mut ranked = |place: usize| *good.select_nth_unstable_by(place, f64::total_cmp).1;
     let extremes = [ranked(0), ranked(last)];
@@ -232,7 +316,9 @@ fn statistics(values: &[f64]) -> Made {
 fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
     let mut all = Vec::new();
     for a in &spread.asks {
-        let Some(ask) = model.machine.asks.iter().find(|x| x.name == a.ask) else { continue };
+        let Some(ask) = model.machine.asks.iter().find(|x| x.name == a.ask) else {
+            continue;
+        };
         let share_ask = model.machine.work.asks.iter().find(|w| {
             matches!(w.judges, WorkJudges::Share { ask } if model.machine.asks.get(ask).is_some_and(|x| x.name == a.ask))
         });
@@ -265,19 +351,29 @@ fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
             place,
         });
     }
-    all.sort_by(|a, b| a.severity.cmp(&b.severity).then(a.margin.unwrap_or(0.0).total_cmp(&b.margin.unwrap_or(0.0))));
+    all.sort_by(|a, b| {
+        a.severity
+            .cmp(&b.severity)
+            .then(a.margin.unwrap_or(0.0).total_cmp(&b.margin.unwrap_or(0.0)))
+    });
     all
 }
 
 /// Never rounds a share up to all.
 fn hundred(share: f64) -> String {
     let x = 100.0 * share;
-    if share < 1.0 && x > 99.9 { String::from("more than 99.9") } else { format!("{}", (x * 10.0).floor() / 10.0) }
+    if share < 1.0 && x > 99.9 {
+        String::from("more than 99.9")
+    } else {
+        format!("{}", (x * 10.0).floor() / 10.0)
+    }
 }
 
 fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
     if a.budget.room <= 0.0 {
-        return String::from("the machine as drawn misses it: mend the drawing or a setting first, `check` says which");
+        return String::from(
+            "the machine as drawn misses it: mend the drawing or a setting first, `check` says which",
+        );
     }
     let hold: Vec<String> = a
         .budget
@@ -290,12 +386,23 @@ fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
             format!("{} to ± {}", d.dimension, tolerance(d, i.to))
         })
         .collect();
-    let loose = a.budget.items.iter().filter(|i| i.advice == Advice::LetGo).count();
-    let and = if loose > 0 { format!("; {loose} others may be made looser") } else { String::new() };
+    let loose = a
+        .budget
+        .items
+        .iter()
+        .filter(|i| i.advice == Advice::LetGo)
+        .count();
+    let and = if loose > 0 {
+        format!("; {loose} others may be made looser")
+    } else {
+        String::new()
+    };
     if a.budget.possible && !hold.is_empty() {
         format!("hold {}{and}", hold.join(", "))
     } else if a.budget.possible {
-        String::from("the tolerances are close enough; move the nominal value to the middle of what is wanted")
+        String::from(
+            "the tolerances are close enough; move the nominal value to the middle of what is wanted",
+        )
     } else {
         format!(
             "even held as close as the shop can, it strays by ± {}: set it after assembly by an adjustment, or ask for less",

@@ -44,7 +44,12 @@ impl Stations {
     }
 
     /// The value of readings at poses, with weights; `None` when a part of it cannot be taken.
-    pub(crate) fn probe(&mut self, bench: &mut Bench<'_>, reading: usize, terms: &[(f64, Here)]) -> Option<Probe> {
+    pub(crate) fn probe(
+        &mut self,
+        bench: &mut Bench<'_>,
+        reading: usize,
+        terms: &[(f64, Here)],
+    ) -> Option<Probe> {
         let mut probe = Probe::default();
         for (weight, here) in terms {
             self.add(bench, reading, here, *weight, &mut probe)?;
@@ -52,10 +57,23 @@ impl Stations {
         Some(probe)
     }
 
-    fn add(&mut self, bench: &mut Bench<'_>, reading: usize, here: &Here, weight: f64, probe: &mut Probe) -> Option<()> {
+    fn add(
+        &mut self,
+        bench: &mut Bench<'_>,
+        reading: usize,
+        here: &Here,
+        weight: f64,
+        probe: &mut Probe,
+    ) -> Option<()> {
         match bench.model.gauges.get(reading)?.clone() {
-            Gauge::Pose(measure) => probe.leaves.push((weight, Leaf::Plain(self.at(here), measure))),
-            Gauge::Over { reading: inner, drive, take } => {
+            Gauge::Pose(measure) => probe
+                .leaves
+                .push((weight, Leaf::Plain(self.at(here), measure))),
+            Gauge::Over {
+                reading: inner,
+                drive,
+                take,
+            } => {
                 let ends: &[(bool, f64)] = match take {
                     Take::Least => &[(false, 1.0)],
                     Take::Greatest => &[(true, 1.0)],
@@ -73,15 +91,18 @@ impl Stations {
                     } else {
                         BESIDE * bench.model.mechanism.size(&here.params)
                     };
-                    let beside = |bench: &mut Bench<'_>, by: f64| bench.advance(&extreme.here, drive, extreme.at + by).ok();
+                    let beside = |bench: &mut Bench<'_>, by: f64| {
+                        bench.advance(&extreme.here, drive, extreme.at + by).ok()
+                    };
                     let sides = match extreme.limit {
                         Some(_) => None,
                         None => beside(bench, -step).zip(beside(bench, step)),
                     };
                     let leaf = match sides {
-                        Some((low, high)) => {
-                            Leaf::Vertex([self.at(&low), self.at(&extreme.here), self.at(&high)], measure)
-                        }
+                        Some((low, high)) => Leaf::Vertex(
+                            [self.at(&low), self.at(&extreme.here), self.at(&high)],
+                            measure,
+                        ),
                         None => Leaf::Plain(self.at(&extreme.here), measure),
                     };
                     probe.leaves.push((weight * sign, leaf));
@@ -140,7 +161,8 @@ pub(crate) fn values(
     let value = |machine: usize, legs: &[(f64, Vec<(usize, usize)>)]| -> f64 {
         legs.iter()
             .map(|(weight, at)| {
-                let get = |(station, column): &(usize, usize)| tracks[*station].value(machine, *column);
+                let get =
+                    |(station, column): &(usize, usize)| tracks[*station].value(machine, *column);
                 weight
                     * match at.as_slice() {
                         [a, b, c] => vertex(get(a), get(b), get(c)),
@@ -149,13 +171,22 @@ pub(crate) fn values(
             })
             .sum()
     };
-    Some(places.iter().map(|legs| (0..count).map(|machine| value(machine, legs)).collect()).collect())
+    Some(
+        places
+            .iter()
+            .map(|legs| (0..count).map(|machine| value(machine, legs)).collect())
+            .collect(),
+    )
 }
 
 /// Top or bottom of the parabola through three values at even distances.
 fn vertex(a: f64, b: f64, c: f64) -> f64 {
     let (slope, bend) = (0.5 * (c - a), a - 2.0 * b + c);
-    if bend == 0.0 { b } else { b - 0.5 * slope * slope / bend }
+    if bend == 0.0 {
+        b
+    } else {
+        b - 0.5 * slope * slope / bend
+    }
 }
 
 fn solve(
@@ -172,8 +203,10 @@ fn solve(
     let wants: Vec<Want> = wants.iter().map(|m| Want::Measure(*m)).collect();
     let ready = plan.batch(&here.params, params, &wants, poses).ok()?;
     let mut track = Track::new();
-    let nominal: Vec<(f64, f64)> =
-        varied.iter().map(|(p, t)| (here.params.get(*p).copied().unwrap_or(0.0), *t)).collect();
+    let nominal: Vec<(f64, f64)> = varied
+        .iter()
+        .map(|(p, t)| (here.params.get(*p).copied().unwrap_or(0.0), *t))
+        .collect();
     match batch {
         Batch::Random(_, seed) => ready.run(
             count,
@@ -192,7 +225,11 @@ fn solve(
             |first, columns| {
                 for (k, (column, (middle, t))) in columns.iter_mut().zip(&nominal).enumerate() {
                     for (lane, x) in column.iter_mut().enumerate() {
-                        let share = given.get(first + lane).and_then(|g| g.get(k)).copied().unwrap_or(0.0);
+                        let share = given
+                            .get(first + lane)
+                            .and_then(|g| g.get(k))
+                            .copied()
+                            .unwrap_or(0.0);
                         *x = middle + t * share;
                     }
                 }

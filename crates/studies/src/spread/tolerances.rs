@@ -37,7 +37,9 @@ fn params_of(model: &Model, tolerance: &Tolerance) -> Vec<ParamId> {
     };
     match tolerance.of {
         ToleranceOf::Hole { part, hole } => {
-            let anchor = model.anchor_of(part, hole).and_then(|a| model.mechanism.anchors.get(a));
+            let anchor = model
+                .anchor_of(part, hole)
+                .and_then(|a| model.mechanism.anchors.get(a));
             anchor.map_or_else(Vec::new, |a| vec![a.u, a.v])
         }
         ToleranceOf::Rod(rod) => match constraint(Joint::Rod(rod)) {
@@ -62,7 +64,13 @@ fn params_of(model: &Model, tolerance: &Tolerance) -> Vec<ParamId> {
 
 /// Lengths of rods, and of those the ones that are adjusted when the machine is built.
 fn rod_lengths(model: &Model) -> Vec<(ParamId, bool)> {
-    let adjusted = |rod: usize| model.machine.settings.iter().any(|s| s.adjusts == Adjusts::Rod(rod));
+    let adjusted = |rod: usize| {
+        model
+            .machine
+            .settings
+            .iter()
+            .any(|s| s.adjusts == Adjusts::Rod(rod))
+    };
     let rods = model.joints.iter().zip(&model.mechanism.constraints);
     rods.filter_map(|(joint, c)| match (*joint, *c) {
         (Joint::Rod(rod), Constraint::Rod { length, .. }) => Some((length, adjusted(rod))),
@@ -93,7 +101,11 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
             _ => None,
         })
         .collect();
-    let own: Vec<Vec<ParamId>> = work.tolerances.iter().map(|t| params_of(model, t)).collect();
+    let own: Vec<Vec<ParamId>> = work
+        .tolerances
+        .iter()
+        .map(|t| params_of(model, t))
+        .collect();
     let mut all: Vec<Toleranced> = Vec::new();
     let mut unknown = Vec::new();
     let mut items: Vec<(Option<usize>, String)> = Vec::new();
@@ -109,7 +121,9 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
             Class::Hole
         };
         let entry = own.iter().position(|params| params.contains(&d.param));
-        let named = entry.and_then(|e| work.tolerances.get(e)).map(|t| t.plus_minus);
+        let named = entry
+            .and_then(|e| work.tolerances.get(e))
+            .map(|t| t.plus_minus);
         // A rod that has a setting is brought to length when the machine is built.
         if named.is_none() && rod.is_some_and(|r| r.1) {
             continue;
@@ -121,7 +135,14 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
                     items.push(key);
                     items.len() - 1
                 });
-                all.push(Toleranced { dimension: i, param: d.param, class, plus_minus, own: entry, item });
+                all.push(Toleranced {
+                    dimension: i,
+                    param: d.param,
+                    class,
+                    plus_minus,
+                    own: entry,
+                    item,
+                });
             }
             Some(_) => {}
             None => unknown.push(d.name.clone()),
@@ -140,7 +161,11 @@ pub(crate) fn item_name(model: &Model, dimension: usize, class: Class) -> String
                 a.u == d.param || a.v == d.param
             });
             if let Some(&(body, _)) = on {
-                return format!("{}: hole {}", model.body_name(body), model.machine.points[point].name);
+                return format!(
+                    "{}: hole {}",
+                    model.body_name(body),
+                    model.machine.points[point].name
+                );
             }
         }
     }

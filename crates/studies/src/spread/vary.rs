@@ -26,7 +26,11 @@ pub(crate) fn varying(model: &Model, params: &[f64]) -> Vec<Vary> {
                 plus_minus: t.plus_minus,
                 named: t.own.is_some(),
             };
-            Some(Vary { param: t.param, plus_minus: t.plus_minus, told })
+            Some(Vary {
+                param: t.param,
+                plus_minus: t.plus_minus,
+                told,
+            })
         })
         .collect()
 }

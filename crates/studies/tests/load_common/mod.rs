@@ -1,6 +1,10 @@
 //! Machines with loads.
 
-#![allow(dead_code, clippy::expect_used, reason = "every test file uses its own share of this; a test may stop at the first surprise")]
+#![allow(
+    dead_code,
+    clippy::expect_used,
+    reason = "every test file uses its own share of this; a test may stop at the first surprise"
+)]
 
 use machine::Machine;
 use studies::load::answers::{CaseLoads, JointForce, LoadRow, Loads};
@@ -31,7 +35,8 @@ pub(crate) fn weighed() -> String {
 
 /// The embosser with weights, two springs, a palm on the crank and a brake.
 pub(crate) fn laden() -> String {
-    weighed() + r#"
+    weighed()
+        + r#"
 [spring.turn]
 turns = "bell-crank"
 rate  = "50 N mm/deg"
@@ -55,14 +60,25 @@ when  = { crank = "170 deg" }
 }
 
 pub(crate) fn case_of(model: &Model, name: &str) -> usize {
-    model.machine().work.cases.iter().position(|c| c.name == name).expect("the case is there")
+    model
+        .machine()
+        .work
+        .cases
+        .iter()
+        .position(|c| c.name == name)
+        .expect("the case is there")
 }
 
 /// All forces in one pose under one case.
 pub(crate) fn one(model: &Model, drives: &[(&str, f64)], case: Option<usize>) -> Loads {
     let mut stand = model.drawn();
     for (name, value) in drives {
-        let drive = model.machine().drives.iter().position(|d| d.name == *name).expect("the drive is there");
+        let drive = model
+            .machine()
+            .drives
+            .iter()
+            .position(|d| d.name == *name)
+            .expect("the drive is there");
         stand.drives[drive] = *value;
     }
     load(model, &stand, &LoadRequest { case, sweep: None }).expect("it can be loaded")
@@ -80,5 +96,8 @@ pub(crate) fn joint<'l>(loads: &'l Loads, name: &str) -> &'l JointForce {
 }
 
 pub(crate) fn near(got: f64, want: f64, share: f64) {
-    assert!((got - want).abs() <= share * want.abs().max(1e-300), "{got} is not {want}");
+    assert!(
+        (got - want).abs() <= share * want.abs().max(1e-300),
+        "{got} is not {want}"
+    );
 }
