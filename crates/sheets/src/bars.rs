@@ -1,5 +1,7 @@
 //! Bars: whose share of a spread is how great.
 
+use std::fmt::Write as _;
+
 use studies::spread::Spread;
 
 use crate::font::{self, LARGE, SMALL};
@@ -183,12 +185,13 @@ pub fn bars(bars: &Bars) -> Figure {
         }
         g.draw(Pen::Wide, Shape::line([left, top], [left, y]));
         if let Some(first) = group.bars.first() {
-            description.push_str(&format!(
+            let _ = write!(
+                description,
                 "{}: most by {}, {}. ",
                 group.title,
                 first.name,
                 of_percent(first.share)
-            ));
+            );
         }
         groups.push(g);
     }

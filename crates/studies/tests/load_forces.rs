@@ -9,7 +9,7 @@ use studies::load::answers::{JointKind, Loads};
 use studies::load::{LoadRequest, load};
 use studies::{Model, Stand, readings, standing};
 
-/// Numbers between 0 and 1, the same every time (SplitMix64).
+/// Numbers between 0 and 1, the same every time (`SplitMix64`).
 fn random(state: &mut u64) -> f64 {
     *state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
     let mut z = *state;

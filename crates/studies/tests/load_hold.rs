@@ -58,7 +58,7 @@ along = "down"
     )
 }
 
-/// An eccentric holds itself while e ≤ R sin φ + r sin φ_pin, at its worst angle (check cases `ecc_emax_1` and `_2`).
+/// An eccentric holds itself while e ≤ R sin φ + r sin φ of the pin, at its worst angle (check cases `ecc_emax_1` and `_2`).
 #[test]
 fn an_eccentric_holds_itself_up_to_its_limit() {
     for (face, pin, mu, limit) in [

@@ -387,11 +387,7 @@ fn play_text(lost: &LostMotion) -> String {
     for r in lost.readings.iter().filter(moved) {
         name.cells.push(r.reading.name.clone());
         rattles.cells.push(fine(r.rattles, &r.reading));
-        let greater = if r.taken_up[0].abs() > r.taken_up[1].abs() {
-            0
-        } else {
-            1
-        };
+        let greater = usize::from(r.taken_up[0].abs() <= r.taken_up[1].abs());
         shift.cells.push(
             r.taken_up
                 .get(greater)

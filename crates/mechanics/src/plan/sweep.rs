@@ -122,7 +122,14 @@ impl Sweep {
                 .data
                 .par_chunks_mut(size)
                 .enumerate()
-                .map_init(stage, |stage, (i, out)| run(stage, i, out))
+                .map_init(
+                    || (stage(), vec![0.0; size]),
+                    |(stage, local), (i, out)| {
+                        let d = run(stage, i, local);
+                        out.copy_from_slice(local);
+                        d
+                    },
+                )
                 .collect()
         };
         let torn = done.iter().filter_map(|d| d.torn).min();

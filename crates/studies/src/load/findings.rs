@@ -70,7 +70,7 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
     detents(ready, &mut say);
     springs(ready, &mut say);
     let mut findings = say.findings;
-    findings.sort_by(|a, b| a.severity.cmp(&b.severity));
+    findings.sort_by_key(|f| f.severity);
     findings
 }
 
