@@ -28,6 +28,9 @@ const DRIVE: Shape = Shape {
     ],
 };
 
+/// Most turns of a range: beyond, places on the way would lie too far apart to be told.
+const MOST_TURNS: f64 = 100.0;
+
 /// Two ends of a range, the lower first and apart.
 pub(crate) fn range(desk: &mut Desk, field: &Field, measure: Measure) -> Option<[Written; 2]> {
     let [from, to] = field.pair(desk, &format!("two ends, each {}", measure.words()))?;
@@ -158,7 +161,20 @@ fn drive(desk: &mut Desk, ground: &Ground, slides: &Slides, named: &Named) -> Op
             }
             return None;
         }
-        range(desk, &f, measure)
+        let found = range(desk, &f, measure);
+        if let Some([from, to]) = &found
+            && turns
+            && to.value - from.value > MOST_TURNS * TAU
+        {
+            let turns = (to.value - from.value) / TAU;
+            f.bad(
+                desk,
+                format!("this range is {turns:.0} turns; a drive runs through {MOST_TURNS:.0} at most"),
+                "write the turns that matter, or `range = \"whole turn\"`",
+            );
+            return None;
+        }
+        found
     });
     let range = range.flatten();
     let words: [&'static str; 2] = if turns {
