@@ -113,7 +113,7 @@ pub struct Stand {
     pub settings: Vec<f64>,
 }
 
-/// Puts a machine together. Never fails: what is wrong with it is told by [`crate::check`].
+/// Puts a machine together. Never fails: what is wrong with it is told by [`crate::check()`].
 pub fn assemble(machine: &Machine) -> Model {
     build::build(machine)
 }
