@@ -190,7 +190,7 @@ pub enum RatioKind {
     CrossedBelt,
 }
 
-/// A fixed ratio between two turning parts: sizes[0]·turn of the first = ± sizes[1]·turn of the second, against the carrier.
+/// A fixed ratio between two turning parts: the first size times its turn is ± the second size times its turn, against the carrier.
 #[derive(Clone, Debug)]
 pub struct Ratio {
     /// Name.
