@@ -49,16 +49,6 @@ pub(crate) fn holding(rig: &Rig<'_>, drive: usize, value: f64) -> f64 {
     .fold(0.0, |sum, h| sum + h)
 }
 
-/// Values of a drive at which it rests in a notch.
-pub(crate) fn notches(rig: &Rig<'_>, drive: usize) -> Vec<f64> {
-    rig.work()
-        .detents
-        .iter()
-        .filter(|d| d.drive == drive)
-        .map(|d| d.at)
-        .collect()
-}
-
 /// All detents.
 pub(crate) fn detents(rig: &Rig<'_>) -> Vec<DetentForce> {
     let all = rig.work().detents.iter();

@@ -3,7 +3,6 @@
 use super::acting::LoadCase;
 use super::answers::Bands;
 use super::bands::BandMaker;
-use super::detents::notches;
 use super::poses::Path;
 use super::rig::Rig;
 use super::row::{Moved, Ready, hand_anchor};
@@ -206,8 +205,8 @@ pub fn judge_effort(
     })
 }
 
-/// How many times over a drive is held when the hand lets go, friction low, detents counted; the least over its notches when it
-/// has any, else over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
+/// How many times over a drive is held when the hand lets go, friction low, detents counted where it stands in
+/// their notch; the least over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
@@ -229,20 +228,7 @@ pub fn judge_holds(
                 .unwrap_or(f64::MAX),
         )
     };
-    let notches = notches(&rig, drive);
-    let worst = if notches.is_empty() {
-        over.worst(looseness)
-    } else {
-        let mut worst: Option<(f64, f64)> = None;
-        for at in notches {
-            let Some(here) = over.here(at) else { continue };
-            let found = looseness(&over.row(&here, at));
-            if let Some(l) = found.filter(|l| worst.is_none_or(|w| *l > w.1)) {
-                worst = Some((at, l));
-            }
-        }
-        worst
-    };
+    let worst = over.worst(looseness);
     let always = format!("{} stays when let go", d.name);
     Ok(match worst.map(|(at, l)| (at, -l)) {
         Some((at, factor)) if factor < f64::MAX => {

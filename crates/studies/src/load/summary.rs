@@ -84,11 +84,6 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
     let model = rig.model;
     let mut hardest: Option<(usize, f64, bool)> = None;
     let mut loosest: Option<(usize, &LetGo)> = None;
-    let of = |row: &Row| -> Option<DriveForce> { row.row.drives.get(drive).cloned() };
-    // A lever with notches is let go in one of them.
-    let notched = rows
-        .iter()
-        .any(|r| of(r).and_then(|f| f.let_go).is_some_and(|l| l.detent > 0.0));
     for (i, row) in rows.iter().enumerate() {
         let Some(force) = row.row.drives.get(drive) else {
             continue;
@@ -98,7 +93,7 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
         {
             hardest = Some((i, effort, on));
         }
-        if let Some(let_go) = force.let_go.as_ref().filter(|l| !notched || l.detent > 0.0)
+        if let Some(let_go) = force.let_go.as_ref()
             && loosest.is_none_or(|l| looser(let_go, l.1))
         {
             loosest = Some((i, let_go));

@@ -25,12 +25,14 @@ pub(crate) fn model(text: &str) -> Model {
 /// The strap embosser of the examples.
 pub(crate) const EMBOSSER: &str = include_str!("../../../../examples/strap-embosser/machine.toml");
 
-/// The embosser with weights.
+/// The embosser with weights and without its own spring: tests that add up forces by hand bring springs of their own.
 pub(crate) fn weighed() -> String {
-    if EMBOSSER.contains("\nweight") {
-        return EMBOSSER.to_owned();
-    }
-    EMBOSSER.replacen("unit = \"mm\"", "unit = \"mm\"\nweight = \"down\"", 1)
+    let (before, spring) = EMBOSSER
+        .split_once("[spring.balance]")
+        .expect("it has a spring");
+    let (_, after) = spring.split_once("\n\n").expect("something follows");
+    assert!(before.contains("\nweight"));
+    format!("{before}{after}")
 }
 
 /// The embosser with weights, two springs, a palm on the crank and a brake.
