@@ -1,12 +1,12 @@
 //! Every reading as sure as it is: nominal, loaded, with the bands that play and tolerance make.
 
-use super::acting::LoadCase;
+use super::acting::{Acting, LoadCase};
 use super::answers::{Bands, BandsRow, BandsTable};
 use super::gives::Members;
-use super::play::play_band;
+use super::loaded::balance;
+use super::play::{loose, moves, taken};
 use super::rig::Rig;
-use super::stretch::stretched;
-use super::terms::{taken_at, terms};
+use super::terms::{Term, taken_at, terms};
 use super::{acting, gives, only, poses};
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
@@ -14,56 +14,162 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
 use crate::spread::tolerances::{Toleranced, tolerances};
+use mechanics::tangent::Tangent;
+use rayon::prelude::*;
 
 /// Everything that bands need, worked out once.
-pub(crate) struct BandMaker<'r, 'm> {
+pub(super) struct BandMaker<'r, 'm> {
     rig: &'r Rig<'m>,
     case: Option<LoadCase>,
+    /// Its springs and weights.
+    always: Option<LoadCase>,
     members: Members,
     tolerances: Vec<Toleranced>,
 }
 
+/// A reading in one pose, ready for its bands.
+pub(super) struct Asked {
+    nominal: f64,
+    terms: Vec<Term>,
+    /// Derivatives by every parameter where a moving end makes them more than those of the terms.
+    rates: Option<Vec<f64>>,
+}
+
+/// What a reading gathers term by term.
+#[derive(Clone, Debug)]
+struct Gathered {
+    stretch: f64,
+    play: [f64; 2],
+    rates: Vec<f64>,
+}
+
+/// A reading here, ready for its bands; none where it cannot be taken.
+pub(super) fn ask(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<Asked> {
+    let terms = terms(bench, reading, here)?;
+    let nominal = bench.value(reading, here)?;
+    let rates = if terms.iter().any(|t| t.cut) {
+        Some(by_param(bench, reading, here)?.rates)
+    } else {
+        None
+    };
+    Some(Asked {
+        nominal,
+        terms,
+        rates,
+    })
+}
+
 impl<'r, 'm> BandMaker<'r, 'm> {
-    pub(crate) fn new(rig: &'r Rig<'m>, case: Option<LoadCase>) -> Self {
+    pub(super) fn new(rig: &'r Rig<'m>, case: Option<LoadCase>) -> Self {
+        let always = case.as_ref().map(|c| c.only(Acting::always));
         Self {
             rig,
             case,
+            always,
             members: gives::members(rig),
             tolerances: tolerances(rig.model).0,
         }
     }
 
-    /// A reading here; none where it cannot be taken.
-    pub(crate) fn bands(
-        &self,
-        bench: &mut Bench<'_>,
-        reading: usize,
-        here: &Here,
-    ) -> Option<Bands> {
-        let terms = terms(bench, reading, here)?;
-        let nominal = bench.value(reading, here)?;
-        let loaded = match &self.case {
-            Some(case) => Some(nominal + stretched(self.rig, &terms, case, &self.members)?.1),
-            None => None,
+    /// Bands of readings that are asked together; poses that they share are worked out once.
+    pub(super) fn bands(&self, asked: &[Option<Asked>]) -> Vec<Option<Bands>> {
+        let params = self.rig.mechanism.params.len();
+        let nothing = Gathered {
+            stretch: 0.0,
+            play: [0.0; 2],
+            rates: vec![0.0; params],
         };
-        let play = play_band(self.rig, &terms, self.case.as_ref(), &self.members)?;
-        let rates = by_param(bench, reading, here)?.rates;
+        let mut gathered: Vec<Option<Gathered>> = asked
+            .iter()
+            .map(|a| a.as_ref().map(|_| nothing.clone()))
+            .collect();
+        let all = || {
+            asked.iter().enumerate().flat_map(|(i, a)| {
+                a.iter()
+                    .flat_map(move |a| a.terms.iter().map(move |t| (i, t)))
+            })
+        };
+        let mut poses: Vec<&Here> = Vec::new();
+        for (_, term) in all() {
+            if !poses.iter().any(|h| h.params == term.here.params) {
+                poses.push(&term.here);
+            }
+        }
+        for here in poses {
+            let at_pose: Vec<(usize, &Term)> = all()
+                .filter(|(_, t)| t.here.params == here.params)
+                .collect();
+            if self.gather(here, &at_pose, &mut gathered).is_none() {
+                // A dead centre: none of these can be told.
+                at_pose.iter().for_each(|(i, _)| gathered[*i] = None);
+            }
+        }
+        asked
+            .iter()
+            .zip(gathered)
+            .map(|(a, g)| Some(self.told(a.as_ref()?, &g?)))
+            .collect()
+    }
+
+    fn gather(
+        &self,
+        here: &Here,
+        terms: &[(usize, &Term)],
+        gathered: &mut [Option<Gathered>],
+    ) -> Option<()> {
+        let rig = self.rig;
+        let params = rig.params(here);
+        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let press = |case: &LoadCase| {
+            balance(rig, &tangent, &params, &here.poses, case, &self.members).ok()
+        };
+        let loose = loose(rig, &params, &here.poses);
+        let (loaded, taken) = match (&self.case, &self.always) {
+            (Some(case), Some(always)) => {
+                let (loaded, alone) = (press(case)?, press(always)?);
+                let taken = taken(&loose, &loaded.on_params, &alone.on_params);
+                (Some(loaded), taken)
+            }
+            _ => (None, taken(&loose, &[], &[])),
+        };
+        for (i, term) in terms {
+            let sense = tangent.sensitivity(&term.measure).ok()?;
+            let Some(sum) = gathered.get_mut(*i).and_then(Option::as_mut) else {
+                continue;
+            };
+            sum.stretch +=
+                term.weight * loaded.as_ref().map_or(0.0, |l| l.stretch(&sense.by_param));
+            for moved in moves(&loose, &taken, &sense.by_param, term.weight) {
+                sum.play[0] += moved.shift[0];
+                sum.play[1] += moved.shift[1];
+            }
+            sum.rates
+                .iter_mut()
+                .zip(&sense.by_param)
+                .for_each(|(r, s)| *r += term.weight * s);
+        }
+        Some(())
+    }
+
+    fn told(&self, asked: &Asked, gathered: &Gathered) -> Bands {
+        let rates = asked.rates.as_ref().unwrap_or(&gathered.rates);
         let square: f64 = self
             .tolerances
             .iter()
             .map(|t| (rates[t.param] * t.plus_minus).powi(2))
             .sum();
         let spread = square.sqrt();
-        let base = loaded.unwrap_or(nominal);
-        Some(Bands {
-            nominal,
+        let loaded = self.case.as_ref().map(|_| asked.nominal + gathered.stretch);
+        let base = loaded.unwrap_or(asked.nominal);
+        Bands {
+            nominal: asked.nominal,
             loaded,
-            play,
+            play: gathered.play,
             tolerance: [-spread, spread],
-            from: base + play[0] - spread,
-            to: base + play[1] + spread,
-            taken_at: taken_at(&terms),
-        })
+            from: base + gathered.play[0] - spread,
+            to: base + gathered.play[1] + spread,
+            taken_at: taken_at(&asked.terms),
+        }
     }
 }
 
@@ -97,14 +203,25 @@ pub fn bands(
     };
     let name = case.as_ref().map(|c| c.name.clone());
     let maker = BandMaker::new(&rig, case);
-    let rows = poses.iter().map(|at| {
-        let mut cell = |reading: usize| maker.bands(&mut bench, reading, at.here.as_ref()?);
-        BandsRow {
-            at: at.value,
-            cells: asked.iter().map(|&r| cell(r)).collect(),
-        }
-    });
-    let rows = rows.collect();
+    let ready: Vec<(Option<f64>, Vec<Option<Asked>>)> = poses
+        .iter()
+        .map(|at| {
+            (
+                at.value,
+                asked
+                    .iter()
+                    .map(|&r| ask(&mut bench, r, at.here.as_ref()?))
+                    .collect(),
+            )
+        })
+        .collect();
+    let rows = ready
+        .par_iter()
+        .map(|(at, asked)| BandsRow {
+            at: *at,
+            cells: maker.bands(asked),
+        })
+        .collect();
     Ok(BandsTable {
         machine: model.machine.name.clone(),
         case: name,

@@ -1,22 +1,23 @@
 //! Asks of load: how hard the hand pulls, whether the setting stays, what a reading is under load.
 
 use super::acting::LoadCase;
-use super::answers::Bands;
-use super::bands::BandMaker;
+use super::answers::{Bands, DriveForce};
+use super::bands::{BandMaker, ask};
 use super::poses::Path;
 use super::rig::Rig;
-use super::row::{Moved, Ready, hand_anchor};
+use super::row::{Ready, hand_anchor};
 use super::summary::against;
 use super::{acting, gives, only, poses, rubbing, say, shafts};
 use crate::answers::{Held, Inside};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
+use rayon::prelude::*;
 
 /// Poses over a drive's range that are looked at first.
-const LOOKED_AT: u32 = 72;
+const LOOKED_AT: u32 = 48;
 /// Rounds of closing in on the worst.
-const CLOSER: usize = 16;
+const CLOSER: usize = 12;
 
 /// A judged value.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,24 +75,22 @@ impl<'r, 'm> Over<'r, 'm> {
         })
     }
 
-    fn row(&self, here: &Here, value: f64) -> super::row::Row {
-        self.ready
-            .row(&self.case, here, Some(value), 0, Moved::One(self.drive))
-    }
-
-    fn here(&mut self, value: f64) -> Option<Here> {
-        self.path.at(value)
-    }
-
-    /// Place and value where `of` is greatest, closed in upon between the poses looked at first.
-    fn worst(&mut self, of: impl Fn(&super::row::Row) -> Option<f64> + Sync) -> Option<(f64, f64)> {
+    /// Place and value where `of` is greatest (`effort`: of what moving the drive takes; else of what happens when it is let go),
+    /// closed in upon between the poses looked at first.
+    fn worst(
+        &mut self,
+        effort: bool,
+        of: impl Fn(&DriveForce) -> Option<f64> + Sync,
+    ) -> Option<(f64, f64)> {
         let (low, high) = (self.path.span.low.at, self.path.span.high.at);
         let place = |i: u32| low + (high - low) * f64::from(i) / f64::from(LOOKED_AT);
         let poses: Vec<(f64, Here)> = (0..=LOOKED_AT)
             .filter_map(|i| Some((place(i), self.path.at(place(i))?)))
             .collect();
-        let look = |(at, here): &(f64, Here)| of(&self.row(here, *at)).map(|v| (*at, v));
-        let known: Vec<(f64, f64)> = poses.iter().filter_map(look).collect();
+        let (ready, case, drive) = (&self.ready, &self.case, self.drive);
+        let force = |here: &Here| of(&ready.force(case, here, drive, effort)?);
+        let look = |(at, here): &(f64, Here)| force(here).map(|v| (*at, v));
+        let known: Vec<(f64, f64)> = poses.par_iter().filter_map(look).collect();
         let top = (0..known.len()).max_by(|&a, &b| known[a].1.total_cmp(&known[b].1))?;
         let mut best = known[top];
         if !best.1.is_finite() {
@@ -103,10 +102,8 @@ impl<'r, 'm> Over<'r, 'm> {
             known[(top + 1).min(known.len() - 1)].0,
         );
         let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
-        let mut at = |x: f64| {
-            let here = self.here(x)?;
-            of(&self.row(&here, x))
-        };
+        let path = &mut self.path;
+        let mut at = |x: f64| force(&path.at(x)?);
         for _ in 0..CLOSER {
             let (a, b) = (high - golden * (high - low), low + golden * (high - low));
             let (Some(p), Some(q)) = (at(a), at(b)) else {
@@ -150,17 +147,12 @@ pub fn judge_effort(
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
-    let jammed = |r: &super::row::Row| {
-        r.row
-            .drives
-            .get(drive)
-            .and_then(|f| f.jams_on.clone().or(f.jams_back.clone()))
-    };
-    let worst = over.worst(|row| {
-        if jammed(row).is_some() {
+    let jammed = |f: &DriveForce| f.jams_on.clone().or(f.jams_back.clone());
+    let worst = over.worst(true, |force| {
+        if jammed(force).is_some() {
             return Some(f64::INFINITY);
         }
-        row.row.drives.get(drive).and_then(against).map(|a| a.0)
+        against(force).map(|a| a.0)
     });
     let hand =
         hand_anchor(&rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
@@ -185,10 +177,10 @@ pub fn judge_effort(
             }
         }
         Some((at, _)) => {
-            let joint = over
-                .here(at)
-                .and_then(|here| jammed(&over.row(&here, at)))
-                .unwrap_or_default();
+            let here = over.path.at(at);
+            let joint =
+                here.and_then(|here| jammed(&over.ready.force(&over.case, &here, drive, true)?));
+            let joint = joint.unwrap_or_default();
             Weighed {
                 value: None,
                 inside,
@@ -205,8 +197,8 @@ pub fn judge_effort(
     })
 }
 
-/// How many times over a drive is held when the hand lets go, friction low, detents counted where it stands in
-/// their notch; the least over its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
+/// How many times over a drive is held when the hand lets go, friction low, detents counted where it stands in one; the least over
+/// its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
@@ -219,8 +211,8 @@ pub fn judge_holds(
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case)?;
     let d = &model.machine.drives[drive];
-    let looseness = |row: &super::row::Row| {
-        let let_go = row.row.drives.get(drive)?.let_go.as_ref()?;
+    let looseness = |force: &DriveForce| {
+        let let_go = force.let_go.as_ref()?;
         Some(
             -let_go
                 .factor
@@ -228,7 +220,7 @@ pub fn judge_holds(
                 .unwrap_or(f64::MAX),
         )
     };
-    let worst = over.worst(looseness);
+    let worst = over.worst(false, looseness);
     let always = format!("{} stays when let go", d.name);
     Ok(match worst.map(|(at, l)| (at, -l)) {
         Some((at, factor)) if factor < f64::MAX => {
@@ -280,6 +272,10 @@ pub fn judge_loaded(
         .get(reading)
         .map_or("", |r| r.name.as_str())
         .to_owned();
-    let found = BandMaker::new(&rig, Some(case)).bands(&mut bench, reading, &here);
+    let asked = [ask(&mut bench, reading, &here)];
+    let found = BandMaker::new(&rig, Some(case))
+        .bands(&asked)
+        .pop()
+        .flatten();
     found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
 }

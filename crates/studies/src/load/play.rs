@@ -1,6 +1,6 @@
 //! Lost motion: the play of every joint, what takes it up, and what is left of it.
 
-use super::acting::{LoadCase, Source};
+use super::acting::{Acting, LoadCase, Source};
 use super::answers::{JointPlay, LostMotion, PlayShare, ReadingPlay, Reversal, TakeUp};
 use super::gives::Members;
 use super::loaded::balance;
@@ -183,14 +183,14 @@ fn pressing(
     Ok(balance(rig, &tangent, &params, &here.poses, case, members)?.on_params)
 }
 
-/// One loose thing in one pose under one case.
-struct Taken {
+/// Forces on one loose thing in one pose under one case.
+pub(super) struct Taken {
     /// Force along its axes: the whole case, and springs and weights alone.
     all: Vec<f64>,
     always: Vec<f64>,
 }
 
-fn taken(loose: &[Loose], all: &[f64], always: &[f64]) -> Vec<Taken> {
+pub(super) fn taken(loose: &[Loose], all: &[f64], always: &[f64]) -> Vec<Taken> {
     let (on_all, on_always): (Vec<_>, Vec<_>) = loose
         .iter()
         .map(|l| (l.along(all), l.along(always)))
@@ -217,38 +217,49 @@ fn taken(loose: &[Loose], all: &[f64], always: &[f64]) -> Vec<Taken> {
         .collect()
 }
 
-/// What play adds to a reading under a case, clearances low and high: where a load presses it is taken up, else it may go
-/// either way. Least and greatest addition; none at a dead centre.
-pub(super) fn play_band(
-    rig: &Rig<'_>,
-    terms: &[Term],
-    case: Option<&LoadCase>,
-    members: &Members,
-) -> Option<[f64; 2]> {
-    let found = over_terms(rig, terms, case, members)?;
-    let mut band = [0.0; 2];
-    for moves in found {
-        band = [band[0] + moves.shift[0], band[1] + moves.shift[1]];
-    }
-    Some(band)
-}
-
 /// What one loose thing does to a reading.
-struct Moves {
+pub(super) struct Moves {
     /// Either way with the high clearance, when nothing presses.
     free: f64,
-    /// Least and greatest shift under the case.
-    shift: [f64; 2],
+    /// Least and greatest shift under the case: where a load presses it is taken up, else it may go either way.
+    pub(super) shift: [f64; 2],
     /// Signed shift under the case with the low and the high clearance; nothing where nothing presses.
     taken: [f64; 2],
     /// Springs and weights press it.
     seated: bool,
 }
 
+/// What everything loose does to a measure whose derivatives by every parameter are given.
+pub(super) fn moves(loose: &[Loose], taken: &[Taken], by_param: &[f64], weight: f64) -> Vec<Moves> {
+    let one = |(l, t): (&Loose, &Taken)| {
+        let by = l.along(by_param);
+        let free = weight.abs() * 0.5 * l.clearance.high * length(&by);
+        let force = length(&t.all);
+        let towards = if force > 0.0 {
+            weight * 0.5 * dot(&by, &t.all) / force
+        } else {
+            0.0
+        };
+        let taken = [towards * l.clearance.low, towards * l.clearance.high];
+        let shift = if force > 0.0 {
+            [taken[0].min(taken[1]), taken[0].max(taken[1])]
+        } else {
+            [-free, free]
+        };
+        Moves {
+            free,
+            shift,
+            taken,
+            seated: length(&t.always) > 0.0,
+        }
+    };
+    loose.iter().zip(taken).map(one).collect()
+}
+
 fn over_terms(
     rig: &Rig<'_>,
     terms: &[Term],
-    case: Option<&LoadCase>,
+    case: &LoadCase,
     members: &Members,
 ) -> Option<Vec<Moves>> {
     let mut all: Vec<Moves> = Vec::new();
@@ -257,44 +268,20 @@ fn over_terms(
         let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
         let sense = tangent.sensitivity(&term.measure).ok()?;
         let loose = loose(rig, &params, &term.here.poses);
-        let none = vec![0.0; params.len()];
-        let (on_all, on_always) = match case {
-            Some(case) => (
-                balance(rig, &tangent, &params, &term.here.poses, case, members)
-                    .ok()?
-                    .on_params,
-                pressing(
-                    rig,
-                    &term.here,
-                    &case.only(super::acting::Acting::always),
-                    members,
-                )
-                .ok()?,
-            ),
-            None => (none.clone(), none),
-        };
-        let taken = taken(&loose, &on_all, &on_always);
-        for (i, (l, t)) in loose.iter().zip(&taken).enumerate() {
-            let by = l.along(&sense.by_param);
-            let free = term.weight.abs() * 0.5 * l.clearance.high * length(&by);
-            let force = length(&t.all);
-            let towards = if force > 0.0 {
-                term.weight * 0.5 * dot(&by, &t.all) / force
-            } else {
-                0.0
-            };
-            let shifts = [towards * l.clearance.low, towards * l.clearance.high];
-            let shift = if force > 0.0 {
-                [shifts[0].min(shifts[1]), shifts[0].max(shifts[1])]
-            } else {
-                [-free, free]
-            };
-            let moves = Moves {
-                free,
-                shift,
-                taken: shifts,
-                seated: length(&t.always) > 0.0,
-            };
+        let on_all = balance(rig, &tangent, &params, &term.here.poses, case, members)
+            .ok()?
+            .on_params;
+        let always = case.only(Acting::always);
+        let on_always = balance(rig, &tangent, &params, &term.here.poses, &always, members)
+            .ok()?
+            .on_params;
+        let found = moves(
+            &loose,
+            &taken(&loose, &on_all, &on_always),
+            &sense.by_param,
+            term.weight,
+        );
+        for (i, moves) in found.into_iter().enumerate() {
             match all.get_mut(i) {
                 // A swing: the same joint at both of its ends.
                 Some(sum) => {
@@ -333,13 +320,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
     let params = rig.params(&here);
     let loose = loose(&rig, &params, &here.poses);
     let on_all = pressing(&rig, &here, &case, &members).map_err(dead)?;
-    let on_always = pressing(
-        &rig,
-        &here,
-        &case.only(super::acting::Acting::always),
-        &members,
-    )
-    .map_err(dead)?;
+    let on_always = pressing(&rig, &here, &case.only(Acting::always), &members).map_err(dead)?;
     let taken = taken(&loose, &on_all, &on_always);
     let joints = loose.iter().zip(&taken).map(|(l, t)| {
         let force = length(&t.all);
@@ -381,7 +362,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         let Some(terms) = terms(&mut bench, reading, &here) else {
             continue;
         };
-        let Some(found) = over_terms(&rig, &terms, Some(&case), &members) else {
+        let Some(found) = over_terms(&rig, &terms, &case, &members) else {
             continue;
         };
         let read = of_reading(&mut bench, reading, &here, &loose, &found);

@@ -67,6 +67,8 @@ pub(crate) enum Moved {
     One(usize),
     /// Each in turn.
     Each,
+    /// None.
+    None,
 }
 
 impl<'r, 'm> Ready<'r, 'm> {
@@ -125,6 +127,59 @@ impl<'r, 'm> Ready<'r, 'm> {
         }
     }
 
+    /// What one drive needs here, and nothing else; none at a dead centre. `effort` asks for what moving it takes too, not only for
+    /// what happens when it is let go.
+    pub(crate) fn force(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        drive: usize,
+        effort: bool,
+    ) -> Option<DriveForce> {
+        let params = self.rig.params(here);
+        let pose = self.pose(case, here, &params).ok()?;
+        let mut free = pose.loaded.reactions.clone();
+        let moved = if effort {
+            Moved::One(drive)
+        } else {
+            Moved::None
+        };
+        Some(
+            self.drive(case, &pose, drive, moved, &mut free, &mut [])
+                .ok()?
+                .0,
+        )
+    }
+
+    fn pose<'p>(
+        &self,
+        case: &LoadCase,
+        here: &'p Here,
+        params: &'p [f64],
+    ) -> Result<Pose<'p>, Singular>
+    where
+        'r: 'p,
+    {
+        let rig = self.rig;
+        let tangent = Tangent::new(&rig.mechanism, params, &here.poses)?;
+        let loaded = balance(rig, &tangent, params, &here.poses, case, &self.members)?;
+        let teeth = rig.teeth(params, &here.poses, &loaded.reactions.rows);
+        let shafts = self.shafts.iter().map(|s| {
+            let (poses, loads) = (&here.poses, &loaded.loads);
+            let pushes = pushes(rig, s, &tangent, params, poses, &teeth, loads);
+            (s.clone(), pushes)
+        });
+        let shafts = shafts.collect();
+        Ok(Pose {
+            here,
+            params,
+            tangent,
+            loaded,
+            teeth,
+            shafts,
+        })
+    }
+
     fn work_out(
         &self,
         case: &LoadCase,
@@ -135,30 +190,7 @@ impl<'r, 'm> Ready<'r, 'm> {
     ) -> Result<Row, Singular> {
         let rig = self.rig;
         let params = rig.params(here);
-        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses)?;
-        let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members)?;
-        let teeth = rig.teeth(&params, &here.poses, &loaded.reactions.rows);
-        let shafts = self.shafts.iter().map(|s| {
-            let pushes = pushes(
-                rig,
-                s,
-                &tangent,
-                &params,
-                &here.poses,
-                &teeth,
-                &loaded.loads,
-            );
-            (s.clone(), pushes)
-        });
-        let shafts = shafts.collect();
-        let pose = Pose {
-            here,
-            params: &params,
-            tangent,
-            loaded,
-            teeth,
-            shafts,
-        };
+        let pose = self.pose(case, here, &params)?;
         let mut free = pose.loaded.reactions.clone();
         let mut most: Vec<f64> = vec![0.0; rig.joints.len()];
         let mut drives = Vec::new();
@@ -314,11 +346,11 @@ impl<'r, 'm> Ready<'r, 'm> {
                 }
             }
         }
-        if let Some(j) = rig.reported(constraint) {
-            most[j] = [force.on, force.back]
+        if let Some(most) = rig.reported(constraint).and_then(|j| most.get_mut(j)) {
+            *most = [force.on, force.back]
                 .iter()
                 .flatten()
-                .fold(most[j], |m, f| m.max(f.abs()));
+                .fold(*most, |m, f| m.max(f.abs()));
         }
         Ok((force, closing))
     }

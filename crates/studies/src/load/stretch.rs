@@ -46,7 +46,7 @@ fn yielding(
 }
 
 /// What the machine's stretch under a case adds to a reading, and the reading without load; none at a dead centre.
-pub(super) fn stretched(
+fn stretched(
     rig: &Rig<'_>,
     terms: &[Term],
     case: &LoadCase,

@@ -93,7 +93,7 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
         {
             hardest = Some((i, effort, on));
         }
-        if let Some(let_go) = force.let_go.as_ref()
+        if let Some(let_go) = &force.let_go
             && loosest.is_none_or(|l| looser(let_go, l.1))
         {
             loosest = Some((i, let_go));

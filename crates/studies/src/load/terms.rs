@@ -11,8 +11,10 @@ pub(crate) struct Term {
     pub(crate) weight: f64,
     pub(crate) here: Here,
     pub(crate) measure: Measure,
-    /// Drives over which it is taken, and whether the extreme lies where the reading turns back (else where the way ends).
-    pub(crate) over: Vec<(usize, bool)>,
+    /// Drives over which it is taken.
+    pub(crate) over: Vec<usize>,
+    /// It is taken where a stop or slot end cuts the way; that end moves with the dimensions too.
+    pub(crate) cut: bool,
 }
 
 /// The terms of a reading here; none where it cannot be taken.
@@ -23,6 +25,7 @@ pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Optio
             here: here.clone(),
             measure,
             over: Vec::new(),
+            cut: false,
         }]),
         Gauge::Over {
             reading: inner,
@@ -31,15 +34,11 @@ pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Optio
         } => {
             let mut end = |greatest: bool, weight: f64| -> Option<Vec<Term>> {
                 let extreme = bench.extreme(inner, here, drive, greatest)?;
-                let (track, span) = bench.span(here, drive)?;
-                let turns_back = extreme.limit.is_none()
-                    && (span.round || (extreme.at != span.low.at && extreme.at != span.high.at))
-                    && !track.samples.is_empty()
-                    && bench.depends(inner, drive);
                 let mut terms = terms(bench, inner, &extreme.here)?;
                 for term in &mut terms {
                     term.weight *= weight;
-                    term.over.push((drive, turns_back));
+                    term.over.push(drive);
+                    term.cut |= extreme.limit.is_some();
                 }
                 Some(terms)
             };
@@ -59,6 +58,6 @@ pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Optio
 /// Where a reading over a drive is taken: the drive's value in the first of its terms.
 pub(crate) fn taken_at(terms: &[Term]) -> Option<f64> {
     let first = terms.first()?;
-    let (drive, _) = first.over.last()?;
+    let drive = first.over.last()?;
     first.here.stand.drives.get(*drive).copied()
 }
