@@ -115,7 +115,13 @@ impl Tape {
                 self.failed |= x.is_nan() || x.abs() > GREATEST_ANGLE;
                 let (c, s) = cos_sin(Scalar, x);
                 // A right angle is meant as one.
-                let clean = |x: f64| Fixed(if x.abs() < f64::EPSILON { 0.0 } else { x });
+                let clean = |x: f64| {
+                    Fixed(if x.abs() <= 2.0 * f64::EPSILON {
+                        0.0
+                    } else {
+                        x
+                    })
+                };
                 [clean(c), clean(s)]
             }
             Lane(_) => match self.pure(Node::CosSin(a)) {
@@ -227,7 +233,10 @@ impl Tape {
     }
 
     fn take_apart(&self, k: f64, value: Value, parts: &mut Vec<(f64, Value)>) {
-        if let Lane(v) = value {
+        // What the loop does not change stays as it is: others use it too.
+        if let Lane(v) = value
+            && self.region_of(value) != 0
+        {
             match self.line_of(v).node {
                 Node::Sum(a, b) => {
                     self.take_apart(k, a, parts);

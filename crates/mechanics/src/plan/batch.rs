@@ -66,7 +66,7 @@ impl Batch {
                 )
                 .collect()
         } else {
-            let parts = track.data.par_chunks_mut(size).enumerate();
+            let parts = track.room().par_chunks_mut(size).enumerate();
             parts
                 .map_init(
                     || self.stage(),
@@ -121,7 +121,7 @@ impl<F: Fn(usize, &mut [[f64; LANES]])> Work for Chunk<'_, F> {
     #[inline(always)]
     fn work<S: Simd, const N: usize>(self, simd: S) {
         let code = &self.compiled.code;
-        let columns = code.outputs.len();
+        let size = code.columns * LANES;
         for round in 0..ROUNDS {
             let first = self.first + round * LANES;
             if first >= self.count {
@@ -132,32 +132,29 @@ impl<F: Fn(usize, &mut [[f64; LANES]])> Work for Chunk<'_, F> {
                 .cells(code.cells.len())
                 .copy_from_slice(self.cells);
             self.stage.well().fill(if code.failed { 0.0 } else { 1.0 });
-            run::<S, N>(simd, &code.ops, rows::<S, N>(self.stage.all()));
-            let out = &mut self.out[round * columns * LANES..(round + 1) * columns * LANES];
-            collect(
-                code,
-                self.stage,
-                out,
-                |lane| self.missed.push(first + lane),
-                |lane| first + lane < self.count,
+            let out = &mut self.out[round * size..(round + 1) * size];
+            run::<S, N>(
+                simd,
+                &code.ops,
+                rows::<S, N>(self.stage.all()),
+                rows::<S, N>(out),
             );
+            let missed = |lane| self.missed.push(first + lane);
+            name_missed(self.stage.well(), out, missed, |lane| {
+                first + lane < self.count
+            });
         }
     }
 }
 
-/// Copies the results of a round out, and names the lanes that missed; the numbers of those become NaN.
+/// Names the lanes of a round that missed; their numbers become NaN.
 #[inline(always)]
-pub(super) fn collect(
-    code: &super::Code,
-    stage: &mut Stage,
+pub(super) fn name_missed(
+    well: &[f64],
     out: &mut [f64],
     mut missed: impl FnMut(usize),
     counts: impl Fn(usize) -> bool,
 ) {
-    for (out, slot) in out.as_chunks_mut::<LANES>().0.iter_mut().zip(&code.outputs) {
-        out.copy_from_slice(stage.slot(usize::from(*slot)));
-    }
-    let well = stage.well();
     // Not a sum or a search: all lanes at once.
     if well
         .iter()

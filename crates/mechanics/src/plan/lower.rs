@@ -19,10 +19,21 @@ pub(crate) struct Code {
     pub(crate) cells: Vec<Start>,
     /// Slots that hold a fixed number.
     pub(crate) fixed: Vec<(Slot, f64)>,
-    /// Slots of the results.
+    /// Slots of the results, where those are kept.
     pub(crate) outputs: Vec<Slot>,
+    /// How many results are given away while the instructions are carried out.
+    pub(crate) columns: usize,
     /// No pose can be good.
     pub(crate) failed: bool,
+}
+
+/// What becomes of the results.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Results {
+    /// They stay in their slots.
+    Kept,
+    /// They are given away as soon as they are there.
+    Given,
 }
 
 /// The machine is too large for the slots of a plan.
@@ -64,6 +75,7 @@ pub(crate) fn lower(
     tape: &Tape,
     inputs: usize,
     outputs: &[Value],
+    results: Results,
     still: impl Fn(usize) -> bool,
 ) -> Result<Code, TooLarge> {
     let lines = tape.lines.len();
@@ -76,7 +88,7 @@ pub(crate) fn lower(
     l.find_still(still);
     l.keep_needed(outputs);
     l.join_terms();
-    l.emit(inputs, outputs)
+    l.emit(inputs, outputs, results)
 }
 
 impl Lowering<'_> {
@@ -244,12 +256,17 @@ impl Lowering<'_> {
         }
     }
 
-    fn emit(&self, inputs: usize, outputs: &[Value]) -> Result<Code, TooLarge> {
+    fn emit(&self, inputs: usize, outputs: &[Value], results: Results) -> Result<Code, TooLarge> {
         let kept = self.tape.order().iter().map(|i| *i as usize);
         let kept = kept.filter(|i| !matches!(self.forms[*i], Form::Unused | Form::Absorbed));
         let (mut order, moving): (Vec<usize>, Vec<usize>) = kept.partition(|i| self.still[*i]);
         order.extend(moving);
-        let last = self.last_reads(&order, outputs);
+        let kept = if results == Results::Kept {
+            outputs
+        } else {
+            &[]
+        };
+        let last = self.last_reads(&order, kept);
         let cells = &self.tape.cells;
         let mut slots = Slots::new(1 + inputs, cells.len(), self.tape.maker.len());
         let mut code = Code {
@@ -283,6 +300,16 @@ impl Lowering<'_> {
             let op = self.op(i, &sources, &mut slots, back)?;
             code.ops.push(op);
             code.still += usize::from(self.still[i]);
+            if results == Results::Given {
+                let made = line.first..line.first + line.node.outs();
+                for (column, o) in outputs.iter().enumerate() {
+                    if let Value::Lane(v) = o
+                        && made.contains(v)
+                    {
+                        code.ops.push(give(column, slots.of(*o)?)?);
+                    }
+                }
+            }
             for v in line.first..line.first + line.node.outs() {
                 if last[v as usize] <= at {
                     slots.give_back(v);
@@ -298,9 +325,14 @@ impl Lowering<'_> {
                 _ => {}
             }
         }
-        for o in outputs {
-            code.outputs.push(slots.of(*o)?);
+        for (column, o) in outputs.iter().enumerate() {
+            if results == Results::Kept {
+                code.outputs.push(slots.of(*o)?);
+            } else if self.comes_made(*o) {
+                code.ops.push(give(column, slots.of(*o)?)?);
+            }
         }
+        code.columns = outputs.len();
         code.slots = slots.count;
         code.fixed = slots
             .fixed
@@ -308,6 +340,14 @@ impl Lowering<'_> {
             .map(|(bits, slot)| (*slot, f64::from_bits(*bits)))
             .collect();
         Ok(code)
+    }
+
+    /// Whether no instruction makes the number: it is fixed, an input or in a cell.
+    fn comes_made(&self, value: Value) -> bool {
+        match value {
+            Value::Fixed(_) => true,
+            Value::Lane(v) => matches!(self.maker(v).1.node, Node::Input(_) | Node::Read(_)),
+        }
     }
 
     /// For each number the last place in `order` that reads it; a loop reads what was made before it until its end.
@@ -371,4 +411,11 @@ impl Lowering<'_> {
         }
         Ok(out)
     }
+}
+
+fn give(column: usize, a: Slot) -> Result<Op, TooLarge> {
+    Ok(Op::Give {
+        column: Slot::try_from(column).map_err(|_| TooLarge)?,
+        a,
+    })
 }

@@ -42,7 +42,7 @@ pub use wants::Want;
 use std::fmt;
 
 use self::draft::{Draft, Pen};
-use self::lower::{Code, lower};
+use self::lower::{Code, Results, lower};
 use self::moves::Move;
 use self::tape::{Cell, Tape, Value};
 use crate::model::{BodyId, Mechanism, ParamId, Pose};
@@ -300,9 +300,14 @@ impl Plan {
             let _ = draft.make(mv);
         }
         let outputs: Vec<Value> = wants.iter().flat_map(|w| draft.want(w)).collect();
+        let results = if matches!(purpose, Use::Moving(_)) {
+            Results::Kept
+        } else {
+            Results::Given
+        };
         let still = |column: usize| matches!(purpose, Use::Moving(moving) if !moving.contains(&varied[column]));
-        let code =
-            lower(&draft.tape, varied.len(), &outputs, still).map_err(|_| RunError::TooLarge)?;
+        let code = lower(&draft.tape, varied.len(), &outputs, results, still)
+            .map_err(|_| RunError::TooLarge)?;
         Ok(Compiled {
             code,
             follows: draft.follows,

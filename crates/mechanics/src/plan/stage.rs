@@ -74,7 +74,7 @@ impl Stage {
 
     /// What comes first of it, or the rest.
     pub(super) fn run_ops(&mut self, ops: &[Op]) {
-        run::<Scalar, 1>(Scalar, ops, rows::<Scalar, 1>(self.all()));
+        run::<Scalar, 1>(Scalar, ops, rows::<Scalar, 1>(self.all()), &[]);
     }
 }
 
@@ -199,12 +199,17 @@ mod tests {
         m
     }
 
-    struct Round<'a>(&'a Code, &'a mut Stage);
+    struct Round<'a>(&'a Code, &'a mut Stage, &'a mut [f64]);
 
     impl Work for Round<'_> {
         #[inline(always)]
         fn work<S: Simd, const N: usize>(self, simd: S) {
-            run::<S, N>(simd, &self.0.ops, rows::<S, N>(self.1.all()));
+            run::<S, N>(
+                simd,
+                &self.0.ops,
+                rows::<S, N>(self.1.all()),
+                rows::<S, N>(self.2),
+            );
         }
     }
 
@@ -228,6 +233,8 @@ mod tests {
                     let wave = ((p * 7 + lane * 13) % 101) as f64 / 101.0 - 0.5;
                     m.params[p] + 1e-3 * wave * if lane.is_multiple_of(5) { 30.0 } else { 1.0 }
                 };
+                let mut results = vec![0.0; code.columns * LANES];
+                let mut result = vec![0.0; code.columns];
                 let mut many = Stage::new(&code, LANES);
                 let mut one = Stage::new(&code, 1);
                 many.well().fill(1.0);
@@ -239,7 +246,7 @@ mod tests {
                         many.cell(cell as u16)[lane] = *x;
                     }
                 }
-                Arch::new().dispatch(OnLanes(Round(&code, &mut many)));
+                Arch::new().dispatch(OnLanes(Round(&code, &mut many, &mut results)));
                 let mut good = 0;
                 for lane in 0..LANES {
                     for p in 0..all.len() {
@@ -247,14 +254,12 @@ mod tests {
                     }
                     one.cells(image.len()).copy_from_slice(&image);
                     one.well().fill(1.0);
-                    one.run_one(&code);
+                    let ws = rows::<Scalar, 1>(one.all());
+                    run::<Scalar, 1>(Scalar, &code.ops, ws, rows::<Scalar, 1>(&mut result));
                     assert_eq!(one.well()[0], many.well()[lane], "lane {lane}");
                     good += usize::from(one.well()[0] == 1.0);
-                    for slot in &code.outputs {
-                        let (a, b) = (
-                            one.slot(usize::from(*slot))[0],
-                            many.slot(usize::from(*slot))[lane],
-                        );
+                    for (column, a) in result.iter().enumerate() {
+                        let b = results[column * LANES + lane];
                         assert!(
                             a.to_bits() == b.to_bits() || one.well()[0] != 1.0,
                             "lane {lane}: {a} {b}"

@@ -7,7 +7,7 @@
 use pulp::{Arch, Simd};
 use rayon::prelude::*;
 
-use super::batch::collect;
+use super::batch::name_missed;
 use super::stage::{OnLanes, Stage, Work};
 use super::tape::Start;
 use super::track::Lay;
@@ -119,17 +119,10 @@ impl Sweep {
                 .collect()
         } else {
             track
-                .data
+                .room()
                 .par_chunks_mut(size)
                 .enumerate()
-                .map_init(
-                    || (stage(), vec![0.0; size]),
-                    |(stage, local), (i, out)| {
-                        let d = run(stage, i, local);
-                        out.copy_from_slice(local);
-                        d
-                    },
-                )
+                .map_init(stage, |stage, (i, out)| run(stage, i, out))
                 .collect()
         };
         let torn = done.iter().filter_map(|d| d.torn).min();
@@ -138,25 +131,9 @@ impl Sweep {
         if follows {
             // Beyond a pose that was missed only the walk's long steps have gone on: nothing there is sure.
             let first = track.missed.first().copied().into_iter().chain(torn).min();
-            Self::tear(track, first.unwrap_or(count));
+            track.tear(first.unwrap_or(count));
         }
         Ok(())
-    }
-
-    /// Gives up all poses from `torn` on.
-    fn tear(track: &mut Track, torn: usize) {
-        if torn >= track.count {
-            return;
-        }
-        track.missed.clear();
-        track.missed.extend(torn..track.count);
-        for pose in torn..track.count {
-            for column in 0..track.columns {
-                if let Some(i) = track.index(pose, column) {
-                    track.data[i] = f64::NAN;
-                }
-            }
-        }
     }
 }
 
@@ -186,38 +163,48 @@ impl Work for Stretch<'_> {
             follows,
             foresights,
         } = &self.sweep.compiled;
-        let columns = code.outputs.len();
+        let size = code.columns * LANES;
         let first = self.chunk * self.steps * LANES;
+        let (steps, count) = (self.steps, self.moves.count);
+        let out = std::mem::take(&mut self.out);
         let mut alive = [if code.failed { 0.0 } else { 1.0 }; LANES];
         self.stage.cells(code.cells.len()).fill(f64::NAN);
         if *follows {
             self.begin(&mut alive);
-        } else {
-            // The pose before the first, only to be compared with.
-            self.round::<S, N>(simd, 0, &alive);
         }
-        for step in 0..self.steps {
-            self.round::<S, N>(simd, step + 1, &alive);
+        // Where poses stand on their own, the one before the first is only compared with.
+        for step in usize::from(*follows)..=steps {
+            let out: &mut [f64] = if step == 0 {
+                &mut []
+            } else {
+                &mut out[(step - 1) * size..step * size]
+            };
+            self.place(step, &alive);
+            run::<S, N>(
+                simd,
+                &code.ops,
+                rows::<S, N>(self.stage.all()),
+                rows::<S, N>(out),
+            );
             if *follows {
                 alive.copy_from_slice(self.stage.well());
-                if step == 0 {
+                if step == 1 {
                     for [now, last] in foresights {
                         let now: [f64; LANES] = std::array::from_fn(|l| self.stage.cell(*now)[l]);
                         self.stage.cell(*last).copy_from_slice(&now);
                     }
                 }
             }
-            let out = &mut self.out[step * columns * LANES..(step + 1) * columns * LANES];
-            let (steps, count) = (self.steps, self.moves.count);
-            let pose = |lane: usize| first + lane * steps + step;
-            let missed = &mut self.done.missed;
-            collect(
-                code,
-                self.stage,
-                out,
-                |lane| missed.push(pose(lane)),
-                |lane| pose(lane) < count,
-            );
+            if step > 0 {
+                let pose = |lane: usize| first + lane * steps + step - 1;
+                let missed = &mut self.done.missed;
+                name_missed(
+                    self.stage.well(),
+                    out,
+                    |lane| missed.push(pose(lane)),
+                    |lane| pose(lane) < count,
+                );
+            }
         }
         if *follows {
             self.compare(&alive);
@@ -226,9 +213,9 @@ impl Work for Stretch<'_> {
 }
 
 impl Stretch<'_> {
-    /// Carries the plan out for the pose before step `step` of every lane's stretch.
+    /// Sets the parameters of the pose before step `step` of every lane's stretch.
     #[inline(always)]
-    fn round<S: Simd, const N: usize>(&mut self, simd: S, step: usize, alive: &[f64; LANES]) {
+    fn place(&mut self, step: usize, alive: &[f64; LANES]) {
         let first = self.chunk * self.steps * LANES + step;
         let inputs = self.stage.inputs().as_chunks_mut::<LANES>().0;
         for (column, input) in inputs.iter_mut().enumerate() {
@@ -245,11 +232,6 @@ impl Stretch<'_> {
             }
         }
         self.stage.well().copy_from_slice(alive);
-        run::<S, N>(
-            simd,
-            &self.sweep.compiled.code.ops,
-            rows::<S, N>(self.stage.all()),
-        );
     }
 
     /// Sets every lane to its start.

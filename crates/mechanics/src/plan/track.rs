@@ -20,7 +20,9 @@ pub struct Track {
     pub(super) lay: Lay,
     pub(super) count: usize,
     pub(super) columns: usize,
-    pub(super) data: Vec<f64>,
+    data: Vec<f64>,
+    /// First number: a place that vectors like to be stored at.
+    start: usize,
     pub(super) missed: Vec<usize>,
     firsts: Vec<usize>,
 }
@@ -50,7 +52,27 @@ impl Track {
         self.count = count;
         self.missed.clear();
         self.data
-            .resize(chunks * rounds * self.columns * LANES, 0.0);
+            .resize(chunks * rounds * self.columns * LANES + 8, 0.0);
+        self.start = self.data.as_ptr().align_offset(64).min(8);
+    }
+
+    /// Where the lanes put their numbers.
+    pub(super) fn room(&mut self) -> &mut [f64] {
+        let end = self.data.len() - 8 + self.start;
+        &mut self.data[self.start..end]
+    }
+
+    /// Gives up all poses from `first` on.
+    pub(super) fn tear(&mut self, first: usize) {
+        self.missed.retain(|pose| *pose < first);
+        for pose in first..self.count {
+            self.missed.push(pose);
+            for column in 0..self.columns {
+                if let Some(number) = self.index(pose, column).and_then(|i| self.data.get_mut(i)) {
+                    *number = f64::NAN;
+                }
+            }
+        }
     }
 
     /// Poses in it.
@@ -87,7 +109,7 @@ impl Track {
     }
 
     /// Where it lies.
-    pub(super) fn index(&self, pose: usize, column: usize) -> Option<usize> {
+    fn index(&self, pose: usize, column: usize) -> Option<usize> {
         if pose >= self.count || column >= self.columns {
             return None;
         }
@@ -98,7 +120,7 @@ impl Track {
             }
             Lay::Across => (pose / LANES, pose % LANES),
         };
-        Some((round * self.columns + column) * LANES + lane)
+        Some(self.start + (round * self.columns + column) * LANES + lane)
     }
 
     /// Place of an anchor: the want must be a [`Want::Place`].
