@@ -34,7 +34,7 @@ pub(crate) fn blocks(mechanism: &Mechanism, kept: &[usize]) -> Vec<Block> {
 }
 
 /// For each equation the unknowns that it may depend on.
-fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
+pub(crate) fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
     let body_of = |anchor: usize| mechanism.anchors[anchor].body;
     let of = |bodies: &[BodyId], parts: &[usize]| {
         let moving = bodies.iter().filter(|b| **b != 0);
@@ -79,7 +79,7 @@ fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
 }
 
 /// For each unknown an equation of its own, if there is such an assignment (augmenting paths).
-fn matching(touched: &[&[usize]], n: usize) -> Option<Vec<usize>> {
+pub(crate) fn matching(touched: &[&[usize]], n: usize) -> Option<Vec<usize>> {
     const NONE: usize = usize::MAX;
     if touched.len() != n {
         return None;

@@ -3,7 +3,7 @@
 mod shop;
 
 use mechanics::model::{Constraint, Mechanism, ParamId};
-use mechanics::plan::{Forms, Plan, PlanError, Track, Want};
+use mechanics::plan::{Forms, Plan, PlanError, RunError, Track, Want};
 use mechanics::{Ended, State, follow};
 use shop::{Shop, apart, check_sweep, polar};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -658,4 +658,38 @@ fn bad_numbers_are_refused() {
         .run(&m.drawn, &[&[]], &mut track)
         .expect("an empty sweep is one");
     assert!(track.is_empty() && track.missed().is_empty());
+}
+
+#[test]
+fn a_start_that_is_not_good_is_told() {
+    let (m, drive) = crank_rocker();
+    let plan = Plan::new(&m, &m.params, &m.drawn).expect("it can be planned");
+    let sweep = plan
+        .sweep(&m.params, &[drive], &shop::all_poses(&m))
+        .expect("it is small");
+    let mut poses = m.drawn.clone();
+    // The rocker's angle is counted from there; half a turn off it cannot be.
+    poses[2].angle += PI;
+    let values = over(&m, drive, TAU, 100);
+    let mut track = Track::new();
+    assert_eq!(
+        sweep.run(&poses, &[&values], &mut track),
+        Err(RunError::Start)
+    );
+}
+
+#[test]
+fn a_sweep_may_jump_back_and_stand_still() {
+    // Values that do not run on: the walk between stretches has to turn round and to make steps of no length.
+    let (m, drive) = crank_rocker();
+    let mut values = Vec::new();
+    for i in 0..900 {
+        let saw = f64::from(i % 90) / 90.0 * 2.0;
+        values.push(m.params[drive] + if i % 180 < 90 { saw } else { 2.0 - saw });
+    }
+    values.extend([m.params[drive]; 300]);
+    for forms in [Forms::Closed, Forms::NewtonOnly] {
+        let seen = check_sweep("saw", &m, forms, drive, &values);
+        assert_eq!((seen.good, seen.missed), (1200, 0), "{forms:?}");
+    }
 }

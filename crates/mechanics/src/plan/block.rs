@@ -6,6 +6,7 @@ use super::draft::{Draft, Pen, Seat, Spin};
 use super::dual::Dual;
 use super::moves::Move;
 use super::newton::Unknown;
+use crate::blocks::{matching, unknowns_of_rows};
 use crate::model::{BodyId, Constraint, Pose};
 use crate::rows::{independent, scale_columns};
 
@@ -51,29 +52,6 @@ pub(super) enum NoBlock {
     DeadCentre(Vec<BodyId>),
 }
 
-/// Columns (body, 0 x, 1 y, 2 angle) that an equation may depend on.
-fn reach_of(draft: &Draft, (c, row): Row) -> Vec<(BodyId, usize)> {
-    let body = |a| draft.body_of(a);
-    let all = |b: BodyId| [(b, 0), (b, 1), (b, 2)];
-    match draft.mechanism.constraints[c] {
-        Constraint::Pin { a, b } => {
-            vec![(body(a), row), (body(a), 2), (body(b), row), (body(b), 2)]
-        }
-        Constraint::Rod { a, b, .. }
-        | Constraint::Arc {
-            pin: a, centre: b, ..
-        } => [all(body(a)), all(body(b))].concat(),
-        Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => {
-            [all(body(pin)), all(body(through))].concat()
-        }
-        Constraint::Angle { body, against, .. } => vec![(body, 2), (against, 2)],
-        Constraint::Ratio { a, b, carrier, .. } => vec![(a, 2), (b, 2), (carrier, 2)],
-        Constraint::Rack {
-            gear, pin, through, ..
-        } => [&all(body(pin))[..], &all(body(through)), &[(gear, 2)]].concat(),
-    }
-}
-
 /// The first group of open bodies that depends on no other, and the constraints that it uses up whole.
 pub(super) fn find_block(
     draft: &mut Draft,
@@ -81,61 +59,56 @@ pub(super) fn find_block(
     params: &[f64],
 ) -> Result<(Move, Vec<usize>), NoBlock> {
     let mechanism = draft.mechanism;
-    let mut columns = Vec::new();
+    let mut columns: Vec<usize> = Vec::new();
     for body in 1..mechanism.bodies.len() {
+        let first = 3 * (body - 1);
         if !matches!(draft.seat[body], Seat::Known(_)) {
-            columns.extend([(body, 0), (body, 1)]);
+            columns.extend([first, first + 1]);
         }
         if !matches!(draft.spin[body], Spin::Known { .. }) {
-            columns.push((body, 2));
+            columns.push(first + 2);
         }
     }
-    let mut rows: Vec<Row> = Vec::new();
-    let mut numbers = Vec::new();
-    let mut number = 0;
-    for (c, constraint) in mechanism.constraints.iter().enumerate() {
-        for row in 0..constraint.equations() {
-            if reach_of(draft, (c, row))
-                .iter()
-                .any(|column| columns.contains(column))
-            {
-                rows.push((c, row));
-                numbers.push(number);
-            }
-            number += 1;
-        }
-    }
-    let mut j = mechanism.jacobian_by_pose(params, drawn);
-    scale_columns(&mut j, draft.size);
-    let wanted: Vec<usize> = columns.iter().map(|(body, i)| 3 * (body - 1) + i).collect();
-    let j = j.select_rows(&numbers).select_columns(&wanted);
-    let keep = independent(&j).keep;
-    if keep.len() < columns.len() {
-        return Err(NoBlock::Free(free_bodies(&j.select_rows(&keep), &columns)));
-    }
-    let rows: Vec<Row> = keep.iter().map(|r| rows[*r]).collect();
-    let reaches: Vec<Vec<usize>> = rows
+    // The open unknowns that each equation may depend on, by their places in `columns`.
+    let touched: Vec<Vec<usize>> = unknowns_of_rows(mechanism)
         .iter()
         .map(|row| {
-            let reach = reach_of(draft, *row);
-            (0..columns.len())
-                .filter(|c| reach.contains(&columns[*c]))
+            row.iter()
+                .filter_map(|c| columns.iter().position(|d| d == c))
                 .collect()
         })
         .collect();
-    let row_of = match_rows(&reaches, columns.len());
-    let bodies = first_component(&columns, &reaches, &row_of);
-    let mut own: Vec<Row> = Vec::new();
-    for (c, column) in columns.iter().enumerate() {
-        if bodies.contains(&column.0)
-            && let Some(row) = row_of[c]
-        {
-            own.push(rows[row]);
-        }
+    let rows: Vec<Row> = mechanism
+        .constraints
+        .iter()
+        .enumerate()
+        .flat_map(|(c, constraint)| (0..constraint.equations()).map(move |row| (c, row)))
+        .collect();
+    let numbers: Vec<usize> = (0..rows.len())
+        .filter(|r| !touched[*r].is_empty())
+        .collect();
+    let mut j = mechanism.jacobian_by_pose(params, drawn);
+    scale_columns(&mut j, draft.size);
+    let j = j.select_rows(&numbers).select_columns(&columns);
+    let bodies: Vec<BodyId> = columns.iter().map(|c| c / 3 + 1).collect();
+    let keep = independent(&j).keep;
+    if keep.len() < columns.len() {
+        return Err(NoBlock::Free(free_bodies(&j.select_rows(&keep), &bodies)));
     }
+    let keep: Vec<usize> = keep.iter().map(|k| numbers[*k]).collect();
+    let reaches: Vec<&[usize]> = keep.iter().map(|r| touched[*r].as_slice()).collect();
+    let Some(row_of) = matching(&reaches, columns.len()) else {
+        return Err(NoBlock::DeadCentre(bodies));
+    };
+    let members = first_component(&bodies, &reaches, &row_of);
+    let own = bodies
+        .iter()
+        .zip(&row_of)
+        .filter(|(body, _)| members.contains(body));
+    let mut own: Vec<Row> = own.map(|(_, row)| rows[keep[*row]]).collect();
     own.sort_unstable();
-    let mut block = shape(draft, &bodies, &own);
-    order_pivots(draft, &mut block).map_err(|()| NoBlock::DeadCentre(bodies))?;
+    let mut block = shape(draft, &members, &own);
+    order_pivots(draft, &mut block).map_err(|()| NoBlock::DeadCentre(members))?;
     let whole = (0..mechanism.constraints.len()).filter(|c| {
         own.iter().filter(|row| row.0 == *c).count() == mechanism.constraints[*c].equations()
     });
@@ -143,7 +116,7 @@ pub(super) fn find_block(
 }
 
 /// Bodies that move although all equations hold.
-fn free_bodies(j: &DMatrix<f64>, columns: &[(BodyId, usize)]) -> Vec<BodyId> {
+fn free_bodies(j: &DMatrix<f64>, bodies: &[BodyId]) -> Vec<BodyId> {
     // Every unit motion less what the equations take from it (orthonormal rows, taken out one after another).
     let mut basis: Vec<Vec<f64>> = Vec::new();
     for r in 0..j.nrows() {
@@ -159,7 +132,7 @@ fn free_bodies(j: &DMatrix<f64>, columns: &[(BodyId, usize)]) -> Vec<BodyId> {
         basis.push(row);
     }
     let mut free = Vec::new();
-    for (c, (body, _)) in columns.iter().enumerate() {
+    for (c, body) in bodies.iter().enumerate() {
         let held: f64 = basis.iter().map(|b| b[c] * b[c]).sum();
         if 1.0 - held > 1e-9 && free.last() != Some(body) {
             free.push(*body);
@@ -168,54 +141,20 @@ fn free_bodies(j: &DMatrix<f64>, columns: &[(BodyId, usize)]) -> Vec<BodyId> {
     free
 }
 
-/// An equation for each unknown (augmenting paths); every unknown has one when the equations are independent.
-fn match_rows(reaches: &[Vec<usize>], columns: usize) -> Vec<Option<usize>> {
-    fn place(
-        row: usize,
-        reaches: &[Vec<usize>],
-        row_of: &mut [Option<usize>],
-        tried: &mut [bool],
-    ) -> bool {
-        for &c in &reaches[row] {
-            if !tried[c] {
-                tried[c] = true;
-                if row_of[c].is_none_or(|other| place(other, reaches, row_of, tried)) {
-                    row_of[c] = Some(row);
-                    return true;
-                }
-            }
-        }
-        false
-    }
-    let mut row_of = vec![None; columns];
-    for row in 0..reaches.len() {
-        place(row, reaches, &mut row_of, &mut vec![false; columns]);
-    }
-    row_of
-}
-
-/// Bodies of a strongly connected group that needs no other open body: the smallest set closed under "its equations name".
-fn first_component(
-    columns: &[(BodyId, usize)],
-    reaches: &[Vec<usize>],
-    row_of: &[Option<usize>],
-) -> Vec<BodyId> {
-    let mut smallest: Vec<BodyId> = columns.iter().map(|c| c.0).collect();
+/// Bodies of a strongly connected group that needs no other open body: the smallest set closed under "its equations name". `bodies` are
+/// those of the unknowns.
+fn first_component(bodies: &[BodyId], reaches: &[&[usize]], row_of: &[usize]) -> Vec<BodyId> {
+    let mut smallest: Vec<BodyId> = bodies.to_vec();
     smallest.dedup();
     for start in smallest.clone() {
         let mut set = vec![start];
         let mut next = 0;
         while let Some(&body) = set.get(next) {
             next += 1;
-            for (c, column) in columns.iter().enumerate() {
-                if column.0 == body
-                    && let Some(row) = row_of[c]
-                {
-                    for other in reaches[row].iter().map(|c| columns[*c].0) {
-                        if !set.contains(&other) {
-                            set.push(other);
-                        }
-                    }
+            let own = bodies.iter().zip(row_of).filter(|(b, _)| **b == body);
+            for other in own.flat_map(|(_, row)| reaches[*row]).map(|c| bodies[*c]) {
+                if !set.contains(&other) {
+                    set.push(other);
                 }
             }
         }

@@ -5,7 +5,7 @@
 //! of perturbed machines, many poses side by side, on all cores, without allocating for a pose. The same bits come out on every
 //! processor and for any number of threads.
 //!
-//! **What a good pose is.** It closes to [1e-10 of the largest length](self#), every root lies on the side on which the drawn pose lies,
+//! **What a good pose is.** It closes to 1e-10 of the largest length, every root lies on the side on which the drawn pose lies,
 //! and every root and determinant is so far from zero, here and against the pose before, that the branch is sure. Any other pose is
 //! *missed*: it is listed, its numbers are NaN, and it is left to [`follow`](crate::follow()). Between a missed pose and the next good
 //! one the machine may have passed a place where two assemblies meet; compare the two before trusting the later one.

@@ -63,7 +63,8 @@ impl Sweep {
     /// parameters `columns[..][i]`.
     ///
     /// # Errors
-    /// [`RunError::Columns`] when the columns are not one a varied parameter, all of one length.
+    /// [`RunError::Columns`] when the columns are not one a varied parameter, all of one length. [`RunError::Start`] when poses follow one
+    /// another and `poses` is not a good one.
     pub fn run(
         &self,
         poses: &[Pose],
@@ -91,7 +92,7 @@ impl Sweep {
         let chunks = count.div_ceil(steps * LANES);
         track.prepare(&self.wants, count, Lay::Along(steps), chunks, steps);
         let starts = if follows {
-            starts(&self.compiled, &moves, poses, chunks * LANES, steps)
+            starts(&self.compiled, &moves, poses, chunks * LANES, steps).ok_or(RunError::Start)?
         } else {
             Vec::new()
         };

@@ -28,14 +28,14 @@ impl Moves<'_> {
     }
 }
 
-/// Cells of every lane at the pose before its first; lanes that cannot be reached have none.
+/// Cells of every lane at the pose before its first; lanes that cannot be reached have none. `None` when the start itself is not good.
 pub(super) fn starts(
     compiled: &Compiled,
     moves: &Moves,
     poses: &[Pose],
     lanes: usize,
     steps: usize,
-) -> Vec<Option<Vec<f64>>> {
+) -> Option<Vec<Option<Vec<f64>>>> {
     let mut walker = Walker {
         compiled,
         moves,
@@ -44,13 +44,18 @@ pub(super) fn starts(
         at: 0.0,
     };
     let mut starts = Vec::with_capacity(lanes);
-    let mut well = walker.step(0.0);
+    if !walker.step(0.0) {
+        return None;
+    }
+    let mut well = true;
     let mut stride = f64::INFINITY;
     for lane in 0..lanes {
         let goal = (lane * steps).min(moves.count) as f64;
         while well && walker.at < goal {
-            let step = stride.min(goal - walker.at);
-            if walker.step(walker.at + step) {
+            let left = goal - walker.at;
+            let step = stride.min(left);
+            let to = if step < left { walker.at + step } else { goal };
+            if walker.step(to) {
                 stride = 2.0 * step;
             } else {
                 stride = 0.5 * step;
@@ -59,7 +64,7 @@ pub(super) fn starts(
         }
         starts.push(well.then(|| walker.cells.clone()));
     }
-    starts
+    Some(starts)
 }
 
 struct Walker<'a> {

@@ -11,7 +11,8 @@ pub enum Want {
     Place(AnchorId),
     /// Pose of a body: x, y in mm, cosine and sine of its angle.
     Pose(BodyId),
-    /// Unwrapped angle of a body, rad.
+    /// Unwrapped angle of a body, rad. One that no drive gives is counted on from the pose before (in a batch from the start); a turn of more
+    /// than a quarter from there is missed.
     Angle(BodyId),
     /// Value of a measure, mm or rad.
     Measure(Measure),
