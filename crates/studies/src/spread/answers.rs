@@ -56,8 +56,8 @@ pub struct Strayed {
     pub nominal: f64,
     /// Plus or minus, every dimension at its limit the wrong way, by sensitivities.
     pub worst_case: f64,
-    /// The value on the two machines with all dimensions at those limits, worked out exactly: low and high. None when such a machine does
-    /// not assemble.
+    /// Least and greatest value with every dimension at one of its limits, worked out exactly: all corners of the dozen that move it most,
+    /// the others on the side that makes it worse. None when such a machine does not assemble.
     pub corners: [Option<f64>; 2],
     /// Plus or minus by root-sum-square.
     pub root_sum_square: f64,

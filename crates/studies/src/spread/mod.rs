@@ -2,6 +2,7 @@
 
 mod answers;
 mod budget;
+mod machines;
 mod probe;
 pub(crate) mod tolerances;
 mod vary;
@@ -16,8 +17,13 @@ use crate::run::{Bench, Here};
 use crate::say;
 use crate::sensitivity::by_param;
 use machine::work::WorkJudges;
-use probe::{Batch, Probe, Stations, values};
+use machines::{Machines, Make};
+use probe::{Probe, Stations};
+use rayon::prelude::*;
 use vary::{Vary, varying};
+
+/// Dimensions whose corners are all tried: 4096 machines on either side.
+const CORNERS: usize = 12;
 
 /// What to spread.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,38 +108,22 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
             )),
         }
     }
-    let probes: Vec<Probe> = subjects.iter().map(|s| s.probe.clone()).collect();
-    let columns: Vec<_> = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
-    let cannot = || {
-        Refusal::new(
-            "made machines cannot be solved from this pose",
-            "it stands at or close to a dead centre; move a drive a little",
-        )
-    };
-    let corners: Vec<Vec<f64>> = subjects.iter().flat_map(|s| corners(s, &varied)).collect();
-    let at_corners =
-        values(model, &stations, &probes, &columns, Batch::Given(&corners)).ok_or_else(cannot)?;
+    let columns = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
+    let probes: Vec<&Probe> = subjects.iter().map(|s| &s.probe).collect();
+    let making = Machines::new(&model.mechanism, &stations, &probes, columns);
     let machines = request.machines.max(1);
-    let made = values(
-        model,
-        &stations,
-        &probes,
-        &columns,
-        Batch::Random(machines, request.seed),
-    )
-    .ok_or_else(cannot)?;
+    let every: Vec<usize> = (0..subjects.len()).collect();
+    let made = making.values(&every, Make::Random(machines, request.seed));
+    let made = made.ok_or_else(|| {
+        Refusal::new(
+            "so many made machines cannot be solved from this pose",
+            "it stands at or close to a dead centre: move a drive a little, or make 20000 machines at most",
+        )
+    })?;
     let strayed: Vec<Strayed> = subjects
-        .iter()
+        .par_iter()
         .enumerate()
-        .map(|(i, s)| {
-            strayed(
-                model,
-                s,
-                &varied,
-                [at_corners[i][2 * i], at_corners[i][2 * i + 1]],
-                &made[i],
-            )
-        })
+        .map(|(i, s)| strayed(model, s, &varied, corners(&making, i, s, &varied), &made[i]))
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
     let mut asks = Vec::new();
@@ -231,15 +221,38 @@ fn subject(
     })
 }
 
-/// The two machines with all dimensions at their limits: lowest and highest by sensitivities.
-fn corners(subject: &Subject, varied: &[Vary]) -> [Vec<f64>; 2] {
-    let sign = |s: f64| {
-        varied
+/// Least and greatest with every dimension at one of its limits: all corners of the dozen that move the value most, the others on
+/// the side that makes it worse by their sensitivities.
+fn corners(making: &Machines<'_>, index: usize, subject: &Subject, varied: &[Vary]) -> [f64; 2] {
+    let moves = |i: usize| (subject.rates[varied[i].param] * varied[i].plus_minus).abs();
+    let mut leading: Vec<usize> = (0..varied.len()).filter(|&i| moves(i) > 0.0).collect();
+    leading.sort_by(|a, b| moves(*b).total_cmp(&moves(*a)));
+    leading.truncate(CORNERS);
+    let end = |worse: f64| {
+        let rest: Vec<f64> = varied
             .iter()
-            .map(|v| s * subject.rates[v.param].signum())
-            .collect()
+            .map(|v| worse * subject.rates[v.param].signum())
+            .collect();
+        let corner = |bits: usize| {
+            let mut at = rest.clone();
+            for (k, &dim) in leading.iter().enumerate() {
+                at[dim] = if bits >> k & 1 == 1 { 1.0 } else { -1.0 };
+            }
+            at
+        };
+        let all: Vec<Vec<f64>> = (0..1 << leading.len()).map(corner).collect();
+        let found = making
+            .values(&[index], Make::Given(&all))
+            .and_then(|mut v| v.pop());
+        let found = found.unwrap_or_default();
+        // A corner that does not assemble leaves the worst unknown.
+        if found.iter().any(|v| v.is_nan()) {
+            return f64::NAN;
+        }
+        let worst = found.into_iter().map(|v| worse * v).reduce(f64::max);
+        worst.map_or(f64::NAN, |v| worse * v)
     };
-    [sign(-1.0), sign(1.0)]
+    [end(-1.0), end(1.0)]
 }
 
 fn strayed(
@@ -281,6 +294,23 @@ fn strayed(
     }
 }
 
+/// Shares of machines below the percentiles told.
+const PERCENTILES: [f64; 5] = [0.00135, 0.025, 0.5, 0.975, 0.99865];
+
+/// Brings the values of these ranks, counted from `first`, to their places; the others lie on the right side of them.
+fn rank(values: &mut [f64], first: usize, ranks: &[usize]) {
+    let middle = ranks.len() / 2;
+    let Some(place) = ranks.get(middle).and_then(|r| r.checked_sub(first)) else {
+        return;
+    };
+    if place >= values.len() {
+        return;
+    }
+    let (below, _, above) = values.select_nth_unstable_by(place, f64::total_cmp);
+    rank(below, first, &ranks[..middle]);
+    rank(above, first + place + 1, &ranks[middle + 1..]);
+}
+
 /// Sums run in the order of the machines, so that they do not depend on threads.
 fn statistics(values: &[f64]) -> Made {
     let mut good: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
@@ -296,19 +326,24 @@ fn statistics(values: &[f64]) -> Made {
     let deviation =
         (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
     let last = good.len() - 1;
-    let mut ranked = |place: usize| *good.select_nth_unstable_by(place, f64::total_cmp).1;
-    let extremes = [ranked(0), ranked(last)];
-    let mut at = |share: f64| {
-        let x = share * (n - 1.0);
-        let (low, part) = ((x.floor() as usize).min(last), x.fract());
-        let below = ranked(low);
-        below + part * (ranked((low + 1).min(last)) - below)
+    let places = PERCENTILES.map(|share| share * (n - 1.0));
+    let mut ranks = vec![0, last];
+    for x in places {
+        let low = (x.floor() as usize).min(last);
+        ranks.extend([low, (low + 1).min(last)]);
+    }
+    ranks.sort_unstable();
+    ranks.dedup();
+    rank(&mut good, 0, &ranks);
+    let at = |x: f64| {
+        let low = (x.floor() as usize).min(last);
+        good[low] + x.fract() * (good[(low + 1).min(last)] - good[low])
     };
     Made {
         mean,
         deviation,
-        percentiles: [at(0.00135), at(0.025), at(0.5), at(0.975), at(0.99865)],
-        extremes,
+        percentiles: places.map(at),
+        extremes: [good[0], good[last]],
         lost,
     }
 }

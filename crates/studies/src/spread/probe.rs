@@ -1,22 +1,20 @@
-//! Values taken from made machines: a sum of measures at some poses, each solved for all machines side by side.
+//! Values taken from made machines: a sum of measures at some poses.
 //!
 //! A reading over another drive is taken where it is least or greatest on each machine. That place moves a little from machine to
 //! machine; so the measure is taken at three places of the drive around the nominal one, and the vertex of the parabola through them is
 //! the value. Where the range, a stop or a slot end cuts the path, the value there is taken as it is.
 
-use crate::assemble::{Gauge, Model};
+use crate::assemble::Gauge;
 use crate::run::{Bench, Here};
 use machine::model::Take;
-use mechanics::model::{Measure, ParamId, Pose};
-use mechanics::plan::{Plan, Track, Want};
-use mechanics::random::normals;
+use mechanics::model::Measure;
 
 /// Half the distance of the three places around an extreme, rad or share of the size.
 const BESIDE: f64 = 0.02;
 
 /// One measure at one pose, or its extreme around it.
 #[derive(Clone, Debug)]
-enum Leaf {
+pub(super) enum Leaf {
     Plain(usize, Measure),
     /// Stations of the three poses, middle one second.
     Vertex([usize; 3], Measure),
@@ -25,13 +23,13 @@ enum Leaf {
 /// A value of a made machine: weighted leaves.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Probe {
-    leaves: Vec<(f64, Leaf)>,
+    pub(super) leaves: Vec<(f64, Leaf)>,
 }
 
 /// Poses at which made machines are looked at.
 #[derive(Debug, Default)]
 pub(crate) struct Stations {
-    all: Vec<Here>,
+    pub(super) all: Vec<Here>,
 }
 
 impl Stations {
@@ -111,131 +109,4 @@ impl Stations {
         }
         Some(())
     }
-}
-
-/// Machines to make.
-#[derive(Clone, Copy, Debug)]
-pub(crate) enum Batch<'a> {
-    /// So many at random, from this seed.
-    Random(usize, u64),
-    /// Given departures of every dimension, one list a machine, in shares of its tolerance.
-    Given(&'a [Vec<f64>]),
-}
-
-/// Values of all probes on all machines, one list a probe. NaN where a machine does not go together.
-pub(crate) fn values(
-    model: &Model,
-    stations: &Stations,
-    probes: &[Probe],
-    varied: &[(ParamId, f64)],
-    batch: Batch<'_>,
-) -> Option<Vec<Vec<f64>>> {
-    let count = match batch {
-        Batch::Random(n, _) => n,
-        Batch::Given(g) => g.len(),
-    };
-    let params: Vec<ParamId> = varied.iter().map(|v| v.0).collect();
-    // Per station the wants in the order in which the leaves ask for them.
-    let mut wants: Vec<Vec<Measure>> = vec![Vec::new(); stations.all.len()];
-    let mut slot = |station: usize, measure: &Measure| {
-        let list = &mut wants[station];
-        list.iter().position(|m| m == measure).unwrap_or_else(|| {
-            list.push(*measure);
-            list.len() - 1
-        })
-    };
-    let places: Vec<Vec<(f64, Vec<(usize, usize)>)>> = probes
-        .iter()
-        .map(|p| {
-            let leaf = |(w, leaf): &(f64, Leaf)| match leaf {
-                Leaf::Plain(s, m) => (*w, vec![(*s, slot(*s, m))]),
-                Leaf::Vertex(s, m) => (*w, s.iter().map(|s| (*s, slot(*s, m))).collect()),
-            };
-            p.leaves.iter().map(leaf).collect()
-        })
-        .collect();
-    let mut tracks = Vec::with_capacity(stations.all.len());
-    for (here, wants) in stations.all.iter().zip(&wants) {
-        tracks.push(solve(model, here, wants, varied, &params, count, batch)?);
-    }
-    let value = |machine: usize, legs: &[(f64, Vec<(usize, usize)>)]| -> f64 {
-        legs.iter()
-            .map(|(weight, at)| {
-                let get =
-                    |(station, column): &(usize, usize)| tracks[*station].value(machine, *column);
-                weight
-                    * match at.as_slice() {
-                        [a, b, c] => vertex(get(a), get(b), get(c)),
-                        other => other.iter().map(get).sum(),
-                    }
-            })
-            .sum()
-    };
-    Some(
-        places
-            .iter()
-            .map(|legs| (0..count).map(|machine| value(machine, legs)).collect())
-            .collect(),
-    )
-}
-
-/// Top or bottom of the parabola through three values at even distances.
-fn vertex(a: f64, b: f64, c: f64) -> f64 {
-    let (slope, bend) = (0.5 * (c - a), a - 2.0 * b + c);
-    if bend == 0.0 {
-        b
-    } else {
-        b - 0.5 * slope * slope / bend
-    }
-}
-
-fn solve(
-    model: &Model,
-    here: &Here,
-    wants: &[Measure],
-    varied: &[(ParamId, f64)],
-    params: &[ParamId],
-    count: usize,
-    batch: Batch<'_>,
-) -> Option<Track> {
-    let poses: &[Pose] = &here.poses;
-    let plan = Plan::new(&model.mechanism, &here.params, poses).ok()?;
-    let wants: Vec<Want> = wants.iter().map(|m| Want::Measure(*m)).collect();
-    let ready = plan.batch(&here.params, params, &wants, poses).ok()?;
-    let mut track = Track::new();
-    let nominal: Vec<(f64, f64)> = varied
-        .iter()
-        .map(|(p, t)| (here.params.get(*p).copied().unwrap_or(0.0), *t))
-        .collect();
-    match batch {
-        Batch::Random(_, seed) => ready.run(
-            count,
-            |first, columns| {
-                normals(seed, first as u64, columns);
-                for (column, (middle, t)) in columns.iter_mut().zip(&nominal) {
-                    // A tolerance is three sigma.
-                    let sigma = t / 3.0;
-                    column.iter_mut().for_each(|x| *x = middle + sigma * *x);
-                }
-            },
-            &mut track,
-        ),
-        Batch::Given(given) => ready.run(
-            count,
-            |first, columns| {
-                for (k, (column, (middle, t))) in columns.iter_mut().zip(&nominal).enumerate() {
-                    for (lane, x) in column.iter_mut().enumerate() {
-                        let share = given
-                            .get(first + lane)
-                            .and_then(|g| g.get(k))
-                            .copied()
-                            .unwrap_or(0.0);
-                        *x = middle + t * share;
-                    }
-                }
-            },
-            &mut track,
-        ),
-    }
-    Some(track)
 }
