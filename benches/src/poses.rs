@@ -64,25 +64,6 @@ fn sweep<const N: usize>(
             }
         })
     });
-    if std::env::var("EXP").is_ok() {
-        for n in [10_000, 100_000, 1_000_000] {
-            let big: Vec<f64> = (0..n)
-                .map(|i| values[0] + 1.0 * i as f64 / n as f64)
-                .collect();
-            for k in [0, machine.pins.len()] {
-                let sweep = plan
-                    .sweep(&m.params, &[machine.drive], &wants[..k])
-                    .unwrap_or_else(|_| fail("x"));
-                let mut track = Track::new();
-                let ns = with_threads(1, || {
-                    median(|| {
-                        let _ = sweep.run(&m.drawn, &[black_box(&big)], &mut track);
-                    })
-                });
-                println!("n {n} wants {k} {:.2}", ns / n as f64);
-            }
-        }
-    }
     let off = differ(&track, floor);
     if off.is_nan() || off > 1e-9 * size {
         fail(&format!(

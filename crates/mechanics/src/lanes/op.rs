@@ -198,6 +198,8 @@ pub(crate) enum Op {
     Above { a: Slot, k: f64, limit: f64 },
     /// Lanes where |a| has halved or doubled since the last pose are given up.
     Steady { a: Slot, m: Slot },
+    /// Result number `column` is a.
+    Give { column: Slot, a: Slot },
     /// K in every lane.
     Set { d: Slot, k: f64 },
     /// Newton begins: every good lane is busy.

@@ -43,9 +43,10 @@ macro_rules! each {
     }};
 }
 
-/// Carries `ops` out. Every slot they name lies within `ws`: the lowering numbers them so.
+/// Carries `ops` out. Every slot they name lies within `ws`: the lowering numbers them so. Results go to `out` as soon as they are there,
+/// so that the memory takes them in while the next ones are worked out; those that it has no row for are left out.
 #[inline(always)]
-pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
+pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>], out: &[Row<S, N>]) {
     let mut at = 0;
     let mut rounds = 0;
     while let Some(&op) = ops.get(at) {
@@ -238,6 +239,13 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>]) {
                     let size = s.abs_f64s(a);
                     [steady(s, size, m, well), size]
                 });
+            }
+            Op::Give { column, a } => {
+                if let Some(out) = out.get(usize::from(column)) {
+                    for (out, a) in out.iter().zip(&ws[usize::from(a)]) {
+                        out.set(a.get());
+                    }
+                }
             }
             Op::Set { d, k } => {
                 let k = s.splat_f64s(k);
