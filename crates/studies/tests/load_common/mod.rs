@@ -27,12 +27,14 @@ pub(crate) const EMBOSSER: &str = include_str!("../../../../examples/strap-embos
 
 /// The embosser with weights and without its own spring: tests that add up forces by hand bring springs of their own.
 pub(crate) fn weighed() -> String {
-    let (before, spring) = EMBOSSER
-        .split_once("[spring.balance]")
-        .expect("it has a spring");
-    let (_, after) = spring.split_once("\n\n").expect("something follows");
-    assert!(before.contains("\nweight"));
-    format!("{before}{after}")
+    assert!(EMBOSSER.contains("\nweight"));
+    match EMBOSSER.split_once("[spring.balance]") {
+        Some((before, spring)) => {
+            let (_, after) = spring.split_once("\n\n").expect("something follows");
+            format!("{before}{after}")
+        }
+        None => EMBOSSER.to_owned(),
+    }
 }
 
 /// The embosser with weights, two springs, a palm on the crank and a brake.
