@@ -1005,3 +1005,112 @@ fn a_machine_without_loads_says_so() {
     let refused = load(&model, &model.drawn(), &LoadRequest::default()).unwrap_err();
     assert!(refused.message.contains("nothing loads"), "{refused}");
 }
+
+/// Lever, rod across two planes, bell crank, rod, eccentric shaft, link and ram: the moment on the lever that 1000 N on the ram
+/// take, by virtual work to 12 digits (check cases `chain_lever_torque_*`).
+#[test]
+fn a_chain_across_two_planes_needs_its_moment() {
+    // Lever, bell crank and shaft as they stand, degrees, and the moment, N·m (cases `chain_gap_*`).
+    for (lever, bell, shaft, moment) in [
+        (
+            -20.0,
+            209.374_168_963_428_02,
+            121.606_031_227_164_98,
+            -2.421_925_940_571_073,
+        ),
+        (
+            20.0,
+            147.929_790_150_102_2,
+            79.255_971_731_921_83,
+            -5.249_064_161_682_739,
+        ),
+    ] {
+        let at = |c: [f64; 2], r: f64, d: f64| {
+            let (s, k) = f64::to_radians(d).sin_cos();
+            [c[0] + r * k, c[1] + r * s]
+        };
+        let pin = at([20.0, -160.0], 90.0, lever);
+        let (bell_in, bell_out) = (
+            at([-60.0, 40.0], 60.0, bell),
+            at([-60.0, 40.0], 50.0, bell - 95.0),
+        );
+        let (arm, eccentric) = (
+            at([120.0, 30.0], 70.0, shaft),
+            at([120.0, 30.0], 6.0, shaft + 130.0),
+        );
+        let across = 122.0 - eccentric[0];
+        let ram = [
+            122.0,
+            eccentric[1] - (80.0_f64.powi(2) - across * across).sqrt(),
+        ];
+        let text = format!(
+            r#"
+name = "chain"
+[plane.side]
+origin = [0, 0, 0]
+right = [0, 0, 1]
+up = [0, 1, 0]
+[point]
+pivot = {{ at = [20, -160], plane = "side", station = 150 }}
+pin = {{ at = [{}, {}], plane = "side", station = 150 }}
+bell = [-60, 40]
+in = [{}, {}]
+out = [{}, {}]
+axis = [120, 30]
+arm = [{}, {}]
+throw = [{}, {}]
+ram = [{}, {}]
+[frame]
+carries = ["pivot", "bell", "axis"]
+[part.lever]
+carries = ["pivot", "pin"]
+[part.bell-crank]
+carries = ["bell", "in", "out"]
+[part.shaft]
+carries = ["axis", "arm", "throw"]
+[part.ram]
+carries = ["ram"]
+[slide.guide]
+part = "ram"
+along = "up"
+[rod.one]
+joins = ["pin", "in"]
+[rod.two]
+joins = ["out", "arm"]
+[rod.link]
+joins = ["throw", "ram"]
+[drive.lever]
+turns = "lever"
+[load.work]
+at = "ram"
+force = "1000 N"
+along = "up"
+"#,
+            pin[0],
+            pin[1],
+            bell_in[0],
+            bell_in[1],
+            bell_out[0],
+            bell_out[1],
+            arm[0],
+            arm[1],
+            eccentric[0],
+            eccentric[1],
+            ram[0],
+            ram[1]
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        near(row(&loads).1.drives[0].free, 1000.0 * moment, 1e-8);
+        // The rods are as long as they should be, so this is the chain of the cases.
+        let lengths: Vec<f64> = model
+            .dimensions()
+            .iter()
+            .filter(|d| d.name.ends_with(": length"))
+            .map(|d| model.mechanism().params[d.param])
+            .collect();
+        for (got, want) in lengths.iter().zip([230.0, 164.0, 80.0]) {
+            near(*got, want, 1e-9);
+        }
+    }
+}

@@ -204,3 +204,54 @@ fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) ->
         place: r.place,
     })
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
+mod tests {
+    use super::*;
+
+    /// The unit-load method against the machine itself: every member yielding a little more and a little less, closed anew.
+    #[test]
+    fn stretch_agrees_with_the_machine_closed_anew() {
+        let text = include_str!("../../../../examples/strap-embosser/machine.toml");
+        let machine = machine::read_text("machine.toml", text).machine.unwrap();
+        let model = crate::assemble(&machine);
+        let rig = Rig::new(&model);
+        let members = gives::members(&rig);
+        let case = only(acting::cases(&rig), 0).unwrap();
+        let mut bench = Bench::new(&model);
+        for set in [0.1, 0.6, 1.2] {
+            let mut stand = poses::stand(&model, Some(&case), &model.drawn());
+            let lever = machine.drives.iter().position(|d| d.name == "set").unwrap();
+            stand.drives[lever] = set;
+            let here = bench.bring(&stand).unwrap();
+            let params = rig.params(&here);
+            let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).unwrap();
+            let loaded = balance(&rig, &tangent, &params, &here.poses, &case, &members).unwrap();
+            let closed = |factor: f64, measure| {
+                let moved = params.iter().zip(&loaded.yields);
+                let moved: Vec<f64> = moved.map(|(p, d)| p + factor * d).collect();
+                let mut poses = here.poses.clone();
+                mechanics::close(&rig.mechanism, &moved, &mut poses).unwrap();
+                rig.mechanism.measure(&moved, &poses, measure)
+            };
+            for gauge in &model.gauges {
+                let crate::assemble::Gauge::Pose(measure) = gauge else {
+                    continue;
+                };
+                let told = loaded.stretch(&tangent.sensitivity(measure).unwrap().by_param);
+                let slope = (closed(0.1, measure) - closed(-0.1, measure)) / 0.2;
+                assert!(
+                    (told - slope).abs() <= 1e-4 * slope.abs() + 1e-9,
+                    "{told} {slope}"
+                );
+                // Straight on to the whole stretch it is off by little.
+                let whole = closed(1.0, measure) - closed(0.0, measure);
+                assert!(
+                    (told - whole).abs() <= 0.02 * whole.abs() + 1e-6,
+                    "{told} {whole}"
+                );
+            }
+        }
+    }
+}
