@@ -18,6 +18,7 @@
 //! ```text
 //! fn assemble(&Machine) -> Model                                       // never fails; what is wrong shows in `check`
 //! fn Model::drawn(&self) -> Stand                                      // values of all drives and settings as drawn
+//! fn Model::made(&self, errors: &[(usize, f64)]) -> Result<Model, Refusal>    // with dimensions as they came out
 //! fn Model::set(&self, &mut Stand, name, value_text) -> Result<(), Refusal>   // "set", "30 deg"; drives and settings
 //! fn Model::set_pair(&self, &mut Stand, "set = 30 deg") -> Result<(), Refusal>
 //! fn check(&Model) -> Check

@@ -437,3 +437,47 @@ fn values_out_of_reach_are_left_empty() {
     assert_eq!(reached, [true, true, false]);
     assert!(table.rows[2].cells.iter().all(|c| c.value.is_none()));
 }
+
+#[test]
+fn one_drive_makes_room_for_another() {
+    let text = r#"
+name = "Two jaws"
+[point]
+base = [0, -20]
+left = [0, 0]
+right = [60, 0]
+[frame]
+carries = ["base"]
+[part.jaw]
+carries = ["left"]
+[part.block]
+carries = ["right"]
+[slide.jaw]
+part = "jaw"
+along = "right"
+[slide.block]
+part = "block"
+along = "right"
+[drive.jaw]
+slides = "jaw"
+[drive.block]
+slides = "block"
+[reading.gap]
+between = ["left", "right"]
+along = "right"
+[stop.met]
+reading = "gap"
+at-least = "5 mm"
+"#;
+    let model = model(text);
+    close(
+        read(&model, &["jaw = 90 mm", "block = 60 mm"], "gap"),
+        30.0,
+        1e-10,
+    );
+    let refusal = studies::readings(&model, &stand(&model, &["jaw = 90 mm"])).unwrap_err();
+    assert_eq!(
+        refusal.message,
+        "jaw cannot reach 90 mm: at 55 mm stop met is in the way"
+    );
+}

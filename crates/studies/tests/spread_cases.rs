@@ -103,6 +103,15 @@ fn a_stack_adds_up_as_in_the_book() {
         0.002 * inch,
         5.0 * 0.002 * inch / (2.0 * machines as f64).sqrt(),
     );
+    assert_eq!(s.all_kept, s.asks[0].kept);
+    assert!((s.correlation[0][0] - 1.0).abs() < 1e-9);
+    // By root-sum-square the drawn 0.005 holds no 0.006; by the worst case, no 0.010: the budgets make it fit.
+    let ask = &s.asks[0];
+    assert!(ask.budget.possible && ask.budget.reached <= 0.005 * inch);
+    assert!(ask.budget_for_all.possible && ask.budget_for_all.reached <= 0.005 * inch);
+    let worst: f64 = ask.budget_for_all.items.iter().map(|i| i.to).sum();
+    near(worst, ask.budget_for_all.reached, 1e-12);
+    assert!(ask.budget_for_all.effort[1] > ask.budget.effort[1]);
     // Thickness c has 25 of 36 parts of the variance.
     assert_eq!(
         s.dimensions[play.shares[0].dimension].dimension,

@@ -138,11 +138,31 @@ impl<'m> Bench<'m> {
     /// Brings the machine to these values: settings first, then one drive after the other in the order of the file, as hands
     /// would, and never past a stop.
     pub(crate) fn bring(&mut self, stand: &Stand) -> Result<Here, Refusal> {
-        let mut here = self.set(stand)?;
-        for drive in 0..stand.drives.len() {
+        let here = self.set(stand)?;
+        let count = stand.drives.len();
+        match self.bring_in(&here, stand, 0..count) {
+            Ok(there) => Ok(there),
+            // One drive may have to make room for another first.
+            Err(refusal) if count > 1 => {
+                let back = self.bring_in(&here, stand, (0..count).rev());
+                back.map_err(|_| refusal)
+            }
+            Err(refusal) => Err(refusal),
+        }
+    }
+
+    fn bring_in(
+        &mut self,
+        from: &Here,
+        stand: &Stand,
+        order: impl Iterator<Item = usize>,
+    ) -> Result<Here, Refusal> {
+        let mut here = from.clone();
+        for drive in order {
+            let to = stand.drives[drive];
             here = self
-                .advance(&here, drive, stand.drives[drive])
-                .map_err(|o| self.refuse(drive, stand.drives[drive], &o))?;
+                .advance(&here, drive, to)
+                .map_err(|o| self.refuse(drive, to, &o))?;
         }
         Ok(here)
     }

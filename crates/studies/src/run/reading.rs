@@ -296,13 +296,16 @@ impl Bench<'_> {
         let mut best: Option<(f64, f64)> = None;
         for i in extremes(&values, greatest) {
             let found = self.refine(reading, &track, &places, &values, i, greatest, &mut there);
-            if best.is_none_or(|b| {
-                if greatest {
-                    found.1 > b.1
+            // Of equal values the first place is told: rounding must not choose between them.
+            let better = |b: (f64, f64)| {
+                let by = if greatest {
+                    found.1 - b.1
                 } else {
-                    found.1 < b.1
-                }
-            }) {
+                    b.1 - found.1
+                };
+                by > 1e-12 * (1.0 + b.1.abs())
+            };
+            if best.is_none_or(better) {
                 best = Some(found);
             }
         }

@@ -26,6 +26,10 @@ pub struct Spread {
     pub asks: Vec<AskSpread>,
     /// What to make each dimension to so that all asks are kept that can be: the closest of their budgets, what to hold first.
     pub together: Vec<BudgetItem>,
+    /// Share of machines that keep all of these asks at once, 0 to 1.
+    pub all_kept: f64,
+    /// Correlation of the judged values of each two asks, in their order: near 1 or −1 they stray together.
+    pub correlation: Vec<Vec<f64>>,
     /// Readings and asks that could not be spread, and why.
     pub refused: Vec<String>,
     /// Findings, the worst first.
@@ -110,22 +114,25 @@ pub struct AskSpread {
     pub at_most: Option<f64>,
     /// Share of machines that keep it, 0 to 1.
     pub kept: f64,
-    /// Which dimensions to hold and which to let go.
+    /// Which dimensions to hold and which to let go so that it is kept by root-sum-square: 99.87 of 100 on either side.
     pub budget: Budget,
+    /// The same so that every machine keeps it, by the worst case.
+    pub budget_for_all: Budget,
 }
 
 /// Tolerances with which an ask is kept at the least effort of making.
 ///
 /// Effort of a dimension is its usual tolerance divided by the one asked for. Least total effort under root-sum-square puts each tolerance
-/// in proportion to the cube root of (usual / rate²), within what the shop can hold and ten times the usual (Lagrange; Chase, "Minimum-cost
-/// tolerance allocation", 1999, for the method). Rounded down to 1, 1.5, 2, 3, 5, 8 steps.
+/// in proportion to the cube root of (usual / rate²), under the worst case to the square root of (usual / rate), within what the shop can
+/// hold and ten times the usual (Lagrange; Chase, "Minimum-cost tolerance allocation", 1999, for the method). Rounded down to 1, 1.5, 2, 3,
+/// 5, 8 steps.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Budget {
     /// It can be met with what the shop holds.
     pub possible: bool,
     /// Distance from the nominal value to the nearer limit; negative when the nominal machine misses it.
     pub room: f64,
-    /// Plus or minus by root-sum-square with the tolerances below.
+    /// Plus or minus with the tolerances below, by root-sum-square or worst case.
     pub reached: f64,
     /// Effort now and then, each summed over the dimensions.
     pub effort: [f64; 2],

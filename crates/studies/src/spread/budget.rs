@@ -15,8 +15,36 @@ const STEPS: [f64; 6] = [1.0, 1.5, 2.0, 3.0, 5.0, 8.0];
 /// Another step is advised only beyond this share of the present tolerance.
 const SAME: f64 = 0.15;
 
-/// Allocates tolerances so that root-sum-square keeps within `room`.
+/// How tolerances are summed up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stack {
+    RootSumSquare,
+    WorstCase,
+}
+
+impl Stack {
+    /// The sum of parts, each with its size.
+    fn sum(self, parts: &[Part], size: impl Fn(&Part) -> f64) -> f64 {
+        let moves = parts.iter().map(|p| p.rate * size(p));
+        match self {
+            Self::RootSumSquare => moves.map(|m| m * m).sum::<f64>().sqrt(),
+            Self::WorstCase => moves.sum(),
+        }
+    }
+
+    /// Least effort under a fixed sum (Lagrange): t³ in proportion to usual / rate², or t² to usual / rate.
+    fn at(self, part: &Part, scale: f64) -> f64 {
+        let t = match self {
+            Self::RootSumSquare => (part.now / (part.rate * part.rate)).cbrt(),
+            Self::WorstCase => (part.now / part.rate).sqrt(),
+        };
+        (scale * t).clamp(part.best, part.loosest)
+    }
+}
+
+/// Allocates tolerances so that their sum keeps within `room`.
 pub(super) fn allocate(
+    stack: Stack,
     shares: &[Share],
     varied: &[Vary],
     room: f64,
@@ -44,18 +72,16 @@ pub(super) fn allocate(
             })
         })
         .collect();
-    let sum = |t: &dyn Fn(&Part) -> f64| {
-        parts
-            .iter()
-            .map(|p| (p.rate * t(p)).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    };
+    let sum = |t: &dyn Fn(&Part) -> f64| stack.sum(&parts, t);
     let possible = room > 0.0 && sum(&|p| p.best) <= room;
-    let scale = if possible { scale(&parts, room) } else { 0.0 };
+    let scale = if possible {
+        scale(stack, &parts, room)
+    } else {
+        0.0
+    };
     let to = |p: &Part| {
         if possible {
-            rounded(p.at(scale), p.angle).clamp(p.best, p.loosest)
+            rounded(stack.at(p, scale), p.angle).clamp(p.best, p.loosest)
         } else {
             p.best
         }
@@ -101,26 +127,12 @@ struct Part {
     angle: bool,
 }
 
-impl Part {
-    /// Least effort under root-sum-square: t³ in proportion to usual / rate².
-    fn at(&self, scale: f64) -> f64 {
-        (scale * (self.now / (self.rate * self.rate)).cbrt()).clamp(self.best, self.loosest)
-    }
-}
-
 /// The greatest scale that keeps within the room, by halving.
-fn scale(parts: &[Part], room: f64) -> f64 {
-    let within = |s: f64| {
-        parts
-            .iter()
-            .map(|p| (p.rate * p.at(s)).powi(2))
-            .sum::<f64>()
-            .sqrt()
-            <= room
-    };
+fn scale(stack: Stack, parts: &[Part], room: f64) -> f64 {
+    let within = |s: f64| stack.sum(parts, |p| stack.at(p, s)) <= room;
     let mut high = 1.0;
     for _ in 0..200 {
-        if !within(high) || parts.iter().all(|p| p.at(high) >= p.loosest) {
+        if !within(high) || parts.iter().all(|p| stack.at(p, high) >= p.loosest) {
             break;
         }
         high *= 2.0;
@@ -129,9 +141,9 @@ fn scale(parts: &[Part], room: f64) -> f64 {
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
         if within(middle) {
-            low = middle
+            low = middle;
         } else {
-            high = middle
+            high = middle;
         }
     }
     low
@@ -192,7 +204,7 @@ mod tests {
     fn sensitive_dimensions_are_held_and_idle_ones_let_go() {
         let varied = [vary(0.05), vary(0.05), vary(0.05)];
         let shares = [share(0, 1.0), share(1, -0.5), share(2, 0.01)];
-        let b = allocate(&shares, &varied, 0.04, Some(0.01));
+        let b = allocate(Stack::RootSumSquare, &shares, &varied, 0.04, Some(0.01));
         assert!(b.possible && b.reached <= 0.04, "{b:?}");
         assert_eq!(b.items[0].advice, Advice::Hold);
         assert_eq!(b.items[2].advice, Advice::LetGo);
@@ -213,34 +225,44 @@ mod tests {
                 angle: false,
             })
             .collect();
-        let s = scale(&parts, 0.1);
-        let t: Vec<f64> = parts.iter().map(|p| p.at(s)).collect();
-        let effort = |t: &[f64]| parts.iter().zip(t).map(|(p, t)| p.now / t).sum::<f64>();
-        let room = |t: &[f64]| {
-            parts
-                .iter()
-                .zip(t)
-                .map(|(p, t)| (p.rate * t).powi(2))
-                .sum::<f64>()
-                .sqrt()
-        };
-        assert!((room(&t) - 0.1).abs() < 1e-12);
-        for i in 0..3 {
-            for k in [0.9, 0.99, 1.01, 1.1] {
-                let mut other = t.clone();
-                other[i] *= k;
-                let back = 0.1 / room(&other);
-                other.iter_mut().for_each(|x| *x *= back);
-                assert!(effort(&other) >= effort(&t) - 1e-12);
+        for stack in [Stack::RootSumSquare, Stack::WorstCase] {
+            let s = scale(stack, &parts, 0.1);
+            let t: Vec<f64> = parts.iter().map(|p| stack.at(p, s)).collect();
+            let effort = |t: &[f64]| parts.iter().zip(t).map(|(p, t)| p.now / t).sum::<f64>();
+            let room = |t: &[f64]| stack.sum(&parts, |p| t[p.dimension]);
+            assert!((room(&t) - 0.1).abs() < 1e-12);
+            for i in 0..3 {
+                for k in [0.9, 0.99, 1.01, 1.1] {
+                    let mut other = t.clone();
+                    other[i] *= k;
+                    let back = 0.1 / room(&other);
+                    other.iter_mut().for_each(|x| *x *= back);
+                    assert!(effort(&other) >= effort(&t) - 1e-12);
+                }
             }
         }
     }
 
     #[test]
     fn what_the_shop_cannot_hold_is_said() {
-        let b = allocate(&[share(0, 1.0)], &[vary(0.05)], 0.005, Some(0.01));
+        let b = allocate(
+            Stack::RootSumSquare,
+            &[share(0, 1.0)],
+            &[vary(0.05)],
+            0.005,
+            Some(0.01),
+        );
         assert!(!b.possible && b.reached > 0.005);
-        assert!(!allocate(&[share(0, 1.0)], &[vary(0.05)], -0.1, None).possible);
+        assert!(
+            !allocate(
+                Stack::RootSumSquare,
+                &[share(0, 1.0)],
+                &[vary(0.05)],
+                -0.1,
+                None
+            )
+            .possible
+        );
     }
 
     #[test]

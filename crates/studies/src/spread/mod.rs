@@ -16,6 +16,7 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::say;
 use crate::sensitivity::by_param;
+use budget::Stack;
 use machine::work::WorkJudges;
 use machines::{Machines, Make};
 use probe::{Probe, Stations};
@@ -127,15 +128,19 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
     let mut asks = Vec::new();
+    let mut all_keep = vec![true; machines];
     for (k, ((i, told), strayed)) in judged.iter().zip(of_asks).enumerate() {
         let ask = &model.machine.asks[*i];
         let wanted = wanted(ask);
         let values = &made[read.len() + k];
-        let keeps = values
-            .iter()
-            .filter(|v| !v.is_nan() && margin(**v, wanted) >= 0.0)
-            .count();
+        let keep = |v: f64| !v.is_nan() && margin(v, wanted) >= 0.0;
+        let keeps = values.iter().filter(|v| keep(**v)).count();
+        for (all, v) in all_keep.iter_mut().zip(values) {
+            *all &= keep(*v);
+        }
         let room = margin(strayed.nominal, wanted);
+        let can_hold = model.machine.work.usual.can_hold;
+        let budget = |stack| budget::allocate(stack, &strayed.shares, &varied, room, can_hold);
         asks.push(AskSpread {
             ask: ask.name.clone(),
             at: told
@@ -146,12 +151,8 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
             at_least: wanted[0],
             at_most: wanted[1],
             kept: keeps as f64 / machines as f64,
-            budget: budget::allocate(
-                &strayed.shares,
-                &varied,
-                room,
-                model.machine.work.usual.can_hold,
-            ),
+            budget: budget(Stack::RootSumSquare),
+            budget_for_all: budget(Stack::WorstCase),
         });
     }
     let mut spread = Spread {
@@ -162,6 +163,8 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
         dimensions: varied.iter().map(|v| v.told.clone()).collect(),
         readings: of_readings.to_vec(),
         together: together(&asks),
+        all_kept: all_keep.iter().filter(|k| **k).count() as f64 / machines as f64,
+        correlation: correlation(&made[read.len()..]),
         asks,
         refused,
         findings: Vec::new(),
@@ -292,6 +295,33 @@ fn strayed(
         made: statistics(made),
         shares,
     }
+}
+
+/// Correlation between each two lists of values, over the machines that all of them have.
+fn correlation(values: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let count = values.first().map_or(0, Vec::len);
+    let good: Vec<usize> = (0..count)
+        .filter(|&i| values.iter().all(|v| !v[i].is_nan()))
+        .collect();
+    let n = good.len().max(1) as f64;
+    // Off the mean and over the deviation, so that a product is a correlation.
+    let scaled = values.par_iter().map(|v| {
+        let mean = good.iter().map(|&i| v[i]).sum::<f64>() / n;
+        let off: Vec<f64> = good.iter().map(|&i| v[i] - mean).collect();
+        let deviation = (off.iter().map(|x| x * x).sum::<f64>() / n).sqrt();
+        (off, deviation)
+    });
+    let scaled: Vec<(Vec<f64>, f64)> = scaled.collect();
+    let between = |((a, s), (b, t)): (&(Vec<f64>, f64), &(Vec<f64>, f64))| {
+        let product = a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>() / n;
+        if s * t > 0.0 {
+            (product / (s * t)).clamp(-1.0, 1.0)
+        } else {
+            0.0
+        }
+    };
+    let row = |a| scaled.par_iter().map(|b| between((a, b))).collect();
+    scaled.iter().map(row).collect()
 }
 
 /// Shares of machines below the percentiles told.
