@@ -30,6 +30,7 @@
 //! fn readings(&Model, &Stand) -> Result<Vec<ReadingNow>, Refusal>
 //! fn standing(&Model, &Stand) -> Result<Standing, Refusal>
 //! fn trace(&Model, &Stand, point: PointId, drive: usize) -> Result<Trace, Refusal>
+//! pointing::Hand                                                    // a hand on the machine: put, readings, pull
 //! ```
 
 pub mod answers;
@@ -39,6 +40,7 @@ mod call;
 mod check;
 pub mod load;
 mod motion;
+pub mod pointing;
 mod refusal;
 mod run;
 mod say;

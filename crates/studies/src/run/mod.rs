@@ -16,4 +16,4 @@ pub(crate) use extreme::{Local, crossing, stationary};
 pub(crate) use named::list;
 pub(crate) use reach::{Bound, Obstacle, Span};
 pub(crate) use reading::{By, Extreme, Read, places};
-pub(crate) use track::{Track, near, turns};
+pub(crate) use track::{Sample, Track, near, turns};
