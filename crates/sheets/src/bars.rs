@@ -205,5 +205,6 @@ pub fn bars(bars: &Bars) -> Figure {
             description: description.trim_end().to_owned(),
             groups,
         },
+        fields: Vec::new(),
     }
 }

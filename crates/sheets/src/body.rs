@@ -277,6 +277,36 @@ impl RodDrawn {
         }
     }
 
+    /// Draws the rod so that it can be laid anew: the line, and each end about the origin, running to the right.
+    pub(crate) fn draw_apart(&self, g: &mut Group, spatial: bool, threaded: bool) {
+        let [a, b] = self.ends;
+        let both = self.here == [true, true];
+        let pen = if both { Pen::Wide } else { Pen::Dashed };
+        g.draw(pen, Shape::line(a, b));
+        for here in self.here {
+            let mut end = Group::new("rod-end");
+            let origin = [0.0, 0.0];
+            if !here {
+                let radius = 1.0;
+                end.put(
+                    Some(Pen::Narrow),
+                    Fill::Ground,
+                    Shape::Circle {
+                        centre: origin,
+                        radius,
+                    },
+                );
+            } else if spatial {
+                symbols::ball(&mut end, origin, [1.0, 0.0]);
+            }
+            if both && threaded && distance(a, b) > 4.0 * (symbols::CUP + 5.0) {
+                symbols::thread(&mut end, origin, [1.0, 0.0]);
+            }
+            // An end without a symbol stays, so that the first group is always the first end.
+            g.groups.push(end);
+        }
+    }
+
     pub(crate) fn draw_ghost(&self, g: &mut Group) {
         let [a, b] = self.ends;
         if self.here == [true, true] {

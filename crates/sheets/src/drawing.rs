@@ -115,7 +115,7 @@ impl Drawing {
 }
 
 /// The planes to be drawn, the main one (front, when it is used) first, each with its stance to that one.
-fn planes(scene: &Scene, only: Option<usize>) -> Vec<(usize, Stance)> {
+pub(crate) fn planes(scene: &Scene, only: Option<usize>) -> Vec<(usize, Stance)> {
     let used: Vec<usize> = scene
         .planes_in_use()
         .into_iter()
@@ -128,7 +128,7 @@ fn planes(scene: &Scene, only: Option<usize>) -> Vec<(usize, Stance)> {
 }
 
 /// What a view covers of its plane, mm of the machine, without symbols and names; y down as on the paper.
-fn bare_extent(scene: &Scene, plane: usize, traces: &[Trace]) -> Rect {
+pub(crate) fn bare_extent(scene: &Scene, plane: usize, traces: &[Trace]) -> Rect {
     let frame = Frame { plane, k: 1.0 };
     let mut rect = Rect::EMPTY;
     for &standing in std::iter::once(&scene.standing).chain(&scene.ghosts) {
@@ -244,6 +244,7 @@ fn at_scale(
                     pose,
                     (traces, forces),
                     options.names,
+                    false,
                 ),
             )
         })
@@ -344,7 +345,7 @@ fn at_scale(
 }
 
 /// Adds the name of the plane and the way it is seen under a view.
-fn caption(scene: &Scene, stance: Stance, v: &mut View) {
+pub(crate) fn caption(scene: &Scene, stance: Stance, v: &mut View) {
     let name = scene
         .machine
         .planes

@@ -16,7 +16,7 @@ use crate::geometry::{
     P, Rect, add, along, crossing, direction, distance, dot, length, square, sub, times,
 };
 use crate::lines::Lines;
-use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use crate::sheet::{Carried, Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 
 /// Room kept free around lettering, mm.
 const ROOM: f64 = 0.7;
@@ -57,6 +57,8 @@ pub(crate) struct Label {
     pub(crate) anchors: Vec<Anchor>,
     /// The leader ends in a dot on a surface or line, rather than at the edge of a symbol.
     pub(crate) dot: bool,
+    /// What it goes with when the machine moves.
+    pub(crate) carried: Option<Carried>,
 }
 
 /// A placed name.
@@ -93,6 +95,7 @@ impl Label {
     /// The label as it is drawn.
     pub(crate) fn group(&self, placed: &Placed) -> Group {
         let mut group = Group::new("label");
+        group.carried = self.carried;
         if let Some([from, to]) = placed.leader {
             let pen = if self.hand == Hand::Drive {
                 Pen::Drive
@@ -646,6 +649,7 @@ mod tests {
                 line: None,
             }],
             dot: false,
+            carried: None,
         }
     }
 

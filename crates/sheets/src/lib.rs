@@ -44,6 +44,7 @@ mod guides;
 mod labels;
 mod layout;
 mod lines;
+pub mod live;
 mod load_plot;
 mod look;
 mod motion_plot;

@@ -13,6 +13,9 @@ use crate::ticks::{self, Ticks};
 pub(crate) struct Drawn {
     pub(crate) group: Group,
     pub(crate) extent: Rect,
+    /// Printed values at the lower and upper edge of the field, and their unit.
+    pub(crate) ends: [f64; 2],
+    pub(crate) unit: quantity::Unit,
 }
 
 /// From values to paper.
@@ -163,7 +166,12 @@ pub(crate) fn draw(
     }
     g.add(names);
     let extent = g.extent().join(field.rect());
-    Drawn { group: g, extent }
+    Drawn {
+        group: g,
+        extent,
+        ends: y.ends,
+        unit: panel.up.unit,
+    }
 }
 
 fn note(words: &str, anchors: Vec<Anchor>, dot: bool) -> Label {
@@ -173,6 +181,7 @@ fn note(words: &str, anchors: Vec<Anchor>, dot: bool) -> Label {
         hand: Hand::Note,
         anchors,
         dot,
+        carried: None,
     }
 }
 

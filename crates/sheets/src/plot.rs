@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use quantity::Unit;
+use serde::Serialize;
 
 use crate::font::{self, LARGE, SMALL};
 use crate::geometry::Rect;
@@ -119,6 +120,21 @@ pub struct Limit {
 #[derive(Clone, Debug)]
 pub struct Figure {
     pub(crate) sheet: Sheet,
+    /// The fields of its panels, for marks that are put on it later.
+    pub fields: Vec<FieldPlace>,
+}
+
+/// Where the field of a panel lies on the sheet, and what values its edges have.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FieldPlace {
+    /// Name of the reading.
+    pub reading: String,
+    /// Left, top, width and height, mm of the sheet.
+    pub at: [f64; 4],
+    /// Values of the drive at its left and right edge, inside unit.
+    pub across: [f64; 2],
+    /// Values of the reading at its lower and upper edge, inside unit.
+    pub up: [f64; 2],
 }
 
 impl Figure {
@@ -183,6 +199,7 @@ pub fn curves(plot: &Plot) -> Figure {
     let top = y + 3.0;
 
     let mut groups = vec![heading];
+    let mut fields = Vec::new();
     let mut x = MARGIN;
     for (column, panels) in plot.panels.chunks(rows.max(1)).enumerate() {
         let drawn: Vec<panel::Drawn> = panels
@@ -212,6 +229,13 @@ pub fn curves(plot: &Plot) -> Figure {
         for d in drawn {
             let mut group = d.group;
             group.shift = [x + left, y - d.extent.min[1]];
+            let inside = |unit: Unit, ends: [f64; 2]| ends.map(|v| unit.to_inside(v));
+            fields.push(FieldPlace {
+                reading: group.name.clone(),
+                at: [group.shift[0], group.shift[1], field_width, field_height],
+                across: inside(plot.across.unit, across.ends),
+                up: inside(d.unit, d.ends),
+            });
             y += d.extent.height() + BETWEEN;
             groups.push(group);
         }
@@ -229,6 +253,7 @@ pub fn curves(plot: &Plot) -> Figure {
             description,
             groups,
         },
+        fields,
     }
 }
 

@@ -258,6 +258,19 @@ impl<'a> Scene<'a> {
         a.plane != b.plane || (a.station - b.station).abs() > 1e-9
     }
 
+    /// Rods as they are seen, each with the plane of the view: those with an end in it.
+    pub(crate) fn seen_rods(&self) -> Vec<(usize, usize)> {
+        let rods = &self.machine.rods;
+        self.planes_in_use()
+            .into_iter()
+            .flat_map(|plane| (0..rods.len()).map(move |rod| (rod, plane)))
+            .filter(|&(rod, plane)| {
+                rods.get(rod)
+                    .is_some_and(|r| r.joins.iter().any(|&p| self.plane_of(p) == Some(plane)))
+            })
+            .collect()
+    }
+
     /// Planes in which anything is drawn, in file order.
     pub(crate) fn planes_in_use(&self) -> Vec<usize> {
         (0..self.machine.planes.len())

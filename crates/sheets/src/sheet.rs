@@ -354,6 +354,25 @@ impl Lettering {
     }
 }
 
+/// What a group goes with when the machine moves. Without one it stands still, or goes with the group it is in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Carried {
+    /// It stands on the frame.
+    Still,
+    /// It moves and turns with a part.
+    Part(usize),
+    /// It stays upright at a point.
+    Point(usize),
+    /// It stays upright beside a part, at this place of the part as drawn, mm of the machine.
+    Beside(usize, [f64; 2]),
+    /// It is laid anew between the ends of a rod; this is the rod's number among those seen.
+    Rod(usize),
+    /// It stays upright beside the middle of a rod.
+    BesideRod(usize),
+    /// It is drawn out between the ends of a spring.
+    Spring(usize),
+}
+
 /// A named group: a view, a part, a pin, a label.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Group {
@@ -364,6 +383,8 @@ pub(crate) struct Group {
     pub(crate) name: String,
     /// What a screen reader says and a pointer shows; empty for none.
     pub(crate) title: String,
+    /// What it goes with; told in the picture that moves alone.
+    pub(crate) carried: Option<Carried>,
     /// Moved by this much.
     pub(crate) shift: P,
     pub(crate) marks: Vec<Mark>,

@@ -31,7 +31,7 @@ pub(crate) fn write(sheet: &Sheet, look: Look) -> String {
 }
 
 /// maud writes everything on one line; a line an element makes the file readable and its changes visible.
-fn nl() -> PreEscaped<&'static str> {
+pub(crate) fn nl() -> PreEscaped<&'static str> {
     PreEscaped("\n")
 }
 
@@ -51,7 +51,7 @@ fn group(g: &Group) -> Markup {
     }
 }
 
-fn mark(m: &Mark) -> Markup {
+pub(crate) fn mark(m: &Mark) -> Markup {
     let class = match (m.pen, m.fill.class()) {
         (Some(pen), Some(fill)) => format!("{} {fill}", pen.class()),
         (Some(pen), None) => pen.class().to_owned(),
@@ -111,7 +111,7 @@ fn path(shape: &Shape, fill: Fill) -> String {
     d
 }
 
-fn lettering(l: &Lettering) -> Markup {
+pub(crate) fn lettering(l: &Lettering) -> Markup {
     let size = short(font::em(l.height));
     let anchor = match l.hold {
         Hold::Start => None,

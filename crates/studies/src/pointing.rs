@@ -22,6 +22,9 @@ const AS_NEAR: f64 = 1e-3;
 const MOVES: f64 = 1e-6;
 /// Refinements of a value; two or three are enough but near a dead centre.
 const ROUNDS: usize = 12;
+/// Poses of a drive in a sweep, and ends of reach from which the next drive is swept.
+const SWEPT: usize = 24;
+const MOST_ENDS: usize = 4;
 
 /// Where a hand has taken hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -146,6 +149,44 @@ impl<'m> Hand<'m> {
         let now = standing::now(&mut self.bench, &here);
         self.here = Some(here);
         Ok(now.into_iter().map(shown).collect())
+    }
+
+    /// Poses over the reach of every drive, from the machine as it stands with these values and from both ends of each drive's reach:
+    /// what a picture of it must have room for.
+    ///
+    /// # Errors
+    /// As [`Hand::put`].
+    pub fn sweep(&mut self, stand: &Stand) -> Result<Vec<Standing>, Refusal> {
+        let here = self.bring(stand)?;
+        let model = self.bench.model;
+        let mut from = vec![here.clone()];
+        let mut all = vec![standing::at(model, &here)];
+        for drive in 0..model.machine.drives.len() {
+            let mut ends = Vec::new();
+            for start in &from {
+                let Some((track, span)) = self.bench.span(start, drive) else {
+                    continue;
+                };
+                let every = track.samples.len().div_ceil(SWEPT).max(1);
+                let mut there = start.clone();
+                let inside = |at: f64| at > span.low.at && at < span.high.at;
+                let between = track.samples.iter().step_by(every).map(|s| s.at);
+                let ats = between.filter(|&at| inside(at));
+                for at in ats.chain([span.low.at, span.high.at]) {
+                    if let Some(sample) = track.at(model, at) {
+                        track.put(model, &sample, &mut there);
+                        all.push(standing::at(model, &there));
+                        if !inside(at) && ends.len() < MOST_ENDS {
+                            ends.push(there.clone());
+                        }
+                    }
+                }
+            }
+            from.extend(ends);
+            from.truncate(MOST_ENDS);
+        }
+        self.here = Some(here);
+        Ok(all)
     }
 
     /// Pulls at the machine as it stands with these values: puts one drive to the value in its reach, on the way it is assembled, that
@@ -410,10 +451,7 @@ fn place(model: &Model, here: &Here, pull: &Pull) -> Option<[f64; 2]> {
         Grabbed::Rod(rod, share) => {
             let [a, b] = model.machine.rods.get(rod)?.joins;
             let (a, b) = (of_point(a)?, of_point(b)?);
-            Some([
-                a[0] + share * (b[0] - a[0]),
-                a[1] + share * (b[1] - a[1]),
-            ])
+            Some([a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])])
         }
         Grabbed::Part(part, [x, y]) => {
             let (now, drawn) = (here.poses.get(part)?, m.drawn.get(part)?);
@@ -490,10 +528,12 @@ fn nearest(
         .min_by(|a, b| roughly(a).total_cmp(&roughly(b)))?;
     let start = spots.iter().position(|s| s.at >= now.at)?;
     let straight_on = downhill(&spots, start, span.round);
-    let mut refine = |i: usize| refined(&spots, i, span.round, &mut |at| {
-        let sample = track.at(model, at)?;
-        off(&sample)
-    });
+    let mut refine = |i: usize| {
+        refined(&spots, i, span.round, &mut |at| {
+            let sample = track.at(model, at)?;
+            off(&sample)
+        })
+    };
     let best_spot = refine(best);
     if straight_on == best {
         return Some((best_spot.at, best_spot.off));
@@ -532,9 +572,25 @@ fn downhill(spots: &[Spot], start: usize, round: bool) -> usize {
     let last = spots.len() - 1;
     let mut i = start;
     for _ in 0..2 * spots.len() {
-        let before = if i > 0 { i - 1 } else if round { last - 1 } else { i };
-        let after = if i < last { i + 1 } else if round { 1 } else { i };
-        let next = if spots[before].off < spots[after].off { before } else { after };
+        let before = if i > 0 {
+            i - 1
+        } else if round {
+            last - 1
+        } else {
+            i
+        };
+        let after = if i < last {
+            i + 1
+        } else if round {
+            1
+        } else {
+            i
+        };
+        let next = if spots[before].off < spots[after].off {
+            before
+        } else {
+            after
+        };
         if spots[next].off >= spots[i].off {
             break;
         }
@@ -544,12 +600,7 @@ fn downhill(spots: &[Spot], start: usize, round: bool) -> usize {
 }
 
 /// The bottom of a valley, by parabolas through three spots, kept between its neighbours.
-fn refined(
-    spots: &[Spot],
-    i: usize,
-    round: bool,
-    off: &mut dyn FnMut(f64) -> Option<f64>,
-) -> Spot {
+fn refined(spots: &[Spot], i: usize, round: bool, off: &mut dyn FnMut(f64) -> Option<f64>) -> Spot {
     let last = spots.len() - 1;
     let mut b = spots[i];
     // Squares of distances: smooth at the bottom, even where the place is met.
@@ -557,8 +608,20 @@ fn refined(
     let turned = |s: Spot, by: f64| Spot { at: s.at + by, ..s };
     let span = spots[last].at - spots[0].at;
     let (mut a, mut c) = (
-        if i > 0 { spots[i - 1] } else if round && last > 1 { turned(spots[last - 1], -span) } else { b },
-        if i < last { spots[i + 1] } else if round && last > 1 { turned(spots[1], span) } else { b },
+        if i > 0 {
+            spots[i - 1]
+        } else if round && last > 1 {
+            turned(spots[last - 1], -span)
+        } else {
+            b
+        },
+        if i < last {
+            spots[i + 1]
+        } else if round && last > 1 {
+            turned(spots[1], span)
+        } else {
+            b
+        },
     );
     let within = |at: f64| {
         // The way round is the track laid again.
@@ -580,17 +643,26 @@ fn refined(
         if other.at == b.at {
             return b;
         }
-        let Some(m) = look(b.at + 0.25 * (other.at - b.at)) else { return b };
+        let Some(m) = look(b.at + 0.25 * (other.at - b.at)) else {
+            return b;
+        };
         if m.off >= b.off {
             // Still uphill: the end itself is nearest, or as good as.
             if other.at < b.at { a = m } else { c = m }
         } else {
-            if other.at < b.at { c = b } else { a = b }
+            if other.at < b.at {
+                c = b
+            } else {
+                a = b
+            }
             b = m;
         }
     }
     if !(a.at < b.at && b.at < c.at) {
-        return Spot { at: within(b.at), ..b };
+        return Spot {
+            at: within(b.at),
+            ..b
+        };
     }
     for round in 0..3 * ROUNDS {
         let (s1, s2) = (
@@ -625,5 +697,8 @@ fn refined(
             break;
         }
     }
-    Spot { at: within(b.at), ..b }
+    Spot {
+        at: within(b.at),
+        ..b
+    }
 }

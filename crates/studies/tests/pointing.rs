@@ -46,7 +46,10 @@ fn the_lever_follows_the_hand_and_stops_at_the_end_of_its_range() {
     close(pulled.held.stand.drives[1], 70_f64.to_radians(), 1e-9);
     let met = pulled.met.unwrap();
     assert_eq!(met.end.kind, EndKind::Range);
-    assert_eq!(met.sentence, "set goes no further than 70 deg: its range ends");
+    assert_eq!(
+        met.sentence,
+        "set goes no further than 70 deg: its range ends"
+    );
     // Back inside nothing is in the way.
     let inside = hand
         .pull(&pulled.held.stand, &pull(lever, [250.0, 560.0]))
@@ -74,9 +77,18 @@ fn a_part_is_moved_by_the_drive_that_moves_it_most_or_by_the_one_named() {
     assert!(fixed.is_err());
     let nowhere = hand.pull(&drawn, &pull(ram, [f64::NAN, 0.0]));
     assert!(nowhere.is_err());
-    assert!(hand.pull(&drawn, &pull(Grabbed::Rod(99, 0.5), [0.0; 2])).is_err());
-    assert!(hand.pull(&drawn, &pull(Grabbed::Point(999), [0.0; 2])).is_err());
-    assert!(hand.pull(&drawn, &pull(Grabbed::Part(999, [0.0; 2]), [0.0; 2])).is_err());
+    assert!(
+        hand.pull(&drawn, &pull(Grabbed::Rod(99, 0.5), [0.0; 2]))
+            .is_err()
+    );
+    assert!(
+        hand.pull(&drawn, &pull(Grabbed::Point(999), [0.0; 2]))
+            .is_err()
+    );
+    assert!(
+        hand.pull(&drawn, &pull(Grabbed::Part(999, [0.0; 2]), [0.0; 2]))
+            .is_err()
+    );
 }
 
 #[test]

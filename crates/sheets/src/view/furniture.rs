@@ -10,11 +10,23 @@ use crate::guides;
 use crate::labels::{self, Anchor};
 use crate::number::trimmed;
 use crate::pose::Pose;
-use crate::sheet::{Group, Hand};
+use crate::sheet::{Carried, Group, Hand};
 use crate::symbols;
 use crate::wheels::{self, Wheel};
 
 impl Builder<'_> {
+    /// In a picture that moves: the groups within a group, to stand beside it with what carries each.
+    fn taken_apart(&self, g: &mut Group, carried: impl Fn(usize) -> Option<Carried>) -> Vec<Group> {
+        if !self.live {
+            return Vec::new();
+        }
+        let mut apart = std::mem::take(&mut g.groups);
+        for (i, group) in apart.iter_mut().enumerate() {
+            group.carried = carried(i);
+        }
+        apart
+    }
+
     pub(super) fn slides(&mut self, pose: &Pose) -> Vec<Group> {
         let (scene, frame) = (self.scene, self.frame);
         let mut groups = Vec::new();
@@ -35,7 +47,11 @@ impl Builder<'_> {
                 format!("Slide {}", slide.name),
             );
             guides::slide(scene, frame, slide, beyond, &mut g);
+            g.carried = Some(Self::with(slide.on));
+            let apart = self.taken_apart(&mut g, |_| Some(Self::with(slide.part)));
             groups.push(g);
+            groups.extend(apart);
+            self.name_beside(slide.part);
             // A part that bears the slide's name is labelled with it.
             let named = scene.machine.parts.get(slide.part);
             if named.is_some_and(|p| p.name == slide.name)
@@ -92,6 +108,7 @@ impl Builder<'_> {
                 self.slot_half(slot.pin),
                 &mut g,
             );
+            g.carried = Some(Self::with(slot.within));
             groups.push(g);
         }
         for i in 0..self.scene.machine.slots.len() {
@@ -103,6 +120,7 @@ impl Builder<'_> {
                 .map(|p| if self.is_here(p) { self.at(p) } else { None });
             if let [Some(a), Some(b)] = ends {
                 let name = slot.name.clone();
+                let within = slot.within;
                 let half = self.slot_half(slot.pin) + 0.4;
                 let anchors = if slot.centre.is_none() && distance(a, b) > 2.0 * half {
                     labels::on_line(a, b, half)
@@ -115,6 +133,7 @@ impl Builder<'_> {
                         })
                         .to_vec()
                 };
+                self.name_beside(within);
                 self.name(&[&name], Hand::Note, anchors, false);
             }
         }
@@ -160,7 +179,11 @@ impl Builder<'_> {
             let title = format!("{what} {}: {} to {}", ratio.name, sizes[0], sizes[1]);
             let mut g = Group::named("wheels", self.id("wheels", &ratio.name), &ratio.name, title);
             wheels::draw(scene, ratio, &pair, &mut g);
+            g.carried = Some(Self::with(ratio.carrier));
+            let apart = self.taken_apart(&mut g, |i| pair.get(i).map(|w| Self::with(w.part)));
             groups.push(g);
+            groups.extend(apart);
+            self.tie = None;
             self.wheels.extend(pair);
             let [p, q] = pair;
             let towards = direction(p.centre, q.centre);
@@ -220,7 +243,11 @@ impl Builder<'_> {
                     self.wheels.push(wheel);
                 }
             }
+            g.carried = Some(Self::with(slide.part));
+            let apart = self.taken_apart(&mut g, |_| Some(Self::with(rack.gear)));
             groups.push(g);
+            groups.extend(apart);
+            self.tie = None;
             if let Some(at) = contact {
                 let d = guides::slide_direction(scene.standing, slide);
                 self.name(
@@ -252,8 +279,16 @@ impl Builder<'_> {
                 scene.point_name(rod.joins[1])
             );
             let mut g = Group::named("rod", self.id("rod", &rod.name), &rod.name, title);
-            r.draw(&mut g, scene.is_spatial(id), rod.thread.is_some());
+            let seen = scene.seen_rods();
+            let number = seen.iter().position(|s| *s == (id, self.frame.plane));
+            if let (true, Some(number)) = (self.live, number) {
+                g.carried = Some(Carried::Rod(number));
+                r.draw_apart(&mut g, scene.is_spatial(id), rod.thread.is_some());
+            } else {
+                r.draw(&mut g, scene.is_spatial(id), rod.thread.is_some());
+            }
             groups.push(g);
+            self.tie = number.map(Carried::BesideRod);
             let [a, b] = r.ends;
             self.name(&[&rod.name], Hand::Name, labels::on_line(a, b, 0.6), true);
             if let Some((end, at)) = r.far_end() {
@@ -280,6 +315,7 @@ impl Builder<'_> {
             let title = format!("Hole row {}: {} holes", row.name, row.holes.len());
             let mut g = Group::named("row", self.id("row", &row.name), &row.name, title);
             guides::row(self.scene, self.frame, row, &mut g);
+            g.carried = Some(Self::with(row.on));
             groups.push(g);
         }
         groups
@@ -301,7 +337,9 @@ impl Builder<'_> {
                 format!("Face {}", face.name),
             );
             guides::face(scene, frame, face, &mut g);
+            g.carried = Some(Self::with(face.on));
             groups.push(g);
+            self.name_beside(face.on);
             let Some(at) = self.at(face.at) else { continue };
             let out = guides::face_direction(scene.standing, face);
             let t = square(out);
@@ -332,6 +370,7 @@ impl Builder<'_> {
                 &stop.name,
                 format!("Stop {}", stop.name),
             );
+            self.tie = None;
             let anchors = drives::stop(scene, self.frame, id, stop, pose.settings, &mut g);
             groups.push(g);
             self.name(&[&stop.name], Hand::Note, anchors, false);
@@ -361,6 +400,7 @@ impl Builder<'_> {
                 &drive.name,
                 words.clone(),
             );
+            self.tie = None;
             let anchors = drives::drive(scene, frame, drive, now, nth, &mut g);
             groups.push(g);
             self.name(&[&words], Hand::Drive, anchors, false);

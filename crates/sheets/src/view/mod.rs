@@ -15,7 +15,7 @@ use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
 use crate::pose::{Names, Pose};
 use crate::scene::{Frame, Joint, Scene, is_place, place};
-use crate::sheet::{Fill, Group, Hand, Pen, Shape};
+use crate::sheet::{Carried, Fill, Group, Hand, Pen, Shape};
 use crate::symbols;
 use crate::wheels::Wheel;
 use crate::{font, sheet::Lettering};
@@ -42,15 +42,20 @@ struct Builder<'a> {
     wheels: Vec<Wheel>,
     eccentrics: Vec<(PartId, Eccentric)>,
     parts: Vec<Drawn>,
+    /// The picture is to be moved: what moves apart is drawn apart.
+    live: bool,
+    /// What the next names go with.
+    tie: Option<Carried>,
 }
 
-/// Draws one plane.
+/// Draws one plane; `live` draws apart what moves apart.
 pub(crate) fn build(
     scene: &Scene,
     frame: Frame,
     pose: &Pose,
     (traces, forces): (&[Trace], &[Force]),
     names: Names,
+    live: bool,
 ) -> View {
     let plane_name = scene
         .machine
@@ -73,9 +78,13 @@ pub(crate) fn build(
         wheels: Vec::new(),
         eccentrics,
         parts,
+        live,
+        tie: None,
     };
     let mut group = Group::named("view", format!("view-{plane_name}"), plane_name, b.title());
-    group.add(b.ghosts());
+    if !live {
+        group.add(b.ghosts());
+    }
     let (plates, links) = b.part_groups();
     group.extend(plates);
     group.add(b.traces(traces));
@@ -108,7 +117,11 @@ pub(crate) fn build(
     let mut lettering = Group::new("names");
     for (label, placed) in b.labels.iter().zip(&placed) {
         if let Some(placed) = placed {
-            lettering.add(label.group(placed));
+            let mut name = label.group(placed);
+            if let Some(Carried::Beside(part, _)) = label.carried {
+                name.carried = b.beside(part, label, placed.rect.centre());
+            }
+            lettering.add(name);
         }
     }
     group.add(lettering);
@@ -190,8 +203,42 @@ impl Builder<'_> {
                 hand,
                 anchors,
                 dot,
+                carried: self.tie,
             });
         }
+    }
+
+    /// What goes with a part, or stands on the frame.
+    fn with(part: PartId) -> Carried {
+        if part == FRAME {
+            Carried::Still
+        } else {
+            Carried::Part(part)
+        }
+    }
+
+    /// Names beside a part, or beside something on the frame.
+    fn name_beside(&mut self, part: PartId) {
+        self.tie = (part != FRAME).then_some(Carried::Beside(part, [0.0; 2]));
+    }
+
+    /// Ties a label to the place of the part, as drawn, that it stands nearest to.
+    fn beside(&self, part: PartId, label: &Label, middle: P) -> Option<Carried> {
+        let from = |a: &Anchor| distance(a.at, middle);
+        let nearest = label
+            .anchors
+            .iter()
+            .min_by(|a, b| from(a).total_cmp(&from(b)))?;
+        let datum = self.scene.body(part).first().copied()?;
+        let now = place(self.scene.standing, datum)?;
+        let drawn = self.scene.machine.points.get(datum)?;
+        let [x, y] = [nearest.at[0] / self.frame.k, -nearest.at[1] / self.frame.k];
+        let (sin, cos) = crate::scene::turn(self.scene.standing, part).sin_cos();
+        let (x, y) = (x - now[0], y - now[1]);
+        Some(Carried::Beside(
+            part,
+            [drawn.x + x * cos + y * sin, drawn.y - x * sin + y * cos],
+        ))
     }
 
     fn ghosts(&self) -> Group {
@@ -259,6 +306,7 @@ impl Builder<'_> {
                 .collect();
             let title = format!("Part {}: carries {}", part.name, carries.join(", "));
             let mut g = Group::named("part", self.id("part", &part.name), &part.name, title);
+            g.carried = Some(Carried::Part(drawn.part));
             drawn.draw(&mut g, part.clamped_to.is_some());
             if matches!(drawn.body, Body::Plate(_)) {
                 plates.push(g);
@@ -388,6 +436,7 @@ impl Builder<'_> {
                 });
                 anchors.extend(eccentric.or(alone));
             }
+            self.tie = Some(Carried::Beside(drawn.part, [0.0; 2]));
             self.name(&[&part.name], Hand::Name, anchors, true);
         }
     }

@@ -8,7 +8,7 @@ use crate::geometry::{P, Rect, along, direction, distance, square};
 use crate::labels::Anchor;
 use crate::lines::Lines;
 use crate::scene::Joint;
-use crate::sheet::{Fill, Group, Hand, Pen, Shape};
+use crate::sheet::{Carried, Fill, Group, Hand, Pen, Shape};
 use crate::symbols;
 
 impl Builder<'_> {
@@ -82,8 +82,9 @@ impl Builder<'_> {
     pub(super) fn pins(&mut self) -> Vec<Group> {
         let scene = self.scene;
         let mut groups: Vec<Group> = Vec::new();
-        let mut named: Vec<(P, f64, Vec<&str>)> = Vec::new();
-        let passes: Vec<(P, P)> = self.parts.iter().flat_map(Drawn::passes).collect();
+        let mut named: Vec<(P, f64, Vec<&str>, PointId)> = Vec::new();
+        let mut passes: Vec<(P, P)> = self.parts.iter().flat_map(Drawn::passes).collect();
+        let apart = self.live.then(|| std::mem::take(&mut passes));
         for point in 0..scene.roles.len() {
             let joint = scene.joint(point);
             if joint == Joint::None || !self.is_here(point) {
@@ -110,8 +111,14 @@ impl Builder<'_> {
             );
             let clear = match (joint, eccentric) {
                 (_, Some((part, e))) => {
-                    if same.is_none() {
-                        g.add(self.eccentric(part, &e));
+                    let mut eccentric = self.eccentric(part, &e);
+                    if self.live {
+                        eccentric.carried = Some(Self::with(part));
+                        groups.push(eccentric);
+                        // The disc is large; the place of the point itself is held by its centre.
+                        symbols::centre_mark(&mut g, at, 1.2);
+                    } else if same.is_none() {
+                        g.add(eccentric);
                     }
                     0.8
                 }
@@ -153,20 +160,25 @@ impl Builder<'_> {
                 }
                 (Joint::None, None) => 0.5,
             };
+            g.carried = Some(Carried::Point(point));
             groups.push(g);
             // A face bears its own name, with that of its point.
             if is_face && end {
                 continue;
             }
             match same {
-                Some((_, most, names)) => {
+                Some((_, most, names, _)) => {
                     *most = most.max(clear);
                     names.push(name);
                 }
-                None => named.push((at, clear, vec![name])),
+                None => named.push((at, clear, vec![name], point)),
             }
         }
-        for (at, clear, lines) in named {
+        if apart.is_some() {
+            groups.extend(self.passes());
+        }
+        for (at, clear, lines, point) in named {
+            self.tie = Some(Carried::Point(point));
             let anchors = vec![Anchor {
                 at,
                 clear,
@@ -175,6 +187,21 @@ impl Builder<'_> {
             self.name(&lines, Hand::Note, anchors, false);
         }
         groups
+    }
+
+    /// Parts that go straight on through their pins, drawn across those.
+    fn passes(&self) -> Vec<Group> {
+        let across = |d: &Drawn| {
+            let mut g = Group::new("pass");
+            g.carried = Some(Self::with(d.part));
+            for (at, way) in d.passes() {
+                let ends = [-symbols::PIN, symbols::PIN].map(|s| along(at, way, s));
+                g.draw(Pen::Wide, Shape::line(ends[0], ends[1]));
+            }
+            g
+        };
+        let parts = self.parts.iter().map(across);
+        parts.filter(|g| !g.is_bare()).collect()
     }
 
     pub(super) fn pin_title(&self, point: PointId, joint: Joint) -> String {
