@@ -1,5 +1,7 @@
 //! A hand on the machine: what it pulls where, and what stops it.
 
+#![allow(clippy::unwrap_used)] // a value that is missing fails the test
+
 mod common;
 
 use common::{close, four_bar, model, stand};
