@@ -16,7 +16,7 @@
 //! (x, y) falls on `scale·x`, `−scale·y`.
 
 use machine::Machine;
-use machine::model::PointId;
+use machine::model::{PartKind, PointId};
 use machine::work::SpringKind;
 use maud::{Markup, html};
 use serde::Serialize;
@@ -114,7 +114,7 @@ pub struct LivePoint {
     pub drawn: [f64; 2],
     /// It can be seen: something carries it or ends on it.
     pub seen: bool,
-    /// Nothing but the frame carries it.
+    /// The frame carries it.
     pub fixed: bool,
 }
 
@@ -127,6 +127,12 @@ pub struct LivePart {
     pub plane: usize,
     /// Drive whose own grip it is, by index.
     pub grip: Option<usize>,
+    /// Names of the points it carries.
+    pub carries: Vec<String>,
+    /// Name of the slide it is on.
+    pub slide: Option<String>,
+    /// It is a shaft, which is headed so in the file.
+    pub shaft: bool,
 }
 
 /// A rod of the picture.
@@ -326,7 +332,7 @@ fn points(scene: &Scene) -> Vec<LivePoint> {
         fixed: scene
             .roles
             .get(i)
-            .is_some_and(|r| r.frame && r.parts.is_empty() && r.rods == 0),
+            .is_some_and(|r| r.frame || r.shaft_centre),
     })
     .collect()
 }
@@ -341,6 +347,18 @@ fn parts(scene: &Scene) -> Vec<LivePart> {
         name: p.name.clone(),
         plane: p.plane,
         grip: grip(i),
+        carries: p
+            .carries
+            .iter()
+            .map(|&c| scene.point_name(c).to_owned())
+            .collect(),
+        slide: scene
+            .machine
+            .slides
+            .iter()
+            .find(|s| s.part == i)
+            .map(|s| s.name.clone()),
+        shaft: p.kind == PartKind::Shaft,
     })
     .collect()
 }
@@ -516,7 +534,7 @@ impl Write<'_> {
         let label = font::clean(&scene.machine.name);
         let middle = built.middle(room);
         html! {
-            svg xmlns="http://www.w3.org/2000/svg" class="sheet board" viewBox=(view_box) width=(short(size[0])) height=(short(size[1])) role="group" aria-label=(label) {
+            svg xmlns="http://www.w3.org/2000/svg" class="sheet board" viewBox=(view_box) width=(format!("{}mm", short(size[0]))) height=(format!("{}mm", short(size[1]))) role="group" aria-label=(label) {
                 @for (v, at, _) in &built.views {
                     @let origin = add(*at, middle);
                     g class="view" data-view=(v.plane) transform=(translate(origin)) {

@@ -131,9 +131,9 @@ pub struct FieldPlace {
     pub reading: String,
     /// Left, top, width and height, mm of the sheet.
     pub at: [f64; 4],
-    /// Values of the drive at its left and right edge, inside unit.
+    /// Values of the drive at its left and right edge, in the unit printed there.
     pub across: [f64; 2],
-    /// Values of the reading at its lower and upper edge, inside unit.
+    /// Values of the reading at its lower and upper edge, in its inside unit (mm or rad).
     pub up: [f64; 2],
 }
 
@@ -229,12 +229,12 @@ pub fn curves(plot: &Plot) -> Figure {
         for d in drawn {
             let mut group = d.group;
             group.shift = [x + left, y - d.extent.min[1]];
-            let inside = |unit: Unit, ends: [f64; 2]| ends.map(|v| unit.to_inside(v));
+            let unit = d.unit;
             fields.push(FieldPlace {
                 reading: group.name.clone(),
                 at: [group.shift[0], group.shift[1], field_width, field_height],
-                across: inside(plot.across.unit, across.ends),
-                up: inside(d.unit, d.ends),
+                across: across.ends,
+                up: d.ends.map(|v| unit.to_inside(v)),
             });
             y += d.extent.height() + BETWEEN;
             groups.push(group);
