@@ -3,10 +3,12 @@
 //! A change names its place by a path of keys (`["part", "lever", "carries", "1"]`; numbers count entries of a list from 0) and
 //! carries the new value as it would be typed in the file (`"12 mm"` with its quotes, `[10, 20]`, `{ from = "a", reach = 20 }`).
 
+use serde::{Deserialize, Serialize};
 use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, Value};
 
-/// One change to a machine file.
-#[derive(Clone, Debug, PartialEq)]
+/// One change to a machine file. As JSON: `{"set": {"at": ["point", "a"], "value": "[0, 0]"}}`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase", deny_unknown_fields)]
 pub enum Change {
     /// Sets the value at a path; makes missing tables and keys on the way.
     Set {

@@ -59,6 +59,11 @@ pub fn read(path: &Path) -> Reading {
     reading(load::from_path(path))
 }
 
+/// Reads these bytes as though they stood in the machine file at this path, and the files they include.
+pub fn read_as(path: &Path, bytes: &[u8]) -> Reading {
+    reading(load::from_bytes(path, bytes))
+}
+
 /// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included.
 pub fn read_text(name: &str, text: &str) -> Reading {
     reading(load::from_text(name, text))

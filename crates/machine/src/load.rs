@@ -74,21 +74,26 @@ pub(crate) fn from_path(path: &Path) -> Loaded {
             let problem = Diagnostic::error(code, format!("{name} {why}")).help(help);
             loading.loaded.problems.push(problem);
         }
-        Ok(bytes) => {
-            let canonical = path.canonicalize().ok();
-            // The folder the file was asked for in; a link to the file does not widen it.
-            let folder = path.parent().map(|p| {
-                if p.as_os_str().is_empty() {
-                    Path::new(".")
-                } else {
-                    p
-                }
-            });
-            loading.folder = folder.and_then(|f| Some((f.to_owned(), f.canonicalize().ok()?)));
-            loading.chain.extend(canonical.clone());
-            loading.seen.extend(canonical);
-            loading.file(path, &bytes);
-        }
+        Ok(bytes) => loading.main(path, &bytes),
+    }
+    loading.loaded
+}
+
+/// Loads these bytes as though they stood in the machine file at this path, with what they include.
+pub(crate) fn from_bytes(path: &Path, bytes: &[u8]) -> Loaded {
+    let mut loading = Loading {
+        loaded: Loaded::default(),
+        folder: None,
+        chain: Vec::new(),
+        seen: Vec::new(),
+    };
+    if bytes.len() > LARGEST {
+        let Unread { code, why, help } = too_large(bytes.len() as u64);
+        let name = safe(&path.display().to_string());
+        let problem = Diagnostic::error(code, format!("{name} {why}")).help(help);
+        loading.loaded.problems.push(problem);
+    } else {
+        loading.main(path, bytes);
     }
     loading.loaded
 }
@@ -208,6 +213,23 @@ struct Loading {
 }
 
 impl Loading {
+    /// The machine file itself.
+    fn main(&mut self, path: &Path, bytes: &[u8]) {
+        let canonical = path.canonicalize().ok();
+        // The folder the file was asked for in; a link to the file does not widen it.
+        let folder = path.parent().map(|p| {
+            if p.as_os_str().is_empty() {
+                Path::new(".")
+            } else {
+                p
+            }
+        });
+        self.folder = folder.and_then(|f| Some((f.to_owned(), f.canonicalize().ok()?)));
+        self.chain.extend(canonical.clone());
+        self.seen.extend(canonical);
+        self.file(path, bytes);
+    }
+
     fn file(&mut self, path: &Path, bytes: &[u8]) {
         let shown = safe(&path.display().to_string());
         let text = match text_of(bytes) {

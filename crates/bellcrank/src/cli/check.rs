@@ -12,49 +12,44 @@ use super::load_table::bands_text;
 use super::numbers::{NONE, held, named, signed, with_unit};
 use super::over::{self, Over};
 use super::progress::during;
-use super::question;
+use super::question::{self, Read};
 use super::reach;
-use super::report::{Answer, Checked, Report, spot};
+use super::report::{Answer, Checked, spot};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, load, output};
+use super::{Done, WIDTH, Worked, load, output};
 
 pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
-    let check = during("checking", || studies::check(&read.model));
+    let worked = during("checking", || on(args, &read, output::colour_out()))?;
+    Ok(worked.done(&read, json))
+}
+
+/// Checks a machine that was read.
+pub(crate) fn on(args: &Check, read: &Read, colour: bool) -> Result<Worked, Fault> {
+    let check = studies::check(&read.model);
     let assemblies = if args.assemblies {
         let drawn = read.model.drawn();
-        let ways = during("looking for other ways to put it together", || {
-            studies::assemblies(&read.model, &drawn)
-        });
-        Some(ways.map_err(Fault::machine)?)
+        Some(studies::assemblies(&read.model, &drawn).map_err(Fault::machine)?)
     } else {
         None
     };
     let exit = verdict(&check);
-    let bands = load::bands(&read, &read.model.drawn(), None);
-    let text = if json {
-        let checked = Checked {
-            finding_places: check
-                .findings
-                .iter()
-                .map(|finding| spot(finding, &read.sources))
-                .collect(),
-            check,
-            bands,
-            assemblies,
-        };
-        Report::answered(exit, &read, Answer::Check(checked)).text()
-    } else {
-        output::warn(&read);
-        let colour = output::colour_out();
-        let mut text = check_text(&check, &read.over, &read.sources, colour);
-        text.push_str(&bands_text(&bands));
-        if let Some(assemblies) = &assemblies {
-            text.push_str(&assemblies_text(assemblies));
-        }
-        text
-    };
-    Ok(Done { exit, text })
+    let bands = load::bands(read, &read.model.drawn(), None);
+    let mut text = check_text(&check, &read.over, &read.sources, colour);
+    text.push_str(&bands_text(&bands));
+    if let Some(assemblies) = &assemblies {
+        text.push_str(&assemblies_text(assemblies));
+    }
+    let places = check.findings.iter();
+    let answer = Answer::Check(Checked {
+        finding_places: places
+            .map(|finding| spot(finding, &read.sources))
+            .collect(),
+        check,
+        bands,
+        assemblies,
+    });
+    Ok(Worked { exit, answer, text })
 }
 
 fn verdict(check: &studies::Check) -> Exit {

@@ -6,8 +6,8 @@ use super::args::{Draw, Look};
 use super::fault::Fault;
 use super::progress::during;
 use super::question::{self, Read, shown};
-use super::report::{Answer, Report, Written};
-use super::{Done, output, picture};
+use super::report::{Answer, Written};
+use super::{Done, Worked, output, picture};
 
 impl From<Look> for sheets::Look {
     fn from(look: Look) -> Self {
@@ -19,9 +19,9 @@ impl From<Look> for sheets::Look {
 }
 
 pub(crate) fn run(args: &Draw, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
+    let read = question::read(&args.file)?;
     let kind = picture::kind(&args.output, &read.sources)?;
-    let drawing = drawing(args, &read)?;
+    let drawing = during("drawing", || drawing(args, &read))?;
     let look = args.look.into();
     let bytes = match kind {
         picture::Picture::Svg => drawing.svg(look).into_bytes(),
@@ -30,22 +30,20 @@ pub(crate) fn run(args: &Draw, json: bool) -> Result<Done, Fault> {
     };
     output::write(&args.output, &bytes)?;
     let file = shown(&args.output);
-    let exit = read.judge();
-    let text = if json {
-        let answer = Answer::Draw(Written { written: file });
-        Report::answered(exit, &read, answer).text()
-    } else {
-        output::warn(&read);
-        let [width, height] = drawing.size();
-        format!(
+    let [width, height] = drawing.size();
+    let worked = Worked {
+        exit: read.judge(),
+        text: format!(
             "Wrote {file}: scale {}, sheet {width:.0} x {height:.0} mm\n",
             drawing.scale
-        )
+        ),
+        answer: Answer::Draw(Written { written: file }),
     };
-    Ok(Done { exit, text })
+    Ok(worked.done(&read, json))
 }
 
-fn drawing(args: &Draw, read: &Read) -> Result<sheets::Drawing, Fault> {
+/// Draws a machine that was read.
+pub(crate) fn drawing(args: &Draw, read: &Read) -> Result<sheets::Drawing, Fault> {
     let plane = match &args.plane {
         Some(name) => Some(question::plane(&read.machine, name)?),
         None => None,
@@ -63,7 +61,7 @@ fn drawing(args: &Draw, read: &Read) -> Result<sheets::Drawing, Fault> {
     } else {
         question::drive(&read.machine, args.drive.as_deref())?
     };
-    during("drawing", || {
+    let draw = || {
         let standing = studies::standing(&read.model, &stand)?;
         let ghosts = ghost_stands
             .iter()
@@ -91,6 +89,6 @@ fn drawing(args: &Draw, read: &Read) -> Result<sheets::Drawing, Fault> {
             &traces,
             &options,
         ))
-    })
-    .map_err(Fault::machine)
+    };
+    draw().map_err(Fault::machine)
 }

@@ -13,20 +13,56 @@ use super::numbers::{named, percent, unit_of_force, with_unit};
 use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
-use super::report::{Answer, Loaded, Report};
-use super::{Done, output};
+use super::report::{Answer, Loaded};
+use super::{Done, Worked, output};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
+    let read = question::read(&args.file)?;
+    let kind = |path: &Option<std::path::PathBuf>| match path {
+        Some(path) => picture::kind(path, &read.sources).map(Some),
+        None => Ok(None),
+    };
+    let (plot, arrows) = (kind(&args.plot)?, kind(&args.arrows)?);
+    let (worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
+    if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
+        let figure = figure(answer, &read);
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
+    }
+    if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
+        let case = match &args.case {
+            Some(name) => Some(question::case(&read.machine, name)?),
+            None => None,
+        };
+        draw_arrows(&read, &poses, case, path, kind)?;
+    }
+    Ok(worked.done(&read, json))
+}
+
+/// The effort and the readings with their bands, as curves.
+pub(crate) fn figure(answer: &Loaded, read: &Read) -> sheets::plot::Figure {
+    sheets::plot::curves(&sheets::plot::of_loads(
+        &answer.loads,
+        &answer.bands,
+        read.machine.unit,
+    ))
+}
+
+/// Loads a machine that was read; with where each case was looked at closely.
+pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<(Worked, Vec<Stand>), Fault> {
     let case = match &args.case {
         Some(name) => Some(question::case(&read.machine, name)?),
         None => None,
     };
     let drive = match &args.drive {
         Some(name) => question::drive(&read.machine, Some(name))?,
-        None => not_put(&read, case),
+        None => not_put(read, case),
     };
-    let stand = question::stand(&read, &args.pose)?;
+    let stand = question::stand(read, &args.pose)?;
     let name = read
         .machine
         .drives
@@ -38,62 +74,34 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         question::drive_if_asked(&read.machine, &range)?;
         None
     } else {
-        Some(question::sweep(&read, name, range)?)
+        Some(question::sweep(read, name, range)?)
     };
-    let kind = |path: &Option<std::path::PathBuf>| match path {
-        Some(path) => picture::kind(path, &read.sources).map(Some),
-        None => Ok(None),
-    };
-    let (plot, arrows) = (kind(&args.plot)?, kind(&args.arrows)?);
     let put = args.pose.at.iter().any(|text| question::names(text, name));
-    let (answer, poses) = during("loading", || {
-        study(&read, &stand, case, sweep.as_ref(), put)
-    })
-    .map_err(Fault::machine)?;
-    if let (Some(path), Some(kind)) = (&args.plot, plot) {
-        let figure = sheets::plot::curves(&sheets::plot::of_loads(
-            &answer.loads,
-            &answer.bands,
-            read.machine.unit,
-        ));
-        picture::write(
-            path,
-            kind,
-            |look| figure.svg(look),
-            |look, dots| figure.png(look, dots),
-        )?;
-    }
-    if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
-        draw_arrows(&read, &poses, case, path, kind)?;
-    }
+    let (answer, poses) =
+        study(read, &stand, case, sweep.as_ref(), put).map_err(Fault::machine)?;
     let bad = |f: &Finding| matches!(f.severity, Severity::Fault | Severity::Miss);
     let exit = match read.judge() {
         Exit::Kept if answer.loads.findings.iter().any(bad) => Exit::Missed,
         other => other,
     };
-    let text = if json {
-        let answer = Loaded {
-            plot: args.plot.as_deref().map(shown),
-            arrows: args.arrows.as_deref().map(shown),
-            ..answer
-        };
-        Report::answered(exit, &read, Answer::Load(answer)).text()
-    } else {
-        output::warn(&read);
-        match args.format {
-            Format::Csv => load_table::csv(&answer, read.machine.unit),
-            _ => {
-                load_table::text(&Shown {
-                    answer: &answer,
-                    most: args.most,
-                    length: read.machine.unit,
-                    sources: &read.sources,
-                    colour: output::colour_out(),
-                }) + &question::others(&read, args.drive.as_deref(), drive)
-            }
+    let text = match args.format {
+        Format::Csv => load_table::csv(&answer, read.machine.unit),
+        _ => {
+            load_table::text(&Shown {
+                answer: &answer,
+                most: args.most,
+                length: read.machine.unit,
+                sources: &read.sources,
+                colour,
+            }) + &question::others(read, args.drive.as_deref(), drive)
         }
     };
-    Ok(Done { exit, text })
+    let answer = Answer::Load(Loaded {
+        plot: args.plot.as_deref().map(shown),
+        arrows: args.arrows.as_deref().map(shown),
+        ..answer
+    });
+    Ok((Worked { exit, answer, text }, poses))
 }
 
 /// The first drive that no case puts anywhere: the one that the hand moves under load.

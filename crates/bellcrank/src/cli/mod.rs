@@ -36,7 +36,8 @@ use clap::{CommandFactory, Parser};
 use args::{Args, Command};
 use exit::Exit;
 use fault::Fault;
-use report::Report;
+use question::Read;
+use report::{Answer, Report};
 
 /// What is printed fits into so many columns where it can.
 const WIDTH: usize = 80;
@@ -45,6 +46,27 @@ const WIDTH: usize = 80;
 struct Done {
     exit: Exit,
     text: String,
+}
+
+/// What a command found: the answer, and the same in words.
+pub(crate) struct Worked {
+    pub(crate) exit: Exit,
+    pub(crate) answer: Answer,
+    pub(crate) text: String,
+}
+
+impl Worked {
+    /// As it is printed; warnings go to the person at the keyboard.
+    fn done(self, read: &Read, json: bool) -> Done {
+        let Self { exit, answer, text } = self;
+        let text = if json {
+            Report::answered(exit, read, answer).text()
+        } else {
+            output::warn(read, answer.faults(read));
+            text
+        };
+        Done { exit, text }
+    }
 }
 
 /// Does what is typed.

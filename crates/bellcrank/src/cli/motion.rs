@@ -5,33 +5,18 @@ use super::fault::Fault;
 use super::load_table::bands_text;
 use super::progress::during;
 use super::question::{self, Read, shown};
-use super::report::{Answer, Moved, Report};
-use super::{Done, load, motion_table, output, picture};
+use super::report::{Answer, Moved};
+use super::{Done, Worked, load, motion_table, picture};
 
 pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
-    let drive = question::drive(&read.machine, args.drive.as_deref())?;
-    let readings = question::readings(&read.machine, &args.readings)?;
-    let stand = question::stand(&read, &args.pose)?;
-    not_held(args, &read, drive)?;
-    let name = read
-        .machine
-        .drives
-        .get(drive)
-        .map_or("", |drive| &drive.name);
-    let range = [&args.from, &args.to, &args.step].map(Option::as_deref);
-    let mut sweep = question::sweep(&read, name, range)?;
-    sweep.readings = readings;
+    let read = question::read(&args.file)?;
     let picture = match &args.plot {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
-    let motion = during(&format!("moving {name}"), || {
-        studies::motion(&read.model, &stand, &sweep)
-    })
-    .map_err(Fault::machine)?;
-    if let Some((path, kind)) = picture {
-        let figure = sheets::plot::curves(&sheets::plot::of_motion(&motion, &read.machine));
+    let worked = during("moving it", || on(args, &read))?;
+    if let (Some((path, kind)), Answer::Motion(moved)) = (picture, &worked.answer) {
+        let figure = figure(moved, &read);
         picture::write(
             path,
             kind,
@@ -39,32 +24,50 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
             |look, dots| figure.png(look, dots),
         )?;
     }
+    Ok(worked.done(&read, json))
+}
+
+/// The curves of a motion.
+pub(crate) fn figure(moved: &Moved, read: &Read) -> sheets::plot::Figure {
+    sheets::plot::curves(&sheets::plot::of_motion(&moved.motion, &read.machine))
+}
+
+/// Moves a machine that was read.
+pub(crate) fn on(args: &Motion, read: &Read) -> Result<Worked, Fault> {
+    let drive = question::drive(&read.machine, args.drive.as_deref())?;
+    let readings = question::readings(&read.machine, &args.readings)?;
+    let stand = question::stand(read, &args.pose)?;
+    not_held(args, read, drive)?;
+    let name = read
+        .machine
+        .drives
+        .get(drive)
+        .map_or("", |drive| &drive.name);
+    let range = [&args.from, &args.to, &args.step].map(Option::as_deref);
+    let mut sweep = question::sweep(read, name, range)?;
+    sweep.readings = readings;
+    let motion = studies::motion(&read.model, &stand, &sweep).map_err(Fault::machine)?;
     let exit = read.judge();
-    let bands = if read.faults.is_empty() {
-        load::bands(&read, &stand, Some(&sweep))
+    let bands = if read.faults().is_empty() {
+        load::bands(read, &stand, Some(&sweep))
     } else {
         Vec::new()
     };
-    let text = if json {
-        let answer = Answer::Motion(Moved {
-            motion,
-            bands,
-            plot: args.plot.as_deref().map(shown),
-        });
-        Report::answered(exit, &read, answer).text()
-    } else {
-        output::warn(&read);
-        let over = &read.over;
-        match args.format {
-            Format::Csv => motion_table::csv(&motion, over),
-            Format::Text | Format::Json => {
-                motion_table::text(&motion, over)
-                    + &bands_text(&bands)
-                    + &question::others(&read, args.drive.as_deref(), drive)
-            }
+    let over = &read.over;
+    let text = match args.format {
+        Format::Csv => motion_table::csv(&motion, over),
+        Format::Text | Format::Json => {
+            motion_table::text(&motion, over)
+                + &bands_text(&bands)
+                + &question::others(read, args.drive.as_deref(), drive)
         }
     };
-    Ok(Done { exit, text })
+    let answer = Answer::Motion(Moved {
+        motion,
+        bands,
+        plot: args.plot.as_deref().map(shown),
+    });
+    Ok(Worked { exit, answer, text })
 }
 
 /// The drive that is moved cannot stand somewhere as well.

@@ -6,6 +6,8 @@ use std::fs;
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use studies::Finding;
+
 use super::WIDTH;
 use super::fault::{Fault, render};
 use super::question::Read;
@@ -46,15 +48,15 @@ pub(crate) fn say(text: &str) {
 }
 
 /// Shows what there is to warn about in a machine file, and faults that make the answer worthless.
-pub(crate) fn warn(read: &Read) {
+pub(crate) fn warn(read: &Read, faults: &[Finding]) {
     let mut text = render(&read.warnings, &read.sources, colour_err());
-    if !text.is_empty() && !read.faults.is_empty() {
+    if !text.is_empty() && !faults.is_empty() {
         text.push('\n');
     }
-    for fault in &read.faults {
+    for fault in faults {
         let _ = writeln!(text, "fault: {}", wrap(&fault.sentence, WIDTH, 7));
     }
-    if !read.faults.is_empty() {
+    if !faults.is_empty() {
         let _ = writeln!(text, "       bellcrank check {} tells more", read.file);
     }
     if !text.is_empty() {

@@ -1,12 +1,13 @@
 //! From the command line to a question: reading the machine, and looking up what is named.
 
 use std::path::Path;
+use std::sync::OnceLock;
 
-use machine::{Diagnostic, Machine, Severity, Sources, nearest};
+use machine::{Diagnostic, Machine, Reading, Severity, Sources, nearest};
 use quantity::{Kind, Unit};
 use studies::{Finding, Model, Stand, Sweep};
 
-use super::args::{File, Pose};
+use super::args::{File, LengthUnit, Pose};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::over::{self, Over};
@@ -19,18 +20,20 @@ pub(crate) struct Read {
     pub(crate) model: Model,
     /// Readings that are taken over a drive.
     pub(crate) over: Vec<Over>,
-    /// What makes its numbers worthless, once it has been judged.
-    pub(crate) faults: Vec<Finding>,
+    faults: OnceLock<Vec<Finding>>,
     pub(crate) sources: Sources,
     /// No errors among them.
     pub(crate) warnings: Vec<Diagnostic>,
 }
 
 impl Read {
-    /// Looks for faults that make every number worthless.
-    pub(crate) fn judge(&mut self) -> Exit {
-        self.faults = studies::faults(&self.model);
-        if self.faults.is_empty() {
+    /// What makes every number worthless; looked for once.
+    pub(crate) fn faults(&self) -> &[Finding] {
+        self.faults.get_or_init(|| studies::faults(&self.model))
+    }
+
+    pub(crate) fn judge(&self) -> Exit {
+        if self.faults().is_empty() {
             Exit::Kept
         } else {
             Exit::Missed
@@ -40,7 +43,11 @@ impl Read {
 
 /// Reads the machine file.
 pub(crate) fn read(file: &File) -> Result<Read, Fault> {
-    let reading = machine::read(&file.file);
+    of(shown(&file.file), machine::read(&file.file), file.unit.map(LengthUnit::unit))
+}
+
+/// What was read, put together; lengths are shown in this unit rather than that of the file.
+pub(crate) fn of(file: String, reading: Reading, unit: Option<Unit>) -> Result<Read, Fault> {
     let warnings = reading.problems;
     let Some(mut machine) = reading.machine else {
         let exit = if could_not_be_opened(&warnings) {
@@ -54,14 +61,14 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
             sources: reading.sources,
         });
     };
-    if let Some(unit) = file.unit {
-        show_lengths_in(&mut machine, unit.unit());
+    if let Some(unit) = unit {
+        show_lengths_in(&mut machine, unit);
     }
     let model = studies::assemble(&machine);
     Ok(Read {
-        file: shown(&file.file),
+        file,
         over: over::all(&model),
-        faults: Vec::new(),
+        faults: OnceLock::new(),
         machine,
         model,
         sources: reading.sources,

@@ -66,6 +66,16 @@ pub(crate) enum Answer {
     Spread(Spreads),
 }
 
+impl Answer {
+    /// Faults that make it worthless. `check` tells them among its findings.
+    pub(crate) fn faults<'a>(&self, read: &'a Read) -> &'a [Finding] {
+        match self {
+            Self::Check(_) => &[],
+            _ => read.faults(),
+        }
+    }
+}
+
 /// A file was written.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(crate) struct Written {
@@ -156,12 +166,13 @@ pub(crate) struct Failed {
 
 impl Report {
     pub(crate) fn answered(exit: Exit, read: &Read, answer: Answer) -> Self {
+        let faults = answer.faults(read).to_vec();
         Self::Answered(Box::new(Answered {
             version: VERSION,
             exit: exit.code(),
             file: read.file.clone(),
             warnings: resolved(&read.warnings, &read.sources),
-            faults: read.faults.clone(),
+            faults,
             taken_over: read.over.clone(),
             answer,
         }))

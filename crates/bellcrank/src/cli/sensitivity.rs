@@ -9,30 +9,30 @@ use super::fault::Fault;
 use super::numbers::{named, rate, rate_unit, signed_with_unit, standing, with_unit};
 use super::over::{self, Over};
 use super::progress::during;
-use super::question;
-use super::report::{Answer, Report};
+use super::question::{self, Read};
+use super::report::Answer;
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, output};
+use super::{Done, WIDTH, Worked};
 use quantity::Unit;
 use studies::Inside;
 
 pub(crate) fn run(args: &Sensitivity, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
+    let read = question::read(&args.file)?;
+    let worked = during("working out what each dimension does", || on(args, &read))?;
+    Ok(worked.done(&read, json))
+}
+
+/// Works out what each dimension of a machine does that was read.
+pub(crate) fn on(args: &Sensitivity, read: &Read) -> Result<Worked, Fault> {
     let readings = question::readings(&read.machine, &args.readings)?;
-    let stand = question::stand(&read, &args.pose)?;
-    let answer = during("working out what each dimension does", || {
-        studies::sensitivity(&read.model, &stand, &readings)
+    let stand = question::stand(read, &args.pose)?;
+    let answer =
+        studies::sensitivity(&read.model, &stand, &readings).map_err(Fault::machine)?;
+    Ok(Worked {
+        exit: read.judge(),
+        text: text(&answer, &read.over, args.most, read.machine.unit),
+        answer: Answer::Sensitivity(answer),
     })
-    .map_err(Fault::machine)?;
-    let exit = read.judge();
-    let text = if json {
-        let answer = Answer::Sensitivity(answer);
-        Report::answered(exit, &read, answer).text()
-    } else {
-        output::warn(&read);
-        text(&answer, &read.over, args.most, read.machine.unit)
-    };
-    Ok(Done { exit, text })
 }
 
 /// The unit in which a dimension is read: lengths in that of the machine.

@@ -13,30 +13,20 @@ use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, named, signed_with_unit, standing, with_unit};
 use super::progress::during;
-use super::question;
-use super::report::{Answer, Report, Spreads};
+use super::question::{self, Read};
+use super::report::{Answer, Spreads};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, csv, output, picture};
+use super::{Done, WIDTH, Worked, csv, output, picture};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
-    let readings = question::readings(&read.machine, &args.readings)?;
-    let stand = question::stand(&read, &args.pose)?;
+    let read = question::read(&args.file)?;
     let picture = match &args.plot {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
-    let request = Request {
-        readings,
-        machines: args.machines,
-        seed: args.seed,
-    };
-    let spread = during("making machines", || {
-        studies::spread::spread(&read.model, &stand, &request)
-    })
-    .map_err(Fault::machine)?;
-    if let Some((path, kind)) = picture {
-        let figure = sheets::plot::bars(&sheets::plot::of_spread(&spread, args.most));
+    let worked = during("making machines", || on(args, &read, output::colour_out()))?;
+    if let (Some((path, kind)), Answer::Spread(made)) = (picture, &worked.answer) {
+        let figure = sheets::plot::bars(&sheets::plot::of_spread(&made.spread, args.most));
         picture::write(
             path,
             kind,
@@ -44,6 +34,20 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
             |look, dots| figure.png(look, dots),
         )?;
     }
+    Ok(worked.done(&read, json))
+}
+
+/// Makes machines like the one that was read.
+pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<Worked, Fault> {
+    let readings = question::readings(&read.machine, &args.readings)?;
+    let stand = question::stand(read, &args.pose)?;
+    let request = Request {
+        readings,
+        machines: args.machines,
+        seed: args.seed,
+    };
+    let spread =
+        studies::spread::spread(&read.model, &stand, &request).map_err(Fault::machine)?;
     let missed = spread
         .findings
         .iter()
@@ -52,30 +56,16 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Exit::Kept if missed => Exit::Missed,
         other => other,
     };
-    let text = if json {
-        Report::answered(
-            exit,
-            &read,
-            Answer::Spread(Spreads {
-                spread,
-                plot: args.plot.as_deref().map(question::shown),
-            }),
-        )
-        .text()
-    } else {
-        output::warn(&read);
-        match args.format {
-            Format::Csv => table(&spread, read.machine.unit),
-            _ => text(
-                &spread,
-                args.most,
-                read.machine.unit,
-                &read.sources,
-                output::colour_out(),
-            ),
-        }
+    let unit = read.machine.unit;
+    let text = match args.format {
+        Format::Csv => table(&spread, unit),
+        _ => text(&spread, args.most, unit, &read.sources, colour),
     };
-    Ok(Done { exit, text })
+    let answer = Answer::Spread(Spreads {
+        spread,
+        plot: args.plot.as_deref().map(question::shown),
+    });
+    Ok(Worked { exit, answer, text })
 }
 
 /// Unit in which a person reads a dimension.

@@ -1,0 +1,201 @@
+//! From a query in a link to the question that the command line asks: the same arguments, so that the answers are the same.
+//!
+//! `at.NAME=VALUE` puts a drive or setting somewhere; so does `NAME=VALUE` where NAME is none of the words known here.
+
+use std::path::PathBuf;
+
+use axum::http::StatusCode;
+use sheets::Look;
+
+use super::trouble::Trouble;
+use crate::cli::args::{self, File, Format, Pose};
+use crate::cli::question::{self, Read};
+
+/// Words of a query that are not names of drives or settings.
+const WORDS: [&str; 19] = [
+    "drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale",
+    "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by",
+];
+
+/// Most words of a query.
+const MOST_WORDS: usize = 200;
+
+/// A query, word by word.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Query(Vec<(String, String)>);
+
+impl Query {
+    pub(crate) fn new(words: Vec<(String, String)>) -> Result<Self, Trouble> {
+        if words.len() > MOST_WORDS {
+            let sentence = "the link says too many things at once";
+            return Err(Trouble::new(StatusCode::BAD_REQUEST, sentence));
+        }
+        Ok(Self(words))
+    }
+
+    /// What is said under this word first.
+    pub(crate) fn get(&self, word: &str) -> Option<&str> {
+        let found = self.0.iter().find(|(name, _)| name == word);
+        found.map(|(_, value)| value.as_str())
+    }
+
+    fn owned(&self, word: &str) -> Option<String> {
+        self.get(word).map(str::to_owned)
+    }
+
+    fn all(&self, word: &str) -> Vec<String> {
+        let found = self.0.iter().filter(|(name, _)| name == word);
+        found.map(|(_, value)| value.clone()).collect()
+    }
+
+    fn number<T: std::str::FromStr>(&self, word: &str, usual: T) -> Result<T, Trouble> {
+        match self.get(word) {
+            None => Ok(usual),
+            Some(text) => text.trim().parse().map_err(|_| {
+                Trouble::refused(format!("{word} \"{text}\" is not a whole number"))
+            }),
+        }
+    }
+
+    /// The same for the same question, whatever the order of names.
+    pub(crate) fn key(&self) -> String {
+        let mut words = self.0.clone();
+        words.sort();
+        words.iter().map(|(a, b)| format!("{a}={b}\n")).collect()
+    }
+
+    /// Values by name.
+    pub(crate) fn values(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().filter_map(|(name, value)| {
+            let name = match name.strip_prefix("at.") {
+                Some(name) => name,
+                None if WORDS.contains(&name.as_str()) => return None,
+                None => name,
+            };
+            Some((name, value.as_str()))
+        })
+    }
+
+    /// Values as the command line takes them; that of the drive which is moved is left out.
+    fn pose(&self, read: &Read, moved: Option<&str>) -> Pose {
+        let (mut at, mut set) = (Vec::new(), Vec::new());
+        for (name, value) in self.values().filter(|(name, _)| Some(*name) != moved) {
+            let text = format!("{name} = {value}");
+            let is_setting = read.machine.settings.iter().any(|s| s.name == name);
+            if is_setting { &mut set } else { &mut at }.push(text);
+        }
+        Pose { at, set }
+    }
+
+    fn file(read: &Read) -> File {
+        File {
+            file: PathBuf::from(&read.file),
+            unit: None,
+        }
+    }
+
+    pub(crate) fn check(&self, read: &Read) -> args::Check {
+        args::Check {
+            file: Self::file(read),
+            assemblies: self.get("assemblies").is_some(),
+        }
+    }
+
+    pub(crate) fn motion(&self, read: &Read, format: Format) -> args::Motion {
+        let drive = self.owned("drive");
+        let first = read.machine.drives.first().map(|drive| drive.name.as_str());
+        args::Motion {
+            file: Self::file(read),
+            pose: self.pose(read, drive.as_deref().or(first)),
+            from: self.owned("from"),
+            to: self.owned("to"),
+            step: self.owned("step"),
+            readings: self.all("reading"),
+            drive,
+            format,
+            plot: None,
+        }
+    }
+
+    pub(crate) fn load(&self, read: &Read, format: Format) -> Result<args::Load, Trouble> {
+        Ok(args::Load {
+            file: Self::file(read),
+            case: self.owned("case"),
+            drive: self.owned("drive"),
+            from: self.owned("from"),
+            to: self.owned("to"),
+            step: self.owned("step"),
+            pose: self.pose(read, None),
+            most: self.number("most", 12)?,
+            format,
+            plot: None,
+            arrows: None,
+        })
+    }
+
+    pub(crate) fn sensitivity(&self, read: &Read) -> Result<args::Sensitivity, Trouble> {
+        Ok(args::Sensitivity {
+            file: Self::file(read),
+            readings: self.all("reading"),
+            pose: self.pose(read, None),
+            most: self.number("most", 12)?,
+        })
+    }
+
+    pub(crate) fn spread(&self, read: &Read, format: Format) -> Result<args::Spread, Trouble> {
+        let machines = self.number("machines", 100_000)?;
+        if !(1..=args::MOST_MACHINES).contains(&machines) {
+            return Err(Trouble::refused(format!(
+                "write a whole number of machines from 1 to {}",
+                args::MOST_MACHINES
+            )));
+        }
+        Ok(args::Spread {
+            file: Self::file(read),
+            readings: self.all("reading"),
+            pose: self.pose(read, None),
+            machines,
+            seed: self.number("seed", 1)?,
+            most: self.number("most", 8)?,
+            format,
+            plot: None,
+        })
+    }
+
+    pub(crate) fn draw(&self, read: &Read) -> Result<args::Draw, Trouble> {
+        let scale = match self.get("scale") {
+            Some(text) => Some(args::scale(text).map_err(|help| {
+                Trouble::refused(format!("\"{text}\" is not a scale")).what_to_do(help)
+            })?),
+            None => None,
+        };
+        Ok(args::Draw {
+            file: Self::file(read),
+            output: PathBuf::new(),
+            pose: self.pose(read, None),
+            ghost: self.all("ghost"),
+            trace: self.all("trace"),
+            drive: self.owned("drive"),
+            plane: self.owned("plane"),
+            look: match self.look()? {
+                Look::Print => args::Look::Print,
+                Look::Board => args::Look::Board,
+            },
+            scale,
+        })
+    }
+
+    pub(crate) fn look(&self) -> Result<Look, Trouble> {
+        match self.get("look") {
+            None | Some("print") => Ok(Look::Print),
+            Some("board") => Ok(Look::Board),
+            Some(other) => Err(Trouble::refused(format!("there is no look \"{other}\""))
+                .what_to_do("print or board")),
+        }
+    }
+
+    /// Where the machine stands by the link; as drawn where the link says nothing that can be done.
+    pub(crate) fn stand(&self, read: &Read) -> studies::Stand {
+        question::stand(read, &self.pose(read, None)).unwrap_or_else(|_| read.model.drawn())
+    }
+}

@@ -1,0 +1,432 @@
+//! One open machine: its text, the machine as last read without errors, the problems, and the one place where its file is written.
+//!
+//! Readers take a [`Now`] and never wait. Whoever changes something holds the work lock, looks first whether the file was changed outside,
+//! and publishes a new [`Now`].
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+use std::time::{Duration, SystemTime};
+
+use machine::Resolved;
+use machine::edit::Change;
+use serde_json::{Value, json};
+
+use super::events::Hub;
+use super::hand::HandThread;
+use super::history::History;
+use crate::cli::output;
+use crate::cli::question::{self, Read};
+
+/// Largest text, bytes; the same as for a machine file.
+pub(crate) const LARGEST_TEXT: usize = 4 << 20;
+/// An emptied file is often about to be filled by an editor.
+const EMPTIED: Duration = Duration::from_millis(150);
+
+/// A machine as read without errors.
+pub(crate) struct Good {
+    /// The version of the text it was read from.
+    pub(crate) version: u64,
+    pub(crate) read: Arc<Read>,
+    /// Where it is moved by hand.
+    pub(crate) hand: HandThread,
+}
+
+/// How things stand.
+pub(crate) struct Now {
+    /// Counts up with every change, also over restarts.
+    pub(crate) version: u64,
+    pub(crate) text: Arc<str>,
+    /// The last machine without errors; it stays on show while the text is broken.
+    pub(crate) good: Option<Arc<Good>>,
+    pub(crate) problems: Vec<Resolved>,
+    pub(crate) undo: Option<String>,
+    pub(crate) redo: Option<String>,
+    /// What to know about undo.
+    pub(crate) note: Option<String>,
+}
+
+impl Now {
+    /// The text, as it is, was read without errors.
+    pub(crate) fn is_good(&self) -> bool {
+        let good = self.good.as_ref();
+        good.is_some_and(|good| good.version == self.version)
+    }
+}
+
+/// Why a change was not made.
+pub(crate) enum Unchanged {
+    /// It was meant for an older text.
+    Old,
+    /// It cannot be made: a sentence, and what to do.
+    Refused(String, Option<String>),
+}
+
+/// One open machine.
+pub(crate) struct Desk {
+    /// Its name in links.
+    pub(crate) name: String,
+    /// Its path, as a person would type it.
+    pub(crate) path: PathBuf,
+    now: RwLock<Arc<Now>>,
+    work: Mutex<Work>,
+    hub: Arc<Hub>,
+}
+
+struct Work {
+    history: History,
+    on_disk: OnDisk,
+    /// The texts that were read, the machine file first: to see whether any has changed.
+    texts: Vec<(PathBuf, String)>,
+    seen: Vec<Stamp>,
+}
+
+/// What the machine file holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum OnDisk {
+    Text(Vec<u8>),
+    NotText(Vec<u8>),
+    /// It is not there, or cannot be read: why.
+    Nothing(String),
+}
+
+/// Size and time of a file.
+type Stamp = Option<(u64, SystemTime)>;
+
+impl Desk {
+    /// Opens a machine.
+    pub(crate) fn open(name: String, path: PathBuf, hub: Arc<Hub>) -> Self {
+        let on_disk = OnDisk::read(&path);
+        let text = on_disk.text().unwrap_or_default();
+        let history = History::open(&journal(&path), text);
+        let mut work = Work {
+            history,
+            on_disk,
+            texts: Vec::new(),
+            seen: Vec::new(),
+        };
+        let now = work.publish(&path, first_version(), None);
+        Self {
+            name,
+            path,
+            now: RwLock::new(Arc::new(now)),
+            work: Mutex::new(work),
+            hub,
+        }
+    }
+
+    /// How things stand.
+    pub(crate) fn now(&self) -> Arc<Now> {
+        Arc::clone(&self.now.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    fn work(&self) -> MutexGuard<'_, Work> {
+        self.work.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn publish(&self, work: &mut Work, by: &str) -> Arc<Now> {
+        let old = self.now();
+        let version = (old.version + 1).max(first_version());
+        let now = Arc::new(work.publish(&self.path, version, old.good.clone()));
+        *self.now.write().unwrap_or_else(PoisonError::into_inner) = Arc::clone(&now);
+        self.hub.changed(&self.name, version, by);
+        now
+    }
+
+    /// Looks whether the files were changed outside, and takes over what they say.
+    pub(crate) fn look(&self) {
+        let mut work = self.work();
+        self.absorb(&mut work);
+    }
+
+    /// The same, at less cost: when size and time of all files are as they were, nothing is read.
+    pub(crate) fn glance(&self) {
+        let mut work = self.work();
+        if work.stamps(&self.path) != work.seen {
+            self.absorb(&mut work);
+        }
+    }
+
+    fn absorb(&self, work: &mut Work) {
+        let mut found = OnDisk::read(&self.path);
+        if found.is_empty() && !work.on_disk.is_empty() {
+            std::thread::sleep(EMPTIED);
+            found = OnDisk::read(&self.path);
+        }
+        if found == work.on_disk && !work.include_changed() {
+            work.seen = work.stamps(&self.path);
+            return;
+        }
+        if let Some(text) = found.text() {
+            work.history.record("changed outside", text);
+        }
+        work.on_disk = found;
+        self.publish(work, "outside");
+    }
+
+    /// Makes changes at places of the text.
+    pub(crate) fn edit(
+        &self,
+        base: u64,
+        say: &str,
+        changes: &[Change],
+        by: &str,
+    ) -> Result<Arc<Now>, Unchanged> {
+        self.change(base, by, |work| {
+            let text = work.history.text();
+            let (mark, plain) = match text.strip_prefix('\u{feff}') {
+                Some(plain) => ("\u{feff}", plain),
+                None => ("", text),
+            };
+            let new = machine::edit::edit(plain, changes)
+                .map_err(|refused| Unchanged::Refused(refused.0, None))?;
+            Ok((format!("{mark}{new}"), Told::Step(say.to_owned())))
+        })
+    }
+
+    /// Puts another text in place of the whole.
+    pub(crate) fn replace(
+        &self,
+        base: u64,
+        say: &str,
+        text: String,
+        by: &str,
+    ) -> Result<Arc<Now>, Unchanged> {
+        let mut work = self.work();
+        // A file that went away is written again when its whole text is given.
+        self.absorb(&mut work);
+        if self.now().version != base {
+            return Err(Unchanged::Old);
+        }
+        self.write(&mut work, &text, Told::Step(say.to_owned()), by)
+    }
+
+    /// Takes back the last step.
+    pub(crate) fn undo(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
+        self.change(base, by, |work| match work.history.undone() {
+            Some((text, _)) => Ok((text, Told::Undo)),
+            None => Err(Unchanged::Refused("there is nothing to undo".into(), None)),
+        })
+    }
+
+    /// Does the last step that was taken back again.
+    pub(crate) fn redo(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
+        self.change(base, by, |work| match work.history.redone() {
+            Some((text, _)) => Ok((text, Told::Redo)),
+            None => Err(Unchanged::Refused(
+                "there is nothing to do again".into(),
+                None,
+            )),
+        })
+    }
+
+    fn change(
+        &self,
+        base: u64,
+        by: &str,
+        make: impl FnOnce(&Work) -> Result<(String, Told), Unchanged>,
+    ) -> Result<Arc<Now>, Unchanged> {
+        let mut work = self.work();
+        self.absorb(&mut work);
+        if self.now().version != base {
+            return Err(Unchanged::Old);
+        }
+        match &work.on_disk {
+            OnDisk::Text(_) => {}
+            OnDisk::NotText(_) => {
+                return Err(Unchanged::Refused(
+                    "the file is not plain text in UTF-8".into(),
+                    Some("save it as UTF-8 in a text editor first".into()),
+                ));
+            }
+            OnDisk::Nothing(why) => {
+                return Err(Unchanged::Refused(
+                    why.clone(),
+                    Some("put the file back, or write its whole text again from here".into()),
+                ));
+            }
+        }
+        let (text, told) = make(&work)?;
+        self.write(&mut work, &text, told, by)
+    }
+
+    fn write(
+        &self,
+        work: &mut Work,
+        text: &str,
+        told: Told,
+        by: &str,
+    ) -> Result<Arc<Now>, Unchanged> {
+        if text.len() > LARGEST_TEXT {
+            return Err(Unchanged::Refused(
+                format!("a machine file goes up to {} MB", LARGEST_TEXT >> 20),
+                None,
+            ));
+        }
+        if work.on_disk.text() != Some(text) {
+            output::write(&self.path, text.as_bytes()).map_err(|fault| {
+                let first = fault.problems.into_iter().next();
+                let (message, help) = first.map_or_else(Default::default, |p| (p.message, p.help));
+                Unchanged::Refused(message, help)
+            })?;
+        }
+        work.on_disk = OnDisk::Text(text.as_bytes().to_vec());
+        match told {
+            Told::Step(say) => work.history.record(&say, text),
+            Told::Undo => work.history.record_undo(),
+            Told::Redo => work.history.record_redo(),
+        }
+        Ok(self.publish(work, by))
+    }
+
+    /// Everything about the text and what can be moved, for the page.
+    pub(crate) fn state(&self) -> Value {
+        let now = self.now();
+        let file = self.path.file_name().map(|n| n.to_string_lossy());
+        let mut state = json!({
+            "version": now.version,
+            "name": self.name,
+            "file": file,
+            "path": question::shown(&self.path),
+            "text": &*now.text,
+            "problems": now.problems,
+            "good": now.is_good(),
+            "undo": now.undo,
+            "redo": now.redo,
+            "note": now.note,
+            "title": self.name,
+            "drives": [],
+            "settings": [],
+            "readings": [],
+        });
+        if let (Some(good), Value::Object(fields)) = (&now.good, &mut state) {
+            fields.extend(super::hand::inventory(&good.read));
+        }
+        state
+    }
+}
+
+/// How a change goes into the history.
+enum Told {
+    Step(String),
+    Undo,
+    Redo,
+}
+
+impl Work {
+    /// Reads the machine from what is on disk.
+    fn publish(&mut self, path: &Path, version: u64, good: Option<Arc<Good>>) -> Now {
+        let shown = question::shown(path);
+        let bytes = match &self.on_disk {
+            OnDisk::Text(bytes) | OnDisk::NotText(bytes) => bytes.as_slice(),
+            OnDisk::Nothing(_) => &[],
+        };
+        let reading = match &self.on_disk {
+            OnDisk::Nothing(_) => machine::read(path),
+            _ => machine::read_as(path, bytes),
+        };
+        self.texts = reading
+            .sources
+            .iter()
+            .map(|source| (PathBuf::from(source.path()), source.text().to_owned()))
+            .collect();
+        self.seen = self.stamps(path);
+        let sources = &reading.sources;
+        let problems: Vec<Resolved> = reading
+            .problems
+            .iter()
+            .map(|problem| problem.resolved(sources))
+            .collect();
+        let good = match question::of(shown, reading, None) {
+            Ok(read) => {
+                let read = Arc::new(read);
+                let hand = HandThread::new(Arc::clone(&read));
+                Some(Arc::new(Good {
+                    version,
+                    read,
+                    hand,
+                }))
+            }
+            Err(_) => good,
+        };
+        let text = self.on_disk.text().unwrap_or(self.history.text());
+        Now {
+            version,
+            text: Arc::from(text),
+            good,
+            problems,
+            undo: self.history.undo().map(str::to_owned),
+            redo: self.history.redo().map(str::to_owned),
+            note: self.history.note.clone(),
+        }
+    }
+
+    /// An included file has another text than the one that was read.
+    fn include_changed(&self) -> bool {
+        let included = self.texts.iter().skip(1);
+        let mut changed = included
+            .clone()
+            .any(|(path, text)| !fs::read(path).is_ok_and(|now| without_mark(&now) == text.as_bytes()));
+        // An include that was missing may have come.
+        changed |= self.texts.is_empty();
+        changed
+    }
+
+    fn stamps(&self, path: &Path) -> Vec<Stamp> {
+        let stamp = |path: &Path| {
+            let about = fs::metadata(path).ok()?;
+            Some((about.len(), about.modified().ok()?))
+        };
+        let included = self.texts.iter().skip(1).map(|(path, _)| path.as_path());
+        std::iter::once(path).chain(included).map(stamp).collect()
+    }
+}
+
+fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
+}
+
+impl OnDisk {
+    fn read(path: &Path) -> Self {
+        let name = question::shown(path);
+        match fs::metadata(path) {
+            Ok(about) if !about.is_file() => Self::Nothing(format!("{name} is no ordinary file")),
+            Ok(about) if about.len() > LARGEST_TEXT as u64 => {
+                Self::Nothing(format!("{name} is too large for a machine file"))
+            }
+            Ok(_) => match fs::read(path) {
+                Ok(bytes) if std::str::from_utf8(&bytes).is_ok() => Self::Text(bytes),
+                Ok(bytes) => Self::NotText(bytes),
+                Err(error) => Self::Nothing(format!("{name} cannot be read: {error}")),
+            },
+            Err(_) => Self::Nothing(format!(
+                "{name} is not there any more: it was deleted or renamed"
+            )),
+        }
+    }
+
+    fn text(&self) -> Option<&str> {
+        match self {
+            Self::Text(bytes) => std::str::from_utf8(bytes).ok(),
+            _ => None,
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        self.text().is_some_and(str::is_empty)
+    }
+}
+
+/// Where the steps of a machine are kept.
+fn journal(path: &Path) -> PathBuf {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    folder.join(".bellcrank").join(format!("{stem}.history"))
+}
+
+/// Versions begin with the time, so that a later start of the server has greater ones.
+fn first_version() -> u64 {
+    SystemTime::now()
+        .duration_since(SystemTime::UNIX_EPOCH)
+        .map_or(1, |since| since.as_millis() as u64)
+}

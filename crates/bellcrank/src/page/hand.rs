@@ -1,0 +1,299 @@
+//! Moving a machine by hand: one thread for each version of a machine, which keeps what it worked out for the last pose. Long work
+//! elsewhere never stands in its way.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
+use std::sync::{Arc, OnceLock};
+use std::thread;
+use std::time::Instant;
+
+use quantity::Unit;
+use serde_json::{Map, Value, json};
+use studies::pointing::{Grabbed, Hand, Held, Pull, words};
+use studies::{Model, Quantity, Stand};
+use tokio::sync::oneshot;
+
+use super::trouble::Trouble;
+use crate::cli::question::Read;
+
+/// Requests that may wait.
+const WAITING: usize = 64;
+
+/// Something to do with the machine in hand.
+type Task = Box<dyn FnOnce(&mut Hand<'_>) + Send>;
+
+/// The thread of one version of a machine; begun when first asked, ended when nobody holds the version any more.
+pub(crate) struct HandThread {
+    read: Arc<Read>,
+    tasks: OnceLock<Option<SyncSender<Task>>>,
+}
+
+impl HandThread {
+    pub(crate) fn new(read: Arc<Read>) -> Self {
+        Self {
+            read,
+            tasks: OnceLock::new(),
+        }
+    }
+
+    fn tasks(&self) -> Option<&SyncSender<Task>> {
+        let begin = || {
+            let (to, tasks) = sync_channel::<Task>(WAITING);
+            let read = Arc::clone(&self.read);
+            let work = move || {
+                let mut hand = Hand::new(&read.model);
+                for task in tasks {
+                    if catch_unwind(AssertUnwindSafe(|| task(&mut hand))).is_err() {
+                        // Whoever asked is told by the answer that never comes; what was half done is thrown away.
+                        hand = Hand::new(&read.model);
+                    }
+                }
+            };
+            let thread = thread::Builder::new().name("hand".into()).spawn(work);
+            thread.is_ok().then_some(to)
+        };
+        self.tasks.get_or_init(begin).as_ref()
+    }
+
+    /// Asks and waits for the answer.
+    pub(crate) async fn ask<T: Send + 'static>(
+        &self,
+        question: impl FnOnce(&mut Hand<'_>, &Read) -> Result<T, Trouble> + Send + 'static,
+    ) -> Result<T, Trouble> {
+        let (tell, told) = oneshot::channel();
+        let read = Arc::clone(&self.read);
+        let task: Task = Box::new(move |hand| {
+            // Nobody waits any more when the pointer has gone on.
+            if !tell.is_closed() {
+                let answer = question(hand, &read);
+                let _ = tell.send(answer);
+            }
+        });
+        let tasks = self.tasks().ok_or_else(Trouble::busy)?;
+        tasks.try_send(task).map_err(|error| match error {
+            TrySendError::Full(_) => Trouble::busy(),
+            TrySendError::Disconnected(_) => Trouble::broke(),
+        })?;
+        told.await.unwrap_or_else(|_| Err(Trouble::broke()))
+    }
+}
+
+/// Where the machine is to stand: what is not named stands as drawn. A number is in the unit in which the drive or setting is read.
+pub(crate) fn stand(model: &Model, values: &Map<String, Value>) -> Result<Stand, Trouble> {
+    let mut stand = model.drawn();
+    for (name, value) in values {
+        let text = match value {
+            Value::String(text) => text.clone(),
+            Value::Number(number) => {
+                let unit = quantity_named(model, name).map_or(Unit::One, |q| q.unit);
+                format!("{} {}", number.as_f64().unwrap_or(f64::NAN), unit.symbol())
+            }
+            _ => {
+                return Err(Trouble::refused(format!(
+                    "the value of {name} is neither a number nor a text"
+                )));
+            }
+        };
+        model.set(&mut stand, name, &text)?;
+    }
+    Ok(stand)
+}
+
+fn quantity_named(model: &Model, name: &str) -> Option<Quantity> {
+    let machine = model.machine();
+    if let Some(drive) = machine.drives.iter().position(|d| d.name == name) {
+        return Some(model.drive(drive));
+    }
+    let setting = machine.settings.iter().position(|s| s.name == name)?;
+    Some(model.setting(setting))
+}
+
+/// Every drive and setting with its value.
+fn values(model: &Model, stand: &Stand) -> (Map<String, Value>, Map<String, Value>) {
+    let drives = stand.drives.iter().enumerate();
+    let settings = stand.settings.iter().enumerate();
+    let all = drives
+        .map(|(index, value)| (model.drive(index), *value))
+        .chain(settings.map(|(index, value)| (model.setting(index), *value)));
+    let (mut numbers, mut texts) = (Map::new(), Map::new());
+    for (quantity, value) in all {
+        texts.insert(quantity.name.clone(), words(&quantity, value).into());
+        let number = quantity.unit.from_inside(value);
+        numbers.insert(quantity.name, number.into());
+    }
+    (numbers, texts)
+}
+
+/// A pose, as the page draws it.
+fn pose(hand: &mut Hand<'_>, read: &Read, held: &Held) -> Result<Value, Trouble> {
+    let readings = hand.readings(&held.stand)?;
+    let (numbers, words) = values(&read.model, &held.stand);
+    let pose = sheets::Pose {
+        standing: &held.standing,
+        drives: &held.stand.drives,
+        settings: &held.stand.settings,
+    };
+    let _ = pose;
+    Ok(json!({
+        "values": numbers,
+        "words": words,
+        "standing": held.standing,
+        "moved": held.moved,
+        "readings": readings,
+    }))
+}
+
+/// `POST pose`: puts the machine to these values.
+pub(crate) fn put(
+    hand: &mut Hand<'_>,
+    read: &Read,
+    values: &Map<String, Value>,
+) -> Result<Value, Trouble> {
+    let stand = stand(&read.model, values)?;
+    let held = hand.put(&stand)?;
+    pose(hand, read, &held)
+}
+
+/// `POST drag`: pulls at the machine.
+pub(crate) fn drag(
+    hand: &mut Hand<'_>,
+    read: &Read,
+    values: &Map<String, Value>,
+    pull: &Pull,
+) -> Result<Value, Trouble> {
+    let stand = stand(&read.model, values)?;
+    let pulled = hand.pull(&stand, pull)?;
+    let mut answer = pose(hand, read, &pulled.held)?;
+    if let Value::Object(fields) = &mut answer {
+        let drive = read.machine.drives.get(pulled.drive);
+        fields.insert("drive".into(), json!(drive.map(|drive| &drive.name)));
+        fields.insert("off".into(), json!(pulled.off));
+        fields.insert("met".into(), json!(pulled.met));
+    }
+    Ok(answer)
+}
+
+/// What the hand has taken hold of, by names.
+pub(crate) fn pull(read: &Read, asked: &Value) -> Result<Pull, Trouble> {
+    let machine = &read.machine;
+    let text = |key: &str| asked.get(key).and_then(Value::as_str);
+    let pair = |key: &str| {
+        let list = asked.get(key)?.as_array()?;
+        match list.as_slice() {
+            [x, y] => Some([x.as_f64()?, y.as_f64()?]),
+            _ => None,
+        }
+    };
+    let missing = |what: &str| Trouble::refused(format!("the request does not say {what}"));
+    let find = |what: &str, names: Vec<&str>, name: &str| {
+        let found = names.iter().position(|known| *known == name);
+        found.ok_or_else(|| Trouble::refused(format!("{} has no {what} {name}", machine.name)))
+    };
+    let plane = match text("plane") {
+        Some(name) => find(
+            "plane",
+            machine.planes.iter().map(|p| p.name.as_str()).collect(),
+            name,
+        )?,
+        None => 0,
+    };
+    let drive = match text("drive") {
+        Some(name) => Some(find(
+            "drive",
+            machine.drives.iter().map(|d| d.name.as_str()).collect(),
+            name,
+        )?),
+        None => None,
+    };
+    let grabbed = if let Some(name) = text("body") {
+        let part = find(
+            "part",
+            machine.parts.iter().map(|p| p.name.as_str()).collect(),
+            name,
+        )?;
+        Grabbed::Part(part, pair("grabbed").ok_or_else(|| missing("where it is held"))?)
+    } else if let Some(name) = text("point") {
+        let points = machine.points.iter().map(|p| p.name.as_str());
+        Grabbed::Point(find("point", points.collect(), name)?)
+    } else if let Some(name) = text("rod") {
+        let rods = machine.rods.iter().map(|r| r.name.as_str());
+        let share = asked.get("share").and_then(Value::as_f64).unwrap_or(0.5);
+        Grabbed::Rod(find("rod", rods.collect(), name)?, share)
+    } else {
+        return Err(missing("what is held"));
+    };
+    Ok(Pull {
+        grabbed,
+        plane,
+        to: pair("to").ok_or_else(|| missing("where the pointer is"))?,
+        drive,
+    })
+}
+
+/// How long something took, as a header of the answer; browsers show it.
+pub(crate) fn timing(begun: Instant) -> String {
+    format!("work;dur={:.3}", begun.elapsed().as_secs_f64() * 1000.0)
+}
+
+/// Title, drives, settings and readings of a machine.
+pub(crate) fn inventory(read: &Read) -> Map<String, Value> {
+    let (machine, model) = (&read.machine, &read.model);
+    let range = |range: Option<[f64; 2]>, unit: Unit| {
+        range.map(|[a, b]| [unit.from_inside(a.min(b)), unit.from_inside(a.max(b))])
+    };
+    let drives: Vec<Value> = machine
+        .drives
+        .iter()
+        .map(|drive| {
+            let ends = range(drive.range, drive.unit);
+            json!({
+                "name": drive.name,
+                "low": ends.map(|ends| ends[0]),
+                "high": ends.map(|ends| ends[1]),
+                "drawn": drive.unit.from_inside(drive.drawn),
+                "unit": drive.unit.symbol(),
+                "step": drive.step.map(|step| drive.unit.from_inside(step)),
+                "whole_turn": drive.whole_turn,
+            })
+        })
+        .collect();
+    let settings: Vec<Value> = machine
+        .settings
+        .iter()
+        .enumerate()
+        .map(|(index, setting)| {
+            let unit = model.setting(index).unit;
+            let holes = match setting.adjusts {
+                machine::model::Adjusts::Row(row) => machine.rows.get(row).map(|r| r.holes.len()),
+                _ => None,
+            };
+            let ends = range(setting.range, unit).or(holes.map(|count| [1.0, count as f64]));
+            json!({
+                "name": setting.name,
+                "low": ends.map(|ends| ends[0]),
+                "high": ends.map(|ends| ends[1]),
+                "drawn": unit.from_inside(setting.drawn),
+                "unit": unit.symbol(),
+                "step": setting.step.map(|step| unit.from_inside(step)),
+                "holes": holes,
+            })
+        })
+        .collect();
+    let readings: Vec<Value> = machine
+        .readings
+        .iter()
+        .map(|reading| json!({ "name": reading.name, "unit": reading.unit.symbol() }))
+        .collect();
+    let mut fields = Map::new();
+    fields.insert("title".into(), machine.name.clone().into());
+    fields.insert("about".into(), machine.note.clone().into());
+    fields.insert("unit".into(), machine.unit.symbol().into());
+    fields.insert("drives".into(), drives.into());
+    fields.insert("settings".into(), settings.into());
+    fields.insert("readings".into(), readings.into());
+    let cases = machine.work.cases.iter().map(|case| case.name.clone());
+    fields.insert("cases".into(), cases.collect::<Vec<_>>().into());
+    let planes = machine.planes.iter().map(|plane| plane.name.clone());
+    fields.insert("planes".into(), planes.collect::<Vec<_>>().into());
+    fields
+}

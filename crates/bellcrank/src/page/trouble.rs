@@ -1,0 +1,110 @@
+//! Why a request has no answer: a sentence, and what to do.
+
+use axum::body::Body;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde_json::{Value, json};
+
+use crate::cli::fault::Fault;
+
+/// Why a request has no answer.
+#[derive(Debug)]
+pub(crate) struct Trouble {
+    status: StatusCode,
+    body: Value,
+}
+
+impl Trouble {
+    pub(crate) fn new(status: StatusCode, sentence: impl Into<String>) -> Self {
+        Self {
+            status,
+            body: json!({ "error": sentence.into() }),
+        }
+    }
+
+    /// The request cannot be understood or done; nothing was changed.
+    pub(crate) fn refused(sentence: impl Into<String>) -> Self {
+        Self::new(StatusCode::UNPROCESSABLE_ENTITY, sentence)
+    }
+
+    pub(crate) fn not_there(sentence: impl Into<String>) -> Self {
+        Self::new(StatusCode::NOT_FOUND, sentence)
+    }
+
+    /// Something broke inside. The rest goes on.
+    pub(crate) fn broke() -> Self {
+        Self::new(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "bellcrank could not work this out: that is a fault of its own",
+        )
+        .what_to_do("undo the last change; what happened is told where bellcrank was started")
+    }
+
+    pub(crate) fn busy() -> Self {
+        Self::new(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "too much is being worked out at once",
+        )
+        .what_to_do("wait a moment and try again")
+    }
+
+    pub(crate) fn what_to_do(self, help: impl Into<String>) -> Self {
+        self.with("what_to_do", Value::String(help.into()))
+    }
+
+    /// Adds a field.
+    pub(crate) fn with(mut self, name: &str, value: Value) -> Self {
+        if let Value::Object(fields) = &mut self.body {
+            fields.insert(name.to_owned(), value);
+        }
+        self
+    }
+}
+
+impl From<Fault> for Trouble {
+    fn from(fault: Fault) -> Self {
+        let problems: Vec<_> = fault
+            .problems
+            .iter()
+            .map(|problem| problem.resolved(&fault.sources))
+            .collect();
+        let first = problems.first();
+        let sentence = first.map_or("", |problem| problem.message.as_str());
+        let mut trouble = Self::refused(sentence);
+        if let Some(help) = first.and_then(|problem| problem.help.clone()) {
+            trouble = trouble.what_to_do(help);
+        }
+        trouble.with("problems", json!(problems))
+    }
+}
+
+impl From<studies::Refusal> for Trouble {
+    fn from(refusal: studies::Refusal) -> Self {
+        let trouble = Self::refused(refusal.message);
+        match refusal.help.as_str() {
+            "" => trouble,
+            help => trouble.what_to_do(help),
+        }
+    }
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        let mut response = json_of(&self.body);
+        *response.status_mut() = self.status;
+        response
+    }
+}
+
+/// An answer as JSON.
+pub(crate) fn json_of(value: &impl serde::Serialize) -> Response {
+    match serde_json::to_vec(value) {
+        Ok(bytes) => bytes_of("application/json", bytes),
+        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+/// An answer of this kind.
+pub(crate) fn bytes_of(kind: &'static str, bytes: impl Into<Body>) -> Response {
+    ([(header::CONTENT_TYPE, kind)], bytes.into()).into_response()
+}
