@@ -1,6 +1,7 @@
 //! The program: what a person types, and what is shown, drawn and written in answer. Never works anything out itself.
 
 mod cli;
+mod page;
 
 use std::process::ExitCode;
 

@@ -5,11 +5,12 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 7] = [
+const COMMANDS: [&str; 8] = [
     "new",
     "check",
     "motion",
     "draw",
+    "open",
     "sensitivity",
     "load",
     "spread",

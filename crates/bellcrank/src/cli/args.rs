@@ -28,6 +28,8 @@ pub(crate) enum Command {
     Motion(Motion),
     /// Draw the machine, one view a plane
     Draw(Draw),
+    /// Open the machine on a page in the browser: move it, change it, see what it does
+    Open(Open),
     /// Which dimension moves a reading how much
     Sensitivity(Sensitivity),
     /// How hard everything is pressed, what the hand must pull, whether it stays, what gives and what rattles
@@ -193,6 +195,18 @@ pub(crate) struct Draw {
     pub(crate) scale: Option<sheets::Scale>,
 }
 
+#[derive(Debug, Group)]
+pub(crate) struct Open {
+    /// The machine file; the machines in its folder and in the folders there can be opened too
+    pub(crate) file: PathBuf,
+    /// The port on this computer; without it, any free one
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
+    pub(crate) port: u16,
+    /// Print the link, and leave it to you to open it
+    #[arg(long)]
+    pub(crate) no_browser: bool,
+}
+
 /// How a drawing looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Look {
@@ -282,11 +296,14 @@ fn seed(text: &str) -> Result<u64, String> {
     number.map_err(|_| String::from("write a whole number, such as 7"))
 }
 
+/// Most machines that are made at once.
+pub(crate) const MOST_MACHINES: usize = 10_000_000;
+
 fn machines(text: &str) -> Result<usize, String> {
     match text.trim().parse() {
-        Ok(count @ 1..=10_000_000) => Ok(count),
-        _ => Err(String::from(
-            "write a whole number from 1 to 10000000, such as 100000",
+        Ok(count @ 1..=MOST_MACHINES) => Ok(count),
+        _ => Err(format!(
+            "write a whole number from 1 to {MOST_MACHINES}, such as 100000"
         )),
     }
 }
@@ -299,7 +316,7 @@ fn count(text: &str) -> Result<usize, String> {
 }
 
 /// `1:2`.
-fn scale(text: &str) -> Result<sheets::Scale, String> {
+pub(crate) fn scale(text: &str) -> Result<sheets::Scale, String> {
     let wrong = || String::from("write two numbers, paper first: 1:1, 1:2, 5:1");
     let (paper, machine) = text.split_once(':').ok_or_else(wrong)?;
     let part = |text: &str| {

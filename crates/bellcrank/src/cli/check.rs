@@ -42,9 +42,7 @@ pub(crate) fn on(args: &Check, read: &Read, colour: bool) -> Result<Worked, Faul
     }
     let places = check.findings.iter();
     let answer = Answer::Check(Checked {
-        finding_places: places
-            .map(|finding| spot(finding, &read.sources))
-            .collect(),
+        finding_places: places.map(|finding| spot(finding, &read.sources)).collect(),
         check,
         bands,
         assemblies,

@@ -77,8 +77,7 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<(Worked, Vec<
         Some(question::sweep(read, name, range)?)
     };
     let put = args.pose.at.iter().any(|text| question::names(text, name));
-    let (answer, poses) =
-        study(read, &stand, case, sweep.as_ref(), put).map_err(Fault::machine)?;
+    let (answer, poses) = study(read, &stand, case, sweep.as_ref(), put).map_err(Fault::machine)?;
     let bad = |f: &Finding| matches!(f.severity, Severity::Fault | Severity::Miss);
     let exit = match read.judge() {
         Exit::Kept if answer.loads.findings.iter().any(bad) => Exit::Missed,

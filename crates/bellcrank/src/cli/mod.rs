@@ -1,27 +1,28 @@
 //! Arguments, printing, progress, JSON and exit codes.
 
-mod args;
-mod check;
+pub(crate) mod args;
+pub(crate) mod check;
 mod csv;
-mod draw;
-mod exit;
-mod fault;
-mod load;
+pub(crate) mod draw;
+pub(crate) mod exit;
+pub(crate) mod fault;
+pub(crate) mod load;
 mod load_table;
-mod motion;
+pub(crate) mod motion;
 mod motion_table;
-mod new;
+pub(crate) mod new;
 mod numbers;
-mod output;
+mod open;
+pub(crate) mod output;
 mod over;
-mod picture;
+pub(crate) mod picture;
 mod progress;
-mod question;
+pub(crate) mod question;
 mod reach;
-mod report;
-mod sensitivity;
+pub(crate) mod report;
+pub(crate) mod sensitivity;
 mod slips;
-mod spread;
+pub(crate) mod spread;
 mod table;
 
 #[cfg(test)]
@@ -43,7 +44,7 @@ use report::{Answer, Report};
 const WIDTH: usize = 80;
 
 /// What a command has to print, and how it went.
-struct Done {
+pub(crate) struct Done {
     exit: Exit,
     text: String,
 }
@@ -91,6 +92,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Check(check) => check::run(check, json),
         Command::Motion(motion) => motion::run(motion, json),
         Command::Draw(draw) => draw::run(draw, json),
+        Command::Open(open) => open::run(open, json),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
         Command::Load(load) => load::run(load, json),
         Command::Spread(spread) => spread::run(spread, json),

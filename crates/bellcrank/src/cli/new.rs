@@ -8,7 +8,7 @@ use super::report::Report;
 use super::{Done, output};
 
 /// The text of a machine to start from.
-fn starter(kind: Kind) -> &'static str {
+pub(crate) fn starter(kind: Kind) -> &'static str {
     match kind {
         Kind::Lever => include_str!("starters/lever.toml"),
         Kind::Crank => include_str!("starters/crank.toml"),

@@ -43,7 +43,11 @@ impl Read {
 
 /// Reads the machine file.
 pub(crate) fn read(file: &File) -> Result<Read, Fault> {
-    of(shown(&file.file), machine::read(&file.file), file.unit.map(LengthUnit::unit))
+    of(
+        shown(&file.file),
+        machine::read(&file.file),
+        file.unit.map(LengthUnit::unit),
+    )
 }
 
 /// What was read, put together; lengths are shown in this unit rather than that of the file.

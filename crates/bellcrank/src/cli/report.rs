@@ -58,6 +58,8 @@ pub(crate) enum Answer {
     Motion(Moved),
     /// Of `draw`.
     Draw(Written),
+    /// Of `open`. It is printed when the page can be opened; the program goes on.
+    Open(Opened),
     /// Of `sensitivity`. A rate is in the inside unit of its reading, per inside unit of the dimension, drive or setting.
     Sensitivity(Sensitivities),
     /// Of `load`. Forces are in N, moments in N·mm.
@@ -70,7 +72,7 @@ impl Answer {
     /// Faults that make it worthless. `check` tells them among its findings.
     pub(crate) fn faults<'a>(&self, read: &'a Read) -> &'a [Finding] {
         match self {
-            Self::Check(_) => &[],
+            Self::Check(_) | Self::New(_) | Self::Open(_) => &[],
             _ => read.faults(),
         }
     }
@@ -81,6 +83,15 @@ impl Answer {
 pub(crate) struct Written {
     /// Its path.
     pub(crate) written: String,
+}
+
+/// A page was opened.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Opened {
+    /// The link that opens it. It holds the key: whoever has it can change the machines of the folder.
+    pub(crate) link: String,
+    /// The port on this computer.
+    pub(crate) port: u16,
 }
 
 /// A motion, and the file with its curves.
@@ -180,14 +191,20 @@ impl Report {
 
     /// A machine file was begun.
     pub(crate) fn begun(file: String) -> Self {
+        let written = file.clone();
+        Self::plain(file, Answer::New(Written { written }))
+    }
+
+    /// An answer that says nothing about the machine itself.
+    pub(crate) fn plain(file: String, answer: Answer) -> Self {
         Self::Answered(Box::new(Answered {
             version: VERSION,
             exit: Exit::Kept.code(),
-            file: file.clone(),
+            file,
             warnings: Vec::new(),
             faults: Vec::new(),
             taken_over: Vec::new(),
-            answer: Answer::New(Written { written: file }),
+            answer,
         }))
     }
 

@@ -26,8 +26,7 @@ pub(crate) fn run(args: &Sensitivity, json: bool) -> Result<Done, Fault> {
 pub(crate) fn on(args: &Sensitivity, read: &Read) -> Result<Worked, Fault> {
     let readings = question::readings(&read.machine, &args.readings)?;
     let stand = question::stand(read, &args.pose)?;
-    let answer =
-        studies::sensitivity(&read.model, &stand, &readings).map_err(Fault::machine)?;
+    let answer = studies::sensitivity(&read.model, &stand, &readings).map_err(Fault::machine)?;
     Ok(Worked {
         exit: read.judge(),
         text: text(&answer, &read.over, args.most, read.machine.unit),

@@ -26,7 +26,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     };
     let worked = during("making machines", || on(args, &read, output::colour_out()))?;
     if let (Some((path, kind)), Answer::Spread(made)) = (picture, &worked.answer) {
-        let figure = sheets::plot::bars(&sheets::plot::of_spread(&made.spread, args.most));
+        let figure = figure(made, args.most);
         picture::write(
             path,
             kind,
@@ -35,6 +35,11 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         )?;
     }
     Ok(worked.done(&read, json))
+}
+
+/// Whose share of the spread is how great, as bars.
+pub(crate) fn figure(made: &Spreads, most: usize) -> sheets::plot::Figure {
+    sheets::plot::bars(&sheets::plot::of_spread(&made.spread, most))
 }
 
 /// Makes machines like the one that was read.
@@ -46,8 +51,7 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<Worked, Fault
         machines: args.machines,
         seed: args.seed,
     };
-    let spread =
-        studies::spread::spread(&read.model, &stand, &request).map_err(Fault::machine)?;
+    let spread = studies::spread::spread(&read.model, &stand, &request).map_err(Fault::machine)?;
     let missed = spread
         .findings
         .iter()

@@ -13,8 +13,25 @@ use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
 const WORDS: [&str; 19] = [
-    "drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale",
-    "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by",
+    "drive",
+    "from",
+    "to",
+    "step",
+    "reading",
+    "case",
+    "machines",
+    "seed",
+    "most",
+    "look",
+    "scale",
+    "ghost",
+    "trace",
+    "plane",
+    "of",
+    "with",
+    "assemblies",
+    "version",
+    "by",
 ];
 
 /// Most words of a query.
@@ -51,17 +68,20 @@ impl Query {
     fn number<T: std::str::FromStr>(&self, word: &str, usual: T) -> Result<T, Trouble> {
         match self.get(word) {
             None => Ok(usual),
-            Some(text) => text.trim().parse().map_err(|_| {
-                Trouble::refused(format!("{word} \"{text}\" is not a whole number"))
-            }),
+            Some(text) => text
+                .trim()
+                .parse()
+                .map_err(|_| Trouble::refused(format!("{word} \"{text}\" is not a whole number"))),
         }
     }
 
     /// The same for the same question, whatever the order of names.
     pub(crate) fn key(&self) -> String {
         let mut words = self.0.clone();
-        words.sort();
-        words.iter().map(|(a, b)| format!("{a}={b}\n")).collect()
+        // Words said twice keep their order, which is that of the answer.
+        words.sort_by(|a, b| a.0.cmp(&b.0));
+        let lines = words.iter().map(|(a, b)| [a, "=", b, "\n"].concat());
+        lines.collect::<Vec<_>>().concat()
     }
 
     /// Values by name.

@@ -100,7 +100,13 @@ impl Bench {
             .map(|(name, path)| Found { name, path })
             .collect();
         if !machines.iter().any(|found| found.path == self.opened) {
-            let name = stem(&self.opened.file_name().unwrap_or_default().to_string_lossy());
+            let name = stem(
+                &self
+                    .opened
+                    .file_name()
+                    .unwrap_or_default()
+                    .to_string_lossy(),
+            );
             machines.push(Found {
                 name,
                 path: self.opened.clone(),
@@ -128,10 +134,21 @@ impl Bench {
         if let Some(desk) = self.desks().get(name) {
             return Some(Arc::clone(desk));
         }
-        let found = self.machines().into_iter().find(|found| found.name == name)?;
+        let found = self
+            .machines()
+            .into_iter()
+            .find(|found| found.name == name)?;
         let mut desks = self.desks();
-        let open = || Arc::new(Desk::open(found.name.clone(), found.path, Arc::clone(&self.hub)));
-        Some(Arc::clone(desks.entry(found.name.clone()).or_insert_with(open)))
+        let open = || {
+            Arc::new(Desk::open(
+                found.name.clone(),
+                found.path,
+                Arc::clone(&self.hub),
+            ))
+        };
+        Some(Arc::clone(
+            desks.entry(found.name.clone()).or_insert_with(open),
+        ))
     }
 
     /// The machine with this name if it is open.
@@ -208,7 +225,10 @@ fn entries(folder: &Path) -> (Vec<String>, Vec<String>) {
         if name.starts_with('.') || name.contains(char::is_control) {
             continue;
         }
-        if name.ends_with(".toml") {
+        if Path::new(&name)
+            .extension()
+            .is_some_and(|end| end == "toml")
+        {
             files.push(name);
         } else if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
             folders.push(name);

@@ -78,6 +78,9 @@ struct Work {
     on_disk: OnDisk,
     /// The texts that were read, the machine file first: to see whether any has changed.
     texts: Vec<(PathBuf, String)>,
+    /// Another file is named in the machine file, there or not.
+    includes: bool,
+    messages: Vec<String>,
     seen: Vec<Stamp>,
 }
 
@@ -103,6 +106,8 @@ impl Desk {
             history,
             on_disk,
             texts: Vec::new(),
+            includes: false,
+            messages: Vec::new(),
             seen: Vec::new(),
         };
         let now = work.publish(&path, first_version(), None);
@@ -153,7 +158,7 @@ impl Desk {
             std::thread::sleep(EMPTIED);
             found = OnDisk::read(&self.path);
         }
-        if found == work.on_disk && !work.include_changed() {
+        if found == work.on_disk && !work.include_changed(&self.path) {
             work.seen = work.stamps(&self.path);
             return;
         }
@@ -189,7 +194,7 @@ impl Desk {
         &self,
         base: u64,
         say: &str,
-        text: String,
+        text: &str,
         by: &str,
     ) -> Result<Arc<Now>, Unchanged> {
         let mut work = self.work();
@@ -198,7 +203,7 @@ impl Desk {
         if self.now().version != base {
             return Err(Unchanged::Old);
         }
-        self.write(&mut work, &text, Told::Step(say.to_owned()), by)
+        self.write(&mut work, text, Told::Step(say.to_owned()), by)
     }
 
     /// Takes back the last step.
@@ -325,11 +330,12 @@ impl Work {
             OnDisk::Nothing(_) => machine::read(path),
             _ => machine::read_as(path, bytes),
         };
-        self.texts = reading
-            .sources
-            .iter()
-            .map(|source| (PathBuf::from(source.path()), source.text().to_owned()))
-            .collect();
+        (self.texts, self.messages) = said(&reading);
+        self.includes = self.texts.len() > 1
+            || reading
+                .problems
+                .iter()
+                .any(|problem| problem.code.starts_with("include"));
         self.seen = self.stamps(path);
         let sources = &reading.sources;
         let problems: Vec<Resolved> = reading
@@ -361,15 +367,13 @@ impl Work {
         }
     }
 
-    /// An included file has another text than the one that was read.
-    fn include_changed(&self) -> bool {
-        let included = self.texts.iter().skip(1);
-        let mut changed = included
-            .clone()
-            .any(|(path, text)| !fs::read(path).is_ok_and(|now| without_mark(&now) == text.as_bytes()));
-        // An include that was missing may have come.
-        changed |= self.texts.is_empty();
-        changed
+    /// An included file has another text than the one that was read, or has come or gone.
+    fn include_changed(&self, path: &Path) -> bool {
+        let OnDisk::Text(bytes) = &self.on_disk else {
+            return false;
+        };
+        let (texts, messages) = (&self.texts, &self.messages);
+        self.includes && said(&machine::read_as(path, bytes)) != (texts.clone(), messages.clone())
     }
 
     fn stamps(&self, path: &Path) -> Vec<Stamp> {
@@ -382,8 +386,13 @@ impl Work {
     }
 }
 
-fn without_mark(bytes: &[u8]) -> &[u8] {
-    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
+/// Texts that were read, and what there was to say about them.
+fn said(reading: &machine::Reading) -> (Vec<(PathBuf, String)>, Vec<String>) {
+    let texts = reading.sources.iter();
+    let texts = texts.map(|source| (PathBuf::from(source.path()), source.text().to_owned()));
+    let messages = reading.problems.iter();
+    let messages = messages.map(|problem| problem.message.clone());
+    (texts.collect(), messages.collect())
 }
 
 impl OnDisk {

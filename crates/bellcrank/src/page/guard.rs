@@ -71,7 +71,7 @@ impl Guard {
         own.len() == tried.len() && own.iter().zip(tried).fold(0, |d, (a, b)| d | (a ^ b)) == 0
     }
 
-    fn has_cookie(&self, headers: &HeaderMap) -> bool {
+    pub(crate) fn has_cookie(&self, headers: &HeaderMap) -> bool {
         headers
             .get_all(header::COOKIE)
             .iter()

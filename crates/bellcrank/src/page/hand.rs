@@ -108,6 +108,17 @@ fn quantity_named(model: &Model, name: &str) -> Option<Quantity> {
     Some(model.setting(setting))
 }
 
+/// A value in a unit as it would be typed: 15, not 14.999999999999998.
+fn tidy(unit: Unit, inside: f64) -> f64 {
+    let value = unit.from_inside(inside);
+    let rounded = (value * 1e10).round() / 1e10;
+    if (rounded - value).abs() <= 1e-13 * value.abs() {
+        rounded
+    } else {
+        value
+    }
+}
+
 /// Every drive and setting with its value.
 fn values(model: &Model, stand: &Stand) -> (Map<String, Value>, Map<String, Value>) {
     let drives = stand.drives.iter().enumerate();
@@ -118,7 +129,7 @@ fn values(model: &Model, stand: &Stand) -> (Map<String, Value>, Map<String, Valu
     let (mut numbers, mut texts) = (Map::new(), Map::new());
     for (quantity, value) in all {
         texts.insert(quantity.name.clone(), words(&quantity, value).into());
-        let number = quantity.unit.from_inside(value);
+        let number = tidy(quantity.unit, value);
         numbers.insert(quantity.name, number.into());
     }
     (numbers, texts)
@@ -211,7 +222,10 @@ pub(crate) fn pull(read: &Read, asked: &Value) -> Result<Pull, Trouble> {
             machine.parts.iter().map(|p| p.name.as_str()).collect(),
             name,
         )?;
-        Grabbed::Part(part, pair("grabbed").ok_or_else(|| missing("where it is held"))?)
+        Grabbed::Part(
+            part,
+            pair("grabbed").ok_or_else(|| missing("where it is held"))?,
+        )
     } else if let Some(name) = text("point") {
         let points = machine.points.iter().map(|p| p.name.as_str());
         Grabbed::Point(find("point", points.collect(), name)?)
@@ -239,7 +253,7 @@ pub(crate) fn timing(begun: Instant) -> String {
 pub(crate) fn inventory(read: &Read) -> Map<String, Value> {
     let (machine, model) = (&read.machine, &read.model);
     let range = |range: Option<[f64; 2]>, unit: Unit| {
-        range.map(|[a, b]| [unit.from_inside(a.min(b)), unit.from_inside(a.max(b))])
+        range.map(|[a, b]| [tidy(unit, a.min(b)), tidy(unit, a.max(b))])
     };
     let drives: Vec<Value> = machine
         .drives
@@ -250,9 +264,9 @@ pub(crate) fn inventory(read: &Read) -> Map<String, Value> {
                 "name": drive.name,
                 "low": ends.map(|ends| ends[0]),
                 "high": ends.map(|ends| ends[1]),
-                "drawn": drive.unit.from_inside(drive.drawn),
+                "drawn": tidy(drive.unit, drive.drawn),
                 "unit": drive.unit.symbol(),
-                "step": drive.step.map(|step| drive.unit.from_inside(step)),
+                "step": drive.step.map(|step| tidy(drive.unit, step)),
                 "whole_turn": drive.whole_turn,
             })
         })
@@ -272,9 +286,9 @@ pub(crate) fn inventory(read: &Read) -> Map<String, Value> {
                 "name": setting.name,
                 "low": ends.map(|ends| ends[0]),
                 "high": ends.map(|ends| ends[1]),
-                "drawn": unit.from_inside(setting.drawn),
+                "drawn": tidy(unit, setting.drawn),
                 "unit": unit.symbol(),
-                "step": setting.step.map(|step| unit.from_inside(step)),
+                "step": setting.step.map(|step| tidy(unit, step)),
                 "holes": holes,
             })
         })

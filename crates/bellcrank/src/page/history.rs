@@ -42,7 +42,11 @@ impl Step {
         while !old.is_char_boundary(old.len() - tail) || !new.is_char_boundary(new.len() - tail) {
             tail -= 1;
         }
-        let middle = |text: &str| text.get(at..text.len() - tail).unwrap_or_default().to_owned();
+        let middle = |text: &str| {
+            text.get(at..text.len() - tail)
+                .unwrap_or_default()
+                .to_owned()
+        };
         Self {
             say: say.to_owned(),
             at,
@@ -409,7 +413,10 @@ mod tests {
         fs::write(&path, [&whole[..], b"{\"step\":{\"say\":\"torn"].concat()).unwrap();
         let mut history = History::open(&path, "2");
         assert_eq!(history.text(), "2");
-        assert_eq!((history.undo(), history.redo()), (Some("to 2"), Some("to 3")));
+        assert_eq!(
+            (history.undo(), history.redo()),
+            (Some("to 2"), Some("to 3"))
+        );
         assert_eq!(fs::read(&path).unwrap(), whole);
         history.record_redo();
         assert_eq!(history.text(), "3");

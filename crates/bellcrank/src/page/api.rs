@@ -1,0 +1,421 @@
+//! The routes, and what each of them answers.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use axum::Router;
+use axum::body::Body;
+use axum::extract::{Path, Query as Words, Request, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use machine::edit::Change;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value, json};
+
+use super::ask::Query;
+use super::desk::{Desk, Good, Now, Unchanged};
+use super::shell;
+use super::trouble::{Trouble, bytes_of, json_of};
+use super::work::files;
+use super::{Page, assets, export, guard, hand};
+use crate::cli::args::Format;
+use crate::cli::question::Read;
+use crate::cli::report::{Answer, Report};
+use crate::cli::{Worked, check, load, motion, sensitivity};
+
+/// Largest body: a whole text with every character of it escaped once.
+const LARGEST_BODY: usize = 8 << 20;
+/// A body has to be there after so long.
+const BODY: Duration = Duration::from_secs(15);
+/// Most changes in one edit.
+const MOST_CHANGES: usize = 1000;
+/// Longest word on what was done, characters.
+const LONGEST_SAY: usize = 200;
+
+pub(crate) type Answered = Result<Response, Trouble>;
+pub(crate) type Shared = State<Arc<Page>>;
+pub(crate) type Said = Words<Vec<(String, String)>>;
+
+/// All routes, behind the guard.
+pub(crate) fn router(page: Arc<Page>) -> Router {
+    let guard = Arc::clone(&page.guard);
+    Router::new()
+        .route("/", get(door))
+        .route("/m/{machine}/{view}", get(view))
+        .route("/assets/{name}", get(asset))
+        .route("/api/machines", get(machines))
+        .route("/api/events", get(events))
+        .route("/api/m/{machine}/state", get(state))
+        .route("/api/m/{machine}/pose", post(pose))
+        .route("/api/m/{machine}/drag", post(drag))
+        .route("/api/m/{machine}/edit", post(edit))
+        .route("/api/m/{machine}/text", post(text))
+        .route("/api/m/{machine}/undo", post(undo))
+        .route("/api/m/{machine}/redo", post(redo))
+        .route("/api/m/{machine}/export/{file}", get(export::export))
+        .route("/api/m/{machine}/{study}", get(study))
+        .fallback(async || Trouble::not_there("there is no such place on the page"))
+        .method_not_allowed_fallback(async || {
+            Trouble::new(StatusCode::METHOD_NOT_ALLOWED, "nothing is done that way")
+        })
+        .with_state(page)
+        .layer(axum::middleware::from_fn_with_state(guard, guard::watch))
+}
+
+/// The link from the terminal: leaves the key in a cookie and goes on to the machine.
+async fn door(State(page): Shared, Words(words): Said, headers: HeaderMap) -> Answered {
+    let query = Query::new(words)?;
+    let key = query.get("key").unwrap_or_default();
+    if !page.guard.is_key(key) && !page.guard.has_cookie(&headers) {
+        return Err(guard::no_key());
+    }
+    let bench = Arc::clone(&page.bench);
+    let name = files(move || bench.first()).await?;
+    let to = format!("/m/{}/motion", escaped(&name));
+    let cookie = page.guard.set_cookie();
+    let headers = [(header::LOCATION, to), (header::SET_COOKIE, cookie)];
+    Ok((StatusCode::SEE_OTHER, headers).into_response())
+}
+
+/// A name as one piece of a link.
+pub(crate) fn escaped(name: &str) -> String {
+    let mut text = String::with_capacity(name.len());
+    for byte in name.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' | b'~' => {
+                text.push(char::from(byte));
+            }
+            _ => text.push_str(&format!("%{byte:02X}")),
+        }
+    }
+    text
+}
+
+async fn asset(Path(name): Path<String>, headers: HeaderMap) -> Response {
+    assets::answer(&name, &headers)
+}
+
+/// The machine with this name.
+pub(crate) async fn desk(page: &Page, name: String) -> Result<Arc<Desk>, Trouble> {
+    if let Some(desk) = page.bench.open_desk(&name) {
+        return Ok(desk);
+    }
+    let bench = Arc::clone(&page.bench);
+    let desk = files(move || bench.desk(&name)).await?;
+    desk.ok_or_else(|| {
+        Trouble::not_there("there is no such machine in this folder")
+            .what_to_do("take one from the list of machines")
+    })
+}
+
+/// The machine as last read without errors.
+pub(crate) fn good(now: &Now) -> Result<Arc<Good>, Trouble> {
+    now.good.clone().ok_or_else(|| {
+        Trouble::refused("the machine file has errors")
+            .what_to_do("mend the file; every error is told with its line")
+            .with("problems", json!(now.problems))
+    })
+}
+
+async fn view(
+    State(page): Shared,
+    Path((name, view)): Path<(String, String)>,
+    Words(words): Said,
+) -> Answered {
+    let query = Query::new(words)?;
+    if !["brief", "motion", "load"].contains(&view.as_str()) {
+        return Err(Trouble::not_there("there is no such view")
+            .what_to_do("brief, motion and load are there"));
+    }
+    let desk = desk(&page, name).await?;
+    let html = files(move || {
+        let state = desk.state();
+        let now = desk.now();
+        let picture = now.good.as_ref().map(|good| picture(&good.read, &query));
+        shell::page(&shell::Shown {
+            machine: &desk.name,
+            view: &view,
+            title: state["title"].as_str().unwrap_or(&desk.name),
+            picture: &picture.unwrap_or_default(),
+            state: &state,
+        })
+    })
+    .await?;
+    Ok(bytes_of("text/html; charset=utf-8", html))
+}
+
+/// The machine as it stands by the link.
+fn picture(read: &Read, query: &Query) -> String {
+    let stand = query.stand(read);
+    let Ok(standing) = studies::standing(&read.model, &stand) else {
+        return String::new();
+    };
+    let pose = sheets::Pose {
+        standing: &standing,
+        drives: &stand.drives,
+        settings: &stand.settings,
+    };
+    let options = sheets::Options::default();
+    sheets::draw(&read.machine, &pose, &[], &[], &options).svg(sheets::Look::Board)
+}
+
+async fn machines(State(page): Shared) -> Answered {
+    let bench = Arc::clone(&page.bench);
+    Ok(json_of(&files(move || bench.list()).await?))
+}
+
+async fn events(State(page): Shared, Words(words): Said) -> Answered {
+    let query = Query::new(words)?;
+    let machine = query.get("m").map(str::to_owned);
+    let stream = page.bench.hub.listen(machine).ok_or_else(|| {
+        Trouble::busy().what_to_do("close some of the windows in which the page is open")
+    })?;
+    Ok(bytes_of("text/event-stream", stream))
+}
+
+async fn state(State(page): Shared, Path(name): Path<String>) -> Answered {
+    let desk = desk(&page, name).await?;
+    Ok(json_of(&files(move || desk.state()).await?))
+}
+
+/// The body of a request as JSON. It has to come as JSON, in time and in size; forms of other pages cannot send such a one.
+async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Trouble> {
+    let kind = request.headers().get(header::CONTENT_TYPE);
+    let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+    if kind.split(';').next().map(str::trim) != Some("application/json") {
+        return Err(Trouble::new(
+            StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            "the request is not JSON",
+        ));
+    }
+    let too_large = || {
+        let sentence = format!("no more than {} MB are taken at once", LARGEST_BODY >> 20);
+        Trouble::new(StatusCode::PAYLOAD_TOO_LARGE, sentence)
+    };
+    let length = request.headers().get(header::CONTENT_LENGTH);
+    let length = length.and_then(|length| length.to_str().ok()?.parse::<usize>().ok());
+    if length.is_some_and(|length| length > LARGEST_BODY) {
+        return Err(too_large());
+    }
+    let read = axum::body::to_bytes(request.into_body(), LARGEST_BODY);
+    let bytes = match tokio::time::timeout(BODY, read).await {
+        Ok(Ok(bytes)) => bytes,
+        Ok(Err(_)) => return Err(too_large()),
+        Err(_) => {
+            let sentence = "the request did not come to its end";
+            return Err(Trouble::new(StatusCode::REQUEST_TIMEOUT, sentence));
+        }
+    };
+    serde_json::from_slice(&bytes).map_err(|error| {
+        let sentence = format!("the request is not understood: {error}");
+        Trouble::new(StatusCode::BAD_REQUEST, sentence)
+    })
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Values {
+    #[serde(default)]
+    values: Map<String, Value>,
+}
+
+async fn pose(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Values { values } = body(request).await?;
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let begun = Instant::now();
+    let asked = good
+        .hand
+        .ask(move |hand, read| hand::put(hand, read, &values));
+    Ok(moved(&good, asked.await?, begun))
+}
+
+async fn drag(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let asked: Value = body(request).await?;
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let begun = Instant::now();
+    let pulled = good.hand.ask(move |hand, read| {
+        let values = asked.get("values").and_then(Value::as_object);
+        let pull = hand::pull(read, &asked)?;
+        hand::drag(hand, read, values.unwrap_or(&Map::new()), &pull)
+    });
+    Ok(moved(&good, pulled.await?, begun))
+}
+
+/// A pose with its version and how long it took.
+fn moved(good: &Good, mut pose: Value, begun: Instant) -> Response {
+    if let Value::Object(fields) = &mut pose {
+        fields.insert("version".into(), good.version.into());
+    }
+    let mut response = json_of(&pose);
+    if let Ok(timing) = hand::timing(begun).parse() {
+        response.headers_mut().insert("server-timing", timing);
+    }
+    response
+}
+
+/// The studies: the same answers as those of the command line, as data and in its words.
+async fn study(
+    State(page): Shared,
+    Path((name, study)): Path<(String, String)>,
+    Words(words): Said,
+) -> Answered {
+    let query = Query::new(words)?;
+    if !["check", "motion", "load", "sensitivity"].contains(&study.as_str()) {
+        return Err(Trouble::not_there("there is no such place on the page"));
+    }
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
+    let work = move || {
+        let read = &good.read;
+        let mut plot = None;
+        let worked = match study.as_str() {
+            "check" => check::on(&query.check(read), read, false)?,
+            "load" => {
+                let worked = load::on(&query.load(read, Format::Text)?, read, false)?.0;
+                if let Answer::Load(answer) = &worked.answer {
+                    plot = Some(load::figure(answer, read).svg(query.look()?));
+                }
+                worked
+            }
+            "motion" => {
+                let worked = motion::on(&query.motion(read, Format::Text), read)?;
+                if let Answer::Motion(moved) = &worked.answer {
+                    plot = Some(motion::figure(moved, read).svg(query.look()?));
+                }
+                worked
+            }
+            _ => sensitivity::on(&query.sensitivity(read)?, read)?,
+        };
+        let Worked { exit, answer, text } = worked;
+        let report = Report::answered(exit, read, answer);
+        let told = json!({
+            "version": good.version,
+            "report": report,
+            "text": text,
+            "plot": plot,
+        });
+        serde_json::to_vec(&told).map_err(|_| Trouble::broke())
+    };
+    let bytes = page.workshop.kept(key, work).await?;
+    Ok(bytes_of("application/json", Body::from(bytes)))
+}
+
+/// A change, and the version it was meant for.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Edit {
+    base: u64,
+    #[serde(default)]
+    say: String,
+    changes: Vec<Change>,
+    #[serde(default)]
+    by: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Text {
+    base: u64,
+    #[serde(default)]
+    say: String,
+    text: String,
+    #[serde(default)]
+    by: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Step {
+    base: u64,
+    #[serde(default)]
+    by: String,
+}
+
+/// Words from outside, cut to a length and without control characters.
+fn clean(text: &str, usual: &str) -> String {
+    let text: String = text
+        .chars()
+        .filter(|c| !c.is_control())
+        .take(LONGEST_SAY)
+        .collect();
+    match text.trim() {
+        "" => usual.to_owned(),
+        text => text.to_owned(),
+    }
+}
+
+/// Makes a change and tells how things stand then.
+async fn change(
+    page: &Page,
+    name: String,
+    make: impl FnOnce(&Desk) -> Result<Arc<Now>, Unchanged> + Send + 'static,
+) -> Answered {
+    let desk = desk(page, name).await?;
+    files(move || match make(&desk) {
+        Ok(_) => Ok(json_of(&desk.state())),
+        Err(Unchanged::Old) => Err(Trouble::new(
+            StatusCode::CONFLICT,
+            "the machine was changed meanwhile",
+        )
+        .what_to_do("look at what it says now, and make the change again")
+        .with("state", desk.state())),
+        Err(Unchanged::Refused(sentence, help)) => {
+            let trouble = Trouble::refused(sentence);
+            Err(match help {
+                Some(help) => trouble.what_to_do(help),
+                None => trouble,
+            })
+        }
+    })
+    .await?
+}
+
+async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Edit {
+        base,
+        say,
+        changes,
+        by,
+    } = body(request).await?;
+    if changes.is_empty() || changes.len() > MOST_CHANGES {
+        return Err(Trouble::refused(format!(
+            "an edit makes 1 to {MOST_CHANGES} changes"
+        )));
+    }
+    let (say, by) = (clean(&say, "edited"), clean(&by, "page"));
+    change(&page, name, move |desk| {
+        desk.edit(base, &say, &changes, &by)
+    })
+    .await
+}
+
+async fn text(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Text {
+        base,
+        say,
+        text,
+        by,
+    } = body(request).await?;
+    let (say, by) = (clean(&say, "edited the text"), clean(&by, "page"));
+    change(&page, name, move |desk| {
+        desk.replace(base, &say, &text, &by)
+    })
+    .await
+}
+
+async fn undo(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Step { base, by } = body(request).await?;
+    let by = clean(&by, "page");
+    change(&page, name, move |desk| desk.undo(base, &by)).await
+}
+
+async fn redo(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Step { base, by } = body(request).await?;
+    let by = clean(&by, "page");
+    change(&page, name, move |desk| desk.redo(base, &by)).await
+}

@@ -1,0 +1,46 @@
+//! Files of the page, built into the program.
+
+use axum::body::Body;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+
+use super::trouble::Trouble;
+
+/// A file of the page: name, kind, content.
+type Asset = (&'static str, &'static str, &'static [u8]);
+
+const CSS: &str = "text/css; charset=utf-8";
+const JS: &str = "text/javascript; charset=utf-8";
+
+/// All of them.
+const ASSETS: &[Asset] = &[
+    ("page.css", CSS, include_bytes!("assets/page.css")),
+    ("page.js", JS, include_bytes!("assets/page.js")),
+];
+
+/// An asset by its name. Browsers ask each time whether it is still the same, so that a newer program never meets an older page.
+pub(crate) fn answer(name: &str, asked: &HeaderMap) -> Response {
+    let Some((_, kind, bytes)) = ASSETS.iter().find(|(known, ..)| *known == name) else {
+        return Trouble::not_there("the page has no such file").into_response();
+    };
+    let tag = tag(bytes);
+    let same = asked.get(header::IF_NONE_MATCH);
+    let headers = [
+        (header::ETAG, tag.clone()),
+        (header::CACHE_CONTROL, "no-cache".to_owned()),
+        (header::CONTENT_TYPE, (*kind).to_owned()),
+    ];
+    if same.is_some_and(|same| same.as_bytes() == tag.as_bytes()) {
+        return (StatusCode::NOT_MODIFIED, headers).into_response();
+    }
+    (headers, Body::from(*bytes)).into_response()
+}
+
+/// A mark that differs when the content does (FNV-1a).
+fn tag(bytes: &[u8]) -> String {
+    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
+    for byte in bytes {
+        hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+    }
+    format!("\"{hash:016x}\"")
+}

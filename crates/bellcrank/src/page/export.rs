@@ -1,0 +1,125 @@
+//! Files to take away: the same bytes as the command line writes.
+
+use axum::body::Body;
+use axum::extract::{Path, Query as Words, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use serde_json::json;
+
+use super::api::{Answered, Said, Shared, desk, good};
+use super::ask::Query;
+use super::trouble::Trouble;
+use crate::cli::args::Format;
+use crate::cli::question::Read;
+use crate::cli::report::{Answer, Report};
+use crate::cli::{Worked, check, draw, load, motion, picture, sensitivity, spread};
+
+/// What can be taken away: name and kind.
+const FILES: [(&str, &str); 6] = [
+    ("drawing.svg", "image/svg+xml"),
+    ("drawing.png", "image/png"),
+    ("plot.svg", "image/svg+xml"),
+    ("plot.png", "image/png"),
+    ("table.csv", "text/csv; charset=utf-8"),
+    ("answer.json", "application/json"),
+];
+
+pub(crate) async fn export(
+    State(page): Shared,
+    Path((name, file)): Path<(String, String)>,
+    Words(words): Said,
+) -> Answered {
+    let query = Query::new(words)?;
+    let Some(&(file, kind)) = FILES.iter().find(|(known, _)| *known == file) else {
+        let names: Vec<&str> = FILES.iter().map(|(name, _)| *name).collect();
+        return Err(Trouble::not_there("there is no such file to take away")
+            .what_to_do(format!("there are {}", names.join(", "))));
+    };
+    let desk = desk(&page, name).await?;
+    let now = desk.now();
+    if !now.is_good() {
+        return Err(Trouble::refused("the machine file has errors")
+            .what_to_do("mend the file first; what is taken away is the machine as written")
+            .with("problems", json!(now.problems)));
+    }
+    let good = good(&now)?;
+    let key = format!("{}\n{}\n{file}\n{}", desk.name, good.version, query.key());
+    let work = move || bytes(file, &query, &good.read);
+    let bytes = page.workshop.kept(key, work).await?;
+    Ok(attached(&desk.name, file, kind, bytes))
+}
+
+/// As a download named after the machine.
+fn attached(name: &str, file: &str, kind: &'static str, bytes: impl Into<Body>) -> Response {
+    let plain: String = name
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+        .collect();
+    let headers = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (
+            header::CONTENT_DISPOSITION,
+            format!("attachment; filename=\"{plain}-{file}\""),
+        ),
+    ];
+    (headers, bytes.into()).into_response()
+}
+
+fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
+    match file {
+        "drawing.svg" => {
+            let args = query.draw(read)?;
+            let drawing = draw::drawing(&args, read)?;
+            Ok(drawing.svg(args.look.into()).into_bytes())
+        }
+        "drawing.png" => {
+            let args = query.draw(read)?;
+            let drawing = draw::drawing(&args, read)?;
+            drawing
+                .png(args.look.into(), picture::DOTS_PER_MM)
+                .map_err(|error| unpainted(&error))
+        }
+        "plot.svg" => Ok(figure(query, read)?.svg(query.look()?).into_bytes()),
+        "plot.png" => figure(query, read)?
+            .png(query.look()?, picture::DOTS_PER_MM)
+            .map_err(|error| unpainted(&error)),
+        "table.csv" => Ok(worked(query, read, Format::Csv)?.text.into_bytes()),
+        _ => {
+            let Worked { exit, answer, .. } = worked(query, read, Format::Json)?;
+            Ok(Report::answered(exit, read, answer).text().into_bytes())
+        }
+    }
+}
+
+fn unpainted(error: &sheets::PngError) -> Trouble {
+    Trouble::refused(error.to_string()).what_to_do("take a smaller scale, or the SVG")
+}
+
+/// The study that is asked for with `of`.
+fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble> {
+    let of = query.get("of").unwrap_or("motion");
+    Ok(match of {
+        "motion" => motion::on(&query.motion(read, format), read)?,
+        "load" => load::on(&query.load(read, format)?, read, false)?.0,
+        "spread" => spread::on(&query.spread(read, format)?, read, false)?,
+        "check" if format == Format::Json => check::on(&query.check(read), read, false)?,
+        "sensitivity" if format == Format::Json => {
+            sensitivity::on(&query.sensitivity(read)?, read)?
+        }
+        _ => {
+            return Err(Trouble::refused(format!("there is no such table of {of}"))
+                .what_to_do("motion, load and spread; check and sensitivity as JSON alone"));
+        }
+    })
+}
+
+fn figure(query: &Query, read: &Read) -> Result<sheets::plot::Figure, Trouble> {
+    let Worked { answer, .. } = worked(query, read, Format::Text)?;
+    match &answer {
+        Answer::Motion(moved) => Ok(motion::figure(moved, read)),
+        Answer::Load(loaded) => Ok(load::figure(loaded, read)),
+        Answer::Spread(made) => Ok(spread::figure(made, query.spread(read, Format::Text)?.most)),
+        _ => Err(Trouble::refused("there are no curves of that")
+            .what_to_do("motion, load and spread have a plot")),
+    }
+}
