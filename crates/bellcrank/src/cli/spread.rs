@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use machine::Sources;
 use quantity::Unit;
-use studies::spread::{Advice, AskSpread, Request, Spread, Strayed, Varied};
+use studies::spread::{Advice, AskSpread, Request, Spread, Strayed, Varied, Watch, spread_watched};
 use studies::{Inside, Severity};
 
 use super::args::{Format, Spread as Args};
@@ -24,7 +24,10 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
-    let worked = during("making machines", || on(args, &read, output::colour_out()))?;
+    let watch = Watch::default();
+    let worked = during("making machines", || {
+        on(args, &read, output::colour_out(), &watch)
+    })?;
     if let (Some((path, kind)), Answer::Spread(made)) = (picture, &worked.answer) {
         let figure = figure(made, args.most);
         picture::write(
@@ -43,7 +46,7 @@ pub(crate) fn figure(made: &Spreads, most: usize) -> sheets::plot::Figure {
 }
 
 /// Makes machines like the one that was read.
-pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<Worked, Fault> {
+pub(crate) fn on(args: &Args, read: &Read, colour: bool, watch: &Watch) -> Result<Worked, Fault> {
     let readings = question::readings(&read.machine, &args.readings)?;
     let stand = question::stand(read, &args.pose)?;
     let request = Request {
@@ -51,7 +54,7 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<Worked, Fault
         machines: args.machines,
         seed: args.seed,
     };
-    let spread = studies::spread::spread(&read.model, &stand, &request).map_err(Fault::machine)?;
+    let spread = spread_watched(&read.model, &stand, &request, watch).map_err(Fault::machine)?;
     let missed = spread
         .findings
         .iter()

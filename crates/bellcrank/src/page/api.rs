@@ -12,18 +12,18 @@ use axum::routing::{get, post};
 use machine::edit::Change;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 use super::ask::Query;
 use super::desk::{Desk, Good, Now, Unchanged};
 use super::shell;
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::files;
-use super::{Page, assets, export, guard, hand};
-use crate::cli::args::Format;
+use super::{Page, assets, export, guard, hand, jobs, kept};
+use crate::cli::args::{Format, Kind};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
-use crate::cli::{Worked, check, load, motion, sensitivity};
+use crate::cli::{Worked, check, load, motion, new, sensitivity};
 
 /// Largest body: a whole text with every character of it escaped once.
 const LARGEST_BODY: usize = 8 << 20;
@@ -48,6 +48,17 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/machines", get(machines))
         .route("/api/events", get(events))
         .route("/api/m/{machine}/state", get(state))
+        .route("/api/new", post(begin))
+        .route("/api/m/{machine}/picture", get(picture))
+        .route(
+            "/api/m/{machine}/kept",
+            get(kept::list).delete(kept::forget),
+        )
+        .route("/api/m/{machine}/keep", post(kept::keep))
+        .route("/api/m/{machine}/restore", post(kept::restore))
+        .route("/api/m/{machine}/compare", get(kept::compare))
+        .route("/api/m/{machine}/spread", post(jobs::spread))
+        .route("/api/jobs/{job}", get(jobs::look).delete(jobs::stop))
         .route("/api/m/{machine}/pose", post(pose))
         .route("/api/m/{machine}/drag", post(drag))
         .route("/api/m/{machine}/edit", post(edit))
@@ -130,10 +141,17 @@ async fn view(
             .what_to_do("brief, motion and load are there"));
     }
     let desk = desk(&page, name).await?;
+    let picture = match &desk.now().good {
+        Some(good) => good
+            .hand
+            .ask(move |hand, read| hand::picture(hand, read, &query))
+            .await
+            .ok(),
+        None => None,
+    };
     let html = files(move || {
         let state = desk.state();
-        let now = desk.now();
-        let picture = now.good.as_ref().map(|good| picture(&good.read, &query));
+        let picture = picture.map(|(picture, _)| picture.svg);
         shell::page(&shell::Shown {
             machine: &desk.name,
             view: &view,
@@ -146,24 +164,54 @@ async fn view(
     Ok(bytes_of("text/html; charset=utf-8", html))
 }
 
-/// The machine as it stands by the link.
-fn picture(read: &Read, query: &Query) -> String {
-    let stand = query.stand(read);
-    let Ok(standing) = studies::standing(&read.model, &stand) else {
-        return String::new();
-    };
-    let pose = sheets::Pose {
-        standing: &standing,
-        drives: &stand.drives,
-        settings: &stand.settings,
-    };
-    let options = sheets::Options::default();
-    sheets::draw(&read.machine, &pose, &[], &[], &options).svg(sheets::Look::Board)
+/// The machine drawn so that it can be moved.
+async fn picture(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
+    let query = Query::new(words)?;
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let drawn = good
+        .hand
+        .ask(move |hand, read| hand::picture(hand, read, &query));
+    let (picture, mut answer) = drawn.await?;
+    if let Value::Object(fields) = &mut answer {
+        fields.insert("version".into(), good.version.into());
+        fields.insert("picture".into(), json!(picture));
+    }
+    Ok(json_of(&answer))
 }
 
 async fn machines(State(page): Shared) -> Answered {
     let bench = Arc::clone(&page.bench);
     Ok(json_of(&files(move || bench.list()).await?))
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Begin {
+    name: String,
+    #[serde(default)]
+    starter: Option<String>,
+}
+
+/// Writes a new machine into the folder.
+async fn begin(State(page): Shared, request: Request) -> Answered {
+    let Begin { name, starter } = body(request).await?;
+    let text = match starter.as_deref() {
+        None | Some("lever") => new::starter(Kind::Lever),
+        Some("crank") => new::starter(Kind::Crank),
+        Some(other) => {
+            return Err(Trouble::refused(format!("there is no starter \"{other}\""))
+                .what_to_do("lever or crank"));
+        }
+    };
+    let name = kept::plain(&name)?;
+    let bench = Arc::clone(&page.bench);
+    files(move || {
+        bench.begin(&name, text)?;
+        bench.hub.machines();
+        Ok(json_of(&json!({ "name": name })))
+    })
+    .await?
 }
 
 async fn events(State(page): Shared, Words(words): Said) -> Answered {
@@ -181,7 +229,7 @@ async fn state(State(page): Shared, Path(name): Path<String>) -> Answered {
 }
 
 /// The body of a request as JSON. It has to come as JSON, in time and in size; forms of other pages cannot send such a one.
-async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Trouble> {
+pub(crate) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Trouble> {
     let kind = request.headers().get(header::CONTENT_TYPE);
     let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     if kind.split(';').next().map(str::trim) != Some("application/json") {
@@ -214,22 +262,15 @@ async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Trouble> {
     })
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Values {
-    #[serde(default)]
-    values: Map<String, Value>,
-}
-
 async fn pose(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
-    let Values { values } = body(request).await?;
+    let asked: Value = body(request).await?;
     let desk = desk(&page, name).await?;
     let good = good(&desk.now())?;
     let begun = Instant::now();
-    let asked = good
+    let put = good
         .hand
-        .ask(move |hand, read| hand::put(hand, read, &values));
-    Ok(moved(&good, asked.await?, begun))
+        .ask(move |hand, read| hand::put(hand, read, &asked));
+    Ok(moved(&good, put.await?, begun))
 }
 
 async fn drag(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
@@ -237,11 +278,9 @@ async fn drag(State(page): Shared, Path(name): Path<String>, request: Request) -
     let desk = desk(&page, name).await?;
     let good = good(&desk.now())?;
     let begun = Instant::now();
-    let pulled = good.hand.ask(move |hand, read| {
-        let values = asked.get("values").and_then(Value::as_object);
-        let pull = hand::pull(read, &asked)?;
-        hand::drag(hand, read, values.unwrap_or(&Map::new()), &pull)
-    });
+    let pulled = good
+        .hand
+        .ask(move |hand, read| hand::drag(hand, read, &asked));
     Ok(moved(&good, pulled.await?, begun))
 }
 
@@ -271,38 +310,49 @@ async fn study(
     let good = good(&desk.now())?;
     let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
     let work = move || {
-        let read = &good.read;
-        let mut plot = None;
-        let worked = match study.as_str() {
-            "check" => check::on(&query.check(read), read, false)?,
-            "load" => {
-                let worked = load::on(&query.load(read, Format::Text)?, read, false)?.0;
-                if let Answer::Load(answer) = &worked.answer {
-                    plot = Some(load::figure(answer, read).svg(query.look()?));
-                }
-                worked
-            }
-            "motion" => {
-                let worked = motion::on(&query.motion(read, Format::Text), read)?;
-                if let Answer::Motion(moved) = &worked.answer {
-                    plot = Some(motion::figure(moved, read).svg(query.look()?));
-                }
-                worked
-            }
-            _ => sensitivity::on(&query.sensitivity(read)?, read)?,
-        };
-        let Worked { exit, answer, text } = worked;
-        let report = Report::answered(exit, read, answer);
-        let told = json!({
-            "version": good.version,
-            "report": report,
-            "text": text,
-            "plot": plot,
-        });
+        let mut told = told(&study, &query, &good.read)?;
+        if let Value::Object(fields) = &mut told {
+            fields.insert("version".into(), good.version.into());
+        }
         serde_json::to_vec(&told).map_err(|_| Trouble::broke())
     };
     let bytes = page.workshop.kept(key, work).await?;
     Ok(bytes_of("application/json", Body::from(bytes)))
+}
+
+/// A study as data, in words, and its curves with where their fields lie.
+pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Trouble> {
+    let mut figure = None;
+    let worked = match study {
+        "check" => check::on(&query.check(read), read, false)?,
+        "load" => {
+            let worked = load::on(&query.load(read, Format::Text)?, read, false)?.0;
+            if let Answer::Load(answer) = &worked.answer {
+                figure = Some(load::figure(answer, read));
+            }
+            worked
+        }
+        "motion" => {
+            let worked = motion::on(&query.motion(read, Format::Text), read)?;
+            if let Answer::Motion(moved) = &worked.answer {
+                figure = Some(motion::figure(moved, read));
+            }
+            worked
+        }
+        _ => sensitivity::on(&query.sensitivity(read)?, read)?,
+    };
+    let Worked { exit, answer, text } = worked;
+    let mut told = json!({
+        "report": Report::answered(exit, read, answer),
+        "text": text,
+        "plot": null,
+    });
+    if let (Some(figure), Value::Object(fields)) = (figure, &mut told) {
+        fields.insert("plot".into(), figure.svg(query.look()?).into());
+        fields.insert("fields".into(), json!(figure.fields));
+        fields.insert("size".into(), json!(figure.size()));
+    }
+    Ok(told)
 }
 
 /// A change, and the version it was meant for.
@@ -337,7 +387,7 @@ struct Step {
 }
 
 /// Words from outside, cut to a length and without control characters.
-fn clean(text: &str, usual: &str) -> String {
+pub(crate) fn clean(text: &str, usual: &str) -> String {
     let text: String = text
         .chars()
         .filter(|c| !c.is_control())
@@ -350,7 +400,7 @@ fn clean(text: &str, usual: &str) -> String {
 }
 
 /// Makes a change and tells how things stand then.
-async fn change(
+pub(crate) async fn change(
     page: &Page,
     name: String,
     make: impl FnOnce(&Desk) -> Result<Arc<Now>, Unchanged> + Send + 'static,

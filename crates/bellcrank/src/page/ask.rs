@@ -5,14 +5,15 @@
 use std::path::PathBuf;
 
 use axum::http::StatusCode;
-use sheets::Look;
+use sheets::live::Wanted;
+use sheets::{Look, Names};
 
 use super::trouble::Trouble;
 use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 19] = [
+const WORDS: [&str; 22] = [
     "drive",
     "from",
     "to",
@@ -32,6 +33,9 @@ const WORDS: [&str; 19] = [
     "assemblies",
     "version",
     "by",
+    "room",
+    "stacked",
+    "names",
 ];
 
 /// Most words of a query.
@@ -60,7 +64,7 @@ impl Query {
         self.get(word).map(str::to_owned)
     }
 
-    fn all(&self, word: &str) -> Vec<String> {
+    pub(crate) fn all(&self, word: &str) -> Vec<String> {
         let found = self.0.iter().filter(|(name, _)| name == word);
         found.map(|(_, value)| value.clone()).collect()
     }
@@ -203,6 +207,38 @@ impl Query {
             },
             scale,
         })
+    }
+
+    /// How large the picture is to be and what is written on it.
+    pub(crate) fn wanted(&self) -> Result<Wanted, Trouble> {
+        let mut wanted = Wanted::default();
+        if let Some(text) = self.get("room") {
+            let sizes = text.split_once(',').and_then(|(width, height)| {
+                Some([width.trim().parse().ok()?, height.trim().parse().ok()?])
+            });
+            wanted.room = sizes.ok_or_else(|| {
+                Trouble::refused(format!("\"{text}\" is no width and height"))
+                    .what_to_do("write both in mm, as in 260,160")
+            })?;
+        }
+        if let Some(text) = self.get("scale") {
+            let scale = text.trim().parse().map_err(|_| {
+                Trouble::refused(format!("\"{text}\" is not a scale"))
+                    .what_to_do("write mm of paper for one mm of the machine, as in 0.5")
+            })?;
+            wanted.scale = Some(scale);
+        }
+        wanted.stacked = self.get("stacked").is_some_and(|text| text != "0");
+        wanted.names = match self.get("names") {
+            None | Some("all") => Names::All,
+            Some("parts") => Names::Parts,
+            Some("none") => Names::None,
+            Some(other) => {
+                return Err(Trouble::refused(format!("no names are called \"{other}\""))
+                    .what_to_do("all, parts or none"));
+            }
+        };
+        Ok(wanted)
     }
 
     pub(crate) fn look(&self) -> Result<Look, Trouble> {

@@ -20,20 +20,24 @@ const ASSETS: &[Asset] = &[
 
 /// An asset by its name. Browsers ask each time whether it is still the same, so that a newer program never meets an older page.
 pub(crate) fn answer(name: &str, asked: &HeaderMap) -> Response {
-    let Some((_, kind, bytes)) = ASSETS.iter().find(|(known, ..)| *known == name) else {
-        return Trouble::not_there("the page has no such file").into_response();
+    let found = ASSETS.iter().find(|(known, ..)| *known == name);
+    let (kind, bytes) = match (found, name) {
+        (Some((_, kind, bytes)), _) => (*kind, *bytes),
+        // The letters of the drawings, so that texts are as wide on the page as on the sheet.
+        (None, "dejavu.ttf") => ("font/ttf", dejavu::sans::regular()),
+        _ => return Trouble::not_there("the page has no such file").into_response(),
     };
     let tag = tag(bytes);
     let same = asked.get(header::IF_NONE_MATCH);
     let headers = [
         (header::ETAG, tag.clone()),
         (header::CACHE_CONTROL, "no-cache".to_owned()),
-        (header::CONTENT_TYPE, (*kind).to_owned()),
+        (header::CONTENT_TYPE, kind.to_owned()),
     ];
     if same.is_some_and(|same| same.as_bytes() == tag.as_bytes()) {
         return (StatusCode::NOT_MODIFIED, headers).into_response();
     }
-    (headers, Body::from(*bytes)).into_response()
+    (headers, Body::from(bytes)).into_response()
 }
 
 /// A mark that differs when the content does (FNV-1a).

@@ -12,6 +12,8 @@ use serde_json::{Value, json};
 
 use super::desk::Desk;
 use super::events::Hub;
+use crate::cli::fault::Fault;
+use crate::cli::output;
 
 /// Most machines that are listed.
 const MOST_MACHINES: usize = 200;
@@ -149,6 +151,11 @@ impl Bench {
         Some(Arc::clone(
             desks.entry(found.name.clone()).or_insert_with(open),
         ))
+    }
+
+    /// Writes a new machine file into the folder; one that is there is left alone.
+    pub(crate) fn begin(&self, name: &str, text: &str) -> Result<(), Fault> {
+        output::write_new(&self.typed(&[&format!("{name}.toml")]), text.as_bytes())
     }
 
     /// The machine with this name if it is open.

@@ -284,6 +284,18 @@ impl Desk {
         Ok(self.publish(work, by))
     }
 
+    /// Tells the windows that something beside the text has changed.
+    pub(crate) fn news(&self) {
+        self.hub.kept(&self.name);
+    }
+
+    /// Goes back to a text that was kept.
+    pub(crate) fn restore(&self, base: u64, name: &str, by: &str) -> Result<Arc<Now>, Unchanged> {
+        let text = super::kept::text(&self.path, name)
+            .map_err(|sentence| Unchanged::Refused(sentence, None))?;
+        self.replace(base, &format!("went back to {name}"), &text, by)
+    }
+
     /// Everything about the text and what can be moved, for the page.
     pub(crate) fn state(&self) -> Value {
         let now = self.now();

@@ -66,6 +66,11 @@ impl Hub {
         self.send("changed", &data, Some(machine));
     }
 
+    /// What is kept of a machine has changed.
+    pub(crate) fn kept(&self, machine: &str) {
+        self.send("kept", &json!({ "m": machine }), Some(machine));
+    }
+
     /// The list of machines may have changed.
     pub(crate) fn machines(&self) {
         self.send("machines", &json!({}), None);

@@ -5,6 +5,7 @@ use axum::extract::{Path, Query as Words, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
+use studies::spread::Watch;
 
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
@@ -101,7 +102,7 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
     Ok(match of {
         "motion" => motion::on(&query.motion(read, format), read)?,
         "load" => load::on(&query.load(read, format)?, read, false)?.0,
-        "spread" => spread::on(&query.spread(read, format)?, read, false)?,
+        "spread" => spread::on(&query.spread(read, format)?, read, false, &Watch::default())?,
         "check" if format == Format::Json => check::on(&query.check(read), read, false)?,
         "sensitivity" if format == Format::Json => {
             sensitivity::on(&query.sensitivity(read)?, read)?

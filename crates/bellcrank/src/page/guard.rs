@@ -150,6 +150,14 @@ pub(crate) async fn watch(
         Some(trouble) => trouble.into_response(),
         None => next.run(request).await,
     };
+    let status = response.status();
+    let kind = response.headers().get(header::CONTENT_TYPE);
+    if (status.is_client_error() || status.is_server_error())
+        && kind.is_none_or(|kind| kind != "application/json")
+    {
+        // What the router itself refuses is told like everything else.
+        response = Trouble::new(status, "the link is not understood").into_response();
+    }
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
         headers.insert(name, HeaderValue::from_static(value));

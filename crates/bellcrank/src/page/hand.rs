@@ -9,12 +9,15 @@ use std::time::Instant;
 
 use quantity::Unit;
 use serde_json::{Map, Value, json};
+use sheets::live::{self, Picture};
+use studies::load::{LoadRequest, load};
 use studies::pointing::{Grabbed, Hand, Held, Pull, words};
 use studies::{Model, Quantity, Stand};
 use tokio::sync::oneshot;
 
+use super::ask::Query;
 use super::trouble::Trouble;
-use crate::cli::question::Read;
+use crate::cli::question::{self, Read};
 
 /// Requests that may wait.
 const WAITING: usize = 64;
@@ -79,7 +82,7 @@ impl HandThread {
 }
 
 /// Where the machine is to stand: what is not named stands as drawn. A number is in the unit in which the drive or setting is read.
-pub(crate) fn stand(model: &Model, values: &Map<String, Value>) -> Result<Stand, Trouble> {
+fn stand(model: &Model, values: &Map<String, Value>) -> Result<Stand, Trouble> {
     let mut stand = model.drawn();
     for (name, value) in values {
         let text = match value {
@@ -135,46 +138,112 @@ fn values(model: &Model, stand: &Stand) -> (Map<String, Value>, Map<String, Valu
     (numbers, texts)
 }
 
-/// A pose, as the page draws it.
-fn pose(hand: &mut Hand<'_>, read: &Read, held: &Held) -> Result<Value, Trouble> {
+/// A pose, as the page draws it; with the forces in it under this load case.
+fn pose(
+    hand: &mut Hand<'_>,
+    read: &Read,
+    held: &Held,
+    case: Option<usize>,
+) -> Result<Value, Trouble> {
     let readings = hand.readings(&held.stand)?;
     let (numbers, words) = values(&read.model, &held.stand);
-    let pose = sheets::Pose {
-        standing: &held.standing,
-        drives: &held.stand.drives,
-        settings: &held.stand.settings,
-    };
-    let _ = pose;
-    Ok(json!({
+    let mut answer = json!({
         "values": numbers,
         "words": words,
-        "standing": held.standing,
-        "moved": held.moved,
+        "places": live::places(&read.machine, held),
         "readings": readings,
-    }))
+    });
+    if let (Some(case), Value::Object(fields)) = (case, &mut answer) {
+        let (arrows, words) = match forces(read, &held.stand, case) {
+            Ok(arrows) => (arrows, Vec::new()),
+            Err(sentence) => (Vec::new(), vec![sentence]),
+        };
+        fields.insert("arrows".into(), json!(arrows));
+        fields.insert("load_words".into(), json!(words));
+    }
+    Ok(answer)
+}
+
+/// The forces in a pose, or why there are none to be shown.
+fn forces(read: &Read, stand: &Stand, number: usize) -> Result<Vec<live::Arrow>, String> {
+    let case = read.machine.work.cases.get(number);
+    // A case says where its drives stand; what stands as drawn is put there.
+    for &(drive, value) in case.map_or(&[][..], |case| &case.when) {
+        let (Some(now), Some(own)) = (stand.drives.get(drive), read.machine.drives.get(drive))
+        else {
+            continue;
+        };
+        if *now == own.drawn && *now != value {
+            let name = case.map_or("", |case| case.name.as_str());
+            return Err(format!(
+                "{name} is with {} at {}: put it there, or anywhere but as drawn, to see the forces",
+                own.name,
+                words(&read.model.drive(drive), value)
+            ));
+        }
+    }
+    let request = LoadRequest {
+        case: Some(number),
+        sweep: None,
+    };
+    let loads = load(&read.model, stand, &request).map_err(|refusal| refusal.message)?;
+    Ok(live::arrows(&sheets::forces(&loads, read.machine.unit)))
+}
+
+/// What is asked of a pose besides where everything stands.
+fn case(read: &Read, asked: &Value) -> Result<Option<usize>, Trouble> {
+    if asked.get("forces").and_then(Value::as_bool) != Some(true) {
+        return Ok(None);
+    }
+    match asked.get("case").and_then(Value::as_str) {
+        Some(name) => Ok(Some(question::case(&read.machine, name)?)),
+        None => Ok(Some(0)),
+    }
+}
+
+fn asked_stand(read: &Read, asked: &Value) -> Result<Stand, Trouble> {
+    match asked.get("values") {
+        None => Ok(read.model.drawn()),
+        Some(Value::Object(values)) => stand(&read.model, values),
+        Some(_) => Err(Trouble::refused(
+            "values are given by the names of drives and settings",
+        )),
+    }
 }
 
 /// `POST pose`: puts the machine to these values.
-pub(crate) fn put(
+pub(crate) fn put(hand: &mut Hand<'_>, read: &Read, asked: &Value) -> Result<Value, Trouble> {
+    let held = hand.put(&asked_stand(read, asked)?)?;
+    pose(hand, read, &held, case(read, asked)?)
+}
+
+/// The machine drawn so that it can be moved; it stands as drawn where it cannot stand as asked.
+pub(crate) fn picture(
     hand: &mut Hand<'_>,
     read: &Read,
-    values: &Map<String, Value>,
-) -> Result<Value, Trouble> {
-    let stand = stand(&read.model, values)?;
-    let held = hand.put(&stand)?;
-    pose(hand, read, &held)
+    query: &Query,
+) -> Result<(Picture, Value), Trouble> {
+    let drawn = read.model.drawn();
+    let held = hand.put(&query.stand(read)).or_else(|_| hand.put(&drawn))?;
+    let swept = hand.sweep(&held.stand).unwrap_or_default();
+    let points = question::points(&read.machine, &query.all("trace"))?;
+    let mut traces = Vec::new();
+    for point in points {
+        for drive in 0..read.machine.drives.len() {
+            let trace = studies::trace(&read.model, &held.stand, point, drive);
+            traces.extend(trace.ok().filter(|trace| trace.places.len() > 1));
+        }
+    }
+    let picture = live::picture(&read.machine, &held, &swept, &traces, &query.wanted()?);
+    let (numbers, words) = values(&read.model, &held.stand);
+    Ok((picture, json!({ "values": numbers, "words": words })))
 }
 
 /// `POST drag`: pulls at the machine.
-pub(crate) fn drag(
-    hand: &mut Hand<'_>,
-    read: &Read,
-    values: &Map<String, Value>,
-    pull: &Pull,
-) -> Result<Value, Trouble> {
-    let stand = stand(&read.model, values)?;
-    let pulled = hand.pull(&stand, pull)?;
-    let mut answer = pose(hand, read, &pulled.held)?;
+pub(crate) fn drag(hand: &mut Hand<'_>, read: &Read, asked: &Value) -> Result<Value, Trouble> {
+    let pull = pull(read, asked)?;
+    let pulled = hand.pull(&asked_stand(read, asked)?, &pull)?;
+    let mut answer = pose(hand, read, &pulled.held, case(read, asked)?)?;
     if let Value::Object(fields) = &mut answer {
         let drive = read.machine.drives.get(pulled.drive);
         fields.insert("drive".into(), json!(drive.map(|drive| &drive.name)));
@@ -185,7 +254,7 @@ pub(crate) fn drag(
 }
 
 /// What the hand has taken hold of, by names.
-pub(crate) fn pull(read: &Read, asked: &Value) -> Result<Pull, Trouble> {
+fn pull(read: &Read, asked: &Value) -> Result<Pull, Trouble> {
     let machine = &read.machine;
     let text = |key: &str| asked.get(key).and_then(Value::as_str);
     let pair = |key: &str| {

@@ -19,6 +19,8 @@ mod export;
 mod guard;
 mod hand;
 mod history;
+mod jobs;
+mod kept;
 mod serve;
 mod shell;
 mod trouble;
@@ -32,6 +34,7 @@ use crate::cli::fault::Fault;
 use bench::Bench;
 use events::Hub;
 use guard::Guard;
+use jobs::Jobs;
 use work::Workshop;
 
 /// Threads that answer; none of them ever waits for long work.
@@ -44,6 +47,7 @@ pub(crate) struct Page {
     pub(crate) bench: Arc<Bench>,
     pub(crate) guard: Arc<Guard>,
     pub(crate) workshop: Workshop,
+    pub(crate) jobs: Jobs,
 }
 
 /// A page that can be served.
@@ -99,6 +103,7 @@ pub(crate) fn open(file: &Path, port: u16) -> Result<Opened, Fault> {
             bench: Arc::new(bench),
             guard,
             workshop: Workshop::new(),
+            jobs: Jobs::default(),
         }),
     })
 }

@@ -61,6 +61,13 @@ impl Trouble {
     }
 }
 
+impl Trouble {
+    /// The trouble as part of an answer.
+    pub(crate) fn into_value(self) -> Value {
+        self.body
+    }
+}
+
 impl From<Fault> for Trouble {
     fn from(fault: Fault) -> Self {
         let problems: Vec<_> = fault

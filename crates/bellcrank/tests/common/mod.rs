@@ -1,6 +1,8 @@
 //! Running the program as a person does, each time in a fresh folder.
 #![allow(dead_code, reason = "every test file uses its own share")]
 
+pub(crate) mod page;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

@@ -1,5 +1,6 @@
 //! Made machines, solved block by block: many side by side by a plan, and one after the other by following where a plan misses.
 
+use super::Watch;
 use super::probe::{Leaf, Probe, Stations};
 use crate::run::Here;
 use mechanics::model::{Measure, Mechanism, ParamId};
@@ -16,8 +17,8 @@ const MOST_FOLLOWED: usize = 20_000;
 /// Machines to make.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Make<'a> {
-    /// So many at random, from this seed.
-    Random(usize, u64),
+    /// So many at random, from this seed; somebody watches.
+    Random(usize, u64, &'a Watch),
     /// Given departures of every dimension, one list a machine, in shares of its tolerance.
     Given(&'a [Vec<f64>]),
 }
@@ -100,10 +101,10 @@ impl<'m> Machines<'m> {
     }
 
     /// Values of some probes on all machines, one list a probe; NaN where a machine does not go together. None when there are more
-    /// machines than can be solved without a plan.
+    /// machines than can be solved without a plan, or when it was stopped.
     pub(super) fn values(&self, probes: &[usize], make: Make<'_>) -> Option<Vec<Vec<f64>>> {
         let count = match make {
-            Make::Random(n, _) => n,
+            Make::Random(n, ..) => n,
             Make::Given(g) => g.len(),
         };
         let used = |station: usize| {
@@ -122,6 +123,11 @@ impl<'m> Machines<'m> {
             .collect();
         let mut track = Track::new();
         for first in (0..count).step_by(BLOCK) {
+            if let Make::Random(_, _, watch) = make
+                && !watch.goes_on(first)
+            {
+                return None;
+            }
             let block = self.block(first, BLOCK.min(count - first), make);
             for &s in &used {
                 self.measure(&self.stations[s], &block, &mut track, &mut measured[s]);
@@ -147,7 +153,7 @@ impl<'m> Machines<'m> {
             .for_each(|(round, columns)| {
                 let start = first + round * LANES;
                 match make {
-                    Make::Random(_, seed) => {
+                    Make::Random(_, seed, _) => {
                         normals(seed, start as u64, columns);
                         for (column, (_, t)) in columns.iter_mut().zip(&self.varied) {
                             // A tolerance is three sigma.

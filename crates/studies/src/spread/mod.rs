@@ -6,8 +6,10 @@ mod machines;
 mod probe;
 pub(crate) mod tolerances;
 mod vary;
+mod watch;
 
 pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};
+pub use watch::Watch;
 
 use crate::answers::{Finding, Held, Quantity, Severity};
 use crate::assemble::{Model, Stand};
@@ -60,6 +62,19 @@ struct Subject {
 /// # Errors
 /// Values that cannot be reached; a machine file without tolerances.
 pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread, Refusal> {
+    spread_watched(model, stand, request, &Watch::default())
+}
+
+/// The same, while somebody watches how far it is and may stop it.
+///
+/// # Errors
+/// As [`spread`]; that it was stopped.
+pub fn spread_watched(
+    model: &Model,
+    stand: &Stand,
+    request: &Request,
+    watch: &Watch,
+) -> Result<Spread, Refusal> {
     let mut bench = Bench::new(model);
     let here = bench.bring(stand)?;
     let varied = varying(model, &here.params);
@@ -114,8 +129,12 @@ pub fn spread(model: &Model, stand: &Stand, request: &Request) -> Result<Spread,
     let making = Machines::new(&model.mechanism, &stations, &probes, columns);
     let machines = request.machines.max(1);
     let every: Vec<usize> = (0..subjects.len()).collect();
-    let made = making.values(&every, Make::Random(machines, request.seed));
+    let made = making.values(&every, Make::Random(machines, request.seed, watch));
+    let made = made.filter(|_| watch.goes_on(machines));
     let made = made.ok_or_else(|| {
+        if watch.is_stopped() {
+            return Refusal::new("it was stopped before all machines were made", "");
+        }
         Refusal::new(
             "so many made machines cannot be solved from this pose",
             "it stands at or close to a dead centre: move a drive a little, or make 20000 machines at most",

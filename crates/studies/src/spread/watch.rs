@@ -1,0 +1,33 @@
+//! How far the making of machines is, told while it goes on.
+
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+/// Watches machines being made: how many there are, and whether to go on. Never changes what comes out.
+#[derive(Debug, Default)]
+pub struct Watch {
+    made: AtomicUsize,
+    stopped: AtomicBool,
+}
+
+impl Watch {
+    /// So many machines are made.
+    pub fn made(&self) -> usize {
+        self.made.load(Ordering::Relaxed)
+    }
+
+    /// No more machines are wanted.
+    pub fn stop(&self) {
+        self.stopped.store(true, Ordering::Relaxed);
+    }
+
+    /// It was told to stop.
+    pub fn is_stopped(&self) -> bool {
+        self.stopped.load(Ordering::Relaxed)
+    }
+
+    /// Notes how many are made; false when no more are wanted.
+    pub(super) fn goes_on(&self, made: usize) -> bool {
+        self.made.store(made, Ordering::Relaxed);
+        !self.is_stopped()
+    }
+}
