@@ -4,6 +4,7 @@
 mod clock;
 mod floors;
 mod machines;
+mod page;
 mod poses;
 mod start;
 
@@ -24,6 +25,7 @@ const BENCHES: &[Bench] = &[
     ("one-pose", poses::one_pose),
     ("two-threads", poses::two_threads),
     ("start", start::start),
+    ("page", page::page),
 ];
 
 fn main() -> ExitCode {

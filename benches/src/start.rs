@@ -27,7 +27,7 @@ pub(crate) fn start() {
 }
 
 /// Builds the program as this one was built, and finds it beside this one.
-fn program() -> Option<PathBuf> {
+pub(crate) fn program() -> Option<PathBuf> {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let built = Command::new(cargo)
         .args([

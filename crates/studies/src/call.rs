@@ -9,6 +9,9 @@ use machine::nearest;
 use quantity::{Kind, Unit};
 use std::f64::consts::TAU;
 
+/// So far a drive is followed from where it is drawn, turns.
+const MOST_TURNS: f64 = 100.0;
+
 /// A drive to be moved: from, to, and the step of the table. Readings by index; none asks for all.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sweep {
@@ -120,6 +123,12 @@ impl Model {
         let (kind, bare) = self.drive_kind(drive);
         let value = written(text, kind, bare)?;
         let d = &self.machine.drives[drive];
+        if kind == Kind::Angle && (value - d.drawn).abs() > MOST_TURNS * TAU {
+            return Err(Refusal::new(
+                format!("drive {} is turned a hundred times at most", d.name),
+                "after a whole turn it stands as before; write an angle within one",
+            ));
+        }
         if let (Some(range), false) = (d.range, d.whole_turn) {
             in_range("drive", &d.name, value, range, |v| say::short(v, d.unit))?;
         }

@@ -113,3 +113,15 @@ along = "right"
         ["ram stands 193.40 mm from where it stands as drawn"]
     );
 }
+
+#[test]
+fn nobody_turns_a_crank_a_million_times() {
+    let model = model(&four_bar(40.0, 120.0, 80.0, 100.0, 40.0, "upper"));
+    let mut stand = model.drawn();
+    let refusal = model.set(&mut stand, "crank", "1e9 deg").unwrap_err();
+    assert!(
+        refusal.message.contains("a hundred times at most"),
+        "{refusal}"
+    );
+    assert!(model.set(&mut stand, "crank", "-99 turn").is_ok());
+}
