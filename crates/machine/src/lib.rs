@@ -17,6 +17,7 @@ pub mod fitting;
 mod ground;
 mod guides;
 mod load;
+pub mod logbook;
 pub mod model;
 mod nearest;
 mod node;

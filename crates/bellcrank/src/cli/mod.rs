@@ -3,6 +3,7 @@
 pub(crate) mod args;
 pub(crate) mod check;
 mod csv;
+mod dial_in;
 pub(crate) mod draw;
 pub(crate) mod exit;
 pub(crate) mod fault;
@@ -82,6 +83,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
         Command::Load(load) => args.json || load.format == args::Format::Json,
         Command::Parts(parts) => args.json || parts.format == args::Format::Json,
+        Command::DialIn(dial_in) => args.json || dial_in.format == args::Format::Json,
         Command::Spread(spread) => args.json || spread.format == args::Format::Json,
         _ => args.json,
     };
@@ -99,6 +101,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Load(load) => load::run(load, json),
         Command::Parts(parts) => parts::run(parts, json),
         Command::Spread(spread) => spread::run(spread, json),
+        Command::DialIn(dial_in) => dial_in::run(dial_in, json),
         Command::Schema => Ok(printed(report::schema())),
         Command::Completions { shell } => Ok(printed(completions(*shell))),
         Command::Man { command } => man(command.as_deref()).map(printed),

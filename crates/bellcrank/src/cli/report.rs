@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::dial::answers::DialIn;
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
 use studies::spread::Spread;
@@ -69,6 +70,8 @@ pub(crate) enum Answer {
     Parts(Parts),
     /// Of `spread`.
     Spread(Spreads),
+    /// Of `dial-in`.
+    DialIn(DialedIn),
 }
 
 impl Answer {
@@ -136,6 +139,20 @@ pub(crate) struct Spreads {
     #[serde(flatten)]
     pub(crate) spread: Spread,
     /// The file with the bars, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
+}
+
+/// A machine fitted to its readings.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct DialedIn {
+    #[serde(flatten)]
+    pub(crate) dial_in: DialIn,
+    /// The log.
+    pub(crate) log: String,
+    /// What the command line added was written into it.
+    pub(crate) kept: bool,
+    /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
 }
