@@ -6,6 +6,7 @@ mod floors;
 mod machines;
 mod poses;
 mod start;
+mod whole;
 
 use std::process::ExitCode;
 
@@ -24,6 +25,8 @@ const BENCHES: &[Bench] = &[
     ("one-pose", poses::one_pose),
     ("two-threads", poses::two_threads),
     ("start", start::start),
+    ("load", whole::load),
+    ("spread", whole::spread),
 ];
 
 fn main() -> ExitCode {
