@@ -56,6 +56,7 @@ mod png;
 mod pose;
 mod scale;
 mod scene;
+mod shaft_plot;
 mod sheet;
 mod svg;
 mod symbols;

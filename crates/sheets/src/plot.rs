@@ -169,6 +169,7 @@ pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
 pub use crate::fit_plot::of_fit;
 pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::{add_bands, of_motion};
+pub use crate::shaft_plot::of_shafts;
 
 /// Draws the curves.
 pub fn curves(plot: &Plot) -> Figure {
