@@ -144,6 +144,8 @@ pub struct LiveRod {
     pub rod: usize,
     /// Index of the plane it is seen in.
     pub plane: usize,
+    /// Names of the points it joins.
+    pub joins: [String; 2],
 }
 
 /// Where everything stands in a pose; lengths in mm of the machine.
@@ -316,6 +318,9 @@ pub fn picture(
                     .map_or(String::new(), |r| r.name.clone()),
                 rod,
                 plane,
+                joins: machine.rods.get(rod).map_or_else(Default::default, |r| {
+                    r.joins.map(|p| scene.point_name(p).to_owned())
+                }),
             })
             .collect(),
         places,

@@ -1,0 +1,138 @@
+// @ts-check
+/** What the program has to say: asks, findings, loads, and how kept variants compare. */
+
+import { desk } from "./desk.js";
+import { el, exported, get, make, post, say } from "./wire.js";
+import { jump } from "./text.js";
+
+const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
+
+/** A finding as an entry of a list: picking it lights its part and goes to its line. @param {any} f @param {any} place */
+function finding(f, place) {
+  const [kind, name] = (f.about ?? "").split(".");
+  const go = () => {
+    if (name) desk.pick({ kind, name });
+    jump(place?.line, f.about);
+  };
+  return make("li", { class: f.severity },
+    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
+    ...(f.what_to_try ? [make("p", { class: "try" }, `Try: ${f.what_to_try}`)] : []));
+}
+
+let asked = "";
+async function check() {
+  const { good, version } = desk.state;
+  if (!good || asked === `${version}`) return;
+  asked = `${version}`;
+  try {
+    const got = await get("check");
+    if (got.version !== desk.state.version) return;
+    const answer = got.report.answer;
+    const all = (answer.findings ?? []).map((/** @type {any} */ f, /** @type {number} */ i) => ({ f, place: answer.finding_places?.[i] }));
+    const ask = (/** @type {any} */ x) => x.f.about?.startsWith("ask.");
+    const asks = all.filter(ask);
+    const rest = all.filter((/** @type {any} */ x) => !ask(x));
+    el("asks").querySelector("ul").replaceChildren(...asks.map((/** @type {any} */ x) => finding(x.f, x.place)));
+    el("findings").querySelector("ol").replaceChildren(...rest.map((/** @type {any} */ x) => finding(x.f, x.place)));
+    const missed = asks.filter((/** @type {any} */ x) => x.f.severity !== "kept").length;
+    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : `all ${asks.length} asks kept`) : "no asks in the file";
+    const count = el("findings").querySelector(".count");
+    if (count.textContent !== words) count.textContent = words;
+    el("asks").hidden = asks.length === 0;
+  } catch (t) {
+    asked = "";
+    desk.trouble(t);
+  }
+}
+
+let loaded = "";
+async function load() {
+  const shown = desk.view === "load";
+  el("loads").hidden = !shown;
+  const forces = shown && el("arrows").checked;
+  const bend = shown ? Number(el("bend").value) : 0;
+  const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}) };
+  if (JSON.stringify(extra) !== JSON.stringify(desk.extra)) {
+    desk.extra = extra;
+    if (desk.state.good) desk.put({});
+  }
+  if (!shown || !desk.state.good) return;
+  const q = desk.query();
+  const key = `${desk.state.version} ${q}`;
+  if (key === loaded) return;
+  loaded = key;
+  try {
+    const got = await get("load", q);
+    if (loaded === key) el("load-text").textContent = got.text;
+  } catch (t) {
+    loaded = "";
+    el("load-text").textContent = /** @type {any} */ (t).sentence;
+  }
+}
+el("arrows").addEventListener("change", load);
+el("bend").addEventListener("input", () => {
+  const n = Number(el("bend").value);
+  el("bend").nextElementSibling.textContent = n ? `${n} times` : "off";
+  load();
+});
+
+// --- variants -------------------------------------------------------------------------------------------------------------------
+
+async function kept() {
+  try {
+    const got = await get("kept");
+    const all = got.kept ?? got;
+    el("variants").querySelector("ul").replaceChildren(...all.map((/** @type {any} */ v) => make("li", {},
+      make("button", { class: "plain", onclick: () => compare(v.name) }, v.name),
+      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.write(v.text).then((ok) => ok && say(`Back to ${v.name}`)) }, "Go back to it"))));
+  } catch {
+    // A program that keeps no variants shows none.
+    el("variants").hidden = true;
+  }
+}
+el("keep").addEventListener("click", async () => {
+  try {
+    const name = `as of ${new Date().toTimeString().slice(0, 8)}`;
+    await post("keep", { name });
+    say(`Kept ${name}`);
+    kept();
+  } catch (t) {
+    desk.trouble(t);
+  }
+});
+
+/** @param {string} name */
+async function compare(name) {
+  try {
+    const drive = el("over").value;
+    const got = await get("compare", desk.query({ with: name, drive, reading: el("of").value, look: "board" }));
+    const column = (/** @type {string} */ title, /** @type {any} */ side) => {
+      const figure = make("div", { class: "plot" });
+      figure.innerHTML = side.plot ?? "";
+      figure.querySelector("style")?.remove();
+      figure.querySelector("svg")?.classList.add("curve");
+      return make("div", {}, make("h3", {}, title), figure, make("ol", {}, ...(side.findings ?? []).map((/** @type {any} */ f) => finding(f, null))));
+    };
+    el("beside").replaceChildren(column("Now", got.now), column(name, got.kept), make("button", { onclick: () => el("beside").replaceChildren() }, "Put away"));
+  } catch (t) {
+    desk.trouble(t);
+  }
+}
+
+// --- taking out -----------------------------------------------------------------------------------------------------------------
+
+el("out").addEventListener("toggle", () => {
+  for (const a of el("out").querySelectorAll("a")) {
+    const more = a.dataset.file === "plot.svg" || a.dataset.file === "table.csv" ? { drive: el("over").value } : {};
+    a.href = exported(a.dataset.file, desk.query(/** @type {any} */ (more)));
+  }
+});
+el("print").addEventListener("click", () => print());
+
+desk.on("state", (changed) => {
+  check();
+  load();
+  if (changed) kept();
+});
+desk.on("settled", load);
+desk.on("view", load);
