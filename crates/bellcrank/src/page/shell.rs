@@ -18,25 +18,61 @@ pub(crate) struct Shown<'a> {
 }
 
 /// The stages, and what each is for.
-const VIEWS: [(&str, &str); 3] = [
-    ("brief", "Brief"),
-    ("motion", "Motion"),
-    ("load", "Load"),
-];
+const VIEWS: [(&str, &str); 3] = [("brief", "Brief"), ("motion", "Motion"), ("load", "Load")];
 
 /// Tools of the board: name, what stands on it, its key, what it does.
 const TOOLS: [(&str, &str, &str, &str); 11] = [
-    ("move", "Move", "M", "Take hold of a part and move the machine"),
-    ("shape", "Shape", "H", "Pick a point, part or rod; drag a point to another place"),
+    (
+        "move",
+        "Move",
+        "M",
+        "Take hold of a part and move the machine",
+    ),
+    (
+        "shape",
+        "Shape",
+        "H",
+        "Pick a point, part or rod; drag a point to another place",
+    ),
     ("point", "Point", "P", "Mark a point"),
-    ("bar", "Part", "B", "Draw a part from point to point; the first point again, or Enter, ends it"),
+    (
+        "bar",
+        "Part",
+        "B",
+        "Draw a part from point to point; the first point again, or Enter, ends it",
+    ),
     ("rod", "Rod", "R", "Join two points by a rod"),
     ("fix", "Fix", "F", "Pin a point to the frame, or free it"),
-    ("slide", "Slide", "S", "Let a part slide: pick it, then where it is to go"),
-    ("drive", "Drive", "D", "Pick the part that a hand or motor moves"),
-    ("read", "Reading", "G", "Measure: pick two points, or one part twice"),
-    ("force", "Load", "L", "Press on a point: pick it, then where the force points to"),
-    ("row", "Holes", "O", "A row of holes: pick the part, the first hole and the next"),
+    (
+        "slide",
+        "Slide",
+        "S",
+        "Let a part slide: pick it, then where it is to go",
+    ),
+    (
+        "drive",
+        "Drive",
+        "D",
+        "Pick the part that a hand or motor moves",
+    ),
+    (
+        "read",
+        "Reading",
+        "G",
+        "Measure: pick two points, or one part twice",
+    ),
+    (
+        "force",
+        "Load",
+        "L",
+        "Press on a point: pick it, then where the force points to",
+    ),
+    (
+        "row",
+        "Holes",
+        "O",
+        "A row of holes: pick the part, the first hole and the next",
+    ),
 ];
 
 /// The whole document.

@@ -247,7 +247,7 @@ function shadow(places, kind) {
 /** Forces as arrows. @param {any[]} forces */
 function arrows(forces) {
   for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
-    const plane = Number(/** @type {SVGElement} */ (g.parentElement).dataset.view);
+    const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
     g.replaceChildren(
       ...forces.filter((f) => f.plane === plane).map((f) => {
         const [x, y] = paper(f.at);

@@ -11,7 +11,7 @@ import { Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by"];
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names"];
 
 class Desk extends EventTarget {
   constructor() {

@@ -31,8 +31,8 @@ function build() {
 /** @param {Knob} k @param {boolean} drive */
 function knob(k, drive) {
   const whole = k.unit === "deg" ? 360 : k.unit === "turn" ? 1 : 2 * Math.PI;
-  const [low, high] = k.whole_turn ? [k.drawn, k.drawn + whole] : [k.low, k.high];
-  const ranged = low != null && high != null && high > low;
+  const [low, high] = k.whole_turn ? [k.drawn, k.drawn + whole] : [k.low ?? 0, k.high ?? 0];
+  const ranged = high > low;
   const step = k.holes ? 1 : k.step;
   const id = `knob-${k.name}`;
   const put = (/** @type {number|string} */ v) => {
@@ -150,7 +150,7 @@ function mark() {
   const value = desk.pose.values?.[curve.drive];
   curve.fields.forEach((/** @type {any} */ f, /** @type {number} */ i) => {
     const [x, y, w, h] = f.at;
-    const share = (v, [a, b]) => (v - a) / (b - a);
+    const share = (/** @type {number} */ v, /** @type {number[]} */ [a, b]) => (v - a) / (b - a);
     const s = share(value, f.across);
     const reading = desk.pose.readings?.find((/** @type {any} */ r) => r.reading.name === f.reading);
     const u = reading?.value == null ? NaN : share(reading.value, f.up);

@@ -135,4 +135,9 @@ desk.on("state", (changed) => {
   if (changed) kept();
 });
 desk.on("settled", load);
+desk.on("pose", (pose) => {
+  if (desk.view !== "load") return;
+  const said = pose.said ?? [];
+  el("load-words").replaceChildren(...(pose.refused ? [make("li", {}, pose.refused)] : said.map((/** @type {any} */ f) => finding(f, null))));
+});
 desk.on("view", load);
