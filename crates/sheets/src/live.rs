@@ -289,8 +289,8 @@ pub fn picture(
     let mut built_at = built(k);
     if wanted.scale.is_none() {
         // Names and symbols need room too; names that are wider than the room help nobody by being joined to a tiny machine.
-        let least = 0.6 * k;
-        for _ in 0..3 {
+        let least = 0.45 * k;
+        for _ in 0..6 {
             let over = (built_at.size[0] / room[0]).max(built_at.size[1] / room[1]);
             if over <= 1.0 || k <= least {
                 break;

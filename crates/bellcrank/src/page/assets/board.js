@@ -88,7 +88,7 @@ async function paint() {
   const box = plate.getBoundingClientRect();
   const stacked = box.width < 640;
   const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (box.height - 4) / PX).toFixed(1)}`;
-  const more = { room, names: named ? "all" : "parts", stacked: stacked ? "1" : "", scale: scale ? String(scale) : "", trace: paths.join(",") };
+  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: scale ? String(scale) : "", trace: paths.join(",") };
   if (!desk.state.good) return;
   const asked = desk.state.version;
   try {
@@ -244,10 +244,12 @@ function shadow(places, kind) {
   }
 }
 
-/** Forces as arrows. @param {any[]} forces */
+/** Forces as arrows, the words of each where they cover no others. @param {any[]} forces */
 function arrows(forces) {
   for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
     const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
+    /** @type {number[][]} */
+    const taken = [];
     g.replaceChildren(
       ...forces.filter((f) => f.plane === plane).map((f) => {
         const [x, y] = paper(f.at);
@@ -258,8 +260,14 @@ function arrows(forces) {
           draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
         );
         const way = (f.angle * Math.PI) / 180;
-        const right = Math.cos(way) > -0.3;
-        const text = draw("text", { class: "drive-note", "font-size": 3.43, "text-anchor": right ? "start" : "end", x: Math.cos(way) * (f.long + 2.5), y: -Math.sin(way) * (f.long + 2.5) + 1 });
+        const tip = [Math.cos(way) * (f.long + 2.5), -Math.sin(way) * (f.long + 2.5) + 1];
+        const wide = f.words.length * 2.1;
+        const spots = [[0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
+        const box = (/** @type {number[]} */ [a, b]) => [x + a, y + b - 3.5, x + a + wide, y + b + 1];
+        const clear = (/** @type {number[]} */ p) => box(p).every(Number.isFinite) && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
+        const at = spots.find(clear) ?? spots[0];
+        taken.push(box(at));
+        const text = draw("text", { class: "drive-note", "font-size": 3.43, x: at[0], y: at[1] });
         text.textContent = f.words;
         arrow.append(turned, text);
         return arrow;
@@ -322,17 +330,20 @@ plate.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
   plate.setPointerCapture(e.pointerId);
   plate.classList.add("held");
   const it = under(e);
-  desk.pick({ kind: it.kind, name: it.name });
+  hand.it = { kind: it.kind, name: it.name };
+  hand.from = [e.clientX, e.clientY];
   stop();
 });
 plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
-  if (!hand) return;
-  // Other drives can be asked for: with Alt the one that does not have its grip here.
+  if (!hand || (hand.it && Math.hypot(e.clientX - hand.from[0], e.clientY - hand.from[1]) < 3)) return;
+  // A pull moves the machine; a touch without one picks what is touched.
+  hand.it = null;
   desk.mover.want({ ...hand.grab, to: at(e, hand.plane), values: desk.mover.next?.values ?? { ...desk.values } });
 });
 for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
   plate.addEventListener(kind, () => {
     if (!hand) return;
+    if (hand.it && kind === "pointerup") desk.pick(hand.it);
     hand = null;
     plate.classList.remove("held");
     desk.settled();

@@ -117,12 +117,15 @@ class Desk extends EventTarget {
     this.tell("trouble", t);
   }
 
-  /** Makes changes to the file. @param {string} what @param {any[]} changes @returns {Promise<boolean>} */
-  async edit(what, changes) {
+  /**
+   * Sends a change of the file; when the file was changed elsewhere meanwhile, again on top of that.
+   * @param {string} where @param {object} body @param {string} [said] @returns {Promise<boolean>}
+   */
+  async send(where, body, said) {
     for (let tries = 0; tries < 3; tries++) {
       try {
-        this.take(await post("edit", { base: this.state.version, say: what, changes, by: me }));
-        say(what);
+        this.take(await post(where, { ...body, base: this.state.version, by: me }));
+        if (said) say(said);
         return true;
       } catch (t) {
         if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
@@ -135,22 +138,14 @@ class Desk extends EventTarget {
     return false;
   }
 
-  /** @param {string} text */
-  async write(text) {
-    for (let tries = 0; tries < 3; tries++) {
-      try {
-        this.take(await post("text", { base: this.state.version, text, by: me }));
-        return true;
-      } catch (t) {
-        // Changed elsewhere meanwhile: this text is the later one, and what it replaces is one step back.
-        if (t instanceof Trouble && t.status === 409 && t.data.state) this.state = t.data.state;
-        else {
-          this.trouble(t);
-          return false;
-        }
-      }
-    }
-    return false;
+  /** Makes changes to the file. @param {string} what @param {any[]} changes */
+  edit(what, changes) {
+    return this.send("edit", { say: what, changes }, what);
+  }
+
+  /** Writes the whole text. @param {string} text */
+  write(text) {
+    return this.send("text", { text });
   }
 
   /** @param {"undo"|"redo"} which */

@@ -49,7 +49,7 @@ el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) =
   e.preventDefault();
   const title = new FormData(/** @type {HTMLFormElement} */ (e.target)).get("name");
   try {
-    const got = await post("/api/new", { name: String(title) });
+    const got = await post("/api/new", { name: String(title), starter: "empty" });
     location.href = `/m/${encodeURIComponent(got.name)}/motion`;
   } catch (t) {
     if (t instanceof Trouble) say(t.sentence, true);

@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, get, make } from "./wire.js";
+import { draw, el, figure, get, make } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -39,7 +39,7 @@ function knob(k, drive) {
     stop();
     desk.put({ [k.name]: v });
   };
-  const slide = ranged && make("input", {
+  const slide = !ranged ? null : make("input", {
     type: "range", min: low, max: high, step: k.holes ? 1 : "any", value: k.drawn, "aria-label": `${k.name}, ${k.unit}`,
     oninput: () => put(Number(slide.value)),
     // Arrow keys go by the step a hand does.
@@ -127,10 +127,8 @@ async function curves() {
     const got = await get("motion", q);
     if (asked !== key) return;
     curve = { ...got, drive };
-    el("plot").innerHTML = got.plot ?? "";
+    figure(el("plot"), got.plot);
     const svg = el("plot").querySelector("svg");
-    svg?.querySelector("style")?.remove();
-    svg?.classList.add("curve");
     curve.marks = (got.fields ?? []).map(() => {
       const g = draw("g", { class: "here" });
       g.append(draw("path"), draw("circle", { r: 1.3 }));

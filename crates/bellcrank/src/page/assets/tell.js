@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, get, make, post, say } from "./wire.js";
+import { el, exported, figure, get, make, post, say } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -80,40 +80,43 @@ el("bend").addEventListener("input", () => {
 
 async function kept() {
   try {
-    const got = await get("kept");
-    const all = got.kept ?? got;
-    el("variants").querySelector("ul").replaceChildren(...all.map((/** @type {any} */ v) => make("li", {},
-      make("button", { class: "plain", onclick: () => compare(v.name) }, v.name),
-      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.write(v.text).then((ok) => ok && say(`Back to ${v.name}`)) }, "Go back to it"))));
-  } catch {
-    // A program that keeps no variants shows none.
-    el("variants").hidden = true;
+    const { kept } = await get("kept");
+    el("variants").querySelector("ul").replaceChildren(...kept.map((/** @type {string} */ name) => make("li", {},
+      make("button", { class: "plain", title: "Compare with the machine as it is now", onclick: () => compare(name) }, name),
+      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"))));
+  } catch (t) {
+    desk.trouble(t);
   }
 }
 el("keep").addEventListener("click", async () => {
   try {
-    const name = `as of ${new Date().toTimeString().slice(0, 8)}`;
+    const now = new Date();
+    const name = `${now.toISOString().slice(0, 10)} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
     await post("keep", { name });
-    say(`Kept ${name}`);
+    say(`Kept as ${name}`);
     kept();
   } catch (t) {
     desk.trouble(t);
   }
 });
 
-/** @param {string} name */
+/** Curves and findings of now and of a variant, side by side. @param {string} name */
 async function compare(name) {
   try {
     const drive = el("over").value;
-    const got = await get("compare", desk.query({ with: name, drive, reading: el("of").value, look: "board" }));
-    const column = (/** @type {string} */ title, /** @type {any} */ side) => {
-      const figure = make("div", { class: "plot" });
-      figure.innerHTML = side.plot ?? "";
-      figure.querySelector("style")?.remove();
-      figure.querySelector("svg")?.classList.add("curve");
-      return make("div", {}, make("h3", {}, title), figure, make("ol", {}, ...(side.findings ?? []).map((/** @type {any} */ f) => finding(f, null))));
+    const [curves, checks] = await Promise.all([
+      drive ? get("compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
+      get("compare", new URLSearchParams({ with: name, of: "check" })),
+    ]);
+    const column = (/** @type {string} */ title, /** @type {any} */ curve, /** @type {any} */ check) => {
+      const plot = make("div", { class: "plot" });
+      figure(plot, curve?.plot);
+      const said = (check?.report?.answer?.findings ?? []).filter((/** @type {any} */ f) => f.severity !== "note");
+      const list = said.length ? said.map((/** @type {any} */ f) => finding(f, null)) : [make("li", {}, check?.error ?? "nothing to say")];
+      return make("div", {}, make("h3", {}, title), plot, make("ol", {}, ...list));
     };
-    el("beside").replaceChildren(column("Now", got.now), column(name, got.kept), make("button", { onclick: () => el("beside").replaceChildren() }, "Put away"));
+    el("beside").replaceChildren(column("Now", curves?.now, checks.now), column(name, curves?.kept, checks.kept), make("button", { onclick: () => el("beside").replaceChildren() }, "Put away"));
+    el("beside").scrollIntoView({ block: "nearest" });
   } catch (t) {
     desk.trouble(t);
   }

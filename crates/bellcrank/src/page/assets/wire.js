@@ -144,6 +144,12 @@ export function draw(tag, has = {}) {
   return e;
 }
 
+/** Puts a plot into an element, dressed by the page instead of by its own style sheet. @param {Element} into @param {string | undefined} svg */
+export function figure(into, svg) {
+  into.innerHTML = (svg ?? "").replace(/<style>[^]*?<\/style>/, "");
+  into.querySelector("svg")?.classList.add("curve");
+}
+
 /** Says one thing at the foot of the board. @param {string} words @param {boolean} [bad] */
 export function say(words, bad = false) {
   const at = el("say");
