@@ -87,8 +87,12 @@ function paper(p) {
 async function paint() {
   const box = plate.getBoundingClientRect();
   const stacked = box.width < 640;
-  const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (box.height - 4) / PX).toFixed(1)}`;
-  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: scale ? String(scale) : "", trace: paths.join(",") };
+  // Views one below the other are as tall as they need; the plate grows with them.
+  const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? 1) : box.height;
+  const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (tall - 4) / PX).toFixed(1)}`;
+  // What is built keeps its size under the hand; only a machine that is moved is fitted to the plate.
+  const k = scale ?? (board.tool !== "move" && picture ? picture.scale : null);
+  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "", trace: paths.join(",") };
   if (!desk.state.good) return;
   const asked = desk.state.version;
   try {
@@ -102,12 +106,15 @@ async function paint() {
 
 /** @param {any} got */
 function take(got) {
+  const was = board.tool !== "move" && picture?.scale === got.scale ? origin() : null;
   picture = got;
   const [left, top] = [plate.scrollLeft, plate.scrollTop];
   plate.innerHTML = got.svg;
   [plate.scrollLeft, plate.scrollTop] = [left, top];
   sheet = plate.querySelector("svg");
   if (!sheet) return;
+  const now = was && origin();
+  if (was && now) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
   const all = (/** @type {string} */ kind, /** @type {number} */ n) =>
     Array.from({ length: n }, (_, i) => [...(sheet?.querySelectorAll(`[data-${kind}="${i}"]`) ?? [])]);
   const p = got.places;
@@ -124,6 +131,12 @@ function take(got) {
   if (desk.pose) apply(desk.pose);
   light();
   board.overlay();
+}
+
+/** Where the origin of the first plane is on the screen. */
+function origin() {
+  const m = view(picture.views[0]?.plane ?? 0)?.getScreenCTM();
+  return m ? { x: m.e, y: m.f } : null;
 }
 
 /** @param {number} x */
@@ -262,7 +275,7 @@ function arrows(forces) {
         const way = (f.angle * Math.PI) / 180;
         const tip = [Math.cos(way) * (f.long + 2.5), -Math.sin(way) * (f.long + 2.5) + 1];
         const wide = f.words.length * 2.1;
-        const spots = [[0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
+        const spots = [[1.5, 0], [1.5, 4], [0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
         const box = (/** @type {number[]} */ [a, b]) => [x + a, y + b - 3.5, x + a + wide, y + b + 1];
         const clear = (/** @type {number[]} */ p) => box(p).every(Number.isFinite) && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
         const at = spots.find(clear) ?? spots[0];
@@ -454,6 +467,10 @@ desk.on("pose", apply);
 desk.on("settled", () => {
   if (!hand && !turning && !desk.mover.busy) paint();
 });
+desk.on("trouble", () => {
+  // A drive that runs into a dead centre or a stop goes back.
+  if (turning) turning.perSecond = -turning.perSecond;
+});
 desk.on("picked", light);
 desk.on("state", (changed) => {
   if (!changed) return;
@@ -463,4 +480,11 @@ desk.on("state", (changed) => {
   paths = paths.filter((p) => known.includes(p));
   if (desk.state.good) paint();
 });
-new ResizeObserver(later(200, () => paint())).observe(plate);
+let wide = plate.clientWidth;
+const resized = later(200, () => {
+  if (plate.clientWidth !== wide) {
+    wide = plate.clientWidth;
+    paint();
+  }
+});
+new ResizeObserver(resized).observe(plate);

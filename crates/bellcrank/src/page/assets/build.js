@@ -308,7 +308,7 @@ async function down(e) {
         target = { point: s.point?.name, part };
         return say(target.point ? `Point at the point to measure to from ${target.point}` : `Point at ${part} again for its turn`);
       } else {
-        const name = fresh("reading");
+        const name = fresh(target.point ? `${target.point}-to-${s.point?.name ?? "other"}` : `${target.part}-turn`);
         if (target.point && s.point && s.point.name !== target.point) await desk.edit(`measured ${target.point} to ${s.point.name}`, [set(["reading", name, "distance"], list([target.point, s.point.name]))]);
         else if (target.part && part === target.part) await desk.edit(`measured the turn of ${part}`, [set(["reading", name, "turn-of"], text(part))]);
         else return say("Two points make a distance; one part twice makes its turn", true);
@@ -321,7 +321,7 @@ async function down(e) {
         target = s;
         return say("Point where the force points to"), overlay(s);
       } else {
-        const name = fresh("load");
+        const name = fresh(`push-on-${target.point.name}`);
         const angle = Math.round((Math.atan2(s.at[1] - target.at[1], s.at[0] - target.at[0]) * 180) / Math.PI);
         await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
         take("force");

@@ -7,7 +7,7 @@ import { desk } from "./desk.js";
 import { toggleRun } from "./panel.js";
 import "./tell.js";
 import "./text.js";
-import { Trouble, el, get, machine, make, post, say } from "./wire.js";
+import { Trouble, el, get, later, machine, make, post, say } from "./wire.js";
 
 // --- views ----------------------------------------------------------------------------------------------------------------------
 
@@ -56,6 +56,8 @@ el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) =
   }
 });
 desk.on("machines", machines);
+const again = later(1500, machines);
+desk.on("state", (changed) => changed && again());
 desk.on("state", () => {
   view();
   for (const which of /** @type {const} */ (["undo", "redo"])) {
