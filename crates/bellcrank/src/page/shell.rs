@@ -168,6 +168,8 @@ fn board(shown: &Shown<'_>) -> Markup {
                 div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "of " select id="of" {} } }
                 div id="plot" {}
             }
+            section id="beside" aria-label="Compared" {}
+            section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
         }
     }
 }
@@ -183,14 +185,12 @@ fn side() -> Markup {
                 p { label { input type="checkbox" id="arrows" checked; "Forces at the pins" } }
                 p { label { "Stretch drawn " input type="range" id="bend" min="0" max="200" step="10" value="0"; output for="bend" { "off" } } }
                 ul id="load-words" {}
-                pre id="load-text" tabindex="0" {}
             }
             section id="asks" aria-label="Asks" { h2 { "Asks" } ul {} }
             section id="findings" aria-label="Findings" { h2 { "Findings" } p class="count" aria-live="polite" {} ol {} }
             section id="variants" aria-label="Variants" {
                 div class="heads" { h2 { "Variants" } button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" } }
                 ul {}
-                div id="beside" {}
             }
             details id="file" {
                 summary { "The file" span id="file-state" {} }

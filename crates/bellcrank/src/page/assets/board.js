@@ -261,6 +261,7 @@ function shadow(places, kind) {
 function arrows(forces) {
   for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
     const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
+    const vx = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin[0] ?? 0;
     /** @type {number[][]} */
     const taken = [];
     g.replaceChildren(
@@ -277,7 +278,8 @@ function arrows(forces) {
         const wide = f.words.length * 2.1;
         const spots = [[1.5, 0], [1.5, 4], [0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
         const box = (/** @type {number[]} */ [a, b]) => [x + a, y + b - 3.5, x + a + wide, y + b + 1];
-        const clear = (/** @type {number[]} */ p) => box(p).every(Number.isFinite) && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
+        const [left, right] = [-vx, picture.size[0] - vx];
+        const clear = (/** @type {number[]} */ p) => box(p)[0] > left && box(p)[2] < right && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
         const at = spots.find(clear) ?? spots[0];
         taken.push(box(at));
         const text = draw("text", { class: "drive-note", "font-size": 3.43, x: at[0], y: at[1] });

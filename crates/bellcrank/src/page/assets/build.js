@@ -436,6 +436,25 @@ function section(head) {
   return found;
 }
 
+/** Keys and values of an inline table; none when the text is no such table. @param {string} table @returns {[string, string][]} */
+function entries(table) {
+  const inner = /^\{(.*)\}$/.exec(table.trim())?.[1];
+  if (inner == null) return [];
+  const all = [""];
+  let deep = 0;
+  let quoted = false;
+  for (const c of inner) {
+    if (c === '"') quoted = !quoted;
+    if (!quoted) deep += "[{".includes(c) ? 1 : "]}".includes(c) ? -1 : 0;
+    if (c === "," && !deep && !quoted) all.push("");
+    else all[all.length - 1] += c;
+  }
+  return all.flatMap((pair) => {
+    const found = /^\s*([\w-]+)\s*=\s*(.*?)\s*$/.exec(pair);
+    return found ? [/** @type {[string, string]} */ ([found[1], found[2]])] : [];
+  });
+}
+
 /** A value as it stands in the file: what is no number, list, table or text already is put in quotes. @param {string} typed */
 const value = (typed) => (/^\s*([[{"']|[-+]?\d+(\.\d+)?\s*$|true|false)/.test(typed) ? typed : text(typed.trim()));
 
@@ -450,21 +469,25 @@ function inspect() {
   const { kind, name } = what;
   const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
   const table = shaft ? "shaft" : kind;
-  const rows = kind === "point" ? [...section("point")].filter(([k]) => k === name).map(([, v]) => ["place", v.value, ["point", name]]) : [...section(`${table}.${name}`)].map(([k, v]) => [k, v.value, [table, name, k]]);
-  if (kind === "point" && !rows.length) rows.push(...[...section(`row.${name}`)].map(([k, v]) => [k, v.value, ["row", name, k]]));
+  const own = section("point").get(name)?.value;
+  // A constructed point shows what it is constructed from, entry by entry; everything else the lines below its heading.
+  const parsed = kind === "point" && own ? entries(own) : [];
+  /** @type {[string, string, string[]][]} */
+  const rows = kind !== "point" ? [...section(`${table}.${name}`)].map(([k, v]) => [k, v.value, [table, name, k]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
+  if (kind === "point" && !rows.length) for (const [k, v] of section(`row.${name}`)) rows.push([k, v.value, ["row", name, k]]);
   const field = (/** @type {any} */ [key, now, at]) => {
     const whole = now.startsWith("[") === now.includes("]") || !now.startsWith("[");
     const input = make("input", { value: now.replace(/^"([^"]*)"$/, "$1"), autocomplete: "off", spellcheck: "false", disabled: !whole, title: whole ? "" : "Stands on several lines: change it in the file below" });
     input.addEventListener("change", () => desk.edit(`${name}: ${key} ${input.value}`, [set(at, value(input.value))]).then((ok) => ok || (input.value = now)));
-    return make("label", {}, key, input);
+    return make("label", { class: now.length > 22 ? "long" : null }, key, input);
   };
-  const own = make("input", { value: name, autocomplete: "off", spellcheck: "false" });
-  own.addEventListener("change", async () => {
-    const to = own.value.trim().toLowerCase().replaceAll(/\s+/g, "-");
+  const called = make("input", { value: name, autocomplete: "off", spellcheck: "false" });
+  called.addEventListener("change", async () => {
+    const to = called.value.trim().toLowerCase().replaceAll(/\s+/g, "-");
     if (to && to !== name && (await desk.edit(`${name} is now ${to}`, [{ rename: { kind, from: name, to } }]))) desk.pick({ kind, name: to });
-    else own.value = name;
+    else called.value = name;
   });
-  const known = kind === "part" && name === "frame" ? [] : [make("label", {}, "name", own)];
+  const known = kind === "part" && name === "frame" ? [] : [make("label", {}, "name", called)];
   const remove = make("button", { onclick: () => gone(), title: "Delete" }, `Take out ${name}`);
   box.replaceChildren(make("h2", {}, `${kind[0].toUpperCase()}${kind.slice(1)} ${name}`), ...known, ...rows.map(field), ...(name === "frame" ? [] : [remove]));
 }

@@ -110,21 +110,24 @@ function choose(reading) {
 /** Fetches the curves when what they depend on has changed. */
 async function curves() {
   const { drives, readings, good } = desk.state;
-  el("curves").hidden = !drives.length || !readings.length || desk.view === "brief";
+  // Over the drive: readings while it moves, or what it needs and what holds it.
+  const study = desk.view === "load" ? "load" : "motion";
+  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || desk.view === "brief";
+  el("of").parentElement.hidden = study === "load";
   if (!good || el("curves").hidden) return;
   const of = el("of");
   const kept = of.value;
   of.replaceChildren(make("option", { value: "" }, "all readings"), ...readings.map((r) => make("option", {}, r.name)));
   of.value = readings.some((r) => r.name === kept) ? kept : "";
   const drive = el("over").value || drives[0].name;
-  const q = desk.query({ drive, reading: of.value, look: "board" });
+  const q = desk.query({ drive, reading: study === "motion" ? of.value : "", look: "board" });
   // The drive itself runs through the curve: where it stands does not matter.
   q.delete(`at.${drive}`);
-  const key = `${desk.state.version} ${q}`;
+  const key = `${desk.state.version} ${study} ${q}`;
   if (key === asked) return;
   asked = key;
   try {
-    const got = await get("motion", q);
+    const got = await get(study, q);
     if (asked !== key) return;
     curve = { ...got, drive };
     figure(el("plot"), got.plot);

@@ -49,6 +49,7 @@ let loaded = "";
 async function load() {
   const shown = desk.view === "load";
   el("loads").hidden = !shown;
+  el("load-table").hidden = !shown;
   const forces = shown && el("arrows").checked;
   const bend = shown ? Number(el("bend").value) : 0;
   const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}) };
