@@ -208,12 +208,17 @@ export function take(tool) {
   overlay(null);
 }
 
-/** Ends the part that is being drawn. */
-export async function finish() {
-  if (board.tool === "bar" && chain.length > 1) await endBar();
+/** The tool stays in hand for the next. */
+function again() {
   chain = [];
   target = null;
   overlay(null);
+}
+
+/** Ends the part that is being drawn. */
+export async function finish() {
+  if (board.tool === "bar" && chain.length > 1) await endBar();
+  again();
 }
 
 async function endBar() {
@@ -300,7 +305,7 @@ async function down(e) {
         const along = { 0: "right", 90: "up", 180: "left", "-180": "left", "-90": "down" }[angle] ?? `${angle} deg`;
         const slide = fresh(`${target.part}-guide`);
         await desk.edit(`${target.part} slides`, [set(["slide", slide, "part"], text(target.part)), set(["slide", slide, "along"], text(along))]);
-        return take("slide");
+        return again();
       }
     case "read":
       if (!target) {
@@ -312,7 +317,7 @@ async function down(e) {
         if (target.point && s.point && s.point.name !== target.point) await desk.edit(`measured ${target.point} to ${s.point.name}`, [set(["reading", name, "distance"], list([target.point, s.point.name]))]);
         else if (target.part && part === target.part) await desk.edit(`measured the turn of ${part}`, [set(["reading", name, "turn-of"], text(part))]);
         else return say("Two points make a distance; one part twice makes its turn", true);
-        take("read");
+        again();
         return desk.pick({ kind: "reading", name });
       }
     case "force":
@@ -324,7 +329,7 @@ async function down(e) {
         const name = fresh(`push-on-${target.point.name}`);
         const angle = Math.round((Math.atan2(s.at[1] - target.at[1], s.at[0] - target.at[0]) * 180) / Math.PI);
         await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
-        take("force");
+        again();
         return desk.pick({ kind: "load", name });
       }
     case "row":
@@ -339,7 +344,7 @@ async function down(e) {
         const [a, b] = target.spots;
         const name = fresh("holes");
         await desk.edit(`a row of holes in ${target.part}`, [set(["row", name, "on"], text(target.part)), set(["row", name, "first"], written({ ...a, form: a.form })), set(["row", name, "step"], `{ by = [${length(b.at[0] - a.at[0])}, ${length(b.at[1] - a.at[1])}] }`), set(["row", name, "count"], "5"), set(["row", name, "use"], "1")]);
-        take("row");
+        again();
         return desk.pick({ kind: "row", name });
       }
   }
