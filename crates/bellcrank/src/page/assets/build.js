@@ -254,7 +254,7 @@ async function down(e) {
       if (s.point) {
         desk.pick({ kind: "point", name: s.point.name });
         pulled = { point: s.point, spot: null };
-        plate.setPointerCapture(e.pointerId);
+        if (e.pointerId >= 0) plate.setPointerCapture(e.pointerId);
       } else desk.pick(it ? { kind: it.kind, name: it.name } : null);
       return;
     case "point": {
@@ -374,6 +374,33 @@ plate.addEventListener("pointerup", () => {
   else overlay(null);
 });
 plate.addEventListener("dblclick", () => finish());
+
+// --- pointing with keys ---------------------------------------------------------------------------------------------------------
+
+/** Where the keys point, CSS pixels from the corner of the plate. @type {number[] | null} */
+let cursor = null;
+const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+plate.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+  const way = ways[/** @type {keyof ways} */ (e.key)];
+  if (board.tool === "move" || e.target !== plate || (!way && e.key !== "Enter")) return;
+  e.preventDefault();
+  e.stopPropagation();
+  const box = plate.getBoundingClientRect();
+  cursor ??= [box.width / 2, box.height / 2];
+  const by = e.shiftKey ? 1 : 12;
+  if (way) cursor = [Math.min(box.width - 2, Math.max(2, cursor[0] + way[0] * by)), Math.min(box.height - 2, Math.max(2, cursor[1] + way[1] * by))];
+  const [clientX, clientY] = [box.left + cursor[0], box.top + cursor[1]];
+  const on = document.elementFromPoint(clientX, clientY) ?? plate;
+  const send = (/** @type {string} */ kind) => on.dispatchEvent(new PointerEvent(kind, { clientX, clientY, bubbles: true, button: 0, pointerId: -1 }));
+  if (way) send("pointermove");
+  else {
+    send("pointerdown");
+    send("pointerup");
+  }
+  const words = plate.querySelector(".meant text")?.textContent;
+  if (way && words) say(words);
+});
 
 /** Puts a point elsewhere, in the way in which it is constructed where that can be. @param {Point} point @param {Spot} s */
 function replace(point, s) {
