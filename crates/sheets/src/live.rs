@@ -144,6 +144,8 @@ pub struct LiveRod {
     pub rod: usize,
     /// Index of the plane it is seen in.
     pub plane: usize,
+    /// Names of the points it joins.
+    pub joins: [String; 2],
 }
 
 /// Where everything stands in a pose; lengths in mm of the machine.
@@ -287,8 +289,8 @@ pub fn picture(
     let mut built_at = built(k);
     if wanted.scale.is_none() {
         // Names and symbols need room too; names that are wider than the room help nobody by being joined to a tiny machine.
-        let least = 0.6 * k;
-        for _ in 0..3 {
+        let least = 0.45 * k;
+        for _ in 0..6 {
             let over = (built_at.size[0] / room[0]).max(built_at.size[1] / room[1]);
             if over <= 1.0 || k <= least {
                 break;
@@ -316,6 +318,9 @@ pub fn picture(
                     .map_or(String::new(), |r| r.name.clone()),
                 rod,
                 plane,
+                joins: machine.rods.get(rod).map_or_else(Default::default, |r| {
+                    r.joins.map(|p| scene.point_name(p).to_owned())
+                }),
             })
             .collect(),
         places,

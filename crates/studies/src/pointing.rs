@@ -391,7 +391,7 @@ pub fn words(quantity: &Quantity, value: f64) -> String {
     say::short(value, quantity.unit)
 }
 
-fn held(model: &Model, here: &Here) -> Held {
+pub(crate) fn held(model: &Model, here: &Here) -> Held {
     let m = &model.mechanism;
     let moved = (0..model.machine.parts.len()).map(|b| {
         let (Some(now), Some(drawn)) = (here.poses.get(b), m.drawn.get(b)) else {

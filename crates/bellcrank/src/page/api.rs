@@ -196,18 +196,25 @@ struct Begin {
 /// Writes a new machine into the folder.
 async fn begin(State(page): Shared, request: Request) -> Answered {
     let Begin { name, starter } = body(request).await?;
+    // A bare sheet, no machine yet. A quoted name is the same in TOML and in JSON.
+    let empty = format!(
+        "name = {}\nunit = \"mm\"\n\n[point]\n\n[frame]\ncarries = []\n",
+        Value::from(name.trim())
+    );
     let text = match starter.as_deref() {
+        Some("empty") => &empty,
         None | Some("lever") => new::starter(Kind::Lever),
         Some("crank") => new::starter(Kind::Crank),
         Some(other) => {
             return Err(Trouble::refused(format!("there is no starter \"{other}\""))
-                .what_to_do("lever or crank"));
+                .what_to_do("lever, crank or empty"));
         }
     };
+    let text = text.to_owned();
     let name = kept::plain(&name)?;
     let bench = Arc::clone(&page.bench);
     files(move || {
-        bench.begin(&name, text)?;
+        bench.begin(&name, &text)?;
         bench.hub.machines();
         Ok(json_of(&json!({ "name": name })))
     })

@@ -16,6 +16,13 @@ const JS: &str = "text/javascript; charset=utf-8";
 const ASSETS: &[Asset] = &[
     ("page.css", CSS, include_bytes!("assets/page.css")),
     ("page.js", JS, include_bytes!("assets/page.js")),
+    ("wire.js", JS, include_bytes!("assets/wire.js")),
+    ("desk.js", JS, include_bytes!("assets/desk.js")),
+    ("board.js", JS, include_bytes!("assets/board.js")),
+    ("build.js", JS, include_bytes!("assets/build.js")),
+    ("panel.js", JS, include_bytes!("assets/panel.js")),
+    ("tell.js", JS, include_bytes!("assets/tell.js")),
+    ("text.js", JS, include_bytes!("assets/text.js")),
 ];
 
 /// An asset by its name. Browsers ask each time whether it is still the same, so that a newer program never meets an older page.
@@ -25,6 +32,7 @@ pub(crate) fn answer(name: &str, asked: &HeaderMap) -> Response {
         (Some((_, kind, bytes)), _) => (*kind, *bytes),
         // The letters of the drawings, so that texts are as wide on the page as on the sheet.
         (None, "dejavu.ttf") => ("font/ttf", dejavu::sans::regular()),
+        (None, "dejavu-bold.ttf") => ("font/ttf", dejavu::sans::bold()),
         _ => return Trouble::not_there("the page has no such file").into_response(),
     };
     let tag = tag(bytes);

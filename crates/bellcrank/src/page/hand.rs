@@ -10,7 +10,7 @@ use std::time::Instant;
 use quantity::Unit;
 use serde_json::{Map, Value, json};
 use sheets::live::{self, Picture};
-use studies::load::{LoadRequest, load};
+use studies::load;
 use studies::pointing::{Grabbed, Hand, Held, Pull, words};
 use studies::{Model, Quantity, Stand};
 use tokio::sync::oneshot;
@@ -138,13 +138,8 @@ fn values(model: &Model, stand: &Stand) -> (Map<String, Value>, Map<String, Valu
     (numbers, texts)
 }
 
-/// A pose, as the page draws it; with the forces in it under this load case.
-fn pose(
-    hand: &mut Hand<'_>,
-    read: &Read,
-    held: &Held,
-    case: Option<usize>,
-) -> Result<Value, Trouble> {
+/// A pose, as the page draws it; with forces and stretch when they are asked for.
+fn pose(hand: &mut Hand<'_>, read: &Read, held: &Held, also: &Also) -> Result<Value, Trouble> {
     let readings = hand.readings(&held.stand)?;
     let (numbers, words) = values(&read.model, &held.stand);
     let mut answer = json!({
@@ -153,52 +148,51 @@ fn pose(
         "places": live::places(&read.machine, held),
         "readings": readings,
     });
-    if let (Some(case), Value::Object(fields)) = (case, &mut answer) {
-        let (arrows, words) = match forces(read, &held.stand, case) {
-            Ok(arrows) => (arrows, Vec::new()),
-            Err(sentence) => (Vec::new(), vec![sentence]),
-        };
-        fields.insert("arrows".into(), json!(arrows));
-        fields.insert("load_words".into(), json!(words));
+    if let (true, Value::Object(fields)) = (also.forces || also.stretch > 0.0, &mut answer) {
+        fields.extend(pressed(read, &held.stand, also));
     }
     Ok(answer)
 }
 
-/// The forces in a pose, or why there are none to be shown.
-fn forces(read: &Read, stand: &Stand, number: usize) -> Result<Vec<live::Arrow>, String> {
-    let case = read.machine.work.cases.get(number);
-    // A case says where its drives stand; what stands as drawn is put there.
-    for &(drive, value) in case.map_or(&[][..], |case| &case.when) {
-        let (Some(now), Some(own)) = (stand.drives.get(drive), read.machine.drives.get(drive))
-        else {
-            continue;
-        };
-        if *now == own.drawn && *now != value {
-            let name = case.map_or("", |case| case.name.as_str());
-            return Err(format!(
-                "{name} is with {} at {}: put it there, or anywhere but as drawn, to see the forces",
-                own.name,
-                words(&read.model.drive(drive), value)
-            ));
+/// Forces and stretch in a pose; where nothing presses, the sentence that says so.
+fn pressed(read: &Read, stand: &Stand, also: &Also) -> Map<String, Value> {
+    let mut fields = Map::new();
+    match load::pressed(&read.model, stand, also.case, also.stretch) {
+        Ok(pressed) => {
+            if also.forces {
+                let forces = sheets::forces(&pressed.loads, read.machine.unit);
+                fields.insert("arrows".into(), json!(live::arrows(&forces)));
+            }
+            let stretched = pressed.stretched.as_ref();
+            let places = stretched.map(|held| live::places(&read.machine, held));
+            fields.insert("stretched".into(), json!(places));
+            fields.insert("said".into(), json!(pressed.loads.findings));
+        }
+        Err(refusal) => {
+            fields.insert("refused".into(), refusal.to_string().into());
         }
     }
-    let request = LoadRequest {
-        case: Some(number),
-        sweep: None,
-    };
-    let loads = load(&read.model, stand, &request).map_err(|refusal| refusal.message)?;
-    Ok(live::arrows(&sheets::forces(&loads, read.machine.unit)))
+    fields
 }
 
 /// What is asked of a pose besides where everything stands.
-fn case(read: &Read, asked: &Value) -> Result<Option<usize>, Trouble> {
-    if asked.get("forces").and_then(Value::as_bool) != Some(true) {
-        return Ok(None);
-    }
-    match asked.get("case").and_then(Value::as_str) {
-        Some(name) => Ok(Some(question::case(&read.machine, name)?)),
-        None => Ok(Some(0)),
-    }
+struct Also {
+    /// Forces at the pins as arrows.
+    forces: bool,
+    /// Stretch drawn so many times as large as it is.
+    stretch: f64,
+    case: usize,
+}
+
+fn also(read: &Read, asked: &Value) -> Result<Also, Trouble> {
+    Ok(Also {
+        forces: asked.get("forces").and_then(Value::as_bool) == Some(true),
+        stretch: asked.get("stretch").and_then(Value::as_f64).unwrap_or(0.0),
+        case: match asked.get("case").and_then(Value::as_str) {
+            Some(name) => question::case(&read.machine, name)?,
+            None => 0,
+        },
+    })
 }
 
 fn asked_stand(read: &Read, asked: &Value) -> Result<Stand, Trouble> {
@@ -214,7 +208,7 @@ fn asked_stand(read: &Read, asked: &Value) -> Result<Stand, Trouble> {
 /// `POST pose`: puts the machine to these values.
 pub(crate) fn put(hand: &mut Hand<'_>, read: &Read, asked: &Value) -> Result<Value, Trouble> {
     let held = hand.put(&asked_stand(read, asked)?)?;
-    pose(hand, read, &held, case(read, asked)?)
+    pose(hand, read, &held, &also(read, asked)?)
 }
 
 /// The machine drawn so that it can be moved; it stands as drawn where it cannot stand as asked.
@@ -243,7 +237,7 @@ pub(crate) fn picture(
 pub(crate) fn drag(hand: &mut Hand<'_>, read: &Read, asked: &Value) -> Result<Value, Trouble> {
     let pull = pull(read, asked)?;
     let pulled = hand.pull(&asked_stand(read, asked)?, &pull)?;
-    let mut answer = pose(hand, read, &pulled.held, case(read, asked)?)?;
+    let mut answer = pose(hand, read, &pulled.held, &also(read, asked)?)?;
     if let Value::Object(fields) = &mut answer {
         let drive = read.machine.drives.get(pulled.drive);
         fields.insert("drive".into(), json!(drive.map(|drive| &drive.name)));

@@ -1,6 +1,6 @@
-//! The HTML of a view, with the first picture in it.
+//! The HTML of a view, with the first picture in it. What changes later is filled in by the page itself.
 
-use maud::{DOCTYPE, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
 /// What a view shows first.
@@ -17,6 +17,64 @@ pub(crate) struct Shown<'a> {
     pub(crate) state: &'a Value,
 }
 
+/// The stages, and what each is for.
+const VIEWS: [(&str, &str); 3] = [("brief", "Brief"), ("motion", "Motion"), ("load", "Load")];
+
+/// Tools of the board: name, what stands on it, its key, what it does.
+const TOOLS: [(&str, &str, &str, &str); 11] = [
+    (
+        "move",
+        "Move",
+        "M",
+        "Take hold of a part and move the machine",
+    ),
+    (
+        "shape",
+        "Shape",
+        "H",
+        "Pick a point, part or rod; drag a point to another place",
+    ),
+    ("point", "Point", "P", "Mark a point"),
+    (
+        "bar",
+        "Part",
+        "B",
+        "Draw a part from point to point; the first point again, or Enter, ends it",
+    ),
+    ("rod", "Rod", "R", "Join two points by a rod"),
+    ("fix", "Fix", "F", "Pin a point to the frame, or free it"),
+    (
+        "slide",
+        "Slide",
+        "S",
+        "Let a part slide: pick it, then where it is to go",
+    ),
+    (
+        "drive",
+        "Drive",
+        "D",
+        "Pick the part that a hand or motor moves",
+    ),
+    (
+        "read",
+        "Reading",
+        "G",
+        "Measure: pick two points, or one part twice",
+    ),
+    (
+        "force",
+        "Load",
+        "L",
+        "Press on a point: pick it, then where the force points to",
+    ),
+    (
+        "row",
+        "Holes",
+        "O",
+        "A row of holes: pick the part, the first hole and the next",
+    ),
+];
+
 /// The whole document.
 pub(crate) fn page(shown: &Shown<'_>) -> String {
     html! {
@@ -25,15 +83,128 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (shown.title) }
+                meta name="color-scheme" content="dark light";
+                title { (shown.title) " – " (shown.view) }
+                link rel="icon" href="data:,";
                 link rel="stylesheet" href="/assets/page.css";
                 script type="module" src="/assets/page.js" {}
             }
             body data-machine=(shown.machine) data-view=(shown.view) data-version=(shown.state["version"]) {
-                h1 { (shown.title) }
-                main id="board" { (maud::PreEscaped(shown.picture)) }
+                a class="skip" href="#plate" { "To the drawing" }
+                (top(shown))
+                main {
+                    (board(shown))
+                    (side())
+                }
+                p id="gone" role="alert" hidden { "The program is not answering. What was done is in the file; the page goes on by itself when it is back." }
+                noscript { p { "The page moves the machine with JavaScript, which is switched off here." } }
             }
         }
     }
     .into_string()
+}
+
+fn top(shown: &Shown<'_>) -> Markup {
+    html! {
+        header {
+            div class="which" {
+                label for="machines" class="quiet" { "Machine" }
+                select id="machines" { option value=(shown.machine) { (shown.title) } }
+                details id="new" {
+                    summary { "New" }
+                    form id="new-form" {
+                        label { "Name of the machine" input name="name" required maxlength="60" autocomplete="off"; }
+                        button { "Begin" }
+                    }
+                }
+            }
+            h1 class="quiet" { (shown.title) }
+            nav aria-label="Stages" {
+                @for (view, words) in VIEWS {
+                    a href={ "/m/" (escaped(shown.machine)) "/" (view) } data-view=(view) aria-current=[(view == shown.view).then_some("page")] { (words) }
+                }
+            }
+            div class="hands" {
+                button id="undo" disabled title="Ctrl+Z" { "Undo" }
+                button id="redo" disabled title="Ctrl+Shift+Z" { "Redo" }
+                details id="out" {
+                    summary { "Take out" }
+                    ul {
+                        @for (file, words) in [("drawing.svg", "Drawing, SVG"), ("drawing.png", "Drawing, PNG"), ("plot.svg", "Curves, SVG"), ("table.csv", "Table, CSV"), ("answer.json", "Answer, JSON")] {
+                            li { a data-file=(file) href={ "/api/m/" (escaped(shown.machine)) "/export/" (file) } download { (words) } }
+                        }
+                        li { button id="print" { "Print this view" } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn board(shown: &Shown<'_>) -> Markup {
+    html! {
+        section id="board" aria-label="Drawing board" {
+            div id="tools" role="toolbar" aria-label="Tools" aria-orientation="vertical" {
+                @for (i, (name, words, key, title)) in TOOLS.into_iter().enumerate() {
+                    button data-tool=(name) aria-pressed=(i == 0) title=(format!("{title} ({key})")) aria-keyshortcuts=(key) tabindex=(if i == 0 { "0" } else { "-1" }) { (words) }
+                }
+            }
+            div id="plate" tabindex="0" role="group" aria-label="The machine, drawn to scale" { (PreEscaped(shown.picture)) }
+            div id="foot" {
+                p id="say" aria-live="polite" { "\u{a0}" }
+                div class="sight" role="group" aria-label="Sight" {
+                    button id="smaller" aria-label="Smaller" title="Smaller (-)" { "−" }
+                    output id="scale" { "fit" }
+                    button id="larger" aria-label="Larger" title="Larger (+)" { "+" }
+                    button id="fit" title="Whole machine (0)" { "Fit" }
+                    button id="names" aria-pressed="true" title="Names of points (N)" { "Names" }
+                    button id="ghost" title="Leave a shadow of this pose (K)" { "Shadow" }
+                    button id="path" title="Path of the picked point (T)" { "Path" }
+                    button id="drawn" title="Back to the pose as drawn (Home)" { "As drawn" }
+                }
+            }
+            section id="drives" aria-label="Drives" {}
+            section id="curves" aria-label="Curves" {
+                div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "of " select id="of" {} } }
+                div id="plot" {}
+            }
+            section id="beside" aria-label="Compared" {}
+            section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
+        }
+    }
+}
+
+fn side() -> Markup {
+    html! {
+        aside {
+            section id="picked" aria-label="Picked" hidden {}
+            section id="readings" aria-label="Readings" { h2 { "Readings" } dl {} }
+            section id="settings" aria-label="Settings" hidden { h2 { "Settings" } div {} }
+            section id="loads" aria-label="Load" hidden {
+                h2 { "Load" }
+                p { label { input type="checkbox" id="arrows" checked; "Forces at the pins" } }
+                p { label { "Stretch drawn " input type="range" id="bend" min="0" max="200" step="10" value="0"; output for="bend" { "off" } } }
+                ul id="load-words" {}
+            }
+            section id="asks" aria-label="Asks" { h2 { "Asks" } ul {} }
+            section id="findings" aria-label="Findings" { h2 { "Findings" } p class="count" aria-live="polite" {} ol {} }
+            section id="variants" aria-label="Variants" {
+                div class="heads" { h2 { "Variants" } button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" } }
+                ul {}
+            }
+            details id="file" {
+                summary { "The file" span id="file-state" {} }
+                div class="paper" {
+                    pre id="under" aria-hidden="true" {}
+                    textarea id="text" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off" aria-label="Text of the machine file" aria-describedby="problems" {}
+                }
+                ul id="problems" {}
+            }
+        }
+    }
+}
+
+/// A name as one piece of a link.
+fn escaped(name: &str) -> String {
+    super::api::escaped(name)
 }

@@ -5,6 +5,7 @@
 //! fn stretch(&Model, &Stand, case) -> Result<Stretch, Refusal>               // what gives, member by member
 //! fn lost_motion(&Model, &Stand, case) -> Result<LostMotion, Refusal>        // play, and what takes it up
 //! fn bands(&Model, &Stand, case, sweep) -> Result<BandsTable, Refusal>       // nominal, loaded, play, tolerance
+//! fn pressed(&Model, &Stand, case, exaggerated) -> Result<Pressed, Refusal>  // the very pose on show; stretch drawn larger
 //! fn judge_effort, judge_holds, judge_loaded                                 // what asks of load judge
 //! ```
 //!
@@ -20,6 +21,7 @@ mod beam;
 mod detents;
 mod findings;
 mod gives;
+mod here;
 mod judge;
 mod loaded;
 mod pins;
@@ -47,6 +49,7 @@ use rig::Rig;
 use row::{Moved, Ready, Row};
 
 pub use bands::bands;
+pub use here::{Pressed, pressed};
 pub use judge::{Weighed, judge_effort, judge_holds, judge_loaded};
 pub use play::lost_motion;
 pub use stretch::stretch;

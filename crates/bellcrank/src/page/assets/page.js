@@ -1,1 +1,113 @@
-// The page.
+// @ts-check
+/** The page: views, keys, the list of machines. */
+
+import { board, keys, stop } from "./board.js";
+import { finish, gone, take } from "./build.js";
+import { desk } from "./desk.js";
+import { toggleRun } from "./panel.js";
+import "./tell.js";
+import "./text.js";
+import { Trouble, el, get, later, machine, make, post, say } from "./wire.js";
+
+// --- views ----------------------------------------------------------------------------------------------------------------------
+
+function view() {
+  document.body.dataset.view = desk.view;
+  document.title = `${desk.state.title ?? machine} – ${desk.view}`;
+  for (const a of document.querySelectorAll("nav a")) {
+    const on = /** @type {HTMLElement} */ (a).dataset.view === desk.view;
+    if (on) a.setAttribute("aria-current", "page");
+    else a.removeAttribute("aria-current");
+  }
+}
+for (const a of document.querySelectorAll("nav a")) {
+  a.addEventListener("click", (e) => {
+    const m = /** @type {MouseEvent} */ (e);
+    if (m.ctrlKey || m.metaKey || m.shiftKey || m.button) return;
+    e.preventDefault();
+    desk.show(/** @type {HTMLElement} */ (a).dataset.view ?? "motion");
+  });
+}
+desk.on("view", view);
+
+// --- machines -------------------------------------------------------------------------------------------------------------------
+
+async function machines() {
+  try {
+    const got = await get("/api/machines");
+    const all = got.machines ?? got;
+    el("machines").replaceChildren(...all.map((/** @type {any} */ m) => make("option", { value: m.name, selected: m.name === machine }, m.problems ? `${m.title} (${m.problems} ${m.problems === 1 ? "problem" : "problems"})` : m.title)));
+    el("machines").value = machine;
+  } catch (t) {
+    desk.trouble(t);
+  }
+}
+el("machines").addEventListener("change", () => {
+  location.href = `/m/${encodeURIComponent(el("machines").value)}/${desk.view}`;
+});
+el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) => {
+  e.preventDefault();
+  const title = new FormData(/** @type {HTMLFormElement} */ (e.target)).get("name");
+  try {
+    const got = await post("/api/new", { name: String(title), starter: "empty" });
+    location.href = `/m/${encodeURIComponent(got.name)}/motion`;
+  } catch (t) {
+    if (t instanceof Trouble) say(t.sentence, true);
+  }
+});
+desk.on("machines", machines);
+const again = later(1500, machines);
+desk.on("state", (changed) => changed && again());
+desk.on("state", () => {
+  view();
+  for (const which of /** @type {const} */ (["undo", "redo"])) {
+    const what = desk.state[which];
+    el(which).disabled = !what;
+    el(which).title = what ? `${which === "undo" ? "Undo" : "Do again"}: ${what} (${which === "undo" ? "Ctrl+Z" : "Ctrl+Shift+Z"})` : "";
+  }
+  if (desk.state.title) document.querySelectorAll("h1").forEach((h) => (h.textContent = desk.state.title));
+});
+el("undo").addEventListener("click", () => desk.step("undo"));
+el("redo").addEventListener("click", () => desk.step("redo"));
+
+// --- keys -----------------------------------------------------------------------------------------------------------------------
+
+const tools = Object.fromEntries([...el("tools").querySelectorAll("button")].map((b) => [b.getAttribute("aria-keyshortcuts").toLowerCase(), b.dataset.tool]));
+
+addEventListener("keydown", (e) => {
+  const at = /** @type {HTMLElement} */ (e.target);
+  const writes = at.matches("input:not([type=range]):not([type=checkbox]), textarea, select");
+  if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z" && !at.matches("textarea")) {
+    if (writes) return;
+    e.preventDefault();
+    desk.step(e.shiftKey ? "redo" : "undo");
+    return;
+  }
+  if (writes || e.ctrlKey || e.metaKey || e.altKey) return;
+  if (e.key === "Escape") {
+    take("move");
+    desk.pick(null);
+  } else if (e.key === "Enter" && at.id === "plate") finish();
+  else if (e.key === "Delete" && !at.matches("button, a")) gone();
+  else if (e.key === " " && !at.matches("button, a, summary, input")) toggleRun();
+  else if (tools[e.key.toLowerCase()] && !e.shiftKey) take(tools[e.key.toLowerCase()]);
+  else if (keys[e.key] && !at.matches("input")) keys[e.key]();
+  else return;
+  e.preventDefault();
+});
+// Menus close when the focus or the pointer goes elsewhere.
+for (const menu of [el("new"), el("out")]) {
+  document.addEventListener("pointerdown", (e) => menu.contains(/** @type {Node} */ (e.target)) || (menu.open = false));
+  menu.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+    if (e.key !== "Escape") return;
+    menu.open = false;
+    menu.querySelector("summary").focus();
+    e.stopPropagation();
+  });
+}
+document.addEventListener("visibilitychange", () => document.hidden && stop());
+
+void board;
+view();
+machines();
+desk.open();

@@ -1,0 +1,492 @@
+// @ts-check
+/** The drawing board: the machine as a picture whose groups are moved, and the hand that moves them. */
+
+import { desk } from "./desk.js";
+import { draw, el, get, later, say } from "./wire.js";
+
+/** Paper is shown in its true size: CSS pixels to one mm. */
+const PX = 96 / 25.4;
+const plate = el("plate");
+
+/** @type {any} */
+let picture = null;
+/** @type {SVGSVGElement | null} */
+let sheet = null;
+/** @type {{parts: Element[][], points: Element[][], rods: Element[][], springs: Element[][], names: Element[]}} */
+let groups = { parts: [], points: [], rods: [], springs: [], names: [] };
+/** Zoom asked for; none: the whole machine fits. @type {number | null} */
+let scale = null;
+let named = innerWidth >= 700;
+/** Points whose paths are shown. @type {string[]} */
+let paths = [];
+/** Poses left as shadows. @type {any[]} */
+let shadows = [];
+
+export const board = {
+  get picture() {
+    return picture;
+  },
+  get sheet() {
+    return sheet;
+  },
+  /** The tool in hand; every tool but "move" belongs to build.js. */
+  tool: "move",
+  /** What build.js lays over the picture is kept when the picture is drawn anew. @type {() => void} */
+  overlay: () => {},
+  refresh: () => paint(),
+  at,
+  paper,
+  view,
+  blank,
+};
+
+/** An empty plate, with points that belong to no machine yet. @param {any[]} points */
+function blank(points) {
+  const box = plate.getBoundingClientRect();
+  const [w, h] = [box.width / PX, box.height / PX];
+  picture = { scale: 1, points, parts: [], rods: [], views: [{ plane: 0, name: "front", covers: [0, 0, w, h] }], places: { parts: [], points: [], rods: [], springs: [] } };
+  groups = { parts: [], points: [], rods: [], springs: [], names: [] };
+  sheet = draw("svg", { class: "sheet board", viewBox: `0 0 ${w} ${h}`, width: `${w}mm`, height: `${h}mm`, role: "group" });
+  const view = draw("g", { class: "view", "data-view": 0, transform: `translate(${w / 2} ${h / 2})` });
+  view.append(draw("path", { class: "grid", d: `M${-w} 0H${w}M0 ${-h}V${h}` }));
+  for (const p of points) {
+    const [x, y] = paper(p.drawn);
+    const name = draw("text", { class: "note", x: x + 2.5, y: y - 2, "font-size": 3.43 });
+    name.textContent = p.name;
+    view.append(draw("circle", { class: "wide ground", cx: x, cy: y, r: 1.5 }), name);
+  }
+  /** @type {any} */ (sheet).append(view);
+  plate.replaceChildren(sheet);
+  el("scale").textContent = "1:1";
+}
+
+/** The group of a view. @param {number} plane @returns {SVGGElement | null} */
+function view(plane) {
+  return sheet?.querySelector(`g.view[data-view="${plane}"]`) ?? null;
+}
+
+/** Where an event is, right and up in a plane, mm of the machine. @param {{clientX: number, clientY: number}} e @param {number} plane @returns {[number, number]} */
+function at(e, plane) {
+  return inside(e, view(plane));
+}
+
+/** The same in the axes of any group. @param {{clientX: number, clientY: number}} e @param {SVGGraphicsElement | null} group @returns {[number, number]} */
+function inside(e, group) {
+  const m = group?.getScreenCTM();
+  if (!m || !picture) return [0, 0];
+  const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(m.inverse());
+  return [p.x / picture.scale, -p.y / picture.scale];
+}
+
+/** A place of a plane on the paper of its view. @param {number[]} p @returns {[number, number]} */
+function paper(p) {
+  return [p[0] * picture.scale, -p[1] * picture.scale];
+}
+
+/** Fetches the picture as the machine stands, with names placed anew. */
+async function paint() {
+  const box = plate.getBoundingClientRect();
+  const stacked = box.width < 640;
+  // Views one below the other are as tall as they need; the plate grows with them.
+  const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? 1) : box.height;
+  const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (tall - 4) / PX).toFixed(1)}`;
+  // What is built keeps its size under the hand; only a machine that is moved is fitted to the plate.
+  const k = scale ?? (board.tool !== "move" && picture ? picture.scale : null);
+  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "", trace: paths.join(",") };
+  if (!desk.state.good) return;
+  const asked = desk.state.version;
+  try {
+    const got = await get("picture", desk.query(more));
+    if (asked !== desk.state.version || hand) return;
+    take(got.picture);
+  } catch (t) {
+    desk.trouble(t);
+  }
+}
+
+/** @param {any} got */
+function take(got) {
+  const was = board.tool !== "move" && picture?.scale === got.scale ? origin() : null;
+  picture = got;
+  const [left, top] = [plate.scrollLeft, plate.scrollTop];
+  plate.innerHTML = got.svg;
+  [plate.scrollLeft, plate.scrollTop] = [left, top];
+  sheet = plate.querySelector("svg");
+  if (!sheet) return;
+  const now = was && origin();
+  if (was && now) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
+  const all = (/** @type {string} */ kind, /** @type {number} */ n) =>
+    Array.from({ length: n }, (_, i) => [...(sheet?.querySelectorAll(`[data-${kind}="${i}"]`) ?? [])]);
+  const p = got.places;
+  groups = {
+    parts: all("part", p.parts.length),
+    points: all("point", p.points.length),
+    rods: all("rod", p.rods.length),
+    springs: all("spring", p.springs.length),
+    names: [...sheet.querySelectorAll("[data-by-part], [data-by-point], [data-by-rod]")],
+  };
+  holds();
+  el("scale").textContent = got.scale >= 1 ? `${trim(got.scale)}:1` : `1:${trim(1 / got.scale)}`;
+  shadows.forEach((s) => shadow(s, "shadow"));
+  if (desk.pose) apply(desk.pose);
+  light();
+  board.overlay();
+}
+
+/** Where the origin of the first plane is on the screen. */
+function origin() {
+  const m = view(picture.views[0]?.plane ?? 0)?.getScreenCTM();
+  return m ? { x: m.e, y: m.f } : null;
+}
+
+/** @param {number} x */
+const trim = (x) => String(Number(x.toPrecision(2)));
+
+/** Wide invisible lines to take hold of, and the grips of drives made bright. */
+function holds() {
+  for (const [i, all] of groups.parts.entries()) {
+    for (const g of all) {
+      const part = g.querySelector("g.part, g.block, g.wheel, g.eccentric, g.face");
+      if (part && picture.parts[i]?.grip != null) part.classList.add("grip");
+      for (const line of g.querySelectorAll("path.wide, circle.wide")) g.firstElementChild?.append(grip(line));
+    }
+  }
+  for (const g of groups.rods.flat()) {
+    const line = g.querySelector("path");
+    if (line) g.append(grip(line));
+  }
+}
+
+/** @param {Element} line */
+function grip(line) {
+  const wide = /** @type {Element} */ (line.cloneNode());
+  wide.setAttribute("class", "hold");
+  return wide;
+}
+
+/** Moves everything to where a pose has it. @param {any} pose */
+function apply(pose) {
+  if (!picture || !pose?.places || pose.version !== desk.state.version) return;
+  const k = picture.scale;
+  const p = pose.places;
+  if (p.parts.length !== groups.parts.length || p.points.length !== groups.points.length) return;
+  for (const [i, all] of groups.parts.entries()) {
+    const [c, s, x, y] = p.parts[i];
+    const m = `matrix(${c} ${-s} ${s} ${c} ${x * k} ${-y * k})`;
+    for (const g of all) g.setAttribute("transform", m);
+  }
+  for (const [i, all] of groups.points.entries()) {
+    const to = p.points[i];
+    if (to) for (const g of all) g.setAttribute("transform", `translate(${to[0] * k} ${-to[1] * k})`);
+  }
+  for (const [i, all] of groups.rods.entries()) for (const g of all) lay(g, p.rods[i], k);
+  for (const [i, all] of groups.springs.entries()) {
+    const ends = p.springs[i];
+    if (!ends) continue;
+    const [a, b, angle, long] = run(ends, k);
+    void b;
+    for (const g of all) g.setAttribute("transform", `translate(${a[0]} ${a[1]}) rotate(${angle}) scale(${long} 1)`);
+  }
+  for (const g of groups.names) {
+    const by = /** @type {SVGElement} */ (g).dataset;
+    const was = place(picture.places, by);
+    const now = place(p, by);
+    if (was && now) g.setAttribute("transform", `translate(${(now[0] - was[0]) * k} ${(was[1] - now[1]) * k})`);
+  }
+  arrows(pose.arrows ?? []);
+  sheet?.querySelectorAll(".bent").forEach((g) => g.remove());
+  if (pose.stretched) shadow(pose.stretched, "bent");
+}
+
+/** Where what a name goes with is. @param {any} p @param {DOMStringMap} by @returns {number[] | null} */
+function place(p, by) {
+  if (by.byPoint) return p.points[Number(by.byPoint)];
+  if (by.byRod) {
+    const ends = p.rods[Number(by.byRod)];
+    return ends && [(ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2];
+  }
+  const [x, y] = (by.at ?? "0 0").split(" ").map(Number);
+  const [c, s, dx, dy] = p.parts[Number(by.byPart)];
+  return [c * x - s * y + dx, s * x + c * y + dy];
+}
+
+/** Both ends on paper, the direction from one to the other in degrees, how far. @param {number[][]} ends @param {number} k @returns {[number[], number[], number, number]} */
+function run([p, q], k) {
+  const [a, b] = [[p[0] * k, -p[1] * k], [q[0] * k, -q[1] * k]];
+  const d = [b[0] - a[0], b[1] - a[1]];
+  return [a, b, (Math.atan2(d[1], d[0]) * 180) / Math.PI, Math.hypot(d[0], d[1])];
+}
+
+/** Lays a rod between its ends. @param {Element} g @param {number[][] | null} ends @param {number} k */
+function lay(g, ends, k) {
+  if (!ends) return;
+  const [a, b, angle] = run(ends, k);
+  const line = `M${a[0]} ${a[1]}L${b[0]} ${b[1]}`;
+  let end = 0;
+  for (const inner of g.children) {
+    if (inner.tagName === "path") inner.setAttribute("d", line);
+    else if (inner.tagName === "g") {
+      const [x, y] = end ? b : a;
+      inner.setAttribute("transform", `translate(${x} ${y}) rotate(${end ? angle + 180 : angle})`);
+      end++;
+    }
+  }
+}
+
+/** Draws another pose thin behind (or, bent, before) the machine. @param {any} places @param {string} kind */
+function shadow(places, kind) {
+  if (!sheet || places.parts.length !== groups.parts.length) return;
+  const k = picture.scale;
+  for (const v of sheet.querySelectorAll("g.view")) {
+    const all = draw("g", { class: kind, "aria-hidden": "true" });
+    for (const g of v.querySelectorAll(":scope > [data-part], :scope > [data-rod]")) {
+      const copy = /** @type {SVGElement} */ (g.cloneNode(true));
+      copy.querySelectorAll(".hold, title").forEach((e) => e.remove());
+      copy.querySelectorAll("[id]").forEach((e) => e.removeAttribute("id"));
+      copy.removeAttribute("id");
+      if (copy.dataset.part) {
+        const [c, s, x, y] = places.parts[Number(copy.dataset.part)];
+        copy.setAttribute("transform", `matrix(${c} ${-s} ${s} ${c} ${x * k} ${-y * k})`);
+      } else lay(copy, places.rods[Number(copy.dataset.rod)], k);
+      delete copy.dataset.part;
+      delete copy.dataset.rod;
+      all.append(copy);
+    }
+    if (kind === "bent") v.append(all);
+    else v.prepend(all);
+  }
+}
+
+/** Forces as arrows, the words of each where they cover no others. @param {any[]} forces */
+function arrows(forces) {
+  for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
+    const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
+    const vx = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin[0] ?? 0;
+    /** @type {number[][]} */
+    const taken = [];
+    g.replaceChildren(
+      ...forces.filter((f) => f.plane === plane).map((f) => {
+        const [x, y] = paper(f.at);
+        const arrow = draw("g", { class: "force", transform: `translate(${x} ${y})` });
+        const turned = draw("g", { transform: `rotate(${-f.angle})` });
+        turned.append(
+          draw("path", { class: "drive", d: `M1.5 0L${f.long} 0` }),
+          draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
+        );
+        const way = (f.angle * Math.PI) / 180;
+        const tip = [Math.cos(way) * (f.long + 2.5), -Math.sin(way) * (f.long + 2.5) + 1];
+        const wide = f.words.length * 2.1;
+        const spots = [[1.5, 0], [1.5, 4], [0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
+        const box = (/** @type {number[]} */ [a, b]) => [x + a, y + b - 3.5, x + a + wide, y + b + 1];
+        const [left, right] = [-vx, picture.size[0] - vx];
+        const clear = (/** @type {number[]} */ p) => box(p)[0] > left && box(p)[2] < right && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
+        const at = spots.find(clear) ?? spots[0];
+        taken.push(box(at));
+        const text = draw("text", { class: "drive-note", "font-size": 3.43, x: at[0], y: at[1] });
+        text.textContent = f.words;
+        arrow.append(turned, text);
+        return arrow;
+      }),
+    );
+  }
+}
+
+/** Lights what is picked. */
+function light() {
+  sheet?.querySelectorAll(".lit").forEach((g) => g.classList.remove("lit"));
+  if (!desk.picked) return;
+  const { kind, name } = desk.picked;
+  const classes = { point: ".pin", part: ".part, .block, .wheel, .face", shaft: ".part, .eccentric", rod: ".rod", drive: ".drive-of" }[kind] ?? `.${kind}`;
+  for (const g of sheet?.querySelectorAll(classes) ?? []) if (/** @type {SVGElement} */ (g).dataset.name === name) g.classList.add("lit");
+}
+
+// --- the hand -------------------------------------------------------------------------------------------------------------------
+
+/** What is held: part, point or rod, and the plane in which the pointer moves. @type {any} */
+let hand = null;
+
+/** What lies under the pointer. @param {Event} e @returns {any} */
+export function under(e) {
+  const g = /** @type {Element} */ (e.target).closest?.("[data-point], [data-part], [data-rod]");
+  const v = /** @type {Element} */ (e.target).closest?.("g.view");
+  if (!g || !v || !picture) return null;
+  const by = /** @type {SVGGraphicsElement} */ (g).dataset;
+  const plane = Number(/** @type {SVGElement} */ (v).dataset.view);
+  if (by.point) return { kind: "point", name: picture.points[Number(by.point)].name, index: Number(by.point), plane };
+  if (by.rod) return { kind: "rod", name: picture.rods[Number(by.rod)].name, index: Number(by.rod), plane };
+  return { kind: "part", name: picture.parts[Number(by.part)].name, index: Number(by.part), plane, group: g };
+}
+
+/** @param {PointerEvent} e */
+function hold(e) {
+  const it = under(e);
+  if (!it) return null;
+  const plane = picture.views.find((/** @type {any} */ v) => v.plane === it.plane)?.name;
+  if (it.kind === "point") return { plane: it.plane, grab: { point: it.name, plane } };
+  if (it.kind === "rod") {
+    const [a, b] = desk.pose?.places?.rods[it.index] ?? picture.places.rods[it.index] ?? [[0, 0], [1, 0]];
+    const [x, y] = at(e, it.plane);
+    const d = [b[0] - a[0], b[1] - a[1]];
+    const share = ((x - a[0]) * d[0] + (y - a[1]) * d[1]) / (d[0] * d[0] + d[1] * d[1] || 1);
+    return { plane: it.plane, grab: { rod: it.name, share: Math.min(1, Math.max(0, share)), plane } };
+  }
+  return { plane: it.plane, grab: { body: it.name, grabbed: inside(e, it.group), plane } };
+}
+
+plate.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
+  if (board.tool !== "move" || e.button > 0) return;
+  hand = hold(e);
+  if (!hand) {
+    desk.pick(null);
+    return;
+  }
+  e.preventDefault();
+  plate.focus({ preventScroll: true });
+  plate.setPointerCapture(e.pointerId);
+  plate.classList.add("held");
+  const it = under(e);
+  hand.it = { kind: it.kind, name: it.name };
+  hand.from = [e.clientX, e.clientY];
+  stop();
+});
+plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
+  if (!hand || (hand.it && Math.hypot(e.clientX - hand.from[0], e.clientY - hand.from[1]) < 3)) return;
+  // A pull moves the machine; a touch without one picks what is touched.
+  hand.it = null;
+  desk.mover.want({ ...hand.grab, to: at(e, hand.plane), values: desk.mover.next?.values ?? { ...desk.values } });
+});
+for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
+  plate.addEventListener(kind, () => {
+    if (!hand) return;
+    if (hand.it && kind === "pointerup") desk.pick(hand.it);
+    hand = null;
+    plate.classList.remove("held");
+    desk.settled();
+  });
+}
+// A finger on a part moves the machine, elsewhere it scrolls the board.
+plate.addEventListener("touchstart", (/** @type {TouchEvent} */ e) => {
+  if (board.tool !== "move" || under(e)) e.preventDefault();
+}, { passive: false });
+
+// --- turning by itself ----------------------------------------------------------------------------------------------------------
+
+/** @type {{drive: string, perSecond: number, last: number} | null} */
+let turning = null;
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+
+/** Lets a drive run, or stops it. @param {string} drive @param {number} perSecond of its unit */
+export function play(drive, perSecond) {
+  if (turning?.drive === drive) return stop();
+  turning = { drive, perSecond, last: performance.now() };
+  requestAnimationFrame(frame);
+  desk.tell("turning", drive);
+}
+/** @param {number} perSecond */
+export const speed = (perSecond) => {
+  if (turning) turning.perSecond = perSecond;
+};
+export function stop() {
+  if (!turning) return;
+  turning = null;
+  desk.tell("turning", null);
+}
+
+/** @param {number} now */
+function frame(now) {
+  if (!turning) return;
+  const knob = desk.state.drives.find((d) => d.name === turning?.drive);
+  if (!knob) return stop();
+  const wait = calm.matches ? 500 : 0;
+  if (!desk.mover.busy && now - turning.last >= wait) {
+    const shown = Number(desk.pose?.values?.[knob.name] ?? knob.drawn);
+    const whole = knob.unit === "deg" ? 360 : 2 * Math.PI;
+    let next = shown + turning.perSecond * Math.min(0.25, (now - turning.last) / 1000) * (calm.matches ? 2 : 1);
+    if (knob.whole_turn || knob.low == null || knob.high == null) next = knob.drawn + ((((next - knob.drawn) % whole) + whole) % whole);
+    else if (next > knob.high || next < knob.low) {
+      turning.perSecond = -turning.perSecond;
+      next = Math.min(knob.high, Math.max(knob.low, next));
+    }
+    turning.last = now;
+    desk.put({ [knob.name]: next });
+  }
+  requestAnimationFrame(frame);
+}
+
+// --- sight ----------------------------------------------------------------------------------------------------------------------
+
+/** @param {number} by */
+function zoom(by) {
+  if (!picture) return;
+  const old = picture.scale;
+  scale = Math.min(1e3, Math.max(1e-4, old * by));
+  paint();
+}
+const sights = {
+  larger: () => zoom(1.35),
+  smaller: () => zoom(1 / 1.35),
+  fit: () => {
+    scale = null;
+    paint();
+  },
+  names: () => {
+    named = !named;
+    el("names").setAttribute("aria-pressed", String(named));
+    paint();
+  },
+  ghost: () => {
+    if (shadows.length) {
+      shadows = [];
+      sheet?.querySelectorAll(".shadow").forEach((g) => g.remove());
+    } else if (desk.pose) {
+      shadows.push(desk.pose.places);
+      shadow(desk.pose.places, "shadow");
+    }
+    el("ghost").setAttribute("aria-pressed", String(shadows.length > 0));
+  },
+  path: () => {
+    const name = desk.picked?.kind === "point" ? desk.picked.name : null;
+    if (name && !paths.includes(name)) paths.push(name);
+    else if (name) paths = paths.filter((p) => p !== name);
+    else if (paths.length) paths = [];
+    else return say("Pick a point first, then its path is drawn");
+    el("path").setAttribute("aria-pressed", String(paths.length > 0));
+    paint();
+  },
+  drawn: () => {
+    stop();
+    desk.values = {};
+    desk.put({});
+  },
+};
+for (const [id, act] of Object.entries(sights)) el(id).addEventListener("click", act);
+el("names").setAttribute("aria-pressed", String(named));
+/** Keys of the board. @type {Record<string, () => void>} */
+export const keys = { "+": sights.larger, "=": sights.larger, "-": sights.smaller, 0: sights.fit, n: sights.names, k: sights.ghost, t: sights.path, Home: sights.drawn };
+
+// What is turned by its grip keeps its names in place when it comes to rest.
+desk.on("pose", apply);
+desk.on("settled", () => {
+  if (!hand && !turning && !desk.mover.busy) paint();
+});
+desk.on("trouble", () => {
+  // A drive that runs into a dead centre or a stop goes back.
+  if (turning) turning.perSecond = -turning.perSecond;
+});
+desk.on("picked", light);
+desk.on("state", (changed) => {
+  if (!changed) return;
+  shadows = [];
+  plate.classList.toggle("stale", !desk.state.good && groups.parts.length > 0);
+  const known = desk.state.text;
+  paths = paths.filter((p) => known.includes(p));
+  if (desk.state.good) paint();
+});
+let wide = plate.clientWidth;
+const resized = later(200, () => {
+  if (plate.clientWidth !== wide) {
+    wide = plate.clientWidth;
+    paint();
+  }
+});
+new ResizeObserver(resized).observe(plate);

@@ -1,0 +1,204 @@
+// @ts-check
+/** The machine that is open: its text, its values, its pose. Everything else on the page looks here and is told of changes. */
+
+import { Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
+
+/**
+ * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
+ * @typedef {{severity: string, message: string, help?: string|null, line?: number, column?: number, end_column?: number}} Problem
+ * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[]}} State
+ * @typedef {{parts: number[][], points: (number[]|null)[], rods: (number[][]|null)[], springs: (number[][]|null)[]}} Places
+ */
+
+/** Words of a link that are no names of drives. */
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names"];
+
+class Desk extends EventTarget {
+  constructor() {
+    super();
+    /** @type {State} */
+    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [] });
+    this.view = document.body.dataset.view ?? "motion";
+    /** Values that differ from the drawing. @type {Record<string, number|string>} */
+    this.values = {};
+    /** @type {Record<string, string>} */
+    this.words = {};
+    /** What the last pose answered. @type {any} */
+    this.pose = null;
+    /** @type {{kind: string, name: string} | null} */
+    this.picked = null;
+    /** Asked with every pose. @type {Record<string, any>} */
+    this.extra = {};
+    this.mover = new Latest(
+      (/** @type {any} */ want) => post(want.to ? "drag" : "pose", { ...this.extra, ...want, values: want.values ?? this.values }),
+      (got, want) => this.moved(got, want),
+      (t) => this.trouble(t),
+    );
+    /** Where the way back leads when a value is refused. @type {Record<string, number|string>} */
+    this.reached = {};
+    this.link = later(300, () => this.writeLink());
+    this.settled = later(260, () => this.tell("settled"));
+  }
+
+  /** @param {string} kind @param {any} [detail] */
+  tell(kind, detail) {
+    this.dispatchEvent(new CustomEvent(kind, { detail }));
+  }
+  /** @param {string} kind @param {(detail: any) => void} then */
+  on(kind, then) {
+    this.addEventListener(kind, (e) => then(/** @type {CustomEvent} */ (e).detail));
+  }
+
+  async open() {
+    this.readLink();
+    await this.refresh();
+    listen((kind, data) => {
+      if (kind === "changed" && data.version !== this.state.version) this.refresh();
+      if (kind === "machines") this.tell("machines");
+      if (kind === "hello") this.refresh();
+    });
+    whenBack(() => this.refresh());
+    addEventListener("popstate", () => {
+      this.readLink();
+      this.tell("view");
+      this.put({});
+    });
+  }
+
+  /** Fetches the state anew. */
+  async refresh() {
+    try {
+      this.take(await get("state"));
+    } catch (t) {
+      this.trouble(t);
+    }
+  }
+
+  /** @param {State} state */
+  take(state) {
+    const changed = state.version !== this.state.version;
+    this.state = state;
+    if (state.good) {
+      const names = [...state.drives, ...state.settings].map((k) => k.name);
+      for (const name of Object.keys(this.values)) if (!names.includes(name)) delete this.values[name];
+    }
+    this.tell("state", changed);
+    if (changed && state.good) this.put({});
+  }
+
+  /** Puts drives and settings to values. @param {Record<string, number|string>} values */
+  put(values) {
+    Object.assign(this.values, values);
+    this.mover.want({ values: { ...this.values } });
+  }
+
+  /** @param {any} got @param {any} want */
+  moved(got, want) {
+    if (!this.mover.next) {
+      const all = [...this.state.drives, ...this.state.settings];
+      this.values = {};
+      for (const k of all) if (k.name in got.values && Math.abs(got.values[k.name] - k.drawn) > 1e-9) this.values[k.name] = got.values[k.name];
+    }
+    this.reached = { ...this.values };
+    this.words = got.words ?? {};
+    this.pose = got;
+    if (want.to) say(got.met ? got.met.sentence : "");
+    this.tell("pose", got);
+    this.link();
+    this.settled();
+  }
+
+  /** @param {any} t */
+  trouble(t) {
+    if (!(t instanceof Trouble)) throw t;
+    if (t.status === 0) return;
+    say(t.sentence, true);
+    this.values = { ...this.reached };
+    this.tell("trouble", t);
+  }
+
+  /**
+   * Sends a change of the file; when the file was changed elsewhere meanwhile, again on top of that.
+   * @param {string} where @param {object} body @param {string} [said] @returns {Promise<boolean>}
+   */
+  async send(where, body, said) {
+    for (let tries = 0; tries < 3; tries++) {
+      try {
+        this.take(await post(where, { ...body, base: this.state.version, by: me }));
+        if (said) say(said);
+        return true;
+      } catch (t) {
+        if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
+        else {
+          this.trouble(t);
+          return false;
+        }
+      }
+    }
+    return false;
+  }
+
+  /** Makes changes to the file. @param {string} what @param {any[]} changes */
+  edit(what, changes) {
+    return this.send("edit", { say: what, changes }, what);
+  }
+
+  /** Writes the whole text. @param {string} text */
+  write(text) {
+    return this.send("text", { text });
+  }
+
+  /** @param {"undo"|"redo"} which */
+  async step(which) {
+    const what = this.state[which];
+    try {
+      this.take(await post(which, { base: this.state.version, by: me }));
+      if (what) say(`${which === "undo" ? "Undone" : "Done again"}: ${what}`);
+    } catch (t) {
+      if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
+      else this.trouble(t);
+    }
+  }
+
+  /** @param {{kind: string, name: string} | null} what */
+  pick(what) {
+    this.picked = what;
+    this.tell("picked");
+  }
+
+  /** The values as words of a query. @param {Record<string, string>} [more] */
+  query(more = {}) {
+    const q = new URLSearchParams();
+    for (const [name, value] of Object.entries(this.values)) q.set(`at.${name}`, this.words[name] ?? String(value));
+    for (const [name, value] of Object.entries(more)) if (value) q.append(name, value);
+    return q;
+  }
+
+  writeLink() {
+    const q = new URLSearchParams();
+    for (const name of Object.keys(this.values)) q.set(WORDS.includes(name) ? `at.${name}` : name, this.words[name] ?? String(this.values[name]));
+    const query = q.toString().replaceAll("+", "%20");
+    const here = `/m/${encodeURIComponent(document.body.dataset.machine ?? "")}/${this.view}${query ? `?${query}` : ""}`;
+    if (here !== location.pathname + location.search) history.replaceState(null, "", here);
+  }
+
+  readLink() {
+    this.view = location.pathname.split("/").pop() || "motion";
+    this.values = {};
+    for (const [name, value] of new URLSearchParams(location.search)) {
+      if (name.startsWith("at.")) this.values[name.slice(3)] = value;
+      else if (!WORDS.includes(name)) this.values[name] = value;
+    }
+  }
+
+  /** @param {string} view */
+  show(view) {
+    if (view === this.view) return;
+    this.writeLink();
+    this.view = view;
+    history.pushState(null, "", `/m/${encodeURIComponent(document.body.dataset.machine ?? "")}/${view}${location.search}`);
+    this.tell("view");
+  }
+}
+
+export const desk = new Desk();

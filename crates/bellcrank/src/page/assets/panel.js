@@ -1,0 +1,218 @@
+// @ts-check
+/** Drives, settings, readings and their curves. */
+
+import { play, speed, stop } from "./board.js";
+import { desk } from "./desk.js";
+import { draw, el, figure, get, make } from "./wire.js";
+
+/** @typedef {import("./desk.js").Knob} Knob */
+
+/** @type {Map<string, {slide: any, field: any, run: any}>} */
+const knobs = new Map();
+let made = "";
+
+/** Sliders and fields for every drive and setting; made anew only when the machine has others. */
+function build() {
+  const { drives, settings } = desk.state;
+  const now = JSON.stringify([drives, settings]);
+  if (now === made) return;
+  made = now;
+  knobs.clear();
+  el("drives").replaceChildren(...drives.map((k) => knob(k, true)));
+  el("drives").hidden = drives.length === 0;
+  el("settings").querySelector("div").replaceChildren(...settings.map((k) => knob(k, false)));
+  el("settings").hidden = settings.length === 0;
+  const over = el("over");
+  const kept = over.value;
+  over.replaceChildren(...drives.map((d) => make("option", {}, d.name)));
+  if (drives.some((d) => d.name === kept)) over.value = kept;
+}
+
+/** @param {Knob} k @param {boolean} drive */
+function knob(k, drive) {
+  const whole = k.unit === "deg" ? 360 : k.unit === "turn" ? 1 : 2 * Math.PI;
+  const [low, high] = k.whole_turn ? [k.drawn, k.drawn + whole] : [k.low ?? 0, k.high ?? 0];
+  const ranged = high > low;
+  const step = k.holes ? 1 : k.step;
+  const id = `knob-${k.name}`;
+  const put = (/** @type {number|string} */ v) => {
+    stop();
+    desk.put({ [k.name]: v });
+  };
+  const slide = !ranged ? null : make("input", {
+    type: "range", min: low, max: high, step: k.holes ? 1 : "any", value: k.drawn, "aria-label": `${k.name}, ${k.unit}`,
+    oninput: () => put(Number(slide.value)),
+    // Arrow keys go by the step a hand does.
+    onkeydown: (/** @type {KeyboardEvent} */ e) => {
+      const by = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 5, PageDown: -5 }[e.key];
+      if (!by || k.holes) return;
+      e.preventDefault();
+      const one = e.shiftKey ? (high - low) / 1000 : step || (high - low) / 100;
+      put(Math.min(high, Math.max(low, Number(slide.value) + by * one)));
+    },
+  });
+  const field = make("input", {
+    id, type: "text", inputmode: "text", autocomplete: "off", size: 9, title: "Any unit: 35 deg, 1 1/4 in, half turn",
+    onchange: () => field.value.trim() && put(/^[-+\d.,\s]+$/.test(field.value) ? `${field.value} ${k.unit === "1" ? "" : k.unit}`.trim() : field.value),
+    onkeydown: (/** @type {KeyboardEvent} */ e) => e.key === "Escape" && show(),
+  });
+  const nudge = (/** @type {number} */ by) => make("button", { "aria-label": `${k.name} ${by > 0 ? "more" : "less"}`, onclick: () => put(Number(desk.pose?.values?.[k.name] ?? k.drawn) + by * (step || 1)) }, by > 0 ? "+" : "−");
+  let run = null;
+  if (drive && (k.whole_turn || ranged)) {
+    const full = k.whole_turn ? whole : high - low;
+    const pace = make("input", { type: "range", min: 0.05, max: 1.5, step: 0.05, value: 0.25, class: "pace", "aria-label": `Speed of ${k.name}`, title: "Speed", oninput: () => speed(full * Number(pace.value)) });
+    run = make("button", { class: "run", "aria-pressed": "false", "aria-label": `Let ${k.name} run`, title: "Let it run (Space)", onclick: () => play(k.name, full * Number(pace.value)) }, "▶");
+    run.pace = pace;
+  }
+  knobs.set(k.name, { slide, field, run });
+  return make("div", { class: "knob" }, make("label", { for: id }, k.name), ...(slide ? [slide] : [nudge(-1), nudge(1)]), field, ...(run ? [run, run.pace] : []));
+}
+
+/** Shows where everything stands. */
+function show() {
+  for (const [name, k] of knobs) {
+    const value = desk.pose?.values?.[name];
+    if (value == null) continue;
+    if (k.slide && document.activeElement !== k.slide) k.slide.value = value;
+    else if (k.slide && Number(k.slide.value) !== value && !desk.mover.busy) k.slide.value = value;
+    k.slide?.setAttribute("aria-valuetext", desk.words[name] ?? String(value));
+    if (document.activeElement !== k.field || !k.field.matches(":focus")) k.field.value = desk.words[name] ?? value;
+  }
+  const list = el("readings").querySelector("dl");
+  const readings = desk.pose?.readings ?? [];
+  el("readings").hidden = readings.length === 0;
+  if (list.childElementCount !== readings.length) {
+    list.replaceChildren(...readings.map((/** @type {any} */ r) => make("div", {}, make("dt", {}, make("button", { class: "plain", onclick: () => choose(r.reading.name) }, r.reading.name)), make("dd", {}), make("dd", { class: "band" }))));
+  }
+  readings.forEach((/** @type {any} */ r, /** @type {number} */ i) => {
+    const row = list.children[i];
+    row.querySelector("button").textContent = r.reading.name;
+    row.querySelector("dd").textContent = r.words;
+    row.querySelector(".band").textContent = r.band ?? "";
+  });
+  mark();
+}
+
+// --- curves ---------------------------------------------------------------------------------------------------------------------
+
+/** @type {any} */
+let curve = null;
+let asked = "";
+
+/** @param {string} reading */
+function choose(reading) {
+  el("of").value = el("of").value === reading ? "" : reading;
+  curves();
+  const r = desk.state.readings.find((x) => x.name === reading);
+  if (r) desk.pick({ kind: "reading", name: reading });
+}
+
+/** Fetches the curves when what they depend on has changed. */
+async function curves() {
+  const { drives, readings, good } = desk.state;
+  // Over the drive: readings while it moves, or what it needs and what holds it.
+  const study = desk.view === "load" ? "load" : "motion";
+  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || desk.view === "brief";
+  el("of").parentElement.hidden = study === "load";
+  if (!good || el("curves").hidden) return;
+  const of = el("of");
+  const kept = of.value;
+  of.replaceChildren(make("option", { value: "" }, "all readings"), ...readings.map((r) => make("option", {}, r.name)));
+  of.value = readings.some((r) => r.name === kept) ? kept : "";
+  const drive = el("over").value || drives[0].name;
+  const q = desk.query({ drive, reading: study === "motion" ? of.value : "", look: "board" });
+  // The drive itself runs through the curve: where it stands does not matter.
+  q.delete(`at.${drive}`);
+  const key = `${desk.state.version} ${study} ${q}`;
+  if (key === asked) return;
+  asked = key;
+  try {
+    const got = await get(study, q);
+    if (asked !== key) return;
+    curve = { ...got, drive };
+    figure(el("plot"), got.plot);
+    const svg = el("plot").querySelector("svg");
+    curve.marks = (got.fields ?? []).map(() => {
+      const g = draw("g", { class: "here" });
+      g.append(draw("path"), draw("circle", { r: 1.3 }));
+      svg?.append(g);
+      return g;
+    });
+    mark();
+  } catch (t) {
+    asked = "";
+    el("plot").replaceChildren(make("p", { class: "quiet-words" }, /** @type {any} */ (t).sentence ?? ""));
+  }
+}
+
+/** Puts the marks on the curves where the machine stands. */
+function mark() {
+  if (!curve?.fields || !desk.pose) return;
+  const value = desk.pose.values?.[curve.drive];
+  curve.fields.forEach((/** @type {any} */ f, /** @type {number} */ i) => {
+    const [x, y, w, h] = f.at;
+    const share = (/** @type {number} */ v, /** @type {number[]} */ [a, b]) => (v - a) / (b - a);
+    const s = share(value, f.across);
+    const reading = desk.pose.readings?.find((/** @type {any} */ r) => r.reading.name === f.reading);
+    const u = reading?.value == null ? NaN : share(reading.value, f.up);
+    const [line, dot] = curve.marks[i].children;
+    const on = s >= -1e-6 && s <= 1 + 1e-6;
+    curve.marks[i].classList.toggle("off", !on);
+    if (!on) return;
+    line.setAttribute("d", `M${x + s * w} ${y}v${h}`);
+    const seen = u >= -0.02 && u <= 1.02;
+    dot.setAttribute("visibility", seen ? "visible" : "hidden");
+    if (seen) {
+      dot.setAttribute("cx", x + s * w);
+      dot.setAttribute("cy", y + (1 - u) * h);
+    }
+  });
+}
+
+let pulling = false;
+/** @param {PointerEvent} e */
+function pull(e) {
+  const svg = el("plot").querySelector("svg");
+  if (!svg || !curve?.fields?.length) return;
+  const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
+  const f = curve.fields.find((/** @type {any} */ f) => p.x >= f.at[0] - 2 && p.x <= f.at[0] + f.at[2] + 2) ?? curve.fields[0];
+  const [low, high] = f.across;
+  const share = Math.min(1, Math.max(0, (p.x - f.at[0]) / f.at[2]));
+  const k = desk.state.drives.find((d) => d.name === curve.drive);
+  let v = low + share * (high - low);
+  if (k && !k.whole_turn && k.low != null && k.high != null) v = Math.min(k.high, Math.max(k.low, v));
+  stop();
+  desk.put({ [curve.drive]: v });
+}
+const plot = el("plot");
+plot.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
+  if (e.button > 0) return;
+  pulling = true;
+  plot.setPointerCapture(e.pointerId);
+  pull(e);
+});
+plot.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => pulling && pull(e));
+for (const kind of ["pointerup", "pointercancel"]) plot.addEventListener(kind, () => (pulling = false));
+
+el("over").addEventListener("change", curves);
+el("of").addEventListener("change", curves);
+desk.on("state", () => {
+  build();
+  if (desk.state.good) curves();
+});
+desk.on("pose", show);
+desk.on("settled", curves);
+desk.on("trouble", show);
+desk.on("view", curves);
+desk.on("turning", (drive) => {
+  for (const [name, k] of knobs) {
+    if (!k.run) continue;
+    k.run.textContent = name === drive ? "❚❚" : "▶";
+    k.run.setAttribute("aria-pressed", String(name === drive));
+  }
+});
+/** Starts or stops the first drive that goes round. */
+export function toggleRun() {
+  const first = desk.state.drives.find((d) => d.whole_turn) ?? desk.state.drives[0];
+  if (first) knobs.get(first.name)?.run?.click();
+}

@@ -1,0 +1,147 @@
+// @ts-check
+/** What the program has to say: asks, findings, loads, and how kept variants compare. */
+
+import { desk } from "./desk.js";
+import { el, exported, figure, get, make, post, say } from "./wire.js";
+import { jump } from "./text.js";
+
+const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
+
+/** A finding as an entry of a list: picking it lights its part and goes to its line. @param {any} f @param {any} place */
+function finding(f, place) {
+  const [kind, name] = (f.about ?? "").split(".");
+  const go = () => {
+    if (name) desk.pick({ kind, name });
+    jump(place?.line, f.about);
+  };
+  return make("li", { class: f.severity },
+    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
+    ...(f.what_to_try ? [make("p", { class: "try" }, `Try: ${f.what_to_try}`)] : []));
+}
+
+let asked = "";
+async function check() {
+  const { good, version } = desk.state;
+  if (!good || asked === `${version}`) return;
+  asked = `${version}`;
+  try {
+    const got = await get("check");
+    if (got.version !== desk.state.version) return;
+    const answer = got.report.answer;
+    const all = (answer.findings ?? []).map((/** @type {any} */ f, /** @type {number} */ i) => ({ f, place: answer.finding_places?.[i] }));
+    const ask = (/** @type {any} */ x) => x.f.about?.startsWith("ask.");
+    const asks = all.filter(ask);
+    const rest = all.filter((/** @type {any} */ x) => !ask(x));
+    el("asks").querySelector("ul").replaceChildren(...asks.map((/** @type {any} */ x) => finding(x.f, x.place)));
+    el("findings").querySelector("ol").replaceChildren(...rest.map((/** @type {any} */ x) => finding(x.f, x.place)));
+    const missed = asks.filter((/** @type {any} */ x) => x.f.severity !== "kept").length;
+    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : `all ${asks.length} asks kept`) : "no asks in the file";
+    const count = el("findings").querySelector(".count");
+    if (count.textContent !== words) count.textContent = words;
+    el("asks").hidden = asks.length === 0;
+  } catch (t) {
+    asked = "";
+    desk.trouble(t);
+  }
+}
+
+let loaded = "";
+async function load() {
+  const shown = desk.view === "load";
+  el("loads").hidden = !shown;
+  el("load-table").hidden = !shown;
+  const forces = shown && el("arrows").checked;
+  const bend = shown ? Number(el("bend").value) : 0;
+  const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}) };
+  if (JSON.stringify(extra) !== JSON.stringify(desk.extra)) {
+    desk.extra = extra;
+    if (desk.state.good) desk.put({});
+  }
+  if (!shown || !desk.state.good) return;
+  const q = desk.query();
+  const key = `${desk.state.version} ${q}`;
+  if (key === loaded) return;
+  loaded = key;
+  try {
+    const got = await get("load", q);
+    if (loaded === key) el("load-text").textContent = got.text;
+  } catch (t) {
+    loaded = "";
+    el("load-text").textContent = /** @type {any} */ (t).sentence;
+  }
+}
+el("arrows").addEventListener("change", load);
+el("bend").addEventListener("input", () => {
+  const n = Number(el("bend").value);
+  el("bend").nextElementSibling.textContent = n ? `${n} times` : "off";
+  load();
+});
+
+// --- variants -------------------------------------------------------------------------------------------------------------------
+
+async function kept() {
+  try {
+    const { kept } = await get("kept");
+    el("variants").querySelector("ul").replaceChildren(...kept.map((/** @type {string} */ name) => make("li", {},
+      make("button", { class: "plain", title: "Compare with the machine as it is now", onclick: () => compare(name) }, name),
+      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"))));
+  } catch (t) {
+    desk.trouble(t);
+  }
+}
+el("keep").addEventListener("click", async () => {
+  try {
+    const now = new Date();
+    const name = `${now.toISOString().slice(0, 10)} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
+    await post("keep", { name });
+    say(`Kept as ${name}`);
+    kept();
+  } catch (t) {
+    desk.trouble(t);
+  }
+});
+
+/** Curves and findings of now and of a variant, side by side. @param {string} name */
+async function compare(name) {
+  try {
+    const drive = el("over").value;
+    const [curves, checks] = await Promise.all([
+      drive ? get("compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
+      get("compare", new URLSearchParams({ with: name, of: "check" })),
+    ]);
+    const column = (/** @type {string} */ title, /** @type {any} */ curve, /** @type {any} */ check) => {
+      const plot = make("div", { class: "plot" });
+      figure(plot, curve?.plot);
+      const said = (check?.report?.answer?.findings ?? []).filter((/** @type {any} */ f) => f.severity !== "note");
+      const list = said.length ? said.map((/** @type {any} */ f) => finding(f, null)) : [make("li", {}, check?.error ?? "nothing to say")];
+      return make("div", {}, make("h3", {}, title), plot, make("ol", {}, ...list));
+    };
+    el("beside").replaceChildren(column("Now", curves?.now, checks.now), column(name, curves?.kept, checks.kept), make("button", { onclick: () => el("beside").replaceChildren() }, "Put away"));
+    el("beside").scrollIntoView({ block: "nearest" });
+  } catch (t) {
+    desk.trouble(t);
+  }
+}
+
+// --- taking out -----------------------------------------------------------------------------------------------------------------
+
+el("out").addEventListener("toggle", () => {
+  for (const a of el("out").querySelectorAll("a")) {
+    const more = a.dataset.file === "plot.svg" || a.dataset.file === "table.csv" ? { drive: el("over").value } : {};
+    a.href = exported(a.dataset.file, desk.query(/** @type {any} */ (more)));
+  }
+});
+el("print").addEventListener("click", () => print());
+
+desk.on("state", (changed) => {
+  check();
+  load();
+  if (changed) kept();
+});
+desk.on("settled", load);
+desk.on("pose", (pose) => {
+  if (desk.view !== "load") return;
+  const said = pose.said ?? [];
+  el("load-words").replaceChildren(...(pose.refused ? [make("li", {}, pose.refused)] : said.map((/** @type {any} */ f) => finding(f, null))));
+});
+desk.on("view", load);

@@ -1,0 +1,167 @@
+// @ts-check
+/** Talking with the program: requests, troubles, and news of changes. */
+
+export const machine = document.body.dataset.machine ?? "";
+const base = `/api/m/${encodeURIComponent(machine)}/`;
+/** Tells this window's own changes from others'. */
+export const me = `page ${Math.random().toString(36).slice(2, 8)}`;
+
+/** A request that was not answered as hoped: one sentence, what to do, and whatever came with it. */
+export class Trouble extends Error {
+  /** @param {number} status @param {any} data */
+  constructor(status, data) {
+    super(data?.error ?? "the program is not answering");
+    this.status = status;
+    this.what = data?.what_to_do ?? "";
+    this.data = data ?? {};
+  }
+  get sentence() {
+    return this.what ? `${this.message}; ${this.what}` : this.message;
+  }
+}
+
+/** @param {string} path @param {RequestInit} [how] @returns {Promise<any>} */
+async function fetched(path, how) {
+  let answer;
+  try {
+    answer = await fetch(path, how);
+  } catch {
+    gone(true);
+    throw new Trouble(0, null);
+  }
+  gone(false);
+  const data = await answer.json().catch(() => null);
+  if (!answer.ok) throw new Trouble(answer.status, data);
+  return data;
+}
+
+/** @param {string} path @param {URLSearchParams | string} [query] */
+export const get = (path, query = "") => fetched(`${path.startsWith("/") ? path : base + path}?${query}`);
+
+/** @param {string} path @param {object} body */
+export const post = (path, body) =>
+  fetched(path.startsWith("/") ? path : base + path, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(body),
+  });
+
+/** @param {string} file @param {URLSearchParams} query */
+export const exported = (file, query) => `${base}export/${file}?${query}`;
+
+let away = false;
+/** @type {(() => void)[]} */
+const returns = [];
+/** Called when the program is back after it was gone. @param {() => void} then */
+export const whenBack = (then) => returns.push(then);
+
+/** @param {boolean} is */
+function gone(is) {
+  if (is === away) return;
+  away = is;
+  const note = document.getElementById("gone");
+  if (note) note.hidden = !is;
+  document.body.classList.toggle("away", is);
+  if (!is) returns.forEach((then) => then());
+}
+
+/** News from the program. @param {(kind: string, data: any) => void} told */
+export function listen(told) {
+  const news = new EventSource(`/api/events?m=${encodeURIComponent(machine)}`);
+  for (const kind of ["changed", "machines", "hello"]) {
+    news.addEventListener(kind, (e) => {
+      gone(false);
+      let data = {};
+      try {
+        data = JSON.parse(/** @type {MessageEvent} */ (e).data || "{}");
+      } catch {
+        // News without data is news all the same.
+      }
+      told(kind, data);
+    });
+  }
+  news.onopen = () => gone(false);
+  news.onerror = () => gone(true);
+}
+
+/**
+ * Runs one request at a time; of those that come meanwhile only the latest. The picture never lags behind a queue.
+ * @template A @template B
+ */
+export class Latest {
+  /** @param {(want: A) => Promise<B>} run @param {(got: B, want: A) => void} then @param {(t: Trouble) => void} fail */
+  constructor(run, then, fail) {
+    Object.assign(this, { run, then, fail });
+    this.run = run;
+    this.then = then;
+    this.fail = fail;
+    this.busy = false;
+    /** @type {A | undefined} */
+    this.next = undefined;
+  }
+  /** @param {A} want */
+  async want(want) {
+    if (this.busy) {
+      this.next = want;
+      return;
+    }
+    this.busy = true;
+    try {
+      this.then(await this.run(want), want);
+    } catch (t) {
+      if (!(t instanceof Trouble)) throw t;
+      this.fail(t);
+    } finally {
+      this.busy = false;
+      const next = this.next;
+      this.next = undefined;
+      if (next !== undefined) this.want(next);
+    }
+  }
+}
+
+/** @param {string} id @returns {any} */
+export const el = (id) => document.getElementById(id);
+
+/**
+ * Makes an element. @param {string} tag @param {Record<string, any>} [has] @param {...(Node | string)} inner @returns {any}
+ */
+export function make(tag, has = {}, ...inner) {
+  const e = document.createElement(tag);
+  for (const [key, value] of Object.entries(has)) {
+    if (key.startsWith("on")) e.addEventListener(key.slice(2), value);
+    else if (value === true) e.setAttribute(key, "");
+    else if (value !== false && value != null) e.setAttribute(key, String(value));
+  }
+  e.append(...inner);
+  return e;
+}
+
+/** Makes an SVG element. @param {string} tag @param {Record<string, any>} [has] @returns {any} */
+export function draw(tag, has = {}) {
+  const e = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [key, value] of Object.entries(has)) e.setAttribute(key, String(value));
+  return e;
+}
+
+/** Puts a plot into an element, dressed by the page instead of by its own style sheet. @param {Element} into @param {string | undefined} svg */
+export function figure(into, svg) {
+  into.innerHTML = (svg ?? "").replace(/<style>[^]*?<\/style>/, "");
+  into.querySelector("svg")?.classList.add("curve");
+}
+
+/** Says one thing at the foot of the board. @param {string} words @param {boolean} [bad] */
+export function say(words, bad = false) {
+  const at = el("say");
+  if (at.textContent !== words) at.textContent = words || "\u00a0";
+  at.classList.toggle("bad", bad);
+}
+
+/** Calls once, a while after the last call. @param {number} ms @param {() => void} then */
+export function later(ms, then) {
+  let timer = 0;
+  return () => {
+    clearTimeout(timer);
+    timer = window.setTimeout(then, ms);
+  };
+}
