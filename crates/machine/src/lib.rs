@@ -16,6 +16,7 @@ mod fields;
 mod ground;
 mod guides;
 mod load;
+pub mod logbook;
 pub mod model;
 mod nearest;
 mod node;

@@ -177,6 +177,19 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Unread> {
     Ok(bytes)
 }
 
+/// The text of another file that belongs to a machine; `a` says what it is.
+pub(crate) fn text_from(path: &Path, a: &str) -> Result<String, Diagnostic> {
+    let name = safe(&path.display().to_string());
+    let bytes = bytes(path).map_err(|Unread { code, why, .. }| {
+        Diagnostic::error(code, format!("{name} {why}")).help(format!("name {a}"))
+    })?;
+    match text_of(&bytes) {
+        Ok(text) => Ok(text.to_owned()),
+        Err((what, _)) => Err(Diagnostic::error("not-text", format!("{name} {what}"))
+            .help(format!("{a} is plain text in UTF-8"))),
+    }
+}
+
 /// The text in these bytes without a byte order mark, or what they are instead.
 fn text_of(bytes: &[u8]) -> Result<&str, (String, &'static str)> {
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {

@@ -37,6 +37,7 @@ mod body;
 mod buckets;
 mod drawing;
 mod drives;
+mod fit_plot;
 mod font;
 mod forces;
 mod geometry;

@@ -166,6 +166,7 @@ const BETWEEN: f64 = 6.0;
 const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
+pub use crate::fit_plot::of_fit;
 pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::of_motion;
 

@@ -36,6 +36,8 @@ pub(crate) enum Command {
     Load(Load),
     /// How far readings and asks stray on machines as made, and which dimensions to hold
     Spread(Spread),
+    /// What the machine as built is like, from readings taken on it, and what to turn
+    DialIn(DialIn),
     /// Print the JSON schema of the answers
     #[command(hide = true)]
     Schema,
@@ -287,6 +289,72 @@ pub(crate) struct Spread {
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
     /// Draw whose share of the spread is how great, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) plot: Option<PathBuf>,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct DialIn {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The log; without it, the one beside the machine file (embosser.toml has embosser.log.toml)
+    #[arg(long, value_name = "LOG")]
+    pub(crate) log: Option<PathBuf>,
+    /// A table of readings (CSV), headed like "set (deg),gap up (mm),gap down (mm)"; may be repeated
+    #[arg(long, value_name = "TABLE")]
+    pub(crate) readings: Vec<PathBuf>,
+    /// A dimension as measured, such as "rod front: length = 180.04 mm"; may be repeated
+    #[arg(long, value_name = "DIMENSION=VALUE")]
+    pub(crate) measured: Vec<String>,
+    /// A job that was run: the leather, the die; with --at, --set and --read
+    #[arg(long, value_name = "NAME")]
+    pub(crate) job: Option<String>,
+    /// What a reading was in that job, such as "gap = 0.36 mm"; may be repeated
+    #[arg(
+        long = "read",
+        value_name = "READING=VALUE",
+        allow_hyphen_values = true
+    )]
+    pub(crate) reads: Vec<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// How far off a reading or a measured value may be 95 times of 100
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) uncertainty: Option<String>,
+    /// How far off the drive may have been put 95 times of 100
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) position: Option<String>,
+    /// Zero of the indicator: unknown, true, or kept since the run before; without it, unknown
+    #[arg(long, value_name = "ZERO")]
+    pub(crate) zero: Option<String>,
+    /// The load case under which the table was taken
+    #[arg(long, value_name = "CASE")]
+    pub(crate) under: Option<String>,
+    /// The instrument
+    #[arg(long, value_name = "INSTRUMENT")]
+    pub(crate) with: Option<String>,
+    /// The day, such as 2026-03-14
+    #[arg(long, value_name = "DAY")]
+    pub(crate) on: Option<String>,
+    /// Write what is given here into the log as well
+    #[arg(long)]
+    pub(crate) keep: bool,
+    /// Print an empty table for readings, to be filled in and read back with --readings
+    #[arg(long)]
+    pub(crate) blank: bool,
+    /// The reading of that table; without it, the one most asked for
+    #[arg(long)]
+    pub(crate) reading: Option<String>,
+    /// The drive of that table; without it, the one by which the reading is asked for
+    #[arg(long)]
+    pub(crate) drive: Option<String>,
+    /// Show no more than so many dimensions (as text; CSV and JSON have all)
+    #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
+    pub(crate) most: usize,
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Draw the readings on their curves, and how far they are off the drawing, into this .svg or .png file
     #[arg(long, value_name = "PICTURE")]
     pub(crate) plot: Option<PathBuf>,
 }

@@ -3,6 +3,7 @@
 pub(crate) mod args;
 pub(crate) mod check;
 mod csv;
+mod dial_in;
 pub(crate) mod draw;
 pub(crate) mod exit;
 pub(crate) mod fault;
@@ -80,6 +81,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
     let json = match &args.command {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
         Command::Load(load) => args.json || load.format == args::Format::Json,
+        Command::DialIn(dial_in) => args.json || dial_in.format == args::Format::Json,
         Command::Spread(spread) => args.json || spread.format == args::Format::Json,
         _ => args.json,
     };
@@ -96,6 +98,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
         Command::Load(load) => load::run(load, json),
         Command::Spread(spread) => spread::run(spread, json),
+        Command::DialIn(dial_in) => dial_in::run(dial_in, json),
         Command::Schema => Ok(printed(report::schema())),
         Command::Completions { shell } => Ok(printed(completions(*shell))),
         Command::Man { command } => man(command.as_deref()).map(printed),

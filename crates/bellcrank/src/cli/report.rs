@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::dial::answers::DialIn;
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::spread::Spread;
 use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
@@ -66,6 +67,8 @@ pub(crate) enum Answer {
     Load(Loaded),
     /// Of `spread`.
     Spread(Spreads),
+    /// Of `dial-in`.
+    DialIn(DialedIn),
 }
 
 impl Answer {
@@ -133,6 +136,20 @@ pub(crate) struct Spreads {
     #[serde(flatten)]
     pub(crate) spread: Spread,
     /// The file with the bars, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
+}
+
+/// A machine fitted to its readings.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct DialedIn {
+    #[serde(flatten)]
+    pub(crate) dial_in: DialIn,
+    /// The log.
+    pub(crate) log: String,
+    /// What the command line added was written into it.
+    pub(crate) kept: bool,
+    /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
 }

@@ -5,7 +5,7 @@ mod budget;
 mod machines;
 mod probe;
 pub(crate) mod tolerances;
-mod vary;
+pub(crate) mod vary;
 mod watch;
 
 pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};

@@ -1,0 +1,506 @@
+//! `bellcrank dial-in`.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use machine::logbook::{self, Date, Known, Log, append};
+use machine::{Diagnostic, Severity as Grave, nearest};
+use quantity::Unit;
+use studies::dial::answers::{DialIn, Fit, Next};
+use studies::dial::{blank, dial_in, known};
+use studies::{Inside, Quantity, Severity};
+
+use super::args::{DialIn as Args, Format};
+use super::check::finding_text;
+use super::exit::Exit;
+use super::fault::Fault;
+use super::numbers::{NONE, bare, bare_or_none, percent, signed_with_unit, standing, with_unit};
+use super::progress::during;
+use super::question::{self, Read, shown};
+use super::report::{Answer, DialedIn};
+use super::table::{Column, lay_out, wrap};
+use super::{Done, WIDTH, Worked, csv, output, picture};
+
+/// The log of a machine, with what the command line adds to it.
+pub(crate) struct Logged {
+    pub(crate) path: PathBuf,
+    pub(crate) text: String,
+    pub(crate) log: Log,
+    /// Something was added.
+    pub(crate) added: bool,
+}
+
+pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
+    let mut read = question::read(&args.file)?;
+    if args.blank {
+        return blank_table(args, &read);
+    }
+    let picture = match &args.plot {
+        Some(path) => Some((path, picture::kind(path, &read.sources)?)),
+        None => None,
+    };
+    let entries = entries(args, &read)?;
+    let path = args
+        .log
+        .clone()
+        .unwrap_or_else(|| logbook::beside(&args.file.file));
+    let logged = log(&mut read, &path, &entries)?;
+    if args.keep && logged.added {
+        output::write(&logged.path, logged.text.as_bytes())?;
+    }
+    let (answer, built) = during("fitting the machine to its readings", || {
+        dial_in(&read.model, &logged.log)
+    })
+    .map_err(Fault::machine)?;
+    if let (Some((path, kind)), Some(fit)) = (picture, &answer.fit) {
+        let figure = sheets::plot::curves(&sheets::plot::of_fit(&answer.machine, fit));
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
+    }
+    let missed = built.is_none()
+        || answer
+            .findings
+            .iter()
+            .any(|f| matches!(f.severity, Severity::Fault | Severity::Miss));
+    let exit = match read.judge() {
+        Exit::Kept if missed => Exit::Missed,
+        other => other,
+    };
+    let text = match args.format {
+        Format::Csv => table(&answer, read.machine.unit),
+        _ => text(&answer, args.most, &read, output::colour_out()),
+    };
+    let answer = Answer::DialIn(DialedIn {
+        dial_in: answer,
+        log: shown(&logged.path),
+        kept: args.keep && logged.added,
+        plot: args.plot.as_deref().map(shown),
+    });
+    Ok(Worked { exit, answer, text }.done(&read, json))
+}
+
+/// Reads the log with these entries behind it; the sources of the machine are followed by the log's.
+pub(crate) fn log(read: &mut Read, path: &Path, entries: &str) -> Result<Logged, Fault> {
+    let there = path.exists();
+    let mut text = if there || entries.is_empty() {
+        logbook::text(path).map_err(|problem| not_there(read, path, problem, there))?
+    } else {
+        String::new()
+    };
+    let added = !entries.is_empty();
+    if added {
+        text = append(&text, entries);
+    }
+    let found = logbook::read(
+        &shown(path),
+        &text,
+        &read.machine,
+        &known(&read.model),
+        &read.sources,
+    );
+    let Some(log) = found.log else {
+        return Err(Fault {
+            exit: Exit::File,
+            problems: found.problems,
+            sources: found.sources,
+        });
+    };
+    read.sources = found.sources;
+    read.warnings.extend(found.problems);
+    Ok(Logged {
+        path: path.to_owned(),
+        text,
+        log,
+        added,
+    })
+}
+
+fn not_there(read: &Read, path: &Path, problem: Diagnostic, there: bool) -> Fault {
+    let problem = if there {
+        problem
+    } else {
+        Diagnostic::new(Grave::Error, "cannot-read", format!("{} has no log: {} is not there", read.machine.name, path.display()))
+            .help(format!("bellcrank dial-in {} --blank prints a table for readings; fill it in and give it with --readings", read.file))
+    };
+    Fault {
+        exit: Exit::Disk,
+        problems: vec![problem],
+        sources: read.sources.clone(),
+    }
+}
+
+/// What the command line adds to the log, as it is written there.
+fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
+    let mut entries = String::new();
+    let on = match &args.on {
+        Some(text) => Some(Date::parse(text).ok_or_else(|| {
+            Fault::usage(
+                format!("--on \"{text}\" is no day"),
+                "write year, month and day: 2026-03-14",
+            )
+        })?),
+        None => None,
+    };
+    let uncertainty = |what: &str| {
+        args.uncertainty.as_deref().ok_or_else(|| {
+            Fault::usage(
+                format!("{what} needs --uncertainty"),
+                "write how far off it may be 95 times of 100: --uncertainty \"0.01 mm\"",
+            )
+        })
+    };
+    let known = known(&read.model);
+    for text in &args.measured {
+        let (name, value) = pair("--measured", text)?;
+        let dimension = dimension(&known, name, read)?;
+        entries.push_str(&logbook::measured_entry(
+            dimension,
+            value,
+            uncertainty("--measured")?,
+            args.with.as_deref().unwrap_or_default(),
+            on,
+        ));
+    }
+    if let Some(name) = &args.job {
+        let pairs = |option: &str, texts: &[String]| -> Result<Vec<(String, String)>, Fault> {
+            texts
+                .iter()
+                .map(|t| pair(option, t).map(|(a, b)| (a.to_owned(), b.to_owned())))
+                .collect()
+        };
+        entries.push_str(&logbook::job_entry(
+            name,
+            on,
+            &pairs("--at", &args.pose.at)?,
+            &pairs("--set", &args.pose.set)?,
+            &pairs("--read", &args.reads)?,
+            args.uncertainty.as_deref(),
+        ));
+    }
+    for path in &args.readings {
+        let text = logbook::text(path).map_err(|problem| Fault {
+            exit: Exit::Disk,
+            problems: vec![problem],
+            sources: read.sources.clone(),
+        })?;
+        let mut extra = vec![("uncertainty", quoted(uncertainty("--readings")?))];
+        let words = [
+            ("zero", &args.zero),
+            ("position", &args.position),
+            ("under", &args.under),
+            ("with", &args.with),
+        ];
+        extra.extend(
+            words
+                .into_iter()
+                .filter_map(|(key, word)| Some((key, quoted(word.as_deref()?)))),
+        );
+        extra.extend(on.map(|on| ("on", format!("\"{on}\""))));
+        for (key, texts) in [("at", &args.pose.at), ("set", &args.pose.set)] {
+            let pairs: Result<Vec<String>, Fault> = texts
+                .iter()
+                .map(|t| pair(&format!("--{key}"), t).map(|(a, b)| format!("{a} = {}", typed(b))))
+                .collect();
+            let pairs = pairs?;
+            if !pairs.is_empty() {
+                extra.push((key, format!("{{ {} }}", pairs.join(", "))));
+            }
+        }
+        let entry = logbook::from_csv(&shown(path), &text, &read.machine, &extra).map_err(
+            |(sources, problems)| Fault {
+                exit: Exit::File,
+                problems,
+                sources,
+            },
+        )?;
+        entries.push_str(&entry);
+    }
+    Ok(entries)
+}
+
+fn typed(text: &str) -> String {
+    if text.parse::<u32>().is_ok() {
+        text.to_owned()
+    } else {
+        quoted(text)
+    }
+}
+
+fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+/// The dimension of this name.
+fn dimension<'k>(known: &'k [Known], name: &str, read: &Read) -> Result<&'k Known, Fault> {
+    known.iter().find(|k| k.name == name).ok_or_else(|| {
+        let near = nearest(name, known.iter().map(|k| k.name.as_str()));
+        let help = match near {
+            Some(near) => format!("perhaps \"{near}\" is meant"),
+            None => format!("bellcrank sensitivity {} lists the dimensions", read.file),
+        };
+        Fault::usage(
+            format!("{} has no dimension \"{name}\"", read.machine.name),
+            help,
+        )
+    })
+}
+
+/// `NAME = VALUE`; the name of a dimension may hold anything but a `=`.
+fn pair<'a>(option: &str, text: &'a str) -> Result<(&'a str, &'a str), Fault> {
+    let parts = text.split_once('=').map(|(n, v)| (n.trim(), v.trim()));
+    parts
+        .filter(|(n, v)| !n.is_empty() && !v.is_empty())
+        .ok_or_else(|| {
+            Fault::usage(
+                format!("{option} \"{text}\" is not a name with its value"),
+                format!("write it as {option} \"NAME = VALUE\""),
+            )
+        })
+}
+
+fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
+    let reading = match &args.reading {
+        Some(name) => question::readings(&read.machine, std::slice::from_ref(name))?
+            .first()
+            .copied(),
+        None => None,
+    };
+    let drive = match &args.drive {
+        Some(name) => Some(question::drive(&read.machine, Some(name))?),
+        None => None,
+    };
+    let stand = question::stand(read, &args.pose)?;
+    let sheet = blank(&read.model, &stand, reading, drive).map_err(Fault::machine)?;
+    let places: Vec<String> = sheet
+        .places
+        .iter()
+        .map(|p| bare(*p, sheet.drive.unit))
+        .collect();
+    Ok(Done {
+        exit: Exit::Kept,
+        text: logbook::blank(
+            &sheet.drive.name,
+            sheet.drive.unit.symbol(),
+            &sheet.reading.name,
+            sheet.reading.unit.symbol(),
+            &places,
+        ),
+    })
+}
+
+/// The unit in which a dimension is read.
+fn unit_of(inside: Inside, length: Unit) -> Unit {
+    if inside == Inside::Radian {
+        Unit::Degree
+    } else {
+        length
+    }
+}
+
+pub(super) fn text(answer: &DialIn, most: usize, read: &Read, colour: bool) -> String {
+    let length = read.machine.unit;
+    let count =
+        |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+    let mut text = wrap(
+        &format!(
+            "{}: {}, {}; ± holds 95 times of 100",
+            answer.machine,
+            count(answer.readings, "reading", "readings"),
+            count(answer.measured, "dimension measured", "dimensions measured")
+        ),
+        WIDTH,
+        2,
+    ) + "\n\n";
+    for finding in &answer.findings {
+        text.push_str(&finding_text(finding, &read.sources, colour));
+    }
+    if let Some(fit) = &answer.fit {
+        text.push_str(&fit_text(fit, most, length));
+    }
+    text
+}
+
+fn fit_text(fit: &Fit, most: usize, length: Unit) -> String {
+    let mut text = dimensions_text(fit, most, length);
+    for group in &fit.together {
+        let _ = writeln!(
+            text,
+            "\n{}",
+            wrap(
+                &format!(
+                    "These readings see only what these do together: {}",
+                    group.dimensions.join("; ")
+                ),
+                WIDTH,
+                2
+            )
+        );
+        if let Some(next) = &group.told_apart_by {
+            let _ = writeln!(
+                text,
+                "  {}",
+                wrap(
+                    &format!("to tell the first two apart: {}", next.what),
+                    WIDTH,
+                    4
+                )
+            );
+        }
+    }
+    text.push_str(&asks_text(fit));
+    text.push_str(&readings_text(fit));
+    text.push_str(&next_text(&fit.next, fit));
+    text
+}
+
+fn dimensions_text(fit: &Fit, most: usize, length: Unit) -> String {
+    let mut columns = [
+        Column::numbers("drawn", ""),
+        Column::numbers("built", ""),
+        Column::numbers("off by", ""),
+        Column::numbers("± before", ""),
+        Column::numbers("± now", ""),
+        Column::numbers("learned", ""),
+        Column::words("dimension"),
+    ];
+    for d in fit.dimensions.iter().take(most) {
+        let unit = unit_of(d.inside, length);
+        let cells = [
+            bare(d.drawn, unit),
+            with_unit(d.fitted, unit),
+            signed_with_unit(d.fitted - d.drawn, unit),
+            bare_or_none(d.before, unit),
+            bare(d.after, unit),
+            percent(d.learned),
+            d.dimension.clone(),
+        ];
+        for (column, cell) in columns.iter_mut().zip(cells) {
+            column.cells.push(cell);
+        }
+    }
+    let mut text = format!("\n{}", lay_out(&[], &columns));
+    let all = fit.dimensions.len();
+    if all > most {
+        let _ = writeln!(
+            text,
+            "and {} more of which less was learned (--most {all} shows all)",
+            all - most
+        );
+    }
+    text
+}
+
+fn asks_text(fit: &Fit) -> String {
+    if fit.asks.is_empty() {
+        return String::new();
+    }
+    let mut columns = [
+        Column::words("ask"),
+        Column::numbers("as drawn", ""),
+        Column::numbers("as built", ""),
+        Column::numbers("± before", ""),
+        Column::numbers("± now", ""),
+        Column::numbers("to spare", ""),
+    ];
+    for a in &fit.asks {
+        let unit = a.reading.unit;
+        let cells = [
+            a.ask.clone(),
+            bare_or_none(a.drawn, unit),
+            a.built
+                .map_or_else(|| NONE.to_owned(), |v| with_unit(v, unit)),
+            bare_or_none(a.before, unit),
+            bare_or_none(a.after, unit),
+            a.margin
+                .map_or_else(|| NONE.to_owned(), |m| signed_with_unit(m, unit)),
+        ];
+        for (column, cell) in columns.iter_mut().zip(cells) {
+            column.cells.push(cell);
+        }
+    }
+    format!("\n{}", lay_out(&[], &columns))
+}
+
+fn readings_text(fit: &Fit) -> String {
+    let mut columns = [
+        Column::words("reading"),
+        Column::numbers("as drawn", ""),
+        Column::numbers("as built", ""),
+        Column::numbers("± now", ""),
+    ];
+    for r in &fit.readings {
+        let unit = r.reading.unit;
+        let cells = [
+            r.reading.name.clone(),
+            bare_or_none(r.drawn, unit),
+            r.built
+                .map_or_else(|| NONE.to_owned(), |v| with_unit(v, unit)),
+            bare_or_none(r.plus_minus, unit),
+        ];
+        for (column, cell) in columns.iter_mut().zip(cells) {
+            column.cells.push(cell);
+        }
+    }
+    let place = standing(&fit.held).map_or(String::new(), |place| format!("{place}\n"));
+    format!("\n{place}{}", lay_out(&[], &columns))
+}
+
+fn next_text(next: &[Next], fit: &Fit) -> String {
+    if next.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("\nTo know more, most useful first\n");
+    for n in next {
+        let _ = writeln!(text, "  {}", wrap(&n.what, WIDTH, 4));
+        for narrowed in &n.asks {
+            let quantity: Option<&Quantity> = fit
+                .asks
+                .iter()
+                .find(|a| a.ask == narrowed.ask)
+                .map(|a| &a.reading);
+            if let Some(q) = quantity.filter(|_| narrowed.then < 0.98 * narrowed.now) {
+                let _ = writeln!(
+                    text,
+                    "    {} from ± {} to ± {}",
+                    narrowed.ask,
+                    bare(narrowed.now, q.unit),
+                    with_unit(narrowed.then, q.unit)
+                );
+            }
+        }
+    }
+    text
+}
+
+/// One line a dimension, for a spreadsheet.
+fn table(answer: &DialIn, length: Unit) -> String {
+    let mut text = csv::line([
+        "dimension",
+        "unit",
+        "drawn",
+        "built",
+        "+- before",
+        "+- now",
+        "learned",
+        "measured",
+    ]);
+    for d in answer.fit.iter().flat_map(|f| &f.dimensions) {
+        let unit = unit_of(d.inside, length);
+        let cells = [
+            d.dimension.clone(),
+            unit.symbol().to_owned(),
+            bare(d.drawn, unit),
+            bare(d.fitted, unit),
+            d.before.map_or(String::new(), |b| bare(b, unit)),
+            bare(d.after, unit),
+            format!("{:.4}", d.learned),
+            if d.measured { "yes" } else { "no" }.to_owned(),
+        ];
+        text.push_str(&csv::line(cells.iter().map(String::as_str)));
+    }
+    text
+}

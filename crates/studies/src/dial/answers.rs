@@ -1,0 +1,252 @@
+//! What dial-in answers. Plus or minus is 95 of 100 throughout: two standard deviations.
+
+use crate::answers::{Finding, Held, Inside, Quantity};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// One dimension: as drawn, and as it came out.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FittedDimension {
+    /// The dimension in the builder's words.
+    pub dimension: String,
+    /// The part, rod, slide or slot it is made in.
+    pub of: String,
+    /// Unit.
+    pub inside: Inside,
+    /// As drawn.
+    pub drawn: f64,
+    /// As it most likely came out.
+    pub fitted: f64,
+    /// Plus or minus before anything was measured; none when no tolerance is given.
+    pub before: Option<f64>,
+    /// Plus or minus now.
+    pub after: f64,
+    /// Share of the uncertainty that went: 0 nothing was learned, 1 it is known exactly.
+    pub learned: f64,
+    /// It was measured on the part.
+    pub measured: bool,
+}
+
+/// Dimensions that these readings see only together.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Together {
+    /// The dimensions.
+    pub dimensions: Vec<String>,
+    /// The reading that would tell the first two apart best.
+    pub told_apart_by: Option<Next>,
+}
+
+/// Lost motion between coming from below and from above.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Backlash {
+    /// The reading.
+    pub reading: Quantity,
+    /// Over this drive.
+    pub drive: String,
+    /// Lost motion at the reading; positive when it reads more coming from below.
+    pub value: f64,
+    /// Plus or minus.
+    pub plus_minus: f64,
+}
+
+/// How the machine gives under a load case.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Give {
+    /// The reading.
+    pub reading: Quantity,
+    /// The load case.
+    pub case: String,
+    /// Give a newton (mm/N), when the case squeezes the reading; else the whole give (mm or rad).
+    pub value: f64,
+    /// Plus or minus.
+    pub plus_minus: f64,
+    /// Stiffness, N/mm, when it can be told from the give.
+    pub stiffness: Option<f64>,
+    /// It is a give a newton.
+    pub a_newton: bool,
+}
+
+/// A reading, or all readings after a slip, that were set aside.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct SetAside {
+    /// Name of the run.
+    pub run: String,
+    /// Number of the reading in its run, from 1.
+    pub row: usize,
+    /// Value of the drive there.
+    pub at: f64,
+    /// It is a slip: every reading from here on is off, not one alone.
+    pub slip: bool,
+    /// Off by this much, in the unit of the reading.
+    pub by: f64,
+}
+
+/// What is left over, and whether it is only noise.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LeftOver {
+    /// Sum of squares, each in its stated standard deviation.
+    pub sum: f64,
+    /// Readings less what was fitted without knowledge beforehand.
+    pub freedoms: usize,
+    /// Chance of as much when it is noise of the stated size.
+    pub chance: f64,
+    /// Chance of as few changes of sign when it has no pattern.
+    pub pattern: f64,
+    /// The stated uncertainties were widened by this factor; one when they were not.
+    pub widened: f64,
+}
+
+/// One reading taken beside the fit.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Point {
+    /// Value of the drive.
+    pub at: f64,
+    /// As the instrument showed it.
+    pub shown: f64,
+    /// As a reading of the machine: zero, sense, backlash and give taken out.
+    pub true_value: f64,
+    /// The machine as fitted.
+    pub built: f64,
+    /// The machine as drawn.
+    pub drawn: f64,
+    /// Shown less fitted, in stated (widened) standard deviations.
+    pub left_over: f64,
+    /// +1 from below, −1 from above, 0 not said.
+    pub going: f64,
+    /// It counted.
+    pub used: bool,
+}
+
+/// A run beside the fit.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct RunFit {
+    /// Name.
+    pub run: String,
+    /// The reading.
+    pub reading: Quantity,
+    /// The drive that was moved.
+    pub drive: Quantity,
+    /// Other drives and settings.
+    pub held: Vec<Held>,
+    /// Zero of the indicator, when it was looked for.
+    pub zero: Option<f64>,
+    /// The readings.
+    pub points: Vec<Point>,
+    /// The reading between them, on the machine as drawn and as fitted.
+    pub curve: Vec<Stretch>,
+}
+
+/// A place on the curve of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Stretch {
+    /// Value of the drive.
+    pub at: f64,
+    /// As drawn.
+    pub drawn: f64,
+    /// As built.
+    pub built: f64,
+    /// Plus or minus of that.
+    pub plus_minus: f64,
+}
+
+/// A reading on the machine as built, beside the drawn one.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct BuiltReading {
+    /// The reading.
+    pub reading: Quantity,
+    /// As drawn, with the same drives and settings.
+    pub drawn: Option<f64>,
+    /// As built.
+    pub built: Option<f64>,
+    /// Plus or minus of that.
+    pub plus_minus: Option<f64>,
+}
+
+/// An ask on the machine as built.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct BuiltAsk {
+    /// Name.
+    pub ask: String,
+    /// Its reading.
+    pub reading: Quantity,
+    /// Judged value as drawn.
+    pub drawn: Option<f64>,
+    /// Judged value as built.
+    pub built: Option<f64>,
+    /// Plus or minus before anything was measured.
+    pub before: Option<f64>,
+    /// Plus or minus now.
+    pub after: Option<f64>,
+    /// Distance to the nearer limit as built, negative when missed.
+    pub margin: Option<f64>,
+    /// Kept as built.
+    pub kept: bool,
+}
+
+/// A measurement worth taking.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Next {
+    /// In words: "read least-gap at set = 10 deg and at set = 60 deg", "measure rod front: length".
+    pub what: String,
+    /// The plus or minus it is taken with.
+    pub with: f64,
+    /// Unit of that.
+    pub inside: Inside,
+    /// Per ask that has a band: plus or minus now and with this measurement.
+    pub asks: Vec<Narrowed>,
+    /// Share of the uncertainty of the asks that would go, taken together.
+    pub gain: f64,
+}
+
+/// The band of an ask, before and after a measurement.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Narrowed {
+    /// Name of the ask (for what tells two dimensions apart: their difference).
+    pub ask: String,
+    /// Plus or minus now.
+    pub now: f64,
+    /// Plus or minus with the measurement.
+    pub then: f64,
+}
+
+/// The fit.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Fit {
+    /// Settings and drives at which readings and asks are told: settings as last logged, drives as drawn.
+    pub held: Vec<Held>,
+    /// Dimensions, the most learned first.
+    pub dimensions: Vec<FittedDimension>,
+    /// What these readings cannot tell apart.
+    pub together: Vec<Together>,
+    /// Backlash, where both directions were taken.
+    pub backlash: Vec<Backlash>,
+    /// Give, where loaded readings were taken.
+    pub give: Vec<Give>,
+    /// What was set aside.
+    pub aside: Vec<SetAside>,
+    /// What is left over.
+    pub left_over: LeftOver,
+    /// The runs beside the fit.
+    pub runs: Vec<RunFit>,
+    /// Readings as built.
+    pub readings: Vec<BuiltReading>,
+    /// Asks as built.
+    pub asks: Vec<BuiltAsk>,
+    /// What to measure next, the most useful first.
+    pub next: Vec<Next>,
+}
+
+/// From what was drawn to what was built.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct DialIn {
+    /// Name of the machine.
+    pub machine: String,
+    /// Readings taken.
+    pub readings: usize,
+    /// Dimensions measured.
+    pub measured: usize,
+    /// Everything there is to say, the gravest first.
+    pub findings: Vec<Finding>,
+    /// The fit; none when the readings make no sense for this machine.
+    pub fit: Option<Fit>,
+}

@@ -1,0 +1,78 @@
+//! The machine as it most likely came out, with what is not known of it.
+
+use super::system::{Unknown, by_unknown};
+use crate::assemble::{Model, Stand};
+use crate::check::asks::{Verdict, weigh};
+use crate::run::{Bench, Here};
+use crate::sensitivity::by_param;
+use nalgebra::{DMatrix, DVector};
+
+/// The machine as built.
+#[derive(Clone, Debug)]
+pub struct Built {
+    /// With the dimensions as fitted; drives and settings keep their meaning.
+    pub model: Model,
+    /// Settings as last logged, drives as drawn.
+    pub stand: Stand,
+    pub(crate) unknowns: Vec<Unknown>,
+    /// Covariance of the unknowns in their scale.
+    pub(crate) covariance: DMatrix<f64>,
+}
+
+impl Built {
+    /// Standard deviation of something with these derivatives by the unknowns.
+    pub(crate) fn deviation(&self, by: &DVector<f64>) -> f64 {
+        by.dot(&(&self.covariance * by)).max(0.0).sqrt()
+    }
+
+    /// Standard deviation before anything was measured, for a list of derivatives: the unknowns are counted in it.
+    pub(crate) fn before(&self, by: &DVector<f64>) -> f64 {
+        let known = self
+            .unknowns
+            .iter()
+            .zip(by.iter())
+            .filter(|(u, _)| u.toleranced);
+        known.map(|(_, b)| b * b).sum::<f64>().sqrt()
+    }
+
+    /// A reading here, with its derivatives by the unknowns.
+    pub(crate) fn reading(
+        &self,
+        bench: &mut Bench<'_>,
+        reading: usize,
+        here: &Here,
+    ) -> Option<(f64, DVector<f64>)> {
+        let found = by_param(bench, reading, here)?;
+        Some((
+            found.value,
+            DVector::from_vec(by_unknown(&self.unknowns, &found.rates)),
+        ))
+    }
+
+    /// The judged value of an ask, with its derivatives by the unknowns.
+    pub(crate) fn ask(
+        &self,
+        bench: &mut Bench<'_>,
+        ask: usize,
+        stand: &Stand,
+    ) -> Option<(Verdict, DVector<f64>)> {
+        let verdict = weigh(bench, ask, stand).ok()?;
+        let by = self.of_verdict(bench, ask, &verdict)?;
+        Some((verdict, by))
+    }
+
+    pub(crate) fn of_verdict(
+        &self,
+        bench: &mut Bench<'_>,
+        ask: usize,
+        verdict: &Verdict,
+    ) -> Option<DVector<f64>> {
+        let reading = bench.model.machine.asks.get(ask)?.reading;
+        let mut by = DVector::zeros(self.unknowns.len());
+        for (weight, here) in &verdict.terms {
+            let (_, rates) = self.reading(bench, reading, here)?;
+            by.axpy(*weight, &rates, 1.0);
+        }
+        Some(by)
+    }
+}

@@ -1,0 +1,462 @@
+//! Dial in: from what was drawn to what was built. Which errors explain the readings, what is still not known, what to measure next.
+//!
+//! Every dimension with a tolerance is an unknown that lies within it 99.7 times of 100; zeros of indicators, backlash and give are unknowns
+//! of which nothing is known beforehand. The readings are solved for all of them at once.
+
+pub mod answers;
+mod built;
+mod chance;
+mod fit;
+mod give;
+pub mod least;
+mod next;
+mod sanity;
+mod sheet;
+mod system;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+use crate::answers::{Finding, Held, Inside, Severity};
+use crate::assemble::{Model, Stand};
+use crate::check::asks::{margin, stand as stand_of_ask, wanted};
+use crate::refusal::Refusal;
+use crate::run::Bench;
+use answers::{
+    BuiltAsk, BuiltReading, DialIn, Fit, FittedDimension, LeftOver, Point, RunFit, Stretch,
+    Together,
+};
+use fit::{Aside, Fitted};
+use machine::logbook::{Known, Log};
+use nalgebra::DVector;
+use quantity::Kind;
+use system::{Nuisance, Row, System};
+
+pub use built::Built;
+pub use sheet::{Blank, blank};
+
+/// Columns this nearly in line cannot be told apart.
+const IN_LINE: f64 = 0.98;
+
+/// The dimensions of a machine as a log may name them, in the order of [`Model::dimensions`].
+pub fn known(model: &Model) -> Vec<Known> {
+    let kind = |inside| {
+        if inside == Inside::Radian {
+            Kind::Angle
+        } else {
+            Kind::Length
+        }
+    };
+    model
+        .dimensions
+        .iter()
+        .map(|d| Known {
+            name: d.name.clone(),
+            kind: kind(d.inside),
+        })
+        .collect()
+}
+
+/// Settings as last logged, drives as drawn.
+pub fn standing_now(model: &Model, log: &Log) -> Stand {
+    let mut stand = model.drawn();
+    let sets = log
+        .runs
+        .iter()
+        .map(|r| &r.set)
+        .chain(log.jobs.iter().map(|j| &j.set));
+    for &(setting, value) in sets.flatten() {
+        if let Some(s) = stand.settings.get_mut(setting) {
+            *s = value;
+        }
+    }
+    stand
+}
+
+/// Fits the machine to its log. The second is the machine as built, when the readings make sense.
+///
+/// # Errors
+/// Nothing was measured; a reading stands where the machine as drawn cannot go.
+pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refusal> {
+    let mut system = System::new(model, log);
+    let mut answer = DialIn {
+        machine: model.machine.name.clone(),
+        readings: system.observations.len(),
+        measured: log.measured.len(),
+        findings: Vec::new(),
+        fit: None,
+    };
+    if system.observations.is_empty() && log.measured.is_empty() {
+        return Err(Refusal::new(
+            "nothing was measured yet",
+            "take readings on the machine (--blank prints a table for them) or measure parts, and write them in the log",
+        ));
+    }
+    let rows = system.rows(model).map_err(|(run, refusal)| {
+        let name = log.runs.get(run).map_or("", |r| &*r.name);
+        Refusal::new(
+            format!("{name}: {}", refusal.message),
+            if refusal.help.is_empty() {
+                "look at the places of that run, and at its settings and other drives".to_owned()
+            } else {
+                refusal.help
+            },
+        )
+    })?;
+    system.weigh(&rows);
+    let (few, nothing) = sanity::too_few(&system);
+    answer.findings.extend(few);
+    let objections = sanity::objections(&system, &rows);
+    let sense = objections.is_empty() && !nothing;
+    answer.findings.extend(objections);
+    if system.unknowns.is_empty() {
+        answer.findings.push(words::no_tolerances());
+    } else if sense {
+        match fit::fit(&mut system) {
+            None => answer.findings.push(words::no_fit()),
+            Some(fitted) => {
+                let absurd = words::absurd(&system, &fitted);
+                let belongs = absurd.is_none();
+                answer.findings.extend(absurd);
+                if belongs && let Some((fit, built)) = told(&system, &fitted, &rows) {
+                    answer
+                        .findings
+                        .extend(words::findings(&system, &fitted, &fit));
+                    answer.findings.sort_by_key(|f| f.severity);
+                    answer.fit = Some(fit);
+                    return Ok((answer, Some(built)));
+                }
+            }
+        }
+    }
+    answer.findings.sort_by_key(|f: &Finding| f.severity);
+    Ok((answer, None))
+}
+
+fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit, Built)> {
+    let model = system.model;
+    let p = system.unknowns.len();
+    let made = model.made(&system.errors(&fitted.x)).ok()?;
+    let rows = system.rows(&made).ok()?;
+    let built = Built {
+        stand: standing_now(model, system.log),
+        unknowns: system.unknowns.clone(),
+        covariance: fitted.covariance.view((0, 0), (p, p)).into_owned(),
+        model: made,
+    };
+    let deviation = |k: usize| fitted.covariance[(k, k)].max(0.0).sqrt();
+    let dimensions = dimensions(system, fitted, &deviation);
+    let candidates = next::candidates(&built, system.log);
+    let (asks, gradients) = asks(model, &built);
+    let fit = Fit {
+        held: model.held(&built.stand, None),
+        dimensions,
+        together: together(system, fitted, &built, &candidates),
+        backlash: words::backlash(system, fitted, &deviation),
+        give: words::give(system, fitted, &deviation),
+        aside: words::aside(system, &fitted.aside),
+        left_over: LeftOver {
+            sum: fitted.sum,
+            freedoms: fitted.freedoms,
+            chance: fitted.chance,
+            pattern: fitted.pattern,
+            widened: system.inflate,
+        },
+        runs: runs(system, fitted, &built, &rows, drawn_rows),
+        readings: readings(model, &built),
+        asks,
+        next: next::best(&built, &candidates, &gradients),
+    };
+    Some((fit, built))
+}
+
+fn dimensions(
+    system: &System<'_>,
+    fitted: &Fitted,
+    deviation: &dyn Fn(usize) -> f64,
+) -> Vec<FittedDimension> {
+    let model = system.model;
+    let params = model.params(&model.drawn());
+    let mut all: Vec<FittedDimension> = Vec::new();
+    for (k, u) in system.unknowns.iter().enumerate() {
+        let d = &model.dimensions[u.dimension];
+        let drawn = d.sign * params[d.param];
+        let after = 2.0 * u.scale * deviation(k);
+        let before = u.toleranced.then_some(2.0 * u.scale);
+        all.push(FittedDimension {
+            dimension: d.name.clone(),
+            of: d.of.clone(),
+            inside: d.inside,
+            drawn,
+            fitted: drawn + u.scale * fitted.x[k],
+            before,
+            after,
+            learned: before.map_or(1.0, |b| (1.0 - after / b).max(0.0)),
+            measured: !u.measured.is_empty(),
+        });
+    }
+    all.sort_by(|a, b| b.learned.total_cmp(&a.learned));
+    all
+}
+
+/// Dimensions whose columns are nearly in line once zeros and the like are taken out, and that stay uncertain for it.
+fn together(
+    system: &System<'_>,
+    fitted: &Fitted,
+    built: &Built,
+    candidates: &[next::Candidate],
+) -> Vec<Together> {
+    let Some((_, j)) = system.at(&fitted.x) else {
+        return Vec::new();
+    };
+    let (p, used) = (system.unknowns.len(), system.used());
+    let data = j.rows(0, used).into_owned();
+    let mut columns: Vec<DVector<f64>> = (0..p).map(|k| data.column(k).into_owned()).collect();
+    if used > 0 && system.nuisances.len() <= used && !system.nuisances.is_empty() {
+        let q = data
+            .columns(p, system.nuisances.len())
+            .into_owned()
+            .qr()
+            .q();
+        for c in &mut columns {
+            let along = q.transpose() * &*c;
+            *c -= &q * along;
+        }
+    }
+    let norms: Vec<f64> = columns.iter().map(|c| c.norm()).collect();
+    let open = |k: usize| {
+        norms[k] > 0.5 && system.unknowns[k].measured.is_empty() && fitted.covariance[(k, k)] > 0.25
+    };
+    let mut group: Vec<usize> = (0..p).collect();
+    for a in 0..p {
+        for b in a + 1..p {
+            if open(a)
+                && open(b)
+                && columns[a].dot(&columns[b]).abs() > IN_LINE * norms[a] * norms[b]
+            {
+                let (from, to) = (group[b], group[a]);
+                group
+                    .iter_mut()
+                    .filter(|g| **g == from)
+                    .for_each(|g| *g = to);
+            }
+        }
+    }
+    let mut found: Vec<(f64, Together)> = Vec::new();
+    for g in 0..p {
+        let mut members: Vec<usize> = (0..p).filter(|&k| group[k] == g && open(k)).collect();
+        if members.len() < 2 {
+            continue;
+        }
+        members.sort_by(|a, b| norms[*b].total_cmp(&norms[*a]));
+        let (a, b) = (members[0], members[1]);
+        // What the readings do not see: one greater while the other makes up for it.
+        let mut apart = DVector::zeros(p);
+        apart[a] = norms[b];
+        apart[b] = -norms[a] * columns[a].dot(&columns[b]).signum();
+        let apart = apart / norms[a].hypot(norms[b]);
+        let name = |k: usize| {
+            system.model.dimensions[system.unknowns[k].dimension]
+                .name
+                .clone()
+        };
+        let best = next::best(
+            built,
+            candidates,
+            &[(format!("{} against {}", name(a), name(b)), apart)],
+        );
+        found.push((
+            norms[a],
+            Together {
+                dimensions: members.iter().map(|&k| name(k)).collect(),
+                told_apart_by: best.into_iter().next(),
+            },
+        ));
+    }
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
+    found.into_iter().map(|f| f.1).collect()
+}
+
+fn runs(
+    system: &System<'_>,
+    fitted: &Fitted,
+    built: &Built,
+    rows: &[Row],
+    drawn: &[Row],
+) -> Vec<RunFit> {
+    let (model, p) = (system.model, system.unknowns.len());
+    let mut all = Vec::new();
+    for (n, run) in system.log.runs.iter().enumerate() {
+        let chain = system
+            .observations
+            .iter()
+            .find(|o| o.run == n)
+            .map(|o| o.chain);
+        let zero = system
+            .nuisances
+            .iter()
+            .position(|k| chain.is_some_and(|chain| *k == Nuisance::Zero { chain }))
+            .map(|k| fitted.x[p + k]);
+        let mut points = Vec::new();
+        for (i, o) in system
+            .observations
+            .iter()
+            .enumerate()
+            .filter(|(_, o)| o.run == n)
+        {
+            let (Some(row), Some(as_drawn)) = (rows.get(i), drawn.get(i)) else {
+                continue;
+            };
+            let (expected, _) = system.shown(i, row, &fitted.x);
+            // Everything but the dimensions is taken from the shown value as it is in the expected one.
+            points.push(Point {
+                at: o.at,
+                shown: o.shown,
+                true_value: row.value + run.sense * (o.shown - expected),
+                built: row.value,
+                drawn: as_drawn.value,
+                left_over: (o.shown - expected) / (o.sd * system.inflate),
+                going: o.going,
+                used: !o.wild,
+            });
+        }
+        let mut held: Vec<Held> = model.held(&system.stands[n], Some(run.drive));
+        let over = system::run_over(model, run.reading);
+        held.retain(|h| {
+            !over
+                .iter()
+                .any(|&d| model.machine.drives[d].name == h.quantity.name)
+        });
+        all.push(RunFit {
+            run: run.name.clone(),
+            reading: model.reading(run.reading),
+            drive: model.drive(run.drive),
+            held,
+            zero,
+            points,
+            curve: curve(system, built, n),
+        });
+    }
+    all
+}
+
+/// Places between the ends of a run.
+const BETWEEN: usize = 40;
+
+/// The reading of a run between its places, as drawn and as built.
+fn curve(system: &System<'_>, built: &Built, n: usize) -> Vec<Stretch> {
+    let run = &system.log.runs[n];
+    let ends = run.taken.iter().map(|t| t.at);
+    let (low, high) = (
+        ends.clone().fold(f64::INFINITY, f64::min),
+        ends.fold(f64::NEG_INFINITY, f64::max),
+    );
+    let mut found = Vec::new();
+    if high <= low {
+        return found;
+    }
+    let mut benches = [Bench::new(system.model), Bench::new(&built.model)];
+    let mut stand = system.stands[n].clone();
+    stand.drives[run.drive] = low;
+    let [Ok(mut drawn), Ok(mut made)] = [benches[0].bring(&stand), benches[1].bring(&stand)] else {
+        return found;
+    };
+    for i in 0..=BETWEEN {
+        let at = low + (high - low) * i as f64 / BETWEEN as f64;
+        let (Ok(d), Ok(b)) = (
+            benches[0].advance(&drawn, run.drive, at),
+            benches[1].advance(&made, run.drive, at),
+        ) else {
+            break;
+        };
+        (drawn, made) = (d, b);
+        let as_drawn = benches[0].value(run.reading, &drawn);
+        let as_built = built.reading(&mut benches[1], run.reading, &made);
+        if let (Some(drawn), Some((value, by))) = (as_drawn, as_built) {
+            found.push(Stretch {
+                at,
+                drawn,
+                built: value,
+                plus_minus: 2.0 * built.deviation(&by),
+            });
+        }
+    }
+    found
+}
+
+fn readings(model: &Model, built: &Built) -> Vec<BuiltReading> {
+    let mut as_drawn = Bench::new(model);
+    let mut as_built = Bench::new(&built.model);
+    let (there, here) = (
+        as_drawn.bring(&built.stand).ok(),
+        as_built.bring(&built.stand).ok(),
+    );
+    (0..model.machine.readings.len())
+        .map(|reading| {
+            let drawn = there.as_ref().and_then(|h| as_drawn.value(reading, h));
+            let found = here
+                .as_ref()
+                .and_then(|h| built.reading(&mut as_built, reading, h));
+            BuiltReading {
+                reading: model.reading(reading),
+                drawn,
+                built: found.as_ref().map(|f| f.0),
+                plus_minus: found.as_ref().map(|f| 2.0 * built.deviation(&f.1)),
+            }
+        })
+        .collect()
+}
+
+/// Asks as built, and the derivatives of those that have a band.
+fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<(String, DVector<f64>)>) {
+    let mut as_drawn = Bench::new(model);
+    let mut as_built = Bench::new(&built.model);
+    let (mut all, mut gradients) = (Vec::new(), Vec::new());
+    for (n, ask) in model.machine.asks.iter().enumerate() {
+        let stand = stand_of_ask(&as_drawn, ask, &built.stand.settings);
+        let drawn = crate::check::asks::weigh(&mut as_drawn, n, &stand)
+            .ok()
+            .map(|v| v.value);
+        let found = built.ask(&mut as_built, n, &stand);
+        let kept_by = found.as_ref().map(|f| margin(f.0.value, wanted(ask)));
+        let after = found.as_ref().map(|f| 2.0 * built.deviation(&f.1));
+        all.push(BuiltAsk {
+            ask: ask.name.clone(),
+            reading: model.reading(ask.reading),
+            drawn,
+            built: found.as_ref().map(|f| f.0.value),
+            before: found.as_ref().map(|f| 2.0 * built.before(&f.1)),
+            after,
+            margin: kept_by,
+            kept: kept_by.is_some_and(|m| m >= 0.0),
+        });
+        if let Some((_, by)) = found.filter(|_| after.is_some_and(|a| a > 1e-9)) {
+            gradients.push((ask.name.clone(), by));
+        }
+    }
+    (all, gradients)
+}
+
+/// A finding about the log as a whole.
+fn finding(severity: Severity, sentence: String, help: Option<String>, about: &str) -> Finding {
+    Finding {
+        severity,
+        sentence,
+        number: None,
+        margin: None,
+        inside: None,
+        what_to_try: help,
+        about: about.to_owned(),
+        place: machine::Place::default(),
+    }
+}
+
+impl Aside {
+    /// By how much it is off.
+    pub(crate) fn by(self) -> f64 {
+        match self {
+            Self::Wild { by, .. } | Self::Slip { by, .. } => by,
+        }
+    }
+}
