@@ -5,7 +5,7 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 8] = [
+const COMMANDS: [&str; 9] = [
     "new",
     "check",
     "motion",
@@ -14,6 +14,7 @@ const COMMANDS: [&str; 8] = [
     "sensitivity",
     "load",
     "spread",
+    "dial-in",
 ];
 
 #[test]

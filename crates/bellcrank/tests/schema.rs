@@ -58,6 +58,17 @@ fn loads_and_spreads_keep_to_the_schema() {
             "load", machine, "--json", "--drive", "crank", "--step", "60 deg",
         ],
         &["spread", machine, "--json", "--machines", "500"],
+        &["dial-in", machine, "--json", "--plot", "fit.svg"],
+        &[
+            "dial-in",
+            machine,
+            "--json",
+            "--scale",
+            "--radius",
+            "90mm",
+            "-o",
+            "scale.dxf",
+        ],
         &["check", machine, "--json"],
         &["motion", machine, "--json", "--drive", "set"],
     ] {

@@ -35,8 +35,10 @@
 mod bars;
 mod body;
 mod buckets;
+mod dial_scale;
 mod drawing;
 mod drives;
+mod dxf;
 mod fit_plot;
 mod font;
 mod forces;
@@ -65,6 +67,7 @@ mod title_block;
 mod view;
 mod wheels;
 
+pub use dial_scale::{scale_dxf, scale_sheet};
 pub use drawing::{Drawing, ViewPlace, draw, draw_forces};
 pub use forces::{Force, forces};
 pub use look::Look;

@@ -128,6 +128,10 @@ pub(crate) fn draw(
             value_to(mark.value, panel.up.unit, y.decimals + 1),
             value(mark.at, plot.across.unit)
         );
+        // A blank asks for the dot alone.
+        if !mark.words.is_empty() && mark.words.trim().is_empty() {
+            continue;
+        }
         let words = if mark.words.is_empty() {
             numbers
         } else {

@@ -99,7 +99,7 @@ pub struct Mark {
     pub at: f64,
     /// Value of the reading.
     pub value: f64,
-    /// A few words; the numbers are added by the drawing when empty.
+    /// A few words; the numbers are added by the drawing when empty, and nothing when blank.
     pub words: String,
 }
 

@@ -39,7 +39,7 @@ pub(crate) enum Command {
     /// How far readings and asks stray on machines as made, and which dimensions to hold
     Spread(Spread),
     /// What the machine as built is like, from readings taken on it, and what to turn
-    DialIn(DialIn),
+    DialIn(Box<DialIn>),
     /// Print the JSON schema of the answers
     #[command(hide = true)]
     Schema,
@@ -90,6 +90,21 @@ pub(crate) struct File {
     /// Show lengths in this unit, and take bare lengths on the command line in it
     #[arg(long, value_enum)]
     pub(crate) unit: Option<LengthUnit>,
+    /// The machine as drawn, with its measured dimensions, or as fitted to its log (the one beside it: embosser.log.toml)
+    #[arg(long = "as", value_enum, default_value_t = As::Drawn)]
+    pub(crate) machine_as: As,
+}
+
+/// Which machine is asked.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum As {
+    /// As drawn
+    #[default]
+    Drawn,
+    /// With the dimensions that were measured on parts, the rest as drawn
+    Measured,
+    /// As most likely built: drawing, measured parts and readings weighed by how sure they are
+    Built,
 }
 
 /// Units for lengths on the screen.
@@ -318,8 +333,11 @@ pub(crate) struct Spread {
 
 #[derive(Debug, Group)]
 pub(crate) struct DialIn {
-    #[command(flatten)]
-    pub(crate) file: File,
+    /// The machine file
+    pub(crate) file: PathBuf,
+    /// Show lengths in this unit, and take bare lengths on the command line in it
+    #[arg(long, value_enum)]
+    pub(crate) unit: Option<LengthUnit>,
     /// The log; without it, the one beside the machine file (embosser.toml has embosser.log.toml)
     #[arg(long, value_name = "LOG")]
     pub(crate) log: Option<PathBuf>,
@@ -365,12 +383,30 @@ pub(crate) struct DialIn {
     /// Print an empty table for readings, to be filled in and read back with --readings
     #[arg(long)]
     pub(crate) blank: bool,
-    /// The reading of that table; without it, the one most asked for
+    /// Lay out a scale: marks for round values of a reading at their true places, on the machine as built when there is a log
+    #[arg(long, conflicts_with = "blank")]
+    pub(crate) scale: bool,
+    /// The reading of that table or scale; without it, the one most asked for
     #[arg(long)]
     pub(crate) reading: Option<String>,
-    /// The drive of that table; without it, the one by which the reading is asked for
+    /// The drive of that table or scale; without it, the one by which the reading is asked for
     #[arg(long)]
     pub(crate) drive: Option<String>,
+    /// Radius at which the marks of a scale stand; for a drum, half its diameter
+    #[arg(long, value_name = "LENGTH", requires = "scale")]
+    pub(crate) radius: Option<String>,
+    /// From mark to mark of a scale; without it, as fine as can be read
+    #[arg(long, value_name = "VALUE", requires = "scale")]
+    pub(crate) step: Option<String>,
+    /// What the scale is laid on
+    #[arg(long, value_enum, default_value_t = Laid::Arc, requires = "scale")]
+    pub(crate) on_a: Laid,
+    /// Thickness of the strip that goes round a drum
+    #[arg(long, value_name = "LENGTH", requires = "scale")]
+    pub(crate) strip: Option<String>,
+    /// Write the scale, true to size, into this .svg, .png or .dxf file; may be repeated
+    #[arg(short, long, value_name = "FILE", requires = "scale")]
+    pub(crate) output: Vec<PathBuf>,
     /// Show no more than so many dimensions (as text; CSV and JSON have all)
     #[arg(long, value_name = "N", default_value_t = 12, value_parser = count)]
     pub(crate) most: usize,
@@ -380,6 +416,17 @@ pub(crate) struct DialIn {
     /// Draw the readings on their curves, and how far they are off the drawing, into this .svg or .png file
     #[arg(long, value_name = "PICTURE")]
     pub(crate) plot: Option<PathBuf>,
+}
+
+/// What a scale is laid on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Laid {
+    /// A flat plate beside the pointer
+    Arc,
+    /// The face of a ring
+    Ring,
+    /// The outside of a drum, as a strip to wrap
+    Drum,
 }
 
 fn seed(text: &str) -> Result<u64, String> {

@@ -10,7 +10,7 @@ use studies::dial::answers::{DialIn, Fit, Next};
 use studies::dial::{blank, dial_in, known};
 use studies::{Inside, Quantity, Severity};
 
-use super::args::{DialIn as Args, Format};
+use super::args::{As, DialIn as Args, File, Format};
 use super::check::finding_text;
 use super::exit::Exit;
 use super::fault::Fault;
@@ -31,7 +31,11 @@ pub(crate) struct Logged {
 }
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
+    let mut read = question::read(&File {
+        file: args.file.clone(),
+        unit: args.unit,
+        machine_as: As::Drawn,
+    })?;
     if args.blank {
         return blank_table(args, &read);
     }
@@ -39,11 +43,14 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
+    if args.scale {
+        return super::scale::run(args, read, json);
+    }
     let entries = entries(args, &read)?;
     let path = args
         .log
         .clone()
-        .unwrap_or_else(|| logbook::beside(&args.file.file));
+        .unwrap_or_else(|| logbook::beside(&args.file));
     let logged = log(&mut read, &path, &entries)?;
     if args.keep && logged.added {
         output::write(&logged.path, logged.text.as_bytes())?;
@@ -74,12 +81,14 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Format::Csv => table(&answer, read.machine.unit),
         _ => text(&answer, args.most, &read, output::colour_out()),
     };
-    let answer = Answer::DialIn(DialedIn {
-        dial_in: answer,
+    let answer = Answer::DialIn(Box::new(DialedIn {
+        dial_in: Some(answer),
+        scale: None,
+        written: Vec::new(),
         log: shown(&logged.path),
         kept: args.keep && logged.added,
         plot: args.plot.as_deref().map(shown),
-    });
+    }));
     Ok(Worked { exit, answer, text }.done(&read, json))
 }
 
@@ -262,7 +271,8 @@ fn pair<'a>(option: &str, text: &'a str) -> Result<(&'a str, &'a str), Fault> {
         })
 }
 
-fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
+/// Reading and drive named, or none.
+pub(crate) fn named(args: &Args, read: &Read) -> Result<(Option<usize>, Option<usize>), Fault> {
     let reading = match &args.reading {
         Some(name) => question::readings(&read.machine, std::slice::from_ref(name))?
             .first()
@@ -273,6 +283,11 @@ fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
         Some(name) => Some(question::drive(&read.machine, Some(name))?),
         None => None,
     };
+    Ok((reading, drive))
+}
+
+fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
+    let (reading, drive) = named(args, read)?;
     let stand = question::stand(read, &args.pose)?;
     let sheet = blank(&read.model, &stand, reading, drive).map_err(Fault::machine)?;
     let places: Vec<String> = sheet
@@ -315,7 +330,12 @@ pub(super) fn text(answer: &DialIn, most: usize, read: &Read, colour: bool) -> S
         WIDTH,
         2,
     ) + "\n\n";
-    for finding in &answer.findings {
+    // The table of asks tells what is kept.
+    let told = answer
+        .findings
+        .iter()
+        .filter(|f| f.severity != Severity::Kept);
+    for finding in told {
         text.push_str(&finding_text(finding, &read.sources, colour));
     }
     if let Some(fit) = &answer.fit {
@@ -352,6 +372,7 @@ fn fit_text(fit: &Fit, most: usize, length: Unit) -> String {
         }
     }
     text.push_str(&asks_text(fit));
+    text.push_str(&correction_text(fit));
     text.push_str(&readings_text(fit));
     text.push_str(&next_text(&fit.next, fit));
     text
@@ -359,7 +380,6 @@ fn fit_text(fit: &Fit, most: usize, length: Unit) -> String {
 
 fn dimensions_text(fit: &Fit, most: usize, length: Unit) -> String {
     let mut columns = [
-        Column::numbers("drawn", ""),
         Column::numbers("built", ""),
         Column::numbers("off by", ""),
         Column::numbers("± before", ""),
@@ -370,9 +390,8 @@ fn dimensions_text(fit: &Fit, most: usize, length: Unit) -> String {
     for d in fit.dimensions.iter().take(most) {
         let unit = unit_of(d.inside, length);
         let cells = [
-            bare(d.drawn, unit),
             with_unit(d.fitted, unit),
-            signed_with_unit(d.fitted - d.drawn, unit),
+            signed_with_unit(d.off, unit),
             bare_or_none(d.before, unit),
             bare(d.after, unit),
             percent(d.learned),
@@ -423,6 +442,60 @@ fn asks_text(fit: &Fit) -> String {
         }
     }
     format!("\n{}", lay_out(&[], &columns))
+}
+
+/// What to turn, what comes of it, and what else would do.
+fn correction_text(fit: &Fit) -> String {
+    let Some(correction) = fit.correction.as_ref().filter(|c| c.needed) else {
+        return String::new();
+    };
+    let mut text = String::from("\nTo correct it\n");
+    match &correction.best {
+        None => text.push_str("  no step of any setting makes it better\n"),
+        Some(best) => {
+            let _ = writeln!(
+                text,
+                "  {}",
+                wrap(&format!("{} ({})", best.sentence, best.cost), WIDTH, 4)
+            );
+            for ask in &best.asks {
+                let unit = ask.reading.unit;
+                let cells = [ask.value, ask.plus_minus].map(|v| bare_or_none(v, unit));
+                let spare = ask
+                    .margin
+                    .map_or_else(|| NONE.to_owned(), |m| signed_with_unit(m, unit));
+                let _ = writeln!(
+                    text,
+                    "    {} {} ± {}, {spare} to spare",
+                    ask.ask, cells[0], cells[1]
+                );
+            }
+            if !best.sure {
+                text.push_str("    not every ask is kept with its whole band\n");
+            }
+        }
+    }
+    for end in &correction.at_end {
+        let _ = writeln!(text, "  {}", wrap(end, WIDTH, 4));
+    }
+    for other in &correction.alternatives {
+        let kept = other.asks.iter().filter(|a| a.kept).count();
+        let _ = writeln!(
+            text,
+            "  {}",
+            wrap(
+                &format!(
+                    "or: {} ({}; {kept} of {} asks kept)",
+                    other.sentence,
+                    other.cost,
+                    other.asks.len()
+                ),
+                WIDTH,
+                6
+            )
+        );
+    }
+    text
 }
 
 fn readings_text(fit: &Fit) -> String {

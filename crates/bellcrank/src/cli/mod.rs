@@ -22,6 +22,7 @@ mod progress;
 pub(crate) mod question;
 mod reach;
 pub(crate) mod report;
+mod scale;
 pub(crate) mod sensitivity;
 mod slips;
 pub(crate) mod spread;

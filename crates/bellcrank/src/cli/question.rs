@@ -7,7 +7,7 @@ use machine::{Diagnostic, Machine, Reading, Severity, Sources, nearest};
 use quantity::{Kind, Unit};
 use studies::{Finding, Model, Stand, Sweep};
 
-use super::args::{File, LengthUnit, Pose};
+use super::args::{As, File, LengthUnit, Pose};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::over::{self, Over};
@@ -43,11 +43,22 @@ impl Read {
 
 /// Reads the machine file.
 pub(crate) fn read(file: &File) -> Result<Read, Fault> {
-    of(
+    let mut read = of(
         shown(&file.file),
         machine::read(&file.file),
         file.unit.map(LengthUnit::unit),
-    )
+    )?;
+    if file.machine_as != As::Drawn {
+        let path = machine::logbook::beside(&file.file);
+        let logged = super::dial_in::log(&mut read, &path, "")?;
+        read.model = match file.machine_as {
+            As::Built => studies::dial::built(&read.model, &logged.log),
+            _ => studies::dial::measured(&read.model, &logged.log),
+        }
+        .map_err(Fault::machine)?;
+        read.over = over::all(&read.model);
+    }
+    Ok(read)
 }
 
 /// What was read, put together; lengths are shown in this unit rather than that of the file.

@@ -3,7 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
-use studies::dial::answers::DialIn;
+use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
 use studies::spread::Spread;
@@ -71,7 +71,7 @@ pub(crate) enum Answer {
     /// Of `spread`.
     Spread(Spreads),
     /// Of `dial-in`.
-    DialIn(DialedIn),
+    DialIn(Box<DialedIn>),
 }
 
 impl Answer {
@@ -149,8 +149,15 @@ pub(crate) struct Spreads {
 /// A machine fitted to its readings.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(crate) struct DialedIn {
+    /// The fit; none when only a scale was asked for and nothing was measured.
     #[serde(flatten)]
-    pub(crate) dial_in: DialIn,
+    pub(crate) dial_in: Option<DialIn>,
+    /// The scale, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) scale: Option<Scale>,
+    /// Files the scale was written into.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) written: Vec<String>,
     /// The log.
     pub(crate) log: String,
     /// What the command line added was written into it.

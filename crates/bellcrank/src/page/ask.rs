@@ -115,6 +115,7 @@ impl Query {
         File {
             file: PathBuf::from(&read.file),
             unit: None,
+            machine_as: args::As::Drawn,
         }
     }
 

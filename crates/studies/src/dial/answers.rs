@@ -1,6 +1,7 @@
 //! What dial-in answers. Plus or minus is 95 of 100 throughout: two standard deviations.
 
 use crate::answers::{Finding, Held, Inside, Quantity};
+use machine::logbook::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -17,6 +18,8 @@ pub struct FittedDimension {
     pub drawn: f64,
     /// As it most likely came out.
     pub fitted: f64,
+    /// Fitted less drawn.
+    pub off: f64,
     /// Plus or minus before anything was measured; none when no tolerance is given.
     pub before: Option<f64>,
     /// Plus or minus now.
@@ -194,7 +197,7 @@ pub struct Next {
     pub inside: Inside,
     /// Per ask that has a band: plus or minus now and with this measurement.
     pub asks: Vec<Narrowed>,
-    /// Share of the uncertainty of the asks that would go, taken together.
+    /// Share of the variance of the asks that would go, each ask counted by how little it has to spare beside its band.
     pub gain: f64,
 }
 
@@ -234,6 +237,121 @@ pub struct Fit {
     pub asks: Vec<BuiltAsk>,
     /// What to measure next, the most useful first.
     pub next: Vec<Next>,
+    /// What to turn; none when the machine has no asks that readings answer, or no settings.
+    pub correction: Option<Correction>,
+    /// Jobs, and what the machine as built reads with their settings.
+    pub jobs: Vec<JobNow>,
+    /// What drifts.
+    pub wear: Vec<Wear>,
+}
+
+/// What a job read, beside the machine as built.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Told {
+    /// The reading.
+    pub reading: Quantity,
+    /// As logged.
+    pub read: f64,
+    /// The machine as built, there.
+    pub built: Option<f64>,
+}
+
+/// A job.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct JobNow {
+    /// Name.
+    pub job: String,
+    /// A line about it.
+    pub note: String,
+    /// When.
+    pub on: Option<Date>,
+    /// Drives and settings.
+    pub held: Vec<Held>,
+    /// What it read.
+    pub reads: Vec<Told>,
+}
+
+/// The drift of a reading from job to job.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Wear {
+    /// The reading.
+    pub reading: Quantity,
+    /// Jobs that tell of it.
+    pub jobs: usize,
+    /// The first of them.
+    pub first: Date,
+    /// The last.
+    pub last: Date,
+    /// Drift a month.
+    pub a_month: f64,
+    /// Plus or minus of that.
+    pub plus_minus: f64,
+    /// It drifts by more than it is uncertain.
+    pub drifts: bool,
+    /// Off the machine as built by this much at the last job.
+    pub off: f64,
+    /// When the drift, at its fastest, may have used up what an ask has to spare; none without such an ask.
+    pub look_again: Option<Date>,
+}
+
+/// One adjustment.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Turn {
+    /// The setting.
+    pub setting: Quantity,
+    /// As it stands.
+    pub from: f64,
+    /// As it should stand.
+    pub to: f64,
+    /// In words: "give rod front 1½ turns shorter".
+    pub words: String,
+    /// Steps of the setting.
+    pub steps: f64,
+}
+
+/// An ask with corrected settings, solved on the machine as built.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CorrectedAsk {
+    /// Name.
+    pub ask: String,
+    /// Its reading.
+    pub reading: Quantity,
+    /// Judged value; none when it cannot be judged there.
+    pub value: Option<f64>,
+    /// Plus or minus of that.
+    pub plus_minus: Option<f64>,
+    /// Distance to the nearer limit, negative when missed.
+    pub margin: Option<f64>,
+    /// Kept.
+    pub kept: bool,
+}
+
+/// A set of adjustments and what comes of it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Corrected {
+    /// What to do and what comes of it, in one sentence.
+    pub sentence: String,
+    /// What it costs: adjustments and steps.
+    pub cost: String,
+    /// The adjustments.
+    pub turns: Vec<Turn>,
+    /// The asks.
+    pub asks: Vec<CorrectedAsk>,
+    /// Every ask is kept with its whole band.
+    pub sure: bool,
+}
+
+/// What to turn.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Correction {
+    /// Something has to be turned: an ask is missed, or kept by less than it is uncertain.
+    pub needed: bool,
+    /// The best set of adjustments: most asks kept, fewest adjustments, greatest margin.
+    pub best: Option<Corrected>,
+    /// Others.
+    pub alternatives: Vec<Corrected>,
+    /// Settings that stand at their end and would have to go on.
+    pub at_end: Vec<String>,
 }
 
 /// From what was drawn to what was built.
@@ -249,4 +367,86 @@ pub struct DialIn {
     pub findings: Vec<Finding>,
     /// The fit; none when the readings make no sense for this machine.
     pub fit: Option<Fit>,
+}
+
+/// What a scale is laid on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Shape {
+    /// A flat plate beside the pointer: an arc of its radius.
+    Arc,
+    /// A ring, marked on its face.
+    Ring,
+    /// A drum, marked on its outside: laid out flat as a strip.
+    Drum,
+}
+
+/// Length of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Length {
+    /// Numbered.
+    Long,
+    /// Half way between two numbers.
+    Middle,
+    /// All others.
+    Short,
+}
+
+/// A mark of a scale.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Mark {
+    /// Its value in steps.
+    pub number: i64,
+    /// Value of the reading.
+    pub value: f64,
+    /// Place of the drive.
+    pub at: f64,
+    /// Place along the scale, mm.
+    pub along: f64,
+    /// From the first mark on, rad (mm on a slide): what a rotary table is turned by.
+    pub turned: f64,
+    /// The same as turns of a dividing head of 40 to 1; none on a slide.
+    pub head: Option<f64>,
+    /// Length of its line.
+    pub length: Length,
+    /// What is written at it.
+    pub label: Option<String>,
+    /// Plus or minus of the reading when the drive stands at this mark; none on the machine as drawn.
+    pub plus_minus: Option<f64>,
+    /// The same as a place of the drive.
+    pub place_plus_minus: Option<f64>,
+}
+
+/// A scale.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Scale {
+    /// Name of the machine.
+    pub machine: String,
+    /// Marks stand where the machine as built needs them, not the drawn one.
+    pub as_built: bool,
+    /// The reading.
+    pub reading: Quantity,
+    /// The drive.
+    pub drive: Quantity,
+    /// +1 when the drive counts counter-clockwise or forward, −1 the other way.
+    pub sense: f64,
+    /// Other drives and all settings.
+    pub held: Vec<Held>,
+    /// What it is laid on.
+    pub shape: Shape,
+    /// Radius of the marks, mm; none on a slide.
+    pub radius: Option<f64>,
+    /// From the first mark to the last along the scale, mm.
+    pub length: f64,
+    /// Once round the drum along the middle of the strip, mm.
+    pub around: Option<f64>,
+    /// Step from mark to mark.
+    pub step: f64,
+    /// The marks, by rising place of the drive.
+    pub marks: Vec<Mark>,
+    /// Length of a vernier of ten divisions, mm, where divisions are even.
+    pub vernier: Option<f64>,
+    /// What there is to say.
+    pub findings: Vec<String>,
 }

@@ -172,7 +172,7 @@ pub fn covariance(jacobian: &DMatrix<f64>) -> Option<DMatrix<f64>> {
         return None;
     }
     let scale: Vec<f64> = (0..n).map(|k| jacobian.column(k).norm()).collect();
-    if scale.iter().any(|s| !(*s > 0.0)) {
+    if scale.iter().any(|s| s.is_nan() || *s <= 0.0) {
         return None;
     }
     let mut a = jacobian.clone();

@@ -6,13 +6,17 @@
 pub mod answers;
 mod built;
 mod chance;
+mod correct;
 mod fit;
 mod give;
 pub mod least;
 mod next;
 mod sanity;
+pub mod scale;
 mod sheet;
 mod system;
+mod turns;
+mod wear;
 mod words;
 
 #[cfg(test)]
@@ -134,6 +138,54 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
     Ok((answer, None))
 }
 
+/// The machine as most likely built, for any other study.
+///
+/// # Errors
+/// As [`dial_in`]; readings that make no sense for this machine.
+pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
+    let (answer, built) = dial_in(model, log)?;
+    match built {
+        Some(built) => Ok(built.model),
+        None => {
+            let first = answer.findings.into_iter().next();
+            let (why, help) = first.map_or_else(Default::default, |f| {
+                (f.sentence, f.what_to_try.unwrap_or_default())
+            });
+            Err(Refusal::new(
+                format!("the log cannot be fitted: {why}"),
+                help,
+            ))
+        }
+    }
+}
+
+/// The machine with what was measured on its parts taken at face value (several values of one dimension by their certainty), the rest as
+/// drawn.
+///
+/// # Errors
+/// Nothing was measured; parts that do not go together.
+pub fn measured(model: &Model, log: &Log) -> Result<Model, Refusal> {
+    if log.measured.is_empty() {
+        return Err(Refusal::new(
+            "no dimension was measured yet",
+            "log one with [[measured]]",
+        ));
+    }
+    let params = model.params(&model.drawn());
+    let mut errors = Vec::new();
+    for (n, d) in model.dimensions.iter().enumerate() {
+        let of = log.measured.iter().filter(|m| m.dimension == n);
+        let (sum, weights) = of.fold((0.0, 0.0), |(s, w), m| {
+            let weight = m.uncertainty.powi(-2);
+            (s + weight * m.value, w + weight)
+        });
+        if weights > 0.0 {
+            errors.push((n, sum / weights - d.sign * params[d.param]));
+        }
+    }
+    model.made(&errors)
+}
+
 fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit, Built)> {
     let model = system.model;
     let p = system.unknowns.len();
@@ -149,6 +201,7 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
     let dimensions = dimensions(system, fitted, &deviation);
     let candidates = next::candidates(&built, system.log);
     let (asks, gradients) = asks(model, &built);
+    let jobs = wear::jobs(&built, system.log);
     let fit = Fit {
         held: model.held(&built.stand, None),
         dimensions,
@@ -167,6 +220,9 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
         readings: readings(model, &built),
         asks,
         next: next::best(&built, &candidates, &gradients),
+        correction: correct::correct(&built),
+        wear: wear::wear(&built, system.log, &jobs),
+        jobs,
     };
     Some((fit, built))
 }
@@ -190,6 +246,7 @@ fn dimensions(
             inside: d.inside,
             drawn,
             fitted: drawn + u.scale * fitted.x[k],
+            off: u.scale * fitted.x[k],
             before,
             after,
             learned: before.map_or(1.0, |b| (1.0 - after / b).max(0.0)),
@@ -224,7 +281,7 @@ fn together(
             *c -= &q * along;
         }
     }
-    let norms: Vec<f64> = columns.iter().map(|c| c.norm()).collect();
+    let norms: Vec<f64> = columns.iter().map(DVector::norm).collect();
     let open = |k: usize| {
         norms[k] > 0.5 && system.unknowns[k].measured.is_empty() && fitted.covariance[(k, k)] > 0.25
     };
@@ -264,7 +321,11 @@ fn together(
         let best = next::best(
             built,
             candidates,
-            &[(format!("{} against {}", name(a), name(b)), apart)],
+            &[next::Aim {
+                name: format!("{} against {}", name(a), name(b)),
+                by: apart,
+                weight: 1.0,
+            }],
         );
         found.push((
             norms[a],
@@ -409,7 +470,7 @@ fn readings(model: &Model, built: &Built) -> Vec<BuiltReading> {
 }
 
 /// Asks as built, and the derivatives of those that have a band.
-fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<(String, DVector<f64>)>) {
+fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<next::Aim>) {
     let mut as_drawn = Bench::new(model);
     let mut as_built = Bench::new(&built.model);
     let (mut all, mut gradients) = (Vec::new(), Vec::new());
@@ -432,7 +493,11 @@ fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<(String, DVector<f6
             kept: kept_by.is_some_and(|m| m >= 0.0),
         });
         if let Some((_, by)) = found.filter(|_| after.is_some_and(|a| a > 1e-9)) {
-            gradients.push((ask.name.clone(), by));
+            gradients.push(next::Aim {
+                name: ask.name.clone(),
+                weight: next::weight(after.unwrap_or(0.0) / 2.0, kept_by.unwrap_or(0.0)),
+                by,
+            });
         }
     }
     (all, gradients)

@@ -142,28 +142,44 @@ pub(crate) fn fall(built: &Built, of: &DVector<f64>, by: &Candidate) -> f64 {
     along * along / (by.sd * by.sd + by.by.dot(&c).max(0.0))
 }
 
-/// The best measurement for these things (names and derivatives), the sum of the shares of their variances that go.
-pub(crate) fn best(
-    built: &Built,
-    candidates: &[Candidate],
-    of: &[(String, DVector<f64>)],
-) -> Vec<Next> {
-    let variances: Vec<f64> = of
+/// Something whose band is to be narrowed.
+#[derive(Clone, Debug)]
+pub(crate) struct Aim {
+    pub(crate) name: String,
+    /// Derivatives by the unknowns.
+    pub(crate) by: DVector<f64>,
+    /// How much it matters: near one when the band is as wide as what there is to spare, near nothing when there is plenty.
+    pub(crate) weight: f64,
+}
+
+/// How much a band matters: as the share of chance that it lets the limit be passed.
+pub(crate) fn weight(deviation: f64, margin: f64) -> f64 {
+    let (v, m) = (deviation * deviation, margin * margin / 4.0);
+    if v + m > 0.0 { v / (v + m) } else { 0.0 }
+}
+
+/// The best measurements for these aims, by the shares of their variances that go, each by its weight.
+pub(crate) fn best(built: &Built, candidates: &[Candidate], aims: &[Aim]) -> Vec<Next> {
+    let variances: Vec<f64> = aims
         .iter()
-        .map(|(_, by)| built.deviation(by).powi(2))
+        .map(|a| built.deviation(&a.by).powi(2))
         .collect();
+    let all: f64 = aims.iter().map(|a| a.weight).sum();
+    if all.is_nan() || all <= 0.0 {
+        return Vec::new();
+    }
     let mut ranked: Vec<(f64, usize)> = candidates
         .iter()
         .enumerate()
         .map(|(n, c)| {
-            let shares = of
+            let shares = aims
                 .iter()
                 .zip(&variances)
                 .filter(|(_, v)| **v > 0.0)
-                .map(|((_, by), v)| fall(built, by, c) / v);
-            (shares.sum::<f64>() / of.len().max(1) as f64, n)
+                .map(|(a, v)| a.weight * fall(built, &a.by, c) / v);
+            (shares.sum::<f64>() / all, n)
         })
-        .filter(|r| r.0 > 0.02)
+        .filter(|r| r.0 > 0.05)
         .collect();
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     let mut told: Vec<Next> = Vec::new();
@@ -176,10 +192,10 @@ pub(crate) fn best(
             continue;
         }
         kinds.push(kind);
-        let asks = of.iter().zip(&variances).map(|((name, by), v)| Narrowed {
-            ask: name.clone(),
+        let asks = aims.iter().zip(&variances).map(|(a, v)| Narrowed {
+            ask: a.name.clone(),
             now: 2.0 * v.sqrt(),
-            then: 2.0 * (v - fall(built, by, c)).max(0.0).sqrt(),
+            then: 2.0 * (v - fall(built, &a.by, c)).max(0.0).sqrt(),
         });
         told.push(Next {
             what: c.what.clone(),

@@ -1,6 +1,6 @@
 //! What dial-in says, in a machinist's words.
 
-use super::answers::{Backlash, Fit, Give, SetAside};
+use super::answers::{Backlash, Fit, Give, SetAside, Wear};
 use super::finding;
 use super::fit::{Aside, Fitted};
 use super::system::{Nuisance, System};
@@ -225,6 +225,7 @@ pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<F
         ));
     }
     all.extend(asks(system, fit));
+    all.extend(fit.wear.iter().map(wear));
     all.extend(not_told_apart(system));
     all
 }
@@ -382,4 +383,40 @@ fn not_told_apart(system: &System<'_>) -> Vec<Finding> {
         }
     }
     all
+}
+
+fn wear(w: &Wear) -> Finding {
+    let q = &w.reading;
+    let again = w
+        .look_again
+        .map_or(String::new(), |d| format!("; look again by {d}"));
+    let sentence = if w.drifts {
+        format!(
+            "{} drifts by {} a month (± {}) over {} jobs{again}",
+            q.name,
+            say::of(q, w.a_month),
+            say::of(q, w.plus_minus),
+            w.jobs
+        )
+    } else {
+        format!(
+            "{} shows no drift beyond {} a month over {} jobs{again}",
+            q.name,
+            say::of(q, w.a_month.abs() + w.plus_minus),
+            w.jobs
+        )
+    };
+    let mut f = finding(
+        if w.drifts {
+            Severity::Caution
+        } else {
+            Severity::Note
+        },
+        sentence,
+        None,
+        &format!("reading.{}", q.name),
+    );
+    f.number = Some(w.a_month);
+    f.inside = Some(q.inside);
+    f
 }
