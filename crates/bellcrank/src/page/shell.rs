@@ -96,7 +96,7 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
                     (board(shown))
                     (side())
                 }
-                p id="gone" role="alert" hidden { "The program is not answering. What was done is in the file; the page goes on by itself when it is back." }
+                p id="gone" role="alert" hidden { "The program is not answering. What was done is in the file; the page goes on by itself when it is back. If it was started anew, open the link that it shows." }
                 noscript { p { "The page moves the machine with JavaScript, which is switched off here." } }
             }
         }

@@ -14,6 +14,8 @@ let picture = null;
 let sheet = null;
 /** @type {{parts: Element[][], points: Element[][], rods: Element[][], springs: Element[][], names: Element[]}} */
 let groups = { parts: [], points: [], rods: [], springs: [], names: [] };
+/** Paper that names cover, by plane. @type {Map<number, number[][]>} */
+const lettered = new Map();
 /** Zoom asked for; none: the whole machine fits. @type {number | null} */
 let scale = null;
 let named = innerWidth >= 700;
@@ -126,6 +128,11 @@ function take(got) {
     names: [...sheet.querySelectorAll("[data-by-part], [data-by-point], [data-by-rod]")],
   };
   holds();
+  lettered.clear();
+  for (const v of got.views) {
+    const texts = [.../** @type {any} */ (view(v.plane)?.querySelectorAll(".names text, .caption text") ?? [])];
+    lettered.set(v.plane, texts.map((t) => t.getBBox()).map((b) => [b.x, b.y, b.x + b.width, b.y + b.height]));
+  }
   el("scale").textContent = got.scale >= 1 ? `${trim(got.scale)}:1` : `1:${trim(1 / got.scale)}`;
   shadows.forEach((s) => shadow(s, "shadow"));
   if (desk.pose) apply(desk.pose);
@@ -262,8 +269,7 @@ function arrows(forces) {
   for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
     const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
     const vx = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin[0] ?? 0;
-    /** @type {number[][]} */
-    const taken = [];
+    const taken = [...(lettered.get(plane) ?? [])];
     g.replaceChildren(
       ...forces.filter((f) => f.plane === plane).map((f) => {
         const [x, y] = paper(f.at);

@@ -140,7 +140,7 @@ async function curves() {
     });
     mark();
   } catch (t) {
-    asked = "";
+    if (!(/** @type {any} */ (t).status)) asked = "";
     el("plot").replaceChildren(make("p", { class: "quiet-words" }, /** @type {any} */ (t).sentence ?? ""));
   }
 }

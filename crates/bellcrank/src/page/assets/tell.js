@@ -49,7 +49,7 @@ let loaded = "";
 async function load() {
   const shown = desk.view === "load";
   el("loads").hidden = !shown;
-  el("load-table").hidden = !shown;
+  if (!shown) el("load-table").hidden = true;
   const forces = shown && el("arrows").checked;
   const bend = shown ? Number(el("bend").value) : 0;
   const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}) };
@@ -60,14 +60,20 @@ async function load() {
   if (!shown || !desk.state.good) return;
   const q = desk.query();
   const key = `${desk.state.version} ${q}`;
-  if (key === loaded) return;
+  if (key === loaded) {
+    el("load-table").hidden = !el("load-text").textContent;
+    return;
+  }
   loaded = key;
   try {
     const got = await get("load", q);
     if (loaded === key) el("load-text").textContent = got.text;
+    el("load-table").hidden = desk.view !== "load";
   } catch (t) {
-    loaded = "";
-    el("load-text").textContent = /** @type {any} */ (t).sentence;
+    // A refusal is an answer; only a program that was not there is asked again.
+    if (!(/** @type {any} */ (t).status)) loaded = "";
+    el("load-table").hidden = true;
+    if (!el("load-words").childElementCount) el("load-words").replaceChildren(make("li", {}, /** @type {any} */ (t).sentence));
   }
 }
 el("arrows").addEventListener("change", load);

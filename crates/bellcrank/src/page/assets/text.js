@@ -2,7 +2,7 @@
 /** The machine file as text, with its problems in place; what is typed is written a moment later. */
 
 import { desk } from "./desk.js";
-import { el, later, make } from "./wire.js";
+import { el, later, make, whenBack } from "./wire.js";
 
 const text = el("text");
 const under = el("under");
@@ -91,5 +91,7 @@ desk.on("state", () => {
   known = fresh;
   mark();
 });
+// What could not be written while the program was away is written when it is back.
+whenBack(() => dirty && write());
 file.addEventListener("toggle", sync);
 void known;

@@ -81,7 +81,11 @@ export function listen(told) {
     });
   }
   news.onopen = () => gone(false);
-  news.onerror = () => gone(true);
+  news.onerror = () => {
+    gone(true);
+    // A browser gives up on a program that refuses it, as one does that was started anew; its link may be opened any moment.
+    if (news.readyState === EventSource.CLOSED) setTimeout(() => listen(told), 1000);
+  };
 }
 
 /**
