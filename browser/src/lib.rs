@@ -1,0 +1,334 @@
+//! Driving the page in a real browser: a folder with a machine, the program that serves it, and windows of a browser without a screen.
+//!
+//! It needs `chromium` and `chromedriver`; `./test` installs them where it may.
+#![allow(
+    clippy::unwrap_used,
+    clippy::missing_panics_doc,
+    reason = "only tests use it, and a test that cannot go on fails"
+)]
+
+use std::fs;
+use std::future::Future;
+use std::io::{BufRead, BufReader};
+use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+use serde_json::Value;
+use thirtyfour::prelude::*;
+
+/// The longest that anything on the page may take to show.
+const PATIENCE: Duration = Duration::from_secs(15);
+
+/// A program that ends with the test.
+struct Running(Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// The program, built once.
+fn program() -> &'static Path {
+    static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
+    PROGRAM.get_or_init(|| {
+        let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+        let built = Command::new(cargo)
+            .args(["build", "--quiet", "--package", "bellcrank"])
+            .status()
+            .unwrap();
+        assert!(built.success(), "the program cannot be built");
+        let own = std::env::current_exe().unwrap();
+        let name = format!("bellcrank{}", std::env::consts::EXE_SUFFIX);
+        own.parent().unwrap().parent().unwrap().join(name)
+    })
+}
+
+/// A folder with `machine.toml` and the program serving it.
+pub struct Shop {
+    folder: tempfile::TempDir,
+    server: Option<Running>,
+    /// The link that opens the page.
+    pub link: String,
+    port: u16,
+}
+
+impl Shop {
+    /// A shop in which an example of the project lies on the bench.
+    pub fn example(name: &str) -> Self {
+        let file = format!("../examples/{name}/machine.toml");
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
+        Self::with(&fs::read_to_string(file).unwrap())
+    }
+
+    /// A shop in which this machine lies on the bench.
+    pub fn with(text: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("machine.toml"), text).unwrap();
+        let mut shop = Self {
+            folder,
+            server: None,
+            link: String::new(),
+            port: 0,
+        };
+        shop.open();
+        shop
+    }
+
+    /// Starts the server, on the same port as before if there was one.
+    pub fn open(&mut self) {
+        let mut child = Command::new(program())
+            .args(["open", "machine.toml", "--no-browser", "--port"])
+            .arg(self.port.to_string())
+            .current_dir(self.folder.path())
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .unwrap();
+        let mut link = String::new();
+        let out = child.stdout.take().unwrap();
+        BufReader::new(out).read_line(&mut link).unwrap();
+        self.server = Some(Running(child));
+        link.trim().clone_into(&mut self.link);
+        let port = self.link.split(['/', ':']).nth(4).unwrap();
+        self.port = port.parse().unwrap();
+    }
+
+    /// Ends the server as a crash would.
+    pub fn crash(&mut self) {
+        self.server = None;
+    }
+
+    /// Where a file of the shop lies.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// The machine file.
+    pub fn text(&self) -> String {
+        fs::read_to_string(self.path("machine.toml")).unwrap()
+    }
+
+    /// Saves the machine file as a text editor does.
+    pub fn save(&self, text: &str) {
+        fs::write(self.path("machine.toml~"), text).unwrap();
+        fs::rename(self.path("machine.toml~"), self.path("machine.toml")).unwrap();
+    }
+
+    /// The same link to another place of the page.
+    pub fn at(&self, path: &str) -> String {
+        format!("http://127.0.0.1:{}{path}", self.port)
+    }
+}
+
+/// A browser without a screen.
+pub struct Browser {
+    driver: Running,
+    port: u16,
+    homes: Vec<tempfile::TempDir>,
+}
+
+impl Browser {
+    /// Starts the program through which a browser is driven.
+    pub fn start() -> Self {
+        let free = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap();
+        let port = free.local_addr().unwrap().port();
+        drop(free);
+        let child = Command::new("chromedriver")
+            .arg(format!("--port={port}"))
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("chromedriver is needed for the tests in a browser; ./test installs it");
+        let driver = Running(child);
+        let latest = Instant::now() + PATIENCE;
+        while TcpStream::connect((Ipv4Addr::LOCALHOST, port)).is_err() {
+            assert!(Instant::now() < latest, "chromedriver does not answer");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        Self {
+            driver,
+            port,
+            homes: Vec::new(),
+        }
+    }
+
+    /// A new window of this size, in CSS pixels.
+    pub async fn window(&mut self, width: u32, height: u32) -> Window {
+        let home = tempfile::tempdir().unwrap();
+        let mut caps = DesiredCapabilities::chrome();
+        for arg in [
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-dev-shm-usage",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--hide-scrollbars",
+            "--force-device-scale-factor=1",
+        ] {
+            caps.add_arg(arg).unwrap();
+        }
+        caps.add_arg(&format!("--user-data-dir={}", home.path().display()))
+            .unwrap();
+        caps.add_arg(&format!("--window-size={width},{height}"))
+            .unwrap();
+        let driver = WebDriver::new(format!("http://127.0.0.1:{}", self.port), caps)
+            .await
+            .unwrap();
+        self.homes.push(home);
+        Window { driver }
+    }
+
+    /// Closes windows and browser; what is checked is checked after this, so that no failed test leaves a browser behind.
+    pub async fn close(self, windows: Vec<Window>) {
+        for window in windows {
+            let _ = window.driver.quit().await;
+        }
+        drop(self.driver);
+    }
+}
+
+/// A window of the browser.
+pub struct Window {
+    /// The driver, for what is not here.
+    pub driver: WebDriver,
+}
+
+impl Window {
+    /// Goes to a link and waits until the machine stands there.
+    pub async fn open(&self, link: &str) {
+        self.driver.goto(link).await.unwrap();
+        self.until(
+            "the machine",
+            "document.querySelector('#plate svg') !== null",
+        )
+        .await;
+    }
+
+    /// What an expression of the page gives.
+    pub async fn tell(&self, expression: &str) -> Value {
+        let script = format!("return ({expression});");
+        let ran = self.driver.execute(script.as_str(), Vec::new()).await;
+        match ran {
+            Ok(told) => told.json().clone(),
+            Err(error) => panic!("{expression}: {error}"),
+        }
+    }
+
+    /// Waits until an expression of the page is true.
+    pub async fn until(&self, what: &str, expression: &str) {
+        let latest = Instant::now() + PATIENCE;
+        while self.tell(&format!("Boolean({expression})")).await != true {
+            if Instant::now() > latest {
+                let shown = self.tell("document.body.innerText").await;
+                panic!("{what} never came: {expression}\n{shown}");
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    }
+
+    /// Middle of an element, in CSS pixels of the window.
+    pub async fn middle(&self, selector: &str) -> [f64; 2] {
+        let expression = format!(
+            "(() => {{ const b = document.querySelector({selector:?}).getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]; }})()"
+        );
+        let told = self.tell(&expression).await;
+        let number = |n: usize| told[n].as_f64().unwrap();
+        [number(0), number(1)]
+    }
+
+    /// Presses the button of the mouse at the first place, moves over the others, and lets go at the last.
+    pub async fn drag(&self, path: &[[f64; 2]]) {
+        let whole = |at: [f64; 2]| (at[0].round() as i64, at[1].round() as i64);
+        let mut chain = self.driver.action_chain();
+        for (turn, &at) in path.iter().enumerate() {
+            let (x, y) = whole(at);
+            chain = chain.move_to(x, y);
+            if turn == 0 {
+                chain = chain.click_and_hold();
+            }
+        }
+        chain.release().perform().await.unwrap();
+    }
+
+    /// Clicks at a place.
+    pub async fn click_at(&self, at: [f64; 2]) {
+        let chain = self.driver.action_chain();
+        let (x, y) = (at[0].round() as i64, at[1].round() as i64);
+        chain.move_to(x, y).click().perform().await.unwrap();
+    }
+
+    /// Clicks an element.
+    pub async fn click(&self, selector: &str) {
+        let found = self.driver.find(By::Css(selector)).await.unwrap();
+        found.click().await.unwrap();
+    }
+
+    /// Types keys at whatever has the focus.
+    pub async fn keys(&self, keys: impl IntoIterator<Item = TypingData>) {
+        for key in keys {
+            let chain = self.driver.action_chain().send_keys(key);
+            chain.perform().await.unwrap();
+        }
+    }
+
+    /// What has the focus, as a person would find it: its id or its text.
+    pub async fn focus(&self) -> String {
+        let told = self
+            .tell("document.activeElement.id || document.activeElement.textContent.trim()")
+            .await;
+        told.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Everything that can be reached by keyboard or read aloud, as a screen reader is told: role and name.
+    pub async fn spoken(&self) -> Vec<(String, String)> {
+        let dev = thirtyfour::extensions::cdp::ChromeDevTools::new(self.driver.handle.clone());
+        dev.execute_cdp("Accessibility.enable").await.unwrap();
+        let tree = dev
+            .execute_cdp("Accessibility.getFullAXTree")
+            .await
+            .unwrap();
+        let nodes = tree["nodes"].as_array().unwrap().iter();
+        let shown = nodes.filter(|node| node["ignored"] != true);
+        shown
+            .map(|node| {
+                let word = |key: &str| node[key]["value"].as_str().unwrap_or_default().to_owned();
+                (word("role"), word("name"))
+            })
+            .collect()
+    }
+
+    /// Everything that the page complained about in the console.
+    pub async fn complaints(&self) -> Vec<String> {
+        let told = self.tell("globalThis.complaints ?? []").await;
+        let list = told.as_array().cloned().unwrap_or_default();
+        list.iter().map(ToString::to_string).collect()
+    }
+
+    /// A picture of the window, for looking at; written where `SCREENSHOTS` says, if it says anything.
+    pub async fn picture(&self, name: &str) {
+        if let Some(folder) = std::env::var_os("SCREENSHOTS") {
+            let path = Path::new(&folder).join(format!("{name}.png"));
+            self.driver.screenshot(&path).await.unwrap();
+        }
+    }
+}
+
+/// Runs a test to its end.
+pub fn run(test: impl Future<Output = ()>) {
+    tokio::runtime::Builder::new_current_thread()
+        .enable_io()
+        .enable_time()
+        .build()
+        .unwrap()
+        .block_on(test);
+}
