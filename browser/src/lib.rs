@@ -224,6 +224,18 @@ impl Window {
         }
     }
 
+    /// What the body of an asynchronous function gives.
+    pub async fn later(&self, body: &str) -> Value {
+        let script = format!(
+            "const done = arguments[arguments.length - 1]; (async () => {{ {body} }})().then(done, (e) => done(String(e)));"
+        );
+        let ran = self.driver.execute_async(script.as_str(), Vec::new()).await;
+        match ran {
+            Ok(told) => told.json().clone(),
+            Err(error) => panic!("{body}: {error}"),
+        }
+    }
+
     /// Waits until an expression of the page is true.
     pub async fn until(&self, what: &str, expression: &str) {
         let latest = Instant::now() + PATIENCE;
@@ -234,16 +246,6 @@ impl Window {
             }
             tokio::time::sleep(Duration::from_millis(20)).await;
         }
-    }
-
-    /// Middle of an element, in CSS pixels of the window.
-    pub async fn middle(&self, selector: &str) -> [f64; 2] {
-        let expression = format!(
-            "(() => {{ const b = document.querySelector({selector:?}).getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]; }})()"
-        );
-        let told = self.tell(&expression).await;
-        let number = |n: usize| told[n].as_f64().unwrap();
-        [number(0), number(1)]
     }
 
     /// Presses the button of the mouse at the first place, moves over the others, and lets go at the last.
@@ -260,13 +262,6 @@ impl Window {
         chain.release().perform().await.unwrap();
     }
 
-    /// Clicks at a place.
-    pub async fn click_at(&self, at: [f64; 2]) {
-        let chain = self.driver.action_chain();
-        let (x, y) = (at[0].round() as i64, at[1].round() as i64);
-        chain.move_to(x, y).click().perform().await.unwrap();
-    }
-
     /// Clicks an element.
     pub async fn click(&self, selector: &str) {
         let found = self.driver.find(By::Css(selector)).await.unwrap();
@@ -279,14 +274,6 @@ impl Window {
             let chain = self.driver.action_chain().send_keys(key);
             chain.perform().await.unwrap();
         }
-    }
-
-    /// What has the focus, as a person would find it: its id or its text.
-    pub async fn focus(&self) -> String {
-        let told = self
-            .tell("document.activeElement.id || document.activeElement.textContent.trim()")
-            .await;
-        told.as_str().unwrap_or_default().to_owned()
     }
 
     /// Everything that can be reached by keyboard or read aloud, as a screen reader is told: role and name.
@@ -305,13 +292,6 @@ impl Window {
                 (word("role"), word("name"))
             })
             .collect()
-    }
-
-    /// Everything that the page complained about in the console.
-    pub async fn complaints(&self) -> Vec<String> {
-        let told = self.tell("globalThis.complaints ?? []").await;
-        let list = told.as_array().cloned().unwrap_or_default();
-        list.iter().map(ToString::to_string).collect()
     }
 
     /// A picture of the window, for looking at; written where `SCREENSHOTS` says, if it says anything.
