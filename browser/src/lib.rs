@@ -9,7 +9,7 @@
 
 use std::fs;
 use std::future::Future;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Read as _, Write as _};
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -130,7 +130,27 @@ impl Shop {
 pub struct Browser {
     driver: Running,
     port: u16,
+    sessions: Vec<String>,
     homes: Vec<tempfile::TempDir>,
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        // Also after a failed test: a driver that is killed leaves its browsers behind.
+        for session in &self.sessions {
+            let Ok(mut stream) = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)) else {
+                continue;
+            };
+            let end = format!(
+                "DELETE /session/{session} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n",
+                self.port
+            );
+            let _ = stream.set_read_timeout(Some(PATIENCE));
+            let _ = stream.write_all(end.as_bytes());
+            let _ = stream.read(&mut [0; 64]);
+        }
+        let _ = self.driver.0.kill();
+    }
 }
 
 impl Browser {
@@ -155,6 +175,7 @@ impl Browser {
         Self {
             driver,
             port,
+            sessions: Vec::new(),
             homes: Vec::new(),
         }
     }
@@ -184,16 +205,17 @@ impl Browser {
         let driver = WebDriver::new(format!("http://127.0.0.1:{}", self.port), caps)
             .await
             .unwrap();
+        self.sessions.push(driver.session_id().to_string());
         self.homes.push(home);
         Window { driver }
     }
 
-    /// Closes windows and browser; what is checked is checked after this, so that no failed test leaves a browser behind.
-    pub async fn close(self, windows: Vec<Window>) {
+    /// Closes windows and browser.
+    pub async fn close(mut self, windows: Vec<Window>) {
         for window in windows {
             let _ = window.driver.quit().await;
         }
-        drop(self.driver);
+        self.sessions.clear();
     }
 }
 

@@ -54,10 +54,10 @@ fn the_lever_is_dragged_and_the_link_tells_where_it_stands() {
             place(&window, "lever-grip").await,
             place(&window, "lever-stud").await,
         );
-        // 20 degrees clockwise about the stud; down is positive in a window.
+        // Held a little below the grip, and turned 20 degrees clockwise about the stud; down is positive in a window.
         let turned = |degrees: f64| {
             let (sin, cos) = degrees.to_radians().sin_cos();
-            let (x, y) = (grip[0] - stud[0], grip[1] - stud[1]);
+            let (x, y) = (0.6 * (grip[0] - stud[0]), 0.6 * (grip[1] - stud[1]));
             [stud[0] + x * cos - y * sin, stud[1] + x * sin + y * cos]
         };
         let path: Vec<[f64; 2]> = (0..=10).map(|n| turned(2.0 * f64::from(n))).collect();
@@ -230,7 +230,7 @@ fn everything_can_be_done_without_a_mouse() {
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
         ready(&window).await;
-        let mut met = Vec::new();
+        let (mut met, mut unseen) = (Vec::new(), Vec::<String>::new());
         let mut moved = false;
         for _ in 0..80 {
             window.keys([Key::Tab.into()]).await;
@@ -241,9 +241,11 @@ fn everything_can_be_done_without_a_mouse() {
                 .tell("(() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle !== 'none' || s.boxShadow !== 'none'; })()")
                 .await;
             let at = at.as_str().unwrap().to_owned();
-            if met.len() < 60 {
-                assert_eq!(ring, true, "nobody sees that {at} has the focus");
-            }
+            // At its end the focus goes by the document itself.
+            let is_page = window
+                .tell("document.activeElement === document.body")
+                .await;
+            unseen.extend((ring != true && is_page != true).then(|| at.clone()));
             if at == "set, deg" {
                 window.keys([Key::Right.into()]).await;
                 ready(&window).await;
@@ -255,6 +257,11 @@ fn everything_can_be_done_without_a_mouse() {
             }
         }
         browser.close(vec![window]).await;
+        assert_eq!(
+            unseen,
+            Vec::<String>::new(),
+            "nobody sees that it has the focus"
+        );
         assert!(moved, "the lever was not moved: {met:?}");
         for wanted in ["Motion", "Move", "The machine, drawn to scale"] {
             assert!(met.iter().any(|at| at == wanted), "{wanted}: {met:?}");
