@@ -9,7 +9,7 @@
 
 use std::fs;
 use std::future::Future;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Read as _, Write as _};
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -130,7 +130,27 @@ impl Shop {
 pub struct Browser {
     driver: Running,
     port: u16,
+    sessions: Vec<String>,
     homes: Vec<tempfile::TempDir>,
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        // Also after a failed test: a driver that is killed leaves its browsers behind.
+        for session in &self.sessions {
+            let Ok(mut stream) = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)) else {
+                continue;
+            };
+            let end = format!(
+                "DELETE /session/{session} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n",
+                self.port
+            );
+            let _ = stream.set_read_timeout(Some(PATIENCE));
+            let _ = stream.write_all(end.as_bytes());
+            let _ = stream.read(&mut [0; 64]);
+        }
+        let _ = self.driver.0.kill();
+    }
 }
 
 impl Browser {
@@ -155,6 +175,7 @@ impl Browser {
         Self {
             driver,
             port,
+            sessions: Vec::new(),
             homes: Vec::new(),
         }
     }
@@ -184,16 +205,17 @@ impl Browser {
         let driver = WebDriver::new(format!("http://127.0.0.1:{}", self.port), caps)
             .await
             .unwrap();
+        self.sessions.push(driver.session_id().to_string());
         self.homes.push(home);
         Window { driver }
     }
 
-    /// Closes windows and browser; what is checked is checked after this, so that no failed test leaves a browser behind.
-    pub async fn close(self, windows: Vec<Window>) {
+    /// Closes windows and browser.
+    pub async fn close(mut self, windows: Vec<Window>) {
         for window in windows {
             let _ = window.driver.quit().await;
         }
-        drop(self.driver);
+        self.sessions.clear();
     }
 }
 
@@ -224,6 +246,18 @@ impl Window {
         }
     }
 
+    /// What the body of an asynchronous function gives.
+    pub async fn later(&self, body: &str) -> Value {
+        let script = format!(
+            "const done = arguments[arguments.length - 1]; (async () => {{ {body} }})().then(done, (e) => done(String(e)));"
+        );
+        let ran = self.driver.execute_async(script.as_str(), Vec::new()).await;
+        match ran {
+            Ok(told) => told.json().clone(),
+            Err(error) => panic!("{body}: {error}"),
+        }
+    }
+
     /// Waits until an expression of the page is true.
     pub async fn until(&self, what: &str, expression: &str) {
         let latest = Instant::now() + PATIENCE;
@@ -234,16 +268,6 @@ impl Window {
             }
             tokio::time::sleep(Duration::from_millis(20)).await;
         }
-    }
-
-    /// Middle of an element, in CSS pixels of the window.
-    pub async fn middle(&self, selector: &str) -> [f64; 2] {
-        let expression = format!(
-            "(() => {{ const b = document.querySelector({selector:?}).getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]; }})()"
-        );
-        let told = self.tell(&expression).await;
-        let number = |n: usize| told[n].as_f64().unwrap();
-        [number(0), number(1)]
     }
 
     /// Presses the button of the mouse at the first place, moves over the others, and lets go at the last.
@@ -260,13 +284,6 @@ impl Window {
         chain.release().perform().await.unwrap();
     }
 
-    /// Clicks at a place.
-    pub async fn click_at(&self, at: [f64; 2]) {
-        let chain = self.driver.action_chain();
-        let (x, y) = (at[0].round() as i64, at[1].round() as i64);
-        chain.move_to(x, y).click().perform().await.unwrap();
-    }
-
     /// Clicks an element.
     pub async fn click(&self, selector: &str) {
         let found = self.driver.find(By::Css(selector)).await.unwrap();
@@ -279,14 +296,6 @@ impl Window {
             let chain = self.driver.action_chain().send_keys(key);
             chain.perform().await.unwrap();
         }
-    }
-
-    /// What has the focus, as a person would find it: its id or its text.
-    pub async fn focus(&self) -> String {
-        let told = self
-            .tell("document.activeElement.id || document.activeElement.textContent.trim()")
-            .await;
-        told.as_str().unwrap_or_default().to_owned()
     }
 
     /// Everything that can be reached by keyboard or read aloud, as a screen reader is told: role and name.
@@ -305,13 +314,6 @@ impl Window {
                 (word("role"), word("name"))
             })
             .collect()
-    }
-
-    /// Everything that the page complained about in the console.
-    pub async fn complaints(&self) -> Vec<String> {
-        let told = self.tell("globalThis.complaints ?? []").await;
-        let list = told.as_array().cloned().unwrap_or_default();
-        list.iter().map(ToString::to_string).collect()
     }
 
     /// A picture of the window, for looking at; written where `SCREENSHOTS` says, if it says anything.

@@ -170,8 +170,29 @@ fn a_new_start_of_the_server_can_be_told_from_the_old_one() {
     let (first, again) = (hello(&page), hello(&page));
     assert_eq!(first, again);
     let version = page.state()["version"].as_u64();
+    let door = (page.port, page.key.clone());
+    // A second one of the same folder has another door.
+    let second = Page::open(&bench.path("machine.toml"));
+    assert_ne!((second.port, second.key.clone()), door);
+    second.kill();
     page.kill();
     let page = Page::open(&bench.path("machine.toml"));
+    // Windows that were open before go on with what they have.
+    assert_eq!((page.port, page.key.clone()), door);
     assert_ne!(hello(&page), first);
     assert!(page.state()["version"].as_u64() > version);
+    page.kill();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let kept = bench.path(".bellcrank/door");
+        assert_eq!(
+            fs::metadata(&kept).unwrap().permissions().mode() & 0o777,
+            0o600
+        );
+        // A door that others could read is not used again.
+        fs::set_permissions(&kept, fs::Permissions::from_mode(0o644)).unwrap();
+        let page = Page::open(&bench.path("machine.toml"));
+        assert_ne!(page.key, door.1);
+    }
 }

@@ -14,6 +14,7 @@ mod ask;
 mod assets;
 mod bench;
 mod desk;
+mod door;
 mod events;
 mod export;
 mod guard;
@@ -32,6 +33,7 @@ use std::sync::Arc;
 
 use crate::cli::fault::Fault;
 use bench::Bench;
+use door::Door;
 use events::Hub;
 use guard::Guard;
 use jobs::Jobs;
@@ -78,23 +80,24 @@ pub(crate) fn open(file: &Path, port: u16) -> Result<Opened, Fault> {
             "machine files end in .toml",
         ));
     }
-    let listener = serve::listen(port).map_err(|error| {
+    let trouble = |error: &dyn std::fmt::Display| {
+        Fault::disk(format!("the page cannot be opened: {error}"), "")
+    };
+    let random = |bytes| guard::random(bytes).map_err(|error| trouble(&error));
+    let hub = Arc::new(Hub::new(random(8)?));
+    let bench = Bench::new(file, hub).map_err(|error| trouble(&error))?;
+    let door = door::open(&bench.folder, port, || random(16))?;
+    let Door { listener, key } = door.map_err(|error| {
         Fault::disk(
             format!("port {port} of this computer cannot be used: {error}"),
             "leave --port out, or name another one",
         )
     })?;
-    let trouble = |error: &dyn std::fmt::Display| {
-        Fault::disk(format!("the page cannot be opened: {error}"), "")
-    };
     let port = listener
         .local_addr()
         .map_err(|error| trouble(&error))?
         .port();
-    let random = |bytes| guard::random(bytes).map_err(|error| trouble(&error));
-    let guard = Arc::new(Guard::new(port, random(16)?));
-    let hub = Arc::new(Hub::new(random(8)?));
-    let bench = Bench::new(file, hub).map_err(|error| trouble(&error))?;
+    let guard = Arc::new(Guard::new(port, key));
     Ok(Opened {
         link: guard.link(),
         port,
