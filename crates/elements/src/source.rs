@@ -35,6 +35,11 @@ pub struct Source {
 }
 
 impl Source {
+    /// A closed formula that is derived where it is used.
+    pub const fn of(text: &'static str) -> Self {
+        Self::derived(text)
+    }
+
     pub(crate) const fn seen(text: &'static str) -> Self {
         Self {
             text,

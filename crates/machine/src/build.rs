@@ -12,8 +12,8 @@ use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
 use crate::{
-    asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, settings, whole,
-    works,
+    asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, settings, shop,
+    whole, works,
 };
 
 /// Builds the machine; only when there is no error.
@@ -21,6 +21,7 @@ pub(crate) fn machine(loaded: Loaded) -> (Sources, Option<Machine>, Vec<Diagnost
     let Loaded {
         sources,
         files,
+        shop,
         mut problems,
         partial,
     } = loaded;
@@ -31,6 +32,10 @@ pub(crate) fn machine(loaded: Loaded) -> (Sources, Option<Machine>, Vec<Diagnost
             empty(&mut desk, main);
         } else {
             found = assemble(&mut desk, &files);
+        }
+        let shop = shop.and_then(|file| shop::read(&mut desk, &file));
+        if let Some(machine) = &mut found {
+            machine.work.shop = shop;
         }
         let clean = problems
             .iter()

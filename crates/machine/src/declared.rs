@@ -293,7 +293,7 @@ fn section_entries<'a>(
 /// The word of a heading and the kind of its names, `None` for the frame. A heading that is nearly right is reported and then taken
 /// for the one that was meant, so that what stands below it is known.
 fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>)> {
-    if ["name", "note", "unit", "include", "weight"].contains(&entry.name) {
+    if ["name", "note", "unit", "include", "weight", "shop"].contains(&entry.name) {
         return None;
     }
     let find = |name: &str| {
@@ -310,7 +310,7 @@ fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>
         return Some(found);
     }
     let mut known: Vec<&'static str> = vec![
-        "name", "note", "unit", "include", "weight", "frame", "usual",
+        "name", "note", "unit", "include", "weight", "shop", "frame", "usual",
     ];
     known.extend(SECTIONS.iter().map(|(word, _)| *word));
     let meant = desk.suggest(entry.name, &known);
@@ -321,9 +321,9 @@ fn heading(desk: &mut Desk, entry: &Entry) -> Option<(&'static str, Option<Kind>
     problem = if let Some(meant) = meant {
         problem.at(entry.place, format!("did you mean `{meant}`?"))
     } else {
-        let headings: Vec<&str> = known.iter().skip(5).copied().collect();
+        let headings: Vec<&str> = known.iter().skip(6).copied().collect();
         problem.at(entry.place, "not known").help(format!(
-            "it has name, note, unit, include, weight, and headings for {}",
+            "it has name, note, unit, include, weight, shop, and headings for {}",
             headings.join(", ")
         ))
     };

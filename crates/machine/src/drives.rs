@@ -25,6 +25,7 @@ const DRIVE: Shape = Shape {
         ("sense", "sense = \"clockwise\""),
         ("step", "step = \"5 deg\""),
         ("hand", "hand = \"lever-grip\""),
+        ("per-minute", "per-minute = 60"),
     ],
 };
 

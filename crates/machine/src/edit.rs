@@ -285,6 +285,7 @@ const SPOKEN_OF: &[(&str, KeysByTable)] = &[
                     "gear",
                     "rack",
                     "with",
+                    "fork",
                 ],
             ),
             ("gear", &["joins"]),
@@ -370,7 +371,12 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
             .collect();
         let means =
             |key: &str| keys.contains(&key) && (kind != "point" || !is_of_part(&table, key));
-        speak(item, &means, false, from, to, kind == "drive");
+        let keyed = match kind {
+            "drive" => Some("when"),
+            "point" => Some("hole"),
+            _ => None,
+        };
+        speak(item, &means, false, from, to, keyed);
     }
     Ok(())
 }
@@ -397,37 +403,51 @@ fn rename_key(table: &mut Table, from: &str, to: &str) -> bool {
     true
 }
 
-/// Replaces the name wherever a key that means it holds it. `when` tables hold drive names as keys.
+/// Replaces the name wherever a key that means it holds it. The table behind the key `keyed` has such names for its keys: drives under
+/// `when`, points under `hole`.
 fn speak(
     item: &mut Item,
     means: &dyn Fn(&str) -> bool,
     meant: bool,
     from: &str,
     to: &str,
-    drive: bool,
+    keyed: Option<&str>,
 ) {
     match item {
         Item::Table(table) => {
-            if drive && table.contains_key(from) && table.iter().all(|(_, i)| i.is_value()) && meant
-            {
-                rename_key(table, from, to);
-            }
             let keys: Vec<String> = table.iter().map(|(k, _)| k.to_owned()).collect();
             for key in keys {
-                if let Some(item) = table.get_mut(&key) {
-                    speak(
-                        item,
-                        means,
-                        means(&key) || (drive && key == "when"),
-                        from,
-                        to,
-                        drive,
-                    );
+                let Some(item) = table.get_mut(&key) else {
+                    continue;
+                };
+                if keyed == Some(key.as_str()) {
+                    match item {
+                        Item::Table(inner) => {
+                            rename_key(inner, from, to);
+                        }
+                        Item::Value(Value::InlineTable(inner)) => rename_inline(inner, from, to),
+                        _ => {}
+                    }
                 }
+                speak(item, means, means(&key), from, to, keyed);
             }
         }
-        Item::Value(value) => speak_value(value, means, meant, from, to, drive),
+        Item::Value(value) => speak_value(value, means, meant, from, to, keyed),
         _ => {}
+    }
+}
+
+fn rename_inline(table: &mut InlineTable, from: &str, to: &str) {
+    if !table.contains_key(from) {
+        return;
+    }
+    let pairs: Vec<(String, Value)> = table
+        .iter()
+        .map(|(k, v)| (k.to_owned(), v.clone()))
+        .collect();
+    table.clear();
+    for (key, v) in pairs {
+        table.insert(if key == from { to } else { &key }, v);
     }
 }
 
@@ -437,36 +457,25 @@ fn speak_value(
     meant: bool,
     from: &str,
     to: &str,
-    drive: bool,
+    keyed: Option<&str>,
 ) {
     match value {
         Value::String(s) if meant && s.value() == from => replace(value, Value::from(to)),
         Value::Array(list) => list
             .iter_mut()
-            .for_each(|v| speak_value(v, means, meant, from, to, drive)),
+            .for_each(|v| speak_value(v, means, meant, from, to, keyed)),
         Value::InlineTable(table) => {
-            if drive && meant && table.contains_key(from) {
-                let pairs: Vec<(String, Value)> = table
-                    .iter()
-                    .map(|(k, v)| (k.to_owned(), v.clone()))
-                    .collect();
-                table.clear();
-                for (key, v) in pairs {
-                    table.insert(if key == from { to } else { &key }, v);
-                }
-            }
             let keys: Vec<String> = table.iter().map(|(k, _)| k.to_owned()).collect();
             for key in keys {
-                if let Some(v) = table.get_mut(&key) {
-                    speak_value(
-                        v,
-                        means,
-                        means(&key) || (drive && key == "when"),
-                        from,
-                        to,
-                        drive,
-                    );
+                let Some(v) = table.get_mut(&key) else {
+                    continue;
+                };
+                if keyed == Some(key.as_str())
+                    && let Value::InlineTable(inner) = v
+                {
+                    rename_inline(inner, from, to);
                 }
+                speak_value(v, means, means(&key), from, to, keyed);
             }
         }
         _ => {}

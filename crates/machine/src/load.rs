@@ -36,6 +36,8 @@ pub(crate) struct File {
 pub(crate) struct Loaded {
     pub(crate) sources: Sources,
     pub(crate) files: Vec<File>,
+    /// The shop file.
+    pub(crate) shop: Option<File>,
     pub(crate) problems: Vec<Diagnostic>,
     /// A file could not be read, so names may be missing through no fault of the others.
     pub(crate) partial: bool,
@@ -50,6 +52,7 @@ pub(crate) const HEAD: Shape = Shape {
         ("unit", "unit = \"mm\""),
         ("include", "include = [\"arms.toml\"]"),
         ("weight", "weight = \"down\""),
+        ("shop", "shop = \"shop.toml\""),
     ],
 };
 
@@ -62,12 +65,7 @@ const UNITS: [(&str, Unit); 4] = [
 
 /// Loads the machine file and what it includes.
 pub(crate) fn from_path(path: &Path) -> Loaded {
-    let mut loading = Loading {
-        loaded: Loaded::default(),
-        folder: None,
-        chain: Vec::new(),
-        seen: Vec::new(),
-    };
+    let mut loading = Loading::default();
     match bytes(path) {
         Err(Unread { code, why, help }) => {
             let name = safe(&path.display().to_string());
@@ -81,12 +79,7 @@ pub(crate) fn from_path(path: &Path) -> Loaded {
 
 /// Loads these bytes as though they stood in the machine file at this path, with what they include.
 pub(crate) fn from_bytes(path: &Path, bytes: &[u8]) -> Loaded {
-    let mut loading = Loading {
-        loaded: Loaded::default(),
-        folder: None,
-        chain: Vec::new(),
-        seen: Vec::new(),
-    };
+    let mut loading = Loading::default();
     if bytes.len() > LARGEST {
         let Unread { code, why, help } = too_large(bytes.len() as u64);
         let name = safe(&path.display().to_string());
@@ -100,12 +93,7 @@ pub(crate) fn from_bytes(path: &Path, bytes: &[u8]) -> Loaded {
 
 /// Loads a text that stands in no file.
 pub(crate) fn from_text(name: &str, text: &str) -> Loaded {
-    let mut loading = Loading {
-        loaded: Loaded::default(),
-        folder: None,
-        chain: Vec::new(),
-        seen: Vec::new(),
-    };
+    let mut loading = Loading::default();
     if text.len() > LARGEST {
         let Unread { code, why, help } = too_large(text.len() as u64);
         let problem = Diagnostic::error(code, format!("{} {why}", safe(name))).help(help);
@@ -202,6 +190,7 @@ fn text_of(bytes: &[u8]) -> Result<&str, (String, &'static str)> {
     }
 }
 
+#[derive(Default)]
 struct Loading {
     loaded: Loaded,
     /// Folder of the machine file as asked for and in full.
@@ -210,6 +199,10 @@ struct Loading {
     chain: Vec<PathBuf>,
     /// All files met.
     seen: Vec<PathBuf>,
+    /// What is being read is the shop file.
+    for_shop: bool,
+    /// The shop file that the head names, still to be read.
+    shop_file: Option<(Place, String)>,
 }
 
 impl Loading {
@@ -260,12 +253,45 @@ impl Loading {
                 return;
             }
         };
+        if self.for_shop {
+            self.shop(source, root);
+            return;
+        }
         let includes = self.head(source, root, main);
         for (place, name) in includes {
             let before = self.loaded.files.len();
             self.include(path, place, &name);
             self.loaded.partial |= self.loaded.files.len() == before;
         }
+        if let Some((place, name)) = self.shop_file.take() {
+            self.for_shop = true;
+            self.include(path, place, &name);
+            self.for_shop = false;
+        }
+    }
+
+    /// Notes the shop file and its unit.
+    fn shop(&mut self, source: usize, root: Table) {
+        let mut desk = Desk::new(&self.loaded.sources);
+        let start = Place {
+            source,
+            start: 0,
+            end: 0,
+        };
+        let unit = root
+            .get("unit")
+            .and_then(|item| Field::lone(&HEAD, "unit", Node::of(item, start, Unit::Millimetre)?))
+            .and_then(|field| field.word(&mut desk, &UNITS.map(|(word, _)| word)))
+            .and_then(|n| UNITS.get(n))
+            .map_or(Unit::Millimetre, |&(_, unit)| unit);
+        self.loaded.problems.extend(desk.into_problems());
+        self.loaded.shop = Some(File {
+            source,
+            unit,
+            root,
+            name: String::new(),
+            note: String::new(),
+        });
     }
 
     /// Reads the head of a file, notes the file and returns what it includes.
@@ -320,6 +346,18 @@ impl Loading {
                     .help("which way weights act stands in the machine file"),
             );
         }
+        let mut shop_file = None;
+        if let Some(field) = field("shop") {
+            if !main {
+                desk.push(
+                    Diagnostic::error("unknown-key", "an included file has no `shop`")
+                        .at(field.place(), "")
+                        .help("which shop makes it stands in the machine file"),
+                );
+            } else if let Some(name) = field.text(&mut desk, "a file name in quotes") {
+                shop_file = Some((field.place(), name.to_owned()));
+            }
+        }
         let mut unit = Unit::Millimetre;
         if let Some(field) = field("unit")
             && let Some(n) = field.word(&mut desk, &UNITS.map(|(word, _)| word))
@@ -340,6 +378,7 @@ impl Loading {
         problems.extend(desk.into_problems());
         (file.unit, file.name, file.note) = (unit, name, note);
         files.push(file);
+        self.shop_file = shop_file;
         includes
     }
 

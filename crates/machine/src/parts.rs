@@ -12,7 +12,11 @@ use crate::words::list;
 
 const FRAME_SHAPE: Shape = Shape {
     a: "the frame",
-    keys: &[("carries", "carries = [\"lever-pivot\", \"knee-pivot\"]")],
+    keys: &[
+        ("carries", "carries = [\"lever-pivot\", \"knee-pivot\"]"),
+        ("hole", "hole.lever-pivot = { ream = \"12 H7\" }"),
+        ("stock", "stock = { flat = [\"10 mm\", \"60 mm\"] }"),
+    ],
 };
 
 const PART: Shape = Shape {
@@ -25,6 +29,8 @@ const PART: Shape = Shape {
             "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }",
         ),
         ("mass", "mass = \"2.5 kg\""),
+        ("hole", "hole.lever-pin = { ream = \"8 H7\" }"),
+        ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
     ],
 };
 
@@ -39,6 +45,7 @@ const SHAFT: Shape = Shape {
         ),
         ("mass", "mass = \"2.5 kg\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
+        ("hole", "hole.journal-front = { ream = \"8 H7\" }"),
     ],
 };
 

@@ -19,6 +19,7 @@ const ROD: Shape = Shape {
             "stock = { round = \"8 mm\", material = \"steel\" }",
         ),
         ("mass", "mass = \"0.3 kg\""),
+        ("rod-ends", "rod-ends = \"M8 female\""),
     ],
 };
 

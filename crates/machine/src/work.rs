@@ -1,5 +1,6 @@
 //! What a machine carries and is made of: stock, joints, tolerances, loads, cases, detents. In mm, rad, N, N·mm, MPa, kg.
 
+use crate::fitting::{Coil, End, Hold, Hole, Shop, Sized};
 use crate::model::{PartId, Place, PointId};
 
 /// Cross-section of stock.
@@ -26,6 +27,18 @@ pub struct Material {
     pub density: f64,
     /// Where the figures come from.
     pub source: &'static str,
+    /// Poisson's ratio.
+    pub poisson: f64,
+    /// Linear expansion, 1/K, where known.
+    pub expansion: Option<f64>,
+    /// Yield strength, MPa; none where it is not known or the material breaks without.
+    pub yields: Option<f64>,
+    /// Tensile strength, MPa, where known.
+    pub tensile: Option<f64>,
+    /// The grade whose strength is taken because the file names none.
+    pub taken_as: Option<&'static str>,
+    /// Where the strengths come from.
+    pub strength_source: Option<elements::Source>,
 }
 
 /// What a part or rod is made from.
@@ -78,6 +91,12 @@ pub struct Joint {
     pub stiffness: Option<f64>,
     /// Length of a guide, mm.
     pub length: Option<f64>,
+    /// The pin or journal with its tolerance class.
+    pub pin: Option<Sized>,
+    /// Material of the pin: index into [`Work::materials`].
+    pub material: Option<usize>,
+    /// The part whose two ears take the pin: it is in double shear. Else it stands out of its holder.
+    pub fork: Option<PartId>,
     /// Where it is given.
     pub place: Place,
 }
@@ -101,6 +120,10 @@ pub struct Usual {
     pub directions: Option<f64>,
     /// Best that this shop holds, mm.
     pub can_hold: Option<f64>,
+    /// Factor wanted on strengths.
+    pub factor: Option<f64>,
+    /// Life wanted of bearings, h.
+    pub life_hours: Option<f64>,
 }
 
 /// Which dimension a tolerance is on.
@@ -230,6 +253,8 @@ pub struct Spring {
     pub name: String,
     /// What.
     pub kind: SpringKind,
+    /// Its wire, when the file tells it.
+    pub coil: Option<Coil>,
     /// It cannot pull.
     pub pushes_only: bool,
     /// It cannot push.
@@ -321,6 +346,10 @@ pub struct Made {
     pub mass: Option<f64>,
     /// Stations of the two bearings of a shaft, mm.
     pub bearings: Option<[f64; 2]>,
+    /// What holds a clamped arm on its shaft.
+    pub held_by: Option<Hold>,
+    /// Rod ends, in the order of what the rod joins.
+    pub ends: Option<[End; 2]>,
 }
 
 /// What an ask about forces, loaded readings or made machines judges.
@@ -382,10 +411,18 @@ pub struct Work {
     pub materials: Vec<Material>,
     /// One a part, in the order of [`crate::Machine::parts`].
     pub parts: Vec<Made>,
+    /// Plates of the frame where it has holes.
+    pub frame: Option<Stock>,
     /// One a rod.
     pub rods: Vec<Made>,
     /// Hand point of each drive, in the order of [`crate::Machine::drives`].
     pub hands: Vec<Option<PointId>>,
+    /// Turns a minute of each drive, or times there and back.
+    pub per_minute: Vec<Option<f64>>,
+    /// Holes, bearings and bushings of parts and frame.
+    pub holes: Vec<Hole>,
+    /// Presses and vises.
+    pub shop: Option<Shop>,
     /// Joints with their own entries.
     pub joints: Vec<Joint>,
     /// The usual.

@@ -40,6 +40,7 @@ mod call;
 mod check;
 pub mod load;
 mod motion;
+pub mod parts;
 pub mod pointing;
 mod refusal;
 mod run;

@@ -34,6 +34,8 @@ pub(crate) enum Command {
     Sensitivity(Sensitivity),
     /// How hard everything is pressed, what the hand must pull, whether it stays, what gives and what rattles
     Load(Load),
+    /// Every bearing, fit, pin, rod, screw and key against its worst load; what to buy, and what would do
+    Parts(Parts),
     /// How far readings and asks stray on machines as made, and which dimensions to hold
     Spread(Spread),
     /// Print the JSON schema of the answers
@@ -56,11 +58,17 @@ pub(crate) enum Command {
 #[derive(Debug, Group)]
 pub(crate) struct New {
     /// The file to write; one that is there already is left alone
-    #[arg(default_value = "machine.toml")]
+    #[arg(
+        default_value = "machine.toml",
+        default_value_if("shop", "true", "shop.toml")
+    )]
     pub(crate) file: PathBuf,
     /// What to start from
     #[arg(long, value_enum, default_value_t = Kind::Lever)]
     pub(crate) kind: Kind,
+    /// Write a shop file instead: what presses and vises there are
+    #[arg(long, conflicts_with = "kind")]
+    pub(crate) shop: bool,
 }
 
 /// The machines to start from.
@@ -263,6 +271,18 @@ pub(crate) struct Load {
     /// Draw the machine with the forces in its joints as arrows, into this .svg or .png file
     #[arg(long, value_name = "PICTURE")]
     pub(crate) arrows: Option<PathBuf>,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Parts {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// Tell the smallest that passes for every element, not only where something fails or is larger than needed
+    #[arg(long)]
+    pub(crate) would_do: bool,
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
 }
 
 #[derive(Debug, Group)]

@@ -15,6 +15,7 @@ mod numbers;
 mod open;
 pub(crate) mod output;
 mod over;
+pub(crate) mod parts;
 pub(crate) mod picture;
 mod progress;
 pub(crate) mod question;
@@ -80,6 +81,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
     let json = match &args.command {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
         Command::Load(load) => args.json || load.format == args::Format::Json,
+        Command::Parts(parts) => args.json || parts.format == args::Format::Json,
         Command::Spread(spread) => args.json || spread.format == args::Format::Json,
         _ => args.json,
     };
@@ -95,6 +97,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Open(open) => open::run(open, json),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
         Command::Load(load) => load::run(load, json),
+        Command::Parts(parts) => parts::run(parts, json),
         Command::Spread(spread) => spread::run(spread, json),
         Command::Schema => Ok(printed(report::schema())),
         Command::Completions { shell } => Ok(printed(completions(*shell))),

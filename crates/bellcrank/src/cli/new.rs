@@ -16,10 +16,20 @@ pub(crate) fn starter(kind: Kind) -> &'static str {
 }
 
 pub(crate) fn run(args: &New, json: bool) -> Result<Done, Fault> {
-    output::write_new(&args.file, starter(args.kind).as_bytes())?;
+    let start = if args.shop {
+        include_str!("starters/shop.toml")
+    } else {
+        starter(args.kind)
+    };
+    output::write_new(&args.file, start.as_bytes())?;
     let file = shown(&args.file);
     let text = if json {
         Report::begun(file).text()
+    } else if args.shop {
+        format!(
+            "Wrote {file}: presses and vises to put your own figures to.\n\n\
+             Name it in a machine file beside it: shop = \"{file}\"\n"
+        )
     } else {
         next_steps(args.kind, &file)
     };

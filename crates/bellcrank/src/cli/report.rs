@@ -4,6 +4,7 @@ use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
+use studies::parts::answers::Parts;
 use studies::spread::Spread;
 use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
 
@@ -64,6 +65,8 @@ pub(crate) enum Answer {
     Sensitivity(Sensitivities),
     /// Of `load`. Forces are in N, moments in N·mm.
     Load(Loaded),
+    /// Of `parts`. Lengths are in mm, forces in N; a check says its own unit.
+    Parts(Parts),
     /// Of `spread`.
     Spread(Spreads),
 }

@@ -1,22 +1,26 @@
 //! Joints, what is usual, tolerances, and named give of the frame.
 
-use super::{First, low_high_length, low_high_number, positive};
+use super::sizes::sized_or_plain;
+use super::{First, low_high_length, low_high_number, positive, stock};
 use crate::declared::{Declared, Named};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Entry, Fields, Shape};
-use crate::model::FRAME;
-use crate::work::{Joint, JointAt, Stiffness, Tolerance, ToleranceOf, Usual};
+use crate::fields::{Entry, Field, Fields, Shape};
+use crate::model::{FRAME, PartId};
+use crate::work::{Joint, JointAt, Material, Stiffness, Tolerance, ToleranceOf, Usual};
+use elements::fits_iso::Side;
 use quantity::Kind as Measure;
 
 const JOINT: Shape = Shape {
     a: "a joint",
     keys: &[
-        ("diameter", "diameter = \"8 mm\""),
+        ("diameter", "diameter = \"8 h6\""),
         ("clearance", "clearance = \"0.02 mm\""),
         ("friction", "friction = [0.10, 0.18]"),
         ("stiffness", "stiffness = \"60 kN/mm\""),
         ("length", "length = \"80 mm\""),
+        ("material", "material = \"1045 cold drawn\""),
+        ("fork", "fork = \"lever\""),
     ],
 };
 
@@ -31,6 +35,8 @@ const USUAL: Shape = Shape {
         ("clock-angles", "clock-angles = \"0.25 deg\""),
         ("directions", "directions = \"0.1 deg\""),
         ("can-hold", "can-hold = \"0.01 mm\""),
+        ("factor", "factor = 2"),
+        ("life-hours", "life-hours = 1000"),
     ],
 };
 
@@ -54,10 +60,14 @@ const STIFFNESS: Shape = Shape {
 /// Greatest coefficient of friction that a file may give.
 const MOST_FRICTION: f64 = 2.0;
 
-pub(super) fn joints(desk: &mut Desk, named: &[Named], declared: &Declared) -> Vec<Joint> {
-    named
-        .iter()
-        .filter_map(|n| joint(desk, n, declared))
+pub(super) fn joints(
+    desk: &mut Desk,
+    declared: &Declared,
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Vec<Joint> {
+    let all = declared.joints.iter();
+    all.filter_map(|n| joint(desk, n, declared, first, materials))
         .collect()
 }
 
@@ -108,7 +118,13 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
     None
 }
 
-fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
+fn joint(
+    desk: &mut Desk,
+    named: &Named,
+    declared: &Declared,
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Joint> {
     let fields = Fields::new(desk, named.what(), &JOINT, &named.entry)?;
     let at = place_of(desk, named, declared);
     let length = fields.get("length");
@@ -116,9 +132,20 @@ fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
     } else if at.is_some() {
         fields.only_with(desk, &["length"], "a slide");
     }
+    if !matches!(at, Some(JointAt::Point(_)) | None) {
+        fields.only_with(desk, &["material", "fork"], "a joint at a point");
+    }
+    let (diameter, pin) = fields
+        .get("diameter")
+        .and_then(|f| sized_or_plain(desk, &f, Side::Shaft))
+        .unzip();
+    let material = fields
+        .get("material")
+        .and_then(|f| stock::named(desk, &f, materials));
+    let fork = fields.get("fork").and_then(|f| fork(desk, &f, at, first));
     Some(Joint {
         at: at?,
-        diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
+        diameter,
         clearance: fields
             .get("clearance")
             .and_then(|f| low_high_length(desk, &f)),
@@ -129,8 +156,29 @@ fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
             .get("stiffness")
             .and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
         length: length.and_then(|f| f.positive_length(desk)),
+        pin: pin.flatten(),
+        material,
+        fork,
         place: named.entry.place,
     })
+}
+
+/// The part with the two ears; it has to carry the point.
+fn fork(desk: &mut Desk, field: &Field, at: Option<JointAt>, first: &First) -> Option<PartId> {
+    let part = field.name(desk, Kind::Part)?;
+    if let Some(JointAt::Point(point)) = at
+        && first.ground.whole
+        && !first.ground.carries(part, point)
+    {
+        let (what, point) = (first.ground.what(part), desk.name(Kind::Point, point));
+        field.bad(
+            desk,
+            format!("{what} does not carry {point}"),
+            "the fork is the part whose two ears take the pin there",
+        );
+        return None;
+    }
+    Some(part)
 }
 
 pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
@@ -150,6 +198,25 @@ pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
     let clock_angles = plus_minus("clock-angles", Measure::Angle);
     let directions = plus_minus("directions", Measure::Angle);
     let can_hold = plus_minus("can-hold", Measure::Length);
+    let mut above = |key: &str, least: f64, help: &str| {
+        let field = fields.get(key)?;
+        let x = field.number(desk)?;
+        if x >= least && x <= 1e6 {
+            return Some(x);
+        }
+        field.bad(
+            desk,
+            format!("`{key}` is {x}; it has to be {least} or more"),
+            help,
+        );
+        None
+    };
+    let factor = above("factor", 1.0, "2 is usual where loads are known");
+    let life_hours = above(
+        "life-hours",
+        1.0,
+        "write hours of running, as in `life-hours = 1000`",
+    );
     Usual {
         diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
         clearance: fields
@@ -163,6 +230,8 @@ pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
         clock_angles,
         directions,
         can_hold,
+        factor,
+        life_hours,
     }
 }
 

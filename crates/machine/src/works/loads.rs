@@ -1,5 +1,6 @@
 //! Loads, springs, cases, hands, detents and clamps.
 
+use super::coils::{self, Works};
 use super::{First, inner_table, lone, low_high_number, positive};
 use crate::asks;
 use crate::declared::Named;
@@ -19,7 +20,10 @@ const HEAD: Shape = Shape {
 
 const HAND: Shape = Shape {
     a: "a drive",
-    keys: &[("hand", "hand = \"lever-grip\"")],
+    keys: &[
+        ("hand", "hand = \"lever-grip\""),
+        ("per-minute", "per-minute = 60"),
+    ],
 };
 
 const LOAD: Shape = Shape {
@@ -61,6 +65,10 @@ const SPRING: Shape = Shape {
         ("turns", "turns = \"lever\""),
         ("against", "against = \"frame\""),
         ("rate", "rate = \"2 N/mm\""),
+        (
+            "coil",
+            "coil = { wire = \"1.6 mm\", outside = \"14 mm\", coils = 9.5, material = \"EN 10270-1 SM\" }",
+        ),
         ("free", "free = \"40 mm\""),
         ("slack", "slack = \"-20 deg\""),
         ("pushes-only", "pushes-only = true"),
@@ -117,6 +125,24 @@ pub(super) fn weight(desk: &mut Desk, files: &[File]) -> Option<f64> {
         .into_iter()
         .find(|e| e.name == "weight")?;
     direction(desk, &Field::lone(&HEAD, "weight", entry.node)?)
+}
+
+/// Turns a minute of each drive, or times there and back.
+pub(super) fn per_minute(desk: &mut Desk, named: &[Named]) -> Vec<Option<f64>> {
+    let one = |n: &Named| {
+        let field = lone(n, &HAND, "per-minute")?;
+        let x = field.number(desk)?;
+        if x > 0.0 && x <= 1e5 {
+            return Some(x);
+        }
+        field.bad(
+            desk,
+            format!("`per-minute` is {x}; it has to be above zero"),
+            "write turns a minute, or how often it goes there and back; leave it out for what stands still in work",
+        );
+        None
+    };
+    named.iter().map(one).collect()
 }
 
 /// Where the hand takes hold of each drive.
@@ -336,7 +362,8 @@ pub(super) fn springs(desk: &mut Desk, named: &[Named]) -> Vec<Spring> {
 fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
     let fields = Fields::new(desk, named.what(), &SPRING, &named.entry)?;
     let form = fields.one_of(desk, &["between", "turns"])?;
-    let rate = fields.need(desk, "rate");
+    let rate = fields.one_of(desk, &["rate", "coil"]);
+    let coil = rate.filter(|f| f.key == "coil");
     let only =
         |desk: &mut Desk, key: &str| fields.get(key).and_then(|f| f.truth(desk)).unwrap_or(false);
     let (pushes_only, pulls_only) = (only(desk, "pushes-only"), only(desk, "pulls-only"));
@@ -350,7 +377,11 @@ fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
     let kind = if form.key == "between" {
         fields.only_with(desk, &["against", "slack"], "`turns`");
         let points = form.names(desk, Kind::Point);
-        let rate = rate.and_then(|f| positive(desk, &f, Measure::Stiffness, false));
+        // The rate of a coil is worked out where springs are.
+        let rate = match coil {
+            Some(_) => Some(0.0),
+            None => rate.and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
+        };
         let free = fields
             .need(desk, "free")
             .and_then(|f| positive(desk, &f, Measure::Length, true));
@@ -365,7 +396,10 @@ fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
         let against = fields
             .get("against")
             .map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
-        let rate = rate.and_then(|f| positive(desk, &f, Measure::AngularStiffness, false));
+        let rate = match coil {
+            Some(_) => Some(0.0),
+            None => rate.and_then(|f| positive(desk, &f, Measure::AngularStiffness, false)),
+        };
         let slack = fields.need(desk, "slack").and_then(|f| f.angle(desk));
         SpringKind::Torsion {
             part: part?,
@@ -374,9 +408,29 @@ fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
             slack: slack?,
         }
     };
+    let coil = match coil {
+        None => None,
+        Some(field) => {
+            let works = match (&kind, pulls_only, pushes_only) {
+                (SpringKind::Torsion { .. }, ..) => Works::Turns,
+                (_, true, _) => Works::Pulls,
+                (_, _, true) => Works::Pushes,
+                _ => {
+                    field.bad(
+                        desk,
+                        "a coil between two points either pushes or pulls",
+                        "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
+                    );
+                    return None;
+                }
+            };
+            Some(coils::coil(desk, &named.what(), &field, works)?)
+        }
+    };
     Some(Spring {
         name: named.entry.name.to_owned(),
         kind,
+        coil,
         pushes_only,
         pulls_only,
         place: named.entry.place,

@@ -1,8 +1,12 @@
 //! The second part of a machine file: stock, joints, tolerances, loads, springs, cases, detents, and asks about them.
 
 mod asks;
+mod coils;
+mod held;
+mod holes;
 mod joints;
 mod loads;
+mod sizes;
 mod stock;
 
 use crate::declared::{Declared, Named};
@@ -35,13 +39,16 @@ pub(crate) fn read(
     first: &First,
 ) -> Option<Work> {
     let before = desk.errors();
-    let materials = stock::materials(desk, &declared.materials);
+    let mut materials = stock::materials(desk, &declared.materials);
     let mut work = Work {
         weight: loads::weight(desk, files),
-        parts: stock::parts(desk, declared),
-        rods: stock::rods(desk, declared),
+        parts: stock::parts(desk, declared, &mut materials),
+        frame: stock::frame(desk, declared, &mut materials),
+        rods: stock::rods(desk, declared, &mut materials),
         hands: loads::hands(desk, &declared.drives, first),
-        joints: joints::joints(desk, &declared.joints, declared),
+        per_minute: loads::per_minute(desk, &declared.drives),
+        holes: holes::holes(desk, declared, first.ground),
+        joints: joints::joints(desk, declared, first, &mut materials),
         usual: joints::usual(desk, declared.usual.as_ref()),
         tolerances: joints::tolerances(desk, &declared.tolerances, first, declared),
         loads: loads::loads(desk, &declared.loads, first),

@@ -1,11 +1,13 @@
 //! Stock, masses and materials.
 
-use super::{inner_table, lone, positive};
+use super::{held, inner_table, lone, positive};
 use crate::declared::{Declared, Named};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape};
+use crate::words::clip;
 use crate::work::{Made, Material, Section, Stock};
+use elements::{ElementError, materials};
 use quantity::Kind as Measure;
 
 /// Keys of parts, shafts and rods that this module reads.
@@ -18,6 +20,8 @@ const MADE: Shape = Shape {
         ),
         ("mass", "mass = \"2.5 kg\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
+        ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
+        ("rod-ends", "rod-ends = \"M8 female\""),
     ],
 };
 
@@ -37,17 +41,20 @@ const MATERIAL: Shape = Shape {
         ("modulus", "modulus = \"105 GPa\""),
         ("shear", "shear = \"40 GPa\""),
         ("density", "density = \"8.8 g/cm3\""),
+        ("yields", "yields = \"300 MPa\""),
+        ("breaks", "breaks = \"500 MPa\""),
     ],
 };
 
-/// Name, Young's modulus MPa, shear modulus MPa, density kg/mm³, source.
-const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
+/// Name, Young's modulus MPa, shear modulus MPa, density kg/mm³, source, and the grade whose strength is taken.
+const GIVEN: [(&str, f64, f64, f64, &str, &str); 8] = [
     (
         "steel",
         207_000.0,
         79_300.0,
         7.85e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "1018 hot rolled",
     ),
     (
         "stainless",
@@ -55,6 +62,7 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         73_100.0,
         7.75e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "304 annealed",
     ),
     (
         "cast-iron",
@@ -62,6 +70,7 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         41_400.0,
         7.2e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "grey iron class 20",
     ),
     (
         "aluminium",
@@ -69,6 +78,7 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         26_900.0,
         2.8e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "6061-T6 minimum",
     ),
     (
         "brass",
@@ -76,6 +86,7 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         40_100.0,
         8.55e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "C36000 annealed",
     ),
     (
         "bronze",
@@ -83,6 +94,7 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         41_400.0,
         8.17e-6,
         "Shigley, Mechanical Engineering Design, table of physical constants (from memory)",
+        "C93200 bearing bronze",
     ),
     (
         "oak",
@@ -90,8 +102,16 @@ const GIVEN: [(&str, f64, f64, f64, &str); 8] = [
         700.0,
         0.7e-6,
         "common practice, along the grain",
+        "",
     ),
-    ("acetal", 3_000.0, 1_100.0, 1.41e-6, "common practice"),
+    (
+        "acetal",
+        3_000.0,
+        1_100.0,
+        1.41e-6,
+        "common practice",
+        "acetal",
+    ),
 ];
 
 /// Names of the given materials, which an own one cannot take.
@@ -101,20 +121,79 @@ pub(crate) fn given() -> impl Iterator<Item = &'static str> {
 
 /// The given materials and the file's own, in the order of their names on the desk.
 pub(super) fn materials(desk: &mut Desk, named: &[Named]) -> Vec<Option<Material>> {
-    let given = GIVEN
-        .iter()
-        .map(|&(name, modulus, shear, density, source)| {
-            Some(Material {
-                name: name.to_owned(),
-                modulus,
-                shear,
-                density,
-                source,
-            })
-        });
-    let mut all: Vec<Option<Material>> = given.collect();
+    let mut all: Vec<Option<Material>> = GIVEN.iter().map(|g| Some(generic(g))).collect();
     all.extend(named.iter().map(|n| material(desk, n)));
     all
+}
+
+fn generic(given: &(&str, f64, f64, f64, &'static str, &str)) -> Material {
+    let &(name, modulus, shear, density, source, grade) = given;
+    let row = materials::MATERIALS.iter().find(|m| m.name == grade);
+    Material {
+        name: name.to_owned(),
+        modulus,
+        shear,
+        density,
+        source,
+        poisson: row.map_or(0.3, |r| r.poisson),
+        expansion: row.map(|r| r.expansion),
+        yields: row.and_then(|r| r.yields),
+        tensile: row.map(|r| r.tensile),
+        taken_as: row.map(|r| r.name),
+        strength_source: row.map(|r| r.source),
+    }
+}
+
+/// A grade of the table of materials.
+fn graded(row: &materials::Material) -> Material {
+    Material {
+        name: row.name.to_owned(),
+        modulus: row.youngs,
+        shear: row.shear_modulus(),
+        density: row.density,
+        source: row.source.text,
+        poisson: row.poisson,
+        expansion: Some(row.expansion),
+        yields: row.yields,
+        tensile: Some(row.tensile),
+        taken_as: None,
+        strength_source: Some(row.source),
+    }
+}
+
+/// The material that a field names: one of the file, a given one, or a grade of the table, which is added to the list.
+pub(super) fn named(
+    desk: &mut Desk,
+    field: &Field,
+    all: &mut Vec<Option<Material>>,
+) -> Option<usize> {
+    let text = field.text(desk, "a material in quotes")?;
+    if desk.find(Kind::Material, text).is_some() {
+        return field.name(desk, Kind::Material);
+    }
+    match materials::find(text) {
+        Ok(row) => {
+            let known = |m: &Option<Material>| m.as_ref().is_some_and(|m| m.name == row.name);
+            if let Some(index) = all.iter().position(known) {
+                return Some(index);
+            }
+            all.push(Some(graded(row)));
+            Some(all.len() - 1)
+        }
+        // Several grades share these words: the builder has to say which.
+        Err(ElementError::NotListed { what, known, .. }) if what == "single material" => {
+            field.bad(
+                desk,
+                format!(
+                    "\"{}\" is not one material: each condition has its own strength",
+                    clip(text)
+                ),
+                format!("write one of {}", known.join(", ")),
+            );
+            None
+        }
+        Err(_) => field.name(desk, Kind::Material),
+    }
 }
 
 fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
@@ -126,14 +205,29 @@ fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
         .get("shear")
         .map(|f| positive(desk, &f, Measure::Pressure, false));
     let density = fields.need(desk, "density").and_then(|f| density(desk, &f));
+    let mut strength = |key: &str| {
+        fields
+            .get(key)
+            .map(|f| positive(desk, &f, Measure::Pressure, false))
+    };
+    let (yields, breaks) = (strength("yields"), strength("breaks"));
     let modulus = modulus?;
+    let yields = yields.map_or(Some(None), |y| y.map(Some))?;
+    let tensile = breaks.map_or(Some(None), |b| b.map(Some))?;
+    // Poisson's ratio 0.3 where nothing else is known.
+    let shear = shear.unwrap_or(Some(modulus / 2.6))?;
     Some(Material {
         name: named.entry.name.to_owned(),
         modulus,
-        // Poisson's ratio 0.3 where nothing else is known.
-        shear: shear.unwrap_or(Some(modulus / 2.6))?,
+        shear,
         density: density?,
         source: "the machine file",
+        poisson: (modulus / (2.0 * shear) - 1.0).clamp(0.0, 0.5),
+        expansion: None,
+        yields,
+        tensile,
+        taken_as: None,
+        strength_source: None,
     })
 }
 
@@ -165,10 +259,16 @@ fn density(desk: &mut Desk, field: &Field) -> Option<f64> {
 }
 
 /// One a part; the frame first and empty.
-pub(super) fn parts(desk: &mut Desk, declared: &Declared) -> Vec<Made> {
+pub(super) fn parts(
+    desk: &mut Desk,
+    declared: &Declared,
+    all: &mut Vec<Option<Material>>,
+) -> Vec<Made> {
+    let materials = all;
     let mut all = vec![Made::default()];
     for named in &declared.parts {
-        let mut made = made(desk, named);
+        let mut made = made(desk, named, materials);
+        made.held_by = lone(named, &MADE, "held-by").and_then(|f| held::held(desk, named, &f));
         if named.section == "shaft"
             && let Some(field) = lone(named, &MADE, "bearings")
         {
@@ -188,27 +288,57 @@ pub(super) fn parts(desk: &mut Desk, declared: &Declared) -> Vec<Made> {
     all
 }
 
-/// One a rod.
-pub(super) fn rods(desk: &mut Desk, declared: &Declared) -> Vec<Made> {
-    declared.rods.iter().map(|n| made(desk, n)).collect()
+/// The plates of the frame.
+pub(super) fn frame(
+    desk: &mut Desk,
+    declared: &Declared,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Stock> {
+    let entry = declared.frame.as_ref()?;
+    let inner = entry
+        .node
+        .entries()
+        .into_iter()
+        .find(|e| e.name == "stock")?;
+    let field = Field::lone(&MADE, "stock", inner.node)?;
+    stock(desk, "the frame", &field, materials)
 }
 
-fn made(desk: &mut Desk, named: &Named) -> Made {
-    let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, named, &f));
+/// One a rod.
+pub(super) fn rods(
+    desk: &mut Desk,
+    declared: &Declared,
+    materials: &mut Vec<Option<Material>>,
+) -> Vec<Made> {
+    let rod = |named: &Named| {
+        let mut made = made(desk, named, materials);
+        made.ends = lone(named, &MADE, "rod-ends").and_then(|f| held::ends(desk, &f));
+        made
+    };
+    declared.rods.iter().map(rod).collect()
+}
+
+fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -> Made {
+    let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
     Made {
         stock,
         mass,
-        bearings: None,
+        ..Made::default()
     }
 }
 
-fn stock(desk: &mut Desk, named: &Named, field: &Field) -> Option<Stock> {
-    let what = format!("the stock of {}", named.what());
+pub(super) fn stock(
+    desk: &mut Desk,
+    what: &str,
+    field: &Field,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Stock> {
+    let what = format!("the stock of {what}");
     let fields = Fields::new(desk, what.clone(), &STOCK, &inner_table(field))?;
     let form = fields.one_of(desk, &["flat", "round", "tube"]);
     let material = match fields.get("material") {
-        Some(f) => f.name(desk, Kind::Material),
+        Some(f) => named(desk, &f, materials),
         None => desk.find(Kind::Material, "steel"),
     };
     let form = form?;

@@ -33,6 +33,7 @@ pub(super) struct SlideLine {
 }
 
 pub(super) fn build(machine: &Machine) -> Model {
+    let machine = &crate::parts::fill(machine);
     let mut b = Builder {
         machine,
         mechanism: Mechanism::default(),

@@ -47,6 +47,10 @@ pub fn check(model: &Model) -> Check {
     }
     findings.extend(cautions::pinch(&mut bench, &here));
     // Stable, so findings of one kind and margin keep the order in which they were met.
+    if crate::parts::spoken(model) {
+        let bad = |f: &Finding| matches!(f.severity, Severity::Fault | Severity::Miss);
+        findings.extend(crate::parts::parts(model).findings.into_iter().filter(bad));
+    }
     findings.sort_by(|a, b| {
         let margin = |f: &Finding| f.margin.unwrap_or(f64::INFINITY);
         a.severity

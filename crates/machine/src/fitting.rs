@@ -1,0 +1,221 @@
+//! What is bought, bored, pressed in and screwed on: holes, bearings, rod ends, what holds an arm on its shaft, coils.
+//! Names are looked up in the tables of `elements`; nothing is worked out here. In mm, N.
+
+use crate::model::{PartId, Place, PointId};
+use elements::bearings::play::Group;
+use elements::bearings::rod_ends::RodEnd;
+use elements::bearings::{Bearing, plain};
+use elements::springs::compression::{Ends, Seats};
+use elements::springs::wire::Wire;
+use elements::threads::holding::Point;
+use elements::{Limits, Source};
+use quantity::Thread;
+
+/// A size with its tolerance class.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sized {
+    /// Nominal size, mm.
+    pub nominal: f64,
+    /// The class as on a drawing: `H7`, `g6`, `RC4`.
+    pub class: String,
+    /// Limits of size, mm.
+    pub limits: Limits,
+    /// Where the limits come from.
+    pub source: Source,
+    /// The file names no class: the usual one of the tool is taken.
+    pub assumed: bool,
+}
+
+/// How a plain hole is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cut {
+    /// With a reamer of fixed size.
+    Ream,
+    /// Bored to any size.
+    Bore,
+    /// Drilled.
+    Drill,
+}
+
+/// What is made at a hole or put into it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fitted {
+    /// A plain hole for a pin, screw or journal.
+    Plain {
+        /// How it is made.
+        cut: Cut,
+        /// Its size.
+        size: Sized,
+    },
+    /// A tapped hole.
+    Tapped {
+        /// The thread.
+        thread: Thread,
+        /// How deep the thread goes; through when not given.
+        depth: Option<f64>,
+    },
+    /// A ball bearing, its outer ring in the hole.
+    Bearing {
+        /// As written: `6001-2RS C3`.
+        name: String,
+        /// The row of the table.
+        bearing: &'static Bearing,
+        /// Shields or seals.
+        closed: bool,
+        /// Internal clearance.
+        group: Group,
+        /// The bore it sits in.
+        hub: Sized,
+    },
+    /// A plain bushing.
+    Bushing {
+        /// Its material.
+        material: &'static plain::Material,
+        /// Its bore, before pressing in.
+        bore: Sized,
+        /// Its outside, and the bore it sits in; none for a hole that is bored in the part itself.
+        outside: Option<(Sized, Sized)>,
+    },
+}
+
+/// A hole of a part at a point.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hole {
+    /// The part, or the frame.
+    pub part: PartId,
+    /// The point.
+    pub point: PointId,
+    /// What is made there.
+    pub fitted: Fitted,
+    /// Length of the hole; the thickness of the part when not given.
+    pub length: Option<f64>,
+    /// Diameter of the largest circle about the hole that stays in the part; the width of the part when not given.
+    pub around: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// A rod end at one end of a rod.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct End {
+    /// The row of the table.
+    pub rod_end: &'static RodEnd,
+    /// Threaded stem, else a tapped shank.
+    pub male: bool,
+}
+
+/// The key between a hub and its shaft.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Key {
+    /// The parallel key for the shaft's diameter, metric or square inch.
+    Parallel {
+        /// The inch key.
+        inch: bool,
+    },
+    /// A Woodruff key by its number.
+    Woodruff(u32),
+}
+
+/// What holds an arm on its shaft.
+#[derive(Clone, Debug, PartialEq)]
+pub enum HeldBy {
+    /// Set screws.
+    SetScrew {
+        /// The screw.
+        thread: Thread,
+        /// How many.
+        count: u32,
+        /// Their point.
+        point: Point,
+    },
+    /// A key.
+    Key(Key),
+    /// A pin across.
+    Pin {
+        /// Its diameter.
+        diameter: f64,
+    },
+    /// A slit hub and a pinch screw.
+    Pinch {
+        /// The screw.
+        thread: Thread,
+        /// How many.
+        count: u32,
+        /// Property class.
+        class: String,
+    },
+    /// A press fit such as `H7/s6` or `FN2`, on the shaft's diameter.
+    Press {
+        /// As written.
+        fit: String,
+    },
+    /// A fillet weld all round, by its leg.
+    Weld {
+        /// Leg of the fillet.
+        leg: f64,
+    },
+    /// Silver-brazed into the bore of the hub.
+    Braze,
+}
+
+/// How an arm sits on its shaft.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hold {
+    /// By what.
+    pub by: HeldBy,
+    /// Outside diameter of the hub; the width of the arm when not given.
+    pub hub: Option<f64>,
+    /// Length of the hub, key or socket; the thickness of the arm when not given.
+    pub length: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// The wire of a spring.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Coil {
+    /// Wire size.
+    pub wire: f64,
+    /// Outside diameter, free.
+    pub outside: f64,
+    /// Coils: all of them for a compression spring, those of the body otherwise.
+    pub coils: f64,
+    /// Material.
+    pub material: &'static Wire,
+    /// Ends of a compression spring.
+    pub ends: Ends,
+    /// How a compression spring is held.
+    pub seats: Seats,
+    /// The set was taken out.
+    pub preset: bool,
+    /// Pull before the coils of an extension spring part, N.
+    pub initial: f64,
+    /// The two legs of a torsion spring.
+    pub legs: [f64; 2],
+    /// Pocket that a compression spring sits in.
+    pub pocket: Option<f64>,
+    /// Rod inside a compression spring, or arbor of a torsion spring.
+    pub rod: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// A press or a vise of the shop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Squeezer {
+    /// Name.
+    pub name: String,
+    /// A vise, else a press.
+    pub vise: bool,
+    /// N.
+    pub force: f64,
+    /// How far it opens, mm.
+    pub opens: Option<f64>,
+}
+
+/// What the shop has, as far as the machine asks for it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Shop {
+    /// Presses and vises.
+    pub squeezers: Vec<Squeezer>,
+}

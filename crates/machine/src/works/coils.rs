@@ -1,0 +1,163 @@
+//! The wire of springs.
+
+use super::{inner_table, positive};
+use crate::desk::Desk;
+use crate::fields::{Field, Fields, Shape};
+use crate::fitting::Coil;
+use elements::springs::compression::{Ends, Seats};
+use elements::springs::wire;
+use quantity::Kind as Measure;
+
+const COIL: Shape = Shape {
+    a: "a coil",
+    keys: &[
+        ("wire", "wire = \"1.6 mm\""),
+        ("outside", "outside = \"14 mm\""),
+        ("coils", "coils = 9.5"),
+        ("material", "material = \"EN 10270-1 SM\""),
+        ("ends", "ends = \"closed and ground\""),
+        ("seats", "seats = \"flat\""),
+        ("preset", "preset = true"),
+        ("initial", "initial = \"4 N\""),
+        ("legs", "legs = [\"20 mm\", \"20 mm\"]"),
+        ("pocket", "pocket = \"16 mm\""),
+        ("rod", "rod = \"8 mm\""),
+    ],
+};
+
+const ENDS: [(&str, Ends); 4] = [
+    ("plain", Ends::Plain),
+    ("plain and ground", Ends::PlainGround),
+    ("closed", Ends::Squared),
+    ("closed and ground", Ends::SquaredGround),
+];
+
+const SEATS: [(&str, Seats); 4] = [
+    ("flat", Seats::BothFixed),
+    ("flat and pivot", Seats::FixedPivoted),
+    ("pivots", Seats::BothPivoted),
+    ("one free", Seats::FixedFree),
+];
+
+/// What kind of spring the coil belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Works {
+    Pushes,
+    Pulls,
+    Turns,
+}
+
+pub(super) fn coil(desk: &mut Desk, what: &str, field: &Field, works: Works) -> Option<Coil> {
+    let fields = Fields::new(
+        desk,
+        format!("the coil of {what}"),
+        &COIL,
+        &inner_table(field),
+    )?;
+    let wire_size = fields
+        .need(desk, "wire")
+        .and_then(|f| f.positive_length(desk));
+    let outside_field = fields.need(desk, "outside");
+    let outside = outside_field.and_then(|f| f.positive_length(desk));
+    let coils = fields.need(desk, "coils").and_then(|f| {
+        let x = f.number(desk)?;
+        if (0.5..=1000.0).contains(&x) {
+            return Some(x);
+        }
+        f.bad(
+            desk,
+            format!("{x} coils are none to wind"),
+            "count the coils, quarters of a turn included: 9.5",
+        );
+        None
+    });
+    let material = material(desk, &fields);
+    if works != Works::Pushes {
+        fields.only_with(
+            desk,
+            &["ends", "seats", "preset", "pocket"],
+            "a spring with `pushes-only`",
+        );
+    }
+    if works == Works::Pulls {
+        fields.only_with(desk, &["rod"], "a spring that pushes or turns");
+    }
+    if works != Works::Pulls {
+        fields.only_with(desk, &["initial"], "a spring with `pulls-only`");
+    }
+    if works != Works::Turns {
+        fields.only_with(desk, &["legs"], "a spring that turns");
+    }
+    let ends = fields
+        .get("ends")
+        .map(|f| f.word(desk, &ENDS.map(|(w, _)| w)));
+    let seats = fields
+        .get("seats")
+        .map(|f| f.word(desk, &SEATS.map(|(w, _)| w)));
+    let preset = fields.get("preset").map_or(Some(false), |f| f.truth(desk));
+    let initial = fields
+        .get("initial")
+        .map_or(Some(0.0), |f| positive(desk, &f, Measure::Force, true));
+    let legs = fields
+        .get("legs")
+        .map_or(Some([0.0; 2]), |f| f.lengths(desk));
+    let size = |desk: &mut Desk, key: &str| fields.get(key).map(|f| f.positive_length(desk));
+    let (pocket, rod) = (size(desk, "pocket"), size(desk, "rod"));
+    let (wire_size, outside) = (wire_size?, outside?);
+    let material = material?;
+    if outside <= 2.0 * wire_size {
+        if let Some(f) = outside_field {
+            f.bad(
+                desk,
+                "a coil of this wire has no room inside",
+                "the outside is at least five wires; six to twelve wind and work well",
+            );
+        }
+        return None;
+    }
+    if let Err(error) = material.tensile(wire_size) {
+        field.bad(
+            desk,
+            format!("{}: {error}", material.name),
+            "take another wire size or material",
+        );
+        return None;
+    }
+    let pick = |n: Option<Option<usize>>, usual: Ends| match n {
+        None => Some(usual),
+        Some(n) => ENDS.get(n?).map(|e| e.1),
+    };
+    Some(Coil {
+        wire: wire_size,
+        outside,
+        coils: coils?,
+        material,
+        ends: pick(ends, Ends::SquaredGround)?,
+        seats: match seats {
+            None => Seats::BothFixed,
+            Some(n) => SEATS.get(n?)?.1,
+        },
+        preset: preset?,
+        initial: initial?,
+        legs: legs?,
+        pocket: pocket.map_or(Some(None), |p| p.map(Some))?,
+        rod: rod.map_or(Some(None), |r| r.map(Some))?,
+        place: field.place(),
+    })
+}
+
+fn material(desk: &mut Desk, fields: &Fields) -> Option<&'static wire::Wire> {
+    let field = fields.need(desk, "material")?;
+    let text = field.text(desk, "a wire in quotes")?;
+    match wire::find(text) {
+        Ok(wire) => Some(wire),
+        Err(error) => {
+            field.bad(
+                desk,
+                error.to_string(),
+                "name the standard: \"EN 10270-1 SM\", \"A228 Shigley\", \"302\"",
+            );
+            None
+        }
+    }
+}

@@ -1,0 +1,474 @@
+//! What holds arms on their shafts: set screws, keys, pins, pinch screws, press fits, welds, brazing.
+
+use super::answers::Kind;
+use super::room::{elastic, material, pin_diameter, sides, stock};
+use super::say;
+use super::study::{Draft, Study, fits};
+use crate::answers::Severity;
+use crate::assemble::Joint;
+use crate::load::rig::Found;
+use crate::load::service::Peak;
+use elements::joints::{E60, braze_check, fillet_round, socket, weld_check};
+use elements::keys::{self, parallel, square_inch, woodruff};
+use elements::pins_lugs::{SHEAR_SHARE, SOURCE as PINS, pin_shear};
+use elements::press::{LAME, Press, STEEL};
+use elements::threads::holding::{self, Clamp, clamp, set_screw_of, set_screw_torque};
+use elements::threads::preload::{find as class_of, preload, smallest_coarse};
+use elements::threads::{COARSE, basic};
+use elements::{Check, ElementError, Source, fits_inch, fits_iso, friction_couples};
+use machine::fitting::{HeldBy, Hold, Key};
+use machine::model::PartId;
+use machine::work::{Material, Section};
+
+/// Share of its strength that a weld or brazing by hand, tested by nobody, is given (common practice).
+const BY_HAND: f64 = 0.7;
+/// Preload of a pinch screw over its proof load (Shigley eq. 8-31, joints that are taken apart).
+const PRELOAD: f64 = 0.75;
+/// Hole in a shaft for a pin, over its diameter; beyond, too little of it is left (common practice).
+const PIN: (f64, f64) = (0.2, 0.34);
+
+const PINCH: Source = Source::of(
+    "T = 2 µ F d of a hub that touches on two lines, friction low; F at 0.75 of the proof load",
+);
+
+struct Arm<'s> {
+    hold: &'s Hold,
+    shaft: f64,
+    /// Length of the hub.
+    length: f64,
+    /// Outside of the hub.
+    hub: f64,
+    arm: Option<&'s Material>,
+    on: Option<&'s Material>,
+    torque: Peak,
+}
+
+impl Study<'_> {
+    pub(super) fn arm(&mut self, part: PartId) {
+        let machine = self.machine;
+        let Some(hold) = machine
+            .work
+            .parts
+            .get(part)
+            .and_then(|m| m.held_by.as_ref())
+        else {
+            return;
+        };
+        let (what, buy) = named(&hold.by, self);
+        let name = self.part(part);
+        let mut draft = Draft::new(
+            Kind::Hold,
+            what,
+            name.to_owned(),
+            format!("part.{name}.held-by"),
+            hold.place,
+        );
+        let Some(shaft_part) = self.root(part) else {
+            return;
+        };
+        let on = self.part(shaft_part);
+        draft.item.at = format!("{name} on {on}");
+        if let Some((count, what)) = buy {
+            self.buy(count, &what, &draft.item.at);
+        }
+        let shaft_stock = stock(machine, shaft_part);
+        let own = shaft_stock.and_then(|s| match s.section {
+            Section::Round(d) | Section::Tube([d, _]) => Some(d),
+            Section::Flat(_) => None,
+        });
+        let centre = machine
+            .parts
+            .get(shaft_part)
+            .and_then(|p| p.carries.first())
+            .copied();
+        let Some(shaft) = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c))) else {
+            draft.assume(format!("no diameter of {on} is known: not checked"));
+            self.done(draft);
+            return;
+        };
+        let arm_sides = stock(machine, part).map(|s| sides(s.section));
+        let (Some(length), Some(hub)) = (
+            hold.length.or(arm_sides.map(|s| s[0])),
+            hold.hub.or(arm_sides.map(|s| s[1])),
+        ) else {
+            draft.assume("neither stock nor hub is given: not checked");
+            self.done(draft);
+            return;
+        };
+        if hub <= shaft + 0.01 {
+            let sentence = format!(
+                "{}, {}: the hub is {} and the shaft {}: nothing is left round it",
+                draft.item.what,
+                draft.item.at,
+                say::size(hub, machine),
+                say::size(shaft, machine)
+            );
+            let wide = say::size(1.6 * shaft, machine);
+            self.say(
+                Severity::Fault,
+                &draft,
+                sentence,
+                Some(format!("a hub of {wide} is usual: `hub = \"{wide}\"`")),
+            );
+            self.done(draft);
+            return;
+        }
+        if hub < 1.5 * shaft {
+            draft.assume(format!("the hub is thin, {:.2} times its shaft: 1.6 to 2 times are usual (common practice)", hub / shaft));
+        }
+        let constraint = self
+            .rig
+            .model
+            .joints
+            .iter()
+            .position(|j| *j == Joint::Clamp(part));
+        let row = constraint.and_then(|c| self.rig.rows.get(c));
+        let joint = self
+            .rig
+            .found
+            .iter()
+            .position(|f| matches!(f, Found::Row(r, _) if Some(r) == row));
+        let torque = joint
+            .and_then(|j| self.service.joints.get(j))
+            .map(|s| s.most.clone())
+            .unwrap_or_default();
+        let arm = Arm {
+            hold,
+            shaft,
+            length,
+            hub,
+            arm: self.material_of(part).or(self.steel()),
+            on: material(machine, shaft_stock).or(self.steel()),
+            torque,
+        };
+        for material in [arm.arm, arm.on].into_iter().flatten() {
+            self.grade(material);
+        }
+        if let Err(error) = self.holds(&mut draft, &arm) {
+            self.impossible(&draft, &error);
+        }
+        self.done(draft);
+    }
+
+    /// The shaft at the end of a chain of clamped arms.
+    fn root(&self, part: PartId) -> Option<PartId> {
+        let mut here = self.machine.parts.get(part)?.clamped_to?;
+        for _ in 0..self.machine.parts.len() {
+            match self.machine.parts.get(here)?.clamped_to {
+                Some(next) => here = next,
+                None => break,
+            }
+        }
+        Some(here)
+    }
+
+    fn weaker(&self, arm: &Arm<'_>) -> f64 {
+        let strength =
+            |m: Option<&Material>| m.and_then(|m| self.strength(m)).unwrap_or(f64::INFINITY);
+        let least = strength(arm.arm).min(strength(arm.on));
+        if least.is_finite() { least } else { 220.0 }
+    }
+
+    fn holds(&mut self, draft: &mut Draft, arm: &Arm<'_>) -> Result<(), ElementError> {
+        let factor = self.factor();
+        let torque = arm.torque.value;
+        let mut add = |study: &Self, check: &Check| {
+            let checked = study.check(check, factor, Some(&arm.torque));
+            draft.item.checks.push(checked);
+        };
+        match &arm.hold.by {
+            HeldBy::SetScrew {
+                thread,
+                count,
+                point,
+            } => {
+                let screw = set_screw_of(thread.major, *point)?;
+                add(self, &set_screw_torque(&screw, *count, arm.shaft, torque)?);
+                draft.assume("set screws tightened to the torque of the table on a soft shaft; several stand 60 to 120 degrees apart");
+                let text = format!(
+                    "tighten each to {}",
+                    say::value(screw.seating, "N·mm", self.machine)
+                );
+                draft.item.figures.push(self.figure(
+                    "seating torque",
+                    screw.seating,
+                    "N·mm",
+                    holding::SOURCE,
+                    text,
+                ));
+                let best = COARSE.iter().map(|c| c.0).find(|d| {
+                    set_screw_of(*d, *point)
+                        .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
+                        .is_ok_and(|c| c.passes(factor))
+                });
+                let many = if *count == 1 {
+                    String::from("a set screw")
+                } else {
+                    format!("{count} set screws")
+                };
+                draft.would_do(
+                    best.map(|d| format!("{many} M{d}")),
+                    "set screws up to M24 (a key or a cross pin holds more)",
+                    best.is_some_and(|d| d < thread.major - 0.01),
+                );
+            }
+            HeldBy::Key(key) => self.keyed(draft, arm, *key)?,
+            HeldBy::Pin { diameter } => {
+                let force = 2.0 * torque / arm.shaft;
+                let check = Check {
+                    what: "shear of the cross pin",
+                    acts: pin_shear(force, *diameter, 2)?,
+                    bears: SHEAR_SHARE
+                        * self.steel().and_then(|m| self.strength(m)).unwrap_or(220.0),
+                    unit: "MPa",
+                    source: PINS,
+                };
+                add(self, &check);
+                draft.assume("the pin is of the given steel; a taper or spring pin of the same size is stronger");
+                let share = diameter / arm.shaft;
+                if !(PIN.0..=PIN.1).contains(&share) {
+                    let sentence = format!(
+                        "{}, {}: a pin of {} across a shaft of {}: a quarter to a third of the shaft is usual (common practice)",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(*diameter, self.machine),
+                        say::size(arm.shaft, self.machine)
+                    );
+                    self.say(Severity::Caution, draft, sentence, None);
+                }
+                let bears = check.bears;
+                let best = self
+                    .rounds()
+                    .into_iter()
+                    .find(|d| pin_shear(force, *d, 2).is_ok_and(|s| s * factor <= bears));
+                draft.would_do(
+                    best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
+                    "round bar",
+                    best.is_some_and(|d| d < diameter - 0.01),
+                );
+            }
+            HeldBy::Pinch {
+                thread,
+                count,
+                class,
+            } => {
+                let strengths = class_of(class, thread.major)?;
+                let area = basic(thread.major, thread.pitch)?.stress_area;
+                let force = f64::from(*count) * preload(area, strengths.proof, PRELOAD)?;
+                let mu = friction_couples::find("steel on steel, greasy")?
+                    .least
+                    .max(0.1);
+                let held = clamp(Clamp::TwoLines, force, 1.0, arm.shaft, mu)?;
+                add(
+                    self,
+                    &Check {
+                        what: "torque on the pinched hub",
+                        acts: torque,
+                        bears: held.torque,
+                        unit: "N·mm",
+                        source: PINCH,
+                    },
+                );
+                draft.assume(format!(
+                    "friction {mu} in the bore, screws tightened to {PRELOAD} of their proof load"
+                ));
+                // The screw's force goes with its stress area.
+                let needed = force * factor * torque / held.torque / f64::from(*count) / PRELOAD;
+                let best = smallest_coarse(needed, class, 1.0).ok().flatten();
+                draft.would_do(
+                    best.map(|(d, _)| format!("M{d} of class {class}")),
+                    "pinch screws up to M24",
+                    best.is_some_and(|(d, _)| d < thread.major - 0.01),
+                );
+            }
+            HeldBy::Press { fit } => self.pressed(draft, arm, fit)?,
+            HeldBy::Weld { leg } => {
+                let shear = fillet_round(arm.shaft, *leg, 0.0, torque, 0.0)?;
+                add(self, &weld_check(shear, E60, BY_HAND)?);
+                draft.assume(format!("electrodes of {}, welded by hand and not tested: {BY_HAND} of the allowed; beside the bead drawn bar is as soft as hot rolled", say::value(E60, "MPa", self.machine)));
+            }
+            HeldBy::Braze => {
+                let shear = socket(arm.shaft, arm.length, 0.0, torque)?;
+                add(self, &braze_check(shear, BY_HAND)?);
+                draft.assume(format!("a gap of 0.05 to 0.13 mm, flux all over, brazed by hand: {BY_HAND} of the design shear"));
+            }
+        }
+        Ok(())
+    }
+
+    fn keyed(&mut self, draft: &mut Draft, arm: &Arm<'_>, key: Key) -> Result<(), ElementError> {
+        let factor = self.factor();
+        let machine = self.machine;
+        let (width, bears, text, source) = match key {
+            Key::Parallel { inch } => {
+                let row = if inch {
+                    square_inch(arm.shaft)?
+                } else {
+                    parallel(arm.shaft)?
+                };
+                let text = format!(
+                    "key {} x {}: seat {} deep in the shaft, {} in the hub",
+                    say::size(row.width, machine),
+                    say::size(row.height, machine),
+                    say::size(row.in_shaft, machine),
+                    say::size(row.in_hub, machine)
+                );
+                (row.width, row.height / 2.0, text, row.source)
+            }
+            Key::Woodruff(number) => {
+                let row = woodruff(number)?;
+                let text = format!(
+                    "key {number}: cutter {} x {}, {} deep in the shaft, {} in the hub",
+                    say::size(row.diameter, machine),
+                    say::size(row.width, machine),
+                    say::size(row.in_shaft, machine),
+                    say::size(row.above, machine)
+                );
+                (row.width, row.above, text, row.source)
+            }
+        };
+        let length = match key {
+            Key::Woodruff(number) => arm.length.min(woodruff(number)?.diameter),
+            Key::Parallel { .. } => arm.length,
+        };
+        draft
+            .item
+            .figures
+            .push(self.figure("width of the key", width, "mm", source, text));
+        let weakest = self.weaker(arm);
+        let steel = self
+            .steel()
+            .and_then(|m| self.strength(m))
+            .unwrap_or(weakest);
+        draft.assume("the key is of the given steel");
+        let checks = |length: f64| {
+            keys::stress(arm.torque.value, arm.shaft, width, bears, length)
+                .and_then(|s| keys::checks(&s, steel, weakest.min(steel)))
+        };
+        for check in &checks(length)? {
+            let checked = self.check(check, factor, Some(&arm.torque));
+            draft.item.checks.push(checked);
+        }
+        if let Key::Parallel { .. } = key {
+            // Both stresses fall as the key gets longer.
+            let spare = checks(length)?
+                .iter()
+                .fold(f64::INFINITY, |m, c| m.min(c.factor()));
+            if spare.is_finite() {
+                let needed = (length * factor / spare).ceil().max(width.ceil());
+                draft.would_do(
+                    Some(format!("a key {} long", say::size(needed, machine))),
+                    "keys of this section",
+                    needed < length - 0.01,
+                );
+            }
+        }
+        Ok(())
+    }
+
+    fn pressed(
+        &mut self,
+        draft: &mut Draft,
+        arm: &Arm<'_>,
+        text: &str,
+    ) -> Result<(), ElementError> {
+        let fit = if text.contains('/') {
+            fits_iso::fit(text, arm.shaft)?
+        } else {
+            fits_inch::fit(text, arm.shaft)?
+        };
+        let press = Press {
+            diameter: arm.shaft,
+            length: arm.length,
+            hub_outside: arm.hub,
+            shaft_bore: 0.0,
+            hub: elastic(arm.arm),
+            shaft: arm.on.map_or(STEEL, |m| elastic(Some(m))),
+            round: arm.hold.hub.is_some(),
+        };
+        draft
+            .item
+            .fits
+            .push(fits("hub on the shaft", &fit, self.machine));
+        let (loose, _) = press.of_fit(&fit)?;
+        let mu = friction_couples::find("press fit, steel on steel, oiled")?.least;
+        let check = Check {
+            what: "torque on the press fit at its loosest",
+            acts: arm.torque.value,
+            bears: press.torque(loose.pressure, mu)?,
+            unit: "N·mm",
+            source: LAME,
+        };
+        draft
+            .item
+            .checks
+            .push(self.check(&check, self.factor(), Some(&arm.torque)));
+        draft.assume(format!("friction {mu}, oiled"));
+        let room = super::room::Room {
+            length: Some(arm.length),
+            around: Some(arm.hub),
+            round: arm.hold.hub.is_some(),
+            material: arm.arm,
+        };
+        let hub = draft
+            .item
+            .at
+            .split(" on ")
+            .next()
+            .unwrap_or("the arm")
+            .to_owned();
+        self.press_in(
+            draft,
+            &room,
+            &super::presses::Pressing {
+                press,
+                fit,
+                hub: &hub,
+                push: "straight, both ends squarely supported",
+                bearing: false,
+            },
+        )
+    }
+}
+
+/// What it is called, and what to buy for it.
+fn named(by: &HeldBy, study: &Study<'_>) -> (String, Option<(u32, String)>) {
+    let size = |mm: f64| say::size(mm, study.machine);
+    match by {
+        HeldBy::SetScrew { thread, count, .. } => (
+            if *count == 1 {
+                format!("set screw {}", thread.name)
+            } else {
+                format!("{count} set screws {}", thread.name)
+            },
+            Some((*count, format!("set screw {}", thread.name))),
+        ),
+        HeldBy::Key(Key::Parallel { inch: false }) => (
+            String::from("parallel key"),
+            Some((1, String::from("parallel key"))),
+        ),
+        HeldBy::Key(Key::Parallel { inch: true }) => (
+            String::from("square key"),
+            Some((1, String::from("square key"))),
+        ),
+        HeldBy::Key(Key::Woodruff(n)) => (
+            format!("Woodruff key {n}"),
+            Some((1, format!("Woodruff key {n}"))),
+        ),
+        HeldBy::Pin { diameter } => (
+            format!("cross pin {}", size(*diameter)),
+            Some((1, format!("cross pin {}", size(*diameter)))),
+        ),
+        HeldBy::Pinch {
+            thread,
+            count,
+            class,
+        } => (
+            format!("pinched hub, {} {class}", thread.name),
+            Some((*count, format!("screw {} {class}", thread.name))),
+        ),
+        HeldBy::Press { fit } => (format!("press fit {fit}"), None),
+        HeldBy::Weld { leg } => (format!("fillet weld of {} all round", size(*leg)), None),
+        HeldBy::Braze => (String::from("silver-brazed joint"), None),
+    }
+}

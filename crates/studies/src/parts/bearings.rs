@@ -1,0 +1,522 @@
+//! Ball bearings in holes: fits, play that is left, pressing in, static load and life, and the smallest that does it.
+
+use super::answers::Kind;
+use super::presses::Pressing;
+use super::room::{Room, elastic, pin, pin_diameter, room};
+use super::say;
+use super::seats::{self, same_size};
+use super::study::{Draft, Study, fits, play, source};
+use crate::answers::Severity;
+use crate::load::service::{Peak, Turned};
+use elements::bearings::life::{Load, equivalent, gamma, life_check, static_check, swing};
+use elements::bearings::play::{Group, SEATS_SOURCE, Turning, clearance_source, seats as advice};
+use elements::bearings::{Bearing, Kind as Balls, Rating, smallest};
+use elements::press::{Press, STEEL, raceways};
+use elements::{Check, ElementError, Source};
+use machine::fitting::{Fitted, Hole};
+use machine::model::{FRAME, PartKind};
+
+/// Factor of the static rating in ordinary use (ISO 76).
+const STILL: f64 = 1.0;
+/// Balls of a small bearing where the catalogue does not say (common practice).
+const BALLS: u32 = 8;
+/// Wall left round a ring, as a share of its diameter, so that it counts as a thick hub.
+const WALL: f64 = 1.25;
+
+/// What a bearing goes through.
+struct Duty {
+    peak: Peak,
+    axial: Peak,
+    turned: Vec<Turned>,
+    /// The load goes round the inner ring, the outer ring.
+    round: [bool; 2],
+    /// Cubic mean over greatest force.
+    share: f64,
+}
+
+impl Study<'_> {
+    pub(super) fn bearing(&mut self, hole: &Hole) {
+        let Fitted::Bearing {
+            name,
+            bearing,
+            closed,
+            group,
+            hub,
+        } = &hole.fitted
+        else {
+            return;
+        };
+        let (part, point) = (self.part(hole.part), self.point(hole.point));
+        let mut draft = Draft::new(
+            Kind::Bearing,
+            format!("ball bearing {name}"),
+            format!("{part} at {point}"),
+            self.hole_heading(hole),
+            hole.place,
+        );
+        let stations = self.stations(hole);
+        self.buy(stations, &format!("ball bearing {name}"), &draft.item.at);
+        let room = room(self.machine, hole);
+        draft
+            .item
+            .sizes
+            .push(self.size("bore for the outer ring", hub));
+        if let Some(pin) = pin(self.machine, hole.point) {
+            draft
+                .item
+                .sizes
+                .push(self.size("pin for the inner ring", pin));
+        }
+        if self.fits_in(&draft, hole, bearing, &room)
+            && let Err(error) = self.seated(&mut draft, hole, bearing, *group, &room)
+        {
+            self.impossible(&draft, &error);
+        }
+        let width = if *closed {
+            bearing.closed_width
+        } else {
+            bearing.width
+        };
+        if let Some(length) = room.length
+            && width > length + 0.01
+        {
+            draft.assume(format!(
+                "it is {} wide and stands {} out of {part}",
+                say::size(width, self.machine),
+                say::size(width - length, self.machine)
+            ));
+        }
+        draft.assume(format!(
+            "internal clearance {group:?}, {}",
+            source(clearance_source(bearing.bore, *group))
+        ));
+        draft.assume(format!("ratings: {}", source(bearing.source)));
+        self.loads_of(&mut draft, hole, bearing);
+        self.done(draft);
+    }
+
+    /// Two bearings stand where a shaft says where its bearings are.
+    fn stations(&self, hole: &Hole) -> u32 {
+        let shaft = self
+            .machine
+            .parts
+            .iter()
+            .position(|p| p.kind == PartKind::Shaft && p.carries.first() == Some(&hole.point));
+        let both = shaft
+            .and_then(|s| self.machine.work.parts.get(s))
+            .is_some_and(|m| m.bearings.is_some());
+        if hole.part == FRAME && both { 2 } else { 1 }
+    }
+
+    /// Whether the bearing goes into its bar and onto its pin; says so when it does not.
+    fn fits_in(&mut self, draft: &Draft, hole: &Hole, bearing: &Bearing, room: &Room<'_>) -> bool {
+        let machine = self.machine;
+        let part = self.part(hole.part);
+        let mut good = true;
+        if let Some(diameter) = pin_diameter(machine, hole.point)
+            && !same_size(diameter, bearing.bore)
+        {
+            let sentence = format!(
+                "{}, {}: its bore is {}, the pin there {}",
+                draft.item.what,
+                draft.item.at,
+                say::size(bearing.bore, machine),
+                say::size(diameter, machine)
+            );
+            let others = smallest(|b| same_size(b.bore, diameter));
+            let try_this = others.first().map_or_else(
+                || format!("make the pin {}", say::size(bearing.bore, machine)),
+                |b| {
+                    format!(
+                        "make the pin {}, or take a {}",
+                        say::size(bearing.bore, machine),
+                        b.name
+                    )
+                },
+            );
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+            good = false;
+        }
+        if let Some(around) = room.around
+            && bearing.outside >= around - 0.01
+        {
+            let sentence = format!(
+                "{}, {}: it is {} across and {part} is {} wide there: nothing is left round it",
+                draft.item.what,
+                draft.item.at,
+                say::size(bearing.outside, machine),
+                say::size(around, machine)
+            );
+            let smaller =
+                smallest(|b| same_size(b.bore, bearing.bore) && b.outside * WALL <= around);
+            let wide = say::size(WALL * bearing.outside, machine);
+            let try_this = match smaller.first() {
+                Some(b) => format!(
+                    "a {} leaves enough; or a bar of {wide}, or a boss (`around = ...`)",
+                    b.name
+                ),
+                None => format!("a bar of {wide}, or a boss of that size (`around = \"{wide}\"`)"),
+            };
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+            good = false;
+        }
+        good
+    }
+
+    fn seated(
+        &mut self,
+        draft: &mut Draft,
+        hole: &Hole,
+        bearing: &Bearing,
+        group: Group,
+        room: &Room<'_>,
+    ) -> Result<(), ElementError> {
+        let Some(seated) = seats::bearing(self.machine, hole) else {
+            return Ok(());
+        };
+        let part = self.part(hole.part);
+        draft.item.fits.push(fits(
+            &format!("outer ring in {part}"),
+            &seated.outer,
+            self.machine,
+        ));
+        if let Some(inner) = &seated.inner {
+            draft
+                .item
+                .fits
+                .push(fits("inner ring on the pin", inner, self.machine));
+        } else {
+            draft.assume(
+                "the pin has no tolerance class, so the inner ring is reckoned to slide on it",
+            );
+        }
+        if let Some((least, most)) = seated.left {
+            draft
+                .item
+                .fits
+                .push(play("play left inside, radial", least, most, self.machine));
+            if least < -1e-9 {
+                let sentence = format!(
+                    "{}, {}: at the tightest of its fits it runs with {} of preload",
+                    draft.item.what,
+                    draft.item.at,
+                    say::close(-least, self.machine)
+                );
+                // A pair in a thousand is worth a word; a likely one a warning.
+                let severity = if f64::midpoint(least, most) < 0.0 {
+                    Severity::Caution
+                } else {
+                    Severity::Note
+                };
+                let looser = match group {
+                    Group::C2 | Group::Normal => ", or a bearing with more play inside (C3)",
+                    Group::C3 | Group::C4 => "",
+                };
+                let try_this = format!("a lighter fit on the pin or in the hub{looser}");
+                self.say(severity, draft, sentence, Some(try_this));
+            }
+        } else if let Some((least, most)) = seated.internal {
+            draft.item.fits.push(play(
+                "play inside, before fitting",
+                least,
+                most,
+                self.machine,
+            ));
+        }
+        let (_, race) = raceways(bearing.bore, bearing.outside)?;
+        let length = room.length.map_or(bearing.width, |l| l.min(bearing.width));
+        let press = Press {
+            diameter: bearing.outside,
+            length,
+            hub_outside: room.around.unwrap_or(4.0 * bearing.outside),
+            shaft_bore: race,
+            hub: elastic(room.material),
+            shaft: STEEL,
+            round: room.round || room.around.is_none(),
+        };
+        if room.around.is_none() {
+            draft.assume(format!(
+                "nothing is known of {part} round the bore: it is reckoned as thick"
+            ));
+        }
+        self.press_in(
+            draft,
+            room,
+            &Pressing {
+                press,
+                fit: seated.outer,
+                hub: part,
+                push: "on the outer ring with a sleeve, never through the balls",
+                bearing: true,
+            },
+        )
+    }
+
+    fn duty(&self, hole: &Hole) -> Option<Duty> {
+        let joints = self.joints_at(hole.point, Some(hole.part));
+        let (hardest, peak) = self.hardest(&joints)?;
+        let service = self.service.joints.get(hardest)?;
+        let own = self.rig.joints.get(hardest)?.on == self.part(hole.part);
+        let [on, by] = service.round;
+        let round = if own { [by, on] } else { [on, by] };
+        let mut peak = peak.clone();
+        let mean = service.turned.iter().fold(0.0_f64, |m, t| m.max(t.mean));
+        let share = if peak.value > 0.0 && mean > 0.0 {
+            (mean / peak.value).min(1.0)
+        } else {
+            1.0
+        };
+        let mut axial = Peak::default();
+        // A shaft on two bearings presses each by its share.
+        let shaft = self
+            .machine
+            .parts
+            .iter()
+            .position(|p| p.kind == PartKind::Shaft && p.carries.first() == Some(&hole.point));
+        if let Some(load) =
+            shaft.and_then(|s| self.service.shafts.iter().find(|l| l.shaft == self.part(s)))
+        {
+            let [a, b] = &load.bearings;
+            let greater = if a.value >= b.value { a } else { b };
+            if greater.value > 0.0 {
+                peak = greater.clone();
+            }
+            axial = load.thrust.clone();
+        }
+        if let Some(thrust) = self
+            .service
+            .thrusts
+            .get(hole.part)
+            .filter(|t| t.value > axial.value)
+        {
+            axial = thrust.clone();
+        }
+        Some(Duty {
+            peak,
+            axial,
+            turned: service.turned.clone(),
+            round,
+            share,
+        })
+    }
+
+    fn loads_of(&mut self, draft: &mut Draft, hole: &Hole, bearing: &Bearing) {
+        let Some(duty) = self.duty(hole) else { return };
+        if bearing.kind == Balls::Angular {
+            let sentence = format!(
+                "{}, {}: an angular contact bearing takes thrust one way only; it is used in pairs, and its ratings hang on the contact angle",
+                draft.item.what, draft.item.at
+            );
+            self.say(Severity::Caution, draft, sentence, None);
+        }
+        let Some(rating) = &bearing.rating else {
+            draft.assume("no ratings are known for it: load and life are not checked");
+            return;
+        };
+        let checks = match self.rated(draft, rating, bearing, &duty) {
+            Ok(checks) => checks,
+            Err(error) => {
+                self.impossible(draft, &error);
+                return;
+            }
+        };
+        for (check, wanted) in &checks {
+            let checked = self.check(check, *wanted, Some(&duty.peak));
+            draft.item.checks.push(checked);
+        }
+        self.ring_advice(draft, hole, rating, bearing, &duty);
+        let around = room(self.machine, hole).around.unwrap_or(f64::INFINITY);
+        let other = smallest(|b| {
+            same_size(b.bore, bearing.bore)
+                && b.kind == Balls::DeepGroove
+                && b.outside * WALL <= around
+                && b.rating.as_ref().is_some_and(|r| {
+                    self.quiet(r, b, &duty)
+                        .is_ok_and(|all| all.iter().all(|(c, w)| c.passes(*w)))
+                })
+        });
+        let best = other.first();
+        draft.would_do(
+            best.map(|b| format!("a {}", b.name)),
+            format!("bearings of {} bore", say::size(bearing.bore, self.machine)),
+            best.is_some_and(|b| b.outside < bearing.outside - 0.01),
+        );
+    }
+
+    /// All checks of a rating, and what is to be said of how it moves.
+    fn rated(
+        &mut self,
+        draft: &mut Draft,
+        rating: &Rating,
+        bearing: &Bearing,
+        duty: &Duty,
+    ) -> Result<Vec<(Check, f64)>, ElementError> {
+        let checks = self.quiet(rating, bearing, duty)?;
+        if duty.turned.is_empty() && duty.peak.value > 0.0 {
+            draft.assume("it does not turn in use: only its static load is checked");
+        }
+        for turned in &duty.turned {
+            let drive = self
+                .machine
+                .drives
+                .get(turned.drive)
+                .map_or("", |d| &d.name);
+            if self.per_minute(turned).is_none() {
+                draft.assume(format!("{drive} has no `per-minute`: life is not checked"));
+                continue;
+            }
+            if self.machine.work.usual.life_hours.is_none() {
+                draft.assume("no `life-hours` are wanted: life is not judged");
+            }
+            let load = load(duty);
+            let dynamic = equivalent(rating, load)?.dynamic;
+            let (hours, how) = match turned.turns {
+                Some(turns) => {
+                    let rpm = turns * self.per_minute(turned).unwrap_or(0.0);
+                    let life = elements::bearings::life::life(rating.dynamic, dynamic, rpm)?;
+                    (life.hours, format!("turning at {rpm:.0} rev/min"))
+                }
+                None => {
+                    let swings =
+                        swing_of(rating, bearing, dynamic, turned, self.per_minute(turned))?;
+                    if swings.small && duty.peak.value > 0.0 {
+                        draft.assume(format!(
+                            "it swings {:.0} degrees each way, less than the {:.0} that spread the grease: grease it often and turn it right round now and then, or take a bushing",
+                            turned.half.to_degrees(),
+                            swings.overlap.to_degrees()
+                        ));
+                    }
+                    (
+                        swings.hours,
+                        format!("swinging {:.0} degrees each way", turned.half.to_degrees()),
+                    )
+                }
+            };
+            if hours.is_finite() {
+                let text = format!(
+                    "lasts {} {how} by {drive}, under a mean load of {} (cubic mean over the way)",
+                    say::value(hours, "h", self.machine),
+                    say::value(load.radial, "N", self.machine)
+                );
+                let origin = Source::of("ISO 281: L10 = (C/P)³ million turns");
+                let figure = self.figure("life, 90 % reach it", hours, "h", origin, text);
+                draft.item.figures.push(figure);
+            }
+        }
+        Ok(checks)
+    }
+
+    fn quiet(
+        &self,
+        rating: &Rating,
+        bearing: &Bearing,
+        duty: &Duty,
+    ) -> Result<Vec<(Check, f64)>, ElementError> {
+        let greatest = Load {
+            radial: duty.peak.value,
+            axial: duty.axial.value,
+        };
+        let mut checks = vec![(static_check(rating, greatest)?, STILL)];
+        let Some(wanted) = self.machine.work.usual.life_hours else {
+            return Ok(checks);
+        };
+        for turned in &duty.turned {
+            let Some(per_minute) = self.per_minute(turned) else {
+                continue;
+            };
+            let load = load(duty);
+            let check = match turned.turns {
+                Some(turns) => life_check(rating, load, turns * per_minute, wanted)?,
+                None => {
+                    let dynamic = equivalent(rating, load)?.dynamic;
+                    let swings = swing_of(rating, bearing, dynamic, turned, Some(per_minute))?;
+                    let mut check = life_check(rating, load, 1.0, wanted)?;
+                    check.bears = swings.hours;
+                    check
+                }
+            };
+            checks.push((check, 1.0));
+        }
+        Ok(checks)
+    }
+
+    /// What the load going round a ring asks of its fit.
+    fn ring_advice(
+        &mut self,
+        draft: &mut Draft,
+        hole: &Hole,
+        rating: &Rating,
+        bearing: &Bearing,
+        duty: &Duty,
+    ) {
+        let turning = match duty.round {
+            [true, false] => Turning::InnerRing,
+            [false, true] => Turning::OuterRing,
+            _ => Turning::Unknown,
+        };
+        let share = (duty.peak.value / rating.dynamic).min(1.0);
+        let Ok(seats) = advice(bearing.bore, turning, share) else {
+            return;
+        };
+        let text = format!(
+            "usual seats: pin {}, bore {}: {}",
+            seats.shaft, seats.housing, seats.why
+        );
+        draft.item.figures.push(self.figure(
+            "load over dynamic rating",
+            share,
+            "",
+            SEATS_SOURCE,
+            text,
+        ));
+        let Some(seated) = seats::bearing(self.machine, hole) else {
+            return;
+        };
+        let creeps = match turning {
+            Turning::InnerRing => seated
+                .inner
+                .is_some_and(|f| f.least_clearance() > 0.0)
+                .then_some(("inner", seats.shaft)),
+            Turning::OuterRing => {
+                (seated.outer.least_clearance() > 0.0).then_some(("outer", seats.housing))
+            }
+            Turning::Unknown => None,
+        };
+        if let Some((ring, class)) = creeps {
+            let sentence = format!(
+                "{}, {}: the load goes round the {ring} ring, which is always loose: it will creep and wear its seat",
+                draft.item.what, draft.item.at
+            );
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(format!("make its seat {class}")),
+            );
+        }
+    }
+}
+
+fn load(duty: &Duty) -> Load {
+    Load {
+        radial: duty.share * duty.peak.value,
+        axial: duty.share * duty.axial.value,
+    }
+}
+
+fn swing_of(
+    rating: &Rating,
+    bearing: &Bearing,
+    dynamic: f64,
+    turned: &Turned,
+    per_minute: Option<f64>,
+) -> Result<elements::bearings::life::Swing, ElementError> {
+    swing(
+        rating.dynamic,
+        dynamic,
+        turned.half.clamp(1e-6, std::f64::consts::PI),
+        per_minute.unwrap_or(0.0),
+        BALLS,
+        gamma(bearing.bore, bearing.outside)?,
+    )
+}

@@ -1,0 +1,446 @@
+//! Plain holes, bushings and tapped holes.
+
+use super::answers::Kind;
+use super::presses::Pressing;
+use super::room::{pin, pin_diameter, room};
+use super::say;
+use super::seats::{Runs, bushing_press, fit, interference, runs};
+use super::study::{Draft, Study, fits, source};
+use crate::answers::Severity;
+use elements::bearings::plain::{self, Motion};
+use elements::pins_lugs::Lug;
+use elements::threads::{basic, metric, strip, tap, unified};
+use elements::{ElementError, drills};
+use machine::fitting::{Cut, Fitted, Hole};
+use machine::model::FRAME;
+use quantity::Thread;
+
+/// Tensile strength of a screw of class 8.8, MPa (ISO 898-1).
+const SCREW: f64 = 800.0;
+/// Per cent of thread that a tap drill should leave: least, wanted, most (common practice).
+const THREAD: (f64, f64, f64) = (60.0, 76.0, 85.0);
+/// Metric drills up to this size come in tenths, mm.
+const DRILLS: f64 = 25.0;
+
+impl Study<'_> {
+    pub(super) fn hole_heading(&self, hole: &Hole) -> String {
+        let point = self.point(hole.point);
+        if hole.part == FRAME {
+            return format!("frame.hole.{point}");
+        }
+        let word = match self.machine.parts.get(hole.part).map(|p| p.kind) {
+            Some(machine::model::PartKind::Shaft) => "shaft",
+            _ => "part",
+        };
+        format!("{word}.{}.hole.{point}", self.part(hole.part))
+    }
+
+    /// One clear word on sizes that do not go together.
+    pub(super) fn impossible(&mut self, draft: &Draft, error: &ElementError) {
+        let sentence = format!("{}, {}: {error}", draft.item.what, draft.item.at);
+        let try_this = "change one of the two sizes";
+        self.say(Severity::Fault, draft, sentence, Some(try_this.into()));
+    }
+
+    pub(super) fn hole(&mut self, hole: &Hole) {
+        let place = format!("{} at {}", self.part(hole.part), self.point(hole.point));
+        let heading = self.hole_heading(hole);
+        match &hole.fitted {
+            Fitted::Bearing { .. } => self.bearing(hole),
+            Fitted::Plain { cut, size } => {
+                let word = match cut {
+                    Cut::Ream => "reamed hole",
+                    Cut::Bore => "bored hole",
+                    Cut::Drill => "drilled hole",
+                };
+                let what = format!(
+                    "{word} {} {}",
+                    say::size(size.nominal, self.machine),
+                    size.class
+                );
+                let mut draft = Draft::new(Kind::Hole, what, place, heading, hole.place);
+                draft.item.sizes.push(self.size("hole", size));
+                if size.assumed {
+                    draft.assume(format!(
+                        "no class is given: {} is usual for the tool (common practice)",
+                        size.class
+                    ));
+                }
+                self.plain(&mut draft, hole, size.nominal);
+                self.done(draft);
+            }
+            Fitted::Bushing { .. } => {
+                let draft = Draft::new(Kind::Bushing, String::new(), place, heading, hole.place);
+                self.bushing(draft, hole);
+            }
+            Fitted::Tapped { thread, depth } => {
+                let what = format!("tapped hole {}", thread.name);
+                let draft = Draft::new(Kind::Tapped, what, place, heading, hole.place);
+                self.tapped(draft, hole, thread, *depth);
+            }
+        }
+    }
+
+    /// Fit on the pin, and the metal beside the hole.
+    fn plain(&mut self, draft: &mut Draft, hole: &Hole, nominal: f64) {
+        self.running(draft, hole);
+        let room = room(self.machine, hole);
+        let (Some(length), Some(around)) = (room.length, room.around) else {
+            draft.assume(format!(
+                "no stock is given for {}: the metal beside the hole is not checked",
+                self.part(hole.part)
+            ));
+            return;
+        };
+        let joints = self.joints_at(hole.point, Some(hole.part));
+        let peak = self.hardest(&joints).map(|(_, p)| p);
+        let force = peak.map_or(0.0, |p| p.value);
+        let lug = Lug {
+            thickness: length,
+            hole: nominal,
+            pin: pin_diameter(self.machine, hole.point)
+                .unwrap_or(nominal)
+                .min(nominal),
+            edge: 0.5 * around,
+            width: around,
+        };
+        let Some(material) = room.material else {
+            return;
+        };
+        let yields = self.strength(material);
+        self.grade(material);
+        match lug.checks(force, yields.unwrap_or(1.0)) {
+            Ok(checks) if yields.is_some() => {
+                draft.assume(
+                    "the end is rounded about the hole: as much metal before it as beside it",
+                );
+                for check in &checks {
+                    let checked = self.check(check, self.factor(), peak);
+                    draft.item.checks.push(checked);
+                }
+                self.wider(draft, &lug, force, yields.unwrap_or(1.0));
+            }
+            Ok(_) => {}
+            Err(_) => {
+                let sentence = format!(
+                    "{}, {}: the bar is {} wide there: nothing is left beside the hole",
+                    draft.item.what,
+                    draft.item.at,
+                    say::size(around, self.machine)
+                );
+                let wide = say::size(2.0 * nominal, self.machine);
+                let try_this =
+                    format!("a smaller hole, or a bar or boss of {wide} (`around = \"{wide}\"`)");
+                self.say(Severity::Fault, draft, sentence, Some(try_this));
+            }
+        }
+    }
+
+    /// The narrowest flat bar that bears it.
+    fn wider(&self, draft: &mut Draft, lug: &Lug, force: f64, yields: f64) {
+        let list = self.widths();
+        let passes = |width: f64| {
+            let lug = Lug {
+                width,
+                edge: width / 2.0,
+                ..*lug
+            };
+            lug.checks(force, yields)
+                .is_ok_and(|all| all.iter().all(|c| c.passes(self.factor())))
+        };
+        let best = list.iter().copied().find(|w| passes(*w));
+        draft.would_do(
+            best.map(|w| format!("a bar {} wide", say::size(w, self.machine))),
+            "flat bar of this thickness",
+            best.is_some_and(|w| w < lug.width - 0.01),
+        );
+    }
+
+    /// The fit of a hole on its pin.
+    fn running(&mut self, draft: &mut Draft, hole: &Hole) {
+        let hole_limits = match &hole.fitted {
+            Fitted::Plain { size, .. } => size.limits,
+            Fitted::Bushing { bore, .. } => bore.limits,
+            _ => return,
+        };
+        let Some(pin) = pin(self.machine, hole.point).cloned() else {
+            draft.assume(
+                "the pin has no tolerance class: write one with its diameter to see the fit",
+            );
+            return;
+        };
+        draft.item.sizes.push(self.size("pin", &pin));
+        let found = fit(&hole_limits, &pin.limits);
+        draft
+            .item
+            .fits
+            .push(fits("pin in the hole", &found, self.machine));
+        if pin.nominal > hole_limits.nominal + 0.5 && interference(&found).0 > 0.1 {
+            let sentence = format!(
+                "{}, {}: a pin of {} does not go through",
+                draft.item.what,
+                draft.item.at,
+                say::size(pin.nominal, self.machine)
+            );
+            self.say(
+                Severity::Fault,
+                draft,
+                sentence,
+                Some("make hole and pin of one size".into()),
+            );
+        }
+    }
+
+    fn bushing(&mut self, mut draft: Draft, hole: &Hole) {
+        let Fitted::Bushing {
+            material,
+            bore,
+            outside,
+        } = &hole.fitted
+        else {
+            return;
+        };
+        let machine = self.machine;
+        let through = outside.as_ref().map_or_else(String::new, |(o, _)| {
+            format!(" x {}", say::size(o.nominal, machine))
+        });
+        draft.item.what = format!(
+            "{} bushing {}{through}",
+            material.name,
+            say::size(bore.nominal, machine)
+        );
+        draft
+            .item
+            .sizes
+            .push(self.size("bore before pressing in", bore));
+        let room = room(machine, hole);
+        if let Some((own, hub)) = outside {
+            draft
+                .item
+                .sizes
+                .push(self.size("outside of the bushing", own));
+            draft.item.sizes.push(self.size("bore for it", hub));
+            let what = draft.item.what.clone();
+            self.buy(1, &what, &draft.item.at);
+            if let Some(around) = room.around
+                && own.nominal >= around - 0.01
+            {
+                let sentence = format!(
+                    "{what}, {}: it is as wide as {}, {}: nothing is left round it",
+                    draft.item.at,
+                    self.part(hole.part),
+                    say::size(around, machine)
+                );
+                let wide = say::size(1.25 * own.nominal, machine);
+                self.say(
+                    Severity::Fault,
+                    &draft,
+                    sentence,
+                    Some(format!("a bar or boss of {wide}, or a thinner bushing")),
+                );
+            } else if let Some((press, found)) = bushing_press(machine, hole) {
+                let name = self.part(hole.part);
+                draft
+                    .item
+                    .fits
+                    .push(fits(&format!("bushing in {name}"), &found, self.machine));
+                let pressing = Pressing {
+                    press,
+                    fit: found,
+                    hub: name,
+                    push: "with a shouldered drift",
+                    bearing: false,
+                };
+                if let Err(error) = self.press_in(&mut draft, &room, &pressing) {
+                    self.impossible(&draft, &error);
+                }
+                if let Some((least, most)) = super::seats::bushing_closes(machine, hole) {
+                    let text = format!(
+                        "its bore closes by {} to {}",
+                        say::close(least, machine),
+                        say::close(most, machine)
+                    );
+                    let mut figure =
+                        self.figure("bore closes", least, "mm", elements::press::LAME, text);
+                    figure.to = Some(most);
+                    draft.item.figures.push(figure);
+                }
+            }
+        }
+        self.running(&mut draft, hole);
+        if runs(machine, hole) == Some(Runs::Tight) {
+            let sentence = format!(
+                "{}, {}: pressed in, its bore is too tight for the pin",
+                draft.item.what, draft.item.at
+            );
+            self.say(
+                Severity::Fault,
+                &draft,
+                sentence,
+                Some("ream it after pressing in, or bore it E7 or F7".into()),
+            );
+        }
+        let Some(length) = room.length else {
+            draft.assume(
+                "neither its length nor the stock is given: pressure and speed are not checked",
+            );
+            self.done(draft);
+            return;
+        };
+        let joints = self.joints_at(hole.point, Some(hole.part));
+        if let Some((hardest, peak)) = self.hardest(&joints) {
+            let peak = peak.clone();
+            let turned = self
+                .service
+                .joints
+                .get(hardest)
+                .map(|s| s.turned.clone())
+                .unwrap_or_default();
+            let mut motions = Vec::new();
+            for turned in &turned {
+                let drive = machine.drives.get(turned.drive).map_or("", |d| &d.name);
+                match (self.per_minute(turned), turned.turns) {
+                    (None, _) => {
+                        draft.assume(format!("{drive} has no `per-minute`: speed is not checked"))
+                    }
+                    (Some(n), Some(turns)) => motions.push(Motion::Turns(n * turns)),
+                    (Some(n), None) => motions.push(Motion::Swings {
+                        half: turned.half.min(std::f64::consts::PI),
+                        per_minute: n,
+                    }),
+                }
+            }
+            let still = motions.is_empty();
+            if still {
+                motions.push(Motion::Turns(0.0));
+            }
+            for motion in motions {
+                match plain::check(peak.value, bore.nominal, length, motion, material) {
+                    Ok(all) => {
+                        let told = if still { 1 } else { all.len() };
+                        for check in all.iter().take(told) {
+                            let checked = self.check(check, 1.0, Some(&peak));
+                            draft.item.checks.push(checked);
+                        }
+                    }
+                    Err(error) => self.impossible(&draft, &error),
+                }
+            }
+        }
+        self.done(draft);
+    }
+
+    fn tapped(&mut self, mut draft: Draft, hole: &Hole, thread: &Thread, depth: Option<f64>) {
+        let machine = self.machine;
+        let room = room(machine, hole);
+        if let (Some(depth), Some(length)) = (depth, room.length)
+            && depth > length + 1e-9
+        {
+            let sentence = format!(
+                "{}, {}: the thread is {} deep and {} only {} thick",
+                draft.item.what,
+                draft.item.at,
+                say::size(depth, machine),
+                self.part(hole.part),
+                say::size(length, machine)
+            );
+            let try_this = format!(
+                "tap it through, {} deep, or take thicker stock",
+                say::size(length, machine)
+            );
+            self.say(Severity::Fault, &draft, sentence, Some(try_this));
+        }
+        if let Some(around) = room.around
+            && thread.major >= around - 0.01
+        {
+            let sentence = format!(
+                "{}, {}: the bar is {} wide: nothing is left round the thread",
+                draft.item.what,
+                draft.item.at,
+                say::size(around, machine)
+            );
+            let wide = say::size(2.0 * thread.major, machine);
+            self.say(
+                Severity::Fault,
+                &draft,
+                sentence,
+                Some(format!("a smaller thread, or a boss of {wide}")),
+            );
+        }
+        let limits = if thread.inch {
+            unified::limits(thread.major, thread.pitch, thread.major).ok()
+        } else {
+            metric::limits(thread.major, thread.pitch).ok()
+        };
+        self.tap_drill(&mut draft, thread, limits.as_ref());
+        if let (Some(limits), Some(material)) = (limits, room.material)
+            && let Some(tensile) = material.tensile
+            && let Ok(basics) = basic(thread.major, thread.pitch)
+        {
+            let pair = strip::Pair::of_limits(&limits, thread.pitch, None);
+            if let Ok(needed) = strip::engagement(&pair, basics.stress_area, SCREW, tensile) {
+                let text = format!(
+                    "a screw of class 8.8 breaks before the thread strips from {} of engagement on",
+                    say::size((10.0 * needed.needed).ceil() / 10.0, machine)
+                );
+                draft.item.figures.push(self.figure(
+                    "engagement that does not strip",
+                    needed.needed,
+                    "mm",
+                    strip::SOURCE,
+                    text,
+                ));
+                self.grade(material);
+                let has = depth.or(room.length);
+                if let Some(has) = has.filter(|h| *h + 1e-9 < needed.needed) {
+                    let sentence = format!(
+                        "{}, {}: it is {} deep, and strips before an 8.8 screw breaks: {} would hold it fully",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(has, machine),
+                        say::size((10.0 * needed.needed).ceil() / 10.0, machine)
+                    );
+                    self.say(Severity::Note, &draft, sentence, None);
+                }
+            }
+        }
+        self.done(draft);
+    }
+
+    fn tap_drill(&self, draft: &mut Draft, thread: &Thread, limits: Option<&metric::ThreadLimits>) {
+        let mut known = if thread.inch {
+            let mut all = drills::numbers();
+            all.extend(drills::letters());
+            all.extend(drills::fractions(1));
+            all
+        } else {
+            // The sets of a shop go by tenths.
+            let tenths =
+                |d: &drills::Drill| (10.0 * d.diameter - (10.0 * d.diameter).round()).abs() < 1e-6;
+            drills::metric(DRILLS).into_iter().filter(tenths).collect()
+        };
+        known.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        let sizes: Vec<f64> = known.iter().map(|d| d.diameter).collect();
+        let Ok(found) = tap::choose(thread.major, thread.pitch, THREAD, &sizes, limits) else {
+            return;
+        };
+        let best = found
+            .iter()
+            .find(|t| t.in_limits != Some(false))
+            .or(found.first());
+        if let Some((best, drill)) = best.and_then(|t| Some((t, known.get(t.index)?))) {
+            let text = format!(
+                "tap drill {}: {:.0} % of thread",
+                drill.name, best.engagement.handbook
+            );
+            draft
+                .item
+                .figures
+                .push(self.figure("tap drill", best.drill, "mm", tap::SOURCE, text));
+            draft.assume(format!(
+                "tap drill from full sets of drills; {}",
+                source(tap::SOURCE)
+            ));
+        }
+    }
+}

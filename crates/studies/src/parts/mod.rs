@@ -1,0 +1,203 @@
+//! Which bearing, how tight a bore, which pin, rod, screw and key: every element of the file against the worst that the machine asks
+//! of it, what to buy, and what would do.
+//!
+//! ```text
+//! fn parts(&Model) -> Parts
+//! ```
+//!
+//! Loads, speeds, swings and tilts are those of the load study over the whole reach of every drive, under every case; other drives
+//! stand as the case has them and at either end of their range. Nothing of it is typed twice: pins, fits and wires feed friction,
+//! clearance and rates of the other studies, unless the file gives those itself.
+
+pub mod answers;
+mod arms;
+mod bearings;
+mod fill;
+mod holes;
+mod pins;
+mod presses;
+mod rods;
+mod room;
+mod say;
+mod seats;
+mod shafts;
+mod springs;
+mod study;
+
+use crate::answers::{Finding, Severity};
+use crate::assemble::Model;
+use crate::load::rig::Rig;
+use crate::load::service::service;
+use answers::{Kind, Parts};
+use machine::Place;
+use study::Study;
+
+pub(crate) use fill::fill;
+
+/// Every element of the file, checked.
+pub fn parts(model: &Model) -> Parts {
+    let machine = model.machine();
+    let rig = Rig::new(model);
+    let service = service(&rig);
+    let mut study = Study {
+        machine,
+        rig: &rig,
+        service: &service,
+        items: Vec::new(),
+        buy: Vec::new(),
+        findings: Vec::new(),
+        assumed: Vec::new(),
+    };
+    for hole in &machine.work.holes {
+        study.hole(hole);
+    }
+    for point in study.pins() {
+        study.pin(point);
+    }
+    for rod in 0..machine.rods.len() {
+        study.rod(rod);
+    }
+    for part in 0..machine.parts.len() {
+        study.shaft(part);
+    }
+    for part in 0..machine.parts.len() {
+        study.arm(part);
+    }
+    for spring in 0..machine.work.springs.len() {
+        study.spring(spring);
+    }
+    nothing_turns(&mut study);
+    cautions(&mut study);
+    assumed(&mut study);
+    let Study {
+        items,
+        buy,
+        mut findings,
+        assumed,
+        ..
+    } = study;
+    findings.sort_by_key(|f| f.severity);
+    Parts {
+        machine: machine.name.clone(),
+        items,
+        buy,
+        assumed,
+        findings,
+    }
+}
+
+/// The file tells of elements: holes, rod ends, what holds arms, coils, or the factor wanted.
+pub(crate) fn spoken(model: &Model) -> bool {
+    let work = &model.machine.work;
+    !work.holes.is_empty()
+        || work.usual.factor.is_some()
+        || work.rods.iter().any(|m| m.ends.is_some())
+        || work.parts.iter().any(|m| m.held_by.is_some())
+        || work.springs.iter().any(|s| s.coil.is_some())
+}
+
+/// A joint all of whose holes are tight on their pin cannot turn.
+fn nothing_turns(study: &mut Study<'_>) {
+    let machine = study.machine;
+    for point in 0..machine.points.len() {
+        let holes: Vec<_> = machine
+            .work
+            .holes
+            .iter()
+            .filter(|h| h.point == point)
+            .collect();
+        let carriers = machine
+            .parts
+            .iter()
+            .filter(|p| p.carries.contains(&point))
+            .count();
+        let rods = machine.rods.iter().any(|r| r.joins.contains(&point));
+        let turns = study
+            .joints_at(point, None)
+            .iter()
+            .filter_map(|&j| study.service.joints.get(j))
+            .any(|s| !s.turned.is_empty());
+        let tight = holes
+            .iter()
+            .all(|h| seats::runs(machine, h) == Some(seats::Runs::Tight));
+        if turns && !rods && tight && carriers > 1 && holes.len() == carriers {
+            let name = study.point(point);
+            study.findings.push(Finding {
+                severity: Severity::Fault,
+                sentence: format!(
+                    "{name}: every hole there is tight on the pin, and the joint has to turn"
+                ),
+                number: None,
+                margin: None,
+                inside: None,
+                what_to_try: Some(String::from(
+                    "let one of the parts run: H7 on a pin h6 or g6",
+                )),
+                about: format!("joint.{name}"),
+                place: holes.first().map_or_else(Place::default, |h| h.place),
+            });
+        }
+    }
+}
+
+/// The usual word on what can hurt, once.
+fn cautions(study: &mut Study<'_>) {
+    let mut say = |sentence: &str, about: &str| {
+        study.findings.push(Finding {
+            severity: Severity::Caution,
+            sentence: String::from(sentence),
+            number: None,
+            margin: None,
+            inside: None,
+            what_to_try: None,
+            about: String::from(about),
+            place: Place::default(),
+        });
+    };
+    let pressed = |kind: Kind| {
+        study
+            .items
+            .iter()
+            .any(|i| i.kind == kind && i.figures.iter().any(|f| f.what == "force to press it in"))
+    };
+    if pressed(Kind::Bearing) {
+        say(
+            "bearing rings are hard and can burst under a press: wear eye protection, stand aside, push through a soft sleeve and never strike them",
+            "press",
+        );
+    } else if pressed(Kind::Bushing) || pressed(Kind::Hold) {
+        say(
+            "what is pressed can jump: wear eye protection, keep hands out and stand aside",
+            "press",
+        );
+    }
+    let sprung = study.items.iter().any(|i| i.kind == Kind::Spring);
+    if sprung {
+        say(
+            "springs hold their force when the machine stands: let them down before taking anything apart",
+            "spring",
+        );
+    }
+}
+
+fn assumed(study: &mut Study<'_>) {
+    let machine = study.machine;
+    if !study.service.loaded {
+        study.assumed.push(String::from(
+            "nothing loads this machine: strength and life are not checked",
+        ));
+    }
+    for refused in &study.service.refused {
+        study.assumed.push(format!("not looked at: {refused}"));
+    }
+    let factor = study.factor();
+    let given = machine.work.usual.factor.is_some();
+    study.assumed.push(if given {
+        format!("wanted against yield and rupture: {factor} times")
+    } else {
+        format!("wanted against yield and rupture: {factor} times (common practice; `factor` in [usual] says otherwise)")
+    });
+    study.assumed.push(String::from(
+        "results are estimates; local codes, guarding rules and licensed practice come first",
+    ));
+}

@@ -1,0 +1,258 @@
+//! Pins and studs: shear, bending, pressure, and the smallest that does it.
+
+use super::answers::Kind;
+use super::room::{joint, pin_diameter, room, sides, stock};
+use super::say;
+use super::study::{Draft, Study};
+use crate::load::service::Peak;
+use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, pin_shear};
+use elements::shafts::{Round, stress};
+use elements::stock::{FLAT_METRIC, ROUND_INCH, ROUND_METRIC, inches};
+use elements::{Check, ElementError, Source};
+use machine::Machine;
+use machine::fitting::Fitted;
+use machine::model::{FRAME, PartId, PartKind, PointId};
+use quantity::Unit;
+
+/// How a pin is held.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Held {
+    /// Between two ears of a fork: lug and one ear, mm.
+    Fork { lug: f64, ear: f64 },
+    /// A stud: its load this far out of its holder, mm; none where it is not known.
+    Stud { out: Option<f64> },
+}
+
+impl Study<'_> {
+    /// Flat bar widths of the trade, mm, in the system of the machine.
+    pub(super) fn widths(&self) -> Vec<f64> {
+        if is_inch(self.machine) {
+            inches(&ROUND_INCH)
+        } else {
+            FLAT_METRIC.to_vec()
+        }
+    }
+
+    /// Round bar of the trade, mm, in the system of the machine.
+    pub(super) fn rounds(&self) -> Vec<f64> {
+        if is_inch(self.machine) {
+            inches(&ROUND_INCH)
+        } else {
+            ROUND_METRIC.to_vec()
+        }
+    }
+
+    /// Points whose pin the file speaks of, and that is no shaft.
+    pub(super) fn pins(&self) -> Vec<PointId> {
+        let spoken = |point: PointId| {
+            joint(self.machine, point)
+                .is_some_and(|j| j.pin.is_some() || j.material.is_some() || j.fork.is_some())
+                || self.machine.work.holes.iter().any(|h| h.point == point)
+        };
+        let of_shaft = |point: PointId| {
+            let parts = self.machine.parts.iter();
+            parts
+                .clone()
+                .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point))
+        };
+        (0..self.machine.points.len())
+            .filter(|p| spoken(*p) && !of_shaft(*p) && pin_diameter(self.machine, *p).is_some())
+            .filter(|p| !self.joints_at(*p, None).is_empty())
+            .collect()
+    }
+
+    pub(super) fn pin(&mut self, point: PointId) {
+        let machine = self.machine;
+        let Some(diameter) = pin_diameter(machine, point) else {
+            return;
+        };
+        let entry = joint(machine, point).cloned();
+        let name = self.point(point);
+        let class = entry
+            .as_ref()
+            .and_then(|j| j.pin.as_ref())
+            .map_or_else(String::new, |p| format!(" {}", p.class));
+        let place = entry
+            .as_ref()
+            .map_or_else(machine::Place::default, |j| j.place);
+        let mut draft = Draft::new(
+            Kind::Pin,
+            format!("pin {}{class}", say::size(diameter, machine)),
+            format!("at {name}"),
+            format!("joint.{name}"),
+            place,
+        );
+        let material = entry
+            .as_ref()
+            .and_then(|j| j.material)
+            .and_then(|m| machine.work.materials.get(m))
+            .or(self.steel());
+        let fork = entry.as_ref().and_then(|j| j.fork);
+        let held = self.held_pin(point, fork, &mut draft);
+        let joints = self.joints_at(point, None);
+        let peak = self.hardest(&joints).map(|(_, p)| p.clone());
+        self.buy(
+            1,
+            &format!(
+                "pin {}{class}, {}",
+                say::size(diameter, machine),
+                material.map_or("steel", |m| &m.name)
+            ),
+            name,
+        );
+        if let (Some(material), Some(peak)) = (material, peak)
+            && let Some(yields) = self.strength(material)
+        {
+            self.grade(material);
+            self.strong(&mut draft, diameter, held, yields, &peak);
+        }
+        self.done(draft);
+    }
+
+    fn strong(&mut self, draft: &mut Draft, diameter: f64, held: Held, yields: f64, peak: &Peak) {
+        let factor = self.factor();
+        match checks(diameter, held, peak.value, yields) {
+            Ok(all) => {
+                for check in &all {
+                    let checked = self.check(check, factor, Some(peak));
+                    draft.item.checks.push(checked);
+                }
+            }
+            Err(error) => {
+                self.impossible(draft, &error);
+                return;
+            }
+        }
+        let rounds = self.rounds();
+        let best = rounds.into_iter().find(|d| {
+            checks(*d, held, peak.value, yields)
+                .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+        });
+        draft.would_do(
+            best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
+            "round bar up to 100 mm",
+            best.is_some_and(|d| d < diameter - 0.01),
+        );
+    }
+
+    /// Thickness of what a part puts on a pin.
+    fn thickness(&self, part: PartId, point: PointId) -> Option<f64> {
+        let hole = self
+            .machine
+            .work
+            .holes
+            .iter()
+            .find(|h| h.part == part && h.point == point);
+        match hole {
+            Some(hole) => room(self.machine, hole).length,
+            None => stock(self.machine, part).map(|s| sides(s.section)[0]),
+        }
+    }
+
+    fn held_pin(&self, point: PointId, fork: Option<PartId>, draft: &mut Draft) -> Held {
+        let parts = self.machine.parts.iter().enumerate();
+        let carriers: Vec<PartId> = parts
+            .filter(|(_, p)| p.carries.contains(&point))
+            .map(|(i, _)| i)
+            .collect();
+        // Who has a bearing or a bushing there runs on the pin and does not hold it.
+        let runs = |part: PartId| {
+            self.machine.work.holes.iter().any(|h| {
+                h.part == part
+                    && h.point == point
+                    && matches!(h.fitted, Fitted::Bearing { .. } | Fitted::Bushing { .. })
+            })
+        };
+        let holds = carriers.iter().copied().find(|p| !runs(*p));
+        let holder = fork.or(holds).or(carriers.first().copied());
+        let others = carriers.iter().filter(|p| Some(**p) != holder);
+        let mut lugs: Vec<f64> = others.filter_map(|p| self.thickness(*p, point)).collect();
+        for (rod, made) in self.machine.rods.iter().zip(&self.machine.work.rods) {
+            for (at, end) in rod.joins.iter().zip(made.ends.into_iter().flatten()) {
+                if *at == point {
+                    lugs.push(end.rod_end.ball_width);
+                }
+            }
+        }
+        let lug = lugs.into_iter().reduce(f64::max);
+        match (fork, lug) {
+            (Some(fork), Some(lug)) => {
+                let ear = self.thickness(fork, point);
+                if ear.is_none() {
+                    draft.assume(format!("nothing is known of the ears of {}: reckoned half as thick as what they hold", self.part(fork)));
+                }
+                Held::Fork {
+                    lug,
+                    ear: ear.unwrap_or(lug / 2.0),
+                }
+            }
+            (Some(_), None) => {
+                draft.assume("nothing is known of what sits in the fork: shear only");
+                Held::Fork { lug: 0.0, ear: 0.0 }
+            }
+            (None, Some(lug)) => {
+                let holder = holder
+                    .filter(|h| *h != FRAME)
+                    .map_or("the frame", |h| self.part(h));
+                draft.assume(format!("a stud in {holder}, loaded in the middle of what sits on it (no `fork` is given)"));
+                Held::Stud {
+                    out: Some(lug / 2.0),
+                }
+            }
+            (None, None) => {
+                draft.assume("nothing is known of what sits on it: shear only");
+                Held::Stud { out: None }
+            }
+        }
+    }
+}
+
+const STUD: Source = Source::of("stud held at one end: M = F a, bending by 32 M/(π d³)");
+
+fn checks(diameter: f64, held: Held, force: f64, yields: f64) -> Result<Vec<Check>, ElementError> {
+    let shear = |planes: u32| -> Result<Check, ElementError> {
+        Ok(Check {
+            what: "shear of the pin",
+            acts: pin_shear(force, diameter, planes)?,
+            bears: SHEAR_SHARE * yields,
+            unit: "MPa",
+            source: SOURCE,
+        })
+    };
+    match held {
+        Held::Fork { lug, ear } if lug > 0.0 && ear > 0.0 => {
+            let clevis = Clevis {
+                pin: diameter,
+                pin_bore: 0.0,
+                lug,
+                ear,
+                gap: 0.0,
+            };
+            let [shear, bending, ..] = clevis.checks(force, yields, yields, yields)?;
+            Ok(vec![shear, bending])
+        }
+        Held::Fork { .. } => Ok(vec![shear(2)?]),
+        Held::Stud { out } => {
+            let mut all = vec![shear(1)?];
+            if let Some(out) = out {
+                let section = Round {
+                    diameter,
+                    bore: 0.0,
+                };
+                all.push(Check {
+                    what: "bending of the stud at its holder",
+                    acts: stress(section, force * out, 0.0, 0.0)?.bending,
+                    bears: yields,
+                    unit: "MPa",
+                    source: STUD,
+                });
+            }
+            Ok(all)
+        }
+    }
+}
+
+/// The machine is drawn in inches.
+pub(super) fn is_inch(machine: &Machine) -> bool {
+    matches!(machine.unit, Unit::Inch | Unit::Foot | Unit::Thou)
+}

@@ -1,0 +1,349 @@
+//! Rods: buckling, pull, thread; and the rod ends on their pins.
+
+use super::answers::Kind;
+use super::say;
+use super::study::{Draft, Study};
+use crate::answers::Severity;
+use crate::assemble::Joint;
+use crate::load::rig::Found;
+use crate::load::service::JointService;
+use elements::bearings::rod_ends::{self, ROD_ENDS};
+use elements::columns::{Ends, Section, check as buckles, column, smallest_round, threaded};
+use elements::threads::{basic, inch_stress_area};
+use elements::{Check, ElementError, Source};
+use machine::fitting::End;
+use machine::model::Rod;
+use machine::work::{self, Stock};
+
+/// Threaded rod of which nothing is said is of this class (common practice).
+const THREADED_ROD: f64 = 240.0;
+
+const PULL: Source =
+    Source::of("F/A against yield; a thread by its stress area (ISO 898-1, ASME B1.1)");
+
+impl Study<'_> {
+    /// A rod of which the file tells anything beside what it joins.
+    pub(super) fn rod(&mut self, index: usize) {
+        let machine = self.machine;
+        let (Some(rod), Some(made)) = (machine.rods.get(index), machine.work.rods.get(index))
+        else {
+            return;
+        };
+        if rod.thread.is_none() && made.stock.is_none() && made.ends.is_none() {
+            return;
+        }
+        let constraint = self
+            .rig
+            .model
+            .joints
+            .iter()
+            .position(|j| *j == Joint::Rod(index));
+        let joint = self
+            .rig
+            .found
+            .iter()
+            .position(|f| matches!(*f, Found::Rod(c) if Some(c) == constraint));
+        let Some(service) = joint.and_then(|j| self.service.joints.get(j)) else {
+            return;
+        };
+        let [a, b] = rod.joins.map(|p| self.point(p));
+        let what = match (&made.stock, &rod.thread) {
+            (Some(stock), Some(thread)) => {
+                format!("rod {} with {}", section_name(stock, self), thread.name)
+            }
+            (Some(stock), None) => format!("rod {}", section_name(stock, self)),
+            (None, Some(thread)) => format!("threaded rod {}", thread.name),
+            (None, None) => String::from("rod"),
+        };
+        let about = format!("rod.{}", rod.name);
+        let mut draft = Draft::new(
+            Kind::Rod,
+            what.clone(),
+            format!("{}, {a} to {b}", rod.name),
+            about,
+            rod.place,
+        );
+        if made.stock.is_some() || rod.thread.is_some() {
+            self.buy(
+                1,
+                &format!(
+                    "{what}, {} between pins",
+                    say::size(self.length(rod), machine)
+                ),
+                &rod.name,
+            );
+            if let Err(error) = self.strong_rod(&mut draft, rod, made.stock.as_ref(), service) {
+                self.impossible(&draft, &error);
+            }
+            self.done(draft);
+        }
+        for (n, end) in made.ends.into_iter().flatten().enumerate() {
+            self.rod_end(rod, n, end, service);
+        }
+    }
+
+    /// From pin to pin as drawn, mm.
+    fn length(&self, rod: &Rod) -> f64 {
+        let place = |p: usize| {
+            let point = self.machine.points.get(p)?;
+            let plane = self.machine.planes.get(point.plane)?;
+            let third = [
+                plane.right[1] * plane.up[2] - plane.right[2] * plane.up[1],
+                plane.right[2] * plane.up[0] - plane.right[0] * plane.up[2],
+                plane.right[0] * plane.up[1] - plane.right[1] * plane.up[0],
+            ];
+            Some(std::array::from_fn::<f64, 3, _>(|i| {
+                plane.origin[i]
+                    + point.x * plane.right[i]
+                    + point.y * plane.up[i]
+                    + point.station * third[i]
+            }))
+        };
+        let [p, q] = rod.joins.map(place);
+        match (p, q) {
+            (Some(p), Some(q)) => p
+                .iter()
+                .zip(&q)
+                .map(|(a, b)| (a - b).powi(2))
+                .sum::<f64>()
+                .sqrt(),
+            _ => 0.0,
+        }
+    }
+
+    fn strong_rod(
+        &mut self,
+        draft: &mut Draft,
+        rod: &Rod,
+        stock: Option<&Stock>,
+        service: &JointService,
+    ) -> Result<(), ElementError> {
+        let length = self.length(rod);
+        let material = stock.and_then(|s| self.machine.work.materials.get(s.material));
+        let (youngs, yields) = match material {
+            Some(material) => {
+                self.grade(material);
+                (material.modulus, self.strength(material))
+            }
+            None => {
+                draft.assume(format!(
+                    "no stock is given: reckoned as threaded rod of class 4.6 over its whole length, yield {}",
+                    say::value(THREADED_ROD, "MPa", self.machine)
+                ));
+                (elements::press::STEEL.youngs, Some(THREADED_ROD))
+            }
+        };
+        let Some(yields) = yields else { return Ok(()) };
+        let section = match (stock, &rod.thread) {
+            (Some(stock), _) => section(stock),
+            (None, Some(thread)) => threaded(thread.major, thread.pitch)?,
+            (None, None) => return Ok(()),
+        };
+        let factor = self.factor();
+        let ends = Ends::Pinned.theory();
+        let found = column(section, length, ends, youngs, yields)?;
+        draft.assume("pins or balls at both ends, load in the middle, straight");
+        // Friction may add to either, whichever way the machine is moved.
+        let rubbed = (service.most.value - service.pull.value.max(service.push.value)).max(0.0);
+        let (pull, push) = (service.pull.value + rubbed, service.push.value + rubbed);
+        let check = buckles(&found, push)?;
+        draft
+            .item
+            .checks
+            .push(self.check(&check, factor, Some(&service.most)));
+        if let (Some(stock), Some(thread)) = (stock, &rod.thread) {
+            let [_, across] = super::room::sides(stock.section);
+            if thread.major > across + 0.01 && rod_takes_thread(rod, self) {
+                let sentence = format!(
+                    "{}, {}: a thread of {} is not cut on a bar {} across",
+                    draft.item.what,
+                    draft.item.at,
+                    say::size(thread.major, self.machine),
+                    say::size(across, self.machine)
+                );
+                self.say(
+                    Severity::Fault,
+                    draft,
+                    sentence,
+                    Some("take a thicker bar, or rod ends with a stem and a tapped bar".into()),
+                );
+            }
+        }
+        let area = thread_area(rod, section)?;
+        let most = pull.max(push);
+        let check = Check {
+            what: if rod.thread.is_some() {
+                "pull or push in the thread"
+            } else {
+                "pull or push in the rod"
+            },
+            acts: most / area,
+            bears: yields,
+            unit: "MPa",
+            source: PULL,
+        };
+        draft
+            .item
+            .checks
+            .push(self.check(&check, factor, Some(&service.most)));
+        let rounds = self.rounds();
+        let best = smallest_round(&rounds, push, factor, length, ends, youngs, yields)?
+            .into_iter()
+            .chain(rounds)
+            .filter(|d| {
+                let bar = std::f64::consts::PI / 4.0 * d * d;
+                most * factor <= yields * bar
+                    && column(Section::Round(*d), length, ends, youngs, yields)
+                        .and_then(|c| buckles(&c, push))
+                        .is_ok_and(|c| c.passes(factor))
+            })
+            .min_by(f64::total_cmp);
+        let now = match section {
+            Section::Round(d) | Section::Tube(d, _) => d,
+            Section::Flat(a, b) => a.min(b),
+        };
+        draft.would_do(
+            best.map(|d| format!("round bar of {}", say::size(d, self.machine))),
+            "round bar of this material",
+            best.is_some_and(|d| d < now - 0.01),
+        );
+        Ok(())
+    }
+
+    fn rod_end(&mut self, rod: &Rod, n: usize, end: End, service: &JointService) {
+        let machine = self.machine;
+        let Some(&point) = rod.joins.get(n) else {
+            return;
+        };
+        let sex = if end.male {
+            "with stem"
+        } else {
+            "with tapped shank"
+        };
+        let what = format!("rod end {} {sex}", end.rod_end.name);
+        let mut draft = Draft::new(
+            Kind::RodEnd,
+            what.clone(),
+            format!("{} at {}", rod.name, self.point(point)),
+            format!("rod.{}", rod.name),
+            rod.place,
+        );
+        let left = if rod.both_ends && n == 1 {
+            ", left-hand"
+        } else {
+            ""
+        };
+        self.buy(
+            1,
+            &format!("{what}{left}"),
+            &format!("{} at {}", rod.name, self.point(point)),
+        );
+        if let Some(thread) = &rod.thread
+            && ((thread.major - end.rod_end.bore).abs() > 0.01
+                || (thread.pitch - end.rod_end.pitch).abs() > 1e-6)
+        {
+            let sentence = format!(
+                "{what}, {}: its shank is M{}x{}, the thread of the rod {}",
+                draft.item.at, end.rod_end.bore, end.rod_end.pitch, thread.name
+            );
+            self.say(
+                Severity::Fault,
+                &draft,
+                sentence,
+                Some(format!(
+                    "write `thread = \"M{}x{}\"`, or take another rod end",
+                    end.rod_end.bore, end.rod_end.pitch
+                )),
+            );
+        }
+        if let Some(pin) = super::room::pin_diameter(machine, point)
+            && !super::seats::same_size(pin, end.rod_end.bore)
+        {
+            let sentence = format!(
+                "{what}, {}: its ball is bored {}, the pin is {}",
+                draft.item.at,
+                say::size(end.rod_end.bore, machine),
+                say::size(pin, machine)
+            );
+            self.say(
+                Severity::Fault,
+                &draft,
+                sentence,
+                Some("make the pin the size of the ball, or take another rod end".into()),
+            );
+        }
+        let tilt = service.tilt.get(n).cloned().unwrap_or_default();
+        let force = service.most.value;
+        let axial = force * tilt.value.sin();
+        let wants = [self.factor(), self.factor(), 1.0];
+        let passes = |row: &rod_ends::RodEnd| {
+            rod_ends::check(row, end.male, force, axial, tilt.value)
+                .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
+        };
+        match rod_ends::check(end.rod_end, end.male, force, axial, tilt.value) {
+            Ok(all) => {
+                for (check, wanted) in all.iter().zip(wants) {
+                    let peak = if check.unit == "rad" {
+                        &tilt
+                    } else {
+                        &service.most
+                    };
+                    let checked = self.check(check, wanted, Some(peak));
+                    draft.item.checks.push(checked);
+                }
+            }
+            Err(error) => self.impossible(&draft, &error),
+        }
+        let best = ROD_ENDS.iter().find(|row| passes(row));
+        draft.would_do(
+            best.map(|r| format!("a rod end {}", r.name)),
+            "rod ends M5 to M20 of series K",
+            best.is_some_and(|r| r.bore < end.rod_end.bore - 0.01),
+        );
+        self.done(draft);
+    }
+}
+
+/// A rod whose own end carries the thread: without rod ends, or with tapped ones.
+fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
+    let index = study.machine.rods.iter().position(|r| r.name == rod.name);
+    let ends = index
+        .and_then(|i| study.machine.work.rods.get(i))
+        .and_then(|m| m.ends);
+    ends.is_none_or(|ends| ends.iter().any(|e| !e.male))
+}
+
+pub(super) fn section(stock: &Stock) -> Section {
+    match stock.section {
+        work::Section::Round(d) => Section::Round(d),
+        work::Section::Tube([outside, inside]) => Section::Tube(outside, inside),
+        work::Section::Flat([thickness, width]) => Section::Flat(width, thickness),
+    }
+}
+
+fn section_name(stock: &Stock, study: &Study<'_>) -> String {
+    let size = |mm: f64| say::size(mm, study.machine);
+    match stock.section {
+        work::Section::Round(d) => format!("round {}", size(d)),
+        work::Section::Tube([outside, inside]) => {
+            format!("tube {} x {}", size(outside), size(inside))
+        }
+        work::Section::Flat([thickness, width]) => {
+            format!("flat {} x {}", size(thickness), size(width))
+        }
+    }
+}
+
+/// The area that a pull goes through, mm².
+fn thread_area(rod: &Rod, section: Section) -> Result<f64, ElementError> {
+    let (area, _) = section.properties()?;
+    let Some(thread) = &rod.thread else {
+        return Ok(area);
+    };
+    let thread = if thread.inch {
+        inch_stress_area(thread.major, thread.pitch)?
+    } else {
+        basic(thread.major, thread.pitch)?.stress_area
+    };
+    Ok(thread.min(area))
+}

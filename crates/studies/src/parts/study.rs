@@ -1,0 +1,470 @@
+//! What all elements share: the machine, what it asks, and what is collected.
+
+use super::answers::{Buy, Checked, Figure, Fits, Item, Kind, Size, WouldDo};
+use super::room::{material, stock};
+use super::say;
+use crate::answers::{Finding, Held, Inside, Severity};
+use crate::assemble::Joint;
+use crate::load::rig::{Found, Rig};
+use crate::load::service::{Peak, Service, Turned};
+use elements::{Check, Fit, Limits, Source};
+use machine::fitting::Sized;
+use machine::model::{PartId, PointId};
+use machine::work::Material;
+use machine::{Machine, Place};
+use mechanics::model::Constraint;
+
+/// Factor wanted on yield and rupture where the file says nothing (common practice where loads are known).
+const FACTOR: f64 = 2.0;
+
+pub(crate) struct Study<'s> {
+    pub(crate) machine: &'s Machine,
+    pub(crate) rig: &'s Rig<'s>,
+    pub(crate) service: &'s Service,
+    pub(crate) items: Vec<Item>,
+    pub(crate) buy: Vec<Buy>,
+    pub(crate) findings: Vec<Finding>,
+    pub(crate) assumed: Vec<String>,
+}
+
+/// An element that is being put together.
+pub(crate) struct Draft {
+    pub(crate) item: Item,
+    pub(crate) place: Place,
+}
+
+impl<'s> Study<'s> {
+    /// Factor wanted on strengths.
+    pub(crate) fn factor(&self) -> f64 {
+        self.machine.work.usual.factor.unwrap_or(FACTOR)
+    }
+
+    pub(crate) fn point(&self, point: PointId) -> &'s str {
+        self.machine.points.get(point).map_or("", |p| &p.name)
+    }
+
+    pub(crate) fn part(&self, part: PartId) -> &'s str {
+        self.machine.parts.get(part).map_or("", |p| &p.name)
+    }
+
+    /// The material of a part, or steel.
+    pub(crate) fn material_of(&self, part: PartId) -> Option<&'s Material> {
+        material(self.machine, stock(self.machine, part))
+    }
+
+    /// The given steel.
+    pub(crate) fn steel(&self) -> Option<&'s Material> {
+        self.machine
+            .work
+            .materials
+            .iter()
+            .find(|m| m.name == "steel")
+    }
+
+    /// Joints that press on a part at a point; on anything there when no part is named.
+    pub(crate) fn joints_at(&self, point: PointId, part: Option<PartId>) -> Vec<usize> {
+        let model = self.rig.model;
+        let touches = |found: &Found| match *found {
+            Found::Pin(c) => matches!(
+                model.joints.get(c),
+                Some(Joint::Pin { point: p, parts }) if *p == point && part.is_none_or(|part| parts.contains(&part))
+            ),
+            Found::Rod(c) => self.rod_end_at(c, point, part).is_some(),
+            _ => false,
+        };
+        let all = self.rig.found.iter().enumerate();
+        all.filter(|(_, f)| touches(f)).map(|(j, _)| j).collect()
+    }
+
+    /// Which end of a rod, 0 or 1, is on a pin at a point that a part carries.
+    pub(crate) fn rod_end_at(
+        &self,
+        constraint: usize,
+        point: PointId,
+        part: Option<PartId>,
+    ) -> Option<usize> {
+        let model = self.rig.model;
+        let Some(Joint::Rod(rod)) = model.joints.get(constraint) else {
+            return None;
+        };
+        let Constraint::Rod { a, b, .. } = *self.rig.mechanism.constraints.get(constraint)? else {
+            return None;
+        };
+        let joins = model.machine.rods.get(*rod)?.joins;
+        let end = joins.iter().position(|p| *p == point)?;
+        let anchor = if end == 0 { a } else { b };
+        let body = self.rig.mechanism.anchors.get(anchor)?.body;
+        part.is_none_or(|part| part == body).then_some(end)
+    }
+
+    /// The hardest pressed of these joints.
+    pub(crate) fn hardest(&self, joints: &[usize]) -> Option<(usize, &'s Peak)> {
+        let peaks = joints
+            .iter()
+            .filter_map(|&j| Some((j, &self.service.joints.get(j)?.most)));
+        peaks.max_by(|a, b| a.1.value.total_cmp(&b.1.value))
+    }
+
+    /// How often a minute a drive goes round or to and fro.
+    pub(crate) fn per_minute(&self, turned: &Turned) -> Option<f64> {
+        self.machine
+            .work
+            .per_minute
+            .get(turned.drive)
+            .copied()
+            .flatten()
+    }
+
+    /// The limit of a material for stress: yield, or rupture for what breaks without; and what that is called.
+    pub(crate) fn strength(&self, material: &Material) -> Option<f64> {
+        material.yields.or(material.tensile)
+    }
+
+    /// Notes what strength a material without a grade was given.
+    pub(crate) fn grade(&mut self, material: &Material) {
+        let strength = self
+            .strength(material)
+            .map(|s| say::value(s, "MPa", self.machine));
+        let word = if material.yields.is_some() {
+            "yield"
+        } else {
+            "rupture"
+        };
+        let text = match (material.taken_as, strength) {
+            (Some(grade), Some(s)) if grade != material.name => {
+                format!("{} is reckoned as {grade}, {word} {s}", material.name)
+            }
+            (_, Some(s)) => {
+                let origin = material
+                    .strength_source
+                    .map_or_else(|| String::from("the machine file"), source);
+                format!("{}: {word} {s} ({origin})", material.name)
+            }
+            (_, None) => format!("no strength is known for {}: not checked", material.name),
+        };
+        if !self.assumed.contains(&text) {
+            self.assumed.push(text);
+        }
+    }
+
+    /// A check in the worst pose.
+    pub(crate) fn check(&self, check: &Check, wanted: f64, peak: Option<&Peak>) -> Checked {
+        let factor = check.factor();
+        let finite = factor.is_finite();
+        let [acts, bears] =
+            [check.acts, check.bears].map(|v| say::value(v, check.unit, self.machine));
+        let peak = peak.filter(|p| !p.drives.is_empty());
+        let at = peak.map_or_else(Vec::new, |p| self.held(&p.drives));
+        let case = peak.and_then(|p| self.service.cases.get(p.case).cloned());
+        Checked {
+            worst: worst(&at, case.as_deref()),
+            what: check.what.to_owned(),
+            acts: check.acts,
+            bears: check.bears.is_finite().then_some(check.bears),
+            unit: check.unit.to_owned(),
+            shown: format!("{acts} of {bears}"),
+            factor: finite.then_some(factor),
+            times: finite.then(|| say::factor(factor)),
+            wanted,
+            passes: check.passes(wanted),
+            margin: finite.then_some(factor - wanted),
+            case,
+            at,
+            source: check.source.text.to_owned(),
+            sure: check.source.confidence.words().to_owned(),
+        }
+    }
+
+    /// Where the drives stand.
+    fn held(&self, drives: &[f64]) -> Vec<Held> {
+        let model = self.rig.model;
+        let all = drives.iter().enumerate().zip(&self.machine.drives);
+        all.map(|((i, &value), d)| Held {
+            quantity: model.drive(i),
+            value,
+            as_drawn: value == d.drawn,
+        })
+        .collect()
+    }
+
+    pub(crate) fn size(&self, what: &str, sized: &Sized) -> Size {
+        let Limits { nominal, .. } = sized.limits;
+        Size {
+            what: what.to_owned(),
+            nominal,
+            class: sized.class.clone(),
+            least: sized.limits.least(),
+            most: sized.limits.most(),
+            shown: format!(
+                "{} {}: {} to {}",
+                say::size(nominal, self.machine),
+                sized.class,
+                say::close_bare(sized.limits.least(), self.machine),
+                say::close(sized.limits.most(), self.machine)
+            ),
+            source: source(sized.source),
+        }
+    }
+
+    pub(crate) fn figure(
+        &self,
+        what: &str,
+        value: f64,
+        unit: &str,
+        origin: Source,
+        sentence: String,
+    ) -> Figure {
+        Figure {
+            what: what.to_owned(),
+            value,
+            to: None,
+            unit: unit.to_owned(),
+            source: source(origin),
+            sentence,
+        }
+    }
+
+    /// Says something of an element.
+    pub(crate) fn say(
+        &mut self,
+        severity: Severity,
+        draft: &Draft,
+        sentence: String,
+        try_this: Option<String>,
+    ) {
+        self.findings.push(Finding {
+            severity,
+            sentence,
+            number: None,
+            margin: None,
+            inside: None,
+            what_to_try: try_this,
+            about: draft.item.about.clone(),
+            place: draft.place,
+        });
+    }
+
+    /// Takes up an element: its checks become findings, the worst of each.
+    pub(crate) fn done(&mut self, mut draft: Draft) {
+        // The least to spare first, in file order where equal.
+        let spare = |c: &Checked| c.factor.map_or(f64::INFINITY, |f| f / c.wanted);
+        draft
+            .item
+            .checks
+            .sort_by(|a, b| spare(a).total_cmp(&spare(b)));
+        let would_do = draft.item.would_do.as_ref().and_then(|w| w.what.clone());
+        let failed: Vec<Checked> = draft
+            .item
+            .checks
+            .iter()
+            .filter(|c| !c.passes)
+            .cloned()
+            .collect();
+        for check in &failed {
+            let try_this = match (&would_do, &draft.item.would_do) {
+                (Some(what), _) => Some(format!("{what} would do here")),
+                (None, Some(tried)) => Some(format!(
+                    "nothing of {} does it: shorten the way, share the load or lessen it",
+                    tried.from
+                )),
+                (None, None) => None,
+            };
+            self.judged(Severity::Miss, &draft, check, try_this);
+        }
+        if failed.is_empty()
+            && let Some(check) = draft
+                .item
+                .checks
+                .first()
+                .filter(|c| c.factor.is_some())
+                .cloned()
+        {
+            self.judged(Severity::Kept, &draft, &check, None);
+        }
+        self.items.push(draft.item);
+    }
+
+    fn judged(
+        &mut self,
+        severity: Severity,
+        draft: &Draft,
+        check: &Checked,
+        try_this: Option<String>,
+    ) {
+        let factor = check.factor.unwrap_or(f64::MAX);
+        let place = if check.worst.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", check.worst)
+        };
+        let sentence = format!(
+            "{}, {}: {} is {}, {} times where {} are wanted{place} ({})",
+            draft.item.what,
+            draft.item.at,
+            check.what,
+            check.shown,
+            say::factor(factor),
+            say::factor(check.wanted),
+            check.source
+        );
+        self.findings.push(Finding {
+            severity,
+            sentence,
+            number: check.factor,
+            margin: check.margin,
+            inside: Some(Inside::Count),
+            what_to_try: try_this,
+            about: draft.item.about.clone(),
+            place: draft.place,
+        });
+    }
+
+    /// Notes something to buy; the same things are counted together.
+    pub(crate) fn buy(&mut self, count: u32, what: &str, place: &str) {
+        match self.buy.iter_mut().find(|b| b.what == what) {
+            Some(known) => {
+                known.count += count;
+                known.places.push(place.to_owned());
+            }
+            None => self.buy.push(Buy {
+                count,
+                what: what.to_owned(),
+                places: vec![place.to_owned()],
+            }),
+        }
+    }
+
+    /// How an interference is pressed together with what the shop has, as the end of a sentence.
+    pub(crate) fn pressed_by(&self, force: f64) -> (String, bool) {
+        let Some(shop) = &self.machine.work.shop else {
+            return (String::new(), true);
+        };
+        let mut able: Vec<_> = shop.squeezers.iter().filter(|s| s.force >= force).collect();
+        able.sort_by(|a, b| a.force.total_cmp(&b.force));
+        let word = |vise: bool| if vise { "vise" } else { "press" };
+        if let Some(s) = able.first() {
+            return (
+                format!("; your {} {} manages that", word(s.vise), s.name),
+                true,
+            );
+        }
+        let best = shop
+            .squeezers
+            .iter()
+            .max_by(|a, b| a.force.total_cmp(&b.force));
+        match best {
+            Some(s) => (
+                format!(
+                    "; your strongest, {} {}, gives {}",
+                    word(s.vise),
+                    s.name,
+                    say::value(s.force, "N", self.machine)
+                ),
+                false,
+            ),
+            None => (
+                String::from("; the shop file names no press and no vise"),
+                false,
+            ),
+        }
+    }
+}
+
+/// "at set = 70 deg, under embossing"; empty where nothing is known.
+fn worst(at: &[Held], case: Option<&str>) -> String {
+    let at: Vec<String> = at
+        .iter()
+        .map(|h| crate::say::at(&h.quantity, h.value))
+        .collect();
+    match (case, at.is_empty()) {
+        (Some(case), false) => format!("at {}, under {case}", at.join(", ")),
+        (Some(case), true) => format!("under {case}"),
+        (None, false) => format!("at {}", at.join(", ")),
+        (None, true) => String::new(),
+    }
+}
+
+/// A source with how sure it is, when it is not plain.
+pub(crate) fn source(source: Source) -> String {
+    use elements::Confidence;
+    match source.confidence {
+        Confidence::LookedUp | Confidence::Derived => source.text.to_owned(),
+        _ => format!("{}; {}", source.text, source.confidence.words()),
+    }
+}
+
+pub(crate) fn fits(what: &str, fit: &Fit, machine: &Machine) -> Fits {
+    play(what, fit.least_clearance(), fit.most_clearance(), machine)
+}
+
+/// Clearance between two ends, with its words.
+pub(crate) fn play(what: &str, least: f64, most: f64, machine: &Machine) -> Fits {
+    // A hair below nothing is nothing.
+    let (low, high) = (least + 0.0, most + 0.0);
+    let shown = if low >= -1e-9 {
+        format!(
+            "{} to {} of play",
+            say::close_bare(low.max(0.0), machine),
+            say::close(high, machine)
+        )
+    } else if high <= 1e-9 {
+        format!(
+            "{} to {} of interference",
+            say::close_bare((-high).max(0.0), machine),
+            say::close(-low, machine)
+        )
+    } else {
+        format!(
+            "{} of interference to {} of play",
+            say::close(-low, machine),
+            say::close(high, machine)
+        )
+    };
+    Fits {
+        what: what.to_owned(),
+        least,
+        most,
+        likely: f64::midpoint(least, most),
+        shown,
+    }
+}
+
+impl Draft {
+    pub(crate) fn new(kind: Kind, what: String, at: String, about: String, place: Place) -> Self {
+        Self {
+            item: Item {
+                what,
+                kind,
+                at,
+                about,
+                sizes: Vec::new(),
+                fits: Vec::new(),
+                figures: Vec::new(),
+                checks: Vec::new(),
+                would_do: None,
+                assumed: Vec::new(),
+            },
+            place,
+        }
+    }
+
+    pub(crate) fn assume(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        if !self.item.assumed.contains(&text) {
+            self.item.assumed.push(text);
+        }
+    }
+
+    pub(crate) fn would_do(
+        &mut self,
+        what: Option<String>,
+        from: impl Into<String>,
+        smaller: bool,
+    ) {
+        self.item.would_do = Some(WouldDo {
+            what,
+            from: from.into(),
+            smaller,
+        });
+    }
+}
