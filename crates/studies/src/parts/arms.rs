@@ -3,7 +3,7 @@
 use super::answers::Kind;
 use super::room::{elastic, material, pin_diameter, sides, stock};
 use super::say;
-use super::study::{Draft, Study, fits};
+use super::study::{Draft, Study, fits, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::load::rig::Found;
@@ -162,13 +162,6 @@ impl Study<'_> {
         Some(here)
     }
 
-    fn weaker(&self, arm: &Arm<'_>) -> f64 {
-        let strength =
-            |m: Option<&Material>| m.and_then(|m| self.strength(m)).unwrap_or(f64::INFINITY);
-        let least = strength(arm.arm).min(strength(arm.on));
-        if least.is_finite() { least } else { 220.0 }
-    }
-
     fn holds(&mut self, draft: &mut Draft, arm: &Arm<'_>) -> Result<(), ElementError> {
         let factor = self.factor();
         let torque = arm.torque.value;
@@ -218,8 +211,7 @@ impl Study<'_> {
                 let check = Check {
                     what: "shear of the cross pin",
                     acts: pin_shear(force, *diameter, 2)?,
-                    bears: SHEAR_SHARE
-                        * self.steel().and_then(|m| self.strength(m)).unwrap_or(220.0),
+                    bears: SHEAR_SHARE * self.steel().and_then(strength).unwrap_or(220.0),
                     unit: "MPa",
                     source: PINS,
                 };
@@ -335,11 +327,8 @@ impl Study<'_> {
             .item
             .figures
             .push(self.figure("width of the key", width, "mm", source, text));
-        let weakest = self.weaker(arm);
-        let steel = self
-            .steel()
-            .and_then(|m| self.strength(m))
-            .unwrap_or(weakest);
+        let weakest = weaker(arm);
+        let steel = self.steel().and_then(strength).unwrap_or(weakest);
         draft.assume("the key is of the given steel");
         let checks = |length: f64| {
             keys::stress(arm.torque.value, arm.shaft, width, bears, length)
@@ -429,6 +418,13 @@ impl Study<'_> {
             },
         )
     }
+}
+
+/// The lesser strength of arm and shaft; that of hot-rolled bar where neither is known.
+fn weaker(arm: &Arm<'_>) -> f64 {
+    let strength = |m: Option<&Material>| m.and_then(strength).unwrap_or(f64::INFINITY);
+    let least = strength(arm.arm).min(strength(arm.on));
+    if least.is_finite() { least } else { 220.0 }
 }
 
 /// What it is called, and what to buy for it.

@@ -86,8 +86,14 @@ impl Study<'_> {
                 say::size(width - length, self.machine)
             ));
         }
+        let word = match group {
+            Group::C2 => "C2",
+            Group::Normal => "normal",
+            Group::C3 => "C3",
+            Group::C4 => "C4",
+        };
         draft.assume(format!(
-            "internal clearance {group:?}, {}",
+            "internal clearance {word}, {}",
             source(clearance_source(bearing.bore, *group))
         ));
         draft.assume(format!("ratings: {}", source(bearing.source)));

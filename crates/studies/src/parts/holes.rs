@@ -5,7 +5,7 @@ use super::presses::Pressing;
 use super::room::{pin, pin_diameter, room};
 use super::say;
 use super::seats::{Runs, bushing_press, fit, interference, runs};
-use super::study::{Draft, Study, fits, source};
+use super::study::{Draft, Study, fits, source, strength};
 use crate::answers::Severity;
 use elements::bearings::plain::{self, Motion};
 use elements::pins_lugs::Lug;
@@ -107,7 +107,7 @@ impl Study<'_> {
         let Some(material) = room.material else {
             return;
         };
-        let yields = self.strength(material);
+        let yields = strength(material);
         self.grade(material);
         match lug.checks(force, yields.unwrap_or(1.0)) {
             Ok(checks) if yields.is_some() => {

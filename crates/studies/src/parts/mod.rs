@@ -187,6 +187,17 @@ fn assumed(study: &mut Study<'_>) {
             "nothing loads this machine: strength and life are not checked",
         ));
     }
+    let belts = machine.ratios.iter().any(|r| {
+        matches!(
+            r.kind,
+            machine::model::RatioKind::Belt | machine::model::RatioKind::CrossedBelt
+        )
+    });
+    if belts {
+        study.assumed.push(String::from(
+            "how tight belts are is not known: what that adds to their bearings is left out",
+        ));
+    }
     for refused in &study.service.refused {
         study.assumed.push(format!("not looked at: {refused}"));
     }

@@ -3,7 +3,7 @@
 use super::answers::Kind;
 use super::room::{joint, pin_diameter, room, sides, stock};
 use super::say;
-use super::study::{Draft, Study};
+use super::study::{Draft, Study, strength};
 use crate::load::service::Peak;
 use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, pin_shear};
 use elements::shafts::{Round, stress};
@@ -49,11 +49,28 @@ impl Study<'_> {
                 .is_some_and(|j| j.pin.is_some() || j.material.is_some() || j.fork.is_some())
                 || self.machine.work.holes.iter().any(|h| h.point == point)
         };
+        // A shaft's own journal, the offset one of an eccentric too, is part of the shaft.
         let of_shaft = |point: PointId| {
-            let parts = self.machine.parts.iter();
-            parts
-                .clone()
-                .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point))
+            let radius = 0.5 * pin_diameter(self.machine, point).unwrap_or(0.0);
+            let off = |centre: PointId| {
+                let (p, c) = (
+                    self.machine.points.get(point)?,
+                    self.machine.points.get(centre)?,
+                );
+                Some((p.x - c.x).hypot(p.y - c.y))
+            };
+            let mut shafts = self
+                .machine
+                .parts
+                .iter()
+                .filter(|p| p.kind == PartKind::Shaft);
+            shafts.any(|p| {
+                p.carries.contains(&point)
+                    && p.carries
+                        .first()
+                        .and_then(|c| off(*c))
+                        .is_some_and(|off| off < radius)
+            })
         };
         (0..self.machine.points.len())
             .filter(|p| spoken(*p) && !of_shaft(*p) && pin_diameter(self.machine, *p).is_some())
@@ -101,7 +118,7 @@ impl Study<'_> {
             name,
         );
         if let (Some(material), Some(peak)) = (material, peak)
-            && let Some(yields) = self.strength(material)
+            && let Some(yields) = strength(material)
         {
             self.grade(material);
             self.strong(&mut draft, diameter, held, yields, &peak);

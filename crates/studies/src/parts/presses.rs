@@ -2,7 +2,7 @@
 
 use super::room::Room;
 use super::say;
-use super::study::{Draft, Study};
+use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use elements::press::{Caution, LAME, Press, temperature_difference};
 use elements::{ElementError, Fit, Source, friction_couples};
@@ -86,7 +86,7 @@ impl Study<'_> {
         }
         // Rings are harder than any hub: the hub is what gives.
         if let Some(material) = room.material
-            && let Some(yields) = self.strength(material)
+            && let Some(yields) = strength(material)
         {
             let [hub, _] = tight.checks(yields, 1.0)?;
             draft.item.checks.push(self.check(&hub, 1.0, None));

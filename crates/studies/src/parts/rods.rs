@@ -2,7 +2,7 @@
 
 use super::answers::Kind;
 use super::say;
-use super::study::{Draft, Study};
+use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::load::rig::Found;
@@ -123,7 +123,7 @@ impl Study<'_> {
         let (youngs, yields) = match material {
             Some(material) => {
                 self.grade(material);
-                (material.modulus, self.strength(material))
+                (material.modulus, strength(material))
             }
             None => {
                 draft.assume(format!(

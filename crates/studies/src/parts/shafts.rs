@@ -3,7 +3,7 @@
 use super::answers::Kind;
 use super::room::{material, stock};
 use super::say;
-use super::study::{Draft, Study};
+use super::study::{Draft, Study, strength};
 use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
 use elements::shafts::notches::{self, Keyway, Notch};
 use elements::shafts::{Round, stress, yield_check};
@@ -101,7 +101,7 @@ impl Study<'_> {
             draft.assume("smooth: no notch but what the file names is reckoned with");
         }
         let factor = self.factor();
-        for check in &checks(&bar, section, material, self.strength(material))? {
+        for check in &checks(&bar, section, material)? {
             let checked = self.check(check, factor, Some(&service.worst));
             draft.item.checks.push(checked);
         }
@@ -113,8 +113,7 @@ impl Study<'_> {
                 diameter: *d,
                 bore: 0.0,
             };
-            checks(&bar, other, material, self.strength(material))
-                .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+            checks(&bar, other, material).is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
         });
         draft.would_do(
             best.map(|d| format!("round bar of {}", say::size(d, self.machine))),
@@ -163,17 +162,12 @@ impl Study<'_> {
     }
 }
 
-fn checks(
-    bar: &Bar,
-    section: Round,
-    material: &Material,
-    strength: Option<f64>,
-) -> Result<Vec<Check>, ElementError> {
-    let Some(strength) = strength else {
+fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, ElementError> {
+    let Some(limit) = strength(material) else {
         return Ok(Vec::new());
     };
     let found = stress(section, bar.bending, bar.torsion, 0.0)?;
-    let mut all = vec![yield_check(&found, strength)?];
+    let mut all = vec![yield_check(&found, limit)?];
     if let (true, Some(tensile), Some(yields)) = (bar.turns, material.tensile, material.yields)
         && section.bore == 0.0
         && (340.0..=1700.0).contains(&tensile)
@@ -193,9 +187,9 @@ fn checks(
             kf,
             kfs,
         };
-        let limit = endurance(tensile, Surface::Machined, section.diameter, RELIABLE)?.limit;
+        let endures = endurance(tensile, Surface::Machined, section.diameter, RELIABLE)?.limit;
         let strengths = Strengths {
-            endurance: limit,
+            endurance: endures,
             tensile,
             yields,
         };

@@ -115,22 +115,15 @@ impl<'s> Study<'s> {
             .flatten()
     }
 
-    /// The limit of a material for stress: yield, or rupture for what breaks without; and what that is called.
-    pub(crate) fn strength(&self, material: &Material) -> Option<f64> {
-        material.yields.or(material.tensile)
-    }
-
     /// Notes what strength a material without a grade was given.
     pub(crate) fn grade(&mut self, material: &Material) {
-        let strength = self
-            .strength(material)
-            .map(|s| say::value(s, "MPa", self.machine));
+        let known = strength(material).map(|s| say::value(s, "MPa", self.machine));
         let word = if material.yields.is_some() {
             "yield"
         } else {
             "rupture"
         };
-        let text = match (material.taken_as, strength) {
+        let text = match (material.taken_as, known) {
             (Some(grade), Some(s)) if grade != material.name => {
                 format!("{} is reckoned as {grade}, {word} {s}", material.name)
             }
@@ -382,6 +375,11 @@ fn worst(at: &[Held], case: Option<&str>) -> String {
         (None, false) => format!("at {}", at.join(", ")),
         (None, true) => String::new(),
     }
+}
+
+/// The limit of a material for stress: yield, or rupture for what breaks without.
+pub(crate) fn strength(material: &Material) -> Option<f64> {
+    material.yields.or(material.tensile)
 }
 
 /// A source with how sure it is, when it is not plain.
