@@ -58,6 +58,7 @@ fn loads_and_spreads_keep_to_the_schema() {
             "load", machine, "--json", "--drive", "crank", "--step", "60 deg",
         ],
         &["spread", machine, "--json", "--machines", "500"],
+        &["parts", machine, "--json"],
         &["check", machine, "--json"],
         &["motion", machine, "--json", "--drive", "set"],
     ] {
