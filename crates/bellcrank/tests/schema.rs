@@ -69,6 +69,7 @@ fn loads_and_spreads_keep_to_the_schema() {
             "-o",
             "scale.dxf",
         ],
+        &["parts", machine, "--json"],
         &["check", machine, "--json"],
         &["motion", machine, "--json", "--drive", "set"],
     ] {

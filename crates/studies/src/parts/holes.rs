@@ -4,8 +4,8 @@ use super::answers::Kind;
 use super::presses::Pressing;
 use super::room::{pin, pin_diameter, room};
 use super::say;
-use super::seats::{Runs, bushing_press, fit, interference, runs};
-use super::study::{Draft, Study, fits, source, strength};
+use super::seats::{Runs, bushing_press, fit, interference, pressed_play, runs};
+use super::study::{Draft, Study, fits, play, source, strength};
 use crate::answers::Severity;
 use elements::bearings::plain::{self, Motion};
 use elements::pins_lugs::Lug;
@@ -268,6 +268,7 @@ impl Study<'_> {
             }
         }
         self.running(&mut draft, hole);
+        self.gripped(&mut draft, hole);
         if runs(machine, hole) == Some(Runs::Tight) {
             let sentence = format!(
                 "{}, {}: pressed in, its bore is too tight for the pin",
@@ -328,6 +329,30 @@ impl Study<'_> {
             }
         }
         self.done(draft);
+    }
+
+    /// A bushing closes when it is pressed in, and may grip its pin.
+    fn gripped(&mut self, draft: &mut Draft, hole: &Hole) {
+        let Some((least, most)) = pressed_play(self.machine, hole) else {
+            return;
+        };
+        let found = play("pin in it, pressed in", least, most, self.machine);
+        draft.item.fits.push(found);
+        if least < -1e-9 && most > 1e-9 {
+            let sentence = format!(
+                "{}, {}: pressed in at its tightest it grips the pin by {}",
+                draft.item.what,
+                draft.item.at,
+                say::close(-least, self.machine)
+            );
+            let severity = if f64::midpoint(least, most) < 0.0 {
+                Severity::Caution
+            } else {
+                Severity::Note
+            };
+            let try_this = "ream it to size after pressing in, or bore it looser (E7)";
+            self.say(severity, draft, sentence, Some(try_this.into()));
+        }
     }
 
     fn tapped(&mut self, mut draft: Draft, hole: &Hole, thread: &Thread, depth: Option<f64>) {

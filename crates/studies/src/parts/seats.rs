@@ -40,6 +40,19 @@ pub(crate) fn runs(machine: &Machine, hole: &Hole) -> Option<Runs> {
     }
 }
 
+/// Play of a pin in a bushing as it is pressed in, least and greatest; negative grips.
+pub(crate) fn pressed_play(machine: &Machine, hole: &Hole) -> Option<(f64, f64)> {
+    let Fitted::Bushing { bore, .. } = &hole.fitted else {
+        return None;
+    };
+    let pin = pin(machine, hole.point)?.limits;
+    let (least, most) = bushing_closes(machine, hole)?;
+    Some((
+        bore.limits.least() - most - pin.most(),
+        bore.limits.most() - least - pin.least(),
+    ))
+}
+
 /// Clearance between sizes, the bore closing by `least` to `most`.
 fn free(hole: &Limits, shaft: &Limits, least: f64, most: f64) -> Runs {
     let low = hole.least() - most - shaft.most();
