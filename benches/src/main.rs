@@ -7,6 +7,7 @@ mod machines;
 mod page;
 mod poses;
 mod start;
+mod whole;
 
 use std::process::ExitCode;
 
@@ -26,6 +27,8 @@ const BENCHES: &[Bench] = &[
     ("two-threads", poses::two_threads),
     ("start", start::start),
     ("page", page::page),
+    ("load", whole::load),
+    ("spread", whole::spread),
 ];
 
 fn main() -> ExitCode {

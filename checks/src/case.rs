@@ -30,6 +30,11 @@ impl Confidence {
 pub struct Given(Map<String, Value>);
 
 impl Given {
+    /// Everything that is given, by name.
+    pub fn all(&self) -> impl Iterator<Item = (&String, &Value)> {
+        self.0.iter()
+    }
+
     /// A number.
     ///
     /// # Errors

@@ -14,14 +14,7 @@ const NOT_YET: &[(&str, &str)] = &[
         "Squeezer: end state of the benchmark run, its energy integral",
         "needs dynamics; the published end angles are used as positions",
     ),
-    (
-        "Mechanisms with friction, with loads, with mass: clamps, toggles, trusses, flywheels",
-        "not in `motion.json` yet; it holds motion and what follows from it by virtual work",
-    ),
-    (
-        "One-dimensional stacks, Monte Carlo spreads",
-        "belong to a study of spread",
-    ),
+    ("Flywheels, driven cycles", "need dynamics"),
     (
         "Four-bar counted in space",
         "a part lies in one plane, so that its count in space (−2) does not occur; the planar one stands",
@@ -64,12 +57,12 @@ pub struct Entry {
     pub source: String,
 }
 
-/// Lines for the cases of motion.
-pub fn of_motion(cases: &[Case]) -> Vec<Entry> {
+/// Lines for the cases of a file that names its machines.
+pub fn of_cases(file: &str, cases: &[Case]) -> Vec<Entry> {
     let entry = |case: &Case| {
         let names: Vec<&str> = case.expected.keys().map(String::as_str).collect();
         Entry {
-            heading: format!("{} (motion.json)", capital(&case.group)),
+            heading: format!("{} ({file})", capital(&case.group)),
             id: case.id.clone(),
             what: format!("{}: {}", case.machine.replace('-', " "), names.join(", ")),
             within: case.within.text(),
@@ -119,7 +112,7 @@ pub fn of_list(file: &str, json: &str) -> Result<Vec<Entry>, String> {
 pub fn index(entries: &[Entry]) -> String {
     let mut out = String::from("# Cases from outside\n\n");
     out.push_str(
-        "Made from the lists beside it by `UPDATE=1 cargo test -p checks`; a test fails when it has drifted. In `motion.json` values \
+        "Made from the lists beside it by `UPDATE=1 cargo test -p checks`; a test fails when it has drifted. In `motion.json` and `load.json` values \
          are in mm and as the names in the file say. *Looked up*: seen in print or in a copy. *Derived*: computed independently \
          from the closed formula. *From memory*: the source was not seen.\n\n",
     );

@@ -1,4 +1,4 @@
-//! Cases from outside the project with their sources, and how the project answers them. Knows `motion.json` and the mechanics crate.
+//! Cases from outside the project with their sources, and how the project answers them. Knows `motion.json`, `load.json` and the mechanics crate.
 //!
 //! A case names a machine, what is given and what is expected. [`answer`] builds that machine as it would be drawn, lets a
 //! [`Solver`] bring it where the case asks, and returns named results; [`disagreements`] compares them. The same list is put to
@@ -21,11 +21,14 @@ mod squeezer;
 mod tolerance;
 
 pub use case::{Answers, Case, Confidence, Given, disagreements, read_cases};
-pub use index::{Entry, index, of_list, of_motion};
+pub use index::{Entry, index, of_cases, of_list};
 pub use solver::{Dense, Planned, Solver};
 
 /// The cases, as they stand in `checks/motion.json`.
 pub const MOTION: &str = include_str!("../motion.json");
+
+/// Cases of force, holding, stretch, play and spread, as they stand in `checks/load.json`; answered from machine files in the tests.
+pub const LOAD: &str = include_str!("../load.json");
 
 /// Results of the machine of a case, by name, with `solver` doing the moving.
 ///

@@ -3,7 +3,7 @@
 #![allow(clippy::expect_used, reason = "what is not there fails the test")]
 
 use checks::{
-    Case, Dense, MOTION, Planned, Solver, answer, disagreements, index, of_list, of_motion,
+    Case, Dense, LOAD, MOTION, Planned, Solver, answer, disagreements, index, of_cases, of_list,
     read_cases,
 };
 use mechanics::plan::Forms;
@@ -70,10 +70,21 @@ fn a_wrong_value_is_noticed() {
 #[test]
 fn the_index_is_up_to_date() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut entries = of_motion(&read_cases(MOTION).expect("motion.json reads"));
+    let mut entries = of_cases(
+        "motion.json",
+        &read_cases(MOTION).expect("motion.json reads"),
+    );
+    entries.extend(of_cases(
+        "load.json",
+        &read_cases(LOAD).expect("load.json reads"),
+    ));
     let files = std::fs::read_dir(folder).expect("the folder of the cases");
     let mut lists: Vec<_> = files.map(|f| f.expect("a file").path()).collect();
-    lists.retain(|f| f.extension().is_some_and(|e| e == "json") && !f.ends_with("motion.json"));
+    lists.retain(|f| {
+        f.extension().is_some_and(|e| e == "json")
+            && !f.ends_with("motion.json")
+            && !f.ends_with("load.json")
+    });
     lists.sort();
     for list in lists {
         let name = list.file_name().and_then(|n| n.to_str()).expect("a name");

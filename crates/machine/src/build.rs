@@ -126,6 +126,11 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         readings: &readings,
         asks: &asks,
         hands: &hands,
+        held: &held,
+        certain: sure && rods_sound,
+        rods: &rods,
+        slides: &slides,
+        slots: &slots,
     };
     let work = works::read(desk, &declared, files, &first);
 

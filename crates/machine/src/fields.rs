@@ -13,6 +13,24 @@ pub(crate) const LONGEST: f64 = 1e7;
 /// Greatest angle, rad: about ten thousand turns.
 const WIDEST: f64 = 62_832.0;
 
+/// The greatest of other quantities that a machine of a small shop may hold, inside units, and how it is told.
+const GREATEST: [(Measure, f64, &str); 6] = [
+    (Measure::Force, 1e9, "forces go up to 1 000 000 kN"),
+    (Measure::Moment, 1e12, "moments go up to 1 000 000 kN m"),
+    (Measure::Stiffness, 1e12, "stiffnesses go up to 1e9 kN/mm"),
+    (
+        Measure::AngularStiffness,
+        1e15,
+        "stiffnesses in turn go up to 1e12 N m/rad",
+    ),
+    (
+        Measure::Pressure,
+        1e7,
+        "moduli and pressures go up to 10 000 GPa",
+    ),
+    (Measure::Mass, 1e6, "masses go up to 1 000 t"),
+];
+
 /// The keys a table may hold, each with a line that shows how it is written.
 pub(crate) struct Shape {
     /// `a rod`.
@@ -451,6 +469,20 @@ impl<'a> Field<'a> {
                     show(written.value, written.unit)
                 ),
                 "look at the unit, or write a smaller angle",
+            );
+            return None;
+        }
+        let greatest = GREATEST.iter().find(|g| g.0 == measure);
+        if let Some((_, most, told)) = greatest
+            && (written.value.abs() > *most || written.value.is_nan())
+        {
+            self.bad(
+                desk,
+                format!(
+                    "{} is more than any shop builds: {told}",
+                    clip(&written.text)
+                ),
+                "look at the unit, or write less",
             );
             return None;
         }

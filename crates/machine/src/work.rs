@@ -276,6 +276,8 @@ pub enum Seat {
         /// Ball.
         ball: f64,
     },
+    /// Flat plunger in a notch with square sides: it does not lift by itself, it is drawn.
+    Square,
 }
 
 /// A spring plunger in a notch.
@@ -299,6 +301,17 @@ pub struct Detent {
     pub place: Place,
 }
 
+/// Where and which way a hand or foot moves a drive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hand {
+    /// Where it takes hold.
+    pub at: PointId,
+    /// Direction in which it pushes or pulls, in the point's plane as drawn, rad; none: the way the point goes.
+    pub along: Option<f64>,
+    /// The direction turns with this part.
+    pub with: Option<PartId>,
+}
+
 /// A clamped ring or stop that must hold a drive.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Clamp {
@@ -308,6 +321,8 @@ pub struct Clamp {
     pub drive: usize,
     /// Radius at which it clamps, mm.
     pub radius: f64,
+    /// Force with which the hand leans on it, N; it adds to what the loads drive.
+    pub leaned: Option<f64>,
     /// Where it is given.
     pub place: Place,
 }
@@ -332,6 +347,8 @@ pub enum WorkJudges {
         drive: usize,
         /// Index into [`Work::cases`]; `None`: every load acts.
         case: Option<usize>,
+        /// Values of drives that stand elsewhere; the drive itself among them is judged there alone.
+        when: Vec<(usize, f64)>,
     },
     /// The drive stays when it is let go: holding divided by what drives it back, worst over its range.
     Holds {
@@ -341,6 +358,8 @@ pub enum WorkJudges {
         case: Option<usize>,
         /// Wanted factor.
         factor: f64,
+        /// Values of drives that stand elsewhere; the drive itself among them is judged there alone.
+        when: Vec<(usize, f64)>,
     },
     /// A reading under load, with its band from play.
     Loaded {
@@ -384,8 +403,8 @@ pub struct Work {
     pub parts: Vec<Made>,
     /// One a rod.
     pub rods: Vec<Made>,
-    /// Hand point of each drive, in the order of [`crate::Machine::drives`].
-    pub hands: Vec<Option<PointId>>,
+    /// Hand of each drive, in the order of [`crate::Machine::drives`].
+    pub hands: Vec<Option<Hand>>,
     /// Joints with their own entries.
     pub joints: Vec<Joint>,
     /// The usual.

@@ -55,6 +55,7 @@ mod png;
 mod pose;
 mod scale;
 mod scene;
+mod shaft_plot;
 mod sheet;
 mod svg;
 mod symbols;

@@ -1,16 +1,18 @@
 //! The plot of a load study: effort over the drive, and readings with their bands.
 
+use machine::Machine;
+use machine::work::WorkJudges;
 use quantity::Unit;
 use studies::load::answers::{BandsTable, CaseLoads, DriveForce, DriveWorst, Loads};
 use studies::{Held, Inside};
 
 use crate::number::{unit_of_force, value};
-use crate::plot::{Axis, Band, Curve, Panel, Plot, Sample};
+use crate::plot::{Axis, Band, Curve, Limit, Panel, Place, Plot, Sample};
 
 /// The plot of a load study over a drive: for each case the effort of every drive that was studied, to close and to open, then
-/// every reading that moves, without load and loaded, with the band that play and tolerance make. `length` is the unit of the
-/// machine's lengths: it decides between newtons and pounds.
-pub fn of_loads(loads: &Loads, bands: &[BandsTable], length: Unit) -> Plot {
+/// every reading that moves, without load and loaded, with the band that play and tolerance make; with the limits that the machine's asks set
+/// to effort and to loaded readings.
+pub fn of_loads(loads: &Loads, bands: &[BandsTable], machine: &Machine) -> Plot {
     let across = loads.drive.as_ref().map_or_else(
         || Axis {
             name: String::from("pose"),
@@ -25,11 +27,11 @@ pub fn of_loads(loads: &Loads, bands: &[BandsTable], length: Unit) -> Plot {
     let mut panels = Vec::new();
     for case in &loads.cases {
         for (index, worst) in case.drives.iter().enumerate() {
-            panels.extend(effort(case, index, worst, many, length));
+            panels.extend(effort(case, index, worst, many, machine));
         }
     }
     for table in bands {
-        panels.extend(readings(table, many));
+        panels.extend(readings(table, many, machine));
     }
     let held = loads.cases.first().map_or(&[][..], |case| &case.held);
     let put: Vec<String> = held.iter().filter(|h| !h.as_drawn).map(words).collect();
@@ -47,7 +49,7 @@ pub fn of_loads(loads: &Loads, bands: &[BandsTable], length: Unit) -> Plot {
         title: format!("{}: load over {}", loads.machine, across.name),
         note: note.join("; "),
         across,
-        places: Vec::new(),
+        places: dead_centres(loads),
         panels,
     }
 }
@@ -74,7 +76,7 @@ fn effort(
     index: usize,
     worst: &DriveWorst,
     many: bool,
-    length: Unit,
+    machine: &Machine,
 ) -> Option<Panel> {
     let names = match worst.on_closes {
         Some(true) => ["to close", "to open"],
@@ -117,16 +119,16 @@ fn effort(
     (!curves.is_empty()).then(|| Panel {
         up: Axis {
             name: format!("effort of {}{at_hand}{under}", worst.drive.name),
-            unit: unit_of_force(is_moment, length),
+            unit: unit_of_force(is_moment, machine.unit),
         },
         curves,
         marks: Vec::new(),
-        limits: Vec::new(),
+        limits: of_effort(machine, index, &case.case),
         bands: Vec::new(),
     })
 }
 
-fn readings(table: &BandsTable, many: bool) -> Vec<Panel> {
+fn readings(table: &BandsTable, many: bool, machine: &Machine) -> Vec<Panel> {
     let under = match &table.case {
         Some(case) if many => format!(" under {case}"),
         _ => String::new(),
@@ -175,7 +177,7 @@ fn readings(table: &BandsTable, many: bool) -> Vec<Panel> {
             },
             curves,
             marks: Vec::new(),
-            limits: Vec::new(),
+            limits: of_reading(machine, table, &reading.name),
             bands: vec![Band {
                 name: String::from("play and tolerance"),
                 points: band,
@@ -183,4 +185,95 @@ fn readings(table: &BandsTable, many: bool) -> Vec<Panel> {
         })
     };
     (0..table.readings.len()).filter_map(panel).collect()
+}
+
+/// Limits of an ask, each at its side.
+fn sides(name: &str, limits: [Option<f64>; 2], over: Option<[f64; 2]>) -> Vec<Limit> {
+    let side = |(value, least): (Option<f64>, bool)| {
+        value.map(|value| Limit {
+            name: name.to_owned(),
+            value,
+            least,
+            over,
+        })
+    };
+    limits
+        .into_iter()
+        .zip([true, false])
+        .filter_map(side)
+        .collect()
+}
+
+/// What is asked of a drive's effort under a case.
+fn of_effort(machine: &Machine, drive: usize, case: &str) -> Vec<Limit> {
+    let named = |index: usize| {
+        machine
+            .work
+            .cases
+            .get(index)
+            .is_some_and(|c| c.name == case)
+    };
+    let asks = machine.work.asks.iter().filter(|ask| {
+        matches!(ask.judges, WorkJudges::Effort { drive: own, case: under, .. }
+            if own == drive && under.is_none_or(named))
+    });
+    asks.flat_map(|ask| sides(&ask.name, [ask.at_least, ask.at_most], None))
+        .collect()
+}
+
+/// What is asked of a loaded reading where it stands in this table: at one value of the drive that moves.
+fn of_reading(machine: &Machine, table: &BandsTable, reading: &str) -> Vec<Limit> {
+    let Some(drive) = &table.drive else {
+        return Vec::new();
+    };
+    let asks = machine.work.asks.iter().filter_map(|ask| {
+        let WorkJudges::Loaded {
+            reading: own,
+            case,
+            when,
+        } = &ask.judges
+        else {
+            return None;
+        };
+        let case = machine.work.cases.get(*case)?;
+        let of_this =
+            machine.readings.get(*own)?.name == reading && table.case.as_ref() == Some(&case.name);
+        let value = |name: &str| {
+            let index = machine.drives.iter().position(|d| d.name == name)?;
+            let put = when.iter().chain(&case.when).find(|w| w.0 == index);
+            Some(put.map_or(machine.drives.get(index)?.drawn, |w| w.1))
+        };
+        // The other drives stand in this table where the ask wants them.
+        let others = table
+            .held
+            .iter()
+            .filter_map(|h| Some((value(&h.quantity.name)?, h.value)));
+        let there = others
+            .into_iter()
+            .all(|(wanted, held)| (wanted - held).abs() <= 1e-9);
+        let at = value(&drive.name)?;
+        (of_this && there).then(|| sides(&ask.name, [ask.at_least, ask.at_most], Some([at, at])))
+    });
+    asks.flatten().collect()
+}
+
+/// Poses at a dead centre.
+fn dead_centres(loads: &Loads) -> Vec<Place> {
+    let mut places: Vec<Place> = Vec::new();
+    for at in loads
+        .cases
+        .iter()
+        .flat_map(|c| &c.rows)
+        .filter(|r| r.dead_centre)
+    {
+        if let Some(at) = at.at
+            && !places.iter().any(|p| p.at == at)
+        {
+            places.push(Place {
+                at,
+                words: String::from("dead centre"),
+            });
+        }
+    }
+    places
 }

@@ -286,7 +286,7 @@ fn the_worst_over_the_reach_is_found() {
         .iter()
         .position(|d| d.name == "set")
         .unwrap();
-    let judged = judge_effort(&m, &[], set, Some(case)).unwrap();
+    let judged = judge_effort(&m, &[], set, Some(case), &[]).unwrap();
     let sweep = m.sweep("set", None, None, Some("0.25 deg")).unwrap();
     let loads = load(
         &m,
@@ -304,7 +304,7 @@ fn the_worst_over_the_reach_is_found() {
     );
     near(judged.value.unwrap(), swept, 1e-3);
     // Let go anywhere, not only in its notch at 0, it is held no better than in any pose swept.
-    let holds = judge_holds(&m, &[], set, Some(case))
+    let holds = judge_holds(&m, &[], set, Some(case), &[])
         .unwrap()
         .value
         .unwrap();
@@ -313,8 +313,8 @@ fn the_worst_over_the_reach_is_found() {
         .iter()
         .filter_map(|r| r.drives[set].let_go.as_ref()?.factor);
     assert!(holds <= least.fold(f64::INFINITY, f64::min) * (1.0 + 1e-6));
-    assert!(judge_effort(&m, &[], 9, Some(case)).is_err());
-    assert!(judge_holds(&m, &[], set, Some(99)).is_err());
+    assert!(judge_effort(&m, &[], 9, Some(case), &[]).is_err());
+    assert!(judge_holds(&m, &[], set, Some(99), &[]).is_err());
 }
 
 /// A spring that holds much energy is told of, and a lever that the load drives back.

@@ -6,7 +6,7 @@ mod load_common;
 
 use load_common::{laden, read};
 use machine::Machine;
-use machine::work::{LoadKind, LowHigh, Resists, Seat, Section, SpringKind};
+use machine::work::{Hand, LoadKind, LowHigh, Resists, Seat, Section, SpringKind};
 use proptest::prelude::*;
 use studies::assemble;
 use studies::load::{
@@ -128,7 +128,13 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
                 stiffness.value = x;
             }
         }
-        17 => w.hands.iter_mut().for_each(|h| *h = Some(pick)),
+        17 => w.hands.iter_mut().for_each(|h| {
+            *h = Some(Hand {
+                at: pick,
+                along: Some(x),
+                with: Some(pick),
+            })
+        }),
         18 => w.cases.clear(),
         19 => w.parts.clear(),
         20 => w.rods.clear(),
@@ -170,7 +176,7 @@ proptest! {
             let _ = bands(&model, &stand, Some(case), None);
             let _ = judge_loaded(&model, &stand, case, 0);
         }
-        let _ = judge_effort(&model, &[], 1, None);
-        let _ = judge_holds(&model, &[], 1, Some(0));
+        let _ = judge_effort(&model, &[], 1, None, &[]);
+        let _ = judge_holds(&model, &[], 1, Some(0), &[]);
     }
 }

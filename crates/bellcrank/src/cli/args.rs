@@ -263,6 +263,9 @@ pub(crate) struct Load {
     /// Draw the machine with the forces in its joints as arrows, into this .svg or .png file
     #[arg(long, value_name = "PICTURE")]
     pub(crate) arrows: Option<PathBuf>,
+    /// Draw bending and torsion along the shafts, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) shafts: Option<PathBuf>,
 }
 
 #[derive(Debug, Group)]

@@ -22,16 +22,29 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Some(path) => picture::kind(path, &read.sources).map(Some),
         None => Ok(None),
     };
-    let (plot, arrows) = (kind(&args.plot)?, kind(&args.arrows)?);
+    let (plot, arrows, shafts) = (
+        kind(&args.plot)?,
+        kind(&args.arrows)?,
+        kind(&args.shafts)?,
+    );
     let (worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
-        let figure = figure(answer, &read);
-        picture::write(
-            path,
-            kind,
-            |look| figure.svg(look),
-            |look, dots| figure.png(look, dots),
-        )?;
+        write(path, kind, &figure(answer, &read))?;
+    }
+    if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.shafts, shafts, &worked.answer) {
+        let along = sheets::plot::of_shafts(&answer.loads, &read.machine);
+        if along.panels.is_empty() {
+            return Err(Fault::machine(Refusal {
+                message: format!(
+                    "no shaft of {} is loaded: there is nothing to draw along it",
+                    read.machine.name
+                ),
+                help: String::from(
+                    "write it as [shaft.NAME]; with `bearings` its bending is known too",
+                ),
+            }));
+        }
+        write(path, kind, &sheets::plot::curves(&along))?;
     }
     if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
         let case = match &args.case {
@@ -48,7 +61,7 @@ pub(crate) fn figure(answer: &Loaded, read: &Read) -> sheets::plot::Figure {
     sheets::plot::curves(&sheets::plot::of_loads(
         &answer.loads,
         &answer.bands,
-        read.machine.unit,
+        &read.machine,
     ))
 }
 
@@ -98,9 +111,23 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<(Worked, Vec<
     let answer = Answer::Load(Loaded {
         plot: args.plot.as_deref().map(shown),
         arrows: args.arrows.as_deref().map(shown),
+        shafts: args.shafts.as_deref().map(shown),
         ..answer
     });
     Ok((Worked { exit, answer, text }, poses))
+}
+
+fn write(
+    path: &std::path::Path,
+    kind: Picture,
+    figure: &sheets::plot::Figure,
+) -> Result<(), Fault> {
+    picture::write(
+        path,
+        kind,
+        |look| figure.svg(look),
+        |look, dots| figure.png(look, dots),
+    )
 }
 
 /// The first drive that no case puts anywhere: the one that the hand moves under load.
@@ -177,6 +204,7 @@ fn study(
         loads,
         plot: None,
         arrows: None,
+        shafts: None,
     };
     Ok((answer, poses))
 }

@@ -166,6 +166,11 @@ fn ways(worst: &DriveWorst) -> [&'static str; 2] {
 fn let_go_words(let_go: &LetGo) -> String {
     match (let_go.stays, let_go.factor) {
         _ if let_go.pushed == 0.0 => String::from("undriven"),
+        _ if let_go.rests_on.is_some() => let_go
+            .rests_on
+            .iter()
+            .map(|stop| format!("on {stop}"))
+            .collect(),
         (true, Some(factor)) => format!("{factor:.2} times"),
         (true, None) => String::from("whatever drives"),
         (false, factor) => {
@@ -177,7 +182,11 @@ fn let_go_words(let_go: &LetGo) -> String {
 
 fn has_forces(row: &LoadRow, drive: usize) -> bool {
     row.drives.get(drive).is_some_and(|f| {
-        f.on.is_some() || f.back.is_some() || f.jams_on.is_some() || f.jams_back.is_some()
+        f.on.is_some()
+            || f.back.is_some()
+            || f.hand_idle
+            || f.jams_on.is_some()
+            || f.jams_back.is_some()
     })
 }
 
@@ -229,6 +238,7 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
         let felt = felt(force, hand.is_some());
         let or_jams = |value: Option<f64>, jams: &Option<String>| match jams {
             Some(_) => String::from("jams"),
+            None if force.hand_idle => String::from("no hand"),
             None => bare_or_none(value, unit),
         };
         on.cells.push(or_jams(felt.on, &force.jams_on));
@@ -352,11 +362,21 @@ fn stretch_text(stretch: &Stretch) -> String {
     let mut loaded = Column::numbers("loaded", "");
     let mut by = Column::numbers("gives", "");
     let mut member = Column::words("most of it in");
+    let mut stiffer = Vec::new();
     for r in stretch.readings.iter().filter(|r| !r.members.is_empty()) {
         name.cells.push(r.reading.name.clone());
         free.cells.push(fine(r.free, &r.reading));
         loaded.cells.push(fine(r.loaded, &r.reading));
         by.cells.push(signed_fine(r.loaded - r.free, &r.reading));
+        let twice = r.members.iter().take(2).map(|m| {
+            format!(
+                "{} with {} twice as stiff",
+                fine(m.doubled, &r.reading),
+                m.member
+            )
+        });
+        let twice: Vec<String> = twice.collect();
+        stiffer.push(format!("{} is {}", r.reading.name, twice.join(", ")));
         let members: Vec<String> = r
             .members
             .iter()
@@ -369,7 +389,11 @@ fn stretch_text(stretch: &Stretch) -> String {
         return String::new();
     }
     let table = lay_out(&[], &[name, free, loaded, by, member]);
-    format!("\n{}\n{table}", wrap(&head, WIDTH, 2))
+    let mut text = format!("\n{}\n{table}", wrap(&head, WIDTH, 2));
+    for sentence in stiffer {
+        let _ = writeln!(text, "{}", wrap(&sentence, WIDTH, 2));
+    }
+    text
 }
 
 fn play_text(lost: &LostMotion) -> String {
@@ -424,22 +448,6 @@ fn play_text(lost: &LostMotion) -> String {
             "\n{}",
             lay_out(&[], &[name, drive, jumps, left, loses])
         );
-    }
-    for spring in &lost.take_up {
-        let mut sentence = format!("Spring {}", spring.spring);
-        match (spring.needed, &spring.joint) {
-            (Some(needed), Some(joint)) => {
-                let _ = write!(
-                    sentence,
-                    " needs {} to keep {joint} seated, and has {}",
-                    with_unit(needed, Unit::Newton),
-                    with_unit(spring.force.abs(), Unit::Newton)
-                );
-            }
-            (Some(_), None) => sentence.push_str(" keeps every joint seated that it presses"),
-            (None, _) => sentence.push_str(" cannot keep the joints seated, however strong"),
-        }
-        let _ = writeln!(text, "{}", wrap(&sentence, WIDTH, 2));
     }
     text
 }
@@ -618,7 +626,7 @@ pub(super) fn csv(answer: &Loaded, length: Unit) -> String {
     let mut text = csv::line(heads.iter().map(String::as_str));
     let cell = |value: Option<f64>, unit: Unit| value.map_or(String::new(), |v| bare(v, unit));
     for (c, case) in loads.cases.iter().enumerate() {
-        for (r, row) in case.rows.iter().enumerate() {
+        for row in &case.rows {
             let drive_unit = loads.drive.as_ref().map_or(Unit::One, |d| d.unit);
             let mut cells = vec![case.case.clone(), cell(row.at, drive_unit)];
             for (index, worst) in drives.iter().enumerate() {
@@ -635,7 +643,10 @@ pub(super) fn csv(answer: &Loaded, length: Unit) -> String {
                 let held = force.and_then(|f| f.let_go.as_ref()?.factor);
                 cells.push(cell(held, Unit::One));
             }
-            let bands = answer.bands.get(c).and_then(|table| table.rows.get(r));
+            let bands = answer
+                .bands
+                .get(c)
+                .and_then(|table| table.rows.iter().find(|b| b.at == row.at));
             for (index, reading) in readings.iter().enumerate() {
                 let bands = bands.and_then(|row| row.cells.get(index)?.as_ref());
                 for value in [

@@ -125,6 +125,9 @@ pub(crate) struct Loaded {
     /// The drawing with the forces, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) arrows: Option<String>,
+    /// The diagrams along the shafts, if they were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) shafts: Option<String>,
 }
 
 /// Made machines, and the file with the bars.

@@ -46,13 +46,24 @@ pub(super) fn read(desk: &mut Desk, named: &[Named], first: &First) -> Vec<WorkA
         .collect()
 }
 
+/// Drives that stand elsewhere than drawn.
+fn put(desk: &mut Desk, fields: &Fields, first: &First) -> Vec<(usize, f64)> {
+    let written = fields
+        .get("when")
+        .map_or_else(Vec::new, |f| when(desk, first.drives, &f));
+    written
+        .into_iter()
+        .filter_map(|(d, v)| Some((d, v?)))
+        .collect()
+}
+
 fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<WorkAsk> {
     let fields = Fields::of_form(desk, named.what(), &ASK, &named.entry, |written| {
         let has = |key: &str| written.iter().any(|f| f.key == key);
         Some(if has("effort") {
-            vec!["effort", "under", "at-least", "at-most", "between"]
+            vec!["effort", "under", "when", "at-least", "at-most", "between"]
         } else if has("holds") {
-            vec!["holds", "under", "factor"]
+            vec!["holds", "under", "when", "factor"]
         } else if has("loaded") {
             vec![
                 "loaded", "reading", "when", "at-least", "at-most", "between",
@@ -82,7 +93,11 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
     };
     match form.key {
         "effort" => {
-            stray(desk, &["effort", "under", "at-least", "at-most", "between"]);
+            stray(
+                desk,
+                &["effort", "under", "when", "at-least", "at-most", "between"],
+            );
+            let when = put(desk, &fields, first);
             let drive = driven(desk, first.drives, &form);
             let case = fields.get("under").map(|f| f.name(desk, Kind::Case));
             // With a hand it is a force; without one the drive's own moment (or force, when it slides).
@@ -96,9 +111,22 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
                 })
             });
             let limits = limits(desk, &fields, measure);
+            if let (Some(field), Some(most)) = (
+                fields.get("at-most"),
+                limits.as_ref().and_then(|l| l.at_most.as_ref()),
+            ) && most.value <= 0.0
+            {
+                field.bad(
+                    desk,
+                    format!("an effort of at most {} cannot be kept", most.show()),
+                    "an effort is never below nothing: write it above zero",
+                );
+                return None;
+            }
             let judges = WorkJudges::Effort {
                 drive: drive?,
                 case: case.map_or(Some(None), |c| c.map(Some))?,
+                when,
             };
             let limits = limits?;
             ask(
@@ -108,7 +136,8 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
             )
         }
         "holds" => {
-            stray(desk, &["holds", "under", "factor"]);
+            stray(desk, &["holds", "under", "when", "factor"]);
+            let when = put(desk, &fields, first);
             let drive = driven(desk, first.drives, &form);
             let case = fields.get("under").map(|f| f.name(desk, Kind::Case));
             let factor = fields.get("factor").map_or(Some(1.0), |f| {
@@ -127,6 +156,7 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
                 drive: drive?,
                 case: case.map_or(Some(None), |c| c.map(Some))?,
                 factor: factor?,
+                when,
             };
             ask(judges, factor, None)
         }
@@ -141,18 +171,12 @@ fn ask(desk: &mut Desk, named: &Named, first: &First, all: &[Named]) -> Option<W
             let reading = fields
                 .need(desk, "reading")
                 .and_then(|f| f.name(desk, Kind::Reading));
-            let when = fields
-                .get("when")
-                .map_or_else(Vec::new, |f| when(desk, first.drives, &f));
+            let when = put(desk, &fields, first);
             let limits = limits(
                 desk,
                 &fields,
                 reading.and_then(|r| measure_of(first.readings, r)),
             );
-            let when = when
-                .into_iter()
-                .filter_map(|(d, v)| Some((d, v?)))
-                .collect();
             let limits = limits?;
             let judges = WorkJudges::Loaded {
                 reading: reading?,

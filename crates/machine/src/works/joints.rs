@@ -5,7 +5,8 @@ use crate::declared::{Declared, Named};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Entry, Fields, Shape};
-use crate::model::FRAME;
+use crate::model::{FRAME, PartKind, Place, PointId};
+use crate::words::clip;
 use crate::work::{Joint, JointAt, Stiffness, Tolerance, ToleranceOf, Usual};
 use quantity::Kind as Measure;
 
@@ -54,10 +55,15 @@ const STIFFNESS: Shape = Shape {
 /// Greatest coefficient of friction that a file may give.
 const MOST_FRICTION: f64 = 2.0;
 
-pub(super) fn joints(desk: &mut Desk, named: &[Named], declared: &Declared) -> Vec<Joint> {
+pub(super) fn joints(
+    desk: &mut Desk,
+    named: &[Named],
+    first: &First,
+    declared: &Declared,
+) -> Vec<Joint> {
     named
         .iter()
-        .filter_map(|n| joint(desk, n, declared))
+        .filter_map(|n| joint(desk, n, first, declared))
         .collect()
 }
 
@@ -108,20 +114,37 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
     None
 }
 
-fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
+fn joint(desk: &mut Desk, named: &Named, first: &First, declared: &Declared) -> Option<Joint> {
     let fields = Fields::new(desk, named.what(), &JOINT, &named.entry)?;
     let at = place_of(desk, named, declared);
+    if let Some(JointAt::Point(point)) = at {
+        meets(desk, named, point, first)?;
+    }
+    if let Some(JointAt::Slide(_)) = at {
+        fields.only_with(desk, &["diameter"], "a pin or a slot");
+    }
     let length = fields.get("length");
     if let (Some(JointAt::Slide(_)), _) | (_, None) = (at, length) {
     } else if at.is_some() {
         fields.only_with(desk, &["length"], "a slide");
     }
+    let diameter = fields.get("diameter").and_then(|f| f.positive_length(desk));
+    let clearance = fields
+        .get("clearance")
+        .and_then(|f| Some((f, low_high_length(desk, &f)?)));
+    if let (Some(pin), Some((field, play))) = (diameter, &clearance)
+        && play.high >= pin
+    {
+        field.bad(
+            desk,
+            "the clearance is as great as the pin",
+            "it is the diametral play of the pin in its hole: hundredths of a millimetre",
+        );
+    }
     Some(Joint {
         at: at?,
-        diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
-        clearance: fields
-            .get("clearance")
-            .and_then(|f| low_high_length(desk, &f)),
+        diameter,
+        clearance: clearance.map(|c| c.1),
         friction: fields
             .get("friction")
             .and_then(|f| low_high_number(desk, &f, MOST_FRICTION)),
@@ -131,6 +154,37 @@ fn joint(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint> {
         length: length.and_then(|f| f.positive_length(desk)),
         place: named.entry.place,
     })
+}
+
+/// Something has to be pinned at the point that a joint is named after.
+fn meets(desk: &mut Desk, named: &Named, point: PointId, first: &First) -> Option<()> {
+    let ground = first.ground;
+    let carriers = ground.carriers(point);
+    let slotted = first.slots.iter().flatten().any(|s| s.pin == point);
+    let joined = first
+        .rods
+        .iter()
+        .flatten()
+        .any(|r| r.joins.contains(&point));
+    if carriers.len() > 1 || joined || slotted || !first.certain || !ground.whole {
+        return Some(());
+    }
+    // The centre of a shaft is a joint of the frame; a shaft need not carry it.
+    if ground
+        .parts
+        .iter()
+        .any(|p| p.carries.first() == Some(&point))
+        && !carriers.is_empty()
+    {
+        return Some(());
+    }
+    let name = desk.name(Kind::Point, point);
+    desk.push(
+        Diagnostic::error("wrong-value", format!("nothing is pinned at {name}"))
+            .at(named.entry.place, "")
+            .help("a joint is named after a point where two parts meet, or after a slide, slot, gear, belt or rack"),
+    );
+    None
 }
 
 pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
@@ -149,7 +203,9 @@ pub(super) fn usual(desk: &mut Desk, entry: Option<&Entry>) -> Usual {
     let rod_lengths = plus_minus("rod-lengths", Measure::Length);
     let clock_angles = plus_minus("clock-angles", Measure::Angle);
     let directions = plus_minus("directions", Measure::Angle);
-    let can_hold = plus_minus("can-hold", Measure::Length);
+    let can_hold = fields
+        .get("can-hold")
+        .and_then(|f| positive(desk, &f, Measure::Length, false));
     Usual {
         diameter: fields.get("diameter").and_then(|f| f.positive_length(desk)),
         clearance: fields
@@ -172,10 +228,39 @@ pub(super) fn tolerances(
     first: &First,
     declared: &Declared,
 ) -> Vec<Tolerance> {
-    named
-        .iter()
-        .filter_map(|n| tolerance(desk, n, first, declared))
-        .collect()
+    let mut all: Vec<Tolerance> = Vec::new();
+    for n in named {
+        let Some(tolerance) = tolerance(desk, n, first, declared) else {
+            continue;
+        };
+        match all.iter().find(|t| t.of == tolerance.of) {
+            Some(other) => twice(
+                desk,
+                (&tolerance.name, tolerance.place),
+                (&other.name, other.place),
+                "tolerance",
+            ),
+            None => all.push(tolerance),
+        }
+    }
+    all
+}
+
+/// Reports two entries on one thing.
+fn twice(desk: &mut Desk, this: (&str, Place), other: (&str, Place), what: &str) {
+    desk.push(
+        Diagnostic::error(
+            "same-twice",
+            format!(
+                "{what} {} is on the same thing as {what} {}",
+                clip(this.0),
+                clip(other.0)
+            ),
+        )
+        .at(this.1, "the same again")
+        .at(other.1, "")
+        .help("take one of the two out"),
+    );
 }
 
 fn tolerance(
@@ -204,6 +289,23 @@ fn tolerance(
                     desk,
                     format!("{what} has no hole {point}"),
                     "name a point that it carries",
+                );
+                return None;
+            }
+            let own = first.ground.part(part);
+            let datum = part != FRAME
+                && own.is_some_and(|p| {
+                    p.kind == PartKind::Part
+                        && p.clamped_to.is_none()
+                        && p.carries.first() == Some(&point)
+                });
+            if datum {
+                let what = first.ground.what(part);
+                let point = desk.name(Kind::Point, point);
+                hole.bad(
+                    desk,
+                    format!("{point} is the datum hole of {what}: the others are placed from it"),
+                    "give the tolerance to another hole of it",
                 );
                 return None;
             }
@@ -279,10 +381,22 @@ fn tolerance(
 }
 
 pub(super) fn stiffnesses(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Stiffness> {
-    named
-        .iter()
-        .filter_map(|n| stiffness(desk, n, first))
-        .collect()
+    let mut all: Vec<Stiffness> = Vec::new();
+    for n in named {
+        let Some(stiffness) = stiffness(desk, n, first) else {
+            continue;
+        };
+        match all.iter().find(|s| s.at == stiffness.at) {
+            Some(other) => twice(
+                desk,
+                (&stiffness.name, stiffness.place),
+                (&other.name, other.place),
+                "stiffness",
+            ),
+            None => all.push(stiffness),
+        }
+    }
+    all
 }
 
 fn stiffness(desk: &mut Desk, named: &Named, first: &First) -> Option<Stiffness> {

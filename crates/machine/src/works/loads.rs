@@ -4,12 +4,14 @@ use super::{First, inner_table, lone, low_high_number, positive};
 use crate::asks;
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
-use crate::fields::{Field, Fields, Shape, entries};
-use crate::ground::direction;
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Field, Fields, Shape, Value, entries};
+use crate::ground::{CLOSE, direction};
 use crate::load::File;
-use crate::model::{FRAME, Moves, Place, PointId};
+use crate::model::{Drive, FRAME, Moves, PartId, Place, PointId};
 use crate::readings::measure_of;
-use crate::work::{Case, Clamp, Detent, Load, LoadKind, Resists, Seat, Spring, SpringKind};
+use crate::vector::{length3, sub3};
+use crate::work::{Case, Clamp, Detent, Hand, Load, LoadKind, Resists, Seat, Spring, SpringKind};
 use quantity::Kind as Measure;
 
 const HEAD: Shape = Shape {
@@ -17,9 +19,21 @@ const HEAD: Shape = Shape {
     keys: &[("weight", "weight = \"down\"")],
 };
 
-const HAND: Shape = Shape {
+const DRIVE: Shape = Shape {
     a: "a drive",
-    keys: &[("hand", "hand = \"lever-grip\"")],
+    keys: &[(
+        "hand",
+        "hand = \"lever-grip\"` or `hand = { at = \"pedal\", along = \"down\" }",
+    )],
+};
+
+const HAND: Shape = Shape {
+    a: "a hand",
+    keys: &[
+        ("at", "at = \"lever-grip\""),
+        ("along", "along = \"down\""),
+        ("with", "with = \"lever\""),
+    ],
 };
 
 const LOAD: Shape = Shape {
@@ -94,6 +108,7 @@ const SEAT: Shape = Shape {
         ("cone", "cone = \"90 deg\""),
         ("hole", "hole = \"4 mm\""),
         ("ball", "ball = \"6 mm\""),
+        ("square", "square = true"),
     ],
 };
 
@@ -102,6 +117,7 @@ const CLAMP: Shape = Shape {
     keys: &[
         ("holds", "holds = \"set\""),
         ("radius", "radius = \"12 mm\""),
+        ("leaned", "leaned = \"150 N\""),
     ],
 };
 
@@ -119,35 +135,94 @@ pub(super) fn weight(desk: &mut Desk, files: &[File]) -> Option<f64> {
     direction(desk, &Field::lone(&HEAD, "weight", entry.node)?)
 }
 
-/// Where the hand takes hold of each drive.
-pub(super) fn hands(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Option<PointId>> {
-    named
-        .iter()
-        .zip(first.drives)
-        .map(|(named, drive)| {
-            let field = lone(named, &HAND, "hand")?;
-            let point = field.name(desk, Kind::Point)?;
-            let Moves::Turns(part) = drive.as_ref()?.moves else {
-                return Some(point);
-            };
-            let root = first.ground.turns_with(part);
-            let moves = first
-                .ground
-                .carriers(point)
-                .iter()
-                .any(|&p| first.ground.turns_with(p) == root);
-            if !moves {
-                let (point, part) = (desk.name(Kind::Point, point), first.ground.what(part));
-                field.bad(
-                    desk,
-                    format!("{point} does not move with {part}"),
-                    "name a point that the driven part carries",
-                );
-                return None;
-            }
-            Some(point)
-        })
-        .collect()
+/// Where the hand takes hold of each drive, and which way it pushes.
+pub(super) fn hands(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Option<Hand>> {
+    let found = named.iter().zip(first.drives).map(|(named, drive)| {
+        let field = lone(named, &DRIVE, "hand")?;
+        hand(desk, &field, drive.as_ref(), first)
+    });
+    found.collect()
+}
+
+fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) -> Option<Hand> {
+    let plain = !matches!(field.node.value, Value::Table(_));
+    let (at_field, along, with) = if plain {
+        (*field, None, None)
+    } else {
+        let fields = Fields::new(desk, "the hand".to_owned(), &HAND, &inner_table(field))?;
+        let along = fields.get("along").map(|f| direction(desk, &f));
+        let with = fields.get("with");
+        if along.is_none()
+            && let Some(with) = &with
+        {
+            with.bad(
+                desk,
+                "`with` turns a direction, and the hand has none",
+                "write `along = \"down\"` beside it, or take `with` out: without a direction the hand goes the way of its point",
+            );
+            return None;
+        }
+        let at = fields.need(desk, "at")?;
+        let point = at.name(desk, Kind::Point);
+        let part = with.map(|f| turns_with(desk, &f, point, first));
+        point?;
+        (
+            at,
+            along.map_or(Some(None), |a| a.map(Some))?,
+            part.map_or(Some(None), |p| p.map(Some))?,
+        )
+    };
+    let at = at_field.name(desk, Kind::Point)?;
+    first.moves(desk, at, &at_field)?;
+    let ground = first.ground;
+    if let Some(Moves::Turns(part)) = drive.map(|d| d.moves)
+        && ground
+            .carriers(at)
+            .iter()
+            .all(|&p| ground.turns_with(p) == ground.turns_with(part))
+        && let Some(centre) = first.centre_of(part)
+        && ground
+            .flat_distance(at, centre)
+            .is_some_and(|d| d <= CLOSE * ground.size)
+    {
+        let (point, part) = (desk.name(Kind::Point, at), ground.what(part));
+        at_field.bad(
+            desk,
+            format!("{point} is where {part} turns: a hand there has no arm"),
+            "name a point away from the pivot",
+        );
+        return None;
+    }
+    Some(Hand { at, along, with })
+}
+
+/// The part that a direction at a point turns with; it moves in the point's plane.
+fn turns_with(
+    desk: &mut Desk,
+    field: &Field,
+    at: Option<PointId>,
+    first: &First,
+) -> Option<PartId> {
+    let part = field.name(desk, Kind::Part)?;
+    let planes = at
+        .and_then(|p| first.ground.spot(p))
+        .zip(first.ground.plane_of(part));
+    if let Some((spot, plane)) = planes
+        && spot.plane != plane
+    {
+        let (here, there) = (
+            desk.name(Kind::Plane, spot.plane),
+            desk.name(Kind::Plane, plane),
+        );
+        let part = first.ground.what(part);
+        field.bad(
+            desk,
+            format!("{part} turns in plane {there}, the force acts in plane {here}"),
+            format!("name a part of plane {here}"),
+        );
+        return None;
+    }
+    Some(part)
 }
 
 pub(super) fn loads(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Load> {
@@ -231,14 +306,15 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
             );
             fields.only_with(desk, &["moment"], "`on`");
             let at = form.name(desk, Kind::Point);
+            let at = at.filter(|&at| first.moves(desk, at, &form).is_some());
             let force = fields
                 .need(desk, "force")
-                .and_then(|f| f.quantity(desk, Measure::Force));
+                .and_then(|f| force_along(desk, &f));
             let along = fields.need(desk, "along").and_then(|f| direction(desk, &f));
-            let with = fields.get("with").map(|f| f.name(desk, Kind::Part));
+            let with = fields.get("with").map(|f| turns_with(desk, &f, at, first));
             Some(LoadKind::Force {
                 at: at?,
-                force: force?.value,
+                force: force?,
                 along: along?,
                 with: with.map_or(Some(None), |w| w.map(Some))?,
             })
@@ -251,6 +327,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
             );
             fields.only_with(desk, &["along", "with", "force"], "`at`");
             let on = form.name(desk, Kind::Part);
+            let on = on.filter(|&on| turned(desk, on, &form, first).is_some());
             let moment = fields
                 .need(desk, "moment")
                 .and_then(|f| f.quantity(desk, Measure::Moment));
@@ -260,6 +337,41 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
             })
         }
     }
+}
+
+/// The size of a force whose direction is written beside it.
+fn force_along(desk: &mut Desk, field: &Field) -> Option<f64> {
+    let written = field.quantity(desk, Measure::Force)?;
+    if written.value > 0.0 {
+        return Some(written.value);
+    }
+    field.bad(
+        desk,
+        format!("`force` is {}; it has to be above zero", written.show()),
+        "write its size, and which way it goes as `along`",
+    );
+    None
+}
+
+/// A moment can only turn what turns. Reports the frame, and parts that a slide keeps from turning.
+fn turned(desk: &mut Desk, part: PartId, field: &Field, first: &First) -> Option<()> {
+    let slides = |s: &crate::model::Slide| s.part == part && s.on == FRAME;
+    let (message, help) = if part == FRAME {
+        (
+            "the frame does not turn".to_owned(),
+            "name a part that turns",
+        )
+    } else if first.slides.iter().flatten().any(slides) {
+        let what = first.ground.what(part);
+        (
+            format!("{what} slides and does not turn"),
+            "name a part that turns, or write a force with `at` and `along`",
+        )
+    } else {
+        return Some(());
+    };
+    field.bad(desk, message, help);
+    None
 }
 
 fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
@@ -288,8 +400,8 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
             let mut pairs = Vec::with_capacity(items.len());
             for item in items {
                 let [at, force] = item.pair(desk, "a length and a force")?;
-                let (at, force) = (at.length(desk), force.quantity(desk, Measure::Force));
-                pairs.push([at?, force?.value]);
+                let force = positive(desk, &force, Measure::Force, true);
+                pairs.push([at.length(desk)?, force?]);
             }
             pairs.sort_by(|a, b| a[0].total_cmp(&b[0]));
             if pairs.len() < 2 || pairs.windows(2).any(|w| w[0][0] == w[1][0]) {
@@ -329,11 +441,50 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
     }
 }
 
-pub(super) fn springs(desk: &mut Desk, named: &[Named]) -> Vec<Spring> {
-    named.iter().filter_map(|n| spring(desk, n)).collect()
+pub(super) fn springs(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Spring> {
+    named
+        .iter()
+        .filter_map(|n| spring(desk, n, first))
+        .collect()
 }
 
-fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
+/// A spring between two points has to act on something: they lie apart, and not on one part. Reports what it does nothing to.
+fn apart(desk: &mut Desk, [a, b]: [PointId; 2], field: &Field, first: &First) -> Option<()> {
+    let ground = first.ground;
+    for point in [a, b] {
+        if first.certain && first.held.get(point) == Some(&false) {
+            ground.nobody_carries(desk, point, field);
+            return None;
+        }
+    }
+    let (p, q) = (desk.name(Kind::Point, a), desk.name(Kind::Point, b));
+    let together = ground.carriers(a).iter().find(|&&part| {
+        let root = ground.turns_with(part);
+        let with = |&other: &PartId| ground.turns_with(other) == root;
+        ground.carriers(b).iter().any(with)
+    });
+    if let Some(&part) = together {
+        let what = ground.what(part);
+        field.bad(
+            desk,
+            format!("{p} and {q} are both on {what}: a spring between them moves nothing"),
+            "name points of two parts",
+        );
+        return None;
+    }
+    let space = ground.space(a).zip(ground.space(b));
+    if space.is_some_and(|(a, b)| length3(sub3(a, b)) <= CLOSE * ground.size) {
+        field.bad(
+            desk,
+            format!("{p} and {q} lie at one place: a spring between them has no direction"),
+            "name points that lie apart",
+        );
+        return None;
+    }
+    Some(())
+}
+
+fn spring(desk: &mut Desk, named: &Named, first: &First) -> Option<Spring> {
     let fields = Fields::new(desk, named.what(), &SPRING, &named.entry)?;
     let form = fields.one_of(desk, &["between", "turns"])?;
     let rate = fields.need(desk, "rate");
@@ -350,6 +501,7 @@ fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
     let kind = if form.key == "between" {
         fields.only_with(desk, &["against", "slack"], "`turns`");
         let points = form.names(desk, Kind::Point);
+        let points = points.filter(|&points| apart(desk, points, &form, first).is_some());
         let rate = rate.and_then(|f| positive(desk, &f, Measure::Stiffness, false));
         let free = fields
             .need(desk, "free")
@@ -362,9 +514,20 @@ fn spring(desk: &mut Desk, named: &Named) -> Option<Spring> {
     } else {
         fields.only_with(desk, &["free"], "`between`");
         let part = form.name(desk, Kind::Part);
-        let against = fields
-            .get("against")
-            .map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
+        let part = part.filter(|&part| turned(desk, part, &form, first).is_some());
+        let against_field = fields.get("against");
+        let against = against_field.map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
+        if let (Some(part), Some(against), Some(field)) = (part, against, &against_field)
+            && first.ground.turns_with(part) == first.ground.turns_with(against)
+        {
+            let what = first.ground.what(part);
+            field.bad(
+                desk,
+                format!("{what} does not turn against itself"),
+                "name another part, or take `against` out: then it is the frame",
+            );
+            return None;
+        }
         let rate = rate.and_then(|f| positive(desk, &f, Measure::AngularStiffness, false));
         let slack = fields.need(desk, "slack").and_then(|f| f.angle(desk));
         SpringKind::Torsion {
@@ -397,6 +560,22 @@ pub(super) fn cases(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Case
     cases
 }
 
+/// Warns of loads that no case names: with cases they never act.
+pub(super) fn idle(desk: &mut Desk, loads: &[Load], cases: &[Case]) {
+    for (index, load) in loads.iter().enumerate() {
+        if !cases.is_empty() && !cases.iter().any(|c| c.loads.contains(&index)) {
+            desk.push(
+                Diagnostic::warning(
+                    "idle",
+                    format!("load {} acts in no case", crate::words::clip(&load.name)),
+                )
+                .at(load.place, "")
+                .help("name it in the `loads` of a case, or take it out"),
+            );
+        }
+    }
+}
+
 /// Loads of a case and values of drives.
 type LoadsAndDrives = (Vec<usize>, Vec<(usize, f64)>);
 
@@ -406,10 +585,22 @@ fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives>
         .get("when")
         .map_or_else(Vec::new, |f| asks::when(desk, first.drives, &f));
     let items = fields.need(desk, "loads")?.list(desk, "a list of loads")?;
-    let loads: Vec<usize> = items
-        .iter()
-        .filter_map(|f| f.name(desk, Kind::Load))
-        .collect();
+    let mut loads: Vec<usize> = Vec::new();
+    for item in &items {
+        let Some(load) = item.name(desk, Kind::Load) else {
+            continue;
+        };
+        if loads.contains(&load) {
+            let name = desk.name(Kind::Load, load);
+            desk.push(
+                Diagnostic::error("same-twice", format!("`loads` names `{name}` twice"))
+                    .at(item.place(), "the same again")
+                    .help("a load acts once in a case: take one out"),
+            );
+        } else {
+            loads.push(load);
+        }
+    }
     Some((
         loads,
         when.into_iter()
@@ -441,9 +632,24 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
     } else {
         Measure::Angle
     };
-    let at = fields
-        .need(desk, "at")
-        .and_then(|f| f.quantity(desk, measure));
+    let at_field = fields.need(desk, "at");
+    let at = at_field.and_then(|f| f.quantity(desk, measure));
+    let own = drive.and_then(|d| first.drives.get(d)?.as_ref());
+    if let (Some(field), Some(at), Some(own)) = (&at_field, &at, own)
+        && let Some([a, b]) = own.range.filter(|_| !own.whole_turn)
+        && !(a.min(b) - 1e-9..=a.max(b) + 1e-9).contains(&at.value)
+    {
+        field.bad(
+            desk,
+            format!(
+                "a notch at {} is out of reach of drive {}",
+                at.show(),
+                own.name
+            ),
+            "write a value inside the range of the drive",
+        );
+        return None;
+    }
     let radius = if turns == Some(false) {
         fields.only_with(desk, &["radius"], "a drive that turns");
         Some(1.0)
@@ -473,7 +679,19 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
 
 fn seat(desk: &mut Desk, field: &Field) -> Option<Seat> {
     let fields = Fields::new(desk, "the seat".to_owned(), &SEAT, &inner_table(field))?;
-    let form = fields.one_of(desk, &["cone", "hole"])?;
+    let form = fields.one_of(desk, &["cone", "hole", "square"])?;
+    if form.key == "square" {
+        fields.only_with(desk, &["ball"], "`hole`");
+        if form.truth(desk)? {
+            return Some(Seat::Square);
+        }
+        form.bad(
+            desk,
+            "a seat that is not square has another shape",
+            "write `cone = \"90 deg\"`, or `hole` and `ball`",
+        );
+        return None;
+    }
     if form.key == "cone" {
         fields.only_with(desk, &["ball"], "`hole`");
         let angle = form.angle(desk)?;
@@ -510,8 +728,22 @@ fn clamp(desk: &mut Desk, named: &Named, first: &First) -> Option<Clamp> {
     let radius = fields
         .need(desk, "radius")
         .and_then(|f| f.positive_length(desk));
+    let leaned = fields
+        .get("leaned")
+        .map(|f| (f, positive(desk, &f, Measure::Force, false)));
     let holds = holds?;
     let drive = holds.name(desk, Kind::Drive)?;
+    if let Some((f, _)) = &leaned
+        && first.hands.get(drive) != Some(&true)
+    {
+        let name = desk.name(Kind::Drive, drive);
+        f.bad(
+            desk,
+            format!("drive {name} has no hand that could lean on the clamp"),
+            "write `hand = \"lever-grip\"` in the drive, or take `leaned` out",
+        );
+        return None;
+    }
     if first
         .drives
         .get(drive)
@@ -529,6 +761,7 @@ fn clamp(desk: &mut Desk, named: &Named, first: &First) -> Option<Clamp> {
         name: named.entry.name.to_owned(),
         drive,
         radius: radius?,
+        leaned: leaned.map_or(Some(None), |(_, f)| f.map(Some))?,
         place: named.entry.place,
     })
 }

@@ -6,11 +6,11 @@ mod loads;
 mod stock;
 
 use crate::declared::{Declared, Named};
-use crate::desk::Desk;
+use crate::desk::{Desk, Kind};
 use crate::fields::{Entry, Field, Shape};
 use crate::ground::Ground;
 use crate::load::File;
-use crate::model::{Ask, Drive, Reading};
+use crate::model::{Ask, Drive, FRAME, PartId, PointId, Reading, Rod, Slide, Slot};
 use crate::work::{LowHigh, Work};
 use quantity::Kind as Measure;
 
@@ -25,6 +25,53 @@ pub(crate) struct First<'a> {
     pub(crate) asks: &'a [Option<Ask>],
     /// Whether each drive names where the hand takes hold.
     pub(crate) hands: &'a [bool],
+    /// Points that a part carries or a rod joins.
+    pub(crate) held: &'a [bool],
+    /// Every rod was read, so that what is not held is held by nothing.
+    pub(crate) certain: bool,
+    /// Rods, slides and slots; broken ones are `None`.
+    pub(crate) rods: &'a [Option<Rod>],
+    pub(crate) slides: &'a [Option<Slide>],
+    pub(crate) slots: &'a [Option<Slot>],
+}
+
+impl First<'_> {
+    /// Only what moves can be pushed. Reports a point that nothing holds, or that stands still on the frame.
+    fn moves(&self, desk: &mut Desk, point: PointId, field: &Field) -> Option<()> {
+        if self.certain && self.held.get(point) == Some(&false) {
+            self.ground.nobody_carries(desk, point, field);
+            return None;
+        }
+        if self.stands_still(point) {
+            let name = desk.name(Kind::Point, point);
+            field.bad(
+                desk,
+                format!("{name} stands still on the frame"),
+                "name a point that a moving part carries",
+            );
+            return None;
+        }
+        Some(())
+    }
+
+    /// The frame carries it.
+    fn stands_still(&self, point: PointId) -> bool {
+        self.ground.carries(FRAME, point)
+            && self
+                .ground
+                .carriers(point)
+                .iter()
+                .all(|&p| p == FRAME || self.centre_of(p) == Some(point))
+    }
+
+    /// The point of the frame on which a part turns: the first that both carry.
+    fn centre_of(&self, part: PartId) -> Option<PointId> {
+        let carries = &self.ground.part(self.ground.turns_with(part))?.carries;
+        carries
+            .iter()
+            .copied()
+            .find(|&p| self.ground.carries(FRAME, p))
+    }
 }
 
 /// Reads it all; `None` when something in it is broken (which was said).
@@ -41,17 +88,18 @@ pub(crate) fn read(
         parts: stock::parts(desk, declared),
         rods: stock::rods(desk, declared),
         hands: loads::hands(desk, &declared.drives, first),
-        joints: joints::joints(desk, &declared.joints, declared),
+        joints: joints::joints(desk, &declared.joints, first, declared),
         usual: joints::usual(desk, declared.usual.as_ref()),
         tolerances: joints::tolerances(desk, &declared.tolerances, first, declared),
         loads: loads::loads(desk, &declared.loads, first),
-        springs: loads::springs(desk, &declared.springs),
+        springs: loads::springs(desk, &declared.springs, first),
         cases: loads::cases(desk, &declared.cases, first),
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
         detents: loads::detents(desk, &declared.detents, first),
         clamps: loads::clamps(desk, &declared.clamps, first),
         ..Work::default()
     };
+    loads::idle(desk, &work.loads, &work.cases);
     work.asks = asks::read(desk, &declared.asks, first);
     work.materials = materials.into_iter().flatten().collect();
     (desk.errors() == before).then_some(work)

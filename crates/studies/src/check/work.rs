@@ -146,12 +146,21 @@ impl Judge<'_> {
 
     fn find(&mut self, ask: &WorkAsk, wanted: Wanted) -> Result<Found, Refusal> {
         match ask.judges {
-            WorkJudges::Effort { drive, case } => Ok(Found::from(
-                judge_effort(self.model, &[], drive, case)?,
+            WorkJudges::Effort {
+                drive,
+                case,
+                ref when,
+            } => Ok(Found::from(
+                judge_effort(self.model, &[], drive, case, when)?,
                 false,
             )),
-            WorkJudges::Holds { drive, case, .. } => Ok(Found::from(
-                judge_holds(self.model, &[], drive, case)?,
+            WorkJudges::Holds {
+                drive,
+                case,
+                ref when,
+                ..
+            } => Ok(Found::from(
+                judge_holds(self.model, &[], drive, case, when)?,
                 true,
             )),
             WorkJudges::Loaded {

@@ -86,12 +86,16 @@ pub struct DriveForce {
     pub hand_back: Option<f64>,
     /// Without friction.
     pub hand_free: Option<f64>,
+    /// How far the hand goes, the way it pushes, for a unit of the drive: its arm, mm (1 for a drive that slides).
+    pub hand_arm: Option<f64>,
     /// Share of the work that arrives when moving on against the loads.
     pub efficiency_on: Option<f64>,
     /// The same when moving back against the loads.
     pub efficiency_back: Option<f64>,
     /// Range of moment or force in which nothing moves: `on` less `back`.
     pub dead_band: Option<f64>,
+    /// The hand cannot move it here: it stands still where the hand takes hold, or the hand pushes straight across its way.
+    pub hand_idle: bool,
     /// What jams when moving on.
     pub jams_on: Option<String>,
     /// What jams when moving back.
@@ -115,6 +119,8 @@ pub struct LetGo {
     pub detent: f64,
     /// What a hand or clamp must hold beyond friction, detents left out: 0 when friction is enough.
     pub to_hold: f64,
+    /// The stop or slot end that it is pushed against: it stays there whatever drives it.
+    pub rests_on: Option<String>,
     /// Which joints do the holding, the greatest share first.
     pub by: Vec<HoldingJoint>,
 }
@@ -160,7 +166,9 @@ pub struct DriveWorst {
     pub effort: Option<f64>,
     /// It is hardest moving on; else moving back.
     pub moving_on: bool,
-    /// Moving on closes the gap that the loads of this case squeeze; none when nothing is squeezed.
+    /// Where it is hardest, moving on closes the gap that the loads of this case squeeze; none when nothing is squeezed.
+    pub hardest_closes: Option<bool>,
+    /// Moving on closes that gap in every pose (or opens it in every pose); none when it does now one and now the other, as over a centre.
     pub on_closes: Option<bool>,
     /// Index of the row where it is most ready to run by itself.
     pub loosest: Option<usize>,
@@ -179,6 +187,8 @@ pub struct Station {
     pub force: [f64; 2],
     /// Bending moment just before and just after, N·mm (they differ where a couple acts).
     pub bending: [f64; 2],
+    /// The same about right and about up; between stations each runs straight.
+    pub bent: [[f64; 2]; 2],
     /// Torsion just before and just after, N·mm.
     pub torsion: [f64; 2],
 }
@@ -224,8 +234,11 @@ pub struct ClampLoad {
     pub name: String,
     /// Index of the row where it is greatest.
     pub row: usize,
-    /// Greatest moment (or force, for a drive that slides) it must hold, friction of the machine at its low value.
+    /// Greatest moment (or force, for a drive that slides) it must hold, friction of the machine at its low value, the hand leaning on it
+    /// counted.
     pub moment: f64,
+    /// Force with which the hand leans on it, N.
+    pub leaned: Option<f64>,
     /// Radius at which it holds, mm.
     pub radius: Option<f64>,
     /// Force at that radius, N: shear of a key.
@@ -388,6 +401,8 @@ pub struct ReadingPlay {
     pub joints: Vec<PlayShare>,
     /// Drives that move it: what turning them back loses.
     pub reversals: Vec<Reversal>,
+    /// The spring that would take it up, where springs and weights leave something of it.
+    pub wanted: Option<WantedSpring>,
 }
 
 /// What is lost when a drive turns back. The joints between the drive and the frame change sides.
@@ -399,7 +414,7 @@ pub struct Reversal {
     pub jumps: f64,
     /// The same where springs and weights press: what is left of it.
     pub left: f64,
-    /// Value of the drive that is lost: `jumps` over the rate of the reading; none at a dead centre.
+    /// Value of the drive that is lost: `jumps` over the rate of the reading; none so near to a dead centre that the drive has not that much.
     pub lost: Option<f64>,
 }
 
@@ -419,11 +434,29 @@ pub struct TakeUp {
     pub spring: String,
     /// Its force here, N or N·mm.
     pub force: f64,
-    /// Force it needs so that every joint it presses stays seated against the other loads; none when no force does.
+    /// Force it needs so that every joint it presses stays seated against weights and other springs; none when it is slack.
     pub needed: Option<f64>,
-    /// The joint that asks for it.
+    /// The joint that asks for it; none when nothing works against it.
     pub joint: Option<String>,
+    /// Force it would need to keep them seated against the work too.
+    pub needed_at_work: Option<f64>,
+    /// The joint that asks for that.
+    pub joint_at_work: Option<String>,
     /// Joints that it cannot keep seated because it does not press them.
+    pub cannot: Vec<String>,
+}
+
+/// The spring that would take up what is loose in a reading: it acts on the reading itself.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct WantedSpring {
+    /// It makes the reading greater; else smaller.
+    pub opens: bool,
+    /// Least force (moment, for an angle), N or N·mm, that keeps every joint it presses seated against weights and springs; what friction
+    /// takes comes on top.
+    pub force: f64,
+    /// The joint that asks for it; none when nothing works against it.
+    pub joint: Option<String>,
+    /// Loose joints that it does not reach.
     pub cannot: Vec<String>,
 }
 

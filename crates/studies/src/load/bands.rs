@@ -13,7 +13,7 @@ use crate::call::Sweep;
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
-use crate::spread::tolerances::{Toleranced, tolerances};
+use crate::spread::ToleranceBand;
 use mechanics::tangent::Tangent;
 use rayon::prelude::*;
 
@@ -24,7 +24,7 @@ pub(super) struct BandMaker<'r, 'm> {
     /// Its springs and weights.
     always: Option<LoadCase>,
     members: Members,
-    tolerances: Vec<Toleranced>,
+    tolerances: ToleranceBand,
 }
 
 /// A reading in one pose, ready for its bands.
@@ -67,7 +67,7 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             case,
             always,
             members: gives::members(rig),
-            tolerances: tolerances(rig.model).0,
+            tolerances: ToleranceBand::new(rig.model),
         }
     }
 
@@ -153,12 +153,7 @@ impl<'r, 'm> BandMaker<'r, 'm> {
 
     fn told(&self, asked: &Asked, gathered: &Gathered) -> Bands {
         let rates = asked.rates.as_ref().unwrap_or(&gathered.rates);
-        let square: f64 = self
-            .tolerances
-            .iter()
-            .map(|t| (rates[t.param] * t.plus_minus).powi(2))
-            .sum();
-        let spread = square.sqrt();
+        let spread = self.tolerances.likely(rates);
         let loaded = self.case.as_ref().map(|_| asked.nominal + gathered.stretch);
         let base = loaded.unwrap_or(asked.nominal);
         Bands {
@@ -187,7 +182,7 @@ pub fn bands(
     let rig = Rig::new(model);
     let case = case.map(|c| only(acting::cases(&rig), c)).transpose()?;
     let mut bench = Bench::new(model);
-    let (held, poses) = poses::poses(
+    let poses = poses::poses(
         &mut bench,
         &poses::stand(model, case.as_ref(), stand),
         sweep,
@@ -204,6 +199,7 @@ pub fn bands(
     let name = case.as_ref().map(|c| c.name.clone());
     let maker = BandMaker::new(&rig, case);
     let ready: Vec<(Option<f64>, Vec<Option<Asked>>)> = poses
+        .all
         .iter()
         .map(|at| {
             (
@@ -226,7 +222,7 @@ pub fn bands(
         machine: model.machine.name.clone(),
         case: name,
         drive: sweep.map(|s| model.drive(s.drive)),
-        held: model.held(&held, sweep.map(|s| s.drive)),
+        held: model.held(&poses.held, sweep.map(|s| s.drive)),
         readings: asked.iter().map(|&r| model.reading(r)).collect(),
         rows,
     })

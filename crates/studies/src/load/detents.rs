@@ -10,11 +10,12 @@ use std::f64::consts::FRAC_PI_2;
 const IN_NOTCH: f64 = 1e-6;
 
 /// Slope of a seat's flank against the moving part, rad: of a cone 90° less half its angle; of a ball in a sharp hole the
-/// angle whose sine is hole over ball.
+/// angle whose sine is hole over ball; of square sides a right angle.
 fn slope(seat: Seat) -> f64 {
     match seat {
         Seat::Cone(included) => FRAC_PI_2 - 0.5 * included,
         Seat::Hole { hole, ball } => (hole / ball).clamp(-1.0, 1.0).asin(),
+        Seat::Square => FRAC_PI_2,
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a machinist would say of the loads.
 
-use super::answers::{CaseLoads, DriveWorst, JointKind, Loads};
+use super::answers::{CaseLoads, DriveWorst, JointKind, LetGo, Loads};
 use super::row::Ready;
 use super::say;
 use crate::answers::{Finding, Inside, Severity};
@@ -60,6 +60,7 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
         unbalanced(ready, &mut say, case);
         for (d, worst) in case.drives.iter().enumerate() {
             jams(ready, &mut say, case, d);
+            idle(ready, &mut say, case, d, worst);
             effort(ready, &mut say, case, d, worst);
             let_go(ready, &mut say, case, d, worst);
         }
@@ -173,6 +174,36 @@ fn jams(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads, drive: usize
     }
 }
 
+/// The hand cannot move the drive somewhere.
+fn idle(
+    ready: &Ready<'_, '_>,
+    say: &mut Say<'_>,
+    case: &CaseLoads,
+    drive: usize,
+    worst: &DriveWorst,
+) {
+    let idle = |r: &super::answers::LoadRow| r.drives.get(drive).is_some_and(|f| f.hand_idle);
+    let (Some(row), Some(hand)) = (case.rows.iter().position(idle), &worst.hand) else {
+        return;
+    };
+    let d = &ready.rig.model.machine.drives[drive];
+    let sentence = format!(
+        "{} cannot be moved from {hand} {}: {hand} stands still there, or is pushed straight across its way",
+        d.name,
+        say.place_of(case, row)
+    );
+    let finding = say.add(
+        Severity::Caution,
+        sentence,
+        None,
+        format!("drive.{}", d.name),
+        d.place,
+    );
+    finding.what_to_try = Some(String::from(
+        "something must carry it over, such as a flywheel; or let the hand push another way",
+    ));
+}
+
 fn effort(
     ready: &Ready<'_, '_>,
     say: &mut Say<'_>,
@@ -193,7 +224,7 @@ fn effort(
         Some(point) => (format!(" at {point}"), false),
         None => (String::new(), turns),
     };
-    let way = match (worst.on_closes, worst.moving_on) {
+    let way = match (worst.hardest_closes, worst.moving_on) {
         (Some(closes), on) if closes == on => "to close",
         (Some(_), _) => "to open",
         (None, true) => "to move on",
@@ -254,6 +285,26 @@ fn let_go(
     } else {
         Inside::Newton
     };
+    if let Some(stop) = &let_go.rests_on {
+        let pressed = case
+            .rows
+            .get(row)
+            .and_then(|r| r.drives.get(drive))
+            .map_or(0.0, |f| f.free.abs());
+        let sentence = format!(
+            "{} stays when let go {place}: it is pressed against {stop} with {}",
+            d.name,
+            say::either(pressed, turns, machine)
+        );
+        say.add(
+            Severity::Note,
+            sentence,
+            Some((pressed, inside)),
+            about,
+            d.place,
+        );
+        return;
+    }
     if let_go.stays {
         let times = let_go.factor.map_or_else(
             || String::from("by friction alone, whatever the load"),
@@ -275,9 +326,30 @@ fn let_go(
         return;
     }
     let way = if let_go.pushed > 0.0 { "on" } else { "back" };
-    let lacking = (let_go.to_hold - let_go.detent).max(0.0);
+    let lacks = |l: &LetGo| (l.to_hold - l.detent).max(0.0);
+    let mut most = (row, lacks(let_go));
+    for (i, r) in case.rows.iter().enumerate() {
+        let lacking = r
+            .drives
+            .get(drive)
+            .and_then(|f| f.let_go.as_ref())
+            .map_or(0.0, lacks);
+        if lacking > most.1 {
+            most = (i, lacking);
+        }
+    }
+    let lacking = most.1;
+    let elsewhere = match (&say.loads.drive, case.rows.get(most.0).and_then(|r| r.at)) {
+        (Some(moved), Some(value)) if most.0 != row => format!(" at {}", at(moved, value)),
+        _ => String::new(),
+    };
+    let holds = if let_go.detent > 0.0 {
+        "friction and detent hold"
+    } else {
+        "friction holds"
+    };
     let sentence = format!(
-        "{} runs {way} by itself when let go {place}: friction and detent hold {} of what drives it, {} is lacking; keep hands and faces out of its way",
+        "{} runs {way} by itself when let go {place}: {holds} {} of what drives it, and up to {} is lacking{elsewhere}; keep hands and faces out of its way",
         d.name,
         let_go
             .factor
@@ -319,8 +391,11 @@ fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
             )
         });
         let is_moment = clamp.radius.is_some() || own.is_none();
+        let leaned = clamp.leaned.map_or_else(String::new, |f| {
+            format!(", leaned on with {}", say::force(f, machine))
+        });
         let sentence = format!(
-            "{} must hold {}{at_radius} {}{}",
+            "{} must hold {}{at_radius} {}{leaned}{}",
             clamp.name,
             say::either(clamp.moment, is_moment, machine),
             say.place_of(case, clamp.row),
@@ -454,10 +529,11 @@ fn detents(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
             ),
             _ => (
                 format!(
-                    "detent {} locks: its flank is too steep to be lifted across, friction high",
-                    detent.name
+                    "detent {} locks: its flank is too steep to be lifted across, friction high; it is drawn with {}, and more when something presses on it",
+                    detent.name,
+                    say::force(own.spring, machine)
                 ),
-                None,
+                Some((own.spring, Inside::Newton)),
             ),
         };
         say.add(

@@ -1,10 +1,10 @@
 //! What gives under load: rods and arms from their stock, shafts in twist and bending, joints and the frame from the file.
 
-use super::beam;
 use super::rig::Rig;
 use super::stock::{arms, hub_station, made, second_moment, stock, torsion_constant};
+use super::{beam, pins};
 use crate::assemble::Joint;
-use machine::model::{FRAME, PartId, PartKind};
+use machine::model::{FRAME, PartId, PartKind, PointId};
 use machine::work::JointAt;
 use mechanics::model::{Constraint, ParamId};
 use mechanics::stretch::Give;
@@ -102,22 +102,62 @@ fn rods(rig: &Rig<'_>, all: &mut Members) {
             _ => all.stiff.push(name.clone()),
         }
         for point in r.joins {
-            if let Some(k) = rig.stiffness(JointAt::Point(point)) {
+            let other = carrier(rig, rod, point);
+            if other == Other::Journal && rig.stiffness(JointAt::Point(point)).is_none() {
+                continue;
+            }
+            let lugs = [pins::of_rod(rig, rod), other.lug(rig)];
+            if let Some(give) = pins::give(rig, JointAt::Point(point), lugs) {
                 let name = format!(
                     "{name}, end on pin {}",
                     rig.model.machine.points[point].name
                 );
                 all.members.push(Member {
                     name,
-                    gives: vec![Give::single(length, 1.0 / k)],
+                    gives: vec![Give::single(length, give)],
                 });
             }
         }
     }
 }
 
+/// What a rod is pinned to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Other {
+    Part(PartId),
+    Rod(usize),
+    Journal,
+    Frame,
+}
+
+impl Other {
+    fn lug(self, rig: &Rig<'_>) -> Option<pins::Lug> {
+        match self {
+            Self::Part(part) => pins::of_part(rig, part),
+            Self::Rod(rod) => pins::of_rod(rig, rod),
+            Self::Journal | Self::Frame => None,
+        }
+    }
+}
+
+fn carrier(rig: &Rig<'_>, rod: usize, point: PointId) -> Other {
+    let machine = &rig.model.machine;
+    let mut carriers =
+        (0..machine.parts.len()).filter(|&p| machine.parts[p].carries.contains(&point));
+    match carriers.next() {
+        Some(FRAME) => carriers.next().map_or(Other::Frame, Other::Part),
+        Some(part) if pins::is_journal(rig, part) => Other::Journal,
+        Some(part) => Other::Part(part),
+        None => {
+            let mut rods = machine.rods.iter().enumerate();
+            rods.find(|(other, r)| *other != rod && r.joins.contains(&point))
+                .map_or(Other::Frame, |(other, _)| Other::Rod(other))
+        }
+    }
+}
+
 /// A part as cantilevers from its datum hole, one a direction: along an arm `x/EA` of the nearer hole, across it
-/// `x²(3a − x)/6EI` (x the nearer, a the farther hole; any handbook, cantilever with a load at a).
+/// `x²(3a − x)/6EI + k x/GA` (x the nearer, a the farther hole; any handbook, cantilever with a load at a, bending and shear).
 fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
     let (_, arms) = arms(rig, part);
     let name = rig.model.machine.parts[part].name.clone();
@@ -131,6 +171,9 @@ fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         material.modulus * super::stock::area(stock.section),
         material.modulus * second_moment(stock.section),
     );
+    let ga = material.shear * super::stock::area(stock.section)
+        / super::stock::shear_factor(stock.section);
+    let sheared = if ga > 0.0 { 1.0 / ga } else { 0.0 };
     let mut gives = Vec::new();
     for arm in arms {
         let (s, c) = arm.direction.sin_cos();
@@ -148,7 +191,7 @@ fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
                     arm.holes[*i].1.min(arm.holes[*j].1),
                     arm.holes[*i].1.max(arm.holes[*j].1),
                 );
-                e[0] * f[0] * x / ea + e[1] * f[1] * beam::cantilever(x, a) / ei
+                e[0] * f[0] * x / ea + e[1] * f[1] * (beam::cantilever(x, a) / ei + sheared * x)
             });
             row.collect()
         });
@@ -310,7 +353,21 @@ fn together(places: &[&[(ParamId, f64)]], coefficient: impl Fn(usize, usize) -> 
 fn joints(rig: &Rig<'_>, all: &mut Members) {
     let m = &rig.mechanism;
     for (i, constraint) in m.constraints.iter().enumerate() {
-        let Some(k) = rig.at(i).and_then(|at| rig.stiffness(at)) else {
+        let Some(at) = rig.at(i) else {
+            continue;
+        };
+        let give = match *constraint {
+            Constraint::Pin { a, b } => {
+                let parts = [a, b].map(|a| m.anchors[a].body);
+                if parts.iter().any(|&p| pins::is_journal(rig, p)) {
+                    rig.stiffness(at).map(|k| 1.0 / k)
+                } else {
+                    pins::give(rig, at, parts.map(|p| pins::of_part(rig, p)))
+                }
+            }
+            _ => rig.stiffness(at).map(|k| 1.0 / k),
+        };
+        let Some(give) = give else {
             continue;
         };
         let gives = match (*constraint, rig.model.joints[i]) {
@@ -323,14 +380,14 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
                     continue;
                 }
                 vec![
-                    Give::single(m.anchors[b].u, 1.0 / k),
-                    Give::single(m.anchors[b].v, 1.0 / k),
+                    Give::single(m.anchors[b].u, give),
+                    Give::single(m.anchors[b].v, give),
                 ]
             }
             (Constraint::OnLine { offset, .. } | Constraint::Rack { offset, .. }, _) => {
-                vec![Give::single(offset, 1.0 / k)]
+                vec![Give::single(offset, give)]
             }
-            (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, 1.0 / k)],
+            (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, give)],
             _ => continue,
         };
         let name = rig

@@ -5,7 +5,7 @@ use super::answers::{Bands, DriveForce};
 use super::bands::{BandMaker, ask};
 use super::poses::Path;
 use super::rig::Rig;
-use super::row::{Ready, hand_anchor};
+use super::row::{Ready, hand_anchor, hand_of};
 use super::summary::against;
 use super::{acting, gives, only, poses, rubbing, say, shafts};
 use crate::answers::{Held, Inside};
@@ -38,6 +38,8 @@ struct Over<'r, 'm> {
     case: LoadCase,
     path: Path<'m>,
     drive: usize,
+    /// The one value of the drive that is asked about; else all that it reaches.
+    only: Option<f64>,
 }
 
 impl<'r, 'm> Over<'r, 'm> {
@@ -46,6 +48,7 @@ impl<'r, 'm> Over<'r, 'm> {
         settings: &[f64],
         drive: usize,
         case: Option<usize>,
+        when: &[(usize, f64)],
     ) -> Result<Self, Refusal> {
         let model = rig.model;
         if drive >= model.machine.drives.len() {
@@ -58,6 +61,11 @@ impl<'r, 'm> Over<'r, 'm> {
         let mut stand = model.drawn();
         if settings.len() == stand.settings.len() {
             stand.settings = settings.to_vec();
+        }
+        for &(other, value) in when {
+            if let Some(at) = stand.drives.get_mut(other) {
+                *at = value;
+            }
         }
         let stand = poses::stand(model, Some(&case), &stand);
         let ready = Ready::new(
@@ -72,6 +80,7 @@ impl<'r, 'm> Over<'r, 'm> {
             case,
             path,
             drive,
+            only: when.iter().find(|w| w.0 == drive).map(|w| w.1),
         })
     }
 
@@ -84,16 +93,35 @@ impl<'r, 'm> Over<'r, 'm> {
     ) -> Option<(f64, f64)> {
         let (low, high) = (self.path.span.low.at, self.path.span.high.at);
         let place = |i: u32| low + (high - low) * f64::from(i) / f64::from(LOOKED_AT);
-        let poses: Vec<(f64, Here)> = (0..=LOOKED_AT)
-            .filter_map(|i| Some((place(i), self.path.at(place(i))?)))
+        let places: Vec<f64> = match self.only {
+            Some(at) => vec![at],
+            None => (0..=LOOKED_AT).map(place).collect(),
+        };
+        let poses: Vec<(f64, Here)> = places
+            .into_iter()
+            .filter_map(|at| Some((at, self.path.at(at)?)))
             .collect();
         let (ready, case, drive) = (&self.ready, &self.case, self.drive);
-        let force = |here: &Here| of(&ready.force(case, here, drive, effort)?);
-        let look = |(at, here): &(f64, Here)| force(here).map(|v| (*at, v));
-        let known: Vec<(f64, f64)> = poses.par_iter().filter_map(look).collect();
+        let rests = |at: f64, force: Option<DriveForce>, path: &Path<'_>| {
+            let mut force = force?;
+            if let Some(let_go) = &mut force.let_go {
+                path.rest(at, let_go);
+            }
+            of(&force)
+        };
+        let force = |here: &Here| ready.force(case, here, drive, effort);
+        let path = &self.path;
+        let forces: Vec<(f64, Option<DriveForce>)> = poses
+            .par_iter()
+            .map(|(at, here)| (*at, force(here)))
+            .collect();
+        let known: Vec<(f64, f64)> = forces
+            .into_iter()
+            .filter_map(|(at, f)| Some((at, rests(at, f, path)?)))
+            .collect();
         let top = (0..known.len()).max_by(|&a, &b| known[a].1.total_cmp(&known[b].1))?;
         let mut best = known[top];
-        if !best.1.is_finite() {
+        if !best.1.is_finite() || self.only.is_some() {
             return Some(best);
         }
         // Golden section between the neighbours; the ends of the reach are looked at already.
@@ -103,7 +131,10 @@ impl<'r, 'm> Over<'r, 'm> {
         );
         let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
         let path = &mut self.path;
-        let mut at = |x: f64| force(&path.at(x)?);
+        let mut at = |x: f64| {
+            let here = path.at(x)?;
+            rests(x, force(&here), path)
+        };
         for _ in 0..CLOSER {
             let (a, b) = (high - golden * (high - low), low + golden * (high - low));
             let (Some(p), Some(q)) = (at(a), at(b)) else {
@@ -134,7 +165,8 @@ impl<'r, 'm> Over<'r, 'm> {
 }
 
 /// The greatest effort that a drive takes over its reach under a case, friction high: at the hand, N, or at the drive without a
-/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty. Without a case every load acts.
+/// hand, N·mm (N when it slides). `settings` as in a [`Stand`]; as drawn when empty. Without a case every load acts. `when` puts drives
+/// elsewhere; if it names this drive, it is judged there alone.
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
@@ -143,19 +175,19 @@ pub fn judge_effort(
     settings: &[f64],
     drive: usize,
     case: Option<usize>,
+    when: &[(usize, f64)],
 ) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
-    let mut over = Over::new(&rig, settings, drive, case)?;
+    let mut over = Over::new(&rig, settings, drive, case, when)?;
     let d = &model.machine.drives[drive];
     let jammed = |f: &DriveForce| f.jams_on.clone().or(f.jams_back.clone());
     let worst = over.worst(true, |force| {
-        if jammed(force).is_some() {
+        if force.hand_idle || jammed(force).is_some() {
             return Some(f64::INFINITY);
         }
         against(force).map(|a| a.0)
     });
-    let hand =
-        hand_anchor(&rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
+    let hand = hand_anchor(&rig, drive).and_then(|_| hand_of(&rig, drive));
     let is_moment = hand.is_none() && crate::run::turns(model, drive);
     let inside = if is_moment {
         Inside::NewtonMillimetre
@@ -163,7 +195,7 @@ pub fn judge_effort(
         Inside::Newton
     };
     let at_hand = hand
-        .map(|p| format!(" at {}", model.machine.points[p].name))
+        .map(|h| format!(" at {}", model.machine.points[h.at].name))
         .unwrap_or_default();
     Ok(match worst {
         Some((at, value)) if value.is_finite() => {
@@ -180,11 +212,17 @@ pub fn judge_effort(
             let here = over.path.at(at);
             let joint =
                 here.and_then(|here| jammed(&over.ready.force(&over.case, &here, drive, true)?));
-            let joint = joint.unwrap_or_default();
+            let what = match joint {
+                Some(joint) => format!("{} jams: {joint} binds by its friction", d.name),
+                None => format!(
+                    "{} cannot be moved{at_hand}: that stands still there, or is pushed straight across its way",
+                    d.name
+                ),
+            };
             Weighed {
                 value: None,
                 inside,
-                what: format!("{} jams: {joint} binds by its friction", d.name),
+                what,
                 at: over.held(at),
             }
         }
@@ -198,7 +236,8 @@ pub fn judge_effort(
 }
 
 /// How many times over a drive is held when the hand lets go, friction low, detents counted where it stands in one; the least over
-/// its reach. No value when nothing drives it or it is held whatever the load. Without a case every load acts.
+/// its reach. No value when nothing drives it, it is held whatever the load, or rests on a stop. Without a case every load acts; `when` as
+/// for [`judge_effort`].
 ///
 /// # Errors
 /// No such drive or case; values that cannot be reached.
@@ -207,16 +246,17 @@ pub fn judge_holds(
     settings: &[f64],
     drive: usize,
     case: Option<usize>,
+    when: &[(usize, f64)],
 ) -> Result<Weighed, Refusal> {
     let rig = Rig::new(model);
-    let mut over = Over::new(&rig, settings, drive, case)?;
+    let mut over = Over::new(&rig, settings, drive, case, when)?;
     let d = &model.machine.drives[drive];
     let looseness = |force: &DriveForce| {
         let let_go = force.let_go.as_ref()?;
         Some(
             -let_go
                 .factor
-                .filter(|_| let_go.pushed != 0.0)
+                .filter(|_| let_go.pushed != 0.0 && let_go.rests_on.is_none())
                 .unwrap_or(f64::MAX),
         )
     };

@@ -21,8 +21,8 @@ const ROUNDS: usize = 1000;
 pub(crate) struct Loaded {
     /// Per load: the value it acts on, with stretch, and its force.
     pub(crate) acted: Vec<(f64, f64)>,
-    /// The loads as they act.
-    pub(crate) loads: Vec<Load>,
+    /// The loads as they act, by name.
+    pub(crate) loads: Vec<(String, Load)>,
     pub(crate) reactions: Reactions,
     /// Force on every parameter.
     pub(crate) on_params: Vec<f64>,
@@ -64,9 +64,16 @@ pub(crate) fn balance(
         law: statics::Law::Constant(force),
     };
     let steady = (0..values.len()).filter(|i| acted[*i].1 != 0.0 && !follows(i));
-    let mut loads: Vec<Load> = steady.map(|i| load(&measures[i], acted[i].1)).collect();
-    let mut reactions = tangent.reactions(&tangent.forces(&loads))?;
-    let mut on_params = tangent.on_params(&loads, &reactions);
+    let steady: Vec<usize> = steady.collect();
+    let named = |i: usize| case.acting[i].name.clone();
+    let still: Vec<Load> = steady
+        .iter()
+        .map(|&i| load(&measures[i], acted[i].1))
+        .collect();
+    let mut reactions = tangent.reactions(&tangent.forces(&still))?;
+    let mut on_params = tangent.on_params(&still, &reactions);
+    let names = steady.iter().map(|&i| named(i));
+    let mut loads: Vec<(String, Load)> = names.zip(still).collect();
     if gives.is_empty() {
         return Ok(Loaded {
             acted,
@@ -102,7 +109,7 @@ pub(crate) fn balance(
             acted[i] = found;
             let force = found.1;
             if force != 0.0 {
-                loads.push(load(&measures[i], force));
+                loads.push((named(i), load(&measures[i], force)));
                 // A load's reactions are its virtual load turned round (both solve with the same equations).
                 reactions
                     .rows

@@ -24,6 +24,7 @@ mod gives;
 mod here;
 mod judge;
 mod loaded;
+mod pins;
 mod play;
 mod poses;
 mod rig;
@@ -39,9 +40,9 @@ pub(crate) mod terms;
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
-use crate::run::Bench;
+use crate::run::{Bench, Here};
 use acting::LoadCase;
-use answers::{CaseLoads, Loads};
+use answers::{CaseLoads, DriveForce, Loads};
 use rayon::prelude::*;
 use rig::Rig;
 use row::{Moved, Ready, Row};
@@ -51,6 +52,9 @@ pub use here::{Pressed, pressed};
 pub use judge::{Weighed, judge_effort, judge_holds, judge_loaded};
 pub use play::lost_motion;
 pub use stretch::stretch;
+
+/// A place between the rows is told when it is worse by more than this share.
+const TELLING: f64 = 1e-3;
 
 /// What is asked of [`load`].
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -140,8 +144,9 @@ fn study(
 ) -> Result<CaseLoads, Refusal> {
     let model = ready.rig.model;
     let moved = sweep.map_or(Moved::Each, |s| Moved::One(s.drive));
-    let (held, poses) = poses::poses(bench, &poses::stand(model, Some(case), stand), sweep)?;
-    let rows: Vec<Row> = poses
+    let poses = poses::poses(bench, &poses::stand(model, Some(case), stand), sweep)?;
+    let mut rows: Vec<Row> = poses
+        .all
         .par_iter()
         .enumerate()
         .map(|(i, at)| match &at.here {
@@ -149,6 +154,70 @@ fn study(
             None => ready.unreached(at.value),
         })
         .collect();
-    let held = model.held(&held, sweep.map(|s| s.drive));
+    if let (Some(mut path), Moved::One(drive)) = (poses.path, moved) {
+        for row in &mut rows {
+            let let_go = row
+                .row
+                .drives
+                .get_mut(drive)
+                .and_then(|f| f.let_go.as_mut());
+            if let (Some(at), Some(let_go)) = (row.row.at, let_go) {
+                path.rest(at, let_go);
+            }
+        }
+        for (at, here) in worst_between(ready, case, &mut path, drive, &rows) {
+            let falling = rows
+                .first()
+                .zip(rows.last())
+                .is_some_and(|(a, b)| a.row.at > b.row.at);
+            let before = |r: &Row| {
+                r.row
+                    .at
+                    .is_some_and(|v| if falling { v > at } else { v < at })
+            };
+            let index = rows.partition_point(before);
+            rows.insert(index, ready.row(case, &here, Some(at), index, moved));
+        }
+        // Rows that stand later now have another number.
+        for (i, row) in rows.iter_mut().enumerate() {
+            row.number(i);
+        }
+    }
+    let held = model.held(&poses.held, sweep.map(|s| s.drive));
     Ok(summary::case(ready, case, held, rows))
+}
+
+/// The worst places of a drive between the rows: where it takes most effort, where it is least held. Told only where they are worse than
+/// any row by more than a thousandth.
+fn worst_between(
+    ready: &Ready<'_, '_>,
+    case: &LoadCase,
+    path: &mut poses::Path<'_>,
+    drive: usize,
+    rows: &[Row],
+) -> Vec<(f64, Here)> {
+    let effort = |f: &DriveForce| summary::against(f).map(|a| a.0);
+    let loose = |f: &DriveForce| {
+        let let_go = f.let_go.as_ref();
+        let let_go = let_go.filter(|l| l.pushed != 0.0 && l.rests_on.is_none())?;
+        Some(-let_go.factor?)
+    };
+    let kinds: [(bool, &dyn Fn(&DriveForce) -> Option<f64>); 2] =
+        [(true, &effort), (false, &loose)];
+    let mut found = Vec::new();
+    for (with_effort, of) in kinds {
+        let known: Vec<(f64, f64)> = rows
+            .iter()
+            .filter_map(|r| Some((r.row.at?, of(r.row.drives.get(drive)?)?)))
+            .collect();
+        let most = known.iter().fold(f64::NEG_INFINITY, |m, k| m.max(k.1));
+        let look = |at: f64| of(&ready.force(case, &path.at(at)?, drive, with_effort)?);
+        if let Some((at, value)) = poses::between(&known, look)
+            && value - most > TELLING * most.abs()
+            && let Some(here) = path.at(at)
+        {
+            found.push((at, here));
+        }
+    }
+    found
 }

@@ -1,7 +1,9 @@
 //! Lost motion: the play of every joint, what takes it up, and what is left of it.
 
 use super::acting::{Acting, LoadCase, Source};
-use super::answers::{JointPlay, LostMotion, PlayShare, ReadingPlay, Reversal, TakeUp};
+use super::answers::{
+    JointPlay, LostMotion, PlayShare, ReadingPlay, Reversal, TakeUp, WantedSpring,
+};
 use super::gives::Members;
 use super::loaded::balance;
 use super::rig::Rig;
@@ -365,17 +367,24 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         let Some(found) = over_terms(&rig, &terms, &case, &members) else {
             continue;
         };
-        let read = of_reading(&mut bench, reading, &here, &loose, &found);
+        let mut read = of_reading(&mut bench, reading, &here, &loose, &found);
+        if let (Some(read), [only]) = (&mut read, terms.as_slice())
+            && read.reversals.iter().any(|r| r.left > 0.0)
+        {
+            read.wanted = wanted(&rig, only, &case, &members);
+        }
         answer
             .findings
             .extend(finding(&rig, reading, &read, &case.name));
+        let spring = read.as_ref().and_then(|r| wanted_finding(&rig, reading, r));
+        answer.findings.extend(spring);
         answer.readings.extend(read);
     }
     answer.findings.extend(
         answer
             .take_up
             .iter()
-            .filter_map(|t| spring_finding(&rig, t)),
+            .filter_map(|t| spring_finding(&rig, t, &case.name)),
     );
     Ok(answer)
 }
@@ -424,7 +433,7 @@ fn of_reading(
             .and_then(|r| r.slope);
         let lost = rate
             .map(|rate| jumps / rate.abs())
-            .filter(|l| l.is_finite());
+            .filter(|l| l.is_finite() && *l <= widest(model, drive));
         reversals.push(Reversal {
             drive: model.drive(drive),
             jumps,
@@ -439,7 +448,68 @@ fn of_reading(
         taken_up: [taken[0].min(taken[1]), taken[0].max(taken[1])],
         joints,
         reversals,
+        wanted: None,
     })
+}
+
+/// Beyond this a drive cannot lose anything: straight on from here it would have left its range.
+fn widest(model: &Model, drive: usize) -> f64 {
+    let d = &model.machine.drives[drive];
+    let quarter = std::f64::consts::FRAC_PI_2;
+    match d.range {
+        Some([a, b]) if crate::run::turns(model, drive) => (b - a).abs().min(quarter),
+        Some([a, b]) => (b - a).abs(),
+        None if crate::run::turns(model, drive) => quarter,
+        None => f64::INFINITY,
+    }
+}
+
+/// The least spring on a reading that keeps what it presses seated against weights and springs.
+fn wanted(rig: &Rig<'_>, term: &Term, case: &LoadCase, members: &Members) -> Option<WantedSpring> {
+    let params = rig.params(&term.here);
+    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
+    let unit = tangent.sensitivity(&term.measure).ok()?.by_param;
+    let loose = loose(rig, &params, &term.here.poses);
+    let always = case.only(Acting::always);
+    let rest = balance(rig, &tangent, &params, &term.here.poses, &always, members)
+        .ok()?
+        .on_params;
+    // A unit spring on the reading and the others, on everything loose.
+    let pressed = taken(&loose, &rest, &unit);
+    let one_way = |sign: f64| {
+        let (force, joint) = least(&loose, &pressed, sign);
+        WantedSpring {
+            opens: sign > 0.0,
+            force,
+            joint,
+            cannot: Vec::new(),
+        }
+    };
+    let (open, shut) = (one_way(1.0), one_way(-1.0));
+    let mut wanted = if shut.force < open.force { shut } else { open };
+    let idle = loose
+        .iter()
+        .zip(&pressed)
+        .filter(|(_, t)| length(&t.always) <= 0.0 && length(&t.all) <= 0.0);
+    wanted.cannot = idle.map(|(l, _)| l.joint.clone()).collect();
+    Some(wanted)
+}
+
+/// How many times what presses as `always` does, in this sense, it takes to keep everything that it presses seated against `all`; and the
+/// joint that asks for it.
+fn least(loose: &[Loose], taken: &[Taken], sense: f64) -> (f64, Option<String>) {
+    let (mut most, mut joint) = (0.0, None);
+    for (l, t) in loose.iter().zip(taken) {
+        let square = dot(&t.always, &t.always);
+        if square > 0.0 {
+            let factor = -sense * dot(&t.all, &t.always) / square;
+            if factor > most {
+                most = factor;
+                joint = Some(l.joint.clone());
+            }
+        }
+    }
+    (most, joint)
 }
 
 fn take_up(
@@ -472,7 +542,6 @@ fn take_up(
             &case.only(|a| a.source != acting.source && a.always()),
             members,
         )?;
-        let taken = taken(loose, &others, &own);
         let poses = &here.poses;
         let force = acting
             .law
@@ -485,23 +554,19 @@ fn take_up(
             force: force.abs(),
             needed: None,
             joint: None,
+            needed_at_work: None,
+            joint_at_work: None,
             cannot: Vec::new(),
         };
         if force != 0.0 {
-            let mut most = 0.0;
-            for (l, t) in loose.iter().zip(&taken) {
-                let square = dot(&t.always, &t.always);
-                if square > 0.0 {
-                    let factor = -dot(&t.all, &t.always) / square;
-                    if factor > most {
-                        most = factor;
-                        up.joint = Some(l.joint.clone());
-                    }
-                } else if length(&l.along(&rest)) <= 0.0 {
-                    up.cannot.push(l.joint.clone());
-                }
-            }
-            up.needed = Some(most * force.abs());
+            let (at_rest, at_work) = (taken(loose, &rest, &own), taken(loose, &others, &own));
+            let (needed, joint) = least(loose, &at_rest, 1.0);
+            (up.needed, up.joint) = (Some(needed * force.abs()), joint);
+            let (needed, joint) = least(loose, &at_work, 1.0);
+            (up.needed_at_work, up.joint_at_work) = (Some(needed * force.abs()), joint);
+            let left = loose.iter().zip(&at_rest);
+            let left = left.filter(|(_, t)| length(&t.always) <= 0.0 && length(&t.all) <= 0.0);
+            up.cannot = left.map(|(l, _)| l.joint.clone()).collect();
         }
         all.push(up);
     }
@@ -563,7 +628,7 @@ fn finding(
     })
 }
 
-fn spring_finding(rig: &Rig<'_>, up: &TakeUp) -> Option<Finding> {
+fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<Finding> {
     let spring = rig.work().springs.iter().find(|s| s.name == up.spring)?;
     let turns = matches!(spring.kind, machine::work::SpringKind::Torsion { .. });
     let show = |v: f64| say::either(v, turns, &rig.model.machine);
@@ -574,30 +639,93 @@ fn spring_finding(rig: &Rig<'_>, up: &TakeUp) -> Option<Finding> {
         Inside::Newton
     };
     let enough = up.force >= needed;
-    let sentence = if enough {
-        format!(
-            "spring {} keeps every joint that it presses seated here: {} of the {} that it takes",
+    let mut sentence = match &up.joint {
+        Some(joint) if !enough => format!(
+            "spring {} is too weak to keep {joint} seated here: it gives {}, weights and other springs ask for {}",
             up.spring,
             show(up.force),
             show(needed)
-        )
-    } else {
-        let joint = up.joint.as_deref().unwrap_or_default();
-        format!(
-            "spring {} is too weak to keep {joint} seated here: it gives {}, it takes {}",
+        ),
+        Some(_) => format!(
+            "spring {} keeps every joint that it presses seated without load: {} of the {} that weights and other springs ask for",
             up.spring,
             show(up.force),
             show(needed)
-        )
+        ),
+        None => format!(
+            "spring {} keeps every joint that it presses seated without load, with {}: nothing but friction works against it",
+            up.spring,
+            show(up.force)
+        ),
     };
+    if let (Some(at_work), Some(joint)) = (up.needed_at_work, &up.joint_at_work)
+        && enough
+        && at_work > up.force
+    {
+        sentence += &format!(
+            "; under {case} {joint} goes over to its other side all the same, to stop that it would need {}",
+            show(at_work)
+        );
+    }
     Some(Finding {
-        severity: if enough { Severity::Note } else { Severity::Caution },
+        severity: if enough {
+            Severity::Note
+        } else {
+            Severity::Caution
+        },
         sentence,
         number: Some(needed),
         margin: Some(up.force - needed),
         inside: Some(inside),
-        what_to_try: (!enough).then(|| String::from("make the spring stronger, or let the work keep the joint pressed to the other side")),
+        what_to_try: (!enough).then(|| {
+            String::from(
+                "make the spring stronger, or let a weight press the joint to the same side",
+            )
+        }),
         about: format!("spring.{}", up.spring),
         place: spring.place,
+    })
+}
+
+/// What spring would take up the play of a reading.
+fn wanted_finding(rig: &Rig<'_>, reading: usize, read: &ReadingPlay) -> Option<Finding> {
+    let wanted = read.wanted.as_ref()?;
+    let r = rig.model.machine.readings.get(reading)?;
+    let turns = r.unit.kind() == quantity::Kind::Angle;
+    let show = |v: f64| say::either(v, turns, &rig.model.machine);
+    let way = match (turns, wanted.opens) {
+        (true, true) => "turns it counter-clockwise",
+        (true, false) => "turns it clockwise",
+        (false, true) => "pushes it open",
+        (false, false) => "pulls it shut",
+    };
+    let force = match &wanted.joint {
+        Some(joint) => format!(
+            "with at least {} here, which {joint} asks for, and what friction takes on top",
+            show(wanted.force)
+        ),
+        None => String::from("with a little more than friction takes: no weight works against it"),
+    };
+    let cannot = if wanted.cannot.is_empty() {
+        String::new()
+    } else {
+        format!("; it does not reach {}", crate::run::list(&wanted.cannot))
+    };
+    Some(Finding {
+        severity: Severity::Note,
+        sentence: format!(
+            "the lost motion of {} would be taken up by a spring that {way} {force}{cannot}",
+            r.name
+        ),
+        number: Some(wanted.force),
+        margin: None,
+        inside: Some(if turns {
+            Inside::NewtonMillimetre
+        } else {
+            Inside::Newton
+        }),
+        what_to_try: None,
+        about: format!("lost-motion.{}", r.name),
+        place: r.place,
     })
 }

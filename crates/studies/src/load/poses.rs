@@ -1,6 +1,8 @@
 //! Poses at which a case is studied: one, or a row of them over a drive.
 
 use super::acting::LoadCase;
+use super::answers::LetGo;
+use crate::answers::EndKind;
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
@@ -9,6 +11,9 @@ use mechanics::model::Pose;
 use mechanics::plan::{Plan, Single};
 use std::f64::consts::TAU;
 use std::rc::Rc;
+
+/// Parabolas laid through the neighbours of a worst place.
+const PARABOLAS: usize = 4;
 
 /// The stand of a case: drives that it names stand as it says, unless they are asked for elsewhere than drawn.
 pub(super) fn stand(model: &Model, case: Option<&LoadCase>, asked: &Stand) -> Stand {
@@ -32,32 +37,88 @@ pub(super) struct At {
     pub(super) here: Option<Here>,
 }
 
-/// One pose at a stand, or the poses of a sweep from there; and the stand that everything else keeps.
-pub(super) fn poses(
-    bench: &mut Bench<'_>,
+/// Poses, the stand that everything but the moved drive keeps, and the way of that drive.
+pub(super) struct Poses<'m> {
+    pub(super) held: Stand,
+    pub(super) all: Vec<At>,
+    pub(super) path: Option<Path<'m>>,
+}
+
+/// One pose at a stand, or the poses of a sweep from there, as far as the drive goes: the end of its reach is one of them, unless the
+/// sweep says where it begins or ends.
+pub(super) fn poses<'m>(
+    bench: &mut Bench<'m>,
     stand: &Stand,
     sweep: Option<&Sweep>,
-) -> Result<(Stand, Vec<At>), Refusal> {
+) -> Result<Poses<'m>, Refusal> {
     let Some(sweep) = sweep else {
         let here = bench.bring(stand)?;
-        return Ok((
-            stand.clone(),
-            vec![At {
+        return Ok(Poses {
+            held: stand.clone(),
+            all: vec![At {
                 value: None,
                 here: Some(here),
             }],
-        ));
+            path: None,
+        });
     };
     let mut path = Path::new(bench, stand, sweep.drive)?;
-    let values = crate::motion::values(path.model, sweep, &path.span)?;
-    let poses = values
-        .into_iter()
-        .map(|v| At {
-            value: Some(v),
-            here: path.at(v),
-        })
-        .collect();
-    Ok((path.start.stand.clone(), poses))
+    let mut values = crate::motion::values(path.model, sweep, &path.span)?;
+    let (low, high) = (path.span.low.at, path.span.high.at);
+    if !path.span.round && values.len() > 1 {
+        if sweep.from.is_none() && values[0] < low - near(low) {
+            values.retain(|v| *v > low + near(low));
+            values.insert(0, low);
+        }
+        if sweep.to.is_none() && values.last().is_some_and(|v| *v > high + near(high)) {
+            values.retain(|v| *v < high - near(high));
+            values.push(high);
+        }
+    }
+    let all = values.into_iter().map(|v| At {
+        value: Some(v),
+        here: path.at(v),
+    });
+    let all = all.collect();
+    Ok(Poses {
+        held: path.start.stand.clone(),
+        all,
+        path: Some(path),
+    })
+}
+
+/// Where a value that is known at rising or falling places is greatest between them, by parabolas through the greatest and its
+/// neighbours; none when it is greatest at an end, or is not told there.
+pub(super) fn between(
+    known: &[(f64, f64)],
+    mut look: impl FnMut(f64) -> Option<f64>,
+) -> Option<(f64, f64)> {
+    let top = (0..known.len()).max_by(|&a, &b| known[a].1.total_cmp(&known[b].1))?;
+    let (before, after) = (top.checked_sub(1)?, top + 1);
+    let mut three = [*known.get(before)?, known[top], *known.get(after)?];
+    if three.iter().any(|p| !p.1.is_finite()) {
+        return None;
+    }
+    let mut best = three[1];
+    for _ in 0..PARABOLAS {
+        let [(a, fa), (b, fb), (c, fc)] = three;
+        let (p, q) = ((b - a) * (fb - fc), (b - c) * (fb - fa));
+        let x = b - 0.5 * ((b - a) * p - (b - c) * q) / (p - q);
+        if !x.is_finite() || (x - a) * (x - c) >= 0.0 || (x - b).abs() <= 1e-6 * (c - a).abs() {
+            break;
+        }
+        let found = (x, look(x).filter(|f| f.is_finite())?);
+        three = match ((x - b) * (c - a) > 0.0, found.1 > fb) {
+            (true, true) => [(b, fb), found, (c, fc)],
+            (true, false) => [(a, fa), (b, fb), found],
+            (false, true) => [(a, fa), found, (b, fb)],
+            (false, false) => [found, (b, fb), (c, fc)],
+        };
+        if found.1 > best.1 {
+            best = found;
+        }
+    }
+    Some(best)
 }
 
 /// The way of a drive, everything else standing still.
@@ -97,6 +158,20 @@ impl<'m> Path<'m> {
             span,
             single,
         })
+    }
+
+    /// At the end of its way a stop or the end of a slot holds a drive that is pushed against it.
+    pub(super) fn rest(&self, at: f64, let_go: &mut LetGo) {
+        let end = if let_go.pushed < 0.0 {
+            &self.span.low
+        } else {
+            &self.span.high
+        };
+        let stops = matches!(end.kind, EndKind::Stop | EndKind::SlotEnd);
+        if let_go.pushed != 0.0 && stops && (at - end.at).abs() <= near(at) {
+            let_go.stays = true;
+            let_go.rests_on = Some(end.cause.clone());
+        }
     }
 
     /// The machine with the drive at a value; none when it cannot get there.

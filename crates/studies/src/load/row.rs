@@ -14,6 +14,7 @@ use super::stock::hub_station;
 use crate::assemble::{Gauge, Joint};
 use crate::run::Here;
 use machine::model::{FRAME, Moves};
+use machine::work;
 use mechanics::friction::{RubbedBalance, Sliding, Stuck};
 use mechanics::model::{AnchorId, Constraint, Measure};
 use mechanics::statics::Reactions;
@@ -22,6 +23,8 @@ use mechanics::unit_direction;
 
 /// Less than this share of the greatest reaction times the machine's size drives nothing.
 const NOTHING: f64 = 1e-9;
+/// A hand that pushes closer than this to square across its way (sine of the angle) moves nothing.
+const ACROSS: f64 = 1e-6;
 /// Shares of holding below this are not told.
 const TOLD: f64 = 0.005;
 
@@ -42,6 +45,14 @@ pub(crate) struct Row {
     pub(crate) closes: Vec<Option<bool>>,
     pub(crate) shafts: Vec<ShaftLoad>,
     pub(crate) out_of_plane: Vec<OutOfPlane>,
+}
+
+impl Row {
+    /// Gives what it tells the number of its row.
+    pub(crate) fn number(&mut self, index: usize) {
+        self.shafts.iter_mut().for_each(|s| s.row = index);
+        self.out_of_plane.iter_mut().for_each(|o| o.row = index);
+    }
 }
 
 /// A pose with its factorised equations and its loads balanced without friction.
@@ -276,6 +287,8 @@ impl<'r, 'm> Ready<'r, 'm> {
             ..DriveForce::default()
         };
         force.let_go = Some(self.let_go(pose, &sliding, drive, row, sense));
+        let hand = self.hand(pose, drive, &rates);
+        force.hand_arm = hand.as_ref().map(|h| h.arm);
         let closing = case.squeezed().find_map(|reading| {
             let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else {
                 return None;
@@ -298,11 +311,15 @@ impl<'r, 'm> Ready<'r, 'm> {
                 back: one(-1.0),
             }
         };
-        let hand = self.hand(pose, drive, &rates);
         let by_hand = hand
             .map(|hand| self.by_hand(pose, constraint, row, &hand, &rates, &sliding))
             .transpose()?
             .flatten();
+        if by_hand.is_none() && hand_anchor(rig, drive).is_some() {
+            // What it takes at the drive itself is nothing that a hand could give.
+            force.hand_idle = true;
+            return Ok((force, closing));
+        }
         let moved = if let (Some(hand), Some(by_hand)) = (hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
@@ -407,6 +424,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             },
             detent: if detent.is_finite() { detent } else { drives },
             to_hold: (drives - friction).max(0.0),
+            rests_on: None,
             by,
         }
     }
@@ -435,10 +453,11 @@ impl<'r, 'm> Ready<'r, 'm> {
         by
     }
 
-    /// Where the hand takes hold, and which way it goes there.
+    /// Where the hand takes hold, and which way it pushes there to move the drive on.
     fn hand(&self, pose: &Pose<'_>, drive: usize, rates: &Rates) -> Option<Hand> {
         let rig = self.rig;
         let anchor = hand_anchor(rig, drive)?;
+        let given = hand_of(rig, drive)?;
         let m = &rig.mechanism;
         let a = m.anchors[anchor];
         let [x, y, turn] = *rates.first.get(a.body)?;
@@ -447,10 +466,23 @@ impl<'r, 'm> Ready<'r, 'm> {
             pose.here.poses[a.body],
         );
         let v = [x - turn * (place[1] - at.y), y + turn * (place[0] - at.x)];
-        let arm = v[0].hypot(v[1]);
-        (arm > NOTHING && a.body != FRAME).then(|| Hand {
+        let speed = v[0].hypot(v[1]);
+        let (direction, arm) = match given.along {
+            None => (v.map(|v| v / speed), speed),
+            Some(along) => {
+                let turned = given.with.and_then(|p| pose.here.poses.get(p));
+                let along = along + turned.map_or(0.0, |p| p.angle);
+                let arm = v[0] * along.cos() + v[1] * along.sin();
+                (
+                    [along.cos(), along.sin()].map(|d| d * arm.signum()),
+                    arm.abs(),
+                )
+            }
+        };
+        let moves = speed > NOTHING && arm > ACROSS * speed && a.body != FRAME;
+        moves.then_some(Hand {
             anchor,
-            direction: v.map(|v| v / arm),
+            direction,
             arm,
         })
     }
@@ -552,9 +584,14 @@ impl<'r, 'm> Ready<'r, 'm> {
     }
 }
 
+/// The hand of a drive.
+pub(crate) fn hand_of(rig: &Rig<'_>, drive: usize) -> Option<work::Hand> {
+    rig.work().hands.get(drive).copied().flatten()
+}
+
 /// The hole where the hand of a drive takes hold.
 pub(crate) fn hand_anchor(rig: &Rig<'_>, drive: usize) -> Option<AnchorId> {
-    let point = rig.work().hands.get(drive).copied().flatten()?;
+    let point = hand_of(rig, drive)?.at;
     let part = match rig.model.machine.drives.get(drive)?.moves {
         Moves::Turns(part) => part,
         Moves::Slides(slide) => rig.model.machine.slides.get(slide)?.part,
@@ -567,8 +604,8 @@ pub(crate) fn hand_anchor(rig: &Rig<'_>, drive: usize) -> Option<AnchorId> {
 #[derive(Clone, Copy)]
 struct Hand {
     anchor: AnchorId,
-    /// Unit vector in its plane, the way it goes when the drive's value grows.
+    /// Unit vector in its plane, the way it pushes to make the drive's value grow.
     direction: [f64; 2],
-    /// Its way for a unit of the drive: the arm, mm (1 for a slide).
+    /// How far it goes that way for a unit of the drive: the arm, mm (1 for a slide).
     arm: f64,
 }

@@ -62,7 +62,7 @@ pub(crate) fn pushes(
     params: &[f64],
     poses: &[Pose],
     teeth: &[Tooth],
-    loads: &[Load],
+    loads: &[(String, Load)],
 ) -> Vec<Push> {
     let m = &rig.mechanism;
     let part = shaft.part;
@@ -222,7 +222,7 @@ pub(crate) fn pushes(
             _ => {}
         }
     }
-    for load in loads {
+    for (name, load) in loads {
         let on = tangent.forces(std::slice::from_ref(load));
         let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else {
             continue;
@@ -248,14 +248,7 @@ pub(crate) fn pushes(
         };
         // The unknown turn is about the body's own origin, which is the axis.
         let beside = turn - (at[0] * y - at[1] * x);
-        push(
-            station,
-            String::from("load"),
-            at,
-            None,
-            [*x, *y, 0.0],
-            beside,
-        );
+        push(station, name.clone(), at, None, [*x, *y, 0.0], beside);
     }
     all
 }
@@ -369,6 +362,7 @@ pub(crate) fn diagram(
             bending[1] += shear[0] * (at.station - last);
         }
         let before = (bending[0].hypot(bending[1]), torsion);
+        let bent_before = bending;
         for k in 0..2 {
             shear[k] += at.force[k];
             bending[k] -= at.couple[k];
@@ -384,6 +378,11 @@ pub(crate) fn diagram(
             what: at.what,
             force: at.force,
             bending: if known { [before.0, after.0] } else { [0.0; 2] },
+            bent: if known {
+                [bent_before, bending]
+            } else {
+                [[0.0; 2]; 2]
+            },
             torsion: [before.1, after.1],
         });
     }

@@ -39,6 +39,16 @@ pub(crate) fn torsion_constant(section: Section) -> f64 {
     }
 }
 
+/// How much more shear gives than if it were spread evenly over the section: 6/5 for a flat, 10/9 for a round bar, 2 for a thin tube (any
+/// handbook, form factors of shear).
+pub(crate) fn shear_factor(section: Section) -> f64 {
+    match section {
+        Section::Flat(_) => 6.0 / 5.0,
+        Section::Round(_) => 10.0 / 9.0,
+        Section::Tube(_) => 2.0,
+    }
+}
+
 /// Radius at which a key or set screw bears on a round shaft, mm.
 pub(crate) fn outside_radius(section: Section) -> Option<f64> {
     match section {

@@ -117,7 +117,7 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
 
 fn assumed() -> Vec<String> {
     [
-        "an arm bends as a cantilever from the part's datum hole; shear is left out, so arms shorter than three times their width give more",
+        "an arm bends and shears as a cantilever from the part's datum hole",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)

@@ -5,7 +5,7 @@ use super::answers::{
     ShaftLoad,
 };
 use super::rig::Rig;
-use super::row::{Ready, Row, hand_anchor};
+use super::row::{Ready, Row, hand_anchor, hand_of};
 use super::stock::{made, outside_radius};
 use crate::answers::Held;
 use machine::work::JointAt;
@@ -71,7 +71,7 @@ pub(super) fn against(force: &DriveForce) -> Option<(f64, bool)> {
 /// Whichever of two is less likely to stay. Where nothing pushes, nothing is loose.
 fn looser(a: &LetGo, b: &LetGo) -> bool {
     let factor = |l: &LetGo| {
-        if l.pushed == 0.0 {
+        if l.pushed == 0.0 || l.rests_on.is_some() {
             f64::INFINITY
         } else {
             l.factor.unwrap_or(f64::MAX)
@@ -99,17 +99,27 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
             loosest = Some((i, let_go));
         }
     }
-    let hand = hand_anchor(rig, drive).and_then(|_| rig.work().hands.get(drive).copied().flatten());
+    let hand = hand_anchor(rig, drive).and_then(|_| hand_of(rig, drive));
     DriveWorst {
         drive: model.drive(drive),
-        hand: hand.map(|p| model.machine.points[p].name.clone()),
+        hand: hand.map(|h| model.machine.points[h.at].name.clone()),
         hardest: hardest.map(|h| h.0),
         effort: hardest.map(|h| h.1.max(0.0)),
         moving_on: hardest.is_none_or(|h| h.2),
-        on_closes: hardest.and_then(|h| rows[h.0].closes.get(drive).copied().flatten()),
+        hardest_closes: hardest.and_then(|h| rows[h.0].closes.get(drive).copied().flatten()),
+        on_closes: throughout(
+            rows.iter()
+                .filter_map(|r| r.closes.get(drive).copied().flatten()),
+        ),
         loosest: loosest.map(|l| l.0),
         let_go: loosest.map(|l| l.1.clone()),
     }
+}
+
+/// What all of them say; none when they differ or there are none.
+fn throughout(mut all: impl Iterator<Item = bool>) -> Option<bool> {
+    let first = all.next()?;
+    all.all(|other| other == first).then_some(first)
 }
 
 fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
@@ -117,11 +127,19 @@ fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
     let mut all = Vec::new();
     for clamp in &rig.work().clamps {
         let holds = |r: &Row| {
-            r.row
-                .drives
-                .get(clamp.drive)
-                .and_then(|d| d.let_go.as_ref())
-                .map_or(0.0, |l| l.to_hold)
+            let Some(force) = r.row.drives.get(clamp.drive) else {
+                return 0.0;
+            };
+            let Some(let_go) = &force.let_go else {
+                return 0.0;
+            };
+            match (clamp.leaned, force.hand_arm) {
+                // The hand leans the way in which the loads drive.
+                (Some(lean), Some(arm)) => {
+                    (force.free.abs() + lean * arm - let_go.friction).max(let_go.to_hold)
+                }
+                _ => let_go.to_hold,
+            }
         };
         let Some((row, moment)) = greatest(rows, holds) else {
             continue;
@@ -143,6 +161,7 @@ fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
             name: format!("clamp {}", clamp.name),
             row,
             moment,
+            leaned: clamp.leaned,
             radius: turns.then_some(clamp.radius),
             force,
             screw: force.zip(mu).map(|(f, mu)| f / mu),
@@ -171,6 +190,7 @@ fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
             name: joint.name.clone(),
             row,
             moment,
+            leaned: None,
             radius,
             force,
             screw: None,
@@ -294,17 +314,28 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
     all
 }
 
-fn stiff(ready: &Ready<'_, '_>) -> Option<String> {
+/// What is taken as stiff, and how pins give.
+fn stiff(ready: &Ready<'_, '_>) -> Vec<String> {
     if ready.members.members.is_empty() {
-        return Some(String::from(
+        return vec![String::from(
             "nothing is known of stock and stiffness: the machine is taken as stiff",
-        ));
+        )];
     }
+    let mut all = Vec::new();
     let stiff = &ready.members.stiff;
-    (!stiff.is_empty()).then(|| {
-        format!(
+    if !stiff.is_empty() {
+        all.push(format!(
             "no stock is given for {}: taken as stiff",
             crate::run::list(stiff)
-        )
-    })
+        ));
+    }
+    if ready.rig.work().stiffnesses.is_empty() {
+        all.push(String::from(
+            "the frame is taken as stiff: measure what gives of it and write it as [stiffness.NAME]",
+        ));
+    }
+    all.push(String::from(
+        "pins without a stiffness give as bolts in metal lugs do (Huth); running fits give more",
+    ));
+    all
 }

@@ -14,6 +14,9 @@ const BLOCK: usize = 1 << 13;
 /// Most machines that are followed one after the other where a pose cannot be planned.
 const MOST_FOLLOWED: usize = 20_000;
 
+/// Most machines of one block that may stray too far for the plan.
+const MOST_MISSED: usize = 1000;
+
 /// Machines to make.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Make<'a> {
@@ -101,7 +104,7 @@ impl<'m> Machines<'m> {
     }
 
     /// Values of some probes on all machines, one list a probe; NaN where a machine does not go together. None when there are more
-    /// machines than can be solved without a plan, or when it was stopped.
+    /// machines than can be solved without a plan, too many stray too far for it, or it was stopped.
     pub(super) fn values(&self, probes: &[usize], make: Make<'_>) -> Option<Vec<Vec<f64>>> {
         let count = match make {
             Make::Random(n, ..) => n,
@@ -130,7 +133,7 @@ impl<'m> Machines<'m> {
             }
             let block = self.block(first, BLOCK.min(count - first), make);
             for &s in &used {
-                self.measure(&self.stations[s], &block, &mut track, &mut measured[s]);
+                self.measure(&self.stations[s], &block, &mut track, &mut measured[s])?;
             }
             for (all, probe) in all.iter_mut().zip(probes) {
                 let legs = self.probes.get(*probe).map_or(&[][..], Vec::as_slice);
@@ -176,8 +179,14 @@ impl<'m> Machines<'m> {
         Block { count, dims, rows }
     }
 
-    /// All measures of one station, `out[measure][machine]`.
-    fn measure(&self, station: &Station, block: &Block, track: &mut Track, out: &mut [Vec<f64>]) {
+    /// All measures of one station, `out[measure][machine]`. None when too many of them stray too far for the plan: to follow each by itself would take for ever.
+    fn measure(
+        &self,
+        station: &Station,
+        block: &Block,
+        track: &mut Track,
+        out: &mut [Vec<f64>],
+    ) -> Option<()> {
         out.iter_mut()
             .for_each(|column| column.resize(block.count, f64::NAN));
         let missed: Vec<usize> = if let Some(batch) = &station.batch {
@@ -201,6 +210,9 @@ impl<'m> Machines<'m> {
                     .enumerate()
                     .for_each(|(machine, v)| *v = track.value(machine, column));
             }
+            if track.missed().len() > MOST_MISSED {
+                return None;
+            }
             track.missed().to_vec()
         } else {
             (0..block.count).collect()
@@ -214,6 +226,7 @@ impl<'m> Machines<'m> {
                 column[*machine] = values.as_ref().map_or(f64::NAN, |v| v[k]);
             }
         }
+        Some(())
     }
 
     /// One machine by itself, followed from the drawn one; none when it does not get there.

@@ -1,6 +1,7 @@
 //! How far the real machine strays from the drawn one, and which dimensions to hold.
 
 mod answers;
+mod band;
 mod budget;
 mod machines;
 mod probe;
@@ -9,6 +10,7 @@ mod vary;
 mod watch;
 
 pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};
+pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
 
 use crate::answers::{Finding, Held, Quantity, Severity};
@@ -136,8 +138,8 @@ pub fn spread_watched(
             return Refusal::new("it was stopped before all machines were made", "");
         }
         Refusal::new(
-            "so many made machines cannot be solved from this pose",
-            "it stands at or close to a dead centre: move a drive a little, or make 20000 machines at most",
+            "so many made machines do not go together as drawn",
+            "the tolerances are too wide for them, or the machine stands close to a dead centre: mend that, or make 1000 machines at most",
         )
     })?;
     let strayed: Vec<Strayed> = subjects
@@ -310,7 +312,7 @@ fn strayed(
         nominal: s.nominal,
         worst_case: moves.iter().map(|m| m.abs()).sum(),
         corners: corners.map(|c| (!c.is_nan()).then_some(c)),
-        root_sum_square: variance.sqrt(),
+        root_sum_square: root_sum_square(moves.iter().copied()),
         made: statistics(made),
         shares,
     }
@@ -430,7 +432,7 @@ fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
             number: Some(a.kept),
             margin: Some(a.kept - wanted),
             inside: Some(crate::answers::Inside::Count),
-            what_to_try: (a.kept < wanted).then(|| advice(spread, a, q)),
+            what_to_try: (a.kept < wanted).then(|| advice(spread, a, q, model.machine.unit)),
             about,
             place,
         });
@@ -453,7 +455,7 @@ fn hundred(share: f64) -> String {
     }
 }
 
-fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
+fn advice(spread: &Spread, a: &AskSpread, q: &Quantity, length: quantity::Unit) -> String {
     if a.budget.room <= 0.0 {
         return String::from(
             "the machine as drawn misses it: mend the drawing or a setting first, `check` says which",
@@ -467,7 +469,7 @@ fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
         .take(3)
         .map(|i| {
             let d = &spread.dimensions[i.dimension];
-            format!("{} to ± {}", d.dimension, tolerance(d, i.to))
+            format!("{} to ± {}", d.dimension, tolerance(d, i.to, length))
         })
         .collect();
     let loose = a
@@ -496,9 +498,9 @@ fn advice(spread: &Spread, a: &AskSpread, q: &Quantity) -> String {
 }
 
 /// A tolerance, for a sentence.
-fn tolerance(d: &Varied, t: f64) -> String {
+fn tolerance(d: &Varied, t: f64, length: quantity::Unit) -> String {
     match d.inside {
         crate::answers::Inside::Radian => say::short(t, quantity::Unit::Degree),
-        _ => say::short(t, quantity::Unit::Millimetre),
+        _ => say::short(t, length),
     }
 }
