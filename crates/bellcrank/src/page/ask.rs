@@ -154,6 +154,7 @@ impl Query {
             format,
             plot: None,
             arrows: None,
+            shafts: None,
         })
     }
 
