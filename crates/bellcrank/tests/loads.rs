@@ -47,7 +47,8 @@ fn a_spreadsheet_has_every_pose() {
     let ran = embosser().run(&args);
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
     let lines: Vec<&str> = ran.out.lines().collect();
-    assert_eq!(lines.len(), 4, "{}", ran.out);
+    // Three steps, and the place between them where it is least held.
+    assert_eq!(lines.len(), 5, "{}", ran.out);
     let columns = lines.first().unwrap().split(',').count();
     for line in &lines {
         assert_eq!(line.split(',').count(), columns, "{line}");
@@ -96,6 +97,17 @@ fn pictures_of_loads_are_written() {
     assert_eq!(ran.code, Some(0), "{}", ran.err);
     let png = std::fs::read(bench.path("forces.png")).unwrap();
     assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"));
+}
+
+#[test]
+fn shafts_are_drawn() {
+    let bench = embosser();
+    let args = ["load", "machine.toml", "--step", "35 deg"];
+    let ran = bench.run(&[&args[..], &["--shafts", "shafts.svg"]].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
+    let svg = bench.read("shafts.svg");
+    assert!(svg.contains("bending of cross-shaft") && svg.contains("torsion of cross-shaft"));
+    assert!(svg.contains("weight of cross-shaft"));
 }
 
 #[test]

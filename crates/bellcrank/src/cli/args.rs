@@ -306,18 +306,6 @@ pub(crate) struct Parts {
 }
 
 #[derive(Debug, Group)]
-pub(crate) struct Parts {
-    #[command(flatten)]
-    pub(crate) file: File,
-    /// Tell the smallest that passes for every element, not only where something fails or is larger than needed
-    #[arg(long)]
-    pub(crate) would_do: bool,
-    /// How to print it
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(crate) format: Format,
-}
-
-#[derive(Debug, Group)]
 pub(crate) struct Spread {
     #[command(flatten)]
     pub(crate) file: File,
