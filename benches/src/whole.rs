@@ -28,10 +28,10 @@ fn embosser() -> Option<Model> {
 /// Forces, effort with friction both ways and holding in 200 poses of the setting lever.
 pub(crate) fn load() {
     let Some(model) = embosser() else { return };
-    let Some(drive) = model.machine.drives.iter().position(|d| d.name == "set") else {
+    let Some(drive) = model.machine().drives.iter().position(|d| d.name == "set") else {
         return;
     };
-    let Some([from, to]) = model.machine.drives[drive].range else {
+    let Some([from, to]) = model.machine().drives[drive].range else {
         return;
     };
     let request = LoadRequest {

@@ -3,6 +3,7 @@
 //! It needs `chromium` and `chromedriver`; `./test` installs them where it may.
 #![allow(
     clippy::unwrap_used,
+    clippy::expect_used,
     clippy::missing_panics_doc,
     reason = "only tests use it, and a test that cannot go on fails"
 )]
@@ -300,10 +301,11 @@ impl Window {
 
     /// Everything that can be reached by keyboard or read aloud, as a screen reader is told: role and name.
     pub async fn spoken(&self) -> Vec<(String, String)> {
-        let dev = thirtyfour::extensions::cdp::ChromeDevTools::new(self.driver.handle.clone());
-        dev.execute_cdp("Accessibility.enable").await.unwrap();
+        let dev = self.driver.cdp();
+        let none = || serde_json::json!({});
+        dev.send_raw("Accessibility.enable", none()).await.unwrap();
         let tree = dev
-            .execute_cdp("Accessibility.getFullAXTree")
+            .send_raw("Accessibility.getFullAXTree", none())
             .await
             .unwrap();
         let nodes = tree["nodes"].as_array().unwrap().iter();

@@ -22,11 +22,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Some(path) => picture::kind(path, &read.sources).map(Some),
         None => Ok(None),
     };
-    let (plot, arrows, shafts) = (
-        kind(&args.plot)?,
-        kind(&args.arrows)?,
-        kind(&args.shafts)?,
-    );
+    let (plot, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
     let (worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
         write(path, kind, &figure(answer, &read))?;

@@ -164,13 +164,13 @@ fn ways(worst: &DriveWorst) -> [&'static str; 2] {
 
 /// What happens when the hand lets go, in a few words.
 fn let_go_words(let_go: &LetGo) -> String {
+    if let_go.pushed == 0.0 {
+        return String::from("undriven");
+    }
+    if let Some(stop) = &let_go.rests_on {
+        return format!("on {stop}");
+    }
     match (let_go.stays, let_go.factor) {
-        _ if let_go.pushed == 0.0 => String::from("undriven"),
-        _ if let_go.rests_on.is_some() => let_go
-            .rests_on
-            .iter()
-            .map(|stop| format!("on {stop}"))
-            .collect(),
         (true, Some(factor)) => format!("{factor:.2} times"),
         (true, None) => String::from("whatever drives"),
         (false, factor) => {

@@ -64,7 +64,7 @@ fn is_own(path: &Path, about: &fs::Metadata) -> bool {
     use std::os::unix::fs::MetadataExt as _;
     let folder = path.parent().unwrap_or(Path::new("."));
     let mine = tempfile::tempfile_in(folder).and_then(|file| file.metadata());
-    about.mode() & 0o077 == 0 && mine.is_ok_and(|mine| mine.uid() == about.uid())
+    about.mode().trailing_zeros() >= 6 && mine.is_ok_and(|mine| mine.uid() == about.uid())
 }
 
 #[cfg(not(unix))]

@@ -181,7 +181,11 @@ pub(super) fn named(
             Some(all.len() - 1)
         }
         // Several grades share these words: the builder has to say which.
-        Err(ElementError::NotListed { what, known, .. }) if what == "single material" => {
+        Err(ElementError::NotListed {
+            what: "single material",
+            known,
+            ..
+        }) => {
             field.bad(
                 desk,
                 format!(

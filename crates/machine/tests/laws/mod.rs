@@ -1,4 +1,5 @@
 //! What holds for every text whatever. Shared by the property tests, the replay of the corpus and the fuzz target.
+#![allow(clippy::unwrap_used, reason = "a law that does not hold fails")]
 
 use machine::model::{Adjusts, Judges, Measures, Moves};
 use machine::{Machine, Reading, Severity};

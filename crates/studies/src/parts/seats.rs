@@ -126,7 +126,7 @@ fn bushing_elastic(name: &str) -> elements::press::Elastic {
         "porous iron" => "grey iron class 20",
         _ => "C93200 bearing bronze",
     };
-    elements::materials::find(row).map_or(STEEL, |m| m.elastic())
+    elements::materials::find(row).map_or(STEEL, elements::materials::Material::elastic)
 }
 
 /// A bearing as it is fitted.
