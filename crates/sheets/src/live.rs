@@ -39,6 +39,10 @@ use crate::{body, drawing};
 const MARGIN: f64 = 6.0;
 /// Room for symbols about the bare lines, mm of paper.
 const SYMBOLS: f64 = 7.0;
+/// Room for names takes no more than the rest of this share of the scale that the lines alone would have.
+const LEAST_SHARE: f64 = 0.5;
+/// A picture that is larger than its room by no more than this is shown a little smaller instead of being scrolled.
+const SQUEEZED: f64 = 1.15;
 /// Scales beyond these are not drawn.
 const SCALES: [f64; 2] = [1e-6, 1e4];
 /// Length of the arrow of the greatest force and of the least one, mm of paper.
@@ -288,18 +292,31 @@ pub fn picture(
     let built = |k: f64| Built::new(&scene, &planes, &bare, (k, wanted), &pose, traces);
     let mut built_at = built(k);
     if wanted.scale.is_none() {
-        // Names and symbols need room too; names that are wider than the room help nobody by being joined to a tiny machine.
-        let least = 0.45 * k;
-        for _ in 0..6 {
-            let over = (built_at.size[0] / room[0]).max(built_at.size[1] / room[1]);
-            if over <= 1.0 || k <= least {
+        // Names and symbols need room too, and keep their size at every scale: only the rest is made smaller.
+        let least = LEAST_SHARE * k;
+        for _ in 0..4 {
+            let bare = spread(&planes, &bare, k, wanted.stacked);
+            let smaller = [0, 1].map(|i| {
+                let rest = room[i] - (built_at.size[i] - bare[i]);
+                if built_at.size[i] > room[i] && bare[i] > 1e-9 {
+                    (rest / bare[i]).max(0.5)
+                } else {
+                    1.0
+                }
+            });
+            let smaller = smaller[0].min(smaller[1]);
+            if smaller >= 1.0 || k <= least {
                 break;
             }
-            k = (k / (over * 1.02)).max(least);
+            k = (k * smaller * 0.995).max(least);
             built_at = built(k);
         }
     }
-    let write = Write { k, places: &places };
+    let write = Write {
+        k,
+        places: &places,
+        fits: wanted.scale.is_none(),
+    };
     let svg = write.sheet(&scene, &built_at, room).into_string();
     Picture {
         scale: k,
@@ -401,6 +418,21 @@ fn fitting(planes: &[(usize, Stance)], bare: &[Rect], room: P, stacked: bool) ->
         }
     }
     low
+}
+
+/// Width and height of the bare lines of all views at a scale.
+fn spread(planes: &[(usize, Stance)], bare: &[Rect], k: f64, stacked: bool) -> P {
+    let views: Vec<(Stance, Rect)> = planes
+        .iter()
+        .zip(bare)
+        .map(|(&(_, stance), r)| (stance, scaled(*r, k)))
+        .collect();
+    let at = arranged(&views, k, stacked);
+    let all = views
+        .iter()
+        .zip(at)
+        .fold(Rect::EMPTY, |all, ((_, r), at)| all.join(r.moved(at)));
+    [all.width(), all.height()]
 }
 
 fn scaled(r: Rect, k: f64) -> Rect {
@@ -530,16 +562,21 @@ fn spring_groups(scene: &Scene, frame: Frame) -> Vec<Group> {
 struct Write<'w> {
     k: f64,
     places: &'w Places,
+    /// The picture was to fit its room.
+    fits: bool,
 }
 
 impl Write<'_> {
     fn sheet(&self, scene: &Scene, built: &Built, room: P) -> Markup {
         let size = [0, 1].map(|i| built.size[i].max(room[i]));
         let view_box = format!("0 0 {} {}", short(size[0]), short(size[1]));
+        let over = (size[0] / room[0]).max(size[1] / room[1]);
+        let squeezed = self.fits && over <= SQUEEZED;
+        let shown = size.map(|x| if squeezed { x / over } else { x });
         let label = font::clean(&scene.machine.name);
         let middle = built.middle(room);
         html! {
-            svg xmlns="http://www.w3.org/2000/svg" class="sheet board" viewBox=(view_box) width=(format!("{}mm", short(size[0]))) height=(format!("{}mm", short(size[1]))) role="group" aria-label=(label) {
+            svg xmlns="http://www.w3.org/2000/svg" class="sheet board" viewBox=(view_box) width=(format!("{}mm", short(shown[0]))) height=(format!("{}mm", short(shown[1]))) role="group" aria-label=(label) {
                 @for (v, at, _) in &built.views {
                     @let origin = add(*at, middle);
                     g class="view" data-view=(v.plane) transform=(translate(origin)) {
