@@ -286,9 +286,24 @@ fn read_form(desk: &mut Desk, fields: &Fields, form: &str) -> Option<Form> {
                     from: from?,
                 }
             } else {
-                let reach = fields
-                    .one_of(desk, &["reach", "by"])
-                    .map(|f| f.length(desk));
+                let reach = fields.one_of(desk, &["reach", "by"]);
+                let reach = reach.map(|f| {
+                    let reach = f.length(desk);
+                    if let Some(mm) = reach.filter(|mm| *mm < 0.0) {
+                        desk.push(
+                            Diagnostic::warning(
+                                "backwards",
+                                format!("a reach of {} goes against its angle", desk.show(mm)),
+                            )
+                            .at(f.place(), "")
+                            .help(format!(
+                                "write {} and turn the angle by 180 deg, if that is meant",
+                                desk.show(-mm)
+                            )),
+                        );
+                    }
+                    reach
+                });
                 // Without a reach either there is one thing to say, not two.
                 let angle = if reach.is_some() {
                     fields.need(desk, "angle")

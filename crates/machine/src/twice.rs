@@ -50,6 +50,7 @@ pub(crate) fn twice(toml: Source<'_>, events: &[Event]) -> Vec<Slip> {
                 path.clear();
             }
             EventKind::ArrayTableClose => {
+                twice.list_heading(&path);
                 // Each entry of a list of tables is a table of its own.
                 table = format!("\u{1e}{}", event.span().start());
                 heading = false;
@@ -87,6 +88,22 @@ pub(crate) fn twice(toml: Source<'_>, events: &[Event]) -> Vec<Slip> {
 }
 
 impl Twice {
+    /// `[[part]]` where `[part.lever]` stands already: TOML takes no list and table of one name.
+    fn list_heading(&mut self, path: &[(String, Span)]) {
+        let [(name, span)] = path else { return };
+        if let Some(&(_, first)) = self.seen.get(&format!("\u{1f}{name}")) {
+            self.slips.push(Slip {
+                start: span.start(),
+                end: span.end(),
+                message: format!("`[[{}]]` has one pair of brackets too many", clip(name)),
+                label: String::new(),
+                help: format!("write the name in the heading: `[{}.NAME]`", clip(name)),
+                first: Some((first.start(), first.end())),
+                alone: true,
+            });
+        }
+    }
+
     /// Notes a path of names inside a table; returns the whole path as one text.
     fn record(&mut self, inside: &str, path: &[(String, Span)], how: How) -> String {
         if let Some((_, span)) = path.get(DEPTH as usize) {

@@ -1,7 +1,7 @@
 //! Closing a mechanism by plain dense Newton on the poses of all bodies: the reference that every plan is compared with.
 
 use crate::model::{Mechanism, Pose};
-use crate::rows::{Rows, independent, scale_columns, worst};
+use crate::rows::{Rows, farthest_apart, independent, scale_columns, worst};
 use nalgebra::{DMatrix, DVector};
 
 /// How a closing ended.
@@ -93,7 +93,7 @@ impl<'a> Solver<'a> {
                 .collect();
             let mut j = mechanism.jacobian_by_pose(params, &nearby);
             scale_columns(&mut j, size);
-            let again = independent(&j);
+            let again = farthest_apart(&j);
             if again.keep.len() == n {
                 rows = again;
             }
@@ -120,6 +120,19 @@ impl<'a> Solver<'a> {
             size,
             weights,
         })
+    }
+
+    /// Some equations repeat others, and could stand in for them.
+    pub(crate) fn has_spare(&self) -> bool {
+        !self.rows.dependent.is_empty()
+    }
+
+    /// The equations that stand farthest apart in this pose; none when they are too few here.
+    pub(crate) fn apart(&self, params: &[f64], poses: &[Pose]) -> Option<Rows> {
+        let mut j = self.mechanism.jacobian_by_pose(params, poses);
+        scale_columns(&mut j, self.size);
+        let rows = farthest_apart(&j);
+        (rows.keep.len() == self.mechanism.unknowns()).then_some(rows)
     }
 
     /// Square, column-scaled Jacobian of the independent equations.

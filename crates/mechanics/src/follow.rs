@@ -55,6 +55,9 @@ pub struct Followed {
     pub ended: Ended,
     /// Shares at which two assemblies met and the path went straight through (change points).
     pub change_points: Vec<f64>,
+    /// How far the last state is from a place where two assemblies meet: the least pivot of a block of equations over the greatest
+    /// number in it. 1 at most; nought where they meet.
+    pub apart: f64,
 }
 
 /// Largest movement of a step, as a share of the size (and rad).
@@ -69,8 +72,10 @@ const ONE_PLACE: f64 = 1e-5;
 /// A block whose least pivot is this share of the greatest number in its equations is as good as folded: ten times what Newton, which
 /// sees only the square of it there, can leave.
 const FOLDED: f64 = 1e-4;
+/// Below this share it is worth looking for others among equations that repeat one another.
+const POOR: f64 = 0.1;
 /// The same for the start, where nothing before tells the way: two arcs drawn to touch meet as near as this, by rounding.
-const STARTS_FOLDED: f64 = 1e-7;
+const STARTS_FOLDED: f64 = 1e-6;
 /// Steps after which the target is given up: some thousands of turns.
 const MOST_STEPS: usize = 60_000;
 /// So many sizes away from where it started a body has run away, as the crossing of two slots does that turn parallel.
@@ -83,6 +88,7 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         share: 0.0,
         ended: Ended::Reached,
         change_points: Vec::new(),
+        apart: 1.0,
     };
     let poses = from.poses.iter().flat_map(|p| [p.x, p.y, p.angle]);
     if !from
@@ -107,6 +113,8 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         }
     };
     let blocks = blocks(mechanism, &solver.rows.keep);
+    let spare = solver.rows.dependent.first();
+    let spare = spare.map(|d| mechanism.constraint_of_row(d.row));
     let mut path = Path {
         solver,
         blocks,
@@ -114,7 +122,16 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         to,
         shortest: SHORTEST,
     };
-    followed.ended = path.run(&mut followed);
+    followed.ended = match (path.run(&mut followed), spare) {
+        // Whichever equation was left out when they came to disagree: the one in question is the last in the order given.
+        (Ended::NotClosed(NotClosed::Disagrees { residual, .. }), Some(constraint)) => {
+            Ended::NotClosed(NotClosed::Disagrees {
+                constraint,
+                residual,
+            })
+        }
+        (ended, _) => ended,
+    };
     followed
 }
 
@@ -143,6 +160,7 @@ impl Footing {
 
     /// Takes over the sides that can be told.
     fn update(&mut self, next: &Self) {
+        self.least = next.least;
         for (a, b) in self.sides.iter_mut().zip(&next.sides) {
             if *b != 0.0 {
                 *a = *b;
@@ -170,6 +188,12 @@ impl Path<'_> {
 
     fn run(&mut self, followed: &mut Followed) -> Ended {
         let mut poses = followed.state.poses.clone();
+        if self.solver.has_spare() {
+            let mut footing = self.footing(self.from, &poses);
+            if footing.least < POOR {
+                self.choose_again(self.from, &poses, &poses.clone(), &mut footing);
+            }
+        }
         if let Err(e) = self.solver.close(self.from, &mut poses) {
             return Ended::NotClosed(e);
         }
@@ -184,7 +208,7 @@ impl Path<'_> {
         let m = self.solver.mechanism;
         let size = self.solver.size;
         let rates_at = |params: &[f64], poses: &[Pose]| {
-            Tangent::new(m, params, poses).and_then(|t| t.rates(&direction))
+            Tangent::near_folded(m, params, poses).and_then(|t| t.rates(&direction))
         };
         let mut share = 0.0;
         let mut step: f64 = 1.0;
@@ -193,10 +217,12 @@ impl Path<'_> {
             return Ended::StartsSingular;
         };
         let mut footing = self.footing(&params, &poses);
+        followed.apart = footing.least;
         if footing.least <= STARTS_FOLDED {
             return Ended::StartsSingular;
         }
         self.shortest = SHORTEST * (STRIDE * size / self.longest(&rates.first)).min(1.0);
+        let mut again = false;
         for _ in 0..MOST_STEPS {
             let speed = self.longest(&rates.first);
             let mut h = step.min(1.0 - share);
@@ -211,6 +237,10 @@ impl Path<'_> {
             if next_share <= share {
                 return Ended::Lost;
             }
+            if footing.least > FOLDED && (again || footing.least < POOR) {
+                let ahead = predict(&poses, &rates, 0.5 * h);
+                self.choose_again(&params, &poses, &ahead, &mut footing);
+            }
             let one_place = speed * h <= ONE_PLACE * size;
             let next_params = self.params(next_share);
             let refused =
@@ -223,6 +253,8 @@ impl Path<'_> {
                                 followed.change_points.push(0.5 * (share + next_share));
                             }
                             footing.update(&next_footing);
+                            followed.apart = next_footing.least;
+                            again = false;
                             (params, share, poses, step) = (next_params, next_share, next, h * 1.6);
                             followed.state = State {
                                 params: params.clone(),
@@ -243,6 +275,7 @@ impl Path<'_> {
                         }
                         // A long step across the place where two assemblies meet may have landed on the other one, and Newton
                         // is not sure of the last digits there.
+                        again = true;
                         None
                     }
                     Err(refused) => refused,
@@ -265,6 +298,7 @@ impl Path<'_> {
                         poses,
                     };
                     followed.share = share;
+                    followed.apart = 0.0;
                     return Ended::DeadCentre { folding };
                 }
                 Top::Past { share: s, poses: p } => {
@@ -274,6 +308,8 @@ impl Path<'_> {
                         poses: poses.clone(),
                     };
                     followed.share = share;
+                    footing = self.footing(&params, &poses);
+                    followed.apart = footing.least;
                     if share >= 1.0 {
                         return Ended::Reached;
                     }
@@ -281,7 +317,6 @@ impl Path<'_> {
                         return Ended::Lost;
                     };
                     rates = r;
-                    footing = self.footing(&params, &poses);
                 }
                 Top::Lost => return Ended::Lost,
             }
@@ -300,6 +335,10 @@ impl Path<'_> {
         one_place: bool,
     ) -> Result<(Vec<Pose>, bool), Option<NotClosed>> {
         let predicted = predict(poses, rates, h);
+        // Beside a fold the second rates are out of all measure, and would throw the machine any number of turns off.
+        if self.distance(&predicted, poses) > 2.0 * STRIDE * self.solver.size {
+            return Err(None);
+        }
         // Close to a change point Newton strays along the two assemblies; a short step that closes as predicted needs none.
         if one_place {
             let r = self.solver.mechanism.residuals(params, &predicted);
@@ -319,6 +358,37 @@ impl Path<'_> {
             Ok((next, false))
         } else {
             Err(None)
+        }
+    }
+
+    /// Where equations repeat others, those are taken that stand farthest apart on the way ahead: of two that fix the same the one
+    /// may come to fix nothing where the other still does.
+    fn choose_again(
+        &mut self,
+        params: &[f64],
+        poses: &[Pose],
+        ahead: &[Pose],
+        footing: &mut Footing,
+    ) {
+        if !self.solver.has_spare() {
+            return;
+        }
+        let Some(rows) = self.solver.apart(params, ahead) else {
+            return;
+        };
+        if rows.keep == self.solver.rows.keep {
+            return;
+        }
+        let blocks = blocks(self.solver.mechanism, &rows.keep);
+        let (rows, blocks) = (
+            std::mem::replace(&mut self.solver.rows, rows),
+            std::mem::replace(&mut self.blocks, blocks),
+        );
+        let new = self.footing(params, poses);
+        if new.least > footing.least.min(FOLDED) {
+            *footing = new;
+        } else {
+            (self.solver.rows, self.blocks) = (rows, blocks);
         }
     }
 

@@ -240,14 +240,34 @@ impl Mechanism {
         .measure(measure)
     }
 
-    /// Largest length of the mechanism, mm: the scale of closing errors and of the weight of angles. At least 1.
+    /// Largest length of the mechanism, mm: the scale of closing errors and of the weight of angles. At least 1. What the frame
+    /// carries counts by how far it lies from its own middle, so that a machine drawn far off its origin is no larger for that; but
+    /// not below what the rounding of such far places leaves.
     pub fn size(&self, params: &[f64]) -> f64 {
-        let anchors = self.anchors.iter().map(|a| params[a.u].hypot(params[a.v]));
+        let (mut low, mut high, mut far) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2], 0.0_f64);
+        for a in self.anchors.iter().filter(|a| a.body == 0) {
+            for (i, x) in [params[a.u], params[a.v]].into_iter().enumerate() {
+                low[i] = low[i].min(x);
+                high[i] = high[i].max(x);
+                far = far.max(x.abs());
+            }
+        }
+        let frame = if far > 0.0 {
+            let half = |i: usize| 0.5 * (high[i] - low[i]);
+            half(0).hypot(half(1)).max(FAR * far)
+        } else {
+            0.0
+        };
+        let moving = self.anchors.iter().filter(|a| a.body != 0);
+        let anchors = moving.map(|a| params[a.u].hypot(params[a.v]));
         let lengths = self.constraints.iter().map(|c| match *c {
             Constraint::Rod { length, .. } => params[length].abs(),
             Constraint::Arc { radius, .. } => params[radius].abs(),
             _ => 0.0,
         });
-        anchors.chain(lengths).fold(1.0, f64::max)
+        anchors.chain(lengths).fold(frame.max(1.0), f64::max)
     }
 }
+
+/// A closing error of 1e-11 of the size is still some roundings of a place this much farther off.
+const FAR: f64 = 1e-3;

@@ -46,10 +46,12 @@ impl Sink for PosesOnly<'_> {
 }
 
 /// Gradient of one measure.
-#[derive(Clone, Debug)]
-pub(crate) struct Gradient {
-    pub(crate) by_pose: Vec<f64>,
-    pub(crate) by_param: Vec<f64>,
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gradient {
+    /// By the poses of the moving bodies; body `b` has places `3(b−1) .. 3b`.
+    pub by_pose: Vec<f64>,
+    /// By the parameters, the poses held.
+    pub by_param: Vec<f64>,
 }
 
 impl Sink for Gradient {
@@ -330,7 +332,8 @@ impl Mechanism {
         by_pose
     }
 
-    pub(crate) fn gradient(&self, params: &[f64], poses: &[Pose], measure: &Measure) -> Gradient {
+    /// Derivatives of a measure by poses and parameters, each with all others held.
+    pub fn gradient(&self, params: &[f64], poses: &[Pose], measure: &Measure) -> Gradient {
         let sink = Gradient {
             by_pose: vec![0.0; self.unknowns()],
             by_param: vec![0.0; params.len()],

@@ -25,7 +25,7 @@ pub mod tangent;
 pub use assemblies::assemblies;
 pub use dense::{Closing, NotClosed, close};
 pub use follow::{Ended, Followed, State, follow};
-pub use jacobian::Jacobian;
+pub use jacobian::{Gradient, Jacobian};
 pub use lanes::LANES;
 pub use mobility::{Mobility, Repeated, mobility};
 pub use model::Mechanism;

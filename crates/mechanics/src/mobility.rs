@@ -2,8 +2,8 @@
 
 use crate::dense::CLOSED;
 use crate::model::{Mechanism, Pose};
-use crate::rows::{Dependent, independent, scale_columns, worst};
-use nalgebra::{DMatrix, DVector};
+use crate::rows::{Dependent, eliminated, independent, scale_columns, worst};
+use nalgebra::DVector;
 
 /// Mobility from the rank of ∂Φ/∂q in a generic position.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,7 +55,6 @@ pub fn mobility(mechanism: &Mechanism, params: &[f64], poses: &[Pose]) -> Mobili
         }
     }
     let (found, at) = best;
-    let free = null_motions(mechanism, params, &at, size);
     let mut repeated: Vec<Repeated> = Vec::new();
     for d in found.dependent {
         let constraint = mechanism.constraint_of_row(d.row);
@@ -79,7 +78,11 @@ pub fn mobility(mechanism: &Mechanism, params: &[f64], poses: &[Pose]) -> Mobili
     Mobility {
         freedoms: n - found.keep,
         count: n.cast_signed() - mechanism.equations().cast_signed(),
-        free: if n > found.keep { free } else { Vec::new() },
+        free: if n > found.keep {
+            null_motions(mechanism, params, &at, size)
+        } else {
+            Vec::new()
+        },
         repeated,
         special_pose: found.keep > first_rank,
     }
@@ -100,7 +103,7 @@ fn analyse(mechanism: &Mechanism, params: &[f64], poses: &[Pose], size: f64) -> 
     }
 }
 
-/// A basis of the motions that no constraint resists, in reduced row form so that each moves as few bodies as possible.
+/// A basis of the motions that no constraint resists, one for each unknown without a pivot, so that each moves few bodies.
 fn null_motions(
     mechanism: &Mechanism,
     params: &[f64],
@@ -110,19 +113,31 @@ fn null_motions(
     let n = mechanism.unknowns();
     let mut j = mechanism.jacobian_by_pose(params, poses);
     scale_columns(&mut j, size);
-    let (pivots, j) = reduced(j);
+    let rows = eliminated(&j);
+    let mut is_pivot = vec![false; n];
+    for row in &rows {
+        is_pivot[row.column] = true;
+    }
     let mut motions = Vec::new();
-    for free in (0..n).filter(|c| !pivots.contains(c)) {
-        let mut v = DVector::zeros(n);
+    for free in (0..n).filter(|&c| !is_pivot[c]) {
+        let mut v = vec![0.0; n];
         v[free] = 1.0;
-        for (r, &p) in pivots.iter().enumerate() {
-            v[p] = -j[(r, free)];
+        // A row of the echelon form knows no pivot of the rows before it.
+        for row in rows.iter().rev() {
+            let (mut others, mut pivot) = (0.0, 1.0);
+            for &(c, x) in &row.entries {
+                if c == row.column {
+                    pivot = x;
+                } else {
+                    others += x * v[c];
+                }
+            }
+            v[row.column] = -others / pivot;
         }
-        let top = v.amax();
+        let top = worst(&v);
         let mut motion = vec![[0.0; 3]];
         motion.extend(
-            v.as_slice()
-                .chunks_exact(3)
+            v.chunks_exact(3)
                 .map(|c| [c[0], c[1], c[2]].map(|x| clean(x / top))),
         );
         motions.push(motion);
@@ -132,39 +147,6 @@ fn null_motions(
 
 fn clean(x: f64) -> f64 {
     if x.abs() < 1e-9 { 0.0 } else { x }
-}
-
-/// Reduced row echelon form with full pivoting over rows and columns; pivot columns in the order of their rows.
-fn reduced(mut j: DMatrix<f64>) -> (Vec<usize>, DMatrix<f64>) {
-    let scale = j.amax().max(f64::MIN_POSITIVE);
-    let mut pivots: Vec<usize> = Vec::new();
-    for r in 0..j.nrows().min(j.ncols()) {
-        let mut best = (r, 0, 1e-9 * scale);
-        for i in r..j.nrows() {
-            for c in 0..j.ncols() {
-                if j[(i, c)].abs() > best.2 && !pivots.contains(&c) {
-                    best = (i, c, j[(i, c)].abs());
-                }
-            }
-        }
-        let (row, col, value) = best;
-        if value <= 1e-9 * scale {
-            break;
-        }
-        j.swap_rows(r, row);
-        let pivot = j[(r, col)];
-        j.row_mut(r).scale_mut(1.0 / pivot);
-        for i in 0..j.nrows() {
-            let f = j[(i, col)];
-            if i != r && f != 0.0 {
-                let pivot_row = j.row(r).clone_owned();
-                let mut row = j.row_mut(i);
-                row -= f * pivot_row;
-            }
-        }
-        pivots.push(col);
-    }
-    (pivots, j)
 }
 
 /// Moves along a null motion and closes again by least-change steps; `None` when it will not close.

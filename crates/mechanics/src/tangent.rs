@@ -5,7 +5,7 @@ use crate::geometry::At;
 use crate::jacobian::Jacobian;
 use crate::model::{Measure, Mechanism, ParamId, Pose};
 use crate::num::Jet;
-use crate::rows::scale_columns;
+use crate::rows::{scale_columns, worst};
 use nalgebra::{DVector, Dyn, LU};
 
 /// The pose is a dead centre (or the machine is loose): rates do not exist there.
@@ -60,19 +60,28 @@ pub struct Tangent<'a> {
     transposed: LU<f64, Dyn, Dyn>,
 }
 
-/// A pivot ratio below this is a dead centre for all practical purposes.
-const FLAT: f64 = 1e-12;
+/// A pivot below this share of its row is a dead centre, or a change point, as near as a pose can be told from one.
+const FLAT: f64 = 1e-6;
+/// The same for following, which needs a way on however rough.
+const FLATTEST: f64 = 1e-12;
+/// Derivatives of equations that repeat one another agree to this share of the greatest among them.
+const AGREES: f64 = 1e-8;
+/// Below this others are looked for among equations that repeat one another.
+const UNSURE: f64 = 1e-3;
 /// Above this no equation repeats others, by far.
 const SURE: f64 = 1e-6;
 
-/// Least pivot over the greatest; 0 for what is not a number.
-fn steadiness(lu: &LU<f64, Dyn, Dyn>) -> f64 {
-    let pivots = lu.u().diagonal().map(f64::abs);
-    if pivots.is_empty() {
-        return 1.0;
-    }
-    let share = pivots.min() / pivots.max();
-    if share.is_nan() { 0.0 } else { share }
+/// Least pivot over the greatest entry of its equation; 0 for what is not a number.
+fn steadiness(lu: &LU<f64, Dyn, Dyn>, mut greatest: DVector<f64>) -> f64 {
+    lu.p().permute_rows(&mut greatest);
+    let pivots = lu.u().diagonal();
+    let shares = pivots.iter().zip(greatest.iter());
+    shares
+        .map(|(p, g)| if *g > 0.0 { p.abs() / g } else { 0.0 })
+        .fold(
+            1.0,
+            |least, s| if s.is_nan() { 0.0 } else { f64::min(least, s) },
+        )
 }
 
 impl<'a> Tangent<'a> {
@@ -85,14 +94,34 @@ impl<'a> Tangent<'a> {
         params: &'a [f64],
         poses: &'a [Pose],
     ) -> Result<Self, Singular> {
+        Self::at(mechanism, params, poses, FLAT)
+    }
+
+    /// Also where a dead centre or a change point is as near as no matter.
+    pub(crate) fn near_folded(
+        mechanism: &'a Mechanism,
+        params: &'a [f64],
+        poses: &'a [Pose],
+    ) -> Result<Self, Singular> {
+        Self::at(mechanism, params, poses, FLATTEST)
+    }
+
+    fn at(
+        mechanism: &'a Mechanism,
+        params: &'a [f64],
+        poses: &'a [Pose],
+        flat: f64,
+    ) -> Result<Self, Singular> {
         let jacobian = mechanism.jacobian(params, poses);
         let size = mechanism.size(params);
         let factorised = |keep: &[usize]| {
             let mut square = jacobian.by_pose.select_rows(keep);
             scale_columns(&mut square, size);
+            let greatest =
+                DVector::from_iterator(square.nrows(), square.row_iter().map(|row| row.amax()));
             let transposed = square.transpose().lu();
             let lu = square.lu();
-            let steady = steadiness(&lu);
+            let steady = steadiness(&lu, greatest);
             (lu, transposed, steady)
         };
         // As many equations as unknowns, all far from repeating one another: none has to be picked.
@@ -113,11 +142,20 @@ impl<'a> Tangent<'a> {
                 });
             }
         }
-        let rows = Solver::new(mechanism, params, poses)
-            .map_err(|_: NotClosed| Singular)?
-            .rows;
-        let (lu, transposed, steady) = factorised(&rows.keep);
-        if steady <= FLAT {
+        let solver = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?;
+        let mut rows = solver.rows.clone();
+        let (mut lu, mut transposed, mut steady) = factorised(&rows.keep);
+        if steady < UNSURE
+            && solver.has_spare()
+            && let Some(others) = solver.apart(params, poses)
+        {
+            let better = factorised(&others.keep);
+            if better.2 > steady {
+                (lu, transposed, steady) = better;
+                rows = others;
+            }
+        }
+        if steady <= flat {
             return Err(Singular);
         }
         let repeated = !rows.dependent.is_empty();
@@ -141,7 +179,32 @@ impl<'a> Tangent<'a> {
     /// [`Singular`] when the solve breaks down.
     pub fn sensitivity(&self, measure: &Measure) -> Result<Sensitivity, Singular> {
         let gradient = self.mechanism.gradient(self.params, self.poses, measure);
-        let mut g = DVector::from_vec(gradient.by_pose);
+        let mut by_param = gradient.by_param;
+        let load = self.load_and_derivative(gradient.by_pose, &mut by_param)?;
+        let value = self.mechanism.measure(self.params, self.poses, measure);
+        Ok(Sensitivity {
+            value,
+            by_param,
+            load,
+            split_undetermined: self.repeated,
+        })
+    }
+
+    /// Adds the share that comes by way of the poses to the derivatives of something by the parameters: for something of which only
+    /// the derivatives by the poses are known, as a measure of a larger machine of which this is a part.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn by_way_of_poses(&self, by_pose: Vec<f64>, by_param: &mut [f64]) -> Result<(), Singular> {
+        self.load_and_derivative(by_pose, by_param).map(|_| ())
+    }
+
+    fn load_and_derivative(
+        &self,
+        by_pose: Vec<f64>,
+        by_param: &mut [f64],
+    ) -> Result<Vec<f64>, Singular> {
+        let mut g = DVector::from_vec(by_pose);
         for i in (2..g.len()).step_by(3) {
             g[i] /= self.size;
         }
@@ -150,7 +213,6 @@ impl<'a> Tangent<'a> {
         } else {
             self.transposed.solve(&g).ok_or(Singular)?
         };
-        let mut by_param = gradient.by_param;
         let mut load = vec![0.0; self.mechanism.equations()];
         for (k, &row) in self.keep.iter().enumerate() {
             load[row] = lambda[k];
@@ -160,13 +222,51 @@ impl<'a> Tangent<'a> {
                 }
             }
         }
-        let value = self.mechanism.measure(self.params, self.poses, measure);
-        Ok(Sensitivity {
-            value,
-            by_param,
-            load,
-            split_undetermined: self.repeated,
-        })
+        Ok(load)
+    }
+
+    /// Which parameters cannot change alone, because equations that repeat one another would not agree any more. The machine is
+    /// over-determined in them, and a derivative by one of them has no meaning. None where no equation repeats others.
+    ///
+    /// Each repeating row is a mixture of kept ones, `row = Σ cₖ rowₖ`; it still agrees when its derivative by the parameter is the
+    /// same mixture of theirs.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn must_agree(&self) -> Result<Vec<bool>, Singular> {
+        let by_param = &self.jacobian.by_param;
+        let mut must = vec![false; by_param.ncols()];
+        if !self.repeated {
+            return Ok(must);
+        }
+        let mut is_kept = vec![false; self.mechanism.equations()];
+        for &row in &self.keep {
+            is_kept[row] = true;
+        }
+        for row in (0..is_kept.len()).filter(|&r| !is_kept[r]) {
+            let mut right = self.jacobian.by_pose.row(row).transpose();
+            for i in (2..right.len()).step_by(3) {
+                right[i] /= self.size;
+            }
+            let mixture = self.transposed.solve(&right).ok_or(Singular)?;
+            let mut left: Vec<f64> = by_param.row(row).iter().copied().collect();
+            let mut most = worst(&left);
+            for (&k, c) in self
+                .keep
+                .iter()
+                .zip(mixture.iter())
+                .filter(|(_, c)| **c != 0.0)
+            {
+                for (l, x) in left.iter_mut().zip(by_param.row(k).iter()) {
+                    *l -= c * x;
+                    most = most.max((c * x).abs());
+                }
+            }
+            for (must, l) in must.iter_mut().zip(left) {
+                *must |= l.abs() > AGREES * most;
+            }
+        }
+        Ok(must)
     }
 
     /// Rates of all bodies while the parameters run along `direction` (one rate a parameter), exact to second order.
@@ -212,7 +312,8 @@ impl<'a> Tangent<'a> {
         (self.mechanism, self.params, self.poses)
     }
 
-    pub(crate) fn repeated(&self) -> bool {
+    /// Some equations repeat others.
+    pub fn repeated(&self) -> bool {
         self.repeated
     }
 

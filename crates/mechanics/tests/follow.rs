@@ -484,3 +484,109 @@ fn nothing_to_move_is_nothing_to_do() {
     assert_eq!((f.ended, f.share), (Ended::Reached, 1.0));
     assert!(apart(&f.state.poses, &m.drawn) < 1e-12);
 }
+
+/// Cranks of one throw on the frame at these places, all on one coupler: each beyond the second repeats what the first two fix.
+/// Crank `i` is body `i + 1`, the coupler the last; all cranks are drawn at `angle`.
+fn side_rods(centres: &[[f64; 2]], throw: f64, angle: f64) -> (Mechanism, ParamId) {
+    let mut m = Mechanism::new();
+    let cranks: Vec<_> = centres.iter().map(|c| m.body(0, *c, angle)).collect();
+    let pin = [throw * angle.cos(), throw * angle.sin()];
+    let coupler = m.body(0, [centres[0][0] + pin[0], centres[0][1] + pin[1]], 0.0);
+    for (crank, c) in cranks.iter().zip(centres) {
+        let fixed = m.anchor(0, 0, [c[0], c[1], 0.0]);
+        let centre = m.anchor(*crank, 0, [0.0; 3]);
+        let pin = m.anchor(*crank, 0, [throw, 0.0, 0.0]);
+        let hole = [c[0] - centres[0][0], c[1] - centres[0][1], 0.0];
+        let hole = m.anchor(coupler, 0, hole);
+        m.constrain(Constraint::Pin {
+            a: fixed,
+            b: centre,
+        });
+        m.constrain(Constraint::Pin { a: pin, b: hole });
+    }
+    let drive = m.hold_angle(1, 0);
+    (m, drive)
+}
+
+const TRIANGLE: [[f64; 2]; 3] = [[0.0, 0.0], [100.0, 0.0], [50.0, 80.0]];
+const IN_LINE: [[f64; 2]; 3] = [[0.0, 0.0], [100.0, 0.0], [200.0, 0.0]];
+
+/// How far the cranks are from standing alike, and the coupler from not turning.
+fn out_of_step(state: &State) -> f64 {
+    let last = state.poses.len() - 1;
+    let crank = state.poses[1].angle;
+    let cranks = state.poses[2..last].iter().map(|p| (p.angle - crank).abs());
+    cranks.fold(state.poses[last].angle.abs(), f64::max)
+}
+
+#[test]
+fn a_third_crank_that_agrees_disturbs_nothing() {
+    for angle in [0.0, 0.7, PI / 2.0, 2.0, -3.0] {
+        let (m, drive) = side_rods(&TRIANGLE, 40.0, angle);
+        for to in [angle + TAU, angle - TAU, angle + 7.0, angle + 0.5 * PI] {
+            let f = go(&m, &drawn(&m), drive, to);
+            assert_eq!(f.ended, Ended::Reached, "from {angle} to {to}: {}", f.share);
+            assert_eq!(f.change_points, [], "from {angle} to {to}");
+            assert!(out_of_step(&f.state) < 1e-9, "{}", out_of_step(&f.state));
+            assert!((f.state.poses[1].angle - to).abs() < 1e-12);
+        }
+    }
+}
+
+#[test]
+fn side_rods_in_line_go_straight_through_their_change_points() {
+    for angle in [0.7, PI / 2.0, -2.0] {
+        let (m, drive) = side_rods(&IN_LINE, 40.0, angle);
+        for to in [angle + TAU, angle - TAU, angle + 7.0] {
+            let f = go(&m, &drawn(&m), drive, to);
+            assert_eq!(f.ended, Ended::Reached, "from {angle} to {to}: {}", f.share);
+            let crossed: Vec<i64> = f
+                .change_points
+                .iter()
+                .map(|s| ((angle + s * (to - angle)) / PI).round() as i64)
+                .collect();
+            let (low, high) = (angle.min(to) / PI, angle.max(to) / PI);
+            let mut all: Vec<i64> = (low.ceil() as i64..=high.floor() as i64).collect();
+            if to < angle {
+                all.reverse();
+            }
+            assert_eq!(crossed, all, "from {angle} to {to}");
+            assert!(out_of_step(&f.state) < 1e-9, "{}", out_of_step(&f.state));
+        }
+    }
+}
+
+/// From a pose on a change point, or so near that nothing tells on which side it stands, the other assembly is never taken.
+#[test]
+fn from_a_change_point_the_other_assembly_is_never_taken() {
+    let mut parallelogram = four_bar([45.0, 100.0, 45.0, 100.0], 0.7, true).expect("closes");
+    let drive = parallelogram.hold_angle(1, 0);
+    let side = side_rods(&IN_LINE, 40.0, 0.7);
+    for (m, drive) in [(parallelogram, drive), side] {
+        let lag = |s: &State| (s.poses[3].angle - s.poses[1].angle).abs();
+        let lag = if m.bodies.len() == 4 {
+            lag
+        } else {
+            out_of_step
+        };
+        for off in [
+            0.0, 1e-13, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 3e-7, 1e-6, 1e-5, 1e-4,
+        ] {
+            for near in [PI - off, PI + off, -off, off] {
+                let f = go(&m, &drawn(&m), drive, near);
+                assert_eq!(f.ended, Ended::Reached);
+                assert!(lag(&f.state) < 1e-6, "{near}: {}", lag(&f.state));
+                for to in [0.7, 2.5, near + 1.0, near - 1.0, near + 7.0, near - 7.0] {
+                    let on = go(&m, &f.state, drive, to);
+                    match on.ended {
+                        Ended::Reached => {
+                            assert!(lag(&on.state) < 1e-6, "{near} to {to}: {}", lag(&on.state));
+                        }
+                        Ended::StartsSingular => assert!(off <= 1e-6, "{off}"),
+                        other => panic!("{off:e} {near} to {to}: {other:?}"),
+                    }
+                }
+            }
+        }
+    }
+}

@@ -4,10 +4,11 @@ use std::fmt::Write as _;
 
 use machine::Machine;
 use machine::model::{Ask, Judges};
+use studies::load::answers::BandsTable;
 use studies::{EndKind, Held, Motion};
 
 use crate::number::value;
-use crate::plot::{Axis, Curve, Limit, Mark, Panel, Place, Plot, Sample};
+use crate::plot::{Axis, Band, Curve, Limit, Mark, Panel, Place, Plot, Sample};
 
 /// The plot of a motion table of this machine: one panel a reading, with turning points, the limits asked for where they hold
 /// in this table, and dead centres, stops and change points of the drive.
@@ -120,6 +121,36 @@ pub fn of_motion(motion: &Motion, machine: &Machine) -> Plot {
         },
         places,
         panels,
+    }
+}
+
+/// Shades what play and tolerance make of every reading, under each load case in which drives and settings stand as in the table.
+pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
+    let stands = |t: &&BandsTable| {
+        t.drive
+            .as_ref()
+            .is_some_and(|d| d.name == motion.drive.name)
+            && t.held == motion.held
+    };
+    for table in tables.iter().filter(stands) {
+        for panel in &mut plot.panels {
+            let named = |q: &studies::Quantity| q.name == panel.up.name;
+            let Some(index) = table.readings.iter().position(named) else {
+                continue;
+            };
+            let ends = table.rows.iter().filter_map(|row| {
+                let cell = row.cells.get(index).and_then(Option::as_ref);
+                let [from, to] = cell.map_or([f64::NAN; 2], |b| [b.from, b.to]);
+                Some([row.at?, from, to])
+            });
+            panel.bands.push(Band {
+                name: match &table.case {
+                    Some(case) => format!("under {case}, with play and tolerance"),
+                    None => String::from("play and tolerance"),
+                },
+                points: ends.collect(),
+            });
+        }
     }
 }
 

@@ -167,7 +167,7 @@ const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
 pub use crate::load_plot::of_loads;
-pub use crate::motion_plot::of_motion;
+pub use crate::motion_plot::{add_bands, of_motion};
 
 /// Draws the curves.
 pub fn curves(plot: &Plot) -> Figure {

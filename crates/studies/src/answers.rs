@@ -122,6 +122,9 @@ pub struct Cell {
     pub rate: Option<f64>,
     /// For a reading over another drive: the value of that drive where it is least or greatest (for a swing: where least).
     pub taken_at: Option<f64>,
+    /// For a swing over another drive: the value of that drive where it is greatest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub and_at: Option<f64>,
 }
 
 /// A line of the table.
@@ -168,10 +171,12 @@ pub struct Motion {
     pub held: Vec<Held>,
     /// The readings.
     pub readings: Vec<Quantity>,
-    /// The table.
+    /// The table: the steps, and between them dead centres, stops, slot ends and change points.
     pub rows: Vec<MotionRow>,
     /// What the drive can reach.
     pub reach: Reach,
+    /// Where that falls short of what was asked for, or of the drive's range: what [`Check`] finds about it too.
+    pub falls_short: Vec<Finding>,
     /// Where readings turn back within the reach, by reading and then by place.
     pub turning_points: Vec<TurningPoint>,
     /// Change points within the reach.
@@ -191,7 +196,7 @@ pub struct Effect {
     pub nominal: f64,
     /// Change of the reading by the dimension, inside units of both.
     pub rate: f64,
-    /// 0.1 mm or 0.1 degree, in the inside unit of the dimension.
+    /// 0.1 mm (0.005 in on a machine in inches) or 0.1 degree, in the inside unit of the dimension.
     pub step: f64,
     /// Change of the reading when the dimension is greater by `step`: `rate × step`.
     pub change: f64,
@@ -232,9 +237,15 @@ pub struct Effects {
     pub value: f64,
     /// For a reading over another drive: where it is taken (for a swing: where least).
     pub taken_at: Option<f64>,
+    /// For a swing over another drive: where it is greatest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub and_at: Option<f64>,
     /// Dimensions that move it, the greatest change first.
     pub dimensions: Vec<Effect>,
-    /// The same by part, the greatest first.
+    /// Dimensions of which none can be off alone, since joints that repeat one another would not go together any more: the machine is
+    /// over-determined in them. In the order of the file, and not among `dimensions`.
+    pub must_agree: Vec<String>,
+    /// [`Effects::dimensions`] by part, the greatest first.
     pub parts: Vec<PartEffect>,
     /// Drives.
     pub drives: Vec<HandEffect>,
@@ -353,6 +364,9 @@ pub struct ReadingNow {
     pub value: Option<f64>,
     /// For a reading over another drive: where it is taken (for a swing: where least).
     pub taken_at: Option<f64>,
+    /// For a swing over another drive: where it is greatest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub and_at: Option<f64>,
 }
 
 /// One way to put the same parts together.

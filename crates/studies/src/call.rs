@@ -130,7 +130,8 @@ impl Model {
             ));
         }
         if let (Some(range), false) = (d.range, d.whole_turn) {
-            in_range("drive", &d.name, value, range, |v| say::short(v, d.unit))?;
+            let show = |v| say::short(v, d.unit);
+            in_range(text, "drive", &d.name, value, range, show)?;
         }
         Ok(value)
     }
@@ -164,9 +165,8 @@ impl Model {
             }
         };
         if let Some(range) = s.range {
-            in_range("setting", &s.name, value, range, |v| {
-                say::short(v, quantity.unit)
-            })?;
+            let show = |v| say::short(v, quantity.unit);
+            in_range(text, "setting", &s.name, value, range, show)?;
         }
         Ok(value)
     }
@@ -202,6 +202,7 @@ fn written(text: &str, kind: Kind, bare: Unit) -> Result<f64, Refusal> {
 }
 
 fn in_range(
+    text: &str,
     kind: &str,
     name: &str,
     value: f64,
@@ -210,9 +211,14 @@ fn in_range(
 ) -> Result<(), Refusal> {
     let (low, high) = (range[0].min(range[1]), range[0].max(range[1]));
     if value < low - near(low) || value > high + near(high) {
+        // Rounded, a value just outside looks like the end of the range itself.
+        let (mut shown, ends) = (show(value), [show(low), show(high)]);
+        if ends.contains(&shown) {
+            text.trim().clone_into(&mut shown);
+        }
         return Err(Refusal::new(
-            format!("{} is outside the range of {kind} {name}", show(value)),
-            format!("write a value from {} to {}", show(low), show(high)),
+            format!("{shown} is outside the range of {kind} {name}"),
+            format!("write a value from {} to {}", ends[0], ends[1]),
         ));
     }
     Ok(())

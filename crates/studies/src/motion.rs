@@ -1,6 +1,6 @@
 //! How does the machine move over one drive?
 
-use crate::answers::{Cell, ChangePoint, Inside, Motion, MotionRow, TurningPoint};
+use crate::answers::{Cell, ChangePoint, EndKind, Inside, Motion, MotionRow, TurningPoint};
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
@@ -10,6 +10,8 @@ use std::rc::Rc;
 
 /// Rows beyond this are refused.
 const MOST_ROWS: f64 = 100_000.0;
+/// Places of the drive nearer than this share of themselves (or of one) are one row of the table.
+const SAME_PLACE: f64 = 1e-9;
 
 /// Readings over one drive, with rates, turning points, dead centres and whatever else ends the motion.
 ///
@@ -45,7 +47,7 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
             .filter(|&r| r < model.machine.readings.len())
             .collect()
     };
-    let values = values(model, sweep, &span)?;
+    let mut values = values(model, sweep, &span)?;
     if span.round {
         // A drive that goes round can be asked for more turns than one.
         let (low, high) = values
@@ -61,6 +63,25 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
             span.high.at = track.high.at;
         }
     }
+    let change_points = track.change_points(model).into_iter();
+    let change_points: Vec<ChangePoint> = change_points
+        .filter(|at| *at >= span.low.at && *at <= span.high.at)
+        .map(|at| ChangePoint {
+            at,
+            cause: track.change_name(model, at),
+        })
+        .collect();
+    for bound in [&span.low, &span.high] {
+        if !matches!(
+            bound.kind,
+            EndKind::Range | EndKind::WholeTurn | EndKind::Open
+        ) {
+            put_between(&mut values, bound.at);
+        }
+    }
+    for change in &change_points {
+        put_between(&mut values, change.at);
+    }
     let mut rows = Vec::with_capacity(values.len());
     let mut there = here.clone();
     for at in values {
@@ -70,11 +91,6 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
     for (i, &reading) in readings.iter().enumerate() {
         turning_points.extend(turns(&mut bench, &track, &span, reading, i, &mut there));
     }
-    let change_points = track.change_points(model).into_iter();
-    let change_points = change_points.map(|at| ChangePoint {
-        at,
-        cause: track.change_name(model, at),
-    });
     Ok(Motion {
         machine: model.machine.name.clone(),
         drive: model.drive(drive),
@@ -83,9 +99,8 @@ pub fn motion(model: &Model, stand: &Stand, sweep: &Sweep) -> Result<Motion, Ref
         rows,
         reach: (&span).into(),
         turning_points,
-        change_points: change_points
-            .filter(|c| c.at >= span.low.at && c.at <= span.high.at)
-            .collect(),
+        change_points,
+        falls_short: crate::check::falls_short(model, sweep, &span),
     })
 }
 
@@ -104,7 +119,7 @@ pub(crate) fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f6
         f64::abs,
     );
     if !(from.is_finite() && to.is_finite() && step.is_finite()) {
-        return Err(Refusal::new(
+        return Err(Refusal::of_question(
             "the table has no end",
             "write where it begins and ends",
         ));
@@ -114,7 +129,7 @@ pub(crate) fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f6
     }
     let count = width.abs() / step;
     if count > MOST_ROWS {
-        return Err(Refusal::new(
+        return Err(Refusal::of_question(
             "the table would have more than 100000 lines",
             "write a greater step",
         ));
@@ -131,6 +146,23 @@ pub(crate) fn values(model: &Model, sweep: &Sweep, span: &Span) -> Result<Vec<f6
         }
     }
     Ok(values)
+}
+
+/// Puts a place of note between the steps, unless a step stands there.
+fn put_between(values: &mut Vec<f64>, at: f64) {
+    let (Some(&first), Some(&last)) = (values.first(), values.last()) else {
+        return;
+    };
+    let same = |v: &f64| (v - at).abs() <= SAME_PLACE * at.abs().max(1.0);
+    if at < first.min(last) || at > first.max(last) || values.iter().any(same) {
+        return;
+    }
+    let place = if first <= last {
+        values.partition_point(|v| *v < at)
+    } else {
+        values.partition_point(|v| *v > at)
+    };
+    values.insert(place, at);
 }
 
 /// A step that a person would choose: some twenty lines, in round numbers.
@@ -164,8 +196,15 @@ fn row(
     there: &mut Here,
 ) -> MotionRow {
     let model = bench.model;
-    let reached = at >= span.low.at - near(at) && at <= span.high.at + near(at);
-    let sample = if reached { track.at(model, at) } else { None };
+    // A dead centre is found to a billionth.
+    let close = SAME_PLACE * at.abs().max(1.0);
+    let there_at = at.clamp(span.low.at, span.high.at.max(span.low.at));
+    let reached = (there_at - at).abs() <= close;
+    let sample = if reached {
+        track.at(model, there_at)
+    } else {
+        None
+    };
     let Some(sample) = sample else {
         return MotionRow {
             at,
@@ -188,6 +227,7 @@ fn row(
             value: read.map(|r| r.value),
             rate: read.and_then(|r| r.slope),
             taken_at: read.and_then(|r| r.taken_at),
+            and_at: read.and_then(|r| r.and_at),
         }
     };
     MotionRow {
@@ -217,7 +257,9 @@ fn turns(
     let mut known: Vec<(f64, Read)> = Vec::with_capacity(places.len());
     for place in places {
         let at = place.at(track);
-        if let Some(read) = bench.slope_on(reading, track, at, there) {
+        // Where it has no slope, its neighbours tell on which side it turns.
+        let read = bench.slope_on(reading, track, at, there);
+        if let Some(read) = read.filter(|r| r.slope.is_some()) {
             known.push((at, read));
         }
     }

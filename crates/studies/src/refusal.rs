@@ -9,6 +9,8 @@ pub struct Refusal {
     pub message: String,
     /// What to write or do instead; may be empty.
     pub help: String,
+    /// The question itself is wrong, not what the machine can do.
+    pub wrong_question: bool,
 }
 
 impl Refusal {
@@ -16,6 +18,15 @@ impl Refusal {
         Self {
             message: message.into(),
             help: help.into(),
+            wrong_question: false,
+        }
+    }
+
+    /// No machine could answer this question.
+    pub(crate) fn of_question(message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self {
+            wrong_question: true,
+            ..Self::new(message, help)
         }
     }
 }

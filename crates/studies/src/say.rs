@@ -19,8 +19,16 @@ pub(crate) fn decimals(value: f64, unit: Unit) -> usize {
 
 /// A value in a unit, for a sentence.
 pub(crate) fn value(value: f64, unit: Unit) -> String {
+    let shown = unit.from_inside(value);
+    if shown.abs() >= LONG {
+        // Nobody counts so many digits.
+        return format!("{shown:.3e} {}", unit.symbol());
+    }
     quantity::show(value, unit, decimals(value, unit))
 }
+
+/// Numbers from here on are written by their powers of ten.
+const LONG: f64 = 1e10;
 
 /// A value of a reading, for a sentence.
 pub(crate) fn of(quantity: &Quantity, v: f64) -> String {
@@ -33,7 +41,7 @@ pub(crate) fn short(v: f64, unit: Unit) -> String {
     let Some((number, rest)) = shown.split_once(' ') else {
         return shown;
     };
-    if !number.contains('.') {
+    if !number.contains('.') || number.contains('e') {
         return shown;
     }
     let number = number.trim_end_matches('0').trim_end_matches('.');
@@ -56,5 +64,6 @@ mod tests {
         assert_eq!(short(71.32_f64.to_radians(), Unit::Degree), "71.32 deg");
         assert_eq!(short(100.0, Unit::Millimetre), "100 mm");
         assert_eq!(short(-1e-9, Unit::Millimetre), "0 mm");
+        assert_eq!(short(1e300, Unit::Millimetre), "1.000e300 mm");
     }
 }

@@ -3,13 +3,18 @@
 use crate::answers::{Effect, Effects, HandEffect, Inside, PartEffect, Sensitivities};
 use crate::assemble::{Gauge, Model, Moves, Stand};
 use crate::refusal::Refusal;
-use crate::run::{Bench, Extreme, Here};
+use crate::run::{Bench, Extreme, Here, folds_here, turns};
 use machine::model::Take;
 use mechanics::Tangent;
+use mechanics::model::Measure;
+use quantity::Unit;
 
-/// A tenth of a millimetre, and a tenth of a degree: what an unmarked dimension may be off.
+/// A tenth of a millimetre, on a machine in inches five thousandths, and a tenth of a degree: what an unmarked dimension may be off.
 const STEP_MM: f64 = 0.1;
+const STEP_INCH: f64 = 0.005 * 25.4;
 const STEP_RAD: f64 = 0.1 * std::f64::consts::PI / 180.0;
+/// A little farther on, rad or as a share of the machine's size.
+const ASIDE: f64 = 0.05;
 /// A dimension that changes a reading by less than this share of its step does not move it.
 const NOTHING: f64 = 1e-12;
 
@@ -33,12 +38,15 @@ pub fn sensitivity(
         refused: Vec::new(),
     };
     for &reading in asked.iter().filter(|r| **r < model.machine.readings.len()) {
-        match by_param(&mut bench, reading, &here) {
-            Some(by) => answer
-                .readings
-                .push(effects(model, stand, &here, reading, &by)),
-            None => answer.refused.push(format!(
-                "{} has no sensitivity here: the machine stands at a dead centre",
+        match why_by_param(&mut bench, reading, &here) {
+            Ok(mut by) => {
+                agree_elsewhere(&mut bench, reading, &here, &mut by);
+                answer
+                    .readings
+                    .push(effects(model, stand, &here, reading, &by));
+            }
+            Err(why) => answer.refused.push(format!(
+                "{} has no sensitivity here: {why}",
                 model.machine.readings[reading].name
             )),
         }
@@ -51,53 +59,127 @@ pub fn sensitivity(
 pub(crate) struct ByParam {
     pub(crate) value: f64,
     pub(crate) taken_at: Option<f64>,
+    /// For a swing: where greatest.
+    pub(crate) and_at: Option<f64>,
     pub(crate) rates: Vec<f64>,
+    /// Parameters that cannot change alone, since joints that repeat one another would not agree any more.
+    pub(crate) must_agree: Vec<bool>,
+    /// There are such joints.
+    repeated: bool,
 }
 
 /// The exact derivative of a reading by every parameter; none at a dead centre.
 pub(crate) fn by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<ByParam> {
-    match bench.model.gauges.get(reading)?.clone() {
-        Gauge::Pose(measure) => {
-            let tangent = Tangent::new(&bench.model.mechanism, &here.params, &here.poses).ok()?;
-            let found = tangent.sensitivity(&measure).ok()?;
-            Some(ByParam {
-                value: found.value,
-                taken_at: None,
-                rates: found.by_param,
-            })
+    why_by_param(bench, reading, here).ok()
+}
+
+/// Of a measure: only the groups that it looks at count, whatever the others stand in.
+fn of_measure(model: &Model, measure: &Measure, here: &Here) -> Result<ByParam, String> {
+    let gradient = model.mechanism.gradient(&here.params, &here.poses, measure);
+    let mut by = ByParam {
+        value: model.mechanism.measure(&here.params, &here.poses, measure),
+        taken_at: None,
+        and_at: None,
+        must_agree: vec![false; gradient.by_param.len()],
+        rates: gradient.by_param,
+        repeated: false,
+    };
+    for group in &model.groups {
+        let moving = group.bodies.iter().filter(|&&b| b != 0);
+        let by_pose: Vec<f64> = moving
+            .flat_map(|b| &gradient.by_pose[3 * (b - 1)..3 * b])
+            .copied()
+            .collect();
+        if by_pose.iter().all(|d| *d == 0.0) {
+            continue;
         }
+        let poses: Vec<_> = group.bodies.iter().map(|&b| here.poses[b]).collect();
+        let dead = || {
+            let folds = folds_here(model, group, &here.params, &poses);
+            format!("it stands at a dead centre, {folds}")
+        };
+        let tangent = Tangent::new(&group.mechanism, &here.params, &poses).map_err(|_| dead())?;
+        tangent
+            .by_way_of_poses(by_pose, &mut by.rates)
+            .map_err(|_| dead())?;
+        by.repeated |= tangent.repeated();
+        let must = tangent.must_agree().map_err(|_| dead())?;
+        for (all, own) in by.must_agree.iter_mut().zip(must) {
+            *all |= own;
+        }
+    }
+    Ok(by)
+}
+
+/// The same, and why there is none.
+fn why_by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Result<ByParam, String> {
+    let gauge = bench.model.gauges.get(reading).cloned();
+    match gauge.ok_or("there is no such reading")? {
+        Gauge::Pose(measure) => of_measure(bench.model, &measure, here),
         Gauge::Over {
             reading: inner,
             drive,
             take,
         } => {
             let mut end = |greatest: bool| {
-                let extreme = bench.extreme(inner, here, drive, greatest)?;
-                let mut by = by_param(bench, inner, &extreme.here)?;
+                let extreme = bench.extreme(inner, here, drive, greatest).ok_or_else(|| {
+                    let drive = &bench.model.machine.drives[drive].name;
+                    format!("drive {drive}, over which it is taken, cannot move")
+                })?;
+                let mut by = why_by_param(bench, inner, &extreme.here)?;
                 end_moves(bench, drive, &extreme, &mut by);
                 // The reading runs over this drive, so it does not depend on it.
                 by.rates[bench.model.drives[drive].0] = 0.0;
                 by.taken_at = Some(extreme.at);
-                Some(by)
+                Ok(by)
             };
             match take {
                 Take::Least => end(false),
                 Take::Greatest => end(true),
                 Take::Swing => {
-                    let (least, most) = (end(false)?, end(true)?);
+                    let (least, most): (ByParam, ByParam) = (end(false)?, end(true)?);
+                    let both = least.must_agree.iter().zip(&most.must_agree);
+                    let must_agree = both.map(|(a, b)| a | b).collect();
                     let rates = most
                         .rates
                         .iter()
                         .zip(&least.rates)
                         .map(|(m, l)| m - l)
                         .collect();
-                    Some(ByParam {
+                    Ok(ByParam {
                         value: most.value - least.value,
                         taken_at: least.taken_at,
+                        and_at: most.taken_at,
                         rates,
+                        must_agree,
+                        repeated: least.repeated || most.repeated,
                     })
                 }
             }
+        }
+    }
+}
+
+/// A dimension square to everything that repeats itself here may have to agree a little farther on.
+fn agree_elsewhere(bench: &mut Bench<'_>, reading: usize, here: &Here, by: &mut ByParam) {
+    if !by.repeated {
+        return;
+    }
+    for drive in 0..bench.model.machine.drives.len() {
+        let aside = if turns(bench.model, drive) {
+            ASIDE
+        } else {
+            ASIDE * bench.model.mechanism.size(&here.params)
+        };
+        for to in [aside, -aside].map(|a| here.stand.drives[drive] + a) {
+            let there = bench.advance(here, drive, to).ok();
+            let Some(there) = there.and_then(|there| by_param(bench, reading, &there)) else {
+                continue;
+            };
+            for (here, there) in by.must_agree.iter_mut().zip(there.must_agree) {
+                *here |= there;
+            }
+            break;
         }
     }
 }
@@ -110,16 +192,12 @@ fn end_moves(bench: &Bench<'_>, drive: usize, extreme: &Extreme, by: &mut ByPara
     let Some(measure) = extreme.limit.and_then(|l| bench.limit_measure(l)) else {
         return;
     };
-    let Ok(tangent) = Tangent::new(&model.mechanism, &extreme.here.params, &extreme.here.poses)
-    else {
+    let Ok(limit) = of_measure(model, &measure, &extreme.here) else {
         return;
     };
-    let Ok(limit) = tangent.sensitivity(&measure) else {
-        return;
-    };
-    let with_drive = limit.by_param[param];
+    let with_drive = limit.rates[param];
     if with_drive != 0.0 {
-        for (rate, l) in by.rates.iter_mut().zip(&limit.by_param) {
+        for (rate, l) in by.rates.iter_mut().zip(&limit.rates) {
             *rate -= along * l / with_drive;
         }
     }
@@ -146,7 +224,15 @@ impl Model {
 }
 
 fn effects(model: &Model, stand: &Stand, here: &Here, reading: usize, by: &ByParam) -> Effects {
-    let dimensions = ranked(model, here, &by.rates);
+    let mut rates = by.rates.clone();
+    for (rate, must) in rates.iter_mut().zip(&by.must_agree) {
+        if *must {
+            *rate = 0.0;
+        }
+    }
+    let dimensions = ranked(model, here, &rates);
+    let must = |d: &&crate::Dimension| by.must_agree[d.param];
+    let must_agree = model.dimensions.iter().filter(must);
     let held = model.held(stand, None);
     let (drives, settings) = held.split_at(stand.drives.len());
     let hand = |held: &crate::Held, rate: f64, step: Option<f64>| HandEffect {
@@ -172,21 +258,26 @@ fn effects(model: &Model, stand: &Stand, here: &Here, reading: usize, by: &ByPar
         reading: model.reading(reading),
         value: by.value,
         taken_at: by.taken_at,
+        and_at: by.and_at,
         parts: parts(&dimensions),
         drives: drives.collect(),
         settings: settings.collect(),
+        must_agree: must_agree.map(|d| d.name.clone()).collect(),
         dimensions,
     }
 }
 
 /// The dimensions that move a reading, the greatest change first.
 pub(crate) fn ranked(model: &Model, here: &Here, rates: &[f64]) -> Vec<Effect> {
+    let inches = matches!(model.machine.unit, Unit::Inch | Unit::Foot | Unit::Thou);
     let mut effects: Vec<Effect> = model
         .dimensions
         .iter()
         .map(|d| {
             let step = if d.inside == Inside::Radian {
                 STEP_RAD
+            } else if inches {
+                STEP_INCH
             } else {
                 STEP_MM
             };

@@ -34,6 +34,7 @@ pub(crate) fn now(bench: &mut Bench<'_>, here: &Here) -> Vec<ReadingNow> {
             reading: model.reading(r),
             value: read.map(|r| r.value),
             taken_at: read.and_then(|r| r.taken_at),
+            and_at: read.and_then(|r| r.and_at),
         }
     };
     (0..model.machine.readings.len()).map(&mut read).collect()

@@ -434,8 +434,9 @@ fn values_out_of_reach_are_left_empty() {
         Some("10 deg"),
     );
     let reached: Vec<bool> = table.rows.iter().map(|r| r.reached).collect();
-    assert_eq!(reached, [true, true, false]);
-    assert!(table.rows[2].cells.iter().all(|c| c.value.is_none()));
+    // The dead centre stands between.
+    assert_eq!(reached, [true, true, true, false]);
+    assert!(table.rows[3].cells.iter().all(|c| c.value.is_none()));
 }
 
 #[test]
@@ -480,4 +481,195 @@ at-least = "5 mm"
         refusal.message,
         "jaw cannot reach 90 mm: at 55 mm stop met is in the way"
     );
+}
+
+/// Side rods: cranks of one throw on the frame, their pins all on one coupler; the third crank repeats what two already fix.
+fn side_rods(third: &str, third_pin: &str) -> studies::Model {
+    model(&format!(
+        r#"
+[point]
+a = [0, 0]
+b = [100, 0]
+c = {third}
+a2 = [0, 40]
+b2 = [100, 40]
+c2 = {third_pin}
+[frame]
+carries = ["a", "b", "c"]
+[part.k1]
+carries = ["a", "a2"]
+[part.k2]
+carries = ["b", "b2"]
+[part.k3]
+carries = ["c", "c2"]
+[part.coupler]
+carries = ["a2", "b2", "c2"]
+[drive.k]
+turns = "k1"
+range = "whole turn"
+[reading.t]
+turn-of = "k3"
+[reading.y]
+place-of = "c2"
+along = "up"
+"#
+    ))
+}
+
+#[test]
+fn a_third_crank_that_agrees_does_not_disturb() {
+    let model = side_rods("[50, 80]", "[50, 120]");
+    let motion = motion(&model, "k", None, None, Some("10 deg"));
+    assert!(motion.reach.whole_turn && motion.change_points.is_empty());
+    assert_eq!(motion.rows.len(), 37);
+    for row in &motion.rows {
+        close(row.cells[0].value.unwrap(), row.at, 1e-9);
+        close(row.cells[0].rate.unwrap(), 1.0, 1e-7);
+    }
+}
+
+#[test]
+fn side_rods_in_line_pass_their_change_points_and_have_no_rate_there() {
+    let model = side_rods("[200, 0]", "[200, 40]");
+    let motion = motion(&model, "k", None, None, Some("30 deg"));
+    assert!(motion.reach.whole_turn);
+    let places: Vec<f64> = motion.change_points.iter().map(|c| c.at).collect();
+    assert_eq!(places.len(), 2);
+    close(places[0], 0.5 * PI, 1e-9);
+    close(places[1], 1.5 * PI, 1e-9);
+    for row in &motion.rows {
+        close(row.cells[0].value.unwrap(), row.at, 1e-7);
+        let on_it = places.iter().any(|p| (p - row.at).abs() < 1e-6);
+        match row.cells[0].rate {
+            Some(rate) => close(rate, 1.0, 1e-7),
+            None => assert!(on_it, "{}", row.at),
+        }
+        assert!(!on_it || row.cells[0].rate.is_none());
+    }
+    // The height of the pin is least and greatest where the cranks stand upright, and nowhere else.
+    assert_eq!(motion.turning_points.len(), 2);
+}
+
+const TWO_DRIVES: &str = r#"
+[point]
+a = [0, 0]
+b = [0, 40]
+c = [100, 50]
+d = [100, 0]
+[frame]
+carries = ["a", "d"]
+[part.one]
+carries = ["a", "b"]
+[part.two]
+carries = ["d", "c"]
+[rod.link]
+joins = ["b", "c"]
+[drive.first]
+turns = "one"
+range = ["0 deg", "40 deg"]
+[drive.second]
+turns = "two"
+[reading.t]
+turn-of = "two"
+"#;
+
+#[test]
+fn what_is_locked_has_no_rate_and_says_what_holds_it() {
+    let model = model(TWO_DRIVES);
+    let motion = motion(&model, "first", None, None, Some("10 deg"));
+    assert_eq!(motion.reach.high.kind, EndKind::Locked);
+    assert_eq!(motion.reach.high.cause, "drive second holds one fast");
+    assert!(motion.rows[0].cells[0].value.is_some());
+    assert_eq!(motion.rows[0].cells[0].rate, None);
+    let said: Vec<&str> = motion
+        .falls_short
+        .iter()
+        .map(|f| f.sentence.as_str())
+        .collect();
+    assert_eq!(
+        said,
+        ["drive first does not reach 40 deg: at 0 deg drive second holds one fast"]
+    );
+}
+
+#[test]
+fn a_dead_centre_between_the_steps_is_a_row_with_values_and_no_rate() {
+    let model = model(
+        r#"
+[point]
+a = [0, 0]
+b = { from = "a", reach = 50, angle = "90 deg" }
+c = { swing = [["b", 60], ["d", 40]], take = "upper" }
+d = [80, 0]
+[frame]
+carries = ["a", "d"]
+[part.k]
+carries = ["a", "b"]
+[rod.bc]
+joins = ["b", "c"]
+[part.o]
+carries = ["d", "c"]
+[drive.k]
+turns = "k"
+range = ["0 deg", "120 deg"]
+drawn = "90 deg"
+[reading.o]
+turn-of = "o"
+"#,
+    );
+    for (from, to) in [("0 deg", "120 deg"), ("120 deg", "0 deg")] {
+        let motion = motion(&model, "k", Some(from), Some(to), Some("10 deg"));
+        let dead = motion.reach.high.at;
+        let row = motion
+            .rows
+            .iter()
+            .find(|r| (r.at - dead).abs() < 1e-9)
+            .unwrap();
+        assert!(row.reached);
+        assert!(row.cells[0].value.is_some() && row.cells[0].rate.is_none());
+        let sorted = |w: &[studies::MotionRow]| (w[1].at > w[0].at) == (from == "0 deg");
+        assert!(motion.rows.windows(2).all(sorted));
+        assert_eq!(motion.falls_short.len(), 1);
+    }
+    // Nothing falls short of what was asked for, when less is asked.
+    let motion = motion(&model, "k", Some("10 deg"), Some("90 deg"), None);
+    assert_eq!(motion.falls_short, []);
+}
+
+#[test]
+fn a_swing_tells_both_its_places() {
+    let model = model(
+        r#"
+[point]
+c = [0, 0]
+p = [30, 0]
+w = [150, 0]
+[frame]
+carries = ["c"]
+[part.crank]
+carries = ["c", "p"]
+[part.ram]
+carries = ["w"]
+[slide.ram]
+part = "ram"
+along = "right"
+[rod.con]
+joins = ["p", "w"]
+[drive.crank]
+turns = "crank"
+range = "whole turn"
+drawn = "0 deg"
+[reading.x]
+place-of = "w"
+along = "right"
+[reading.stroke]
+reading = "x"
+over = "crank"
+take = "swing"
+"#,
+    );
+    let now = studies::readings(&model, &model.drawn()).unwrap();
+    close(now[1].value.unwrap(), 60.0, 1e-9);
+    close(now[1].taken_at.unwrap(), PI, 1e-9);
+    close(now[1].and_at.unwrap(), 0.0, 1e-9);
 }

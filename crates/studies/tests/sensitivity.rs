@@ -202,3 +202,125 @@ fn parts_too_far_off_do_not_go_together() {
         "the parts do not go together with other values of rod coupler: length"
     );
 }
+
+/// A toggle drawn in line, with a reading of its own, beside a plain crank with a slide: only what hangs on the toggle is refused.
+#[test]
+fn a_dead_centre_of_one_side_leaves_the_other_alone() {
+    let model = model(
+        r#"
+[point]
+c = [0, 0]
+p = [0, -30]
+w = [0, -150]
+c2 = [300, 0]
+p2 = [330, 0]
+w2 = [450, 0]
+[frame]
+carries = ["c", "c2"]
+[part.crank]
+carries = ["c", "p"]
+[part.ram]
+carries = ["w"]
+[rod.con]
+joins = ["p", "w"]
+[slide.ram]
+part = "ram"
+along = "up"
+[drive.ram]
+slides = "ram"
+[part.crank2]
+carries = ["c2", "p2"]
+[part.ram2]
+carries = ["w2"]
+[rod.con2]
+joins = ["p2", "w2"]
+[slide.ram2]
+part = "ram2"
+along = "right"
+[drive.crank2]
+turns = "crank2"
+[reading.t]
+turn-of = "crank"
+[reading.x]
+place-of = "w2"
+along = "right"
+[reading.both]
+distance = ["p", "w2"]
+"#,
+    );
+    let answer = studies::sensitivity(&model, &model.drawn(), &[]).unwrap();
+    let told: Vec<&str> = answer
+        .readings
+        .iter()
+        .map(|r| r.reading.name.as_str())
+        .collect();
+    assert_eq!(told, ["x"]);
+    assert_eq!(answer.refused.len(), 2);
+    assert_eq!(
+        answer.refused[0],
+        "t has no sensitivity here: it stands at a dead centre, crank and rod con stand in line"
+    );
+    // Rod length and crank throw each move the ram by as much as they are off.
+    let rod = answer.readings[0]
+        .dimensions
+        .iter()
+        .find(|d| d.of.contains("con2"))
+        .unwrap();
+    close(rod.rate, 1.0, 1e-9);
+}
+
+/// Three cranks on one coupler: no dimension of them can be off alone. The pointer on the third crank moves nothing else, and its
+/// own dimensions are told.
+#[test]
+fn dimensions_of_repeated_joints_must_agree() {
+    let model = model(
+        r#"
+[point]
+a = [0, 0]
+b = [100, 0]
+c = [50, 80]
+a2 = [0, 40]
+b2 = [100, 40]
+c2 = [50, 120]
+tip = [80, 90]
+[frame]
+carries = ["a", "b", "c"]
+[part.k1]
+carries = ["a", "a2"]
+[part.k2]
+carries = ["b", "b2"]
+[part.k3]
+carries = ["c", "c2", "tip"]
+[part.coupler]
+carries = ["a2", "b2", "c2"]
+[drive.k]
+turns = "k1"
+[reading.y]
+place-of = "tip"
+along = "up"
+"#,
+    );
+    for at in ["k = 0 deg", "k = 90 deg", "k = 130 deg"] {
+        let answer = studies::sensitivity(&model, &stand(&model, &[at]), &[]).unwrap();
+        assert!(answer.refused.is_empty());
+        let effects = &answer.readings[0];
+        assert_eq!(effects.must_agree.len(), 12, "{:?}", effects.must_agree);
+        let told: Vec<&str> = effects.dimensions.iter().map(|d| d.of.as_str()).collect();
+        assert!(
+            !told.is_empty() && told.iter().all(|of| *of == "k3"),
+            "{told:?}"
+        );
+        for d in &effects.dimensions {
+            assert!(d.dimension.contains("tip"), "{}", d.dimension);
+        }
+        assert!(effects.drives[0].rate != 0.0);
+        // What must agree does not go together alone; the others do.
+        for (i, d) in model.dimensions().iter().enumerate() {
+            let made = model
+                .made(&[(i, 0.05)])
+                .map(|m| studies::readings(&m, &stand(&m, &[at])));
+            let closes = matches!(made, Ok(Ok(_)));
+            assert_eq!(closes, !effects.must_agree.contains(&d.name), "{}", d.name);
+        }
+    }
+}

@@ -270,7 +270,7 @@ fn readings_text(check: &studies::Check, over: &[Over]) -> String {
         );
         places
             .cells
-            .push(over::place(over, &now.reading, now.taken_at));
+            .push(over::place(over, &now.reading, now.taken_at, now.and_at));
     }
     let table = lay_out(&[], &[names, values, places]);
     let mut text = String::from("\nReadings as drawn\n");

@@ -45,6 +45,9 @@ impl Fault {
 
     /// The machine cannot do what is asked.
     pub(crate) fn machine(refusal: Refusal) -> Self {
+        if refusal.wrong_question {
+            return Self::usage(refusal.message, refusal.help);
+        }
         Self::one(Exit::Missed, "machine", refusal.message, refusal.help)
     }
 
@@ -61,15 +64,22 @@ impl Fault {
 
 /// Messages below each other, with an empty line between those that show a piece of the file.
 pub(crate) fn render(problems: &[Diagnostic], sources: &Sources, colour: bool) -> String {
-    let texts: Vec<String> = problems
+    let mut texts: Vec<String> = problems
         .iter()
+        .take(MOST)
         .map(|problem| match problem.labels.as_slice() {
             [] => without_place(problem, colour),
             _ => problem.render(sources, colour),
         })
         .collect();
+    if let Some(more) = problems.len().checked_sub(MOST).filter(|more| *more > 0) {
+        texts.push(format!("and {more} more (--json tells all)\n"));
+    }
     texts.join("\n")
 }
+
+/// So many messages are shown; nobody reads more at once.
+const MOST: usize = 50;
 
 /// A message about no place in a file.
 fn without_place(problem: &Diagnostic, colour: bool) -> String {

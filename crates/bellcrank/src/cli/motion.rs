@@ -29,7 +29,9 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
 
 /// The curves of a motion.
 pub(crate) fn figure(moved: &Moved, read: &Read) -> sheets::plot::Figure {
-    sheets::plot::curves(&sheets::plot::of_motion(&moved.motion, &read.machine))
+    let mut plot = sheets::plot::of_motion(&moved.motion, &read.machine);
+    sheets::plot::add_bands(&mut plot, &moved.motion, &moved.bands);
+    sheets::plot::curves(&plot)
 }
 
 /// Moves a machine that was read.
@@ -47,7 +49,11 @@ pub(crate) fn on(args: &Motion, read: &Read) -> Result<Worked, Fault> {
     let mut sweep = question::sweep(read, name, range)?;
     sweep.readings = readings;
     let motion = studies::motion(&read.model, &stand, &sweep).map_err(Fault::machine)?;
-    let exit = read.judge();
+    let mut exit = read.judge();
+    let fault = |f: &studies::Finding| f.severity == studies::Severity::Fault;
+    if motion.falls_short.iter().any(fault) {
+        exit = Exit::Missed;
+    }
     let bands = if read.faults().is_empty() {
         load::bands(read, &stand, Some(&sweep))
     } else {
@@ -55,7 +61,7 @@ pub(crate) fn on(args: &Motion, read: &Read) -> Result<Worked, Fault> {
     };
     let over = &read.over;
     let text = match args.format {
-        Format::Csv => motion_table::csv(&motion, over),
+        Format::Csv => motion_table::csv(&motion, over, &bands),
         Format::Text | Format::Json => {
             motion_table::text(&motion, over)
                 + &bands_text(&bands)

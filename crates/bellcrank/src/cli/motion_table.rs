@@ -3,11 +3,15 @@
 use std::fmt::Write as _;
 
 use quantity::Unit;
+use studies::load::answers::{Bands, BandsTable};
 use studies::{Cell, Motion};
 
 use super::WIDTH;
 use super::csv;
-use super::numbers::{NONE, bare, bare_or_none, named, rate, rate_unit, standing, with_unit};
+use super::numbers::{
+    NONE, bare, bare_or_none, finer, finer_rate, more_decimals, named, rate_unit, standing,
+    with_unit,
+};
 use super::over::{self, Over};
 use super::reach;
 use super::table::{Column, GAP, lay_out, wrap};
@@ -123,12 +127,12 @@ impl Line<'_> {
     }
 
     /// The reading here: of the step, or of the place where it turns.
-    fn value(&self, reading: usize, unit: Unit) -> String {
+    fn value(&self, reading: usize, unit: Unit, more: usize) -> String {
+        let shown = |value| finer(value, unit, more);
         if let Some(cell) = self.cell(reading) {
-            return bare_or_none(cell.value, unit);
+            return cell.value.map_or_else(|| NONE.to_owned(), shown);
         }
-        self.turns(reading)
-            .map_or(String::new(), |value| bare(value, unit))
+        self.turns(reading).map_or(String::new(), shown)
     }
 
     fn turns(&self, reading: usize) -> Option<f64> {
@@ -139,19 +143,13 @@ impl Line<'_> {
             .map(|(_, value)| value)
     }
 
-    fn rate(&self, reading: usize, unit: Unit, per: Unit) -> String {
+    fn rate(&self, reading: usize, unit: Unit, per: Unit, more: usize) -> String {
+        let shown = |rate| finer_rate(rate, unit, per, more);
         match self.cell(reading) {
-            Some(cell) => cell
-                .rate
-                .map_or_else(|| NONE.to_owned(), |r| rate(r, unit, per)),
-            None if self.turns(reading).is_some() => rate(0.0, unit, per),
+            Some(cell) => cell.rate.map_or_else(|| NONE.to_owned(), shown),
+            None if self.turns(reading).is_some() => shown(0.0),
             None => String::new(),
         }
-    }
-
-    fn taken_at(&self, reading: usize, unit: Unit) -> String {
-        self.cell(reading)
-            .map_or(String::new(), |cell| bare_or_none(cell.taken_at, unit))
     }
 
     fn notes(&self) -> Vec<String> {
@@ -171,20 +169,47 @@ fn columns(motion: &Motion, lines: &[Line], reading: usize, over: &[Over]) -> Ve
     };
     let unit = quantity.unit;
     let mut value = Column::numbers(&quantity.name, unit.symbol());
-    value.cells = lines.iter().map(|line| line.value(reading, unit)).collect();
+    let rows = motion.rows.iter();
+    let values = rows.filter_map(|row| row.cells.get(reading)?.value);
+    let more = more_decimals(values, unit);
+    value.cells = lines
+        .iter()
+        .map(|line| line.value(reading, unit, more))
+        .collect();
     let mut change = Column::numbers("rate", rate_unit(unit, per));
     change.cells = lines
         .iter()
-        .map(|line| line.rate(reading, unit, per))
+        .map(|line| line.rate(reading, unit, per, more))
         .collect();
     let mut columns = vec![value, change];
     if let Some(drive) = over::drive(over, quantity) {
-        let mut at = Column::numbers(format!("at {}", drive.name), drive.unit.symbol());
-        at.cells = lines
+        let swing = lines
             .iter()
-            .map(|line| line.taken_at(reading, drive.unit))
-            .collect();
-        columns.push(at);
+            .any(|line| line.cell(reading).is_some_and(|c| c.and_at.is_some()));
+        let (first, second) = if swing {
+            (
+                format!("from {}", drive.name),
+                Some(format!("to {}", drive.name)),
+            )
+        } else {
+            (format!("at {}", drive.name), None)
+        };
+        for (head, of) in [
+            (
+                Some(first),
+                (|c: &Cell| c.taken_at) as fn(&Cell) -> Option<f64>,
+            ),
+            (second, |c| c.and_at),
+        ] {
+            let Some(head) = head else { continue };
+            let mut at = Column::numbers(head, drive.unit.symbol());
+            let cell = |line: &Line| {
+                line.cell(reading)
+                    .map_or(String::new(), |cell| bare_or_none(of(cell), drive.unit))
+            };
+            at.cells = lines.iter().map(cell).collect();
+            columns.push(at);
+        }
     }
     columns
 }
@@ -258,8 +283,8 @@ pub(crate) fn text(motion: &Motion, over: &[Over]) -> String {
     text
 }
 
-/// Readings that the drive moves, and those that stand still to the last digit shown, with their values. A table of
-/// readings that all stand still is shown all the same.
+/// Readings that the drive moves, and those that stand still, with their values: to the last digit shown, and without a turning
+/// point. A table of readings that all stand still is shown all the same.
 fn moved_and_still(motion: &Motion) -> (Vec<usize>, Vec<(usize, f64)>) {
     let (mut moved, mut still) = (Vec::new(), Vec::new());
     for (index, reading) in motion.readings.iter().enumerate() {
@@ -272,6 +297,7 @@ fn moved_and_still(motion: &Motion) -> (Vec<usize>, Vec<(usize, f64)>) {
         match first {
             Some(first)
                 if values.clone().count() > 1
+                    && motion.turning_points.iter().all(|t| t.reading != index)
                     && values.clone().all(|v| shown(v) == shown(first)) =>
             {
                 still.push((index, first));
@@ -346,6 +372,15 @@ fn below(motion: &Motion) -> String {
     }
     let _ = writeln!(text, "\nReach of {}", motion.drive.name);
     let (unit, reach) = (motion.drive.unit, &motion.reach);
+    let short: Vec<String> = motion
+        .falls_short
+        .iter()
+        .map(|f| {
+            f.what_to_try
+                .as_ref()
+                .map_or_else(|| f.sentence.clone(), |t| format!("{}; {t}", f.sentence))
+        })
+        .collect();
     let ends = [("from", &reach.low), ("to", &reach.high)];
     if ends.iter().all(|(_, end)| reach::mark(end.kind).is_none()) {
         let _ = writeln!(text, "    {}", wrap(&reach::words(reach, unit), WIDTH, 4));
@@ -355,6 +390,9 @@ fn below(motion: &Motion) -> String {
         let mark = reach::mark(end.kind).unwrap_or(" ");
         let sentence = format!("{mark}   {word} {}", reach::place(end, unit));
         text.push_str(&(wrap_after(&sentence) + "\n"));
+    }
+    for sentence in short {
+        let _ = writeln!(text, "    {}", wrap(&sentence, WIDTH, 4));
     }
     text
 }
@@ -366,7 +404,9 @@ fn wrap_after(sentence: &str) -> String {
 }
 
 /// For a spreadsheet.
-pub(crate) fn csv(motion: &Motion, over: &[Over]) -> String {
+///
+/// Bands follow behind each reading where they are known: one pair of columns a load case, or one without load.
+pub(crate) fn csv(motion: &Motion, over: &[Over], bands: &[BandsTable]) -> String {
     let lines = lines(motion);
     let mut columns_all = vec![drive_column(motion, &lines)];
     let mut heads = vec![csv_head(&motion.drive.name, motion.drive.unit.symbol())];
@@ -380,6 +420,12 @@ pub(crate) fn csv(motion: &Motion, over: &[Over]) -> String {
             heads.push(csv_head(&head, &column.unit));
             columns_all.push(column);
         }
+        for table in bands {
+            for column in band_columns(&lines, table, &reading.name) {
+                heads.push(csv_head(&column.head, &column.unit));
+                columns_all.push(column);
+            }
+        }
     }
     heads.push(String::from("note"));
     let mut text = csv::line(heads.iter().map(String::as_str));
@@ -392,6 +438,32 @@ pub(crate) fn csv(motion: &Motion, over: &[Over]) -> String {
         text.push_str(&csv::line(cells.chain([note.as_str()])));
     }
     text
+}
+
+/// From where to where a reading may lie.
+fn band_columns(lines: &[Line], table: &BandsTable, reading: &str) -> Vec<Column> {
+    let found = table.readings.iter().enumerate();
+    let Some((index, quantity)) = found.into_iter().find(|(_, q)| q.name == reading) else {
+        return Vec::new();
+    };
+    let under = table
+        .case
+        .as_ref()
+        .map_or(String::new(), |c| format!(" under {c}"));
+    let ends: [(&str, fn(&Bands) -> f64); 2] = [("from", |b| b.from), ("to", |b| b.to)];
+    let column = |(word, end): (&str, fn(&Bands) -> f64)| {
+        let mut column =
+            Column::numbers(format!("{reading}{under} {word}"), quantity.unit.symbol());
+        let cell = |line: &Line| {
+            let row = table.rows.iter().find(|row| row.at == Some(line.at))?;
+            let bands = row.cells.get(index)?.as_ref()?;
+            Some(bare(end(bands), quantity.unit))
+        };
+        let cells = lines.iter().map(|line| cell(line).unwrap_or_default());
+        column.cells = cells.collect();
+        column
+    };
+    ends.into_iter().map(column).collect()
 }
 
 fn csv_head(name: &str, unit: &str) -> String {

@@ -47,8 +47,13 @@ fn next_steps(kind: Kind, file: &str) -> String {
     )
 }
 
-/// A path as it must be typed.
+/// A path as it must be typed: one that begins with a hyphen would be read as an option.
 fn quoted(file: &str) -> String {
+    let file = &if file.starts_with('-') {
+        format!("./{file}")
+    } else {
+        file.to_owned()
+    };
     if file.contains(|c: char| c.is_whitespace()) {
         format!("\"{file}\"")
     } else {

@@ -36,6 +36,35 @@ pub(crate) fn bare(value: f64, unit: Unit) -> String {
     only_number(&with_unit(value, unit))
 }
 
+/// The same with so many more decimals, for a column in which too little moves otherwise.
+pub(crate) fn finer(value: f64, unit: Unit, more: usize) -> String {
+    only_number(&show(value, unit, decimals(value, unit) + more))
+}
+
+/// How many more decimals a column of values needs so that at least ten of its last digit lie between its least and its greatest;
+/// three at most, and none when nothing moves.
+pub(crate) fn more_decimals(values: impl Iterator<Item = f64>, unit: Unit) -> usize {
+    let shown: Vec<f64> = values.map(|v| unit.from_inside(v)).collect();
+    let low = shown.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = shown.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let range = high - low;
+    let nothing = 1e-12 * low.abs().max(high.abs()).max(1.0);
+    if !range.is_finite() || range <= nothing {
+        return 0;
+    }
+    let mut last = 1.0;
+    for _ in 0..decimals(unit.to_inside(low), unit) {
+        last *= 0.1;
+    }
+    for more in 0..3 {
+        if range >= 10.0 * last {
+            return more;
+        }
+        last *= 0.1;
+    }
+    3
+}
+
 /// A number that may be missing.
 pub(crate) fn bare_or_none(value: Option<f64>, unit: Unit) -> String {
     value.map_or_else(|| String::from(NONE), |value| bare(value, unit))
@@ -54,11 +83,17 @@ pub(crate) fn signed_with_unit(value: f64, unit: Unit) -> String {
 /// A change by an amount (both inside units), in `unit` for one `per`: `0.0263`. A step of a drive is often a tenth of what is
 /// worth knowing, so a rate has a decimal more than its unit; an inch is long and gets two. A ratio of likes has four.
 pub(crate) fn rate(value: f64, unit: Unit, per: Unit) -> String {
-    let decimals = match unit {
-        _ if unit == per => 4,
-        Unit::Inch => 6,
-        _ => decimals(value, unit) + 1,
-    };
+    finer_rate(value, unit, per, 0)
+}
+
+/// The same with so many more decimals.
+pub(crate) fn finer_rate(value: f64, unit: Unit, per: Unit, more: usize) -> String {
+    let decimals = more
+        + match unit {
+            _ if unit == per => 4,
+            Unit::Inch => 6,
+            _ => decimals(value, unit) + 1,
+        };
     only_number(&show(per.to_inside(value), unit, decimals))
 }
 
@@ -155,6 +190,17 @@ mod tests {
         assert_eq!(bare(3.0, Unit::One), "3");
         assert_eq!(bare(f64::NAN, Unit::Millimetre), "-");
         assert_eq!(bare_or_none(None, Unit::Millimetre), "-");
+    }
+
+    #[test]
+    fn what_moves_little_is_shown_finer() {
+        let mm = |values: &[f64]| more_decimals(values.iter().copied(), Unit::Millimetre);
+        assert_eq!(mm(&[1.0, 3.0]), 0);
+        assert_eq!(mm(&[1.0, 1.008]), 1);
+        assert_eq!(mm(&[1.0, 1.000_02]), 3);
+        assert_eq!(mm(&[1.0, 1.0]), 0);
+        assert_eq!(mm(&[]), 0);
+        assert_eq!(finer(1.000_02, Unit::Millimetre, 3), "1.000020");
     }
 
     #[test]

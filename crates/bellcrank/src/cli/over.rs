@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use studies::{Model, Quantity};
 
-use super::numbers::named;
+use super::numbers::{named, with_unit};
 
 /// A reading that is taken over a drive; its `taken_at` is a value of that drive.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -36,10 +36,20 @@ pub(crate) fn drive<'a>(over: &'a [Over], reading: &Quantity) -> Option<&'a Quan
     Some(&over.drive)
 }
 
-/// `at crank 181.25 deg`, for a reading that is taken over a drive.
-pub(crate) fn place(over: &[Over], reading: &Quantity, at: Option<f64>) -> String {
-    match (drive(over, reading), at) {
-        (Some(drive), Some(at)) => format!("at {}", named(drive, at)),
+/// `at crank 181.25 deg`, for a reading that is taken over a drive; a swing has two places.
+pub(crate) fn place(
+    over: &[Over],
+    reading: &Quantity,
+    at: Option<f64>,
+    and_at: Option<f64>,
+) -> String {
+    match (drive(over, reading), at, and_at) {
+        (Some(drive), Some(at), Some(and)) => format!(
+            "from {} to {}",
+            named(drive, at),
+            with_unit(and, drive.unit)
+        ),
+        (Some(drive), Some(at), None) => format!("at {}", named(drive, at)),
         _ => String::new(),
     }
 }

@@ -338,6 +338,13 @@ fn pair<'a>(option: &str, text: &'a str) -> Result<(&'a str, &'a str), Fault> {
         .split_once('=')
         .map(|(name, value)| (name.trim(), value.trim()));
     match parts {
+        // No name begins with a digit.
+        Some((name, value)) if name.starts_with(|c: char| c.is_ascii_digit() || c == '-') => {
+            Err(Fault::usage(
+                format!("{option} \"{text}\": the name comes first"),
+                format!("write it as {option} \"{value} = {name}\""),
+            ))
+        }
         Some((name, value)) if !name.is_empty() && !value.is_empty() => Ok((name, value)),
         _ => Err(Fault::usage(
             format!("{option} \"{text}\" is not a name with its value"),

@@ -62,11 +62,13 @@ fn motion() -> Motion {
                 value: Some(gap),
                 rate: rate.map(|r| r / deg(1.0)),
                 taken_at: None,
+                and_at: None,
             },
             Cell {
                 value: Some(gap / 2.0),
                 rate: rate.map(|r| r / 2.0 / deg(1.0)),
                 taken_at: Some(deg(181.25)),
+                and_at: None,
             },
         ],
     };
@@ -82,6 +84,7 @@ fn motion() -> Motion {
         cells: vec![Cell::default(); 2],
     });
     Motion {
+        falls_short: Vec::new(),
         machine: "Strap embosser".into(),
         drive: angle("set"),
         held: vec![
@@ -122,14 +125,14 @@ fn a_motion_for_reading() {
 
 #[test]
 fn a_motion_for_a_spreadsheet() {
-    insta::assert_snapshot!(motion_table::csv(&motion(), &over()));
+    insta::assert_snapshot!(motion_table::csv(&motion(), &over(), &[]));
 }
 
 #[test]
 fn a_motion_backward_has_its_places_in_order() {
     let mut motion = motion();
     motion.rows.reverse();
-    let csv = motion_table::csv(&motion, &over());
+    let csv = motion_table::csv(&motion, &over(), &[]);
     let at: Vec<f64> = csv
         .lines()
         .skip(1)
@@ -203,11 +206,13 @@ fn checked() -> Check {
                 reading: length("gap"),
                 value: Some(12.3456),
                 taken_at: None,
+                and_at: None,
             },
             ReadingNow {
                 reading: length("least-gap"),
                 value: None,
                 taken_at: None,
+                and_at: None,
             },
         ],
         asks: vec![
@@ -287,6 +292,7 @@ fn other_ways_for_reading() {
             reading: length("gap"),
             value: Some(gap),
             taken_at: None,
+            and_at: None,
         }],
         sides: sides.iter().map(|&side| side.to_owned()).collect(),
         standing: Standing {
@@ -339,9 +345,11 @@ fn sensitivities_for_reading() {
         machine: "Strap embosser".into(),
         held: vec![held(angle("set"), deg(40.0), false)],
         readings: vec![Effects {
+            must_agree: Vec::new(),
             reading: length("least-gap"),
             value: 1.3456,
             taken_at: Some(deg(181.25)),
+            and_at: None,
             dimensions: vec![
                 effect(
                     "cross",

@@ -59,16 +59,29 @@ pub(super) fn text(answer: &Sensitivities, over: &[Over], most: usize, length: U
 
 fn effects_text(effects: &Effects, over: &[Over], most: usize, length: Unit) -> String {
     let mut text = format!("\n{}", named(&effects.reading, effects.value));
-    let place = over::place(over, &effects.reading, effects.taken_at);
+    let place = over::place(over, &effects.reading, effects.taken_at, effects.and_at);
     if !place.is_empty() {
         let _ = write!(text, " {place}");
     }
     text.push('\n');
-    if effects.dimensions.is_empty() {
-        text.push_str("\nno dimension moves it\n");
-    } else {
+    if !effects.dimensions.is_empty() {
         text.push_str(&dimensions_text(effects, most, length));
         text.push_str(&parts_text(effects));
+    } else if effects.must_agree.is_empty() {
+        text.push_str("\nno dimension moves it\n");
+    }
+    if !effects.must_agree.is_empty() {
+        text.push_str(
+            "\nDimensions that must agree with one another: it is over-determined in them,\n\
+             and goes together with none of them off alone\n",
+        );
+        for dimension in effects.must_agree.iter().take(most) {
+            let _ = writeln!(text, "  {dimension}");
+        }
+        let all = effects.must_agree.len();
+        if all > most {
+            let _ = writeln!(text, "and {} more (--most {all} shows all)", all - most);
+        }
     }
     text.push_str(&hand_text("drive", &effects.drives, effects));
     text.push_str(&hand_text("setting", &effects.settings, effects));

@@ -94,8 +94,9 @@ pub(super) fn text(
     let mut text = wrap(&format!("{}{place}", spread.machine), WIDTH, 2) + "\n";
     let _ = writeln!(
         text,
-        "{} machines made, seed {}; ± is three sigma",
-        spread.machines, spread.seed
+        "{} made, seed {}; ± is three sigma",
+        machines(spread.machines),
+        spread.seed
     );
     if !spread.findings.is_empty() {
         text.push('\n');
@@ -196,7 +197,8 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
         named(&s.reading, s.nominal)
     );
     if s.made.lost > 0 {
-        let _ = writeln!(text, "{} machines do not go together", s.made.lost);
+        let verb = if s.made.lost == 1 { "does" } else { "do" };
+        let _ = writeln!(text, "{} {verb} not go together", machines(s.made.lost));
     }
     if s.shares.is_empty() {
         text.push_str("no dimension with a tolerance moves it\n");
@@ -316,4 +318,9 @@ fn table(spread: &Spread, length: Unit) -> String {
         }
     }
     text
+}
+
+/// `1 machine`, `100 machines`.
+fn machines(count: usize) -> String {
+    format!("{count} machine{}", if count == 1 { "" } else { "s" })
 }

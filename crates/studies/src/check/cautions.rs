@@ -141,3 +141,51 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
     f.what_to_try = Some(String::from("local machine guarding rules come first"));
     Some(f)
 }
+
+/// A gap lies between faces that look at each other; where they do not as drawn, the reading counts along the first face alone.
+pub(super) fn look_away(model: &Model) -> Vec<Finding> {
+    let m = &model.machine;
+    let mut findings = Vec::new();
+    for reading in &m.readings {
+        let Measures::Gap([a, b]) = reading.measures else {
+            continue;
+        };
+        let (Some(a), Some(b)) = (m.faces.get(a), m.faces.get(b)) else {
+            continue;
+        };
+        let way = |point: usize, facing: f64| -> [f64; 3] {
+            let (p, (s, c)) = (&m.planes[m.points[point].plane], facing.sin_cos());
+            std::array::from_fn(|i| c * p.right[i] + s * p.up[i])
+        };
+        let (one, other) = (way(a.at, a.facing), way(b.at, b.facing));
+        let together: f64 = (0..3).map(|i| one[i] * other[i]).sum();
+        let between = (-together).clamp(-1.0, 1.0).acos();
+        if between <= SQUINT {
+            continue;
+        }
+        let sentence = format!(
+            "faces {} and {} of gap {} do not look at each other: they are {} off as drawn",
+            a.name,
+            b.name,
+            reading.name,
+            say::short(between, quantity::Unit::Degree)
+        );
+        let mut f = numbered(
+            Severity::Caution,
+            sentence,
+            between,
+            crate::Inside::Radian,
+            format!("reading.{}", reading.name),
+            reading.place,
+        );
+        f.what_to_try = Some(format!(
+            "let {} face the other way than {}; as it is the gap counts along {} alone",
+            b.name, a.name, a.name
+        ));
+        findings.push(f);
+    }
+    findings
+}
+
+/// Faces that are less off than this meet all the same, rad: a wedge, a worn jaw.
+const SQUINT: f64 = 0.5;

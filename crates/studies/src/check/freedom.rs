@@ -109,13 +109,7 @@ fn repeated(
     let (about, place) = heading(model, constraint);
     if let Joint::Drive(drive) = model.joints[constraint] {
         let name = &model.machine.drives[drive].name;
-        let others: Vec<String> = by
-            .iter()
-            .filter_map(|&c| match model.joints[c] {
-                Joint::Drive(other) => Some(format!("drive {}", model.machine.drives[other].name)),
-                _ => None,
-            })
-            .collect();
+        let others = other_drives(model, by);
         if !others.is_empty() {
             let sentence = format!("drive {name} repeats what {} already moves", list(&others));
             let try_this = Some(format!(
@@ -123,19 +117,7 @@ fn repeated(
             ));
             return plain(Severity::Fault, sentence, try_this, about, place);
         }
-        let part = match model.machine.drives[drive].moves {
-            machine::model::Moves::Turns(part) => part,
-            machine::model::Moves::Slides(slide) => model.machine.slides[slide].part,
-        };
-        let (holds, held) = (names(model, by, Some(part)), model.body_name(part));
-        let sentence = match holds.as_slice() {
-            [] => format!("drive {name} cannot move: {held} stands fast"),
-            [one] => format!("drive {name} cannot move: {one} holds {held} fast"),
-            _ => format!(
-                "drive {name} cannot move: {} hold {held} fast",
-                list(&holds)
-            ),
-        };
+        let sentence = format!("drive {name} cannot move: {}", held_by(model, drive, by));
         let try_this = Some(String::from("take out one of them, or give it a slot"));
         return plain(Severity::Fault, sentence, try_this, about, place);
     }
@@ -157,6 +139,61 @@ fn repeated(
         if both { "its hole" } else { "it" }
     ));
     plain(Severity::Caution, sentence, try_this, about, place)
+}
+
+fn other_drives(model: &Model, by: &[usize]) -> Vec<String> {
+    let other = |&c: &usize| match model.joints[c] {
+        Joint::Drive(other) => Some(format!("drive {}", model.machine.drives[other].name)),
+        _ => None,
+    };
+    by.iter().filter_map(other).collect()
+}
+
+/// "rod brace holds lever fast".
+fn held_by(model: &Model, drive: usize, by: &[usize]) -> String {
+    let part = match model.machine.drives[drive].moves {
+        machine::model::Moves::Turns(part) => part,
+        machine::model::Moves::Slides(slide) => model.machine.slides[slide].part,
+    };
+    let held = model.body_name(part);
+    let mut holds = other_drives(model, by);
+    if holds.is_empty() {
+        holds = names(model, by, Some(part));
+    }
+    match holds.as_slice() {
+        [] => format!("{held} stands fast"),
+        [one] => format!("{one} holds {held} fast"),
+        _ => format!("{} hold {held} fast", list(&holds)),
+    }
+}
+
+/// What holds a drive that cannot move, as a sentence: "drive two holds lever fast". None when nothing does.
+pub(crate) fn holds_fast(model: &Model, drive: usize) -> Option<String> {
+    let is_this = |c: &usize| model.joints[*c] == Joint::Drive(drive);
+    let group = model
+        .groups
+        .iter()
+        .find(|g| g.constraints.iter().any(is_this))?;
+    // This drive last, so that it is the one that repeats what the others fix.
+    let mut order: Vec<usize> = (0..group.constraints.len()).collect();
+    order.sort_by_key(|&i| is_this(&group.constraints[i]));
+    let own = Mechanism {
+        constraints: order
+            .iter()
+            .map(|&i| group.mechanism.constraints[i])
+            .collect(),
+        ..group.mechanism.clone()
+    };
+    let found = mobility(&own, &own.params, &own.drawn);
+    let this = order.len().checked_sub(1)?;
+    let repeated = found.repeated.iter().find(|r| r.constraint == this)?;
+    let by: Vec<usize> = repeated
+        .by
+        .iter()
+        .map(|&i| group.constraints[order[i]])
+        .filter(|&c| !matches!(model.joints[c], Joint::Held(_)))
+        .collect();
+    Some(held_by(model, drive, &by))
 }
 
 /// What constraints are made of, each once: rods, guides and gears by name, pins by the parts they join.

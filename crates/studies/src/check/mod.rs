@@ -7,6 +7,9 @@ mod remedy;
 mod travel;
 mod work;
 
+pub(crate) use freedom::holds_fast;
+pub(crate) use travel::falls_short;
+
 use crate::answers::{Check, DriveReach, Finding, Inside, Severity};
 use crate::assemble::{Gauge, Model};
 use crate::run::Bench;
@@ -45,6 +48,7 @@ pub fn check(model: &Model) -> Check {
         asks.push(judged);
         findings.push(finding);
     }
+    findings.extend(cautions::look_away(model));
     findings.extend(cautions::pinch(&mut bench, &here));
     // Stable, so findings of one kind and margin keep the order in which they were met.
     findings.sort_by(|a, b| {

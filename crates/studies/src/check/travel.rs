@@ -3,6 +3,7 @@
 use super::{numbered, plain};
 use crate::answers::{EndKind, Finding, Inside, Severity};
 use crate::assemble::{Model, Rule};
+use crate::call::Sweep;
 use crate::run::{Bound, Here, Span, Track, near};
 use crate::say;
 
@@ -73,6 +74,61 @@ pub(super) fn passed_as_drawn(model: &Model, here: &Here) -> Vec<Finding> {
     findings
 }
 
+/// Where the reach of a drive falls short of what is asked for: of the values of a sweep, else of its range.
+pub(crate) fn falls_short(model: &Model, sweep: &Sweep, span: &Span) -> Vec<Finding> {
+    let Some(d) = model.machine.drives.get(sweep.drive) else {
+        return Vec::new();
+    };
+    let asked = [sweep.from, sweep.to];
+    if d.whole_turn && !span.round && asked == [None, None] {
+        return vec![no_whole_turn(model, sweep.drive, span)];
+    }
+    let range = d.range.filter(|_| !d.whole_turn);
+    let range = range.map_or([None; 2], |[a, b]| [Some(a.min(b)), Some(a.max(b))]);
+    let mut asked: Vec<f64> = asked.into_iter().flatten().collect();
+    asked.sort_by(f64::total_cmp);
+    let low = asked
+        .first()
+        .copied()
+        .filter(|_| asked.len() == 2 || sweep.from.is_some());
+    let high = asked
+        .last()
+        .copied()
+        .filter(|_| asked.len() == 2 || sweep.to.is_some());
+    let mut found = Vec::new();
+    if let Some(wanted) = low.or(range[0]).filter(|w| *w < span.low.at - NEAR) {
+        found.push(short_of(model, sweep.drive, &span.low, wanted));
+    }
+    if let Some(wanted) = high.or(range[1]).filter(|w| *w > span.high.at + NEAR) {
+        found.push(short_of(model, sweep.drive, &span.high, wanted));
+    }
+    found
+}
+
+/// A dead centre is found as near as this, mm or rad.
+const NEAR: f64 = 1e-9;
+
+/// A whole turn that is cut short.
+fn no_whole_turn(model: &Model, drive: usize, span: &Span) -> Finding {
+    let d = &model.machine.drives[drive];
+    let q = model.drive(drive);
+    let ends: Vec<String> = [&span.low, &span.high]
+        .iter()
+        .filter(|b| b.kind != EndKind::WholeTurn)
+        .map(|b| format!("at {} {}", say::short(b.at, q.unit), b.sentence()))
+        .collect();
+    let sentence = format!(
+        "drive {} cannot make the whole turn: {}",
+        d.name,
+        ends.join(", ")
+    );
+    let goes = span.high.at - span.low.at;
+    let about = format!("drive.{}", d.name);
+    let mut f = numbered(Severity::Fault, sentence, goes, q.inside, about, d.place);
+    f.margin = Some(goes - std::f64::consts::TAU);
+    f
+}
+
 /// What the reach of one drive is, and where it falls short of its range.
 pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> Vec<Finding> {
     let d = &model.machine.drives[drive];
@@ -81,26 +137,7 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
     let mut findings = Vec::new();
     let ranged = if d.whole_turn { None } else { d.range };
     if d.whole_turn && !span.round {
-        let ends: Vec<String> = [&span.low, &span.high]
-            .iter()
-            .filter(|b| b.kind != EndKind::WholeTurn)
-            .map(|b| format!("at {} {}", say::short(b.at, q.unit), b.sentence()))
-            .collect();
-        let sentence = format!(
-            "drive {} cannot make the whole turn: {}",
-            d.name,
-            ends.join(", ")
-        );
-        let mut f = numbered(
-            Severity::Fault,
-            sentence,
-            span.high.at - span.low.at,
-            q.inside,
-            about(),
-            d.place,
-        );
-        f.margin = Some(span.high.at - span.low.at - std::f64::consts::TAU);
-        findings.push(f);
+        findings.push(no_whole_turn(model, drive, span));
     }
     if let Some([a, b]) = ranged {
         for (bound, wanted) in [(&span.low, a.min(b)), (&span.high, a.max(b))] {
@@ -110,7 +147,7 @@ pub(super) fn reach(model: &Model, drive: usize, track: &Track, span: &Span) -> 
             } else {
                 bound.at < wanted
             };
-            if !falls_short || short <= 1e-9 {
+            if !falls_short || short <= NEAR {
                 continue;
             }
             findings.push(short_of(model, drive, bound, wanted));

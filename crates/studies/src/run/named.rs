@@ -86,7 +86,7 @@ pub(super) fn folds(
 }
 
 /// The same where the folding motion is not known: it is the one that the joints resist least.
-pub(super) fn folds_here(model: &Model, group: &Group, params: &[f64], poses: &[Pose]) -> String {
+pub(crate) fn folds_here(model: &Model, group: &Group, params: &[f64], poses: &[Pose]) -> String {
     match least_resisted(group, params, poses) {
         Some((_, folding)) => folds(model, group, params, poses, &folding),
         None => String::from("the parts bind"),
@@ -224,21 +224,19 @@ impl Folding<'_> {
         None
     }
 
-    /// Everything that moves, when no better name is found.
+    /// What meets at the pin that moves most, when no better name is found.
     fn bound(&self) -> String {
-        let mut links: Vec<Link> = Vec::new();
-        for point in (0..self.pins.len()).filter(|&p| self.moves(p)) {
-            for link in self.links(point) {
-                if !links.contains(&link) {
-                    links.push(link);
-                }
-            }
-        }
+        let speed = |p: usize| self.pins[p].as_ref().map_or(0.0, |p| length(p.moves));
+        let most = (0..self.pins.len())
+            .rev()
+            .filter(|&p| self.links(p).len() > 1)
+            .max_by(|&p, &q| speed(p).total_cmp(&speed(q)));
+        let mut links = most.map_or_else(Vec::new, |p| self.links(p));
         links.sort_by_key(|l| match *l {
             Link::Body(b) => (0, b),
             Link::Rod(r) => (1, r),
         });
-        let names: Vec<String> = links.iter().take(4).map(|&l| self.name(l)).collect();
+        let names: Vec<String> = links.iter().take(3).map(|&l| self.name(l)).collect();
         match names.as_slice() {
             [] => String::from("the parts bind"),
             [one] => format!("{one} binds"),

@@ -20,6 +20,8 @@ pub(crate) struct Read {
     pub(crate) bend: Option<f64>,
     /// For a reading over a drive: where it was taken (for a swing, where least).
     pub(crate) taken_at: Option<f64>,
+    /// For a swing: where greatest.
+    pub(crate) and_at: Option<f64>,
 }
 
 impl From<Read> for Local {
@@ -65,6 +67,9 @@ impl Bench<'_> {
         let group = model.groups.iter().find(|g| g.uses[param])?;
         let poses: Vec<_> = group.bodies.iter().map(|&b| here.poses[b]).collect();
         let tangent = Tangent::new(&group.mechanism, &here.params, &poses).ok()?;
+        if tangent.must_agree().ok()?.get(param) == Some(&true) {
+            return None;
+        }
         let own = tangent.rates(&self.direction(drive)).ok()?;
         Some(self.spread(&group.bodies, &own))
     }
@@ -115,13 +120,14 @@ impl Bench<'_> {
                     }
                     Take::Swing => {
                         let (at, least) = end(self, false)?;
-                        let (_, most) = end(self, true)?;
+                        let (and_at, most) = end(self, true)?;
                         let slope = most.slope.zip(least.slope).map(|(m, l)| m - l);
                         Some(Read {
                             value: most.value - least.value,
                             slope,
                             bend: None,
                             taken_at: Some(at),
+                            and_at: Some(and_at),
                         })
                     }
                 }
@@ -136,6 +142,7 @@ impl Bench<'_> {
             slope: None,
             bend: None,
             taken_at: None,
+            and_at: None,
         };
         let Some(by) = by else {
             return still(m.measure(&here.params, &here.poses, measure));
@@ -163,6 +170,7 @@ impl Bench<'_> {
             slope: Some(slope),
             bend: Some(bend),
             taken_at: None,
+            and_at: None,
         }
     }
 

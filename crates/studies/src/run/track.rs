@@ -22,7 +22,7 @@ const WIDEST: f64 = TAU / ROUND;
 const ON_IT: f64 = 0.999;
 /// How often a plan is taken up again after a pose that it missed.
 const RETRIES: usize = 3;
-/// A motion that the equations resist with less than this, of one, is free as good as.
+/// Nearer than this to a place where two assemblies meet, of one at most, nothing tells which of the two it is.
 const FOLDED: f64 = 1e-5;
 /// How far a slide without a range is pushed, in sizes of the machine.
 const FARTHEST: f64 = 2.0;
@@ -326,9 +326,10 @@ impl Track {
             if !followed.change_points.is_empty() {
                 self.changes.push([from.min(reached), from.max(reached)]);
             }
+            let folded =
+                followed.change_points.iter().any(|share| *share > ON_IT) || is_folded(&followed);
             let mut sample = Sample::new(reached, followed.state.poses);
-            sample.folded = followed.change_points.iter().any(|share| *share > ON_IT)
-                || self.is_folded(model, &sample);
+            sample.folded = folded;
             if followed.ended != Ended::Reached {
                 bound = self.stuck(model, &sample, &followed.ended);
                 if (sample.at - last.at).abs() > near(last.at) {
@@ -372,13 +373,6 @@ impl Track {
         )
     }
 
-    /// Two ways of assembling meet here, or as good as meet.
-    fn is_folded(&self, model: &Model, sample: &Sample) -> bool {
-        let params = self.params_at(sample.at);
-        super::named::least_resisted(self.group(model), &params, &sample.poses)
-            .is_none_or(|l| l.0 < FOLDED)
-    }
-
     pub(super) fn step(&self, model: &Model, from: &Sample, to: f64) -> Followed {
         let state = State {
             params: self.params_at(from.at),
@@ -404,14 +398,15 @@ impl Track {
                 (EndKind::DeadCentre, format!("{cause} to begin with"))
             }
             Ended::NotClosed(NotClosed::Disagrees { constraint, .. }) => {
-                let joint = group
-                    .constraints
-                    .get(*constraint)
-                    .map(|&c| model.joint_name(c));
-                (
-                    EndKind::Locked,
-                    format!("it is locked: {}", joint.unwrap_or_default()),
-                )
+                let holds = crate::check::holds_fast(model, self.drive).unwrap_or_else(|| {
+                    let joint = group.constraints.get(*constraint);
+                    let joint = joint.map(|&c| model.joint_name(c));
+                    format!(
+                        "{} does not go together with the rest any more",
+                        joint.unwrap_or_default()
+                    )
+                });
+                (EndKind::Locked, holds)
             }
             Ended::NotClosed(_) => (EndKind::Locked, String::from("the parts do not close")),
             _ => (
@@ -463,7 +458,9 @@ impl Track {
         if followed.ended != Ended::Reached {
             return None;
         }
-        let sample = Sample::new(value, followed.state.poses);
+        let folded = is_folded(&followed);
+        let mut sample = Sample::new(value, followed.state.poses);
+        sample.folded = folded;
         Some(self.keep(sample))
     }
 
@@ -495,8 +492,16 @@ impl Track {
     }
 
     fn work_out_rates(&self, model: &Model, sample: &Sample) -> Option<Rates> {
+        // On a change point what the joints say to first order is not what the machine does.
+        if sample.folded {
+            return None;
+        }
         let params = self.params_at(sample.at);
         let tangent = Tangent::new(&self.group(model).mechanism, &params, &sample.poses).ok()?;
+        // What is locked has no rate either: the drive cannot move alone.
+        if tangent.must_agree().ok()?.get(self.param) == Some(&true) {
+            return None;
+        }
         let mut direction = unit_direction(params.len(), self.param);
         direction[self.param] = self.sense;
         tangent.rates(&direction).ok()
@@ -510,6 +515,15 @@ impl Track {
         here.stand.drives[self.drive] = sample.at;
         here.params[self.param] = self.zero + self.sense * sample.at;
     }
+}
+
+/// Two ways of assembling meet at the end of the way, or as good as meet.
+fn is_folded(followed: &Followed) -> bool {
+    followed.apart < FOLDED
+        || matches!(
+            followed.ended,
+            Ended::DeadCentre { .. } | Ended::StartsSingular
+        )
 }
 
 /// A drive turns (else it slides).
