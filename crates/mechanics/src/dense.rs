@@ -1,5 +1,6 @@
 //! Closing a mechanism by plain dense Newton on the poses of all bodies: the reference that every plan is compared with.
 
+use crate::factor::{Factors, Layout};
 use crate::model::{Mechanism, Pose};
 use crate::rows::{Rows, farthest_apart, independent, scale_columns, worst};
 use nalgebra::{DMatrix, DVector};
@@ -60,6 +61,7 @@ pub fn close(
 pub(crate) struct Solver<'a> {
     pub(crate) mechanism: &'a Mechanism,
     pub(crate) rows: Rows,
+    layout: Layout,
     pub(crate) size: f64,
     /// Weight of each residual row: 1 for mm, the size for rad.
     weights: Vec<f64>,
@@ -114,9 +116,11 @@ impl<'a> Solver<'a> {
                 std::iter::repeat_n(if angle { size } else { 1.0 }, c.equations())
             })
             .collect();
+        let layout = Layout::new(mechanism, &rows.keep);
         Ok(Self {
             mechanism,
             rows,
+            layout,
             size,
             weights,
         })
@@ -125,6 +129,12 @@ impl<'a> Solver<'a> {
     /// Some equations repeat others, and could stand in for them.
     pub(crate) fn has_spare(&self) -> bool {
         !self.rows.dependent.is_empty()
+    }
+
+    /// Takes these equations from here on; returns those before.
+    pub(crate) fn choose(&mut self, rows: Rows) -> Rows {
+        self.layout = Layout::new(self.mechanism, &rows.keep);
+        std::mem::replace(&mut self.rows, rows)
     }
 
     /// The equations that stand farthest apart in this pose; none when they are too few here.
@@ -137,10 +147,10 @@ impl<'a> Solver<'a> {
 
     /// Square, column-scaled Jacobian of the independent equations.
     pub(crate) fn matrix(&self, params: &[f64], poses: &[Pose]) -> DMatrix<f64> {
-        let mut j = self
-            .mechanism
-            .jacobian_by_pose(params, poses)
-            .select_rows(&self.rows.keep);
+        let mut j = self.mechanism.jacobian_by_pose(params, poses);
+        if self.rows.keep.len() < j.nrows() {
+            j = j.select_rows(&self.rows.keep);
+        }
         scale_columns(&mut j, self.size);
         for (mut row, &r) in j.row_iter_mut().zip(&self.rows.keep) {
             row.scale_mut(self.weights[r]);
@@ -189,7 +199,8 @@ impl<'a> Solver<'a> {
                 poses.copy_from_slice(&at);
                 return Ok(Closing { steps, residual });
             }
-            let Some(step) = self.matrix(params, &at).lu().solve(&r) else {
+            let factors = Factors::new(&self.matrix(params, &at), &self.layout, false);
+            let Some(step) = factors.solve(&r) else {
                 if residual <= CLOSED * self.size {
                     self.agree(&all)?;
                     poses.copy_from_slice(&at);

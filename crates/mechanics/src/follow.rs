@@ -381,14 +381,15 @@ impl Path<'_> {
         }
         let blocks = blocks(self.solver.mechanism, &rows.keep);
         let (rows, blocks) = (
-            std::mem::replace(&mut self.solver.rows, rows),
+            self.solver.choose(rows),
             std::mem::replace(&mut self.blocks, blocks),
         );
         let new = self.footing(params, poses);
         if new.least > footing.least.min(FOLDED) {
             *footing = new;
         } else {
-            (self.solver.rows, self.blocks) = (rows, blocks);
+            self.solver.choose(rows);
+            self.blocks = blocks;
         }
     }
 

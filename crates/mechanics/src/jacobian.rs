@@ -34,6 +34,22 @@ impl Sink for Full<'_> {
     }
 }
 
+struct Sparse<'a>(&'a mut DMatrix<f64>, &'a mut Vec<Vec<(ParamId, f64)>>);
+
+impl Sink for Sparse<'_> {
+    fn body(&mut self, row: usize, body: BodyId, by: [f64; 3]) {
+        for (i, d) in by.into_iter().enumerate() {
+            self.0[(row, 3 * (body - 1) + i)] += d;
+        }
+    }
+    fn param(&mut self, row: usize, param: ParamId, by: f64) {
+        match self.1[row].iter_mut().find(|e| e.0 == param) {
+            Some(entry) => entry.1 += by,
+            None => self.1[row].push((param, by)),
+        }
+    }
+}
+
 struct PosesOnly<'a>(&'a mut DMatrix<f64>);
 
 impl Sink for PosesOnly<'_> {
@@ -324,6 +340,18 @@ impl Mechanism {
         let mut by_param = DMatrix::zeros(self.equations(), params.len());
         derive_all(self, params, poses, Full(&mut by_pose, &mut by_param));
         Jacobian { by_pose, by_param }
+    }
+
+    /// Derivatives of all residuals by poses, and the few by parameters that are not nought: one list a row.
+    pub(crate) fn sparse_jacobian(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+    ) -> (DMatrix<f64>, Vec<Vec<(ParamId, f64)>>) {
+        let mut by_pose = DMatrix::zeros(self.equations(), self.unknowns());
+        let mut by_param = vec![Vec::new(); self.equations()];
+        derive_all(self, params, poses, Sparse(&mut by_pose, &mut by_param));
+        (by_pose, by_param)
     }
 
     pub(crate) fn jacobian_by_pose(&self, params: &[f64], poses: &[Pose]) -> DMatrix<f64> {

@@ -2,6 +2,7 @@
 //! Never knows files, names, or units other than mm and rad.
 
 mod blocks;
+mod factor;
 mod geometry;
 mod jacobian;
 mod lanes;

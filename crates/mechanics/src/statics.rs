@@ -140,16 +140,10 @@ impl Tangent<'_> {
                     .for_each(|(q, d)| *q += f * d);
             }
         }
-        let by_param = &self.jacobian().by_param;
-        for (row, r) in reactions
-            .rows
-            .iter()
-            .enumerate()
-            .filter(|(_, r)| **r != 0.0)
-        {
-            on.iter_mut()
-                .enumerate()
-                .for_each(|(p, q)| *q += r * by_param[(row, p)]);
+        for (r, row) in reactions.rows.iter().zip(self.by_param()) {
+            for &(p, d) in row {
+                on[p] += r * d;
+            }
         }
         on
     }

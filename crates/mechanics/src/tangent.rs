@@ -1,12 +1,12 @@
 //! What a closed pose tells about its neighbourhood, from one factorisation: rates of all bodies, virtual load, sensitivities.
 
 use crate::dense::{NotClosed, Solver};
+use crate::factor::{Factors, Layout};
 use crate::geometry::At;
-use crate::jacobian::Jacobian;
 use crate::model::{Measure, Mechanism, ParamId, Pose};
 use crate::num::Jet;
-use crate::rows::{scale_columns, worst};
-use nalgebra::{DVector, Dyn, LU};
+use crate::rows::scale_columns;
+use nalgebra::{DMatrix, DVector};
 
 /// The pose is a dead centre (or the machine is loose): rates do not exist there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,9 +55,10 @@ pub struct Tangent<'a> {
     keep: Vec<usize>,
     repeated: bool,
     size: f64,
-    jacobian: Jacobian,
-    lu: LU<f64, Dyn, Dyn>,
-    transposed: LU<f64, Dyn, Dyn>,
+    /// Derivatives of the residuals by the poses (angles not weighed), and the few by the parameters: one list a row.
+    by_pose: DMatrix<f64>,
+    by_param: Vec<Vec<(ParamId, f64)>>,
+    factors: Factors,
 }
 
 /// A pivot below this share of its row is a dead centre, or a change point, as near as a pose can be told from one.
@@ -70,19 +71,6 @@ const AGREES: f64 = 1e-8;
 const UNSURE: f64 = 1e-3;
 /// Above this no equation repeats others, by far.
 const SURE: f64 = 1e-6;
-
-/// Least pivot over the greatest entry of its equation; 0 for what is not a number.
-fn steadiness(lu: &LU<f64, Dyn, Dyn>, mut greatest: DVector<f64>) -> f64 {
-    lu.p().permute_rows(&mut greatest);
-    let pivots = lu.u().diagonal();
-    let shares = pivots.iter().zip(greatest.iter());
-    shares
-        .map(|(p, g)| if *g > 0.0 { p.abs() / g } else { 0.0 })
-        .fold(
-            1.0,
-            |least, s| if s.is_nan() { 0.0 } else { f64::min(least, s) },
-        )
-}
 
 impl<'a> Tangent<'a> {
     /// Factorises at a closed pose.
@@ -112,23 +100,22 @@ impl<'a> Tangent<'a> {
         poses: &'a [Pose],
         flat: f64,
     ) -> Result<Self, Singular> {
-        let jacobian = mechanism.jacobian(params, poses);
+        let (by_pose, by_param) = mechanism.sparse_jacobian(params, poses);
         let size = mechanism.size(params);
         let factorised = |keep: &[usize]| {
-            let mut square = jacobian.by_pose.select_rows(keep);
+            let mut square = if keep.len() < by_pose.nrows() {
+                by_pose.select_rows(keep)
+            } else {
+                by_pose.clone()
+            };
             scale_columns(&mut square, size);
-            let greatest =
-                DVector::from_iterator(square.nrows(), square.row_iter().map(|row| row.amax()));
-            let transposed = square.transpose().lu();
-            let lu = square.lu();
-            let steady = steadiness(&lu, greatest);
-            (lu, transposed, steady)
+            Factors::new(&square, &Layout::new(mechanism, keep), true)
         };
         // As many equations as unknowns, all far from repeating one another: none has to be picked.
         if mechanism.equations() == mechanism.unknowns() {
             let keep: Vec<usize> = (0..mechanism.equations()).collect();
-            let (lu, transposed, steady) = factorised(&keep);
-            if steady > SURE {
+            let factors = factorised(&keep);
+            if factors.steady > SURE {
                 return Ok(Self {
                     mechanism,
                     params,
@@ -136,26 +123,26 @@ impl<'a> Tangent<'a> {
                     keep,
                     repeated: false,
                     size,
-                    jacobian,
-                    lu,
-                    transposed,
+                    by_pose,
+                    by_param,
+                    factors,
                 });
             }
         }
         let solver = Solver::new(mechanism, params, poses).map_err(|_: NotClosed| Singular)?;
         let mut rows = solver.rows.clone();
-        let (mut lu, mut transposed, mut steady) = factorised(&rows.keep);
-        if steady < UNSURE
+        let mut factors = factorised(&rows.keep);
+        if factors.steady < UNSURE
             && solver.has_spare()
             && let Some(others) = solver.apart(params, poses)
         {
             let better = factorised(&others.keep);
-            if better.2 > steady {
-                (lu, transposed, steady) = better;
+            if better.steady > factors.steady {
+                factors = better;
                 rows = others;
             }
         }
-        if steady <= flat {
+        if factors.steady <= flat {
             return Err(Singular);
         }
         let repeated = !rows.dependent.is_empty();
@@ -166,9 +153,9 @@ impl<'a> Tangent<'a> {
             keep: rows.keep,
             repeated,
             size,
-            jacobian,
-            lu,
-            transposed,
+            by_pose,
+            by_param,
+            factors,
         })
     }
 
@@ -211,15 +198,13 @@ impl<'a> Tangent<'a> {
         let lambda = if g.is_empty() {
             g
         } else {
-            self.transposed.solve(&g).ok_or(Singular)?
+            self.factors.solve_transposed(&g).ok_or(Singular)?
         };
         let mut load = vec![0.0; self.mechanism.equations()];
         for (k, &row) in self.keep.iter().enumerate() {
             load[row] = lambda[k];
-            if lambda[k] != 0.0 {
-                for (p, d) in by_param.iter_mut().enumerate() {
-                    *d -= lambda[k] * self.jacobian.by_param[(row, p)];
-                }
+            for &(p, d) in &self.by_param[row] {
+                by_param[p] -= lambda[k] * d;
             }
         }
         Ok(load)
@@ -234,8 +219,7 @@ impl<'a> Tangent<'a> {
     /// # Errors
     /// [`Singular`] when the solve breaks down.
     pub fn must_agree(&self) -> Result<Vec<bool>, Singular> {
-        let by_param = &self.jacobian.by_param;
-        let mut must = vec![false; by_param.ncols()];
+        let mut must = vec![false; self.params.len()];
         if !self.repeated {
             return Ok(must);
         }
@@ -244,22 +228,19 @@ impl<'a> Tangent<'a> {
             is_kept[row] = true;
         }
         for row in (0..is_kept.len()).filter(|&r| !is_kept[r]) {
-            let mut right = self.jacobian.by_pose.row(row).transpose();
+            let mut right = self.by_pose.row(row).transpose();
             for i in (2..right.len()).step_by(3) {
                 right[i] /= self.size;
             }
-            let mixture = self.transposed.solve(&right).ok_or(Singular)?;
-            let mut left: Vec<f64> = by_param.row(row).iter().copied().collect();
-            let mut most = worst(&left);
-            for (&k, c) in self
-                .keep
-                .iter()
-                .zip(mixture.iter())
-                .filter(|(_, c)| **c != 0.0)
-            {
-                for (l, x) in left.iter_mut().zip(by_param.row(k).iter()) {
-                    *l -= c * x;
-                    most = most.max((c * x).abs());
+            let mixture = self.factors.solve_transposed(&right).ok_or(Singular)?;
+            let mut left = vec![0.0; must.len()];
+            let mut most: f64 = 0.0;
+            let mixture = self.keep.iter().zip(mixture.iter());
+            let all = mixture.map(|(&k, c)| (k, -c)).chain([(row, 1.0)]);
+            for (k, c) in all {
+                for &(p, d) in &self.by_param[k] {
+                    left[p] += c * d;
+                    most = most.max((c * d).abs());
                 }
             }
             for (must, l) in must.iter_mut().zip(left) {
@@ -274,8 +255,11 @@ impl<'a> Tangent<'a> {
     /// # Errors
     /// [`Singular`] when the solve breaks down.
     pub fn rates(&self, direction: &[f64]) -> Result<Rates, Singular> {
-        let first =
-            self.solve(&(&self.jacobian.by_param * DVector::from_column_slice(direction)))?;
+        let along = self
+            .by_param
+            .iter()
+            .map(|row| row.iter().map(|&(p, d)| d * direction[p]).sum());
+        let first = self.solve(&DVector::from_iterator(self.by_param.len(), along))?;
         let params: Vec<Jet> = self
             .params
             .iter()
@@ -317,8 +301,9 @@ impl<'a> Tangent<'a> {
         self.repeated
     }
 
-    pub(crate) fn jacobian(&self) -> &Jacobian {
-        &self.jacobian
+    /// Derivatives of the residuals by the parameters, those that are not nought: one list a row.
+    pub(crate) fn by_param(&self) -> &[Vec<(ParamId, f64)>] {
+        &self.by_param
     }
 
     /// Solves `Jᵀ R = −forces`, spread over all residual rows (zero in rows that repeat others).
@@ -331,9 +316,7 @@ impl<'a> Tangent<'a> {
         for i in (2..q.len()).step_by(3) {
             q[i] /= self.size;
         }
-        if !self.transposed.solve_mut(&mut q) {
-            return Err(Singular);
-        }
+        let q = self.factors.solve_transposed(&q).ok_or(Singular)?;
         for (k, &row) in self.keep.iter().enumerate() {
             rows[row] = q[k];
         }
@@ -346,7 +329,7 @@ impl<'a> Tangent<'a> {
         let q = if kept.is_empty() {
             kept
         } else {
-            self.lu.solve(&kept).ok_or(Singular)?
+            self.factors.solve(&kept).ok_or(Singular)?
         };
         let mut rates = vec![[0.0; 3]];
         rates.extend(

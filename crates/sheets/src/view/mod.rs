@@ -1,5 +1,6 @@
 //! One view: everything of one plane, drawn and named.
 
+mod flags;
 mod furniture;
 mod path;
 mod pins;
@@ -113,7 +114,15 @@ pub(crate) fn build(
     } else if names == Names::Parts {
         b.labels.retain(|l| l.hand != Hand::Note);
     }
-    let placed = labels::place(&b.labels, &lines_of(&group), &[]);
+    let lines = lines_of(&group);
+    let mut placed = labels::place(&b.labels, &lines, &[]);
+    // No part goes without its name: those of a crowd stand in rows around the view.
+    let mut crowd = Vec::new();
+    let is_part = |l: &labels::Label| l.hand == Hand::Name;
+    if b.labels.iter().zip(&placed).any(|(l, p)| is_part(l) && p.is_none()) {
+        (crowd, b.labels) = std::mem::take(&mut b.labels).into_iter().partition(is_part);
+        placed = labels::place(&b.labels, &lines, &[]);
+    }
     let mut lettering = Group::new("names");
     for (label, placed) in b.labels.iter().zip(&placed) {
         if let Some(placed) = placed {
@@ -127,6 +136,12 @@ pub(crate) fn build(
     group.add(lettering);
     let mut extent = group.extent();
     let mut names: Vec<Rect> = placed.iter().flatten().map(|p| p.rect).collect();
+    if !crowd.is_empty() {
+        let mut around = Group::new("names");
+        names.extend(flags::flags(&crowd, extent, &mut around));
+        extent = extent.join(around.extent());
+        group.add(around);
+    }
     if let Some(words) = labels::left_out(&placed) {
         let words = caption(&words, extent.centre()[0], extent.max[1] + 3.0);
         names.push(words.extent());

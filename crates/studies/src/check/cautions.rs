@@ -123,12 +123,21 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
     }
     let (gap, r) = least.filter(|l| l.0 < FINGER)?;
     let reading = &model.machine.readings[r];
-    let sentence = format!(
-        "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
-        reading.name,
-        say::value(gap, reading.unit),
-        say::short(FINGER, reading.unit)
-    );
+    let runs_in = gap < -near(0.0) - 1e-6;
+    let sentence = if runs_in {
+        format!(
+            "the faces of gap {} would run {} into one another, and crush what is between them: keep hands out and guard it",
+            reading.name,
+            say::value(-gap, reading.unit)
+        )
+    } else {
+        format!(
+            "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
+            reading.name,
+            say::value(gap, reading.unit),
+            say::short(FINGER, reading.unit)
+        )
+    };
     let inside = crate::Inside::of(reading.unit);
     let mut f = numbered(
         Severity::Caution,
@@ -138,7 +147,11 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         format!("reading.{}", reading.name),
         reading.place,
     );
-    f.what_to_try = Some(String::from("local machine guarding rules come first"));
+    f.what_to_try = Some(String::from(if runs_in {
+        "shorten the range of the drive or set the faces farther apart; local machine guarding rules come first"
+    } else {
+        "local machine guarding rules come first"
+    }));
     Some(f)
 }
 
