@@ -152,7 +152,11 @@ fn steadiness(lu: &LU<f64, Dyn, Dyn>, mut greatest: DVector<f64>) -> f64 {
     for (i, g) in greatest.iter().enumerate() {
         let pivot = lu.lu_internal()[(i, i)];
         let share = if *g > 0.0 { pivot.abs() / g } else { 0.0 };
-        least = if share.is_nan() { 0.0 } else { least.min(share) };
+        least = if share.is_nan() {
+            0.0
+        } else {
+            least.min(share)
+        };
     }
     least
 }
@@ -175,7 +179,10 @@ mod tests {
                 m.anchor(crank, 0, [0.0; 3]),
                 m.anchor(crank, 0, [4.0, 0.0, 0.0]),
             ];
-            m.constrain(Constraint::Pin { a: fixed, b: centre });
+            m.constrain(Constraint::Pin {
+                a: fixed,
+                b: centre,
+            });
             match last {
                 Some(before) => {
                     m.rod(before, pin);

@@ -25,7 +25,10 @@ fn ask(text: &str) {
             for row in &motion.rows {
                 for cell in &row.cells {
                     let numbers = [cell.value, cell.rate, cell.taken_at];
-                    assert!(numbers.into_iter().flatten().all(f64::is_finite), "{cell:?}");
+                    assert!(
+                        numbers.into_iter().flatten().all(f64::is_finite),
+                        "{cell:?}"
+                    );
                 }
             }
         }

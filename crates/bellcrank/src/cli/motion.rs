@@ -1,6 +1,7 @@
 //! `bellcrank motion`.
 
 use super::args::{Format, Motion};
+use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::bands_text;
 use super::progress::during;

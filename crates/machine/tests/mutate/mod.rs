@@ -5,9 +5,36 @@ use std::path::{Path, PathBuf};
 
 /// Words and numbers that a text may get in the wrong place.
 const WORDS: [&str; 30] = [
-    "0", "-1", "1e300", "-1e-300", "nan", "inf", "\"0 mm\"", "\"90 deg\"", "\"-40 mm\"", "\"1/0 in\"", "[", "]", "{", "}", "=", ",",
-    "\"", "#", "\n", "[frame]\n", "[point]\n", "[[part]]\n", "\u{0}", "\u{feff}", "\u{e4}", "carries = []\n", "\"whole turn\"",
-    "\"up\"", "\"frame\"", "true",
+    "0",
+    "-1",
+    "1e300",
+    "-1e-300",
+    "nan",
+    "inf",
+    "\"0 mm\"",
+    "\"90 deg\"",
+    "\"-40 mm\"",
+    "\"1/0 in\"",
+    "[",
+    "]",
+    "{",
+    "}",
+    "=",
+    ",",
+    "\"",
+    "#",
+    "\n",
+    "[frame]\n",
+    "[point]\n",
+    "[[part]]\n",
+    "\u{0}",
+    "\u{feff}",
+    "\u{e4}",
+    "carries = []\n",
+    "\"whole turn\"",
+    "\"up\"",
+    "\"frame\"",
+    "true",
 ];
 
 /// Linear congruential (Knuth, MMIX): good enough to choose places.
@@ -73,7 +100,9 @@ pub(crate) fn mutated(texts: &[String], dice: &mut Dice) -> String {
             }
             3 => {
                 // A number becomes another.
-                let digits: Vec<usize> = (0..text.len()).filter(|&i| text[i].is_ascii_digit()).collect();
+                let digits: Vec<usize> = (0..text.len())
+                    .filter(|&i| text[i].is_ascii_digit())
+                    .collect();
                 if let Some(&i) = digits.get(dice.below(digits.len())) {
                     text[i] = char::from(b'0' + dice.below(10) as u8);
                 }
@@ -88,8 +117,14 @@ pub(crate) fn mutated(texts: &[String], dice: &mut Dice) -> String {
                 // A name becomes another name of the text.
                 let whole: String = text.iter().collect();
                 let names: Vec<&str> = whole.split('"').skip(1).step_by(2).collect();
-                if let (Some(a), Some(b)) = (names.get(dice.below(names.len())), names.get(dice.below(names.len()))) {
-                    text = whole.replacen(&format!("\"{a}\""), &format!("\"{b}\""), 1).chars().collect();
+                if let (Some(a), Some(b)) = (
+                    names.get(dice.below(names.len())),
+                    names.get(dice.below(names.len())),
+                ) {
+                    text = whole
+                        .replacen(&format!("\"{a}\""), &format!("\"{b}\""), 1)
+                        .chars()
+                        .collect();
                 }
             }
             _ => {

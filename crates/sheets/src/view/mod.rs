@@ -119,7 +119,11 @@ pub(crate) fn build(
     // No part goes without its name: those of a crowd stand in rows around the view.
     let mut crowd = Vec::new();
     let is_part = |l: &labels::Label| l.hand == Hand::Name;
-    if b.labels.iter().zip(&placed).any(|(l, p)| is_part(l) && p.is_none()) {
+    if b.labels
+        .iter()
+        .zip(&placed)
+        .any(|(l, p)| is_part(l) && p.is_none())
+    {
         (crowd, b.labels) = std::mem::take(&mut b.labels).into_iter().partition(is_part);
         placed = labels::place(&b.labels, &lines, &[]);
     }
