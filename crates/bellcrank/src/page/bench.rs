@@ -246,7 +246,7 @@ fn entries(folder: &Path) -> (Vec<String>, Vec<String>) {
     (files, folders)
 }
 
-/// A TOML file with the frame of a machine in it; files with parts alone are included by others.
+/// A TOML file with the frame of a machine in it, or a machine that was begun; files with parts alone are included by others.
 fn is_machine(path: &Path) -> bool {
     let Ok(file) = fs::File::open(path) else {
         return false;
@@ -259,6 +259,10 @@ fn is_machine(path: &Path) -> bool {
         return false;
     }
     let text = String::from_utf8_lossy(&bytes);
-    let mut lines = text.lines().map(str::trim_start);
-    lines.any(|line| line.starts_with("[frame]") || line.starts_with("include"))
+    let has = |start: &str| {
+        text.lines()
+            .any(|line| line.trim_start().starts_with(start))
+    };
+    // One that was only just begun has a name and nothing else.
+    has("[frame]") || has("include") || (has("name") && !has("["))
 }
