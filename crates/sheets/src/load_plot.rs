@@ -244,13 +244,11 @@ fn of_reading(machine: &Machine, table: &BandsTable, reading: &str) -> Vec<Limit
             Some(put.map_or(machine.drives.get(index)?.drawn, |w| w.1))
         };
         // The other drives stand in this table where the ask wants them.
-        let others = table
+        let mut others = table
             .held
             .iter()
             .filter_map(|h| Some((value(&h.quantity.name)?, h.value)));
-        let there = others
-            .into_iter()
-            .all(|(wanted, held)| (wanted - held).abs() <= 1e-9);
+        let there = others.all(|(wanted, held)| (wanted - held).abs() <= 1e-9);
         let at = value(&drive.name)?;
         (of_this && there).then(|| sides(&ask.name, [ask.at_least, ask.at_most], Some([at, at])))
     });
