@@ -167,6 +167,17 @@ fn board(shown: &Shown<'_>) -> Markup {
             section id="curves" aria-label="Curves" {
                 div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "of " select id="of" {} } }
                 div id="plot" {}
+                details id="table" { summary { "The same in figures" } pre tabindex="0" {} }
+            }
+            section id="made" aria-label="Made machines" {
+                div class="heads" {
+                    h2 { "As it comes out when it is made" }
+                    button id="spread" title="Machines with every dimension off within its tolerance" { "Make 100 000 machines" }
+                    button id="matters" title="What 0.1 mm or 0.1 degree more in each dimension does, in the pose on show" { "Which dimension matters" }
+                }
+                p id="progress" hidden { progress {} " " output {} " " button { "Stop" } }
+                div id="bars" class="plot" {}
+                pre id="made-text" tabindex="0" hidden {}
             }
             section id="beside" aria-label="Compared" {}
             section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
@@ -182,6 +193,7 @@ fn side() -> Markup {
             section id="settings" aria-label="Settings" hidden { h2 { "Settings" } div {} }
             section id="loads" aria-label="Load" hidden {
                 h2 { "Load" }
+                p hidden { label { "Under " select id="case" {} } }
                 p { label { input type="checkbox" id="arrows" checked; "Forces at the pins" } }
                 p { label { "Stretch drawn " input type="range" id="bend" min="0" max="200" step="10" value="0"; output for="bend" { "off" } } }
                 ul id="load-words" {}

@@ -92,13 +92,20 @@ function spot(e, from, but) {
         found.push({ off: Math.abs(r - l) * 1.2, plane, at: [from.drawn[0] + l * Math.cos(w), from.drawn[1] + l * Math.sin(w)], form: `{ from = ${text(from.name)}, reach = ${length(l)}, angle = "${angle} deg" }`, words: `as long as ${name}` });
       }
     }
-    for (const step of [0, 45, 90, 135]) {
-      const w = (step * Math.PI) / 180;
-      const along = d[0] * Math.cos(w) + d[1] * Math.sin(w);
+    const ways = [0, 45, 90, 135].map((deg) => ({ deg, words: deg % 90 ? `${deg} deg from ${from.name}` : deg ? `plumb with ${from.name}` : `level with ${from.name}` }));
+    for (const [a, b, name] of stretches()) {
+      if (a.name !== from.name && b.name !== from.name) continue;
+      const lies = (Math.atan2(b.drawn[1] - a.drawn[1], b.drawn[0] - a.drawn[0]) * 180) / Math.PI;
+      ways.push({ deg: Number((lies + 90).toFixed(4)), words: `square to ${name}` });
+    }
+    for (const { deg, words } of ways) {
+      const w = (deg * Math.PI) / 180;
+      const t = tidy(d[0] * Math.cos(w) + d[1] * Math.sin(w));
       const off = Math.abs(-d[0] * Math.sin(w) + d[1] * Math.cos(w));
-      const words = step % 90 ? `${step} deg from ${from.name}` : step ? `plumb with ${from.name}` : `level with ${from.name}`;
-      const t = tidy(along);
-      if (off < near) found.push({ off: off * 1.05, plane, at: [from.drawn[0] + t * Math.cos(w), from.drawn[1] + t * Math.sin(w)].map((x) => (step % 90 ? x : tidy(x))), form: step % 90 ? `{ from = ${text(from.name)}, reach = ${length(Math.abs(t))}, angle = "${t < 0 ? step - 180 : step} deg" }` : undefined, words, guide: [from.drawn, raw] });
+      if (off >= near) continue;
+      const straight = deg % 90 === 0;
+      const at = [from.drawn[0] + t * Math.cos(w), from.drawn[1] + t * Math.sin(w)].map((x) => (straight ? tidy(x) : x));
+      found.push({ off: off * 1.05, plane, at, form: straight ? undefined : `{ from = ${text(from.name)}, reach = ${length(Math.abs(t))}, angle = "${Number((t < 0 ? deg - 180 : deg).toFixed(4))} deg" }`, words, guide: [from.drawn, raw] });
     }
   }
   // On the line through a part or rod.

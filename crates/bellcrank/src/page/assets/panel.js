@@ -131,6 +131,8 @@ async function curves() {
     if (asked !== key) return;
     curve = { ...got, drive };
     figure(el("plot"), got.plot);
+    el("table").querySelector("pre").textContent = got.text;
+    el("table").hidden = study === "load";
     const svg = el("plot").querySelector("svg");
     curve.marks = (got.fields ?? []).map(() => {
       const g = draw("g", { class: "here" });

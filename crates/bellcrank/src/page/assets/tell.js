@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, make, post, say } from "./wire.js";
+import { el, exported, figure, get, make, post, remove, say } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -52,13 +52,14 @@ async function load() {
   if (!shown) el("load-table").hidden = true;
   const forces = shown && el("arrows").checked;
   const bend = shown ? Number(el("bend").value) : 0;
-  const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}) };
+  const under = el("case").value;
+  const extra = { ...(forces ? { forces: true } : {}), ...(bend ? { stretch: bend } : {}), ...(under && (forces || bend) ? { case: under } : {}) };
   if (JSON.stringify(extra) !== JSON.stringify(desk.extra)) {
     desk.extra = extra;
     if (desk.state.good) desk.put({});
   }
   if (!shown || !desk.state.good) return;
-  const q = desk.query();
+  const q = desk.query({ case: under });
   const key = `${desk.state.version} ${q}`;
   if (key === loaded) {
     el("load-table").hidden = !el("load-text").textContent;
@@ -77,10 +78,62 @@ async function load() {
   }
 }
 el("arrows").addEventListener("change", load);
+el("case").addEventListener("change", load);
+desk.on("state", () => {
+  const { cases } = desk.state;
+  const kept = el("case").value;
+  el("case").replaceChildren(...cases.map((name) => make("option", {}, name)));
+  if (cases.includes(kept)) el("case").value = kept;
+  el("case").closest("p").hidden = cases.length < 2;
+});
 el("bend").addEventListener("input", () => {
   const n = Number(el("bend").value);
   el("bend").nextElementSibling.textContent = n ? `${n} times` : "off";
   load();
+});
+
+// --- made machines --------------------------------------------------------------------------------------------------------------
+
+/** @param {string | undefined} text @param {string} [plot] */
+function made(text, plot) {
+  figure(el("bars"), plot);
+  el("made-text").hidden = !text;
+  el("made-text").textContent = text ?? "";
+}
+
+let job = 0;
+async function spread() {
+  const line = el("progress");
+  try {
+    made(undefined);
+    const mine = (await post("spread", { machines: 100000, values: desk.words })).job;
+    job = mine;
+    line.hidden = false;
+    while (job === mine) {
+      const got = await get(`/api/jobs/${mine}`);
+      line.querySelector("progress").max = got.of;
+      line.querySelector("progress").value = got.done;
+      line.querySelector("output").textContent = got.seconds_left == null ? "begun" : `${got.seconds_left} s left`;
+      if (got.answer || got.stopped) {
+        line.hidden = true;
+        made(got.stopped ? "Stopped" : (got.answer.text ?? got.answer.error), got.answer?.plot);
+        return;
+      }
+      await new Promise((then) => setTimeout(then, 250));
+    }
+  } catch (t) {
+    line.hidden = true;
+    desk.trouble(t);
+  }
+}
+el("spread").addEventListener("click", spread);
+el("progress").querySelector("button").addEventListener("click", () => remove(`/api/jobs/${job}`).catch((t) => desk.trouble(t)));
+el("matters").addEventListener("click", async () => {
+  try {
+    made((await get("sensitivity", desk.query())).text);
+  } catch (t) {
+    desk.trouble(t);
+  }
 });
 
 // --- variants -------------------------------------------------------------------------------------------------------------------

@@ -46,6 +46,9 @@ export const post = (path, body) =>
     body: JSON.stringify(body),
   });
 
+/** @param {string} path */
+export const remove = (path) => fetched(path, { method: "DELETE" });
+
 /** @param {string} file @param {URLSearchParams} query */
 export const exported = (file, query) => `${base}export/${file}?${query}`;
 
