@@ -66,7 +66,8 @@ fn committed_man_pages_are_up_to_date() {
         let page = bench.run(&["man", command]);
         assert_eq!(page.code, Some(0));
         assert!(
-            page.out.contains(&format!("bellcrank {command}")),
+            page.out
+                .contains(&format!("bellcrank {}", command.replace('-', "\\-"))),
             "{}",
             page.out
         );
@@ -89,7 +90,9 @@ fn completions_for_every_shell() {
 
 #[test]
 fn the_guide_tells_every_option_and_exit_code() {
-    let guide = std::fs::read_to_string(project("docs/commands.md")).unwrap();
+    let guide = ["docs/commands.md", "docs/dial-in.md"]
+        .map(|file| std::fs::read_to_string(project(file)).unwrap())
+        .concat();
     let bench = Bench::empty();
     for command in COMMANDS {
         assert!(guide.contains(&format!("## {command}")), "{command}");
@@ -123,16 +126,17 @@ fn the_guide_tells_every_option_and_exit_code() {
 fn the_guide_can_be_followed() {
     let guide = std::fs::read_to_string(project("docs/commands.md")).unwrap();
     let bench = Bench::empty();
+    std::fs::create_dir_all(bench.path("examples/strap-embosser")).unwrap();
+    for file in ["machine.toml", "machine.log.toml"] {
+        let file = format!("examples/strap-embosser/{file}");
+        bench.write(&file, std::fs::read(project(&file)).unwrap());
+    }
     let mut followed = 0;
     let mut inside = false;
     for line in guide.lines() {
         if line.starts_with("```") {
             inside = line == "```sh";
         } else if inside && let Some(words) = line.strip_prefix("bellcrank ") {
-            // It goes on until somebody ends it.
-            if words.starts_with("open ") {
-                continue;
-            }
             let words = split(words);
             // It runs until somebody ends it.
             if words.first().is_some_and(|w| w == "open") {
@@ -140,7 +144,10 @@ fn the_guide_can_be_followed() {
             }
             let args: Vec<&str> = words.iter().map(String::as_str).collect();
             let ran = bench.run(&args);
-            assert_eq!(ran.code, Some(0), "{line}\n{}{}", ran.out, ran.err);
+            // The machine of the example came out a little off: an ask is missed until it is corrected.
+            let wanted =
+                i32::from(line == "bellcrank dial-in examples/strap-embosser/machine.toml");
+            assert_eq!(ran.code, Some(wanted), "{line}\n{}{}", ran.out, ran.err);
             followed += 1;
         }
     }

@@ -41,9 +41,7 @@ impl Exit {
     pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Kept => "it worked; for check: all asks are kept",
-            Self::Missed => {
-                "an ask is missed, the machine has a fault, or a drive cannot go where it should"
-            }
+            Self::Missed => "an ask is missed, the machine has a fault, or a drive falls short",
             Self::Usage => "wrong use of the command",
             Self::File => "the machine file has errors",
             Self::Disk => "a file could not be read or written",
