@@ -19,6 +19,8 @@ const ROUND: Duration = Duration::from_secs(2);
 
 /// Watches for ever, in a thread of its own.
 pub(crate) fn begin(bench: Arc<Bench>) {
+    // Before anybody can be told of changes: what comes later is news.
+    let mut listed = bench.machines();
     let work = move || {
         let (to, hints) = channel();
         let notify = move |event: notify::Result<notify::Event>| {
@@ -30,7 +32,6 @@ pub(crate) fn begin(bench: Arc<Bench>) {
         };
         let mut watcher = notify::recommended_watcher(notify).ok();
         let mut watched: Vec<PathBuf> = Vec::new();
-        let mut listed = bench.machines();
         loop {
             for folder in bench.folders() {
                 if let Some(watcher) = &mut watcher
