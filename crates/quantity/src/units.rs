@@ -126,7 +126,7 @@ macro_rules! units {
         /// One unit, with its symbol, kind and factor.
         ///
         /// `SI`: the SI Brochure, 9th edition, from memory. `811`: NIST Special Publication 811 (2008), appendix
-        /// B.8, compared with two transcriptions of its factors. Factors built from others name them. All are exact
+        /// B.8, compared with two printed copies of its factors. Factors built from others name them. All are exact
         /// up to the rounding of a double and of π.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Unit {
