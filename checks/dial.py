@@ -73,7 +73,10 @@ def main():
         "id": "four-bar-dialled-in",
         "source": "made by checks/dial.py: the four-bar in closed form, numpy's noise of seed 20, scipy.optimize.least_squares (MINPACK lmder/lmdif)",
         "confidence": "derived",
-        "within": "1e-5 of each band",
+        "topic": "machine fitted to readings",
+        "inputs": {"machine": "four-bar", "readings": "17 angles up and down, 17 heights"},
+        "unit": "errors, bands, backlash, zero, sum of squares",
+        "tol": {"kind": "rel", "value": 1e-5},
         "angles_deg": [[p, round(u, 3), round(d, 3)] for p, (u, d) in zip(PLACES, shown.tolist())],
         "heights_mm": [[p, h] for p, h in zip(PLACES, heights.tolist())],
         "off_mm": dict(zip(NAMES, (SCALE * found.x[:7]).tolist())),
@@ -84,7 +87,7 @@ def main():
         "true_off_mm": dict(zip(NAMES, (SCALE * truth[:7]).tolist())),
     }
     lines = [f"  {json.dumps(key)}: {json.dumps(value)}" for key, value in case.items()]
-    print("{\n" + ",\n".join(lines) + "\n}")
+    print("[{\n" + ",\n".join(lines) + "\n}]")
 
 
 main()

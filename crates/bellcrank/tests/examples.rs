@@ -110,7 +110,9 @@ fn a_verdict_stands_before_its_own_ask() {
         assert!(line.starts_with(word), "{line}\n{}", ran.out);
     }
     assert!(
-        ran.out.lines().any(|l| l.trim_start().starts_with("set 33.12")),
+        ran.out
+            .lines()
+            .any(|l| l.trim_start().starts_with("set 33.12")),
         "no place went on below: {}",
         ran.out
     );
