@@ -52,7 +52,7 @@ fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
         .unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
 }
 
-fn told<'a>(parts: &'a Parts, severity: Severity) -> Vec<&'a Finding> {
+fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {
     parts
         .findings
         .iter()
