@@ -4,6 +4,7 @@
 mod clock;
 mod floors;
 mod machines;
+mod map;
 mod page;
 mod poses;
 mod start;
@@ -27,6 +28,7 @@ const BENCHES: &[Bench] = &[
     ("two-threads", poses::two_threads),
     ("start", start::start),
     ("page", page::page),
+    ("map", whole::map),
     ("load", whole::load),
     ("spread", whole::spread),
 ];

@@ -54,6 +54,13 @@ pub(crate) fn load() {
     time("load", took / 1e6, "ms", 20.0);
 }
 
+/// The gap over crank and lever.
+pub(crate) fn map() {
+    if let Some(model) = embosser() {
+        crate::map::over_two(&model);
+    }
+}
+
 /// A million embossers: all readings and asks, percentiles, shares and budgets.
 pub(crate) fn spread() {
     let Some(model) = embosser() else { return };
