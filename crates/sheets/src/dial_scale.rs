@@ -114,6 +114,13 @@ fn notes(scale: &Scale) -> Vec<String> {
         (Some(radius), None) => all.push(format!("line at {radius:.2} mm radius about the cross")),
         _ => {}
     }
+    all.push(
+        match scale.shape {
+            Laid::Arc | Laid::Ring => "the pointer goes with the drive, the scale stands still",
+            Laid::Drum => "the strip goes round with the drive past a mark that stands still, seen from outside",
+        }
+        .to_owned(),
+    );
     all.extend(scale.findings.iter().cloned());
     all
 }

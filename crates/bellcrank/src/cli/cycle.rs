@@ -7,16 +7,17 @@ use quantity::{Kind, Unit, parse, show};
 use studies::cycle::{
     Asked, Closing, ClosingCurve, Cycle as Turn, Dwell, Map, MapAsked, Spot, Turned,
 };
-use studies::{Inside, Quantity};
+use studies::{Inside, Quantity, Severity};
 
 use super::args::{Cycle, Format};
+use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, bare_or_none, rate, rate_unit, standing, with_unit};
 use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Cycled};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, Worked, csv, output, picture};
+use super::{Done, WIDTH, Worked, csv, output, picture, reach};
 
 /// Places of the closing curve in the table.
 const PLACES: usize = 13;
@@ -156,21 +157,28 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         }
         (None, _) => None,
     };
-    let text = match args.format {
+    let mut exit = read.judge();
+    if cycle
+        .falls_short
+        .iter()
+        .any(|f| f.severity == Severity::Fault)
+    {
+        exit = Exit::Missed;
+    }
+    let mut text = match args.format {
         Format::Csv => table(&cycle),
         Format::Text | Format::Json => text(&cycle, &closing),
     };
+    if let (Some(path), Format::Text) = (&args.map, args.format) {
+        let _ = writeln!(text, "\nwritten: {}", shown(path));
+    }
     let answer = Answer::Cycle(Box::new(Cycled {
         cycle,
         closing,
         map,
         written: args.map.as_deref().map(shown),
     }));
-    Ok(Worked {
-        exit: read.judge(),
-        answer,
-        text,
-    })
+    Ok(Worked { exit, answer, text })
 }
 
 /// How near a reading stays to its end while it dwells: lengths and angles.
@@ -229,6 +237,20 @@ fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
         WIDTH,
         2,
     ) + "\n";
+    for finding in &cycle.falls_short {
+        let _ = writeln!(text, "{}", wrap(&finding.sentence, WIDTH, 2));
+    }
+    if !cycle.round {
+        let goes = reach::words(&cycle.reach, drive.unit);
+        let _ = writeln!(
+            text,
+            "{}",
+            wrap(&format!("{} goes {goes}", drive.name), WIDTH, 2)
+        );
+    }
+    if cycle.readings.is_empty() && cycle.left_out.is_empty() {
+        text.push_str("\nno reading moves with it; write one in the file: [reading.NAME]\n");
+    }
     for turned in &cycle.readings {
         let _ = write!(text, "\n{}\n", turned.reading.name);
         for line in lines(cycle, turned) {
@@ -251,14 +273,31 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
     if moves <= 1e-9 * (1.0 + turned.greatest.value.abs()) {
         return vec![format!("stays at {}", with_unit(turned.least.value, unit))];
     }
+    // On the dial, whichever turn it was found on.
+    let on_dial = |at: f64| {
+        if cycle.round && cycle.drive.inside == Inside::Radian {
+            at.rem_euclid(std::f64::consts::TAU)
+        } else {
+            at
+        }
+    };
+    let turn = cycle.to - cycle.from;
     let end = |word: &str, spot: &Spot, dwell: &Dwell| {
+        if dwell.long >= turn * (1.0 - 1e-9) {
+            return format!(
+                "{word} {} at {}; never further than {} from it",
+                with_unit(spot.value, unit),
+                with_unit(on_dial(spot.at), per),
+                with_unit(turned.within, unit)
+            );
+        }
         format!(
             "{word} {} at {}; within {} of it from {} to {}, {} long{}",
             with_unit(spot.value, unit),
-            with_unit(spot.at, per),
+            with_unit(on_dial(spot.at), per),
             with_unit(turned.within, unit),
-            bare(dwell.from, per),
-            with_unit(dwell.to, per),
+            bare(on_dial(dwell.from), per),
+            with_unit(on_dial(dwell.to), per),
             with_unit(dwell.long, per),
             if dwell.cut {
                 " and cut off by the end of the way"
@@ -293,20 +332,33 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
             });
             all.push(format!(
                 "{word} fastest at {}: {} {}{speed}",
-                with_unit(spot.at, per),
+                with_unit(on_dial(spot.at), per),
                 rate(spot.value, unit, per),
                 rate_unit(unit, per)
             ));
         }
     }
-    for (word, spot) in [("up", &turned.turned_up), ("down", &turned.turned_down)] {
-        if let (Some(spot), Some(speed)) = (spot, cycle.speed) {
-            all.push(format!(
-                "is turned {word} hardest at {}: {}",
-                with_unit(spot.at, per),
-                acceleration(turned, spot.value * speed * speed)
-            ));
+    if let (Some(speed), false) = (cycle.speed, steady) {
+        let hardest: Vec<String> = [&turned.turned_up, &turned.turned_down]
+            .into_iter()
+            .flatten()
+            .map(|spot| {
+                format!(
+                    "{} at {}",
+                    acceleration(turned, spot.value * speed * speed),
+                    with_unit(on_dial(spot.at), per)
+                )
+            })
+            .collect();
+        if !hardest.is_empty() {
+            all.push(format!("accelerates hardest: {}", hardest.join(", ")));
         }
+    }
+    for at in &turned.without_bound {
+        all.push(format!(
+            "goes ever faster towards the dead centre at {}: no speed holds there",
+            with_unit(*at, per)
+        ));
     }
     all
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use machine::logbook::{self, Date, Known, Log, append};
 use machine::{Diagnostic, Severity as Grave, nearest};
-use quantity::Unit;
+use quantity::{Kind, Unit};
 use studies::dial::answers::{DialIn, Fit, Next};
 use studies::dial::{blank, dial_in, known};
 use studies::{Inside, Quantity, Severity};
@@ -52,8 +52,8 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         .clone()
         .unwrap_or_else(|| logbook::beside(&args.file));
     let logged = log(&mut read, &path, &entries)?;
-    if args.keep && logged.added {
-        output::write(&logged.path, logged.text.as_bytes())?;
+    if logged.added {
+        not_again(&logged.log, &read)?;
     }
     let (answer, built) = during("fitting the machine to its readings", || {
         dial_in(&read.model, &logged.log)
@@ -77,19 +77,62 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Exit::Kept if missed => Exit::Missed,
         other => other,
     };
+    // Readings that make no sense are not kept: every later answer would stand on them.
+    let kept = args.keep && logged.added && built.is_some();
+    if kept {
+        output::write(&logged.path, logged.text.as_bytes())?;
+    }
     let text = match args.format {
         Format::Csv => table(&answer, read.machine.unit),
-        _ => text(&answer, args.most, &read, output::colour_out()),
+        _ => {
+            let mut text = text(&answer, args.most, &read, output::colour_out());
+            if kept {
+                let _ = writeln!(text, "\nkept in {}", shown(&logged.path));
+            } else if args.keep && logged.added {
+                let _ = writeln!(text, "\nnot kept: {} is as it was", shown(&logged.path));
+            }
+            text
+        }
     };
     let answer = Answer::DialIn(Box::new(DialedIn {
         dial_in: Some(answer),
         scale: None,
         written: Vec::new(),
         log: shown(&logged.path),
-        kept: args.keep && logged.added,
+        kept,
         plot: args.plot.as_deref().map(shown),
     }));
     Ok(Worked { exit, answer, text }.done(&read, json))
+}
+
+/// A run that stands in the log already is not taken twice: it would count twice.
+fn not_again(log: &logbook::Log, read: &Read) -> Result<(), Fault> {
+    let same = |a: &logbook::Run, b: &logbook::Run| {
+        let taken = |r: &logbook::Run| -> Vec<(f64, f64, f64)> {
+            r.taken.iter().map(|t| (t.at, t.shown, t.going)).collect()
+        };
+        (a.reading, a.drive) == (b.reading, b.drive)
+            && (&a.at, &a.set, &a.under) == (&b.at, &b.set, &b.under)
+            && taken(a) == taken(b)
+    };
+    for (n, run) in log.runs.iter().enumerate() {
+        if let Some(first) = log.runs[..n].iter().find(|r| same(r, run)) {
+            let name = read
+                .machine
+                .readings
+                .get(run.reading)
+                .map_or("", |r| &r.name);
+            return Err(Fault::usage(
+                format!(
+                    "these {} readings of {name} stand in the log already, as {}",
+                    run.taken.len(),
+                    first.name
+                ),
+                "leave --readings out: what is in the log counts without it",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Reads the log with these entries behind it; the sources of the machine are followed by the log's.
@@ -166,10 +209,11 @@ fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
     for text in &args.measured {
         let (name, value) = pair("--measured", text)?;
         let dimension = dimension(&known, name, read)?;
+        let off = uncertainty("--measured")?;
         entries.push_str(&logbook::measured_entry(
             dimension,
-            value,
-            uncertainty("--measured")?,
+            &in_unit(args, value, dimension.kind),
+            &in_unit(args, off, dimension.kind),
             args.with.as_deref().unwrap_or_default(),
             on,
         ));
@@ -181,13 +225,18 @@ fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
                 .map(|t| pair(option, t).map(|(a, b)| (a.to_owned(), b.to_owned())))
                 .collect()
         };
+        let lengths = pairs("--read", &args.reads)?
+            .iter()
+            .all(|(name, _)| kind_of(read, name) == Kind::Length);
+        let kind = if lengths { Kind::Length } else { Kind::Count };
+        let off = args.uncertainty.as_deref().map(|u| in_unit(args, u, kind));
         entries.push_str(&logbook::job_entry(
             name,
             on,
             &pairs("--at", &args.pose.at)?,
             &pairs("--set", &args.pose.set)?,
-            &pairs("--read", &args.reads)?,
-            args.uncertainty.as_deref(),
+            &read_in_unit(args, read, pairs("--read", &args.reads)?),
+            off.as_deref(),
         ));
     }
     for path in &args.readings {
@@ -196,7 +245,9 @@ fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
             problems: vec![problem],
             sources: read.sources.clone(),
         })?;
-        let mut extra = vec![("uncertainty", quoted(uncertainty("--readings")?))];
+        let reads = reading_of(&text, read);
+        let off = in_unit(args, uncertainty("--readings")?, reads);
+        let mut extra = vec![("uncertainty", quoted(&off))];
         let words = [
             ("zero", &args.zero),
             ("position", &args.position),
@@ -229,6 +280,41 @@ fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
         entries.push_str(&entry);
     }
     Ok(entries)
+}
+
+/// A bare length on the command line is in the unit of `--unit`; in the log it says so.
+fn in_unit(args: &Args, text: &str, kind: Kind) -> String {
+    let bare = quantity::parse(text, Kind::Count, Unit::One).is_ok();
+    match args.unit {
+        Some(unit) if kind == Kind::Length && bare => {
+            format!("{} {}", text.trim(), unit.unit().symbol())
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// What the reading measures that a table is headed with.
+fn reading_of(table: &str, read: &Read) -> Kind {
+    let head = table.lines().find(|l| !l.trim_start().starts_with('#'));
+    let lengths = read.machine.readings.iter().any(|r| {
+        r.unit.kind() == Kind::Length && head.is_some_and(|h| h.contains(r.name.as_str()))
+    });
+    if lengths { Kind::Length } else { Kind::Count }
+}
+
+fn kind_of(read: &Read, reading: &str) -> Kind {
+    let found = read.machine.readings.iter().find(|r| r.name == reading);
+    found.map_or(Kind::Count, |r| r.unit.kind())
+}
+
+fn read_in_unit(args: &Args, read: &Read, pairs: Vec<(String, String)>) -> Vec<(String, String)> {
+    pairs
+        .into_iter()
+        .map(|(name, value)| {
+            let value = in_unit(args, &value, kind_of(read, &name));
+            (name, value)
+        })
+        .collect()
 }
 
 fn typed(text: &str) -> String {

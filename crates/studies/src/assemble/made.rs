@@ -6,6 +6,33 @@ use mechanics::model::Pose;
 use mechanics::{Ended, State, follow};
 
 impl Model {
+    /// The same machine with its settings set so from the start: what was "as drawn" is then there.
+    ///
+    /// # Errors
+    /// Settings with which the parts do not go together.
+    pub fn set_to(&self, settings: &[f64]) -> Result<Self, Refusal> {
+        let mut stand = self.drawn();
+        stand.settings = settings.to_vec();
+        let here = crate::run::Bench::new(self).set(&stand)?;
+        let mut set = self.clone();
+        set.mechanism.params.clone_from(&here.params);
+        set.mechanism.drawn.clone_from(&here.poses);
+        for group in &mut set.groups {
+            group.mechanism.params.clone_from(&here.params);
+            group.mechanism.drawn = group.bodies.iter().map(|&b| here.poses[b]).collect();
+        }
+        for (s, value) in settings.iter().enumerate() {
+            if let Some(setting) = set.machine.settings.get_mut(s) {
+                setting.drawn = *value;
+            }
+            if let Some(super::Moves::Row { holes, used, .. }) = set.settings.get_mut(s) {
+                *used =
+                    ((value - 1.0).max(0.0).round() as usize).min(holes.len().saturating_sub(1));
+            }
+        }
+        Ok(set)
+    }
+
     /// The same machine with dimensions that came out greater or less than drawn: pairs of an index into
     /// [`Model::dimensions`] and the error, mm or rad. Drives and settings keep their meaning.
     ///

@@ -167,7 +167,7 @@ pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusa
         .ok_or_else(|| lost(&across.name))?;
     let range = model.machine.drives[asked.across]
         .range
-        .filter(|_| !wide.round)
+        .filter(|_| !wide.round && !model.machine.drives[asked.across].whole_turn)
         .map_or([wide.low.at, wide.high.at], |[a, b]| [a.min(b), a.max(b)]);
     let columns = grid(range[0], range[1], asked.columns);
     let done: Vec<(Vec<Option<f64>>, Vec<Closing>)> = rows

@@ -7,8 +7,9 @@ mod tests;
 
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 
-use crate::answers::{Held, Quantity};
+use crate::answers::{EndKind, Finding, Held, Quantity, Reach};
 use crate::assemble::{Gauge, Model, Stand};
+use crate::call::Sweep;
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here, Span, Track, crossing, near, places};
 use schemars::JsonSchema;
@@ -86,6 +87,8 @@ pub struct Turned {
     pub turned_up: Option<Spot>,
     /// Where it is hardest turned downwards.
     pub turned_down: Option<Spot>,
+    /// Places of dead centres towards which its rates grow without bound: the fastest place is there, and has no number.
+    pub without_bound: Vec<f64>,
     /// The curve.
     pub curve: Vec<Beat>,
 }
@@ -107,6 +110,10 @@ pub struct Cycle {
     pub speed: Option<f64>,
     /// The other drives and the settings.
     pub held: Vec<Held>,
+    /// How far it goes, and why no further.
+    pub reach: Reach,
+    /// What it should do and does not: a whole turn, its range.
+    pub falls_short: Vec<Finding>,
     /// Readings.
     pub readings: Vec<Turned>,
     /// Readings that were asked for and that the drive does not move, or that are taken over a drive themselves.
@@ -155,6 +162,18 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         to: span.high.at,
         speed: asked.speed,
         held: model.held(&here.stand, Some(asked.drive)),
+        reach: (&span).into(),
+        falls_short: crate::check::falls_short(
+            model,
+            &Sweep {
+                drive: asked.drive,
+                from: None,
+                to: None,
+                step: None,
+                readings: Vec::new(),
+            },
+            &span,
+        ),
         readings,
         left_out,
     })
@@ -254,11 +273,29 @@ fn turned(
         .filter_map(|b| Some((b.at, b.second?)))
         .collect();
     let mut rate_at = |at: f64| bench.slope_on(reading, track, at, &mut there)?.slope;
-    let falls = peak(&rates, -1.0, &mut rate_at).filter(|s| s.value < 0.0);
-    let rises = peak(&rates, 1.0, &mut rate_at).filter(|s| s.value > 0.0);
+    let mut without_bound: Vec<f64> = Vec::new();
+    // What is greatest right beside a dead centre only tells how near a sample came to it.
+    let dead: Vec<f64> = [&span.low, &span.high]
+        .into_iter()
+        .filter(|b| b.kind == EndKind::DeadCentre)
+        .map(|b| b.at)
+        .collect();
+    let mut bounded = |spot: &Spot| {
+        let beside = dead
+            .iter()
+            .find(|d| (spot.at - **d).abs() < 0.01 * (high - low));
+        if let Some(&at) = beside
+            && !without_bound.contains(&at)
+        {
+            without_bound.push(at);
+        }
+        beside.is_none()
+    };
+    let falls = peak(&rates, -1.0, &mut rate_at).filter(|s| s.value < 0.0 && bounded(s));
+    let rises = peak(&rates, 1.0, &mut rate_at).filter(|s| s.value > 0.0 && bounded(s));
     let mut second_at = |at: f64| bench.slope_on(reading, track, at, &mut there)?.bend;
-    let turned_up = peak(&seconds, 1.0, &mut second_at).filter(|s| s.value > 0.0);
-    let turned_down = peak(&seconds, -1.0, &mut second_at).filter(|s| s.value < 0.0);
+    let turned_up = peak(&seconds, 1.0, &mut second_at).filter(|s| s.value > 0.0 && bounded(s));
+    let turned_down = peak(&seconds, -1.0, &mut second_at).filter(|s| s.value < 0.0 && bounded(s));
     Some(Turned {
         reading: quantity,
         least,
@@ -270,6 +307,7 @@ fn turned(
         rises,
         turned_up,
         turned_down,
+        without_bound,
         curve,
     })
 }

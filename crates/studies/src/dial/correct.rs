@@ -81,6 +81,9 @@ pub(crate) fn correct(built: &Built) -> Option<Correction> {
     let mut found: Vec<(Score, State)> = Vec::new();
     for count in 1..=3_usize.min(search.steps.len()) {
         for (score, state) in search.of_size(&now, count) {
+            if score > now_score && breaks_one(&search.wanted, &now, &state) {
+                continue;
+            }
             if score > now_score && !found.iter().any(|f| f.1.settings == state.settings) {
                 found.push((score, state));
             }
@@ -121,6 +124,17 @@ pub(crate) fn correct(built: &Built) -> Option<Correction> {
         alternatives: told,
         at_end,
     })
+}
+
+/// An ask that is kept now would be missed: that is no correction.
+fn breaks_one(wanted: &[Wanted], now: &State, then: &State) -> bool {
+    let kept = |ask: &Option<Judged>, wanted: &Wanted| {
+        ask.as_ref()
+            .is_some_and(|j| margin(j.value, *wanted) >= 0.0)
+    };
+    let asks = now.asks.iter().zip(&then.asks).zip(wanted);
+    asks.into_iter()
+        .any(|((now, then), wanted)| kept(now, wanted) && !kept(then, wanted))
 }
 
 impl Search<'_> {
@@ -467,9 +481,17 @@ impl Search<'_> {
         let here = self.bench.bring(&stand).ok()?;
         let (_, span) = self.bench.span(&here, drive)?;
         let mut ends = Vec::new();
-        for at in [span.low.at, span.high.at] {
-            let there = self.bench.advance(&here, drive, at).ok()?;
-            ends.push(self.built.reading(&mut self.bench, reading, &there)?);
+        if span.round {
+            // Both ends of a turn are one place.
+            for greatest in [false, true] {
+                let there = self.bench.extreme(reading, &here, drive, greatest)?.here;
+                ends.push(self.built.reading(&mut self.bench, reading, &there)?);
+            }
+        } else {
+            for at in [span.low.at, span.high.at] {
+                let there = self.bench.advance(&here, drive, at).ok()?;
+                ends.push(self.built.reading(&mut self.bench, reading, &there)?);
+            }
         }
         let [a, b] = &ends[..] else {
             return None;

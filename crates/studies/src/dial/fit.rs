@@ -24,6 +24,27 @@ pub(crate) enum Aside {
     Slip { before: usize, by: f64 },
 }
 
+/// What stands out of a fit.
+#[derive(Clone, Copy, Debug)]
+enum Out {
+    Aside(Aside),
+    /// The tolerance of this unknown: the part came out beyond it.
+    Tolerance(usize),
+}
+
+/// A dimension beyond its tolerance, and those that would explain the readings nearly as well in its place.
+#[derive(Clone, Debug)]
+pub(crate) struct LetGo {
+    pub(crate) unknown: usize,
+    pub(crate) or: Vec<usize>,
+}
+
+/// An explanation that lets the sum of squares fall by at least this share of what the best does is as good as it.
+const AS_GOOD: f64 = 0.7;
+
+/// Parts that may be beyond their tolerance before the readings are of another machine.
+const BEYOND: usize = 2;
+
 /// What came of it.
 pub(crate) struct Fitted {
     /// Unknowns in their scale, then nuisances.
@@ -31,6 +52,8 @@ pub(crate) struct Fitted {
     pub(crate) covariance: DMatrix<f64>,
     /// What was set aside, in the order in which it stood out.
     pub(crate) aside: Vec<Aside>,
+    /// Unknowns whose tolerance was let go, because they are beyond it.
+    pub(crate) let_go: Vec<LetGo>,
     /// Sum of squares in stated standard deviations, before any widening.
     pub(crate) sum: f64,
     pub(crate) freedoms: usize,
@@ -49,10 +72,25 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
     let mut aside = Vec::new();
     let most = (system.observations.len() / 5).max(1);
     let mut too_many = false;
+    let mut let_go: Vec<LetGo> = Vec::new();
     let solved = loop {
         let solved = least::solve(x.clone(), LIMITS, |x| system.at(x))?;
-        let Some(found) = standing_out(system, &solved) else {
+        let Some((found, or)) = standing_out(system, &solved) else {
             break solved;
+        };
+        let found = match found {
+            Out::Aside(found) => found,
+            Out::Tolerance(unknown) => {
+                if let_go.len() >= BEYOND {
+                    break solved;
+                }
+                let_go.push(LetGo { unknown, or });
+                x.clone_from(&solved.x);
+                if let Some(u) = system.unknowns.get_mut(unknown) {
+                    u.toleranced = false;
+                }
+                continue;
+            }
         };
         if aside.len() >= most {
             too_many = true;
@@ -97,6 +135,7 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
         x: solved.x,
         covariance,
         aside,
+        let_go,
         sum,
         freedoms,
         chance,
@@ -140,8 +179,9 @@ fn told_apart(system: &mut System<'_>) -> Option<()> {
     Some(())
 }
 
-/// The one reading, or the one slip of an indicator, whose leaving out lets the sum of squares fall most, when that is too much for noise.
-fn standing_out(system: &System<'_>, solved: &Solved) -> Option<Aside> {
+/// The one reading, the one slip of an indicator or the one tolerance whose leaving out lets the sum of squares fall most, when that is
+/// too much for noise.
+fn standing_out(system: &System<'_>, solved: &Solved) -> Option<(Out, Vec<usize>)> {
     let q = solved.jacobian.clone().qr().q();
     let r = &solved.residuals;
     let sum = r.norm_squared();
@@ -152,8 +192,10 @@ fn standing_out(system: &System<'_>, solved: &Solved) -> Option<Aside> {
     let used: Vec<usize> = (0..system.observations.len())
         .filter(|&i| !system.observations[i].wild)
         .collect();
-    let mut best: Option<(f64, Aside)> = None;
-    let mut offer = |dot: f64, free: f64, whole: f64, to_aside: &dyn Fn(f64) -> Aside| {
+    let mut best: Option<(f64, Out)> = None;
+    // Fall of the sum of squares by each tolerance that is let go.
+    let mut falls: Vec<(usize, f64)> = Vec::new();
+    let mut offer = |dot: f64, free: f64, whole: f64, out: &dyn Fn(f64) -> Out| {
         // Whatever the fit follows of itself tells nothing of whether it is wild.
         if free < 0.05 * whole {
             return;
@@ -162,17 +204,32 @@ fn standing_out(system: &System<'_>, solved: &Solved) -> Option<Aside> {
         let rest = ((sum - fall) / (freedoms - 1) as f64).max(1.0);
         let score = fall / rest;
         if score > WILD && best.is_none_or(|b| score > b.0 + 1e-9) {
-            best = Some((score, to_aside(-dot / free)));
+            best = Some((score, out(-dot / free)));
         }
     };
     for (line, &i) in used.iter().enumerate() {
         let o = &system.observations[i];
         let sd = o.sd * system.inflate;
         let free = 1.0 - q.row(line).norm_squared();
-        offer(r[line], free, 1.0, &|by| Aside::Wild {
-            observation: i,
-            by: by * sd,
+        offer(r[line], free, 1.0, &|by| {
+            Out::Aside(Aside::Wild {
+                observation: i,
+                by: by * sd,
+            })
         });
+    }
+    // A part beyond its tolerance: what the drawing says of it is what does not go with the readings.
+    let mut line = used.len();
+    for (k, u) in system.unknowns.iter().enumerate() {
+        if u.toleranced {
+            let free = 1.0 - q.row(line).norm_squared();
+            offer(r[line], free, 1.0, &|_| Out::Tolerance(k));
+            if free > 0.05 {
+                falls.push((k, r[line] * r[line] / free));
+            }
+            line += 1;
+        }
+        line += u.measured.len();
     }
     // A slip: every later reading of the chain is off by the same.
     for (start, &i) in used.iter().enumerate() {
@@ -197,9 +254,21 @@ fn standing_out(system: &System<'_>, solved: &Solved) -> Option<Aside> {
             along.axpy(w, &q.row(l).transpose(), 1.0);
         }
         let free = whole - along.norm_squared();
-        offer(dot, free, whole, &|by| Aside::Slip { before: i, by });
+        offer(dot, free, whole, &|by| {
+            Out::Aside(Aside::Slip { before: i, by })
+        });
     }
-    best.map(|b| b.1)
+    let (_, out) = best?;
+    let Out::Tolerance(chosen) = out else {
+        return Some((out, Vec::new()));
+    };
+    let most = falls.iter().find(|f| f.0 == chosen).map_or(0.0, |f| f.1);
+    let or = falls
+        .iter()
+        .filter(|f| f.0 != chosen && f.1 > AS_GOOD * most)
+        .map(|f| f.0)
+        .collect();
+    Some((out, or))
 }
 
 /// Leftover errors of each run by place, and the chance of so few changes of sign.

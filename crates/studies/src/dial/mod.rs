@@ -138,14 +138,14 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
     Ok((answer, None))
 }
 
-/// The machine as most likely built, for any other study.
+/// The machine as most likely built, with its settings as last logged, for any other study.
 ///
 /// # Errors
 /// As [`dial_in`]; readings that make no sense for this machine.
 pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
     let (answer, built) = dial_in(model, log)?;
     match built {
-        Some(built) => Ok(built.model),
+        Some(built) => built.model.set_to(&built.stand.settings),
         None => {
             let first = answer.findings.into_iter().next();
             let (why, help) = first.map_or_else(Default::default, |f| {

@@ -2,7 +2,7 @@
 
 use super::answers::{Backlash, Fit, Give, SetAside, Wear};
 use super::finding;
-use super::fit::{Aside, Fitted};
+use super::fit::{Aside, Fitted, LetGo};
 use super::system::{Nuisance, System};
 use crate::answers::{Finding, Inside, Severity};
 use crate::say;
@@ -144,6 +144,9 @@ pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<F
     for (aside, told) in fitted.aside.iter().zip(&fit.aside) {
         all.push(set_aside(system, *aside, told));
     }
+    for gone in &fitted.let_go {
+        all.push(beyond(system, fitted, gone));
+    }
     all.extend(left_over(system, fitted));
     for (k, u) in system
         .unknowns
@@ -228,6 +231,46 @@ pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<F
     all.extend(fit.wear.iter().map(wear));
     all.extend(not_told_apart(system));
     all
+}
+
+/// A part that came out beyond its tolerance.
+fn beyond(system: &System<'_>, fitted: &Fitted, gone: &LetGo) -> Finding {
+    let k = gone.unknown;
+    let u = &system.unknowns[k];
+    let d = &system.model.dimensions[u.dimension];
+    let off = fitted.x[k] * u.scale;
+    let band = 2.0 * u.scale * fitted.covariance[(k, k)].max(0.0).sqrt();
+    let name = |k: &usize| {
+        system.model.dimensions[system.unknowns[*k].dimension]
+            .name
+            .clone()
+    };
+    let others: Vec<String> = gone.or.iter().map(name).collect();
+    let help = if others.is_empty() {
+        "measure it on the part and log it; if it is right there, look for what acts like it"
+            .to_owned()
+    } else {
+        format!(
+            "or one of these is as far off: {}; these readings do not tell which. Measure them on the parts and log them",
+            others.join("; ")
+        )
+    };
+    let mut f = finding(
+        Severity::Caution,
+        format!(
+            "{} came out {} {} than drawn (± {}), {:.1} times its tolerance: with it the readings fit, within its tolerance they do not",
+            d.name,
+            shown(system, off.abs(), d.inside),
+            if off < 0.0 { "less" } else { "more" },
+            shown(system, band, d.inside),
+            fitted.x[k].abs() / 3.0
+        ),
+        Some(help),
+        &d.of,
+    );
+    f.number = Some(off);
+    f.inside = Some(d.inside);
+    f
 }
 
 fn set_aside(system: &System<'_>, aside: Aside, told: &SetAside) -> Finding {

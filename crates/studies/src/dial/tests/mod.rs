@@ -644,6 +644,78 @@ fn a_drift_from_job_to_job_is_seen() {
     );
 }
 
+#[test]
+fn a_part_beyond_its_tolerance_is_told_and_not_hidden() {
+    let model = press();
+    let empty = Log::default();
+    let known = System::new(&model, &empty);
+    // Each part that these readings see well, made three, six and ten times its tolerance off.
+    let named = |of: &str| {
+        known
+            .unknowns
+            .iter()
+            .position(|u| model.dimensions[u.dimension].name.contains(of))
+            .unwrap()
+    };
+    let k = named("lever: centre distance stud to pin");
+    let u = &known.unknowns[k];
+    for times in [3.0, 6.0, 10.0] {
+        let off = times * 3.0 * u.scale;
+        let made = model.made(&[(u.dimension, off)]).unwrap();
+        let run = Taking {
+            zero: Zero::True,
+            ..Taking::plain(0)
+        }
+        .take(&made, 70);
+        let (answer, _) = dial_in(&model, &log(vec![run])).unwrap();
+        let fit = answer.fit.clone().unwrap();
+        let name = &model.dimensions[u.dimension].name;
+        // Either it is named, or another that does the same, and it beside that one.
+        let told = answer
+            .findings
+            .iter()
+            .find(|f| f.sentence.contains("came out"))
+            .unwrap();
+        let help = told.what_to_try.clone().unwrap_or_default();
+        let is_told = told.sentence.contains(name.as_str());
+        assert!(is_told || help.contains(name.as_str()), "{times}: {told:?}");
+        if is_told {
+            let d = fit
+                .dimensions
+                .iter()
+                .find(|d| d.dimension == *name)
+                .unwrap();
+            assert!(
+                (d.off - off).abs() < 1.5 * d.after,
+                "{times}: {} ± {} of {off}",
+                d.off,
+                d.after
+            );
+        }
+        assert!(
+            (fit.left_over.widened - 1.0).abs() < 1e-9,
+            "{times}: {:?}",
+            fit.left_over
+        );
+        for r in &fit.readings {
+            let mut bench = Bench::new(&made);
+            let here = bench.bring(&made.drawn()).unwrap();
+            let index = model
+                .machine
+                .readings
+                .iter()
+                .position(|m| m.name == r.reading.name)
+                .unwrap();
+            let real = bench.value(index, &here).unwrap();
+            assert!(
+                (r.built.unwrap() - real).abs() < 1.6 * r.plus_minus.unwrap(),
+                "{times} {}",
+                r.reading.name
+            );
+        }
+    }
+}
+
 /// Asks of the press that its errors miss: the gap at one place within a few hundredths.
 fn tight(between: &str) -> Model {
     let text = PRESS.replace(r#"between = ["3 mm", "6 mm"]"#, between);
