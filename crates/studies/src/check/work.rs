@@ -236,6 +236,7 @@ impl Judge<'_> {
         let name = model.machine.asks.get(ask).map_or("", |a| a.name.as_str());
         let request = Request {
             machines: MADE,
+            budgets: false,
             ..Request::default()
         };
         let made = self
@@ -245,12 +246,9 @@ impl Judge<'_> {
         let Some(found) = made.asks.iter().find(|a| a.ask == name) else {
             return Err(Refusal::new(format!("ask {name} has no spread"), ""));
         };
-        let what = format!(
-            "{} of 100 made machines keep {name}",
-            (1000.0 * found.kept).floor() / 10.0
-        );
+        let what = format!("{} keep {name}", found.kept.words());
         Ok(Found {
-            value: Some(found.kept),
+            value: Some(found.kept.share),
             kept: false,
             what,
             at: found.at.clone(),

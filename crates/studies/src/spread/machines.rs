@@ -22,6 +22,13 @@ const MOST_MISSED: usize = 1000;
 pub(super) enum Make<'a> {
     /// So many at random, from this seed; somebody watches.
     Random(usize, u64, &'a Watch),
+    /// The same machines with other tolerances of the dimensions.
+    To {
+        count: usize,
+        seed: u64,
+        tolerances: &'a [f64],
+        watch: &'a Watch,
+    },
     /// Given departures of every dimension, one list a machine, in shares of its tolerance.
     Given(&'a [Vec<f64>]),
 }
@@ -107,14 +114,10 @@ impl<'m> Machines<'m> {
     /// machines than can be solved without a plan, too many stray too far for it, or it was stopped.
     pub(super) fn values(&self, probes: &[usize], make: Make<'_>) -> Option<Vec<Vec<f64>>> {
         let count = match make {
-            Make::Random(n, ..) => n,
+            Make::Random(n, ..) | Make::To { count: n, .. } => n,
             Make::Given(g) => g.len(),
         };
-        let used = |station: usize| {
-            let legs = probes.iter().filter_map(|p| self.probes.get(*p)).flatten();
-            legs.flat_map(|leg| &leg.1).any(|at| at.0 == station)
-        };
-        let used: Vec<usize> = (0..self.stations.len()).filter(|&s| used(s)).collect();
+        let used = self.used(probes);
         if count > MOST_FOLLOWED && used.iter().any(|&s| self.stations[s].batch.is_none()) {
             return None;
         }
@@ -126,9 +129,12 @@ impl<'m> Machines<'m> {
             .collect();
         let mut track = Track::new();
         for first in (0..count).step_by(BLOCK) {
-            if let Make::Random(_, _, watch) = make
-                && !watch.goes_on(first)
-            {
+            let goes_on = match make {
+                Make::Random(_, _, watch) => watch.goes_on(first),
+                Make::To { watch, .. } => !watch.is_stopped(),
+                Make::Given(_) => true,
+            };
+            if !goes_on {
                 return None;
             }
             let block = self.block(first, BLOCK.min(count - first), make);
@@ -147,6 +153,21 @@ impl<'m> Machines<'m> {
         Some(all)
     }
 
+    /// Stations of these probes.
+    fn used(&self, probes: &[usize]) -> Vec<usize> {
+        let used = |station: usize| {
+            let legs = probes.iter().filter_map(|p| self.probes.get(*p)).flatten();
+            legs.flat_map(|leg| &leg.1).any(|at| at.0 == station)
+        };
+        (0..self.stations.len()).filter(|&s| used(s)).collect()
+    }
+
+    /// Whether plans solve all these probes: many machines at a time.
+    pub(super) fn planned(&self, probes: &[usize]) -> bool {
+        let used = self.used(probes);
+        used.iter().all(|&s| self.stations[s].batch.is_some())
+    }
+
     /// Departures of machines `first` and on.
     fn block(&self, first: usize, count: usize, make: Make<'_>) -> Block {
         let dims = self.varied.len();
@@ -155,15 +176,19 @@ impl<'m> Machines<'m> {
             .enumerate()
             .for_each(|(round, columns)| {
                 let start = first + round * LANES;
-                match make {
-                    Make::Random(_, seed, _) => {
-                        normals(seed, start as u64, columns);
-                        for (column, (_, t)) in columns.iter_mut().zip(&self.varied) {
-                            // A tolerance is three sigma.
-                            let sigma = t / 3.0;
-                            column.iter_mut().for_each(|x| *x *= sigma);
-                        }
+                let drawn = |columns: &mut [[f64; LANES]], seed, own: &dyn Fn(usize) -> f64| {
+                    normals(seed, start as u64, columns);
+                    for (k, column) in columns.iter_mut().enumerate() {
+                        // A tolerance is three sigma.
+                        let sigma = own(k) / 3.0;
+                        column.iter_mut().for_each(|x| *x *= sigma);
                     }
+                };
+                match make {
+                    Make::Random(_, seed, _) => drawn(columns, seed, &|k| self.varied[k].1),
+                    Make::To {
+                        seed, tolerances, ..
+                    } => drawn(columns, seed, &|k| tolerances[k]),
                     Make::Given(given) => {
                         for (k, (column, (_, t))) in
                             columns.iter_mut().zip(&self.varied).enumerate()
