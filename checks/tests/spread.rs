@@ -57,13 +57,20 @@ fn agrees(id: &str, spread: &Spread, strayed: &Strayed, names: &[&str]) {
     };
     for (name, want) in names.iter().zip(numbers(&case["rates"])) {
         let got = rate(name);
-        assert!((got - want).abs() <= 1e-8 * want.abs().max(1e-3), "{id}, {name}: {got} {want}");
+        assert!(
+            (got - want).abs() <= 1e-8 * want.abs().max(1e-3),
+            "{id}, {name}: {got} {want}"
+        );
     }
     // Both samples stray.
     let error = (1.0 / MADE as f64 + 1e-7).sqrt();
     let near = |what: &str, got: f64, want: f64, one: f64| {
         let off = (got - want).abs();
-        assert!(off <= ERRORS * one * error, "{id}, {what}: {got} {want}, off by {off}, error {}", one * error);
+        assert!(
+            off <= ERRORS * one * error,
+            "{id}, {what}: {got} {want}, off by {off}, error {}",
+            one * error
+        );
     };
     let told = case["percentiles"].as_array().expect("a list");
     for (got, told) in strayed.made.percentiles.iter().zip(told) {
@@ -71,8 +78,18 @@ fn agrees(id: &str, spread: &Spread, strayed: &Strayed, names: &[&str]) {
         near("percentile", got - strayed.nominal, told[0], told[1]);
     }
     let deviation = number(&case["deviation"]);
-    near("mean", strayed.made.mean - strayed.nominal, number(&case["mean"]), deviation);
-    near("deviation", strayed.made.deviation, deviation, number(&case["deviation_error"]));
+    near(
+        "mean",
+        strayed.made.mean - strayed.nominal,
+        number(&case["mean"]),
+        deviation,
+    );
+    near(
+        "deviation",
+        strayed.made.deviation,
+        deviation,
+        number(&case["deviation_error"]),
+    );
     let kept = number(&case["kept"]);
     let got = spread.asks[0].kept;
     near("kept", got.share, kept, (kept * (1.0 - kept)).sqrt());
@@ -267,7 +284,11 @@ plus-minus = "{} rad"
     let drawn = reach * clock.sin();
     let s = made(&text, &[drawn + limits[0], drawn + limits[1]], "mm");
     let strayed = &s.readings[0];
-    let names = ["arm: centre distance c to p", "frame: c, up", "arm: clock angle"];
+    let names = [
+        "arm: centre distance c to p",
+        "frame: c, up",
+        "arm: clock angle",
+    ];
     agrees("clock", &s, strayed, &names);
     // Straight lines are wrong here, and that is said, with whose fault it is.
     assert!(!strayed.straight && strayed.likely[0] < -3.0 * strayed.root_sum_square);

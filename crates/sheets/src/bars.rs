@@ -88,7 +88,9 @@ pub fn of_spread(spread: &Spread, most: usize) -> Bars {
     });
     Bars {
         title: format!("{}: share of spread", spread.machine),
-        note: String::from("± is three sigma, by the root of the sum of the squares; from and to is what 99.73 of 100 made machines do"),
+        note: String::from(
+            "± is three sigma, by the root of the sum of the squares; from and to is what 99.73 of 100 made machines do",
+        ),
         groups: groups.collect(),
     }
 }

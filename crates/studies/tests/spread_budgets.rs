@@ -66,7 +66,10 @@ fn keeps_its_word(text: &str, own: &[&str]) -> Spread {
     };
     for ask in &first.asks {
         if let Some(hold) = &ask.hold {
-            assert!(hold.kept.band[0] >= ask.aim || hold.kept.share >= 1.0, "{hold:?}");
+            assert!(
+                hold.kept.band[0] >= ask.aim || hold.kept.share >= 1.0,
+                "{hold:?}"
+            );
             assert!(hold.items.iter().all(|i| i.advice != Advice::LetGo));
             again(hold);
         }
@@ -74,7 +77,10 @@ fn keeps_its_word(text: &str, own: &[&str]) -> Spread {
     let budget = first.budget.as_ref().unwrap();
     for said in &budget.asks {
         let ask = first.asks.iter().find(|a| a.ask == said.ask).unwrap();
-        assert!(said.kept.band[0] >= ask.aim || said.kept.share >= 1.0, "{budget:?}");
+        assert!(
+            said.kept.band[0] >= ask.aim || said.kept.share >= 1.0,
+            "{budget:?}"
+        );
     }
     again(budget);
     first
@@ -140,7 +146,10 @@ fn what_bends_too_much_is_held() {
     assert_eq!(hold.items[0].advice, Advice::Hold);
     assert_eq!(s.items[hold.items[0].item].name, "arm: clock angle");
     let try_ = s.findings[0].what_to_try.as_ref().unwrap();
-    assert!(try_.contains("arm: clock angle") && try_.contains("made so, 99."), "{try_}");
+    assert!(
+        try_.contains("arm: clock angle") && try_.contains("made so, 99."),
+        "{try_}"
+    );
 }
 
 /// Two heights of one lever want opposite things of it, and one of a bar more.

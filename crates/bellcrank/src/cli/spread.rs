@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use machine::Sources;
 use quantity::Unit;
 use studies::spread::{
-    Advice, AskSpread, Budget, ByTolerances, Request, Spread, Strayed, Watch, hundred, spread_watched,
+    Advice, AskSpread, Budget, ByTolerances, Request, Spread, Strayed, Watch, hundred,
+    spread_watched,
 };
 use studies::{Inside, Severity};
 
@@ -193,7 +194,12 @@ fn made_so(budget: &Budget) -> String {
         .iter()
         .min_by(|a, b| a.kept.share.total_cmp(&b.kept.share));
     if let Some(fewest) = fewest.filter(|_| asks.len() > 1) {
-        let _ = write!(text, "; fewest keep {}: {}", fewest.ask, fewest.kept.words());
+        let _ = write!(
+            text,
+            "; fewest keep {}: {}",
+            fewest.ask,
+            fewest.kept.words()
+        );
     }
     text
 }
@@ -308,7 +314,11 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
     let aim = format!("{} of 100", hundred(ask.aim));
     let sentence = match (&ask.hold, ask.by_tolerances) {
         (Some(hold), _) => {
-            let all = hold.items.iter().filter(|i| i.advice == Advice::Hold).count();
+            let all = hold
+                .items
+                .iter()
+                .filter(|i| i.advice == Advice::Hold)
+                .count();
             let shown = s.shares.iter().take(most);
             let mut shown: Vec<usize> = shown
                 .filter_map(|p| spread.dimensions.get(p.dimension))
@@ -334,7 +344,9 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
             "with all held as close as the shop can, {}, and not {aim}",
             kept.keep("it")
         ),
-        (None, ByTolerances::AsNow) => format!("nothing to hold: made as now, {aim} or more keep it"),
+        (None, ByTolerances::AsNow) => {
+            format!("nothing to hold: made as now, {aim} or more keep it")
+        }
         (None, _) => return text,
     };
     text.push_str(&wrap(&sentence, WIDTH, 0));

@@ -195,17 +195,17 @@ mod tests {
             let Some(at) = allocate(&parts, &[wish(room)], &[Effect::default()]) else {
                 panic!("{rates:?} {room}");
             };
-            let effort = |at: [usize; 3]| -> f64 {
-                (0..3).map(|i| 0.05 / parts[i].choices[at[i]]).sum()
-            };
+            let effort =
+                |at: [usize; 3]| -> f64 { (0..3).map(|i| 0.05 / parts[i].choices[at[i]]).sum() };
             let count = parts[0].choices.len();
             let mut least = f64::INFINITY;
             for a in 0..count {
                 for b in 0..count {
                     for c in 0..count {
-                        let sum = [a, b, c].iter().zip(&parts).fold(0.0, |sum, (k, p)| {
-                            sum + p.effects[0][*k].variance
-                        });
+                        let sum = [a, b, c]
+                            .iter()
+                            .zip(&parts)
+                            .fold(0.0, |sum, (k, p)| sum + p.effects[0][*k].variance);
                         let sum = Effect {
                             shift: 0.0,
                             variance: sum,

@@ -14,8 +14,8 @@ mod watch;
 mod words;
 
 pub use answers::{
-    Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, Item, Kept, Made, Share, Spread,
-    Strayed, Varied,
+    Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, Item, Kept, Made, Share,
+    Spread, Strayed, Varied,
 };
 pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
@@ -227,21 +227,23 @@ pub fn spread_watched(
         .iter()
         .zip(of_asks)
         .zip(sought.iter().zip(proposed.hold))
-        .map(|(((_, told), strayed), (sought, (by_tolerances, hold)))| AskSpread {
-            ask: sought.name.clone(),
-            at: told
-                .iter()
-                .map(|&(d, value)| held(model, d, value))
-                .collect(),
-            strayed: strayed.clone(),
-            at_least: sought.wanted[0],
-            at_most: sought.wanted[1],
-            kept: sought.now,
-            aim: sought.aim,
-            room: sought.room(),
-            by_tolerances,
-            hold,
-        })
+        .map(
+            |(((_, told), strayed), (sought, (by_tolerances, hold)))| AskSpread {
+                ask: sought.name.clone(),
+                at: told
+                    .iter()
+                    .map(|&(d, value)| held(model, d, value))
+                    .collect(),
+                strayed: strayed.clone(),
+                at_least: sought.wanted[0],
+                at_most: sought.wanted[1],
+                kept: sought.now,
+                aim: sought.aim,
+                room: sought.room(),
+                by_tolerances,
+                hold,
+            },
+        )
         .collect();
     let mut spread = Spread {
         machine: model.machine.name.clone(),
@@ -276,7 +278,10 @@ fn aim(model: &Model, ask: usize) -> f64 {
         .asks
         .iter()
         .find(|w| matches!(w.judges, WorkJudges::Share { ask: a } if a == ask));
-    share.and_then(|w| w.at_least).unwrap_or(AIM).clamp(0.0, 1.0)
+    share
+        .and_then(|w| w.at_least)
+        .unwrap_or(AIM)
+        .clamp(0.0, 1.0)
 }
 
 fn held(model: &Model, drive: usize, value: f64) -> Held {

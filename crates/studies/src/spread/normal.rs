@@ -70,7 +70,10 @@ mod tests {
     #[test]
     fn bands_are_those_in_print() {
         let k = kept(81, 263);
-        assert!((k.band[0] - 0.2553).abs() < 5e-5 && (k.band[1] - 0.3662).abs() < 5e-5, "{k:?}");
+        assert!(
+            (k.band[0] - 0.2553).abs() < 5e-5 && (k.band[1] - 0.3662).abs() < 5e-5,
+            "{k:?}"
+        );
         let all = kept(1000, 1000);
         assert!(all.share == 1.0 && all.band[1] == 1.0 && all.band[0] < 0.9963);
     }

@@ -176,10 +176,7 @@ impl Proposer<'_> {
             .collect();
         let nothing = vec![Effect::default(); asks.len()];
         let at = |choice: &[usize]| -> Vec<f64> {
-            own.iter()
-                .zip(choice)
-                .map(|(p, i)| p.choices[*i])
-                .collect()
+            own.iter().zip(choice).map(|(p, i)| p.choices[*i]).collect()
         };
         let mut wider = vec![1.0; asks.len()];
         let mut more = vec![MORE; asks.len()];
@@ -268,10 +265,7 @@ impl Proposer<'_> {
                 },
             })
             .collect();
-        let effort = [
-            items.len() as f64,
-            items.iter().map(|i| i.now / i.to).sum(),
-        ];
+        let effort = [items.len() as f64, items.iter().map(|i| i.now / i.to).sum()];
         items.sort_by(|a, b| {
             let order = |i: &BudgetItem| match i.advice {
                 Advice::Hold => (0, i.to / i.now),
@@ -381,7 +375,9 @@ impl Proposer<'_> {
                     .iter()
                     .any(|e: &Vec<Effect>| !(e[at].shift + e[at].variance).is_finite())
             };
-            let good = (0..choices.len()).find(|at| lost(*at)).unwrap_or(choices.len());
+            let good = (0..choices.len())
+                .find(|at| lost(*at))
+                .unwrap_or(choices.len());
             choices.truncate(good.max(1));
             for e in &mut effects {
                 e.truncate(good.max(1));

@@ -82,10 +82,7 @@ fn nameable(model: &Model) -> Vec<(String, Vec<ParamId>)> {
     let machine = &model.machine;
     let mut all = Vec::new();
     for (part, p) in machine.parts.iter().enumerate() {
-        all.push((
-            format!("{}: clock angle", p.name),
-            ToleranceOf::Clock(part),
-        ));
+        all.push((format!("{}: clock angle", p.name), ToleranceOf::Clock(part)));
         for (hole, point) in machine.points.iter().enumerate() {
             // Only a hole that the part's own datum is not; the file names no other.
             let placed = model.anchor_of(part, hole).is_some_and(|a| {
@@ -184,11 +181,14 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<HeldAsOne>) {
             Some(plus_minus) if plus_minus > 0.0 => {
                 let named = nameable.iter().find(|n| n.1.contains(&d.param));
                 let name = named.map_or_else(|| d.name.clone(), |n| n.0.clone());
-                let item = items.iter().position(|i| i.name == name).unwrap_or_else(|| {
-                    let can_be_named = named.is_some();
-                    items.push(HeldAsOne { name, can_be_named });
-                    items.len() - 1
-                });
+                let item = items
+                    .iter()
+                    .position(|i| i.name == name)
+                    .unwrap_or_else(|| {
+                        let can_be_named = named.is_some();
+                        items.push(HeldAsOne { name, can_be_named });
+                        items.len() - 1
+                    });
                 all.push(Toleranced {
                     dimension: i,
                     param: d.param,

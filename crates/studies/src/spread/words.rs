@@ -31,7 +31,10 @@ impl Kept {
     pub fn keep(&self, what: &str) -> String {
         let [low, high] = self.band.map(hundred);
         let machines = self.machines;
-        format!("{} keep {what} ({low} to {high} by {machines} made)", self.words())
+        format!(
+            "{} keep {what} ({low} to {high} by {machines} made)",
+            self.words()
+        )
     }
 }
 
@@ -56,7 +59,9 @@ impl Strayed {
         let [Some(low), Some(high)] = self.corners.map(|c| c.map(|c| c - self.nominal)) else {
             return String::from("-");
         };
-        let near = |corner: f64| (corner.abs() - self.worst_case).abs() <= STRAIGHT * self.worst_case + 1e-9;
+        let near = |corner: f64| {
+            (corner.abs() - self.worst_case).abs() <= STRAIGHT * self.worst_case + 1e-9
+        };
         if near(low) && near(high) {
             return format!("± {}", show(self.worst_case));
         }
@@ -68,7 +73,10 @@ impl Strayed {
         if self.straight {
             return String::new();
         }
-        let why = match self.bent_by.and_then(|b| Some((dimensions.get(b.dimension)?, b.change))) {
+        let why = match self
+            .bent_by
+            .and_then(|b| Some((dimensions.get(b.dimension)?, b.change)))
+        {
             Some((d, change)) => {
                 let shown = show(change);
                 let sign = if change > 0.0 { "+" } else { "" };
@@ -79,7 +87,10 @@ impl Strayed {
             }
             None => String::from("dimensions act on one another"),
         };
-        format!("straight lines would give ± {}: {why}", show(self.root_sum_square))
+        format!(
+            "straight lines would give ± {}: {why}",
+            show(self.root_sum_square)
+        )
     }
 }
 
@@ -132,7 +143,11 @@ pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
                 a.strayed.bent_words(&spread.dimensions, show)
             )
         };
-        let verb = if a.kept.machines == 1 { "keeps" } else { "keep" };
+        let verb = if a.kept.machines == 1 {
+            "keeps"
+        } else {
+            "keep"
+        };
         all.push(Finding {
             severity,
             sentence: format!(
