@@ -105,6 +105,11 @@ impl Batch {
         self.compiled.code.columns
     }
 
+    /// For each column whether anything depends on it.
+    pub fn reads(&self) -> &[bool] {
+        &self.compiled.code.reads
+    }
+
     /// Instructions that solve [`LANES`] machines.
     pub fn instructions(&self) -> usize {
         self.compiled.code.ops.len()

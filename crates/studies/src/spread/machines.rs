@@ -5,7 +5,7 @@ use super::probe::{Leaf, Probe, Stations};
 use crate::run::Here;
 use mechanics::model::{Measure, Mechanism, ParamId, Pose};
 use mechanics::plan::{Batch, CHUNK, Plan, Stand, Want};
-use mechanics::random::normals;
+use mechanics::random::some_normals;
 use mechanics::{Ended, LANES, State, follow};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -217,7 +217,7 @@ impl<'m> Machines<'m> {
             let lost = batch.each(
                 here,
                 parts,
-                |round, columns| self.fill(first + round, make, columns),
+                |round, columns| self.fill(first + round, make, columns, batch.reads()),
                 |part, at, numbers| {
                     for (column, legs) in part.iter_mut().zip(legs) {
                         let values = valued(legs, |number| &numbers[number]);
@@ -251,10 +251,10 @@ impl<'m> Machines<'m> {
         Some((0..probes.len()).map(probe).collect())
     }
 
-    /// Departures of the machines `first` to `first + 31`.
-    fn fill(&self, first: usize, make: Make<'_>, columns: &mut [[f64; LANES]]) {
+    /// Departures of the machines `first` to `first + 31`, of the dimensions that are wanted.
+    fn fill(&self, first: usize, make: Make<'_>, columns: &mut [[f64; LANES]], wanted: &[bool]) {
         let drawn = |columns: &mut [[f64; LANES]], seed, own: &dyn Fn(usize) -> f64| {
-            normals(seed, first as u64, columns);
+            some_normals(seed, first as u64, columns, wanted);
             for (k, column) in columns.iter_mut().enumerate() {
                 // A tolerance is three sigma.
                 let sigma = own(k) / 3.0;
@@ -288,7 +288,7 @@ impl<'m> Machines<'m> {
     ) -> Vec<f64> {
         let mut columns = vec![[0.0; LANES]; self.varied.len()];
         let lane = machine % LANES;
-        self.fill(machine - lane, make, &mut columns);
+        self.fill(machine - lane, make, &mut columns, &[]);
         let mut numbers: Vec<f64> = Vec::new();
         for (station, measures) in &ready.wanted {
             let own = numbers.len()..numbers.len() + measures.len();

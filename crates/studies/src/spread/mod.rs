@@ -29,9 +29,8 @@ use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
 use machine::work::WorkJudges;
 use machines::{Machines, Make};
-use normal::kept;
 use probe::{Probe, Stations};
-use propose::{Proposed, Proposer, Sought};
+use propose::{Proposed, Proposer, Sought, count};
 use rayon::prelude::*;
 use statistics::{correlation, statistics};
 use vary::{Vary, items, varying};
@@ -170,37 +169,33 @@ pub fn spread_watched(
             "the tolerances are too wide for them, or the machine stands close to a dead centre: mend that, or make 1000 machines at most",
         )
     })?;
-    let bends = bends(&making, &varied, subjects.len());
-    let strayed: Vec<Strayed> = subjects
-        .par_iter()
-        .enumerate()
-        .map(|(i, s)| {
-            let corners = corners(&making, i, s, &varied);
-            strayed(model, s, &varied, corners, &made[i], &bends[i])
-        })
-        .collect();
-    let (of_readings, of_asks) = strayed.split_at(read.len());
-    let mut sought = Vec::new();
-    let mut all_keep = vec![true; machines];
-    for (k, ((i, _), strayed)) in judged.iter().zip(of_asks).enumerate() {
+    let mut sought: Vec<Sought> = Vec::new();
+    for (k, (i, _)) in judged.iter().enumerate() {
         let ask = &model.machine.asks[*i];
-        let mut sought_one = Sought {
+        sought.push(Sought {
             name: ask.name.clone(),
             probe: read.len() + k,
             wanted: wanted(ask),
-            nominal: strayed.nominal,
+            nominal: subjects[read.len() + k].nominal,
             aim: aim(model, *i),
             now: Kept::default(),
-        };
-        let mut count = 0;
-        for (all, v) in all_keep.iter_mut().zip(&made[read.len() + k]) {
-            let keeps = sought_one.keeps(*v);
-            count += usize::from(keeps);
-            *all &= keeps;
-        }
-        sought_one.now = kept(count, machines);
-        sought.push(sought_one);
+        });
     }
+    let refs: Vec<&Sought> = sought.iter().collect();
+    let (each, all_kept) = count(&refs, &made[read.len()..], machines);
+    sought.iter_mut().zip(each).for_each(|(s, k)| s.now = k);
+    let correlation = correlation(&made[read.len()..]);
+    let bends = bends(&making, &varied, subjects.len());
+    let strayed: Vec<Strayed> = subjects
+        .par_iter()
+        .zip(made)
+        .enumerate()
+        .map(|(i, (s, made))| {
+            let corners = corners(&making, i, s, &varied);
+            strayed(model, s, &varied, corners, made, &bends[i])
+        })
+        .collect();
+    let (of_readings, of_asks) = strayed.split_at(read.len());
     let items = items(model, &varied);
     let proposed = if request.budgets {
         Proposer {
@@ -254,8 +249,8 @@ pub fn spread_watched(
         items,
         readings: of_readings.to_vec(),
         budget: proposed.all,
-        all_kept: kept(all_keep.iter().filter(|k| **k).count(), machines),
-        correlation: correlation(&made[read.len()..]),
+        all_kept,
+        correlation,
         asks,
         refused,
         findings: Vec::new(),
@@ -384,7 +379,7 @@ fn strayed(
     s: &Subject,
     varied: &[Vary],
     corners: [f64; 2],
-    made: &[f64],
+    made: Vec<f64>,
     bends: &[f64],
 ) -> Strayed {
     let moves: Vec<f64> = varied
@@ -409,9 +404,10 @@ fn strayed(
         .collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
     let root_sum_square = root_sum_square(moves.iter().copied());
+    let machines = made.len();
     let told = statistics(made);
     let likely = [told.percentiles[0], told.percentiles[4]].map(|p| p - s.nominal);
-    let straight = straight(likely, root_sum_square, made.len());
+    let straight = straight(likely, root_sum_square, machines);
     let bent_by = bends
         .iter()
         .enumerate()

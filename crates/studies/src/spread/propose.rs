@@ -8,6 +8,7 @@ use super::vary::Vary;
 use super::watch::Watch;
 use crate::check::asks::{Wanted, margin};
 use quantity::Unit;
+use rayon::prelude::*;
 
 /// Machines on which a budget is tried before it is said: as many as the command makes when nobody says otherwise, so that whoever
 /// makes to it sees the same.
@@ -96,6 +97,33 @@ pub(super) struct Proposed {
     pub(super) hold: Vec<(ByTolerances, Option<Budget>)>,
     /// For all that can be kept.
     pub(super) all: Option<Budget>,
+}
+
+/// How many machines keep each ask, and all at once.
+pub(super) fn count(asks: &[&Sought], made: &[Vec<f64>], machines: usize) -> (Vec<Kept>, Kept) {
+    let counts = (0..machines)
+        .into_par_iter()
+        .with_min_len(1 << 12)
+        .fold(
+            || vec![0_usize; asks.len() + 1],
+            |mut counts, machine| {
+                let mut all = 1;
+                for ((count, ask), made) in counts.iter_mut().zip(asks).zip(made) {
+                    let keeps = usize::from(ask.keeps(made[machine]));
+                    *count += keeps;
+                    all &= keeps;
+                }
+                counts[asks.len()] += all;
+                counts
+            },
+        )
+        .reduce(
+            || vec![0; asks.len() + 1],
+            |a, b| a.iter().zip(b).map(|(a, b)| a + b).collect(),
+        );
+    let mut told: Vec<Kept> = counts.iter().map(|c| kept(*c, machines)).collect();
+    let all = told.pop().unwrap_or_default();
+    (told, all)
 }
 
 /// Machines made to a budget: how many keep each ask, and all.
@@ -308,13 +336,9 @@ impl Proposer<'_> {
             watch: self.watch,
         };
         let made = self.making.values(&probes, make)?;
-        let keeps = |i: usize, machine: usize| self.asks[asks[i]].keeps(made[i][machine]);
-        let count = |i: usize| (0..machines).filter(|m| keeps(i, *m)).count();
-        let all = (0..machines).filter(|m| (0..asks.len()).all(|i| keeps(i, *m)));
-        Some(Tried {
-            each: (0..asks.len()).map(|i| kept(count(i), machines)).collect(),
-            all: kept(all.count(), machines),
-        })
+        let sought: Vec<&Sought> = asks.iter().map(|a| &self.asks[*a]).collect();
+        let (each, all) = count(&sought, &made, machines);
+        Some(Tried { each, all })
     }
 
     /// What each item does to each ask at each tolerance it may get, from machines with one dimension off alone.
