@@ -13,7 +13,7 @@ pub(crate) const VALUES: usize = 8;
 /// Machines of one chunk of work.
 const CHUNK: usize = 2048;
 /// Angle of the crank near its bottom, and either side of it: where the least gap's parabola is laid.
-const BOTTOM: f64 = 3.1416;
+const BOTTOM: f64 = 157_080.0 * 2e-5;
 const BESIDE: f64 = 0.02;
 
 /// Where each dimension of the chain stands among those that vary, and the deviations of all.
