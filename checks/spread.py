@@ -119,7 +119,7 @@ def main():
             "topic": "machines made by drawing lots",
             "inputs": {"machine": machine[0], "made": MADE, "seed": SEED},
             "unit": "sensitivities, mean, deviation, percentiles, share kept",
-            "tol": {"kind": "standard errors of both samples", "value": 5},
+            "tol": {"kind": "standard errors", "value": 5},
             "shares_below": PERCENTILES,
         }
         told.append(json.dumps(case | written(*machine)))

@@ -131,7 +131,8 @@ pub(super) fn allocate(parts: &[Part], wishes: &[Wish], others: &[Effect]) -> Op
                 .map(|(w, (a, b))| (w.spent(*b) - w.spent(*a)).max(0.0))
                 .sum();
             let worth = spared / spent.max(1e-12);
-            if best.as_ref().is_none_or(|b| worth > b.0) {
+            // Of equals the first, whatever rounding says.
+            if best.as_ref().is_none_or(|b| worth > b.0 * (1.0 + 1e-6)) {
                 best = Some((worth, i, then));
             }
         }
