@@ -26,6 +26,15 @@ pub enum Inside {
 }
 
 impl Inside {
+    /// The inside unit of a moment, or of a force.
+    pub fn of_load(is_moment: bool) -> Self {
+        if is_moment {
+            Self::NewtonMillimetre
+        } else {
+            Self::Newton
+        }
+    }
+
     /// The inside unit of values printed in `unit`.
     pub fn of(unit: Unit) -> Self {
         match unit.kind() {

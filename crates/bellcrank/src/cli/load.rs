@@ -1,15 +1,13 @@
 //! `bellcrank load`.
 
-use machine::work::LoadKind;
-use studies::load::answers::{BandsTable, LetGo, Loads, LostMotion, Stretch};
-use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stretch};
-use studies::{Finding, Inside, Refusal, Severity, Stand, Sweep};
+use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
+use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stand_under, stretch};
+use studies::{Finding, Refusal, Severity, Stand, Sweep};
 
 use super::args::{Format, Load as Args};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::{self, Shown};
-use super::numbers::{named, percent, unit_of_force, with_unit};
 use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
@@ -160,9 +158,8 @@ fn study(
         let mut pose = stand.clone();
         if let Some(sweep) = sweep.filter(|_| !put)
             && let Some(at) = hardest(&loads, index)
-            && let Some(value) = pose.drives.get_mut(sweep.drive)
         {
-            *value = at;
+            pose.put(sweep.drive, at);
         }
         match stretch(model, &pose, number) {
             Ok(found) => {
@@ -180,8 +177,6 @@ fn study(
         }
         poses.push(pose);
     }
-    loads.findings.extend(closing(read, &loads));
-    loads.findings.extend(between_notches(read, &loads));
     loads.findings.sort_by_key(|finding| finding.severity);
     let mut seen: Vec<Finding> = Vec::new();
     loads.findings.retain(|finding| {
@@ -204,81 +199,6 @@ fn study(
         shafts: None,
     };
     Ok((answer, poses))
-}
-
-/// A word on hands, for every load between faces that close on it.
-fn closing(read: &Read, loads: &Loads) -> Vec<Finding> {
-    let work = read.machine.work.loads.iter();
-    let squeezed = work.filter_map(|load| match load.kind {
-        LoadKind::Squeezes { reading, .. } => Some((load, read.machine.readings.get(reading)?)),
-        _ => None,
-    });
-    let found = squeezed.filter_map(|(load, reading)| {
-        let name = format!("load {}", load.name);
-        let rows = loads.cases.iter().flat_map(|case| &case.rows);
-        let acted = rows.flat_map(|row| &row.acted).filter(|a| a.name == name);
-        let most = acted.fold(0.0_f64, |most, acted| most.max(acted.force));
-        let told = with_unit(most, unit_of_force(false, read.machine.unit));
-        (most > 0.0).then(|| Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "{} closes with up to {told}: keep hands out while anything can move, and guard it",
-                reading.name
-            ),
-            number: Some(most),
-            margin: None,
-            inside: Some(Inside::Newton),
-            what_to_try: Some(String::from("local machine guarding rules come first")),
-            about: format!("load.{}", load.name),
-            place: load.place,
-        })
-    });
-    found.collect()
-}
-
-/// A lever with a detent is let go in its notch; somewhere between, it may run all the same.
-fn between_notches(read: &Read, loads: &Loads) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for case in &loads.cases {
-        for (index, worst) in case.drives.iter().enumerate() {
-            let stays = worst.let_go.as_ref().is_some_and(|held| held.stays);
-            let runs = case.rows.iter().filter_map(|row| {
-                let held = row.drives.get(index)?.let_go.as_ref()?;
-                (stays && !held.stays && held.pushed != 0.0).then_some((row.at?, held))
-            });
-            let least = runs.min_by(|(_, a), (_, b)| {
-                let factor = |held: &LetGo| held.factor.unwrap_or(0.0);
-                factor(a).total_cmp(&factor(b))
-            });
-            let (Some((at, held)), Some(moved)) = (least, &loads.drive) else {
-                continue;
-            };
-            let way = if held.pushed > 0.0 { "on" } else { "back" };
-            let held = percent(held.factor.unwrap_or(0.0));
-            found.push(Finding {
-                severity: Severity::Caution,
-                sentence: format!(
-                    "{} runs {way} by itself when let go out of its notch, at {} under {}: friction holds {held} of what drives it; keep hands and faces out of its way",
-                    worst.drive.name,
-                    named(moved, at),
-                    case.case
-                ),
-                number: None,
-                margin: None,
-                inside: None,
-                what_to_try: Some(String::from(
-                    "a notch wherever it is to stay, or a clamp",
-                )),
-                about: format!("drive.{}", worst.drive.name),
-                place: read
-                    .machine
-                    .drives
-                    .get(index)
-                    .map_or_else(machine::Place::default, |drive| drive.place),
-            });
-        }
-    }
-    found
 }
 
 /// Numbers of the cases that are asked for.
@@ -351,17 +271,7 @@ fn draw_arrows(
         return Ok(());
     };
     let number = case.unwrap_or(0);
-    let mut stand = asked.clone();
-    // As the study does: where the case says, unless it was asked for elsewhere.
-    let when = read.machine.work.cases.get(number);
-    for &(drive, value) in when.map_or(&[][..], |case| &case.when) {
-        if let (Some(place), Some(own)) =
-            (stand.drives.get_mut(drive), read.machine.drives.get(drive))
-            && *place == own.drawn
-        {
-            *place = value;
-        }
-    }
+    let stand = stand_under(&read.model, number, asked);
     let request = LoadRequest {
         case: Some(number),
         sweep: None,

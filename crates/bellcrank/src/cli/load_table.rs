@@ -323,9 +323,10 @@ fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
             torsion.cells.push(both(s.torsion));
         }
         let head = format!(
-            "Along {} where it is worst: {}",
+            "Along {} where it is worst: {}, {}",
             shaft.shaft,
-            place(shown, case, shaft.row)
+            place(shown, case, shaft.row),
+            shaft.when()
         );
         let table = lay_out(&[], &[station, right, up, bending, torsion, what]);
         let _ = write!(text, "\n{}\n{table}", wrap(&head, WIDTH, 2));

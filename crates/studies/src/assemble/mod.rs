@@ -111,6 +111,20 @@ pub struct Stand {
     pub drives: Vec<f64>,
     /// One a setting: mm, rad, or the number of the hole.
     pub settings: Vec<f64>,
+    /// Drives that somebody put where they are, by index: no load case moves them elsewhere.
+    pub put: Vec<usize>,
+}
+
+impl Stand {
+    /// Puts a drive somewhere, so that no load case moves it elsewhere. An index beyond the drives does nothing.
+    pub fn put(&mut self, drive: usize, value: f64) {
+        if let Some(at) = self.drives.get_mut(drive) {
+            *at = value;
+            if !self.put.contains(&drive) {
+                self.put.push(drive);
+            }
+        }
+    }
 }
 
 /// Puts a machine together. Never fails: what is wrong with it is told by [`crate::check()`].
@@ -153,6 +167,7 @@ impl Model {
         Stand {
             drives: self.machine.drives.iter().map(|d| d.drawn).collect(),
             settings: self.machine.settings.iter().map(|s| s.drawn).collect(),
+            put: Vec::new(),
         }
     }
 

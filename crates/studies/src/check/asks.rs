@@ -107,9 +107,7 @@ pub(crate) fn stand(bench: &Bench<'_>, ask: &Ask, settings: &[f64]) -> Stand {
     | Judges::Swing { when, .. }
     | Judges::Per { when, .. }) = &ask.judges;
     for &(drive, value) in when {
-        if let Some(d) = stand.drives.get_mut(drive) {
-            *d = value;
-        }
+        stand.put(drive, value);
     }
     stand
 }

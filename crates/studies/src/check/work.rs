@@ -183,9 +183,7 @@ impl Judge<'_> {
         let model = self.model;
         let mut stand = model.drawn();
         for &(drive, value) in when {
-            if let Some(d) = stand.drives.get_mut(drive) {
-                *d = value;
-            }
+            stand.put(drive, value);
         }
         let bands = judge_loaded(model, &stand, case, reading)?;
         let loaded = bands.loaded.unwrap_or(bands.nominal);

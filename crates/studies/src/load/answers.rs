@@ -94,6 +94,8 @@ pub struct DriveForce {
     pub efficiency_back: Option<f64>,
     /// Range of moment or force in which nothing moves: `on` less `back`.
     pub dead_band: Option<f64>,
+    /// Part of `on` and of `back` that lifts a detent out of the notch in which it stands, N·mm or N.
+    pub lifts: Option<f64>,
     /// The hand cannot move it here: it stands still where the hand takes hold, or the hand pushes straight across its way.
     pub hand_idle: bool,
     /// What jams when moving on.
@@ -200,6 +202,8 @@ pub struct ShaftLoad {
     pub shaft: String,
     /// Index of the row.
     pub row: usize,
+    /// The drive that moves while this is carried, on or back, friction high; none at rest, without friction.
+    pub moving: Option<Moving>,
     /// Loads on its two bearings, right and up, N; none when the file names no bearings.
     pub bearings: Option<[[f64; 2]; 2]>,
     /// Thrust along its axis, N, towards the viewer of its plane.
@@ -210,6 +214,29 @@ pub struct ShaftLoad {
     pub most_bending: Option<f64>,
     /// Greatest torsion, N·mm.
     pub most_torsion: f64,
+}
+
+impl ShaftLoad {
+    /// "while set moves on, friction high", or "at rest, without friction".
+    pub fn when(&self) -> String {
+        match &self.moving {
+            Some(m) => format!(
+                "while {} moves {}, friction high",
+                m.drive,
+                if m.on { "on" } else { "back" }
+            ),
+            None => String::from("at rest, without friction"),
+        }
+    }
+}
+
+/// A drive on the move.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Moving {
+    /// Its name.
+    pub drive: String,
+    /// Its value grows; else it falls.
+    pub on: bool,
 }
 
 /// What a part sees out of its plane from rods that leave it.

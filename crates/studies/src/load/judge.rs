@@ -63,9 +63,7 @@ impl<'r, 'm> Over<'r, 'm> {
             stand.settings = settings.to_vec();
         }
         for &(other, value) in when {
-            if let Some(at) = stand.drives.get_mut(other) {
-                *at = value;
-            }
+            stand.put(other, value);
         }
         let stand = poses::stand(model, Some(&case), &stand);
         let ready = Ready::new(
@@ -189,11 +187,7 @@ pub fn judge_effort(
     });
     let hand = hand_anchor(&rig, drive).and_then(|_| hand_of(&rig, drive));
     let is_moment = hand.is_none() && crate::run::turns(model, drive);
-    let inside = if is_moment {
-        Inside::NewtonMillimetre
-    } else {
-        Inside::Newton
-    };
+    let inside = Inside::of_load(is_moment);
     let at_hand = hand
         .map(|h| format!(" at {}", model.machine.points[h.at].name))
         .unwrap_or_default();

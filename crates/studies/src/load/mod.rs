@@ -17,6 +17,7 @@
 mod acting;
 pub mod answers;
 mod bands;
+mod bars;
 mod beam;
 mod detents;
 mod findings;
@@ -89,6 +90,13 @@ fn only(cases: Vec<LoadCase>, case: usize) -> Result<LoadCase, Refusal> {
     found
         .pop()
         .ok_or_else(|| Refusal::new("the machine has no load case", "add a [load.NAME]"))
+}
+
+/// Where a machine stands under a case: drives that the case names stand as it says, unless somebody put them where they are. As
+/// asked for when there is no such case.
+pub fn stand_under(model: &Model, case: usize, asked: &Stand) -> Stand {
+    let cases = acting::cases(&Rig::new(model));
+    poses::stand(model, cases.get(case), asked)
 }
 
 /// Forces in every joint, what each drive needs, what stays when the hand lets go; with what is worst.

@@ -21,6 +21,9 @@ use mechanics::tangent::{Singular, Tangent};
 /// Forces below this share of the greatest press nothing.
 const NOTHING: f64 = 1e-9;
 
+/// What takes less than this share of a spring's force works against it with next to nothing.
+const NEXT_TO_NOTHING: f64 = 0.01;
+
 /// Something loose: a movement of up to half its clearance along each of its axes together (a pin in its hole has two, a guide's
 /// end one).
 #[derive(Clone, Debug, PartialEq)]
@@ -632,14 +635,12 @@ fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<Finding> {
     let spring = rig.work().springs.iter().find(|s| s.name == up.spring)?;
     let turns = matches!(spring.kind, machine::work::SpringKind::Torsion { .. });
     let show = |v: f64| say::either(v, turns, &rig.model.machine);
+    // What is too little to be told is nothing: nobody winds a spring to a hundredth of its force.
     let needed = up.needed?;
-    let inside = if turns {
-        Inside::NewtonMillimetre
-    } else {
-        Inside::Newton
-    };
+    let joint = up.joint.as_ref().filter(|_| needed > NEXT_TO_NOTHING * up.force);
+    let inside = Inside::of_load(turns);
     let enough = up.force >= needed;
-    let mut sentence = match &up.joint {
+    let mut sentence = match joint {
         Some(joint) if !enough => format!(
             "spring {} is too weak to keep {joint} seated here: it gives {}, weights and other springs ask for {}",
             up.spring,
@@ -653,7 +654,7 @@ fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<Finding> {
             show(needed)
         ),
         None => format!(
-            "spring {} keeps every joint that it presses seated without load, with {}: nothing but friction works against it",
+            "spring {} keeps every joint that it presses seated without load, with {}: next to nothing but friction works against it",
             up.spring,
             show(up.force)
         ),
@@ -699,12 +700,15 @@ fn wanted_finding(rig: &Rig<'_>, reading: usize, read: &ReadingPlay) -> Option<F
         (false, true) => "pushes it open",
         (false, false) => "pulls it shut",
     };
-    let force = match &wanted.joint {
+    // A force that would be told as 0.00 asks for nothing.
+    let told = show(wanted.force);
+    let asks = wanted.joint.as_ref();
+    let asks = asks.filter(|_| told.contains(|c: char| matches!(c, '1'..='9')));
+    let force = match asks {
         Some(joint) => format!(
-            "with at least {} here, which {joint} asks for, and what friction takes on top",
-            show(wanted.force)
+            "with at least {told} here, which {joint} asks for, and what friction takes on top"
         ),
-        None => String::from("with a little more than friction takes: no weight works against it"),
+        None => String::from("with a little more than friction takes: next to nothing works against it"),
     };
     let cannot = if wanted.cannot.is_empty() {
         String::new()
@@ -719,11 +723,7 @@ fn wanted_finding(rig: &Rig<'_>, reading: usize, read: &ReadingPlay) -> Option<F
         ),
         number: Some(wanted.force),
         margin: None,
-        inside: Some(if turns {
-            Inside::NewtonMillimetre
-        } else {
-            Inside::Newton
-        }),
+        inside: Some(Inside::of_load(turns)),
         what_to_try: None,
         about: format!("lost-motion.{}", r.name),
         place: r.place,

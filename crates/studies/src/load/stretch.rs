@@ -117,7 +117,8 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
 
 fn assumed() -> Vec<String> {
     [
-        "an arm bends and shears as a cantilever from the part's datum hole",
+        "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
+        "a drive is held where it turns, not at the hand: the bend of the lever in the hand is left out",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
