@@ -17,7 +17,12 @@ pub fn of_shafts(loads: &Loads, machine: &Machine) -> Plot {
     let mut worst: Vec<(&ShaftLoad, &CaseLoads)> = Vec::new();
     let size = |s: &ShaftLoad| s.most_bending.unwrap_or(0.0).hypot(s.most_torsion);
     for case in &loads.cases {
-        for shaft in &case.shafts {
+        // All at one station is no diagram.
+        let apart = |s: &&ShaftLoad| {
+            let first = s.stations.first().map(|at| at.station);
+            s.stations.iter().any(|at| Some(at.station) != first)
+        };
+        for shaft in case.shafts.iter().filter(apart) {
             match worst.iter_mut().find(|(s, _)| s.shaft == shaft.shaft) {
                 Some(found) if size(shaft) > size(found.0) => *found = (shaft, case),
                 Some(_) => {}

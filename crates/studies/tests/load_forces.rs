@@ -152,7 +152,7 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         );
         sums.0[part("lever").unwrap()][2] += -1500.0;
     }
-    // Weights: half of every bar at each end; a mass that is given lies along the lines of the holes.
+    // Weights: half of every bar at each end; a mass that is given lies along the bars.
     let g = 9.806_65;
     let mut weigh = |part: usize, p: usize, kg: f64| {
         sums.force(part, flat(p), in_plane(p, up.map(|u| -u * g * kg)), 1.0);
@@ -188,28 +188,28 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                 m.points[q].y - m.points[hub].y,
             ]
         };
-        // The farthest hole of every direction.
-        let mut ends: Vec<usize> = Vec::new();
-        for &q in own.iter().filter(|q| **q != hub) {
-            let (x, y) = (at(q)[0], at(q)[1]);
-            let same = ends.iter().position(|&e| {
-                let v = at(e);
-                (x * v[1] - y * v[0]).abs() < 1e-6 * x.hypot(y) * v[0].hypot(v[1])
-                    && x * v[0] + y * v[1] > 0.0
-            });
-            match same {
-                Some(k) if x.hypot(y) > at(ends[k])[0].hypot(at(ends[k])[1]) => ends[k] = q,
-                Some(_) => {}
-                None => ends.push(q),
+        // The shortest bars that join all holes, the shortest of all pairs first (Kruskal).
+        let long = |p: usize, q: usize| (at(p)[0] - at(q)[0]).hypot(at(p)[1] - at(q)[1]);
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for (k, &p) in own.iter().enumerate() {
+            pairs.extend(own[k + 1..].iter().map(|&q| (p, q)));
+        }
+        pairs.sort_by(|a, b| long(a.0, a.1).total_cmp(&long(b.0, b.1)));
+        let mut group: Vec<usize> = (0..m.points.len()).collect();
+        let mut bars: Vec<(usize, usize)> = Vec::new();
+        for (p, q) in pairs {
+            if group[p] != group[q] {
+                let (from, to) = (group[p], group[q]);
+                group.iter_mut().filter(|g| **g == from).for_each(|g| *g = to);
+                bars.push((p, q));
             }
         }
-        let long = |e: usize| at(e)[0].hypot(at(e)[1]);
-        let total: f64 = ends.iter().map(|e| long(*e)).sum();
+        let total: f64 = bars.iter().map(|b| long(b.0, b.1)).sum();
         let per_mm = w.parts[i].mass.map_or(per_mm, |kg| kg / total);
-        for e in ends {
-            let half = 0.5 * per_mm * long(e);
-            weigh(i, hub, half);
-            weigh(i, e, half);
+        for (p, q) in bars {
+            let half = 0.5 * per_mm * long(p, q);
+            weigh(i, p, half);
+            weigh(i, q, half);
         }
     }
     for (i, rod) in m.rods.iter().enumerate() {

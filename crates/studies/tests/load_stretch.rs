@@ -367,7 +367,7 @@ fn the_loaded_gap_agrees_with_itself() {
     let machine::work::LoadKind::Squeezes { resists, .. } = &m.machine().work.loads[0].kind else {
         panic!()
     };
-    let machine::work::Resists::Linear { begins, stiffness } = resists else {
+    let machine::work::Resists::Linear { begins, stiffness, .. } = resists else {
         panic!("{resists:?}")
     };
     near(strap.force, stiffness * (begins - gap.loaded), 1e-9);

@@ -5,6 +5,7 @@ use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stand_und
 use studies::{Finding, Refusal, Severity, Stand, Sweep};
 
 use super::args::{Format, Load as Args};
+use super::check::borne_text;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::{self, Shown};
@@ -12,7 +13,8 @@ use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Loaded};
-use super::{Done, Worked, output};
+use super::table::wrap;
+use super::{Done, WIDTH, Worked, output};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
@@ -21,25 +23,28 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         None => Ok(None),
     };
     let (plot, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
-    let (worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
+    let (mut worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
         write(path, kind, &figure(answer, &read))?;
     }
+    let mut undrawn = None;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.shafts, shafts, &worked.answer) {
         let along = sheets::plot::of_shafts(&answer.loads, &read.machine);
         if along.panels.is_empty() {
-            return Err(Fault::machine(Refusal {
-                message: format!(
-                    "no shaft of {} is loaded: there is nothing to draw along it",
-                    read.machine.name
-                ),
-                help: String::from(
-                    "write it as [shaft.NAME]; with `bearings` its bending is known too",
-                ),
-                wrong_question: false,
-            }));
+            undrawn = Some(format!(
+                "no picture of shafts is made: no shaft of {} is loaded at stations that lie apart; write it as [shaft.NAME] and give its points a `station`",
+                read.machine.name
+            ));
+        } else {
+            write(path, kind, &sheets::plot::curves(&along))?;
         }
-        write(path, kind, &sheets::plot::curves(&along))?;
+    }
+    if let (Some(sentence), Answer::Load(answer)) = (undrawn, &mut worked.answer) {
+        answer.shafts = None;
+        if args.format == Format::Text {
+            worked.text.push_str(&format!("\n{}\n", wrap(&sentence, WIDTH, 2)));
+        }
+        answer.loads.assumed.push(sentence);
     }
     if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
         let case = match &args.case {
@@ -100,7 +105,8 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<(Worked, Vec<
                 length: read.machine.unit,
                 sources: &read.sources,
                 colour,
-            }) + &question::others(read, args.drive.as_deref(), drive)
+            }) + &borne_text(read.asks(), colour)
+                + &question::others(read, args.drive.as_deref(), drive)
         }
     };
     let answer = Answer::Load(Loaded {
@@ -191,6 +197,7 @@ fn study(
         .filter_map(|number| bands_of(model, stand, Some(number), sweep).ok());
     let answer = Loaded {
         bands: bands.collect(),
+        asks: read.asks().to_vec(),
         stretch: stretches,
         lost_motion: rattles,
         loads,

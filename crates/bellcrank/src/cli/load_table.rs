@@ -428,8 +428,9 @@ fn play_text(lost: &LostMotion) -> String {
     text.push_str(&lay_out(&[], &[name, rattles, shift, joint]));
     let mut name = Column::words("reading");
     let mut drive = Column::words("turned back");
-    let mut jumps = Column::numbers("jumps by", "");
-    let mut left = Column::numbers("left with springs, weights", "");
+    let mut jumps = Column::numbers("loose, jumps by", "");
+    let mut left = Column::numbers("with springs, weights", "");
+    let mut under = Column::numbers(&format!("under {}", lost.case), "");
     let mut loses = Column::numbers("drive loses", "");
     for r in lost.readings.iter().filter(moved) {
         for back in &r.reversals {
@@ -437,6 +438,7 @@ fn play_text(lost: &LostMotion) -> String {
             drive.cells.push(back.drive.name.clone());
             jumps.cells.push(fine(back.jumps, &r.reading));
             left.cells.push(fine(back.left, &r.reading));
+            under.cells.push(fine(back.left_under, &r.reading));
             loses.cells.push(
                 back.lost
                     .map_or_else(|| NONE.to_owned(), |v| with_unit(v, back.drive.unit)),
@@ -447,7 +449,7 @@ fn play_text(lost: &LostMotion) -> String {
         let _ = write!(
             text,
             "\n{}",
-            lay_out(&[], &[name, drive, jumps, left, loses])
+            lay_out(&[], &[name, drive, jumps, left, under, loses])
         );
     }
     text

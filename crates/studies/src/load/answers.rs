@@ -69,6 +69,9 @@ pub struct Acted {
     pub value: f64,
     /// N or N·mm; positive makes that value greater.
     pub force: f64,
+    /// Where it would come to rest again when its work gives way from here; none where there is no other place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub snaps_to: Option<f64>,
 }
 
 /// What a drive needs in one pose.
@@ -439,8 +442,10 @@ pub struct Reversal {
     pub drive: Quantity,
     /// How far the reading jumps when no load presses: the reversal band, clearances high.
     pub jumps: f64,
-    /// The same where springs and weights press: what is left of it.
+    /// The same where what always acts presses (springs, weights, loads of a file without cases): what is left of it.
     pub left: f64,
+    /// The same where all loads of the case press.
+    pub left_under: f64,
     /// Value of the drive that is lost: `jumps` over the rate of the reading; none so near to a dead centre that the drive has not that much.
     pub lost: Option<f64>,
 }

@@ -72,13 +72,21 @@ impl<'r, 'm> Over<'r, 'm> {
             rubbing::rubbing(rig),
             gives::members(rig),
         );
-        let path = Path::new(&mut Bench::new(model), &stand, drive)?;
+        let mut path = Path::new(&mut Bench::new(model), &stand, drive)?;
+        let asked = when.iter().find(|w| w.0 == drive).map(|w| w.1);
+        if let Some(at) = asked.filter(|at| path.at(*at).is_none()) {
+            let quantity = model.drive(drive);
+            return Err(Refusal::new(
+                format!("the machine does not get to {}", crate::say::at(&quantity, at)),
+                "ask about a place that it reaches: `motion` tells how far it goes",
+            ));
+        }
         Ok(Self {
             ready,
             case,
             path,
             drive,
-            only: when.iter().find(|w| w.0 == drive).map(|w| w.1),
+            only: asked,
         })
     }
 

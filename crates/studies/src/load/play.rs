@@ -225,11 +225,11 @@ pub(super) fn taken(loose: &[Loose], all: &[f64], always: &[f64]) -> Vec<Taken> 
 /// What one loose thing does to a reading.
 pub(super) struct Moves {
     /// Either way with the high clearance, when nothing presses.
-    free: f64,
-    /// Least and greatest shift under the case: where a load presses it is taken up, else it may go either way.
-    pub(super) shift: [f64; 2],
+    pub(super) free: f64,
     /// Signed shift under the case with the low and the high clearance; nothing where nothing presses.
-    taken: [f64; 2],
+    pub(super) taken: [f64; 2],
+    /// Either way where nothing presses under the case; nothing where something does.
+    pub(super) loose: f64,
     /// Springs and weights press it.
     seated: bool,
 }
@@ -240,21 +240,16 @@ pub(super) fn moves(loose: &[Loose], taken: &[Taken], by_param: &[f64], weight: 
         let by = l.along(by_param);
         let free = weight.abs() * 0.5 * l.clearance.high * length(&by);
         let force = length(&t.all);
-        let towards = if force > 0.0 {
-            weight * 0.5 * dot(&by, &t.all) / force
+        let (towards, loose) = if force > 0.0 {
+            (weight * 0.5 * dot(&by, &t.all) / force, 0.0)
         } else {
-            0.0
+            (0.0, free)
         };
         let taken = [towards * l.clearance.low, towards * l.clearance.high];
-        let shift = if force > 0.0 {
-            [taken[0].min(taken[1]), taken[0].max(taken[1])]
-        } else {
-            [-free, free]
-        };
         Moves {
             free,
-            shift,
             taken,
+            loose,
             seated: length(&t.always) > 0.0,
         }
     };
@@ -291,9 +286,9 @@ fn over_terms(
                 // A swing: the same joint at both of its ends.
                 Some(sum) => {
                     sum.free += moves.free;
+                    sum.loose += moves.loose;
                     sum.seated &= moves.seated;
                     for k in 0..2 {
-                        sum.shift[k] += moves.shift[k];
                         sum.taken[k] += moves.taken[k];
                     }
                 }
@@ -425,12 +420,14 @@ fn of_reading(
             .iter()
             .zip(found)
             .filter(|(l, _)| group.is_some_and(|g| g.constraints.contains(&l.constraint)));
-        let (mut jumps, mut left) = (0.0, 0.0);
+        let (mut jumps, mut left, mut left_under) = (0.0, 0.0, 0.0);
         for (_, m) in turned {
             jumps += 2.0 * m.free;
             left += if m.seated { 0.0 } else { 2.0 * m.free };
+            left_under += 2.0 * m.loose;
         }
-        let left = if left <= NOTHING * jumps { 0.0 } else { left };
+        let clean = |left: f64| if left <= NOTHING * jumps { 0.0 } else { left };
+        let (left, left_under) = (clean(left), clean(left_under));
         let rate = bench
             .read(reading, here, Some(crate::run::By { drive, rates: None }))
             .and_then(|r| r.slope);
@@ -441,6 +438,7 @@ fn of_reading(
             drive: model.drive(drive),
             jumps,
             left,
+            left_under,
             lost,
         });
     }
@@ -596,14 +594,19 @@ fn finding(
             .map(|l| format!(" ({} of it)", crate::say::short(l, r.drive.unit)))
             .unwrap_or_default();
         let left = if r.left == 0.0 {
-            String::from("springs and weights take all of that up")
+            String::from("what always presses takes all of that up")
         } else if r.left < r.jumps {
-            format!("{} of that is left with springs and weights", show(r.left))
+            format!("{} of that is left with what always presses", show(r.left))
         } else {
-            String::from("no spring or weight takes that up")
+            String::from("nothing that always presses takes that up")
+        };
+        let left = match r.left_under {
+            _ if r.left == 0.0 => left,
+            0.0 => format!("{left}, the load takes all of it up"),
+            under => format!("{left}, {} under {case}", show(under)),
         };
         format!(
-            "; when {} turns back it loses {}{lost}, {left}",
+            "; when {} turns back with nothing pressing it loses {}{lost}, {left}",
             r.drive.name,
             show(r.jumps)
         )

@@ -231,13 +231,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let acted = case
             .acting
             .iter()
-            .zip(&pose.loaded.acted)
+            .zip(pose.loaded.acted.iter().zip(&pose.loaded.snaps))
             .filter(|(a, _)| a.source != Source::Weight);
         let acted = acted
-            .map(|(a, &(value, force))| Acted {
+            .map(|(a, (&(value, force), &snaps_to))| Acted {
                 name: a.name.clone(),
                 value,
                 force,
+                snaps_to,
             })
             .collect();
         let diagrams = pose

@@ -78,9 +78,13 @@ impl Told<'_> {
                     self.drive.name,
                     say.place_of(self.case, row)
                 );
-                self.add(say, Severity::Fault, sentence, None).what_to_try = Some(String::from(
-                    "lengthen the guide, make its pin smaller, grease it, or let the force act nearer to it",
-                ));
+                let guide = joint.starts_with("slide") || joint.starts_with("slot");
+                self.add(say, Severity::Fault, sentence, None).what_to_try =
+                    Some(String::from(if guide {
+                        "lengthen the guide, grease it, or let the force act nearer to it"
+                    } else {
+                        "make its pin smaller, grease it, or let the force pass farther from its centre"
+                    }));
             }
         }
     }
@@ -108,6 +112,10 @@ impl Told<'_> {
         let Some(force) = self.force(row) else {
             return;
         };
+        let jams = |f: &DriveForce| f.jams_on.is_some() || f.jams_back.is_some();
+        if effort == 0.0 && self.forces().any(|(_, _, force)| jams(force)) {
+            return;
+        }
         let (at_hand, is_moment) = match &self.worst.hand {
             Some(point) => (format!(" at {point}"), false),
             None => (String::new(), self.turns),

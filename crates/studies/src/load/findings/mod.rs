@@ -2,9 +2,11 @@
 
 mod carried;
 mod hand;
+mod remarks;
 
 use super::answers::{CaseLoads, JointKind, LetGo, Loads};
 use super::row::Ready;
+pub(crate) use remarks::roomy;
 use super::say;
 use crate::answers::{Finding, Inside, Severity};
 use crate::say::at;
@@ -76,6 +78,8 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
     carried::joints(ready, &mut say);
     hand::detents(ready, &mut say);
     hand::closing(ready, &mut say);
+    remarks::work(ready, &mut say);
+    say.findings.extend(remarks::roomy(ready.rig));
     springs(ready, &mut say);
     let mut findings = say.findings;
     findings.sort_by_key(|f| f.severity);
