@@ -56,7 +56,7 @@ pub fn of_shafts(loads: &Loads, machine: &Machine) -> Plot {
     Plot {
         title: format!("{}: along its shafts", loads.machine),
         note: String::from(
-            "each where it is worst, without friction; bending is its size whichever way it goes",
+            "each where it is worst, at rest or on the move with friction high; bending is its size whichever way it goes",
         ),
         across: Axis {
             name: String::from("station"),

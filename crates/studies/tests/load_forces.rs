@@ -182,6 +182,11 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
             .chain(m.rows.iter().filter(|r| r.on == i).map(|r| r.point))
             .collect();
         let hub = p.clamped_to.map_or(own[0], |s| m.parts[s].carries[0]);
+        let own: Vec<usize> = own
+            .iter()
+            .copied()
+            .chain((!own.contains(&hub)).then_some(hub))
+            .collect();
         let at = |q: usize| {
             [
                 m.points[q].x - m.points[hub].x,

@@ -235,13 +235,14 @@ fn asks_text(asks: &[Judged], colour: bool) -> String {
 /// Asks as they are met under load and over their bands, where the file tells of loads, play or tolerances.
 pub(super) fn borne_text(asks: &[Judged], colour: bool) -> String {
     let mut names = Column::words("ask");
-    let mut paper = Column::words("on paper");
+    let mut paper = Column::words("paper");
     let mut under = Column::words("under");
     let mut loaded = Column::numbers("loaded", "");
-    let mut margin = Column::numbers("to spare", "");
-    let mut from = Column::numbers("band from", "");
+    let mut margin = Column::numbers("spare", "");
+    let mut from = Column::numbers("from", "");
     let mut to = Column::numbers("to", "");
-    let mut spare = Column::numbers("to spare", "");
+    let mut spare = Column::numbers("spare", "");
+    let mut units = Column::words("");
     let mut labels = Vec::new();
     let all = asks
         .iter()
@@ -259,13 +260,14 @@ pub(super) fn borne_text(asks: &[Judged], colour: bool) -> String {
             .push(borne.case.clone().unwrap_or_else(|| "no load".into()));
         loaded
             .cells
-            .push(borne.loaded.map_or_else(none, |v| with_unit(v, unit)));
+            .push(borne.loaded.map_or_else(none, |v| super::numbers::bare(v, unit)));
         margin
             .cells
             .push(borne.margin_loaded.map_or_else(none, |m| signed(m, unit)));
         from.cells.push(super::numbers::bare(borne.from, unit));
         to.cells.push(super::numbers::bare(borne.to, unit));
         spare.cells.push(signed(borne.margin_band, unit));
+        units.cells.push(unit.symbol().to_owned());
         labels.push(match (met && borne.met_loaded(), borne.met_band()) {
             (false, _) => Severity::Miss,
             (true, false) => Severity::Caution,
@@ -275,7 +277,7 @@ pub(super) fn borne_text(asks: &[Judged], colour: bool) -> String {
     if labels.is_empty() {
         return String::new();
     }
-    let columns = [names, paper, under, loaded, margin, from, to, spare];
+    let columns = [names, paper, under, loaded, margin, from, to, spare, units];
     let plain = lay_out(&[], &columns);
     let mut text = String::from("\nAsks under load, and over their bands of play and making\n");
     for (index, line) in plain.lines().enumerate() {

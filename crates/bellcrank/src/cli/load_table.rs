@@ -428,9 +428,9 @@ fn play_text(lost: &LostMotion) -> String {
     text.push_str(&lay_out(&[], &[name, rattles, shift, joint]));
     let mut name = Column::words("reading");
     let mut drive = Column::words("turned back");
-    let mut jumps = Column::numbers("loose, jumps by", "");
-    let mut left = Column::numbers("with springs, weights", "");
-    let mut under = Column::numbers(&format!("under {}", lost.case), "");
+    let mut jumps = Column::numbers("loose", "");
+    let mut left = Column::numbers("springs", "");
+    let mut under = Column::numbers("loaded", "");
     let mut loses = Column::numbers("drive loses", "");
     for r in lost.readings.iter().filter(moved) {
         for back in &r.reversals {
@@ -446,9 +446,14 @@ fn play_text(lost: &LostMotion) -> String {
         }
     }
     if !name.cells.is_empty() {
+        let head = format!(
+            "What a reading jumps by when a drive turns back: with nothing pressing, with springs and weights alone, under {}",
+            lost.case
+        );
         let _ = write!(
             text,
-            "\n{}",
+            "\n{}\n{}",
+            wrap(&head, WIDTH, 2),
             lay_out(&[], &[name, drive, jumps, left, under, loses])
         );
     }

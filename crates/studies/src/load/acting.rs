@@ -108,7 +108,7 @@ pub(crate) struct Acting {
     pub(crate) source: Source,
     pub(crate) law: Law,
     on: On,
-    /// It acts all the time: springs, weights, and in a file without cases its forces and moments.
+    /// It acts all the time: springs and weights.
     always: bool,
 }
 
@@ -140,7 +140,7 @@ impl Acting {
         }
     }
 
-    /// Acts all the time, as springs and weights do, and in a file without cases its forces and moments.
+    /// Acts all the time, as springs and weights do.
     pub(crate) fn always(&self) -> bool {
         self.always
     }
@@ -285,7 +285,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 source: Source::Load,
                 law: Law::Constant(*force),
                 on,
-                always: rig.work().cases.is_empty(),
+                always: false,
             }
         }
         LoadKind::Moment { on, moment } => {
@@ -299,7 +299,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 source: Source::Load,
                 law: Law::Constant(*moment),
                 on,
-                always: rig.work().cases.is_empty(),
+                always: false,
             }
         }
     })

@@ -442,7 +442,7 @@ pub struct Reversal {
     pub drive: Quantity,
     /// How far the reading jumps when no load presses: the reversal band, clearances high.
     pub jumps: f64,
-    /// The same where what always acts presses (springs, weights, loads of a file without cases): what is left of it.
+    /// The same where springs and weights press: what is left of it.
     pub left: f64,
     /// The same where all loads of the case press.
     pub left_under: f64,

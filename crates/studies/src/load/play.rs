@@ -358,6 +358,8 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
             "no clearance is given: the joints are taken as free of play",
         ));
     }
+    // Without cases all loads act all the time: what they take up needs no spring.
+    let in_cases = !model.machine.work.cases.is_empty();
     for reading in 0..model.machine.readings.len() {
         let Some(terms) = terms(&mut bench, reading, &here) else {
             continue;
@@ -367,7 +369,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         };
         let mut read = of_reading(&mut bench, reading, &here, &loose, &found);
         if let (Some(read), [only]) = (&mut read, terms.as_slice())
-            && read.reversals.iter().any(|r| r.left > 0.0)
+            && read.reversals.iter().any(|r| r.left > 0.0 && (in_cases || r.left_under > 0.0))
         {
             read.wanted = wanted(&rig, only, &case, &members);
         }
@@ -594,11 +596,11 @@ fn finding(
             .map(|l| format!(" ({} of it)", crate::say::short(l, r.drive.unit)))
             .unwrap_or_default();
         let left = if r.left == 0.0 {
-            String::from("what always presses takes all of that up")
+            String::from("springs and weights take all of that up")
         } else if r.left < r.jumps {
-            format!("{} of that is left with what always presses", show(r.left))
+            format!("{} of that is left with springs and weights", show(r.left))
         } else {
-            String::from("nothing that always presses takes that up")
+            String::from("no spring or weight takes that up")
         };
         let left = match r.left_under {
             _ if r.left == 0.0 => left,
@@ -651,7 +653,7 @@ fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<Finding> {
             show(needed)
         ),
         Some(_) => format!(
-            "spring {} keeps every joint that it presses seated without load: {} of the {} that weights and other springs ask for",
+            "spring {} keeps every joint that it presses seated without load: it gives {}, where weights and other springs ask for {}",
             up.spring,
             show(up.force),
             show(needed)

@@ -86,7 +86,7 @@ pub fn parts(model: &Model) -> Parts {
     }
 }
 
-/// The file tells of elements: holes, rod ends, what holds arms, coils, or the factor wanted.
+/// The file tells of elements: holes, rod ends, what holds arms, coils, the factor wanted, or rods of stock under load.
 pub(crate) fn spoken(model: &Model) -> bool {
     let work = &model.machine.work;
     !work.holes.is_empty()
@@ -94,6 +94,8 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.rods.iter().any(|m| m.ends.is_some())
         || work.parts.iter().any(|m| m.held_by.is_some())
         || work.springs.iter().any(|s| s.coil.is_some())
+        // A rod that is pushed may buckle.
+        || (!work.loads.is_empty() && work.rods.iter().any(|m| m.stock.is_some()))
 }
 
 /// A joint all of whose holes are tight on their pin cannot turn.
