@@ -383,7 +383,10 @@ impl Judged {
                 all.push(format!("{} {}", word(borne.met_loaded()), borne.under()));
                 all.push(format!("{} over its band", word(borne.met_band())));
             } else {
-                all.push(format!("{} over the band without load", word(borne.met_band())));
+                all.push(format!(
+                    "{} over the band without load",
+                    word(borne.met_band())
+                ));
             }
         }
         all.join(", ")

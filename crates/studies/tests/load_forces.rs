@@ -4,7 +4,7 @@
 
 mod load_common;
 
-use load_common::{case_of, joint, laden, model, near, one, row, weighed};
+use load_common::{case_of, joint, laden, model, near, one, row, shaft_with_arms, weighed};
 use studies::load::answers::{JointKind, Loads};
 use studies::load::{LoadRequest, load};
 use studies::{Model, Stand, readings, standing};
@@ -205,7 +205,10 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         for (p, q) in pairs {
             if group[p] != group[q] {
                 let (from, to) = (group[p], group[q]);
-                group.iter_mut().filter(|g| **g == from).for_each(|g| *g = to);
+                group
+                    .iter_mut()
+                    .filter(|g| **g == from)
+                    .for_each(|g| *g = to);
                 bars.push((p, q));
             }
         }
@@ -765,7 +768,7 @@ along = "left"
 /// A shaft on bearings at 0 and 120 with arms at 30 and 90: the force across at 30, the rod's upright pull at 90.
 #[test]
 fn shaft_bends_and_twists_between_its_arms() {
-    let model = model(SHAFT);
+    let model = model(&shaft_with_arms(20));
     let loads = one(&model, &[], None);
     let (case, _) = row(&loads);
     let shaft = &case.shafts[0];
@@ -811,33 +814,6 @@ fn shaft_bends_and_twists_between_its_arms() {
     near(clamp.moment, 4000.0, 1e-12);
     near(clamp.force.unwrap(), 400.0, 1e-12);
 }
-
-const SHAFT: &str = r#"
-name = "shaft with two arms"
-[point]
-axis = [0, 0]
-p = { at = [0, 40], station = 30 }
-q = { at = [40, 0], station = 90 }
-foot = { at = [40, -100], station = 90 }
-[frame]
-carries = ["axis", "foot"]
-[shaft.s]
-centre = "axis"
-stock = { round = "20 mm" }
-bearings = ["0 mm", "120 mm"]
-[part.one]
-carries = ["p"]
-clamped-to = "s"
-[part.two]
-carries = ["q"]
-clamped-to = "s"
-[rod.tie]
-joins = ["q", "foot"]
-[load.across]
-at = "p"
-force = "100 N"
-along = "right"
-"#;
 
 /// A rod that leaves the plane of its lever by 45° pushes it along its axis as hard as across, and tilts it on its pin.
 #[test]

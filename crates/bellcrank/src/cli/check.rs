@@ -274,9 +274,11 @@ pub(super) fn borne_text(asks: &[Judged], colour: bool) -> String {
         under
             .cells
             .push(borne.case.clone().unwrap_or_else(|| "no load".into()));
-        loaded
-            .cells
-            .push(borne.loaded.map_or_else(none, |v| super::numbers::bare(v, unit)));
+        loaded.cells.push(
+            borne
+                .loaded
+                .map_or_else(none, |v| super::numbers::bare(v, unit)),
+        );
         margin
             .cells
             .push(borne.margin_loaded.map_or_else(none, |m| signed(m, unit)));

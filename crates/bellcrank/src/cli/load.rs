@@ -42,7 +42,9 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     if let (Some(sentence), Answer::Load(answer)) = (undrawn, &mut worked.answer) {
         answer.shafts = None;
         if args.format == Format::Text {
-            worked.text.push_str(&format!("\n{}\n", wrap(&sentence, WIDTH, 2)));
+            worked
+                .text
+                .push_str(&format!("\n{}\n", wrap(&sentence, WIDTH, 2)));
         }
         answer.loads.assumed.push(sentence);
     }

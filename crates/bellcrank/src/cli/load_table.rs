@@ -158,7 +158,7 @@ fn ways(worst: &DriveWorst) -> [&'static str; 2] {
     match worst.on_closes {
         Some(true) => ["to close", "to open"],
         Some(false) => ["to open", "to close"],
-        None => ["to move on", "to move back"],
+        None => ["to go on", "to go back"],
     }
 }
 

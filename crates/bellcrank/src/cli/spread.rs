@@ -66,7 +66,9 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool, watch: &Watch) -> Resul
     let unit = read.machine.unit;
     let text = match args.format {
         Format::Csv => table(&spread, unit),
-        _ => text(&spread, args.most, unit, &read.sources, colour) + &borne_text(read.asks(), colour),
+        _ => {
+            text(&spread, args.most, unit, &read.sources, colour) + &borne_text(read.asks(), colour)
+        }
     };
     let answer = Answer::Spread(Spreads {
         spread,

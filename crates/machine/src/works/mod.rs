@@ -2,10 +2,10 @@
 
 mod asks;
 mod coils;
+mod hands;
 mod held;
 mod holes;
 mod joints;
-mod hands;
 mod loads;
 mod sizes;
 mod springs;

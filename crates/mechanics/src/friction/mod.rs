@@ -11,9 +11,9 @@ mod place;
 mod press;
 mod solve;
 
-use crate::model::{BodyId, Measure, Mechanism};
 #[cfg(doc)]
 use crate::model::Constraint;
+use crate::model::{BodyId, Measure, Mechanism};
 use crate::statics::Reactions;
 use crate::tangent::{Rates, Singular, Tangent};
 use place::{Place, place};

@@ -99,12 +99,9 @@ impl Press {
             }
             Self::Slot { row, .. } | Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
             Self::Journal { bearings, .. } => {
-                let all = bearings.iter().map(|b| {
-                    growth(
-                        sum(b, b.fixed, |row| rows[row]),
-                        sum(b, [0.0; 2], &by),
-                    )
-                });
+                let all = bearings
+                    .iter()
+                    .map(|b| growth(sum(b, b.fixed, |row| rows[row]), sum(b, [0.0; 2], &by)));
                 all.sum()
             }
         }

@@ -377,10 +377,13 @@ pub(super) fn borne_words(judged: &Judged) -> String {
     let wanted = [judged.at_least, judged.at_most];
     let show = |v: f64| say::of(&judged.reading, v);
     let words = judged.borne.iter().map(|borne| {
-        let loaded = borne.loaded.zip(borne.margin_loaded).map(|(value, margin)| {
-            let spare = spare(&judged.reading, value, margin, wanted);
-            format!("; {} {}{spare}", borne.under(), show(value))
-        });
+        let loaded = borne
+            .loaded
+            .zip(borne.margin_loaded)
+            .map(|(value, margin)| {
+                let spare = spare(&judged.reading, value, margin, wanted);
+                format!("; {} {}{spare}", borne.under(), show(value))
+            });
         loaded.unwrap_or_default() + &band_words(judged, borne)
     });
     words.collect()

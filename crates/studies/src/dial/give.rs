@@ -60,9 +60,7 @@ fn force_of(resists: &Resists, y: f64) -> (f64, f64) {
         Resists::Constant { force, below } => (if y < *below { *force } else { 0.0 }, 0.0),
         Resists::Linear {
             begins, stiffness, ..
-        } if y < *begins => {
-            (stiffness * (begins - y), -stiffness)
-        }
+        } if y < *begins => (stiffness * (begins - y), -stiffness),
         Resists::Linear { .. } => (0.0, 0.0),
         Resists::Table(points) => {
             let after = points.partition_point(|p| p[0] <= y);

@@ -70,11 +70,7 @@ pub(super) fn ask(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<
 }
 
 /// A sum of a reading at several poses, each with its weight, ready for its bands; none where it cannot be taken.
-pub(crate) fn ask_sum(
-    bench: &mut Bench<'_>,
-    reading: usize,
-    sum: &[(f64, Here)],
-) -> Option<Asked> {
+pub(crate) fn ask_sum(bench: &mut Bench<'_>, reading: usize, sum: &[(f64, Here)]) -> Option<Asked> {
     let mut all = Asked {
         nominal: 0.0,
         terms: Vec::new(),
@@ -98,7 +94,10 @@ pub(crate) fn ask_sum(
         }
         all.rates = Some(rates);
     }
-    all.terms = parts.into_iter().flat_map(|(_, one, _)| one.terms).collect();
+    all.terms = parts
+        .into_iter()
+        .flat_map(|(_, one, _)| one.terms)
+        .collect();
     Some(all)
 }
 

@@ -95,7 +95,11 @@ impl Bars {
                 let nearest = reached
                     .iter()
                     .min_by(|a, b| apart(a.0, place).total_cmp(&apart(b.0, place)));
-                (anchor, place, nearest.map_or_else(Vec::new, |r| r.1.clone()))
+                (
+                    anchor,
+                    place,
+                    nearest.map_or_else(Vec::new, |r| r.1.clone()),
+                )
             })
             .collect();
         found
@@ -146,9 +150,7 @@ impl Bars {
                 let long = apart(bar.ends[0], bar.ends[1]);
                 let middle = 0.25 * (a.moments[0] + a.moments[1]) * (b.moments[0] + b.moments[1]);
                 let bend = long / 6.0
-                    * (a.moments[0] * b.moments[0]
-                        + 4.0 * middle
-                        + a.moments[1] * b.moments[1]);
+                    * (a.moments[0] * b.moments[0] + 4.0 * middle + a.moments[1] * b.moments[1]);
                 soft.bend * bend
                     + soft.stretch * long * a.normal * b.normal
                     + soft.shear * long * a.across * b.across

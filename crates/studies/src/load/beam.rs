@@ -1,6 +1,5 @@
 //! Influence coefficients of beams and shafts: movement at one place for a unit force at another, times EI or GJ.
 
-
 /// Length of a shaft that two torques, applied at these distances from where it is held, twist together.
 pub(crate) fn overlap(one: f64, other: f64) -> f64 {
     if one * other > 0.0 {

@@ -77,7 +77,10 @@ impl<'r, 'm> Over<'r, 'm> {
         if let Some(at) = asked.filter(|at| path.at(*at).is_none()) {
             let quantity = model.drive(drive);
             return Err(Refusal::new(
-                format!("the machine does not get to {}", crate::say::at(&quantity, at)),
+                format!(
+                    "the machine does not get to {}",
+                    crate::say::at(&quantity, at)
+                ),
                 "ask about a place that it reaches: `motion` tells how far it goes",
             ));
         }

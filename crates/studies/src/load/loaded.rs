@@ -186,10 +186,7 @@ fn on_table(base: f64, give: f64, pairs: &[[f64; 2]]) -> Option<(f64, f64, Optio
         rests.push(above);
     }
     let close = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
-    let (value, force) = rests
-        .iter()
-        .copied()
-        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (value, force) = rests.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let next = rests.iter().map(|r| r.0).filter(|v| !close(*v, value));
     Some((value, force, next.reduce(f64::max)))
 }

@@ -152,7 +152,9 @@ const LOOKED_AT: f64 = 24.0;
 pub(crate) fn faults(model: &Model) -> Vec<Finding> {
     let mut found: Vec<Finding> = Vec::new();
     for (drive, d) in model.machine.drives.iter().enumerate() {
-        let width = d.range.map_or(std::f64::consts::TAU, |[a, b]| (b - a).abs());
+        let width = d
+            .range
+            .map_or(std::f64::consts::TAU, |[a, b]| (b - a).abs());
         let request = LoadRequest {
             case: None,
             sweep: Some(Sweep {
@@ -253,7 +255,8 @@ fn steps(
             acting.law.at(value).0 != 0.0
         };
         for pair in rows.windows(2) {
-            let (Some((mut a, one)), Some((mut b, other))) = (acts(&pair[0]), acts(&pair[1])) else {
+            let (Some((mut a, one)), Some((mut b, other))) = (acts(&pair[0]), acts(&pair[1]))
+            else {
                 continue;
             };
             if one == other {

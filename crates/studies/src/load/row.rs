@@ -157,9 +157,17 @@ impl<'r, 'm> Ready<'r, 'm> {
             Moved::None
         };
         Some(
-            self.drive(case, &pose, drive, moved, &mut free, &mut [], &mut Vec::new())
-                .ok()?
-                .0,
+            self.drive(
+                case,
+                &pose,
+                drive,
+                moved,
+                &mut free,
+                &mut [],
+                &mut Vec::new(),
+            )
+            .ok()?
+            .0,
         )
     }
 
@@ -568,9 +576,8 @@ impl<'r, 'm> Ready<'r, 'm> {
         let place = |anchor| m.in_plane(pose.params, &pose.here.poses, anchor);
         let (p, q) = (place(hand.anchor), place(shaft.axis()));
         let station = pose.params[a.w];
-        (a.body == shaft.part).then(|| {
-            Push::by_hand(station, row, [p[0] - q[0], p[1] - q[1]], hand.direction)
-        })
+        (a.body == shaft.part)
+            .then(|| Push::by_hand(station, row, [p[0] - q[0], p[1] - q[1]], hand.direction))
     }
 
     /// Rods that leave the plane of the part they are on.

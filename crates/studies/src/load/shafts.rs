@@ -233,7 +233,10 @@ pub(crate) fn pushes(
     }
     // Teeth on the shaft itself press its bearings.
     let support = rig.rows[shaft.support];
-    for &(row, source, factor) in teeth.iter().filter(|t| t.0 == support || t.0 == support + 1) {
+    for &(row, source, factor) in teeth
+        .iter()
+        .filter(|t| t.0 == support || t.0 == support + 1)
+    {
         let what = rig.rows.iter().position(|r| *r == source);
         let what = what.map_or_else(String::new, |i| rig.model.joint_name(i));
         let mut force = [0.0; 3];
@@ -289,12 +292,7 @@ impl Push {
     }
 
     /// A hand that pulls at the shaft itself, so far off its axis; its force stands in this row.
-    pub(crate) fn by_hand(
-        station: f64,
-        row: usize,
-        offset: [f64; 2],
-        [x, y]: [f64; 2],
-    ) -> Self {
+    pub(crate) fn by_hand(station: f64, row: usize, offset: [f64; 2], [x, y]: [f64; 2]) -> Self {
         Self {
             station,
             what: String::from("hand"),

@@ -134,4 +134,3 @@ pub(super) fn joints(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
         );
     }
 }
-

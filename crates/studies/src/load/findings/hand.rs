@@ -79,12 +79,13 @@ impl Told<'_> {
                     say.place_of(self.case, row)
                 );
                 let guide = joint.starts_with("slide") || joint.starts_with("slot");
-                self.add(say, Severity::Fault, sentence, None).what_to_try =
-                    Some(String::from(if guide {
+                self.add(say, Severity::Fault, sentence, None).what_to_try = Some(String::from(
+                    if guide {
                         "lengthen the guide, grease it, or let the force act nearer to it"
                     } else {
                         "make its pin smaller, grease it, or let the force pass farther from its centre"
-                    }));
+                    },
+                ));
             }
         }
     }
@@ -123,8 +124,8 @@ impl Told<'_> {
         let way = match (self.worst.hardest_closes, self.worst.moving_on) {
             (Some(closes), on) if closes == on => "to close",
             (Some(_), _) => "to open",
-            (None, true) => "to move on",
-            (None, false) => "to move back",
+            (None, true) => "to go on",
+            (None, false) => "to go back",
         };
         let efficiency = if self.worst.moving_on {
             force.efficiency_on
@@ -286,9 +287,8 @@ pub(super) fn detents(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
         let turns = crate::run::turns(ready.rig.model, own.drive);
         let (sentence, number) = match (detent.holds[0], detent.holds[1]) {
             (Some(holds), Some(lifts)) => {
-                let at_hand = at_hand(loads, own.drive, own.at).map(|(arm, hand)| {
-                    format!(", {} at {hand}", say::force(lifts / arm, machine))
-                });
+                let at_hand = at_hand(loads, own.drive, own.at)
+                    .map(|(arm, hand)| format!(", {} at {hand}", say::force(lifts / arm, machine)));
                 (
                     format!(
                         "detent {} holds at least {}; to lift out of it takes up to {}{}",
@@ -346,7 +346,7 @@ pub(super) fn closing(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
             "{} closes with up to {}, and {} can hurt (ISO 14120, from memory): keep hands out while anything can move, and guard it",
             reading.name,
             say::force(most, machine),
-            say::force(HURTS, machine)
+            say::force(HURTS, machine).replace(".0 ", " ")
         );
         let about = format!("load.{}", load.name);
         let number = Some((most, Inside::Newton));

@@ -6,12 +6,12 @@ mod remarks;
 
 use super::answers::{CaseLoads, JointKind, LetGo, Loads};
 use super::row::Ready;
-pub(crate) use remarks::roomy;
 use super::say;
 use crate::answers::{Finding, Inside, Severity};
 use crate::say::at;
 use machine::Place;
 use machine::work::SpringKind;
+pub(crate) use remarks::roomy;
 
 /// Force from which on hands are cautioned, N: what a guard that is driven may press with when nothing sends it back (ISO 14120,
 /// from memory).
