@@ -124,7 +124,9 @@ fn a_detent_is_felt_where_it_is_lifted() {
     let row = &loads.cases[0].rows[0].drives[1];
     let mu: f64 = 0.18;
     let t = (std::f64::consts::FRAC_PI_4 + mu.atan()).tan();
-    let lifts = 90.0 * 18.0 * t / (1.0 - mu * t);
+    let detent = &model.machine().work.detents[0];
+    assert!(detent.spring > 5.0);
+    let lifts = detent.radius * detent.spring * t / (1.0 - mu * t);
     near(row.lifts.unwrap(), lifts, 1e-9);
     assert!(row.hand_on.unwrap() > lifts / 230.0);
     assert!(loads.cases[0].rows[1].drives[1].lifts.is_none());

@@ -1,5 +1,6 @@
 //! What a hand does at a drive: where it takes hold, what holds the drive in its place, how often it goes.
 
+use super::coils;
 use super::{First, inner_table, lone, low_high_number, positive};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
@@ -37,6 +38,10 @@ const DETENT: Shape = Shape {
         ("radius", "radius = \"60 mm\""),
         ("seat", "seat = { cone = \"90 deg\" }"),
         ("spring", "spring = \"20 N\""),
+        (
+            "plunger",
+            "plunger = { nose = \"6 mm\", mouth = \"5 mm\", bore = \"8 mm\", length = \"20 mm\", material = \"EN 10270-1 SM\" }",
+        ),
         ("friction", "friction = 0.12"),
     ],
 };
@@ -217,10 +222,22 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
             .need(desk, "radius")
             .and_then(|f| f.positive_length(desk))
     };
-    let spring = fields
-        .need(desk, "spring")
-        .and_then(|f| positive(desk, &f, Measure::Force, false));
     let seat = fields.need(desk, "seat").and_then(|f| seat(desk, &f));
+    let plunger = match (fields.get("plunger"), seat) {
+        (None, _) => Some(None),
+        (Some(f), Some(seat)) => coils::plunger(desk, &named.what(), &f, seat).map(Some),
+        (Some(_), None) => None,
+    };
+    let plunger = plunger?;
+    // The force of a spring whose wire is known is worked out where springs are.
+    let spring = if plunger.as_ref().is_some_and(|p| p.coil.is_some()) {
+        fields.only_with(desk, &["spring"], "a spring whose coil is not known");
+        Some(0.0)
+    } else {
+        fields
+            .need(desk, "spring")
+            .and_then(|f| positive(desk, &f, Measure::Force, false))
+    };
     let friction = fields
         .get("friction")
         .map(|f| low_high_number(desk, &f, 1.0));
@@ -231,6 +248,7 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
         radius: radius?,
         seat: seat?,
         spring: spring?,
+        plunger,
         friction: friction.map_or(Some(None), |f| f.map(Some))?,
         place: named.entry.place,
     })

@@ -23,6 +23,10 @@ const SPRING: Shape = Shape {
             "coil",
             "coil = { wire = \"1.6 mm\", outside = \"14 mm\", coils = 9.5, material = \"EN 10270-1 SM\" }",
         ),
+        (
+            "room",
+            "room = { pocket = \"16 mm\", material = \"EN 10270-1 SM\" }",
+        ),
         ("free", "free = \"40 mm\""),
         ("slack", "slack = \"-20 deg\""),
         ("pushes-only", "pushes-only = true"),
@@ -155,29 +159,36 @@ fn spring(desk: &mut Desk, named: &Named, first: &First) -> Option<Spring> {
             slack: slack?,
         }
     };
-    let coil = match coil {
-        None => None,
-        Some(field) => {
-            let works = match (&kind, pulls_only, pushes_only) {
-                (SpringKind::Torsion { .. }, ..) => Works::Turns,
-                (_, true, _) => Works::Pulls,
-                (_, _, true) => Works::Pushes,
-                _ => {
-                    field.bad(
-                        desk,
-                        "a coil between two points either pushes or pulls",
-                        "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
-                    );
-                    return None;
-                }
-            };
-            Some(coils::coil(desk, &named.what(), &field, works)?)
+    let wound = coil.or_else(|| fields.get("room"));
+    if coil.is_some() {
+        fields.only_with(desk, &["room"], "`rate`: a coil is chosen already");
+    }
+    let (mut coil, mut room) = (None, None);
+    if let Some(field) = wound {
+        let works = match (&kind, pulls_only, pushes_only) {
+            (SpringKind::Torsion { .. }, ..) => Works::Turns,
+            (_, true, _) => Works::Pulls,
+            (_, _, true) => Works::Pushes,
+            _ => {
+                field.bad(
+                    desk,
+                    "a coil between two points either pushes or pulls",
+                    "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
+                );
+                return None;
+            }
+        };
+        if field.key == "coil" {
+            coil = Some(coils::coil(desk, &named.what(), &field, works)?);
+        } else {
+            room = Some(coils::room(desk, &named.what(), &field, works)?);
         }
-    };
+    }
     Some(Spring {
         name: named.entry.name.to_owned(),
         kind,
         coil,
+        room,
         pushes_only,
         pulls_only,
         place: named.entry.place,
