@@ -162,7 +162,8 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
             let along = fields.need(desk, "along").and_then(|f| direction(desk, &f));
             let with = fields.get("with").map(|f| turns_with(desk, &f, at, first));
             let with = with.map_or(Some(None), |w| w.map(Some));
-            let on = at.and_then(|at| pressed(desk, &fields, at, with.flatten(), &form, first));
+            let on =
+                at.and_then(|at| pressed(desk, &fields, at, with.flatten(), &form, first).ok());
             Some(LoadKind::Force {
                 at: at?,
                 force: force?,
@@ -205,6 +206,9 @@ fn force_along(desk: &mut Desk, field: &Field) -> Option<f64> {
     None
 }
 
+/// What is wrong has been told already.
+struct Told;
+
 /// The part that a force at a point presses: the one that is named, the one that its direction turns with, or the only moving one there. None
 /// where rods alone meet. Reports a pin of several moving parts: which of them is pressed decides what the pin carries.
 fn pressed(
@@ -214,23 +218,29 @@ fn pressed(
     with: Option<PartId>,
     form: &Field,
     first: &First,
-) -> Option<Option<PartId>> {
+) -> Result<Option<PartId>, Told> {
     let ground = first.ground;
     if fields.get("part").is_some() {
-        return ground.carrier(desk, fields, "part", at, form).map(Some);
+        return ground
+            .carrier(desk, fields, "part", at, form)
+            .map(Some)
+            .ok_or(Told);
     }
     let moving = |p: &&PartId| **p != FRAME;
     let mut parts: Vec<PartId> = ground.carriers(at).iter().filter(moving).copied().collect();
     if let Some(with) = with.filter(|w| parts.contains(w)) {
-        return Some(Some(with));
+        return Ok(Some(with));
     }
     let apart = |&p: &PartId| ground.turns_with(p) != ground.turns_with(parts[0]);
     if parts.len() > 1 && parts.iter().any(apart) {
-        return ground.carrier(desk, fields, "part", at, form).map(Some);
+        return ground
+            .carrier(desk, fields, "part", at, form)
+            .map(Some)
+            .ok_or(Told);
     }
     // A shaft before the arms that are clamped on it.
     parts.sort_by_key(|&p| ground.turns_with(p) != p);
-    Some(parts.first().copied())
+    Ok(parts.first().copied())
 }
 
 /// A moment can only turn what turns. Reports the frame, and parts that a slide keeps from turning.
