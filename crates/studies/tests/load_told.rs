@@ -256,12 +256,13 @@ fn what_the_file_lets_pass_is_told() {
         Severity::Caution,
         "beyond the last line of load solder-left"
     ));
-    let never = mill().replace("free        = \"60 mm\"", "free        = \"40 mm\"");
+    let never = mill().replace("free        = \"48 mm\"", "free        = \"30 mm\"");
+    assert!(never != mill());
     let slack = model(&never);
     let loads = over(&slack, "lever", 0, 0.1);
     assert!(says(
         &loads,
         Severity::Caution,
-        "spring lift-left never acts"
+        "spring left-lift never acts"
     ));
 }
