@@ -136,8 +136,8 @@ fn a_detent_is_felt_where_it_is_lifted() {
 #[test]
 fn a_step_is_told_from_both_sides() {
     let text = mill().replace(
-        "force    = \"1.5 kN\"",
-        "begins = \"3 mm\"\nforce = \"1.5 kN\"",
+        "force    = \"1.2 kN\"",
+        "begins = \"3 mm\"\nforce = \"1.2 kN\"",
     );
     let model = model(&text);
     let loads = over(&model, "lever", case_of(&model, "rolling"), 0.2);
@@ -247,7 +247,7 @@ fn what_the_file_lets_pass_is_told() {
         "a layer stiffens long before"
     ));
     assert!(says(&loads, Severity::Caution, "keep hands out"));
-    let short = mill().replace(", [\"0.5 mm\", \"700 N\"], [\"0.2 mm\", \"1.4 kN\"]", "");
+    let short = mill().replace(", [\"0.5 mm\", \"600 N\"], [\"0.2 mm\", \"1.1 kN\"]", "");
     assert!(short != mill());
     let soft = model(&short);
     let loads = over(&soft, "lever", case_of(&soft, "levelling"), 0.1);
