@@ -321,9 +321,28 @@ impl Window {
     /// A picture of the window, for looking at; written where `SCREENSHOTS` says, if it says anything.
     pub async fn picture(&self, name: &str) {
         if let Some(folder) = std::env::var_os("SCREENSHOTS") {
-            let path = Path::new(&folder).join(format!("{name}.png"));
-            self.driver.screenshot(&path).await.unwrap();
+            self.picture_in(Path::new(&folder), name).await;
         }
+    }
+
+    /// A picture of the window, written into a folder.
+    pub async fn picture_in(&self, folder: &Path, name: &str) {
+        fs::create_dir_all(folder).unwrap();
+        let path = folder.join(format!("{name}.png"));
+        self.driver.screenshot(&path).await.unwrap();
+    }
+
+    /// Makes the window look as on a screen of this size, in a `dark` room or a `light` one.
+    pub async fn looks_like(&self, (width, height): (u32, u32), light: &str) {
+        let dev = self.driver.cdp();
+        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        dev.send_raw("Emulation.setDeviceMetricsOverride", size)
+            .await
+            .unwrap();
+        let media = serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": light }] });
+        dev.send_raw("Emulation.setEmulatedMedia", media)
+            .await
+            .unwrap();
     }
 }
 

@@ -103,10 +103,12 @@ pub(crate) fn build(
     // The stands of pivots go where the fewest lines are, so they are drawn once those are known, behind them.
     let stands = b.stands(&lines_of(&group));
     let pins = b.pins();
+    let detents = b.detents(pose);
     if !stands.is_bare() {
         group.groups.insert(stands_at, stands);
     }
     group.extend(pins);
+    group.extend(detents);
     group.add(b.forces(forces));
     b.name_parts();
     if names == Names::None {

@@ -1,23 +1,23 @@
 // @ts-check
 /** The machine that is open: its text, its values, its pose. Everything else on the page looks here and is told of changes. */
 
-import { Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
+import { HUNG_UP, Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
 
 /**
  * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
  * @typedef {{severity: string, message: string, help?: string|null, line?: number, column?: number, end_column?: number}} Problem
- * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[]}} State
+ * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[], log: string|null, log_file: string}} State
  * @typedef {{parts: number[][], points: (number[]|null)[], rods: (number[][]|null)[], springs: (number[][]|null)[]}} Places
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names"];
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a"];
 
 class Desk extends EventTarget {
   constructor() {
     super();
     /** @type {State} */
-    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [] });
+    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "" });
     this.view = document.body.dataset.view ?? "motion";
     /** Values that differ from the drawing. @type {Record<string, number|string>} */
     this.values = {};
@@ -54,7 +54,7 @@ class Desk extends EventTarget {
     await this.refresh();
     listen((kind, data) => {
       if (kind === "changed" && data.version !== this.state.version) this.refresh();
-      if (kind === "machines") this.tell("machines");
+      if (kind === "machines" || kind === "kept") this.tell(kind);
       if (kind === "hello") this.refresh();
     });
     whenBack(() => this.refresh());
@@ -111,7 +111,7 @@ class Desk extends EventTarget {
   /** @param {any} t */
   trouble(t) {
     if (!(t instanceof Trouble)) throw t;
-    if (t.status === 0) return;
+    if (t.status === 0 || t.status === HUNG_UP) return;
     say(t.sentence, true);
     this.values = { ...this.reached };
     this.tell("trouble", t);

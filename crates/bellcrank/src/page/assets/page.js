@@ -5,9 +5,11 @@ import { board, keys, stop } from "./board.js";
 import { finish, gone, take } from "./build.js";
 import { desk } from "./desk.js";
 import { toggleRun } from "./panel.js";
+import "./dial.js";
+import "./fit.js";
 import "./tell.js";
 import "./text.js";
-import { Trouble, el, get, later, machine, make, post, say } from "./wire.js";
+import { Trouble, el, get, later, machine, make, post, say, stopWork } from "./wire.js";
 
 // --- views ----------------------------------------------------------------------------------------------------------------------
 
@@ -67,6 +69,7 @@ desk.on("state", () => {
   }
   if (desk.state.title) document.querySelectorAll("h1").forEach((h) => (h.textContent = desk.state.title));
 });
+el("busy").querySelector("button").addEventListener("click", stopWork);
 el("undo").addEventListener("click", () => desk.step("undo"));
 el("redo").addEventListener("click", () => desk.step("redo"));
 

@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, figure, get, make } from "./wire.js";
+import { draw, el, figure, make, work } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -112,7 +112,7 @@ async function curves() {
   const { drives, readings, good } = desk.state;
   // Over the drive: readings while it moves, or what it needs and what holds it.
   const study = desk.view === "load" ? "load" : "motion";
-  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || desk.view === "brief";
+  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || !["motion", "load"].includes(desk.view);
   el("of").parentElement.hidden = study === "load";
   if (!good || el("curves").hidden) return;
   const of = el("of");
@@ -127,7 +127,7 @@ async function curves() {
   if (key === asked) return;
   asked = key;
   try {
-    const got = await get(study, q);
+    const got = await work(study === "load" ? "Curves under load" : "Curves", study, q);
     if (asked !== key) return;
     curve = { ...got, drive };
     figure(el("plot"), got.plot);

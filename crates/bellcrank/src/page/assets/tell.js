@@ -2,13 +2,13 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, make, post, remove, say } from "./wire.js";
+import { el, exported, figure, get, make, post, remove, say, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
 
 /** A finding as an entry of a list: picking it lights its part and goes to its line. @param {any} f @param {any} place */
-function finding(f, place) {
+export function finding(f, place) {
   const [kind, name] = (f.about ?? "").split(".");
   const go = () => {
     if (name) desk.pick({ kind, name });
@@ -25,7 +25,7 @@ async function check() {
   if (!good || asked === `${version}`) return;
   asked = `${version}`;
   try {
-    const got = await get("check");
+    const got = await work("Findings", "check");
     if (got.version !== desk.state.version) return;
     const answer = got.report.answer;
     const all = (answer.findings ?? []).map((/** @type {any} */ f, /** @type {number} */ i) => ({ f, place: answer.finding_places?.[i] }));
@@ -67,7 +67,7 @@ async function load() {
   }
   loaded = key;
   try {
-    const got = await get("load", q);
+    const got = await work("Loads", "load", q);
     if (loaded === key) el("load-text").textContent = got.text;
     el("load-table").hidden = desk.view !== "load";
   } catch (t) {
@@ -130,7 +130,7 @@ el("spread").addEventListener("click", spread);
 el("progress").querySelector("button").addEventListener("click", () => remove(`/api/jobs/${job}`).catch((t) => desk.trouble(t)));
 el("matters").addEventListener("click", async () => {
   try {
-    made((await get("sensitivity", desk.query())).text);
+    made((await work("Dimensions", "sensitivity", desk.query())).text);
   } catch (t) {
     desk.trouble(t);
   }
@@ -165,8 +165,8 @@ async function compare(name) {
   try {
     const drive = el("over").value;
     const [curves, checks] = await Promise.all([
-      drive ? get("compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
-      get("compare", new URLSearchParams({ with: name, of: "check" })),
+      drive ? work("Curves compared", "compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
+      work("Findings compared", "compare", new URLSearchParams({ with: name, of: "check" })),
     ]);
     const column = (/** @type {string} */ title, /** @type {any} */ curve, /** @type {any} */ check) => {
       const plot = make("div", { class: "plot" });
@@ -204,3 +204,4 @@ desk.on("pose", (pose) => {
   el("load-words").replaceChildren(...(pose.refused ? [make("li", {}, pose.refused)] : said.map((/** @type {any} */ f) => finding(f, null))));
 });
 desk.on("view", load);
+desk.on("kept", kept);
