@@ -1,7 +1,7 @@
 //! Pictures of the page, for looking at: `cargo run -p browser --example look -- FOLDER [WORD ...]`.
 //!
 //! Words choose: names of examples, views, widths in pixels, `dark` or `light`; of what no word is said, everything is taken. `=SCRIPT`
-//! is run on the page first. A picture a screenful goes into the folder.
+//! is run on the page first and what it returns is printed. A picture a screenful goes into the folder.
 
 use browser::{Browser, Shop, run};
 
@@ -43,7 +43,10 @@ fn main() {
                         window.open(&shop.at(&format!("/m/machine/{view}"))).await;
                         tokio::time::sleep(std::time::Duration::from_millis(1200)).await;
                         if let Some(script) = script {
-                            window.later(script).await;
+                            let told = window.later(script).await;
+                            if !told.is_null() {
+                                println!("{example} {view}: {told}");
+                            }
                             tokio::time::sleep(std::time::Duration::from_millis(900)).await;
                         }
                         let tall = window.tell("document.documentElement.scrollHeight").await;

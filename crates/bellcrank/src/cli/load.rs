@@ -339,19 +339,9 @@ pub(super) fn bands(read: &Read, stand: &Stand, sweep: Option<&Sweep>) -> Vec<Ba
     }
 }
 
-/// The same in one pose, under this case or the first.
-pub(crate) fn bands_here(
-    read: &Read,
-    stand: &Stand,
-    case: Option<&str>,
-) -> Result<BandsTable, Fault> {
-    let work = &read.machine.work;
-    let loaded = !work.loads.is_empty() || !work.springs.is_empty() || work.weight.is_some();
-    let case = match case {
-        Some(name) => Some(question::case(&read.machine, name)?),
-        None => loaded.then_some(0),
-    };
-    bands_of(&read.model, stand, case, None).map_err(Fault::machine)
+/// The same in one pose, as made: a case would put the machine where it presses.
+pub(crate) fn bands_here(read: &Read, stand: &Stand) -> Result<BandsTable, Fault> {
+    bands_of(&read.model, stand, None, None).map_err(Fault::machine)
 }
 
 /// Draws the first case that is asked for, where it is looked at closely.

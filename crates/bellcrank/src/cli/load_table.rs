@@ -474,7 +474,7 @@ pub(super) fn bands_text(tables: &[BandsTable]) -> String {
     tables.iter().map(table_text).collect()
 }
 
-/// What is said beside each reading in one pose: where it is under load, and from where to where it may be; nothing where nothing moves it.
+/// What is said beside each reading in one pose: from where to where it may be; nothing where nothing moves it.
 pub(crate) fn bands_words(table: &BandsTable) -> Vec<Option<String>> {
     let Some(row) = table.rows.first() else {
         return Vec::new();
@@ -482,25 +482,18 @@ pub(crate) fn bands_words(table: &BandsTable) -> Vec<Option<String>> {
     let words = |(reading, bands): (&Quantity, &Option<Bands>)| {
         let bands = bands.as_ref()?;
         let unit = reading.unit;
-        let loaded = match (bands.loaded, &table.case) {
-            (Some(loaded), Some(case)) if loaded != bands.nominal => {
-                format!("{} under {case}, ", with_unit(loaded, unit))
-            }
-            _ => String::new(),
-        };
-        let [low, high] = bands.play;
-        let made = bands.tolerance[1];
-        if low == 0.0 && high == 0.0 && made == 0.0 {
-            return (!loaded.is_empty()).then(|| loaded.trim_end_matches(", ").to_owned());
-        }
-        Some(format!(
-            "{loaded}from {} to {}: play {} {}, made ± {}",
-            bare(bands.from, unit),
-            with_unit(bands.to, unit),
-            signed(low, unit),
-            signed(high, unit),
-            bare(made, unit)
-        ))
+        let ([low, high], made) = (bands.play, bands.tolerance[1]);
+        let moved = [low, high, made].iter().any(|v| *v != 0.0);
+        moved.then(|| {
+            format!(
+                "from {} to {}: play {} {}, made ± {}",
+                bare(bands.from, unit),
+                with_unit(bands.to, unit),
+                signed(low, unit),
+                signed(high, unit),
+                bare(made, unit)
+            )
+        })
     };
     table.readings.iter().zip(&row.cells).map(words).collect()
 }

@@ -354,7 +354,7 @@ async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said
     let (halt, read) = Halt::over(&good.read);
     let work = move || {
         let stand = query.stands(&read)?;
-        let table = load::bands_here(&read, &stand, query.get("case"))?;
+        let table = load::bands_here(&read, &stand)?;
         Ok(json!({ "version": good.version, "bands": load_table::bands_words(&table) }))
     };
     let told = page.workshop.study(work).await?;
@@ -419,6 +419,9 @@ struct Edit {
     #[serde(default)]
     say: String,
     changes: Vec<Change>,
+    /// Only looked at, not written.
+    #[serde(default)]
+    only_try: bool,
     #[serde(default)]
     by: String,
 }
@@ -477,6 +480,15 @@ pub(crate) async fn change(
                 None => trouble,
             })
         }
+        Err(Unchanged::Breaks(problems, headings)) => {
+            let first = problems.first();
+            let trouble = Trouble::refused(first.map_or("", |p| p.message.as_str()));
+            let help = first.and_then(|p| p.help.clone());
+            let trouble = help.into_iter().fold(trouble, Trouble::what_to_do);
+            Err(trouble
+                .with("needed_by", json!(headings))
+                .with("problems", json!(problems)))
+        }
     })
     .await?
 }
@@ -486,6 +498,7 @@ async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -
         base,
         say,
         changes,
+        only_try,
         by,
     } = body(request).await?;
     if changes.is_empty() || changes.len() > MOST_CHANGES {
@@ -495,7 +508,7 @@ async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -
     }
     let (say, by) = (clean(&say, "edited"), clean(&by, "page"));
     change(&page, name, move |desk| {
-        desk.edit(base, &say, &changes, &by)
+        desk.edit(base, &say, &changes, only_try, &by)
     })
     .await
 }

@@ -13,7 +13,7 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 25] = [
+const WORDS: [&str; 26] = [
     "drive",
     "from",
     "to",
@@ -39,6 +39,7 @@ const WORDS: [&str; 25] = [
     "radius",
     "strip",
     "on-a",
+    "keep",
 ];
 
 /// Most words of a query.
@@ -283,6 +284,14 @@ impl Query {
                     .what_to_do("write mm of paper for one mm of the machine, as in 0.5")
             })?;
             wanted.scale = Some(scale);
+        }
+        if let Some(text) = self.get("keep") {
+            let plane = |one: &str| {
+                let (plane, at) = one.split_once(':')?;
+                let (x, y) = at.split_once(',')?;
+                Some((plane.parse().ok()?, [x.parse().ok()?, y.parse().ok()?]))
+            };
+            wanted.kept = text.split(';').filter_map(plane).collect();
         }
         wanted.stacked = self.get("stacked").is_some_and(|text| text != "0");
         wanted.names = match self.get("names") {

@@ -45,6 +45,8 @@ pub(crate) struct Now {
     pub(crate) redo: Option<String>,
     /// What to know about undo.
     pub(crate) note: Option<String>,
+    /// The file cannot be read any more.
+    pub(crate) gone: bool,
     /// The log beside the machine file; none where there is none.
     pub(crate) log: Option<Arc<str>>,
 }
@@ -63,6 +65,8 @@ pub(crate) enum Unchanged {
     Old,
     /// It cannot be made: a sentence, and what to do.
     Refused(String, Option<String>),
+    /// The machine would have errors with it: which, and the places in the file that they are at, as keys.
+    Breaks(Vec<Resolved>, Vec<Vec<String>>),
 }
 
 /// One open machine.
@@ -177,14 +181,16 @@ impl Desk {
         self.publish(work, "outside");
     }
 
-    /// Makes changes at places of the text.
+    /// Makes changes at places of the text; none that would bring errors into a machine without.
     pub(crate) fn edit(
         &self,
         base: u64,
         say: &str,
         changes: &[Change],
+        only_try: bool,
         by: &str,
     ) -> Result<Arc<Now>, Unchanged> {
+        let is_good = self.now().is_good();
         self.change(base, by, |work| {
             let text = work.history.text();
             let (mark, plain) = match text.strip_prefix('\u{feff}') {
@@ -193,6 +199,12 @@ impl Desk {
             };
             let new = machine::edit::edit(plain, changes)
                 .map_err(|refused| Unchanged::Refused(refused.0, None))?;
+            if is_good {
+                whole(&self.path, &new)?;
+            }
+            if only_try {
+                return Ok((text.to_owned(), Told::Nothing));
+            }
             Ok((format!("{mark}{new}"), Told::Step(say.to_owned())))
         })
     }
@@ -278,6 +290,9 @@ impl Desk {
             }
         }
         let (text, told) = make(&work)?;
+        if matches!(told, Told::Nothing) {
+            return Ok(self.now());
+        }
         self.write(&mut work, &text, told, by)
     }
 
@@ -293,6 +308,7 @@ impl Desk {
         }
         work.on_disk = OnDisk::Text(text.as_bytes().to_vec());
         match told {
+            Told::Nothing => {}
             Told::Step(say) => work.history.record(&say, text),
             Told::Undo => work.history.record_undo(),
             Told::Redo => work.history.record_redo(),
@@ -324,6 +340,7 @@ impl Desk {
             "text": &*now.text,
             "problems": now.problems,
             "good": now.is_good(),
+            "gone": now.gone,
             "undo": now.undo,
             "redo": now.redo,
             "note": now.note,
@@ -356,6 +373,23 @@ fn write_file(path: &Path, text: &str) -> Result<(), Unchanged> {
     })
 }
 
+/// A machine without errors would still be one with this text.
+fn whole(path: &Path, text: &str) -> Result<(), Unchanged> {
+    let reading = machine::read_as(path, text.as_bytes());
+    let errors = reading.problems.iter();
+    let errors = errors.filter(|p| p.severity == machine::Severity::Error);
+    let problems: Vec<Resolved> = errors.map(|p| p.resolved(&reading.sources)).collect();
+    if problems.is_empty() {
+        return Ok(());
+    }
+    let lines = problems.iter().filter_map(|p| p.places.first());
+    let keys = lines.filter_map(|label| machine::edit::keys_at(text, label.line));
+    let mut headings: Vec<Vec<String>> = keys.collect();
+    headings.sort();
+    headings.dedup();
+    Err(Unchanged::Breaks(problems, headings))
+}
+
 /// The log beside a machine file; what is no text is told when it is read for its readings.
 fn log_on_disk(path: &Path) -> Option<Arc<str>> {
     logbook::text(&logbook::beside(path)).ok().map(Arc::from)
@@ -363,6 +397,7 @@ fn log_on_disk(path: &Path) -> Option<Arc<str>> {
 
 /// How a change goes into the history.
 enum Told {
+    Nothing,
     Step(String),
     Undo,
     Redo,
@@ -414,6 +449,7 @@ impl Work {
             undo: self.history.undo().map(str::to_owned),
             redo: self.history.redo().map(str::to_owned),
             note: self.history.note.clone(),
+            gone: matches!(self.on_disk, OnDisk::Nothing(_)),
             log: self.log.clone(),
         }
     }

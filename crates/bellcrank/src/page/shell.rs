@@ -125,6 +125,7 @@ fn top(shown: &Shown<'_>) -> Markup {
                 }
             }
             h1 class="quiet" { (shown.title) }
+            p id="printed" {}
             nav aria-label="Stages" {
                 @for (view, words) in VIEWS {
                     a href={ "/m/" (escaped(shown.machine)) "/" (view) } data-view=(view) aria-current=[(view == shown.view).then_some("page")] { (words) }
@@ -188,7 +189,7 @@ fn board(shown: &Shown<'_>) -> Markup {
             }
             section id="beside" aria-label="Compared" {}
             section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
-            section id="fit" aria-label="Fit-up" hidden { div id="fit-text" class="words" tabindex="0" {} }
+            section id="fitup" aria-label="Fit-up" hidden { div id="fit-text" class="words" tabindex="0" {} }
             (dial())
         }
     }
@@ -254,12 +255,17 @@ fn side() -> Markup {
                 p hidden { label { "Under " select id="case" {} } }
                 p { label { input type="checkbox" id="arrows" checked; "Forces at the pins" } }
                 p { label { "Stretch drawn " input type="range" id="bend" min="0" max="200" step="10" value="0"; output for="bend" { "off" } } }
+                h3 { "In the pose on show" }
                 ul id="load-words" {}
             }
             section id="asks" aria-label="Asks" { h2 { "Asks" } ul {} }
             section id="findings" aria-label="Findings" { h2 { "Findings" } p class="count" aria-live="polite" {} ol {} }
             section id="variants" aria-label="Variants" {
-                div class="heads" { h2 { "Variants" } button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" } }
+                div class="heads" {
+                    h2 { "Variants" }
+                    input id="keep-as" size="12" maxlength="60" placeholder="date and time" autocomplete="off" aria-label="Name of the variant";
+                    button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" }
+                }
                 ul {}
             }
             details id="file" {

@@ -393,12 +393,14 @@ impl Builder<'_> {
             let nth = hubs.iter().filter(|h| **h == hub).count();
             hubs.push(hub);
             let now = pose.drives.get(id).copied().unwrap_or(drive.drawn);
-            let words = drives::words(drive);
+            let title = drives::words(drive);
+            // Where it can be moved, its range stands at its slider.
+            let words = if self.live { drive.name.clone() } else { title.clone() };
             let mut g = Group::named(
                 "drive-of",
                 self.id("drive", &drive.name),
                 &drive.name,
-                words.clone(),
+                title,
             );
             self.tie = None;
             let anchors = drives::drive(scene, frame, drive, now, nth, &mut g);

@@ -2,7 +2,7 @@
 /** The drawing board: the machine as a picture whose groups are moved, and the hand that moves them. */
 
 import { desk } from "./desk.js";
-import { draw, el, get, later, say } from "./wire.js";
+import { draw, el, get, later, make, say } from "./wire.js";
 
 /** Paper is shown in its true size: CSS pixels to one mm. */
 const PX = 96 / 25.4;
@@ -39,28 +39,7 @@ export const board = {
   at,
   paper,
   view,
-  blank,
 };
-
-/** An empty plate, with points that belong to no machine yet. @param {any[]} points */
-function blank(points) {
-  const box = plate.getBoundingClientRect();
-  const [w, h] = [box.width / PX, box.height / PX];
-  picture = { scale: 1, points, parts: [], rods: [], views: [{ plane: 0, name: "front", covers: [0, 0, w, h] }], places: { parts: [], points: [], rods: [], springs: [] } };
-  groups = { parts: [], points: [], rods: [], springs: [], names: [] };
-  sheet = draw("svg", { class: "sheet board", viewBox: `0 0 ${w} ${h}`, width: `${w}mm`, height: `${h}mm`, role: "group" });
-  const view = draw("g", { class: "view", "data-view": 0, transform: `translate(${w / 2} ${h / 2})` });
-  view.append(draw("path", { class: "grid", d: `M${-w} 0H${w}M0 ${-h}V${h}` }));
-  for (const p of points) {
-    const [x, y] = paper(p.drawn);
-    const name = draw("text", { class: "note", x: x + 2.5, y: y - 2, "font-size": 3.43 });
-    name.textContent = p.name;
-    view.append(draw("circle", { class: "wide ground", cx: x, cy: y, r: 1.5 }), name);
-  }
-  /** @type {any} */ (sheet).append(view);
-  plate.replaceChildren(sheet);
-  el("scale").textContent = "1:1";
-}
 
 /** The group of a view. @param {number} plane @returns {SVGGElement | null} */
 function view(plane) {
@@ -85,38 +64,58 @@ function paper(p) {
   return [p[0] * picture.scale, -p[1] * picture.scale];
 }
 
-/** Fetches the picture as the machine stands, with names placed anew. */
-async function paint() {
+/** What the picture was laid out for: it is laid out anew when that has changed, and keeps its place and size otherwise. */
+let laidOut = "";
+/** What the picture shows, so that it is not fetched twice. */
+let painted = "";
+
+/** Fetches the picture as the machine stands, with names placed anew. @param {boolean} [anew] laid out anew */
+async function paint(anew = false) {
   const box = plate.getBoundingClientRect();
   const stacked = box.width < 640;
   // Views one below the other are as tall as they need; the plate grows with them.
   const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? 1) : box.height;
-  const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (tall - 4) / PX).toFixed(1)}`;
-  // What is built keeps its size under the hand; only a machine that is moved is fitted to the plate.
-  const k = scale ?? (board.tool !== "move" && picture ? picture.scale : null);
-  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "", trace: paths.join(",") };
-  if (!desk.state.good) return;
+  // What is built keeps its size under the hand; a machine that is moved is laid out anew when it has changed.
+  const now = `${scale} ${Math.round(box.width)} ${stacked || Math.round(box.height)} ${board.tool === "move" ? desk.state.version : ""}`;
+  const keeps = !anew && picture?.svg && (laidOut === now || board.tool !== "move");
+  const room = keeps ? picture.size : [box.width, tall].map((x) => Math.max(60, (x - 4) / PX).toFixed(1));
+  const k = scale ?? (keeps ? picture.scale : null);
+  const keep = keeps ? picture.views.map((/** @type {any} */ v) => `${v.plane}:${v.origin}`).join(";") : "";
+  /** @type {Record<string, string>} */
+  const more = { room: String(room), keep, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "" };
+  const q = desk.query(more);
+  for (const path of paths) q.append("trace", path);
   const asked = desk.state.version;
+  const wish = `${asked} ${q}`.replace(/&?(keep|room|scale)=[^&]*/g, "");
+  if (!anew && wish === painted && laidOut === now) return;
+  painted = wish;
   try {
-    const got = await get("picture", desk.query(more));
-    if (asked !== desk.state.version || hand) return;
-    take(got.picture);
+    const got = await get("picture", q);
+    if (asked !== desk.state.version || hand) return (painted = "");
+    laidOut = now;
+    take({ ...got.picture, version: got.version }, keeps);
   } catch (t) {
-    desk.trouble(t);
+    painted = "";
+    // A file that never was a machine has no picture; its problems are told beside it.
+    if (!desk.state.good) plate.replaceChildren(make("p", { class: "quiet-words" }, "There is nothing to draw yet: the file has errors, told below The file"));
+    else desk.trouble(t);
   }
 }
 
-/** @param {any} got */
-function take(got) {
-  const was = board.tool !== "move" && picture?.scale === got.scale ? origin() : null;
+/** @param {any} got @param {boolean} keeps it is to stay where it is */
+function take(got, keeps) {
+  const was = keeps && picture?.scale === got.scale ? origin() : null;
+  const shown = was && `${picture.size}` === `${got.size}` ? [sheet?.getAttribute("width"), sheet?.getAttribute("height")] : [];
   picture = got;
   const [left, top] = [plate.scrollLeft, plate.scrollTop];
   plate.innerHTML = got.svg;
-  [plate.scrollLeft, plate.scrollTop] = [left, top];
   sheet = plate.querySelector("svg");
   if (!sheet) return;
+  // One that was shown a little smaller to fit the plate stays so.
+  if (shown[0] && shown[1]) sheet.setAttribute("width", shown[0]), sheet.setAttribute("height", shown[1]);
+  [plate.scrollLeft, plate.scrollTop] = [left, top];
   const now = was && origin();
-  if (was && now) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
+  if (was && now && Math.hypot(was.x - now.x, was.y - now.y) > 0.5) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
   const all = (/** @type {string} */ kind, /** @type {number} */ n) =>
     Array.from({ length: n }, (_, i) => [...(sheet?.querySelectorAll(`[data-${kind}="${i}"]`) ?? [])]);
   const p = got.places;
@@ -153,6 +152,8 @@ const trim = (x) => String(Number(x.toPrecision(2)));
 function holds() {
   for (const [i, all] of groups.parts.entries()) {
     for (const g of all) {
+      // What runs across a pin is the part's, and the pin is taken hold of.
+      if (g.querySelector(".pass")) continue;
       const part = g.querySelector("g.part, g.block, g.wheel, g.eccentric, g.face");
       if (part && picture.parts[i]?.grip != null) part.classList.add("grip");
       for (const line of g.querySelectorAll("path.wide, circle.wide")) g.firstElementChild?.append(grip(line));
@@ -161,6 +162,10 @@ function holds() {
   for (const g of groups.rods.flat()) {
     const line = g.querySelector("path");
     if (line) g.append(grip(line));
+  }
+  for (const [i, all] of groups.points.entries()) {
+    const [x, y] = paper(picture.places.points[i] ?? [0, 0]);
+    for (const g of all) g.firstElementChild?.append(draw("circle", { class: "hold", cx: x, cy: y, r: 1.8 }));
   }
 }
 
@@ -173,7 +178,7 @@ function grip(line) {
 
 /** Moves everything to where a pose has it. @param {any} pose */
 function apply(pose) {
-  if (!picture || !pose?.places || pose.version !== desk.state.version) return;
+  if (!picture || !pose?.places || pose.version !== picture.version) return;
   const k = picture.scale;
   const p = pose.places;
   if (p.parts.length !== groups.parts.length || p.points.length !== groups.points.length) return;
@@ -426,14 +431,14 @@ function zoom(by) {
   if (!picture) return;
   const old = picture.scale;
   scale = Math.min(1e3, Math.max(1e-4, old * by));
-  paint();
+  paint(true);
 }
 const sights = {
   larger: () => zoom(1.35),
   smaller: () => zoom(1 / 1.35),
   fit: () => {
     scale = null;
-    paint();
+    paint(true);
   },
   names: () => {
     named = !named;
@@ -476,6 +481,11 @@ desk.on("settled", () => {
   if (!hand && !turning && !desk.mover.busy) paint();
 });
 desk.on("trouble", () => {
+  // A link to a place that cannot be leads to the machine as drawn.
+  if (!desk.pose && desk.state.good && Object.keys(desk.values).length) {
+    desk.values = {};
+    desk.put({});
+  }
   // A drive that runs into a dead centre or a stop goes back.
   if (turning) turning.perSecond = -turning.perSecond;
 });
@@ -486,7 +496,7 @@ desk.on("state", (changed) => {
   plate.classList.toggle("stale", !desk.state.good && groups.parts.length > 0);
   const known = desk.state.text;
   paths = paths.filter((p) => known.includes(p));
-  if (desk.state.good) paint();
+  if (desk.state.good || !picture) paint();
 });
 let wide = plate.clientWidth;
 const resized = later(200, () => {

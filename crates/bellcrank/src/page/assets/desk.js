@@ -6,18 +6,18 @@ import { HUNG_UP, Latest, Trouble, get, me, post, say, whenBack, listen, later }
 /**
  * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
  * @typedef {{severity: string, message: string, help?: string|null, line?: number, column?: number, end_column?: number}} Problem
- * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[], log: string|null, log_file: string}} State
+ * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[], log: string|null, log_file: string, gone: boolean, file: string}} State
  * @typedef {{parts: number[][], points: (number[]|null)[], rods: (number[][]|null)[], springs: (number[][]|null)[]}} Places
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a"];
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a", "keep"];
 
 class Desk extends EventTarget {
   constructor() {
     super();
     /** @type {State} */
-    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "" });
+    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "", gone: false, file: "" });
     this.view = document.body.dataset.view ?? "motion";
     /** Values that differ from the drawing. @type {Record<string, number|string>} */
     this.values = {};
@@ -51,12 +51,15 @@ class Desk extends EventTarget {
 
   async open() {
     this.readLink();
-    await this.refresh();
+    let greeted = false;
     listen((kind, data) => {
       if (kind === "changed" && data.version !== this.state.version) this.refresh();
       if (kind === "machines" || kind === "kept") this.tell(kind);
-      if (kind === "hello") this.refresh();
+      // The first greeting comes with the first look.
+      if (kind === "hello" && greeted) this.refresh();
+      greeted ||= kind === "hello";
     });
+    await this.refresh();
     whenBack(() => this.refresh());
     addEventListener("popstate", () => {
       this.readLink();
@@ -113,18 +116,21 @@ class Desk extends EventTarget {
     if (!(t instanceof Trouble)) throw t;
     if (t.status === 0 || t.status === HUNG_UP) return;
     say(t.sentence, true);
-    this.values = { ...this.reached };
+    if (this.pose) this.values = { ...this.reached };
     this.tell("trouble", t);
   }
 
   /**
    * Sends a change of the file; when the file was changed elsewhere meanwhile, again on top of that.
-   * @param {string} where @param {object} body @param {string} [said] @returns {Promise<boolean>}
+   * @param {string} where @param {object | (() => object | null)} body what is sent, or how it is made from how things stand now
+   * @param {string} [said] @returns {Promise<boolean>}
    */
   async send(where, body, said) {
     for (let tries = 0; tries < 3; tries++) {
+      const now = typeof body === "function" ? body() : body;
+      if (!now) return false;
       try {
-        this.take(await post(where, { ...body, base: this.state.version, by: me }));
+        this.take(await post(where, { ...now, base: this.state.version, by: me }));
         if (said) say(said);
         return true;
       } catch (t) {
@@ -141,11 +147,6 @@ class Desk extends EventTarget {
   /** Makes changes to the file. @param {string} what @param {any[]} changes */
   edit(what, changes) {
     return this.send("edit", { say: what, changes }, what);
-  }
-
-  /** Writes the whole text. @param {string} text */
-  write(text) {
-    return this.send("text", { text });
   }
 
   /** @param {"undo"|"redo"} which */

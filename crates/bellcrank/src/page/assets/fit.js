@@ -15,8 +15,8 @@ export function picked(about) {
 
 let asked = "";
 async function parts() {
-  el("fit").hidden = desk.view !== "fit-up";
-  if (el("fit").hidden || !desk.state.good || asked === `${desk.state.version}`) return;
+  el("fitup").hidden = desk.view !== "fit-up";
+  if (el("fitup").hidden || !desk.state.good || asked === `${desk.state.version}`) return;
   asked = `${desk.state.version}`;
   const into = el("fit-text");
   try {

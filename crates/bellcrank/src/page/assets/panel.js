@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, figure, make, work } from "./wire.js";
+import { Latest, draw, el, figure, get, make, work } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -88,9 +88,20 @@ function show() {
     const row = list.children[i];
     row.querySelector("button").textContent = r.reading.name;
     row.querySelector("dd").textContent = r.words;
-    row.querySelector(".band").textContent = r.band ?? "";
   });
+  bands.want(desk.query());
   mark();
+}
+
+/** From where to where the readings may be, with play and tolerance: asked for as fast as the program answers, never before a pose. */
+const bands = new Latest(
+  (/** @type {URLSearchParams} */ q) => (desk.state.good && desk.state.readings.length ? get("bands", q) : Promise.resolve({ bands: [] })),
+  (got) => told(got.bands),
+  () => told([]),
+);
+/** @param {(string | null)[]} words */
+function told(words) {
+  el("readings").querySelectorAll(".band").forEach((/** @type {Element} */ e, /** @type {number} */ i) => (e.textContent = words[i] ?? ""));
 }
 
 // --- curves ---------------------------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, make, post, remove, say, work } from "./wire.js";
+import { el, exported, figure, get, here, make, post, remove, say, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -15,7 +15,7 @@ export function finding(f, place) {
     jump(place?.line, f.about);
   };
   return make("li", { class: f.severity },
-    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
+    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof typeof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
     ...(f.what_to_try ? [make("p", { class: "try" }, `Try: ${f.what_to_try}`)] : []));
 }
 
@@ -35,7 +35,7 @@ async function check() {
     el("asks").querySelector("ul").replaceChildren(...asks.map((/** @type {any} */ x) => finding(x.f, x.place)));
     el("findings").querySelector("ol").replaceChildren(...rest.map((/** @type {any} */ x) => finding(x.f, x.place)));
     const missed = asks.filter((/** @type {any} */ x) => x.f.severity !== "kept").length;
-    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : `all ${asks.length} asks kept`) : "no asks in the file";
+    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : asks.length > 1 ? `all ${asks.length} asks kept` : "its ask is kept") : "no asks in the file";
     const count = el("findings").querySelector(".count");
     if (count.textContent !== words) count.textContent = words;
     el("asks").hidden = asks.length === 0;
@@ -80,7 +80,7 @@ async function load() {
 el("arrows").addEventListener("change", load);
 el("case").addEventListener("change", load);
 desk.on("state", () => {
-  const { cases } = desk.state;
+  const cases = desk.state.cases ?? [];
   const kept = el("case").value;
   el("case").replaceChildren(...cases.map((name) => make("option", {}, name)));
   if (cases.includes(kept)) el("case").value = kept;
@@ -143,7 +143,8 @@ async function kept() {
     const { kept } = await get("kept");
     el("variants").querySelector("ul").replaceChildren(...kept.map((/** @type {string} */ name) => make("li", {},
       make("button", { class: "plain", title: "Compare with the machine as it is now", onclick: () => compare(name) }, name),
-      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"))));
+      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"),
+      make("button", { title: "Throw this variant away", "aria-label": `Throw ${name} away`, onclick: () => remove(`${here}kept?${new URLSearchParams({ name })}`).then(kept, (t) => desk.trouble(t)) }, "×"))));
   } catch (t) {
     desk.trouble(t);
   }
@@ -151,8 +152,10 @@ async function kept() {
 el("keep").addEventListener("click", async () => {
   try {
     const now = new Date();
-    const name = `${now.toISOString().slice(0, 10)} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
+    const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+    const name = el("keep-as").value.trim() || `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
     await post("keep", { name });
+    el("keep-as").value = "";
     say(`Kept as ${name}`);
     kept();
   } catch (t) {

@@ -2,7 +2,7 @@
 /** Talking with the program: requests, troubles, and news of changes. */
 
 export const machine = document.body.dataset.machine ?? "";
-const base = `/api/m/${encodeURIComponent(machine)}/`;
+export const here = `/api/m/${encodeURIComponent(machine)}/`;
 /** Tells this window's own changes from others'. */
 export const me = `page ${Math.random().toString(36).slice(2, 8)}`;
 
@@ -40,11 +40,11 @@ async function fetched(path, how) {
 }
 
 /** @param {string} path @param {URLSearchParams | string} [query] */
-export const get = (path, query = "") => fetched(`${path.startsWith("/") ? path : base + path}?${query}`);
+export const get = (path, query = "") => fetched(`${path.startsWith("/") ? path : here + path}?${query}`);
 
 /** @param {string} path @param {object} body */
 export const post = (path, body) =>
-  fetched(path.startsWith("/") ? path : base + path, {
+  fetched(path.startsWith("/") ? path : here + path, {
     method: "POST",
     headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
@@ -66,7 +66,7 @@ export async function work(kind, path, query = "") {
   works.set(kind, it);
   busy();
   try {
-    const got = await fetched(`${base}${path}?${query}`, { signal: it.stop.signal });
+    const got = await fetched(`${here}${path}?${query}`, { signal: it.stop.signal });
     took.set(kind, performance.now() - it.begun);
     return got;
   } finally {
@@ -104,7 +104,7 @@ export function stopWork() {
 export const remove = (path) => fetched(path, { method: "DELETE" });
 
 /** @param {string} file @param {URLSearchParams} query */
-export const exported = (file, query) => `${base}export/${file}?${query}`;
+export const exported = (file, query) => `${here}export/${file}?${query}`;
 
 let away = false;
 /** @type {(() => void)[]} */
