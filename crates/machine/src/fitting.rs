@@ -218,4 +218,6 @@ pub struct Squeezer {
 pub struct Shop {
     /// Presses and vises.
     pub squeezers: Vec<Squeezer>,
+    /// Thicknesses of shim stock, mm, thinnest first.
+    pub shims: Vec<f64>,
 }

@@ -3,7 +3,7 @@
 use crate::declared::Named;
 use crate::desk::Desk;
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Entry, Fields, Shape, Value, entries};
+use crate::fields::{Entry, Field, Fields, Shape, Value, entries};
 use crate::fitting::{Shop, Squeezer};
 use crate::load::File;
 use crate::model::Place;
@@ -16,6 +16,11 @@ const SQUEEZER: Shape = Shape {
         ("force", "force = \"10 kN\""),
         ("opens", "opens = \"100 mm\""),
     ],
+};
+
+const LISTS: Shape = Shape {
+    a: "a shop file",
+    keys: &[("shims", "shims = [\"0.05 mm\", \"0.1 mm\", \"0.25 mm\"]")],
 };
 
 /// Reads the shop file.
@@ -32,8 +37,9 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
             "unit" => {}
             "press" => squeezers(desk, &entry, "press", &mut shop),
             "vise" => squeezers(desk, &entry, "vise", &mut shop),
+            "shims" => shims(desk, &entry, &mut shop),
             other => {
-                let near = desk.suggest(other, &["unit", "press", "vise"]);
+                let near = desk.suggest(other, &["unit", "press", "vise", "shims"]);
                 let label = near.map_or_else(
                     || "not known".to_owned(),
                     |m| format!("did you mean `{m}`?"),
@@ -44,12 +50,25 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
                         format!("a shop file has no `{}`", clip(other)),
                     )
                     .at(entry.place, label)
-                    .help("it has unit, and headings for press and vise: `[vise.bench]`"),
+                    .help("it has unit and shims, and headings for press and vise: `[vise.bench]`"),
                 );
             }
         }
     }
     (desk.errors() == before).then_some(shop)
+}
+
+fn shims(desk: &mut Desk, entry: &Entry, shop: &mut Shop) {
+    let Some(leaves) = Field::lone(&LISTS, "shims", entry.node)
+        .and_then(|f| f.list(desk, "a list of thicknesses"))
+    else {
+        return;
+    };
+    for leaf in leaves {
+        shop.shims.extend(leaf.positive_length(desk));
+    }
+    shop.shims.sort_by(f64::total_cmp);
+    shop.shims.dedup();
 }
 
 fn squeezers(desk: &mut Desk, entry: &Entry, section: &'static str, shop: &mut Shop) {
