@@ -20,8 +20,15 @@ fn main() {
     };
     let words: Vec<String> = words.collect();
     let chosen = |all: &[&'static str]| -> Vec<&'static str> {
-        let said: Vec<_> = all.iter().filter(|a| words.iter().any(|w| w == *a)).collect();
-        if said.is_empty() { all.to_vec() } else { said.into_iter().copied().collect() }
+        let said: Vec<_> = all
+            .iter()
+            .filter(|a| words.iter().any(|w| w == *a))
+            .collect();
+        if said.is_empty() {
+            all.to_vec()
+        } else {
+            said.into_iter().copied().collect()
+        }
     };
     let script = words.iter().find_map(|word| word.strip_prefix('='));
     run(async {
@@ -52,7 +59,9 @@ fn main() {
                         let tall = window.tell("document.documentElement.scrollHeight").await;
                         let tall = tall.as_u64().unwrap_or(0) as u32;
                         for page in 0..tall.div_ceil(size.1).clamp(1, MOST) {
-                            window.tell(&format!("scrollTo(0, {})", page * size.1)).await;
+                            window
+                                .tell(&format!("scrollTo(0, {})", page * size.1))
+                                .await;
                             let name = format!("{example}-{view}-{width}-{light}-{page}");
                             window.picture_in(folder.as_ref(), &name).await;
                         }

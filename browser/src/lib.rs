@@ -37,6 +37,9 @@ impl Drop for Running {
 fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
     PROGRAM.get_or_init(|| {
+        if let Some(program) = std::env::var_os("BELLCRANK") {
+            return fs::canonicalize(program).unwrap();
+        }
         let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
         let built = Command::new(cargo)
             .args(["build", "--quiet", "--package", "bellcrank"])
@@ -338,7 +341,11 @@ impl Window {
                  return [q.x, q.y];"
             ))
             .await;
-        [0, 1].map(|i| told[i].as_f64().unwrap_or_else(|| panic!("{point} is at {told}")))
+        [0, 1].map(|i| {
+            told[i]
+                .as_f64()
+                .unwrap_or_else(|| panic!("{point} is at {told}"))
+        })
     }
 
     /// What a drive or setting stands at, in the unit in which it is read.
@@ -353,8 +360,11 @@ impl Window {
 
     /// Waits until nothing is on its way any more.
     pub async fn ready(&self) {
-        self.until("a pose", "import('/assets/desk.js').then(() => true) && document.querySelector('#plate svg')")
-            .await;
+        self.until(
+            "a pose",
+            "import('/assets/desk.js').then(() => true) && document.querySelector('#plate svg')",
+        )
+        .await;
         let still = "const { desk } = await import('/assets/desk.js'); return Boolean(desk.pose) && !desk.mover.busy;";
         let latest = Instant::now() + PATIENCE;
         while self.later(still).await != true {
@@ -375,7 +385,9 @@ impl Window {
     /// What stands in an element.
     pub async fn words(&self, selector: &str) -> String {
         let told = self
-            .tell(&format!("document.querySelector(`{selector}`)?.textContent ?? ''"))
+            .tell(&format!(
+                "document.querySelector(`{selector}`)?.textContent ?? ''"
+            ))
             .await;
         told.as_str().unwrap_or_default().to_owned()
     }
@@ -429,7 +441,8 @@ impl Window {
         dev.send_raw("Emulation.setDeviceMetricsOverride", size)
             .await
             .unwrap();
-        let media = serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": light }] });
+        let media =
+            serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": light }] });
         dev.send_raw("Emulation.setEmulatedMedia", media)
             .await
             .unwrap();

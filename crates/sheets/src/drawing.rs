@@ -12,8 +12,8 @@ use crate::look::Look;
 use crate::png::{self, PngError};
 use crate::pose::{Options, Pose};
 use crate::scale::Scale;
-use crate::sheet::Lettering;
 use crate::scene::{Frame, Scene, is_place, place};
+use crate::sheet::Lettering;
 use crate::sheet::{Group, Pen, Shape, Sheet};
 use crate::svg;
 use crate::title_block;
@@ -352,7 +352,12 @@ fn caption(scene: &Scene, stance: Stance, v: &mut View) {
 }
 
 /// The name of the plane and the way it is seen, under what is covered.
-pub(crate) fn caption_under(scene: &Scene, stance: Stance, plane: usize, covered: Rect) -> Lettering {
+pub(crate) fn caption_under(
+    scene: &Scene,
+    stance: Stance,
+    plane: usize,
+    covered: Rect,
+) -> Lettering {
     let name = scene
         .machine
         .planes

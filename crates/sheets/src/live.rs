@@ -515,15 +515,18 @@ impl Built {
         let within = |(at, bare): (&P, &Rect)| {
             let r = scaled(*bare, k).grown(SYMBOLS).moved(*at);
             r.min.iter().all(|x| *x >= -SYMBOLS)
-                && r.max.iter().zip(wanted.room).all(|(x, w)| *x <= w + SYMBOLS)
+                && r.max
+                    .iter()
+                    .zip(wanted.room)
+                    .all(|(x, w)| *x <= w + SYMBOLS)
         };
         let origins = origins.filter(|o| o.iter().zip(bare).all(within));
         let mut views: Vec<(Stance, View)> = Vec::new();
         for (i, (&(plane, stance), bare)) in planes.iter().zip(bare).enumerate() {
             let frame = Frame { plane, k };
             let swept = scaled(*bare, k).grown(SYMBOLS);
-            let caption = (planes.len() > 1)
-                .then(|| drawing::caption_under(scene, stance, plane, swept));
+            let caption =
+                (planes.len() > 1).then(|| drawing::caption_under(scene, stance, plane, swept));
             let mut taken: Vec<Rect> = caption.iter().map(Lettering::extent).collect();
             if let Some(at) = origins.as_ref().and_then(|o| o.get(i)) {
                 let all = Rect::new([0.0; 2], wanted.room).moved(at.map(|x| -x));

@@ -483,16 +483,13 @@ pub(crate) fn bands_words(table: &BandsTable) -> Vec<Option<String>> {
         let bands = bands.as_ref()?;
         let unit = reading.unit;
         let ([low, high], made) = (bands.play, bands.tolerance[1]);
-        let moved = [low, high, made].iter().any(|v| *v != 0.0);
-        moved.then(|| {
-            format!(
-                "from {} to {}: play {} {}, made ± {}",
-                bare(bands.from, unit),
-                with_unit(bands.to, unit),
-                signed(low, unit),
-                signed(high, unit),
-                bare(made, unit)
-            )
+        let play = (low != 0.0 || high != 0.0)
+            .then(|| format!("play {} {}", signed(low, unit), signed(high, unit)));
+        let made = (made != 0.0).then(|| format!("made ± {}", bare(made, unit)));
+        let why: Vec<String> = play.into_iter().chain(made).collect();
+        (!why.is_empty()).then(|| {
+            let (from, to) = (bare(bands.from, unit), with_unit(bands.to, unit));
+            format!("from {from} to {to}: {}", why.join(", "))
         })
     };
     table.readings.iter().zip(&row.cells).map(words).collect()

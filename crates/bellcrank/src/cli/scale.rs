@@ -10,11 +10,11 @@ use studies::dial::{blank, dial_in, scale, standing_now};
 use studies::{Inside, Severity};
 
 use super::args::{DialIn as Args, Format, Laid};
+use super::dial_in::Logged;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, standing, with_unit};
 use super::progress::during;
-use super::dial_in::Logged;
 use super::question::{self, Read, shown};
 use super::report::{Answer, DialedIn};
 use super::table::{Column, lay_out, wrap};
@@ -66,7 +66,8 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
             ));
         }
     }
-    let mut stand = logged.map_or_else(|| read.model.drawn(), |l| standing_now(&read.model, &l.log));
+    let mut stand =
+        logged.map_or_else(|| read.model.drawn(), |l| standing_now(&read.model, &l.log));
     let asked = question::stand(read, &args.pose)?;
     let drawn = read.model.drawn();
     stand.drives.clone_from(&asked.drives);

@@ -197,14 +197,24 @@ struct Begin {
     name: String,
     #[serde(default)]
     starter: Option<String>,
+    /// Unit of a bare sheet.
+    #[serde(default)]
+    unit: Option<String>,
 }
 
 /// Writes a new machine into the folder.
 async fn begin(State(page): Shared, request: Request) -> Answered {
-    let Begin { name, starter } = body(request).await?;
+    let Begin {
+        name,
+        starter,
+        unit,
+    } = body(request).await?;
+    let units = ["mm", "cm", "m", "in", "ft", "thou"];
+    let unit = unit.as_deref().filter(|unit| units.contains(unit));
+    let unit = unit.unwrap_or("mm");
     // A bare sheet, no machine yet. A quoted name is the same in TOML and in JSON.
     let empty = format!(
-        "name = {}\nunit = \"mm\"\n\n[point]\n\n[frame]\ncarries = []\n",
+        "name = {}\nunit = \"{unit}\"\n\n[point]\n\n[frame]\ncarries = []\n",
         Value::from(name.trim())
     );
     let text = match starter.as_deref() {

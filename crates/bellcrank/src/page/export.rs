@@ -6,7 +6,6 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
 use sheets::Look;
-use studies::spread::Watch;
 
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
@@ -92,9 +91,11 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
         "plot.png" => figure(query, read)?
             .png(query.look()?, picture::DOTS_PER_MM)
             .map_err(|error| unpainted(&error)),
-        "scale.svg" => Ok(scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
-            .unwrap_or_default()
-            .into_bytes()),
+        "scale.svg" => Ok(
+            scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
+                .unwrap_or_default()
+                .into_bytes(),
+        ),
         "scale.dxf" => Ok(scale::dxf(&scaled(query, read, Format::Text)?.answer)
             .unwrap_or_default()
             .into_bytes()),
@@ -125,7 +126,12 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
     Ok(match of {
         "motion" => motion::on(&query.motion(read, format), read)?,
         "load" => load::on(&query.load(read, format)?, read, false)?.0,
-        "spread" => spread::on(&query.spread(read, format)?, read, false, &Watch::default())?,
+        "spread" => spread::on(
+            &query.spread(read, format)?,
+            read,
+            false,
+            &read.model.watch(),
+        )?,
         "check" if format == Format::Json => check::on(&query.check(read), read, false)?,
         "sensitivity" if format == Format::Json => {
             sensitivity::on(&query.sensitivity(read)?, read)?

@@ -27,8 +27,11 @@ pub(crate) fn read(read: &mut Read) -> Result<Option<Logged>, Trouble> {
 
 /// There is no log.
 pub(crate) fn missing(read: &Read) -> Trouble {
-    Trouble::refused(format!("nothing is written down yet of {} as built", read.machine.name))
-        .what_to_do("type what the indicator shows into the table")
+    Trouble::refused(format!(
+        "nothing is written down yet of {} as built",
+        read.machine.name
+    ))
+    .what_to_do("type what the indicator shows into the table")
 }
 
 /// `GET run`: an empty table of readings as CSV, with the places at which they are worth taking.
@@ -68,7 +71,11 @@ struct Run {
 }
 
 /// `POST run`: readings that were typed, behind what the log holds.
-pub(crate) async fn run(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+pub(crate) async fn run(
+    State(page): Shared,
+    Path(name): Path<String>,
+    request: Request,
+) -> Answered {
     let asked: Run = body(request).await?;
     let found = desk(&page, name.clone()).await?;
     let good = good(&found.now())?;
@@ -84,8 +91,10 @@ pub(crate) async fn run(State(page): Shared, Path(name): Path<String>, request: 
 /// A table as an entry of the log; refused with the log's own words where it does not hold.
 fn entry(asked: &Run, read: &Read) -> Result<String, Trouble> {
     if asked.uncertainty.trim().is_empty() {
-        return Err(Trouble::refused("a reading is worth nothing without how far off it may be")
-            .what_to_do("write what holds 95 times of 100: 0.01 mm"));
+        return Err(
+            Trouble::refused("a reading is worth nothing without how far off it may be")
+                .what_to_do("write what holds 95 times of 100: 0.01 mm"),
+        );
     }
     let on = match asked.on.as_deref().filter(|on| !on.trim().is_empty()) {
         None => None,
@@ -118,7 +127,11 @@ struct Text {
 }
 
 /// `POST log`: the whole log, as typed.
-pub(crate) async fn write(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+pub(crate) async fn write(
+    State(page): Shared,
+    Path(name): Path<String>,
+    request: Request,
+) -> Answered {
     let Text { base, text, by } = body(request).await?;
     let by = clean(&by, "page");
     change(&page, name, move |desk| {

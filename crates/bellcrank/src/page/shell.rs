@@ -110,6 +110,28 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
     .into_string()
 }
 
+/// What is shown instead of a page that cannot be had.
+pub(crate) fn sorry(sentence: &str, help: &str) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "bellcrank" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href="/assets/page.css";
+            }
+            body { main { section id="sorry" {
+                h1 { (sentence) }
+                p { (help) }
+                p { a href="/" { "To the machine" } }
+            } } }
+        }
+    }
+    .into_string()
+}
+
 fn top(shown: &Shown<'_>) -> Markup {
     html! {
         header {
@@ -121,6 +143,7 @@ fn top(shown: &Shown<'_>) -> Markup {
                     form id="new-form" {
                         label { "Name of the machine" input name="name" required maxlength="60" autocomplete="off"; }
                         button { "Begin" }
+                        p role="alert" {}
                     }
                 }
             }

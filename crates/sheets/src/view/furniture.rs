@@ -395,7 +395,11 @@ impl Builder<'_> {
             let now = pose.drives.get(id).copied().unwrap_or(drive.drawn);
             let title = drives::words(drive);
             // Where it can be moved, its range stands at its slider.
-            let words = if self.live { drive.name.clone() } else { title.clone() };
+            let words = if self.live {
+                drive.name.clone()
+            } else {
+                title.clone()
+            };
             let mut g = Group::named(
                 "drive-of",
                 self.id("drive", &drive.name),

@@ -14,6 +14,7 @@ mod loose;
 mod made;
 
 use crate::answers::{Finding, Held, Inside, Quantity};
+use crate::spread::Watch;
 use machine::model::{Adjusts, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Measure, Mechanism, ParamId};
 use std::sync::Arc;
@@ -131,6 +132,11 @@ impl Model {
             unwanted: Some(Arc::clone(unwanted)),
             ..self.clone()
         }
+    }
+
+    /// Watches machines being made of this one, and stops with it.
+    pub fn watch(&self) -> Watch {
+        Watch::until(self.unwanted.as_ref())
     }
 
     /// Nobody waits for the answer any more.

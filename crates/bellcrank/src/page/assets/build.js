@@ -37,10 +37,16 @@ function fresh(stem, also = new Set()) {
   }
 }
 
-/** A length as it is typed: bare in a machine of millimetres, else with its unit. @param {number} mm */
-const length = (mm) => (desk.state.unit === "mm" || !desk.state.unit ? String(tidy(mm)) : `"${tidy(mm)} mm"`);
-/** @param {number} x */
-const tidy = (x) => Number(x.toFixed(scale() > 2 ? 2 : 1));
+/** Mm in the unit of the machine, in which bare lengths are. */
+const per = () => /** @type {Record<string, number>} */ ({ cm: 10, m: 1000, "µm": 0.001, in: 25.4, ft: 304.8, thou: 0.0254 })[desk.state.unit] ?? 1;
+/** Decimals worth typing in it. */
+const decimals = () => Math.max(0, Math.round(Math.log10(per())) + (scale() > 2 ? 2 : 1));
+/** A length as it is typed, bare. @param {number} mm */
+const length = (mm) => String(Number((mm / per()).toFixed(decimals())));
+/** To what would be typed. @param {number} mm */
+const tidy = (mm) => Number(length(mm)) * per();
+/** An angle as it is typed. @param {number} deg */
+const degrees = (deg) => Number(deg.toFixed(2));
 const text = (/** @type {string} */ s) => JSON.stringify(s);
 const set = (/** @type {string[]} */ at, /** @type {string} */ value) => ({ set: { at, value } });
 const list = (/** @type {string[]} */ names) => `[${names.map(text).join(", ")}]`;
@@ -78,7 +84,7 @@ function spot(e, from, but) {
     for (const [a, b, name] of stretches()) {
       const l = apart(a.drawn, b.drawn);
       if (l > 1e-6 && Math.abs(r - l) < near) {
-        const angle = tidy((Math.atan2(d[1], d[0]) * 180) / Math.PI);
+        const angle = degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI);
         const w = (angle * Math.PI) / 180;
         found.push({ off: Math.abs(r - l) * 1.2, plane, at: [from.drawn[0] + l * Math.cos(w), from.drawn[1] + l * Math.sin(w)], form: `{ from = ${text(from.name)}, reach = ${length(l)}, angle = "${angle} deg" }`, words: `as long as ${name}` });
       }
@@ -127,7 +133,7 @@ function spot(e, from, but) {
   }
   const best = found.sort((a, b) => a.off - b.off)[0];
   if (best) return best;
-  const grid = scale() > 2 ? 0.5 : scale() > 0.2 ? 1 : 5;
+  const grid = per() === 25.4 ? (scale() > 2 ? 1.5875 / 2 : scale() > 0.2 ? 1.5875 : 6.35) : scale() > 2 ? 0.5 : scale() > 0.2 ? 1 : 5;
   return { at: raw.map((x) => Math.round(x / grid) * grid), plane, words: "" };
 }
 
@@ -413,7 +419,7 @@ plate.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
 
 /** Puts a point elsewhere, in the way in which it is constructed where that can be. @param {Point} point @param {Spot} s */
 function replace(point, s) {
-  const now = section("point").get(point.name)?.value ?? "";
+  const now = desk.section("point").get(point.name) ?? "";
   const from = /from\s*=\s*"([\w-]+)"/.exec(now)?.[1];
   const base = from && points().find((p) => p.name === from);
   const say = `moved ${point.name}`;
@@ -421,7 +427,13 @@ function replace(point, s) {
   if (/\bat\s*=\s*\[/.test(now)) return desk.edit(say, [set(["point", point.name, "at"], `[${length(s.at[0])}, ${length(s.at[1])}]`)]);
   if (base && /reach\s*=/.test(now)) {
     const d = [s.at[0] - base.drawn[0], s.at[1] - base.drawn[1]];
-    return desk.edit(say, [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${tidy((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)]);
+    return desk.edit(say, [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)]);
+  }
+  const on = /\bon\s*=\s*\[\s*"([\w-]+)"\s*,\s*"([\w-]+)"\s*\]/.exec(now)?.slice(1).map((n) => points().find((p) => p.name === n)?.drawn);
+  if (on?.[0] && on[1] && /reach\s*=/.test(now)) {
+    const [a, b] = on;
+    const d = [b[0] - a[0], b[1] - a[1]];
+    return desk.edit(say, [set(["point", point.name, "reach"], length(((s.at[0] - a[0]) * d[0] + (s.at[1] - a[1]) * d[1]) / Math.hypot(d[0], d[1])))]);
   }
   if (base && /by\s*=/.test(now)) return desk.edit(say, [set(["point", point.name, "by"], `[${length(s.at[0] - base.drawn[0])}, ${length(s.at[1] - base.drawn[1])}]`)]);
   sayIt(`${point.name} follows from others (${now.trim()}); move those, or type it anew below Picked`);
@@ -448,7 +460,7 @@ function overlay(s, from) {
   if (s.guide) line(s.guide[0], s.guide[1], "chain");
   g.append(draw("circle", { class: "drive", cx: x, cy: y, r: s.point ? 2.4 : 1.4 }));
   const start = trail.at(-2);
-  const long = start ? `${tidy(Math.hypot(s.at[0] - start[0], s.at[1] - start[1]))} mm` : `${tidy(s.at[0])}, ${tidy(s.at[1])}`;
+  const long = start ? `${length(Math.hypot(s.at[0] - start[0], s.at[1] - start[1]))} ${desk.state.unit}` : `${length(s.at[0])}, ${length(s.at[1])} ${desk.state.unit}`;
   const words = draw("text", { class: "drive-note", x: x + 3, y: y - 3, "font-size": 3.43 });
   words.textContent = [s.words, s.point ? "" : long].filter(Boolean).join(" · ");
   g.append(words);
@@ -457,19 +469,6 @@ function overlay(s, from) {
 board.overlay = () => overlay(null);
 
 // --- exact values ---------------------------------------------------------------------------------------------------------------
-
-/** Lines of a table of the file: key, value as typed, by key. @param {string} head @returns {Map<string, {value: string}>} */
-function section(head) {
-  const found = new Map();
-  let inside = false;
-  for (const line of desk.state.text.split("\n")) {
-    const heading = /^\s*\[([^\]]+)\]/.exec(line);
-    if (heading) inside = heading[1].trim() === head;
-    const pair = inside && /^\s*([\w-]+)\s*=\s*(.*)$/.exec(line);
-    if (pair) found.set(pair[1], { value: pair[2].replace(/\s+#[^"'\]}]*$/, "").trim() });
-  }
-  return found;
-}
 
 /** Keys and values of an inline table; none when the text is no such table. @param {string} table @returns {[string, string][]} */
 function entries(table) {
@@ -501,12 +500,12 @@ function inspect() {
   const { kind, name } = what;
   const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
   const table = shaft ? "shaft" : kind;
-  const own = section("point").get(name)?.value;
+  const own = desk.section("point").get(name);
   // A constructed point shows what it is constructed from, entry by entry; everything else the lines below its heading.
   const parsed = kind === "point" && own ? entries(own) : [];
   /** @type {[string, string, string[]][]} */
-  const rows = kind !== "point" ? [...section(`${table}.${name}`)].map(([k, v]) => [k, v.value, [table, name, k]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
-  if (kind === "point" && !rows.length) for (const [k, v] of section(`row.${name}`)) rows.push([k, v.value, ["row", name, k]]);
+  const rows = kind !== "point" ? [...desk.section(`${table}.${name}`)].map(([k, v]) => [k, v, [table, name, ...k.split(".")]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
+  if (kind === "point" && !rows.length) for (const [k, v] of desk.section(`row.${name}`)) rows.push([k, v, ["row", name, k]]);
   const plain = (/** @type {string} */ typed) => typed.replace(/^"([^"]*)"$/, "$1");
   // A field in which somebody types is left alone; one that merely has the focus keeps it.
   if (box.contains(document.activeElement) && box.dataset.what === `${kind}.${name}`) {
@@ -558,7 +557,7 @@ export async function gone() {
     }
   }
   const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
-  changes.push({ remove: { at: kind === "point" && !section("point").has(name) ? ["row", name] : [shaft ? "shaft" : kind, name] } });
+  changes.push({ remove: { at: kind === "point" && !desk.section("point").has(name) ? ["row", name] : [shaft ? "shaft" : kind, name] } });
   /** @type {string[][]} */
   const also = [];
   for (let round = 0; round < 60; round++) {
@@ -589,7 +588,10 @@ function whole(at) {
 }
 
 desk.on("picked", inspect);
-desk.on("state", inspect);
+desk.on("state", (changed) => {
+  inspect();
+  if (changed && desk.state.good && desk.state.drives.length === 0 && !/^\s*\[(part|shaft)\./m.test(desk.state.text)) say("An empty sheet: take Part (B) and point where the first part begins, then where it ends");
+});
 // What is built is built on the machine as drawn: whoever moves it has put the tool away.
 desk.on("pose", () => {
   if (board.tool !== "move" && Object.keys(desk.values).length) take("move");

@@ -34,6 +34,7 @@ class Desk extends EventTarget {
       (got, want) => this.moved(got, want),
       (t) => this.trouble(t),
     );
+    this.refused = false;
     /** Where the way back leads when a value is refused. @type {Record<string, number|string>} */
     this.reached = {};
     this.link = later(300, () => this.writeLink());
@@ -105,7 +106,9 @@ class Desk extends EventTarget {
     this.reached = { ...this.values };
     this.words = got.words ?? {};
     this.pose = got;
-    if (want.to) say(got.met ? got.met.sentence : "");
+    // What was refused is forgotten as soon as something goes well.
+    if (want.to || this.refused) say(got.met ? got.met.sentence : "");
+    this.refused = false;
     this.tell("pose", got);
     this.link();
     this.settled();
@@ -116,6 +119,7 @@ class Desk extends EventTarget {
     if (!(t instanceof Trouble)) throw t;
     if (t.status === 0 || t.status === HUNG_UP) return;
     say(t.sentence, true);
+    this.refused = true;
     if (this.pose) this.values = { ...this.reached };
     this.tell("trouble", t);
   }
@@ -159,6 +163,19 @@ class Desk extends EventTarget {
       if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
       else this.trouble(t);
     }
+  }
+
+  /** Lines below a heading of the file: key, value as typed. @param {string} head @returns {Map<string, string>} */
+  section(head) {
+    const found = new Map();
+    let inside = false;
+    for (const line of this.state.text.split("\n")) {
+      const heading = /^\s*\[([^\]]+)\]/.exec(line);
+      if (heading) inside = heading[1].trim() === head;
+      const pair = inside && /^\s*([\w.-]+)\s*=\s*(.*)$/.exec(line);
+      if (pair) found.set(pair[1], pair[2].replace(/\s+#[^"'\]}]*$/, "").trim());
+    }
+    return found;
   }
 
   /** @param {{kind: string, name: string} | null} what */

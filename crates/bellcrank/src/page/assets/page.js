@@ -54,10 +54,12 @@ el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) =
   e.preventDefault();
   const title = new FormData(/** @type {HTMLFormElement} */ (e.target)).get("name");
   try {
-    const got = await post("/api/new", { name: String(title), starter: "empty" });
+    const got = await post("/api/new", { name: String(title), starter: "empty", unit: desk.state.unit || "mm" });
     location.href = `/m/${encodeURIComponent(got.name)}/motion`;
   } catch (t) {
-    if (t instanceof Trouble) say(t.sentence, true);
+    if (!(t instanceof Trouble)) throw t;
+    say(t.sentence, true);
+    el("new-form").querySelector("p").textContent = t.sentence;
   }
 });
 desk.on("machines", machines);

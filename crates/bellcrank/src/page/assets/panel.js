@@ -74,7 +74,7 @@ function show() {
     const value = desk.pose?.values?.[name];
     if (value == null) continue;
     if (k.slide && document.activeElement !== k.slide) k.slide.value = value;
-    else if (k.slide && Number(k.slide.value) !== value && !desk.mover.busy) k.slide.value = value;
+    else if (k.slide && Number(k.slide.value) !== value && desk.mover.next === undefined) k.slide.value = value;
     k.slide?.setAttribute("aria-valuetext", desk.words[name] ?? String(value));
     if (document.activeElement !== k.field || !k.field.matches(":focus")) k.field.value = desk.words[name] ?? value;
   }

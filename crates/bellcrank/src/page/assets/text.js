@@ -21,12 +21,20 @@ export function jump(line, about) {
   }
   if (n < 0) return;
   file.open = true;
+  told = lines[n];
+  mark();
   const from = lines.slice(0, n).join("\n").length + (n ? 1 : 0);
   text.setSelectionRange(from, from + lines[n].length);
   const height = parseFloat(getComputedStyle(text).lineHeight) || 18;
   text.scrollTop = Math.max(0, n * height - text.clientHeight / 3);
+  // Beside the board, where the column runs by itself, the line comes into sight; elsewhere the board would go out of it.
+  const column = file.parentElement;
+  if (column.scrollHeight > column.clientHeight) column.scrollTo({ top: file.offsetTop - column.clientHeight / 3 });
   sync();
 }
+
+/** The line that was gone to last. @type {string | null} */
+let told = null;
 
 /** Problems under the words they mean. */
 function mark() {
@@ -35,7 +43,7 @@ function mark() {
   const by = new Map(problems.filter((p) => p.line).map((p) => [p.line, p]));
   under.replaceChildren(...lines.flatMap((/** @type {string} */ l, /** @type {number} */ i) => {
     const p = by.get(i + 1);
-    if (!p) return [`${l}\n`];
+    if (!p) return l === told && l ? [make("mark", {}, l), "\n"] : [`${l}\n`];
     const a = Math.max(0, p.column - 1);
     const b = Math.max(a + 1, p.end ?? l.length);
     return [l.slice(0, a), make("u", {}, l.slice(a, b) || " "), `${l.slice(b)}\n`];
