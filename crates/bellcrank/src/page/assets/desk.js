@@ -136,6 +136,7 @@ class Desk extends EventTarget {
       try {
         this.take(await post(where, { ...now, base: this.state.version, by: me }));
         if (said) say(said);
+        this.refused = false;
         return true;
       } catch (t) {
         if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);

@@ -89,16 +89,27 @@ function show() {
     row.querySelector("button").textContent = r.reading.name;
     row.querySelector("dd").textContent = r.words;
   });
-  bands.want(desk.query());
+  askBands();
   mark();
 }
 
-/** From where to where the readings may be, with play and tolerance: asked for as fast as the program answers, never before a pose. */
+/** From where to where the readings may be, with play and tolerance; a dozen times a second while the machine moves, so that poses come first. */
 const bands = new Latest(
   (/** @type {URLSearchParams} */ q) => (desk.state.good && desk.state.readings.length ? get("bands", q) : Promise.resolve({ bands: [] })),
   (got) => told(got.bands),
   () => told([]),
 );
+let bandsAsked = 0;
+let bandsDue = 0;
+function askBands() {
+  clearTimeout(bandsDue);
+  const wait = bandsAsked + 80 - performance.now();
+  if (wait > 0) bandsDue = window.setTimeout(askBands, wait);
+  else {
+    bandsAsked = performance.now();
+    bands.want(desk.query());
+  }
+}
 /** @param {(string | null)[]} words */
 function told(words) {
   el("readings").querySelectorAll(".band").forEach((/** @type {Element} */ e, /** @type {number} */ i) => (e.textContent = words[i] ?? ""));
