@@ -89,7 +89,7 @@ fn wild_logs_are_answered_or_refused() {
         }));
         match ended {
             Ok(fit) => fitted += u32::from(fit),
-            Err(_) => panic!("seed {seed}:\n{text}"),
+            Err(ended) => panic!("seed {seed}: {ended:?}\n{text}"),
         }
     }
     assert!(tried > 8 && fitted > 0, "{tried} {fitted}");
