@@ -87,7 +87,8 @@ class Desk extends EventTarget {
       for (const name of Object.keys(this.values)) if (!names.includes(name)) delete this.values[name];
     }
     this.tell("state", changed);
-    if (changed && state.good) this.put({});
+    // While the file has errors the last good machine is there, if there was one.
+    if (changed && (state.good || !this.pose)) this.put({});
   }
 
   /** Puts drives and settings to values. @param {Record<string, number|string>} values */
