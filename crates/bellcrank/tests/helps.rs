@@ -5,14 +5,16 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 9] = [
+const COMMANDS: [&str; 11] = [
     "new",
     "check",
     "motion",
+    "cycle",
     "draw",
     "open",
     "sensitivity",
     "load",
+    "parts",
     "spread",
     "dial-in",
 ];
