@@ -252,7 +252,10 @@ fn values_are_typed_in_any_unit_and_what_would_break_the_machine_is_refused() {
         assert_eq!(kept, typed);
         assert!(warned.contains("drive turn"), "{warned}");
         assert_eq!(still, typed);
-        assert!(!gone.contains("[part.crank]") && !gone.contains("\"crank\""), "{gone}");
+        assert!(
+            !gone.contains("[part.crank]") && !gone.contains("\"crank\""),
+            "{gone}"
+        );
         assert_eq!(problems, 0);
     });
 }
