@@ -295,3 +295,31 @@ along = "down"
             .contains("half of module times teeth is 15.000 mm")
     }));
 }
+
+#[test]
+fn a_bore_leaves_metal_under_the_teeth() {
+    // 18 teeth of module 2 have a root of 31 mm.
+    let with = |bore: u32| {
+        study(&format!(
+            "{}\n[joint.a]\ndiameter = \"{bore} h6\"\n",
+            pair(72.0, GOOD)
+        ))
+    };
+    assert!(
+        told(&with(20), Severity::Fault).is_empty()
+            && told(&with(20), Severity::Caution).is_empty()
+    );
+    let thin = with(27);
+    assert!(
+        told(&thin, Severity::Caution)[0].sentence.contains(
+            "only 2 mm are left between bore and root of the pinion, where 3 mm are usual"
+        )
+    );
+    let gone = with(32);
+    let fault = told(&gone, Severity::Fault)[0].clone();
+    assert!(fault.sentence.contains(
+        "the root of the pinion is 31 mm and its bore 32 mm: nothing is left under the teeth"
+    ));
+    // What is named leaves enough: 22 teeth have a root of 39 mm.
+    assert!(fault.what_to_try.unwrap().starts_with("22 teeth"));
+}

@@ -268,6 +268,11 @@ pub(super) fn bands(read: &Read, stand: &Stand, sweep: Option<&Sweep>) -> Vec<Ba
     }
 }
 
+/// The same in one pose, as made: a case would put the machine where it presses.
+pub(crate) fn bands_here(read: &Read, stand: &Stand) -> Result<BandsTable, Fault> {
+    bands_of(&read.model, stand, None, None).map_err(Fault::machine)
+}
+
 /// Draws the first case that is asked for, where it is looked at closely.
 fn draw_arrows(
     read: &Read,

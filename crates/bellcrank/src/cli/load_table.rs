@@ -482,6 +482,27 @@ pub(super) fn bands_text(tables: &[BandsTable]) -> String {
     tables.iter().map(table_text).collect()
 }
 
+/// What is said beside each reading in one pose: from where to where it may be; nothing where nothing moves it.
+pub(crate) fn bands_words(table: &BandsTable) -> Vec<Option<String>> {
+    let Some(row) = table.rows.first() else {
+        return Vec::new();
+    };
+    let words = |(reading, bands): (&Quantity, &Option<Bands>)| {
+        let bands = bands.as_ref()?;
+        let unit = reading.unit;
+        let ([low, high], made) = (bands.play, bands.tolerance[1]);
+        let play = (low != 0.0 || high != 0.0)
+            .then(|| format!("play {} {}", signed(low, unit), signed(high, unit)));
+        let made = (made != 0.0).then(|| format!("made ± {}", bare(made, unit)));
+        let why: Vec<String> = play.into_iter().chain(made).collect();
+        (!why.is_empty()).then(|| {
+            let (from, to) = (bare(bands.from, unit), with_unit(bands.to, unit));
+            format!("from {from} to {to}: {}", why.join(", "))
+        })
+    };
+    table.readings.iter().zip(&row.cells).map(words).collect()
+}
+
 fn table_text(table: &BandsTable) -> String {
     let held = standing(&table.held).map_or(String::new(), |held| format!(": {held}"));
     let under = table

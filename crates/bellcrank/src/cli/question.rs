@@ -13,6 +13,7 @@ use super::fault::Fault;
 use super::over::{self, Over};
 
 /// A machine that was read, with what there is to say about its file.
+#[derive(Clone)]
 pub(crate) struct Read {
     /// The path as typed.
     pub(crate) file: String,

@@ -14,8 +14,11 @@ mod loose;
 mod made;
 
 use crate::answers::{Finding, Held, Inside, Quantity};
+use crate::spread::Watch;
 use machine::model::{Adjusts, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Measure, Mechanism, ParamId};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 pub use dimensions::Dimension;
 pub(crate) use groups::{Group, bodies as touched, measured};
@@ -102,6 +105,8 @@ pub struct Model {
     pub(crate) loose: Vec<Loose>,
     /// What is wrong with the drawing itself.
     pub(crate) faults: Vec<Finding>,
+    /// Set when nobody waits for an answer any more.
+    pub(crate) unwanted: Option<Arc<AtomicBool>>,
 }
 
 /// Values of all drives and settings, in the machine file's sense.
@@ -133,6 +138,27 @@ pub fn assemble(machine: &Machine) -> Model {
 }
 
 impl Model {
+    /// The same machine for one question that may be given up: once `unwanted` is set no place can be reached any more, so that whatever
+    /// is being worked out ends soon. What comes out then is worth nothing.
+    #[must_use]
+    pub fn until(&self, unwanted: &Arc<AtomicBool>) -> Self {
+        Self {
+            unwanted: Some(Arc::clone(unwanted)),
+            ..self.clone()
+        }
+    }
+
+    /// Watches machines being made of this one, and stops with it.
+    pub fn watch(&self) -> Watch {
+        Watch::until(self.unwanted.as_ref())
+    }
+
+    /// Nobody waits for the answer any more.
+    pub(crate) fn given_up(&self) -> bool {
+        let unwanted = self.unwanted.as_ref();
+        unwanted.is_some_and(|unwanted| unwanted.load(Ordering::Relaxed))
+    }
+
     /// The machine.
     pub fn machine(&self) -> &Machine {
         &self.machine

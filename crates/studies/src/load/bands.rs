@@ -160,6 +160,9 @@ impl<'r, 'm> BandMaker<'r, 'm> {
         gathered: &mut [Option<Gathered>],
     ) -> Option<()> {
         let rig = self.rig;
+        if rig.model.given_up() {
+            return None;
+        }
         let params = rig.params(here);
         let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
         let press = |case: &LoadCase| {

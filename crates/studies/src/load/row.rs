@@ -129,6 +129,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         index: usize,
         moved: Moved,
     ) -> Row {
+        if self.rig.model.given_up() {
+            return self.unreached(at);
+        }
         match self.work_out(case, here, at, index, moved) {
             Ok(row) => row,
             Err(Singular) => {
@@ -148,6 +151,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         drive: usize,
         effort: bool,
     ) -> Option<DriveForce> {
+        if self.rig.model.given_up() {
+            return None;
+        }
         let params = self.rig.params(here);
         let pose = self.pose(case, here, &params).ok()?;
         let mut free = pose.loaded.reactions.clone();

@@ -1,7 +1,7 @@
 //! Spur gears and racks: do the teeth go together, what bears them, what cuts them.
 
 use super::answers::Kind;
-use super::room::{sides, stock};
+use super::room::{pin_diameter, sides, stock};
 use super::say;
 use super::study::{Draft, Study};
 use crate::answers::Severity;
@@ -13,7 +13,7 @@ use elements::gears::{
 };
 use elements::{Check, ElementError, Source};
 use machine::fitting::Teeth;
-use machine::model::{PartId, PointId, RatioKind};
+use machine::model::{PartId, PartKind, PointId, RatioKind};
 use machine::work::Material;
 use std::f64::consts::PI;
 
@@ -27,6 +27,8 @@ const LOOSE: f64 = 0.3;
 const TIP: f64 = 0.25;
 /// Teeth of a rack, for tables that go by teeth.
 const RACK: u32 = 1_000_000;
+/// Metal between bore and root over the module (common practice).
+const WALL: f64 = 1.5;
 /// Radial movement for backlash, over both flanks of a tooth.
 const BOTH: f64 = 2.0;
 /// Lewis's table is that of this pressure angle, rad.
@@ -43,6 +45,8 @@ struct Wheel<'s> {
     /// "pinion", "wheel", "rack".
     word: &'static str,
     spur: Spur,
+    /// Bore for the pin or shaft that it sits on; none when it is cut on the shaft itself.
+    bore: Option<f64>,
     /// Width of its teeth.
     face: Option<f64>,
     material: Option<&'s Material>,
@@ -97,6 +101,7 @@ impl<'s> Study<'s> {
             Wheel {
                 part,
                 word,
+                bore: self.bore(part, ratio.carrier),
                 spur: spur(teeth, counts[i], teeth.shift[i]),
                 face: teeth
                     .face
@@ -187,6 +192,10 @@ impl<'s> Study<'s> {
         let pinion = Wheel {
             part: rack.gear,
             word: "pinion",
+            bore: self.bore(
+                rack.gear,
+                machine.slides.get(rack.slide).map_or(0, |s| s.on),
+            ),
             spur: spur(teeth, *count, teeth.shift[0]),
             face: face(rack.gear),
             material: material(rack.gear),
@@ -194,6 +203,7 @@ impl<'s> Study<'s> {
         let bar = Wheel {
             part,
             word: "rack",
+            bore: None,
             spur: spur(teeth, RACK, 0.0),
             face: face(part),
             material: material(part),
@@ -249,6 +259,44 @@ impl<'s> Study<'s> {
             here = own.clamped_to?;
         }
         None
+    }
+
+    /// The bore of a wheel that is no shaft itself.
+    fn bore(&self, part: PartId, carrier: PartId) -> Option<f64> {
+        let own = self.machine.parts.get(part)?;
+        if own.kind == PartKind::Shaft {
+            return None;
+        }
+        pin_diameter(self.machine, self.centre(part, carrier)?)
+    }
+
+    /// A pinion so small that its bore leaves nothing, or little, under its teeth.
+    fn hollowed(&mut self, draft: &Draft, wheel: &Wheel<'_>, root: f64) {
+        let Some(bore) = wheel.bore else { return };
+        let wall = 0.5 * (root - bore);
+        let (what, at) = (&draft.item.what, &draft.item.at);
+        let size = |mm: f64| say::size(round(mm), self.machine);
+        let teeth = ((bore + 2.0 * WALL * wheel.spur.module) / wheel.spur.module + 2.5).ceil();
+        let try_this = format!(
+            "{teeth:.0} teeth of this module or more, a thinner shaft, or teeth cut on the shaft itself"
+        );
+        if wall <= 0.0 {
+            let sentence = format!(
+                "{what}, {at}: the root of the {} is {} and its bore {}: nothing is left under the teeth",
+                wheel.word,
+                size(root),
+                size(bore)
+            );
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+        } else if wall < WALL * wheel.spur.module {
+            let sentence = format!(
+                "{what}, {at}: only {} are left between bore and root of the {}, where {} are usual (common practice)",
+                size(wall),
+                wheel.word,
+                size(WALL * wheel.spur.module)
+            );
+            self.say(Severity::Caution, draft, sentence, Some(try_this));
+        }
     }
 
     /// The worst of a mesh or a rack.
@@ -556,6 +604,7 @@ impl<'s> Study<'s> {
             );
             return;
         }
+        self.hollowed(draft, wheel, root);
         // As many teeth as bring the jaws onto the flanks near the pitch circle.
         let over = (f64::from(wheel.spur.teeth) * wheel.spur.pressure_angle / PI + 0.5)
             .round()
