@@ -114,6 +114,20 @@ pub(crate) fn page() {
         eprintln!("the page of the embosser does not answer");
         std::process::exit(1);
     }
+    in_a_browser();
+}
+
+/// From pointer to picture, where there is a browser.
+fn in_a_browser() {
+    let Some(program) = program() else { return };
+    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+    let ran = Command::new(cargo)
+        .args(["run", "-q", "-p", "browser", "--example", "pace"])
+        .env("BELLCRANK", program)
+        .status();
+    if !ran.is_ok_and(|status| status.success()) {
+        eprintln!("no browser was driven: it needs chromium and chromedriver");
+    }
 }
 
 fn measure() -> Option<()> {

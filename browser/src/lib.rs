@@ -37,6 +37,9 @@ impl Drop for Running {
 fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
     PROGRAM.get_or_init(|| {
+        if let Some(program) = std::env::var_os("BELLCRANK") {
+            return fs::canonicalize(program).unwrap();
+        }
         let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
         let built = Command::new(cargo)
             .args(["build", "--quiet", "--package", "bellcrank"])
@@ -61,15 +64,31 @@ pub struct Shop {
 impl Shop {
     /// A shop in which an example of the project lies on the bench.
     pub fn example(name: &str) -> Self {
-        let file = format!("../examples/{name}/machine.toml");
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
-        Self::with(&fs::read_to_string(file).unwrap())
+        let own = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+        let folder = tempfile::tempdir().unwrap();
+        for file in fs::read_dir(own.join(name)).unwrap() {
+            let file = file.unwrap().path();
+            fs::copy(&file, folder.path().join(file.file_name().unwrap())).unwrap();
+        }
+        Self::of(folder)
     }
 
     /// A shop in which this machine lies on the bench.
     pub fn with(text: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("machine.toml"), text).unwrap();
+        Self::of(folder)
+    }
+
+    /// A shop in which this machine and its log lie on the bench.
+    pub fn with_log(text: &str, log: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("machine.toml"), text).unwrap();
+        fs::write(folder.path().join("machine.log.toml"), log).unwrap();
+        Self::of(folder)
+    }
+
+    fn of(folder: tempfile::TempDir) -> Self {
         let mut shop = Self {
             folder,
             server: None,
@@ -119,6 +138,16 @@ impl Shop {
     pub fn save(&self, text: &str) {
         fs::write(self.path("machine.toml~"), text).unwrap();
         fs::rename(self.path("machine.toml~"), self.path("machine.toml")).unwrap();
+    }
+
+    /// What the command line prints of the machine file.
+    pub fn says(&self, command: &str) -> String {
+        let said = Command::new(program())
+            .args([command, "machine.toml"])
+            .current_dir(self.folder.path())
+            .output()
+            .unwrap();
+        String::from_utf8(said.stdout).unwrap()
     }
 
     /// The same link to another place of the page.
@@ -299,6 +328,79 @@ impl Window {
         }
     }
 
+    /// Where a point of the machine is in the window.
+    pub async fn place(&self, point: &str) -> [f64; 2] {
+        let told = self
+            .later(&format!(
+                "const {{ board }} = await import('/assets/board.js');
+                 const {{ desk }} = await import('/assets/desk.js');
+                 const i = board.picture.points.findIndex((p) => p.name === '{point}');
+                 const at = (desk.pose?.places ?? board.picture.places).points[i];
+                 const view = document.querySelector(`g.view[data-view=\"${{board.picture.points[i].plane}}\"]`);
+                 const q = new DOMPoint(at[0] * board.picture.scale, -at[1] * board.picture.scale).matrixTransform(view.getScreenCTM());
+                 return [q.x, q.y];"
+            ))
+            .await;
+        [0, 1].map(|i| {
+            told[i]
+                .as_f64()
+                .unwrap_or_else(|| panic!("{point} is at {told}"))
+        })
+    }
+
+    /// What a drive or setting stands at, in the unit in which it is read.
+    pub async fn stands(&self, name: &str) -> f64 {
+        let told = self
+            .later(&format!(
+                "const {{ desk }} = await import('/assets/desk.js'); return desk.pose.values['{name}'];"
+            ))
+            .await;
+        told.as_f64().unwrap()
+    }
+
+    /// Waits until nothing is on its way any more.
+    pub async fn ready(&self) {
+        self.until(
+            "a pose",
+            "import('/assets/desk.js').then(() => true) && document.querySelector('#plate svg')",
+        )
+        .await;
+        let still = "const { desk } = await import('/assets/desk.js'); return Boolean(desk.pose) && !desk.mover.busy;";
+        let latest = Instant::now() + PATIENCE;
+        while self.later(still).await != true {
+            assert!(Instant::now() < latest, "the machine never came to rest");
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+        tokio::time::sleep(Duration::from_millis(500)).await;
+    }
+
+    /// Presses and lets go at a place, as fast as a hand that is in a hurry.
+    pub async fn touch(&self, [x, y]: [f64; 2]) {
+        let chain = self.driver.action_chain();
+        let (x, y) = (x.round() as i64, y.round() as i64);
+        chain.move_to(x, y).click().perform().await.unwrap();
+        tokio::time::sleep(Duration::from_millis(120)).await;
+    }
+
+    /// What stands in an element.
+    pub async fn words(&self, selector: &str) -> String {
+        let told = self
+            .tell(&format!(
+                "document.querySelector(`{selector}`)?.textContent ?? ''"
+            ))
+            .await;
+        told.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Types into a field, instead of what is there, and leaves it.
+    pub async fn fill(&self, selector: &str, text: &str) {
+        let field = self.driver.find(By::Css(selector)).await.unwrap();
+        field.click().await.unwrap();
+        field.send_keys(Key::Control + "a").await.unwrap();
+        field.send_keys(text).await.unwrap();
+        field.send_keys(Key::Tab + "").await.unwrap();
+    }
+
     /// Everything that can be reached by keyboard or read aloud, as a screen reader is told: role and name.
     pub async fn spoken(&self) -> Vec<(String, String)> {
         let dev = self.driver.cdp();
@@ -321,9 +423,29 @@ impl Window {
     /// A picture of the window, for looking at; written where `SCREENSHOTS` says, if it says anything.
     pub async fn picture(&self, name: &str) {
         if let Some(folder) = std::env::var_os("SCREENSHOTS") {
-            let path = Path::new(&folder).join(format!("{name}.png"));
-            self.driver.screenshot(&path).await.unwrap();
+            self.picture_in(Path::new(&folder), name).await;
         }
+    }
+
+    /// A picture of the window, written into a folder.
+    pub async fn picture_in(&self, folder: &Path, name: &str) {
+        fs::create_dir_all(folder).unwrap();
+        let path = folder.join(format!("{name}.png"));
+        self.driver.screenshot(&path).await.unwrap();
+    }
+
+    /// Makes the window look as on a screen of this size, in a `dark` room or a `light` one.
+    pub async fn looks_like(&self, (width, height): (u32, u32), light: &str) {
+        let dev = self.driver.cdp();
+        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        dev.send_raw("Emulation.setDeviceMetricsOverride", size)
+            .await
+            .unwrap();
+        let media =
+            serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": light }] });
+        dev.send_raw("Emulation.setEmulatedMedia", media)
+            .await
+            .unwrap();
     }
 }
 

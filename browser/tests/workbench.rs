@@ -1,46 +1,8 @@
 //! The workbench as a builder meets it, in a real browser.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use browser::{Browser, Shop, Window, run};
+use browser::{Browser, Shop, run};
 use thirtyfour::prelude::*;
-
-/// Where a point of the machine is in the window.
-async fn place(window: &Window, point: &str) -> [f64; 2] {
-    let told = window
-        .later(&format!(
-            "const {{ board }} = await import('/assets/board.js');
-             const {{ desk }} = await import('/assets/desk.js');
-             const i = board.picture.points.findIndex((p) => p.name === '{point}');
-             const at = (desk.pose?.places ?? board.picture.places).points[i];
-             const view = document.querySelector(`g.view[data-view=\"${{board.picture.points[i].plane}}\"]`);
-             const q = new DOMPoint(at[0] * board.picture.scale, -at[1] * board.picture.scale).matrixTransform(view.getScreenCTM());
-             return [q.x, q.y];"
-        ))
-        .await;
-    [told[0].as_f64().unwrap(), told[1].as_f64().unwrap()]
-}
-
-/// What a drive stands at, in the unit in which it is read.
-async fn drive(window: &Window, name: &str) -> f64 {
-    let told = window
-        .later(&format!(
-            "const {{ desk }} = await import('/assets/desk.js'); return desk.pose.values['{name}'];"
-        ))
-        .await;
-    told.as_f64().unwrap()
-}
-
-/// Waits until the page has put the machine somewhere.
-async fn ready(window: &Window) {
-    window
-        .until(
-            "a reading",
-            "document.querySelector('#readings dd')?.textContent",
-        )
-        .await;
-    // Nothing is on its way any more.
-    tokio::time::sleep(std::time::Duration::from_millis(500)).await;
-}
 
 #[test]
 fn the_lever_is_dragged_and_the_link_tells_where_it_stands() {
@@ -49,10 +11,10 @@ fn the_lever_is_dragged_and_the_link_tells_where_it_stands() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
-        ready(&window).await;
+        window.ready().await;
         let (grip, stud) = (
-            place(&window, "lever-grip").await,
-            place(&window, "lever-stud").await,
+            window.place("lever-grip").await,
+            window.place("lever-stud").await,
         );
         // Held a little below the grip, and turned 20 degrees clockwise about the stud; down is positive in a window.
         let turned = |degrees: f64| {
@@ -61,10 +23,10 @@ fn the_lever_is_dragged_and_the_link_tells_where_it_stands() {
             [stud[0] + x * cos - y * sin, stud[1] + x * sin + y * cos]
         };
         let path: Vec<[f64; 2]> = (0..=10).map(|n| turned(2.0 * f64::from(n))).collect();
-        let before = drive(&window, "set").await;
+        let before = window.stands("set").await;
         window.drag(&path).await;
-        ready(&window).await;
-        let after = drive(&window, "set").await;
+        window.ready().await;
+        let after = window.stands("set").await;
         let field = window
             .tell("document.getElementById('knob-set').value")
             .await;
@@ -73,8 +35,8 @@ fn the_lever_is_dragged_and_the_link_tells_where_it_stands() {
         let address = window.tell("location.href").await;
         // The link leads to the same pose, and the back button to the view before.
         window.open(address.as_str().unwrap()).await;
-        ready(&window).await;
-        let again = drive(&window, "set").await;
+        window.ready().await;
+        let again = window.stands("set").await;
         browser.close(vec![window]).await;
         assert!((before - 35.0).abs() < 1e-9, "{before}");
         assert!((after - 55.0).abs() < 2.0, "{after}");
@@ -92,9 +54,9 @@ fn a_point_is_moved_by_hand_and_the_move_undone() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
-        ready(&window).await;
+        window.ready().await;
         window.click("[data-tool='shape']").await;
-        let [x, y] = place(&window, "lever-stud").await;
+        let [x, y] = window.place("lever-stud").await;
         window
             .drag(&[
                 [x, y],
@@ -147,7 +109,7 @@ fn what_a_text_editor_saves_shows_at_once_even_when_it_is_broken() {
         );
         for window in [&one, &two] {
             window.open(&shop.link).await;
-            ready(window).await;
+            window.ready().await;
         }
         shop.save(&text.replace("name = \"Strap embosser\"", "name = \"Belt press\""));
         for window in [&one, &two] {
@@ -201,7 +163,7 @@ fn a_server_that_is_gone_is_told_and_back_again_goes_on() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
-        ready(&window).await;
+        window.ready().await;
         shop.crash();
         window
             .until("the news", "!document.getElementById('gone').hidden")
@@ -229,7 +191,7 @@ fn everything_can_be_done_without_a_mouse() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
-        ready(&window).await;
+        window.ready().await;
         let (mut met, mut unseen) = (Vec::new(), Vec::<String>::new());
         let mut moved = false;
         for _ in 0..80 {
@@ -248,8 +210,8 @@ fn everything_can_be_done_without_a_mouse() {
             unseen.extend((ring != true && is_page != true).then(|| at.clone()));
             if at == "set, deg" {
                 window.keys([Key::Right.into()]).await;
-                ready(&window).await;
-                moved = (drive(&window, "set").await - 40.0).abs() < 1e-6;
+                window.ready().await;
+                moved = (window.stands("set").await - 40.0).abs() < 1e-6;
             }
             met.push(at);
             if moved && met.iter().any(|at| at == "Load") {
@@ -276,7 +238,7 @@ fn everything_has_a_name_for_those_who_hear_the_page() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         window.open(&shop.link).await;
-        ready(&window).await;
+        window.ready().await;
         let spoken = window.spoken().await;
         browser.close(vec![window]).await;
         let acts = [
@@ -310,10 +272,10 @@ fn it_fits_on_narrow_and_on_wide_screens() {
         let mut told = Vec::new();
         for (width, height) in [(390, 844), (1024, 768), (1920, 1080)] {
             let window = browser.window(width, height).await;
-            for view in ["brief", "motion", "load"] {
+            for view in ["brief", "motion", "load", "fit-up", "dial-in"] {
                 window.open(&shop.link).await;
                 window.open(&shop.at(&format!("/m/machine/{view}"))).await;
-                ready(&window).await;
+                window.ready().await;
                 let over = window
                     .tell("document.documentElement.scrollWidth - document.documentElement.clientWidth")
                     .await;

@@ -221,6 +221,47 @@ friction = {{friction}}
         .flag("stays", let_go.stays)
 }
 
+/// A ram in a guide, moved by a hand that takes hold beside it.
+fn guide(case: &Case) -> Answers {
+    let m = model(&filled(
+        case,
+        r#"
+name = "guide"
+[point]
+middle = [0, 0]
+foot = [0, -50]
+grip = [{beside}, 0]
+[frame]
+carries = ["foot"]
+[part.ram]
+carries = ["middle", "grip"]
+[slide.way]
+part = "ram"
+along = "up"
+[drive.lift]
+slides = "ram"
+range = ["0 mm", "10 mm"]
+hand = "grip"
+[load.w]
+at = "middle"
+force = "{load_N} N"
+along = "down"
+[joint.way]
+length = "{guide} mm"
+friction = {friction}
+"#,
+    ));
+    let l = loads(&m);
+    let d = drive(&l);
+    let answers = Answers::default()
+        .number("back_N", number(d.hand_back))
+        .number("jams", f64::from(u8::from(d.jams_on.is_some())));
+    match d.hand_on {
+        Some(on) => answers.number("on_N", on),
+        None => answers,
+    }
+}
+
 fn shaft(case: &Case) -> Answers {
     let l = loads(&model(&filled(
         case,
@@ -292,6 +333,38 @@ place-of = "tip"
 along = "up"
 [load.w]
 at = "tip"
+force = "{load_N} N"
+along = "down"
+"#,
+        ) + &material(case, true)),
+    ));
+    let s = stretch(&m, &m.drawn(), 0).expect("it gives");
+    Answers::default().number("sag", s.readings[0].free - s.readings[0].loaded)
+}
+
+fn beam_on_two(case: &Case) -> Answers {
+    let m = model(&filled(
+        case,
+        &(String::from(
+            r#"
+name = "beam on two"
+[point]
+left = [-{half}, 0]
+right = [{half}, 0]
+middle = [0, -{off}]
+above = [{half}, 80]
+[frame]
+carries = ["left", "above"]
+[part.beam]
+carries = ["left", "right", "middle"]
+stock = { flat = ["{thick} mm", "{wide} mm"], material = "bar" }
+[rod.hanger]
+joins = ["right", "above"]
+[reading.height]
+place-of = "middle"
+along = "up"
+[load.w]
+at = "middle"
 force = "{load_N} N"
 along = "down"
 "#,
@@ -588,8 +661,10 @@ fn outside_cases_agree() {
             "bell-crank" => bell_crank(case),
             "lever" => lever(case),
             "wedge" => wedge(case),
+            "guide" => guide(case),
             "shaft" => shaft(case),
             "cantilever" => cantilever(case),
+            "beam on two" => beam_on_two(case),
             "work-and-rod" => work_and_rod(case),
             "pin-in-lugs" => pin_in_lugs(case),
             "dead-centre-spread" => dead_centre_spread(case),

@@ -39,6 +39,8 @@ fn a_spreadsheet_has_every_pose() {
     let args = [
         "load",
         "machine.toml",
+        "--case",
+        "embossing",
         "--step",
         "35 deg",
         "--format",

@@ -321,3 +321,29 @@ fn long_work_tells_how_far_it_is() {
     ]);
     assert_eq!(told["answer"]["report"], report);
 }
+
+#[test]
+fn whoever_hangs_up_has_stopped_what_was_asked() {
+    let (_bench, page) = embosser();
+    // Both places for studies are taken by work of minutes, and left.
+    let long = format!(
+        "GET /api/m/machine/export/table.csv?of=spread&machines=10000000 HTTP/1.1\r\n{}\r\n",
+        page.own()
+    );
+    let mut asked = Vec::new();
+    for _ in 0..2 {
+        let mut stream = page.connect();
+        std::io::Write::write_all(&mut stream, long.as_bytes()).unwrap();
+        asked.push(stream);
+    }
+    std::thread::sleep(Duration::from_millis(1500));
+    drop(asked);
+    let begun = Instant::now();
+    let answer = page.get("/api/m/machine/sensitivity");
+    assert_eq!(answer.status, 200, "{}", answer.text());
+    assert!(
+        begun.elapsed() < Duration::from_secs(20),
+        "{:?}",
+        begun.elapsed()
+    );
+}

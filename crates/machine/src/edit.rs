@@ -235,12 +235,43 @@ fn insert(
     }
 }
 
+/// The keys that lead to a line of a text, counted from 1: its heading, and the key whose value stands there.
+pub fn keys_at(text: &str, line: usize) -> Option<Vec<String>> {
+    let split = |keys: &str| -> Vec<String> {
+        let keys = keys.split('.').map(|k| k.trim().trim_matches(['"', '\'']));
+        keys.map(str::to_owned).collect()
+    };
+    let mut own: Option<Vec<String>> = None;
+    let above: Vec<&str> = text.lines().take(line).collect();
+    for line in above.iter().rev() {
+        let line = line.trim();
+        if let Some(heading) = line.strip_prefix('[').and_then(|l| l.split_once(']')) {
+            let is_heading = !heading.0.is_empty() && heading.0.chars().all(is_of_key);
+            if is_heading {
+                let mut keys = split(heading.0);
+                keys.extend(own.unwrap_or_default());
+                return Some(keys);
+            }
+        }
+        if own.is_none()
+            && let Some((key, _)) = line.split_once('=')
+            && key.trim().chars().all(is_of_key)
+        {
+            own = Some(split(key));
+        }
+    }
+    own
+}
+
+fn is_of_key(c: char) -> bool {
+    c.is_alphanumeric() || "-_.\"' ".contains(c)
+}
+
 /// Tables in which names of a kind are given.
 fn homes(kind: &str) -> &[&str] {
     match kind {
         "part" => &["part", "shaft"],
-        "point" => &["point", "row"],
-        "point-row" => &["row"],
+        "point" | "row" => &["point", "row"],
         _ => &[],
     }
 }
@@ -265,6 +296,7 @@ const SPOKEN_OF: &[(&str, KeysByTable)] = &[
             ("reading", &["between"]),
             ("spring", &["between"]),
             ("slide", &["along"]),
+            ("setting", &["row"]),
         ],
     ),
     (
@@ -300,7 +332,6 @@ const SPOKEN_OF: &[(&str, KeysByTable)] = &[
     ("slide", &[("drive", &["slides"]), ("tolerance", &["of"])]),
     ("slot", &[("tolerance", &["of"])]),
     ("stop", &[("setting", &["stop"])]),
-    ("row", &[("setting", &["row"])]),
     ("face", &[("reading", &["gap"])]),
     ("reading", &[("*", &["reading", "swing-of", "squeezes"])]),
     (
@@ -332,6 +363,8 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
             "\"{to}\" is no name; use letters, digits and hyphens"
         ));
     }
+    // A row is a point of its own name, namely the hole that is in use.
+    let kind = if kind == "row" { "point" } else { kind };
     let own = [kind];
     let homes = if homes(kind).is_empty() {
         &own[..]
@@ -355,6 +388,12 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
     if !found {
         return refused(format!("there is no {kind} {from}"));
     }
+    // Joints are headed by what parts meet in.
+    if matches!(kind, "point" | "slide" | "slot")
+        && let Some(Item::Table(joints)) = doc.get_mut("joint")
+    {
+        rename_key(joints, from, to);
+    }
     let spoken = SPOKEN_OF
         .iter()
         .find(|(k, _)| *k == kind)
@@ -372,7 +411,7 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
         let means =
             |key: &str| keys.contains(&key) && (kind != "point" || !is_of_part(&table, key));
         let keyed = match kind {
-            "drive" => Some("when"),
+            "drive" | "setting" => Some("when"),
             "point" => Some("hole"),
             _ => None,
         };

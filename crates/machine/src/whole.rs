@@ -45,7 +45,8 @@ impl Sets {
     }
 }
 
-/// Reports parts that nothing carries, groups of parts that nothing joins to the frame, and rods with a loose end.
+/// Warns of parts that nothing carries, groups of parts that nothing joins to the frame, and rods with a loose end: they stay where
+/// they are drawn until they are joined to something, so that a machine can be drawn in any order.
 pub(crate) fn connected(desk: &mut Desk, ground: &Ground, joints: &Joints, declared: &Declared) {
     let parts = ground.parts.len();
     // Parts first, then points: a point is one with every part that carries it.
@@ -88,12 +89,12 @@ pub(crate) fn connected(desk: &mut Desk, ground: &Ground, joints: &Joints, decla
         let place = desk.place(Kind::Part, first);
         let problem = if group.len() == 1 {
             let what = ground.what(first);
-            Diagnostic::error("carried-nowhere", format!("{what} is carried nowhere: nothing pins, slides, clamps or rods it"))
+            Diagnostic::warning("carried-nowhere", format!("{what} is carried nowhere: nothing pins, slides, clamps or rods it"))
                 .at(place, "")
                 .help("let it share a point with another part or the frame, put it on a slide, or join one of its points by a rod")
         } else {
             let all = names(desk, Kind::Part, &group);
-            Diagnostic::error(
+            Diagnostic::warning(
                 "carried-nowhere",
                 format!("{all} hang together, but nothing joins them to the frame"),
             )
@@ -105,7 +106,7 @@ pub(crate) fn connected(desk: &mut Desk, ground: &Ground, joints: &Joints, decla
     loose_ends(desk, ground, joints, &declared.rods);
 }
 
-/// A point that only one rod joins and no part carries swings about freely.
+/// A point that only one rod joins and no part carries would swing about freely.
 fn loose_ends(desk: &mut Desk, ground: &Ground, joints: &Joints, named: &[Named]) {
     let mut joined = vec![0_usize; ground.spots.len()];
     for point in joints.rods.iter().flatten().flat_map(|r| r.joins) {
@@ -125,7 +126,7 @@ fn loose_ends(desk: &mut Desk, ground: &Ground, joints: &Joints, named: &[Named]
                     .find(|e| e.name == "joins")
                     .map_or(named.entry.place, |e| e.node.place);
                 desk.push(
-                    Diagnostic::error(
+                    Diagnostic::warning(
                         "loose-end",
                         format!("{} ends at {name}, which nothing else holds", named.what()),
                     )
@@ -167,11 +168,11 @@ pub(crate) fn enough_points(desk: &mut Desk, ground: &Ground, joints: &Joints) {
     }
 }
 
-/// A machine needs something that moves.
+/// Warns of a machine in which nothing moves: an empty sheet.
 pub(crate) fn something_moves(desk: &mut Desk, declared: &Declared) {
     if declared.parts.is_empty() && declared.rods.is_empty() {
         desk.push(
-            Diagnostic::error("nothing-moves", "the machine has no part: nothing but the frame")
+            Diagnostic::warning("nothing-moves", "the machine has no part: nothing but the frame")
                 .at(declared.frame.as_ref().map(|f| f.place).unwrap_or_default(), "")
                 .help("write a part and below it the points it carries: `[part.lever]`, `carries = [\"lever-pivot\", \"lever-pin\"]`"),
         );

@@ -175,6 +175,8 @@ pub enum Resists {
         begins: f64,
         /// N/mm.
         stiffness: f64,
+        /// It is an elastic layer, as thick as the value at which it begins.
+        layer: bool,
     },
     /// Straight between (value, force), in rising order of value.
     Table(Vec<[f64; 2]>),
@@ -200,6 +202,8 @@ pub enum LoadKind {
         along: f64,
         /// The direction turns with this part.
         with: Option<PartId>,
+        /// The part that carries it; none where rods alone meet.
+        on: Option<PartId>,
     },
     /// A moment on a part against the frame, N·mm, counter-clockwise positive.
     Moment {

@@ -1,6 +1,6 @@
 //! Parts, rods and pins.
 
-use machine::model::{PartId, PointId};
+use machine::model::{PartId, PartKind, PointId};
 use studies::Standing;
 
 use crate::geometry::{P, along, direction, distance, dot, farthest, hatching, hull, square, sub};
@@ -12,7 +12,7 @@ use crate::symbols;
 const SAME: f64 = 0.05;
 /// A body narrower than this on the paper is drawn as a line through its points.
 const SLENDER: f64 = 1.2;
-/// A pin nearer than this to the centre its part turns about is drawn as an eccentric.
+/// A journal of a shaft nearer than this to its axis is drawn as an eccentric. Any other part stays a bar, however small it is drawn.
 const ECCENTRIC: f64 = symbols::SHAFT + symbols::PIN;
 
 /// How a part looks in a view.
@@ -59,6 +59,11 @@ pub(crate) fn drawn(scene: &Scene, frame: Frame, standing: &Standing, part: Part
         .hub(part)
         .and_then(|h| place(standing, h))
         .map(|p| frame.paper(p));
+    let shaft = scene
+        .machine
+        .parts
+        .get(part)
+        .is_some_and(|p| p.kind == PartKind::Shaft);
     let mut eccentrics: Vec<Eccentric> = Vec::new();
     let mut points: Vec<P> = Vec::new();
     let mut all: Vec<P> = Vec::new();
@@ -75,6 +80,7 @@ pub(crate) fn drawn(scene: &Scene, frame: Frame, standing: &Standing, part: Part
             pinned.push(at);
         }
         if let Some(hub) = hub
+            && shaft
             && scene.joint(id) == Joint::Pin
             && distance(at, hub) > 1e-9
             && distance(at, hub) < ECCENTRIC

@@ -13,6 +13,7 @@ use crate::png::{self, PngError};
 use crate::pose::{Options, Pose};
 use crate::scale::Scale;
 use crate::scene::{Frame, Scene, is_place, place};
+use crate::sheet::Lettering;
 use crate::sheet::{Group, Pen, Shape, Sheet};
 use crate::svg;
 use crate::title_block;
@@ -244,7 +245,7 @@ fn at_scale(
                     pose,
                     (traces, forces),
                     options.names,
-                    false,
+                    None,
                 ),
             )
         })
@@ -345,21 +346,28 @@ fn at_scale(
 }
 
 /// Adds the name of the plane and the way it is seen under a view.
-pub(crate) fn caption(scene: &Scene, stance: Stance, v: &mut View) {
+fn caption(scene: &Scene, stance: Stance, v: &mut View) {
+    let lettering = caption_under(scene, stance, v.plane, v.extent);
+    v.caption(lettering);
+}
+
+/// The name of the plane and the way it is seen, under what is covered.
+pub(crate) fn caption_under(
+    scene: &Scene,
+    stance: Stance,
+    plane: usize,
+    covered: Rect,
+) -> Lettering {
     let name = scene
         .machine
         .planes
-        .get(v.plane)
+        .get(plane)
         .map_or("", |p| p.name.as_str());
     let text = match stance.seen {
         Seen::Front => name.to_owned(),
         seen => format!("{name}, {}", seen.words()),
     };
-    let lettering = view::caption(&text, v.extent.centre()[0], v.extent.max[1] + 3.0);
-    v.extent = v.extent.join(lettering.extent());
-    let mut group = Group::new("caption");
-    group.letter(lettering);
-    v.group.add(group);
+    view::caption(&text, covered.centre()[0], covered.max[1] + 3.0)
 }
 
 fn description(machine: &Machine, pose: &Pose, views: &[ViewPlace]) -> String {

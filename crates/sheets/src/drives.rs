@@ -3,14 +3,18 @@
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use machine::model::{Adjusts, Drive, FRAME, Measures, Moves, Stop};
+use machine::work::Detent;
 
 use crate::geometry::{P, along, at_angle, distance, square, times};
 use crate::guides::{slide_at, slide_direction};
 use crate::labels::Anchor;
 use crate::number::value;
 use crate::scene::{Frame, Joint, Scene, place, turn};
-use crate::sheet::{Group, Pen, Shape, on_arc};
+use crate::sheet::{Fill, Group, Pen, Shape, on_arc};
 use crate::symbols;
+
+/// Radius of the seat of a detent, mm of paper.
+pub(crate) const SEAT: f64 = 1.5;
 
 /// What is written at a drive's arrow.
 pub(crate) fn words(drive: &Drive) -> String {
@@ -75,6 +79,50 @@ pub(crate) fn drive(
             sliding(at, d, frame.k, drive, now, g)
         }
     }
+}
+
+/// Where the seat of a detent is on paper, and where its plunger; `now` is the drive's value in this pose.
+pub(crate) fn detent(scene: &Scene, frame: Frame, detent: &Detent, now: f64) -> Option<[P; 2]> {
+    let drive = scene.machine.drives.get(detent.drive)?;
+    let off = drive.sense.signum() * (detent.at - now);
+    let both = match drive.moves {
+        Moves::Turns(part) => {
+            let centre = frame.paper(place(scene.standing, scene.hub(part)?)?);
+            let heading = scene.heading(scene.standing, part)?;
+            [heading + off, heading].map(|a| on_arc(centre, detent.radius * frame.k, a))
+        }
+        Moves::Slides(slide) => {
+            let slide = scene.machine.slides.get(slide)?;
+            let at = slide_at(scene, frame, scene.standing, slide)?;
+            let way = slide_direction(scene.standing, slide);
+            [along(at, way, off * frame.k), at]
+        }
+    };
+    both.iter().flatten().all(|x| x.is_finite()).then_some(both)
+}
+
+/// Draws a seat as a drilled spot.
+pub(crate) fn seat(at: P, g: &mut Group) {
+    g.put(
+        Some(Pen::Narrow),
+        Fill::Ground,
+        Shape::Circle {
+            centre: at,
+            radius: SEAT,
+        },
+    );
+}
+
+/// Draws a plunger as its point, a little smaller than the seat it drops into.
+pub(crate) fn plunger(at: P, g: &mut Group) {
+    g.put(
+        None,
+        Fill::Ink,
+        Shape::Circle {
+            centre: at,
+            radius: 0.6 * SEAT,
+        },
+    );
 }
 
 /// The radius nearest to the wanted one at which an arc about `centre` runs clear of pins.

@@ -30,13 +30,15 @@ use crate::layout::{self, GAP, Stance};
 use crate::number::{short, trimmed};
 use crate::pose::{Names, Pose, Projection};
 use crate::scene::{Frame, Joint, Scene, place};
-use crate::sheet::{Carried, Group, Pen, Shape};
+use crate::sheet::{Carried, Group, Lettering, Pen, Shape};
 use crate::svg;
 use crate::view::{self, View};
 use crate::{body, drawing};
 
 /// Room about everything, mm of paper.
 const MARGIN: f64 = 6.0;
+/// Names keep so far from the edge of a picture that keeps its size, mm of paper.
+const EDGE: f64 = 1.0;
 /// Room for symbols about the bare lines, mm of paper.
 const SYMBOLS: f64 = 7.0;
 /// Room for names takes no more than the rest of this share of the scale that the lines alone would have.
@@ -60,6 +62,9 @@ pub struct Wanted {
     pub stacked: bool,
     /// Which names are written.
     pub names: Names,
+    /// Planes whose origins stay where they are, mm from the upper left corner: the picture keeps its size then, which is `room`, and names
+    /// keep within it. Without effect when a plane that is shown is missing.
+    pub kept: Vec<(usize, [f64; 2])>,
 }
 
 impl Default for Wanted {
@@ -69,6 +74,7 @@ impl Default for Wanted {
             scale: None,
             stacked: false,
             names: Names::All,
+            kept: Vec::new(),
         }
     }
 }
@@ -116,8 +122,6 @@ pub struct LivePoint {
     pub plane: usize,
     /// As drawn, right and up, mm.
     pub drawn: [f64; 2],
-    /// It can be seen: something carries it or ends on it.
-    pub seen: bool,
     /// The frame carries it.
     pub fixed: bool,
 }
@@ -257,10 +261,23 @@ pub fn picture(
 ) -> Picture {
     let scene = Scene::new(machine, &held.standing, swept.iter().collect());
     let places = placed(&scene, &held.moved);
-    let planes = drawing::planes(&scene, None);
+    let mut planes = drawing::planes(&scene, None);
+    let main = planes.first().map_or(0, |(plane, _)| *plane);
+    for plane in 0..machine.planes.len().max(1) {
+        let begun = idle(&scene, plane).next().is_some() || (planes.is_empty() && plane == 0);
+        if begun && !planes.iter().any(|(known, _)| *known == plane) {
+            planes.push((plane, layout::stance(&scene, main, plane)));
+        }
+    }
     let bare: Vec<Rect> = planes
         .iter()
-        .map(|&(plane, _)| drawing::bare_extent(&scene, plane, traces))
+        .map(|&(plane, _)| {
+            let used = drawing::bare_extent(&scene, plane, traces);
+            idle(&scene, plane).fold(used, |mut all, p| {
+                all.take([p[0], -p[1]]);
+                all
+            })
+        })
         .map(|r| {
             if r.is_empty() {
                 Rect::new([0.0; 2], [0.0; 2])
@@ -344,13 +361,19 @@ pub fn picture(
     }
 }
 
+/// Places of points that nothing uses yet.
+fn idle<'s>(scene: &'s Scene, plane: usize) -> impl Iterator<Item = P> + 's {
+    let all = 0..scene.roles.len();
+    all.filter(move |&p| scene.joint(p) == Joint::None && scene.plane_of(p) == Some(plane))
+        .filter_map(|p| place(scene.standing, p))
+}
+
 fn points(scene: &Scene) -> Vec<LivePoint> {
     let all = scene.machine.points.iter().enumerate();
     all.map(|(i, p)| LivePoint {
         name: p.name.clone(),
         plane: p.plane,
         drawn: [p.x, p.y],
-        seen: scene.joint(i) != Joint::None,
         fixed: scene
             .roles
             .get(i)
@@ -435,6 +458,17 @@ fn spread(planes: &[(usize, Stance)], bare: &[Rect], k: f64, stacked: bool) -> P
     [all.width(), all.height()]
 }
 
+/// The paper outside an area.
+fn outside(Rect { min, max }: Rect) -> [Rect; 4] {
+    const FAR: f64 = 1e5;
+    [
+        Rect::new([-FAR, -FAR], [min[0], FAR]),
+        Rect::new([max[0], -FAR], [FAR, FAR]),
+        Rect::new([min[0], -FAR], [max[0], min[1]]),
+        Rect::new([min[0], max[1]], [max[0], FAR]),
+    ]
+}
+
 fn scaled(r: Rect, k: f64) -> Rect {
     Rect {
         min: r.min.map(|x| x * k),
@@ -472,21 +506,62 @@ impl Built {
         pose: &Pose,
         traces: &[Trace],
     ) -> Self {
+        let kept = |plane: usize| {
+            let known = wanted.kept.iter().find(|(kept, _)| *kept == plane);
+            known.map(|(_, at)| *at).filter(|_| wanted.scale.is_some())
+        };
+        let origins: Option<Vec<P>> = planes.iter().map(|&(plane, _)| kept(plane)).collect();
+        // What has grown out of it is laid out anew.
+        let within = |(at, bare): (&P, &Rect)| {
+            let r = scaled(*bare, k).grown(SYMBOLS).moved(*at);
+            r.min.iter().all(|x| *x >= -SYMBOLS)
+                && r.max
+                    .iter()
+                    .zip(wanted.room)
+                    .all(|(x, w)| *x <= w + SYMBOLS)
+        };
+        let origins = origins.filter(|o| o.iter().zip(bare).all(within));
         let mut views: Vec<(Stance, View)> = Vec::new();
-        for (&(plane, stance), bare) in planes.iter().zip(bare) {
+        for (i, (&(plane, stance), bare)) in planes.iter().zip(bare).enumerate() {
             let frame = Frame { plane, k };
-            let mut v = view::build(scene, frame, pose, (traces, &[]), wanted.names, true);
-            v.group.extend(spring_groups(scene, frame));
             let swept = scaled(*bare, k).grown(SYMBOLS);
+            let caption =
+                (planes.len() > 1).then(|| drawing::caption_under(scene, stance, plane, swept));
+            let mut taken: Vec<Rect> = caption.iter().map(Lettering::extent).collect();
+            if let Some(at) = origins.as_ref().and_then(|o| o.get(i)) {
+                let all = Rect::new([0.0; 2], wanted.room).moved(at.map(|x| -x));
+                taken.extend(outside(all.grown(-EDGE)));
+            }
+            let mut v = view::build(
+                scene,
+                frame,
+                pose,
+                (traces, &[]),
+                wanted.names,
+                Some(&taken),
+            );
+            v.group.extend(spring_groups(scene, frame));
             v.extent = if v.extent.is_empty() {
                 swept
             } else {
                 v.extent.join(swept)
             };
-            if planes.len() > 1 {
-                drawing::caption(scene, stance, &mut v);
+            if let Some(caption) = caption {
+                v.caption(caption);
             }
             views.push((stance, v));
+        }
+        if let Some(origins) = origins {
+            let placed = views.into_iter().zip(origins);
+            return Self {
+                views: placed
+                    .map(|((_, v), at)| {
+                        let extent = v.extent;
+                        (v, at, extent)
+                    })
+                    .collect(),
+                size: wanted.room,
+            };
         }
         let extents: Vec<(Stance, Rect)> = views.iter().map(|(s, v)| (*s, v.extent)).collect();
         let at = arranged(&extents, k, wanted.stacked);

@@ -81,7 +81,7 @@ fn effort(
     let names = match worst.on_closes {
         Some(true) => ["to close", "to open"],
         Some(false) => ["to open", "to close"],
-        None => ["to move on", "to move back"],
+        None => ["to go on", "to go back"],
     };
     let curve = |way: usize| Curve {
         name: names

@@ -17,7 +17,12 @@ pub fn of_shafts(loads: &Loads, machine: &Machine) -> Plot {
     let mut worst: Vec<(&ShaftLoad, &CaseLoads)> = Vec::new();
     let size = |s: &ShaftLoad| s.most_bending.unwrap_or(0.0).hypot(s.most_torsion);
     for case in &loads.cases {
-        for shaft in &case.shafts {
+        // All at one station is no diagram.
+        let apart = |s: &&ShaftLoad| {
+            let first = s.stations.first().map(|at| at.station);
+            s.stations.iter().any(|at| Some(at.station) != first)
+        };
+        for shaft in case.shafts.iter().filter(apart) {
             match worst.iter_mut().find(|(s, _)| s.shaft == shaft.shaft) {
                 Some(found) if size(shaft) > size(found.0) => *found = (shaft, case),
                 Some(_) => {}
@@ -51,7 +56,7 @@ pub fn of_shafts(loads: &Loads, machine: &Machine) -> Plot {
     Plot {
         title: format!("{}: along its shafts", loads.machine),
         note: String::from(
-            "each where it is worst, without friction; bending is its size whichever way it goes",
+            "each where it is worst, at rest or on the move with friction high; bending is its size whichever way it goes",
         ),
         across: Axis {
             name: String::from("station"),

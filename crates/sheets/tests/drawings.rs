@@ -42,6 +42,7 @@ fn as_drawn(machine: &Machine) -> (Standing, Stand) {
     let stand = Stand {
         drives: machine.drives.iter().map(|d| d.drawn).collect(),
         settings: machine.settings.iter().map(|s| s.drawn).collect(),
+        put: Vec::new(),
     };
     (standing, stand)
 }

@@ -26,6 +26,15 @@ pub enum Inside {
 }
 
 impl Inside {
+    /// The inside unit of a moment, or of a force.
+    pub fn of_load(is_moment: bool) -> Self {
+        if is_moment {
+            Self::NewtonMillimetre
+        } else {
+            Self::Newton
+        }
+    }
+
     /// The inside unit of values printed in `unit`.
     pub fn of(unit: Unit) -> Self {
         match unit.kind() {
@@ -323,6 +332,65 @@ pub struct Judged {
     pub margin: Option<f64>,
     /// Drives where it was judged: for an ask over a range, where it is worst.
     pub at: Vec<Held>,
+    /// The same under every load case that the ask may meet, and over the bands of play and making; empty where the file tells of
+    /// neither.
+    pub borne: Vec<Borne>,
+}
+
+/// An ask held against what the machine really does.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Borne {
+    /// The load case; none without load.
+    pub case: Option<String>,
+    /// The judged value under load, where it is worst; none without load.
+    pub loaded: Option<f64>,
+    /// Distance of that to the nearer limit, negative when missed.
+    pub margin_loaded: Option<f64>,
+    /// The band about it, where that is worst: play, and making by root-sum-square at three sigma.
+    pub from: f64,
+    /// The upper end of the band.
+    pub to: f64,
+    /// Distance of the band's worse end to the nearer limit, negative beyond it.
+    pub margin_band: f64,
+}
+
+impl Borne {
+    /// "under embossing", or "without load".
+    pub fn under(&self) -> String {
+        let case = self.case.as_ref();
+        case.map_or_else(|| String::from("without load"), |c| format!("under {c}"))
+    }
+
+    /// It is met under load.
+    pub fn met_loaded(&self) -> bool {
+        self.margin_loaded.is_none_or(|m| m >= 0.0)
+    }
+
+    /// It is met over the whole band.
+    pub fn met_band(&self) -> bool {
+        self.margin_band >= 0.0
+    }
+}
+
+impl Judged {
+    /// "met on paper, met under embossing, missed over its band": what of the ask is met, one word each.
+    pub fn met(&self) -> String {
+        let word = |met: bool| if met { "met" } else { "missed" };
+        let paper = self.margin.map_or(self.kept, |m| m >= 0.0);
+        let mut all = vec![format!("{} on paper", word(paper))];
+        for borne in &self.borne {
+            if borne.loaded.is_some() {
+                all.push(format!("{} {}", word(borne.met_loaded()), borne.under()));
+                all.push(format!("{} over its band", word(borne.met_band())));
+            } else {
+                all.push(format!(
+                    "{} over the band without load",
+                    word(borne.met_band())
+                ));
+            }
+        }
+        all.join(", ")
+    }
 }
 
 /// Everything that `check` has to say.

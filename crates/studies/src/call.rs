@@ -35,7 +35,7 @@ impl Model {
     pub fn set(&self, stand: &mut Stand, name: &str, value: &str) -> Result<(), Refusal> {
         let name = name.trim();
         if let Some(drive) = self.machine.drives.iter().position(|d| d.name == name) {
-            stand.drives[drive] = self.drive_value(drive, value)?;
+            stand.put(drive, self.drive_value(drive, value)?);
             return Ok(());
         }
         if let Some(setting) = self.machine.settings.iter().position(|s| s.name == name) {

@@ -23,6 +23,7 @@
 //! fn Model::set_pair(&self, &mut Stand, "set = 30 deg") -> Result<(), Refusal>
 //! fn check(&Model) -> Check
 //! fn faults(&Model) -> Vec<Finding>                                    // what `check` says of the machine itself
+//! fn asks(&Model) -> Vec<Judged>                                       // what `check` says of asks on readings
 //! fn motion(&Model, &Stand, &Sweep) -> Result<Motion, Refusal>         // Sweep { drive, from, to, step, readings }
 //! fn Model::sweep(&self, drive_name, from, to, step) -> Result<Sweep, Refusal>  // texts with units
 //! fn sensitivity(&Model, &Stand, readings: &[usize]) -> Result<Sensitivities, Refusal>   // empty: all
@@ -55,7 +56,7 @@ pub use answers::*;
 pub use assemble::{Dimension, Model, Stand, assemble};
 pub use assemblies::assemblies;
 pub use call::Sweep;
-pub use check::{check, faults};
+pub use check::{asks, check, faults};
 pub use dial::dial_in;
 pub use motion::motion;
 pub use refusal::Refusal;

@@ -4,7 +4,7 @@
 
 mod load_common;
 
-use load_common::{case_of, joint, laden, model, near, one, row, weighed};
+use load_common::{case_of, joint, laden, model, near, one, row, shaft_with_arms, weighed};
 use studies::load::answers::{JointKind, Loads};
 use studies::load::{LoadRequest, load};
 use studies::{Model, Stand, readings, standing};
@@ -152,7 +152,7 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         );
         sums.0[part("lever").unwrap()][2] += -1500.0;
     }
-    // Weights: half of every bar at each end; a mass that is given lies along the lines of the holes.
+    // Weights: half of every bar at each end; a mass that is given lies along the bars.
     let g = 9.806_65;
     let mut weigh = |part: usize, p: usize, kg: f64| {
         sums.force(part, flat(p), in_plane(p, up.map(|u| -u * g * kg)), 1.0);
@@ -182,34 +182,42 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
             .chain(m.rows.iter().filter(|r| r.on == i).map(|r| r.point))
             .collect();
         let hub = p.clamped_to.map_or(own[0], |s| m.parts[s].carries[0]);
+        let own: Vec<usize> = own
+            .iter()
+            .copied()
+            .chain((!own.contains(&hub)).then_some(hub))
+            .collect();
         let at = |q: usize| {
             [
                 m.points[q].x - m.points[hub].x,
                 m.points[q].y - m.points[hub].y,
             ]
         };
-        // The farthest hole of every direction.
-        let mut ends: Vec<usize> = Vec::new();
-        for &q in own.iter().filter(|q| **q != hub) {
-            let (x, y) = (at(q)[0], at(q)[1]);
-            let same = ends.iter().position(|&e| {
-                let v = at(e);
-                (x * v[1] - y * v[0]).abs() < 1e-6 * x.hypot(y) * v[0].hypot(v[1])
-                    && x * v[0] + y * v[1] > 0.0
-            });
-            match same {
-                Some(k) if x.hypot(y) > at(ends[k])[0].hypot(at(ends[k])[1]) => ends[k] = q,
-                Some(_) => {}
-                None => ends.push(q),
+        // The shortest bars that join all holes, the shortest of all pairs first (Kruskal).
+        let long = |p: usize, q: usize| (at(p)[0] - at(q)[0]).hypot(at(p)[1] - at(q)[1]);
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for (k, &p) in own.iter().enumerate() {
+            pairs.extend(own[k + 1..].iter().map(|&q| (p, q)));
+        }
+        pairs.sort_by(|a, b| long(a.0, a.1).total_cmp(&long(b.0, b.1)));
+        let mut group: Vec<usize> = (0..m.points.len()).collect();
+        let mut bars: Vec<(usize, usize)> = Vec::new();
+        for (p, q) in pairs {
+            if group[p] != group[q] {
+                let (from, to) = (group[p], group[q]);
+                group
+                    .iter_mut()
+                    .filter(|g| **g == from)
+                    .for_each(|g| *g = to);
+                bars.push((p, q));
             }
         }
-        let long = |e: usize| at(e)[0].hypot(at(e)[1]);
-        let total: f64 = ends.iter().map(|e| long(*e)).sum();
+        let total: f64 = bars.iter().map(|b| long(b.0, b.1)).sum();
         let per_mm = w.parts[i].mass.map_or(per_mm, |kg| kg / total);
-        for e in ends {
-            let half = 0.5 * per_mm * long(e);
-            weigh(i, hub, half);
-            weigh(i, e, half);
+        for (p, q) in bars {
+            let half = 0.5 * per_mm * long(p, q);
+            weigh(i, p, half);
+            weigh(i, q, half);
         }
     }
     for (i, rod) in m.rods.iter().enumerate() {
@@ -760,7 +768,7 @@ along = "left"
 /// A shaft on bearings at 0 and 120 with arms at 30 and 90: the force across at 30, the rod's upright pull at 90.
 #[test]
 fn shaft_bends_and_twists_between_its_arms() {
-    let model = model(SHAFT);
+    let model = model(&shaft_with_arms(20));
     let loads = one(&model, &[], None);
     let (case, _) = row(&loads);
     let shaft = &case.shafts[0];
@@ -806,33 +814,6 @@ fn shaft_bends_and_twists_between_its_arms() {
     near(clamp.moment, 4000.0, 1e-12);
     near(clamp.force.unwrap(), 400.0, 1e-12);
 }
-
-const SHAFT: &str = r#"
-name = "shaft with two arms"
-[point]
-axis = [0, 0]
-p = { at = [0, 40], station = 30 }
-q = { at = [40, 0], station = 90 }
-foot = { at = [40, -100], station = 90 }
-[frame]
-carries = ["axis", "foot"]
-[shaft.s]
-centre = "axis"
-stock = { round = "20 mm" }
-bearings = ["0 mm", "120 mm"]
-[part.one]
-carries = ["p"]
-clamped-to = "s"
-[part.two]
-carries = ["q"]
-clamped-to = "s"
-[rod.tie]
-joins = ["q", "foot"]
-[load.across]
-at = "p"
-force = "100 N"
-along = "right"
-"#;
 
 /// A rod that leaves the plane of its lever by 45° pushes it along its axis as hard as across, and tilts it on its pin.
 #[test]

@@ -4,7 +4,7 @@
 
 mod load_common;
 
-use load_common::{case_of, laden, model, near};
+use load_common::{case_of, laden, model, near, shaft_with_arms};
 use std::f64::consts::PI;
 use studies::load::answers::ReadingStretch;
 use studies::load::{bands, judge_loaded, lost_motion, stretch};
@@ -274,31 +274,8 @@ along = "down"
 /// A shaft twists between its arms by T l/GJ, and bends on its bearings by the handbook.
 #[test]
 fn a_shaft_twists_and_bends() {
-    let text = r#"
-name = "shaft"
-[point]
-axis = [0, 0]
-p = { at = [0, 40], station = 30 }
-q = { at = [40, 0], station = 90 }
-foot = { at = [40, -100], station = 90 }
-[frame]
-carries = ["axis", "foot"]
-[shaft.s]
-centre = "axis"
-stock = { round = "12 mm" }
-bearings = ["0 mm", "120 mm"]
-[part.one]
-carries = ["p"]
-clamped-to = "s"
-[part.two]
-carries = ["q"]
-clamped-to = "s"
-[rod.tie]
-joins = ["q", "foot"]
-[load.across]
-at = "p"
-force = "100 N"
-along = "right"
+    let text = shaft_with_arms(12)
+        + r#"
 [reading.twist]
 turn-of = "one"
 against = "two"
@@ -306,7 +283,7 @@ against = "two"
 place-of = "p"
 along = "right"
 "#;
-    let model = model(text);
+    let model = model(&text);
     let (e, g) = modulus(&model, "steel");
     let j = PI / 32.0 * 12_f64.powi(4);
     let ei = e * 0.5 * j;
@@ -328,7 +305,7 @@ along = "right"
     );
     near(members[0].moves, 40.0 * twist, 1e-9);
     // Springy bearings: each gives under its own load.
-    let soft = model_of(&(text.to_owned() + "[joint.axis]\nstiffness = \"20 kN/mm\"\n"));
+    let soft = model_of(&(text + "[joint.axis]\nstiffness = \"20 kN/mm\"\n"));
     let bearings = reading(&soft, "across")
         .members
         .into_iter()
@@ -367,7 +344,10 @@ fn the_loaded_gap_agrees_with_itself() {
     let machine::work::LoadKind::Squeezes { resists, .. } = &m.machine().work.loads[0].kind else {
         panic!()
     };
-    let machine::work::Resists::Linear { begins, stiffness } = resists else {
+    let machine::work::Resists::Linear {
+        begins, stiffness, ..
+    } = resists
+    else {
         panic!("{resists:?}")
     };
     near(strap.force, stiffness * (begins - gap.loaded), 1e-9);

@@ -89,6 +89,7 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
                         1 => Resists::Linear {
                             begins: x,
                             stiffness: y,
+                            layer: false,
                         },
                         2 => Resists::Table(vec![[x, y], [y, x]]),
                         _ => Resists::Table(Vec::new()),

@@ -148,6 +148,7 @@ fn a_hand_puts_the_machine_where_the_studies_say_it_stands() {
     let other = studies::Stand {
         drives: vec![],
         settings: vec![],
+        put: vec![],
     };
     assert!(hand.put(&other).is_err());
 }

@@ -112,6 +112,7 @@ pub(super) fn check_text(
         text.push_str(&finding_text(finding, sources, colour));
     }
     text.push_str(&asks_text(&check.asks, colour));
+    text.push_str(&borne_text(&check.asks, colour));
     text.push_str(&reach_text(check));
     text.push_str(&readings_text(check, over));
     text
@@ -243,6 +244,66 @@ fn asks_text(asks: &[Judged], colour: bool) -> String {
                 let _ = writeln!(text, "{line}");
             }
         }
+    }
+    text
+}
+
+/// Asks as they are met under load and over their bands, where the file tells of loads, play or tolerances.
+pub(super) fn borne_text(asks: &[Judged], colour: bool) -> String {
+    let mut names = Column::words("ask");
+    let mut paper = Column::words("paper");
+    let mut under = Column::words("under");
+    let mut loaded = Column::numbers("loaded", "");
+    let mut margin = Column::numbers("spare", "");
+    let mut from = Column::numbers("from", "");
+    let mut to = Column::numbers("to", "");
+    let mut spare = Column::numbers("spare", "");
+    let mut units = Column::words("");
+    let mut labels = Vec::new();
+    let all = asks
+        .iter()
+        .flat_map(|ask| ask.borne.iter().map(move |b| (ask, b)));
+    for (ask, borne) in all {
+        let unit = ask.reading.unit;
+        let none = || String::from(NONE);
+        let met = ask.margin.map_or(ask.kept, |m| m >= 0.0);
+        names.cells.push(ask.ask.clone());
+        paper
+            .cells
+            .push(String::from(if met { "met" } else { "missed" }));
+        under
+            .cells
+            .push(borne.case.clone().unwrap_or_else(|| "no load".into()));
+        loaded.cells.push(
+            borne
+                .loaded
+                .map_or_else(none, |v| super::numbers::bare(v, unit)),
+        );
+        margin
+            .cells
+            .push(borne.margin_loaded.map_or_else(none, |m| signed(m, unit)));
+        from.cells.push(super::numbers::bare(borne.from, unit));
+        to.cells.push(super::numbers::bare(borne.to, unit));
+        spare.cells.push(signed(borne.margin_band, unit));
+        units.cells.push(unit.symbol().to_owned());
+        labels.push(match (met && borne.met_loaded(), borne.met_band()) {
+            (false, _) => Severity::Miss,
+            (true, false) => Severity::Caution,
+            (true, true) => Severity::Kept,
+        });
+    }
+    if labels.is_empty() {
+        return String::new();
+    }
+    let columns = [names, paper, under, loaded, margin, from, to, spare, units];
+    let plain = lay_out(&[], &columns);
+    let mut text = String::from("\nAsks under load, and over their bands of play and making\n");
+    for (index, line) in plain.lines().enumerate() {
+        let front = match index.checked_sub(1).and_then(|index| labels.get(index)) {
+            Some(severity) => label(*severity, colour),
+            None => " ".repeat(LABEL),
+        };
+        let _ = writeln!(text, "{front}{line}");
     }
     text
 }

@@ -55,12 +55,10 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     if logged.added {
         not_again(&logged.log, &read)?;
     }
-    let (answer, built) = during("fitting the machine to its readings", || {
-        dial_in(&read.model, &logged.log)
-    })
-    .map_err(Fault::machine)?;
-    if let (Some((path, kind)), Some(fit)) = (picture, &answer.fit) {
-        let figure = sheets::plot::curves(&sheets::plot::of_fit(&answer.machine, fit));
+    let mut worked = during("fitting the machine to its readings", || {
+        on(args, &read, &logged, output::colour_out())
+    })?;
+    if let (Some((path, kind)), Some(figure)) = (picture, figure(&worked.answer)) {
         picture::write(
             path,
             kind,
@@ -68,6 +66,39 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
             |look, dots| figure.png(look, dots),
         )?;
     }
+    if let Answer::DialIn(answer) = &mut worked.answer {
+        // Readings that make no sense are not kept: every later answer would stand on them.
+        let fits = answer.dial_in.as_ref().is_some_and(|d| d.fit.is_some());
+        answer.kept = args.keep && logged.added && fits;
+        answer.plot = args.plot.as_deref().map(shown);
+        if answer.kept {
+            output::write(&logged.path, logged.text.as_bytes())?;
+        }
+        if args.keep && logged.added && args.format != Format::Csv {
+            let log = shown(&logged.path);
+            worked.text += &if fits {
+                format!("\nkept in {log}\n")
+            } else {
+                format!("\nnot kept: {log} is as it was\n")
+            };
+        }
+    }
+    Ok(worked.done(&read, json))
+}
+
+/// The readings on their curves, and how far they are off the drawing.
+pub(crate) fn figure(answer: &Answer) -> Option<sheets::plot::Figure> {
+    let Answer::DialIn(answer) = answer else {
+        return None;
+    };
+    let answer = answer.dial_in.as_ref()?;
+    let plot = sheets::plot::of_fit(&answer.machine, answer.fit.as_ref()?);
+    Some(sheets::plot::curves(&plot))
+}
+
+/// Fits a machine that was read to its log.
+pub(crate) fn on(args: &Args, read: &Read, logged: &Logged, colour: bool) -> Result<Worked, Fault> {
+    let (answer, built) = dial_in(&read.model, &logged.log).map_err(Fault::machine)?;
     let missed = built.is_none()
         || answer
             .findings
@@ -77,32 +108,19 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Exit::Kept if missed => Exit::Missed,
         other => other,
     };
-    // Readings that make no sense are not kept: every later answer would stand on them.
-    let kept = args.keep && logged.added && built.is_some();
-    if kept {
-        output::write(&logged.path, logged.text.as_bytes())?;
-    }
     let text = match args.format {
         Format::Csv => table(&answer, read.machine.unit),
-        _ => {
-            let mut text = text(&answer, args.most, &read, output::colour_out());
-            if kept {
-                let _ = writeln!(text, "\nkept in {}", shown(&logged.path));
-            } else if args.keep && logged.added {
-                let _ = writeln!(text, "\nnot kept: {} is as it was", shown(&logged.path));
-            }
-            text
-        }
+        _ => text(&answer, args.most, read, colour),
     };
     let answer = Answer::DialIn(Box::new(DialedIn {
         dial_in: Some(answer),
         scale: None,
         written: Vec::new(),
         log: shown(&logged.path),
-        kept,
-        plot: args.plot.as_deref().map(shown),
+        kept: false,
+        plot: None,
     }));
-    Ok(Worked { exit, answer, text }.done(&read, json))
+    Ok(Worked { exit, answer, text })
 }
 
 /// A run that stands in the log already is not taken twice: it would count twice.
@@ -247,37 +265,7 @@ fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
         })?;
         let reads = reading_of(&text, read);
         let off = in_unit(args, uncertainty("--readings")?, reads);
-        let mut extra = vec![("uncertainty", quoted(&off))];
-        let words = [
-            ("zero", &args.zero),
-            ("position", &args.position),
-            ("under", &args.under),
-            ("with", &args.with),
-        ];
-        extra.extend(
-            words
-                .into_iter()
-                .filter_map(|(key, word)| Some((key, quoted(word.as_deref()?)))),
-        );
-        extra.extend(on.map(|on| ("on", format!("\"{on}\""))));
-        for (key, texts) in [("at", &args.pose.at), ("set", &args.pose.set)] {
-            let pairs: Result<Vec<String>, Fault> = texts
-                .iter()
-                .map(|t| pair(&format!("--{key}"), t).map(|(a, b)| format!("{a} = {}", typed(b))))
-                .collect();
-            let pairs = pairs?;
-            if !pairs.is_empty() {
-                extra.push((key, format!("{{ {} }}", pairs.join(", "))));
-            }
-        }
-        let entry = logbook::from_csv(&shown(path), &text, &read.machine, &extra).map_err(
-            |(sources, problems)| Fault {
-                exit: Exit::File,
-                problems,
-                sources,
-            },
-        )?;
-        entries.push_str(&entry);
+        entries.push_str(&run_entry(args, read, &shown(path), &text, &off, on)?);
     }
     Ok(entries)
 }
@@ -315,6 +303,45 @@ fn read_in_unit(args: &Args, read: &Read, pairs: Vec<(String, String)>) -> Vec<(
             (name, value)
         })
         .collect()
+}
+
+/// A table of readings as an entry of the log.
+pub(crate) fn run_entry(
+    args: &Args,
+    read: &Read,
+    name: &str,
+    table: &str,
+    uncertainty: &str,
+    on: Option<Date>,
+) -> Result<String, Fault> {
+    let mut extra = vec![("uncertainty", quoted(uncertainty))];
+    let words = [
+        ("zero", &args.zero),
+        ("position", &args.position),
+        ("under", &args.under),
+        ("with", &args.with),
+    ];
+    extra.extend(
+        words
+            .into_iter()
+            .filter_map(|(key, word)| Some((key, quoted(word.as_deref()?)))),
+    );
+    extra.extend(on.map(|on| ("on", format!("\"{on}\""))));
+    for (key, texts) in [("at", &args.pose.at), ("set", &args.pose.set)] {
+        let pairs: Result<Vec<String>, Fault> = texts
+            .iter()
+            .map(|t| pair(&format!("--{key}"), t).map(|(a, b)| format!("{a} = {}", typed(b))))
+            .collect();
+        let pairs = pairs?;
+        if !pairs.is_empty() {
+            extra.push((key, format!("{{ {} }}", pairs.join(", "))));
+        }
+    }
+    logbook::from_csv(name, table, &read.machine, &extra).map_err(|(sources, problems)| Fault {
+        exit: Exit::File,
+        problems,
+        sources,
+    })
 }
 
 fn typed(text: &str) -> String {
@@ -373,6 +400,15 @@ pub(crate) fn named(args: &Args, read: &Read) -> Result<(Option<usize>, Option<u
 }
 
 fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
+    let text = empty(args, read)?;
+    Ok(Done {
+        exit: Exit::Kept,
+        text,
+    })
+}
+
+/// An empty table for readings, as CSV.
+pub(crate) fn empty(args: &Args, read: &Read) -> Result<String, Fault> {
     let (reading, drive) = named(args, read)?;
     let stand = question::stand(read, &args.pose)?;
     let sheet = blank(&read.model, &stand, reading, drive).map_err(Fault::machine)?;
@@ -381,16 +417,13 @@ fn blank_table(args: &Args, read: &Read) -> Result<Done, Fault> {
         .iter()
         .map(|p| bare(*p, sheet.drive.unit))
         .collect();
-    Ok(Done {
-        exit: Exit::Kept,
-        text: logbook::blank(
-            &sheet.drive.name,
-            sheet.drive.unit.symbol(),
-            &sheet.reading.name,
-            sheet.reading.unit.symbol(),
-            &places,
-        ),
-    })
+    Ok(logbook::blank(
+        &sheet.drive.name,
+        sheet.drive.unit.symbol(),
+        &sheet.reading.name,
+        sheet.reading.unit.symbol(),
+        &places,
+    ))
 }
 
 /// The unit in which a dimension is read.

@@ -1,20 +1,20 @@
 //! `bellcrank load`.
 
-use machine::work::LoadKind;
-use studies::load::answers::{BandsTable, LetGo, Loads, LostMotion, Stretch};
-use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stretch};
-use studies::{Finding, Inside, Refusal, Severity, Stand, Sweep};
+use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
+use studies::load::{LoadRequest, bands as bands_of, load, lost_motion, stand_under, stretch};
+use studies::{Finding, Refusal, Severity, Stand, Sweep};
 
 use super::args::{Format, Load as Args};
+use super::check::borne_text;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::{self, Shown};
-use super::numbers::{named, percent, unit_of_force, with_unit};
 use super::picture::{self, Picture};
 use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Loaded};
-use super::{Done, Worked, output};
+use super::table::wrap;
+use super::{Done, WIDTH, Worked, output};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
@@ -23,25 +23,30 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         None => Ok(None),
     };
     let (plot, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
-    let (worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
+    let (mut worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
         write(path, kind, &figure(answer, &read))?;
     }
+    let mut undrawn = None;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.shafts, shafts, &worked.answer) {
         let along = sheets::plot::of_shafts(&answer.loads, &read.machine);
         if along.panels.is_empty() {
-            return Err(Fault::machine(Refusal {
-                message: format!(
-                    "no shaft of {} is loaded: there is nothing to draw along it",
-                    read.machine.name
-                ),
-                help: String::from(
-                    "write it as [shaft.NAME]; with `bearings` its bending is known too",
-                ),
-                wrong_question: false,
-            }));
+            undrawn = Some(format!(
+                "no picture of shafts is made: no shaft of {} is loaded at stations that lie apart; write it as [shaft.NAME] and give its points a `station`",
+                read.machine.name
+            ));
+        } else {
+            write(path, kind, &sheets::plot::curves(&along))?;
         }
-        write(path, kind, &sheets::plot::curves(&along))?;
+    }
+    if let (Some(sentence), Answer::Load(answer)) = (undrawn, &mut worked.answer) {
+        answer.shafts = None;
+        if args.format == Format::Text {
+            worked
+                .text
+                .push_str(&format!("\n{}\n", wrap(&sentence, WIDTH, 2)));
+        }
+        answer.loads.assumed.push(sentence);
     }
     if let (Some(path), Some(kind)) = (&args.arrows, arrows) {
         let case = match &args.case {
@@ -102,7 +107,8 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Result<(Worked, Vec<
                 length: read.machine.unit,
                 sources: &read.sources,
                 colour,
-            }) + &question::others(read, args.drive.as_deref(), drive)
+            }) + &borne_text(read.asks(), colour)
+                + &question::others(read, args.drive.as_deref(), drive)
         }
     };
     let answer = Answer::Load(Loaded {
@@ -160,9 +166,8 @@ fn study(
         let mut pose = stand.clone();
         if let Some(sweep) = sweep.filter(|_| !put)
             && let Some(at) = hardest(&loads, index)
-            && let Some(value) = pose.drives.get_mut(sweep.drive)
         {
-            *value = at;
+            pose.put(sweep.drive, at);
         }
         match stretch(model, &pose, number) {
             Ok(found) => {
@@ -180,8 +185,6 @@ fn study(
         }
         poses.push(pose);
     }
-    loads.findings.extend(closing(read, &loads));
-    loads.findings.extend(between_notches(read, &loads));
     loads.findings.sort_by_key(|finding| finding.severity);
     let mut seen: Vec<Finding> = Vec::new();
     loads.findings.retain(|finding| {
@@ -196,6 +199,7 @@ fn study(
         .filter_map(|number| bands_of(model, stand, Some(number), sweep).ok());
     let answer = Loaded {
         bands: bands.collect(),
+        asks: read.asks().to_vec(),
         stretch: stretches,
         lost_motion: rattles,
         loads,
@@ -204,81 +208,6 @@ fn study(
         shafts: None,
     };
     Ok((answer, poses))
-}
-
-/// A word on hands, for every load between faces that close on it.
-fn closing(read: &Read, loads: &Loads) -> Vec<Finding> {
-    let work = read.machine.work.loads.iter();
-    let squeezed = work.filter_map(|load| match load.kind {
-        LoadKind::Squeezes { reading, .. } => Some((load, read.machine.readings.get(reading)?)),
-        _ => None,
-    });
-    let found = squeezed.filter_map(|(load, reading)| {
-        let name = format!("load {}", load.name);
-        let rows = loads.cases.iter().flat_map(|case| &case.rows);
-        let acted = rows.flat_map(|row| &row.acted).filter(|a| a.name == name);
-        let most = acted.fold(0.0_f64, |most, acted| most.max(acted.force));
-        let told = with_unit(most, unit_of_force(false, read.machine.unit));
-        (most > 0.0).then(|| Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "{} closes with up to {told}: keep hands out while anything can move, and guard it",
-                reading.name
-            ),
-            number: Some(most),
-            margin: None,
-            inside: Some(Inside::Newton),
-            what_to_try: Some(String::from("local machine guarding rules come first")),
-            about: format!("load.{}", load.name),
-            place: load.place,
-        })
-    });
-    found.collect()
-}
-
-/// A lever with a detent is let go in its notch; somewhere between, it may run all the same.
-fn between_notches(read: &Read, loads: &Loads) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for case in &loads.cases {
-        for (index, worst) in case.drives.iter().enumerate() {
-            let stays = worst.let_go.as_ref().is_some_and(|held| held.stays);
-            let runs = case.rows.iter().filter_map(|row| {
-                let held = row.drives.get(index)?.let_go.as_ref()?;
-                (stays && !held.stays && held.pushed != 0.0).then_some((row.at?, held))
-            });
-            let least = runs.min_by(|(_, a), (_, b)| {
-                let factor = |held: &LetGo| held.factor.unwrap_or(0.0);
-                factor(a).total_cmp(&factor(b))
-            });
-            let (Some((at, held)), Some(moved)) = (least, &loads.drive) else {
-                continue;
-            };
-            let way = if held.pushed > 0.0 { "on" } else { "back" };
-            let held = percent(held.factor.unwrap_or(0.0));
-            found.push(Finding {
-                severity: Severity::Caution,
-                sentence: format!(
-                    "{} runs {way} by itself when let go out of its notch, at {} under {}: friction holds {held} of what drives it; keep hands and faces out of its way",
-                    worst.drive.name,
-                    named(moved, at),
-                    case.case
-                ),
-                number: None,
-                margin: None,
-                inside: None,
-                what_to_try: Some(String::from(
-                    "a notch wherever it is to stay, or a clamp",
-                )),
-                about: format!("drive.{}", worst.drive.name),
-                place: read
-                    .machine
-                    .drives
-                    .get(index)
-                    .map_or_else(machine::Place::default, |drive| drive.place),
-            });
-        }
-    }
-    found
 }
 
 /// Numbers of the cases that are asked for.
@@ -339,6 +268,11 @@ pub(super) fn bands(read: &Read, stand: &Stand, sweep: Option<&Sweep>) -> Vec<Ba
     }
 }
 
+/// The same in one pose, as made: a case would put the machine where it presses.
+pub(crate) fn bands_here(read: &Read, stand: &Stand) -> Result<BandsTable, Fault> {
+    bands_of(&read.model, stand, None, None).map_err(Fault::machine)
+}
+
 /// Draws the first case that is asked for, where it is looked at closely.
 fn draw_arrows(
     read: &Read,
@@ -351,17 +285,7 @@ fn draw_arrows(
         return Ok(());
     };
     let number = case.unwrap_or(0);
-    let mut stand = asked.clone();
-    // As the study does: where the case says, unless it was asked for elsewhere.
-    let when = read.machine.work.cases.get(number);
-    for &(drive, value) in when.map_or(&[][..], |case| &case.when) {
-        if let (Some(place), Some(own)) =
-            (stand.drives.get_mut(drive), read.machine.drives.get(drive))
-            && *place == own.drawn
-        {
-            *place = value;
-        }
-    }
+    let stand = stand_under(&read.model, number, asked);
     let request = LoadRequest {
         case: Some(number),
         sweep: None,

@@ -158,7 +158,7 @@ fn ways(worst: &DriveWorst) -> [&'static str; 2] {
     match worst.on_closes {
         Some(true) => ["to close", "to open"],
         Some(false) => ["to open", "to close"],
-        None => ["to move on", "to move back"],
+        None => ["to go on", "to go back"],
     }
 }
 
@@ -323,9 +323,10 @@ fn shafts_text(shown: &Shown, case: &CaseLoads) -> String {
             torsion.cells.push(both(s.torsion));
         }
         let head = format!(
-            "Along {} where it is worst: {}",
+            "Along {} where it is worst: {}, {}",
             shaft.shaft,
-            place(shown, case, shaft.row)
+            place(shown, case, shaft.row),
+            shaft.when()
         );
         let table = lay_out(&[], &[station, right, up, bending, torsion, what]);
         let _ = write!(text, "\n{}\n{table}", wrap(&head, WIDTH, 2));
@@ -427,8 +428,9 @@ fn play_text(lost: &LostMotion) -> String {
     text.push_str(&lay_out(&[], &[name, rattles, shift, joint]));
     let mut name = Column::words("reading");
     let mut drive = Column::words("turned back");
-    let mut jumps = Column::numbers("jumps by", "");
-    let mut left = Column::numbers("left with springs, weights", "");
+    let mut jumps = Column::numbers("loose", "");
+    let mut left = Column::numbers("springs", "");
+    let mut under = Column::numbers("loaded", "");
     let mut loses = Column::numbers("drive loses", "");
     for r in lost.readings.iter().filter(moved) {
         for back in &r.reversals {
@@ -436,6 +438,7 @@ fn play_text(lost: &LostMotion) -> String {
             drive.cells.push(back.drive.name.clone());
             jumps.cells.push(fine(back.jumps, &r.reading));
             left.cells.push(fine(back.left, &r.reading));
+            under.cells.push(fine(back.left_under, &r.reading));
             loses.cells.push(
                 back.lost
                     .map_or_else(|| NONE.to_owned(), |v| with_unit(v, back.drive.unit)),
@@ -443,10 +446,15 @@ fn play_text(lost: &LostMotion) -> String {
         }
     }
     if !name.cells.is_empty() {
+        let head = format!(
+            "What a reading jumps by when a drive turns back: with nothing pressing, with springs and weights alone, under {}",
+            lost.case
+        );
         let _ = write!(
             text,
-            "\n{}",
-            lay_out(&[], &[name, drive, jumps, left, loses])
+            "\n{}\n{}",
+            wrap(&head, WIDTH, 2),
+            lay_out(&[], &[name, drive, jumps, left, under, loses])
         );
     }
     text
@@ -472,6 +480,27 @@ fn assumed_text(answer: &Loaded) -> String {
 /// Readings with what load, play and tolerance make of them.
 pub(super) fn bands_text(tables: &[BandsTable]) -> String {
     tables.iter().map(table_text).collect()
+}
+
+/// What is said beside each reading in one pose: from where to where it may be; nothing where nothing moves it.
+pub(crate) fn bands_words(table: &BandsTable) -> Vec<Option<String>> {
+    let Some(row) = table.rows.first() else {
+        return Vec::new();
+    };
+    let words = |(reading, bands): (&Quantity, &Option<Bands>)| {
+        let bands = bands.as_ref()?;
+        let unit = reading.unit;
+        let ([low, high], made) = (bands.play, bands.tolerance[1]);
+        let play = (low != 0.0 || high != 0.0)
+            .then(|| format!("play {} {}", signed(low, unit), signed(high, unit)));
+        let made = (made != 0.0).then(|| format!("made ± {}", bare(made, unit)));
+        let why: Vec<String> = play.into_iter().chain(made).collect();
+        (!why.is_empty()).then(|| {
+            let (from, to) = (bare(bands.from, unit), with_unit(bands.to, unit));
+            format!("from {from} to {to}: {}", why.join(", "))
+        })
+    };
+    table.readings.iter().zip(&row.cells).map(words).collect()
 }
 
 fn table_text(table: &BandsTable) -> String {

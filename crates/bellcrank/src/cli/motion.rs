@@ -1,6 +1,7 @@
 //! `bellcrank motion`.
 
 use super::args::{Format, Motion};
+use super::check::borne_text;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::load_table::bands_text;
@@ -66,12 +67,14 @@ pub(crate) fn on(args: &Motion, read: &Read) -> Result<Worked, Fault> {
         Format::Text | Format::Json => {
             motion_table::text(&motion, over)
                 + &bands_text(&bands)
+                + &borne_text(read.asks(), false)
                 + &question::others(read, args.drive.as_deref(), drive)
         }
     };
     let answer = Answer::Motion(Moved {
         motion,
         bands,
+        asks: read.asks().to_vec(),
         plot: args.plot.as_deref().map(shown),
     });
     Ok(Worked { exit, answer, text })

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 
 use machine::{Diagnostic, Machine, Reading, Severity, Sources, nearest};
 use quantity::{Kind, Unit};
-use studies::{Finding, Model, Stand, Sweep};
+use studies::{Finding, Judged, Model, Stand, Sweep};
 
 use super::args::{As, File, LengthUnit, Pose};
 use super::exit::Exit;
@@ -13,6 +13,7 @@ use super::fault::Fault;
 use super::over::{self, Over};
 
 /// A machine that was read, with what there is to say about its file.
+#[derive(Clone)]
 pub(crate) struct Read {
     /// The path as typed.
     pub(crate) file: String,
@@ -21,6 +22,7 @@ pub(crate) struct Read {
     /// Readings that are taken over a drive.
     pub(crate) over: Vec<Over>,
     faults: OnceLock<Vec<Finding>>,
+    asks: OnceLock<Vec<Judged>>,
     pub(crate) sources: Sources,
     /// No errors among them.
     pub(crate) warnings: Vec<Diagnostic>,
@@ -30,6 +32,17 @@ impl Read {
     /// What makes every number worthless; looked for once.
     pub(crate) fn faults(&self) -> &[Finding] {
         self.faults.get_or_init(|| studies::faults(&self.model))
+    }
+
+    /// Asks on readings as they are met on paper, under load and over their bands; none where no number can be trusted. Judged once.
+    pub(crate) fn asks(&self) -> &[Judged] {
+        self.asks.get_or_init(|| {
+            if self.faults().is_empty() {
+                studies::asks(&self.model)
+            } else {
+                Vec::new()
+            }
+        })
     }
 
     pub(crate) fn judge(&self) -> Exit {
@@ -84,6 +97,7 @@ pub(crate) fn of(file: String, reading: Reading, unit: Option<Unit>) -> Result<R
         file,
         over: over::all(&model),
         faults: OnceLock::new(),
+        asks: OnceLock::new(),
         machine,
         model,
         sources: reading.sources,

@@ -8,7 +8,7 @@ use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
 use studies::spread::Spread;
-use studies::{Assemblies, Check, Finding, Motion, Sensitivities};
+use studies::{Assemblies, Check, Finding, Judged, Motion, Sensitivities};
 
 use super::exit::Exit;
 use super::fault::Fault;
@@ -112,6 +112,9 @@ pub(crate) struct Moved {
     /// stand as the case says.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) bands: Vec<BandsTable>,
+    /// Asks on readings: met on paper, under load and over their bands.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) asks: Vec<Judged>,
     /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
@@ -144,6 +147,9 @@ pub(crate) struct Loaded {
     pub(crate) lost_motion: Vec<LostMotion>,
     /// Readings with their bands over the drive, one a case.
     pub(crate) bands: Vec<BandsTable>,
+    /// Asks on readings: met on paper, under load and over their bands.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) asks: Vec<Judged>,
     /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
@@ -160,6 +166,9 @@ pub(crate) struct Loaded {
 pub(crate) struct Spreads {
     #[serde(flatten)]
     pub(crate) spread: Spread,
+    /// Asks on readings: met on paper, under load and over their bands.
+    #[serde(rename = "asks_met", skip_serializing_if = "Vec::is_empty")]
+    pub(crate) asks: Vec<Judged>,
     /// The file with the bars, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,

@@ -225,6 +225,7 @@ fn checked() -> Check {
                 at_most: Some(0.4),
                 margin: Some(-0.048),
                 at: vec![held(angle("set"), deg(75.0), false)],
+                borne: vec![],
             },
             Judged {
                 ask: "travel".into(),
@@ -235,6 +236,7 @@ fn checked() -> Check {
                 at_most: None,
                 margin: Some(0.125),
                 at: vec![],
+                borne: vec![],
             },
         ],
         findings: vec![

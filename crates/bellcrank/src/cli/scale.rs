@@ -10,6 +10,7 @@ use studies::dial::{blank, dial_in, scale, standing_now};
 use studies::{Inside, Severity};
 
 use super::args::{DialIn as Args, Format, Laid};
+use super::dial_in::Logged;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, standing, with_unit};
@@ -20,7 +21,6 @@ use super::table::{Column, lay_out, wrap};
 use super::{Done, WIDTH, Worked, csv, output, picture};
 
 pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault> {
-    let (reading, drive) = super::dial_in::named(args, &read)?;
     let path = args
         .log
         .clone()
@@ -31,12 +31,25 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
     } else {
         None
     };
+    let mut worked = during("laying out the scale", || on(args, &read, logged.as_ref()))?;
+    if let Answer::DialIn(answer) = &mut worked.answer {
+        for path in &args.output {
+            if let Some(made) = &answer.scale {
+                write(path, made, &read)?;
+            }
+        }
+        answer.written = args.output.iter().map(|p| shown(p)).collect();
+        answer.log = shown(&path);
+    }
+    Ok(worked.done(&read, json))
+}
+
+/// Lays out a scale of a machine that was read, as built when there is a log.
+pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Worked, Fault> {
+    let (reading, drive) = super::dial_in::named(args, read)?;
     let mut built = None;
-    if let Some(logged) = &logged {
-        let (answer, found) = during("fitting the machine to its readings", || {
-            dial_in(&read.model, &logged.log)
-        })
-        .map_err(Fault::machine)?;
+    if let Some(logged) = logged {
+        let (answer, found) = dial_in(&read.model, &logged.log).map_err(Fault::machine)?;
         built = found;
         if built.is_none() {
             let why = answer
@@ -53,10 +66,9 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
             ));
         }
     }
-    let mut stand = logged
-        .as_ref()
-        .map_or_else(|| read.model.drawn(), |l| standing_now(&read.model, &l.log));
-    let asked = question::stand(&read, &args.pose)?;
+    let mut stand =
+        logged.map_or_else(|| read.model.drawn(), |l| standing_now(&read.model, &l.log));
+    let asked = question::stand(read, &args.pose)?;
     let drawn = read.model.drawn();
     stand.drives.clone_from(&asked.drives);
     for (s, (a, d)) in stand
@@ -95,9 +107,6 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
     };
     let made =
         scale::scale(&read.model, built.as_ref(), &stand, &wanted).map_err(Fault::machine)?;
-    for path in &args.output {
-        write(path, &made, &read)?;
-    }
     let exit: Exit = read.judge();
     let text = match args.format {
         Format::Csv => table(&made),
@@ -106,12 +115,29 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
     let answer = Answer::DialIn(Box::new(DialedIn {
         dial_in: None,
         scale: Some(made),
-        written: args.output.iter().map(|p| shown(p)).collect(),
-        log: shown(&path),
+        written: Vec::new(),
+        log: logged.map_or_else(String::new, |l| shown(&l.path)),
         kept: false,
         plot: None,
     }));
-    Ok(Worked { exit, answer, text }.done(&read, json))
+    Ok(Worked { exit, answer, text })
+}
+
+fn made(answer: &Answer) -> Option<&Scale> {
+    match answer {
+        Answer::DialIn(answer) => answer.scale.as_ref(),
+        _ => None,
+    }
+}
+
+/// The scale that was laid out, true to size.
+pub(crate) fn svg(answer: &Answer, look: sheets::Look) -> Option<String> {
+    Some(sheets::scale_sheet(made(answer)?).svg(look))
+}
+
+/// The same for engraving.
+pub(crate) fn dxf(answer: &Answer) -> Option<String> {
+    Some(sheets::scale_dxf(made(answer)?))
 }
 
 fn quantity(

@@ -11,7 +11,7 @@ use studies::spread::{
 use studies::{Inside, Severity};
 
 use super::args::{Format, Spread as Args};
-use super::check::finding_text;
+use super::check::{borne_text, finding_text};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{finer, named, standing, with_unit};
@@ -70,10 +70,13 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool, watch: &Watch) -> Resul
     let unit = read.machine.unit;
     let text = match args.format {
         Format::Csv => table(&spread, unit),
-        _ => text(&spread, args.most, unit, &read.sources, colour),
+        _ => {
+            text(&spread, args.most, unit, &read.sources, colour) + &borne_text(read.asks(), colour)
+        }
     };
     let answer = Answer::Spread(Spreads {
         spread,
+        asks: read.asks().to_vec(),
         plot: args.plot.as_deref().map(question::shown),
     });
     Ok(Worked { exit, answer, text })

@@ -18,12 +18,14 @@ use super::ask::Query;
 use super::desk::{Desk, Good, Now, Unchanged};
 use super::shell;
 use super::trouble::{Trouble, bytes_of, json_of};
-use super::work::files;
-use super::{Page, assets, export, guard, hand, jobs, kept};
+use super::work::{Halt, files};
+use super::{Page, assets, export, guard, hand, jobs, kept, log};
 use crate::cli::args::{Format, Kind};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
-use crate::cli::{Worked, check, load, motion, new, sensitivity};
+use crate::cli::{
+    Worked, check, dial_in, load, load_table, motion, new, parts, scale, sensitivity,
+};
 
 /// Largest body: a whole text with every character of it escaped once.
 const LARGEST_BODY: usize = 8 << 20;
@@ -65,6 +67,9 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/m/{machine}/text", post(text))
         .route("/api/m/{machine}/undo", post(undo))
         .route("/api/m/{machine}/redo", post(redo))
+        .route("/api/m/{machine}/log", post(log::write))
+        .route("/api/m/{machine}/run", get(log::blank).post(log::run))
+        .route("/api/m/{machine}/bands", get(bands))
         .route("/api/m/{machine}/export/{file}", get(export::export))
         .route("/api/m/{machine}/{study}", get(study))
         .fallback(async || Trouble::not_there("there is no such place on the page"))
@@ -136,9 +141,10 @@ async fn view(
     Words(words): Said,
 ) -> Answered {
     let query = Query::new(words)?;
-    if !["brief", "motion", "load"].contains(&view.as_str()) {
+    if !shell::VIEWS.iter().any(|(known, _)| *known == view) {
+        let names: Vec<&str> = shell::VIEWS.iter().map(|(name, _)| *name).collect();
         return Err(Trouble::not_there("there is no such view")
-            .what_to_do("brief, motion and load are there"));
+            .what_to_do(format!("there are {}", names.join(", "))));
     }
     let desk = desk(&page, name).await?;
     let picture = match &desk.now().good {
@@ -191,14 +197,24 @@ struct Begin {
     name: String,
     #[serde(default)]
     starter: Option<String>,
+    /// Unit of a bare sheet.
+    #[serde(default)]
+    unit: Option<String>,
 }
 
 /// Writes a new machine into the folder.
 async fn begin(State(page): Shared, request: Request) -> Answered {
-    let Begin { name, starter } = body(request).await?;
+    let Begin {
+        name,
+        starter,
+        unit,
+    } = body(request).await?;
+    let units = ["mm", "cm", "m", "in", "ft", "thou"];
+    let unit = unit.as_deref().filter(|unit| units.contains(unit));
+    let unit = unit.unwrap_or("mm");
     // A bare sheet, no machine yet. A quoted name is the same in TOML and in JSON.
     let empty = format!(
-        "name = {}\nunit = \"mm\"\n\n[point]\n\n[frame]\ncarries = []\n",
+        "name = {}\nunit = \"{unit}\"\n\n[point]\n\n[frame]\ncarries = []\n",
         Value::from(name.trim())
     );
     let text = match starter.as_deref() {
@@ -303,6 +319,17 @@ fn moved(good: &Good, mut pose: Value, begun: Instant) -> Response {
     response
 }
 
+/// Questions that are answered as the command line answers them.
+pub(crate) const STUDIES: [&str; 7] = [
+    "check",
+    "motion",
+    "load",
+    "sensitivity",
+    "parts",
+    "dial-in",
+    "scale",
+];
+
 /// The studies: the same answers as those of the command line, as data and in its words.
 async fn study(
     State(page): Shared,
@@ -310,21 +337,39 @@ async fn study(
     Words(words): Said,
 ) -> Answered {
     let query = Query::new(words)?;
-    if !["check", "motion", "load", "sensitivity"].contains(&study.as_str()) {
+    if !STUDIES.contains(&study.as_str()) {
         return Err(Trouble::not_there("there is no such place on the page"));
     }
     let desk = desk(&page, name).await?;
     let good = good(&desk.now())?;
     let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
+    let (halt, read) = Halt::over(&good.read);
     let work = move || {
-        let mut told = told(&study, &query, &good.read)?;
+        let mut told = told(&study, &query, &read)?;
         if let Value::Object(fields) = &mut told {
             fields.insert("version".into(), good.version.into());
         }
         serde_json::to_vec(&told).map_err(|_| Trouble::broke())
     };
     let bytes = page.workshop.kept(key, work).await?;
+    drop(halt);
     Ok(bytes_of("application/json", Body::from(bytes)))
+}
+
+/// `GET bands`: from where to where every reading may be in one pose, in words.
+async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
+    let query = Query::new(words)?;
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let (halt, read) = Halt::over(&good.read);
+    let work = move || {
+        let stand = query.stands(&read)?;
+        let table = load::bands_here(&read, &stand)?;
+        Ok(json!({ "version": good.version, "bands": load_table::bands_words(&table) }))
+    };
+    let told = page.workshop.study(work).await?;
+    drop(halt);
+    Ok(json_of(&told))
 }
 
 /// A study as data, in words, and its curves with where their fields lie.
@@ -346,13 +391,27 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
             }
             worked
         }
+        "parts" => parts::on(&Query::parts(read), read, false),
+        "dial-in" | "scale" => {
+            let mut read = read.clone();
+            let logged = log::read(&mut read)?;
+            let args = query.dial_in(&read, Format::Text)?;
+            let worked = match (study, &logged) {
+                ("scale", logged) => scale::on(&args, &read, logged.as_ref())?,
+                (_, Some(logged)) => dial_in::on(&args, &read, logged, false)?,
+                (_, None) => return Err(log::missing(&read)),
+            };
+            figure = dial_in::figure(&worked.answer);
+            worked
+        }
         _ => sensitivity::on(&query.sensitivity(read)?, read)?,
     };
     let Worked { exit, answer, text } = worked;
+    let scale = scale::svg(&answer, query.look()?);
     let mut told = json!({
         "report": Report::answered(exit, read, answer),
         "text": text,
-        "plot": null,
+        "plot": scale,
     });
     if let (Some(figure), Value::Object(fields)) = (figure, &mut told) {
         fields.insert("plot".into(), figure.svg(query.look()?).into());
@@ -370,6 +429,9 @@ struct Edit {
     #[serde(default)]
     say: String,
     changes: Vec<Change>,
+    /// Only looked at, not written.
+    #[serde(default)]
+    only_try: bool,
     #[serde(default)]
     by: String,
 }
@@ -428,6 +490,15 @@ pub(crate) async fn change(
                 None => trouble,
             })
         }
+        Err(Unchanged::Breaks(problems, headings)) => {
+            let first = problems.first();
+            let trouble = Trouble::refused(first.map_or("", |p| p.message.as_str()));
+            let help = first.and_then(|p| p.help.clone());
+            let trouble = help.into_iter().fold(trouble, Trouble::what_to_do);
+            Err(trouble
+                .with("needed_by", json!(headings))
+                .with("problems", json!(problems)))
+        }
     })
     .await?
 }
@@ -437,6 +508,7 @@ async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -
         base,
         say,
         changes,
+        only_try,
         by,
     } = body(request).await?;
     if changes.is_empty() || changes.len() > MOST_CHANGES {
@@ -446,7 +518,7 @@ async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -
     }
     let (say, by) = (clean(&say, "edited"), clean(&by, "page"));
     change(&page, name, move |desk| {
-        desk.edit(base, &say, &changes, &by)
+        desk.edit(base, &say, &changes, only_try, &by)
     })
     .await
 }

@@ -13,7 +13,7 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 22] = [
+const WORDS: [&str; 26] = [
     "drive",
     "from",
     "to",
@@ -36,6 +36,10 @@ const WORDS: [&str; 22] = [
     "room",
     "stacked",
     "names",
+    "radius",
+    "strip",
+    "on-a",
+    "keep",
 ];
 
 /// Most words of a query.
@@ -188,6 +192,57 @@ impl Query {
         })
     }
 
+    pub(crate) fn parts(read: &Read) -> args::Parts {
+        args::Parts {
+            file: Self::file(read),
+            would_do: false,
+            format: Format::Text,
+        }
+    }
+
+    /// What is asked of the machine's log; the pose is that of the link.
+    pub(crate) fn dial_in(&self, read: &Read, format: Format) -> Result<args::DialIn, Trouble> {
+        Ok(args::DialIn {
+            file: PathBuf::from(&read.file),
+            unit: None,
+            log: None,
+            readings: Vec::new(),
+            measured: Vec::new(),
+            job: None,
+            reads: Vec::new(),
+            pose: self.pose(read, None),
+            uncertainty: None,
+            position: None,
+            zero: None,
+            under: None,
+            with: None,
+            on: None,
+            keep: false,
+            blank: false,
+            scale: false,
+            reading: self.owned("reading"),
+            drive: self.owned("drive"),
+            radius: self.owned("radius"),
+            step: self.owned("step"),
+            on_a: match self.get("on-a") {
+                None | Some("arc") => args::Laid::Arc,
+                Some("ring") => args::Laid::Ring,
+                Some("drum") => args::Laid::Drum,
+                Some(other) => {
+                    return Err(
+                        Trouble::refused(format!("a scale is not laid on \"{other}\""))
+                            .what_to_do("arc, ring or drum"),
+                    );
+                }
+            },
+            strip: self.owned("strip"),
+            output: Vec::new(),
+            most: self.number("most", 12)?,
+            format,
+            plot: None,
+        })
+    }
+
     pub(crate) fn draw(&self, read: &Read) -> Result<args::Draw, Trouble> {
         let scale = match self.get("scale") {
             Some(text) => Some(args::scale(text).map_err(|help| {
@@ -230,6 +285,14 @@ impl Query {
             })?;
             wanted.scale = Some(scale);
         }
+        if let Some(text) = self.get("keep") {
+            let plane = |one: &str| {
+                let (plane, at) = one.split_once(':')?;
+                let (x, y) = at.split_once(',')?;
+                Some((plane.parse().ok()?, [x.parse().ok()?, y.parse().ok()?]))
+            };
+            wanted.kept = text.split(';').filter_map(plane).collect();
+        }
         wanted.stacked = self.get("stacked").is_some_and(|text| text != "0");
         wanted.names = match self.get("names") {
             None | Some("all") => Names::All,
@@ -250,6 +313,11 @@ impl Query {
             Some(other) => Err(Trouble::refused(format!("there is no look \"{other}\""))
                 .what_to_do("print or board")),
         }
+    }
+
+    /// Where the machine stands by the link.
+    pub(crate) fn stands(&self, read: &Read) -> Result<studies::Stand, Trouble> {
+        Ok(question::stand(read, &self.pose(read, None))?)
     }
 
     /// Where the machine stands by the link; as drawn where the link says nothing that can be done.

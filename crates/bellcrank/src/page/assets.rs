@@ -22,6 +22,8 @@ const ASSETS: &[Asset] = &[
     ("build.js", JS, include_bytes!("assets/build.js")),
     ("panel.js", JS, include_bytes!("assets/panel.js")),
     ("tell.js", JS, include_bytes!("assets/tell.js")),
+    ("fit.js", JS, include_bytes!("assets/fit.js")),
+    ("dial.js", JS, include_bytes!("assets/dial.js")),
     ("text.js", JS, include_bytes!("assets/text.js")),
 ];
 

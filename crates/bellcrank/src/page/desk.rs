@@ -10,6 +10,7 @@ use std::time::{Duration, SystemTime};
 
 use machine::Resolved;
 use machine::edit::Change;
+use machine::logbook;
 use serde_json::{Value, json};
 
 use super::events::Hub;
@@ -44,6 +45,10 @@ pub(crate) struct Now {
     pub(crate) redo: Option<String>,
     /// What to know about undo.
     pub(crate) note: Option<String>,
+    /// The file cannot be read any more.
+    pub(crate) gone: bool,
+    /// The log beside the machine file; none where there is none.
+    pub(crate) log: Option<Arc<str>>,
 }
 
 impl Now {
@@ -60,6 +65,8 @@ pub(crate) enum Unchanged {
     Old,
     /// It cannot be made: a sentence, and what to do.
     Refused(String, Option<String>),
+    /// The machine would have errors with it: which, and the places in the file that they are at, as keys.
+    Breaks(Vec<Resolved>, Vec<Vec<String>>),
 }
 
 /// One open machine.
@@ -81,6 +88,8 @@ struct Work {
     /// Another file is named in the machine file, there or not.
     includes: bool,
     messages: Vec<String>,
+    /// The log as last read or written.
+    log: Option<Arc<str>>,
     seen: Vec<Stamp>,
 }
 
@@ -108,6 +117,7 @@ impl Desk {
             texts: Vec::new(),
             includes: false,
             messages: Vec::new(),
+            log: log_on_disk(&path),
             seen: Vec::new(),
         };
         let now = work.publish(&path, first_version(), None);
@@ -158,10 +168,12 @@ impl Desk {
             std::thread::sleep(EMPTIED);
             found = OnDisk::read(&self.path);
         }
-        if found == work.on_disk && !work.include_changed(&self.path) {
+        let log = log_on_disk(&self.path);
+        if found == work.on_disk && log == work.log && !work.include_changed(&self.path) {
             work.seen = work.stamps(&self.path);
             return;
         }
+        work.log = log;
         if let Some(text) = found.text() {
             work.history.record("changed outside", text);
         }
@@ -169,14 +181,16 @@ impl Desk {
         self.publish(work, "outside");
     }
 
-    /// Makes changes at places of the text.
+    /// Makes changes at places of the text; none that would bring errors into a machine without.
     pub(crate) fn edit(
         &self,
         base: u64,
         say: &str,
         changes: &[Change],
+        only_try: bool,
         by: &str,
     ) -> Result<Arc<Now>, Unchanged> {
+        let is_good = self.now().is_good();
         self.change(base, by, |work| {
             let text = work.history.text();
             let (mark, plain) = match text.strip_prefix('\u{feff}') {
@@ -185,6 +199,12 @@ impl Desk {
             };
             let new = machine::edit::edit(plain, changes)
                 .map_err(|refused| Unchanged::Refused(refused.0, None))?;
+            if is_good {
+                whole(&self.path, &new)?;
+            }
+            if only_try {
+                return Ok((text.to_owned(), Told::Nothing));
+            }
             Ok((format!("{mark}{new}"), Told::Step(say.to_owned())))
         })
     }
@@ -204,6 +224,24 @@ impl Desk {
             return Err(Unchanged::Old);
         }
         self.write(&mut work, text, Told::Step(say.to_owned()), by)
+    }
+
+    /// Changes the log beside the machine file. Its steps are not remembered: a log is a record.
+    pub(crate) fn write_log(
+        &self,
+        base: u64,
+        by: &str,
+        make: impl FnOnce(&str) -> Result<String, Unchanged>,
+    ) -> Result<Arc<Now>, Unchanged> {
+        let mut work = self.work();
+        self.absorb(&mut work);
+        if self.now().version != base {
+            return Err(Unchanged::Old);
+        }
+        let text = make(work.log.as_deref().unwrap_or_default())?;
+        write_file(&logbook::beside(&self.path), &text)?;
+        work.log = Some(Arc::from(text));
+        Ok(self.publish(&mut work, by))
     }
 
     /// Takes back the last step.
@@ -252,6 +290,9 @@ impl Desk {
             }
         }
         let (text, told) = make(&work)?;
+        if matches!(told, Told::Nothing) {
+            return Ok(self.now());
+        }
         self.write(&mut work, &text, told, by)
     }
 
@@ -262,21 +303,12 @@ impl Desk {
         told: Told,
         by: &str,
     ) -> Result<Arc<Now>, Unchanged> {
-        if text.len() > LARGEST_TEXT {
-            return Err(Unchanged::Refused(
-                format!("a machine file goes up to {} MB", LARGEST_TEXT >> 20),
-                None,
-            ));
-        }
         if work.on_disk.text() != Some(text) {
-            output::write(&self.path, text.as_bytes()).map_err(|fault| {
-                let first = fault.problems.into_iter().next();
-                let (message, help) = first.map_or_else(Default::default, |p| (p.message, p.help));
-                Unchanged::Refused(message, help)
-            })?;
+            write_file(&self.path, text)?;
         }
         work.on_disk = OnDisk::Text(text.as_bytes().to_vec());
         match told {
+            Told::Nothing => {}
             Told::Step(say) => work.history.record(&say, text),
             Told::Undo => work.history.record_undo(),
             Told::Redo => work.history.record_redo(),
@@ -308,9 +340,12 @@ impl Desk {
             "text": &*now.text,
             "problems": now.problems,
             "good": now.is_good(),
+            "gone": now.gone,
             "undo": now.undo,
             "redo": now.redo,
             "note": now.note,
+            "log": now.log.as_deref(),
+            "log_file": logbook::beside(&self.path).file_name().map(|n| n.to_string_lossy()),
             "title": self.name,
             "drives": [],
             "settings": [],
@@ -323,8 +358,46 @@ impl Desk {
     }
 }
 
+/// Writes a text whole, or says why not.
+fn write_file(path: &Path, text: &str) -> Result<(), Unchanged> {
+    if text.len() > LARGEST_TEXT {
+        return Err(Unchanged::Refused(
+            format!("a file goes up to {} MB", LARGEST_TEXT >> 20),
+            None,
+        ));
+    }
+    output::write(path, text.as_bytes()).map_err(|fault| {
+        let first = fault.problems.into_iter().next();
+        let (message, help) = first.map_or_else(Default::default, |p| (p.message, p.help));
+        Unchanged::Refused(message, help)
+    })
+}
+
+/// A machine without errors would still be one with this text.
+fn whole(path: &Path, text: &str) -> Result<(), Unchanged> {
+    let reading = machine::read_as(path, text.as_bytes());
+    let errors = reading.problems.iter();
+    let errors = errors.filter(|p| p.severity == machine::Severity::Error);
+    let problems: Vec<Resolved> = errors.map(|p| p.resolved(&reading.sources)).collect();
+    if problems.is_empty() {
+        return Ok(());
+    }
+    let lines = problems.iter().filter_map(|p| p.places.first());
+    let keys = lines.filter_map(|label| machine::edit::keys_at(text, label.line));
+    let mut headings: Vec<Vec<String>> = keys.collect();
+    headings.sort();
+    headings.dedup();
+    Err(Unchanged::Breaks(problems, headings))
+}
+
+/// The log beside a machine file; what is no text is told when it is read for its readings.
+fn log_on_disk(path: &Path) -> Option<Arc<str>> {
+    logbook::text(&logbook::beside(path)).ok().map(Arc::from)
+}
+
 /// How a change goes into the history.
 enum Told {
+    Nothing,
     Step(String),
     Undo,
     Redo,
@@ -376,6 +449,8 @@ impl Work {
             undo: self.history.undo().map(str::to_owned),
             redo: self.history.redo().map(str::to_owned),
             note: self.history.note.clone(),
+            gone: matches!(self.on_disk, OnDisk::Nothing(_)),
+            log: self.log.clone(),
         }
     }
 
@@ -394,7 +469,9 @@ impl Work {
             Some((about.len(), about.modified().ok()?))
         };
         let included = self.texts.iter().skip(1).map(|(path, _)| path.as_path());
-        std::iter::once(path).chain(included).map(stamp).collect()
+        let log = logbook::beside(path);
+        let all = std::iter::once(path).chain(included).chain([log.as_path()]);
+        all.map(stamp).collect()
     }
 }
 

@@ -5,24 +5,29 @@ use axum::extract::{Path, Query as Words, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
-use studies::spread::Watch;
+use sheets::Look;
 
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
+use super::log;
 use super::trouble::Trouble;
+use super::work::Halt;
 use crate::cli::args::Format;
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
-use crate::cli::{Worked, check, draw, load, motion, picture, sensitivity, spread};
+use crate::cli::{Worked, check, draw, load, motion, picture, scale, sensitivity, spread};
 
 /// What can be taken away: name and kind.
-const FILES: [(&str, &str); 6] = [
+const FILES: [(&str, &str); 9] = [
     ("drawing.svg", "image/svg+xml"),
     ("drawing.png", "image/png"),
     ("plot.svg", "image/svg+xml"),
     ("plot.png", "image/png"),
     ("table.csv", "text/csv; charset=utf-8"),
     ("answer.json", "application/json"),
+    ("scale.svg", "image/svg+xml"),
+    ("scale.dxf", "image/vnd.dxf"),
+    ("scale.csv", "text/csv; charset=utf-8"),
 ];
 
 pub(crate) async fn export(
@@ -45,8 +50,10 @@ pub(crate) async fn export(
     }
     let good = good(&now)?;
     let key = format!("{}\n{}\n{file}\n{}", desk.name, good.version, query.key());
-    let work = move || bytes(file, &query, &good.read);
+    let (halt, read) = Halt::over(&good.read);
+    let work = move || bytes(file, &query, &read);
     let bytes = page.workshop.kept(key, work).await?;
+    drop(halt);
     Ok(attached(&desk.name, file, kind, bytes))
 }
 
@@ -84,6 +91,15 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
         "plot.png" => figure(query, read)?
             .png(query.look()?, picture::DOTS_PER_MM)
             .map_err(|error| unpainted(&error)),
+        "scale.svg" => Ok(
+            scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
+                .unwrap_or_default()
+                .into_bytes(),
+        ),
+        "scale.dxf" => Ok(scale::dxf(&scaled(query, read, Format::Text)?.answer)
+            .unwrap_or_default()
+            .into_bytes()),
+        "scale.csv" => Ok(scaled(query, read, Format::Csv)?.text.into_bytes()),
         "table.csv" => Ok(worked(query, read, Format::Csv)?.text.into_bytes()),
         _ => {
             let Worked { exit, answer, .. } = worked(query, read, Format::Json)?;
@@ -96,13 +112,26 @@ fn unpainted(error: &sheets::PngError) -> Trouble {
     Trouble::refused(error.to_string()).what_to_do("take a smaller scale, or the SVG")
 }
 
+/// The scale, on the machine as built where there is a log.
+fn scaled(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble> {
+    let mut read = read.clone();
+    let logged = log::read(&mut read)?;
+    let args = query.dial_in(&read, format)?;
+    Ok(scale::on(&args, &read, logged.as_ref())?)
+}
+
 /// The study that is asked for with `of`.
 fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble> {
     let of = query.get("of").unwrap_or("motion");
     Ok(match of {
         "motion" => motion::on(&query.motion(read, format), read)?,
         "load" => load::on(&query.load(read, format)?, read, false)?.0,
-        "spread" => spread::on(&query.spread(read, format)?, read, false, &Watch::default())?,
+        "spread" => spread::on(
+            &query.spread(read, format)?,
+            read,
+            false,
+            &read.model.watch(),
+        )?,
         "check" if format == Format::Json => check::on(&query.check(read), read, false)?,
         "sensitivity" if format == Format::Json => {
             sensitivity::on(&query.sensitivity(read)?, read)?

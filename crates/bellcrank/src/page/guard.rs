@@ -9,7 +9,8 @@ use axum::http::{HeaderMap, Method, StatusCode, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-use super::trouble::Trouble;
+use super::shell;
+use super::trouble::{Sorry, Trouble, bytes_of};
 
 /// What the page may load: itself, and nothing from elsewhere.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
@@ -145,6 +146,10 @@ pub(crate) async fn watch(
     request: Request,
     next: Next,
 ) -> Response {
+    let accepts = request.headers().get(header::ACCEPT);
+    let accepts = accepts.and_then(|a| a.to_str().ok()).unwrap_or_default();
+    // Somebody looks at it, not the page's own script.
+    let looked_at = accepts.contains("text/html") && !request.uri().path().starts_with("/api/");
     let refused = guard.refuse(request.method(), request.uri(), request.headers());
     let mut response = match refused {
         Some(trouble) => trouble.into_response(),
@@ -157,6 +162,10 @@ pub(crate) async fn watch(
     {
         // What the router itself refuses is told like everything else.
         response = Trouble::new(status, "the link is not understood").into_response();
+    }
+    if looked_at && let Some(sorry) = response.extensions_mut().remove::<Sorry>() {
+        let html = shell::sorry(&sorry.0, &sorry.1);
+        response = (status, bytes_of("text/html; charset=utf-8", html)).into_response();
     }
     let headers = response.headers_mut();
     for (name, value) in HEADERS {

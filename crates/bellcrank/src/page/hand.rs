@@ -223,14 +223,26 @@ pub(crate) fn picture(
     let points = question::points(&read.machine, &query.all("trace"))?;
     let mut traces = Vec::new();
     for point in points {
-        for drive in 0..read.machine.drives.len() {
-            let trace = studies::trace(&read.model, &held.stand, point, drive);
-            traces.extend(trace.ok().filter(|trace| trace.places.len() > 1));
-        }
+        // Over the drive that moves it most.
+        let drives = 0..read.machine.drives.len();
+        let all = drives.filter_map(|d| studies::trace(&read.model, &held.stand, point, d).ok());
+        traces.extend(all.max_by(|a, b| wide(&a.places).total_cmp(&wide(&b.places))));
     }
     let picture = live::picture(&read.machine, &held, &swept, &traces, &query.wanted()?);
     let (numbers, words) = values(&read.model, &held.stand);
     Ok((picture, json!({ "values": numbers, "words": words })))
+}
+
+/// How far places lie apart.
+fn wide(places: &[[f64; 2]]) -> f64 {
+    let reach = |i: usize| {
+        let all = places.iter().map(|p| p[i]).filter(|x| x.is_finite());
+        let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+            (low.min(x), high.max(x))
+        });
+        (high - low).max(0.0)
+    };
+    reach(0).hypot(reach(1))
 }
 
 /// `POST drag`: pulls at the machine.

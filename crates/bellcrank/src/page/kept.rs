@@ -13,7 +13,7 @@ use super::ask::Query;
 use super::desk::LARGEST_TEXT;
 use super::history::own_folder;
 use super::trouble::{Trouble, bytes_of, json_of};
-use super::work::files;
+use super::work::{Halt, files};
 use crate::cli::output;
 use crate::cli::question;
 
@@ -194,6 +194,7 @@ pub(crate) async fn compare(
             .what_to_do("check, motion, load and sensitivity are"));
     }
     let good = good(&desk.now())?;
+    let (halt, own) = Halt::over(&good.read);
     let work = move || {
         let text = text(&desk.path, &name).map_err(Trouble::not_there)?;
         // Read as though it stood where the machine stands, so that it includes the same files.
@@ -204,11 +205,12 @@ pub(crate) async fn compare(
         let told = json!({
             "version": good.version,
             "with": name,
-            "now": told(&study, &query, &good.read)?,
+            "now": told(&study, &query, &own)?,
             "kept": kept.unwrap_or_else(Trouble::into_value),
         });
         serde_json::to_vec(&told).map_err(|_| Trouble::broke())
     };
     let bytes = page.workshop.study(work).await?;
+    drop(halt);
     Ok(bytes_of("application/json", bytes))
 }

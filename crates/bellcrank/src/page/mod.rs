@@ -4,7 +4,7 @@
 //! ```text
 //! serve ── guard ── api ──┬─ bench ── desk ──┬─ history         a folder, its machines, what was done to them
 //!   (who may come in)     │                  └─ hand            the thread in which a machine is moved
-//!                         ├─ work, jobs ── cli                  the same answers as the command line
+//!                         ├─ work, jobs, log ── cli             the same answers as the command line
 //!                         ├─ shell, assets                      what the browser shows
 //!                         └─ events <── desk, watch             news for every window
 //! ```
@@ -22,6 +22,7 @@ mod hand;
 mod history;
 mod jobs;
 mod kept;
+mod log;
 mod serve;
 mod shell;
 mod trouble;

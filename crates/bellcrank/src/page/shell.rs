@@ -7,7 +7,7 @@ use serde_json::Value;
 pub(crate) struct Shown<'a> {
     /// The machine's name in links.
     pub(crate) machine: &'a str,
-    /// The view: `brief`, `motion` or `load`.
+    /// The view, one of [`VIEWS`].
     pub(crate) view: &'a str,
     /// The machine's title.
     pub(crate) title: &'a str,
@@ -18,7 +18,13 @@ pub(crate) struct Shown<'a> {
 }
 
 /// The stages, and what each is for.
-const VIEWS: [(&str, &str); 3] = [("brief", "Brief"), ("motion", "Motion"), ("load", "Load")];
+pub(crate) const VIEWS: [(&str, &str); 5] = [
+    ("brief", "Brief"),
+    ("motion", "Motion"),
+    ("load", "Load"),
+    ("fit-up", "Fit-up"),
+    ("dial-in", "Dial in"),
+];
 
 /// Tools of the board: name, what stands on it, its key, what it does.
 const TOOLS: [(&str, &str, &str, &str); 11] = [
@@ -104,6 +110,28 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
     .into_string()
 }
 
+/// What is shown instead of a page that cannot be had.
+pub(crate) fn sorry(sentence: &str, help: &str) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "bellcrank" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href="/assets/page.css";
+            }
+            body { main { section id="sorry" {
+                h1 { (sentence) }
+                p { (help) }
+                p { a href="/" { "To the machine" } }
+            } } }
+        }
+    }
+    .into_string()
+}
+
 fn top(shown: &Shown<'_>) -> Markup {
     html! {
         header {
@@ -115,10 +143,12 @@ fn top(shown: &Shown<'_>) -> Markup {
                     form id="new-form" {
                         label { "Name of the machine" input name="name" required maxlength="60" autocomplete="off"; }
                         button { "Begin" }
+                        p role="alert" {}
                     }
                 }
             }
             h1 class="quiet" { (shown.title) }
+            p id="printed" {}
             nav aria-label="Stages" {
                 @for (view, words) in VIEWS {
                     a href={ "/m/" (escaped(shown.machine)) "/" (view) } data-view=(view) aria-current=[(view == shown.view).then_some("page")] { (words) }
@@ -149,6 +179,7 @@ fn board(shown: &Shown<'_>) -> Markup {
                     button data-tool=(name) aria-pressed=(i == 0) title=(format!("{title} ({key})")) aria-keyshortcuts=(key) tabindex=(if i == 0 { "0" } else { "-1" }) { (words) }
                 }
             }
+            p id="busy" role="status" hidden { output {} " " button { "Stop" } }
             div id="plate" tabindex="0" role="group" aria-label="The machine, drawn to scale" { (PreEscaped(shown.picture)) }
             div id="foot" {
                 p id="say" aria-live="polite" { "\u{a0}" }
@@ -181,6 +212,57 @@ fn board(shown: &Shown<'_>) -> Markup {
             }
             section id="beside" aria-label="Compared" {}
             section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
+            section id="fitup" aria-label="Fit-up" hidden { div id="fit-text" class="words" tabindex="0" {} }
+            (dial())
+        }
+    }
+}
+
+/// What was measured on the machine, and what that tells.
+fn dial() -> Markup {
+    html! {
+        section id="dial" aria-label="Dial in" hidden {
+            form id="run" aria-label="Readings taken" {
+                div class="heads" {
+                    h2 { "Readings taken" }
+                    label { "of " select name="reading" data-none="what is asked for" {} }
+                    label { "over " select name="drive" data-none="its drive" {} }
+                }
+                div class="taken" { table {} }
+                div class="fields" {
+                    label { "Off by no more than" input name="uncertainty" required placeholder="0.01 mm" autocomplete="off"; }
+                    label { "Zero of the indicator" select name="zero" {
+                        option value="" { "unknown" }
+                        option value="true" { "true" }
+                        option value="kept" { "kept since the run before" }
+                    } }
+                    label { "Loaded" select name="under" data-none="not loaded" {} }
+                    label { "Taken with" input name="with" autocomplete="off"; }
+                    label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
+                    button { "Write into the log" }
+                }
+            }
+            h2 { "As built" }
+            div id="dial-plot" class="plot" {}
+            pre id="dial-text" class="words" tabindex="0" {}
+            form id="scale-form" aria-label="Scale" {
+                div class="heads" {
+                    h2 { "Scale" }
+                    label { "on a " select name="laid" { option value="arc" { "flat plate" } option value="ring" { "ring" } option value="drum" { "drum" } } }
+                    label { "radius " input name="radius" size="7" placeholder="90 mm" autocomplete="off"; }
+                    label { "strip " input name="strip" size="7" placeholder="0.1 mm" autocomplete="off"; }
+                    label { "a mark every " input name="step" size="7" autocomplete="off"; }
+                    button { "Lay out" }
+                    span { "Take out " a data-file="scale.svg" download { "SVG" } " " a data-file="scale.dxf" download { "DXF" } " " a data-file="scale.csv" download { "CSV" } }
+                }
+            }
+            div id="scale-plot" class="plot" {}
+            pre id="scale-text" class="words" tabindex="0" {}
+            details id="log" {
+                summary { "The log: " span id="log-name" {} }
+                textarea id="log-text" rows="24" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off" aria-label="Text of the log" aria-describedby="log-problems" {}
+            }
+            ul id="log-problems" {}
         }
     }
 }
@@ -196,12 +278,17 @@ fn side() -> Markup {
                 p hidden { label { "Under " select id="case" {} } }
                 p { label { input type="checkbox" id="arrows" checked; "Forces at the pins" } }
                 p { label { "Stretch drawn " input type="range" id="bend" min="0" max="200" step="10" value="0"; output for="bend" { "off" } } }
+                h3 { "In the pose on show" }
                 ul id="load-words" {}
             }
             section id="asks" aria-label="Asks" { h2 { "Asks" } ul {} }
             section id="findings" aria-label="Findings" { h2 { "Findings" } p class="count" aria-live="polite" {} ol {} }
             section id="variants" aria-label="Variants" {
-                div class="heads" { h2 { "Variants" } button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" } }
+                div class="heads" {
+                    h2 { "Variants" }
+                    input id="keep-as" size="12" maxlength="60" placeholder="date and time" autocomplete="off" aria-label="Name of the variant";
+                    button id="keep" title="Keep the machine as it is now, to compare with" { "Keep this" }
+                }
                 ul {}
             }
             details id="file" {

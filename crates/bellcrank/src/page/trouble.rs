@@ -7,6 +7,10 @@ use serde_json::{Value, json};
 
 use crate::cli::fault::Fault;
 
+/// The sentence of a trouble and what to do, for whoever looks at it instead of reading it as data.
+#[derive(Clone, Debug)]
+pub(crate) struct Sorry(pub(crate) String, pub(crate) String);
+
 /// Why a request has no answer.
 #[derive(Debug)]
 pub(crate) struct Trouble {
@@ -99,6 +103,9 @@ impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         let mut response = json_of(&self.body);
         *response.status_mut() = self.status;
+        let word = |key: &str| self.body[key].as_str().unwrap_or_default().to_owned();
+        let sorry = Sorry(word("error"), word("what_to_do"));
+        response.extensions_mut().insert(sorry);
         response
     }
 }

@@ -1,6 +1,7 @@
 //! Work that takes longer than a pose: on threads of its own, few at a time, with answers kept for whoever asks the same again.
 
 use std::collections::VecDeque;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
@@ -9,12 +10,32 @@ use tokio::sync::Semaphore;
 use tokio::task;
 
 use super::trouble::Trouble;
+use crate::cli::question::Read;
 
 /// Studies at one time; others wait.
 const AT_ONCE: usize = 2;
 /// Answers kept, and the bytes of all together.
 const KEPT: usize = 64;
 const KEPT_BYTES: usize = 32 << 20;
+
+/// Gives a question up when whoever asked it has hung up: the answer to a request is dropped then, and this with it.
+pub(crate) struct Halt(Arc<AtomicBool>);
+
+impl Halt {
+    /// A machine to work on for as long as somebody waits.
+    pub(crate) fn over(read: &Read) -> (Self, Read) {
+        let unwanted = Arc::new(AtomicBool::new(false));
+        let mut read = read.clone();
+        read.model = read.model.until(&unwanted);
+        (Self(unwanted), read)
+    }
+}
+
+impl Drop for Halt {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
 
 /// Where long work is done.
 pub(crate) struct Workshop {

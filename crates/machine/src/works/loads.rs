@@ -1,43 +1,22 @@
-//! Loads, springs, cases, hands, detents and clamps.
+//! Loads, how work resists, and cases.
 
-use super::coils::{self, Works};
-use super::{First, inner_table, lone, low_high_number, positive};
+use super::hands::turns_with;
+use super::{First, inner_table, positive};
 use crate::asks;
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Field, Fields, Shape, Value, entries};
-use crate::ground::{CLOSE, direction};
+use crate::fields::{Field, Fields, Shape, entries};
+use crate::ground::direction;
 use crate::load::File;
-use crate::model::{Drive, FRAME, Moves, PartId, Place, PointId};
+use crate::model::{FRAME, PartId, Place, PointId};
 use crate::readings::measure_of;
-use crate::vector::{length3, sub3};
-use crate::work::{Case, Clamp, Detent, Hand, Load, LoadKind, Resists, Seat, Spring, SpringKind};
+use crate::work::{Case, Load, LoadKind, Resists};
 use quantity::Kind as Measure;
 
 const HEAD: Shape = Shape {
     a: "a machine file",
     keys: &[("weight", "weight = \"down\"")],
-};
-
-const DRIVE: Shape = Shape {
-    a: "a drive",
-    keys: &[
-        (
-            "hand",
-            "hand = \"lever-grip\"` or `hand = { at = \"pedal\", along = \"down\" }",
-        ),
-        ("per-minute", "per-minute = 60"),
-    ],
-};
-
-const HAND: Shape = Shape {
-    a: "a hand",
-    keys: &[
-        ("at", "at = \"lever-grip\""),
-        ("along", "along = \"down\""),
-        ("with", "with = \"lever\""),
-    ],
 };
 
 const LOAD: Shape = Shape {
@@ -59,6 +38,7 @@ const LOAD: Shape = Shape {
         ),
         ("along", "along = \"down\""),
         ("with", "with = \"lever\""),
+        ("part", "part = \"lever\""),
         ("moment", "moment = \"2 N m\""),
     ],
 };
@@ -72,68 +52,11 @@ const LAYER: Shape = Shape {
     ],
 };
 
-const SPRING: Shape = Shape {
-    a: "a spring",
-    keys: &[
-        ("between", "between = [\"bed-lug\", \"frame-lug\"]"),
-        ("turns", "turns = \"lever\""),
-        ("against", "against = \"frame\""),
-        ("rate", "rate = \"2 N/mm\""),
-        (
-            "coil",
-            "coil = { wire = \"1.6 mm\", outside = \"14 mm\", coils = 9.5, material = \"EN 10270-1 SM\" }",
-        ),
-        (
-            "room",
-            "room = { pocket = \"16 mm\", material = \"EN 10270-1 SM\" }",
-        ),
-        ("free", "free = \"40 mm\""),
-        ("slack", "slack = \"-20 deg\""),
-        ("pushes-only", "pushes-only = true"),
-        ("pulls-only", "pulls-only = true"),
-    ],
-};
-
 const CASE: Shape = Shape {
     a: "a case",
     keys: &[
         ("loads", "loads = [\"leather\"]"),
         ("when", "when = { crank = \"180 deg\" }"),
-    ],
-};
-
-const DETENT: Shape = Shape {
-    a: "a detent",
-    keys: &[
-        ("drive", "drive = \"set\""),
-        ("at", "at = \"0 deg\""),
-        ("radius", "radius = \"60 mm\""),
-        ("seat", "seat = { cone = \"90 deg\" }"),
-        ("spring", "spring = \"20 N\""),
-        (
-            "plunger",
-            "plunger = { nose = \"6 mm\", mouth = \"5 mm\", bore = \"8 mm\", length = \"20 mm\", material = \"EN 10270-1 SM\" }",
-        ),
-        ("friction", "friction = 0.12"),
-    ],
-};
-
-const SEAT: Shape = Shape {
-    a: "a seat",
-    keys: &[
-        ("cone", "cone = \"90 deg\""),
-        ("hole", "hole = \"4 mm\""),
-        ("ball", "ball = \"6 mm\""),
-        ("square", "square = true"),
-    ],
-};
-
-const CLAMP: Shape = Shape {
-    a: "a clamp",
-    keys: &[
-        ("holds", "holds = \"set\""),
-        ("radius", "radius = \"12 mm\""),
-        ("leaned", "leaned = \"150 N\""),
     ],
 };
 
@@ -149,114 +72,6 @@ pub(super) fn weight(desk: &mut Desk, files: &[File]) -> Option<f64> {
         .into_iter()
         .find(|e| e.name == "weight")?;
     direction(desk, &Field::lone(&HEAD, "weight", entry.node)?)
-}
-
-/// Turns a minute of each drive, or times there and back.
-pub(super) fn per_minute(desk: &mut Desk, named: &[Named]) -> Vec<Option<f64>> {
-    let one = |n: &Named| {
-        let field = lone(n, &DRIVE, "per-minute")?;
-        let x = field.number(desk)?;
-        if x > 0.0 && x <= 1e5 {
-            return Some(x);
-        }
-        field.bad(
-            desk,
-            format!("`per-minute` is {x}; it has to be above zero"),
-            "write turns a minute, or how often it goes there and back; leave it out for what stands still in work",
-        );
-        None
-    };
-    named.iter().map(one).collect()
-}
-
-/// Where the hand takes hold of each drive, and which way it pushes.
-pub(super) fn hands(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Option<Hand>> {
-    let found = named.iter().zip(first.drives).map(|(named, drive)| {
-        let field = lone(named, &DRIVE, "hand")?;
-        hand(desk, &field, drive.as_ref(), first)
-    });
-    found.collect()
-}
-
-fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) -> Option<Hand> {
-    let plain = !matches!(field.node.value, Value::Table(_));
-    let (at_field, along, with) = if plain {
-        (*field, None, None)
-    } else {
-        let fields = Fields::new(desk, "the hand".to_owned(), &HAND, &inner_table(field))?;
-        let along = fields.get("along").map(|f| direction(desk, &f));
-        let with = fields.get("with");
-        if along.is_none()
-            && let Some(with) = &with
-        {
-            with.bad(
-                desk,
-                "`with` turns a direction, and the hand has none",
-                "write `along = \"down\"` beside it, or take `with` out: without a direction the hand goes the way of its point",
-            );
-            return None;
-        }
-        let at = fields.need(desk, "at")?;
-        let point = at.name(desk, Kind::Point);
-        let part = with.map(|f| turns_with(desk, &f, point, first));
-        point?;
-        (
-            at,
-            along.map_or(Some(None), |a| a.map(Some))?,
-            part.map_or(Some(None), |p| p.map(Some))?,
-        )
-    };
-    let at = at_field.name(desk, Kind::Point)?;
-    first.moves(desk, at, &at_field)?;
-    let ground = first.ground;
-    if let Some(Moves::Turns(part)) = drive.map(|d| d.moves)
-        && ground
-            .carriers(at)
-            .iter()
-            .all(|&p| ground.turns_with(p) == ground.turns_with(part))
-        && let Some(centre) = first.centre_of(part)
-        && ground
-            .flat_distance(at, centre)
-            .is_some_and(|d| d <= CLOSE * ground.size)
-    {
-        let (point, part) = (desk.name(Kind::Point, at), ground.what(part));
-        at_field.bad(
-            desk,
-            format!("{point} is where {part} turns: a hand there has no arm"),
-            "name a point away from the pivot",
-        );
-        return None;
-    }
-    Some(Hand { at, along, with })
-}
-
-/// The part that a direction at a point turns with; it moves in the point's plane.
-fn turns_with(
-    desk: &mut Desk,
-    field: &Field,
-    at: Option<PointId>,
-    first: &First,
-) -> Option<PartId> {
-    let part = field.name(desk, Kind::Part)?;
-    let planes = at
-        .and_then(|p| first.ground.spot(p))
-        .zip(first.ground.plane_of(part));
-    if let Some((spot, plane)) = planes
-        && spot.plane != plane
-    {
-        let (here, there) = (
-            desk.name(Kind::Plane, spot.plane),
-            desk.name(Kind::Plane, plane),
-        );
-        let part = first.ground.what(part);
-        field.bad(
-            desk,
-            format!("{part} turns in plane {there}, the force acts in plane {here}"),
-            format!("name a part of plane {here}"),
-        );
-        return None;
-    }
-    Some(part)
 }
 
 pub(super) fn loads(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Load> {
@@ -289,7 +104,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 "layer",
             ])
         } else if has("at") {
-            Some(vec!["at", "force", "along", "with"])
+            Some(vec!["at", "force", "along", "with", "part"])
         } else if has("on") {
             Some(vec!["on", "moment"])
         } else {
@@ -299,7 +114,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
     let form = fields.one_of(desk, &["squeezes", "at", "on"])?;
     match form.key {
         "squeezes" => {
-            fields.only_with(desk, &["along", "with"], "`at`");
+            fields.only_with(desk, &["along", "with", "part"], "`at`");
             fields.only_with(desk, &["moment"], "`on`");
             let reading = form.name(desk, Kind::Reading);
             let resists = resists(desk, &fields);
@@ -346,11 +161,15 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 .and_then(|f| force_along(desk, &f));
             let along = fields.need(desk, "along").and_then(|f| direction(desk, &f));
             let with = fields.get("with").map(|f| turns_with(desk, &f, at, first));
+            let with = with.map_or(Some(None), |w| w.map(Some));
+            let on =
+                at.and_then(|at| pressed(desk, &fields, at, with.flatten(), &form, first).ok());
             Some(LoadKind::Force {
                 at: at?,
                 force: force?,
                 along: along?,
-                with: with.map_or(Some(None), |w| w.map(Some))?,
+                with: with?,
+                on: on?,
             })
         }
         _ => {
@@ -359,7 +178,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 &["begins", "stiffness", "table", "layer"],
                 "`squeezes`",
             );
-            fields.only_with(desk, &["along", "with", "force"], "`at`");
+            fields.only_with(desk, &["along", "with", "force", "part"], "`at`");
             let on = form.name(desk, Kind::Part);
             let on = on.filter(|&on| turned(desk, on, &form, first).is_some());
             let moment = fields
@@ -387,8 +206,45 @@ fn force_along(desk: &mut Desk, field: &Field) -> Option<f64> {
     None
 }
 
+/// What is wrong has been told already.
+struct Told;
+
+/// The part that a force at a point presses: the one that is named, the one that its direction turns with, or the only moving one there. None
+/// where rods alone meet. Reports a pin of several moving parts: which of them is pressed decides what the pin carries.
+fn pressed(
+    desk: &mut Desk,
+    fields: &Fields,
+    at: PointId,
+    with: Option<PartId>,
+    form: &Field,
+    first: &First,
+) -> Result<Option<PartId>, Told> {
+    let ground = first.ground;
+    if fields.get("part").is_some() {
+        return ground
+            .carrier(desk, fields, "part", at, form)
+            .map(Some)
+            .ok_or(Told);
+    }
+    let moving = |p: &&PartId| **p != FRAME;
+    let mut parts: Vec<PartId> = ground.carriers(at).iter().filter(moving).copied().collect();
+    if let Some(with) = with.filter(|w| parts.contains(w)) {
+        return Ok(Some(with));
+    }
+    let apart = |&p: &PartId| ground.turns_with(p) != ground.turns_with(parts[0]);
+    if parts.len() > 1 && parts.iter().any(apart) {
+        return ground
+            .carrier(desk, fields, "part", at, form)
+            .map(Some)
+            .ok_or(Told);
+    }
+    // A shaft before the arms that are clamped on it.
+    parts.sort_by_key(|&p| ground.turns_with(p) != p);
+    Ok(parts.first().copied())
+}
+
 /// A moment can only turn what turns. Reports the frame, and parts that a slide keeps from turning.
-fn turned(desk: &mut Desk, part: PartId, field: &Field, first: &First) -> Option<()> {
+pub(super) fn turned(desk: &mut Desk, part: PartId, field: &Field, first: &First) -> Option<()> {
     let slides = |s: &crate::model::Slide| s.part == part && s.on == FRAME;
     let (message, help) = if part == FRAME {
         (
@@ -418,6 +274,7 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
             Some(Resists::Linear {
                 begins: begins?,
                 stiffness: stiffness?,
+                layer: false,
             })
         }
         "force" => {
@@ -470,149 +327,10 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
             Some(Resists::Linear {
                 begins: thickness,
                 stiffness: modulus * a * b / thickness,
+                layer: true,
             })
         }
     }
-}
-
-pub(super) fn springs(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Spring> {
-    named
-        .iter()
-        .filter_map(|n| spring(desk, n, first))
-        .collect()
-}
-
-/// A spring between two points has to act on something: they lie apart, and not on one part. Reports what it does nothing to.
-fn apart(desk: &mut Desk, [a, b]: [PointId; 2], field: &Field, first: &First) -> Option<()> {
-    let ground = first.ground;
-    for point in [a, b] {
-        if first.certain && first.held.get(point) == Some(&false) {
-            ground.nobody_carries(desk, point, field);
-            return None;
-        }
-    }
-    let (p, q) = (desk.name(Kind::Point, a), desk.name(Kind::Point, b));
-    let together = ground.carriers(a).iter().find(|&&part| {
-        let root = ground.turns_with(part);
-        let with = |&other: &PartId| ground.turns_with(other) == root;
-        ground.carriers(b).iter().any(with)
-    });
-    if let Some(&part) = together {
-        let what = ground.what(part);
-        field.bad(
-            desk,
-            format!("{p} and {q} are both on {what}: a spring between them moves nothing"),
-            "name points of two parts",
-        );
-        return None;
-    }
-    let space = ground.space(a).zip(ground.space(b));
-    if space.is_some_and(|(a, b)| length3(sub3(a, b)) <= CLOSE * ground.size) {
-        field.bad(
-            desk,
-            format!("{p} and {q} lie at one place: a spring between them has no direction"),
-            "name points that lie apart",
-        );
-        return None;
-    }
-    Some(())
-}
-
-fn spring(desk: &mut Desk, named: &Named, first: &First) -> Option<Spring> {
-    let fields = Fields::new(desk, named.what(), &SPRING, &named.entry)?;
-    let form = fields.one_of(desk, &["between", "turns"])?;
-    let rate = fields.one_of(desk, &["rate", "coil"]);
-    let coil = rate.filter(|f| f.key == "coil");
-    let only =
-        |desk: &mut Desk, key: &str| fields.get(key).and_then(|f| f.truth(desk)).unwrap_or(false);
-    let (pushes_only, pulls_only) = (only(desk, "pushes-only"), only(desk, "pulls-only"));
-    if pushes_only
-        && pulls_only
-        && let (Some(a), Some(b)) = (fields.get("pushes-only"), fields.get("pulls-only"))
-    {
-        fields.clash(desk, &a, &b);
-        return None;
-    }
-    let kind = if form.key == "between" {
-        fields.only_with(desk, &["against", "slack"], "`turns`");
-        let points = form.names(desk, Kind::Point);
-        let points = points.filter(|&points| apart(desk, points, &form, first).is_some());
-        // The rate of a coil is worked out where springs are.
-        let rate = match coil {
-            Some(_) => Some(0.0),
-            None => rate.and_then(|f| positive(desk, &f, Measure::Stiffness, false)),
-        };
-        let free = fields
-            .need(desk, "free")
-            .and_then(|f| positive(desk, &f, Measure::Length, true));
-        SpringKind::Between {
-            points: points?,
-            rate: rate?,
-            free: free?,
-        }
-    } else {
-        fields.only_with(desk, &["free"], "`between`");
-        let part = form.name(desk, Kind::Part);
-        let part = part.filter(|&part| turned(desk, part, &form, first).is_some());
-        let against_field = fields.get("against");
-        let against = against_field.map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
-        if let (Some(part), Some(against), Some(field)) = (part, against, &against_field)
-            && first.ground.turns_with(part) == first.ground.turns_with(against)
-        {
-            let what = first.ground.what(part);
-            field.bad(
-                desk,
-                format!("{what} does not turn against itself"),
-                "name another part, or take `against` out: then it is the frame",
-            );
-            return None;
-        }
-        let rate = match coil {
-            Some(_) => Some(0.0),
-            None => rate.and_then(|f| positive(desk, &f, Measure::AngularStiffness, false)),
-        };
-        let slack = fields.need(desk, "slack").and_then(|f| f.angle(desk));
-        SpringKind::Torsion {
-            part: part?,
-            against: against?,
-            rate: rate?,
-            slack: slack?,
-        }
-    };
-    let wound = coil.or_else(|| fields.get("room"));
-    if coil.is_some() {
-        fields.only_with(desk, &["room"], "`rate`: a coil is chosen already");
-    }
-    let (mut coil, mut room) = (None, None);
-    if let Some(field) = wound {
-        let works = match (&kind, pulls_only, pushes_only) {
-            (SpringKind::Torsion { .. }, ..) => Works::Turns,
-            (_, true, _) => Works::Pulls,
-            (_, _, true) => Works::Pushes,
-            _ => {
-                field.bad(
-                    desk,
-                    "a coil between two points either pushes or pulls",
-                    "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
-                );
-                return None;
-            }
-        };
-        if field.key == "coil" {
-            coil = Some(coils::coil(desk, &named.what(), &field, works)?);
-        } else {
-            room = Some(coils::room(desk, &named.what(), &field, works)?);
-        }
-    }
-    Some(Spring {
-        name: named.entry.name.to_owned(),
-        kind,
-        coil,
-        room,
-        pushes_only,
-        pulls_only,
-        place: named.entry.place,
-    })
 }
 
 pub(super) fn cases(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Case> {
@@ -676,174 +394,4 @@ fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives>
             .filter_map(|(d, v)| Some((d, v?)))
             .collect(),
     ))
-}
-
-pub(super) fn detents(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Detent> {
-    named
-        .iter()
-        .filter_map(|n| detent(desk, n, first))
-        .collect()
-}
-
-fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
-    let fields = Fields::new(desk, named.what(), &DETENT, &named.entry)?;
-    let drive = fields
-        .need(desk, "drive")
-        .and_then(|f| f.name(desk, Kind::Drive));
-    let turns = drive.and_then(|d| {
-        Some(matches!(
-            first.drives.get(d)?.as_ref()?.moves,
-            Moves::Turns(_)
-        ))
-    });
-    let measure = if turns == Some(false) {
-        Measure::Length
-    } else {
-        Measure::Angle
-    };
-    let at_field = fields.need(desk, "at");
-    let at = at_field.and_then(|f| f.quantity(desk, measure));
-    let own = drive.and_then(|d| first.drives.get(d)?.as_ref());
-    if let (Some(field), Some(at), Some(own)) = (&at_field, &at, own)
-        && let Some([a, b]) = own.range.filter(|_| !own.whole_turn)
-        && !(a.min(b) - 1e-9..=a.max(b) + 1e-9).contains(&at.value)
-    {
-        field.bad(
-            desk,
-            format!(
-                "a notch at {} is out of reach of drive {}",
-                at.show(),
-                own.name
-            ),
-            "write a value inside the range of the drive",
-        );
-        return None;
-    }
-    let radius = if turns == Some(false) {
-        fields.only_with(desk, &["radius"], "a drive that turns");
-        Some(1.0)
-    } else {
-        fields
-            .need(desk, "radius")
-            .and_then(|f| f.positive_length(desk))
-    };
-    let seat = fields.need(desk, "seat").and_then(|f| seat(desk, &f));
-    let plunger = match (fields.get("plunger"), seat) {
-        (None, _) => Some(None),
-        (Some(f), Some(seat)) => coils::plunger(desk, &named.what(), &f, seat).map(Some),
-        (Some(_), None) => None,
-    };
-    let plunger = plunger?;
-    // The force of a spring whose wire is known is worked out where springs are.
-    let spring = if plunger.as_ref().is_some_and(|p| p.coil.is_some()) {
-        fields.only_with(desk, &["spring"], "a spring whose coil is not known");
-        Some(0.0)
-    } else {
-        fields
-            .need(desk, "spring")
-            .and_then(|f| positive(desk, &f, Measure::Force, false))
-    };
-    let friction = fields
-        .get("friction")
-        .map(|f| low_high_number(desk, &f, 1.0));
-    Some(Detent {
-        name: named.entry.name.to_owned(),
-        drive: drive?,
-        at: at?.value,
-        radius: radius?,
-        seat: seat?,
-        spring: spring?,
-        plunger,
-        friction: friction.map_or(Some(None), |f| f.map(Some))?,
-        place: named.entry.place,
-    })
-}
-
-fn seat(desk: &mut Desk, field: &Field) -> Option<Seat> {
-    let fields = Fields::new(desk, "the seat".to_owned(), &SEAT, &inner_table(field))?;
-    let form = fields.one_of(desk, &["cone", "hole", "square"])?;
-    if form.key == "square" {
-        fields.only_with(desk, &["ball"], "`hole`");
-        if form.truth(desk)? {
-            return Some(Seat::Square);
-        }
-        form.bad(
-            desk,
-            "a seat that is not square has another shape",
-            "write `cone = \"90 deg\"`, or `hole` and `ball`",
-        );
-        return None;
-    }
-    if form.key == "cone" {
-        fields.only_with(desk, &["ball"], "`hole`");
-        let angle = form.angle(desk)?;
-        if !(10f64.to_radians()..=170f64.to_radians()).contains(&angle) {
-            form.bad(
-                desk,
-                "a seat's included angle lies between 10 and 170 degrees",
-                "90 deg is usual",
-            );
-            return None;
-        }
-        return Some(Seat::Cone(angle));
-    }
-    let (hole, ball_field) = (form.positive_length(desk), fields.need(desk, "ball")?);
-    let (hole, ball) = (hole?, ball_field.positive_length(desk)?);
-    if hole >= ball {
-        ball_field.bad(
-            desk,
-            "the ball falls through the hole",
-            "take a ball larger than the hole",
-        );
-        return None;
-    }
-    Some(Seat::Hole { hole, ball })
-}
-
-pub(super) fn clamps(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Clamp> {
-    named.iter().filter_map(|n| clamp(desk, n, first)).collect()
-}
-
-fn clamp(desk: &mut Desk, named: &Named, first: &First) -> Option<Clamp> {
-    let fields = Fields::new(desk, named.what(), &CLAMP, &named.entry)?;
-    let holds = fields.need(desk, "holds");
-    let radius = fields
-        .need(desk, "radius")
-        .and_then(|f| f.positive_length(desk));
-    let leaned = fields
-        .get("leaned")
-        .map(|f| (f, positive(desk, &f, Measure::Force, false)));
-    let holds = holds?;
-    let drive = holds.name(desk, Kind::Drive)?;
-    if let Some((f, _)) = &leaned
-        && first.hands.get(drive) != Some(&true)
-    {
-        let name = desk.name(Kind::Drive, drive);
-        f.bad(
-            desk,
-            format!("drive {name} has no hand that could lean on the clamp"),
-            "write `hand = \"lever-grip\"` in the drive, or take `leaned` out",
-        );
-        return None;
-    }
-    if first
-        .drives
-        .get(drive)
-        .and_then(Option::as_ref)
-        .is_some_and(|d| matches!(d.moves, Moves::Slides(_)))
-    {
-        holds.bad(
-            desk,
-            "a clamped ring holds a drive that turns",
-            "name a drive that turns",
-        );
-        return None;
-    }
-    Some(Clamp {
-        name: named.entry.name.to_owned(),
-        drive,
-        radius: radius?,
-        leaned: leaned.map_or(Some(None), |(_, f)| f.map(Some))?,
-        place: named.entry.place,
-    })
 }

@@ -2,11 +2,13 @@
 
 mod asks;
 mod coils;
+mod hands;
 mod held;
 mod holes;
 mod joints;
 mod loads;
 mod sizes;
+mod springs;
 mod stock;
 
 use crate::declared::{Declared, Named};
@@ -92,18 +94,18 @@ pub(crate) fn read(
         parts: stock::parts(desk, declared, &mut materials),
         frame: stock::frame(desk, declared, &mut materials),
         rods: stock::rods(desk, declared, &mut materials),
-        hands: loads::hands(desk, &declared.drives, first),
-        per_minute: loads::per_minute(desk, &declared.drives),
+        hands: hands::hands(desk, &declared.drives, first),
+        per_minute: hands::per_minute(desk, &declared.drives),
         holes: holes::holes(desk, declared, first.ground),
         joints: joints::joints(desk, declared, first, &mut materials),
         usual: joints::usual(desk, declared.usual.as_ref()),
         tolerances: joints::tolerances(desk, &declared.tolerances, first, declared),
         loads: loads::loads(desk, &declared.loads, first),
-        springs: loads::springs(desk, &declared.springs, first),
+        springs: springs::springs(desk, &declared.springs, first),
         cases: loads::cases(desk, &declared.cases, first),
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
-        detents: loads::detents(desk, &declared.detents, first),
-        clamps: loads::clamps(desk, &declared.clamps, first),
+        detents: hands::detents(desk, &declared.detents, first),
+        clamps: hands::clamps(desk, &declared.clamps, first),
         ..Work::default()
     };
     loads::idle(desk, &work.loads, &work.cases);

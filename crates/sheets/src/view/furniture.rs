@@ -5,7 +5,7 @@ use machine::model::{Moves, PointId, RatioKind};
 use super::Builder;
 use crate::body;
 use crate::drives;
-use crate::geometry::{along, direction, distance, square};
+use crate::geometry::{P, along, direction, distance, square};
 use crate::guides;
 use crate::labels::{self, Anchor};
 use crate::number::trimmed;
@@ -393,18 +393,69 @@ impl Builder<'_> {
             let nth = hubs.iter().filter(|h| **h == hub).count();
             hubs.push(hub);
             let now = pose.drives.get(id).copied().unwrap_or(drive.drawn);
-            let words = drives::words(drive);
+            let title = drives::words(drive);
+            // Where it can be moved, its range stands at its slider.
+            let words = if self.live {
+                drive.name.clone()
+            } else {
+                title.clone()
+            };
             let mut g = Group::named(
                 "drive-of",
                 self.id("drive", &drive.name),
                 &drive.name,
-                words.clone(),
+                title,
             );
             self.tie = None;
             let anchors = drives::drive(scene, frame, drive, now, nth, &mut g);
             groups.push(g);
             self.name(&[&words], Hand::Drive, anchors, false);
         }
+        groups
+    }
+
+    /// Seats of detents on the frame, and their plungers in the parts that are driven.
+    pub(super) fn detents(&mut self, pose: &Pose) -> Vec<Group> {
+        let (scene, frame) = (self.scene, self.frame);
+        let mut groups = Vec::new();
+        let mut plungers: Vec<P> = Vec::new();
+        for detent in &scene.machine.work.detents {
+            let Some(drive) = scene.machine.drives.get(detent.drive) else {
+                continue;
+            };
+            let Some(part) = scene.driven(drive.moves) else {
+                continue;
+            };
+            if scene.part_plane(part) != Some(frame.plane) {
+                continue;
+            }
+            let now = pose.drives.get(detent.drive).copied();
+            let now = now.unwrap_or(drive.drawn);
+            let Some([seat, plunger]) = drives::detent(scene, frame, detent, now) else {
+                continue;
+            };
+            let title = format!("Detent {} of {}", detent.name, drive.name);
+            let mut g = Group::named(
+                "detent",
+                self.id("detent", &detent.name),
+                &detent.name,
+                title,
+            );
+            drives::seat(seat, &mut g);
+            groups.push(g);
+            self.tie = None;
+            self.name_at(&detent.name, seat, drives::SEAT);
+            // Detents at one radius share a plunger.
+            if !plungers.iter().any(|p| distance(*p, plunger) < 0.05) {
+                plungers.push(plunger);
+                let mut g = Group::new("plunger");
+                g.carried = Some(Carried::Part(part));
+                drives::plunger(plunger, &mut g);
+                groups.push(g);
+            }
+        }
+        // Seats lie behind every plunger.
+        groups.sort_by_key(|g| g.class == "plunger");
         groups
     }
 }

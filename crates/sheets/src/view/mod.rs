@@ -35,6 +35,16 @@ pub(crate) struct View {
     pub(crate) names: Vec<Rect>,
 }
 
+impl View {
+    /// Puts a caption into the view.
+    pub(crate) fn caption(&mut self, lettering: Lettering) {
+        self.extent = self.extent.join(lettering.extent());
+        let mut group = Group::new("caption");
+        group.letter(lettering);
+        self.group.add(group);
+    }
+}
+
 struct Builder<'a> {
     scene: &'a Scene<'a>,
     frame: Frame,
@@ -49,15 +59,16 @@ struct Builder<'a> {
     tie: Option<Carried>,
 }
 
-/// Draws one plane; `live` draws apart what moves apart.
+/// Draws one plane; `live` draws apart what moves apart, and tells paper on which no name may stand.
 pub(crate) fn build(
     scene: &Scene,
     frame: Frame,
     pose: &Pose,
     (traces, forces): (&[Trace], &[Force]),
     names: Names,
-    live: bool,
+    live: Option<&[Rect]>,
 ) -> View {
+    let taken = live.unwrap_or_default();
     let plane_name = scene
         .machine
         .planes
@@ -79,11 +90,11 @@ pub(crate) fn build(
         wheels: Vec::new(),
         eccentrics,
         parts,
-        live,
+        live: live.is_some(),
         tie: None,
     };
     let mut group = Group::named("view", format!("view-{plane_name}"), plane_name, b.title());
-    if !live {
+    if live.is_none() {
         group.add(b.ghosts());
     }
     let (plates, links) = b.part_groups();
@@ -103,10 +114,12 @@ pub(crate) fn build(
     // The stands of pivots go where the fewest lines are, so they are drawn once those are known, behind them.
     let stands = b.stands(&lines_of(&group));
     let pins = b.pins();
+    let detents = b.detents(pose);
     if !stands.is_bare() {
         group.groups.insert(stands_at, stands);
     }
     group.extend(pins);
+    group.extend(detents);
     group.add(b.forces(forces));
     b.name_parts();
     if names == Names::None {
@@ -115,7 +128,7 @@ pub(crate) fn build(
         b.labels.retain(|l| l.hand != Hand::Note);
     }
     let lines = lines_of(&group);
-    let mut placed = labels::place(&b.labels, &lines, &[]);
+    let mut placed = labels::place(&b.labels, &lines, taken);
     // No part goes without its name: those of a crowd stand in rows around the view.
     let mut crowd = Vec::new();
     let is_part = |l: &labels::Label| l.hand == Hand::Name;
@@ -125,7 +138,7 @@ pub(crate) fn build(
         .any(|(l, p)| is_part(l) && p.is_none())
     {
         (crowd, b.labels) = std::mem::take(&mut b.labels).into_iter().partition(is_part);
-        placed = labels::place(&b.labels, &lines, &[]);
+        placed = labels::place(&b.labels, &lines, taken);
     }
     let mut lettering = Group::new("names");
     for (label, placed) in b.labels.iter().zip(&placed) {

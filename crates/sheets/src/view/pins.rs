@@ -87,7 +87,9 @@ impl Builder<'_> {
         let apart = self.live.then(|| std::mem::take(&mut passes));
         for point in 0..scene.roles.len() {
             let joint = scene.joint(point);
-            if joint == Joint::None || !self.is_here(point) {
+            // A point that is not used yet shows where it can be taken up.
+            let idle = joint == Joint::None;
+            if (idle && !self.live) || !self.is_here(point) {
                 continue;
             }
             let Some(at) = self.at(point) else { continue };
@@ -158,7 +160,10 @@ impl Builder<'_> {
                     }
                     0.8
                 }
-                (Joint::None, None) => 0.5,
+                (Joint::None, None) => {
+                    symbols::centre_mark(&mut g, at, 1.2);
+                    1.0
+                }
             };
             g.carried = Some(Carried::Point(point));
             groups.push(g);

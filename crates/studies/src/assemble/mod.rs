@@ -14,8 +14,11 @@ mod loose;
 mod made;
 
 use crate::answers::{Finding, Held, Inside, Quantity};
+use crate::spread::Watch;
 use machine::model::{Adjusts, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Measure, Mechanism, ParamId};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 pub use dimensions::Dimension;
 pub(crate) use groups::{Group, bodies as touched, measured};
@@ -102,6 +105,8 @@ pub struct Model {
     pub(crate) loose: Vec<Loose>,
     /// What is wrong with the drawing itself.
     pub(crate) faults: Vec<Finding>,
+    /// Set when nobody waits for an answer any more.
+    pub(crate) unwanted: Option<Arc<AtomicBool>>,
 }
 
 /// Values of all drives and settings, in the machine file's sense.
@@ -111,6 +116,20 @@ pub struct Stand {
     pub drives: Vec<f64>,
     /// One a setting: mm, rad, or the number of the hole.
     pub settings: Vec<f64>,
+    /// Drives that somebody put where they are, by index: no load case moves them elsewhere.
+    pub put: Vec<usize>,
+}
+
+impl Stand {
+    /// Puts a drive somewhere, so that no load case moves it elsewhere. An index beyond the drives does nothing.
+    pub fn put(&mut self, drive: usize, value: f64) {
+        if let Some(at) = self.drives.get_mut(drive) {
+            *at = value;
+            if !self.put.contains(&drive) {
+                self.put.push(drive);
+            }
+        }
+    }
 }
 
 /// Puts a machine together. Never fails: what is wrong with it is told by [`crate::check()`].
@@ -119,6 +138,27 @@ pub fn assemble(machine: &Machine) -> Model {
 }
 
 impl Model {
+    /// The same machine for one question that may be given up: once `unwanted` is set no place can be reached any more, so that whatever
+    /// is being worked out ends soon. What comes out then is worth nothing.
+    #[must_use]
+    pub fn until(&self, unwanted: &Arc<AtomicBool>) -> Self {
+        Self {
+            unwanted: Some(Arc::clone(unwanted)),
+            ..self.clone()
+        }
+    }
+
+    /// Watches machines being made of this one, and stops with it.
+    pub fn watch(&self) -> Watch {
+        Watch::until(self.unwanted.as_ref())
+    }
+
+    /// Nobody waits for the answer any more.
+    pub(crate) fn given_up(&self) -> bool {
+        let unwanted = self.unwanted.as_ref();
+        unwanted.is_some_and(|unwanted| unwanted.load(Ordering::Relaxed))
+    }
+
     /// The machine.
     pub fn machine(&self) -> &Machine {
         &self.machine
@@ -153,6 +193,7 @@ impl Model {
         Stand {
             drives: self.machine.drives.iter().map(|d| d.drawn).collect(),
             settings: self.machine.settings.iter().map(|s| s.drawn).collect(),
+            put: Vec::new(),
         }
     }
 

@@ -1,7 +1,8 @@
 //! Is an ask kept, by how much, and where is it worst?
 
+use super::borne::Bearing;
 use super::remedy;
-use crate::answers::{Finding, Held, Judged, Severity};
+use crate::answers::{Borne, Finding, Held, Judged, Severity};
 use crate::assemble::Stand;
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here, Local, Read, Span, Track, places, stationary};
@@ -23,7 +24,11 @@ pub(crate) struct Verdict {
 pub(crate) type Wanted = [Option<f64>; 2];
 
 /// Judges one ask: the answer and its finding.
-pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
+pub(super) fn judge(
+    bench: &mut Bench<'_>,
+    bearing: &Bearing<'_, '_>,
+    ask: usize,
+) -> (Judged, Finding) {
     let model = bench.model;
     let a = &model.machine.asks[ask];
     let wanted = wanted(a);
@@ -50,6 +55,7 @@ pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
         at_most: wanted[1],
         margin: None,
         at: Vec::new(),
+        borne: Vec::new(),
     };
     match verdict {
         Err(refusal) => {
@@ -58,20 +64,31 @@ pub(super) fn judge(bench: &mut Bench<'_>, ask: usize) -> (Judged, Finding) {
         }
         Ok(verdict) => {
             let margin = margin(verdict.value, wanted);
-            judged.kept = margin >= 0.0;
             judged.value = Some(verdict.value);
             judged.margin = Some(margin);
             judged.at = held(bench, &verdict);
-            finding.severity = if judged.kept {
-                Severity::Kept
-            } else {
-                Severity::Miss
+            judged.borne = bearing.bear(bench, a, &verdict, wanted);
+            let loaded = judged.borne.iter().all(Borne::met_loaded);
+            let band = judged.borne.iter().all(Borne::met_band);
+            judged.kept = margin >= 0.0 && loaded;
+            finding.severity = match (judged.kept, band) {
+                (true, true) => Severity::Kept,
+                (true, false) => Severity::Caution,
+                (false, _) => Severity::Miss,
             };
             finding.number = Some(verdict.value);
             finding.margin = Some(margin);
-            finding.sentence = sentence(bench, a, &verdict, margin);
-            if !judged.kept {
+            finding.sentence = sentence(bench, a, &verdict, margin) + &borne_words(&judged);
+            if margin < 0.0 {
                 finding.what_to_try = remedy::what_to_try(bench, ask, &stand, &verdict, wanted);
+            } else if !loaded {
+                finding.what_to_try = Some(String::from(
+                    "set it under load, or stiffen what gives most: `load` says which",
+                ));
+            } else if !band {
+                finding.what_to_try = Some(String::from(
+                    "hold the dimensions that `spread` names, take up the play that `load` names, or set the machine when it is built",
+                ));
             }
         }
     }
@@ -107,9 +124,7 @@ pub(crate) fn stand(bench: &Bench<'_>, ask: &Ask, settings: &[f64]) -> Stand {
     | Judges::Swing { when, .. }
     | Judges::Per { when, .. }) = &ask.judges;
     for &(drive, value) in when {
-        if let Some(d) = stand.drives.get_mut(drive) {
-            *d = value;
-        }
+        stand.put(drive, value);
     }
     stand
 }
@@ -357,6 +372,64 @@ fn held(bench: &Bench<'_>, verdict: &Verdict) -> Vec<Held> {
     verdict.told.iter().map(hold).collect()
 }
 
+/// "; under embossing 0.237 mm, 0.087 mm to spare; play and making let it lie from 0.124 mm to 0.452 mm, 0.102 mm too much".
+pub(super) fn borne_words(judged: &Judged) -> String {
+    let wanted = [judged.at_least, judged.at_most];
+    let show = |v: f64| say::of(&judged.reading, v);
+    let words = judged.borne.iter().map(|borne| {
+        let loaded = borne
+            .loaded
+            .zip(borne.margin_loaded)
+            .map(|(value, margin)| {
+                let spare = spare(&judged.reading, value, margin, wanted);
+                format!("; {} {}{spare}", borne.under(), show(value))
+            });
+        loaded.unwrap_or_default() + &band_words(judged, borne)
+    });
+    words.collect()
+}
+
+/// "; play and making let it lie from 0.124 mm to 0.452 mm, 0.102 mm too much".
+pub(super) fn band_words(judged: &Judged, borne: &Borne) -> String {
+    let wanted = [judged.at_least, judged.at_most];
+    let show = |v: f64| say::of(&judged.reading, v);
+    let worse = if margin(borne.from, wanted) < margin(borne.to, wanted) {
+        borne.from
+    } else {
+        borne.to
+    };
+    let unloaded = if borne.loaded.is_some() {
+        ""
+    } else {
+        " without load"
+    };
+    format!(
+        "; play and making let it lie from {} to {}{unloaded}{}",
+        show(borne.from),
+        show(borne.to),
+        spare(&judged.reading, worse, borne.margin_band, wanted)
+    )
+}
+
+/// ", 0.066 mm to spare", ", 0.1 mm too much".
+pub(super) fn spare(
+    quantity: &crate::answers::Quantity,
+    value: f64,
+    margin: f64,
+    wanted: Wanted,
+) -> String {
+    let by = say::of(quantity, margin.abs());
+    if !margin.is_finite() {
+        String::new()
+    } else if margin >= 0.0 {
+        format!(", {by} to spare")
+    } else if wanted[0].is_some_and(|l| value < l) {
+        format!(", {by} too little")
+    } else {
+        format!(", {by} too much")
+    }
+}
+
 fn sentence(bench: &Bench<'_>, ask: &Ask, verdict: &Verdict, margin: f64) -> String {
     let model = bench.model;
     let q = model.reading(ask.reading);
@@ -406,15 +479,6 @@ fn sentence(bench: &Bench<'_>, ask: &Ask, verdict: &Verdict, margin: f64) -> Str
         (None, Some(m)) => format!("wanted at most {}", m.show()),
         (None, None) => String::from("nothing is wanted of it"),
     };
-    let by = say::of(&q, margin.abs());
-    let how = if !margin.is_finite() {
-        String::new()
-    } else if margin >= 0.0 {
-        format!(", {by} to spare")
-    } else if self::wanted(ask)[0].is_some_and(|l| verdict.value < l) {
-        format!(", {by} too little")
-    } else {
-        format!(", {by} too much")
-    };
+    let how = spare(&q, verdict.value, margin, self::wanted(ask));
     format!("{}: {what}, {wanted}{how}", ask.name)
 }

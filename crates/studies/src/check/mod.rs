@@ -1,6 +1,7 @@
 //! Does it assemble, can it move, and is every ask kept? Findings, the worst first.
 
 pub(crate) mod asks;
+mod borne;
 mod cautions;
 mod freedom;
 mod remedy;
@@ -10,10 +11,12 @@ mod work;
 pub(crate) use freedom::holds_fast;
 pub(crate) use travel::falls_short;
 
-use crate::answers::{Check, DriveReach, Finding, Inside, Severity};
+use crate::answers::{Check, DriveReach, Finding, Inside, Judged, Severity};
 use crate::assemble::{Gauge, Model};
+use crate::load::rig::Rig;
 use crate::run::Bench;
 use machine::Place;
+use machine::work::WorkJudges;
 
 /// Everything there is to say about a machine.
 pub fn check(model: &Model) -> Check {
@@ -39,16 +42,20 @@ pub fn check(model: &Model) -> Check {
     }
     let readings = crate::standing::now(&mut bench, &here);
     let mut asks = Vec::new();
+    let rig = Rig::new(model);
+    let bearing = borne::Bearing::new(&rig);
     for ask in 0..model.machine.asks.len() {
-        let (judged, finding) = asks::judge(&mut bench, ask);
+        let (judged, finding) = asks::judge(&mut bench, &bearing, ask);
         asks.push(judged);
         findings.push(finding);
     }
-    for (judged, finding) in work::judge(model) {
+    for (judged, finding) in work::judge(model, |_| true) {
         asks.push(judged);
         findings.push(finding);
     }
     findings.extend(cautions::look_away(model));
+    findings.extend(crate::load::findings::roomy(&rig));
+    findings.extend(crate::load::faults(model));
     findings.extend(cautions::pinch(&mut bench, &here));
     // Stable, so findings of one kind and margin keep the order in which they were met.
     if crate::parts::spoken(model) {
@@ -71,6 +78,19 @@ pub fn check(model: &Model) -> Check {
         asks,
         findings,
     }
+}
+
+/// Asks on readings, judged as drawn, under load and over their bands. A share of what [`check`] says.
+pub fn asks(model: &Model) -> Vec<Judged> {
+    let mut bench = Bench::new(model);
+    let rig = Rig::new(model);
+    let bearing = borne::Bearing::new(&rig);
+    let plain = (0..model.machine.asks.len()).map(|ask| asks::judge(&mut bench, &bearing, ask));
+    let loaded = |judges: &WorkJudges| matches!(judges, WorkJudges::Loaded { .. });
+    plain
+        .chain(work::judge(model, loaded))
+        .map(|(judged, _)| judged)
+        .collect()
 }
 
 /// What is wrong with the machine itself, so that the numbers of any study are not to be trusted. A share of what [`check`] says.

@@ -1,7 +1,7 @@
 //! Asks about forces, loaded readings and made machines: judged by the studies of load and spread.
 
-use super::asks::{Wanted, margin};
-use crate::answers::{Finding, Held, Inside, Judged, Quantity, Severity};
+use super::asks::{Wanted, band_words, margin};
+use crate::answers::{Borne, Finding, Held, Inside, Judged, Quantity, Severity};
 use crate::assemble::Model;
 use crate::load::{Weighed, judge_effort, judge_holds, judge_loaded};
 use crate::refusal::Refusal;
@@ -10,14 +10,11 @@ use crate::spread::{Request, Spread, spread};
 use machine::work::{WorkAsk, WorkJudges};
 use quantity::Unit;
 
-/// Judges them all, in file order.
-pub(super) fn judge(model: &Model) -> Vec<(Judged, Finding)> {
+/// Judges those that are wanted, in file order.
+pub(super) fn judge(model: &Model, wanted: impl Fn(&WorkJudges) -> bool) -> Vec<(Judged, Finding)> {
     let mut judge = Judge { model, made: None };
-    model
-        .machine
-        .work
-        .asks
-        .iter()
+    let asks = model.machine.work.asks.iter();
+    asks.filter(|ask| wanted(&ask.judges))
         .map(|ask| judge.judge(ask))
         .collect()
 }
@@ -37,6 +34,8 @@ struct Found {
     /// The sentence without what is wanted.
     what: String,
     at: Vec<Held>,
+    /// Of a loaded reading: its band.
+    borne: Option<Borne>,
 }
 
 impl Found {
@@ -46,6 +45,7 @@ impl Found {
             kept,
             what: weighed.what,
             at: weighed.at,
+            borne: None,
         }
     }
 }
@@ -77,6 +77,7 @@ impl Judge<'_> {
             at_most: wanted[1],
             margin: None,
             at: Vec::new(),
+            borne: Vec::new(),
         };
         match self.find(ask, wanted) {
             Err(refusal) => {
@@ -89,14 +90,23 @@ impl Judge<'_> {
                 judged.margin = found.value.map(|v| margin(v, wanted));
                 judged.kept = judged.margin.map_or(found.kept, |m| m >= 0.0);
                 judged.at = found.at;
-                finding.severity = if judged.kept {
-                    Severity::Kept
-                } else {
-                    Severity::Miss
+                judged.borne.extend(found.borne);
+                let band = judged.borne.iter().all(Borne::met_band);
+                finding.severity = match (judged.kept, band) {
+                    (true, true) => Severity::Kept,
+                    (true, false) => Severity::Caution,
+                    (false, _) => Severity::Miss,
                 };
                 finding.number = judged.value;
                 finding.margin = judged.margin;
-                finding.sentence = format!("{}: {}{}", ask.name, found.what, held_against(&judged));
+                let words = judged.borne.iter().map(|b| band_words(&judged, b));
+                let words: String = words.collect();
+                finding.sentence = format!(
+                    "{}: {}{}{words}",
+                    ask.name,
+                    found.what,
+                    held_against(&judged)
+                );
                 if !judged.kept {
                     finding.what_to_try = Some(String::from(try_this(&ask.judges)));
                 }
@@ -169,7 +179,7 @@ impl Judge<'_> {
         }
     }
 
-    /// The end of the band from play that lies nearer to a limit, or farther beyond it.
+    /// The loaded value, with its band.
     fn loaded(
         &self,
         reading: usize,
@@ -180,17 +190,17 @@ impl Judge<'_> {
         let model = self.model;
         let mut stand = model.drawn();
         for &(drive, value) in when {
-            if let Some(d) = stand.drives.get_mut(drive) {
-                *d = value;
-            }
+            stand.put(drive, value);
         }
         let bands = judge_loaded(model, &stand, case, reading)?;
         let loaded = bands.loaded.unwrap_or(bands.nominal);
-        let ends = bands.play.map(|p| loaded + p);
-        let value = if margin(ends[1], wanted) < margin(ends[0], wanted) {
-            ends[1]
-        } else {
-            ends[0]
+        let borne = Borne {
+            case: model.machine.work.cases.get(case).map(|c| c.name.clone()),
+            loaded: Some(loaded),
+            margin_loaded: Some(margin(loaded, wanted)),
+            from: bands.from,
+            to: bands.to,
+            margin_band: margin(bands.from, wanted).min(margin(bands.to, wanted)),
         };
         let quantity = model.reading(reading);
         let named = model.machine.work.cases.get(case);
@@ -203,13 +213,11 @@ impl Judge<'_> {
         at.sort_by_key(|(d, _)| *d);
         let show = |v: f64| say::of(&quantity, v);
         let what = format!(
-            "{} is {} under {} and {} without load, play makes it {} to {}",
+            "{} is {} under {} and {} without load",
             quantity.name,
             show(loaded),
             named.map_or("load", |c| c.name.as_str()),
             show(bands.nominal),
-            show(ends[0]),
-            show(ends[1]),
         );
         let drives = &model.machine.drives;
         let at = at
@@ -221,10 +229,11 @@ impl Judge<'_> {
                 as_drawn: value == drives[d].drawn,
             });
         Ok(Found {
-            value: Some(value),
+            value: Some(loaded),
             kept: false,
             what,
             at: at.collect(),
+            borne: Some(borne),
         })
     }
 
@@ -248,6 +257,7 @@ impl Judge<'_> {
             kept: false,
             what,
             at: found.at.clone(),
+            borne: None,
         })
     }
 }

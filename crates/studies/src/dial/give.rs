@@ -58,9 +58,9 @@ impl Law {
 fn force_of(resists: &Resists, y: f64) -> (f64, f64) {
     match resists {
         Resists::Constant { force, below } => (if y < *below { *force } else { 0.0 }, 0.0),
-        Resists::Linear { begins, stiffness } if y < *begins => {
-            (stiffness * (begins - y), -stiffness)
-        }
+        Resists::Linear {
+            begins, stiffness, ..
+        } if y < *begins => (stiffness * (begins - y), -stiffness),
         Resists::Linear { .. } => (0.0, 0.0),
         Resists::Table(points) => {
             let after = points.partition_point(|p| p[0] <= y);
@@ -90,6 +90,7 @@ mod tests {
             parts: vec![Resists::Linear {
                 begins: 2.4,
                 stiffness: 9000.0,
+                layer: false,
             }],
         };
         // Work of 9 kN/mm against a machine of 30 kN/mm, closed 1.2 mm unloaded: opens by 1.2 * 9 / 39.

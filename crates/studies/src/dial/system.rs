@@ -418,7 +418,7 @@ pub(crate) fn stand_of(model: &Model, run: &Run) -> Stand {
         }
     }
     for &(drive, value) in &run.at {
-        stand.drives[drive] = value;
+        stand.put(drive, value);
     }
     for &(setting, value) in &run.set {
         stand.settings[setting] = value;

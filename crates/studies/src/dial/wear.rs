@@ -18,7 +18,7 @@ fn stand_of(built: &Built, job: &Job) -> Stand {
     let mut stand = built.stand.clone();
     stand.settings = built.model.drawn().settings;
     for &(drive, value) in &job.at {
-        stand.drives[drive] = value;
+        stand.put(drive, value);
     }
     for &(setting, value) in &job.set {
         stand.settings[setting] = value;

@@ -32,7 +32,7 @@ pub(crate) enum Law {
 }
 
 impl Law {
-    /// Force at a value, and its derivative. Never rises with the value.
+    /// Force at a value, and its derivative. Rises with the value in a table alone, where work gives way as it closes.
     pub(crate) fn at(&self, value: f64) -> (f64, f64) {
         match self {
             Self::Constant(force) => (*force, 0.0),
@@ -57,6 +57,14 @@ impl Law {
                 }
                 .at(value)
             }
+        }
+    }
+
+    /// It begins with its full force at once.
+    pub(crate) fn steps(&self) -> bool {
+        match self {
+            Self::Below { force, .. } => *force > 0.0,
+            _ => false,
         }
     }
 
@@ -100,6 +108,8 @@ pub(crate) struct Acting {
     pub(crate) source: Source,
     pub(crate) law: Law,
     on: On,
+    /// It acts all the time: springs and weights.
+    always: bool,
 }
 
 impl Acting {
@@ -132,7 +142,7 @@ impl Acting {
 
     /// Acts all the time, as springs and weights do.
     pub(crate) fn always(&self) -> bool {
-        matches!(self.source, Source::Spring(_) | Source::Weight)
+        self.always
     }
 }
 
@@ -238,7 +248,9 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                     below: *below,
                 },
                 Resists::Constant { force, .. } => Law::Constant(*force),
-                Resists::Linear { begins, stiffness } => Law::Linear {
+                Resists::Linear {
+                    begins, stiffness, ..
+                } => Law::Linear {
                     begins: *begins,
                     stiffness: *stiffness,
                 },
@@ -249,6 +261,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 source: Source::Work(*reading),
                 law,
                 on: On::Measure(*measure),
+                always: false,
             }
         }
         LoadKind::Force {
@@ -256,10 +269,10 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
             force,
             along,
             with,
+            on,
         } => {
-            let anchor = with
-                .and_then(|part| rig.model.anchor_of(part, *at))
-                .or_else(|| pressed(rig, *at))?;
+            let own = on.and_then(|part| rig.model.anchor_of(part, *at));
+            let anchor = own.or_else(|| pressed(rig, *at))?;
             let plane = rig.model.machine.points.get(*at)?.plane;
             let on = On::Place {
                 anchor,
@@ -272,6 +285,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 source: Source::Load,
                 law: Law::Constant(*force),
                 on,
+                always: false,
             }
         }
         LoadKind::Moment { on, moment } => {
@@ -285,6 +299,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 source: Source::Load,
                 law: Law::Constant(*moment),
                 on,
+                always: false,
             }
         }
     })
@@ -334,6 +349,7 @@ fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> 
         source: Source::Spring(index),
         law,
         on: On::Measure(measure),
+        always: true,
     })
 }
 
@@ -353,6 +369,7 @@ fn weights(rig: &Rig<'_>) -> Vec<Acting> {
                 anchor: lump.at,
                 direction,
             },
+            always: true,
         })
         .collect()
 }

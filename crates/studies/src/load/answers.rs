@@ -69,6 +69,9 @@ pub struct Acted {
     pub value: f64,
     /// N or N·mm; positive makes that value greater.
     pub force: f64,
+    /// Where it would come to rest again when its work gives way from here; none where there is no other place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub snaps_to: Option<f64>,
 }
 
 /// What a drive needs in one pose.
@@ -94,6 +97,8 @@ pub struct DriveForce {
     pub efficiency_back: Option<f64>,
     /// Range of moment or force in which nothing moves: `on` less `back`.
     pub dead_band: Option<f64>,
+    /// Part of `on` and of `back` that lifts a detent out of the notch in which it stands, N·mm or N.
+    pub lifts: Option<f64>,
     /// The hand cannot move it here: it stands still where the hand takes hold, or the hand pushes straight across its way.
     pub hand_idle: bool,
     /// What jams when moving on.
@@ -200,6 +205,8 @@ pub struct ShaftLoad {
     pub shaft: String,
     /// Index of the row.
     pub row: usize,
+    /// The drive that moves while this is carried, on or back, friction high; none at rest, without friction.
+    pub moving: Option<Moving>,
     /// Loads on its two bearings, right and up, N; none when the file names no bearings.
     pub bearings: Option<[[f64; 2]; 2]>,
     /// Thrust along its axis, N, towards the viewer of its plane.
@@ -210,6 +217,29 @@ pub struct ShaftLoad {
     pub most_bending: Option<f64>,
     /// Greatest torsion, N·mm.
     pub most_torsion: f64,
+}
+
+impl ShaftLoad {
+    /// "while set moves on, friction high", or "at rest, without friction".
+    pub fn when(&self) -> String {
+        match &self.moving {
+            Some(m) => format!(
+                "while {} moves {}, friction high",
+                m.drive,
+                if m.on { "on" } else { "back" }
+            ),
+            None => String::from("at rest, without friction"),
+        }
+    }
+}
+
+/// A drive on the move.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Moving {
+    /// Its name.
+    pub drive: String,
+    /// Its value grows; else it falls.
+    pub on: bool,
 }
 
 /// What a part sees out of its plane from rods that leave it.
@@ -414,6 +444,8 @@ pub struct Reversal {
     pub jumps: f64,
     /// The same where springs and weights press: what is left of it.
     pub left: f64,
+    /// The same where all loads of the case press.
+    pub left_under: f64,
     /// Value of the drive that is lost: `jumps` over the rate of the reading; none so near to a dead centre that the drive has not that much.
     pub lost: Option<f64>,
 }

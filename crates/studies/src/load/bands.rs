@@ -18,7 +18,7 @@ use mechanics::tangent::Tangent;
 use rayon::prelude::*;
 
 /// Everything that bands need, worked out once.
-pub(super) struct BandMaker<'r, 'm> {
+pub(crate) struct BandMaker<'r, 'm> {
     rig: &'r Rig<'m>,
     case: Option<LoadCase>,
     /// Its springs and weights.
@@ -27,8 +27,8 @@ pub(super) struct BandMaker<'r, 'm> {
     tolerances: ToleranceBand,
 }
 
-/// A reading in one pose, ready for its bands.
-pub(super) struct Asked {
+/// A reading in one pose, or a sum of it in several, ready for its bands.
+pub(crate) struct Asked {
     nominal: f64,
     terms: Vec<Term>,
     /// Derivatives by every parameter where a moving end makes them more than those of the terms.
@@ -39,8 +39,18 @@ pub(super) struct Asked {
 #[derive(Clone, Debug)]
 struct Gathered {
     stretch: f64,
-    play: [f64; 2],
+    /// One a loose thing.
+    play: Vec<Shift>,
     rates: Vec<f64>,
+}
+
+/// What one loose thing adds. Pressed the same way in all poses, it has one clearance in all of them.
+#[derive(Clone, Copy, Debug, Default)]
+struct Shift {
+    /// Taken up, with its least and its greatest clearance.
+    taken: [f64; 2],
+    /// Either way, where nothing presses it.
+    free: f64,
 }
 
 /// A reading here, ready for its bands; none where it cannot be taken.
@@ -59,8 +69,40 @@ pub(super) fn ask(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Option<
     })
 }
 
+/// A sum of a reading at several poses, each with its weight, ready for its bands; none where it cannot be taken.
+pub(crate) fn ask_sum(bench: &mut Bench<'_>, reading: usize, sum: &[(f64, Here)]) -> Option<Asked> {
+    let mut all = Asked {
+        nominal: 0.0,
+        terms: Vec::new(),
+        rates: None,
+    };
+    let mut parts = Vec::new();
+    for (weight, here) in sum {
+        let mut one = ask(bench, reading, here)?;
+        all.nominal += weight * one.nominal;
+        one.terms.iter_mut().for_each(|t| t.weight *= weight);
+        parts.push((*weight, one, here));
+    }
+    if parts.iter().any(|(_, one, _)| one.rates.is_some()) {
+        let mut rates = vec![0.0; bench.model.mechanism.params.len()];
+        for (weight, _, here) in &parts {
+            let by = by_param(bench, reading, here)?.rates;
+            rates
+                .iter_mut()
+                .zip(&by)
+                .for_each(|(r, b)| *r += weight * b);
+        }
+        all.rates = Some(rates);
+    }
+    all.terms = parts
+        .into_iter()
+        .flat_map(|(_, one, _)| one.terms)
+        .collect();
+    Some(all)
+}
+
 impl<'r, 'm> BandMaker<'r, 'm> {
-    pub(super) fn new(rig: &'r Rig<'m>, case: Option<LoadCase>) -> Self {
+    pub(crate) fn new(rig: &'r Rig<'m>, case: Option<LoadCase>) -> Self {
         let always = case.as_ref().map(|c| c.only(Acting::always));
         Self {
             rig,
@@ -72,11 +114,11 @@ impl<'r, 'm> BandMaker<'r, 'm> {
     }
 
     /// Bands of readings that are asked together; poses that they share are worked out once.
-    pub(super) fn bands(&self, asked: &[Option<Asked>]) -> Vec<Option<Bands>> {
+    pub(crate) fn bands(&self, asked: &[Option<Asked>]) -> Vec<Option<Bands>> {
         let params = self.rig.mechanism.params.len();
         let nothing = Gathered {
             stretch: 0.0,
-            play: [0.0; 2],
+            play: Vec::new(),
             rates: vec![0.0; params],
         };
         let mut gathered: Vec<Option<Gathered>> = asked
@@ -118,6 +160,9 @@ impl<'r, 'm> BandMaker<'r, 'm> {
         gathered: &mut [Option<Gathered>],
     ) -> Option<()> {
         let rig = self.rig;
+        if rig.model.given_up() {
+            return None;
+        }
         let params = rig.params(here);
         let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
         let press = |case: &LoadCase| {
@@ -139,9 +184,12 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             };
             sum.stretch +=
                 term.weight * loaded.as_ref().map_or(0.0, |l| l.stretch(&sense.by_param));
-            for moved in moves(&loose, &taken, &sense.by_param, term.weight) {
-                sum.play[0] += moved.shift[0];
-                sum.play[1] += moved.shift[1];
+            sum.play.resize(loose.len(), Shift::default());
+            let moves = moves(&loose, &taken, &sense.by_param, term.weight);
+            for (shift, moved) in sum.play.iter_mut().zip(moves) {
+                shift.taken[0] += moved.taken[0];
+                shift.taken[1] += moved.taken[1];
+                shift.free += moved.loose;
             }
             sum.rates
                 .iter_mut()
@@ -156,13 +204,18 @@ impl<'r, 'm> BandMaker<'r, 'm> {
         let spread = self.tolerances.likely(rates);
         let loaded = self.case.as_ref().map(|_| asked.nominal + gathered.stretch);
         let base = loaded.unwrap_or(asked.nominal);
+        let mut play = [0.0; 2];
+        for Shift { taken, free } in &gathered.play {
+            play[0] += taken[0].min(taken[1]) - free;
+            play[1] += taken[0].max(taken[1]) + free;
+        }
         Bands {
             nominal: asked.nominal,
             loaded,
-            play: gathered.play,
+            play,
             tolerance: [-spread, spread],
-            from: base + gathered.play[0] - spread,
-            to: base + gathered.play[1] + spread,
+            from: base + play[0] - spread,
+            to: base + play[1] + spread,
             taken_at: taken_at(&asked.terms),
         }
     }

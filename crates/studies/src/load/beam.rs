@@ -1,10 +1,5 @@
 //! Influence coefficients of beams and shafts: movement at one place for a unit force at another, times EI or GJ.
 
-/// Cantilever: deflection at the nearer of two places for a unit load at the farther (and the other way round): `x²(3a − x)/6`.
-pub(crate) fn cantilever(x: f64, a: f64) -> f64 {
-    x * x * (3.0 * a - x) / 6.0
-}
-
 /// Length of a shaft that two torques, applied at these distances from where it is held, twist together.
 pub(crate) fn overlap(one: f64, other: f64) -> f64 {
     if one * other > 0.0 {
@@ -55,7 +50,6 @@ mod tests {
             (on_two_bearings(60.0, 230.0, span) - on_two_bearings(230.0, 60.0, span)).abs() < 1e-9
         );
         assert!(on_two_bearings(110.0, 10.0, span).abs() < 1e-9);
-        assert!((cantilever(100.0, 100.0) - 100.0_f64.powi(3) / 3.0).abs() < 1e-9);
         assert_eq!(overlap(30.0, 50.0), 30.0);
         assert_eq!(overlap(-30.0, 50.0), 0.0);
     }

@@ -50,6 +50,17 @@ pub(crate) fn holding(rig: &Rig<'_>, drive: usize, value: f64) -> f64 {
     .fold(0.0, |sum, h| sum + h)
 }
 
+/// Moment (or force) that lifts the detents of a drive out of their notches where it stands, friction high; none where it stands in
+/// no notch, or where the plunger has to be drawn by hand.
+pub(crate) fn lifting(rig: &Rig<'_>, drive: usize, value: f64) -> Option<f64> {
+    let all = rig.work().detents.iter();
+    let lifts = all
+        .filter(|d| d.drive == drive && (d.at - value).abs() <= IN_NOTCH)
+        .filter_map(|d| Some(held(d, friction(rig, d).high)?.breakaway? * d.radius));
+    let sum: f64 = lifts.sum();
+    (sum > 0.0).then_some(sum)
+}
+
 /// All detents.
 pub(crate) fn detents(rig: &Rig<'_>) -> Vec<DetentForce> {
     let all = rig.work().detents.iter();

@@ -1,12 +1,13 @@
 //! What gives under load: rods and arms from their stock, shafts in twist and bending, joints and the frame from the file.
 
+use super::bars::{Bars, Soft, Unit};
 use super::rig::Rig;
-use super::stock::{arms, hub_station, made, second_moment, stock, torsion_constant};
+use super::stock::{hub_station, made, second_moment, stock, torsion_constant};
 use super::{beam, pins};
 use crate::assemble::Joint;
 use machine::model::{FRAME, PartId, PartKind, PointId};
 use machine::work::JointAt;
-use mechanics::model::{Constraint, ParamId};
+use mechanics::model::{AnchorId, BodyId, Constraint, ParamId};
 use mechanics::stretch::Give;
 
 /// A member that gives.
@@ -72,7 +73,7 @@ pub(crate) fn members(rig: &Rig<'_>) -> Members {
         if rig.model.machine.parts[part].kind == PartKind::Shaft {
             shaft(rig, part, &mut all);
         } else {
-            arms_of(rig, part, &mut all);
+            bars_of(rig, part, &mut all);
         }
     }
     joints(rig, &mut all);
@@ -156,51 +157,83 @@ fn carrier(rig: &Rig<'_>, rod: usize, point: PointId) -> Other {
     }
 }
 
-/// A part as cantilevers from its datum hole, one a direction: along an arm `x/EA` of the nearer hole, across it
-/// `x²(3a − x)/6EI + k x/GA` (x the nearer, a the farther hole; any handbook, cantilever with a load at a, bending and shear).
-fn arms_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
-    let (_, arms) = arms(rig, part);
+/// A part as bars of its stock, held at its datum hole: how its other holes yield, and how far it turns where slots, drives and hubs
+/// hold on to it.
+fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
+    let bars = Bars::of(rig, part);
     let name = rig.model.machine.parts[part].name.clone();
     let Some((stock, material)) = stock(rig, made(rig, part)).filter(|s| s.1.modulus > 0.0) else {
-        if !arms.is_empty() {
+        if bars.length() > 0.0 {
             all.stiff.push(name);
         }
         return;
     };
-    let (ea, ei) = (
-        material.modulus * super::stock::area(stock.section),
-        material.modulus * second_moment(stock.section),
-    );
-    let ga = material.shear * super::stock::area(stock.section)
-        / super::stock::shear_factor(stock.section);
-    let sheared = if ga > 0.0 { 1.0 / ga } else { 0.0 };
-    let mut gives = Vec::new();
-    for arm in arms {
-        let (s, c) = arm.direction.sin_cos();
-        let mut params: Vec<ParamId> = Vec::new();
-        let mut axes: Vec<(usize, [f64; 2])> = Vec::new();
-        for (i, (anchor, _)) in arm.holes.iter().enumerate() {
-            let a = rig.mechanism.anchors[*anchor];
-            // Along and across the arm, for u and for v.
-            params.extend([a.u, a.v]);
-            axes.extend([(i, [c, -s]), (i, [s, c])]);
-        }
-        let compliance = axes.iter().map(|(i, e)| {
-            let row = axes.iter().map(|(j, f)| {
-                let (x, a) = (
-                    arm.holes[*i].1.min(arm.holes[*j].1),
-                    arm.holes[*i].1.max(arm.holes[*j].1),
-                );
-                e[0] * f[0] * x / ea + e[1] * f[1] * (beam::cantilever(x, a) / ei + sheared * x)
-            });
-            row.collect()
-        });
-        gives.push(Give {
-            compliance: compliance.collect(),
-            params,
-        });
+    let area = super::stock::area(stock.section);
+    let ga = material.shear * area / super::stock::shear_factor(stock.section);
+    let soft = Soft {
+        stretch: 1.0 / (material.modulus * area),
+        bend: 1.0 / (material.modulus * second_moment(stock.section)),
+        shear: if ga > 0.0 { 1.0 / ga } else { 0.0 },
+    };
+    let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
+    for hole in bars.holes() {
+        let a = rig.mechanism.anchors[hole];
+        ways.push((a.u, 1.0, (hole, Unit::Right)));
+        ways.push((a.v, 1.0, (hole, Unit::Up)));
     }
-    all.members.push(Member { name, gives });
+    ways.extend(turned(rig, part));
+    let row = |(_, s, one): &(ParamId, f64, (AnchorId, Unit))| {
+        let all = ways.iter();
+        all.map(|(_, t, other)| s * t * bars.compliance(*one, *other, soft))
+            .collect()
+    };
+    let give = Give {
+        params: ways.iter().map(|w| w.0).collect(),
+        compliance: ways.iter().map(row).collect(),
+    };
+    all.members.push(Member {
+        name,
+        gives: vec![give],
+    });
+}
+
+/// Parameters that turn with a hole of a part, their sense, and that hole: a slot's direction with the hole it starts from, the angle of a
+/// drive or hub with the pin about which it turns.
+fn turned(rig: &Rig<'_>, part: PartId) -> Vec<(ParamId, f64, (AnchorId, Unit))> {
+    let m = &rig.mechanism;
+    let pin = |one: BodyId, other: BodyId| {
+        m.constraints.iter().find_map(|c| match *c {
+            Constraint::Pin { a, b } => {
+                let bodies = [m.anchors[a].body, m.anchors[b].body];
+                match () {
+                    () if bodies == [one, other] => Some(a),
+                    () if bodies == [other, one] => Some(b),
+                    () => None,
+                }
+            }
+            _ => None,
+        })
+    };
+    let one = |constraint: &Constraint| match *constraint {
+        Constraint::OnLine {
+            through, direction, ..
+        } if m.anchors[through].body == part => Some((direction, 1.0, (through, Unit::Turn))),
+        Constraint::Angle {
+            body,
+            against,
+            angle,
+        } if body == part || against == part => {
+            // The hole that turns on leaves the body behind.
+            let (other, sense) = if body == part {
+                (against, -1.0)
+            } else {
+                (body, 1.0)
+            };
+            Some((angle, sense, (pin(part, other)?, Unit::Turn)))
+        }
+        _ => None,
+    };
+    m.constraints.iter().filter_map(one).collect()
 }
 
 /// A place along a shaft where it is loaded: parameters that a twist there moves, and those that a shift along the shaft's own

@@ -63,9 +63,7 @@ impl<'r, 'm> Over<'r, 'm> {
             stand.settings = settings.to_vec();
         }
         for &(other, value) in when {
-            if let Some(at) = stand.drives.get_mut(other) {
-                *at = value;
-            }
+            stand.put(other, value);
         }
         let stand = poses::stand(model, Some(&case), &stand);
         let ready = Ready::new(
@@ -74,13 +72,24 @@ impl<'r, 'm> Over<'r, 'm> {
             rubbing::rubbing(rig),
             gives::members(rig),
         );
-        let path = Path::new(&mut Bench::new(model), &stand, drive)?;
+        let mut path = Path::new(&mut Bench::new(model), &stand, drive)?;
+        let asked = when.iter().find(|w| w.0 == drive).map(|w| w.1);
+        if let Some(at) = asked.filter(|at| path.at(*at).is_none()) {
+            let quantity = model.drive(drive);
+            return Err(Refusal::new(
+                format!(
+                    "the machine does not get to {}",
+                    crate::say::at(&quantity, at)
+                ),
+                "ask about a place that it reaches: `motion` tells how far it goes",
+            ));
+        }
         Ok(Self {
             ready,
             case,
             path,
             drive,
-            only: when.iter().find(|w| w.0 == drive).map(|w| w.1),
+            only: asked,
         })
     }
 
@@ -189,11 +198,7 @@ pub fn judge_effort(
     });
     let hand = hand_anchor(&rig, drive).and_then(|_| hand_of(&rig, drive));
     let is_moment = hand.is_none() && crate::run::turns(model, drive);
-    let inside = if is_moment {
-        Inside::NewtonMillimetre
-    } else {
-        Inside::Newton
-    };
+    let inside = Inside::of_load(is_moment);
     let at_hand = hand
         .map(|h| format!(" at {}", model.machine.points[h.at].name))
         .unwrap_or_default();

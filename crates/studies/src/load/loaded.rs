@@ -1,8 +1,9 @@
 //! Loads on the machine as it stretches: the work that stiffens and the machine that yields agree on one force.
 //!
 //! Every load that follows a value sees that value with the machine's stretch: `value = free + C F(value)`, C the compliance
-//! between the loads (unit-load method, [`mechanics::stretch`]). The forces never rise with their values and C is positive, so
-//! there is one answer. Stretch is worked out in the pose without load.
+//! between the loads (unit-load method, [`mechanics::stretch`]). Where forces do not rise with their values there is one answer, since C
+//! is positive. Work that gives way as it closes may have several: the one that a closing machine comes to first is taken, and where it
+//! would snap to is told. Stretch is worked out in the pose without load.
 
 use super::acting::{Law, LoadCase};
 use super::gives::Members;
@@ -21,6 +22,8 @@ const ROUNDS: usize = 1000;
 pub(crate) struct Loaded {
     /// Per load: the value it acts on, with stretch, and its force.
     pub(crate) acted: Vec<(f64, f64)>,
+    /// Per load: the value to which it snaps when its work gives way.
+    pub(crate) snaps: Vec<Option<f64>>,
     /// The loads as they act, by name.
     pub(crate) loads: Vec<(String, Load)>,
     pub(crate) reactions: Reactions,
@@ -56,6 +59,7 @@ pub(crate) fn balance(
         .zip(&case.acting)
         .map(|(v, a)| (*v, a.law.at(*v).0))
         .collect();
+    let mut snaps: Vec<Option<f64>> = vec![None; acted.len()];
     let gives = &members.gives;
     let follows = |i: &usize| !gives.is_empty() && case.acting[*i].law.follows();
     let following: Vec<usize> = (0..values.len()).filter(follows).collect();
@@ -77,6 +81,7 @@ pub(crate) fn balance(
     if gives.is_empty() {
         return Ok(Loaded {
             acted,
+            snaps,
             loads,
             reactions,
             on_params,
@@ -106,8 +111,9 @@ pub(crate) fn balance(
             .collect();
         let laws: Vec<&Law> = following.iter().map(|&i| &case.acting[i].law).collect();
         for ((&i, found), sense) in following.iter().zip(agree(&free, &c, &laws)).zip(&senses) {
-            acted[i] = found;
-            let force = found.1;
+            let (value, force, snap) = found;
+            acted[i] = (value, force);
+            snaps[i] = snap;
             if force != 0.0 {
                 loads.push((named(i), load(&measures[i], force)));
                 // A load's reactions are its virtual load turned round (both solve with the same equations).
@@ -126,6 +132,7 @@ pub(crate) fn balance(
     let yields = members.yields(&on_params);
     Ok(Loaded {
         acted,
+        snaps,
         loads,
         reactions,
         on_params,
@@ -134,8 +141,8 @@ pub(crate) fn balance(
 }
 
 /// Values and forces of loads that follow their values, by going round them (Gauss–Seidel); each by itself is solved exactly.
-fn agree(free: &[f64], c: &[Vec<f64>], laws: &[&Law]) -> Vec<(f64, f64)> {
-    let mut found: Vec<(f64, f64)> = free.iter().map(|v| (*v, 0.0)).collect();
+fn agree(free: &[f64], c: &[Vec<f64>], laws: &[&Law]) -> Vec<(f64, f64, Option<f64>)> {
+    let mut found: Vec<(f64, f64, Option<f64>)> = free.iter().map(|v| (*v, 0.0, None)).collect();
     for _ in 0..ROUNDS {
         let mut change: f64 = 0.0;
         for i in 0..free.len() {
@@ -154,12 +161,48 @@ fn agree(free: &[f64], c: &[Vec<f64>], laws: &[&Law]) -> Vec<(f64, f64)> {
     found
 }
 
-/// `value = base + give × force(value)`: Newton kept between the value without force and that with the force of the free value.
-fn alone(base: f64, give: f64, law: &Law) -> (f64, f64) {
+/// Value and force where the work is straight between pairs: the greatest value that agrees, which a closing machine comes to first; and the
+/// next one down at which it would come to rest again.
+fn on_table(base: f64, give: f64, pairs: &[[f64; 2]]) -> Option<(f64, f64, Option<f64>)> {
+    let (first, last) = (pairs.first()?, pairs.last()?);
+    let mut rests: Vec<(f64, f64)> = Vec::new();
+    let flat = |force: f64| (base + give * force, force);
+    let below = flat(first[1]);
+    if below.0 <= first[0] {
+        rests.push(below);
+    }
+    for pair in pairs.windows(2) {
+        let ([v, f], [w, g]) = (pair[0], pair[1]);
+        let slope = (g - f) / (w - v);
+        let stiff = 1.0 - give * slope;
+        let x = (base + give * (f - slope * v)) / stiff;
+        // Where the work gives way faster than the machine follows, nothing rests.
+        if stiff > 0.0 && x >= v && x <= w {
+            rests.push((x, f + slope * (x - v)));
+        }
+    }
+    let above = flat(last[1]);
+    if above.0 >= last[0] {
+        rests.push(above);
+    }
+    let close = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
+    let (value, force) = rests.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let next = rests.iter().map(|r| r.0).filter(|v| !close(*v, value));
+    Some((value, force, next.reduce(f64::max)))
+}
+
+/// `value = base + give × force(value)`: Newton kept between the value without force and that with the force of the free value. Of a table
+/// also where it snaps to.
+fn alone(base: f64, give: f64, law: &Law) -> (f64, f64, Option<f64>) {
+    if let Law::Table(pairs) = law
+        && let Some(found) = on_table(base, give, pairs)
+    {
+        return found;
+    }
     let (force, _) = law.at(base);
     let far = base + give * force;
     if force == 0.0 || give <= 0.0 || !far.is_finite() {
-        return (base, force);
+        return (base, force, None);
     }
     let (mut low, mut high) = (base.min(far), base.max(far));
     let mut x = base;
@@ -187,10 +230,11 @@ fn alone(base: f64, give: f64, law: &Law) -> (f64, f64) {
     } else {
         law.at(x).0
     };
-    (x, force)
+    (x, force, None)
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 mod tests {
     use super::*;
 
@@ -201,13 +245,13 @@ mod tests {
             begins: 2.4,
             stiffness: 9000.0,
         };
-        let (value, force) = alone(0.9, 1.0 / 18_000.0, &law);
+        let (value, force, _) = alone(0.9, 1.0 / 18_000.0, &law);
         assert!(
             (force - 9000.0).abs() < 1e-6 && (value - 1.4).abs() < 1e-9,
             "{value} {force}"
         );
         // A force that steps in at 2.0: the machine yields to there and no further.
-        let (value, force) = alone(
+        let (value, force, _) = alone(
             1.9,
             1.0 / 10_000.0,
             &Law::Below {
@@ -216,7 +260,7 @@ mod tests {
             },
         );
         assert!((value - 2.0).abs() < 1e-9 && (force - 1000.0).abs() < 1e-6);
-        let (value, force) = alone(
+        let (value, force, _) = alone(
             1.9,
             1.0 / 100_000.0,
             &Law::Below {
@@ -227,11 +271,26 @@ mod tests {
         assert!((value - 1.95).abs() < 1e-12 && (force - 5000.0).abs() < 1e-6);
         // A stiffening table.
         let table = Law::Table(vec![[0.5, 4000.0], [1.2, 3000.0], [2.4, 0.0]]);
-        let (value, force) = alone(1.0, 1e-4, &table);
+        let (value, force, _) = alone(1.0, 1e-4, &table);
         assert!(
             (value - (1.0 + 1e-4 * force)).abs() < 1e-12
                 && (force - table.at(value).0).abs() < 1e-9
         );
+    }
+
+    /// Work that breaks through: 3 kN at 1 mm, nothing from 0.8 mm down. Against a machine of 20 kN/mm, stiffer than the 15 kN/mm at which the
+    /// work gives way, there is one place of rest; against 5 kN/mm there are two, as a drawing of both lines shows.
+    #[test]
+    fn work_that_gives_way_snaps_where_the_machine_is_soft() {
+        let table = Law::Table(vec![[0.8, 0.0], [1.0, 3000.0], [2.0, 0.0]]);
+        let (value, force, snaps) = alone(0.78, 1.0 / 20_000.0, &table);
+        assert!(snaps.is_none());
+        assert!((value - 0.78 - force / 20_000.0).abs() < 1e-12 && force == 0.0);
+        let (value, force, snaps) = alone(0.78, 1.0 / 5000.0, &table);
+        // On the rising side: x = 0.78 + (2 − x) 3000/5000, x = 1.98/1.6.
+        assert!((value - 1.98 / 1.6).abs() < 1e-12, "{value}");
+        assert!((force - (value - 0.78) * 5000.0).abs() < 1e-9);
+        assert!((snaps.unwrap() - 0.78).abs() < 1e-12);
     }
 
     #[test]

@@ -14,12 +14,13 @@
 //! - *Friction high* is used for what the hand must pull, *friction low* for what stays when it lets go.
 //! - A case is an index into the cases of the machine file; a machine without cases has one, "all", with index 0.
 
-mod acting;
+pub(crate) mod acting;
 pub mod answers;
-mod bands;
+pub(crate) mod bands;
+mod bars;
 mod beam;
 mod detents;
-mod findings;
+pub(crate) mod findings;
 mod gives;
 mod here;
 mod judge;
@@ -38,6 +39,7 @@ mod stretch;
 mod summary;
 pub(crate) mod terms;
 
+use crate::answers::{Finding, Severity};
 use crate::assemble::{Model, Stand};
 use crate::call::Sweep;
 use crate::refusal::Refusal;
@@ -91,6 +93,13 @@ fn only(cases: Vec<LoadCase>, case: usize) -> Result<LoadCase, Refusal> {
         .ok_or_else(|| Refusal::new("the machine has no load case", "add a [load.NAME]"))
 }
 
+/// Where a machine stands under a case: drives that the case names stand as it says, unless somebody put them where they are. As
+/// asked for when there is no such case.
+pub fn stand_under(model: &Model, case: usize, asked: &Stand) -> Stand {
+    let cases = acting::cases(&Rig::new(model));
+    poses::stand(model, cases.get(case), asked)
+}
+
 /// Forces in every joint, what each drive needs, what stays when the hand lets go; with what is worst.
 ///
 /// # Errors
@@ -136,6 +145,39 @@ pub fn load(model: &Model, stand: &Stand, request: &LoadRequest) -> Result<Loads
     Ok(loads)
 }
 
+/// Poses of a drive's reach in which faults are looked for.
+const LOOKED_AT: f64 = 24.0;
+
+/// What cannot work under load, over the reach of every drive: what jams, what nothing holds. A share of what [`load`] finds.
+pub(crate) fn faults(model: &Model) -> Vec<Finding> {
+    let mut found: Vec<Finding> = Vec::new();
+    for (drive, d) in model.machine.drives.iter().enumerate() {
+        let width = d
+            .range
+            .map_or(std::f64::consts::TAU, |[a, b]| (b - a).abs());
+        let request = LoadRequest {
+            case: None,
+            sweep: Some(Sweep {
+                drive,
+                from: None,
+                to: None,
+                step: Some(width / LOOKED_AT).filter(|s| *s > 0.0),
+                readings: Vec::new(),
+            }),
+        };
+        let Ok(loads) = load(model, &model.drawn(), &request) else {
+            continue;
+        };
+        let bad = loads.findings.into_iter();
+        for finding in bad.filter(|f| f.severity == Severity::Fault) {
+            if found.iter().all(|f| f.sentence != finding.sentence) {
+                found.push(finding);
+            }
+        }
+    }
+    found
+}
+
 fn study(
     ready: &Ready<'_, '_>,
     bench: &mut Bench<'_>,
@@ -166,11 +208,13 @@ fn study(
                 path.rest(at, let_go);
             }
         }
-        for (at, here) in worst_between(ready, case, &mut path, drive, &rows) {
-            let falling = rows
-                .first()
-                .zip(rows.last())
-                .is_some_and(|(a, b)| a.row.at > b.row.at);
+        let mut between = worst_between(ready, case, &mut path, drive, &rows);
+        between.extend(steps(ready, case, &mut path, &rows));
+        let falling = rows
+            .first()
+            .zip(rows.last())
+            .is_some_and(|(a, b)| a.row.at > b.row.at);
+        for (at, here) in between {
             let before = |r: &Row| {
                 r.row
                     .at
@@ -186,6 +230,52 @@ fn study(
     }
     let held = model.held(&poses.held, sweep.map(|s| s.drive));
     Ok(summary::case(ready, case, held, rows))
+}
+
+/// Halvings by which the place of a step is found.
+const HALVINGS: usize = 40;
+
+/// Places on both sides of where work begins with its full force at once, so that the step is seen for what it is.
+fn steps(
+    ready: &Ready<'_, '_>,
+    case: &LoadCase,
+    path: &mut poses::Path<'_>,
+    rows: &[Row],
+) -> Vec<(f64, Here)> {
+    let rig = ready.rig;
+    let mut found = Vec::new();
+    for acting in case.acting.iter().filter(|a| a.law.steps()) {
+        let acts = |row: &Row| {
+            let acted = row.row.acted.iter().find(|a| a.name == acting.name)?;
+            Some((row.row.at?, acted.force != 0.0))
+        };
+        let here_acts = |here: &Here| {
+            let on = acting.measure(rig, &here.poses);
+            let value = rig.mechanism.measure(&rig.params(here), &here.poses, &on);
+            acting.law.at(value).0 != 0.0
+        };
+        for pair in rows.windows(2) {
+            let (Some((mut a, one)), Some((mut b, other))) = (acts(&pair[0]), acts(&pair[1]))
+            else {
+                continue;
+            };
+            if one == other {
+                continue;
+            }
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (a + b);
+                let Some(here) = path.at(middle) else { break };
+                if here_acts(&here) == one {
+                    a = middle;
+                } else {
+                    b = middle;
+                }
+            }
+            let both = [a, b].map(|at| Some((at, path.at(at)?)));
+            found.extend(both.into_iter().flatten());
+        }
+    }
+    found
 }
 
 /// The worst places of a drive between the rows: where it takes most effort, where it is least held. Told only where they are worse than

@@ -15,13 +15,15 @@ use std::rc::Rc;
 /// Parabolas laid through the neighbours of a worst place.
 const PARABOLAS: usize = 4;
 
-/// The stand of a case: drives that it names stand as it says, unless they are asked for elsewhere than drawn.
+/// The stand of a case: drives that it names stand as it says, unless somebody put them where they are or they stand elsewhere
+/// than drawn.
 pub(super) fn stand(model: &Model, case: Option<&LoadCase>, asked: &Stand) -> Stand {
     let mut stand = asked.clone();
     for &(drive, value) in case.map_or(&[][..], |c| &c.when) {
         if let (Some(d), Some(drawn)) =
             (stand.drives.get_mut(drive), model.machine.drives.get(drive))
             && *d == drawn.drawn
+            && !asked.put.contains(&drive)
         {
             *d = value;
         }
@@ -64,6 +66,9 @@ pub(super) fn poses<'m>(
     };
     let mut path = Path::new(bench, stand, sweep.drive)?;
     let mut values = crate::motion::values(path.model, sweep, &path.span)?;
+    if path.span.round {
+        path.go_round(bench, &values);
+    }
     let (low, high) = (path.span.low.at, path.span.high.at);
     if !path.span.round && values.len() > 1 {
         if sweep.from.is_none() && values[0] < low - near(low) {
@@ -160,6 +165,22 @@ impl<'m> Path<'m> {
         })
     }
 
+    /// More turns than one: a reading that gains with every turn is another after each.
+    fn go_round(&mut self, bench: &mut Bench<'m>, values: &[f64]) {
+        let (low, high) = values
+            .iter()
+            .fold((self.span.low.at, self.span.high.at), |(l, h), &v| {
+                (l.min(v), h.max(v))
+            });
+        if low >= self.span.low.at - near(low) && high <= self.span.high.at + near(high) {
+            return;
+        }
+        if let Some(track) = bench.between(&self.start, self.track.drive, low, high) {
+            (self.span.low.at, self.span.high.at) = (track.low.at, track.high.at);
+            self.track = track;
+        }
+    }
+
     /// At the end of its way a stop or the end of a slot holds a drive that is pushed against it.
     pub(super) fn rest(&self, at: f64, let_go: &mut LetGo) {
         let end = if let_go.pushed < 0.0 {
@@ -177,18 +198,14 @@ impl<'m> Path<'m> {
     /// The machine with the drive at a value; none when it cannot get there.
     pub(super) fn at(&mut self, value: f64) -> Option<Here> {
         // A drive that goes round is at the same place after a whole turn.
-        let low = self.span.low.at;
-        let folded = if self.span.round {
+        let (low, high) = (self.span.low.at, self.span.high.at);
+        let inside = |v: f64| v >= low - near(value) && v <= high + near(value);
+        let folded = if self.span.round && !inside(value) {
             low + (value - low).rem_euclid(TAU)
         } else {
             value
         };
-        let folded = if (folded - value).abs() < 1e-9 {
-            value
-        } else {
-            folded
-        };
-        if folded < low - near(value) || folded > self.span.high.at + near(value) {
+        if !inside(folded) {
             return None;
         }
         let mut there = self.start.clone();

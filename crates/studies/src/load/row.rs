@@ -2,14 +2,15 @@
 
 use super::acting::{LoadCase, Source, pressed};
 use super::answers::{
-    Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, OutOfPlane, ShaftLoad,
+    Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, Moving, OutOfPlane,
+    ShaftLoad,
 };
-use super::detents::holding;
+use super::detents::{holding, lifting};
 use super::gives::Members;
 use super::loaded::{Loaded, balance};
 use super::rig::{Found, Rig, Tooth, dot, with_teeth};
 use super::rubbing::AllRubbing;
-use super::shafts::{Push, Shaft, diagram, pushes};
+use super::shafts::{Push, Shaft, diagram, pushes, rubbed};
 use super::stock::hub_station;
 use crate::assemble::{Gauge, Joint};
 use crate::run::Here;
@@ -128,6 +129,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         index: usize,
         moved: Moved,
     ) -> Row {
+        if self.rig.model.given_up() {
+            return self.unreached(at);
+        }
         match self.work_out(case, here, at, index, moved) {
             Ok(row) => row,
             Err(Singular) => {
@@ -147,6 +151,9 @@ impl<'r, 'm> Ready<'r, 'm> {
         drive: usize,
         effort: bool,
     ) -> Option<DriveForce> {
+        if self.rig.model.given_up() {
+            return None;
+        }
         let params = self.rig.params(here);
         let pose = self.pose(case, here, &params).ok()?;
         let mut free = pose.loaded.reactions.clone();
@@ -156,9 +163,17 @@ impl<'r, 'm> Ready<'r, 'm> {
             Moved::None
         };
         Some(
-            self.drive(case, &pose, drive, moved, &mut free, &mut [])
-                .ok()?
-                .0,
+            self.drive(
+                case,
+                &pose,
+                drive,
+                moved,
+                &mut free,
+                &mut [],
+                &mut Vec::new(),
+            )
+            .ok()?
+            .0,
         )
     }
 
@@ -204,10 +219,12 @@ impl<'r, 'm> Ready<'r, 'm> {
         let pose = self.pose(case, here, &params)?;
         let mut free = pose.loaded.reactions.clone();
         let mut most: Vec<f64> = vec![0.0; rig.joints.len()];
+        let mut moving: Vec<ShaftLoad> = Vec::new();
         let mut drives = Vec::new();
         let mut closes = Vec::new();
         for drive in 0..rig.drives.len() {
-            let (force, closing) = self.drive(case, &pose, drive, moved, &mut free, &mut most)?;
+            let (force, closing) =
+                self.drive(case, &pose, drive, moved, &mut free, &mut most, &mut moving)?;
             drives.push(force);
             closes.push(closing);
         }
@@ -228,19 +245,21 @@ impl<'r, 'm> Ready<'r, 'm> {
         let acted = case
             .acting
             .iter()
-            .zip(&pose.loaded.acted)
+            .zip(pose.loaded.acted.iter().zip(&pose.loaded.snaps))
             .filter(|(a, _)| a.source != Source::Weight);
         let acted = acted
-            .map(|(a, &(value, force))| Acted {
+            .map(|(a, (&(value, force), &snaps_to))| Acted {
                 name: a.name.clone(),
                 value,
                 force,
+                snaps_to,
             })
             .collect();
         let diagrams = pose
             .shafts
             .iter()
-            .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index))
+            .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index, None))
+            .chain(moving)
             .collect();
         let row = LoadRow {
             at,
@@ -261,7 +280,7 @@ impl<'r, 'm> Ready<'r, 'm> {
     }
 
     /// What one drive needs. `free` becomes the reactions with the hand in place of the drive when this drive alone is moved;
-    /// `most` grows with the reactions under friction.
+    /// `most` grows with the reactions under friction, `shafts` with what shafts carry then; both stay empty when they are given so.
     fn drive(
         &self,
         case: &LoadCase,
@@ -270,6 +289,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         moved: Moved,
         free: &mut Reactions,
         most: &mut [f64],
+        shafts: &mut Vec<ShaftLoad>,
     ) -> Result<(DriveForce, Option<bool>), Singular> {
         let rig = self.rig;
         let Some(constraint) = rig.drives[drive] else {
@@ -312,7 +332,8 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
         };
         let by_hand = hand
-            .map(|hand| self.by_hand(pose, constraint, row, &hand, &rates, &sliding))
+            .as_ref()
+            .map(|hand| self.by_hand(pose, constraint, row, hand, &rates, &sliding))
             .transpose()?
             .flatten();
         if by_hand.is_none() && hand_anchor(rig, drive).is_some() {
@@ -320,7 +341,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.hand_idle = true;
             return Ok((force, closing));
         }
-        let moved = if let (Some(hand), Some(by_hand)) = (hand, by_hand) {
+        let moved = if let (Some(hand), Some(by_hand)) = (&hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
             force.hand_free = Some(handed.rows[row]);
@@ -353,10 +374,42 @@ impl<'r, 'm> Ready<'r, 'm> {
             .back
             .filter(|back| without < 0.0 && *back < 0.0)
             .map(|back| without / back);
+        // Whichever way it leaves a notch, the plunger is lifted too.
+        let at = pose.here.stand.drives.get(drive).copied();
+        force.lifts = at.and_then(|at| lifting(rig, drive, at));
+        if let Some(lifts) = force.lifts {
+            let felt = lifts / force.hand_arm.unwrap_or(1.0);
+            for (value, more) in [
+                (&mut force.on, lifts),
+                (&mut force.back, -lifts),
+                (&mut force.hand_on, felt),
+                (&mut force.hand_back, -felt),
+            ] {
+                *value = value.map(|v| v + more);
+            }
+        }
         force.dead_band = force.on.zip(force.back).map(|(on, back)| on - back);
-        for (_, balance) in [&moved.on, &moved.back].into_iter().flatten() {
+        for (on, moved) in [(true, &moved.on), (false, &moved.back)] {
+            let Ok((_, balance)) = moved else { continue };
+            if most.is_empty() {
+                continue;
+            }
             let mut rows = balance.reactions.rows.clone();
             with_teeth(&mut rows, &pose.teeth);
+            for (shaft, pushes) in &pose.shafts {
+                let mut pushes = pushes.clone();
+                if let Some(hand) = &hand {
+                    pushes.retain(|p| p.row() != Some(row));
+                    pushes.extend(self.hand_push(pose, shaft, row, hand));
+                }
+                let both = [balance.reactions.rows.as_slice(), rows.as_slice()];
+                pushes.extend(rubbed(rig, shaft, &pushes, both, &rubs, &balance.places));
+                let moving = Some(Moving {
+                    drive: rig.model.machine.drives[drive].name.clone(),
+                    on,
+                });
+                shafts.push(diagram(rig, shaft, &pushes, both[0], 0, moving));
+            }
             for (j, most) in most.iter_mut().enumerate() {
                 if rig.joints[j].kind != JointKind::Drive {
                     *most = most.max(rig.force(j, &rows, pose.params, &pose.here.poses).most);
@@ -516,11 +569,21 @@ impl<'r, 'm> Ready<'r, 'm> {
         };
         // The hand pulls straight at a shaft on two bearings: its force is one of the pushes that they share.
         let mut shafts = pose.shafts.clone();
-        shafts[held]
-            .1
-            .push(Push::by_hand(pose.params[a.w], row, hand.direction));
+        let (shaft, pushes) = &mut shafts[held];
+        pushes.extend(self.hand_push(pose, shaft, row, hand));
         let rubs = self.rubbing.in_pose(rig, &shafts, &pose.teeth);
         Sliding::new(&pose.tangent, rates, &rubs)?.moved_by(&pose.tangent, constraint, &measure)
+    }
+
+    /// The hand's pull at a shaft; none when it takes hold of something else.
+    fn hand_push(&self, pose: &Pose<'_>, shaft: &Shaft, row: usize, hand: &Hand) -> Option<Push> {
+        let m = &self.rig.mechanism;
+        let a = m.anchors[hand.anchor];
+        let place = |anchor| m.in_plane(pose.params, &pose.here.poses, anchor);
+        let (p, q) = (place(hand.anchor), place(shaft.axis()));
+        let station = pose.params[a.w];
+        (a.body == shaft.part)
+            .then(|| Push::by_hand(station, row, [p[0] - q[0], p[1] - q[1]], hand.direction))
     }
 
     /// Rods that leave the plane of the part they are on.

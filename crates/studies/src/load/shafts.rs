@@ -1,10 +1,12 @@
-//! Forces along a shaft: what its parts press on it at their stations, its bearings, bending and torsion.
+//! Forces along a shaft: what its parts press on it at their stations, its bearings, bending and torsion; at rest without friction,
+//! and with the friction of what rubs on it while a drive moves.
 
-use super::answers::{ShaftLoad, Station};
+use super::answers::{Moving, ShaftLoad, Station};
 use super::rig::{Rig, Tooth, dot};
-use super::stock::{hub_station, made};
+use super::stock::{hub_station, made, shaft_ends};
 use crate::assemble::Joint;
 use machine::model::{FRAME, PartId, PartKind};
+use mechanics::friction::{Rubbed, Rubs};
 use mechanics::model::{AnchorId, Constraint, Measure, Pose};
 use mechanics::statics::Load;
 use mechanics::tangent::Tangent;
@@ -32,6 +34,13 @@ pub(crate) struct Shaft {
     /// Its own hole there.
     axis: AnchorId,
     pub(crate) bearings: Option<[f64; 2]>,
+}
+
+impl Shaft {
+    /// The hole in which it turns.
+    pub(crate) fn axis(&self) -> AnchorId {
+        self.axis
+    }
 }
 
 /// All shafts that the frame carries.
@@ -222,6 +231,19 @@ pub(crate) fn pushes(
             _ => {}
         }
     }
+    // Teeth on the shaft itself press its bearings.
+    let support = rig.rows[shaft.support];
+    for &(row, source, factor) in teeth
+        .iter()
+        .filter(|t| t.0 == support || t.0 == support + 1)
+    {
+        let what = rig.rows.iter().position(|r| *r == source);
+        let what = what.map_or_else(String::new, |i| rig.model.joint_name(i));
+        let mut force = [0.0; 3];
+        force[row - support] = factor;
+        push(datum, what, [0.0; 2], Some(source), force, 0.0);
+    }
+    let weight = format!("weight of {}", rig.model.body_name(part));
     for (name, load) in loads {
         let on = tangent.forces(std::slice::from_ref(load));
         let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else {
@@ -238,9 +260,9 @@ pub(crate) fn pushes(
         };
         let own = anchors.into_iter().find(|&a| is_own(a));
         let (station, at) = match own {
-            // What presses the shaft as a whole, its weight, acts half way along.
-            Some(a) if a == shaft.axis => (
-                shaft.bearings.map_or(datum, |[a, b]| 0.5 * (a + b)),
+            // Its weight acts half way along.
+            Some(a) if a == shaft.axis && *name == weight => (
+                shaft_ends(rig, part).map_or(datum, |[a, b]| 0.5 * (a + b)),
                 [0.0; 2],
             ),
             Some(a) => (params[m.anchors[a].w], offset(a)),
@@ -269,12 +291,12 @@ impl Push {
         self.row.map_or(1.0, |row| rows[row])
     }
 
-    /// A hand that pulls at the shaft itself; its force stands in this row.
-    pub(crate) fn by_hand(station: f64, row: usize, [x, y]: [f64; 2]) -> Self {
+    /// A hand that pulls at the shaft itself, so far off its axis; its force stands in this row.
+    pub(crate) fn by_hand(station: f64, row: usize, offset: [f64; 2], [x, y]: [f64; 2]) -> Self {
         Self {
             station,
             what: String::from("hand"),
-            offset: [0.0; 2],
+            offset,
             row: Some(row),
             force: [x, y, 0.0],
             moment: 0.0,
@@ -287,6 +309,79 @@ impl Push {
     }
 }
 
+/// What rubs on a shaft, as pushes that are given. What is lacking for its equilibrium under friction is what rubs on it: its bearings by
+/// their own moment, the rest where parts slide on it, shared by the power that is lost there. `rows` as solved, `with_teeth` with what teeth add.
+pub(crate) fn rubbed(
+    rig: &Rig<'_>,
+    shaft: &Shaft,
+    pushes: &[Push],
+    [rows, with_teeth]: [&[f64]; 2],
+    rubs: &[Rubs],
+    places: &[Rubbed],
+) -> Vec<Push> {
+    let datum = rig.mechanism.params[rig.mechanism.anchors[shaft.axis].w];
+    let given = |station: f64, [x, y]: [f64; 2], moment: f64| Push {
+        station,
+        what: String::from("friction"),
+        offset: [0.0; 2],
+        row: None,
+        force: [x, y, 0.0],
+        moment,
+    };
+    let support = rig.rows[shaft.support];
+    let mut lacking = [with_teeth[support], with_teeth[support + 1], 0.0];
+    for push in pushes {
+        let size = push.size(rows);
+        let [x, y, _] = push.force.map(|f| f * size);
+        lacking[0] -= x;
+        lacking[1] -= y;
+        lacking[2] -= push.offset[0] * y - push.offset[1] * x + push.moment * size;
+    }
+    let mut all = Vec::new();
+    let mut elsewhere: Vec<(f64, f64)> = Vec::new();
+    for (rub, place) in rubs.iter().zip(places) {
+        let against = place.friction * place.slip.signum();
+        if place.slip == 0.0 || against == 0.0 {
+            continue;
+        }
+        match rub {
+            Rubs::Journal { body, .. } if *body == shaft.part => {
+                let stations = shaft.bearings.unwrap_or([datum; 2]);
+                for station in stations {
+                    all.push(given(station, [0.0; 2], -0.5 * against));
+                }
+                lacking[2] += against;
+            }
+            Rubs::Pin { constraint, .. } if *constraint == shaft.support => {
+                all.push(given(datum, [0.0; 2], against));
+                lacking[2] -= against;
+            }
+            Rubs::Pin { constraint, .. }
+            | Rubs::RodEnd { constraint, .. }
+            | Rubs::Slot { constraint, .. }
+            | Rubs::Mesh { constraint } => {
+                let row = rig.rows.get(*constraint).copied();
+                let on = pushes.iter().find(|p| p.row.is_some() && p.row == row);
+                elsewhere.extend(on.map(|p| (p.station, (place.slip * place.friction).abs())));
+            }
+            Rubs::Journal { .. } | Rubs::Slide { .. } => {}
+        }
+    }
+    if elsewhere.is_empty() {
+        elsewhere.push((datum, 1.0));
+    }
+    let total: f64 = elsewhere.iter().map(|e| e.1).sum();
+    all.extend(elsewhere.into_iter().map(|(station, power)| {
+        let share = power / total;
+        given(
+            station,
+            [share * lacking[0], share * lacking[1]],
+            share * lacking[2],
+        )
+    }));
+    all
+}
+
 /// Bending and torsion along the shaft with these reaction rows. Sign of torsion: moment that the part of the shaft before the
 /// station passes on, counter-clockwise positive.
 pub(crate) fn diagram(
@@ -295,6 +390,7 @@ pub(crate) fn diagram(
     pushes: &[Push],
     rows: &[f64],
     row: usize,
+    moving: Option<Moving>,
 ) -> ShaftLoad {
     struct At {
         station: f64,
@@ -389,6 +485,7 @@ pub(crate) fn diagram(
     ShaftLoad {
         shaft: rig.model.machine.parts[shaft.part].name.clone(),
         row,
+        moving,
         bearings: shaft.bearings.map(|_| bearings),
         thrust,
         stations,

@@ -1,13 +1,11 @@
-//! What parts and rods are made of: sections, arms along the lines of their holes, masses.
+//! What parts and rods are made of: sections and masses.
 
+use super::bars::Bars;
 use super::rig::Rig;
 use machine::model::{FRAME, PartId, PartKind};
 use machine::work::{Made, Material, Section, Stock};
 use mechanics::model::{AnchorId, Constraint};
 use std::f64::consts::PI;
-
-/// Holes whose directions from the datum hole differ by less than this stand on one arm, rad.
-const IN_LINE: f64 = 2e-3;
 
 /// Area, mm².
 pub(crate) fn area(section: Section) -> f64 {
@@ -69,58 +67,8 @@ pub(crate) fn stock<'r>(rig: &'r Rig<'_>, made: Option<&Made>) -> Option<(Stock,
     (area(stock.section) > 0.0).then_some((stock, material))
 }
 
-/// One arm of a part: holes that stand in line on one side of the datum hole.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Arm {
-    /// Direction in the part's own axes, rad.
-    pub(crate) direction: f64,
-    /// Holes and how far out they are, mm, from the inmost.
-    pub(crate) holes: Vec<(AnchorId, f64)>,
-}
-
-impl Arm {
-    pub(crate) fn length(&self) -> f64 {
-        self.holes.last().map_or(0.0, |h| h.1)
-    }
-}
-
-/// Holes of a part, the datum hole left out, sorted into arms; and the datum hole.
-pub(crate) fn arms(rig: &Rig<'_>, part: PartId) -> (Option<AnchorId>, Vec<Arm>) {
-    let m = &rig.mechanism;
-    let mut datum = None;
-    let mut arms: Vec<Arm> = Vec::new();
-    for carriers in &rig.model.carriers {
-        let Some(&(_, anchor)) = carriers.iter().find(|c| c.0 == part) else {
-            continue;
-        };
-        let a = m.anchors[anchor];
-        let (u, v) = (m.params[a.u], m.params[a.v]);
-        let far = u.hypot(v);
-        if far <= 1e-9 {
-            datum.get_or_insert(anchor);
-            continue;
-        }
-        let direction = v.atan2(u);
-        let near = |d: f64| {
-            let off = (d - direction).rem_euclid(2.0 * PI);
-            off.min(2.0 * PI - off) < IN_LINE
-        };
-        match arms.iter_mut().find(|arm| near(arm.direction)) {
-            Some(arm) => arm.holes.push((anchor, far)),
-            None => arms.push(Arm {
-                direction,
-                holes: vec![(anchor, far)],
-            }),
-        }
-    }
-    for arm in &mut arms {
-        arm.holes.sort_by(|a, b| a.1.total_cmp(&b.1));
-    }
-    (datum, arms)
-}
-
 /// Stations of a shaft's own points, its arms and its bearings; the least and the greatest.
-fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
+pub(crate) fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
     let machine = &rig.model.machine;
     let own = machine
         .parts
@@ -187,23 +135,25 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
         if i == FRAME {
             continue;
         }
-        let (datum, arms) = arms(rig, i);
         let given = made(rig, i).and_then(|m| m.mass);
         if part.kind == PartKind::Shaft {
             let length = shaft_ends(rig, i).map(|[a, b]| b - a);
             let own = stock(rig, made(rig, i))
                 .zip(length)
                 .map(|((s, m), l)| area(s.section) * l * m.density);
-            if let (Some(mass), Some(datum)) = (given.or(own), datum) {
+            let axis = part.carries.first();
+            let axis = axis.and_then(|&centre| rig.model.anchor_of(i, centre));
+            if let (Some(mass), Some(datum)) = (given.or(own), axis) {
                 add(&part.name, datum, mass);
             }
             continue;
         }
-        let total: f64 = arms.iter().map(super::stock::Arm::length).sum();
+        let bars = Bars::of(rig, i);
+        let total = bars.length();
         let per_length = match (given, stock(rig, made(rig, i))) {
             (Some(mass), _) if total > 0.0 => mass / total,
             (Some(mass), _) => {
-                if let Some(datum) = datum {
+                if let Some(datum) = bars.datum() {
                     add(&part.name, datum, mass);
                 }
                 continue;
@@ -211,11 +161,9 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
             (None, Some((stock, material))) => area(stock.section) * material.density,
             (None, None) => continue,
         };
-        for arm in &arms {
-            let half = 0.5 * per_length * arm.length();
-            if let (Some(datum), Some(end)) = (datum, arm.holes.last()) {
-                add(&part.name, datum, half);
-                add(&part.name, end.0, half);
+        for (length, ends) in bars.each() {
+            for end in ends {
+                add(&part.name, end, 0.5 * per_length * length);
             }
         }
     }

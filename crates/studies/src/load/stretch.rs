@@ -17,6 +17,9 @@ use mechanics::tangent::{Sensitivity, Singular, Tangent};
 /// Movements below this share of the greatest are nothing.
 const NOTHING: f64 = 1e-9;
 
+/// Beyond this share of the machine's size (or of a radian) stretch changes the machine that it is worked out on (own choice).
+const TOO_FAR: f64 = 0.02;
+
 /// A measure with its derivatives and its stretch under a case.
 struct Yielding {
     weight: f64,
@@ -83,17 +86,18 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
     let acted = case
         .acting
         .iter()
-        .zip(&loaded.acted)
+        .zip(loaded.acted.iter().zip(&loaded.snaps))
         .filter(|(a, _)| a.source != acting::Source::Weight);
     let mut answer = Stretch {
         machine: model.machine.name.clone(),
         case: case.name.clone(),
         held: model.held(&stand, None),
         acted: acted
-            .map(|(a, &(value, force))| Acted {
+            .map(|(a, (&(value, force), &snaps_to))| Acted {
                 name: a.name.clone(),
                 value,
                 force,
+                snaps_to,
             })
             .collect(),
         readings: Vec::new(),
@@ -117,7 +121,8 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
 
 fn assumed() -> Vec<String> {
     [
-        "an arm bends and shears as a cantilever from the part's datum hole",
+        "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
+        "a drive is held where it turns, not at the hand: the bend of the lever in the hand is left out",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
@@ -184,6 +189,28 @@ fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) ->
     let r = &rig.model.machine.readings[reading];
     let most = found.members.first()?;
     let show = |v: f64| say::fine(v, r.unit);
+    let size = match Inside::of(r.unit) {
+        Inside::Radian => 1.0,
+        _ => rig.mechanism.size(&rig.mechanism.params),
+    };
+    let moves = (found.loaded - found.free).abs();
+    if moves > TOO_FAR * size {
+        return Some(Finding {
+            severity: Severity::Caution,
+            sentence: format!(
+                "{} would give by {} under {case}, most of it in {}: so far the machine stands elsewhere than drawn, and its forces and its give are not to be trusted",
+                r.name,
+                show(moves),
+                most.member
+            ),
+            number: Some(moves),
+            margin: None,
+            inside: Some(Inside::of(r.unit)),
+            what_to_try: Some(format!("make {} stiffer", most.member)),
+            about: format!("reading.{}", r.name),
+            place: r.place,
+        });
+    }
     let sentence = format!(
         "{} goes from {} to {} under {case}: most of it in {} ({}); twice as stiff there, it would be {}",
         r.name,

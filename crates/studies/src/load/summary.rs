@@ -6,7 +6,7 @@ use super::answers::{
 };
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor, hand_of};
-use super::stock::{made, outside_radius};
+use super::stock::{lumps, made, outside_radius};
 use crate::answers::Held;
 use machine::work::JointAt;
 
@@ -285,6 +285,29 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
     if rig.work().weight.is_none() {
         all.push(String::from(
             "weights are left out: the file has no weight = \"down\"",
+        ));
+    }
+    if rig.work().weight.is_some() {
+        let lumps = lumps(rig);
+        let bare = |part: &&machine::model::Part| lumps.iter().all(|l| l.of != part.name);
+        let parts = rig.model.machine.parts.iter().skip(1);
+        let bare: Vec<String> = parts.filter(bare).map(|p| p.name.clone()).collect();
+        if !bare.is_empty() {
+            all.push(format!(
+                "no stock and no mass is given for {}: taken as weightless",
+                listed(&bare)
+            ));
+        }
+    }
+    let teeth = |r: &&machine::model::Ratio| {
+        matches!(
+            r.kind,
+            machine::model::RatioKind::Gear | machine::model::RatioKind::InternalGear
+        )
+    };
+    if rig.model.machine.ratios.iter().any(|r| teeth(&r)) {
+        all.push(String::from(
+            "teeth press at 20 deg (ISO 53), and lose nothing where no friction is given for them",
         ));
     }
     all.extend(stiff(ready));

@@ -97,7 +97,7 @@ pub fn parts(model: &Model) -> Parts {
     }
 }
 
-/// The file tells of elements: holes, rod ends, what holds arms, coils, or the factor wanted.
+/// The file tells of elements: holes, rod ends, what holds arms, coils, the factor wanted, or rods of stock under load.
 pub(crate) fn spoken(model: &Model) -> bool {
     let work = &model.machine.work;
     !work.holes.is_empty()
@@ -111,6 +111,8 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.detents.iter().any(|d| d.plunger.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
+        // A rod that is pushed may buckle.
+        || (!work.loads.is_empty() && work.rods.iter().any(|m| m.stock.is_some()))
 }
 
 /// A joint all of whose holes are tight on their pin cannot turn.

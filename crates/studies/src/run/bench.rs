@@ -60,6 +60,9 @@ impl<'m> Bench<'m> {
     /// Settings as asked, drives as drawn.
     pub(crate) fn set(&self, stand: &Stand) -> Result<Here, Refusal> {
         let model = self.model;
+        if model.given_up() {
+            return Err(Refusal::new("nobody waits for the answer any more", ""));
+        }
         let mut here = self.drawn();
         let drawn = here.params.clone();
         here.stand.settings.clone_from(&stand.settings);
@@ -194,6 +197,9 @@ impl<'m> Bench<'m> {
             kind: EndKind::Lost,
             cause: String::from("the drive moves nothing"),
         };
+        if self.model.given_up() {
+            return Err(lost());
+        }
         let kept = self.kept(here, drive);
         let track = match kept {
             Some(track) if track.low.at <= to && to <= track.high.at => track,
@@ -225,6 +231,9 @@ impl<'m> Bench<'m> {
 
     /// The path over the drive's range from here; kept for the next time.
     pub(crate) fn track(&mut self, here: &Here, drive: usize) -> Option<Rc<Track>> {
+        if self.model.given_up() {
+            return None;
+        }
         if let Some(track) = self.kept(here, drive) {
             return Some(track);
         }
@@ -240,6 +249,9 @@ impl<'m> Bench<'m> {
         low: f64,
         high: f64,
     ) -> Option<Rc<Track>> {
+        if self.model.given_up() {
+            return None;
+        }
         Track::between(self.model, &self.plans, here, drive, low, high).map(Rc::new)
     }
 

@@ -1,15 +1,24 @@
 //! How far the making of machines is, told while it goes on.
 
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Watches machines being made: how many there are, and whether to go on. Never changes what comes out.
 #[derive(Debug, Default)]
 pub struct Watch {
     made: AtomicUsize,
-    stopped: AtomicBool,
+    stopped: Arc<AtomicBool>,
 }
 
 impl Watch {
+    /// Stops as well when this is set.
+    pub(crate) fn until(unwanted: Option<&Arc<AtomicBool>>) -> Self {
+        Self {
+            stopped: unwanted.map_or_else(Arc::default, Arc::clone),
+            ..Self::default()
+        }
+    }
+
     /// So many machines are made.
     pub fn made(&self) -> usize {
         self.made.load(Ordering::Relaxed)

@@ -63,6 +63,37 @@ when  = { crank = "170 deg" }
 "#
 }
 
+/// A shaft of this diameter on two bearings, an arm on either side of the middle; 100 N on one, a rod holds the other.
+pub(crate) fn shaft_with_arms(diameter: u32) -> String {
+    r#"
+name = "shaft with two arms"
+[point]
+axis = [0, 0]
+p = { at = [0, 40], station = 30 }
+q = { at = [40, 0], station = 90 }
+foot = { at = [40, -100], station = 90 }
+[frame]
+carries = ["axis", "foot"]
+[shaft.s]
+centre = "axis"
+stock = { round = "{diameter} mm" }
+bearings = ["0 mm", "120 mm"]
+[part.one]
+carries = ["p"]
+clamped-to = "s"
+[part.two]
+carries = ["q"]
+clamped-to = "s"
+[rod.tie]
+joins = ["q", "foot"]
+[load.across]
+at = "p"
+force = "100 N"
+along = "right"
+"#
+    .replace("{diameter}", &diameter.to_string())
+}
+
 pub(crate) fn case_of(model: &Model, name: &str) -> usize {
     model
         .machine()

@@ -2,7 +2,7 @@
 /** The drawing board: the machine as a picture whose groups are moved, and the hand that moves them. */
 
 import { desk } from "./desk.js";
-import { draw, el, get, later, say } from "./wire.js";
+import { draw, el, get, later, make, say } from "./wire.js";
 
 /** Paper is shown in its true size: CSS pixels to one mm. */
 const PX = 96 / 25.4;
@@ -39,28 +39,7 @@ export const board = {
   at,
   paper,
   view,
-  blank,
 };
-
-/** An empty plate, with points that belong to no machine yet. @param {any[]} points */
-function blank(points) {
-  const box = plate.getBoundingClientRect();
-  const [w, h] = [box.width / PX, box.height / PX];
-  picture = { scale: 1, points, parts: [], rods: [], views: [{ plane: 0, name: "front", covers: [0, 0, w, h] }], places: { parts: [], points: [], rods: [], springs: [] } };
-  groups = { parts: [], points: [], rods: [], springs: [], names: [] };
-  sheet = draw("svg", { class: "sheet board", viewBox: `0 0 ${w} ${h}`, width: `${w}mm`, height: `${h}mm`, role: "group" });
-  const view = draw("g", { class: "view", "data-view": 0, transform: `translate(${w / 2} ${h / 2})` });
-  view.append(draw("path", { class: "grid", d: `M${-w} 0H${w}M0 ${-h}V${h}` }));
-  for (const p of points) {
-    const [x, y] = paper(p.drawn);
-    const name = draw("text", { class: "note", x: x + 2.5, y: y - 2, "font-size": 3.43 });
-    name.textContent = p.name;
-    view.append(draw("circle", { class: "wide ground", cx: x, cy: y, r: 1.5 }), name);
-  }
-  /** @type {any} */ (sheet).append(view);
-  plate.replaceChildren(sheet);
-  el("scale").textContent = "1:1";
-}
 
 /** The group of a view. @param {number} plane @returns {SVGGElement | null} */
 function view(plane) {
@@ -85,38 +64,65 @@ function paper(p) {
   return [p[0] * picture.scale, -p[1] * picture.scale];
 }
 
-/** Fetches the picture as the machine stands, with names placed anew. */
-async function paint() {
+/** What the picture was laid out for: it is laid out anew when that has changed, and keeps its place and size otherwise. */
+let laidOut = "";
+/** What the picture shows, so that it is not fetched twice. */
+let painted = "";
+
+/** Fetches the picture as the machine stands, with names placed anew. @param {boolean} [anew] laid out anew */
+async function paint(anew = false) {
   const box = plate.getBoundingClientRect();
   const stacked = box.width < 640;
   // Views one below the other are as tall as they need; the plate grows with them.
-  const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? 1) : box.height;
-  const room = `${Math.max(60, (box.width - 4) / PX).toFixed(1)},${Math.max(60, (tall - 4) / PX).toFixed(1)}`;
-  // What is built keeps its size under the hand; only a machine that is moved is fitted to the plate.
-  const k = scale ?? (board.tool !== "move" && picture ? picture.scale : null);
-  const more = { room, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "", trace: paths.join(",") };
-  if (!desk.state.good) return;
+  const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? desk.state.planes?.length ?? 1) : box.height;
+  // What is built keeps its size under the hand; a machine that is moved is laid out anew when it has changed.
+  const now = `${scale} ${Math.round(box.width)} ${stacked || Math.round(box.height)} ${board.tool === "move" ? desk.state.version : ""}`;
+  const keeps = !anew && picture?.svg && (laidOut === now || board.tool !== "move");
+  const room = keeps ? picture.size : [box.width, tall].map((x) => Math.max(60, (x - 4) / PX).toFixed(1));
+  const k = scale ?? (keeps ? picture.scale : null);
+  const keep = keeps ? picture.views.map((/** @type {any} */ v) => `${v.plane}:${v.origin}`).join(";") : "";
+  /** @type {Record<string, string>} */
+  const more = { room: String(room), keep, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "" };
+  const q = desk.query(more);
+  for (const path of paths) q.append("trace", path);
   const asked = desk.state.version;
+  const wish = `${asked} ${q}`.replace(/&?(keep|room|scale)=[^&]*/g, "");
+  if (!anew && wish === painted && laidOut === now) return;
+  painted = wish;
   try {
-    const got = await get("picture", desk.query(more));
-    if (asked !== desk.state.version || hand) return;
-    take(got.picture);
+    const got = await get("picture", q);
+    if (asked !== desk.state.version || hand) return (painted = "");
+    laidOut = now;
+    take({ ...got.picture, version: got.version }, keeps);
   } catch (t) {
-    desk.trouble(t);
+    painted = "";
+    // A file that never was a machine has no picture; its problems are told beside it.
+    if (!desk.state.good) plate.replaceChildren(make("p", { class: "quiet-words" }, "There is nothing to draw yet: the file has errors, told below The file"));
+    else desk.trouble(t);
   }
 }
 
-/** @param {any} got */
-function take(got) {
-  const was = board.tool !== "move" && picture?.scale === got.scale ? origin() : null;
+/** @param {any} got @param {boolean} keeps it is to stay where it is */
+function take(got, keeps) {
+  const was = keeps && picture?.scale === got.scale ? origin() : null;
+  const shown = was && `${picture.size}` === `${got.size}` ? [sheet?.getAttribute("width"), sheet?.getAttribute("height")] : [];
   picture = got;
   const [left, top] = [plate.scrollLeft, plate.scrollTop];
   plate.innerHTML = got.svg;
-  [plate.scrollLeft, plate.scrollTop] = [left, top];
   sheet = plate.querySelector("svg");
   if (!sheet) return;
+  // One that was shown a little smaller to fit the plate stays so.
+  if (shown[0] && shown[1]) sheet.setAttribute("width", shown[0]), sheet.setAttribute("height", shown[1]);
+  [plate.scrollLeft, plate.scrollTop] = [left, top];
   const now = was && origin();
-  if (was && now) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
+  if (pinned) {
+    const m = view(pinned.plane)?.getScreenCTM();
+    const [px, py] = paper(pinned.mm);
+    const there = m && new DOMPoint(px, py).matrixTransform(m);
+    if (there) plate.scrollBy(there.x - pinned.x, there.y - pinned.y);
+    pinned = null;
+  }
+  if (was && now && Math.hypot(was.x - now.x, was.y - now.y) > 0.5) sheet.style.translate = `${was.x - now.x}px ${was.y - now.y}px`;
   const all = (/** @type {string} */ kind, /** @type {number} */ n) =>
     Array.from({ length: n }, (_, i) => [...(sheet?.querySelectorAll(`[data-${kind}="${i}"]`) ?? [])]);
   const p = got.places;
@@ -153,6 +159,8 @@ const trim = (x) => String(Number(x.toPrecision(2)));
 function holds() {
   for (const [i, all] of groups.parts.entries()) {
     for (const g of all) {
+      // What runs across a pin is the part's, and the pin is taken hold of.
+      if (g.querySelector(".pass")) continue;
       const part = g.querySelector("g.part, g.block, g.wheel, g.eccentric, g.face");
       if (part && picture.parts[i]?.grip != null) part.classList.add("grip");
       for (const line of g.querySelectorAll("path.wide, circle.wide")) g.firstElementChild?.append(grip(line));
@@ -161,6 +169,10 @@ function holds() {
   for (const g of groups.rods.flat()) {
     const line = g.querySelector("path");
     if (line) g.append(grip(line));
+  }
+  for (const [i, all] of groups.points.entries()) {
+    const [x, y] = paper(picture.places.points[i] ?? [0, 0]);
+    for (const g of all) g.firstElementChild?.append(draw("circle", { class: "hold", cx: x, cy: y, r: 1.8 }));
   }
 }
 
@@ -173,7 +185,7 @@ function grip(line) {
 
 /** Moves everything to where a pose has it. @param {any} pose */
 function apply(pose) {
-  if (!picture || !pose?.places || pose.version !== desk.state.version) return;
+  if (!picture || !pose?.places || pose.version !== picture.version) return;
   const k = picture.scale;
   const p = pose.places;
   if (p.parts.length !== groups.parts.length || p.points.length !== groups.points.length) return;
@@ -264,46 +276,85 @@ function shadow(places, kind) {
   }
 }
 
-/** Forces as arrows, the words of each where they cover no others. @param {any[]} forces */
+/** Forces as arrows, the words of each where they cover nothing, on a leader where that is farther off. @param {any[]} forces */
 function arrows(forces) {
   for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
     const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
-    const vx = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin[0] ?? 0;
+    const [vx, vy] = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin ?? [0, 0];
+    const here = forces.filter((f) => f.plane === plane);
+    /** Paper that is covered: names, pins, arrows. @type {number[][]} */
     const taken = [...(lettered.get(plane) ?? [])];
-    g.replaceChildren(
-      ...forces.filter((f) => f.plane === plane).map((f) => {
-        const [x, y] = paper(f.at);
-        const arrow = draw("g", { class: "force", transform: `translate(${x} ${y})` });
-        const turned = draw("g", { transform: `rotate(${-f.angle})` });
-        turned.append(
-          draw("path", { class: "drive", d: `M1.5 0L${f.long} 0` }),
-          draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
-        );
-        const way = (f.angle * Math.PI) / 180;
-        const tip = [Math.cos(way) * (f.long + 2.5), -Math.sin(way) * (f.long + 2.5) + 1];
-        const wide = f.words.length * 2.1;
-        const spots = [[1.5, 0], [1.5, 4], [0, 0], [0, 4], [0, -4], [0, 8], [0, -8], [-wide, 0], [-wide, 4], [-wide, -4], [0, 12], [0, -12]].map(([dx, dy]) => [tip[0] + dx, tip[1] + dy]);
-        const box = (/** @type {number[]} */ [a, b]) => [x + a, y + b - 3.5, x + a + wide, y + b + 1];
-        const [left, right] = [-vx, picture.size[0] - vx];
-        const clear = (/** @type {number[]} */ p) => box(p)[0] > left && box(p)[2] < right && !taken.some((t) => box(p)[0] < t[2] && box(p)[2] > t[0] && box(p)[1] < t[3] && box(p)[3] > t[1]);
-        const at = spots.find(clear) ?? spots[0];
-        taken.push(box(at));
-        const text = draw("text", { class: "drive-note", "font-size": 3.43, x: at[0], y: at[1] });
-        text.textContent = f.words;
-        arrow.append(turned, text);
-        return arrow;
-      }),
-    );
+    const places = desk.pose?.places ?? picture.places;
+    picture.points.forEach((/** @type {any} */ p, /** @type {number} */ i) => {
+      if (p.plane !== plane || !places.points[i]) return;
+      const [x, y] = paper(places.points[i]);
+      taken.push([x - 2, y - 2, x + 2, y + 2]);
+    });
+    const drawn = here.map((f) => {
+      const [x, y] = paper(f.at);
+      const way = (f.angle * Math.PI) / 180;
+      const [c, s] = [Math.cos(way), -Math.sin(way)];
+      for (let t = 2; t < f.long; t += 2) taken.push([x + c * t - 0.7, y + s * t - 0.7, x + c * t + 0.7, y + s * t + 0.7]);
+      return { f, x, y, tip: [x + c * (f.long + 2.5), y + s * (f.long + 2.5)] };
+    });
+    g.replaceChildren(...drawn.map(({ f, x, y, tip }) => {
+      const wide = f.words.length * 2.05;
+      const within = (/** @type {number[]} */ [a, b, c, d]) => a > 0.5 - vx && c < picture.size[0] - vx - 0.5 && b > 0.5 - vy && d < picture.size[1] - vy - 0.5;
+      const box = (/** @type {number} */ px, /** @type {number} */ py) => [px - 0.3, py - 3.2, px + wide, py + 1];
+      let spot = [tip[0] + 1, tip[1] + 1];
+      search: for (const off of [1, 4, 7, 10, 14, 18, 24, 32, 42]) {
+        for (const [ox, oy] of [[off, 1], [-off - wide, 1], [off, 1 - off], [off, 1 + off], [-off - wide, 1 - off], [-off - wide, 1 + off], [-wide / 2, -off], [-wide / 2, off + 3]]) {
+          const b = box(tip[0] + ox, tip[1] + oy);
+          if (within(b) && !taken.some((t) => b[0] < t[2] && b[2] > t[0] && b[1] < t[3] && b[3] > t[1])) {
+            spot = [tip[0] + ox, tip[1] + oy];
+            break search;
+          }
+        }
+      }
+      const b = box(spot[0], spot[1]);
+      taken.push(b);
+      const near = [Math.min(b[2], Math.max(b[0], tip[0])), Math.min(b[3], Math.max(b[1], tip[1]))];
+      const arrow = draw("g", { class: "force" });
+      const turned = draw("g", { transform: `translate(${x} ${y}) rotate(${-f.angle})` });
+      turned.append(
+        draw("path", { class: "drive", d: `M1.5 0L${f.long} 0` }),
+        draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
+      );
+      const words = draw("text", { class: "drive-note", "font-size": 3.43, x: spot[0], y: spot[1] });
+      words.textContent = f.words;
+      const title = draw("title");
+      title.textContent = `${f.joint}: ${f.words}`;
+      arrow.append(title, turned);
+      if (Math.hypot(near[0] - tip[0], near[1] - tip[1]) > 3) arrow.append(draw("path", { class: "drive thin", d: `M${tip[0]} ${tip[1]}L${near[0]} ${near[1]}` }));
+      arrow.append(words);
+      return arrow;
+    }));
   }
 }
 
-/** Lights what is picked. */
+/** Lights what is picked; of what has no place of its own, what it speaks of. */
 function light() {
   sheet?.querySelectorAll(".lit").forEach((g) => g.classList.remove("lit"));
   if (!desk.picked) return;
   const { kind, name } = desk.picked;
   const classes = { point: ".pin", part: ".part, .block, .wheel, .face", shaft: ".part, .eccentric", rod: ".rod", drive: ".drive-of" }[kind] ?? `.${kind}`;
-  for (const g of sheet?.querySelectorAll(classes) ?? []) if (/** @type {SVGElement} */ (g).dataset.name === name) g.classList.add("lit");
+  const lit = (/** @type {string} */ which, /** @type {string} */ called) => {
+    for (const g of sheet?.querySelectorAll(which) ?? []) if (/** @type {SVGElement} */ (g).dataset.name === called) g.classList.add("lit");
+  };
+  lit(classes, name);
+  if (["point", "part", "rod"].includes(kind)) return;
+  const seen = new Set([name]);
+  const spoken = (/** @type {string} */ head) => {
+    for (const value of desk.section(head).values()) {
+      for (const [, word] of value.matchAll(/"([\w-]+)"/g)) {
+        if (seen.has(word)) continue;
+        seen.add(word);
+        lit(".pin, .part, .rod, .face, .slot, .slide", word);
+        if (desk.state.readings.some((r) => r.name === word)) spoken(`reading.${word}`);
+      }
+    }
+  };
+  spoken(`${kind}.${name}`);
 }
 
 // --- the hand -------------------------------------------------------------------------------------------------------------------
@@ -344,6 +395,8 @@ plate.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
   hand = hold(e);
   if (!hand) {
     desk.pick(null);
+    // A mouse on the empty board shifts what is larger than the plate; a finger does so by itself.
+    if (e.pointerType === "mouse") shifted = [e.clientX + plate.scrollLeft, e.clientY + plate.scrollTop];
     return;
   }
   e.preventDefault();
@@ -355,7 +408,16 @@ plate.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
   hand.from = [e.clientX, e.clientY];
   stop();
 });
+/** Where the board is held to be shifted. @type {number[] | null} */
+let shifted = null;
+plate.addEventListener("wheel", (/** @type {WheelEvent} */ e) => {
+  if (!e.ctrlKey) return;
+  e.preventDefault();
+  zoom(Math.exp(-Math.sign(e.deltaY) * Math.min(0.3, Math.abs(e.deltaY) / 300)), e);
+}, { passive: false });
 plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
+  if (shifted && e.buttons & 1) plate.scrollTo(shifted[0] - e.clientX, shifted[1] - e.clientY);
+  else shifted = null;
   if (!hand || (hand.it && Math.hypot(e.clientX - hand.from[0], e.clientY - hand.from[1]) < 3)) return;
   // A pull moves the machine; a touch without one picks what is touched.
   hand.it = null;
@@ -421,19 +483,26 @@ function frame(now) {
 
 // --- sight ----------------------------------------------------------------------------------------------------------------------
 
-/** @param {number} by */
-function zoom(by) {
+/** What stays under the pointer, or in the middle, while the picture is made larger: a place of a plane, and where it is in the window. @type {{plane: number, mm: number[], x: number, y: number} | null} */
+let pinned = null;
+
+/** @param {number} by @param {{clientX: number, clientY: number}} [about] */
+function zoom(by, about) {
   if (!picture) return;
+  const box = plate.getBoundingClientRect();
+  const [x, y] = about ? [about.clientX, about.clientY] : [box.x + box.width / 2, box.y + box.height / 2];
+  const plane = picture.views[0]?.plane ?? 0;
+  pinned = { plane, mm: at({ clientX: x, clientY: y }, plane), x, y };
   const old = picture.scale;
   scale = Math.min(1e3, Math.max(1e-4, old * by));
-  paint();
+  paint(true);
 }
 const sights = {
   larger: () => zoom(1.35),
   smaller: () => zoom(1 / 1.35),
   fit: () => {
     scale = null;
-    paint();
+    paint(true);
   },
   names: () => {
     named = !named;
@@ -476,6 +545,11 @@ desk.on("settled", () => {
   if (!hand && !turning && !desk.mover.busy) paint();
 });
 desk.on("trouble", () => {
+  // A link to a place that cannot be leads to the machine as drawn.
+  if (!desk.pose && desk.state.good && Object.keys(desk.values).length) {
+    desk.values = {};
+    desk.put({});
+  }
   // A drive that runs into a dead centre or a stop goes back.
   if (turning) turning.perSecond = -turning.perSecond;
 });
@@ -486,7 +560,7 @@ desk.on("state", (changed) => {
   plate.classList.toggle("stale", !desk.state.good && groups.parts.length > 0);
   const known = desk.state.text;
   paths = paths.filter((p) => known.includes(p));
-  if (desk.state.good) paint();
+  if (desk.state.good || !picture) paint();
 });
 let wide = plate.clientWidth;
 const resized = later(200, () => {

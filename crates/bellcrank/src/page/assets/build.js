@@ -3,7 +3,7 @@
 
 import { board, under } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, make, say } from "./wire.js";
+import { draw, el, make, me, post, say } from "./wire.js";
 
 const plate = el("plate");
 /** Pixels within which the pointer snaps. */
@@ -11,28 +11,19 @@ const NEAR = 11;
 
 // --- what there is --------------------------------------------------------------------------------------------------------------
 
-/** @typedef {{name: string, plane: number, drawn: number[], seen?: boolean, fixed?: boolean}} Point */
+/** @typedef {{name: string, plane: number, drawn: number[], fixed?: boolean}} Point */
 
-/** Points of the machine; while the file is no machine yet, those that stand in it with plain coordinates. @returns {Point[]} */
-function points() {
-  if (desk.state.good && board.picture) return board.picture.points;
-  const all = [];
-  let inside = false;
-  for (const line of desk.state.text.split("\n")) {
-    if (/^\s*\[/.test(line)) inside = /^\s*\[point\]/.test(line);
-    const found = inside && /^\s*([\w-]+)\s*=\s*\[\s*(-?[\d.]+)\s*,\s*(-?[\d.]+)\s*\]/.exec(line);
-    if (found) all.push({ name: found[1], plane: 0, drawn: [Number(found[2]), Number(found[3])], seen: true, fixed: false });
-  }
-  return all;
-}
+/** @returns {Point[]} */
+const points = () => board.picture?.points ?? [];
 /** @returns {any[]} */
-const parts = () => (desk.state.good && board.picture ? board.picture.parts : []);
-const scale = () => board.picture?.scale ?? blankScale;
-const blankScale = 1;
+const parts = () => board.picture?.parts ?? [];
+const scale = () => board.picture?.scale ?? 1;
 
 /** A name that the file does not have yet. @param {string} stem @param {Set<string>} [also] */
 function fresh(stem, also = new Set()) {
-  const taken = (/** @type {string} */ n) => also.has(n) || new RegExp(`(^|[\\s\\["'.])${n}(["'\\]\\s=]|$)`, "m").test(desk.state.text);
+  // What stands in comments and in words about the machine takes no names.
+  const known = desk.state.text.replace(/^\s*(name|note)\s*=.*$|#.*$/gm, "");
+  const taken = (/** @type {string} */ n) => also.has(n) || new RegExp(`(^|[\\s\\["'.])${n}(["'\\]\\s=.]|$)`, "m").test(known);
   if (stem === "point") {
     for (let i = 0; i < 26; i++) {
       const letter = String.fromCharCode(97 + i);
@@ -41,15 +32,21 @@ function fresh(stem, also = new Set()) {
     stem = "p";
   }
   for (let n = 1; ; n++) {
-    const name = n === 1 && stem !== "p" ? stem : `${stem}-${n}`;
+    const name = n === 1 && !["p", "rod", "bar"].includes(stem) ? stem : `${stem}-${n}`;
     if (!taken(name)) return name;
   }
 }
 
-/** A length as it is typed: bare in a machine of millimetres, else with its unit. @param {number} mm */
-const length = (mm) => (desk.state.unit === "mm" || !desk.state.unit ? String(tidy(mm)) : `"${tidy(mm)} mm"`);
-/** @param {number} x */
-const tidy = (x) => Number(x.toFixed(scale() > 2 ? 2 : 1));
+/** Mm in the unit of the machine, in which bare lengths are. */
+const per = () => /** @type {Record<string, number>} */ ({ cm: 10, m: 1000, "µm": 0.001, in: 25.4, ft: 304.8, thou: 0.0254 })[desk.state.unit] ?? 1;
+/** Decimals worth typing in it. */
+const decimals = () => Math.max(0, Math.round(Math.log10(per())) + (scale() > 2 ? 2 : 1));
+/** A length as it is typed, bare. @param {number} mm */
+const length = (mm) => String(Number((mm / per()).toFixed(decimals())));
+/** To what would be typed. @param {number} mm */
+const tidy = (mm) => Number(length(mm)) * per();
+/** An angle as it is typed. @param {number} deg */
+const degrees = (deg) => Number(deg.toFixed(2));
 const text = (/** @type {string} */ s) => JSON.stringify(s);
 const set = (/** @type {string[]} */ at, /** @type {string} */ value) => ({ set: { at, value } });
 const list = (/** @type {string[]} */ names) => `[${names.map(text).join(", ")}]`;
@@ -75,7 +72,7 @@ function spot(e, from, but) {
   const near = NEAR / (scale() * (96 / 25.4));
   const here = points().filter((p) => p.plane === plane && p.name !== but);
   const apart = (/** @type {number[]} */ a, /** @type {number[]} */ b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
-  const closest = here.filter((p) => p.seen !== false).sort((a, b) => apart(a.drawn, raw) - apart(b.drawn, raw))[0];
+  const closest = here.sort((a, b) => apart(a.drawn, raw) - apart(b.drawn, raw))[0];
   if (closest && apart(closest.drawn, raw) < near * 1.3) return { at: closest.drawn, plane, point: closest, words: closest.name };
   if (e.altKey) return { at: raw.map(tidy), plane, words: "free" };
   /** @type {(Spot & {off: number})[]} */
@@ -87,12 +84,13 @@ function spot(e, from, but) {
     for (const [a, b, name] of stretches()) {
       const l = apart(a.drawn, b.drawn);
       if (l > 1e-6 && Math.abs(r - l) < near) {
-        const angle = tidy((Math.atan2(d[1], d[0]) * 180) / Math.PI);
+        const angle = degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI);
         const w = (angle * Math.PI) / 180;
         found.push({ off: Math.abs(r - l) * 1.2, plane, at: [from.drawn[0] + l * Math.cos(w), from.drawn[1] + l * Math.sin(w)], form: `{ from = ${text(from.name)}, reach = ${length(l)}, angle = "${angle} deg" }`, words: `as long as ${name}` });
       }
     }
-    const ways = [0, 45, 90, 135].map((deg) => ({ deg, words: deg % 90 ? `${deg} deg from ${from.name}` : deg ? `plumb with ${from.name}` : `level with ${from.name}` }));
+    const start = from.name || "its first point";
+    const ways = [0, 45, 90, 135].map((deg) => ({ deg, words: deg % 90 ? `${deg} deg from ${start}` : deg ? `plumb with ${start}` : `level with ${start}` }));
     for (const [a, b, name] of stretches()) {
       if (a.name !== from.name && b.name !== from.name) continue;
       const lies = (Math.atan2(b.drawn[1] - a.drawn[1], b.drawn[0] - a.drawn[0]) * 180) / Math.PI;
@@ -135,7 +133,7 @@ function spot(e, from, but) {
   }
   const best = found.sort((a, b) => a.off - b.off)[0];
   if (best) return best;
-  const grid = scale() > 2 ? 0.5 : scale() > 0.2 ? 1 : 5;
+  const grid = per() === 25.4 ? (scale() > 2 ? 1.5875 / 2 : scale() > 0.2 ? 1.5875 : 6.35) : scale() > 2 ? 0.5 : scale() > 0.2 ? 1 : 5;
   return { at: raw.map((x) => Math.round(x / grid) * grid), plane, words: "" };
 }
 
@@ -206,7 +204,7 @@ export function take(tool) {
     b.tabIndex = on ? 0 : -1;
   }
   plate.dataset.tool = tool;
-  say(hints[/** @type {keyof hints} */ (tool)] ?? "");
+  say(hints[/** @type {keyof typeof hints} */ (tool)] ?? "");
   // What is built is built on the machine as drawn: that is where the file's points are.
   if (tool !== "move" && Object.keys(desk.values).length) {
     desk.values = {};
@@ -238,7 +236,7 @@ async function endBar() {
     names.push(name);
     changes.push(...made);
   }
-  const first = parts().length < 2;
+  const first = parts().length < 2 && !(parts()[0]?.carries ?? []).length;
   const bar = fresh("bar", taken);
   if (first) changes.push(...onFrame([names[0]]));
   changes.push(set(["part", bar, "carries"], list(names)));
@@ -249,9 +247,10 @@ async function endBar() {
 
 /** @param {PointerEvent} e */
 async function down(e) {
+  if (!desk.state.good) return say("The file has errors: mend them first, they are told below The file", true);
   const last = chain.at(-1);
   const from = last ? { name: last.point?.name ?? "", plane: last.plane, drawn: last.at } : null;
-  const s = spot(e, from && from.name ? from : from, undefined);
+  const s = spot(e, from, undefined);
   // A place drawn from one that has no name yet cannot speak of it.
   if (from && !from.name && s.form?.includes('from = ""')) s.form = undefined;
   const it = under(e);
@@ -350,18 +349,28 @@ async function down(e) {
       {
         const [a, b] = target.spots;
         const name = fresh("holes");
-        await desk.edit(`a row of holes in ${target.part}`, [set(["row", name, "on"], text(target.part)), set(["row", name, "first"], written({ ...a, form: a.form })), set(["row", name, "step"], `{ by = [${length(b.at[0] - a.at[0])}, ${length(b.at[1] - a.at[1])}] }`), set(["row", name, "count"], "5"), set(["row", name, "use"], "1")]);
+        await desk.edit(`a row of holes in ${target.part}`, [set(["row", name, "on"], text(target.part)), set(["row", name, "first"], written({ ...a, form: a.form })), set(["row", name, "step"], stepTo(target.part, a.at, b.at)), set(["row", name, "count"], "5"), set(["row", name, "use"], "1")]);
         again();
         return desk.pick({ kind: "row", name });
       }
   }
 }
 
+/** The way from hole to hole: along the part where it runs there. @param {string} part @param {number[]} a @param {number[]} b */
+function stepTo(part, a, b) {
+  const d = [b[0] - a[0], b[1] - a[1]];
+  const turn = (/** @type {number[]} */ [x, y]) => (Math.atan2(y, x) * 180) / Math.PI;
+  const lines = stretches().filter(([, , name]) => name === part).map(([p, q]) => turn([q.drawn[0] - p.drawn[0], q.drawn[1] - p.drawn[1]]));
+  const off = (/** @type {number} */ w) => Math.abs(((turn(d) - w + 540) % 360) - 180);
+  const along = lines.flatMap((w) => [w, w + 180]).find((w) => off(w) < 3);
+  if (along == null) return `{ by = [${length(d[0])}, ${length(d[1])}] }`;
+  return `{ reach = ${length(Math.hypot(d[0], d[1]))}, angle = "${Number(along.toFixed(6))} deg" }`;
+}
+
 plate.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
   if (board.tool === "move" || e.button > 0) return;
   e.preventDefault();
   plate.focus({ preventScroll: true });
-  blank();
   down(e);
 });
 plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
@@ -380,7 +389,6 @@ plate.addEventListener("pointerup", () => {
   if (p?.spot && Math.hypot(p.spot.at[0] - p.point.drawn[0], p.spot.at[1] - p.point.drawn[1]) > 1e-6) replace(p.point, p.spot);
   else overlay(null);
 });
-plate.addEventListener("dblclick", () => finish());
 
 // --- pointing with keys ---------------------------------------------------------------------------------------------------------
 
@@ -389,7 +397,7 @@ let cursor = null;
 const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
 plate.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
-  const way = ways[/** @type {keyof ways} */ (e.key)];
+  const way = ways[/** @type {keyof typeof ways} */ (e.key)];
   if (board.tool === "move" || e.target !== plate || (!way && e.key !== "Enter")) return;
   e.preventDefault();
   e.stopPropagation();
@@ -411,7 +419,7 @@ plate.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
 
 /** Puts a point elsewhere, in the way in which it is constructed where that can be. @param {Point} point @param {Spot} s */
 function replace(point, s) {
-  const now = section("point").get(point.name)?.value ?? "";
+  const now = desk.section("point").get(point.name) ?? "";
   const from = /from\s*=\s*"([\w-]+)"/.exec(now)?.[1];
   const base = from && points().find((p) => p.name === from);
   const say = `moved ${point.name}`;
@@ -419,7 +427,13 @@ function replace(point, s) {
   if (/\bat\s*=\s*\[/.test(now)) return desk.edit(say, [set(["point", point.name, "at"], `[${length(s.at[0])}, ${length(s.at[1])}]`)]);
   if (base && /reach\s*=/.test(now)) {
     const d = [s.at[0] - base.drawn[0], s.at[1] - base.drawn[1]];
-    return desk.edit(say, [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${tidy((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)]);
+    return desk.edit(say, [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)]);
+  }
+  const on = /\bon\s*=\s*\[\s*"([\w-]+)"\s*,\s*"([\w-]+)"\s*\]/.exec(now)?.slice(1).map((n) => points().find((p) => p.name === n)?.drawn);
+  if (on?.[0] && on[1] && /reach\s*=/.test(now)) {
+    const [a, b] = on;
+    const d = [b[0] - a[0], b[1] - a[1]];
+    return desk.edit(say, [set(["point", point.name, "reach"], length(((s.at[0] - a[0]) * d[0] + (s.at[1] - a[1]) * d[1]) / Math.hypot(d[0], d[1])))]);
   }
   if (base && /by\s*=/.test(now)) return desk.edit(say, [set(["point", point.name, "by"], `[${length(s.at[0] - base.drawn[0])}, ${length(s.at[1] - base.drawn[1])}]`)]);
   sayIt(`${point.name} follows from others (${now.trim()}); move those, or type it anew below Picked`);
@@ -429,12 +443,6 @@ function replace(point, s) {
 const sayIt = (/** @type {string} */ w) => say(w, true);
 
 // --- the overlay ----------------------------------------------------------------------------------------------------------------
-
-/** An empty plate to begin on. */
-function blank() {
-  if (desk.state.good || board.picture?.svg) return;
-  board.blank(points());
-}
 
 /** Shows what is meant: the spot, what it snaps to, the line that is being drawn. @param {Spot | null} s @param {number[]} [from] */
 function overlay(s, from) {
@@ -452,7 +460,7 @@ function overlay(s, from) {
   if (s.guide) line(s.guide[0], s.guide[1], "chain");
   g.append(draw("circle", { class: "drive", cx: x, cy: y, r: s.point ? 2.4 : 1.4 }));
   const start = trail.at(-2);
-  const long = start ? `${tidy(Math.hypot(s.at[0] - start[0], s.at[1] - start[1]))} mm` : `${tidy(s.at[0])}, ${tidy(s.at[1])}`;
+  const long = start ? `${length(Math.hypot(s.at[0] - start[0], s.at[1] - start[1]))} ${desk.state.unit}` : `${length(s.at[0])}, ${length(s.at[1])} ${desk.state.unit}`;
   const words = draw("text", { class: "drive-note", x: x + 3, y: y - 3, "font-size": 3.43 });
   words.textContent = [s.words, s.point ? "" : long].filter(Boolean).join(" · ");
   g.append(words);
@@ -461,19 +469,6 @@ function overlay(s, from) {
 board.overlay = () => overlay(null);
 
 // --- exact values ---------------------------------------------------------------------------------------------------------------
-
-/** Lines of a table of the file: key, value as typed, by key. @param {string} head @returns {Map<string, {value: string}>} */
-function section(head) {
-  const found = new Map();
-  let inside = false;
-  for (const line of desk.state.text.split("\n")) {
-    const heading = /^\s*\[([^\]]+)\]/.exec(line);
-    if (heading) inside = heading[1].trim() === head;
-    const pair = inside && /^\s*([\w-]+)\s*=\s*(.*)$/.exec(line);
-    if (pair) found.set(pair[1], { value: pair[2].replace(/\s+#[^"'\]}]*$/, "").trim() });
-  }
-  return found;
-}
 
 /** Keys and values of an inline table; none when the text is no such table. @param {string} table @returns {[string, string][]} */
 function entries(table) {
@@ -502,22 +497,29 @@ function inspect() {
   const what = desk.picked;
   box.hidden = !what;
   if (!what) return;
-  // Fields in which somebody types are left alone.
-  if (box.contains(document.activeElement) && box.dataset.what === `${what.kind}.${what.name}` && document.activeElement?.matches(":focus-visible")) return;
-  box.dataset.what = `${what.kind}.${what.name}`;
   const { kind, name } = what;
   const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
   const table = shaft ? "shaft" : kind;
-  const own = section("point").get(name)?.value;
+  const own = desk.section("point").get(name);
   // A constructed point shows what it is constructed from, entry by entry; everything else the lines below its heading.
   const parsed = kind === "point" && own ? entries(own) : [];
   /** @type {[string, string, string[]][]} */
-  const rows = kind !== "point" ? [...section(`${table}.${name}`)].map(([k, v]) => [k, v.value, [table, name, k]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
-  if (kind === "point" && !rows.length) for (const [k, v] of section(`row.${name}`)) rows.push([k, v.value, ["row", name, k]]);
+  const rows = kind !== "point" ? [...desk.section(`${table}.${name}`)].map(([k, v]) => [k, v, [table, name, ...k.split(".")]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
+  if (kind === "point" && !rows.length) for (const [k, v] of desk.section(`row.${name}`)) rows.push([k, v, ["row", name, k]]);
+  const plain = (/** @type {string} */ typed) => typed.replace(/^"([^"]*)"$/, "$1");
+  // A field in which somebody types is left alone; one that merely has the focus keeps it.
+  if (box.contains(document.activeElement) && box.dataset.what === `${kind}.${name}`) {
+    for (const [, now, at] of rows) {
+      const input = /** @type {HTMLInputElement | null} */ (box.querySelector(`[data-at="${at.join(".")}"]`));
+      if (input && input.value === input.defaultValue) input.value = input.defaultValue = plain(now);
+    }
+    return;
+  }
+  box.dataset.what = `${kind}.${name}`;
   const field = (/** @type {any} */ [key, now, at]) => {
     const whole = now.startsWith("[") === now.includes("]") || !now.startsWith("[");
-    const input = make("input", { value: now.replace(/^"([^"]*)"$/, "$1"), autocomplete: "off", spellcheck: "false", disabled: !whole, title: whole ? "" : "Stands on several lines: change it in the file below" });
-    input.addEventListener("change", () => desk.edit(`${name}: ${key} ${input.value}`, [set(at, value(input.value))]).then((ok) => ok || (input.value = now)));
+    const input = make("input", { value: plain(now), "data-at": at.join("."), "data-undoes": "", autocomplete: "off", spellcheck: "false", disabled: !whole, title: whole ? "" : "Stands on several lines: change it in the file below" });
+    input.addEventListener("change", () => (input.value.trim() ? desk.edit(`${name}: ${key} ${input.value}`, [set(at, value(input.value))]).then((ok) => (ok ? (input.defaultValue = input.value) : (input.value = input.defaultValue))) : (input.value = input.defaultValue)));
     return make("label", { class: now.length > 22 ? "long" : null }, key, input);
   };
   const called = make("input", { value: name, autocomplete: "off", spellcheck: "false" });
@@ -528,10 +530,21 @@ function inspect() {
   });
   const known = kind === "part" && name === "frame" ? [] : [make("label", {}, "name", called)];
   const remove = make("button", { onclick: () => gone(), title: "Delete" }, `Take out ${name}`);
-  box.replaceChildren(make("h2", {}, `${kind[0].toUpperCase()}${kind.slice(1)} ${name}`), ...known, ...rows.map(field), ...(name === "frame" ? [] : [remove]));
+  const reading = desk.pose?.readings?.find((/** @type {any} */ r) => r.reading.name === name);
+  const ask = kind !== "reading" || !reading?.words ? [] : [make("button", {
+    title: "Ask for a range of it; type the range you want",
+    onclick: async () => {
+      const wish = fresh(name);
+      if (await desk.edit(`asked for ${name}`, [set(["ask", wish, "reading"], text(name)), set(["ask", wish, "at-least"], text(reading.words))])) desk.pick({ kind: "ask", name: wish });
+    },
+  }, "Ask for it")];
+  box.replaceChildren(make("h2", {}, `${kind[0].toUpperCase()}${kind.slice(1)} ${name}`), ...known, ...rows.map(field), ...ask, ...(name === "frame" ? [] : [remove]));
 }
 
-/** Takes out what is picked, with what cannot be without it. */
+/** What was told to go with what is picked, when it is taken out at the second word. */
+let warned = "";
+
+/** Takes out what is picked, with what cannot be without it: that is told first. */
 export async function gone() {
   const what = desk.picked;
   if (!what || what.name === "frame") return;
@@ -544,20 +557,44 @@ export async function gone() {
     }
   }
   const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
-  changes.push({ remove: { at: kind === "point" && !section("point").has(name) ? ["row", name] : [shaft ? "shaft" : kind, name] } });
-  if (kind === "part") {
-    // Drives that turned it and slides it ran on go with it.
-    for (const d of desk.state.drives) if (section(`drive.${d.name}`).get("turns")?.value === text(name)) changes.push({ remove: { at: ["drive", d.name] } });
-    const slide = parts().find((p) => p.name === name)?.slide;
-    if (slide) changes.push({ remove: { at: ["slide", slide] } });
+  changes.push({ remove: { at: kind === "point" && !desk.section("point").has(name) ? ["row", name] : [shaft ? "shaft" : kind, name] } });
+  /** @type {string[][]} */
+  const also = [];
+  for (let round = 0; round < 60; round++) {
+    try {
+      await post("edit", { base: desk.state.version, say: "", changes: [...changes, ...also.map((at) => ({ remove: { at } }))], only_try: true, by: me });
+      break;
+    } catch (t) {
+      const needed = /** @type {any} */ (t).data?.needed_by ?? [];
+      const more = needed.map(whole).filter((/** @type {string[]} */ at) => !also.some((a) => `${a}` === `${at}`));
+      if (!more.length) return desk.trouble(t);
+      also.push(...more);
+    }
   }
-  if (await desk.edit(`took out ${name}`, changes)) desk.pick(null);
+  const with_ = also.map((at) => at.join(" ")).join(", ");
+  if (also.length && warned !== `${name}: ${with_}`) {
+    warned = `${name}: ${with_}`;
+    return say(`With ${name} go ${with_}. Take out ${name} again if all of that is to go`, true);
+  }
+  warned = "";
+  if (await desk.edit(`took out ${name}${with_ ? ` with ${with_}` : ""}`, [...changes, ...also.map((at) => ({ remove: { at } }))])) desk.pick(null);
+}
+
+/** What has to go where something is missing: a hole of a part or a point alone, else all below its heading. @param {string[]} at */
+function whole(at) {
+  if (at[0] === "point") return at.slice(0, 2);
+  if (["part", "shaft"].includes(at[0])) return at[2] && at[2] !== "carries" ? at : at.slice(0, 2);
+  return ["frame", "usual"].includes(at[0]) ? at : at.slice(0, 2);
 }
 
 desk.on("picked", inspect);
-desk.on("state", () => {
+desk.on("state", (changed) => {
   inspect();
-  if (!desk.state.good) blank();
+  if (changed && desk.state.good && desk.state.drives.length === 0 && !/^\s*\[(part|shaft)\./m.test(desk.state.text)) say("An empty sheet: take Part (B) and point where the first part begins, then where it ends");
+});
+// What is built is built on the machine as drawn: whoever moves it has put the tool away.
+desk.on("pose", () => {
+  if (board.tool !== "move" && Object.keys(desk.values).length) take("move");
 });
 for (const b of el("tools").querySelectorAll("button")) b.addEventListener("click", () => take(b.dataset.tool ?? "move"));
 el("tools").addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {

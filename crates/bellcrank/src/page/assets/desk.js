@@ -1,23 +1,23 @@
 // @ts-check
 /** The machine that is open: its text, its values, its pose. Everything else on the page looks here and is told of changes. */
 
-import { Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
+import { HUNG_UP, Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
 
 /**
  * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
  * @typedef {{severity: string, message: string, help?: string|null, line?: number, column?: number, end_column?: number}} Problem
- * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[]}} State
+ * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[], log: string|null, log_file: string, gone: boolean, file: string}} State
  * @typedef {{parts: number[][], points: (number[]|null)[], rods: (number[][]|null)[], springs: (number[][]|null)[]}} Places
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names"];
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a", "keep"];
 
 class Desk extends EventTarget {
   constructor() {
     super();
     /** @type {State} */
-    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [] });
+    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "", gone: false, file: "" });
     this.view = document.body.dataset.view ?? "motion";
     /** Values that differ from the drawing. @type {Record<string, number|string>} */
     this.values = {};
@@ -34,6 +34,7 @@ class Desk extends EventTarget {
       (got, want) => this.moved(got, want),
       (t) => this.trouble(t),
     );
+    this.refused = false;
     /** Where the way back leads when a value is refused. @type {Record<string, number|string>} */
     this.reached = {};
     this.link = later(300, () => this.writeLink());
@@ -51,12 +52,15 @@ class Desk extends EventTarget {
 
   async open() {
     this.readLink();
-    await this.refresh();
+    let greeted = false;
     listen((kind, data) => {
       if (kind === "changed" && data.version !== this.state.version) this.refresh();
-      if (kind === "machines") this.tell("machines");
-      if (kind === "hello") this.refresh();
+      if (kind === "machines" || kind === "kept") this.tell(kind);
+      // The first greeting comes with the first look.
+      if (kind === "hello" && greeted) this.refresh();
+      greeted ||= kind === "hello";
     });
+    await this.refresh();
     whenBack(() => this.refresh());
     addEventListener("popstate", () => {
       this.readLink();
@@ -83,7 +87,8 @@ class Desk extends EventTarget {
       for (const name of Object.keys(this.values)) if (!names.includes(name)) delete this.values[name];
     }
     this.tell("state", changed);
-    if (changed && state.good) this.put({});
+    // While the file has errors the last good machine is there, if there was one.
+    if (changed && (state.good || !this.pose)) this.put({});
   }
 
   /** Puts drives and settings to values. @param {Record<string, number|string>} values */
@@ -102,7 +107,9 @@ class Desk extends EventTarget {
     this.reached = { ...this.values };
     this.words = got.words ?? {};
     this.pose = got;
-    if (want.to) say(got.met ? got.met.sentence : "");
+    // What was refused is forgotten as soon as something goes well.
+    if (want.to || this.refused) say(got.met ? got.met.sentence : "");
+    this.refused = false;
     this.tell("pose", got);
     this.link();
     this.settled();
@@ -111,21 +118,26 @@ class Desk extends EventTarget {
   /** @param {any} t */
   trouble(t) {
     if (!(t instanceof Trouble)) throw t;
-    if (t.status === 0) return;
+    if (t.status === 0 || t.status === HUNG_UP) return;
     say(t.sentence, true);
-    this.values = { ...this.reached };
+    this.refused = true;
+    if (this.pose) this.values = { ...this.reached };
     this.tell("trouble", t);
   }
 
   /**
    * Sends a change of the file; when the file was changed elsewhere meanwhile, again on top of that.
-   * @param {string} where @param {object} body @param {string} [said] @returns {Promise<boolean>}
+   * @param {string} where @param {object | (() => object | null)} body what is sent, or how it is made from how things stand now
+   * @param {string} [said] @returns {Promise<boolean>}
    */
   async send(where, body, said) {
     for (let tries = 0; tries < 3; tries++) {
+      const now = typeof body === "function" ? body() : body;
+      if (!now) return false;
       try {
-        this.take(await post(where, { ...body, base: this.state.version, by: me }));
+        this.take(await post(where, { ...now, base: this.state.version, by: me }));
         if (said) say(said);
+        this.refused = false;
         return true;
       } catch (t) {
         if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
@@ -143,11 +155,6 @@ class Desk extends EventTarget {
     return this.send("edit", { say: what, changes }, what);
   }
 
-  /** Writes the whole text. @param {string} text */
-  write(text) {
-    return this.send("text", { text });
-  }
-
   /** @param {"undo"|"redo"} which */
   async step(which) {
     const what = this.state[which];
@@ -158,6 +165,19 @@ class Desk extends EventTarget {
       if (t instanceof Trouble && t.status === 409 && t.data.state) this.take(t.data.state);
       else this.trouble(t);
     }
+  }
+
+  /** Lines below a heading of the file: key, value as typed. @param {string} head @returns {Map<string, string>} */
+  section(head) {
+    const found = new Map();
+    let inside = false;
+    for (const line of this.state.text.split("\n")) {
+      const heading = /^\s*\[([^\]]+)\]/.exec(line);
+      if (heading) inside = heading[1].trim() === head;
+      const pair = inside && /^\s*([\w.-]+)\s*=\s*(.*)$/.exec(line);
+      if (pair) found.set(pair[1], pair[2].replace(/\s+#[^"'\]}]*$/, "").trim());
+    }
+    return found;
   }
 
   /** @param {{kind: string, name: string} | null} what */

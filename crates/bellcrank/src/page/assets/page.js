@@ -5,9 +5,11 @@ import { board, keys, stop } from "./board.js";
 import { finish, gone, take } from "./build.js";
 import { desk } from "./desk.js";
 import { toggleRun } from "./panel.js";
+import "./dial.js";
+import "./fit.js";
 import "./tell.js";
 import "./text.js";
-import { Trouble, el, get, later, machine, make, post, say } from "./wire.js";
+import { Trouble, el, get, later, machine, make, post, say, stopWork } from "./wire.js";
 
 // --- views ----------------------------------------------------------------------------------------------------------------------
 
@@ -36,6 +38,9 @@ async function machines() {
   try {
     const got = await get("/api/machines");
     const all = got.machines ?? got;
+    const twice = (/** @type {any} */ m) => all.some((/** @type {any} */ o) => o !== m && o.title === m.title);
+    for (const m of all) if (twice(m)) m.called = `${m.title}, ${m.name}`;
+    for (const m of all) m.title = m.called ?? m.title;
     el("machines").replaceChildren(...all.map((/** @type {any} */ m) => make("option", { value: m.name, selected: m.name === machine }, m.problems ? `${m.title} (${m.problems} ${m.problems === 1 ? "problem" : "problems"})` : m.title)));
     el("machines").value = machine;
   } catch (t) {
@@ -49,10 +54,12 @@ el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) =
   e.preventDefault();
   const title = new FormData(/** @type {HTMLFormElement} */ (e.target)).get("name");
   try {
-    const got = await post("/api/new", { name: String(title), starter: "empty" });
+    const got = await post("/api/new", { name: String(title), starter: "empty", unit: desk.state.unit || "mm" });
     location.href = `/m/${encodeURIComponent(got.name)}/motion`;
   } catch (t) {
-    if (t instanceof Trouble) say(t.sentence, true);
+    if (!(t instanceof Trouble)) throw t;
+    say(t.sentence, true);
+    el("new-form").querySelector("p").textContent = t.sentence;
   }
 });
 desk.on("machines", machines);
@@ -65,8 +72,17 @@ desk.on("state", () => {
     el(which).disabled = !what;
     el(which).title = what ? `${which === "undo" ? "Undo" : "Do again"}: ${what} (${which === "undo" ? "Ctrl+Z" : "Ctrl+Shift+Z"})` : "";
   }
+  stamp();
   if (desk.state.title) document.querySelectorAll("h1").forEach((h) => (h.textContent = desk.state.title));
 });
+/** What a print bears: the file, where everything stands, the day. */
+function stamp() {
+  const stands = Object.entries(desk.pose?.words ?? {}).map(([name, words]) => `${name} ${words}`);
+  el("printed").textContent = [desk.state.file, ...stands, new Date().toLocaleDateString("en-CA")].join(" · ");
+}
+addEventListener("beforeprint", stamp);
+desk.on("settled", stamp);
+el("busy").querySelector("button").addEventListener("click", stopWork);
 el("undo").addEventListener("click", () => desk.step("undo"));
 el("redo").addEventListener("click", () => desk.step("redo"));
 
@@ -77,10 +93,13 @@ const tools = Object.fromEntries([...el("tools").querySelectorAll("button")].map
 addEventListener("keydown", (e) => {
   const at = /** @type {HTMLElement} */ (e.target);
   const writes = at.matches("input:not([type=range]):not([type=checkbox]), textarea, select");
-  if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z" && !at.matches("textarea")) {
-    if (writes) return;
+  const key = e.key.toLowerCase();
+  if ((e.ctrlKey || e.metaKey) && (key === "z" || key === "y") && !at.matches("textarea")) {
+    // A field in which nothing is being typed has nothing of its own to undo.
+    const field = /** @type {HTMLInputElement} */ (at);
+    if (writes && !(at.matches("[data-undoes]") && field.value === field.defaultValue)) return;
     e.preventDefault();
-    desk.step(e.shiftKey ? "redo" : "undo");
+    desk.step(e.shiftKey || key === "y" ? "redo" : "undo");
     return;
   }
   if (writes || e.ctrlKey || e.metaKey || e.altKey) return;
@@ -95,6 +114,7 @@ addEventListener("keydown", (e) => {
   else return;
   e.preventDefault();
 });
+el("new").addEventListener("toggle", () => el("new").open && el("new").querySelector("input").focus());
 // Menus close when the focus or the pointer goes elsewhere.
 for (const menu of [el("new"), el("out")]) {
   document.addEventListener("pointerdown", (e) => menu.contains(/** @type {Node} */ (e.target)) || (menu.open = false));

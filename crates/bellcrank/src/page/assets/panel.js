@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, figure, get, make } from "./wire.js";
+import { Latest, draw, el, figure, get, make, work } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -74,7 +74,7 @@ function show() {
     const value = desk.pose?.values?.[name];
     if (value == null) continue;
     if (k.slide && document.activeElement !== k.slide) k.slide.value = value;
-    else if (k.slide && Number(k.slide.value) !== value && !desk.mover.busy) k.slide.value = value;
+    else if (k.slide && Number(k.slide.value) !== value && desk.mover.next === undefined) k.slide.value = value;
     k.slide?.setAttribute("aria-valuetext", desk.words[name] ?? String(value));
     if (document.activeElement !== k.field || !k.field.matches(":focus")) k.field.value = desk.words[name] ?? value;
   }
@@ -88,9 +88,31 @@ function show() {
     const row = list.children[i];
     row.querySelector("button").textContent = r.reading.name;
     row.querySelector("dd").textContent = r.words;
-    row.querySelector(".band").textContent = r.band ?? "";
   });
+  askBands();
   mark();
+}
+
+/** From where to where the readings may be, with play and tolerance; a dozen times a second while the machine moves, so that poses come first. */
+const bands = new Latest(
+  (/** @type {URLSearchParams} */ q) => (desk.state.good && desk.state.readings.length ? get("bands", q) : Promise.resolve({ bands: [] })),
+  (got) => told(got.bands),
+  () => told([]),
+);
+let bandsAsked = 0;
+let bandsDue = 0;
+function askBands() {
+  clearTimeout(bandsDue);
+  const wait = bandsAsked + 80 - performance.now();
+  if (wait > 0) bandsDue = window.setTimeout(askBands, wait);
+  else {
+    bandsAsked = performance.now();
+    bands.want(desk.query());
+  }
+}
+/** @param {(string | null)[]} words */
+function told(words) {
+  el("readings").querySelectorAll(".band").forEach((/** @type {Element} */ e, /** @type {number} */ i) => (e.textContent = words[i] ?? ""));
 }
 
 // --- curves ---------------------------------------------------------------------------------------------------------------------
@@ -112,7 +134,7 @@ async function curves() {
   const { drives, readings, good } = desk.state;
   // Over the drive: readings while it moves, or what it needs and what holds it.
   const study = desk.view === "load" ? "load" : "motion";
-  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || desk.view === "brief";
+  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || !["motion", "load"].includes(desk.view);
   el("of").parentElement.hidden = study === "load";
   if (!good || el("curves").hidden) return;
   const of = el("of");
@@ -127,7 +149,7 @@ async function curves() {
   if (key === asked) return;
   asked = key;
   try {
-    const got = await get(study, q);
+    const got = await work(study === "load" ? "Curves under load" : "Curves", study, q);
     if (asked !== key) return;
     curve = { ...got, drive };
     figure(el("plot"), got.plot);

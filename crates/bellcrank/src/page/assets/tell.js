@@ -2,20 +2,20 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, make, post, remove, say } from "./wire.js";
+import { el, exported, figure, get, here, make, post, remove, say, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
 
 /** A finding as an entry of a list: picking it lights its part and goes to its line. @param {any} f @param {any} place */
-function finding(f, place) {
+export function finding(f, place) {
   const [kind, name] = (f.about ?? "").split(".");
   const go = () => {
     if (name) desk.pick({ kind, name });
     jump(place?.line, f.about);
   };
   return make("li", { class: f.severity },
-    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
+    make("button", { class: "plain", onclick: go }, make("b", {}, GRAVE[/** @type {keyof typeof GRAVE} */ (f.severity)] ?? f.severity), " ", f.sentence),
     ...(f.what_to_try ? [make("p", { class: "try" }, `Try: ${f.what_to_try}`)] : []));
 }
 
@@ -25,7 +25,7 @@ async function check() {
   if (!good || asked === `${version}`) return;
   asked = `${version}`;
   try {
-    const got = await get("check");
+    const got = await work("Findings", "check");
     if (got.version !== desk.state.version) return;
     const answer = got.report.answer;
     const all = (answer.findings ?? []).map((/** @type {any} */ f, /** @type {number} */ i) => ({ f, place: answer.finding_places?.[i] }));
@@ -35,7 +35,7 @@ async function check() {
     el("asks").querySelector("ul").replaceChildren(...asks.map((/** @type {any} */ x) => finding(x.f, x.place)));
     el("findings").querySelector("ol").replaceChildren(...rest.map((/** @type {any} */ x) => finding(x.f, x.place)));
     const missed = asks.filter((/** @type {any} */ x) => x.f.severity !== "kept").length;
-    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : `all ${asks.length} asks kept`) : "no asks in the file";
+    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : asks.length > 1 ? `all ${asks.length} asks kept` : "its ask is kept") : "no asks in the file";
     const count = el("findings").querySelector(".count");
     if (count.textContent !== words) count.textContent = words;
     el("asks").hidden = asks.length === 0;
@@ -67,7 +67,7 @@ async function load() {
   }
   loaded = key;
   try {
-    const got = await get("load", q);
+    const got = await work("Loads", "load", q);
     if (loaded === key) el("load-text").textContent = got.text;
     el("load-table").hidden = desk.view !== "load";
   } catch (t) {
@@ -80,7 +80,7 @@ async function load() {
 el("arrows").addEventListener("change", load);
 el("case").addEventListener("change", load);
 desk.on("state", () => {
-  const { cases } = desk.state;
+  const cases = desk.state.cases ?? [];
   const kept = el("case").value;
   el("case").replaceChildren(...cases.map((name) => make("option", {}, name)));
   if (cases.includes(kept)) el("case").value = kept;
@@ -130,7 +130,7 @@ el("spread").addEventListener("click", spread);
 el("progress").querySelector("button").addEventListener("click", () => remove(`/api/jobs/${job}`).catch((t) => desk.trouble(t)));
 el("matters").addEventListener("click", async () => {
   try {
-    made((await get("sensitivity", desk.query())).text);
+    made((await work("Dimensions", "sensitivity", desk.query())).text);
   } catch (t) {
     desk.trouble(t);
   }
@@ -143,7 +143,8 @@ async function kept() {
     const { kept } = await get("kept");
     el("variants").querySelector("ul").replaceChildren(...kept.map((/** @type {string} */ name) => make("li", {},
       make("button", { class: "plain", title: "Compare with the machine as it is now", onclick: () => compare(name) }, name),
-      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"))));
+      make("button", { title: "Put the machine back to this variant; undo brings back what is there now", onclick: () => desk.send("restore", { name }, `Back to ${name}`) }, "Go back"),
+      make("button", { title: "Throw this variant away", "aria-label": `Throw ${name} away`, onclick: () => remove(`${here}kept?${new URLSearchParams({ name })}`).then(kept, (t) => desk.trouble(t)) }, "×"))));
   } catch (t) {
     desk.trouble(t);
   }
@@ -151,8 +152,10 @@ async function kept() {
 el("keep").addEventListener("click", async () => {
   try {
     const now = new Date();
-    const name = `${now.toISOString().slice(0, 10)} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
+    const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+    const name = el("keep-as").value.trim() || `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())} ${now.toTimeString().slice(0, 8).replaceAll(":", "-")}`;
     await post("keep", { name });
+    el("keep-as").value = "";
     say(`Kept as ${name}`);
     kept();
   } catch (t) {
@@ -165,8 +168,8 @@ async function compare(name) {
   try {
     const drive = el("over").value;
     const [curves, checks] = await Promise.all([
-      drive ? get("compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
-      get("compare", new URLSearchParams({ with: name, of: "check" })),
+      drive ? work("Curves compared", "compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
+      work("Findings compared", "compare", new URLSearchParams({ with: name, of: "check" })),
     ]);
     const column = (/** @type {string} */ title, /** @type {any} */ curve, /** @type {any} */ check) => {
       const plot = make("div", { class: "plot" });
@@ -204,3 +207,4 @@ desk.on("pose", (pose) => {
   el("load-words").replaceChildren(...(pose.refused ? [make("li", {}, pose.refused)] : said.map((/** @type {any} */ f) => finding(f, null))));
 });
 desk.on("view", load);
+desk.on("kept", kept);

@@ -2,7 +2,7 @@
 /** Talking with the program: requests, troubles, and news of changes. */
 
 export const machine = document.body.dataset.machine ?? "";
-const base = `/api/m/${encodeURIComponent(machine)}/`;
+export const here = `/api/m/${encodeURIComponent(machine)}/`;
 /** Tells this window's own changes from others'. */
 export const me = `page ${Math.random().toString(36).slice(2, 8)}`;
 
@@ -20,12 +20,16 @@ export class Trouble extends Error {
   }
 }
 
+/** Why a request that was hung up has no answer. */
+export const HUNG_UP = 499;
+
 /** @param {string} path @param {RequestInit} [how] @returns {Promise<any>} */
 async function fetched(path, how) {
   let answer;
   try {
     answer = await fetch(path, how);
   } catch {
+    if (how?.signal?.aborted) throw new Trouble(HUNG_UP, { error: "Stopped" });
     gone(true);
     throw new Trouble(0, null);
   }
@@ -36,21 +40,71 @@ async function fetched(path, how) {
 }
 
 /** @param {string} path @param {URLSearchParams | string} [query] */
-export const get = (path, query = "") => fetched(`${path.startsWith("/") ? path : base + path}?${query}`);
+export const get = (path, query = "") => fetched(`${path.startsWith("/") ? path : here + path}?${query}`);
 
 /** @param {string} path @param {object} body */
 export const post = (path, body) =>
-  fetched(path.startsWith("/") ? path : base + path, {
+  fetched(path.startsWith("/") ? path : here + path, {
     method: "POST",
     headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
   });
 
+/** Long answers that are waited for, and how long the last of their kind took, ms. @type {Map<string, {stop: AbortController, begun: number}>} */
+const works = new Map();
+/** @type {Map<string, number>} */
+const took = new Map();
+
+/**
+ * A request that may take long: shown while it goes on, and to be stopped. One of a kind at a time; an older one is given up, and the
+ * program, which notices, leaves off.
+ * @param {string} kind in words @param {string} path @param {URLSearchParams | string} [query] @returns {Promise<any>}
+ */
+export async function work(kind, path, query = "") {
+  works.get(kind)?.stop.abort();
+  const it = { stop: new AbortController(), begun: performance.now() };
+  works.set(kind, it);
+  busy();
+  try {
+    const got = await fetched(`${here}${path}?${query}`, { signal: it.stop.signal });
+    took.set(kind, performance.now() - it.begun);
+    return got;
+  } finally {
+    if (works.get(kind) === it) works.delete(kind);
+  }
+}
+
+let watching = 0;
+/** Tells what is being worked out, once it takes longer than a moment, and about how long it will take. */
+function busy() {
+  if (watching) return;
+  watching = window.setInterval(() => {
+    const now = performance.now();
+    const long = [...works].filter(([, it]) => now - it.begun > 600);
+    const line = el("busy");
+    line.hidden = long.length === 0;
+    const words = long.map(([kind, it]) => {
+      const gone = (now - it.begun) / 1000;
+      const left = (took.get(kind) ?? 0) / 1000 - gone;
+      return `${kind}: ${left > 0.5 ? `about ${Math.ceil(left)} s left` : `${Math.floor(gone)} s so far`}`;
+    });
+    line.querySelector("output").textContent = words.join("; ");
+    if (works.size === 0) {
+      clearInterval(watching);
+      watching = 0;
+    }
+  }, 250);
+}
+/** Stops everything that is waited for. */
+export function stopWork() {
+  for (const it of works.values()) it.stop.abort();
+}
+
 /** @param {string} path */
 export const remove = (path) => fetched(path, { method: "DELETE" });
 
 /** @param {string} file @param {URLSearchParams} query */
-export const exported = (file, query) => `${base}export/${file}?${query}`;
+export const exported = (file, query) => `${here}export/${file}?${query}`;
 
 let away = false;
 /** @type {(() => void)[]} */
@@ -71,7 +125,7 @@ function gone(is) {
 /** News from the program. @param {(kind: string, data: any) => void} told */
 export function listen(told) {
   const news = new EventSource(`/api/events?m=${encodeURIComponent(machine)}`);
-  for (const kind of ["changed", "machines", "hello"]) {
+  for (const kind of ["changed", "machines", "kept", "hello"]) {
     news.addEventListener(kind, (e) => {
       gone(false);
       let data = {};
