@@ -199,23 +199,3 @@ pub struct Coil {
     /// Where it is given.
     pub place: Place,
 }
-
-/// A press or a vise of the shop.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Squeezer {
-    /// Name.
-    pub name: String,
-    /// A vise, else a press.
-    pub vise: bool,
-    /// N.
-    pub force: f64,
-    /// How far it opens, mm.
-    pub opens: Option<f64>,
-}
-
-/// What the shop has, as far as the machine asks for it.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Shop {
-    /// Presses and vises.
-    pub squeezers: Vec<Squeezer>,
-}

@@ -68,7 +68,7 @@ pub(crate) struct New {
     /// What to start from
     #[arg(long, value_enum, default_value_t = Kind::Lever)]
     pub(crate) kind: Kind,
-    /// Write a shop file instead: what presses and vises there are
+    /// Write a shop file instead: what machines, tools and stock there are
     #[arg(long, conflicts_with = "kind")]
     pub(crate) shop: bool,
 }
