@@ -77,3 +77,43 @@ fn examples_are_drawn_and_explained() {
         );
     }
 }
+
+#[test]
+fn a_verdict_stands_before_its_own_ask() {
+    let bench = example("strap-embosser");
+    let file = std::fs::read_to_string(bench.path("machine.toml")).unwrap();
+    // Asks whose places are too long for a line, kept and missed by turns.
+    let mut asks = String::new();
+    for (n, most) in [1000.0, 0.001, 1000.0, 0.001].iter().enumerate() {
+        asks += &format!(
+            "\n[ask.zz{n}-strap]\nreading = \"gap\"\nwhen = {{ crank = \"181.25 deg\", set = \"33.125 deg\" }}\nat-most = \"{most} mm\"\n"
+        );
+    }
+    bench.write("machine.toml", &(file + &asks));
+    let ran = bench.run(&["check", "machine.toml"]);
+    assert_eq!(ran.code, Some(1), "{}", ran.err);
+    let (_, answer) = bench.json(&["check", "machine.toml", "--json"]);
+    let judged = answer["answer"]["asks"].as_array().unwrap();
+    assert!(judged.len() > 7, "{answer}");
+    for ask in judged {
+        let name = ask["ask"].as_str().unwrap();
+        let line = ran
+            .out
+            .lines()
+            .find(|l| l.split_whitespace().nth(1) == Some(name))
+            .unwrap_or_else(|| panic!("{name}: {}", ran.out));
+        let word = if ask["kept"] == true {
+            "kept "
+        } else {
+            "MISSED "
+        };
+        assert!(line.starts_with(word), "{line}\n{}", ran.out);
+    }
+    assert!(
+        ran.out
+            .lines()
+            .any(|l| l.trim_start().starts_with("set 33.12")),
+        "no place went on below: {}",
+        ran.out
+    );
+}

@@ -4,8 +4,10 @@
 //! Sizes by module in mm; a diametral pitch P is a module of 25.4/P. Lewis's Y stands with the module or the diametral
 //! pitch, his y with the circular pitch: Y = π y.
 
+mod internal;
 mod strength;
 
+pub use internal::{FEWEST_APART, internal_pair};
 pub use strength::{Lewis, bending, lewis_y};
 
 use crate::error::{less_than, positive, sensible, within};
@@ -329,22 +331,68 @@ pub fn backlash_of_centres(change: f64, pressure_angle: f64) -> Result<f64, Elem
     Ok(2.0 * change * pressure_angle.tan())
 }
 
-/// The form cutter of the set of eight for a number of teeth: No. 1 for 135 to a rack, No. 8 for 12 and 13.
+/// A cutter of the usual set of eight.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FormCutter {
+    /// Number in sets by diametral pitch: 1 for a rack, 8 for the fewest teeth.
+    pub number: u32,
+    /// Number in sets by module, which are counted the other way: 1 for the fewest teeth (common practice).
+    pub module_number: u32,
+    /// Fewest teeth that it cuts; its form is right for these.
+    pub from: u32,
+    /// Most teeth; none where it cuts racks too.
+    pub to: Option<u32>,
+}
+
+/// Where the ranges of the form cutters come from.
+pub const CUTTERS_SOURCE: Source = Source::practice(
+    "sets of eight involute cutters; pitch sets are numbered from the rack down, module sets from 12 teeth up",
+);
+
+/// The cutters of a set: number and fewest teeth.
+const CUTTERS: [(u32, u32); 8] = [
+    (8, 12),
+    (7, 14),
+    (6, 17),
+    (5, 21),
+    (4, 26),
+    (3, 35),
+    (2, 55),
+    (1, 135),
+];
+
+/// The form cutter of the set of eight for a number of teeth. Sets by diametral pitch and sets by module count the same eight
+/// cutters from opposite ends; both numbers are given, and what is marked on the cutter is its range of teeth.
 ///
 /// # Errors
 /// Fewer than 12 teeth, for which the set has no cutter.
-pub fn form_cutter(teeth: u32) -> Result<u32, ElementError> {
-    within("teeth", "", f64::from(teeth), 12.0, 1e9)?;
-    Ok(match teeth {
-        135.. => 1,
-        55..=134 => 2,
-        35..=54 => 3,
-        26..=34 => 4,
-        21..=25 => 5,
-        17..=20 => 6,
-        14..=16 => 7,
-        _ => 8,
+///
+/// ```
+/// let cutter = elements::gears::form_cutter(24).unwrap();
+/// assert_eq!((cutter.number, cutter.module_number, cutter.from, cutter.to), (5, 4, 21, Some(25)));
+/// ```
+pub fn form_cutter(teeth: u32) -> Result<FormCutter, ElementError> {
+    within("teeth", "", f64::from(teeth), 12.0, 1e10)?;
+    let at = CUTTERS.partition_point(|(_, from)| *from <= teeth).max(1) - 1;
+    let (number, from) = CUTTERS[at];
+    Ok(FormCutter {
+        number,
+        module_number: 9 - number,
+        from,
+        to: CUTTERS.get(at + 1).map(|(_, next)| next - 1),
     })
+}
+
+/// Whether cutters of this module, mm, or of its diametral pitch are common.
+pub fn is_common(module: f64) -> bool {
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-4 * b;
+    MODULES.iter().any(|m| near(module, *m)) || PITCHES.iter().any(|p| near(25.4 / module, *p))
+}
+
+/// Least backlash that cut gears of ordinary accuracy run with, along the pitch circle, mm: 0.03 to 0.05 modules (common
+/// practice, older handbooks' rule of 0.03/P to 0.05/P).
+pub fn usual_backlash(module: f64) -> (f64, f64) {
+    (0.03 * module, 0.05 * module)
 }
 
 #[cfg(test)]
@@ -400,10 +448,17 @@ mod tests {
     fn cutters_and_refusals() {
         let numbers: Vec<u32> = [12, 13, 14, 17, 21, 26, 35, 55, 135]
             .iter()
-            .map(|z| form_cutter(*z).unwrap())
+            .map(|z| form_cutter(*z).unwrap().number)
             .collect();
         assert_eq!(numbers, [8, 8, 7, 6, 5, 4, 3, 2, 1]);
         assert!(form_cutter(11).is_err() && form_cutter(0).is_err());
+        for teeth in 12..400 {
+            let cutter = form_cutter(teeth).unwrap();
+            assert!(cutter.from <= teeth && cutter.to.is_none_or(|to| teeth <= to));
+            assert_eq!(cutter.number + cutter.module_number, 9);
+        }
+        assert_eq!(form_cutter(u32::MAX).unwrap().to, None);
+        assert!(is_common(2.0) && is_common(25.4 / 12.0) && !is_common(2.1));
         assert!(
             Spur::standard(0.0, 20).geometry().is_err()
                 && Spur::standard(1.0, 2).geometry().is_err()

@@ -11,7 +11,7 @@ use elements::pins_lugs::{Clevis, Lug};
 use elements::press::{self, Elastic, Press};
 use elements::shafts::fatigue::{self, Criterion, Loads, Strengths};
 use elements::shafts::{self, Round, notches};
-use elements::springs::choose::{Wanted, choose};
+use elements::springs::choose::{Outsides, Wanted, choose};
 use elements::springs::compression::{self, Compression, Ends, Seats};
 use elements::springs::extension::Extension;
 use elements::springs::torsion::Torsion;
@@ -254,6 +254,8 @@ proptest! {
             seats: Seats::FixedFree,
             factor: 1.0,
             clash: 0.1,
+            preset: false,
+            coils: Outsides::Metric,
         };
         if let Ok(chosen) = choose(&wanted, steel(), &METRIC_SIZES) {
             for choice in &chosen.choices {

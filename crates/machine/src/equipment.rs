@@ -8,6 +8,8 @@ use quantity::Thread;
 pub struct Shop {
     /// Presses and vises.
     pub squeezers: Vec<Squeezer>,
+    /// Thicknesses of shim stock, mm, thinnest first.
+    pub shims: Vec<f64>,
     /// Lathes.
     pub lathes: Vec<Lathe>,
     /// Mills.

@@ -199,3 +199,50 @@ pub struct Coil {
     /// Where it is given.
     pub place: Place,
 }
+
+/// The room in which a spring of a known rate is to be chosen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Room {
+    /// Greatest outside diameter: the pocket of a compression spring.
+    pub pocket: f64,
+    /// Rod inside a compression spring, or arbor of a torsion spring.
+    pub rod: Option<f64>,
+    /// Material.
+    pub material: &'static Wire,
+}
+
+/// The plunger of a detent.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plunger {
+    /// Ball, or round nose, across; none for a pointed one that fills its cone.
+    pub nose: Option<f64>,
+    /// Width of cone or groove at the surface.
+    pub mouth: Option<f64>,
+    /// How far a square plunger is drawn.
+    pub lift: Option<f64>,
+    /// Hole that the spring sits in.
+    pub bore: f64,
+    /// Length of the spring with the plunger home.
+    pub length: f64,
+    /// The spring's wire and free length, when they are known; else it is to be chosen.
+    pub coil: Option<(Coil, f64)>,
+    /// Wire of the spring to be chosen.
+    pub material: &'static Wire,
+}
+
+/// The teeth of a gear pair, or of a rack and its pinion.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Teeth {
+    /// Module, mm.
+    pub module: f64,
+    /// Written as a diametral pitch.
+    pub by_pitch: bool,
+    /// Width of the teeth; the thickness of the part when not given.
+    pub face: Option<f64>,
+    /// Pressure angle of the cutter, rad.
+    pub pressure_angle: f64,
+    /// Profile shift of both over the module.
+    pub shift: [f64; 2],
+    /// How much thinner than standard the teeth are cut along the pitch circle, both gears together.
+    pub backlash: f64,
+}

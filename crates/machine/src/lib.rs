@@ -34,6 +34,7 @@ mod settings;
 mod shop;
 mod sources;
 mod syntax;
+mod teeth;
 mod twice;
 mod vector;
 mod whole;

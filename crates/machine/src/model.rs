@@ -4,6 +4,7 @@
 //! Everything refers to everything else by index into the vectors of [`Machine`]; all indices are valid once
 //! [`crate::read`] has returned a machine.
 
+use crate::fitting::Teeth;
 use quantity::{Unit, Written, thread::Thread};
 
 /// Index into [`Machine::points`].
@@ -203,6 +204,8 @@ pub struct Ratio {
     pub sizes: [f64; 2],
     /// The part that carries both centres.
     pub carrier: PartId,
+    /// The teeth of a gear pair, when the file gives their size.
+    pub teeth: Option<Teeth>,
     /// Where it is named.
     pub place: Place,
 }
@@ -218,6 +221,8 @@ pub struct Rack {
     pub slide: usize,
     /// Pitch radius, mm; negative when turning counter-clockwise moves the rack backward.
     pub radius: f64,
+    /// Number of teeth of the pinion, and the teeth, when the file gives their size.
+    pub teeth: Option<(u32, Teeth)>,
     /// Where it is named.
     pub place: Place,
 }

@@ -6,9 +6,11 @@ use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape};
+use crate::fitting::Teeth;
 use crate::ground::Ground;
 use crate::guides::{moving, planes};
 use crate::model::{FRAME, PartId, Rack, Ratio, RatioKind, Slide};
+use crate::teeth::{KEYS, Told, teeth as cut};
 
 const GEAR: Shape = Shape {
     a: "a gear pair",
@@ -17,6 +19,12 @@ const GEAR: Shape = Shape {
         ("teeth", "teeth = [18, 54]"),
         ("inside", "inside = true"),
         ("carrier", "carrier = \"arm\""),
+        KEYS[0],
+        KEYS[1],
+        KEYS[2],
+        KEYS[3],
+        KEYS[4],
+        KEYS[5],
     ],
 };
 
@@ -36,6 +44,13 @@ const RACK: Shape = Shape {
         ("rack", "rack = \"ram\""),
         ("radius", "radius = 12"),
         ("sense", "sense = \"forward\""),
+        ("teeth", "teeth = 24"),
+        KEYS[0],
+        KEYS[1],
+        KEYS[2],
+        KEYS[3],
+        KEYS[4],
+        KEYS[5],
     ],
 };
 
@@ -65,6 +80,7 @@ fn gear(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
     let carrier = fields
         .get("carrier")
         .map_or(Some(FRAME), |f| f.name(desk, Kind::Part));
+    let cut = cut(desk, &fields);
     let (joins, sizes, inside, carrier) = (joins?, teeth?, inside?, carrier?);
     if inside && sizes[1] <= sizes[0] {
         teeth_field?.bad(
@@ -89,6 +105,7 @@ fn gear(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         joins,
         sizes,
         carrier,
+        teeth: cut.ok()?,
         place: named.entry.place,
     })
 }
@@ -116,6 +133,7 @@ fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         joins,
         sizes,
         carrier: FRAME,
+        teeth: None,
         place: named.entry.place,
     })
 }
@@ -236,14 +254,56 @@ pub(crate) fn racks(
         .collect()
 }
 
+/// Half of module times teeth where both are given, else as written; both have to say the same.
+fn radius(
+    desk: &mut Desk,
+    fields: &Fields,
+    teeth: Option<usize>,
+    cut: Option<Teeth>,
+) -> Option<f64> {
+    let of_teeth = match (teeth, cut) {
+        (None, Some(_)) => {
+            fields.need(desk, "teeth");
+            return None;
+        }
+        (Some(_), None) => {
+            fields.only_with(desk, &["teeth"], "`module` or `diametral-pitch`");
+            return None;
+        }
+        (Some(n), Some(cut)) => Some(0.5 * cut.module * n as f64),
+        (None, None) => None,
+    };
+    let written = match (fields.get("radius"), of_teeth) {
+        (None, Some(radius)) => return Some(radius),
+        (None, None) => fields.need(desk, "radius")?,
+        (Some(field), _) => field,
+    };
+    let radius = written.positive_length(desk)?;
+    if let Some(other) = of_teeth.filter(|r| (r - radius).abs() > 1e-3 * r) {
+        written.bad(
+            desk,
+            format!("a pitch radius of {radius:.3} mm does not go with these teeth: half of module times teeth is {other:.3} mm"),
+            "leave `radius` out, or change `teeth` or `module`",
+        );
+        return None;
+    }
+    Some(radius)
+}
+
 fn rack(desk: &mut Desk, ground: &Ground, slides: &Slides, named: &Named) -> Option<Rack> {
     let fields = Fields::new(desk, named.what(), &RACK, &named.entry)?;
     let gear_field = fields.need(desk, "gear");
     let gear = gear_field.and_then(|f| moving(desk, &f, "turns"));
     let slide = fields.need(desk, "rack").and_then(|f| slides.of(desk, &f));
-    let radius = fields
-        .need(desk, "radius")
-        .and_then(|f| f.positive_length(desk));
+    let cut = cut(desk, &fields);
+    let teeth = match fields.get("teeth") {
+        None => Ok(None),
+        Some(f) => f.whole(desk, 1, 100_000).map(Some).ok_or(Told),
+    };
+    let radius = match (teeth, cut) {
+        (Ok(teeth), Ok(cut)) => radius(desk, &fields, teeth, cut),
+        _ => None,
+    };
     let sense = fields.get("sense").map_or(Some(1.0), |f| {
         f.word(desk, &["forward", "backward"])
             .map(|n| [1.0, -1.0][n.min(1)])
@@ -277,6 +337,11 @@ fn rack(desk: &mut Desk, ground: &Ground, slides: &Slides, named: &Named) -> Opt
         gear,
         slide,
         radius: radius? * sense?,
+        teeth: teeth
+            .ok()
+            .flatten()
+            .and_then(|n| u32::try_from(n).ok())
+            .zip(cut.ok().flatten()),
         place: named.entry.place,
     })
 }

@@ -1,7 +1,7 @@
 //! What a machine carries and is made of: stock, joints, tolerances, loads, cases, detents. In mm, rad, N, N·mm, MPa, kg.
 
 use crate::equipment::Shop;
-use crate::fitting::{Coil, End, Hold, Hole, Sized};
+use crate::fitting::{Coil, End, Hold, Hole, Plunger, Room, Sized};
 use crate::model::{PartId, Place, PointId};
 
 /// Cross-section of stock.
@@ -256,6 +256,8 @@ pub struct Spring {
     pub kind: SpringKind,
     /// Its wire, when the file tells it.
     pub coil: Option<Coil>,
+    /// The room in which one of its rate is to be chosen.
+    pub room: Option<Room>,
     /// It cannot pull.
     pub pushes_only: bool,
     /// It cannot push.
@@ -321,6 +323,8 @@ pub struct Detent {
     pub seat: Seat,
     /// Spring force in the notch, N.
     pub spring: f64,
+    /// Its plunger, when the file tells of it.
+    pub plunger: Option<Plunger>,
     /// Friction of the plunger on its seat and in its guide.
     pub friction: Option<LowHigh>,
     /// Where it is given.

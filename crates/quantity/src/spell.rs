@@ -68,9 +68,13 @@ fn plain(text: &str) -> Option<String> {
     Some(plain)
 }
 
-/// The spelling of this kind that a slip of the hand may have missed.
+/// The spelling of this kind that a slip of the hand may have missed. None for a unit that is merely not read here, such as kgf/mm: the
+/// nearest one is another size, and the number would not fit it.
 pub(crate) fn nearest(kind: Kind, text: &str) -> Option<&'static str> {
     let plain = plain(text)?;
+    if plain.split(['·', '/']).all(is_unit) {
+        return None;
+    }
     let wanted = plain.to_lowercase();
     kind.units()
         .flat_map(Unit::spellings)
@@ -79,6 +83,15 @@ pub(crate) fn nearest(kind: Kind, text: &str) -> Option<&'static str> {
         .filter(|(far, spelling)| *far <= spelling.chars().count() / 2)
         .min_by_key(|(far, _)| *far)
         .map(|(_, spelling)| spelling)
+}
+
+/// A unit of any kind, also with a prefix of the SI that the table does not have.
+fn is_unit(text: &str) -> bool {
+    let mut letters = text.chars();
+    let prefixed = letters
+        .next()
+        .is_some_and(|first| "GMkhdcmµn".contains(first));
+    find_any(text).is_some() || prefixed && find_any(letters.as_str()).is_some()
 }
 
 /// How many letters must be changed, added, left out or swapped with a neighbour (optimal string alignment).
@@ -117,6 +130,25 @@ mod tests {
         assert_eq!(distance("mn", "mm"), 1);
         assert_eq!(distance("psi", "spi"), 1);
         assert_eq!(distance("thous", "thou"), 1);
+    }
+
+    #[test]
+    fn a_unit_of_another_size_is_no_slip() {
+        for (kind, text) in [
+            (Kind::Stiffness, "kgf/mm"),
+            (Kind::Moment, "kgf cm"),
+            (Kind::Force, "cN"),
+            (Kind::Length, "hm"),
+        ] {
+            assert_eq!(nearest(kind, text), None, "{text}");
+        }
+        for (kind, text, meant) in [
+            (Kind::Length, "mn", "mm"),
+            (Kind::Force, "Kn", "kN"),
+            (Kind::Stiffness, "N/mn", "N/mm"),
+        ] {
+            assert_eq!(nearest(kind, text), Some(meant), "{text}");
+        }
     }
 
     #[test]

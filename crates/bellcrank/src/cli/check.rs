@@ -15,7 +15,7 @@ use super::progress::during;
 use super::question::{self, Read};
 use super::reach;
 use super::report::{Answer, Checked, spot};
-use super::table::{Column, lay_out, wrap};
+use super::table::{Column, GAP, lay_out, wrap};
 use super::{Done, WIDTH, Worked, load, output};
 
 pub(crate) fn run(args: &Check, json: bool) -> Result<Done, Fault> {
@@ -217,16 +217,32 @@ fn asks_text(asks: &[Judged], colour: bool) -> String {
         places.cells.push(place_of(ask));
     }
     let columns = [names, is, limits, margins, places];
-    let plain = lay_out(&[], &columns);
+    let verdict = |ask: &Judged| {
+        if ask.kept {
+            Severity::Kept
+        } else {
+            Severity::Miss
+        }
+    };
+    // The margin of the columns is two blanks short of the room for a word.
+    let marks: Vec<String> = asks
+        .iter()
+        .map(|ask| format!("{:<1$}", word(verdict(ask)), LABEL - GAP))
+        .collect();
     let mut text = String::from("\n");
-    for (index, line) in plain.lines().enumerate() {
-        // The head comes first.
-        let front = match index.checked_sub(1).and_then(|index| asks.get(index)) {
-            Some(ask) if ask.kept => label(Severity::Kept, colour),
-            Some(_) => label(Severity::Miss, colour),
-            None => " ".repeat(LABEL),
-        };
-        let _ = writeln!(text, "{front}{line}");
+    let mut each = asks.iter();
+    // Words at the end of a line may go on below: only a line with a verdict begins an ask.
+    for line in lay_out(&marks, &columns).lines() {
+        match each.as_slice().first().map(verdict) {
+            Some(severity) if line.starts_with(word(severity)) => {
+                each.next();
+                let rest = line.get(word(severity).len()..).unwrap_or_default();
+                let _ = writeln!(text, "{}{rest}", coloured(word(severity), severity, colour));
+            }
+            _ => {
+                let _ = writeln!(text, "{line}");
+            }
+        }
     }
     text
 }

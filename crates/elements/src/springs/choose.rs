@@ -31,6 +31,20 @@ pub struct Wanted {
     pub factor: f64,
     /// Least clash allowance over the working travel.
     pub clash: f64,
+    /// The set is taken out.
+    pub preset: bool,
+    /// Coil diameters that are tried.
+    pub coils: Outsides,
+}
+
+/// Steps in which coil diameters are tried.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Outsides {
+    /// Half millimetres up to 20 mm, then whole ones.
+    #[default]
+    Metric,
+    /// Thirty-seconds of an inch up to 1 in, then sixteenths.
+    Inch,
 }
 
 /// Why sizes were turned down: how many for each reason, a size counting once.
@@ -50,6 +64,26 @@ pub struct Rejected {
     pub force: usize,
     /// It buckles and nothing guides it.
     pub buckles: usize,
+}
+
+impl Rejected {
+    /// Why most sizes were turned down, in words; none when none were.
+    pub fn mostly(&self) -> Option<&'static str> {
+        let all = [
+            (self.room, "the coil does not fit the room"),
+            (self.index, "the coil is too tight or too wide for its wire"),
+            (self.coils, "too few or too many coils"),
+            (self.solid, "it goes solid before the stroke ends"),
+            (self.stress, "the wire is stressed too high"),
+            (self.force, "the force is off"),
+            (self.buckles, "it bows out with nothing to guide it"),
+        ];
+        // Sizes that nobody would wind say nothing of the spring.
+        let told = all
+            .iter()
+            .filter(|(n, why)| *n > 0 && !why.starts_with("the coil is too tight"));
+        told.max_by_key(|(n, _)| *n).map(|(_, why)| *why)
+    }
 }
 
 /// A spring that does it.
@@ -76,11 +110,19 @@ pub struct Chosen {
     pub rejected: Rejected,
 }
 
-/// Coil diameters that are tried: outside diameters in half millimetres up to 20 mm, then in whole ones.
-fn outsides(bore: f64) -> impl Iterator<Item = f64> {
-    let fine = (2..=40).map(|n| f64::from(n) * 0.5);
-    let coarse = (21..=200).map(f64::from);
-    fine.chain(coarse).filter(move |outside| *outside < bore)
+impl Outsides {
+    /// Outside diameters below a bore, mm, the smallest first.
+    pub(super) fn below(self, bore: f64) -> impl Iterator<Item = f64> {
+        let (step, fine, coarse) = match self {
+            Self::Metric => (0.5, 40, 400),
+            Self::Inch => (25.4 / 32.0, 32, 256),
+        };
+        let fine = 2..=fine;
+        let coarse = (fine.end() / 2 + 1..=coarse / 2).map(|n| 2 * n);
+        fine.chain(coarse)
+            .map(move |n| f64::from(n) * step)
+            .filter(move |outside| *outside < bore)
+    }
 }
 
 /// Springs of the material's preferred wire sizes (`sizes`, mm) for the wanted forces, with coils in quarter turns.
@@ -124,7 +166,7 @@ pub fn choose(
         if *wire < material.smallest || *wire > material.largest() {
             continue;
         }
-        for outside in outsides(wanted.bore) {
+        for outside in wanted.coils.below(wanted.bore) {
             try_one(wanted, material, *wire, outside, &mut chosen);
         }
     }
@@ -174,8 +216,8 @@ fn try_one(wanted: &Wanted, material: &'static Wire, wire: f64, outside: f64, ch
     }
     let (Ok(figures), Ok(working), Ok(shut)) = (
         spring.figures(),
-        spring.at(wanted.second_length, false),
-        spring.at(solid, false),
+        spring.at(wanted.second_length, wanted.preset),
+        spring.at(solid, wanted.preset),
     ) else {
         rejected.solid += 1;
         return;
@@ -236,6 +278,8 @@ mod tests {
             seats: Seats::BothFixed,
             factor: 1.1,
             clash: 0.1,
+            preset: false,
+            coils: Outsides::Metric,
         }
     }
 
@@ -281,6 +325,51 @@ mod tests {
                 .choices
                 .is_empty()
         );
+    }
+
+    #[test]
+    fn coil_diameters_go_in_steps_of_the_trade() {
+        let metric: Vec<f64> = Outsides::Metric.below(24.5).collect();
+        assert_eq!(
+            (metric[0], metric[1], metric.last()),
+            (1.0, 1.5, Some(&24.0))
+        );
+        assert!(metric.contains(&20.0) && metric.contains(&21.0) && !metric.contains(&20.5));
+        let inch: Vec<f64> = Outsides::Inch.below(30.0).collect();
+        assert!(
+            inch.iter()
+                .map(|d| d * 32.0 / 25.4)
+                .all(|n| (n - n.round()).abs() < 1e-9)
+        );
+        assert!(
+            metric
+                .windows(2)
+                .chain(inch.windows(2))
+                .all(|w| w[0] < w[1])
+        );
+    }
+
+    #[test]
+    fn a_wider_bore_never_needs_more_wire() {
+        let sm = wire::find("SM").unwrap();
+        let mut last = f64::INFINITY;
+        for bore in [11.0, 13.0, 16.0, 20.0, 26.0] {
+            let chosen = choose(&Wanted { bore, ..wanted() }, sm, &METRIC_SIZES).unwrap();
+            let best = chosen.choices.first().map_or(f64::INFINITY, |c| c.mass);
+            assert!(best <= last, "{bore}: {best} after {last}");
+            last = best;
+        }
+        assert!(last.is_finite());
+    }
+
+    #[test]
+    fn taking_the_set_out_never_asks_for_more_wire() {
+        let sm = wire::find("SM").unwrap();
+        let best = |preset| {
+            let chosen = choose(&Wanted { preset, ..wanted() }, sm, &METRIC_SIZES).unwrap();
+            chosen.choices.first().map_or(f64::INFINITY, |c| c.mass)
+        };
+        assert!(best(true) <= best(false) && best(true).is_finite());
     }
 
     #[test]

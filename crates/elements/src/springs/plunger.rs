@@ -1,6 +1,6 @@
 //! The spring behind a detent plunger, from the moment that it must hold.
 
-use super::choose::{Chosen, Wanted, choose};
+use super::choose::{Chosen, Outsides, Wanted, choose};
 use super::compression::{Ends, Seats};
 use super::wire::Wire;
 use crate::ElementError;
@@ -64,6 +64,7 @@ pub fn springs(
     length: f64,
     material: &'static Wire,
     sizes: &[f64],
+    coils: Outsides,
 ) -> Result<Chosen, ElementError> {
     // Any force from seated to lifted will do when the ball is out, so several rates are tried, softest first.
     let mut all = Chosen::default();
@@ -80,6 +81,8 @@ pub fn springs(
             seats: Seats::BothFixed,
             factor: 1.1,
             clash: 0.1,
+            preset: false,
+            coils,
         };
         let found = choose(&wanted, material, sizes)?;
         all.choices.extend(found.choices);
@@ -116,7 +119,15 @@ mod tests {
         let rest = detent.seat.rest(6.0).unwrap();
         let held = hold(need.seated, rest.slope, 0.12, 0.1).unwrap();
         assert!((held.breakaway.unwrap() * 60.0 - 900.0).abs() < 1e-6);
-        let found = springs(&need, 6.5, 20.0, wire::find("SM").unwrap(), &METRIC_SIZES).unwrap();
+        let found = springs(
+            &need,
+            6.5,
+            20.0,
+            wire::find("SM").unwrap(),
+            &METRIC_SIZES,
+            Outsides::Metric,
+        )
+        .unwrap();
         assert!(!found.choices.is_empty());
         for c in &found.choices {
             let seated = c.spring.at(20.0, false).unwrap().force;
@@ -136,6 +147,16 @@ mod tests {
             lift: 5.0,
             lifted: 15.0,
         };
-        assert!(springs(&need, 6.0, 4.0, wire::find("SM").unwrap(), &METRIC_SIZES).is_err());
+        assert!(
+            springs(
+                &need,
+                6.0,
+                4.0,
+                wire::find("SM").unwrap(),
+                &METRIC_SIZES,
+                Outsides::Metric
+            )
+            .is_err()
+        );
     }
 }

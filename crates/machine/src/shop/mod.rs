@@ -8,7 +8,7 @@ use crate::declared::Named;
 use crate::desk::Desk;
 use crate::diagnostic::Diagnostic;
 use crate::equipment::{Shop, Squeezer};
-use crate::fields::{Entry, Fields, Shape, Value, entries};
+use crate::fields::{Entry, Field, Fields, Shape, Value, entries};
 use crate::load::File;
 use crate::model::Place;
 use crate::words::clip;
@@ -22,9 +22,15 @@ const SQUEEZER: Shape = Shape {
     ],
 };
 
+const LISTS: Shape = Shape {
+    a: "a shop file",
+    keys: &[("shims", "shims = [\"0.05 mm\", \"0.1 mm\", \"0.25 mm\"]")],
+};
+
 /// What a shop file may hold.
-const KNOWN: [&str; 11] = [
+const KNOWN: [&str; 12] = [
     "unit",
+    "shims",
     "press",
     "vise",
     "lathe",
@@ -52,6 +58,7 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
     for entry in entries(&file.root, nowhere, file.unit) {
         match entry.name {
             "unit" => {}
+            "shims" => shop.shims = shims(desk, &entry),
             "tools" => shop.tools = tools::read(desk, &entry),
             "seller" => shop.sold = rack::seller(desk, &entry),
             "press" | "vise" | "lathe" | "mill" | "drill-press" | "rotary-table" | "saw" | "bar" => {
@@ -82,12 +89,25 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
                         format!("a shop file has no `{}`", clip(other)),
                     )
                     .at(entry.place, label)
-                    .help("it has unit, tools, seller, and headings with a name for press, vise, lathe, mill, drill-press, rotary-table, saw and bar: `[vise.bench]`"),
+                    .help("it has unit, shims, tools, seller, and headings with a name for press, vise, lathe, mill, drill-press, rotary-table, saw and bar: `[vise.bench]`"),
                 );
             }
         }
     }
     (desk.errors() == before).then_some(shop)
+}
+
+fn shims(desk: &mut Desk, entry: &Entry) -> Vec<f64> {
+    let leaves = Field::lone(&LISTS, "shims", entry.node)
+        .and_then(|f| f.list(desk, "a list of thicknesses"))
+        .unwrap_or_default();
+    let mut all: Vec<f64> = leaves
+        .iter()
+        .filter_map(|leaf| leaf.positive_length(desk))
+        .collect();
+    all.sort_by(f64::total_cmp);
+    all.dedup();
+    all
 }
 
 /// The named tables below a heading.

@@ -3,7 +3,8 @@
 use super::{inner_table, positive};
 use crate::desk::Desk;
 use crate::fields::{Field, Fields, Shape};
-use crate::fitting::Coil;
+use crate::fitting::{Coil, Plunger, Room};
+use crate::work::Seat;
 use elements::springs::compression::{Ends, Seats};
 use elements::springs::wire;
 use quantity::Kind as Measure;
@@ -143,6 +144,147 @@ pub(super) fn coil(desk: &mut Desk, what: &str, field: &Field, works: Works) -> 
         pocket: pocket.map_or(Some(None), |p| p.map(Some))?,
         rod: rod.map_or(Some(None), |r| r.map(Some))?,
         place: field.place(),
+    })
+}
+
+const ROOM: Shape = Shape {
+    a: "the room of a spring",
+    keys: &[
+        ("pocket", "pocket = \"16 mm\""),
+        ("rod", "rod = \"8 mm\""),
+        ("material", "material = \"EN 10270-1 SM\""),
+    ],
+};
+
+/// The room for a spring whose wire is to be chosen.
+pub(super) fn room(desk: &mut Desk, what: &str, field: &Field, works: Works) -> Option<Room> {
+    let fields = Fields::new(
+        desk,
+        format!("the room of {what}"),
+        &ROOM,
+        &inner_table(field),
+    )?;
+    let pocket = fields
+        .need(desk, "pocket")
+        .and_then(|f| f.positive_length(desk));
+    let rod = fields.get("rod").map(|f| (f, f.positive_length(desk)));
+    if works == Works::Pulls {
+        fields.only_with(desk, &["rod"], "a spring that pushes or turns");
+    }
+    let material = material(desk, &fields);
+    let pocket = pocket?;
+    let rod = match rod {
+        None => None,
+        Some((field, rod)) => {
+            let rod = rod?;
+            if rod >= pocket {
+                field.bad(
+                    desk,
+                    "the rod is as thick as the pocket: no coil goes between",
+                    "a coil needs about a third of the pocket for its wire and play",
+                );
+                return None;
+            }
+            Some(rod)
+        }
+    };
+    Some(Room {
+        pocket,
+        rod,
+        material: material?,
+    })
+}
+
+const PLUNGER: Shape = Shape {
+    a: "a plunger",
+    keys: &[
+        ("nose", "nose = \"6 mm\""),
+        ("mouth", "mouth = \"5 mm\""),
+        ("lift", "lift = \"4 mm\""),
+        ("bore", "bore = \"8 mm\""),
+        ("length", "length = \"20 mm\""),
+        (
+            "coil",
+            "coil = { wire = \"0.8 mm\", outside = \"7 mm\", coils = 12, material = \"EN 10270-1 SM\" }",
+        ),
+        ("free", "free = \"28 mm\""),
+        ("material", "material = \"EN 10270-1 SM\""),
+    ],
+};
+
+/// The plunger of a detent in its seat.
+pub(super) fn plunger(desk: &mut Desk, what: &str, field: &Field, seat: Seat) -> Option<Plunger> {
+    let fields = Fields::new(
+        desk,
+        format!("the plunger of {what}"),
+        &PLUNGER,
+        &inner_table(field),
+    )?;
+    let size = |desk: &mut Desk, key: &str| match fields.get(key) {
+        None => Some(None),
+        Some(f) => f.positive_length(desk).map(Some),
+    };
+    let need =
+        |desk: &mut Desk, key: &str| fields.need(desk, key).and_then(|f| f.positive_length(desk));
+    let (bore, length) = (need(desk, "bore"), need(desk, "length"));
+    let mouth = if matches!(seat, Seat::Cone(_)) {
+        need(desk, "mouth").map(Some)
+    } else {
+        fields.only_with(desk, &["mouth", "nose"], "the seat `cone`");
+        Some(None)
+    };
+    let lift = if seat == Seat::Square {
+        need(desk, "lift").map(Some)
+    } else {
+        fields.only_with(desk, &["lift"], "the seat `square`: else the seat tells it");
+        Some(None)
+    };
+    let nose = size(desk, "nose");
+    let (coil, material) = match fields.get("coil") {
+        Some(f) => {
+            fields.only_with(
+                desk,
+                &["material"],
+                "a spring to be chosen: the coil names its own",
+            );
+            let coil = coil(desk, what, &f, Works::Pushes);
+            let free = need(desk, "free");
+            let coil = coil?;
+            let material = coil.material;
+            (Some((coil, free?)), Some(material))
+        }
+        None => {
+            fields.only_with(desk, &["free"], "`coil`");
+            (None, material(desk, &fields))
+        }
+    };
+    let (bore, length) = (bore?, length?);
+    if let Some((coil, free)) = &coil {
+        if coil.outside >= bore {
+            field.bad(
+                desk,
+                "the spring is as wide as its hole",
+                "leave a tenth of the coil's diameter: a wider `bore`, or a smaller `outside`",
+            );
+            return None;
+        }
+        if *free <= length {
+            field.bad(
+                desk,
+                "the spring is slack with the plunger home: it is no longer than its hole there",
+                "a longer `free`, or a shorter `length`",
+            );
+            return None;
+        }
+    }
+    Some(Plunger {
+        nose: nose?,
+        mouth: mouth?,
+        lift: lift?,
+        bore,
+        length,
+        coil,
+        material: material?,
     })
 }
 

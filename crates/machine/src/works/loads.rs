@@ -83,6 +83,10 @@ const SPRING: Shape = Shape {
             "coil",
             "coil = { wire = \"1.6 mm\", outside = \"14 mm\", coils = 9.5, material = \"EN 10270-1 SM\" }",
         ),
+        (
+            "room",
+            "room = { pocket = \"16 mm\", material = \"EN 10270-1 SM\" }",
+        ),
         ("free", "free = \"40 mm\""),
         ("slack", "slack = \"-20 deg\""),
         ("pushes-only", "pushes-only = true"),
@@ -106,6 +110,10 @@ const DETENT: Shape = Shape {
         ("radius", "radius = \"60 mm\""),
         ("seat", "seat = { cone = \"90 deg\" }"),
         ("spring", "spring = \"20 N\""),
+        (
+            "plunger",
+            "plunger = { nose = \"6 mm\", mouth = \"5 mm\", bore = \"8 mm\", length = \"20 mm\", material = \"EN 10270-1 SM\" }",
+        ),
         ("friction", "friction = 0.12"),
     ],
 };
@@ -571,29 +579,36 @@ fn spring(desk: &mut Desk, named: &Named, first: &First) -> Option<Spring> {
             slack: slack?,
         }
     };
-    let coil = match coil {
-        None => None,
-        Some(field) => {
-            let works = match (&kind, pulls_only, pushes_only) {
-                (SpringKind::Torsion { .. }, ..) => Works::Turns,
-                (_, true, _) => Works::Pulls,
-                (_, _, true) => Works::Pushes,
-                _ => {
-                    field.bad(
-                        desk,
-                        "a coil between two points either pushes or pulls",
-                        "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
-                    );
-                    return None;
-                }
-            };
-            Some(coils::coil(desk, &named.what(), &field, works)?)
+    let wound = coil.or_else(|| fields.get("room"));
+    if coil.is_some() {
+        fields.only_with(desk, &["room"], "`rate`: a coil is chosen already");
+    }
+    let (mut coil, mut room) = (None, None);
+    if let Some(field) = wound {
+        let works = match (&kind, pulls_only, pushes_only) {
+            (SpringKind::Torsion { .. }, ..) => Works::Turns,
+            (_, true, _) => Works::Pulls,
+            (_, _, true) => Works::Pushes,
+            _ => {
+                field.bad(
+                    desk,
+                    "a coil between two points either pushes or pulls",
+                    "add `pushes-only = true` for a compression spring, `pulls-only = true` for an extension spring",
+                );
+                return None;
+            }
+        };
+        if field.key == "coil" {
+            coil = Some(coils::coil(desk, &named.what(), &field, works)?);
+        } else {
+            room = Some(coils::room(desk, &named.what(), &field, works)?);
         }
-    };
+    }
     Some(Spring {
         name: named.entry.name.to_owned(),
         kind,
         coil,
+        room,
         pushes_only,
         pulls_only,
         place: named.entry.place,
@@ -712,10 +727,22 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
             .need(desk, "radius")
             .and_then(|f| f.positive_length(desk))
     };
-    let spring = fields
-        .need(desk, "spring")
-        .and_then(|f| positive(desk, &f, Measure::Force, false));
     let seat = fields.need(desk, "seat").and_then(|f| seat(desk, &f));
+    let plunger = match (fields.get("plunger"), seat) {
+        (None, _) => Some(None),
+        (Some(f), Some(seat)) => coils::plunger(desk, &named.what(), &f, seat).map(Some),
+        (Some(_), None) => None,
+    };
+    let plunger = plunger?;
+    // The force of a spring whose wire is known is worked out where springs are.
+    let spring = if plunger.as_ref().is_some_and(|p| p.coil.is_some()) {
+        fields.only_with(desk, &["spring"], "a spring whose coil is not known");
+        Some(0.0)
+    } else {
+        fields
+            .need(desk, "spring")
+            .and_then(|f| positive(desk, &f, Measure::Force, false))
+    };
     let friction = fields
         .get("friction")
         .map(|f| low_high_number(desk, &f, 1.0));
@@ -726,6 +753,7 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
         radius: radius?,
         seat: seat?,
         spring: spring?,
+        plunger,
         friction: friction.map_or(Some(None), |f| f.map(Some))?,
         place: named.entry.place,
     })

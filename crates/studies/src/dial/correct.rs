@@ -357,10 +357,11 @@ impl Search<'_> {
             }
             let reach = self.values(s, state.settings[s], 1);
             for sign in [-1.0, 1.0] {
-                let beyond = state.settings[s] + sign * self.steps[s];
+                let from = state.settings[s];
+                let beyond = from + sign * self.steps[s];
                 let out = !reach
                     .iter()
-                    .any(|v| (v - beyond).abs() < 1e-9 * (1.0 + beyond.abs()));
+                    .any(|v| (v - from) * sign > 1e-9 * (1.0 + from.abs()));
                 let mut settings = state.settings.clone();
                 settings[s] = beyond;
                 if out && self.score(&self.foretold(state, &settings)) > here {
@@ -388,9 +389,7 @@ impl Search<'_> {
                 from: now.settings[s],
                 to: state.settings[s],
                 words: turns::words(model, s, now.settings[s], state.settings[s]),
-                steps: ((state.settings[s] - now.settings[s]) / self.steps[s])
-                    .abs()
-                    .round(),
+                steps: turns::steps(model, s, now.settings[s], state.settings[s]),
             })
             .collect();
         let asks: Vec<CorrectedAsk> = model

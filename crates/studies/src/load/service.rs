@@ -16,6 +16,8 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Poses over the reach of a drive: 5 degrees of a whole turn.
 const POSES: u32 = 72;
+/// A drive this near to a notch stands in it, rad or mm.
+const IN_NOTCH: f64 = 1e-6;
 /// Forces below this share of the greatest point nowhere.
 const FAINT: f64 = 0.01;
 
@@ -111,6 +113,8 @@ pub(crate) struct Service {
     pub(crate) springs: Vec<SpringService>,
     /// Thrust out of its plane on each part.
     pub(crate) thrusts: Vec<Peak>,
+    /// What drives each detent of the file out of its notch beyond what friction holds there, N·mm or N at the drive.
+    pub(crate) notches: Vec<Peak>,
     /// Something loads the machine.
     pub(crate) loaded: bool,
     /// Ways that could not be gone, as told.
@@ -142,6 +146,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         joints: vec![JointService::default(); rig.joints.len()],
         springs: vec![SpringService::default(); rig.work().springs.len()],
         thrusts: vec![Peak::default(); model.machine.parts.len()],
+        notches: vec![Peak::default(); rig.work().detents.len()],
         loaded: cases.iter().any(|c| !c.acting.is_empty()),
         ..Service::default()
     };
@@ -211,12 +216,16 @@ fn ways<'c>(
             let mut values: Vec<f64> = (0..=POSES)
                 .map(|i| low + (high - low) * f64::from(i) / f64::from(POSES))
                 .collect();
-            // Where the case puts it is looked at exactly.
+            // Where the case puts it, and its notches, are looked at exactly.
+            let notches = model.machine.work.detents.iter();
+            let notches = notches.filter(|n| n.drive == drive).map(|n| n.at);
             let asked = base.drives.get(drive).copied().unwrap_or(d.drawn);
-            if asked > low && asked < high {
-                let at = values.partition_point(|v| *v < asked);
-                if values.get(at) != Some(&asked) {
-                    values.insert(at, asked);
+            for asked in notches.chain([asked]) {
+                if asked > low && asked < high {
+                    let at = values.partition_point(|v| *v < asked);
+                    if values.get(at) != Some(&asked) {
+                        values.insert(at, asked);
+                    }
                 }
             }
             let poses = values
@@ -332,6 +341,20 @@ impl Service {
                 .position(|p| p.name == out.part);
             if let Some(peak) = part.and_then(|p| self.thrusts.get_mut(p)) {
                 peak.meet(out.thrust.abs(), case, drives);
+            }
+        }
+        for (peak, detent) in self.notches.iter_mut().zip(&rig.work().detents) {
+            let here = drives.get(detent.drive);
+            let driven = row
+                .row
+                .drives
+                .get(detent.drive)
+                .and_then(|d| d.let_go.as_ref());
+            if let (Some(here), Some(driven)) = (here, driven)
+                && (here - detent.at).abs() <= IN_NOTCH
+                && driven.rests_on.is_none()
+            {
+                peak.meet(driven.to_hold, case, drives);
             }
         }
         self.springs(rig, case, drives, &row.row);

@@ -28,6 +28,10 @@ pub enum Kind {
     Hold,
     /// A spring.
     Spring,
+    /// A spring plunger in a notch.
+    Plunger,
+    /// A gear pair, or a rack and its pinion.
+    Gear,
 }
 
 /// A size to make, with its limits.

@@ -18,6 +18,7 @@ pub(crate) fn fill(machine: &Machine) -> Machine {
     diameters(&mut filled);
     clearances(&mut filled);
     springs(&mut filled);
+    plungers(&mut filled);
     filled
 }
 
@@ -117,6 +118,20 @@ fn springs(machine: &mut Machine) {
                     *rate = found.rate;
                 }
             }
+        }
+    }
+}
+
+/// The force of a plunger's spring when it is home.
+fn plungers(machine: &mut Machine) {
+    for detent in &mut machine.work.detents {
+        let Some(plunger) = &detent.plunger else {
+            continue;
+        };
+        if let Some((coil, free)) = &plunger.coil
+            && let Ok(at) = compression(coil, *free).at(plunger.length, coil.preset)
+        {
+            detent.spring = at.force;
         }
     }
 }

@@ -13,8 +13,10 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod fill;
+mod gears;
 mod holes;
 mod pins;
+mod plungers;
 mod presses;
 mod rods;
 mod room;
@@ -66,6 +68,15 @@ pub fn parts(model: &Model) -> Parts {
     for spring in 0..machine.work.springs.len() {
         study.spring(spring);
     }
+    for detent in 0..machine.work.detents.len() {
+        study.plunger(detent);
+    }
+    for gear in 0..machine.ratios.len() {
+        study.gear(gear);
+    }
+    for rack in 0..machine.racks.len() {
+        study.rack(rack);
+    }
     nothing_turns(&mut study);
     cautions(&mut study);
     assumed(&mut study);
@@ -93,7 +104,13 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.usual.factor.is_some()
         || work.rods.iter().any(|m| m.ends.is_some())
         || work.parts.iter().any(|m| m.held_by.is_some())
-        || work.springs.iter().any(|s| s.coil.is_some())
+        || work
+            .springs
+            .iter()
+            .any(|s| s.coil.is_some() || s.room.is_some())
+        || work.detents.iter().any(|d| d.plunger.is_some())
+        || model.machine.ratios.iter().any(|r| r.teeth.is_some())
+        || model.machine.racks.iter().any(|r| r.teeth.is_some())
 }
 
 /// A joint all of whose holes are tight on their pin cannot turn.

@@ -2,12 +2,17 @@
 
 use super::answers::Kind;
 use super::fill::{compression, extension, torsion, unwound};
+use super::pins::is_inch;
 use super::say;
 use super::study::{Draft, Study};
 use crate::answers::Severity;
 use crate::load::service::SpringService;
-use elements::springs::compression::room;
+use elements::springs::choose::{Outsides, Wanted, choose};
+use elements::springs::compression::{Compression, Ends, Seats, room};
+use elements::springs::pick::{self, Pull, Turn};
+use elements::springs::wire::{INCH_SIZES, METRIC_SIZES, Wire};
 use elements::{ElementError, Source};
+use machine::Machine;
 use machine::fitting::Coil;
 use machine::work::{Spring, SpringKind};
 
@@ -15,6 +20,13 @@ use machine::work::{Spring, SpringKind};
 const CLASH: f64 = 0.10;
 /// Factor wanted on the stress of wire: the shares of strength allowed have their own room.
 const WIRE: f64 = 1.0;
+
+/// How far the force of a chosen spring may be off where it pushes least, as a share of it.
+const OFF: f64 = 0.1;
+/// A coil without a pocket has as much room as this, over its own diameter.
+const OPEN: f64 = 1.1;
+/// A spring of less wire than this share of what the file has is worth a word.
+const LIGHTER: f64 = 0.95;
 
 const RATE: Source = Source::of("k = G d⁴/(8 D³ N)");
 
@@ -24,11 +36,36 @@ impl Study<'_> {
         let Some(spring) = machine.work.springs.get(index) else {
             return;
         };
-        let Some(coil) = &spring.coil else { return };
         let word = match (&spring.kind, spring.pulls_only) {
             (SpringKind::Torsion { .. }, _) => "torsion spring",
             (_, true) => "extension spring",
             _ => "compression spring",
+        };
+        let service = self.service.springs.get(index).cloned().unwrap_or_default();
+        let Some(coil) = &spring.coil else {
+            if let Some(room) = &spring.room {
+                let mut draft = Draft::new(
+                    Kind::Spring,
+                    format!("{word} to be chosen"),
+                    spring.name.clone(),
+                    format!("spring.{}", spring.name),
+                    spring.place,
+                );
+                self.stored(&mut draft, spring, &service);
+                let asked = Asked {
+                    material: room.material,
+                    pocket: room.pocket,
+                    rod: room.rod.unwrap_or(0.0),
+                    ends: Ends::SquaredGround,
+                    seats: Seats::BothFixed,
+                    preset: false,
+                    legs: [0.0; 2],
+                };
+                self.better(&mut draft, spring, &service, &asked, f64::INFINITY);
+                self.undecided(&draft);
+                self.done(draft);
+            }
+            return;
         };
         let what = format!(
             "{word}, wire {}, outside {}, {} coils",
@@ -53,11 +90,10 @@ impl Study<'_> {
             self.done(draft);
             return;
         }
-        let service = self.service.springs.get(index).cloned().unwrap_or_default();
         let worked = match &spring.kind {
             SpringKind::Torsion { .. } => self.torsion(&mut draft, coil, &service),
             SpringKind::Between { .. } if spring.pulls_only => {
-                self.extension(&mut draft, coil, &service)
+                self.extension(&mut draft, coil, spring, &service)
             }
             SpringKind::Between { free, .. } => self.compression(&mut draft, coil, *free, &service),
         };
@@ -65,7 +101,163 @@ impl Study<'_> {
             self.impossible(&draft, &error);
         }
         self.stored(&mut draft, spring, &service);
+        let asked = Asked {
+            material: coil.material,
+            pocket: coil.pocket.unwrap_or(OPEN * coil.outside),
+            rod: coil.rod.unwrap_or(0.0),
+            ends: coil.ends,
+            seats: coil.seats,
+            preset: coil.preset,
+            legs: coil.legs,
+        };
+        let mean = coil.outside - coil.wire;
+        let wire = coil.material.density * std::f64::consts::PI.powi(2) / 4.0
+            * coil.wire.powi(2)
+            * mean
+            * coil.coils;
+        self.better(&mut draft, spring, &service, &asked, wire);
         self.done(draft);
+    }
+
+    /// A spring that is still to be chosen is a thing to do.
+    fn undecided(&mut self, draft: &Draft) {
+        let Some(would) = &draft.item.would_do else {
+            return;
+        };
+        let (what, at) = (&draft.item.what, &draft.item.at);
+        match &would.what {
+            Some(found) => {
+                let sentence = format!("{what}, {at}: {found} does it");
+                let try_this =
+                    String::from("write it as `coil = { ... }` in place of `rate` and `room`");
+                self.say(Severity::Note, draft, sentence, Some(try_this));
+            }
+            None => {
+                let sentence = format!("{what}, {at}: none of the {} does it", would.from);
+                let try_this =
+                    String::from("a wider pocket, a longer spring (`free`), or less force");
+                self.say(Severity::Miss, draft, sentence, Some(try_this));
+            }
+        }
+    }
+
+    /// The lightest spring of preferred sizes that does the same in the same room.
+    fn better(
+        &mut self,
+        draft: &mut Draft,
+        spring: &Spring,
+        service: &SpringService,
+        asked: &Asked,
+        mass: f64,
+    ) {
+        let machine = self.machine;
+        let sizes = wires(machine);
+        let coils = if is_inch(machine) {
+            Outsides::Inch
+        } else {
+            Outsides::Metric
+        };
+        let from = format!(
+            "springs of {} in a room of {} across",
+            asked.material.name,
+            say::size((100.0 * asked.pocket).round() / 100.0, machine)
+        );
+        // What is worked over no way has no two lengths to be chosen for.
+        let found: Option<(Option<(String, f64)>, Option<&str>)> =
+            match (&spring.kind, service.range) {
+                (SpringKind::Between { rate, free, .. }, Some([least, most]))
+                    if spring.pulls_only =>
+                {
+                    let (first, second) = (least.max(*free), most);
+                    (second > first + 1e-6).then(|| {
+                        let wanted = Pull {
+                            first_force: rate * (first - free),
+                            first_length: first,
+                            second_force: rate * (second - free),
+                            second_length: second,
+                            force_tolerance: OFF,
+                            outside: asked.pocket,
+                            factor: WIRE,
+                            coils,
+                        };
+                        let all =
+                            pick::extension(&wanted, asked.material, &sizes).unwrap_or_default();
+                        let best = all.first().map(|p| {
+                            let text = format!(
+                                "wire {}, outside {}, {} coils, {} inside the loops, wound with {}",
+                                say::size(p.spring.wire, machine),
+                                say::size(p.spring.mean + p.spring.wire, machine),
+                                p.spring.body_coils,
+                                say::size((10.0 * p.free).round() / 10.0, machine),
+                                say::value(p.spring.initial, "N", machine)
+                            );
+                            (text, p.mass)
+                        });
+                        (best, None)
+                    })
+                }
+                (SpringKind::Between { rate, free, .. }, Some([least, most])) => {
+                    let (first, second) = (most.min(*free), least);
+                    (second + 1e-6 < first && second > 0.0).then(|| {
+                        let wanted = Wanted {
+                            first_force: rate * (free - first),
+                            first_length: first,
+                            second_force: rate * (free - second),
+                            second_length: second,
+                            force_tolerance: OFF,
+                            bore: asked.pocket.clamp(1.0, 200.0),
+                            rod: asked.rod,
+                            ends: asked.ends,
+                            seats: asked.seats,
+                            factor: WIRE,
+                            clash: CLASH,
+                            preset: asked.preset,
+                            coils,
+                        };
+                        match choose(&wanted, asked.material, &sizes) {
+                            Ok(all) => (
+                                all.choices
+                                    .first()
+                                    .map(|c| (chosen(&c.spring, machine), c.mass)),
+                                all.rejected.mostly(),
+                            ),
+                            Err(_) => (None, None),
+                        }
+                    })
+                }
+                (SpringKind::Torsion { rate, .. }, _) => (service.most.value > 0.0).then(|| {
+                    let wanted = Turn {
+                        moment: service.most.value,
+                        rate: *rate,
+                        rate_tolerance: OFF,
+                        arbor: asked.rod,
+                        outside: asked.pocket,
+                        legs: (asked.legs[0], asked.legs[1]),
+                        factor: WIRE,
+                        coils,
+                    };
+                    let all = pick::torsion(&wanted, asked.material, &sizes).unwrap_or_default();
+                    let best = all.first().map(|p| {
+                        let text = format!(
+                            "wire {}, outside {}, {} coils",
+                            say::size(p.spring.wire, machine),
+                            say::size(p.spring.mean + p.spring.wire, machine),
+                            p.spring.body_coils
+                        );
+                        (text, p.mass)
+                    });
+                    (best, None)
+                }),
+                _ => None,
+            };
+        let Some((best, why)) = found else { return };
+        let from = why.map_or(from.clone(), |why| format!("{from} (mostly: {why})"));
+        let lighter = best.as_ref().is_some_and(|(_, kg)| *kg < LIGHTER * mass);
+        draft.would_do(
+            best.map(|(text, _)| text),
+            from,
+            lighter && mass.is_finite(),
+        );
     }
 
     fn stored(&self, draft: &mut Draft, spring: &Spring, service: &SpringService) {
@@ -132,6 +324,7 @@ impl Study<'_> {
                     .item
                     .checks
                     .push(self.check(&at.check, WIRE, Some(&service.most)));
+                self.set_out(draft, &spring, least, coil.preset)?;
                 if at.clash < CLASH {
                     let sentence = format!(
                         "{}, {}: only {:.0} % of its travel is left before the coils touch; 10 to 15 % are usual (common practice)",
@@ -191,13 +384,108 @@ impl Study<'_> {
         Ok(())
     }
 
+    /// What taking the set out gains, and what pressing it solid does.
+    fn set_out(
+        &self,
+        draft: &mut Draft,
+        spring: &Compression,
+        least: f64,
+        preset: bool,
+    ) -> Result<(), ElementError> {
+        let solid = spring.figures()?.solid;
+        let shut = spring.at(solid, preset)?.check.factor();
+        if shut < WIRE {
+            draft.assume(format!(
+                "pressed solid it takes a set (it bears {} times that): do not let it be shut when it is fitted",
+                say::factor(shut)
+            ));
+        }
+        let (as_wound, pressed) = (
+            spring.at(least, false)?.check,
+            spring.at(least, true)?.check,
+        );
+        if !preset && !as_wound.passes(WIRE) && pressed.passes(WIRE) {
+            let text = format!(
+                "wound longer and pressed solid a few times (`preset = true`) it would bear {} times",
+                say::factor(pressed.factor())
+            );
+            draft.item.figures.push(self.figure(
+                "factor with the set taken out",
+                pressed.factor(),
+                "",
+                pressed.source,
+                text,
+            ));
+        }
+        Ok(())
+    }
+
     fn extension(
         &mut self,
         draft: &mut Draft,
         coil: &Coil,
+        own: &Spring,
         service: &SpringService,
     ) -> Result<(), ElementError> {
+        let machine = self.machine;
         let spring = extension(coil);
+        let figures = spring.figures()?;
+        let size = |x: f64| say::size((10.0 * x).round() / 10.0, machine);
+        if let SpringKind::Between { free, .. } = own.kind {
+            // The file's own free length; here it is the one at which it is slack.
+            let free = free + coil.initial / figures.rate;
+            let text = format!(
+                "full loops make it {} long inside them, free",
+                size(figures.free)
+            );
+            draft.item.figures.push(self.figure(
+                "free length with full loops",
+                figures.free,
+                "mm",
+                RATE,
+                text,
+            ));
+            if free < figures.free - 0.05 {
+                let sentence = format!(
+                    "{}, {}: its coils and loops alone are {} long, and it has {} to be in when slack",
+                    draft.item.what,
+                    draft.item.at,
+                    size(figures.free),
+                    size(free)
+                );
+                self.say(
+                    Severity::Fault,
+                    draft,
+                    sentence,
+                    Some(String::from(
+                        "fewer coils, thinner wire, or a longer `free`",
+                    )),
+                );
+            } else if free > 1.02 * figures.free {
+                draft.assume(format!(
+                    "its loops are drawn out by {} to make up its length",
+                    size(free - figures.free)
+                ));
+            }
+        }
+        if coil.initial > figures.initial_preferred.1 {
+            let sentence = format!(
+                "{}, {}: {} of initial tension is more than can be wound with certainty, {} to {}",
+                draft.item.what,
+                draft.item.at,
+                say::value(coil.initial, "N", machine),
+                say::value(figures.initial_preferred.0, "N", machine),
+                say::value(figures.initial_preferred.1, "N", machine)
+            );
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(String::from(
+                    "less `initial`, thicker wire, or a tighter coil",
+                )),
+            );
+        }
         let at = spring.at(service.most.value)?;
         for check in &at.checks {
             let checked = self.check(check, WIRE, Some(&service.most));
@@ -236,4 +524,35 @@ impl Study<'_> {
         draft.assume("it is turned the way that closes it");
         Ok(())
     }
+}
+
+/// What a spring of the file has for room and is made of.
+struct Asked {
+    material: &'static Wire,
+    pocket: f64,
+    rod: f64,
+    ends: Ends,
+    seats: Seats,
+    preset: bool,
+    legs: [f64; 2],
+}
+
+/// Preferred wire sizes in the system of the machine, mm.
+pub(super) fn wires(machine: &Machine) -> Vec<f64> {
+    if is_inch(machine) {
+        elements::stock::inches(&INCH_SIZES)
+    } else {
+        METRIC_SIZES.to_vec()
+    }
+}
+
+/// A compression spring in words.
+pub(super) fn chosen(spring: &Compression, machine: &Machine) -> String {
+    format!(
+        "spring, wire {}, outside {}, {} coils, {} free",
+        say::size(spring.wire, machine),
+        say::size(spring.mean + spring.wire, machine),
+        spring.coils,
+        say::size((10.0 * spring.free).round() / 10.0, machine)
+    )
 }

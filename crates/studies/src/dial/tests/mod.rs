@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 
+mod correct;
+
 use super::*;
 use crate::assemble::assemble;
 use machine::Place;
@@ -527,184 +529,6 @@ fn what_only_acts_together_is_told_together() {
     assert!(fit.together[0].told_apart_by.is_some());
 }
 
-/// Asks of the press that its errors miss: the gap at one place within a few hundredths.
-fn tight(between: &str) -> Model {
-    let text = PRESS.replace(r#"between = ["3 mm", "6 mm"]"#, between);
-    assemble(&machine::read_text("press.toml", &text).machine.unwrap())
-}
-
-fn gap_at(model: &Model, degrees: f64) -> f64 {
-    let mut bench = Bench::new(model);
-    let mut stand = model.drawn();
-    stand.drives[0] = degrees.to_radians();
-    let here = bench.bring(&stand).unwrap();
-    bench.value(0, &here).unwrap()
-}
-
-#[test]
-fn what_is_told_to_turn_keeps_the_asks_on_the_true_machine() {
-    for seed in [3, 14, 25] {
-        let drawn = gap_at(&press(), 20.0);
-        let model = tight(&format!(
-            "between = [\"{:.3} mm\", \"{:.3} mm\"]",
-            drawn - 0.03,
-            drawn + 0.03
-        ));
-        // A machine that is well off.
-        let truth: Vec<(usize, f64)> = errors(&model, seed)
-            .iter()
-            .map(|e| (e.0, 2.0 * e.1))
-            .collect();
-        let made = model.made(&truth).unwrap();
-        let mut run = Taking {
-            zero: Zero::True,
-            sd: 0.002,
-            ..Taking::plain(0)
-        }
-        .take(&made, seed);
-        run.name = "true values".to_owned();
-        let (answer, _) = dial_in(&model, &log(vec![run])).unwrap();
-        let correction = answer.fit.unwrap().correction.unwrap();
-        if !correction.needed {
-            assert!((gap_at(&made, 20.0) - drawn).abs() < 0.03);
-            continue;
-        }
-        let best = correction.best.unwrap();
-        assert!(best.turns.len() <= 2, "{}", best.sentence);
-        // Turned so on the true machine, the ask is kept, and the value is the one foretold within its band.
-        let mut stand = made.drawn();
-        for turn in &best.turns {
-            let s = made
-                .machine
-                .settings
-                .iter()
-                .position(|s| s.name == turn.setting.name)
-                .unwrap();
-            stand.settings[s] = turn.to;
-        }
-        let mut bench = Bench::new(&made);
-        for (n, ask) in best.asks.iter().enumerate() {
-            let at = stand_of_ask(&bench, &model.machine.asks[n], &stand.settings);
-            let real = crate::check::asks::weigh(&mut bench, n, &at).unwrap().value;
-            let (told, band) = (ask.value.unwrap(), ask.plus_minus.unwrap());
-            assert!(
-                (real - told).abs() < 1.6 * band,
-                "{}: {real} told {told} ± {band}",
-                ask.ask
-            );
-            assert!(
-                margin(real, wanted(&model.machine.asks[n])) >= -0.6 * band,
-                "{}",
-                best.sentence
-            );
-        }
-        assert!(best.sentence.contains("will run from"), "{}", best.sentence);
-    }
-}
-
-#[test]
-fn no_single_step_beats_the_one_that_is_told() {
-    let drawn = gap_at(&press(), 20.0);
-    let model = tight(&format!(
-        "between = [\"{:.3} mm\", \"{:.3} mm\"]",
-        drawn - 0.04,
-        drawn + 0.04
-    ));
-    let truth: Vec<(usize, f64)> = errors(&model, 40)
-        .iter()
-        .map(|e| (e.0, 3.0 * e.1))
-        .collect();
-    let made = model.made(&truth).unwrap();
-    let run = Taking {
-        zero: Zero::True,
-        sd: 0.002,
-        ..Taking::plain(0)
-    }
-    .take(&made, 41);
-    let (answer, built) = dial_in(&model, &log(vec![run])).unwrap();
-    let (correction, built) = (answer.fit.unwrap().correction.unwrap(), built.unwrap());
-    let best = correction.best.unwrap();
-    // Every value of every setting alone, solved.
-    let score = |settings: &[f64]| {
-        let mut bench = Bench::new(&built.model);
-        let (mut sure, mut least) = (0, f64::INFINITY);
-        for (n, ask) in built.model.machine.asks.iter().enumerate() {
-            let stand = stand_of_ask(&bench, ask, settings);
-            let Some((verdict, by)) = built.ask(&mut bench, n, &stand) else {
-                return (0, f64::NEG_INFINITY);
-            };
-            let ratio = margin(verdict.value, wanted(ask)) / (2.0 * built.deviation(&by));
-            sure += i32::from(ratio >= 1.0);
-            least = least.min(ratio.min(2.0));
-        }
-        (sure, least)
-    };
-    let mut most = (0, f64::NEG_INFINITY);
-    for s in 0..model.machine.settings.len() {
-        let step = turns::step(&model, s);
-        for value in turns::values(&model, s, built.stand.settings[s], step, 30) {
-            let mut settings = built.stand.settings.clone();
-            settings[s] = value;
-            let found = score(&settings);
-            if found > most {
-                most = found;
-            }
-        }
-    }
-    let mut settings = built.stand.settings.clone();
-    for turn in &best.turns {
-        let s = model
-            .machine
-            .settings
-            .iter()
-            .position(|s| s.name == turn.setting.name)
-            .unwrap();
-        settings[s] = turn.to;
-    }
-    let told = score(&settings);
-    assert!(told.0 >= most.0, "{told:?} {most:?} {}", best.sentence);
-    if best.turns.len() == 1 {
-        assert!(
-            told.1 >= most.1 - 1e-6,
-            "{told:?} {most:?} {}",
-            best.sentence
-        );
-    }
-}
-
-#[test]
-fn a_setting_at_its_end_is_named() {
-    let text = PRESS
-        .replace(
-            r#"between = ["3 mm", "6 mm"]"#,
-            r#"between = ["1.0 mm", "1.2 mm"]"#,
-        )
-        .replace(
-            "step  = \"half turn\"",
-            "step  = \"half turn\"\nrange = [\"-1 mm\", \"1 mm\"]",
-        )
-        .replace(
-            "step  = \"0.05 mm\"",
-            "step  = \"0.05 mm\"\nrange = [\"0 mm\", \"0.2 mm\"]",
-        );
-    let model = assemble(&machine::read_text("press.toml", &text).machine.unwrap());
-    let run = Taking {
-        zero: Zero::True,
-        ..Taking::plain(0)
-    }
-    .take(&model, 50);
-    let (answer, _) = dial_in(&model, &log(vec![run])).unwrap();
-    let correction = answer.fit.unwrap().correction.unwrap();
-    assert!(correction.needed);
-    assert!(
-        correction
-            .at_end
-            .iter()
-            .any(|e| e.contains("is at its end")),
-        "{correction:?}"
-    );
-}
-
 #[test]
 fn marks_stand_where_the_machine_reads_them() {
     let model = press();
@@ -818,4 +642,18 @@ fn a_drift_from_job_to_job_is_seen() {
         !still.drifts && still.look_again.unwrap() > drifting.look_again.unwrap(),
         "{still:?}"
     );
+}
+
+/// Asks of the press that its errors miss: the gap at one place within a few hundredths.
+fn tight(between: &str) -> Model {
+    let text = PRESS.replace(r#"between = ["3 mm", "6 mm"]"#, between);
+    assemble(&machine::read_text("press.toml", &text).machine.unwrap())
+}
+
+fn gap_at(model: &Model, degrees: f64) -> f64 {
+    let mut bench = Bench::new(model);
+    let mut stand = model.drawn();
+    stand.drives[0] = degrees.to_radians();
+    let here = bench.bring(&stand).unwrap();
+    bench.value(0, &here).unwrap()
 }
