@@ -61,14 +61,22 @@ pub struct Shop {
 impl Shop {
     /// A shop in which an example of the project lies on the bench.
     pub fn example(name: &str) -> Self {
-        let file = format!("../examples/{name}/machine.toml");
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
-        Self::with(&fs::read_to_string(file).unwrap())
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../examples/{name}"));
+        let shop = fs::read_to_string(folder.join("shop.toml")).ok();
+        let text = fs::read_to_string(folder.join("machine.toml")).unwrap();
+        Self::beside(&text, shop.as_deref())
     }
 
     /// A shop in which this machine lies on the bench.
     pub fn with(text: &str) -> Self {
+        Self::beside(text, None)
+    }
+
+    fn beside(text: &str, shop_file: Option<&str>) -> Self {
         let folder = tempfile::tempdir().unwrap();
+        if let Some(shop_file) = shop_file {
+            fs::write(folder.path().join("shop.toml"), shop_file).unwrap();
+        }
         fs::write(folder.path().join("machine.toml"), text).unwrap();
         let mut shop = Self {
             folder,

@@ -11,6 +11,8 @@ fn embosser() -> Bench {
     let bench = Bench::empty();
     let text = std::fs::read(project("examples/strap-embosser/machine.toml")).unwrap();
     bench.write("machine.toml", text);
+    let shop = std::fs::read(project("examples/strap-embosser/shop.toml")).unwrap();
+    bench.write("shop.toml", shop);
     bench
 }
 

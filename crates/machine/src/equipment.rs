@@ -56,7 +56,10 @@ impl Spindle {
         match self {
             Self::Range([low, high]) => wanted.clamp(*low, *high),
             Self::Steps(steps) => {
-                let under = steps.iter().copied().filter(|s| *s <= wanted * (1.0 + 1e-9));
+                let under = steps
+                    .iter()
+                    .copied()
+                    .filter(|s| *s <= wanted * (1.0 + 1e-9));
                 under
                     .max_by(f64::total_cmp)
                     .or_else(|| steps.first().copied())

@@ -18,8 +18,8 @@ pub mod fitting;
 mod ground;
 mod guides;
 mod load;
-pub mod making;
 pub mod logbook;
+pub mod making;
 pub mod model;
 mod nearest;
 mod node;
@@ -70,7 +70,7 @@ pub fn read_as(path: &Path, bytes: &[u8]) -> Reading {
     reading(load::from_bytes(path, bytes))
 }
 
-/// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included.
+/// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included, and no shop is read.
 pub fn read_text(name: &str, text: &str) -> Reading {
     reading(load::from_text(name, text))
 }

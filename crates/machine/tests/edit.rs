@@ -270,10 +270,16 @@ fn pieces_go_with_what_they_are_made_for() {
         edit(&file, &[change]).unwrap()
     };
     let text = rename("part", "lever", "hand-lever");
-    assert!(text.contains("[piece.hand-lever]\nboss.lever-grip"), "{text}");
+    assert!(
+        text.contains("[piece.hand-lever]\nboss.lever-grip"),
+        "{text}"
+    );
     let text = rename("point", "journal-left", "left-throw");
     assert!(text.contains("offset = \"left-throw\""), "{text}");
     assert!(!text.contains("\"journal-left\""));
     let text = rename("point", "crank-handle", "knob");
-    assert!(text.contains("boss.knob ") && text.contains("hole.knob "), "{text}");
+    assert!(
+        text.contains("boss.knob ") && text.contains("hole.knob "),
+        "{text}"
+    );
 }

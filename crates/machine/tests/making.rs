@@ -7,15 +7,22 @@ use machine::making::{Of, Outline, Shape};
 use std::path::Path;
 
 fn embosser() -> machine::Machine {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../../examples/strap-embosser/machine.toml");
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
     machine::read(&path).machine.unwrap()
 }
 
 #[test]
 fn pieces_know_whose_they_are() {
     let m = embosser();
-    let piece = |name: &str| m.work.making.pieces.iter().find(|p| p.name == name).unwrap();
+    let piece = |name: &str| {
+        m.work
+            .making
+            .pieces
+            .iter()
+            .find(|p| p.name == name)
+            .unwrap()
+    };
     let part = |name: &str| m.parts.iter().position(|p| p.name == name).unwrap();
     assert_eq!(piece("lever").of, Of::Part(part("lever")));
     assert!(matches!(&piece("cheek").of, Of::Frame(points) if points.len() == 2));
@@ -37,15 +44,32 @@ fn pieces_know_whose_they_are() {
 #[test]
 fn an_eccentric_takes_its_throw_from_its_point() {
     let m = embosser();
-    let shaft = m.work.making.pieces.iter().find(|p| p.name == "cross-shaft").unwrap();
+    let shaft = m
+        .work
+        .making
+        .pieces
+        .iter()
+        .find(|p| p.name == "cross-shaft")
+        .unwrap();
     let Shape::Turned(t) = &shaft.shape else {
         panic!("a shaft is turned");
     };
-    let throws: Vec<f64> = t.steps.iter().filter_map(|s| s.offset).map(|o| o.throw).collect();
+    let throws: Vec<f64> = t
+        .steps
+        .iter()
+        .filter_map(|s| s.offset)
+        .map(|o| o.throw)
+        .collect();
     assert_eq!(throws.len(), 2);
     assert!(throws.iter().all(|e| (e - 3.0).abs() < 1e-12));
     // A pin is as large as its joint says.
-    let pin = m.work.making.pieces.iter().find(|p| p.name == "crank-pin").unwrap();
+    let pin = m
+        .work
+        .making
+        .pieces
+        .iter()
+        .find(|p| p.name == "crank-pin")
+        .unwrap();
     let Shape::Turned(t) = &pin.shape else {
         panic!("a pin is turned");
     };
@@ -62,8 +86,20 @@ fn the_shop_is_read_whole() {
     assert_eq!(shop.mills[0].speeds.at_most(9000.0), 2500.0);
     // 1 to 13 by tenths and three more.
     assert_eq!(shop.tools.drills.len(), 121 + 3);
-    assert!(shop.tools.drills.windows(2).all(|d| d[0].diameter < d[1].diameter));
-    assert_eq!(shop.tools.reamers.iter().filter(|r| r.class == "H7").count(), 5);
+    assert!(
+        shop.tools
+            .drills
+            .windows(2)
+            .all(|d| d[0].diameter < d[1].diameter)
+    );
+    assert_eq!(
+        shop.tools
+            .reamers
+            .iter()
+            .filter(|r| r.class == "H7")
+            .count(),
+        5
+    );
     assert_eq!(shop.rack.len(), 2);
     assert_eq!(shop.squeezers.len(), 3);
 }
@@ -79,6 +115,11 @@ fn the_starter_shop_reads() {
     let found = machine::read(&folder.join("machine.toml"));
     let words = machine::render_all(&found.problems, &found.sources, false);
     std::fs::remove_dir_all(&folder).unwrap();
-    let shop = found.machine.unwrap_or_else(|| panic!("{words}")).work.shop.unwrap();
+    let shop = found
+        .machine
+        .unwrap_or_else(|| panic!("{words}"))
+        .work
+        .shop
+        .unwrap();
     assert_eq!(shop.sold, [500.0, 1000.0, 2000.0]);
 }

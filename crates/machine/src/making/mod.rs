@@ -283,6 +283,8 @@ pub struct Groove {
 /// A hole across a turned piece, through its axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CrossHole {
+    /// Name.
+    pub name: String,
     /// From the left end.
     pub at: f64,
     /// Direction it comes from, seen from the right end, counter-clockwise from the first eccentric's throw, rad.

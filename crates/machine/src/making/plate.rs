@@ -20,7 +20,10 @@ const OUTLINE: Shape = Shape {
         ("from", "from = [-20, -15]"),
         ("to", "to = [120, 15]"),
         ("corner", "corner = \"5 mm\""),
-        ("path", "path = [[0, 0], [60, 0], { to = [60, 30], round = \"5 mm\" }, [0, 30]]"),
+        (
+            "path",
+            "path = [[0, 0], [60, 0], { to = [60, 30], round = \"5 mm\" }, [0, 30]]",
+        ),
     ],
 };
 
@@ -47,7 +50,10 @@ const HOLE: Shape = Shape {
     a: "a hole",
     keys: &[
         ("at", "at = [10, -20]"),
-        ("circle", "circle = { about = [0, 0], diameter = \"60 mm\", count = 4 }"),
+        (
+            "circle",
+            "circle = { about = [0, 0], diameter = \"60 mm\", count = 4 }",
+        ),
         ("ream", "ream = \"8 H7\""),
         ("bore", "bore = \"12 H7\""),
         ("drill", "drill = \"8.4 mm\""),
@@ -140,7 +146,10 @@ pub(super) fn plate(
     if let Some(field) = fields.get("arms") {
         for item in field.list(desk, "a list of pairs of points")? {
             let [a, b] = item.pair(desk, "two points")?;
-            let (a, b) = (own_point(desk, of, first, &a), own_point(desk, of, first, &b));
+            let (a, b) = (
+                own_point(desk, of, first, &a),
+                own_point(desk, of, first, &b),
+            );
             if let (Some(a), Some(b)) = (a, b)
                 && a != b
             {
@@ -148,13 +157,30 @@ pub(super) fn plate(
             }
         }
     }
-    for entry in table(desk, fields, "hole", "hole.foot = { at = [10, -20], drill = \"6.6 mm\" }") {
-        plate.holes.extend(hole(desk, fields, of, first, &entry, plate.upright));
+    for entry in table(
+        desk,
+        fields,
+        "hole",
+        "hole.foot = { at = [10, -20], drill = \"6.6 mm\" }",
+    ) {
+        plate
+            .holes
+            .extend(hole(desk, fields, of, first, &entry, plate.upright));
     }
-    for entry in table(desk, fields, "slot", "slot.travel = { from = [10, 0], to = [40, 0], width = \"8 mm\" }") {
+    for entry in table(
+        desk,
+        fields,
+        "slot",
+        "slot.travel = { from = [10, 0], to = [40, 0], width = \"8 mm\" }",
+    ) {
         plate.slots.extend(slot(desk, fields, &entry));
     }
-    for entry in table(desk, fields, "cross", "cross.grub = { towards = \"lever-pivot\", from = \"90 deg\", tap = \"M6\" }") {
+    for entry in table(
+        desk,
+        fields,
+        "cross",
+        "cross.grub = { towards = \"lever-pivot\", from = \"90 deg\", tap = \"M6\" }",
+    ) {
         plate.cross.extend(edge(desk, fields, of, first, &entry));
     }
     if let Some(field) = fields.get("fork") {
@@ -164,14 +190,23 @@ pub(super) fn plate(
 }
 
 /// The entries below a key that holds named tables.
-pub(super) fn table<'a>(desk: &mut Desk, fields: &Fields<'a>, key: &str, how: &str) -> Vec<Entry<'a>> {
+pub(super) fn table<'a>(
+    desk: &mut Desk,
+    fields: &Fields<'a>,
+    key: &str,
+    how: &str,
+) -> Vec<Entry<'a>> {
     let Some(field) = fields.get(key) else {
         return Vec::new();
     };
     if !matches!(field.node.value, Value::Table(_)) {
         field.bad(
             desk,
-            format!("`{key}` of {} is {}, not a table", fields.what, field.node.words()),
+            format!(
+                "`{key}` of {} is {}, not a table",
+                fields.what,
+                field.node.words()
+            ),
             format!("name it: `{how}`"),
         );
         return Vec::new();
@@ -182,9 +217,18 @@ pub(super) fn table<'a>(desk: &mut Desk, fields: &Fields<'a>, key: &str, how: &s
 fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
     if let Value::Text(_) = field.node.value {
         let word = field.word(desk, &["arms", "around"])?;
-        return Some(if word == 0 { Outline::Arms } else { Outline::Around });
+        return Some(if word == 0 {
+            Outline::Arms
+        } else {
+            Outline::Around
+        });
     }
-    let inner = Fields::new(desk, format!("the outline of {}", fields.what), &OUTLINE, &inner_table(field))?;
+    let inner = Fields::new(
+        desk,
+        format!("the outline of {}", fields.what),
+        &OUTLINE,
+        &inner_table(field),
+    )?;
     let form = inner.one_of(desk, &["path", "from"])?;
     if form.key == "path" {
         inner.only_with(desk, &["to", "corner"], "`from`");
@@ -194,7 +238,11 @@ fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
         }
         let straight = corners.iter().all(|c| c.through.is_none());
         if corners.len() < if straight { 3 } else { 2 } {
-            form.bad(desk, "this outline has too few corners to close", "write at least three corners, or two and an arc");
+            form.bad(
+                desk,
+                "this outline has too few corners to close",
+                "write at least three corners, or two and an arc",
+            );
             return None;
         }
         return Some(Outline::Path(corners));
@@ -211,22 +259,41 @@ fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
     let least = (high[0] - low[0]).min(high[1] - low[1]);
     if least <= 0.0 || 2.0 * round > least + 1e-9 {
         let (fault, help) = if least <= 0.0 {
-            ("this rectangle has no area", "`from` and `to` are opposite corners")
+            (
+                "this rectangle has no area",
+                "`from` and `to` are opposite corners",
+            )
         } else {
-            ("the corner is larger than half the side", "write a smaller `corner`")
+            (
+                "the corner is larger than half the side",
+                "write a smaller `corner`",
+            )
         };
         form.bad(desk, fault, help);
         return None;
     }
-    Some(Outline::Box { low, high, corner: round })
+    Some(Outline::Box {
+        low,
+        high,
+        corner: round,
+    })
 }
 
 fn corner(desk: &mut Desk, item: &Field) -> Option<Corner> {
     if item.is_list() {
         let at = item.lengths(desk)?;
-        return Some(Corner { at, through: None, round: 0.0 });
+        return Some(Corner {
+            at,
+            through: None,
+            round: 0.0,
+        });
     }
-    let inner = Fields::new(desk, "a corner of the outline".to_owned(), &CORNER, &inner_table(item))?;
+    let inner = Fields::new(
+        desk,
+        "a corner of the outline".to_owned(),
+        &CORNER,
+        &inner_table(item),
+    )?;
     let at = inner.need(desk, "to").and_then(|f| f.lengths(desk));
     let through = match inner.get("through") {
         Some(f) => Some(f.lengths(desk)?),
@@ -236,15 +303,27 @@ fn corner(desk: &mut Desk, item: &Field) -> Option<Corner> {
         Some(f) => f.positive_length(desk)?,
         None => 0.0,
     };
-    Some(Corner { at: at?, through, round })
+    Some(Corner {
+        at: at?,
+        through,
+        round,
+    })
 }
 
-fn boss(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry: &Entry) -> Option<Boss> {
+fn boss(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+) -> Option<Boss> {
     let point = point_of(desk, of, first, entry)?;
     let what = format!("the boss {} of {}", clip(entry.name), fields.what);
     let (diameter, length, solid) = if let Value::Table(_) = entry.node.value {
         let inner = Fields::new(desk, what, &BOSS, entry)?;
-        let diameter = inner.need(desk, "diameter").and_then(|f| f.positive_length(desk));
+        let diameter = inner
+            .need(desk, "diameter")
+            .and_then(|f| f.positive_length(desk));
         let length = match inner.get("length") {
             Some(f) => Some(f.positive_length(desk)?),
             None => None,
@@ -255,7 +334,12 @@ fn boss(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry:
         let field = Field::lone(&BOSS, "diameter", entry.node)?;
         (field.positive_length(desk)?, None, false)
     };
-    Some(Boss { point, diameter, length, solid })
+    Some(Boss {
+        point,
+        diameter,
+        length,
+        solid,
+    })
 }
 
 fn point_of(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> Option<PointId> {
@@ -264,14 +348,24 @@ fn point_of(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> O
         return Some(point);
     }
     desk.push(
-        Diagnostic::error("not-carried", format!("this piece does not carry {}", clip(entry.name)))
-            .at(entry.place, "")
-            .help("name a point that its part carries"),
+        Diagnostic::error(
+            "not-carried",
+            format!("this piece does not carry {}", clip(entry.name)),
+        )
+        .at(entry.place, "")
+        .help("name a point that its part carries"),
     );
     None
 }
 
-fn hole(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry: &Entry, upright: bool) -> Option<PlateHole> {
+fn hole(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+    upright: bool,
+) -> Option<PlateHole> {
     if let Some(point) = desk.find(Kind::Point, entry.name)
         && carried(of, first).contains(&point)
     {
@@ -316,16 +410,36 @@ fn hole(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry:
 }
 
 /// All places of a circle of holes; without `about` it is about the datum.
-fn circle(desk: &mut Desk, what: &str, of: Option<&Of>, first: &First, field: &Field, upright: bool) -> Option<Vec<[f64; 2]>> {
-    let inner = Fields::new(desk, format!("the circle of {what}"), &CIRCLE, &inner_table(field))?;
+fn circle(
+    desk: &mut Desk,
+    what: &str,
+    of: Option<&Of>,
+    first: &First,
+    field: &Field,
+    upright: bool,
+) -> Option<Vec<[f64; 2]>> {
+    let inner = Fields::new(
+        desk,
+        format!("the circle of {what}"),
+        &CIRCLE,
+        &inner_table(field),
+    )?;
     let about = match inner.get("about") {
         None => Some([0.0, 0.0]),
         Some(f) if f.is_list() => f.lengths(desk),
-        Some(f) => own_point(desk, of, first, &f).and_then(|p| place_in_piece(of, first, p, upright)),
+        Some(f) => {
+            own_point(desk, of, first, &f).and_then(|p| place_in_piece(of, first, p, upright))
+        }
     };
-    let diameter = inner.need(desk, "diameter").and_then(|f| f.positive_length(desk));
-    let count = inner.need(desk, "count").and_then(|f| f.whole(desk, 2, 200));
-    let from = inner.get("first").map_or(Some(0.0), |f| direction(desk, &f));
+    let diameter = inner
+        .need(desk, "diameter")
+        .and_then(|f| f.positive_length(desk));
+    let count = inner
+        .need(desk, "count")
+        .and_then(|f| f.whole(desk, 2, 200));
+    let from = inner
+        .get("first")
+        .map_or(Some(0.0), |f| direction(desk, &f));
     let (about, diameter, count, from) = (about?, diameter?, count?, from?);
     let r = diameter / 2.0;
     let at = |n: usize| {
@@ -336,7 +450,12 @@ fn circle(desk: &mut Desk, what: &str, of: Option<&Of>, first: &First, field: &F
 }
 
 /// A carried point in the coordinates of its piece.
-fn place_in_piece(of: Option<&Of>, first: &First, point: PointId, upright: bool) -> Option<[f64; 2]> {
+fn place_in_piece(
+    of: Option<&Of>,
+    first: &First,
+    point: PointId,
+    upright: bool,
+) -> Option<[f64; 2]> {
     let points = carried(of, first);
     let origin = first.ground.spot(*points.first()?)?.at;
     let turned = match (of, points.get(1)) {
@@ -357,7 +476,9 @@ fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
     let inner = Fields::new(desk, what, &SLOT, entry)?;
     let from = inner.need(desk, "from").and_then(|f| f.lengths(desk));
     let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
-    let width = inner.need(desk, "width").and_then(|f| sized_or_plain(desk, &f, Side::Hole));
+    let width = inner
+        .need(desk, "width")
+        .and_then(|f| sized_or_plain(desk, &f, Side::Hole));
     let depth = match inner.get("depth") {
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
@@ -371,10 +492,21 @@ fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
         );
         return None;
     }
-    Some(PlateSlot { name: entry.name.to_owned(), ends: [from, to], width: width?, depth })
+    Some(PlateSlot {
+        name: entry.name.to_owned(),
+        ends: [from, to],
+        width: width?,
+        depth,
+    })
 }
 
-fn edge(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry: &Entry) -> Option<EdgeHole> {
+fn edge(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+) -> Option<EdgeHole> {
     let what = format!("the hole {} of {}", clip(entry.name), fields.what);
     let inner = Fields::new(desk, what, &EDGE, entry)?;
     let towards = inner.need(desk, "towards").and_then(|f| {
@@ -399,11 +531,33 @@ fn edge(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, entry:
     })
 }
 
-fn fork(desk: &mut Desk, fields: &Fields, of: Option<&Of>, first: &First, field: &Field) -> Option<Fork> {
-    let inner = Fields::new(desk, format!("the fork of {}", fields.what), &FORK, &inner_table(field))?;
-    let at = inner.need(desk, "at").and_then(|f| own_point(desk, of, first, &f));
-    let gap = inner.need(desk, "gap").and_then(|f| f.positive_length(desk));
-    let depth = inner.need(desk, "depth").and_then(|f| f.positive_length(desk));
+fn fork(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    field: &Field,
+) -> Option<Fork> {
+    let inner = Fields::new(
+        desk,
+        format!("the fork of {}", fields.what),
+        &FORK,
+        &inner_table(field),
+    )?;
+    let at = inner
+        .need(desk, "at")
+        .and_then(|f| own_point(desk, of, first, &f));
+    let gap = inner
+        .need(desk, "gap")
+        .and_then(|f| f.positive_length(desk));
+    let depth = inner
+        .need(desk, "depth")
+        .and_then(|f| f.positive_length(desk));
     let open = inner.need(desk, "open").and_then(|f| direction(desk, &f));
-    Some(Fork { at: at?, gap: gap?, depth: depth?, open: open? })
+    Some(Fork {
+        at: at?,
+        gap: gap?,
+        depth: depth?,
+        open: open?,
+    })
 }

@@ -63,7 +63,9 @@ const PIECE: Shape = Shape {
     ],
 };
 
-const PLATE_KEYS: [&str; 8] = ["outline", "boss", "arms", "upright", "fillet", "hole", "slot", "fork"];
+const PLATE_KEYS: [&str; 8] = [
+    "outline", "boss", "arms", "upright", "fillet", "hole", "slot", "fork",
+];
 const TURNED_KEYS: [&str; 4] = ["starts", "bore", "groove", "flats"];
 
 /// What is known before pieces are read.
@@ -135,9 +137,7 @@ fn piece(
         (Form::Turned(t), Some(Section::Round(bar))) => t
             .steps
             .iter()
-            .any(|s| {
-                s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw) > bar / 2.0 + 1e-9
-            })
+            .any(|s| s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw) > bar / 2.0 + 1e-9)
             .then_some((
                 "does not come out of its bar: a step stands out of it",
                 "take a larger `round`, or smaller steps; an eccentric needs twice its throw more",
@@ -213,19 +213,30 @@ fn whose(desk: &mut Desk, fields: &Fields, name: &str, first: &First) -> Option<
                 {
                     item.bad(
                         desk,
-                        format!("{shown} lies in another plane than {}", desk.name(Kind::Point, one)),
+                        format!(
+                            "{shown} lies in another plane than {}",
+                            desk.name(Kind::Point, one)
+                        ),
                         "a plate lies in one plane; make two pieces",
                     );
                     return None;
                 }
                 if points.contains(&point) {
-                    item.bad(desk, format!("{shown} is named twice"), "take one of them out");
+                    item.bad(
+                        desk,
+                        format!("{shown} is named twice"),
+                        "take one of them out",
+                    );
                     return None;
                 }
                 points.push(point);
             }
             if points.is_empty() {
-                field.bad(desk, "`carries` names no point", "name the points of the frame that this plate carries, its datum first");
+                field.bad(
+                    desk,
+                    "`carries` names no point",
+                    "name the points of the frame that this plate carries, its datum first",
+                );
                 return None;
             }
             Some(Of::Frame(points))

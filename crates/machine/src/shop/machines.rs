@@ -89,7 +89,11 @@ fn speeds(desk: &mut Desk, fields: &Fields) -> Option<Spindle> {
         }
         steps.sort_by(f64::total_cmp);
         if steps.is_empty() {
-            field.bad(desk, "`speeds` is empty", "write the turns a minute of each step");
+            field.bad(
+                desk,
+                "`speeds` is empty",
+                "write the turns a minute of each step",
+            );
             return None;
         }
         return Some(Spindle::Steps(steps));
@@ -104,7 +108,11 @@ fn speeds(desk: &mut Desk, fields: &Fields) -> Option<Spindle> {
     let to = inner.need(desk, "to").and_then(|f| one(desk, &f));
     let (from, to) = (from?, to?);
     if from > to {
-        field.bad(desk, "the slowest speed is above the fastest", "`from` is the slower one");
+        field.bad(
+            desk,
+            "the slowest speed is above the fastest",
+            "`from` is the slower one",
+        );
         return None;
     }
     Some(Spindle::Range([from, to]))
@@ -115,11 +123,11 @@ fn size(desk: &mut Desk, fields: &Fields, key: &str) -> Option<f64> {
     fields.need(desk, key).and_then(|f| f.positive_length(desk))
 }
 
-/// A length above zero; `None` inside when it is not written.
-fn maybe(desk: &mut Desk, fields: &Fields, key: &str) -> Option<Option<f64>> {
+/// A length above zero, when it is written; an error was said.
+fn maybe(desk: &mut Desk, fields: &Fields, key: &str) -> Result<Option<f64>, ()> {
     match fields.get(key) {
-        Some(f) => f.positive_length(desk).map(Some),
-        None => Some(None),
+        Some(f) => f.positive_length(desk).map(Some).ok_or(()),
+        None => Ok(None),
     }
 }
 
@@ -168,11 +176,11 @@ pub(super) fn lathe(desk: &mut Desk, named: &Named) -> Option<Lathe> {
     Some(Lathe {
         name: named.entry.name.to_owned(),
         swing: swing?,
-        over_slide: over?,
+        over_slide: over.ok()?,
         between_centres: between?,
         spindle_bore: bore?,
         holds,
-        jaw_width: jaw?.unwrap_or(14.0),
+        jaw_width: jaw.ok()?.unwrap_or(14.0),
         speeds: speeds?,
         feeds: feeds?,
         pitches: pitches?,
@@ -203,8 +211,8 @@ pub(super) fn mill(desk: &mut Desk, named: &Named) -> Option<Mill> {
         travel: travel?,
         speeds: speeds?,
         dial: dial?,
-        readout: readout?,
-        drills_to: drills?.unwrap_or(13.0),
+        readout: readout.ok()?,
+        drills_to: drills.ok()?.unwrap_or(13.0),
     })
 }
 
@@ -217,20 +225,26 @@ pub(super) fn drill_press(desk: &mut Desk, named: &Named) -> Option<DrillPress> 
         name: named.entry.name.to_owned(),
         speeds: speeds?,
         drills_to: largest?,
-        stroke: stroke?.unwrap_or(50.0),
+        stroke: stroke.ok()?.unwrap_or(50.0),
     })
 }
 
 pub(super) fn rotary_table(desk: &mut Desk, named: &Named) -> Option<RotaryTable> {
     let fields = Fields::new(desk, named.what(), &ROTARY, &named.entry)?;
     let diameter = size(desk, &fields, "diameter");
-    let ratio = fields.need(desk, "ratio").and_then(|f| f.whole(desk, 1, 1000));
+    let ratio = fields
+        .need(desk, "ratio")
+        .and_then(|f| f.whole(desk, 1, 1000));
     let dial = fields.need(desk, "dial").and_then(|f| {
         let angle = f.angle(desk)?;
         if angle > 0.0 {
             return Some(angle);
         }
-        f.bad(desk, "`dial` has to be above zero", "write one division, as in \"0.05 deg\"");
+        f.bad(
+            desk,
+            "`dial` has to be above zero",
+            "write one division, as in \"0.05 deg\"",
+        );
         None
     });
     Some(RotaryTable {

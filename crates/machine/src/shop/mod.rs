@@ -61,7 +61,8 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
             "shims" => shop.shims = shims(desk, &entry),
             "tools" => shop.tools = tools::read(desk, &entry),
             "seller" => shop.sold = rack::seller(desk, &entry),
-            "press" | "vise" | "lathe" | "mill" | "drill-press" | "rotary-table" | "saw" | "bar" => {
+            "press" | "vise" | "lathe" | "mill" | "drill-press" | "rotary-table" | "saw"
+            | "bar" => {
                 let Some(&section) = KNOWN.iter().find(|k| **k == entry.name) else {
                     continue;
                 };
@@ -69,8 +70,12 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
                     match section {
                         "lathe" => shop.lathes.extend(machines::lathe(desk, &named)),
                         "mill" => shop.mills.extend(machines::mill(desk, &named)),
-                        "drill-press" => shop.drill_presses.extend(machines::drill_press(desk, &named)),
-                        "rotary-table" => shop.rotary_tables.extend(machines::rotary_table(desk, &named)),
+                        "drill-press" => shop
+                            .drill_presses
+                            .extend(machines::drill_press(desk, &named)),
+                        "rotary-table" => shop
+                            .rotary_tables
+                            .extend(machines::rotary_table(desk, &named)),
                         "saw" => shop.saws.extend(machines::saw(desk, &named)),
                         "bar" => shop.rack.extend(rack::bar(desk, &named)),
                         _ => shop.squeezers.extend(squeezer(desk, &named)),

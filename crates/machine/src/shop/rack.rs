@@ -4,8 +4,8 @@ use crate::declared::Named;
 use crate::desk::Desk;
 use crate::equipment::RackBar;
 use crate::fields::{Entry, Fields, Shape};
-use crate::work::Section;
 use crate::words::clip;
+use crate::work::Section;
 
 const BAR: Shape = Shape {
     a: "a bar in the rack",
@@ -44,18 +44,30 @@ pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
             }
         }
     });
-    let length = fields.need(desk, "length").and_then(|f| f.positive_length(desk));
-    let count = fields.get("count").map_or(Some(1), |f| f.whole(desk, 1, 1000));
+    let length = fields
+        .need(desk, "length")
+        .and_then(|f| f.positive_length(desk));
+    let count = fields
+        .get("count")
+        .map_or(Some(1), |f| f.whole(desk, 1, 1000));
     let form = form?;
     let section = match form.key {
         "round" => Section::Round(form.positive_length(desk)?),
         key => {
             let [a, b] = form.lengths(desk)?;
             if a <= 0.0 || b <= 0.0 || (key == "tube" && b >= a) {
-                form.bad(desk, "this section cannot be", "a flat has thickness and width, a tube its outside first");
+                form.bad(
+                    desk,
+                    "this section cannot be",
+                    "a flat has thickness and width, a tube its outside first",
+                );
                 return None;
             }
-            if key == "flat" { Section::Flat([a, b]) } else { Section::Tube([a, b]) }
+            if key == "flat" {
+                Section::Flat([a, b])
+            } else {
+                Section::Tube([a, b])
+            }
         }
     };
     Some(RackBar {

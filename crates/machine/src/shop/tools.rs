@@ -57,8 +57,12 @@ pub(super) fn read(desk: &mut Desk, entry: &Entry) -> Tools {
     for item in items(desk, &fields, "drills", "a list of drills") {
         drill(desk, &item, &mut tools.drills);
     }
-    tools.drills.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-    tools.drills.dedup_by(|a, b| (a.diameter - b.diameter).abs() < 1e-9);
+    tools
+        .drills
+        .sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+    tools
+        .drills
+        .dedup_by(|a, b| (a.diameter - b.diameter).abs() < 1e-9);
     for item in items(desk, &fields, "reamers", "a list of reamers") {
         tools
             .reamers
@@ -107,7 +111,11 @@ fn range(desk: &mut Desk, fields: &Fields, key: &str) -> Option<[f64; 2]> {
     let [low, high] = field.pair(desk, "a smallest and a largest bore")?;
     let (low, high) = (low.positive_length(desk)?, high.positive_length(desk)?);
     if low > high {
-        field.bad(desk, format!("`{key}` has its larger end first"), "the smaller end comes first");
+        field.bad(
+            desk,
+            format!("`{key}` has its larger end first"),
+            "the smaller end comes first",
+        );
         return None;
     }
     Some([low, high])
@@ -126,7 +134,10 @@ fn drill(desk: &mut Desk, item: &Field, all: &mut Vec<Drill>) {
             "letters" => return named(drills::letters(), ""),
             "fractions to 1/2" => {
                 let small = drills::fractions(1);
-                return named(small.into_iter().filter(|d| d.diameter < 12.75).collect(), " in");
+                return named(
+                    small.into_iter().filter(|d| d.diameter < 12.75).collect(),
+                    " in",
+                );
             }
             "fractions to 1" => return named(drills::fractions(1), " in"),
             _ => {}
@@ -143,7 +154,11 @@ fn drill(desk: &mut Desk, item: &Field, all: &mut Vec<Drill>) {
         };
         let count = ((to - from) / by + 1e-6).floor();
         if !(0.0..=MOST).contains(&count) {
-            item.bad(desk, "this series has no drills, or far too many", "`from` is the smallest, `by` the step");
+            item.bad(
+                desk,
+                "this series has no drills, or far too many",
+                "`from` is the smallest, `by` the step",
+            );
             return;
         }
         all.extend((0..=count as u32).map(|n| {

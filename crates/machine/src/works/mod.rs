@@ -109,7 +109,10 @@ pub(crate) fn read(
     };
     loads::idle(desk, &work.loads, &work.cases);
     work.asks = asks::read(desk, &declared.asks, first);
-    let first = making::First { ground: first.ground, work: &work };
+    let first = making::First {
+        ground: first.ground,
+        work: &work,
+    };
     let pieces = making::pieces(desk, &declared.pieces, &first, &mut materials);
     let purchases = making::purchases(desk, &declared.purchases);
     work.making = making::Making { pieces, purchases };
