@@ -5,14 +5,16 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 10] = [
+const COMMANDS: [&str; 12] = [
     "new",
     "check",
     "motion",
+    "cycle",
     "draw",
     "open",
     "sensitivity",
     "load",
+    "parts",
     "packet",
     "spread",
     "dial-in",

@@ -70,6 +70,10 @@ fn loads_and_spreads_keep_to_the_schema() {
             "scale.dxf",
         ],
         &["parts", machine, "--json"],
+        &["cycle", machine, "--json", "--speed", "60 rpm"],
+        &[
+            "cycle", machine, "--json", "--map", "map.csv", "--grid", "9,5",
+        ],
         &["check", machine, "--json"],
         &["motion", machine, "--json", "--drive", "set"],
     ] {

@@ -35,6 +35,7 @@
 mod bars;
 mod body;
 mod buckets;
+mod contour;
 mod dial_scale;
 mod drawing;
 mod drives;

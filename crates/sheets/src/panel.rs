@@ -86,6 +86,7 @@ pub(crate) fn draw(
         format!("{} over {}", panel.up.name, plot.across.name),
     );
     let mut labels: Vec<Label> = Vec::new();
+    let mut on_lines = Group::new("names");
 
     bands(&field, panel, &mut g);
     spreads(&field, panel, &mut g, &mut labels);
@@ -93,15 +94,22 @@ pub(crate) fn draw(
     limits(&field, panel, &mut g, &mut labels);
     places(&field, plot, first, &mut g, &mut labels);
     for (i, curve) in panel.curves.iter().enumerate() {
-        let pen = CURVE_PENS
-            .get(i % CURVE_PENS.len())
-            .copied()
-            .unwrap_or(Pen::Wide);
+        // More curves than pens are told apart by their names alone.
+        let many = panel.curves.len() > CURVE_PENS.len();
+        let pen = if many {
+            Pen::Narrow
+        } else {
+            CURVE_PENS.get(i).copied().unwrap_or(Pen::Wide)
+        };
         let runs = runs(&field, curve);
         for run in &runs {
             g.draw(pen, Shape::poly(run, false));
         }
-        if panel.curves.len() > 1 {
+        if many {
+            for run in &runs {
+                name_on(run, &curve.name, &field, &mut on_lines);
+            }
+        } else if panel.curves.len() > 1 {
             let anchors = runs
                 .iter()
                 .max_by_key(|r| r.len())
@@ -157,8 +165,9 @@ pub(crate) fn draw(
     let mut taken = vec![title.extent()];
     g.letter(title);
     g.lettering(&mut |_, r| taken.push(r));
+    on_lines.lettering(&mut |_, r| taken.push(r));
     let placed = labels::place(&labels, &Lines::new(pieces(&g)), &taken);
-    let mut names = Group::new("names");
+    let mut names = on_lines;
     for (label, placed) in labels.iter().zip(&placed) {
         if let Some(placed) = placed {
             names.add(label.group(placed));
@@ -175,6 +184,37 @@ pub(crate) fn draw(
         extent,
         ends: y.ends,
         unit: panel.up.unit,
+    }
+}
+
+/// Writes the name of a line on the line, where it runs over no other name.
+fn name_on(run: &[P], name: &str, field: &Field, names: &mut Group) {
+    let long: f64 = run.windows(2).map(|p| distance(p[0], p[1])).sum();
+    let wide = font::width(name, SMALL, Hand::Note);
+    if long < 2.5 * wide {
+        return;
+    }
+    let mut taken = Vec::new();
+    names.lettering(&mut |_, r| taken.push(r.grown(0.8)));
+    for share in [0.5, 0.38, 0.62, 0.26, 0.74, 0.15, 0.85] {
+        let mut left = share * long;
+        let place = run.windows(2).find_map(|p| {
+            let step = distance(p[0], p[1]);
+            if left <= step {
+                return Some(along(p[0], direction(p[0], p[1]), left));
+            }
+            left -= step;
+            None
+        });
+        let Some(at) = place else { continue };
+        let middle = [at[0], at[1] + font::above(SMALL) / 2.0];
+        let lettering = Lettering::new(middle, name, SMALL, Hold::Middle, Hand::Note);
+        let room = lettering.extent();
+        let inside = field.rect().holds(&room);
+        if inside && !taken.iter().any(|t| t.overlaps(&room)) {
+            names.letter(lettering);
+            return;
+        }
     }
 }
 

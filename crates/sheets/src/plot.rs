@@ -166,6 +166,7 @@ const BETWEEN: f64 = 6.0;
 const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
+pub use crate::contour::of_map;
 pub use crate::fit_plot::of_fit;
 pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::{add_bands, of_motion};
@@ -176,7 +177,13 @@ pub fn curves(plot: &Plot) -> Figure {
     let columns = if plot.panels.len() > ONE_COLUMN { 2 } else { 1 };
     let rows = plot.panels.len().div_ceil(columns);
     let field_width = if columns == 2 { 105.0 } else { FIELD_WIDTH };
-    let field_height = if rows <= 2 { 50.0 } else { 38.0 };
+    // Lines of a map need room upwards as well.
+    let is_map = plot.panels.len() == 1 && plot.panels[0].curves.len() > 3;
+    let field_height = match rows {
+        _ if is_map => 90.0,
+        0..=2 => 50.0,
+        _ => 38.0,
+    };
     let across = across_ticks(plot, if columns == 2 { 6.0 } else { 9.0 });
 
     let mut heading = Group::new("heading");

@@ -34,10 +34,10 @@ fn scale(shape: Shape, strip: f64) -> Scale {
 
 /// Straight strokes of the paths of a group: x right, y down, mm on paper.
 fn strokes(group: Node) -> Vec<[[f64; 2]; 2]> {
-    let shift: Vec<f64> = group
-        .attribute("transform")
-        .map(|t| numbers(t.trim_start_matches("translate")))
-        .unwrap_or_else(|| vec![0.0, 0.0]);
+    let shift: Vec<f64> = group.attribute("transform").map_or_else(
+        || vec![0.0, 0.0],
+        |t| numbers(t.trim_start_matches("translate")),
+    );
     let paths = group.descendants().filter(|n| n.has_tag_name("path"));
     paths
         .filter_map(|p| p.attribute("d"))

@@ -38,6 +38,7 @@ pub mod assemble;
 mod assemblies;
 mod call;
 mod check;
+pub mod cycle;
 pub mod dial;
 pub mod load;
 mod motion;

@@ -87,10 +87,10 @@ fn wild_logs_are_answered_or_refused() {
             }
             true
         }));
-        match ended {
-            Ok(fit) => fitted += u32::from(fit),
-            Err(_) => panic!("seed {seed}:\n{text}"),
-        }
+        let Ok(fit) = ended else {
+            panic!("seed {seed}:\n{text}");
+        };
+        fitted += u32::from(fit);
     }
     assert!(tried > 8 && fitted > 0, "{tried} {fitted}");
 }

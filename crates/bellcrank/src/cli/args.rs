@@ -26,6 +26,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Table of readings while a drive moves, with rates, turning points, dead centres and stops
     Motion(Motion),
+    /// What happens over a whole turn of a drive: ends, dwells, speeds; and a map over two drives
+    Cycle(Cycle),
     /// Draw the machine, one view a plane
     Draw(Draw),
     /// Open the machine on a page in the browser: move it, change it, see what it does
@@ -241,6 +243,51 @@ pub(crate) enum Look {
     Print,
     /// Bright lines on layout blue
     Board,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Cycle {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The drive that goes round; without it, the first that goes a whole turn, or else the first
+    #[arg(long)]
+    pub(crate) drive: Option<String>,
+    /// A reading to tell of; may be repeated; without it, all that the drive moves
+    #[arg(long = "reading", value_name = "READING")]
+    pub(crate) readings: Vec<String>,
+    #[command(flatten)]
+    pub(crate) pose: Pose,
+    /// A reading dwells while it stays within this of its end; a length or an angle, may be given for both; without it 0.05 mm and 0.1 deg
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) within: Vec<String>,
+    /// How fast the drive goes, such as "60 rpm" (or "40 mm/s" for a slide): speeds and accelerations are told as well
+    #[arg(long, value_name = "SPEED")]
+    pub(crate) speed: Option<String>,
+    /// The second drive of the map and of the closing curve; without it, the first other one that moves the reading
+    #[arg(long, value_name = "DRIVE")]
+    pub(crate) over: Option<String>,
+    /// Draw lines of equal reading over both drives, into this .svg or .png file; a .csv gets the grid
+    #[arg(long, value_name = "FILE")]
+    pub(crate) map: Option<PathBuf>,
+    /// Places of the map, across by upwards
+    #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid)]
+    pub(crate) grid: [usize; 2],
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+}
+
+/// Two numbers of places.
+fn grid(text: &str) -> Result<[usize; 2], String> {
+    let read = |t: &str| {
+        t.trim()
+            .parse::<usize>()
+            .ok()
+            .filter(|n| (2..=20_000).contains(n))
+    };
+    text.split_once([',', 'x'])
+        .and_then(|(a, b)| Some([read(a)?, read(b)?]))
+        .ok_or_else(|| String::from("write two numbers from 2 on, such as 721,201"))
 }
 
 #[derive(Debug, Group)]

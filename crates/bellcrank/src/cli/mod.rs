@@ -3,6 +3,7 @@
 pub(crate) mod args;
 pub(crate) mod check;
 mod csv;
+mod cycle;
 mod dial_in;
 pub(crate) mod draw;
 pub(crate) mod exit;
@@ -83,6 +84,7 @@ pub(crate) fn run(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let json = match &args.command {
         Command::Motion(motion) => args.json || motion.format == args::Format::Json,
+        Command::Cycle(cycle) => args.json || cycle.format == args::Format::Json,
         Command::Load(load) => args.json || load.format == args::Format::Json,
         Command::Parts(parts) => args.json || parts.format == args::Format::Json,
         Command::DialIn(dial_in) => args.json || dial_in.format == args::Format::Json,
@@ -97,6 +99,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::New(new) => new::run(new, json),
         Command::Check(check) => check::run(check, json),
         Command::Motion(motion) => motion::run(motion, json),
+        Command::Cycle(cycle) => cycle::run(cycle, json),
         Command::Draw(draw) => draw::run(draw, json),
         Command::Open(open) => open::run(open, json),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),

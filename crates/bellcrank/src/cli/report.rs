@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::cycle::{ClosingCurve, Cycle, Map};
 use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
@@ -58,6 +59,8 @@ pub(crate) enum Answer {
     Check(Checked),
     /// Of `motion`. A rate is in the inside unit of its reading, per inside unit of the drive.
     Motion(Moved),
+    /// Of `cycle`. Rates are in the inside unit of the reading by that of the drive.
+    Cycle(Box<Cycled>),
     /// Of `draw`.
     Draw(Written),
     /// Of `open`. It is printed when the page can be opened; the program goes on.
@@ -189,6 +192,22 @@ pub(crate) struct Moved {
     /// The file with the curves, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) plot: Option<String>,
+}
+
+/// A whole turn, and what came of a second drive.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Cycled {
+    #[serde(flatten)]
+    pub(crate) cycle: Cycle,
+    /// The least of each reading over the turn as a function of a second drive, found exactly.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) closing: Vec<ClosingCurve>,
+    /// The first reading over both drives, if a map was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) map: Option<Map>,
+    /// The file with the map, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) written: Option<String>,
 }
 
 /// A loaded machine.

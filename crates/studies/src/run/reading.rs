@@ -176,7 +176,7 @@ impl Bench<'_> {
 
     /// The inner reading where it is extreme. Its rate by another drive is the partial one (envelope theorem), and where a stop
     /// or slot end cuts the path, that end moves along.
-    fn at_extreme(
+    pub(crate) fn at_extreme(
         &mut self,
         inner: usize,
         over: usize,

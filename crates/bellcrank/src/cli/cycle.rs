@@ -1,0 +1,426 @@
+//! `bellcrank cycle`.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use quantity::{Kind, Unit, parse, show};
+use studies::cycle::{
+    Asked, Closing, ClosingCurve, Cycle as Turn, Dwell, Map, MapAsked, Spot, Turned,
+};
+use studies::{Inside, Quantity};
+
+use super::args::{Cycle, Format};
+use super::fault::Fault;
+use super::numbers::{NONE, bare, bare_or_none, rate, rate_unit, standing, with_unit};
+use super::progress::during;
+use super::question::{self, Read, shown};
+use super::report::{Answer, Cycled};
+use super::table::{Column, lay_out, wrap};
+use super::{Done, WIDTH, Worked, csv, output, picture};
+
+/// Places of the closing curve in the table.
+const PLACES: usize = 13;
+
+/// Into what the map goes.
+enum Into {
+    Picture(picture::Picture),
+    Grid,
+}
+
+pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let into = match &args.map {
+        Some(path)
+            if path
+                .extension()
+                .is_some_and(|e| e.eq_ignore_ascii_case("csv")) =>
+        {
+            Some((path, Into::Grid))
+        }
+        Some(path) => Some((path, Into::Picture(picture::kind(path, &read.sources)?))),
+        None => None,
+    };
+    let worked = during("turning it", || on(args, &read))?;
+    if let (Some((path, into)), Answer::Cycle(cycled)) = (into, &worked.answer)
+        && let Some(map) = &cycled.map
+    {
+        write(path, &into, map)?;
+    }
+    Ok(worked.done(&read, json))
+}
+
+fn write(path: &Path, into: &Into, map: &Map) -> Result<(), Fault> {
+    match into {
+        Into::Grid => output::write(path, grid(map).as_bytes()),
+        Into::Picture(kind) => {
+            let figure = figure(map);
+            picture::write(
+                path,
+                *kind,
+                |look| figure.svg(look),
+                |look, dots| figure.png(look, dots),
+            )
+        }
+    }
+}
+
+/// The lines of equal reading.
+pub(crate) fn figure(map: &Map) -> sheets::plot::Figure {
+    sheets::plot::curves(&sheets::plot::of_map(map))
+}
+
+/// Turns a machine that was read.
+pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
+    let drive = match &args.drive {
+        None => read.machine.drives.iter().position(|d| d.whole_turn),
+        Some(_) => None,
+    };
+    let drive = match drive {
+        Some(drive) => drive,
+        None => question::drive(&read.machine, args.drive.as_deref())?,
+    };
+    let readings = if args.readings.is_empty() {
+        Vec::new()
+    } else {
+        question::readings(&read.machine, &args.readings)?
+    };
+    let stand = question::stand(read, &args.pose)?;
+    let within = within(read, &args.within)?;
+    let turns = read.model.drive(drive).inside == Inside::Radian;
+    let speed = match &args.speed {
+        Some(text) => {
+            let unit = if turns {
+                Unit::TurnPerMinute
+            } else {
+                Unit::MillimetrePerSecond
+            };
+            Some(above_zero("--speed", text, unit)?)
+        }
+        None => None,
+    };
+    let asked = Asked {
+        drive,
+        readings,
+        within,
+        speed,
+    };
+    let cycle = studies::cycle::cycle(&read.model, &stand, &asked).map_err(Fault::machine)?;
+    let index = |q: &Quantity| {
+        read.machine
+            .readings
+            .iter()
+            .position(|r| r.name == q.name)
+            .unwrap_or(usize::MAX)
+    };
+    let over = match &args.over {
+        Some(name) => Some(question::drive(&read.machine, Some(name))?),
+        None => None,
+    };
+    let mut closing = Vec::new();
+    for turned in &cycle.readings {
+        let reading = index(&turned.reading);
+        let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
+        let Some(up) = up else { continue };
+        match studies::cycle::closing(&read.model, &stand, reading, [drive, up], PLACES) {
+            Ok(curve) => closing.push(curve),
+            // Asked for by name it has to be there.
+            Err(refusal) if over.is_some() => return Err(Fault::machine(refusal)),
+            Err(_) => {}
+        }
+    }
+    let map = match (&args.map, cycle.readings.first()) {
+        (Some(_), Some(first)) => {
+            let reading = index(&first.reading);
+            let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
+            let up = up.ok_or_else(|| {
+                Fault::usage(
+                    format!("no second drive moves {}", first.reading.name),
+                    "a map is laid over two drives; name a reading with --reading, or a drive with --over",
+                )
+            })?;
+            let [columns, rows] = args.grid;
+            let asked = MapAsked {
+                reading,
+                across: drive,
+                up,
+                columns,
+                rows,
+            };
+            Some(studies::cycle::map(&read.model, &stand, &asked).map_err(Fault::machine)?)
+        }
+        (Some(_), None) => {
+            return Err(Fault::usage(
+                "there is no reading to make a map of",
+                "name one that the drive moves with --reading",
+            ));
+        }
+        (None, _) => None,
+    };
+    let text = match args.format {
+        Format::Csv => table(&cycle),
+        Format::Text | Format::Json => text(&cycle, &closing),
+    };
+    let answer = Answer::Cycle(Box::new(Cycled {
+        cycle,
+        closing,
+        map,
+        written: args.map.as_deref().map(shown),
+    }));
+    Ok(Worked {
+        exit: read.judge(),
+        answer,
+        text,
+    })
+}
+
+/// How near a reading stays to its end while it dwells: lengths and angles.
+fn within(read: &Read, typed: &[String]) -> Result<[f64; 2], Fault> {
+    let mut within = [0.05, 0.1_f64.to_radians()];
+    for text in typed {
+        let is_angle = parse(text, Kind::Angle, Unit::One).is_ok() && text.parse::<f64>().is_err();
+        let unit = if is_angle {
+            Unit::Degree
+        } else {
+            read.machine.unit
+        };
+        within[usize::from(is_angle)] = above_zero("--within", text, unit)?;
+    }
+    Ok(within)
+}
+
+/// A quantity above zero that was typed behind an option; a bare number is in this unit.
+fn above_zero(option: &str, text: &str, unit: Unit) -> Result<f64, Fault> {
+    match parse(text, unit.kind(), unit) {
+        Ok(written) if written.value > 0.0 => Ok(written.value),
+        Ok(_) => Err(Fault::usage(
+            format!("{option} \"{text}\" is not above zero"),
+            format!("write it like {option} \"{}\"", unit.kind().example()),
+        )),
+        Err(error) => Err(Fault::usage(
+            format!("{option} \"{text}\": {}", error.message),
+            error.help,
+        )),
+    }
+}
+
+fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
+    let drive = &cycle.drive;
+    let span = if cycle.round {
+        format!("one turn of {}", drive.name)
+    } else {
+        format!(
+            "{} from {} to {}",
+            drive.name,
+            with_unit(cycle.from, drive.unit),
+            with_unit(cycle.to, drive.unit)
+        )
+    };
+    let at = cycle.speed.map_or_else(String::new, |speed| {
+        let unit = if drive.inside == Inside::Radian {
+            Unit::TurnPerMinute
+        } else {
+            Unit::MillimetrePerSecond
+        };
+        format!(" at {}", show(speed, unit, 1))
+    });
+    let place = standing(&cycle.held).map_or_else(String::new, |place| format!(", {place}"));
+    let mut text = wrap(
+        &format!("{} over {span}{at}{place}", cycle.machine),
+        WIDTH,
+        2,
+    ) + "\n";
+    for turned in &cycle.readings {
+        let _ = write!(text, "\n{}\n", turned.reading.name);
+        for line in lines(cycle, turned) {
+            let _ = writeln!(text, "  {}", wrap(&line, WIDTH - 2, 4));
+        }
+    }
+    for curve in closing {
+        text.push_str(&closing_text(curve));
+    }
+    for name in &cycle.left_out {
+        let _ = writeln!(text, "\n{}", wrap(name, WIDTH, 2));
+    }
+    text
+}
+
+/// What is said of one reading.
+fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
+    let (unit, per) = (turned.reading.unit, cycle.drive.unit);
+    let moves = turned.greatest.value - turned.least.value;
+    if moves <= 1e-9 * (1.0 + turned.greatest.value.abs()) {
+        return vec![format!("stays at {}", with_unit(turned.least.value, unit))];
+    }
+    let end = |word: &str, spot: &Spot, dwell: &Dwell| {
+        format!(
+            "{word} {} at {}; within {} of it from {} to {}, {} long{}",
+            with_unit(spot.value, unit),
+            with_unit(spot.at, per),
+            with_unit(turned.within, unit),
+            bare(dwell.from, per),
+            with_unit(dwell.to, per),
+            with_unit(dwell.long, per),
+            if dwell.cut {
+                " and cut off by the end of the way"
+            } else {
+                ""
+            }
+        )
+    };
+    let mut all = vec![
+        end("least", &turned.least, &turned.low_dwell),
+        end("greatest", &turned.greatest, &turned.high_dwell),
+    ];
+    let rates = turned.curve.iter().filter_map(|b| b.rate);
+    let (slow, fast) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
+        (l.min(r), h.max(r))
+    });
+    let steady = fast - slow <= 1e-9 * fast.abs().max(slow.abs());
+    if steady {
+        let speed = cycle
+            .speed
+            .map_or_else(String::new, |s| format!(", {}", speed_of(turned, fast * s)));
+        all.push(format!(
+            "goes at {} {} throughout{speed}",
+            rate(fast, unit, per),
+            rate_unit(unit, per)
+        ));
+    }
+    for (word, spot) in [("falls", &turned.falls), ("rises", &turned.rises)] {
+        if let (Some(spot), false) = (spot, steady) {
+            let speed = cycle.speed.map_or_else(String::new, |s| {
+                format!(", {}", speed_of(turned, spot.value * s))
+            });
+            all.push(format!(
+                "{word} fastest at {}: {} {}{speed}",
+                with_unit(spot.at, per),
+                rate(spot.value, unit, per),
+                rate_unit(unit, per)
+            ));
+        }
+    }
+    for (word, spot) in [("up", &turned.turned_up), ("down", &turned.turned_down)] {
+        if let (Some(spot), Some(speed)) = (spot, cycle.speed) {
+            all.push(format!(
+                "is turned {word} hardest at {}: {}",
+                with_unit(spot.at, per),
+                acceleration(turned, spot.value * speed * speed)
+            ));
+        }
+    }
+    all
+}
+
+/// A speed in the unit that goes with the reading.
+fn speed_of(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => show(inside, Unit::DegreePerSecond, 1),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => show(inside, Unit::InchPerSecond, 3),
+        _ => show(inside, Unit::MillimetrePerSecond, 2),
+    }
+}
+
+fn acceleration(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => format!("{inside:.2} rad/s²"),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s²", inside / 25.4),
+        _ => format!("{:.3} m/s²", inside / 1000.0),
+    }
+}
+
+fn closing_text(curve: &ClosingCurve) -> String {
+    let (unit, across, up) = (curve.reading.unit, curve.across.unit, curve.up.unit);
+    let mut at = Column::numbers(curve.up.name.clone(), up.symbol());
+    let mut least = Column::numbers("least", unit.symbol());
+    let mut place = Column::numbers(format!("at {}", curve.across.name), across.symbol());
+    let mut slope = Column::numbers("rate", rate_unit(unit, up));
+    for Closing {
+        at: x,
+        least: found,
+        rate: by,
+    } in &curve.places
+    {
+        at.cells.push(bare(*x, up));
+        least.cells.push(bare_or_none(found.map(|f| f.value), unit));
+        place.cells.push(bare_or_none(found.map(|f| f.at), across));
+        slope
+            .cells
+            .push(by.map_or_else(|| String::from(NONE), |by| rate(by, unit, up)));
+    }
+    format!(
+        "\n{}\n{}",
+        wrap(
+            &format!(
+                "Least {} over {}, by {}",
+                curve.reading.name, curve.across.name, curve.up.name
+            ),
+            WIDTH,
+            2
+        ),
+        lay_out(&[], &[at, least, place, slope])
+    )
+}
+
+/// The curves for a spreadsheet, reading after reading.
+fn table(cycle: &Turn) -> String {
+    let per = cycle.drive.unit;
+    let mut text = csv::line([
+        "reading",
+        &format!("{} ({})", cycle.drive.name, per.symbol()),
+        "value",
+        "unit",
+        "rate",
+        "second rate",
+        "unit of rate",
+    ]);
+    for turned in &cycle.readings {
+        let unit = turned.reading.unit;
+        // By the drive as shown, once and twice.
+        let scale = per.to_inside(1.0) * unit.from_inside(1.0);
+        let number =
+            |v: Option<f64>, by: f64| v.map_or_else(String::new, |v| format!("{:.9}", v * by));
+        for beat in &turned.curve {
+            text.push_str(&csv::line([
+                turned.reading.name.as_str(),
+                &format!("{:.6}", per.from_inside(beat.at)),
+                &format!("{:.6}", unit.from_inside(beat.value)),
+                unit.symbol(),
+                &number(beat.rate, scale),
+                &number(beat.second, scale * per.to_inside(1.0)),
+                &rate_unit(unit, per),
+            ]));
+        }
+    }
+    text
+}
+
+/// The grid for a spreadsheet: places of the first drive across, of the second downwards.
+fn grid(map: &Map) -> String {
+    let (unit, across, up) = (map.reading.unit, map.across.unit, map.up.unit);
+    let corner = format!(
+        "{} ({}) over {} ({}) across and {} ({}) down",
+        map.reading.name,
+        unit.symbol(),
+        map.across.name,
+        across.symbol(),
+        map.up.name,
+        up.symbol()
+    );
+    let heads: Vec<String> = map
+        .columns
+        .iter()
+        .map(|c| format!("{:.6}", across.from_inside(*c)))
+        .collect();
+    let mut text =
+        csv::line(std::iter::once(corner.as_str()).chain(heads.iter().map(String::as_str)));
+    for (row, at) in map.values.chunks(map.columns.len().max(1)).zip(&map.rows) {
+        let cells: Vec<String> = std::iter::once(format!("{:.6}", up.from_inside(*at)))
+            .chain(
+                row.iter()
+                    .map(|v| v.map_or_else(String::new, |v| format!("{:.6}", unit.from_inside(v)))),
+            )
+            .collect();
+        text.push_str(&csv::line(cells.iter().map(String::as_str)));
+    }
+    text
+}

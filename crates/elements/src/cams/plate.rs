@@ -1,0 +1,474 @@
+//! The shape of a plate cam: path of the roller in the cam, pressure angle, curvature, flanks and cutter paths.
+
+use crate::ElementError;
+use crate::cams::{Motion, Program};
+use crate::error::{finite, less_than, not_negative, positive};
+use std::f64::consts::TAU;
+
+/// What rides on the cam. The cam's centre is the origin; it turns counter-clockwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Follower {
+    /// A roller or pin on a slide that goes straight up, offset so far to the right of the centre.
+    InLine {
+        /// Radius of the path of the roller's centre where the lift is nothing, mm.
+        pitch: f64,
+        /// Offset, mm; it eases the rise when positive.
+        offset: f64,
+        /// Radius of the roller, mm.
+        roller: f64,
+    },
+    /// A flat face on a slide that goes straight up.
+    Flat {
+        /// Radius of the cam where the lift is nothing, mm.
+        base: f64,
+    },
+    /// A roller or pin on a rocker pivoted to the right of the centre, which swings away from it as the lift (rad) grows.
+    Rocker {
+        /// Distance of the pivot, mm.
+        centres: f64,
+        /// Length of the arm, mm.
+        arm: f64,
+        /// Radius of the path of the roller's centre where the lift is nothing, mm.
+        pitch: f64,
+        /// Radius of the roller, mm.
+        roller: f64,
+    },
+}
+
+/// Flank of a cam or a closed track.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Towards the centre: the only flank of an open cam.
+    Inner,
+    /// Away from the centre.
+    Outer,
+}
+
+/// One place of the cam.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Angle of the cam, rad.
+    pub angle: f64,
+    /// Lift and its derivatives.
+    pub motion: Motion,
+    /// Roller's centre in the cam (the touched place for a flat face), mm.
+    pub centre: [f64; 2],
+    /// Outward normal of the path in the cam.
+    pub normal: [f64; 2],
+    /// Between the normal and the way of the follower, rad; a flat face has none. Positive while the push leans against the rise.
+    pub pressure: f64,
+    /// Radius of curvature of the path of the roller's centre (of the cam under a flat face), mm; positive where it bulges outwards, infinite
+    /// where it is straight.
+    pub radius: f64,
+    /// How fast the roller's centre goes along its path, mm a rad of the cam.
+    pub along: f64,
+}
+
+impl Follower {
+    /// Checks the sizes.
+    ///
+    /// # Errors
+    /// Sizes that are not positive, an offset beyond the pitch circle, a rocker whose roller does not reach it, a roller as large as the
+    /// pitch circle.
+    pub fn checked(self) -> Result<Self, ElementError> {
+        match self {
+            Self::InLine {
+                pitch,
+                offset,
+                roller,
+            } => {
+                positive("radius of the pitch circle", "mm", pitch)?;
+                finite("offset", offset)?;
+                less_than("offset", "mm", offset.abs(), "pitch circle", pitch)?;
+                not_negative("radius of the roller", "mm", roller)?;
+                less_than("roller", "mm", roller, "pitch circle", pitch)?;
+            }
+            Self::Flat { base } => {
+                positive("base radius", "mm", base)?;
+            }
+            Self::Rocker {
+                centres,
+                arm,
+                pitch,
+                roller,
+            } => {
+                positive("distance of centres", "mm", centres)?;
+                positive("arm", "mm", arm)?;
+                positive("radius of the pitch circle", "mm", pitch)?;
+                not_negative("radius of the roller", "mm", roller)?;
+                less_than("roller", "mm", roller, "pitch circle", pitch)?;
+                less_than(
+                    "pitch circle",
+                    "mm",
+                    pitch,
+                    "arm and centres",
+                    arm + centres,
+                )?;
+                less_than(
+                    "difference of arm and centres",
+                    "mm",
+                    (arm - centres).abs(),
+                    "pitch circle",
+                    pitch,
+                )?;
+            }
+        }
+        Ok(self)
+    }
+
+    /// Radius of the roller; none of a flat face.
+    pub fn roller(self) -> f64 {
+        match self {
+            Self::InLine { roller, .. } | Self::Rocker { roller, .. } => roller,
+            Self::Flat { .. } => 0.0,
+        }
+    }
+
+    /// The same follower on another circle.
+    #[must_use]
+    pub fn on(self, circle: f64) -> Self {
+        match self {
+            Self::InLine { offset, roller, .. } => Self::InLine {
+                pitch: circle,
+                offset,
+                roller,
+            },
+            Self::Flat { .. } => Self::Flat { base: circle },
+            Self::Rocker {
+                centres,
+                arm,
+                roller,
+                ..
+            } => Self::Rocker {
+                centres,
+                arm,
+                pitch: circle,
+                roller,
+            },
+        }
+    }
+
+    /// Radius of its pitch or base circle, mm.
+    pub fn circle(self) -> f64 {
+        match self {
+            Self::InLine { pitch, .. } | Self::Rocker { pitch, .. } => pitch,
+            Self::Flat { base } => base,
+        }
+    }
+
+    /// The cam under it at an angle.
+    pub fn place(self, angle: f64, motion: Motion) -> Place {
+        match self {
+            Self::InLine { pitch, offset, .. } => {
+                let up = (pitch * pitch - offset * offset).max(0.0).sqrt() + motion.lift;
+                traced(
+                    angle,
+                    motion,
+                    [offset, up],
+                    [0.0, motion.velocity],
+                    [0.0, motion.acceleration],
+                    [0.0, 1.0],
+                )
+            }
+            Self::Rocker {
+                centres,
+                arm,
+                pitch,
+                ..
+            } => {
+                let cosine =
+                    (centres * centres + arm * arm - pitch * pitch) / (2.0 * centres * arm);
+                let (sine, cosine) = (cosine.clamp(-1.0, 1.0).acos() + motion.lift).sin_cos();
+                let by = [arm * sine, arm * cosine];
+                let (v, a) = (motion.velocity, motion.acceleration);
+                traced(
+                    angle,
+                    motion,
+                    [centres - arm * cosine, arm * sine],
+                    [by[0] * v, by[1] * v],
+                    [by[0] * a + by[1] * v * v, by[1] * a - by[0] * v * v],
+                    [sine, cosine],
+                )
+            }
+            Self::Flat { base } => {
+                // The face is touched where the normal through the centre of speed meets it.
+                let touched = [motion.velocity, base + motion.lift];
+                let radius = base + motion.lift + motion.acceleration;
+                Place {
+                    angle,
+                    motion,
+                    centre: turned(touched, -angle),
+                    normal: turned([0.0, 1.0], -angle),
+                    pressure: 0.0,
+                    radius,
+                    along: radius.abs(),
+                }
+            }
+        }
+    }
+}
+
+/// A point by an angle about the origin.
+fn turned(p: [f64; 2], by: f64) -> [f64; 2] {
+    let (sine, cosine) = by.sin_cos();
+    [p[0] * cosine - p[1] * sine, p[0] * sine + p[1] * cosine]
+}
+
+fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
+    a[0] * b[1] - a[1] * b[0]
+}
+
+/// From the roller's centre in the frame, its derivatives by the angle of the cam, and the way the follower goes.
+fn traced(
+    angle: f64,
+    motion: Motion,
+    at: [f64; 2],
+    first: [f64; 2],
+    second: [f64; 2],
+    way: [f64; 2],
+) -> Place {
+    // Seen from the cam all turns the other way.
+    let tangent = [first[0] + at[1], first[1] - at[0]];
+    let bend = [
+        second[0] + 2.0 * first[1] - at[0],
+        second[1] - 2.0 * first[0] - at[1],
+    ];
+    let along = tangent[0].hypot(tangent[1]);
+    let normal = [-tangent[1] / along, tangent[0] / along];
+    let pressure = cross(way, normal).atan2(way[0] * normal[0] + way[1] * normal[1]);
+    Place {
+        angle,
+        motion,
+        centre: turned(at, -angle),
+        normal: turned(normal, -angle),
+        pressure,
+        // The path is run through clockwise: it bulges outwards where it bends to the right.
+        radius: -along.powi(3) / cross(tangent, bend),
+        along,
+    }
+}
+
+impl Place {
+    /// Radius of curvature of a flank under a roller of this radius, mm; negative where it is hollow.
+    pub fn flank_radius(&self, side: Side, roller: f64) -> f64 {
+        match side {
+            Side::Inner => self.radius - roller,
+            Side::Outer => self.radius + roller,
+        }
+    }
+
+    /// A point of the flank, mm.
+    pub fn flank(&self, side: Side, roller: f64) -> [f64; 2] {
+        let by = if side == Side::Inner { -roller } else { roller };
+        [
+            self.centre[0] + by * self.normal[0],
+            self.centre[1] + by * self.normal[1],
+        ]
+    }
+
+    /// Turns of the roller a turn of the cam while it rolls on a flank.
+    pub fn roller_turns(&self, side: Side, roller: f64) -> f64 {
+        if self.radius.is_infinite() {
+            return self.along / roller;
+        }
+        (self.along * self.flank_radius(side, roller) / (self.radius * roller)).abs()
+    }
+}
+
+/// The worst of a whole turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Survey {
+    /// Where the pressure angle is greatest.
+    pub steepest: Place,
+    /// Where the path bulges most sharply outwards; none when it is hollow or straight all round. Under a flat face the place of the least
+    /// radius, below nothing where the cam is cut away.
+    pub sharpest: Option<Place>,
+    /// Where the path is most sharply hollow.
+    pub hollowest: Option<Place>,
+}
+
+impl Survey {
+    /// The inner flank of an open cam or a track is cut away: the roller does not fit over the sharpest bulge.
+    pub fn undercut(&self, roller: f64) -> bool {
+        self.sharpest.is_some_and(|p| p.radius < roller)
+    }
+
+    /// The outer flank of a track has a corner: the roller does not fit into the sharpest hollow.
+    pub fn cornered(&self, roller: f64) -> bool {
+        self.hollowest.is_some_and(|p| -p.radius < roller)
+    }
+}
+
+/// Places looked at over a turn before the worst are refined.
+const PLACES: u32 = 1440;
+
+/// The worst places of a whole turn, refined between the places that are looked at.
+///
+/// # Errors
+/// Sizes that cannot be.
+pub fn survey(follower: Follower, program: &Program) -> Result<Survey, ElementError> {
+    let follower = follower.checked()?;
+    let at = |angle: f64| follower.place(angle, program.at(angle));
+    let mut angles: Vec<f64> = (0..PLACES)
+        .map(|n| f64::from(n) * TAU / f64::from(PLACES))
+        .collect();
+    // Just beside the seams too: there the law changes.
+    for seam in program.seams() {
+        angles.extend([seam - 1e-9, seam + 1e-9]);
+    }
+    angles.sort_by(f64::total_cmp);
+    let step = TAU / f64::from(PLACES);
+    let worst = |score: &dyn Fn(&Place) -> f64| {
+        let start = angles
+            .iter()
+            .map(|a| at(*a))
+            .filter(|p| score(p).is_finite())
+            .max_by(|a, b| score(a).total_cmp(&score(b)))?;
+        Some(refined(&at, start, step, score))
+    };
+    let steep = |p: &Place| p.pressure.abs();
+    let steepest = worst(&steep).unwrap_or_else(|| at(0.0));
+    if matches!(follower, Follower::Flat { .. }) {
+        // A face rides on bulges only: a radius below nothing is a cut-away, not a hollow.
+        return Ok(Survey {
+            steepest,
+            sharpest: worst(&|p: &Place| -p.radius),
+            hollowest: None,
+        });
+    }
+    let sharp = |p: &Place| 1.0 / p.radius;
+    let hollow = |p: &Place| -1.0 / p.radius;
+    Ok(Survey {
+        steepest,
+        sharpest: worst(&sharp).filter(|p| p.radius > 0.0 && p.radius.is_finite()),
+        hollowest: worst(&hollow).filter(|p| p.radius < 0.0 && p.radius.is_finite()),
+    })
+}
+
+/// Golden section about a place, within a step to either side.
+fn refined(
+    at: &dyn Fn(f64) -> Place,
+    start: Place,
+    step: f64,
+    score: &dyn Fn(&Place) -> f64,
+) -> Place {
+    const GOLDEN: f64 = 0.618_033_988_749_895;
+    let (mut low, mut high) = (start.angle - step, start.angle + step);
+    let mut best = start;
+    for _ in 0..60 {
+        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        let (pa, pb) = (at(a), at(b));
+        if score(&pa) >= score(&pb) {
+            high = b;
+        } else {
+            low = a;
+        }
+        for p in [pa, pb] {
+            if score(&p) > score(&best) {
+                best = p;
+            }
+        }
+    }
+    best
+}
+
+/// Largest circle that is tried against the least, times the least.
+const LARGEST: f64 = 1000.0;
+
+/// Least pitch circle (base circle under a flat face), mm, on which the pressure angle stays within a limit (rad) and the path bulges no
+/// more sharply than a radius. None when no circle does.
+///
+/// # Errors
+/// Sizes and limits that cannot be.
+pub fn least_base(
+    follower: Follower,
+    program: &Program,
+    steepest: f64,
+    sharpest: f64,
+) -> Result<Option<f64>, ElementError> {
+    positive("limit of the pressure angle", "rad", steepest)?;
+    not_negative("least radius of curvature", "mm", sharpest)?;
+    let keeps = |circle: f64| {
+        survey(follower.on(circle), program).is_ok_and(|s| {
+            s.steepest.pressure.abs() <= steepest && s.sharpest.is_none_or(|p| p.radius >= sharpest)
+        })
+    };
+    let (from, most) = match follower {
+        Follower::InLine { offset, roller, .. } => {
+            let least = offset.abs().max(roller).max(1e-3);
+            (least, least * LARGEST)
+        }
+        Follower::Flat { .. } => (1e-3, 1e5),
+        // The arm must reach.
+        Follower::Rocker {
+            centres,
+            arm,
+            roller,
+            ..
+        } => ((centres - arm).abs().max(roller), centres + arm),
+    };
+    // Coarsely upwards, since a rocker gets worse again on a large circle; then the edge is halved down.
+    let tries = 160;
+    let ratio = (most / from.max(1e-3)).powf(1.0 / f64::from(tries));
+    let mut below = from;
+    let mut circle = from.max(1e-3) * (1.0 + 1e-9);
+    for _ in 0..=tries {
+        if keeps(circle) {
+            let (mut low, mut high) = (below, circle);
+            for _ in 0..50 {
+                let middle = f64::midpoint(low, high);
+                if keeps(middle) {
+                    high = middle;
+                } else {
+                    low = middle;
+                }
+            }
+            return Ok(Some(high));
+        }
+        below = circle;
+        circle *= ratio;
+    }
+    Ok(None)
+}
+
+/// Path of the centre of a cutter of this radius that cuts a flank, mm; equal to the roller's path when the cutter is as large as the
+/// roller.
+///
+/// # Errors
+/// Sizes that cannot be; a cutter larger than the hollow it has to cut, or than the track is wide.
+pub fn offset_curve(
+    follower: Follower,
+    program: &Program,
+    side: Side,
+    cutter: f64,
+    places: u32,
+) -> Result<Vec<[f64; 2]>, ElementError> {
+    let roller = follower.checked()?.roller();
+    positive("radius of the cutter", "mm", cutter)?;
+    let survey = survey(follower, program)?;
+    // Inside a hollow flank the cutter has to be smaller than the hollow.
+    let tightest = match side {
+        Side::Inner => survey.hollowest.map(|p| roller - p.radius),
+        Side::Outer => survey.sharpest.map(|p| p.radius + roller),
+    };
+    if let Some(tightest) = tightest {
+        less_than(
+            "cutter",
+            "mm",
+            cutter,
+            "sharpest hollow of the flank",
+            tightest,
+        )?;
+    }
+    let by = match side {
+        Side::Inner => cutter - roller,
+        Side::Outer => roller - cutter,
+    };
+    Ok((0..places)
+        .map(|n| {
+            let angle = f64::from(n) * TAU / f64::from(places.max(1));
+            let place = follower.place(angle, program.at(angle));
+            place.flank(Side::Outer, by)
+        })
+        .collect())
+}

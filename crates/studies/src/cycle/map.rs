@@ -1,0 +1,271 @@
+//! A reading over two drives: a grid of values, and its least over the one as a function of the other.
+
+use super::{Spot, is_of_pose};
+use crate::answers::{Held, Quantity};
+use crate::assemble::{Model, Stand};
+use crate::refusal::Refusal;
+use crate::run::{Bench, By, Here};
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What map is wanted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MapAsked {
+    /// The reading, one that a single pose gives.
+    pub reading: usize,
+    /// The drive across.
+    pub across: usize,
+    /// The drive upwards.
+    pub up: usize,
+    /// Places across, two at least.
+    pub columns: usize,
+    /// Places upwards, two at least.
+    pub rows: usize,
+}
+
+/// The least of the reading over the drive across, with the other drive here.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Closing {
+    /// Value of the drive upwards.
+    pub at: f64,
+    /// Where the reading is least, and its value; none when the machine cannot stand there.
+    pub least: Option<Spot>,
+    /// Rate of that least value by the drive upwards.
+    pub rate: Option<f64>,
+}
+
+/// A reading over two drives.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Map {
+    /// Name of the machine.
+    pub machine: String,
+    /// The reading.
+    pub reading: Quantity,
+    /// The drive across.
+    pub across: Quantity,
+    /// The drive upwards.
+    pub up: Quantity,
+    /// All other drives, and the settings.
+    pub held: Vec<Held>,
+    /// Places across.
+    pub columns: Vec<f64>,
+    /// Places upwards.
+    pub rows: Vec<f64>,
+    /// Row by row, upwards; none where the machine cannot stand.
+    pub values: Vec<Option<f64>>,
+    /// The closing curve: one a row, found exactly and not picked from the grid.
+    pub closing: Vec<Closing>,
+}
+
+/// The least of a reading over one drive as a function of another.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ClosingCurve {
+    /// The reading.
+    pub reading: Quantity,
+    /// The drive over which it is least.
+    pub across: Quantity,
+    /// The drive of which it is a function.
+    pub up: Quantity,
+    /// Its places.
+    pub places: Vec<Closing>,
+}
+
+/// The closing curve alone, at so many places.
+///
+/// # Errors
+/// As [`map`].
+pub fn closing(
+    model: &Model,
+    stand: &Stand,
+    reading: usize,
+    [across, up]: [usize; 2],
+    places: usize,
+) -> Result<ClosingCurve, Refusal> {
+    let map = map(
+        model,
+        stand,
+        &MapAsked {
+            reading,
+            across,
+            up,
+            columns: 2,
+            rows: places,
+        },
+    )?;
+    Ok(ClosingCurve {
+        reading: map.reading,
+        across: map.across,
+        up: map.up,
+        places: map.closing,
+    })
+}
+
+/// The drive that a map is laid over besides another one: the first other that moves the reading.
+pub fn second(model: &Model, reading: usize, across: usize) -> Option<usize> {
+    let bench = Bench::new(model);
+    let moves = |&d: &usize| d != across && bench.depends(reading, d);
+    (0..model.machine.drives.len())
+        .find(moves)
+        .filter(|_| is_of_pose(model, reading) && bench.depends(reading, across))
+}
+
+/// Values of one map at most.
+const MOST: usize = 4_000_000;
+/// Rows that are worked out one from the other. Fixed, so that the numbers do not depend on who works them out.
+const CHUNK: usize = 12;
+
+/// A reading over two drives.
+///
+/// # Errors
+/// A reading that is itself taken over a drive or that a drive does not move, one drive twice, too large a grid, a machine that cannot be
+/// brought there.
+pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusal> {
+    let (across, up) = (model.drive(asked.across), model.drive(asked.up));
+    let reading = model.reading(asked.reading);
+    if asked.across == asked.up {
+        return Err(Refusal::of_question(
+            format!("{} cannot go across and upwards both", across.name),
+            "name another drive with --over",
+        ));
+    }
+    let size = asked.columns.saturating_mul(asked.rows);
+    if asked.columns < 2 || asked.rows < 2 || size > MOST {
+        return Err(Refusal::of_question(
+            format!(
+                "a map of {} by {} places cannot be made",
+                asked.columns, asked.rows
+            ),
+            format!("at least 2 either way, and {MOST} in all at most"),
+        ));
+    }
+    if !is_of_pose(model, asked.reading) {
+        return Err(Refusal::of_question(
+            format!("{} is taken over a drive itself", reading.name),
+            "name the reading that it is taken of",
+        ));
+    }
+    let mut bench = Bench::new(model);
+    for (drive, q) in [(asked.across, &across), (asked.up, &up)] {
+        if !bench.depends(asked.reading, drive) {
+            return Err(Refusal::of_question(
+                format!("{} does not move {}", q.name, reading.name),
+                "name another drive or another reading",
+            ));
+        }
+    }
+    let mut start = stand.clone();
+    start.drives[asked.across] = model.machine.drives[asked.across].drawn;
+    start.drives[asked.up] = model.machine.drives[asked.up].drawn;
+    let here = bench.bring(&start)?;
+    let lost = |name: &str| Refusal::new(format!("drive {name} moves nothing"), "");
+    let (_, span) = bench.span(&here, asked.up).ok_or_else(|| lost(&up.name))?;
+    let rows = grid(span.low.at, span.high.at, asked.rows);
+    // Across as far as the drive goes from anywhere: its range, or a turn.
+    let (_, wide) = bench
+        .span(&here, asked.across)
+        .ok_or_else(|| lost(&across.name))?;
+    let range = model.machine.drives[asked.across]
+        .range
+        .filter(|_| !wide.round)
+        .map_or([wide.low.at, wide.high.at], |[a, b]| [a.min(b), a.max(b)]);
+    let columns = grid(range[0], range[1], asked.columns);
+    let done: Vec<(Vec<Option<f64>>, Vec<Closing>)> = rows
+        .par_chunks(CHUNK)
+        .map(|rows| chunk(model, &start, asked, &columns, rows))
+        .collect();
+    let (mut values, mut closing) = (Vec::with_capacity(size), Vec::with_capacity(asked.rows));
+    for (v, c) in done {
+        values.extend(v);
+        closing.extend(c);
+    }
+    let held = model
+        .held(&here.stand, Some(asked.across))
+        .into_iter()
+        .filter(|h| h.quantity.name != up.name)
+        .collect();
+    Ok(Map {
+        machine: model.machine.name.clone(),
+        reading,
+        across,
+        up,
+        held,
+        columns,
+        rows,
+        values,
+        closing,
+    })
+}
+
+fn grid(low: f64, high: f64, count: usize) -> Vec<f64> {
+    (0..count)
+        .map(|i| {
+            if i + 1 == count {
+                high
+            } else {
+                low + (high - low) * i as f64 / (count - 1) as f64
+            }
+        })
+        .collect()
+}
+
+fn chunk(
+    model: &Model,
+    start: &Stand,
+    asked: &MapAsked,
+    columns: &[f64],
+    rows: &[f64],
+) -> (Vec<Option<f64>>, Vec<Closing>) {
+    let mut bench = Bench::new(model);
+    let mut values = Vec::with_capacity(rows.len() * columns.len());
+    let mut closing = Vec::with_capacity(rows.len());
+    let mut last: Option<Here> = bench.bring(start).ok();
+    for &at in rows {
+        let here = last
+            .as_ref()
+            .and_then(|here| bench.advance(here, asked.up, at).ok());
+        let along = here
+            .as_ref()
+            .and_then(|here| Some((here, bench.span(here, asked.across)?)));
+        let Some((here, (track, span))) = along else {
+            values.extend(columns.iter().map(|_| None));
+            closing.push(Closing {
+                at,
+                least: None,
+                rate: None,
+            });
+            continue;
+        };
+        let mut there = here.clone();
+        let slack = crate::run::near(span.high.at);
+        for &x in columns {
+            let inside = x >= span.low.at - slack && x <= span.high.at + slack;
+            let value = inside
+                .then(|| track.at(model, x.clamp(span.low.at, span.high.at)))
+                .flatten()
+                .and_then(|sample| {
+                    track.put(model, &sample, &mut there);
+                    bench.value(asked.reading, &there)
+                });
+            values.push(value);
+        }
+        let found = bench.extreme(asked.reading, here, asked.across, false);
+        let read = found.as_ref().and_then(|extreme| {
+            let by = By {
+                drive: asked.up,
+                rates: None,
+            };
+            bench.at_extreme(asked.reading, asked.across, extreme, Some(by))
+        });
+        closing.push(Closing {
+            at,
+            least: found.as_ref().zip(read).map(|(f, r)| Spot {
+                at: f.at,
+                value: r.value,
+            }),
+            rate: read.and_then(|r| r.slope),
+        });
+        last = Some(here.clone());
+    }
+    (values, closing)
+}
