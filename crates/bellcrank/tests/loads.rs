@@ -229,5 +229,5 @@ fn slips_with_loads() {
         told += &["$ bellcrank ", &args.join(" "), "\n", &ran.err, "\n"].concat();
     }
     insta::assert_snapshot!(told);
-    assert_eq!(bench.names(), ["machine.toml"]);
+    assert_eq!(bench.names(), ["machine.toml", "shop.toml"]);
 }

@@ -29,6 +29,8 @@ impl View {
 pub(super) struct Taken {
     rects: Vec<Rect>,
     lines: Vec<[P; 2]>,
+    /// Nothing is placed outside of it.
+    pub(super) field: Option<Rect>,
 }
 
 impl Taken {
@@ -45,6 +47,11 @@ impl Taken {
     /// How much lies under a rectangle: lettering counts far more than lines.
     pub(super) fn under(&self, r: Rect) -> f64 {
         let mut cost = 0.0;
+        if let Some(f) = self.field
+            && (r.min[0] < f.min[0] || r.min[1] < f.min[1] || r.max[0] > f.max[0] || r.max[1] > f.max[1])
+        {
+            cost += 1000.0;
+        }
         for t in &self.rects {
             if t.overlaps(&r) {
                 cost += 100.0;
@@ -117,13 +124,13 @@ pub(super) fn linear(g: &mut Group, a: P, b: P, off: f64, upright: bool, text: &
         arrow(g, q, [-d[0], -d[1]]);
     }
     let fits = long > width + 1.0;
+    // Where there is no room between the arrows it stands beyond the second one.
+    let at = if fits { middle } else { along(q, d, 6.0 + width / 2.0) };
     let mut l = if upright {
-        let at = if fits { middle } else { [q[0], q[1].min(p[1]) - 6.0 - width / 2.0] };
         let mut l = Lettering::new([at[0] - 1.0, at[1]], text, DIM, Hold::Middle, Hand::Note);
         l.upright = true;
         l
     } else {
-        let at = if fits { middle } else { [p[0].max(q[0]) + 6.0 + width / 2.0, q[1]] };
         Lettering::new([at[0], at[1] - 1.0], text, DIM, Hold::Middle, Hand::Note)
     };
     l.text = font::clean(text);

@@ -151,7 +151,7 @@ pub(super) fn operations(part: &Part, sheet: &Sheet, block: Block, leaf: Leaf, u
             })
             .collect();
         flow.table(
-            &[column("", 6.0), column("step", 58.0), column("tool", 23.0), column("rev/min", 14.0), column("a turn", 12.0), column("where", 31.0), column("before going on", 34.0)],
+            &[column("", 8.0), column("step", 58.0), column("tool", 23.0), column("rev/min", 14.0), column("a turn", 12.0), column("where", 31.0), column("before going on", 34.0)],
             &rows,
         );
     }

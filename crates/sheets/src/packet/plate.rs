@@ -1,6 +1,6 @@
 //! The drawing of a plate: front and side in first-angle projection, sizes, holes by letters with their coordinates in a table.
 
-use super::dims::{DIM, Taken, View, leader, linear, tag};
+use super::dims::{Taken, View, leader, linear, tag};
 use super::paper::{Block, Leaf, MARGIN, Page, shortened};
 use crate::font;
 use crate::geometry::{P, Rect};
@@ -145,7 +145,10 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         g.draw(Pen::Dashed, Shape::line(v.at(ends[0]), v.at(ends[1])));
     }
     side(&mut g, p, v, low, high, unit);
-    let mut taken = Taken::default();
+    let mut taken = Taken {
+        field: Some(Rect::new(a, [b[0] - TABLE - 3.0, b[1]])),
+        ..Taken::default()
+    };
     taken.group(&g);
     dimensions(&mut g, &mut taken, p, v, low, high, unit);
     datum(&mut g, &mut taken, v);
@@ -248,14 +251,14 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
     let mut level = l[1] + 8.0;
     let inside = |x: f64, a: f64, b: f64| x > a + 0.5 && x < b - 0.5;
     if inside(0.0, low[0], high[0]) {
-        linear(&mut own, [l[0], l[1]], [zero[0], l[1]], level, false, &words::length(-low[0], unit));
+        linear(&mut own, [zero[0], l[1]], [l[0], l[1]], level, false, &words::length(-low[0], unit));
         linear(&mut own, [zero[0], l[1]], [h[0], l[1]], level, false, &words::length(high[0], unit));
         level += 7.0;
     }
     linear(&mut own, [l[0], l[1]], [h[0], l[1]], level, false, &words::length(high[0] - low[0], unit));
     let mut left = l[0] - 8.0;
     if inside(0.0, low[1], high[1]) {
-        linear(&mut own, [l[0], l[1]], [l[0], zero[1]], left, true, &words::length(-low[1], unit));
+        linear(&mut own, [l[0], zero[1]], [l[0], l[1]], left, true, &words::length(-low[1], unit));
         linear(&mut own, [l[0], zero[1]], [l[0], h[1]], left, true, &words::length(high[1], unit));
         left -= 7.0;
     }
@@ -369,7 +372,6 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
         g.draw(Pen::Narrow, Shape::line([at[0], y], [at[0] + TABLE, y]));
     }
     g.draw(Pen::Narrow, Shape::line([at[0] - 2.0, MARGIN], [at[0] - 2.0, bottom]));
-    let _ = (DIM, Rect::EMPTY);
     g
 }
 

@@ -4,7 +4,7 @@ use super::dims::{DIM, View, arrow, linear};
 use super::paper::{Block, Leaf, Page};
 use super::plate::notes;
 use crate::font;
-use crate::geometry::{P, Rect};
+use crate::geometry::P;
 use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use quantity::Unit;
@@ -57,7 +57,6 @@ pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit
             base += 4.4;
         }
     }
-    let _ = Rect::EMPTY;
     page.groups.push(g);
     page
 }
