@@ -20,7 +20,11 @@ fn papers_are_written_and_repeat() {
     for out in ["one", "two"] {
         let ran = bench.run(&["packet", "machine.toml", "--out", out]);
         assert_eq!(ran.code, Some(0), "{}{}", ran.out, ran.err);
-        assert!(ran.out.contains("Wrote") && ran.out.contains("packet.pdf"), "{}", ran.out);
+        assert!(
+            ran.out.contains("Wrote") && ran.out.contains("packet.pdf"),
+            "{}",
+            ran.out
+        );
     }
     let names = |out: &str| {
         let mut all: Vec<String> = std::fs::read_dir(bench.path(out))
@@ -36,7 +40,11 @@ fn papers_are_written_and_repeat() {
         assert_eq!(read("one"), read("two"), "{name}");
     }
     assert!(names("one").iter().any(|n| n == "bell-crank.dxf"));
-    assert!(std::fs::read(bench.path("one/packet.pdf")).unwrap().starts_with(b"%PDF"));
+    assert!(
+        std::fs::read(bench.path("one/packet.pdf"))
+            .unwrap()
+            .starts_with(b"%PDF")
+    );
 }
 
 #[test]
@@ -50,9 +58,16 @@ fn a_machine_without_stock_is_told_what_to_write() {
 #[test]
 fn a_shop_that_cannot_says_so() {
     let bench = embosser();
-    let shop = bench.read("shop.toml").replace("over-slide      = \"120 mm\"", "over-slide      = \"30 mm\"");
+    let shop = bench.read("shop.toml").replace(
+        "over-slide      = \"120 mm\"",
+        "over-slide      = \"30 mm\"",
+    );
     bench.write("shop.toml", shop);
     let ran = bench.run(&["packet", "machine.toml", "--out", "papers", "--json"]);
     assert_eq!(ran.code, Some(1), "{}{}", ran.out, ran.err);
-    assert!(ran.out.contains("\"cannot\"") && ran.out.contains("swings"), "{}", ran.out);
+    assert!(
+        ran.out.contains("\"cannot\"") && ran.out.contains("swings"),
+        "{}",
+        ran.out
+    );
 }

@@ -24,15 +24,23 @@ fn of(example: &str) -> (Machine, Job) {
 /// The streams of a PDF, inflated.
 fn streams(pdf: &[u8]) -> Vec<String> {
     let find = |from: usize, what: &[u8]| {
-        pdf[from..].windows(what.len()).position(|w| w == what).map(|i| i + from)
+        pdf[from..]
+            .windows(what.len())
+            .position(|w| w == what)
+            .map(|i| i + from)
     };
     let mut all = Vec::new();
     let mut at = 0;
     while let Some(begin) = find(at, b"stream\n") {
         let begin = begin + 7;
-        let Some(end) = find(begin, b"endstream") else { break };
+        let Some(end) = find(begin, b"endstream") else {
+            break;
+        };
         let mut text = Vec::new();
-        if flate2::read::ZlibDecoder::new(&pdf[begin..end]).read_to_end(&mut text).is_ok() {
+        if flate2::read::ZlibDecoder::new(&pdf[begin..end])
+            .read_to_end(&mut text)
+            .is_ok()
+        {
             all.push(String::from_utf8_lossy(&text).into_owned());
         }
         at = end + 9;
@@ -43,7 +51,10 @@ fn streams(pdf: &[u8]) -> Vec<String> {
 #[test]
 fn a_hundred_millimetres_are_283_points() {
     let (m, job) = of("strap-embosser");
-    for (leaf, size) in [(Leaf::A4, [595.275_6, 841.889_8]), (Leaf::Letter, [612.0, 792.0])] {
+    for (leaf, size) in [
+        (Leaf::A4, [595.275_6, 841.889_8]),
+        (Leaf::Letter, [612.0, 792.0]),
+    ] {
         let packet = packet(&m, &job, None, leaf);
         let pdf = packet.pdf(&mut |_| ()).unwrap();
         let text = String::from_utf8_lossy(&pdf);
@@ -51,18 +62,36 @@ fn a_hundred_millimetres_are_283_points() {
             .split("/MediaBox")
             .skip(1)
             .map(|t| {
-                let list = t.trim_start().trim_start_matches('[').split(']').next().unwrap();
-                list.split_whitespace().map(|x| x.parse().unwrap()).collect()
+                let list = t
+                    .trim_start()
+                    .trim_start_matches('[')
+                    .split(']')
+                    .next()
+                    .unwrap();
+                list.split_whitespace()
+                    .map(|x| x.parse().unwrap())
+                    .collect()
             })
             .collect();
         assert_eq!(boxes.len(), packet.len());
         for b in &boxes {
             let (w, h) = (b[2].min(b[3]), b[2].max(b[3]));
-            assert!((w - size[0]).abs() < 0.01 && (h - size[1]).abs() < 0.01, "{b:?}");
+            assert!(
+                (w - size[0]).abs() < 0.01 && (h - size[1]).abs() < 0.01,
+                "{b:?}"
+            );
         }
         // The bar: its two ends in the content of the first sheet, brought to the paper by the matrices before them.
-        let bars = streams(&pdf).iter().filter_map(|s| bar(s)).collect::<Vec<f64>>();
-        assert!(bars.len() >= packet.len(), "{} bars on {} sheets", bars.len(), packet.len());
+        let bars = streams(&pdf)
+            .iter()
+            .filter_map(|s| bar(s))
+            .collect::<Vec<f64>>();
+        assert!(
+            bars.len() >= packet.len(),
+            "{} bars on {} sheets",
+            bars.len(),
+            packet.len()
+        );
         for long in bars {
             assert!((long - 283.464_6).abs() < 1e-3, "{long}");
         }
@@ -111,14 +140,19 @@ fn fonts_are_embedded_text_can_be_read_and_bytes_repeat() {
     let pdf = make();
     assert_eq!(pdf, make(), "the same inputs give the same bytes");
     let text = String::from_utf8_lossy(&pdf);
-    assert!(text.contains("/ToUnicode") && text.contains("/FontFile") && text.contains("/Outlines"));
+    assert!(
+        text.contains("/ToUnicode") && text.contains("/FontFile") && text.contains("/Outlines")
+    );
     assert!(text.matches("/Title").count() > job.parts.len());
 }
 
 /// Entities of a DXF of release 12: kind and its group codes, by a reader that knows nothing of the writer.
 fn entities(dxf: &str) -> Vec<(String, BTreeMap<u32, String>)> {
     let lines: Vec<&str> = dxf.lines().collect();
-    let pairs: Vec<(u32, &str)> = lines.chunks(2).map(|c| (c[0].trim().parse().unwrap(), c[1])).collect();
+    let pairs: Vec<(u32, &str)> = lines
+        .chunks(2)
+        .map(|c| (c[0].trim().parse().unwrap(), c[1]))
+        .collect();
     let start = pairs.iter().position(|p| *p == (2, "ENTITIES")).unwrap();
     let mut all: Vec<(String, BTreeMap<u32, String>)> = Vec::new();
     for &(code, value) in &pairs[start + 1..] {
@@ -145,7 +179,10 @@ fn plates_read_back_from_dxf_are_the_model() {
             let (_, dxf) = packet.files.iter().find(|(n, _)| *n == name).unwrap();
             let all = entities(dxf);
             let number = |e: &BTreeMap<u32, String>, code: u32| e[&code].parse::<f64>().unwrap();
-            let drilled: Vec<_> = all.iter().filter(|(k, e)| k == "CIRCLE" && e[&8] == "DRILL").collect();
+            let drilled: Vec<_> = all
+                .iter()
+                .filter(|(k, e)| k == "CIRCLE" && e[&8] == "DRILL")
+                .collect();
             assert_eq!(drilled.len(), p.holes.len(), "{name}");
             for (h, (_, e)) in p.holes.iter().zip(&drilled) {
                 assert!((number(e, 10) - h.at[0]).abs() < 1e-6, "{name}");
@@ -153,14 +190,24 @@ fn plates_read_back_from_dxf_are_the_model() {
                 assert!((2.0 * number(e, 40) - h.diameter()).abs() < 1e-6, "{name}");
             }
             // The outline closes, and its sides are those of the model.
-            let cut: Vec<_> = all.iter().filter(|(_, e)| e[&8] == "CUT").take(p.outline.sides().len()).collect();
+            let cut: Vec<_> = all
+                .iter()
+                .filter(|(_, e)| e[&8] == "CUT")
+                .take(p.outline.sides().len())
+                .collect();
             let ends = |k: &str, e: &BTreeMap<u32, String>| -> [[f64; 2]; 2] {
                 if k == "LINE" {
-                    return [[number(e, 10), number(e, 20)], [number(e, 11), number(e, 21)]];
+                    return [
+                        [number(e, 10), number(e, 20)],
+                        [number(e, 11), number(e, 21)],
+                    ];
                 }
                 let at = |code| {
                     let angle = number(e, code).to_radians();
-                    [number(e, 10) + number(e, 40) * angle.cos(), number(e, 20) + number(e, 40) * angle.sin()]
+                    [
+                        number(e, 10) + number(e, 40) * angle.cos(),
+                        number(e, 20) + number(e, 40) * angle.sin(),
+                    ]
                 };
                 [at(50), at(51)]
             };
@@ -188,14 +235,22 @@ fn coordinates_in_tables_are_the_points_of_the_machine() {
     let (m, job) = of("strap-embosser");
     let packet = packet(&m, &job, None, Leaf::A4);
     let (_, holes) = packet.files.iter().find(|(n, _)| n == "holes.csv").unwrap();
-    let line = holes.lines().find(|l| l.starts_with("link,") && l.contains("ram-pin")).unwrap();
+    let line = holes
+        .lines()
+        .find(|l| l.starts_with("link,") && l.contains("ram-pin"))
+        .unwrap();
     let cells: Vec<&str> = line.split(',').collect();
     let point = |name: &str| m.points.iter().find(|p| p.name == name).unwrap();
     let (a, b) = (point("crank-pin"), point("ram-pin"));
     let far = (a.x - b.x).hypot(a.y - b.y);
     assert!((cells[3].parse::<f64>().unwrap() - far).abs() < 1e-6);
     assert!(cells[4].parse::<f64>().unwrap().abs() < 1e-6);
-    assert!(packet.files.iter().any(|(n, t)| n == "operations.csv" && t.lines().count() > 100));
+    assert!(
+        packet
+            .files
+            .iter()
+            .any(|(n, t)| n == "operations.csv" && t.lines().count() > 100)
+    );
 }
 
 /// Rectangles of all lettering of an SVG, by the widths of its own font.
@@ -203,18 +258,36 @@ fn lettering(svg: &str) -> Vec<(String, [f64; 4])> {
     let font = ttf_parser::Face::parse(dejavu::sans::regular(), 0).unwrap();
     let bold = ttf_parser::Face::parse(dejavu::sans::bold(), 0).unwrap();
     let attribute = |tag: &str, name: &str| {
-        tag.split(&format!(" {name}=\"")).nth(1).and_then(|t| t.split('"').next()).map(str::to_owned)
+        tag.split(&format!(" {name}=\""))
+            .nth(1)
+            .and_then(|t| t.split('"').next())
+            .map(str::to_owned)
     };
     let mut all = Vec::new();
     for piece in svg.split("<text ").skip(1) {
         let (tag, rest) = piece.split_once('>').unwrap();
         let tag = format!(" {tag}");
-        let text = rest.split("</text>").next().unwrap().replace("&amp;", "&").replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"");
-        let face = if attribute(&tag, "class").unwrap() == "name" { &bold } else { &font };
+        let text = rest
+            .split("</text>")
+            .next()
+            .unwrap()
+            .replace("&amp;", "&")
+            .replace("&lt;", "<")
+            .replace("&gt;", ">")
+            .replace("&quot;", "\"");
+        let face = if attribute(&tag, "class").unwrap() == "name" {
+            &bold
+        } else {
+            &font
+        };
         let size: f64 = attribute(&tag, "font-size").unwrap().parse().unwrap();
         let width: f64 = text
             .chars()
-            .map(|c| face.glyph_index(c).and_then(|g| face.glyph_hor_advance(g)).map_or(0.6, |a| f64::from(a) / 2048.0))
+            .map(|c| {
+                face.glyph_index(c)
+                    .and_then(|g| face.glyph_hor_advance(g))
+                    .map_or(0.6, |a| f64::from(a) / 2048.0)
+            })
             .sum::<f64>()
             * size;
         let x: f64 = attribute(&tag, "x").unwrap().parse().unwrap();
@@ -250,9 +323,13 @@ fn no_lettering_lies_on_other_lettering_or_off_the_sheet() {
                     wrong.push(format!("{example} sheet {}: \"{text}\" runs off", n + 1));
                 }
                 for (other, o) in &all[..i] {
-                    let over = (r[2].min(o[2]) - r[0].max(o[0])).min(r[3].min(o[3]) - r[1].max(o[1]));
+                    let over =
+                        (r[2].min(o[2]) - r[0].max(o[0])).min(r[3].min(o[3]) - r[1].max(o[1]));
                     if over > 0.3 {
-                        wrong.push(format!("{example} sheet {}: \"{text}\" on \"{other}\" by {over:.1}", n + 1));
+                        wrong.push(format!(
+                            "{example} sheet {}: \"{text}\" on \"{other}\" by {over:.1}",
+                            n + 1
+                        ));
                     }
                 }
             }
@@ -267,7 +344,14 @@ fn a_drawing_says_its_sizes() {
     let part = job.parts.iter().find(|p| p.name == "link").unwrap();
     let svg = part_sheet(&m, part, Leaf::A4).svg(sheets::Look::Print);
     // Centres 110 apart, round ends of 15, 140 over all, bores written out.
-    for said in [">110.000<", "R15", ">140<", ">30<", "⌀16 H7 (+0.018 / 0)", "ISO 2768-m"] {
+    for said in [
+        ">110.000<",
+        "R15",
+        ">140<",
+        ">30<",
+        "⌀16 H7 (+0.018 / 0)",
+        "ISO 2768-m",
+    ] {
         assert!(svg.contains(said), "{said}\n{svg}");
     }
 }

@@ -20,7 +20,10 @@ pub(super) struct View {
 
 impl View {
     pub(super) fn at(&self, p: P) -> P {
-        [self.origin[0] + self.k * p[0], self.origin[1] - self.k * p[1]]
+        [
+            self.origin[0] + self.k * p[0],
+            self.origin[1] - self.k * p[1],
+        ]
     }
 }
 
@@ -30,10 +33,18 @@ pub(super) struct Taken {
     rects: Vec<Rect>,
     lines: Vec<[P; 2]>,
     /// Nothing is placed outside of it.
-    pub(super) field: Option<Rect>,
+    field: Option<Rect>,
 }
 
 impl Taken {
+    /// An empty paper of which only this may be written on.
+    pub(super) fn within(field: Rect) -> Self {
+        Self {
+            field: Some(field),
+            ..Self::default()
+        }
+    }
+
     /// Takes in all that a group has drawn.
     pub(super) fn group(&mut self, g: &Group) {
         g.pieces(&mut |a, b, _| self.lines.push([a, b]));
@@ -48,7 +59,10 @@ impl Taken {
     pub(super) fn under(&self, r: Rect) -> f64 {
         let mut cost = 0.0;
         if let Some(f) = self.field
-            && (r.min[0] < f.min[0] || r.min[1] < f.min[1] || r.max[0] > f.max[0] || r.max[1] > f.max[1])
+            && (r.min[0] < f.min[0]
+                || r.min[1] < f.min[1]
+                || r.max[0] > f.max[0]
+                || r.max[1] > f.max[1])
         {
             cost += 1000.0;
         }
@@ -91,7 +105,14 @@ pub(super) fn arrow(g: &mut Group, tip: P, d: P) {
     g.put(
         Some(Pen::Narrow),
         Fill::Ink,
-        Shape::poly(&[tip, along(back, n, ARROW / 6.0), along(back, n, -ARROW / 6.0)], true),
+        Shape::poly(
+            &[
+                tip,
+                along(back, n, ARROW / 6.0),
+                along(back, n, -ARROW / 6.0),
+            ],
+            true,
+        ),
     );
 }
 
@@ -106,7 +127,10 @@ pub(super) fn linear(g: &mut Group, a: P, b: P, off: f64, upright: bool, text: &
     for (from, to) in [(a, p), (b, q)] {
         let d = direction(from, to);
         if length(sub(to, from)) > 2.0 {
-            g.draw(Pen::Narrow, Shape::line(along(from, d, 1.0), along(to, d, 1.5)));
+            g.draw(
+                Pen::Narrow,
+                Shape::line(along(from, d, 1.0), along(to, d, 1.5)),
+            );
         }
     }
     let long = length(sub(q, p));
@@ -119,13 +143,20 @@ pub(super) fn linear(g: &mut Group, a: P, b: P, off: f64, upright: bool, text: &
         arrow(g, q, d);
     } else {
         // Arrows from outside, where there is no room between them.
-        g.draw(Pen::Narrow, Shape::line(along(p, d, -5.0), along(q, d, 5.0)));
+        g.draw(
+            Pen::Narrow,
+            Shape::line(along(p, d, -5.0), along(q, d, 5.0)),
+        );
         arrow(g, p, d);
         arrow(g, q, [-d[0], -d[1]]);
     }
     let fits = long > width + 1.0;
     // Where there is no room between the arrows it stands beyond the second one.
-    let at = if fits { middle } else { along(q, d, 6.0 + width / 2.0) };
+    let at = if fits {
+        middle
+    } else {
+        along(q, d, 6.0 + width / 2.0)
+    };
     let mut l = if upright {
         let mut l = Lettering::new([at[0] - 1.0, at[1]], text, DIM, Hold::Middle, Hand::Note);
         l.upright = true;
@@ -150,8 +181,15 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
             let elbow = along(tip, d, far);
             let right = d[0] >= 0.0;
             let end = add(elbow, [if right { 2.0 } else { -2.0 }, 0.0]);
-            let left = if right { end[0] + 0.6 } else { end[0] - 0.6 - width };
-            let rect = Rect::new([left, end[1] - font::above(DIM) + DIM / 2.0 - 0.3], [left + width, end[1] + DIM / 2.0 + 0.8]);
+            let left = if right {
+                end[0] + 0.6
+            } else {
+                end[0] - 0.6 - width
+            };
+            let rect = Rect::new(
+                [left, end[1] - font::above(DIM) + DIM / 2.0 - 0.3],
+                [left + width, end[1] + DIM / 2.0 + 0.8],
+            );
             let cost = taken.under(rect.grown(0.5)) + 0.8 * f64::from(ring) + 0.4 * off.abs();
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, elbow, end, rect, right));
@@ -163,7 +201,11 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
     };
     g.draw(Pen::Narrow, Shape::poly(&[tip, elbow, end], false));
     arrow(g, tip, direction(elbow, tip));
-    let at = if right { [end[0] + 0.6, end[1] + DIM / 2.0] } else { [end[0] - 0.6, end[1] + DIM / 2.0] };
+    let at = if right {
+        [end[0] + 0.6, end[1] + DIM / 2.0]
+    } else {
+        [end[0] - 0.6, end[1] + DIM / 2.0]
+    };
     let hold = if right { Hold::Start } else { Hold::End };
     g.letter(Lettering::new(at, text, DIM, hold, Hand::Note));
     taken.rect(rect);
@@ -183,7 +225,11 @@ pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text:
                 centre[0] + angle.cos() * (far + width / 2.0),
                 centre[1] - angle.sin() * (far + DIM / 2.0),
             ];
-            let rect = Rect::new([c[0] - width / 2.0, c[1] - DIM / 2.0], [c[0] + width / 2.0, c[1] + DIM / 2.0]).grown(0.4);
+            let rect = Rect::new(
+                [c[0] - width / 2.0, c[1] - DIM / 2.0],
+                [c[0] + width / 2.0, c[1] + DIM / 2.0],
+            )
+            .grown(0.4);
             let cost = taken.under(rect) + 1.5 * f64::from(ring) + 0.05 * f64::from(turn);
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, c, rect));
@@ -191,7 +237,13 @@ pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text:
         }
     }
     if let Some((_, c, rect)) = best {
-        g.letter(Lettering::new([c[0], c[1] + DIM / 2.0], text, DIM, Hold::Middle, Hand::Name));
+        g.letter(Lettering::new(
+            [c[0], c[1] + DIM / 2.0],
+            text,
+            DIM,
+            Hold::Middle,
+            Hand::Name,
+        ));
         taken.rect(rect);
     }
 }

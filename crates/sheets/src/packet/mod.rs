@@ -78,9 +78,17 @@ impl Packet {
 fn block(machine: &Machine, part: &Part, what: &str) -> Block {
     Block {
         machine: machine.name.clone(),
-        title: format!("{}{}{what}", words::spoken(&part.name), if what.is_empty() { "" } else { ": " }),
+        title: format!(
+            "{}{}{what}",
+            words::spoken(&part.name),
+            if what.is_empty() { "" } else { ": " }
+        ),
         facts: vec![
-            format!("{}, {}", part.material.name, words::section(&part.section, machine.unit)),
+            format!(
+                "{}, {}",
+                part.material.name,
+                words::section(&part.section, machine.unit)
+            ),
             format!("{} off, {} each", part.count, papers::mass(part.mass())),
         ],
         scale: None,
@@ -118,7 +126,13 @@ pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Le
         let mut drawing = drawing_of(machine, part, leaf);
         drawing.bookmark = Some(words::spoken(&part.name));
         body.push(drawing);
-        body.extend(papers::operations(part, sheet, block(machine, part, "operations"), leaf, machine.unit));
+        body.extend(papers::operations(
+            part,
+            sheet,
+            block(machine, part, "operations"),
+            leaf,
+            machine.unit,
+        ));
         let mut what = "drawing, operations";
         if let Form::Plate(p) = &part.form {
             let mut pages = template::draw(p, leaf, &block(machine, part, "template"));
@@ -135,8 +149,15 @@ pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Le
     let mut pages = papers::first(machine, job, &contents, leaf);
     pages.extend(body);
     let count = pages.len();
-    let bookmarks = pages.iter().map(|p| (p.bookmark.clone(), p.below)).collect();
-    let sheets = pages.into_iter().enumerate().map(|(n, p)| p.finish(n + 1, count)).collect();
+    let bookmarks = pages
+        .iter()
+        .map(|p| (p.bookmark.clone(), p.below))
+        .collect();
+    let sheets = pages
+        .into_iter()
+        .enumerate()
+        .map(|(n, p)| p.finish(n + 1, count))
+        .collect();
     files.extend(files::tables(job));
     Packet {
         title: format!("{}: shop papers", machine.name),

@@ -83,20 +83,36 @@ impl Page {
         let (left, right, top, low) = (MARGIN, w - MARGIN, h - MARGIN - FOOT, h - MARGIN);
         foot.draw(
             Pen::Narrow,
-            Shape::poly(&[[left, top], [right, top], [right, low], [left, low]], true),
+            Shape::poly(
+                &[[left, top], [right, top], [right, low], [left, low]],
+                true,
+            ),
         );
         bars(&mut foot, [left + 3.0, top]);
         let bars_end = left + 110.0;
         foot.draw(Pen::Narrow, Shape::line([bars_end, top], [bars_end, low]));
-        let facts = if self.block.scale.is_some() { right - 34.0 } else { right - 22.0 };
+        let facts = if self.block.scale.is_some() {
+            right - 34.0
+        } else {
+            right - 22.0
+        };
         foot.draw(Pen::Narrow, Shape::line([facts, top], [facts, low]));
         let room = facts - bars_end - 4.0;
         let mut y = top + 5.2;
         let mut put = |text: &str, height: f64, hand: Hand, most: usize| {
-            for part in font::wrapped(&font::clean(text), height, hand, room).into_iter().take(most) {
+            for part in font::wrapped(&font::clean(text), height, hand, room)
+                .into_iter()
+                .take(most)
+            {
                 if y < low - 0.5 {
                     let text = shortened(&part, height, hand, room);
-                    foot.letter(Lettering::new([bars_end + 2.0, y], text, height, Hold::Start, hand));
+                    foot.letter(Lettering::new(
+                        [bars_end + 2.0, y],
+                        text,
+                        height,
+                        Hold::Start,
+                        hand,
+                    ));
                 }
                 y += font::pitch(height) + 0.3;
             }
@@ -109,12 +125,24 @@ impl Page {
         let middle = f64::midpoint(facts, right);
         let mut base = top + 6.0;
         if let Some(scale) = &self.block.scale {
-            foot.letter(Lettering::new([middle, base], format!("scale {scale}"), SMALL, Hold::Middle, Hand::Name));
+            foot.letter(Lettering::new(
+                [middle, base],
+                format!("scale {scale}"),
+                SMALL,
+                Hold::Middle,
+                Hand::Name,
+            ));
             base += 5.5;
             symbols::projection_cone(&mut foot, [middle, base], false);
             base += 5.0;
         }
-        foot.letter(Lettering::new([middle, (base + 2.0).min(low - 2.0)], format!("{number} / {of}"), SMALL, Hold::Middle, Hand::Note));
+        foot.letter(Lettering::new(
+            [middle, (base + 2.0).min(low - 2.0)],
+            format!("{number} / {of}"),
+            SMALL,
+            Hold::Middle,
+            Hand::Note,
+        ));
         let mut groups = self.groups;
         groups.push(foot);
         Sheet {
@@ -132,7 +160,8 @@ pub(super) fn shortened(text: &str, height: f64, hand: Hand, room: f64) -> Strin
         return text.to_owned();
     }
     let mut out = text.to_owned();
-    while !out.is_empty() && font::width(&out, height, hand) + font::width("…", height, hand) > room {
+    while !out.is_empty() && font::width(&out, height, hand) + font::width("…", height, hand) > room
+    {
         out.pop();
     }
     out.push('…');
@@ -146,9 +175,19 @@ fn bars(g: &mut Group, at: P) {
         let (a, b) = (at[0], at[0] + long);
         g.draw(
             Pen::Narrow,
-            Shape::Strokes(vec![[[a, y], [b, y]], [[a, y - 1.6], [a, y + 1.6]], [[b, y - 1.6], [b, y + 1.6]]]),
+            Shape::Strokes(vec![
+                [[a, y], [b, y]],
+                [[a, y - 1.6], [a, y + 1.6]],
+                [[b, y - 1.6], [b, y + 1.6]],
+            ]),
         );
-        g.letter(Lettering::new([a + 2.0, y - 1.2], format!("{name}: print at 100 %, measure before you trust it"), 1.8, Hold::Start, Hand::Note));
+        g.letter(Lettering::new(
+            [a + 2.0, y - 1.2],
+            format!("{name}: print at 100 %, measure before you trust it"),
+            1.8,
+            Hold::Start,
+            Hand::Note,
+        ));
     }
 }
 
@@ -254,7 +293,10 @@ impl Flow {
         self.lines(text, TEXT, Hand::Note, indent);
         if self.pages.len() == sheets {
             let mut group = Group::new("mark");
-            let at = [MARGIN, y + font::pitch(TEXT) + 0.3 - font::below(TEXT) - 0.2];
+            let at = [
+                MARGIN,
+                y + font::pitch(TEXT) + 0.3 - font::below(TEXT) - 0.2,
+            ];
             group.letter(Lettering::new(at, mark, TEXT, Hold::Start, Hand::Name));
             self.page.groups.push(group);
         }
@@ -269,13 +311,40 @@ impl Flow {
         let height = lines.len() as f64 * pitch + 3.0;
         self.need(height + 1.0);
         let mut group = Group::new("caution");
-        let (a, b) = ([MARGIN, self.y + 0.5], [MARGIN + self.width(), self.y + 0.5 + height]);
-        group.put(Some(Pen::Wide), Fill::Tint, Shape::poly(&[a, [b[0], a[1]], b, [a[0], b[1]]], true));
+        let (a, b) = (
+            [MARGIN, self.y + 0.5],
+            [MARGIN + self.width(), self.y + 0.5 + height],
+        );
+        group.put(
+            Some(Pen::Wide),
+            Fill::Tint,
+            Shape::poly(&[a, [b[0], a[1]], b, [a[0], b[1]]], true),
+        );
         let c = [a[0] + 5.0, f64::midpoint(a[1], b[1])];
-        group.put(Some(Pen::Narrow), Fill::Ground, Shape::poly(&[[c[0] - 2.6, c[1] + 2.0], [c[0] + 2.6, c[1] + 2.0], [c[0], c[1] - 2.5]], true));
-        group.letter(Lettering::new([c[0], c[1] + 1.6], "!", 2.3, Hold::Middle, Hand::Name));
+        group.put(
+            Some(Pen::Narrow),
+            Fill::Ground,
+            Shape::poly(
+                &[
+                    [c[0] - 2.6, c[1] + 2.0],
+                    [c[0] + 2.6, c[1] + 2.0],
+                    [c[0], c[1] - 2.5],
+                ],
+                true,
+            ),
+        );
+        group.letter(Lettering::new(
+            [c[0], c[1] + 1.6],
+            "!",
+            2.3,
+            Hold::Middle,
+            Hand::Name,
+        ));
         for (n, line) in lines.into_iter().enumerate() {
-            let at = [a[0] + 10.0, a[1] + 1.5 + pitch * (n + 1) as f64 - font::below(TEXT) - 0.2];
+            let at = [
+                a[0] + 10.0,
+                a[1] + 1.5 + pitch * (n + 1) as f64 - font::below(TEXT) - 0.2,
+            ];
             group.letter(Lettering::new(at, line, TEXT, Hold::Start, Hand::Name));
         }
         self.page.groups.push(group);
@@ -305,13 +374,19 @@ impl Flow {
             for (n, (lines, w)) in cells.into_iter().zip(&widths).enumerate() {
                 let hand = if n == 0 { Hand::Name } else { Hand::Note };
                 for (i, line) in lines.into_iter().enumerate() {
-                    let at = [x + 1.0, self.y + 0.6 + pitch * (i + 1) as f64 - font::below(TEXT) - 0.2];
+                    let at = [
+                        x + 1.0,
+                        self.y + 0.6 + pitch * (i + 1) as f64 - font::below(TEXT) - 0.2,
+                    ];
                     group.letter(Lettering::new(at, line, TEXT, Hold::Start, hand));
                 }
                 x += w;
             }
             self.y += height;
-            group.draw(Pen::Grid, Shape::line([MARGIN, self.y], [MARGIN + width, self.y]));
+            group.draw(
+                Pen::Grid,
+                Shape::line([MARGIN, self.y], [MARGIN + width, self.y]),
+            );
             self.page.groups.push(group);
         }
         self.y += 2.0;
@@ -348,7 +423,8 @@ fn broken(text: &str, room: f64) -> Vec<String> {
             while cut.chars().count() > 1 && font::width(&cut, TEXT, Hand::Name) > room {
                 cut.pop();
             }
-            rest = rest[cut.len()..].to_owned();
+            let after = rest.split_off(cut.len());
+            rest = after;
             all.push(cut);
         }
         all.push(rest);

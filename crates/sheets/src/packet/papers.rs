@@ -13,7 +13,11 @@ const fn column(head: &'static str, share: f64) -> Column {
 /// Hours and minutes.
 fn time(minutes: f64) -> String {
     let m = minutes.round();
-    if m < 90.0 { format!("{m:.0} min") } else { format!("{} h", words::number(m / 60.0, 1)) }
+    if m < 90.0 {
+        format!("{m:.0} min")
+    } else {
+        format!("{} h", words::number(m / 60.0, 1))
+    }
 }
 
 pub(super) fn first(machine: &Machine, job: &Job, contents: &[String], leaf: Leaf) -> Vec<Page> {
@@ -38,18 +42,28 @@ pub(super) fn first(machine: &Machine, job: &Job, contents: &[String], leaf: Lea
         "{} parts in {} kinds, about {} at the machines; between {} for a practised hand and {} the first time. Waiting, sharpening and looking for tools not counted.",
         job.parts.iter().map(|p| p.count).sum::<usize>(), job.parts.len(), time(minutes(1)), time(minutes(0)), time(minutes(2))
     ));
-    for (grade, head) in [(Grade::Cannot, "What this shop cannot do"), (Grade::WayRound, "Where another way is taken"), (Grade::Assumed, "What was taken for granted")] {
+    for (grade, head) in [
+        (Grade::Cannot, "What this shop cannot do"),
+        (Grade::WayRound, "Where another way is taken"),
+        (Grade::Assumed, "What was taken for granted"),
+    ] {
         // One sentence for all parts it is about.
         let mut told: Vec<(String, &str, Vec<String>)> = Vec::new();
         for f in job.findings.iter().filter(|f| f.grade == grade) {
             let about = words::spoken(&f.about);
-            match told.iter_mut().find(|(text, advice, _)| *text == f.text && *advice == f.advice) {
+            match told
+                .iter_mut()
+                .find(|(text, advice, _)| *text == f.text && *advice == f.advice)
+            {
                 Some((_, _, parts)) => parts.push(about),
                 None => told.push((f.text.clone(), &f.advice, vec![about])),
             }
         }
         let assumed: Vec<(String, String)> = if grade == Grade::Assumed {
-            job.parts.iter().flat_map(|p| p.assumed.iter().map(|a| (p.name.clone(), a.clone()))).collect()
+            job.parts
+                .iter()
+                .flat_map(|p| p.assumed.iter().map(|a| (p.name.clone(), a.clone())))
+                .collect()
         } else {
             Vec::new()
         };
@@ -59,7 +73,11 @@ pub(super) fn first(machine: &Machine, job: &Job, contents: &[String], leaf: Lea
         flow.heading(head);
         for (text, advice, parts) in told {
             let about: Vec<String> = parts.into_iter().filter(|p| !p.is_empty()).collect();
-            let lead = if about.is_empty() { String::new() } else { format!("{}: ", about.join(", ")) };
+            let lead = if about.is_empty() {
+                String::new()
+            } else {
+                format!("{}: ", about.join(", "))
+            };
             flow.item("–", &format!("{lead}{text}; {advice}."));
         }
         for (part, text) in assumed {
@@ -83,14 +101,38 @@ pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
     let l = |x: f64| words::number(unit.from_inside(x), if unit == Unit::Inch { 3 } else { 1 });
     let mut flow = Flow::new(leaf, block, "Cut list and what to buy", false);
     flow.title("Cut list");
-    flow.text(&format!("Lengths in {}, with {} on each end to face. Every cut costs {}.", unit.symbol(), l(facing(job)), l(job.cut.kerf)));
+    flow.text(&format!(
+        "Lengths in {}, with {} on each end to face. Every cut costs {}.",
+        unit.symbol(),
+        l(facing(job)),
+        l(job.cut.kerf)
+    ));
     let rows: Vec<Vec<String>> = job
         .cut
         .blanks
         .iter()
-        .map(|b| vec![words::spoken(&b.part), b.count.to_string(), b.stock.clone(), b.material.clone(), l(b.length), mass(b.mass * b.count as f64)])
+        .map(|b| {
+            vec![
+                words::spoken(&b.part),
+                b.count.to_string(),
+                b.stock.clone(),
+                b.material.clone(),
+                l(b.length),
+                mass(b.mass * b.count as f64),
+            ]
+        })
         .collect();
-    flow.table(&[column("part", 30.0), column("off", 8.0), column("stock", 28.0), column("material", 36.0), column("length", 18.0), column("finished, all", 20.0)], &rows);
+    flow.table(
+        &[
+            column("part", 30.0),
+            column("off", 8.0),
+            column("stock", 28.0),
+            column("material", 36.0),
+            column("length", 18.0),
+            column("finished, all", 20.0),
+        ],
+        &rows,
+    );
     let total: f64 = job.cut.blanks.iter().map(|b| b.mass * b.count as f64).sum();
     flow.text(&format!("All parts finished weigh {}.", mass(total)));
     flow.heading("Bars, and what is cut from each");
@@ -99,16 +141,55 @@ pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
         .bars
         .iter()
         .map(|b| {
-            let cuts: Vec<String> = b.cuts.iter().map(|(p, x)| format!("{} {}", words::spoken(p), l(*x))).collect();
-            let from = b.rack.as_ref().map_or_else(|| "buy".to_owned(), |r| format!("rack: {}", words::spoken(r)));
-            vec![from, b.stock.clone(), b.material.clone(), l(b.length), cuts.join(", "), l(b.left)]
+            let cuts: Vec<String> = b
+                .cuts
+                .iter()
+                .map(|(p, x)| format!("{} {}", words::spoken(p), l(*x)))
+                .collect();
+            let from = b.rack.as_ref().map_or_else(
+                || "buy".to_owned(),
+                |r| format!("rack: {}", words::spoken(r)),
+            );
+            vec![
+                from,
+                b.stock.clone(),
+                b.material.clone(),
+                l(b.length),
+                cuts.join(", "),
+                l(b.left),
+            ]
         })
         .collect();
-    flow.table(&[column("from", 24.0), column("stock", 26.0), column("material", 30.0), column("length", 15.0), column("cuts in order", 55.0), column("left", 14.0)], &rows);
-    flow.text(if job.cut.proved { "No packing of these lengths buys less bar." } else { "This list is too long for the search to be sure that no packing buys less bar." });
+    flow.table(
+        &[
+            column("from", 24.0),
+            column("stock", 26.0),
+            column("material", 30.0),
+            column("length", 15.0),
+            column("cuts in order", 55.0),
+            column("left", 14.0),
+        ],
+        &rows,
+    );
+    flow.text(if job.cut.proved {
+        "No packing of these lengths buys less bar."
+    } else {
+        "This list is too long for the search to be sure that no packing buys less bar."
+    });
     flow.heading("Buy");
-    let rows: Vec<Vec<String>> = job.bought.iter().map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()]).collect();
-    flow.table(&[column("off", 8.0), column("what", 80.0), column("for", 55.0)], &rows);
+    let rows: Vec<Vec<String>> = job
+        .bought
+        .iter()
+        .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
+        .collect();
+    flow.table(
+        &[
+            column("off", 8.0),
+            column("what", 80.0),
+            column("for", 55.0),
+        ],
+        &rows,
+    );
     flow.finish()
 }
 
@@ -120,20 +201,44 @@ fn facing(job: &Job) -> f64 {
 
 /// Kilograms, or grams when it is little.
 pub(super) fn mass(kg: f64) -> String {
-    if kg < 1.0 { format!("{:.0} g", kg * 1000.0) } else { format!("{kg:.2} kg") }
+    if kg < 1.0 {
+        format!("{:.0} g", kg * 1000.0)
+    } else {
+        format!("{kg:.2} kg")
+    }
 }
 
-pub(super) fn operations(part: &Part, sheet: &Sheet, block: Block, leaf: Leaf, unit: Unit) -> Vec<Page> {
+pub(super) fn operations(
+    part: &Part,
+    sheet: &Sheet,
+    block: Block,
+    leaf: Leaf,
+    unit: Unit,
+) -> Vec<Page> {
     let mut flow = Flow::new(leaf, block, "Operations", true);
     flow.title(&format!("{}: operations", words::spoken(&part.name)));
-    let count = if sheet.count == 1 { "one".to_owned() } else { format!("{} alike", sheet.count) };
+    let count = if sheet.count == 1 {
+        "one".to_owned()
+    } else {
+        format!("{} alike", sheet.count)
+    };
     flow.text(&format!(
         "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}.",
-        words::section(&part.section, unit), part.material.name, time(sheet.minutes[1]), time(sheet.minutes[0]), time(sheet.minutes[2]), unit.symbol()
+        words::section(&part.section, unit),
+        part.material.name,
+        time(sheet.minutes[1]),
+        time(sheet.minutes[0]),
+        time(sheet.minutes[2]),
+        unit.symbol()
     ));
     for (n, set_up) in sheet.setups.iter().enumerate() {
         flow.heading(&format!("Set-up {}: {}", n + 1, set_up.title));
-        flow.text(&format!("{}. Held: {}. Zero: {}.", capital(&set_up.machine), set_up.holding, set_up.zero));
+        flow.text(&format!(
+            "{}. Held: {}. Zero: {}.",
+            capital(&set_up.machine),
+            set_up.holding,
+            set_up.zero
+        ));
         for caution in &set_up.cautions {
             flow.caution(caution);
         }
@@ -146,12 +251,30 @@ pub(super) fn operations(part: &Part, sheet: &Sheet, block: Block, leaf: Leaf, u
                     what = format!("{what} ({})", s.why);
                 }
                 let speed = s.rpm.map_or_else(String::new, |r| words::number(r, 0));
-                let feed = s.feed.map_or_else(String::new, |f| words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 }));
-                vec![s.number.to_string(), what, s.tool.clone(), speed, feed, s.at.clone(), s.check.clone()]
+                let feed = s.feed.map_or_else(String::new, |f| {
+                    words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
+                });
+                vec![
+                    s.number.to_string(),
+                    what,
+                    s.tool.clone(),
+                    speed,
+                    feed,
+                    s.at.clone(),
+                    s.check.clone(),
+                ]
             })
             .collect();
         flow.table(
-            &[column("", 8.0), column("step", 58.0), column("tool", 23.0), column("rev/min", 14.0), column("a turn", 12.0), column("where", 31.0), column("before going on", 34.0)],
+            &[
+                column("", 8.0),
+                column("step", 58.0),
+                column("tool", 23.0),
+                column("rev/min", 14.0),
+                column("a turn", 12.0),
+                column("where", 31.0),
+                column("before going on", 34.0),
+            ],
             &rows,
         );
     }
@@ -160,5 +283,7 @@ pub(super) fn operations(part: &Part, sheet: &Sheet, block: Block, leaf: Leaf, u
 
 fn capital(text: &str) -> String {
     let mut c = text.chars();
-    c.next().map_or_else(String::new, |f| f.to_uppercase().collect::<String>() + c.as_str())
+    c.next().map_or_else(String::new, |f| {
+        f.to_uppercase().collect::<String>() + c.as_str()
+    })
 }

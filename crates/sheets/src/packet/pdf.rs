@@ -39,11 +39,19 @@ pub(super) struct Leaf<'a> {
 
 /// The sheet as SVG without the rim round its lettering: nothing on these sheets runs through lettering, and a rim would be a second text.
 pub(super) fn plain_svg(sheet: &Sheet) -> String {
-    svg::write(sheet, Look::Print).replacen(".print text{stroke:#ffffff}", ".print text{stroke:none}", 1)
+    svg::write(sheet, Look::Print).replacen(
+        ".print text{stroke:#ffffff}",
+        ".print text{stroke:none}",
+        1,
+    )
 }
 
 /// The sheets as one PDF; tells each sheet as it is done.
-pub(super) fn write(title: &str, leaves: &[Leaf], done: &mut dyn FnMut(usize)) -> Result<Vec<u8>, PdfError> {
+pub(super) fn write(
+    title: &str,
+    leaves: &[Leaf],
+    done: &mut dyn FnMut(usize),
+) -> Result<Vec<u8>, PdfError> {
     let fault = |what: &str| PdfError(what.to_owned());
     let mut document = Document::new();
     let mut outline = Outline::new();
@@ -63,7 +71,10 @@ pub(super) fn write(title: &str, leaves: &[Leaf], done: &mut dyn FnMut(usize)) -
         surface.finish();
         page.finish();
         if let Some(name) = leaf.bookmark {
-            let node = OutlineNode::new(name.to_owned(), XyzDestination::new(n, Point::from_xy(0.0, 0.0)));
+            let node = OutlineNode::new(
+                name.to_owned(),
+                XyzDestination::new(n, Point::from_xy(0.0, 0.0)),
+            );
             match (&mut open, leaf.below) {
                 (Some(parent), true) => parent.push_child(node),
                 _ => {
@@ -79,6 +90,10 @@ pub(super) fn write(title: &str, leaves: &[Leaf], done: &mut dyn FnMut(usize)) -
         outline.push_child(last);
     }
     document.set_outline(outline);
-    document.set_metadata(Metadata::new().title(title.to_owned()).creator("bellcrank".to_owned()));
+    document.set_metadata(
+        Metadata::new()
+            .title(title.to_owned())
+            .creator("bellcrank".to_owned()),
+    );
     document.finish().map_err(|e| PdfError(format!("{e:?}")))
 }

@@ -1,8 +1,8 @@
 //! Templates true to size, to glue on the stock: over several sheets with marks to join them by.
 
+use super::dims::View;
 use super::paper::{Block, Leaf, Page};
 use super::plate::{names, shape};
-use super::dims::View;
 use crate::geometry::{P, Rect};
 use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
 use shop::contour::Contour;
@@ -24,7 +24,13 @@ pub(super) fn draw(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
     };
     let count = |lying: bool| {
         let r = room(lying);
-        let along = |i: usize| if size[i] <= r[i] { 1 } else { ((size[i] - OVERLAP) / (r[i] - OVERLAP)).ceil() as usize };
+        let along = |i: usize| {
+            if size[i] <= r[i] {
+                1
+            } else {
+                ((size[i] - OVERLAP) / (r[i] - OVERLAP)).ceil() as usize
+            }
+        };
         [along(0), along(1)]
     };
     let lying = count(true).iter().product::<usize>() < count(false).iter().product::<usize>();
@@ -35,12 +41,20 @@ pub(super) fn draw(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
             let mut block = block.clone();
             block.scale = Some("1:1".to_owned());
             if tiles[0] * tiles[1] > 1 {
-                block.title = format!("{} ({} of {})", block.title, row * tiles[0] + column + 1, tiles[0] * tiles[1]);
+                block.title = format!(
+                    "{} ({} of {})",
+                    block.title,
+                    row * tiles[0] + column + 1,
+                    tiles[0] * tiles[1]
+                );
             }
             let mut page = Page::new(leaf, lying, block);
             let [a, _] = page.field();
             // The place of the part that stands at the lower left of this sheet.
-            let from = [low[0] + column as f64 * (r[0] - OVERLAP), high[1] - row as f64 * (r[1] - OVERLAP)];
+            let from = [
+                low[0] + column as f64 * (r[0] - OVERLAP),
+                high[1] - row as f64 * (r[1] - OVERLAP),
+            ];
             let v = View {
                 origin: [a[0] + 3.0 - from[0], a[1] + 3.0 + from[1]],
                 k: 1.0,
@@ -77,18 +91,42 @@ fn content(p: &Plate, v: View) -> Group {
     let mut g = Group::new("template");
     g.draw(Pen::Narrow, shape(&p.outline, v));
     for s in &p.slots {
-        g.draw(Pen::Narrow, shape(&Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)), v));
+        g.draw(
+            Pen::Narrow,
+            shape(
+                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+                v,
+            ),
+        );
     }
     let target = |g: &mut Group, c: P, r: f64| {
         let half = r + 4.0;
-        g.draw(Pen::Narrow, Shape::Strokes(vec![[[c[0] - half, c[1]], [c[0] + half, c[1]]], [[c[0], c[1] - half], [c[0], c[1] + half]]]));
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![
+                [[c[0] - half, c[1]], [c[0] + half, c[1]]],
+                [[c[0], c[1] - half], [c[0], c[1] + half]],
+            ]),
+        );
     };
     for (h, name) in p.holes.iter().zip(names(p)) {
         let c = v.at(h.at);
         let r = h.diameter() / 2.0;
-        g.draw(Pen::Narrow, Shape::Circle { centre: c, radius: r });
+        g.draw(
+            Pen::Narrow,
+            Shape::Circle {
+                centre: c,
+                radius: r,
+            },
+        );
         target(&mut g, c, r);
-        g.letter(Lettering::new([c[0] + 0.75 * r + 1.2, c[1] - 0.75 * r - 1.2], name, 2.2, Hold::Start, Hand::Note));
+        g.letter(Lettering::new(
+            [c[0] + 0.75 * r + 1.2, c[1] - 0.75 * r - 1.2],
+            name,
+            2.2,
+            Hold::Start,
+            Hand::Note,
+        ));
     }
     for (_, at) in &p.marks {
         target(&mut g, v.at(*at), 0.0);
@@ -97,9 +135,27 @@ fn content(p: &Plate, v: View) -> Group {
 }
 
 fn register(g: &mut Group, c: P, name: &str) {
-    g.draw(Pen::Narrow, Shape::Circle { centre: c, radius: 2.0 });
-    g.draw(Pen::Narrow, Shape::Strokes(vec![[[c[0] - 4.0, c[1]], [c[0] + 4.0, c[1]]], [[c[0], c[1] - 4.0], [c[0], c[1] + 4.0]]]));
-    g.letter(Lettering::new([c[0] + 1.2, c[1] + 4.6], name, 1.8, Hold::Start, Hand::Note));
+    g.draw(
+        Pen::Narrow,
+        Shape::Circle {
+            centre: c,
+            radius: 2.0,
+        },
+    );
+    g.draw(
+        Pen::Narrow,
+        Shape::Strokes(vec![
+            [[c[0] - 4.0, c[1]], [c[0] + 4.0, c[1]]],
+            [[c[0], c[1] - 4.0], [c[0], c[1] + 4.0]],
+        ]),
+    );
+    g.letter(Lettering::new(
+        [c[0] + 1.2, c[1] + 4.6],
+        name,
+        1.8,
+        Hold::Start,
+        Hand::Note,
+    ));
 }
 
 /// What of a group lies on the sheet: lines are cut at its edge.
@@ -136,7 +192,11 @@ fn pieces(shape: &Shape, each: &mut dyn FnMut(P, P)) {
             arc(*centre, *radius, 0.0, std::f64::consts::TAU);
         }
         Shape::Strokes(all) => all.iter().for_each(|[a, b]| each(*a, *b)),
-        Shape::Outline { start, steps, closed } => {
+        Shape::Outline {
+            start,
+            steps,
+            closed,
+        } => {
             let mut last = *start;
             for s in steps {
                 last = match *s {
@@ -144,10 +204,17 @@ fn pieces(shape: &Shape, each: &mut dyn FnMut(P, P)) {
                         each(last, p);
                         p
                     }
-                    Step::Arc { centre, radius, from, sweep } => {
+                    Step::Arc {
+                        centre,
+                        radius,
+                        from,
+                        sweep,
+                    } => {
                         let n = (sweep.abs() / FINE).ceil().max(1.0) as usize;
                         for i in 0..n {
-                            let at = |i: usize| on_arc(centre, radius, from + sweep * i as f64 / n as f64);
+                            let at = |i: usize| {
+                                on_arc(centre, radius, from + sweep * i as f64 / n as f64)
+                            };
                             each(at(i), at(i + 1));
                         }
                         on_arc(centre, radius, from + sweep)
@@ -176,5 +243,10 @@ fn cut(a: P, b: P, r: Rect) -> Option<[P; 2]> {
         t0 = t0.max(u.min(w));
         t1 = t1.min(u.max(w));
     }
-    (t0 < t1).then(|| [[a[0] + t0 * d[0], a[1] + t0 * d[1]], [a[0] + t1 * d[0], a[1] + t1 * d[1]]])
+    (t0 < t1).then(|| {
+        [
+            [a[0] + t0 * d[0], a[1] + t0 * d[1]],
+            [a[0] + t1 * d[0], a[1] + t1 * d[1]],
+        ]
+    })
 }

@@ -24,7 +24,11 @@ pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit
     let mut page = Page::new(leaf, true, block);
     let [a, b] = page.field();
     let long = t.length();
-    let tall = t.steps.iter().map(|s| s.diameter + 2.0 * lift(t, s).abs()).fold(1.0, f64::max);
+    let tall = t
+        .steps
+        .iter()
+        .map(|s| s.diameter + 2.0 * lift(t, s).abs())
+        .fold(1.0, f64::max);
     let labels = t.steps.len().max(1) as f64;
     let above = 14.0 + (labels.min(5.0)) * 6.5;
     let below = 22.0 + 6.0 * labels.min(4.0);
@@ -35,11 +39,17 @@ pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit
     page.block.scale = Some(scale.to_string());
     let x0 = a[0] + (b[0] - a[0] - k * long) / 2.0;
     let axis = a[1] + above + k * tall / 2.0 + (field[1] - k * tall).max(0.0) / 2.0;
-    let v = View { origin: [x0, axis], k };
+    let v = View {
+        origin: [x0, axis],
+        k,
+    };
     let mut g = Group::new("part");
     profile(&mut g, t, v);
     let end = v.at([long, 0.0]);
-    g.draw(Pen::Chain, Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]));
+    g.draw(
+        Pen::Chain,
+        Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
+    );
     bores(&mut g, t, v);
     let top = axis - k * tall / 2.0;
     let low = axis + k * tall / 2.0;
@@ -53,7 +63,13 @@ pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit
             if base > b[1] - 0.5 {
                 break;
             }
-            g.letter(Lettering::new([a[0] + 2.0, base], line, 2.3, Hold::Start, Hand::Note));
+            g.letter(Lettering::new(
+                [a[0] + 2.0, base],
+                line,
+                2.3,
+                Hold::Start,
+                Hand::Note,
+            ));
             base += 4.4;
         }
     }
@@ -67,10 +83,16 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
         let c = s.chamfer.min(r).min(s.length());
         // The chamfer breaks the edge that is free: where the neighbour is smaller or there is none.
         let free = |at: f64| {
-            let next = t.steps.iter().find(|o| (o.to - at).abs() < 1e-9 && o.to <= s.from + 1e-9 || (o.from - at).abs() < 1e-9 && o.from >= s.to - 1e-9);
+            let next = t.steps.iter().find(|o| {
+                (o.to - at).abs() < 1e-9 && o.to <= s.from + 1e-9
+                    || (o.from - at).abs() < 1e-9 && o.from >= s.to - 1e-9
+            });
             next.is_none_or(|o| o.diameter < s.diameter)
         };
-        let (l, rr) = (if free(s.from) { c } else { 0.0 }, if free(s.to) { c } else { 0.0 });
+        let (l, rr) = (
+            if free(s.from) { c } else { 0.0 },
+            if free(s.to) { c } else { 0.0 },
+        );
         let p = |x: f64, y: f64| v.at([x, y + up]);
         let outline = [
             p(s.from, -(r - l)),
@@ -95,7 +117,10 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
             }
         }
         if s.throw.is_some() {
-            g.draw(Pen::Chain, Shape::line(p(s.from - 3.0 / v.k, 0.0), p(s.to + 3.0 / v.k, 0.0)));
+            g.draw(
+                Pen::Chain,
+                Shape::line(p(s.from - 3.0 / v.k, 0.0), p(s.to + 3.0 / v.k, 0.0)),
+            );
         }
     }
     for q in &t.grooves {
@@ -103,7 +128,15 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
         for s in [1.0, -1.0] {
             g.draw(
                 Pen::Wide,
-                Shape::poly(&[v.at([q.at, s * r]), v.at([q.at, s * q.diameter / 2.0]), v.at([q.at + q.width, s * q.diameter / 2.0]), v.at([q.at + q.width, s * r])], false),
+                Shape::poly(
+                    &[
+                        v.at([q.at, s * r]),
+                        v.at([q.at, s * q.diameter / 2.0]),
+                        v.at([q.at + q.width, s * q.diameter / 2.0]),
+                        v.at([q.at + q.width, s * r]),
+                    ],
+                    false,
+                ),
             );
         }
     }
@@ -111,16 +144,34 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
         let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
         // Thin crossing lines mark a flat face (ISO 128-3).
         let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
-        let corners = [[f.at, half], [f.at + f.length, half], [f.at + f.length, -half], [f.at, -half]].map(|q| v.at(q));
+        let corners = [
+            [f.at, half],
+            [f.at + f.length, half],
+            [f.at + f.length, -half],
+            [f.at, -half],
+        ]
+        .map(|q| v.at(q));
         g.draw(Pen::Wide, Shape::poly(&corners, true));
-        g.draw(Pen::Narrow, Shape::Strokes(vec![[corners[0], corners[2]], [corners[1], corners[3]]]));
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![[corners[0], corners[2]], [corners[1], corners[3]]]),
+        );
     }
     for c in &t.cross {
         let r = diameter(&c.fitted) / 2.0;
-        g.draw(Pen::Wide, Shape::Circle { centre: v.at([c.at, 0.0]), radius: v.k * r });
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: v.at([c.at, 0.0]),
+                radius: v.k * r,
+            },
+        );
         let m = v.at([c.at, 0.0]);
         let half = v.k * r + 2.0;
-        g.draw(Pen::Chain, Shape::line([m[0], m[1] - half], [m[0], m[1] + half]));
+        g.draw(
+            Pen::Chain,
+            Shape::line([m[0], m[1] - half], [m[0], m[1] + half]),
+        );
     }
 }
 
@@ -129,13 +180,23 @@ fn bores(g: &mut Group, t: &Turned, v: View) {
     for b in &t.bores {
         let r = b.diameter() / 2.0;
         let deep = b.blind.unwrap_or_else(|| t.length());
-        let (from, to) = if b.left { (0.0, deep) } else { (t.length(), t.length() - deep) };
+        let (from, to) = if b.left {
+            (0.0, deep)
+        } else {
+            (t.length(), t.length() - deep)
+        };
         let up = b.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos());
         for s in [r, -r] {
-            g.draw(Pen::Dashed, Shape::line(v.at([from, s + up]), v.at([to, s + up])));
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([from, s + up]), v.at([to, s + up])),
+            );
         }
         if b.blind.is_some() {
-            g.draw(Pen::Dashed, Shape::line(v.at([to, r + up]), v.at([to, up - r])));
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([to, r + up]), v.at([to, up - r])),
+            );
         }
     }
 }
@@ -164,7 +225,13 @@ fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], uni
         let y = top - 7.0 - 6.0 * n as f64;
         g.draw(Pen::Narrow, Shape::line(tip, [tip[0], y + 1.2]));
         arrow(g, tip, [0.0, 1.0]);
-        g.letter(Lettering::new([left, y], text, DIM, Hold::Start, Hand::Note));
+        g.letter(Lettering::new(
+            [left, y],
+            text,
+            DIM,
+            Hold::Start,
+            Hand::Note,
+        ));
     }
 }
 
@@ -205,31 +272,86 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
     let mut all = Vec::new();
     let l = |x: f64| words::length(x, unit);
     for b in &t.bores {
-        let deep = b.blind.map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
-        let off = b.throw.map_or_else(String::new, |[e, _]| format!(", {} off the axis", l(e)));
-        all.push(format!("From the {}: {}, {deep}{off}.", if b.left { "left" } else { "right" }, words::hole(&b.fitted, unit)));
+        let deep = b
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        let off = b
+            .throw
+            .map_or_else(String::new, |[e, _]| format!(", {} off the axis", l(e)));
+        all.push(format!(
+            "From the {}: {}, {deep}{off}.",
+            if b.left { "left" } else { "right" },
+            words::hole(&b.fitted, unit)
+        ));
     }
     for q in &t.grooves {
-        all.push(format!("Groove {} wide, ⌀{} at the bottom, {} from the left face.", l(q.width), l(q.diameter), l(q.at)));
+        all.push(format!(
+            "Groove {} wide, ⌀{} at the bottom, {} from the left face.",
+            l(q.width),
+            l(q.diameter),
+            l(q.at)
+        ));
     }
     for c in &t.cross {
-        let deep = c.blind.map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
-        all.push(format!("Across at {}: {}, {deep}, at {}°.", l(c.at), words::hole(&c.fitted, unit), words::number(c.from.to_degrees().rem_euclid(360.0), 2)));
+        let deep = c
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        all.push(format!(
+            "Across at {}: {}, {deep}, at {}°.",
+            l(c.at),
+            words::hole(&c.fitted, unit),
+            words::number(c.from.to_degrees().rem_euclid(360.0), 2)
+        ));
     }
     for f in &t.flats {
-        all.push(format!("{} flat{} {} across, {} long from {}.", f.sides, if f.sides == 1 { "" } else { "s" }, l(f.across), l(f.length), l(f.at)));
+        all.push(format!(
+            "{} flat{} {} across, {} long from {}.",
+            f.sides,
+            if f.sides == 1 { "" } else { "s" },
+            l(f.across),
+            l(f.length),
+            l(f.at)
+        ));
     }
-    let chamfers: Vec<String> = t.steps.iter().filter(|s| s.chamfer > 0.0).map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter))).collect();
+    let chamfers: Vec<String> = t
+        .steps
+        .iter()
+        .filter(|s| s.chamfer > 0.0)
+        .map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter)))
+        .collect();
     if !chamfers.is_empty() {
         all.push(format!("Chamfers {}.", chamfers.join(", ")));
     }
-    let throws: Vec<String> = t.steps.iter().filter_map(|s| s.throw).map(|[e, angle]| format!("{} at {}°", l(e), words::number(angle.to_degrees().rem_euclid(360.0), 2))).collect();
+    let throws: Vec<String> = t
+        .steps
+        .iter()
+        .filter_map(|s| s.throw)
+        .map(|[e, angle]| {
+            format!(
+                "{} at {}°",
+                l(e),
+                words::number(angle.to_degrees().rem_euclid(360.0), 2)
+            )
+        })
+        .collect();
     if !throws.is_empty() {
-        all.push(format!("Throws, seen from the right end: {}.", throws.join(", ")));
+        all.push(format!(
+            "Throws, seen from the right end: {}.",
+            throws.join(", ")
+        ));
     }
-    let reliefs: Vec<&str> = t.steps.iter().filter(|s| s.relief).filter_map(|s| s.thread.as_ref()).map(|t| t.name.as_str()).collect();
+    let reliefs: Vec<&str> = t
+        .steps
+        .iter()
+        .filter(|s| s.relief)
+        .filter_map(|s| s.thread.as_ref())
+        .map(|t| t.name.as_str())
+        .collect();
     if !reliefs.is_empty() {
-        all.push(format!("Thread relief two pitches wide behind {}.", reliefs.join(", ")));
+        all.push(format!(
+            "Thread relief two pitches wide behind {}.",
+            reliefs.join(", ")
+        ));
     }
     all
 }
