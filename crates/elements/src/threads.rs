@@ -92,6 +92,25 @@ pub fn inch_stress_area(major: f64, pitch: f64) -> Result<f64, ElementError> {
     Ok(PI / 4.0 * (major - 0.9743 * pitch).powi(2))
 }
 
+/// Unified coarse threads from #4 to 1 in (ASME B1.1): name, major diameter in inches, threads an inch.
+pub const UNC: [(&str, f64, f64); 15] = [
+    ("#4-40", 0.112, 40.0),
+    ("#5-40", 0.125, 40.0),
+    ("#6-32", 0.138, 32.0),
+    ("#8-32", 0.164, 32.0),
+    ("#10-24", 0.190, 24.0),
+    ("1/4-20", 0.25, 20.0),
+    ("5/16-18", 0.3125, 18.0),
+    ("3/8-16", 0.375, 16.0),
+    ("7/16-14", 0.4375, 14.0),
+    ("1/2-13", 0.5, 13.0),
+    ("9/16-12", 0.5625, 12.0),
+    ("5/8-11", 0.625, 11.0),
+    ("3/4-10", 0.75, 10.0),
+    ("7/8-9", 0.875, 9.0),
+    ("1-8", 1.0, 8.0),
+];
+
 /// Coarse metric threads up to M24, first choice of ISO 261: major diameter and pitch, mm.
 pub const COARSE: [(f64, f64); 16] = [
     (1.6, 0.35),

@@ -138,10 +138,35 @@ pub struct Rod {
     pub joins: [PointId; 2],
     /// Thread of its ends.
     pub thread: Option<Thread>,
-    /// Right and left hand at the two ends: two pitches a turn.
+    /// Thread of the second end where it is another.
+    pub other: Option<Thread>,
+    /// Right and left hand at the two ends: the pitches of both add up.
     pub both_ends: bool,
     /// Where it is named.
     pub place: Place,
+}
+
+impl Rod {
+    /// How much longer it gets by a turn, mm: the pitch of the end that is turned, the sum of both where they are of opposite
+    /// hand, their difference where two threads of one hand are cut at the ends.
+    pub fn lead(&self) -> Option<f64> {
+        let first = self.thread.as_ref()?.pitch;
+        let second = self.other.as_ref().map(|t| t.pitch);
+        Some(match (second, self.both_ends) {
+            (None, false) => first,
+            (None, true) => 2.0 * first,
+            (Some(second), true) => first + second,
+            (Some(second), false) => (first - second).abs(),
+        })
+    }
+
+    /// Thread of an end, 0 or 1.
+    pub fn thread_of(&self, end: usize) -> Option<&Thread> {
+        match &self.other {
+            Some(other) if end == 1 => Some(other),
+            _ => self.thread.as_ref(),
+        }
+    }
 }
 
 /// A part that moves straight on another without turning.

@@ -3,7 +3,7 @@
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Fields, Shape};
+use crate::fields::{Field, Fields, Shape};
 use crate::ground::{CLOSE, Ground};
 use crate::model::Rod;
 use crate::vector::{length3, sub3};
@@ -23,6 +23,9 @@ const ROD: Shape = Shape {
     ],
 };
 
+/// How the threads of both ends turn.
+const ENDS: [&str; 3] = ["one end", "both ends", "difference"];
+
 /// Reads all rods; those that are broken are `None`.
 pub(crate) fn read(desk: &mut Desk, named: &[Named]) -> Vec<Option<Rod>> {
     named.iter().map(|n| rod(desk, n)).collect()
@@ -33,25 +36,71 @@ fn rod(desk: &mut Desk, named: &Named) -> Option<Rod> {
     let joins = fields
         .need(desk, "joins")
         .and_then(|f| f.names(desk, Kind::Point));
-    let thread = fields.get("thread").and_then(|f| {
-        let text = f.text(desk, "a thread in quotes")?;
-        quantity::thread::parse(text)
-            .map_err(|error| f.misread(desk, &error))
-            .ok()
-    });
-    let both_ends = fields.get("threads").is_some_and(|f| {
+    let (mut thread, mut other) = (None, None);
+    if let Some(field) = fields.get("thread") {
+        if field.is_list() {
+            let [a, b] = field.pair(desk, "the threads of the two ends")?;
+            thread = parsed(desk, &a);
+            other = parsed(desk, &b);
+            if thread.is_none() || other.is_none() {
+                return None;
+            }
+        } else {
+            thread = parsed(desk, &field);
+        }
+    }
+    let ends = fields.get("threads").and_then(|f| {
         if fields.get("thread").is_none() {
             fields.only_with(desk, &["threads"], "`thread`");
         }
-        f.word(desk, &["one end", "both ends"]) == Some(1)
+        f.word(desk, &ENDS).map(|n| (f, n))
     });
+    let both_ends = matches!(ends, Some((_, 1)));
+    match (&ends, &other) {
+        (Some((field, 2)), None) if thread.is_some() => {
+            field.bad(
+                desk,
+                "two ends of one thread and one hand do not move apart when the rod is turned",
+                "name both: `thread = [\"M8\", \"M8x1\"]`",
+            );
+            return None;
+        }
+        (Some((field, 0)), Some(_)) => {
+            field.bad(
+                desk,
+                "a rod with two threads turns in both",
+                "write \"both ends\" for opposite hands, or \"difference\" for the same hand",
+            );
+            return None;
+        }
+        _ => {}
+    }
+    if let (Some(first), Some(second), false) = (&thread, &other, both_ends)
+        && (first.pitch - second.pitch).abs() < 1e-9
+        && let Some(field) = fields.get("thread")
+    {
+        field.bad(
+            desk,
+            "both ends have one pitch: turned, the rod does not get longer",
+            "two pitches of one hand, as in `thread = [\"M8\", \"M8x1\"]`; or `threads = \"both ends\"` with opposite hands",
+        );
+        return None;
+    }
     Some(Rod {
         name: named.entry.name.to_owned(),
         joins: joins?,
         thread,
+        other,
         both_ends,
         place: named.entry.place,
     })
+}
+
+fn parsed(desk: &mut Desk, field: &Field) -> Option<quantity::Thread> {
+    let text = field.text(desk, "a thread in quotes")?;
+    quantity::thread::parse(text)
+        .map_err(|error| field.misread(desk, &error))
+        .ok()
 }
 
 /// Checks that need to know where everything is.

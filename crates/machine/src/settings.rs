@@ -147,8 +147,7 @@ fn scale(
         "rod" => {
             let rod = what.name(desk, Kind::Rod)?;
             let found = on.rods.get(rod)?.as_ref()?;
-            let ends = if found.both_ends { 2.0 } else { 1.0 };
-            let lead = found.thread.as_ref().map(|t| t.pitch * ends);
+            let lead = found.lead();
             Some(Scale {
                 lead,
                 ..plain(Adjusts::Rod(rod), Measure::Length)

@@ -188,8 +188,7 @@ impl Model {
 
 /// How much longer a threaded rod gets by one turn, mm.
 pub(crate) fn turn_of_rod(rod: &machine::model::Rod) -> Option<f64> {
-    let ends = if rod.both_ends { 2.0 } else { 1.0 };
-    rod.thread.as_ref().map(|t| t.pitch * ends)
+    rod.lead()
 }
 
 fn written(text: &str, kind: Kind, bare: Unit) -> Result<f64, Refusal> {

@@ -12,6 +12,22 @@ fn ask(text: &str) {
     for finding in &check.findings {
         assert!(!finding.sentence.contains("NaN"), "{}", finding.sentence);
     }
+    let parts = studies::parts::parts(&model);
+    for finding in &parts.findings {
+        assert!(!finding.sentence.contains("NaN"), "{}", finding.sentence);
+    }
+    for check in parts.items.iter().flat_map(|i| &i.checks) {
+        assert!(
+            check.acts.is_finite() && !check.shown.contains("NaN"),
+            "{check:?}"
+        );
+    }
+    for figure in parts.items.iter().flat_map(|i| &i.figures) {
+        assert!(
+            !figure.sentence.contains("NaN") && !figure.value.is_nan(),
+            "{figure:?}"
+        );
+    }
     let stand = model.drawn();
     for (drive, d) in machine.drives.iter().enumerate() {
         let sweep = studies::Sweep {

@@ -649,3 +649,103 @@ fn bought_things_are_counted_together() {
         .unwrap();
     assert_eq!((ends.count, ends.places.len()), (2, 2));
 }
+
+#[test]
+fn two_pitches_of_one_hand_adjust_by_their_difference() {
+    let setting = "thread = [\"M8\", \"M8x1\"]\nthreads = \"difference\"";
+    let text = format!(
+        "{}\n[setting.link]\nrod = \"link\"\n",
+        leaning("", 20.0).replace("thread = \"M8\"", setting)
+    );
+    let m = model(&text);
+    close(m.machine().rods[0].lead().unwrap(), 0.25, 1e-12);
+    let parts = parts(&m);
+    let rod = item(&parts, Kind::Rod);
+    let turn = rod
+        .figures
+        .iter()
+        .find(|f| f.what == "adjusts by a turn")
+        .unwrap();
+    close(turn.value, 0.25, 1e-12);
+    assert!(
+        turn.sentence.contains("0.100 mm is 0.400 of a turn"),
+        "{}",
+        turn.sentence
+    );
+    // Opposite hands add up.
+    let sum = model(&text.replace("difference", "both ends"));
+    close(sum.machine().rods[0].lead().unwrap(), 2.25, 1e-12);
+    let says = |text: &str, what: &str| {
+        let read = machine::read_text("m.toml", text);
+        assert!(
+            read.problems.iter().any(|p| p.message.contains(what)),
+            "{:#?}",
+            read.problems
+        );
+    };
+    says(
+        &text.replace("\"M8x1\"", "\"M8\""),
+        "both ends have one pitch",
+    );
+    says(
+        &text.replace("[\"M8\", \"M8x1\"]", "\"M8\""),
+        "do not move apart when the rod is turned",
+    );
+    says(&text.replace("difference", "one end"), "turns in both");
+}
+
+#[test]
+fn a_ring_that_is_tight_on_its_pin_grows_and_is_pushed_on() {
+    let of = |pin: &str| {
+        let hole = "hole.pivot = { bearing = \"608\", hub = \"push\", around = \"40 mm\" }";
+        study(&lever(hole, &format!("diameter = \"8 {pin}\""), ""))
+    };
+    let figure = |parts: &Parts, what: &str| {
+        let all = &item(parts, Kind::Bearing).figures;
+        all.iter().find(|f| f.what == what).map(|f| (f.value, f.to))
+    };
+    assert_eq!(figure(&of("f6"), "inner raceway grows"), None);
+    let (light, tight) = (of("k6"), of("n6"));
+    let (_, most) = figure(&light, "inner raceway grows").unwrap();
+    // The raceway of a 608 stands a quarter of the wall out: 8 + 14/4 = 11.5 mm. Of 18 µm on a turned
+    // seat d/(d + 3) act, and the raceway grows by d/D of that (Lamé, ring and pin of one steel).
+    let acting = 0.018 * 8.0 / (8.0 + 3.0);
+    close(most.unwrap(), acting * 8.0 / 11.5, 0.15 * most.unwrap());
+    let force = |p: &Parts| figure(p, "force to push it onto its pin").unwrap().0;
+    assert!(force(&tight) > force(&light) && force(&light) > 0.0);
+}
+
+#[test]
+fn a_stud_bends_at_the_root_of_its_thread() {
+    // The stud is screwed into the frame; M8 has a root of 8 − 1.2269 × 1.25 mm.
+    let text = lever(REAMED, "diameter = \"8 h6\"", "").replace(
+        "[part.lever]",
+        "hole.pivot = { tap = \"M8\" }\n[part.lever]",
+    );
+    let parts = study(&text);
+    let bent = check(
+        item(&parts, Kind::Pin),
+        "bending of the stud at the root of its thread",
+    )
+    .clone();
+    let root = 8.0_f64 - 1.226_9 * 1.25;
+    close(
+        bent.acts,
+        32.0 * 400.0 / (std::f64::consts::PI * root.powi(3)),
+        0.01,
+    );
+    // Where it fails, a larger thread is named, and it does.
+    let heavy = study(&text.replace("\"100 N\"", "\"1500 N\""));
+    let missed = heavy
+        .findings
+        .iter()
+        .find(|f| f.severity == Severity::Miss && f.sentence.contains("root of its thread"))
+        .unwrap();
+    assert!(
+        missed
+            .what_to_try
+            .as_ref()
+            .unwrap()
+            .contains("a stud screwed in with M")
+    );
+}

@@ -109,6 +109,28 @@ pub fn smallest_coarse(
     Ok(None)
 }
 
+/// The smallest unified coarse screw of a grade whose proof load is `factor` times a pull, N: its row in [`super::UNC`]. None
+/// when 1 in is too small.
+///
+/// # Errors
+/// A negative pull, a factor that is not positive, an unknown grade.
+pub fn smallest_unc(pull: f64, class: &str, factor: f64) -> Result<Option<usize>, ElementError> {
+    const INCH: f64 = 25.4;
+    not_negative("pull", "N", pull)?;
+    positive("factor", "", factor)?;
+    find(class, 0.5 * INCH)?;
+    for (row, (_, major, threads)) in super::UNC.into_iter().enumerate() {
+        let Ok(class) = find(class, major * INCH) else {
+            continue;
+        };
+        let area = super::inch_stress_area(major * INCH, INCH / threads)?;
+        if area * class.proof >= factor * pull {
+            return Ok(Some(row));
+        }
+    }
+    Ok(None)
+}
+
 /// Sizes and friction of a screw that is tightened.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tightening {
@@ -189,6 +211,41 @@ pub fn tightening_stress(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn unc_screws_by_their_printed_stress_areas() {
+        // Stress areas of the printed tables, in²: 1/4-20 0.0318, 3/8-16 0.0775, 1/2-13 0.1419, 1-8 0.606 (ASME B1.1,
+        // Shigley table 8-2).
+        for (name, area) in [
+            ("#10-24", 0.0175),
+            ("1/4-20", 0.0318),
+            ("3/8-16", 0.0775),
+            ("1/2-13", 0.1419),
+            ("1-8", 0.606),
+        ] {
+            let row = super::super::UNC.iter().find(|r| r.0 == name).unwrap();
+            let found =
+                super::super::inch_stress_area(row.1 * 25.4, 25.4 / row.2).unwrap() / 645.16;
+            assert!((found / area - 1.0).abs() < 0.006, "{name}: {found}");
+        }
+        // Grade 5 has 85 ksi of proof: a hair under that of 3/8-16 takes it, a hair over the next.
+        let proof = find("grade 5", 9.0).unwrap().proof
+            * super::super::inch_stress_area(9.525, 25.4 / 16.0).unwrap();
+        let name = |pull: f64| {
+            smallest_unc(pull, "grade 5", 1.0)
+                .unwrap()
+                .map(|r| super::super::UNC[r].0)
+        };
+        assert_eq!(
+            (name(0.999 * proof), name(1.001 * proof)),
+            (Some("3/8-16"), Some("7/16-14"))
+        );
+        assert_eq!(name(1e7), None);
+        assert!(
+            smallest_unc(-1.0, "grade 5", 1.0).is_err()
+                && smallest_unc(1.0, "nonsense", 1.0).is_err()
+        );
+    }
     use crate::threads::{COARSE, basic};
 
     #[test]

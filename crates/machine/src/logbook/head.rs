@@ -278,7 +278,7 @@ fn setting_value(desk: &mut Desk, base: &Base, field: &Field, setting: usize) ->
         Adjusts::Rod(rod) if turns => {
             let rod = machine.rods.get(rod)?;
             let angle = field.quantity(desk, Measure::Angle)?.value;
-            let Some(thread) = &rod.thread else {
+            let Some(lead) = rod.lead() else {
                 field.bad(
                     desk,
                     "the rod has no thread, so a turn has no length",
@@ -286,8 +286,7 @@ fn setting_value(desk: &mut Desk, base: &Base, field: &Field, setting: usize) ->
                 );
                 return None;
             };
-            let ends = if rod.both_ends { 2.0 } else { 1.0 };
-            angle / std::f64::consts::TAU * thread.pitch * ends
+            angle / std::f64::consts::TAU * lead
         }
         Adjusts::Rod(_) | Adjusts::Shim { .. } => field.quantity(desk, Measure::Length)?.value,
         Adjusts::Clock(_) => field.quantity(desk, Measure::Angle)?.value,

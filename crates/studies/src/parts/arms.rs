@@ -13,8 +13,10 @@ use elements::keys::{self, parallel, square_inch, woodruff};
 use elements::pins_lugs::{SHEAR_SHARE, SOURCE as PINS, pin_shear};
 use elements::press::{LAME, Press, STEEL};
 use elements::threads::holding::{self, Clamp, clamp, set_screw_of, set_screw_torque};
-use elements::threads::preload::{find as class_of, preload, smallest_coarse};
-use elements::threads::{COARSE, basic};
+use elements::threads::preload::{
+    find as class_of, preload, smallest_coarse, smallest_unc, torque as tightening,
+};
+use elements::threads::{COARSE, UNC, basic, inch_stress_area};
 use elements::{Check, ElementError, Source, fits_inch, fits_iso, friction_couples};
 use machine::fitting::{HeldBy, Hold, Key};
 use machine::model::PartId;
@@ -30,6 +32,10 @@ const PIN: (f64, f64) = (0.2, 0.34);
 const PINCH: Source = Source::of(
     "T = 2 µ F d of a hub that touches on two lines, friction low; F at 0.75 of the proof load",
 );
+
+/// Torque over preload and diameter of screws as bought (Shigley table 8-15: 0.30 dry, 0.20 as plated; the usual 0.20).
+const AS_BOUGHT: f64 = 0.2;
+const TIGHTEN: Source = Source::of("T = K F d, K 0.2 (Shigley eq. 8-27)");
 
 struct Arm<'s> {
     hold: &'s Hold,
@@ -189,20 +195,28 @@ impl Study<'_> {
                     holding::SOURCE,
                     text,
                 ));
-                let best = COARSE.iter().map(|c| c.0).find(|d| {
+                let sizes: Vec<(f64, String)> = if thread.inch {
+                    UNC.iter()
+                        .map(|(name, d, _)| (25.4 * d, (*name).to_owned()))
+                        .collect()
+                } else {
+                    COARSE.iter().map(|(d, _)| (*d, format!("M{d}"))).collect()
+                };
+                let best = sizes.into_iter().find(|(d, _)| {
                     set_screw_of(*d, *point)
                         .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
                         .is_ok_and(|c| c.passes(factor))
                 });
+                let smaller = best.as_ref().is_some_and(|(d, _)| *d < thread.major - 0.01);
                 let many = if *count == 1 {
                     String::from("a set screw")
                 } else {
                     format!("{count} set screws")
                 };
                 draft.would_do(
-                    best.map(|d| format!("{many} M{d}")),
-                    "set screws up to M24 (a key or a cross pin holds more)",
-                    best.is_some_and(|d| d < thread.major - 0.01),
+                    best.map(|(_, name)| format!("{many} {name}")),
+                    "set screws up to an inch (a key or a cross pin holds more)",
+                    smaller,
                 );
             }
             HeldBy::Key(key) => self.keyed(draft, arm, *key)?,
@@ -245,7 +259,11 @@ impl Study<'_> {
                 class,
             } => {
                 let strengths = class_of(class, thread.major)?;
-                let area = basic(thread.major, thread.pitch)?.stress_area;
+                let area = if thread.inch {
+                    inch_stress_area(thread.major, thread.pitch)?
+                } else {
+                    basic(thread.major, thread.pitch)?.stress_area
+                };
                 let force = f64::from(*count) * preload(area, strengths.proof, PRELOAD)?;
                 let mu = friction_couples::find("steel on steel, greasy")?
                     .least
@@ -264,13 +282,35 @@ impl Study<'_> {
                 draft.assume(format!(
                     "friction {mu} in the bore, screws tightened to {PRELOAD} of their proof load"
                 ));
+                let each = force / f64::from(*count);
+                let tight = tightening(AS_BOUGHT, each, thread.major)?;
+                let text = format!(
+                    "tighten each to {}: {} of pull (K {AS_BOUGHT}, dry as bought)",
+                    say::value(tight, "N·mm", self.machine),
+                    say::value(each, "N", self.machine)
+                );
+                draft.item.figures.push(self.figure(
+                    "tightening torque",
+                    tight,
+                    "N·mm",
+                    TIGHTEN,
+                    text,
+                ));
                 // The screw's force goes with its stress area.
                 let needed = force * factor * torque / held.torque / f64::from(*count) / PRELOAD;
-                let best = smallest_coarse(needed, class, 1.0).ok().flatten();
+                let best: Option<(f64, String)> = if thread.inch {
+                    let row = smallest_unc(needed, class, 1.0).ok().flatten();
+                    row.and_then(|r| UNC.get(r))
+                        .map(|(name, d, _)| (25.4 * d, format!("{name} of {class}")))
+                } else {
+                    let row = smallest_coarse(needed, class, 1.0).ok().flatten();
+                    row.map(|(d, _)| (d, format!("M{d} of class {class}")))
+                };
+                let smaller = best.as_ref().is_some_and(|(d, _)| *d < thread.major - 0.01);
                 draft.would_do(
-                    best.map(|(d, _)| format!("M{d} of class {class}")),
-                    "pinch screws up to M24",
-                    best.is_some_and(|(d, _)| d < thread.major - 0.01),
+                    best.map(|(_, name)| name),
+                    "pinch screws up to an inch",
+                    smaller,
                 );
             }
             HeldBy::Press { fit } => self.pressed(draft, arm, fit)?,

@@ -1,7 +1,7 @@
 //! Ball bearings in holes: fits, play that is left, pressing in, static load and life, and the smallest that does it.
 
 use super::answers::Kind;
-use super::presses::Pressing;
+use super::presses::{Pressing, SLIP, WARM};
 use super::room::{Room, elastic, pin, pin_diameter, room};
 use super::say;
 use super::seats::{self, same_size};
@@ -11,8 +11,10 @@ use crate::load::service::{Peak, Turned};
 use elements::bearings::life::{Load, equivalent, gamma, life_check, static_check, swing};
 use elements::bearings::play::{Group, SEATS_SOURCE, Turning, clearance_source, seats as advice};
 use elements::bearings::{Bearing, Kind as Balls, Rating, smallest};
-use elements::press::{Press, STEEL, raceways};
-use elements::{Check, ElementError, Source};
+use elements::press::{
+    Finish, LAME, Press, STEEL, effective_on_bearing, inner_ring, raceways, temperature_difference,
+};
+use elements::{Check, ElementError, Source, friction_couples};
 use machine::fitting::{Fitted, Hole};
 use machine::model::{FRAME, PartKind};
 
@@ -229,7 +231,8 @@ impl Study<'_> {
                 self.machine,
             ));
         }
-        let (_, race) = raceways(bearing.bore, bearing.outside)?;
+        let (inner_race, race) = raceways(bearing.bore, bearing.outside)?;
+        self.onto_the_pin(draft, hole, bearing, inner_race, &seated)?;
         let length = room.length.map_or(bearing.width, |l| l.min(bearing.width));
         let press = Press {
             diameter: bearing.outside,
@@ -256,6 +259,86 @@ impl Study<'_> {
                 bearing: true,
             },
         )
+    }
+
+    /// The inner ring on its pin: how far its raceway grows, the force to push it on, and heat instead.
+    fn onto_the_pin(
+        &mut self,
+        draft: &mut Draft,
+        hole: &Hole,
+        bearing: &Bearing,
+        race: f64,
+        seated: &seats::Seated,
+    ) -> Result<(), ElementError> {
+        let Some(inner) = &seated.inner else {
+            return Ok(());
+        };
+        let (loose, tight) = seats::interference(inner);
+        if tight <= 0.0 {
+            return Ok(());
+        }
+        let grows = |interference: f64| -> Result<f64, ElementError> {
+            if interference <= 0.0 {
+                return Ok(0.0);
+            }
+            let acting = effective_on_bearing(bearing.bore, interference, Finish::Turned)?;
+            Ok(inner_ring(bearing.bore, race, acting, 0.0, STEEL)?.clearance_lost)
+        };
+        let (least, most) = (grows(loose)?, grows(tight)?);
+        let text = format!(
+            "its inner raceway grows by {} to {} on the pin",
+            say::close_bare(least, self.machine),
+            say::close(most, self.machine)
+        );
+        let mut figure = self.figure("inner raceway grows", least, "mm", LAME, text);
+        figure.to = Some(most);
+        draft.item.figures.push(figure);
+        let press = Press {
+            diameter: bearing.bore,
+            length: bearing.width,
+            hub_outside: race,
+            shaft_bore: 0.0,
+            hub: STEEL,
+            shaft: STEEL,
+            round: true,
+        };
+        let joint = press.at(effective_on_bearing(bearing.bore, tight, Finish::Turned)?)?;
+        let mu = friction_couples::find("press fit, steel on steel, dry")?.most;
+        let force = press.force(joint.pressure, mu)?;
+        let (by, able) = self.pressed_by(force);
+        let kelvin = temperature_difference(bearing.bore, tight, SLIP, STEEL.expansion)?;
+        let warm = if kelvin <= WARM {
+            format!("; or warm it by {kelvin:.0} K and it slips on")
+        } else {
+            String::new()
+        };
+        let text = format!(
+            "goes onto its pin with up to {} (friction {mu}){by}; push on the inner ring{warm}",
+            say::value(force, "N", self.machine)
+        );
+        draft.item.figures.push(self.figure(
+            "force to push it onto its pin",
+            force,
+            "N",
+            LAME,
+            text,
+        ));
+        if !able {
+            let point = self.point(hole.point);
+            let sentence = format!(
+                "{}, {}: it takes {} to push it onto its pin{by}",
+                draft.item.what,
+                draft.item.at,
+                say::value(force, "N", self.machine)
+            );
+            let try_this = if kelvin <= WARM {
+                format!("warm it by {kelvin:.0} K, or take a lighter fit in [joint.{point}]")
+            } else {
+                format!("take a lighter fit in [joint.{point}]: it would need {kelvin:.0} K")
+            };
+            self.say(Severity::Miss, draft, sentence, Some(try_this));
+        }
+        Ok(())
     }
 
     fn duty(&self, hole: &Hole) -> Option<Duty> {

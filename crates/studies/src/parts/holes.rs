@@ -1,6 +1,6 @@
 //! Plain holes, bushings and tapped holes.
 
-use super::answers::Kind;
+use super::answers::{Kind, Size};
 use super::presses::Pressing;
 use super::room::{pin, pin_diameter, room};
 use super::say;
@@ -9,14 +9,14 @@ use super::study::{Draft, Study, fits, play, source, strength};
 use crate::answers::Severity;
 use elements::bearings::plain::{self, Motion};
 use elements::pins_lugs::Lug;
-use elements::threads::{basic, metric, strip, tap, unified};
+use elements::threads::{basic, inch_stress_area, metric, strip, tap, unified};
 use elements::{ElementError, drills};
 use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::FRAME;
 use quantity::Thread;
 
-/// Tensile strength of a screw of class 8.8, MPa (ISO 898-1).
-const SCREW: f64 = 800.0;
+/// Usual screws by what is stamped on them, with their tensile strength, MPa: metric (ISO 898-1) and inch (SAE J429).
+const SCREWS: [(&str, f64); 2] = [("class 8.8", 800.0), ("grade 5", 827.0)];
 /// Per cent of thread that a tap drill should leave: least, wanted, most (common practice).
 const THREAD: (f64, f64, f64) = (60.0, 76.0, 85.0);
 /// Metric drills up to this size come in tenths, mm.
@@ -397,15 +397,46 @@ impl Study<'_> {
         } else {
             metric::limits(thread.major, thread.pitch).ok()
         };
+        if let Some(limits) = &limits {
+            let (class, origin) = if thread.inch {
+                ("2B", unified::SOURCE)
+            } else {
+                ("6H", metric::SOURCE)
+            };
+            for (what, size) in [
+                ("minor diameter of the thread", limits.nut_minor),
+                ("its pitch diameter", limits.nut_pitch),
+            ] {
+                draft.item.sizes.push(Size {
+                    what: what.to_owned(),
+                    nominal: size.nominal,
+                    class: class.to_owned(),
+                    least: size.least(),
+                    most: size.most(),
+                    shown: format!(
+                        "{class}: {} to {}",
+                        say::close_bare(size.least(), machine),
+                        say::close(size.most(), machine)
+                    ),
+                    source: source(origin),
+                });
+            }
+        }
         self.tap_drill(&mut draft, thread, limits.as_ref());
         if let (Some(limits), Some(material)) = (limits, room.material)
             && let Some(tensile) = material.tensile
             && let Ok(basics) = basic(thread.major, thread.pitch)
         {
             let pair = strip::Pair::of_limits(&limits, thread.pitch, None);
-            if let Ok(needed) = strip::engagement(&pair, basics.stress_area, SCREW, tensile) {
+            let (stamped, breaks) = SCREWS[usize::from(thread.inch)];
+            let area = if thread.inch {
+                inch_stress_area(thread.major, thread.pitch).unwrap_or(basics.stress_area)
+            } else {
+                basics.stress_area
+            };
+            if let Ok(needed) = strip::engagement(&pair, area, breaks, tensile) {
                 let text = format!(
-                    "a screw of class 8.8 breaks before the thread strips from {} of engagement on",
+                    "a screw of {stamped} breaks before the thread strips from {} of engagement on",
                     say::size((10.0 * needed.needed).ceil() / 10.0, machine)
                 );
                 draft.item.figures.push(self.figure(
@@ -419,7 +450,7 @@ impl Study<'_> {
                 let has = depth.or(room.length);
                 if let Some(has) = has.filter(|h| *h + 1e-9 < needed.needed) {
                     let sentence = format!(
-                        "{}, {}: it is {} deep, and strips before an 8.8 screw breaks: {} would hold it fully",
+                        "{}, {}: it is {} deep, and strips before a screw of {stamped} breaks: {} would hold it fully",
                         draft.item.what,
                         draft.item.at,
                         say::size(has, machine),

@@ -8,6 +8,7 @@ use crate::load::service::Peak;
 use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, pin_shear};
 use elements::shafts::{Round, stress};
 use elements::stock::{FLAT_METRIC, ROUND_INCH, ROUND_METRIC, inches};
+use elements::threads::{COARSE, UNC, basic};
 use elements::{Check, ElementError, Source};
 use machine::Machine;
 use machine::fitting::Fitted;
@@ -121,12 +122,115 @@ impl Study<'_> {
             && let Some(yields) = strength(material)
         {
             self.grade(material);
-            self.strong(&mut draft, diameter, held, yields, &peak);
+            self.strong(&mut draft, point, diameter, held, yields, &peak);
+            self.screwed(&mut draft, point, diameter, held, yields, &peak);
         }
         self.done(draft);
     }
 
-    fn strong(&mut self, draft: &mut Draft, diameter: f64, held: Held, yields: f64, peak: &Peak) {
+    /// A stud that is screwed into its holder bends at the root of its thread, where that is thinner than the stud.
+    fn screwed(
+        &self,
+        draft: &mut Draft,
+        point: PointId,
+        diameter: f64,
+        held: Held,
+        yields: f64,
+        peak: &Peak,
+    ) {
+        let Held::Stud { out: Some(out) } = held else {
+            return;
+        };
+        let threads = self.machine.work.holes.iter().filter(|h| h.point == point);
+        let Some(thread) = threads.into_iter().find_map(|h| match &h.fitted {
+            Fitted::Tapped { thread, .. } => Some(thread),
+            _ => None,
+        }) else {
+            return;
+        };
+        let Ok(root) = basic(thread.major, thread.pitch).map(|b| b.root) else {
+            return;
+        };
+        if root >= diameter {
+            return;
+        }
+        let section = Round {
+            diameter: root,
+            bore: 0.0,
+        };
+        let Ok(stress) = stress(section, peak.value * out, 0.0, 0.0) else {
+            return;
+        };
+        let check = Check {
+            what: "bending of the stud at the root of its thread",
+            acts: stress.bending,
+            bears: yields,
+            unit: "MPa",
+            source: STUD,
+        };
+        let factor = self.factor();
+        draft
+            .item
+            .checks
+            .push(self.check(&check, factor, Some(peak)));
+        if !check.passes(factor) {
+            let stronger = |major: f64, pitch: f64| -> Result<bool, ElementError> {
+                let section = Round {
+                    diameter: basic(major, pitch)?.root,
+                    bore: 0.0,
+                };
+                Ok(
+                    elements::shafts::stress(section, peak.value * out, 0.0, 0.0)?.bending * factor
+                        <= yields,
+                )
+            };
+            let sizes: Vec<(f64, f64, String)> = if thread.inch {
+                UNC.iter()
+                    .map(|(name, d, n)| (25.4 * d, 25.4 / n, (*name).to_owned()))
+                    .collect()
+            } else {
+                COARSE
+                    .iter()
+                    .map(|(d, p)| (*d, *p, format!("M{d}")))
+                    .collect()
+            };
+            let best = sizes
+                .into_iter()
+                .find(|(d, p, _)| stronger(*d, *p).unwrap_or(false));
+            draft.would_do(
+                best.map(|(_, _, name)| format!("a stud screwed in with {name}")),
+                "threads up to an inch",
+                false,
+            );
+        }
+        draft.assume(format!(
+            "screwed in with {}, root {}; a shoulder that is tightened against its holder takes most of the bending, which is not counted",
+            thread.name,
+            say::size((100.0 * root).round() / 100.0, self.machine)
+        ));
+    }
+
+    /// A bearing or a rod end there sets the size of the pin.
+    fn size_is_set(&self, point: PointId) -> bool {
+        let bearing = |h: &machine::fitting::Hole| {
+            h.point == point && matches!(h.fitted, Fitted::Bearing { .. })
+        };
+        let rods = self.machine.rods.iter().zip(&self.machine.work.rods);
+        self.machine.work.holes.iter().any(bearing)
+            || rods
+                .into_iter()
+                .any(|(rod, made)| made.ends.is_some() && rod.joins.contains(&point))
+    }
+
+    fn strong(
+        &mut self,
+        draft: &mut Draft,
+        point: PointId,
+        diameter: f64,
+        held: Held,
+        yields: f64,
+        peak: &Peak,
+    ) {
         let factor = self.factor();
         match checks(diameter, held, peak.value, yields) {
             Ok(all) => {
@@ -148,7 +252,7 @@ impl Study<'_> {
         draft.would_do(
             best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
             "round bar up to 100 mm",
-            best.is_some_and(|d| d < diameter - 0.01),
+            best.is_some_and(|d| d < diameter - 0.01) && !self.size_is_set(point),
         );
     }
 

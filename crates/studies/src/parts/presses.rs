@@ -8,9 +8,9 @@ use elements::press::{Caution, LAME, Press, temperature_difference};
 use elements::{ElementError, Fit, Source, friction_couples};
 
 /// Room to slip a warmed hub on, mm (common practice).
-const SLIP: f64 = 0.02;
+pub(super) const SLIP: f64 = 0.02;
 /// Warmer than this a bearing loses its hardness or its grease (makers' handbooks, from memory), K above the shop.
-const WARM: f64 = 100.0;
+pub(super) const WARM: f64 = 100.0;
 
 /// What goes in and what it goes into.
 pub(super) struct Pressing<'a> {

@@ -9,14 +9,18 @@ use crate::load::rig::Found;
 use crate::load::service::JointService;
 use elements::bearings::rod_ends::{self, ROD_ENDS};
 use elements::columns::{Ends, Section, check as buckles, column, smallest_round, threaded};
+use elements::threads::moving::{End, SOURCE as MOVING, per_turn};
 use elements::threads::{basic, inch_stress_area};
 use elements::{Check, ElementError, Source};
-use machine::fitting::End;
-use machine::model::Rod;
+use machine::fitting::End as RodEnd;
+use machine::model::{Adjusts, Rod};
 use machine::work::{self, Stock};
 
 /// Threaded rod of which nothing is said is of this class (common practice).
 const THREADED_ROD: f64 = 240.0;
+
+/// Bar that is tapped at its end, over the thread's diameter (common practice).
+const TAPPED: f64 = 1.5;
 
 const PULL: Source =
     Source::of("F/A against yield; a thread by its stress area (ISO 898-1, ASME B1.1)");
@@ -47,12 +51,17 @@ impl Study<'_> {
             return;
         };
         let [a, b] = rod.joins.map(|p| self.point(p));
-        let what = match (&made.stock, &rod.thread) {
-            (Some(stock), Some(thread)) => {
-                format!("rod {} with {}", section_name(stock, self), thread.name)
+        let threads = match (&rod.thread, &rod.other) {
+            (Some(first), Some(second)) => Some(format!("{} and {}", first.name, second.name)),
+            (Some(first), None) => Some(first.name.clone()),
+            _ => None,
+        };
+        let what = match (&made.stock, &threads) {
+            (Some(stock), Some(threads)) => {
+                format!("rod {} with {threads}", section_name(stock, self))
             }
             (Some(stock), None) => format!("rod {}", section_name(stock, self)),
-            (None, Some(thread)) => format!("threaded rod {}", thread.name),
+            (None, Some(threads)) => format!("threaded rod {threads}"),
             (None, None) => String::from("rod"),
         };
         let about = format!("rod.{}", rod.name);
@@ -75,11 +84,55 @@ impl Study<'_> {
             if let Err(error) = self.strong_rod(&mut draft, rod, made.stock.as_ref(), service) {
                 self.impossible(&draft, &error);
             }
+            self.turns(&mut draft, index, rod);
             self.done(draft);
         }
         for (n, end) in made.ends.into_iter().flatten().enumerate() {
             self.rod_end(rod, n, end, service);
         }
+    }
+
+    /// How far a turn adjusts a rod with a setting, and the turns for a tenth of a millimetre (four thousandths of an inch).
+    fn turns(&self, draft: &mut Draft, index: usize, rod: &Rod) {
+        let set = self
+            .machine
+            .settings
+            .iter()
+            .any(|s| matches!(s.adjusts, Adjusts::Rod(r) if r == index));
+        let (Some(first), true) = (&rod.thread, set) else {
+            return;
+        };
+        let second = rod.other.as_ref().unwrap_or(first);
+        let lead = |pitch: f64, left: bool| End { lead: pitch, left };
+        let two = rod.both_ends || rod.other.is_some();
+        let turned = if two {
+            per_turn(lead(first.pitch, false), lead(second.pitch, rod.both_ends))
+        } else {
+            Ok(first.pitch)
+        };
+        let Ok(step) = turned.map(f64::abs) else {
+            return;
+        };
+        let fine = if super::pins::is_inch(self.machine) {
+            0.1016
+        } else {
+            0.1
+        };
+        let how = match (rod.both_ends, rod.other.is_some()) {
+            (true, _) => "right and left hand",
+            (false, true) => "the difference of two pitches of one hand",
+            (false, false) => "one end",
+        };
+        let text = format!(
+            "a turn adjusts it by {} ({how}); {} is {} of a turn",
+            say::close(step, self.machine),
+            say::close(fine, self.machine),
+            say::factor(fine / step)
+        );
+        draft
+            .item
+            .figures
+            .push(self.figure("adjusts by a turn", step, "mm", MOVING, text));
     }
 
     /// From pin to pin as drawn, mm.
@@ -186,10 +239,17 @@ impl Study<'_> {
             .item
             .checks
             .push(self.check(&check, factor, Some(&service.most)));
+        // Its thread is cut on the bar; or the bar is tapped for the stems of rod ends.
+        let cut = rod_takes_thread(rod, self);
+        let threads = rod.thread.iter().chain(&rod.other);
+        let least = threads.fold(0.0_f64, |m, t| {
+            m.max(if cut { t.major } else { TAPPED * t.major })
+        });
         let rounds = self.rounds();
         let best = smallest_round(&rounds, push, factor, length, ends, youngs, yields)?
             .into_iter()
             .chain(rounds)
+            .filter(|d| *d >= least - 0.01)
             .filter(|d| {
                 let bar = std::f64::consts::PI / 4.0 * d * d;
                 most * factor <= yields * bar
@@ -210,7 +270,7 @@ impl Study<'_> {
         Ok(())
     }
 
-    fn rod_end(&mut self, rod: &Rod, n: usize, end: End, service: &JointService) {
+    fn rod_end(&mut self, rod: &Rod, n: usize, end: RodEnd, service: &JointService) {
         let machine = self.machine;
         let Some(&point) = rod.joins.get(n) else {
             return;
@@ -238,7 +298,7 @@ impl Study<'_> {
             &format!("{what}{left}"),
             &format!("{} at {}", rod.name, self.point(point)),
         );
-        if let Some(thread) = &rod.thread
+        if let Some(thread) = rod.thread_of(n)
             && ((thread.major - end.rod_end.bore).abs() > 0.01
                 || (thread.pitch - end.rod_end.pitch).abs() > 1e-6)
         {
@@ -334,16 +394,16 @@ fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     }
 }
 
-/// The area that a pull goes through, mm².
+/// The area that a pull goes through, mm²: that of the weaker thread.
 fn thread_area(rod: &Rod, section: Section) -> Result<f64, ElementError> {
-    let (area, _) = section.properties()?;
-    let Some(thread) = &rod.thread else {
-        return Ok(area);
-    };
-    let thread = if thread.inch {
-        inch_stress_area(thread.major, thread.pitch)?
-    } else {
-        basic(thread.major, thread.pitch)?.stress_area
-    };
-    Ok(thread.min(area))
+    let (mut area, _) = section.properties()?;
+    for thread in rod.thread.iter().chain(&rod.other) {
+        let own = if thread.inch {
+            inch_stress_area(thread.major, thread.pitch)?
+        } else {
+            basic(thread.major, thread.pitch)?.stress_area
+        };
+        area = area.min(own);
+    }
+    Ok(area)
 }

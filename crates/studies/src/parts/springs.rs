@@ -163,13 +163,13 @@ impl Study<'_> {
             say::size((100.0 * asked.pocket).round() / 100.0, machine)
         );
         // What is worked over no way has no two lengths to be chosen for.
-        let found: Option<(Option<(String, f64)>, Option<&str>)> =
-            match (&spring.kind, service.range) {
-                (SpringKind::Between { rate, free, .. }, Some([least, most]))
-                    if spring.pulls_only =>
-                {
-                    let (first, second) = (least.max(*free), most);
-                    (second > first + 1e-6).then(|| {
+        let found: Option<(Option<(String, f64)>, Option<&str>)> = match (
+            &spring.kind,
+            service.range,
+        ) {
+            (SpringKind::Between { rate, free, .. }, Some([least, most])) if spring.pulls_only => {
+                let (first, second) = (least.max(*free), most);
+                (second > first + 1e-6).then(|| {
                         let wanted = Pull {
                             first_force: rate * (first - free),
                             first_length: first,
@@ -184,7 +184,7 @@ impl Study<'_> {
                             pick::extension(&wanted, asked.material, &sizes).unwrap_or_default();
                         let best = all.first().map(|p| {
                             let text = format!(
-                                "wire {}, outside {}, {} coils, {} inside the loops, wound with {}",
+                                "wire {}, outside {}, {} coils, {} inside the loops, wound with {} of initial tension",
                                 say::size(p.spring.wire, machine),
                                 say::size(p.spring.mean + p.spring.wire, machine),
                                 p.spring.body_coils,
@@ -195,61 +195,61 @@ impl Study<'_> {
                         });
                         (best, None)
                     })
-                }
-                (SpringKind::Between { rate, free, .. }, Some([least, most])) => {
-                    let (first, second) = (most.min(*free), least);
-                    (second + 1e-6 < first && second > 0.0).then(|| {
-                        let wanted = Wanted {
-                            first_force: rate * (free - first),
-                            first_length: first,
-                            second_force: rate * (free - second),
-                            second_length: second,
-                            force_tolerance: OFF,
-                            bore: asked.pocket.clamp(1.0, 200.0),
-                            rod: asked.rod,
-                            ends: asked.ends,
-                            seats: asked.seats,
-                            factor: WIRE,
-                            clash: CLASH,
-                            preset: asked.preset,
-                            coils,
-                        };
-                        match choose(&wanted, asked.material, &sizes) {
-                            Ok(all) => (
-                                all.choices
-                                    .first()
-                                    .map(|c| (chosen(&c.spring, machine), c.mass)),
-                                all.rejected.mostly(),
-                            ),
-                            Err(_) => (None, None),
-                        }
-                    })
-                }
-                (SpringKind::Torsion { rate, .. }, _) => (service.most.value > 0.0).then(|| {
-                    let wanted = Turn {
-                        moment: service.most.value,
-                        rate: *rate,
-                        rate_tolerance: OFF,
-                        arbor: asked.rod,
-                        outside: asked.pocket,
-                        legs: (asked.legs[0], asked.legs[1]),
+            }
+            (SpringKind::Between { rate, free, .. }, Some([least, most])) => {
+                let (first, second) = (most.min(*free), least);
+                (second + 1e-6 < first && second > 0.0).then(|| {
+                    let wanted = Wanted {
+                        first_force: rate * (free - first),
+                        first_length: first,
+                        second_force: rate * (free - second),
+                        second_length: second,
+                        force_tolerance: OFF,
+                        bore: asked.pocket.clamp(1.0, 200.0),
+                        rod: asked.rod,
+                        ends: asked.ends,
+                        seats: asked.seats,
                         factor: WIRE,
+                        clash: CLASH,
+                        preset: asked.preset,
                         coils,
                     };
-                    let all = pick::torsion(&wanted, asked.material, &sizes).unwrap_or_default();
-                    let best = all.first().map(|p| {
-                        let text = format!(
-                            "wire {}, outside {}, {} coils",
-                            say::size(p.spring.wire, machine),
-                            say::size(p.spring.mean + p.spring.wire, machine),
-                            p.spring.body_coils
-                        );
-                        (text, p.mass)
-                    });
-                    (best, None)
-                }),
-                _ => None,
-            };
+                    match choose(&wanted, asked.material, &sizes) {
+                        Ok(all) => (
+                            all.choices
+                                .first()
+                                .map(|c| (chosen(&c.spring, machine), c.mass)),
+                            all.rejected.mostly(),
+                        ),
+                        Err(_) => (None, None),
+                    }
+                })
+            }
+            (SpringKind::Torsion { rate, .. }, _) => (service.most.value > 0.0).then(|| {
+                let wanted = Turn {
+                    moment: service.most.value,
+                    rate: *rate,
+                    rate_tolerance: OFF,
+                    arbor: asked.rod,
+                    outside: asked.pocket,
+                    legs: (asked.legs[0], asked.legs[1]),
+                    factor: WIRE,
+                    coils,
+                };
+                let all = pick::torsion(&wanted, asked.material, &sizes).unwrap_or_default();
+                let best = all.first().map(|p| {
+                    let text = format!(
+                        "wire {}, outside {}, {} coils",
+                        say::size(p.spring.wire, machine),
+                        say::size(p.spring.mean + p.spring.wire, machine),
+                        p.spring.body_coils
+                    );
+                    (text, p.mass)
+                });
+                (best, None)
+            }),
+            _ => None,
+        };
         let Some((best, why)) = found else { return };
         let from = why.map_or(from.clone(), |why| format!("{from} (mostly: {why})"));
         let lighter = best.as_ref().is_some_and(|(_, kg)| *kg < LIGHTER * mass);

@@ -399,30 +399,33 @@ pub(crate) fn fits(what: &str, fit: &Fit, machine: &Machine) -> Fits {
 pub(crate) fn play(what: &str, least: f64, most: f64, machine: &Machine) -> Fits {
     // A hair below nothing is nothing.
     let (low, high) = (least + 0.0, most + 0.0);
+    let likely = f64::midpoint(low, high);
+    let middle = say::close_bare(likely.abs(), machine);
     let shown = if low >= -1e-9 {
         format!(
-            "{} to {} of play",
+            "{} to {} of play, likely {middle}",
             say::close_bare(low.max(0.0), machine),
             say::close(high, machine)
         )
     } else if high <= 1e-9 {
         format!(
-            "{} to {} of interference",
+            "{} to {} of interference, likely {middle}",
             say::close_bare((-high).max(0.0), machine),
             say::close(-low, machine)
         )
     } else {
         format!(
-            "{} of interference to {} of play",
+            "{} of interference to {} of play, likely {middle} of {}",
             say::close(-low, machine),
-            say::close(high, machine)
+            say::close(high, machine),
+            if likely < 0.0 { "interference" } else { "play" }
         )
     };
     Fits {
         what: what.to_owned(),
         least,
         most,
-        likely: f64::midpoint(least, most),
+        likely,
         shown,
     }
 }
