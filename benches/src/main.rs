@@ -2,6 +2,7 @@
 //! machine and measured in the same run, or `time NAME VALUE UNIT (goal <= VALUE)`; `>=` where more is better.
 
 mod clock;
+mod embosser;
 mod floors;
 mod machines;
 mod page;

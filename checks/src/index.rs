@@ -88,6 +88,7 @@ pub fn of_list(file: &str, json: &str) -> Result<Vec<Entry>, String> {
         ) {
             ("abs", Some(v)) => format!("±{v:e}"),
             ("rel", Some(v)) => format!("±{v:e} of the value"),
+            ("standard errors", Some(v)) => format!("{v} standard errors"),
             ("exact", _) => "exact".to_owned(),
             ("range", _) => "between two".to_owned(),
             _ => return None,

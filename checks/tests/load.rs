@@ -494,7 +494,7 @@ between = [119.95, 120.05]
         .number("p2p5", off(1))
         .number("p97p5", off(3))
         .number("share_1", place.shares[0].share)
-        .number("kept", s.asks[0].kept)
+        .number("kept", s.asks[0].kept.share)
 }
 
 fn lever_play(case: &Case) -> Answers {

@@ -216,8 +216,20 @@ fn slips_with_loads() {
         &["load", "machine.toml", "--plot", "load.pdf"],
         &["load", "machine.toml", "--arrows", "machine.toml"],
         &["spread", "machine.toml", "--machines", "0"],
+        &["spread", "machine.toml", "--machines", "-1"],
+        &["spread", "machine.toml", "--machines", "1e6"],
         &["spread", "machine.toml", "--seed", "first"],
+        &["spread", "machine.toml", "--seed", "-1"],
+        &["spread", "machine.toml", "--seed", "1.5"],
+        &["spread", "machine.toml", "--most", "0"],
+        &["spread", "machine.toml", "--most", "-3"],
+        &["spread", "machine.toml", "--most", "all"],
         &["spread", "machine.toml", "--reading", "gpa"],
+        &["spread", "machine.toml", "--reading", "gap,lift"],
+        &["spread", "machine.toml", "--reading", "closest"],
+        &["spread", "machine.toml", "--format", "xml"],
+        &["spread", "machine.toml", "--plot", "shares.pdf"],
+        &["spread", "machine.toml", "--plot", "machine.toml"],
     ] {
         let ran = bench.run(args);
         assert_eq!(

@@ -14,10 +14,17 @@ use crate::lanes::sine::series;
 /// pseudorandom number generators", 2014) at a place of its own, 32 bits each for radius and turn, by the transform of Box and Muller
 /// (1958). The largest number that can come out is 6.8.
 pub fn normals(seed: u64, first: u64, columns: &mut [[f64; LANES]]) {
+    some_normals(seed, first, columns, &[]);
+}
+
+/// The same, but for columns that nobody reads: where neither of a pair (0 and 1, 2 and 3, …) is wanted, both are left as they are. What
+/// `wanted` says nothing of is wanted.
+pub fn some_normals(seed: u64, first: u64, columns: &mut [[f64; LANES]], wanted: &[bool]) {
     Arch::new().dispatch(Normals {
         seed,
         first,
         columns,
+        wanted,
     });
 }
 
@@ -25,6 +32,7 @@ struct Normals<'a> {
     seed: u64,
     first: u64,
     columns: &'a mut [[f64; LANES]],
+    wanted: &'a [bool],
 }
 
 /// Step of the generator.
@@ -86,7 +94,14 @@ impl WithSimd for Normals<'_> {
                 .wrapping_add(1);
             *counter = self.seed.wrapping_add(place.wrapping_mul(GOLDEN));
         }
-        for pair in self.columns.chunks_mut(2) {
+        for (k, pair) in self.columns.chunks_mut(2).enumerate() {
+            let wanted = self.wanted.get(2 * k..).unwrap_or_default();
+            if !wanted.is_empty() && !wanted.iter().take(2).any(|w| *w) {
+                for counter in &mut counters {
+                    *counter = counter.wrapping_add(GOLDEN);
+                }
+                continue;
+            }
             let mut mantissa = [0.0; LANES];
             let mut exponent = [0.0; LANES];
             let mut turn = [0.0; LANES];
@@ -240,6 +255,20 @@ mod tests {
         // 0.27 % lie beyond three sigma.
         let expected = 3.0 * n * 0.002_699_796;
         assert!((f64::from(beyond) - expected).abs() < 5.0 * expected.sqrt());
+    }
+
+    #[test]
+    fn what_nobody_reads_changes_nothing_else() {
+        let (mut all, mut some) = ([[0.0; LANES]; 7], [[9.0; LANES]; 7]);
+        normals(5, 64, &mut all);
+        some_normals(5, 64, &mut some, &[false, false, true, false, false, false]);
+        for k in 0..7 {
+            let drawn = !matches!(k, 0 | 1 | 4 | 5);
+            for lane in 0..LANES {
+                let want = if drawn { all[k][lane] } else { 9.0 };
+                assert_eq!(some[k][lane].to_bits(), want.to_bits(), "{k}");
+            }
+        }
     }
 
     #[test]

@@ -225,3 +225,94 @@ fn batches_agree_with_the_dense_reference() {
     }
     assert!(good > 100 * missed, "{good} good, {missed} missed");
 }
+
+/// Several poses of each machine at once give what each pose gives by itself, and a chunk is given away whole.
+#[test]
+fn several_poses_at_once_agree_with_one_after_the_other() {
+    let mut compared = 0;
+    for (seed, m) in machines(120) {
+        let mut r = Random::new(seed + 5);
+        let mut varied: Vec<usize> = (0..6).map(|_| r.below(m.params.len())).collect();
+        varied.sort_unstable();
+        varied.dedup();
+        let wants: Vec<Want> = m.measures.iter().map(|x| Want::Measure(*x)).collect();
+        // The drawn pose, one a little further on, and the drawn one again with its wants the other way round.
+        let mut further = m.params.clone();
+        for p in (0..further.len()).step_by(5) {
+            further[p] += 1e-3 * (1.0 + p as f64 % 3.0);
+        }
+        let mut there = m.drawn.clone();
+        if close(&m, &further, &mut there).is_err() {
+            continue;
+        }
+        let Ok(second) = Plan::new(&m, &further, &there) else {
+            continue;
+        };
+        let first = planned(&m, Forms::Closed).expect("random machines can be planned");
+        let turned: Vec<Want> = wants.iter().rev().copied().collect();
+        let stands = [
+            (&first, &m.params, &m.drawn, &wants),
+            (&second, &further, &there, &wants),
+            (&first, &m.params, &m.drawn, &turned),
+        ];
+        let off = |k: usize, i: usize| 2e-3 * ((i * 37 + k * 11) % 75) as f64 / 75.0;
+        let count = 75;
+        let mut apart: Vec<Vec<f64>> = Vec::new();
+        let mut missed = vec![false; count];
+        for (plan, base, poses, wants) in stands {
+            let batch = plan.batch(base, &varied, wants, poses).expect("small");
+            let mut track = Track::new();
+            let fill = |first: usize, columns: &mut [[f64; LANES]]| {
+                for (k, column) in columns.iter_mut().enumerate() {
+                    for (lane, x) in column.iter_mut().enumerate() {
+                        *x = base[varied[k]] + off(k, first + lane);
+                    }
+                }
+            };
+            batch.run(count, fill, &mut track);
+            track.missed().iter().for_each(|i| missed[*i] = true);
+            apart.extend((0..wants.len()).map(|c| track.column(c).collect()));
+        }
+        let together: Vec<plan::Stand<'_>> = stands
+            .iter()
+            .map(|(plan, base, poses, wants)| plan::Stand {
+                plan,
+                base,
+                poses,
+                wants,
+            })
+            .collect();
+        let batch = plan::Batch::of(&together, &varied).expect("small");
+        assert_eq!(batch.columns(), apart.len());
+        let fill = |first: usize, columns: &mut [[f64; LANES]]| {
+            for (k, column) in columns.iter_mut().enumerate() {
+                for (lane, x) in column.iter_mut().enumerate() {
+                    *x = off(k, first + lane);
+                }
+            }
+        };
+        let mut rows = vec![Vec::new(); 1];
+        let parts: Vec<&mut Vec<Vec<f64>>> = rows.iter_mut().collect();
+        let lost = batch.each(count, parts, fill, |part, first, numbers| {
+            assert_eq!(first, part.len());
+            part.extend((0..LANES).map(|l| numbers.iter().map(|n| n[l]).collect::<Vec<f64>>()));
+        });
+        let size = m.size(&m.params);
+        for i in 0..count {
+            assert_eq!(lost.contains(&i), missed[i], "machine {seed}, sample {i}");
+            for (c, own) in apart.iter().enumerate() {
+                if missed[i] {
+                    assert!(rows[0][i][c].is_nan());
+                    continue;
+                }
+                compared += 1;
+                let off = (rows[0][i][c] - own[i]).abs() / size;
+                assert!(
+                    off < 1e-11,
+                    "machine {seed}, sample {i}, number {c}: {off:e}"
+                );
+            }
+        }
+    }
+    assert!(compared > 10_000, "{compared}");
+}

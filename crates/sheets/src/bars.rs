@@ -79,16 +79,18 @@ pub fn of_spread(spread: &Spread, most: usize) -> Bars {
         }
         BarGroup {
             title: format!(
-                "{name} {} ± {}",
+                "{name} {}, {}",
                 value(s.nominal, unit),
-                value(s.root_sum_square, unit)
+                s.likely_words(|v| value(v, unit))
             ),
             bars,
         }
     });
     Bars {
         title: format!("{}: share of spread", spread.machine),
-        note: String::from("± is three sigma, by the root of the sum of the squares"),
+        note: String::from(
+            "± is three sigma, by the root of the sum of the squares; from and to is what 99.73 of 100 made machines do",
+        ),
         groups: groups.collect(),
     }
 }

@@ -385,13 +385,13 @@ pub(crate) struct Spread {
     #[command(flatten)]
     pub(crate) pose: Pose,
     /// How many machines to make
-    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = machines)]
+    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = machines, allow_negative_numbers = true)]
     pub(crate) machines: usize,
     /// Seed of the made machines: the same seed makes the same ones
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed, allow_negative_numbers = true)]
     pub(crate) seed: u64,
     /// Show no more than so many dimensions of an ask (as text; CSV and JSON have all)
-    #[arg(long, value_name = "N", default_value_t = 8, value_parser = count)]
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = count, allow_negative_numbers = true)]
     pub(crate) most: usize,
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -519,7 +519,7 @@ fn machines(text: &str) -> Result<usize, String> {
 fn count(text: &str) -> Result<usize, String> {
     match text.trim().parse() {
         Ok(count) if count > 0 => Ok(count),
-        _ => Err(String::from("write a whole number, such as 12")),
+        _ => Err(String::from("write a whole number from 1 on, such as 12")),
     }
 }
 

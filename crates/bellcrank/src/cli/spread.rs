@@ -4,14 +4,17 @@ use std::fmt::Write as _;
 
 use machine::Sources;
 use quantity::Unit;
-use studies::spread::{Advice, AskSpread, Request, Spread, Strayed, Varied, Watch, spread_watched};
+use studies::spread::{
+    Advice, AskSpread, Budget, ByTolerances, Request, Spread, Strayed, Watch, hundred,
+    spread_watched,
+};
 use studies::{Inside, Severity};
 
 use super::args::{Format, Spread as Args};
 use super::check::finding_text;
 use super::exit::Exit;
 use super::fault::Fault;
-use super::numbers::{NONE, named, signed_with_unit, standing, with_unit};
+use super::numbers::{finer, named, standing, with_unit};
 use super::progress::during;
 use super::question::{self, Read};
 use super::report::{Answer, Spreads};
@@ -53,6 +56,7 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool, watch: &Watch) -> Resul
         readings,
         machines: args.machines,
         seed: args.seed,
+        budgets: true,
     };
     let spread = spread_watched(&read.model, &stand, &request, watch).map_err(Fault::machine)?;
     let missed = spread
@@ -76,11 +80,27 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool, watch: &Watch) -> Resul
 }
 
 /// Unit in which a person reads a dimension.
-fn unit_of(d: &Varied, length: Unit) -> Unit {
-    match d.inside {
+fn unit_of(inside: Inside, length: Unit) -> Unit {
+    match inside {
         Inside::Radian => Unit::Degree,
         _ => length,
     }
+}
+
+/// A tolerance, with a decimal more where it needs one: what is printed is what it was tried with.
+fn tolerance(t: f64, inside: Inside, length: Unit) -> String {
+    let unit = unit_of(inside, length);
+    format!("{} {}", bare_tolerance(t, inside, length), unit.symbol())
+}
+
+/// The same without its unit.
+fn bare_tolerance(t: f64, inside: Inside, length: Unit) -> String {
+    let unit = unit_of(inside, length);
+    let more = (0..4).find(|more| {
+        let shown: f64 = finer(t, unit, *more).parse().unwrap_or(f64::NAN);
+        (unit.to_inside(shown) / t - 1.0).abs() < 1e-6
+    });
+    finer(t, unit, more.unwrap_or(0))
 }
 
 pub(super) fn text(
@@ -94,7 +114,7 @@ pub(super) fn text(
     let mut text = wrap(&format!("{}{place}", spread.machine), WIDTH, 2) + "\n";
     let _ = writeln!(
         text,
-        "{} made, seed {}; ± is three sigma",
+        "{} made, seed {}; ± and `likely` are three sigma",
         machines(spread.machines),
         spread.seed
     );
@@ -108,39 +128,78 @@ pub(super) fn text(
     for ask in &spread.asks {
         text.push_str(&ask_text(spread, ask, most, length));
     }
-    text.push_str(&together_text(spread, most, length));
+    text.push_str(&budget_text(spread, most, length));
     for refused in &spread.refused {
         let _ = writeln!(text, "\n{}", wrap(refused, WIDTH, 2));
     }
     text
 }
 
-/// What to make each dimension to for all asks at once.
-fn together_text(spread: &Spread, most: usize, length: Unit) -> String {
-    if spread.asks.len() < 2 || spread.together.is_empty() {
+/// What to make everything to for all asks at once, and how many machines made so keep them.
+fn budget_text(spread: &Spread, most: usize, length: Unit) -> String {
+    let left_out = |why: fn(&ByTolerances) -> bool| -> Vec<&str> {
+        let asks = spread.asks.iter().filter(|a| why(&a.by_tolerances));
+        asks.map(|a| a.ask.as_str()).collect()
+    };
+    let missed = left_out(|b| matches!(b, ByTolerances::NotDrawn));
+    let cannot = left_out(|b| matches!(b, ByTolerances::NotHeld(_)));
+    let Some(budget) = &spread.budget else {
         return String::new();
-    }
+    };
+    let mut text = String::from("\nWith the least effort of making\n");
     let mut now = Column::numbers("made to ±", "");
     let mut to = Column::numbers("make to ±", "");
     let mut advice = Column::words("");
-    let mut name = Column::words("dimension");
-    for item in spread.together.iter().take(most) {
-        let Some(d) = spread.dimensions.get(item.dimension) else {
+    let mut name = Column::words("what");
+    for item in budget.items.iter().take(most) {
+        let Some(what) = spread.items.get(item.item) else {
             continue;
         };
-        let unit = unit_of(d, length);
-        now.cells.push(with_unit(item.now, unit));
-        to.cells.push(with_unit(item.to, unit));
+        now.cells.push(tolerance(item.now, what.inside, length));
+        to.cells.push(tolerance(item.to, what.inside, length));
         advice.cells.push(word(item.advice).to_owned());
-        name.cells.push(d.dimension.clone());
+        name.cells.push(what.name.clone());
     }
-    let mut text = format!(
-        "\nFor all asks together\n{}",
-        lay_out(&[], &[now, to, advice, name])
-    );
-    let all = spread.together.len();
+    text.push_str(&lay_out(&[], &[now, to, advice, name]));
+    let all = budget.items.len();
     if all > most {
         let _ = writeln!(text, "and {} more (--most {all} shows all)", all - most);
+    }
+    let mut sentences = vec![made_so(budget)];
+    for (asks, why) in [
+        (missed, "the machine as drawn misses it"),
+        (cannot, "the shop cannot hold it so close"),
+    ] {
+        if !asks.is_empty() {
+            sentences.push(format!("without {}: {why}", asks.join(", ")));
+        }
+    }
+    for sentence in sentences {
+        text.push_str(&wrap(&sentence, WIDTH, 0));
+        text.push('\n');
+    }
+    text
+}
+
+/// "made so, 99.78 of 100 machines keep closest ..."
+fn made_so(budget: &Budget) -> String {
+    let asks: Vec<&str> = budget.asks.iter().map(|a| a.ask.as_str()).collect();
+    let what = match asks.as_slice() {
+        [one] => (*one).to_owned(),
+        _ => format!("all of {}", asks.join(", ")),
+    };
+    let mut text = format!("made so, {}", budget.kept.keep(&what));
+    let fewest = budget
+        .asks
+        .iter()
+        .min_by(|a, b| a.kept.share.total_cmp(&b.kept.share));
+    if let Some(fewest) = fewest.filter(|_| asks.len() > 1) {
+        let _ = write!(
+            text,
+            "; fewest keep {}: {}",
+            fewest.ask,
+            fewest.kept.words()
+        );
     }
     text
 }
@@ -160,9 +219,9 @@ fn readings_text(spread: &Spread) -> String {
     let mut columns = [
         Column::words("reading"),
         Column::numbers("as drawn", ""),
-        Column::numbers("likely ±", ""),
-        Column::numbers("at worst ±", ""),
-        Column::numbers("95 of 100 from", ""),
+        Column::numbers("likely", ""),
+        Column::numbers("at worst", ""),
+        Column::numbers("95 % from", ""),
         Column::numbers("to", ""),
     ];
     for s in &spread.readings {
@@ -170,8 +229,8 @@ fn readings_text(spread: &Spread) -> String {
         let cells = [
             s.reading.name.clone(),
             with_unit(s.nominal, unit),
-            with_unit(s.root_sum_square, unit),
-            with_unit(s.worst_case, unit),
+            s.likely_words(|v| with_unit(v, unit)).replace(" to ", "/"),
+            s.worst_words(|v| with_unit(v, unit)).replace(" to ", "/"),
             with_unit(s.made.percentiles[1], unit),
             with_unit(s.made.percentiles[3], unit),
         ];
@@ -179,7 +238,23 @@ fn readings_text(spread: &Spread) -> String {
             column.cells.push(cell);
         }
     }
-    format!("\n{}", lay_out(&[], &columns))
+    let mut text = format!("\n{}", lay_out(&[], &columns));
+    for s in spread.readings.iter().filter(|s| !s.straight) {
+        text.push_str(&bent(spread, s));
+    }
+    text
+}
+
+/// Why the made machines are told and not the straight lines.
+fn bent(spread: &Spread, s: &Strayed) -> String {
+    let unit = s.reading.unit;
+    let why = s.bent_words(&spread.dimensions, |v| with_unit(v, unit));
+    let sentence = format!(
+        "{} bends: 99.73 of 100 machines made stray by {}; {why}",
+        s.reading.name,
+        s.likely_words(|v| with_unit(v, unit)),
+    );
+    wrap(&sentence, WIDTH, 2) + "\n"
 }
 
 fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> String {
@@ -207,29 +282,24 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
     let mut share = Column::numbers("share", "");
     let mut moves = Column::numbers("gives ±", "");
     let mut now = Column::numbers("made to ±", "");
-    let mut to = Column::numbers("make to ±", "");
-    let mut advice = Column::words("");
+    let mut to = Column::numbers("hold to ±", "");
     let mut name = Column::words("dimension");
     for part in s.shares.iter().take(most) {
         let Some(d) = spread.dimensions.get(part.dimension) else {
             continue;
         };
-        let item = ask
-            .budget
-            .items
-            .iter()
-            .find(|i| i.dimension == part.dimension);
         share.cells.push(format!("{:.1} %", 100.0 * part.share));
         moves.cells.push(with_unit(part.plus_minus, unit));
-        now.cells.push(with_unit(d.plus_minus, unit_of(d, length)));
-        to.cells
-            .push(item.map_or_else(|| NONE.to_owned(), |i| with_unit(i.to, unit_of(d, length))));
-        advice
-            .cells
-            .push(item.map_or("", |i| word(i.advice)).to_owned());
+        now.cells.push(tolerance(d.plus_minus, d.inside, length));
+        let held = held_to(ask, d.item).map(|t| tolerance(t, d.inside, length));
+        to.cells.push(held.unwrap_or_default());
         name.cells.push(d.dimension.clone());
     }
-    text.push_str(&lay_out(&[], &[share, moves, now, to, advice, name]));
+    let columns = match &ask.hold {
+        Some(_) => vec![share, moves, now, to, name],
+        None => vec![share, moves, now, name],
+    };
+    text.push_str(&lay_out(&[], &columns));
     let all = s.shares.len();
     if all > most {
         let _ = writeln!(
@@ -238,28 +308,57 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
             all - most
         );
     }
-    let b = &ask.budget;
-    let sentence = if b.room <= 0.0 {
-        format!(
-            "the machine as drawn misses it by {}",
-            with_unit(-b.room, unit)
-        )
-    } else if b.possible {
-        format!(
-            "made so, it strays by ± {} and has {} to spare on the nearer side",
-            with_unit(b.reached, unit),
-            signed_with_unit(b.room, unit)
-        )
-    } else {
-        format!(
-            "even held as close as the shop can it strays by ± {}, more than the {} there are",
-            with_unit(b.reached, unit),
-            with_unit(b.room, unit)
-        )
+    if !s.straight {
+        text.push_str(&bent(spread, s));
+    }
+    let aim = format!("{} of 100", hundred(ask.aim));
+    let sentence = match (&ask.hold, ask.by_tolerances) {
+        (Some(hold), _) => {
+            let all = hold
+                .items
+                .iter()
+                .filter(|i| i.advice == Advice::Hold)
+                .count();
+            let shown = s.shares.iter().take(most);
+            let mut shown: Vec<usize> = shown
+                .filter_map(|p| spread.dimensions.get(p.dimension))
+                .filter(|d| held_to(ask, d.item).is_some())
+                .map(|d| d.item)
+                .collect();
+            shown.sort_unstable();
+            shown.dedup();
+            let more = if all > shown.len() {
+                format!(" ({} of them not shown)", all - shown.len())
+            } else {
+                String::new()
+            };
+            format!("{all} to hold{more}, all else as now: {}", made_so(hold))
+        }
+        (None, ByTolerances::NotDrawn) => {
+            format!(
+                "the machine as drawn misses it by {}: no tolerance mends that",
+                with_unit(-ask.room, unit)
+            )
+        }
+        (None, ByTolerances::NotHeld(kept)) => format!(
+            "with all held as close as the shop can, {}, and not {aim}",
+            kept.keep("it")
+        ),
+        (None, ByTolerances::AsNow) => {
+            format!("nothing to hold: made as now, {aim} or more keep it")
+        }
+        (None, _) => return text,
     };
     text.push_str(&wrap(&sentence, WIDTH, 0));
     text.push('\n');
     text
+}
+
+/// What an item is to be held to for an ask alone; none where it is made as now.
+fn held_to(ask: &AskSpread, item: usize) -> Option<f64> {
+    let hold = ask.hold.as_ref()?;
+    let found = hold.items.iter().find(|i| i.item == item)?;
+    (found.advice == Advice::Hold).then_some(found.to)
 }
 
 /// One line a reading and dimension, for a spreadsheet.
@@ -269,14 +368,17 @@ fn table(spread: &Spread, length: Unit) -> String {
         "name",
         "unit",
         "value",
-        "likely +-",
+        "likely from",
+        "likely to",
+        "straight +-",
         "worst +-",
         "share kept",
         "dimension",
         "made to +-",
         "dimension unit",
         "share of variance",
-        "make to +-",
+        "hold to +-",
+        "for all asks +-",
     ]);
     let readings = spread
         .readings
@@ -293,26 +395,28 @@ fn table(spread: &Spread, length: Unit) -> String {
             let Some(d) = spread.dimensions.get(part.dimension) else {
                 continue;
             };
-            let own = unit_of(d, length);
-            let item = ask.and_then(|a| {
-                a.budget
-                    .items
-                    .iter()
-                    .find(|i| i.dimension == part.dimension)
+            let own = unit_of(d.inside, length);
+            let of_all = spread.budget.as_ref().and_then(|b| {
+                let item = b.items.iter().find(|i| i.item == d.item)?;
+                Some(item.to)
             });
             let cells = [
                 of.to_owned(),
                 name.to_owned(),
                 unit.symbol().to_owned(),
                 number(s.nominal, unit),
+                number(s.likely[0], unit),
+                number(s.likely[1], unit),
                 number(s.root_sum_square, unit),
                 number(s.worst_case, unit),
-                ask.map_or(String::new(), |a| format!("{:.5}", a.kept)),
+                ask.map_or(String::new(), |a| format!("{:.5}", a.kept.share)),
                 d.dimension.clone(),
-                number(d.plus_minus, own),
+                bare_tolerance(d.plus_minus, d.inside, length),
                 own.symbol().to_owned(),
                 format!("{:.5}", part.share),
-                item.map_or(String::new(), |i| number(i.to, own)),
+                ask.and_then(|a| held_to(a, d.item))
+                    .map_or(String::new(), |t| bare_tolerance(t, d.inside, length)),
+                of_all.map_or(String::new(), |t| bare_tolerance(t, d.inside, length)),
             ];
             text.push_str(&csv::line(cells.iter().map(String::as_str)));
         }

@@ -326,6 +326,16 @@ fn twice(desk: &mut Desk, this: (&str, Place), other: (&str, Place), what: &str)
     );
 }
 
+/// Holes of a part that a tolerance may be given to: all but its datum.
+fn own_holes(desk: &Desk, first: &First, part: PartId) -> Vec<String> {
+    let Some(own) = first.ground.part(part) else {
+        return Vec::new();
+    };
+    let datum = part != FRAME && own.kind == PartKind::Part && own.clamped_to.is_none();
+    let holes = own.carries.iter().skip(usize::from(datum));
+    holes.map(|h| desk.name(Kind::Point, *h)).collect()
+}
+
 fn tolerance(
     desk: &mut Desk,
     named: &Named,
@@ -348,11 +358,11 @@ fn tolerance(
             if !carried {
                 let what = first.ground.what(part);
                 let point = desk.name(Kind::Point, point);
-                hole.bad(
-                    desk,
-                    format!("{what} has no hole {point}"),
-                    "name a point that it carries",
-                );
+                let help = match own_holes(desk, first, part).as_slice() {
+                    [] => String::from("name a point that it carries"),
+                    all => format!("it has {}", all.join(", ")),
+                };
+                hole.bad(desk, format!("{what} has no hole {point}"), help);
                 return None;
             }
             let own = first.ground.part(part);
@@ -380,17 +390,17 @@ fn tolerance(
         {
             ToleranceOf::Clock(part)
         } else {
+            let help = match own_holes(desk, first, part).as_slice() {
+                [] => String::from("name one of its holes: `hole = \"crank-pin\"`"),
+                all => format!("write `hole = \"{}\"`; it has {}", all[0], all.join(", ")),
+            };
             desk.push(
                 Diagnostic::error(
                     "missing-key",
                     format!("{} does not say which hole", named.what()),
                 )
                 .at(fields.header, "")
-                .help(if part == FRAME {
-                    "write `hole = \"crank-centre\"`"
-                } else {
-                    "write `hole = \"crank-pin\"`"
-                }),
+                .help(help),
             );
             return None;
         }
@@ -414,6 +424,7 @@ fn tolerance(
             let known: Vec<&str> = lists
                 .iter()
                 .flat_map(|l| l.iter().map(|n| n.entry.name))
+                .chain(["frame"])
                 .collect();
             let near = desk.suggest(name, &known);
             let label = near.map_or_else(
@@ -425,7 +436,8 @@ fn tolerance(
                     "unknown-name",
                     format!("there is no part, rod, slide or slot `{name}`"),
                 )
-                .at(of_field.place(), label),
+                .at(of_field.place(), label)
+                .help(format!("it has {}", known.join(", "))),
             );
             return None;
         }

@@ -145,7 +145,7 @@ impl Tape {
             self.failed |= well == 0.0;
             return [Fixed(x), Fixed(y)];
         }
-        let v = self.act(Node::Reach {
+        let v = self.once(Node::Reach {
             to,
             k,
             q,
@@ -169,7 +169,7 @@ impl Tape {
             self.failed |= well == 0.0;
             return [Fixed(x), Fixed(y)];
         }
-        let v = self.act(Node::Meet {
+        let v = self.once(Node::Meet {
             to,
             c,
             side,
@@ -186,7 +186,7 @@ impl Tape {
             self.failed |= well == 0.0;
             return Fixed(x);
         }
-        Lane(self.act(Node::Fold { a, q, side, memory }))
+        Lane(self.once(Node::Fold { a, q, side, memory }))
     }
 
     /// Gives up lanes with |a| beyond `limit`.
@@ -194,7 +194,7 @@ impl Tape {
         match a {
             Fixed(x) => self.failed |= x.is_nan() || x.abs() > limit,
             Lane(_) => {
-                self.act(Node::Within { a, limit });
+                self.once(Node::Within { a, limit });
             }
         }
     }
@@ -204,7 +204,7 @@ impl Tape {
         match a {
             Fixed(x) => self.failed |= x.is_nan() || k * x <= limit,
             Lane(_) => {
-                self.act(Node::Above { a, k, limit });
+                self.once(Node::Above { a, k, limit });
             }
         }
     }

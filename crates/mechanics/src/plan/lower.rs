@@ -23,6 +23,8 @@ pub(crate) struct Code {
     pub(crate) outputs: Vec<Slot>,
     /// How many results are given away while the instructions are carried out.
     pub(crate) columns: usize,
+    /// For each input column whether anything depends on it.
+    pub(crate) reads: Vec<bool>,
     /// No pose can be good.
     pub(crate) failed: bool,
 }
@@ -272,6 +274,7 @@ impl Lowering<'_> {
         let mut code = Code {
             inputs,
             cells: cells.clone(),
+            reads: vec![false; inputs],
             failed: self.tape.failed,
             ..Code::default()
         };
@@ -281,6 +284,9 @@ impl Lowering<'_> {
             match line.node {
                 Node::Input(c) => {
                     slots.home[line.first as usize] = Some(1 + c);
+                    if let Some(read) = code.reads.get_mut(usize::from(c)) {
+                        *read = true;
+                    }
                     continue;
                 }
                 Node::Read(c) => {

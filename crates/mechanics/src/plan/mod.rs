@@ -33,7 +33,7 @@ mod track;
 mod walk;
 mod wants;
 
-pub use batch::Batch;
+pub use batch::{Batch, CHUNK, Stand};
 pub use single::Single;
 pub use sweep::Sweep;
 pub use track::Track;
@@ -165,6 +165,8 @@ struct Compiled {
     follows: bool,
     /// Cells of the two latest steps of the unknowns that are foreseen.
     foresights: Vec<[Cell; 2]>,
+    /// Where the cells of each plan end.
+    cells: Vec<usize>,
 }
 
 impl Plan {
@@ -281,12 +283,17 @@ impl Plan {
         wants: &[Want],
         purpose: &Use,
     ) -> Result<Compiled, RunError> {
-        let params = self.mechanism.params.len();
-        let fits = wants.iter().all(|w| w.fits(&self.mechanism));
-        if base.len() < params || varied.iter().any(|v| *v >= params) || !fits {
-            return Err(RunError::Columns);
-        }
-        let tape = Tape::new(base, varied);
+        let part = Part {
+            plan: self,
+            base,
+            wants,
+        };
+        part.fits(varied)?;
+        compile(&[part], varied, purpose, Tape::new(base, varied))
+    }
+
+    /// Writes the plan on a tape, on which other plans may be; gives the tape back, and the numbers of what is wanted.
+    fn write(&self, tape: Tape, wants: &[Want], remembers: bool) -> (Written, Vec<Value>) {
         let mut draft = Draft::new(
             &self.mechanism,
             tape,
@@ -294,26 +301,81 @@ impl Plan {
             self.sides.clone(),
             self.size,
         );
-        draft.remembers = *purpose == Use::Sweep;
+        draft.remembers = remembers;
         for mv in &self.moves {
             // Only the first writing refuses.
             let _ = draft.make(mv);
         }
-        let outputs: Vec<Value> = wants.iter().flat_map(|w| draft.want(w)).collect();
-        let results = if matches!(purpose, Use::Moving(_)) {
-            Results::Kept
-        } else {
-            Results::Given
-        };
-        let still = |column: usize| matches!(purpose, Use::Moving(moving) if !moving.contains(&varied[column]));
-        let code = lower(&draft.tape, varied.len(), &outputs, results, still)
-            .map_err(|_| RunError::TooLarge)?;
-        Ok(Compiled {
-            code,
+        let outputs = wants.iter().flat_map(|w| draft.want(w)).collect();
+        let written = Written {
+            tape: draft.tape,
             follows: draft.follows,
             foresights: draft.foresights,
-        })
+        };
+        (written, outputs)
     }
+}
+
+/// A tape after a plan was written on it.
+struct Written {
+    tape: Tape,
+    follows: bool,
+    foresights: Vec<[Cell; 2]>,
+}
+
+/// One of several plans that run together.
+struct Part<'a> {
+    plan: &'a Plan,
+    base: &'a [f64],
+    wants: &'a [Want],
+}
+
+impl Part<'_> {
+    fn fits(&self, varied: &[ParamId]) -> Result<(), RunError> {
+        let mechanism = &self.plan.mechanism;
+        let params = mechanism.params.len();
+        let fits = self.wants.iter().all(|w| w.fits(mechanism));
+        if self.base.len() < params || varied.iter().any(|v| *v >= params) || !fits {
+            return Err(RunError::Columns);
+        }
+        Ok(())
+    }
+}
+
+/// Writes plans one after another on a tape and lowers it. What they have in common is worked out once.
+fn compile(
+    parts: &[Part<'_>],
+    varied: &[ParamId],
+    purpose: &Use,
+    mut tape: Tape,
+) -> Result<Compiled, RunError> {
+    let mut outputs = Vec::new();
+    let (mut follows, mut foresights) = (false, Vec::new());
+    let mut cells = Vec::new();
+    for part in parts {
+        tape.rebase(part.base);
+        let (written, own) = part.plan.write(tape, part.wants, *purpose == Use::Sweep);
+        tape = written.tape;
+        follows |= written.follows;
+        foresights.extend(written.foresights);
+        cells.push(tape.cells.len());
+        outputs.extend(own);
+    }
+    let results = if matches!(purpose, Use::Moving(_)) {
+        Results::Kept
+    } else {
+        Results::Given
+    };
+    let still =
+        |column: usize| matches!(purpose, Use::Moving(moving) if !moving.contains(&varied[column]));
+    let code =
+        lower(&tape, varied.len(), &outputs, results, still).map_err(|_| RunError::TooLarge)?;
+    Ok(Compiled {
+        code,
+        follows,
+        foresights,
+        cells,
+    })
 }
 
 /// How exactly the drawn poses must close, as a share of the size.

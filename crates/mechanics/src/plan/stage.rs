@@ -87,10 +87,15 @@ pub(super) fn image(code: &Code, poses: &[Pose]) -> Vec<f64> {
 
 /// The same into `image`, of one number a cell.
 pub(super) fn fill_image(code: &Code, poses: &[Pose], image: &mut [f64]) {
+    fill_cells(&code.cells, poses, image);
+}
+
+/// What these cells hold.
+pub(super) fn fill_cells(cells: &[Start], poses: &[Pose], image: &mut [f64]) {
     let pose = |b: usize| poses.get(b).copied().unwrap_or_default();
     // The cells of a turn stand side by side.
     let mut sine = 0.0;
-    for (out, cell) in image.iter_mut().zip(&code.cells) {
+    for (out, cell) in image.iter_mut().zip(cells) {
         *out = match *cell {
             Start::Cos(b) => {
                 let (c, s) = cos_sin(Scalar, pose(b).angle);

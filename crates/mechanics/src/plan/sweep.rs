@@ -163,6 +163,7 @@ impl Work for Stretch<'_> {
             code,
             follows,
             foresights,
+            ..
         } = &self.sweep.compiled;
         let size = code.columns * LANES;
         let first = self.chunk * self.steps * LANES;

@@ -205,6 +205,8 @@ pub(crate) struct Line {
 pub(crate) struct Tape {
     base: Vec<f64>,
     columns: Vec<Option<u16>>,
+    /// Columns are departures from the base, not the numbers themselves.
+    departures: bool,
     pub(crate) lines: Vec<Line>,
     /// The line that makes each number.
     pub(crate) maker: Vec<u32>,
@@ -212,7 +214,7 @@ pub(crate) struct Tape {
     inside: Vec<u32>,
     region: u32,
     open: bool,
-    seen: HashMap<[u64; 3], u32>,
+    seen: HashMap<[u64; 6], u32>,
     pub(crate) cells: Vec<Start>,
     /// A check failed on numbers that do not vary: no lane can be good.
     pub(crate) failed: bool,
@@ -234,6 +236,19 @@ impl Tape {
         }
     }
 
+    /// The same, where the lanes hold by how much the parameters are off the base.
+    pub(crate) fn of_departures(base: &[f64], varied: &[ParamId]) -> Self {
+        Self {
+            departures: true,
+            ..Self::new(base, varied)
+        }
+    }
+
+    /// From here on all parameters stand as in another base. What comes out the same is still kept once.
+    pub(crate) fn rebase(&mut self, base: &[f64]) {
+        self.base = base.to_vec();
+    }
+
     /// Lines in the order in which they are carried out.
     pub(crate) fn order(&self) -> &[u32] {
         &self.order
@@ -246,7 +261,14 @@ impl Tape {
     /// A parameter.
     pub(crate) fn param(&mut self, id: ParamId) -> Value {
         match self.columns[id] {
-            Some(column) => self.pure(Node::Input(column)),
+            Some(column) => {
+                let input = self.pure(Node::Input(column));
+                if self.departures {
+                    self.sum(input, Fixed(self.base[id]))
+                } else {
+                    input
+                }
+            }
             None => Fixed(self.base[id]),
         }
     }
@@ -314,6 +336,21 @@ impl Tape {
         self.push(node, region)
     }
 
+    /// A node that checks what it works out and remembers nothing: outside loops the same twice is kept once.
+    pub(super) fn once(&mut self, node: Node) -> u32 {
+        let key = if self.open { None } else { key(&node) };
+        if let Some(key) = key
+            && let Some(&first) = self.seen.get(&key)
+        {
+            return first;
+        }
+        let first = self.act(node);
+        if let Some(key) = key {
+            self.seen.insert(key, first);
+        }
+        first
+    }
+
     /// Opens a Newton loop. Loops do not nest.
     pub(crate) fn open_loop(&mut self, busy: Cell) {
         self.region += 1;
@@ -335,25 +372,43 @@ impl Tape {
     }
 }
 
-fn key(node: &Node) -> Option<[u64; 3]> {
+fn key(node: &Node) -> Option<[u64; 6]> {
     let bits = |v: Value| match v {
         Fixed(x) => x.to_bits(),
         // A signalling pattern that no result of arithmetic has.
         Lane(v) => 0xfff0_dead_0000_0000 | u64::from(v),
     };
     Some(match *node {
-        Node::Input(c) => [0, u64::from(c), 0],
-        Node::Sum(a, b) => [1, bits(a), bits(b)],
-        Node::Diff(a, b) => [2, bits(a), bits(b)],
-        Node::Prod(a, b) => [3, bits(a), bits(b)],
-        Node::Quot(a, b) => [4, bits(a), bits(b)],
-        Node::Root(a) => [5, bits(a), 0],
-        Node::AddSize(a, k, b) => [
-            8 | k.to_bits() << 8,
-            bits(a),
-            bits(b) ^ k.to_bits().rotate_left(32),
-        ],
-        Node::CosSin(a) => [7, bits(a), 0],
+        Node::Input(c) => [0, u64::from(c), 0, 0, 0, 0],
+        Node::Sum(a, b) => [1, bits(a), bits(b), 0, 0, 0],
+        Node::Diff(a, b) => [2, bits(a), bits(b), 0, 0, 0],
+        Node::Prod(a, b) => [3, bits(a), bits(b), 0, 0, 0],
+        Node::Quot(a, b) => [4, bits(a), bits(b), 0, 0, 0],
+        Node::Root(a) => [5, bits(a), 0, 0, 0, 0],
+        Node::AddSize(a, k, b) => [6, bits(a), k.to_bits(), bits(b), 0, 0],
+        Node::CosSin(a) => [7, bits(a), 0, 0, 0, 0],
+        Node::Reach {
+            to: [a, b],
+            k,
+            q,
+            side,
+            memory: None,
+        } => [8, bits(a), bits(b), bits(k), bits(q), side.to_bits()],
+        Node::Meet {
+            to: [a, b],
+            c,
+            side,
+            tiny,
+            memory: None,
+        } => [9, bits(a), bits(b), bits(c), side.to_bits(), tiny.to_bits()],
+        Node::Fold {
+            a,
+            q,
+            side,
+            memory: None,
+        } => [10, bits(a), bits(q), side.to_bits(), 0, 0],
+        Node::Within { a, limit } => [11, bits(a), limit.to_bits(), 0, 0, 0],
+        Node::Above { a, k, limit } => [12, bits(a), k.to_bits(), limit.to_bits(), 0, 0],
         _ => return None,
     })
 }

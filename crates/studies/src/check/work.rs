@@ -10,9 +10,6 @@ use crate::spread::{Request, Spread, spread};
 use machine::work::{WorkAsk, WorkJudges};
 use quantity::Unit;
 
-/// Machines made to judge a share: enough to tell 95 of 100 from 94 (standard error below 0.2 of 100).
-const MADE: usize = 20_000;
-
 /// Judges them all, in file order.
 pub(super) fn judge(model: &Model) -> Vec<(Judged, Finding)> {
     let mut judge = Judge { model, made: None };
@@ -235,7 +232,7 @@ impl Judge<'_> {
         let model = self.model;
         let name = model.machine.asks.get(ask).map_or("", |a| a.name.as_str());
         let request = Request {
-            machines: MADE,
+            budgets: false,
             ..Request::default()
         };
         let made = self
@@ -245,12 +242,9 @@ impl Judge<'_> {
         let Some(found) = made.asks.iter().find(|a| a.ask == name) else {
             return Err(Refusal::new(format!("ask {name} has no spread"), ""));
         };
-        let what = format!(
-            "{} of 100 made machines keep {name}",
-            (1000.0 * found.kept).floor() / 10.0
-        );
+        let what = format!("{} keep {name}", found.kept.words());
         Ok(Found {
-            value: Some(found.kept),
+            value: Some(found.kept.share),
             kept: false,
             what,
             at: found.at.clone(),

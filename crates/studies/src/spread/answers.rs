@@ -20,14 +20,16 @@ pub struct Spread {
     pub seed: u64,
     /// Dimensions that vary.
     pub dimensions: Vec<Varied>,
+    /// What one tolerance holds: a hole in both its coordinates, else a dimension by itself. Budgets speak of these.
+    pub items: Vec<Item>,
     /// One a reading asked for, with drives and settings as `held`.
     pub readings: Vec<Strayed>,
     /// One an ask on a reading, in file order.
     pub asks: Vec<AskSpread>,
-    /// What to make each dimension to so that all asks are kept that can be: the closest of their budgets, what to hold first.
-    pub together: Vec<BudgetItem>,
-    /// Share of machines that keep all of these asks at once, 0 to 1.
-    pub all_kept: f64,
+    /// What to make everything to so that all asks are kept that can be, with the least effort of making. None when no ask can.
+    pub budget: Option<Budget>,
+    /// Machines that keep all of these asks at once.
+    pub all_kept: Kept,
     /// Correlation of the judged values of each two asks, in their order: near 1 or −1 they stray together.
     pub correlation: Vec<Vec<f64>>,
     /// Readings and asks that could not be spread, and why.
@@ -49,6 +51,21 @@ pub struct Varied {
     pub plus_minus: f64,
     /// A tolerance of the file names it; else it is the usual one.
     pub named: bool,
+    /// Index into [`Spread::items`].
+    pub item: usize,
+}
+
+/// What one tolerance holds.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Item {
+    /// In the machine file's words.
+    pub name: String,
+    /// Unit of its numbers.
+    pub inside: Inside,
+    /// Plus or minus now.
+    pub plus_minus: f64,
+    /// A tolerance of the file can name it. What none can name stays as it is in a budget.
+    pub can_be_named: bool,
 }
 
 /// How far one value strays.
@@ -60,13 +77,20 @@ pub struct Strayed {
     pub nominal: f64,
     /// Plus or minus, every dimension at its limit the wrong way, by sensitivities.
     pub worst_case: f64,
-    /// Least and greatest value with every dimension at one of its limits, worked out exactly: all corners of the dozen that move it most,
-    /// the others on the side that makes it worse. None when such a machine does not assemble.
+    /// Least and greatest value with every dimension within its limits, worked out on such machines: all corners of the dozen that move it
+    /// most, the others on the side that makes it worse, and between the limits where the value bends. None when such a machine does not
+    /// assemble.
     pub corners: [Option<f64>; 2],
     /// Plus or minus by root-sum-square.
     pub root_sum_square: f64,
     /// Of the machines made.
     pub made: Made,
+    /// Band that holds 99.73 of 100 machines made, off the nominal value: what `root_sum_square` stands for where it is right.
+    pub likely: [f64; 2],
+    /// The made band is that of `root_sum_square`, as far as so many machines tell. Where it is not, the value bends: believe `likely`.
+    pub straight: bool,
+    /// Where the value bends: the dimension that moves it most the same way to both sides; none when they only act on one another.
+    pub bent_by: Option<Bend>,
     /// Dimensions by their share of the spread, the greatest first.
     pub shares: Vec<Share>,
 }
@@ -84,6 +108,26 @@ pub struct Made {
     pub extremes: [f64; 2],
     /// Machines that do not go together, or stand too near a dead centre to be sure of. They count as missing every ask.
     pub lost: usize,
+}
+
+/// What a dimension does the same way to both its sides.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Bend {
+    /// Index into [`Spread::dimensions`].
+    pub dimension: usize,
+    /// Mean of the changes at its two limits.
+    pub change: f64,
+}
+
+/// How many machines keep something.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Kept {
+    /// Share, 0 to 1.
+    pub share: f64,
+    /// Band in which the share of all machines lies, 95 times of 100 (Wilson, 1927).
+    pub band: [f64; 2],
+    /// Machines made.
+    pub machines: usize,
 }
 
 /// Share of one dimension.
@@ -112,35 +156,62 @@ pub struct AskSpread {
     pub at_least: Option<f64>,
     /// Greatest value wanted.
     pub at_most: Option<f64>,
-    /// Share of machines that keep it, 0 to 1.
-    pub kept: f64,
-    /// Which dimensions to hold and which to let go so that it is kept by root-sum-square: 99.87 of 100 on either side.
-    pub budget: Budget,
-    /// The same so that every machine keeps it, by the worst case.
-    pub budget_for_all: Budget,
-}
-
-/// Tolerances with which an ask is kept at the least effort of making.
-///
-/// Effort of a dimension is its usual tolerance divided by the one asked for. Least total effort under root-sum-square puts each tolerance
-/// in proportion to the cube root of (usual / rate²), under the worst case to the square root of (usual / rate), within what the shop can
-/// hold and ten times the usual (Lagrange; Chase, "Minimum-cost tolerance allocation", 1999, for the method). Rounded down to 1, 1.5, 2, 3,
-/// 5, 8 steps.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Budget {
-    /// It can be met with what the shop holds.
-    pub possible: bool,
+    /// Machines that keep it.
+    pub kept: Kept,
+    /// Share that a budget must keep: what an ask with `share-of` wants, else 0.9973, three sigma to either side.
+    pub aim: f64,
     /// Distance from the nominal value to the nearer limit; negative when the nominal machine misses it.
     pub room: f64,
-    /// Plus or minus with the tolerances below, by root-sum-square or worst case.
-    pub reached: f64,
-    /// Effort now and then, each summed over the dimensions.
+    /// Whether tolerances can keep it.
+    pub by_tolerances: ByTolerances,
+    /// What to hold so that it is kept, all else made as now. None where that needs nothing, or cannot be.
+    pub hold: Option<Budget>,
+}
+
+/// Whether tolerances can keep an ask.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ByTolerances {
+    /// Made as now it is kept.
+    AsNow,
+    /// Some must be held closer.
+    Held,
+    /// Even held as close as the shop can, too few keep it: so many.
+    NotHeld(Kept),
+    /// The machine as drawn misses it.
+    NotDrawn,
+    /// Nobody asked.
+    NotAsked,
+}
+
+/// Tolerances with which asks are kept at the least effort of making.
+///
+/// Effort of an item is its tolerance now divided by the one asked for. Tolerances go in steps of 1, 1.5, 2, 3, 5, 8, from what the shop can
+/// hold to ten times what they are now. What an item does to a value at each step is worked out on machines with it alone off (mean
+/// shift and variance by Gauss and Hermite's five points). From the closest steps on, the item is let go next that spares most effort
+/// for what it spends. Then machines are made to it; while too few keep an ask, it is worked out again with more to spare.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Budget {
+    /// Asks that it is for, and how many machines made to it keep each.
+    pub asks: Vec<AskKept>,
+    /// Machines made to it that keep all of these at once.
+    pub kept: Kept,
+    /// Effort now and then, each summed over the items.
     pub effort: [f64; 2],
-    /// One a dimension that moves the value, the greatest share first.
+    /// Items that move an ask, what to hold first, then what to let go; those that stay as they are last.
     pub items: Vec<BudgetItem>,
 }
 
-/// What to do with a dimension.
+/// An ask on machines made to a budget.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct AskKept {
+    /// Its name.
+    pub ask: String,
+    /// Machines that keep it.
+    pub kept: Kept,
+}
+
+/// What to do with an item.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Advice {
@@ -152,11 +223,11 @@ pub enum Advice {
     LetGo,
 }
 
-/// One dimension of a budget.
+/// One item of a budget.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BudgetItem {
-    /// Index into [`Spread::dimensions`].
-    pub dimension: usize,
+    /// Index into [`Spread::items`].
+    pub item: usize,
     /// Plus or minus now.
     pub now: f64,
     /// Plus or minus to make it to.

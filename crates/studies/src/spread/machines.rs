@@ -1,27 +1,34 @@
-//! Made machines, solved block by block: many side by side by a plan, and one after the other by following where a plan misses.
+//! Made machines: many side by side by plans, all poses of a machine at once, and one after the other by following where a plan misses.
 
 use super::Watch;
 use super::probe::{Leaf, Probe, Stations};
 use crate::run::Here;
-use mechanics::model::{Measure, Mechanism, ParamId};
-use mechanics::plan::{Batch, Plan, Track, Want};
-use mechanics::random::normals;
+use mechanics::model::{Measure, Mechanism, ParamId, Pose};
+use mechanics::plan::{Batch, CHUNK, Plan, Stand, Want};
+use mechanics::random::some_normals;
 use mechanics::{Ended, LANES, State, follow};
 use rayon::prelude::*;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
-/// Machines of one block: few enough that their dimensions stay near the processor, and memory small whatever is asked for.
-const BLOCK: usize = 1 << 13;
-/// Most machines that are followed one after the other where a pose cannot be planned.
+/// Machines between two looks at whether to go on.
+const STRIDE: usize = CHUNK << 6;
+/// Most machines that are followed one after the other, where a pose cannot be planned or they stray too far for the plan: more would
+/// take for ever.
 const MOST_FOLLOWED: usize = 20_000;
-
-/// Most machines of one block that may stray too far for the plan.
-const MOST_MISSED: usize = 1000;
 
 /// Machines to make.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Make<'a> {
     /// So many at random, from this seed; somebody watches.
     Random(usize, u64, &'a Watch),
+    /// The same machines with other tolerances of the dimensions.
+    To {
+        count: usize,
+        seed: u64,
+        tolerances: &'a [f64],
+        watch: &'a Watch,
+    },
     /// Given departures of every dimension, one list a machine, in shares of its tolerance.
     Given(&'a [Vec<f64>]),
 }
@@ -29,12 +36,11 @@ pub(super) enum Make<'a> {
 /// One pose in which machines are solved.
 struct Station {
     here: Here,
-    measures: Vec<Measure>,
-    batch: Option<Batch>,
+    plan: Option<Plan>,
 }
 
 /// Weight of a leaf, and station and measure of each of its poses.
-type Leg = (f64, Vec<(usize, usize)>);
+type Leg = (f64, Vec<(usize, Measure)>);
 
 /// Everything that is solved for every machine.
 pub(super) struct Machines<'m> {
@@ -42,21 +48,20 @@ pub(super) struct Machines<'m> {
     varied: Vec<(ParamId, f64)>,
     stations: Vec<Station>,
     probes: Vec<Vec<Leg>>,
+    /// What is ready to solve some probes.
+    ready: Mutex<HashMap<Vec<usize>, Arc<Ready>>>,
 }
 
-/// Departures of a block of machines: for each round of lanes one row a dimension.
-struct Block {
-    count: usize,
-    dims: usize,
-    rows: Vec<[f64; LANES]>,
-}
-
-impl Block {
-    /// One dimension of one machine.
-    fn of(&self, machine: usize, dim: usize) -> f64 {
-        let row = self.rows.get(machine / LANES * self.dims + dim);
-        row.map_or(0.0, |row| row[machine % LANES])
-    }
+/// Some probes made ready.
+struct Ready {
+    /// Stations in use, and their measures; those with a plan first.
+    wanted: Vec<(usize, Vec<Measure>)>,
+    /// For the stations with a plan; none when there are none.
+    batch: Option<Batch>,
+    /// Numbers that the batch gives.
+    planned: usize,
+    /// For each probe weights, and numbers of each of its legs' poses.
+    legs: Vec<Vec<(f64, Vec<usize>)>>,
 }
 
 impl<'m> Machines<'m> {
@@ -66,209 +71,294 @@ impl<'m> Machines<'m> {
         probes: &[&Probe],
         varied: Vec<(ParamId, f64)>,
     ) -> Self {
-        let mut wants: Vec<Vec<Measure>> = vec![Vec::new(); stations.all.len()];
-        let mut slot = |station: usize, measure: &Measure| {
-            let list = &mut wants[station];
-            let at = list.iter().position(|m| m == measure).unwrap_or_else(|| {
-                list.push(*measure);
-                list.len() - 1
-            });
-            (station, at)
-        };
-        let mut leg = |(weight, leaf): &(f64, Leaf)| match leaf {
-            Leaf::Plain(s, m) => (*weight, vec![slot(*s, m)]),
-            Leaf::Vertex(s, m) => (*weight, s.iter().map(|s| slot(*s, m)).collect()),
+        let leg = |(weight, leaf): &(f64, Leaf)| match leaf {
+            Leaf::Plain(s, m) => (*weight, vec![(*s, *m)]),
+            Leaf::Vertex(s, m) => (*weight, s.iter().map(|s| (*s, *m)).collect()),
         };
         let probes = probes
             .iter()
-            .map(|p| p.leaves.iter().map(&mut leg).collect())
+            .map(|p| p.leaves.iter().map(leg).collect())
             .collect();
-        let params: Vec<ParamId> = varied.iter().map(|v| v.0).collect();
-        let ready = |(here, measures): (&Here, Vec<Measure>)| {
-            let wants: Vec<Want> = measures.iter().map(|m| Want::Measure(*m)).collect();
-            let plan = Plan::new(mechanism, &here.params, &here.poses).ok();
-            let batch = plan.and_then(|p| p.batch(&here.params, &params, &wants, &here.poses).ok());
-            Station {
-                here: here.clone(),
-                measures,
-                batch,
-            }
+        let station = |here: &Here| Station {
+            here: here.clone(),
+            plan: Plan::new(mechanism, &here.params, &here.poses).ok(),
         };
-        let stations = stations.all.iter().zip(wants).map(ready).collect();
         Self {
             mechanism,
             varied,
-            stations,
+            stations: stations.all.iter().map(station).collect(),
             probes,
+            ready: Mutex::default(),
         }
+    }
+
+    /// Makes some probes ready, once.
+    fn ready(&self, probes: &[usize]) -> Arc<Ready> {
+        let mut all = self.ready.lock().unwrap_or_else(PoisonError::into_inner);
+        let made = all
+            .entry(probes.to_vec())
+            .or_insert_with(|| Arc::new(self.make_ready(probes)));
+        Arc::clone(made)
+    }
+
+    fn make_ready(&self, probes: &[usize]) -> Ready {
+        let legs = || {
+            probes
+                .iter()
+                .map(|p| self.probes.get(*p).map_or(&[][..], Vec::as_slice))
+        };
+        let mut wanted: Vec<(usize, Vec<Measure>)> = Vec::new();
+        for (station, measure) in legs().flatten().flat_map(|leg| &leg.1) {
+            let at = wanted
+                .iter()
+                .position(|w| w.0 == *station)
+                .unwrap_or_else(|| {
+                    wanted.push((*station, Vec::new()));
+                    wanted.len() - 1
+                });
+            if !wanted[at].1.contains(measure) {
+                wanted[at].1.push(*measure);
+            }
+        }
+        // A stable order: neighbours have most in common.
+        wanted.sort_by_key(|w| (self.stations[w.0].plan.is_none(), w.0));
+        let wants: Vec<Vec<Want>> = wanted
+            .iter()
+            .map(|(_, measures)| measures.iter().map(|m| Want::Measure(*m)).collect())
+            .collect();
+        let stands: Vec<Stand<'_>> = wanted
+            .iter()
+            .zip(&wants)
+            .filter_map(|((station, _), wants)| {
+                let station = &self.stations[*station];
+                Some(Stand {
+                    plan: station.plan.as_ref()?,
+                    base: &station.here.params,
+                    poses: &station.here.poses,
+                    wants,
+                })
+            })
+            .collect();
+        let varied: Vec<ParamId> = self.varied.iter().map(|v| v.0).collect();
+        let batch = if stands.is_empty() {
+            None
+        } else {
+            Batch::of(&stands, &varied).ok()
+        };
+        let number = |station: usize, measure: &Measure| {
+            let mut before = 0;
+            for (s, measures) in &wanted {
+                if *s == station {
+                    return before + measures.iter().position(|m| m == measure).unwrap_or(0);
+                }
+                before += measures.len();
+            }
+            before
+        };
+        let numbered = |leg: &Leg| {
+            let at = leg.1.iter().map(|(s, m)| number(*s, m)).collect();
+            (leg.0, at)
+        };
+        Ready {
+            legs: legs().map(|l| l.iter().map(numbered).collect()).collect(),
+            planned: batch.as_ref().map_or(0, Batch::columns),
+            batch,
+            wanted,
+        }
+    }
+
+    /// Whether plans solve all these probes: many machines at a time.
+    pub(super) fn planned(&self, probes: &[usize]) -> bool {
+        let ready = self.ready(probes);
+        let all: usize = ready.wanted.iter().map(|w| w.1.len()).sum();
+        ready.planned == all
     }
 
     /// Values of some probes on all machines, one list a probe; NaN where a machine does not go together. None when there are more
     /// machines than can be solved without a plan, too many stray too far for it, or it was stopped.
     pub(super) fn values(&self, probes: &[usize], make: Make<'_>) -> Option<Vec<Vec<f64>>> {
         let count = match make {
-            Make::Random(n, ..) => n,
+            Make::Random(n, ..) | Make::To { count: n, .. } => n,
             Make::Given(g) => g.len(),
         };
-        let used = |station: usize| {
-            let legs = probes.iter().filter_map(|p| self.probes.get(*p)).flatten();
-            legs.flat_map(|leg| &leg.1).any(|at| at.0 == station)
-        };
-        let used: Vec<usize> = (0..self.stations.len()).filter(|&s| used(s)).collect();
-        if count > MOST_FOLLOWED && used.iter().any(|&s| self.stations[s].batch.is_none()) {
+        let ready = self.ready(probes);
+        let all = self.planned(probes);
+        if count > MOST_FOLLOWED && !all {
             return None;
         }
-        let mut all: Vec<Vec<f64>> = probes.iter().map(|_| Vec::with_capacity(count)).collect();
-        let mut measured: Vec<Vec<Vec<f64>>> = self
-            .stations
-            .iter()
-            .map(|s| vec![Vec::new(); s.measures.len()])
-            .collect();
-        let mut track = Track::new();
-        for first in (0..count).step_by(BLOCK) {
-            if let Make::Random(_, _, watch) = make
-                && !watch.goes_on(first)
-            {
-                return None;
-            }
-            let block = self.block(first, BLOCK.min(count - first), make);
-            for &s in &used {
-                self.measure(&self.stations[s], &block, &mut track, &mut measured[s])?;
-            }
-            for (all, probe) in all.iter_mut().zip(probes) {
-                let legs = self.probes.get(*probe).map_or(&[][..], Vec::as_slice);
-                all.par_extend(
-                    (0..block.count)
-                        .into_par_iter()
-                        .map(|machine| value(&measured, legs, machine)),
-                );
-            }
-        }
-        Some(all)
-    }
-
-    /// Departures of machines `first` and on.
-    fn block(&self, first: usize, count: usize, make: Make<'_>) -> Block {
-        let dims = self.varied.len();
-        let mut rows = vec![[0.0; LANES]; count.div_ceil(LANES) * dims];
-        rows.par_chunks_mut(dims.max(1))
-            .enumerate()
-            .for_each(|(round, columns)| {
-                let start = first + round * LANES;
-                match make {
-                    Make::Random(_, seed, _) => {
-                        normals(seed, start as u64, columns);
-                        for (column, (_, t)) in columns.iter_mut().zip(&self.varied) {
-                            // A tolerance is three sigma.
-                            let sigma = t / 3.0;
-                            column.iter_mut().for_each(|x| *x *= sigma);
-                        }
-                    }
-                    Make::Given(given) => {
-                        for (k, (column, (_, t))) in
-                            columns.iter_mut().zip(&self.varied).enumerate()
-                        {
-                            for (lane, x) in column.iter_mut().enumerate() {
-                                let share = given.get(start + lane).and_then(|g| g.get(k));
-                                *x = t * share.copied().unwrap_or(0.0);
-                            }
-                        }
-                    }
-                }
-            });
-        Block { count, dims, rows }
-    }
-
-    /// All measures of one station, `out[measure][machine]`. None when too many of them stray too far for the plan: to follow each by itself would take for ever.
-    fn measure(
-        &self,
-        station: &Station,
-        block: &Block,
-        track: &mut Track,
-        out: &mut [Vec<f64>],
-    ) -> Option<()> {
-        out.iter_mut()
-            .for_each(|column| column.resize(block.count, f64::NAN));
-        let missed: Vec<usize> = if let Some(batch) = &station.batch {
-            let middle: Vec<f64> = self
-                .varied
-                .iter()
-                .map(|(p, _)| station.here.params[*p])
-                .collect();
-            let fill = |first: usize, columns: &mut [[f64; LANES]]| {
-                let rows = block.rows.iter().skip(first / LANES * block.dims);
-                for ((column, row), middle) in columns.iter_mut().zip(rows).zip(&middle) {
-                    column
-                        .iter_mut()
-                        .zip(row)
-                        .for_each(|(x, d)| *x = middle + d);
-                }
-            };
-            batch.run(block.count, fill, track);
-            for (column, out) in out.iter_mut().enumerate() {
-                out.par_iter_mut()
-                    .enumerate()
-                    .for_each(|(machine, v)| *v = track.value(machine, column));
-            }
-            if track.missed().len() > MOST_MISSED {
-                return None;
-            }
-            track.missed().to_vec()
+        // What the batch gives: the probes themselves, or numbers that others come to.
+        let lone: Vec<Vec<(f64, Vec<usize>)>>;
+        let legs = if all {
+            &ready.legs
         } else {
-            (0..block.count).collect()
+            lone = (0..ready.planned).map(|i| vec![(1.0, vec![i])]).collect();
+            &lone
         };
-        let followed: Vec<Option<Vec<f64>>> = missed
-            .par_iter()
-            .map(|&machine| self.follow(station, block, machine))
-            .collect();
-        for (machine, values) in missed.iter().zip(followed) {
-            for (k, column) in out.iter_mut().enumerate() {
-                column[*machine] = values.as_ref().map_or(f64::NAN, |v| v[k]);
+        let mut out: Vec<Vec<f64>> = legs.iter().map(|_| vec![f64::NAN; count]).collect();
+        let mut missed = Vec::new();
+        for first in (0..count).step_by(STRIDE) {
+            let goes_on = match make {
+                Make::Random(_, _, watch) => watch.goes_on(first),
+                Make::To { watch, .. } => !watch.is_stopped(),
+                Make::Given(_) => true,
+            };
+            if !goes_on {
+                return None;
+            }
+            let Some(batch) = &ready.batch else { break };
+            let here = STRIDE.min(count - first);
+            let mut parts: Vec<Vec<&mut [f64]>> = (0..here.div_ceil(CHUNK))
+                .map(|_| Vec::with_capacity(out.len()))
+                .collect();
+            for column in &mut out {
+                let own = column[first..first + here].chunks_mut(CHUNK);
+                parts.iter_mut().zip(own).for_each(|(p, c)| p.push(c));
+            }
+            let lost = batch.each(
+                here,
+                parts,
+                |round, columns| self.fill(first + round, make, columns, batch.reads()),
+                |part, at, numbers| {
+                    for (column, legs) in part.iter_mut().zip(legs) {
+                        let values = valued(legs, |number| &numbers[number]);
+                        let own = &mut column[at..];
+                        let here = own.len().min(LANES);
+                        own[..here].copy_from_slice(&values[..here]);
+                    }
+                },
+            );
+            missed.extend(lost.iter().map(|m| first + m));
+            if missed.len() > MOST_FOLLOWED {
+                return None;
             }
         }
-        Some(())
+        if all {
+            let followed: Vec<(usize, Vec<f64>)> = missed
+                .par_iter()
+                .map(|&m| (m, self.followed(&ready, m, make, None)))
+                .collect();
+            for (machine, values) in followed {
+                out.iter_mut().zip(values).for_each(|(o, v)| o[machine] = v);
+            }
+            return Some(out);
+        }
+        let each = |machine: usize| {
+            let known: Vec<f64> = out.iter().map(|o| o[machine]).collect();
+            self.followed(&ready, machine, make, Some(&known))
+        };
+        let rows: Vec<Vec<f64>> = (0..count).into_par_iter().map(each).collect();
+        let probe = |p: usize| rows.iter().map(|r| r[p]).collect();
+        Some((0..probes.len()).map(probe).collect())
     }
 
-    /// One machine by itself, followed from the drawn one; none when it does not get there.
-    fn follow(&self, station: &Station, block: &Block, machine: usize) -> Option<Vec<f64>> {
-        let mut params = station.here.params.clone();
-        for (dim, (param, _)) in self.varied.iter().enumerate() {
-            params[*param] += block.of(machine, dim);
+    /// Departures of the machines `first` to `first + 31`, of the dimensions that are wanted.
+    fn fill(&self, first: usize, make: Make<'_>, columns: &mut [[f64; LANES]], wanted: &[bool]) {
+        let drawn = |columns: &mut [[f64; LANES]], seed, own: &dyn Fn(usize) -> f64| {
+            some_normals(seed, first as u64, columns, wanted);
+            for (k, column) in columns.iter_mut().enumerate() {
+                // A tolerance is three sigma.
+                let sigma = own(k) / 3.0;
+                column.iter_mut().for_each(|x| *x *= sigma);
+            }
+        };
+        match make {
+            Make::Random(_, seed, _) => drawn(columns, seed, &|k| self.varied[k].1),
+            Make::To {
+                seed, tolerances, ..
+            } => drawn(columns, seed, &|k| tolerances[k]),
+            Make::Given(given) => {
+                for (k, (column, (_, t))) in columns.iter_mut().zip(&self.varied).enumerate() {
+                    for (lane, x) in column.iter_mut().enumerate() {
+                        let share = given.get(first + lane).and_then(|g| g.get(k));
+                        *x = t * share.copied().unwrap_or(0.0);
+                    }
+                }
+            }
         }
+    }
+
+    /// All probes of one machine by itself, followed from the drawn one; of `known` the numbers of stations with a plan are taken where
+    /// they are good.
+    fn followed(
+        &self,
+        ready: &Ready,
+        machine: usize,
+        make: Make<'_>,
+        known: Option<&[f64]>,
+    ) -> Vec<f64> {
+        let mut columns = vec![[0.0; LANES]; self.varied.len()];
+        let lane = machine % LANES;
+        self.fill(machine - lane, make, &mut columns, &[]);
+        let mut numbers: Vec<f64> = Vec::new();
+        for (station, measures) in &ready.wanted {
+            let own = numbers.len()..numbers.len() + measures.len();
+            let good = known
+                .and_then(|k| k.get(own))
+                .filter(|k| k.iter().all(|v| !v.is_nan()));
+            if let Some(good) = good {
+                numbers.extend(good);
+                continue;
+            }
+            let station = &self.stations[*station];
+            let mut params = station.here.params.clone();
+            for ((param, _), column) in self.varied.iter().zip(&columns) {
+                params[*param] += column[lane];
+            }
+            let poses = self.follow(station, &params);
+            numbers.extend(measures.iter().map(|m| {
+                poses
+                    .as_ref()
+                    .map_or(f64::NAN, |p| self.mechanism.measure(&params, p, m))
+            }));
+        }
+        let spread: Vec<[f64; LANES]> = numbers.iter().map(|n| [*n; LANES]).collect();
+        let one = |legs: &Vec<(f64, Vec<usize>)>| valued(legs, |n| &spread[n])[0];
+        ready.legs.iter().map(one).collect()
+    }
+
+    /// None when it does not get there.
+    fn follow(&self, station: &Station, params: &[f64]) -> Option<Vec<Pose>> {
         let start = State {
             params: station.here.params.clone(),
             poses: station.here.poses.clone(),
         };
-        let followed = follow(self.mechanism, &start, &params);
-        let poses = (followed.ended == Ended::Reached).then_some(followed.state.poses)?;
-        Some(
-            station
-                .measures
-                .iter()
-                .map(|m| self.mechanism.measure(&params, &poses, m))
-                .collect(),
-        )
+        let followed = follow(self.mechanism, &start, params);
+        (followed.ended == Ended::Reached).then_some(followed.state.poses)
     }
 }
 
-fn value(measured: &[Vec<Vec<f64>>], legs: &[Leg], machine: usize) -> f64 {
-    let get = |&(station, measure): &(usize, usize)| measured[station][measure][machine];
-    let leg = |(weight, at): &Leg| {
-        weight
-            * match at.as_slice() {
-                [a, b, c] => vertex(get(a), get(b), get(c)),
-                other => other.iter().map(get).sum(),
+/// Values of a probe in all lanes.
+#[inline(always)]
+fn valued<'a>(
+    legs: &[(f64, Vec<usize>)],
+    number: impl Fn(usize) -> &'a [f64; LANES],
+) -> [f64; LANES] {
+    let mut sum = [0.0; LANES];
+    for (weight, at) in legs {
+        match at.as_slice() {
+            [a, b, c] => {
+                let (a, b, c) = (number(*a), number(*b), number(*c));
+                for lane in 0..LANES {
+                    sum[lane] += weight * vertex(a[lane], b[lane], c[lane]);
+                }
             }
-    };
-    legs.iter().map(leg).sum()
+            other => {
+                for n in other {
+                    let own = number(*n);
+                    for lane in 0..LANES {
+                        sum[lane] += weight * own[lane];
+                    }
+                }
+            }
+        }
+    }
+    sum
 }
 
 /// Top or bottom of the parabola through three values at even distances.
+#[inline(always)]
 fn vertex(a: f64, b: f64, c: f64) -> f64 {
     let (slope, bend) = (0.5 * (c - a), a - 2.0 * b + c);
-    if bend == 0.0 {
-        b
-    } else {
-        b - 0.5 * slope * slope / bend
-    }
+    let off = 0.5 * slope * slope / bend;
+    if bend == 0.0 { b } else { b - off }
 }

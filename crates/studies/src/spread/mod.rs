@@ -4,28 +4,37 @@ mod answers;
 mod band;
 mod budget;
 mod machines;
+mod normal;
 mod probe;
+mod propose;
+mod statistics;
 pub(crate) mod tolerances;
 pub(crate) mod vary;
 mod watch;
+mod words;
 
-pub use answers::{Advice, AskSpread, Budget, BudgetItem, Made, Share, Spread, Strayed, Varied};
+pub use answers::{
+    Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, Item, Kept, Made, Share,
+    Spread, Strayed, Varied,
+};
 pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
+pub use words::hundred;
 
-use crate::answers::{Finding, Held, Quantity, Severity};
+use crate::answers::Held;
 use crate::assemble::{Model, Stand};
-use crate::check::asks::{margin, stand as ask_stand, wanted, weigh};
+use crate::check::asks::{stand as ask_stand, wanted, weigh};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-use crate::say;
 use crate::sensitivity::by_param;
-use budget::Stack;
 use machine::work::WorkJudges;
 use machines::{Machines, Make};
 use probe::{Probe, Stations};
+use propose::{Proposed, Proposer, Sought, count};
 use rayon::prelude::*;
-use vary::{Vary, varying};
+use statistics::{correlation, statistics};
+use vary::{Vary, items, varying};
+use words::findings;
 
 /// Dimensions whose corners are all tried: 4096 machines on either side.
 const CORNERS: usize = 12;
@@ -39,6 +48,8 @@ pub struct Request {
     pub machines: usize,
     /// Seed.
     pub seed: u64,
+    /// Whether budgets are wanted: they are tried on machines of their own.
+    pub budgets: bool,
 }
 
 impl Default for Request {
@@ -47,6 +58,7 @@ impl Default for Request {
             readings: Vec::new(),
             machines: 100_000,
             seed: 1,
+            budgets: true,
         }
     }
 }
@@ -81,8 +93,23 @@ pub fn spread_watched(
     let here = bench.bring(stand)?;
     let varied = varying(model, &here.params);
     if varied.is_empty() {
+        let work = &model.machine.work;
+        let usual = &work.usual;
+        let any = !work.tolerances.is_empty()
+            || [
+                usual.hole_places,
+                usual.rod_lengths,
+                usual.clock_angles,
+                usual.directions,
+            ]
+            .iter()
+            .any(Option::is_some);
         return Err(Refusal::new(
-            "the machine file names no tolerances",
+            if any {
+                "no dimension strays: the tolerances of the machine file are 0, or on nothing that this machine has"
+            } else {
+                "the machine file names no tolerances"
+            },
             "write [usual] with hole-places = \"0.05 mm\", rod-lengths, clock-angles and directions, or a [tolerance.NAME]",
         ));
     }
@@ -135,57 +162,95 @@ pub fn spread_watched(
     let made = made.filter(|_| watch.goes_on(machines));
     let made = made.ok_or_else(|| {
         if watch.is_stopped() {
-            return Refusal::new("it was stopped before all machines were made", "");
+            return stopped();
         }
         Refusal::new(
             "so many made machines do not go together as drawn",
             "the tolerances are too wide for them, or the machine stands close to a dead centre: mend that, or make 1000 machines at most",
         )
     })?;
-    let strayed: Vec<Strayed> = subjects
-        .par_iter()
-        .enumerate()
-        .map(|(i, s)| strayed(model, s, &varied, corners(&making, i, s, &varied), &made[i]))
-        .collect();
-    let (of_readings, of_asks) = strayed.split_at(read.len());
-    let mut asks = Vec::new();
-    let mut all_keep = vec![true; machines];
-    for (k, ((i, told), strayed)) in judged.iter().zip(of_asks).enumerate() {
+    let mut sought: Vec<Sought> = Vec::new();
+    for (k, (i, _)) in judged.iter().enumerate() {
         let ask = &model.machine.asks[*i];
-        let wanted = wanted(ask);
-        let values = &made[read.len() + k];
-        let keep = |v: f64| !v.is_nan() && margin(v, wanted) >= 0.0;
-        let keeps = values.iter().filter(|v| keep(**v)).count();
-        for (all, v) in all_keep.iter_mut().zip(values) {
-            *all &= keep(*v);
-        }
-        let room = margin(strayed.nominal, wanted);
-        let can_hold = model.machine.work.usual.can_hold;
-        let budget = |stack| budget::allocate(stack, &strayed.shares, &varied, room, can_hold);
-        asks.push(AskSpread {
-            ask: ask.name.clone(),
-            at: told
-                .iter()
-                .map(|&(d, value)| held(model, d, value))
-                .collect(),
-            strayed: strayed.clone(),
-            at_least: wanted[0],
-            at_most: wanted[1],
-            kept: keeps as f64 / machines as f64,
-            budget: budget(Stack::RootSumSquare),
-            budget_for_all: budget(Stack::WorstCase),
+        sought.push(Sought {
+            name: ask.name.clone(),
+            probe: read.len() + k,
+            wanted: wanted(ask),
+            nominal: subjects[read.len() + k].nominal,
+            aim: aim(model, *i),
+            now: Kept::default(),
         });
     }
+    let refs: Vec<&Sought> = sought.iter().collect();
+    let (each, all_kept) = count(&refs, &made[read.len()..], machines);
+    sought.iter_mut().zip(each).for_each(|(s, k)| s.now = k);
+    let correlation = correlation(&made[read.len()..]);
+    let bends = bends(&making, &varied, subjects.len());
+    let strayed: Vec<Strayed> = subjects
+        .par_iter()
+        .zip(made)
+        .enumerate()
+        .map(|(i, (s, made))| {
+            let corners = corners(&making, i, s, &varied);
+            strayed(model, s, &varied, corners, made, &bends[i])
+        })
+        .collect();
+    let (of_readings, of_asks) = strayed.split_at(read.len());
+    let items = items(model, &varied);
+    let proposed = if request.budgets {
+        Proposer {
+            making: &making,
+            varied: &varied,
+            items: &items,
+            asks: &sought,
+            seed: request.seed,
+            watch,
+            length: model.machine.unit,
+            can_hold: model.machine.work.usual.can_hold,
+        }
+        .propose()
+    } else {
+        Proposed {
+            hold: vec![(ByTolerances::NotAsked, None); sought.len()],
+            all: None,
+        }
+    };
+    if watch.is_stopped() {
+        return Err(stopped());
+    }
+    let asks: Vec<AskSpread> = judged
+        .iter()
+        .zip(of_asks)
+        .zip(sought.iter().zip(proposed.hold))
+        .map(
+            |(((_, told), strayed), (sought, (by_tolerances, hold)))| AskSpread {
+                ask: sought.name.clone(),
+                at: told
+                    .iter()
+                    .map(|&(d, value)| held(model, d, value))
+                    .collect(),
+                strayed: strayed.clone(),
+                at_least: sought.wanted[0],
+                at_most: sought.wanted[1],
+                kept: sought.now,
+                aim: sought.aim,
+                room: sought.room(),
+                by_tolerances,
+                hold,
+            },
+        )
+        .collect();
     let mut spread = Spread {
         machine: model.machine.name.clone(),
         held: model.held(stand, None),
         machines,
         seed: request.seed,
         dimensions: varied.iter().map(|v| v.told.clone()).collect(),
+        items,
         readings: of_readings.to_vec(),
-        together: together(&asks),
-        all_kept: all_keep.iter().filter(|k| **k).count() as f64 / machines as f64,
-        correlation: correlation(&made[read.len()..]),
+        budget: proposed.all,
+        all_kept,
+        correlation,
         asks,
         refused,
         findings: Vec::new(),
@@ -194,23 +259,24 @@ pub fn spread_watched(
     Ok(spread)
 }
 
-/// The closest that any ask wants of each dimension.
-fn together(asks: &[AskSpread]) -> Vec<BudgetItem> {
-    let mut all: Vec<BudgetItem> = Vec::new();
-    for item in asks
+fn stopped() -> Refusal {
+    Refusal::new("it was stopped before all machines were made", "")
+}
+
+/// Share that must keep an ask when no `share-of` says another: three sigma to either side.
+const AIM: f64 = 0.9973;
+
+fn aim(model: &Model, ask: usize) -> f64 {
+    let share = model
+        .machine
+        .work
+        .asks
         .iter()
-        .filter(|a| a.budget.possible)
-        .flat_map(|a| &a.budget.items)
-    {
-        match all.iter_mut().find(|i| i.dimension == item.dimension) {
-            Some(i) if i.to <= item.to => {}
-            Some(i) => *i = item.clone(),
-            None => all.push(item.clone()),
-        }
-    }
-    // What to hold first, the greatest step first.
-    all.sort_by(|a, b| (a.to / a.now).total_cmp(&(b.to / b.now)));
-    all
+        .find(|w| matches!(w.judges, WorkJudges::Share { ask: a } if a == ask));
+    share
+        .and_then(|w| w.at_least)
+        .unwrap_or(AIM)
+        .clamp(0.0, 1.0)
 }
 
 fn held(model: &Model, drive: usize, value: f64) -> Held {
@@ -245,14 +311,21 @@ fn subject(
     })
 }
 
-/// Least and greatest with every dimension at one of its limits: all corners of the dozen that move the value most, the others on
-/// the side that makes it worse by their sensitivities.
+/// Least and greatest with every dimension within its limits: all corners of the dozen that move the value most, the others on the side that
+/// makes it worse by their sensitivities; then each dimension by itself where it is worst between its limits, by the parabola through
+/// both and the middle.
 fn corners(making: &Machines<'_>, index: usize, subject: &Subject, varied: &[Vary]) -> [f64; 2] {
     let moves = |i: usize| (subject.rates[varied[i].param] * varied[i].plus_minus).abs();
     let mut leading: Vec<usize> = (0..varied.len()).filter(|&i| moves(i) > 0.0).collect();
     leading.sort_by(|a, b| moves(*b).total_cmp(&moves(*a)));
     leading.truncate(CORNERS);
-    let end = |worse: f64| {
+    let values = |given: &[Vec<f64>]| {
+        let made = making.values(&[index], Make::Given(given));
+        let made = made.and_then(|mut v| v.pop()).unwrap_or_default();
+        // A machine that does not assemble leaves the worst unknown.
+        (!made.is_empty() && made.iter().all(|v| !v.is_nan())).then_some(made)
+    };
+    let end = |worse: f64| -> Option<f64> {
         let rest: Vec<f64> = varied
             .iter()
             .map(|v| worse * subject.rates[v.param].signum())
@@ -264,19 +337,41 @@ fn corners(making: &Machines<'_>, index: usize, subject: &Subject, varied: &[Var
             }
             at
         };
-        let all: Vec<Vec<f64>> = (0..1 << leading.len()).map(corner).collect();
-        let found = making
-            .values(&[index], Make::Given(&all))
-            .and_then(|mut v| v.pop());
-        let found = found.unwrap_or_default();
-        // A corner that does not assemble leaves the worst unknown.
-        if found.iter().any(|v| v.is_nan()) {
-            return f64::NAN;
+        let mut all: Vec<Vec<f64>> = (0..1 << leading.len()).map(corner).collect();
+        let found = values(&all)?;
+        let worst = |a: &usize, b: &usize| (worse * found[*a]).total_cmp(&(worse * found[*b]));
+        let best = (0..found.len()).max_by(worst)?;
+        let (mut at, here) = (all.swap_remove(best), found[best]);
+        let beside: Vec<Vec<f64>> = (0..varied.len())
+            .flat_map(|dim| {
+                [0.0, -at[dim]].map(|x| {
+                    let mut other = at.clone();
+                    other[dim] = x;
+                    other
+                })
+            })
+            .collect();
+        let found = values(&beside)?;
+        for (x, pair) in at.iter_mut().zip(found.chunks_exact(2)) {
+            // Against this side: 1 here, 0 in the middle, −1 at the other limit.
+            let [a, b, c] = [pair[1], pair[0], here].map(|v| worse * v);
+            let bend = a - 2.0 * b + c;
+            let peak = if bend < 0.0 {
+                (-0.5 * (c - a) / bend).clamp(-1.0, 1.0)
+            } else if a > c {
+                -1.0
+            } else {
+                1.0
+            };
+            // Rounding is no bend.
+            if peak < 0.999 {
+                *x *= peak;
+            }
         }
-        let worst = found.into_iter().map(|v| worse * v).reduce(f64::max);
-        worst.map_or(f64::NAN, |v| worse * v)
+        let inside = values(&[at])?;
+        Some(worse * (worse * inside[0]).max(worse * here))
     };
-    [end(-1.0), end(1.0)]
+    [end(-1.0), end(1.0)].map(|e| e.unwrap_or(f64::NAN))
 }
 
 fn strayed(
@@ -284,7 +379,8 @@ fn strayed(
     s: &Subject,
     varied: &[Vary],
     corners: [f64; 2],
-    made: &[f64],
+    made: Vec<f64>,
+    bends: &[f64],
 ) -> Strayed {
     let moves: Vec<f64> = varied
         .iter()
@@ -307,200 +403,60 @@ fn strayed(
         })
         .collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let root_sum_square = root_sum_square(moves.iter().copied());
+    let machines = made.len();
+    let told = statistics(made);
+    let likely = [told.percentiles[0], told.percentiles[4]].map(|p| p - s.nominal);
+    let straight = straight(likely, root_sum_square, machines);
+    let bent_by = bends
+        .iter()
+        .enumerate()
+        .filter(|(_, b)| b.abs() > BEND * (likely[1] - likely[0]))
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        .map(|(dimension, &change)| Bend { dimension, change })
+        .filter(|_| !straight);
     Strayed {
         reading: model.reading(s.reading),
         nominal: s.nominal,
         worst_case: moves.iter().map(|m| m.abs()).sum(),
         corners: corners.map(|c| (!c.is_nan()).then_some(c)),
-        root_sum_square: root_sum_square(moves.iter().copied()),
-        made: statistics(made),
+        root_sum_square,
+        made: told,
+        likely,
+        straight,
+        bent_by,
         shares,
     }
 }
 
-/// Correlation between each two lists of values, over the machines that all of them have.
-fn correlation(values: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let count = values.first().map_or(0, Vec::len);
-    let good: Vec<usize> = (0..count)
-        .filter(|&i| values.iter().all(|v| !v[i].is_nan()))
-        .collect();
-    let n = good.len().max(1) as f64;
-    // Off the mean and over the deviation, so that a product is a correlation.
-    let scaled = values.par_iter().map(|v| {
-        let mean = good.iter().map(|&i| v[i]).sum::<f64>() / n;
-        let off: Vec<f64> = good.iter().map(|&i| v[i] - mean).collect();
-        let deviation = (off.iter().map(|x| x * x).sum::<f64>() / n).sqrt();
-        (off, deviation)
-    });
-    let scaled: Vec<(Vec<f64>, f64)> = scaled.collect();
-    let between = |((a, s), (b, t)): (&(Vec<f64>, f64), &(Vec<f64>, f64))| {
-        let product = a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>() / n;
-        if s * t > 0.0 {
-            (product / (s * t)).clamp(-1.0, 1.0)
-        } else {
-            0.0
+/// The made band may be off the straight one by this share of it.
+const STRAIGHT: f64 = 0.1;
+/// A dimension bends a value when it moves it the same way to both sides by this share of the made band.
+const BEND: f64 = 0.03;
+
+/// Whether the made band is plus or minus this, as far as so many machines tell: the error of a percentile at three sigma is 8.3 deviations
+/// over the root of their number, and four of those are granted.
+fn straight(likely: [f64; 2], plus_minus: f64, machines: usize) -> bool {
+    let granted = plus_minus * (STRAIGHT + 4.0 * 8.3 / 3.0 / (machines as f64).sqrt()) + 1e-9;
+    (likely[0] + plus_minus).abs() <= granted && (likely[1] - plus_minus).abs() <= granted
+}
+
+/// For each probe and dimension: mean of what the dimension does at its two limits.
+fn bends(making: &Machines<'_>, varied: &[Vary], probes: usize) -> Vec<Vec<f64>> {
+    let mut given = vec![vec![0.0; varied.len()]];
+    for dim in 0..varied.len() {
+        for limit in [-1.0, 1.0] {
+            let mut off = vec![0.0; varied.len()];
+            off[dim] = limit;
+            given.push(off);
         }
+    }
+    let every: Vec<usize> = (0..probes).collect();
+    let made = making.values(&every, Make::Given(&given));
+    let made = made.unwrap_or_else(|| vec![vec![f64::NAN; given.len()]; probes]);
+    let of = |made: &Vec<f64>| {
+        let ends = made[1..].chunks_exact(2);
+        ends.map(|e| 0.5 * (e[0] + e[1]) - made[0]).collect()
     };
-    let row = |a| scaled.par_iter().map(|b| between((a, b))).collect();
-    scaled.iter().map(row).collect()
-}
-
-/// Shares of machines below the percentiles told.
-const PERCENTILES: [f64; 5] = [0.00135, 0.025, 0.5, 0.975, 0.99865];
-
-/// Brings the values of these ranks, counted from `first`, to their places; the others lie on the right side of them.
-fn rank(values: &mut [f64], first: usize, ranks: &[usize]) {
-    let middle = ranks.len() / 2;
-    let Some(place) = ranks.get(middle).and_then(|r| r.checked_sub(first)) else {
-        return;
-    };
-    if place >= values.len() {
-        return;
-    }
-    let (below, _, above) = values.select_nth_unstable_by(place, f64::total_cmp);
-    rank(below, first, &ranks[..middle]);
-    rank(above, first + place + 1, &ranks[middle + 1..]);
-}
-
-/// Sums run in the order of the machines, so that they do not depend on threads.
-fn statistics(values: &[f64]) -> Made {
-    let mut good: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
-    let lost = values.len() - good.len();
-    if good.is_empty() {
-        return Made {
-            lost,
-            ..Made::default()
-        };
-    }
-    let n = good.len() as f64;
-    let mean = good.iter().sum::<f64>() / n;
-    let deviation =
-        (good.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
-    let last = good.len() - 1;
-    let places = PERCENTILES.map(|share| share * (n - 1.0));
-    let mut ranks = vec![0, last];
-    for x in places {
-        let low = (x.floor() as usize).min(last);
-        ranks.extend([low, (low + 1).min(last)]);
-    }
-    ranks.sort_unstable();
-    ranks.dedup();
-    rank(&mut good, 0, &ranks);
-    let at = |x: f64| {
-        let low = (x.floor() as usize).min(last);
-        good[low] + x.fract() * (good[(low + 1).min(last)] - good[low])
-    };
-    Made {
-        mean,
-        deviation,
-        percentiles: places.map(at),
-        extremes: [good[0], good[last]],
-        lost,
-    }
-}
-
-fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
-    let mut all = Vec::new();
-    for a in &spread.asks {
-        let Some(ask) = model.machine.asks.iter().find(|x| x.name == a.ask) else {
-            continue;
-        };
-        let share_ask = model.machine.work.asks.iter().find(|w| {
-            matches!(w.judges, WorkJudges::Share { ask } if model.machine.asks.get(ask).is_some_and(|x| x.name == a.ask))
-        });
-        let wanted = share_ask.and_then(|w| w.at_least).unwrap_or(0.95);
-        let severity = match (a.kept >= wanted, share_ask.is_some()) {
-            (true, _) => Severity::Kept,
-            (false, true) => Severity::Miss,
-            (false, false) => Severity::Caution,
-        };
-        let q = &a.strayed.reading;
-        let (about, place) = match share_ask {
-            Some(w) => (format!("ask.{}", w.name), w.place),
-            None => (format!("ask.{}", a.ask), ask.place),
-        };
-        all.push(Finding {
-            severity,
-            sentence: format!(
-                "{} of 100 machines made to these tolerances keep {}: {} of {} strays by ± {} (root-sum-square, ± is three sigma)",
-                hundred(a.kept),
-                a.ask,
-                say::of(q, a.strayed.nominal),
-                q.name,
-                say::of(q, a.strayed.root_sum_square)
-            ),
-            number: Some(a.kept),
-            margin: Some(a.kept - wanted),
-            inside: Some(crate::answers::Inside::Count),
-            what_to_try: (a.kept < wanted).then(|| advice(spread, a, q, model.machine.unit)),
-            about,
-            place,
-        });
-    }
-    all.sort_by(|a, b| {
-        a.severity
-            .cmp(&b.severity)
-            .then(a.margin.unwrap_or(0.0).total_cmp(&b.margin.unwrap_or(0.0)))
-    });
-    all
-}
-
-/// Never rounds a share up to all.
-fn hundred(share: f64) -> String {
-    let x = 100.0 * share;
-    if share < 1.0 && x > 99.9 {
-        String::from("more than 99.9")
-    } else {
-        format!("{}", (x * 10.0).floor() / 10.0)
-    }
-}
-
-fn advice(spread: &Spread, a: &AskSpread, q: &Quantity, length: quantity::Unit) -> String {
-    if a.budget.room <= 0.0 {
-        return String::from(
-            "the machine as drawn misses it: mend the drawing or a setting first, `check` says which",
-        );
-    }
-    let hold: Vec<String> = a
-        .budget
-        .items
-        .iter()
-        .filter(|i| i.advice == Advice::Hold)
-        .take(3)
-        .map(|i| {
-            let d = &spread.dimensions[i.dimension];
-            format!("{} to ± {}", d.dimension, tolerance(d, i.to, length))
-        })
-        .collect();
-    let loose = a
-        .budget
-        .items
-        .iter()
-        .filter(|i| i.advice == Advice::LetGo)
-        .count();
-    let and = if loose > 0 {
-        format!("; {loose} others may be made looser")
-    } else {
-        String::new()
-    };
-    if a.budget.possible && !hold.is_empty() {
-        format!("hold {}{and}", hold.join(", "))
-    } else if a.budget.possible {
-        String::from(
-            "the tolerances are close enough; move the nominal value to the middle of what is wanted",
-        )
-    } else {
-        format!(
-            "even held as close as the shop can, it strays by ± {}: set it after assembly by an adjustment, or ask for less",
-            say::of(q, a.budget.reached)
-        )
-    }
-}
-
-/// A tolerance, for a sentence.
-fn tolerance(d: &Varied, t: f64, length: quantity::Unit) -> String {
-    match d.inside {
-        crate::answers::Inside::Radian => say::short(t, quantity::Unit::Degree),
-        _ => say::short(t, length),
-    }
+    made.iter().map(of).collect()
 }

@@ -11,6 +11,8 @@ use mechanics::model::Measure;
 
 /// Half the distance of the three places around an extreme, rad or share of the size.
 const BESIDE: f64 = 0.02;
+/// The middle one is an even number of these parts of it, so that extremes at the same place have their poses in common.
+const EVEN: f64 = 1e-3;
 
 /// One measure at one pose, or its extreme around it.
 #[derive(Clone, Debug)]
@@ -89,18 +91,20 @@ impl Stations {
                     } else {
                         BESIDE * bench.model.mechanism.size(&here.params)
                     };
-                    let beside = |bench: &mut Bench<'_>, by: f64| {
-                        bench.advance(&extreme.here, drive, extreme.at + by).ok()
+                    let even = EVEN * step;
+                    let middle = (extreme.at / even).round() * even;
+                    let mut at = |places: f64| {
+                        let to = middle + places * step;
+                        bench.advance(&extreme.here, drive, to).ok()
                     };
-                    let sides = match extreme.limit {
+                    let places = match extreme.limit {
                         Some(_) => None,
-                        None => beside(bench, -step).zip(beside(bench, step)),
+                        None => at(-1.0).zip(at(0.0)).zip(at(1.0)),
                     };
-                    let leaf = match sides {
-                        Some((low, high)) => Leaf::Vertex(
-                            [self.at(&low), self.at(&extreme.here), self.at(&high)],
-                            measure,
-                        ),
+                    let leaf = match places {
+                        Some(((low, middle), high)) => {
+                            Leaf::Vertex([self.at(&low), self.at(&middle), self.at(&high)], measure)
+                        }
                         None => Leaf::Plain(self.at(&extreme.here), measure),
                     };
                     probe.leaves.push((weight * sign, leaf));

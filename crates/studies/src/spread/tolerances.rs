@@ -2,7 +2,7 @@
 
 use crate::assemble::{Joint, Model};
 use machine::model::Adjusts;
-use machine::work::{Tolerance, ToleranceOf, Usual};
+use machine::work::{ToleranceOf, Usual};
 use mechanics::model::{Constraint, ParamId};
 
 /// What kind of dimension it is: which usual tolerance it falls to.
@@ -25,22 +25,30 @@ pub(crate) struct Toleranced {
     pub(crate) plus_minus: f64,
     /// Index of its own entry; none when it falls to the usual.
     pub(crate) own: Option<usize>,
-    /// Dimensions that one entry holds together: both coordinates of a hole.
+    /// Index into the items: what one entry of the file holds together.
     pub(crate) item: usize,
 }
 
+/// What one tolerance of the file holds together, or a dimension that none can name.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct HeldAsOne {
+    /// In the file's words.
+    pub(crate) name: String,
+    pub(crate) can_be_named: bool,
+}
+
 /// What a tolerance of a machine file is on, as parameters.
-fn params_of(model: &Model, tolerance: &Tolerance) -> Vec<ParamId> {
+fn params_of(model: &Model, of: ToleranceOf) -> Vec<ParamId> {
     let constraint = |joint: Joint| {
         let at = model.joints.iter().position(|j| *j == joint)?;
         model.mechanism.constraints.get(at).copied()
     };
-    match tolerance.of {
+    match of {
         ToleranceOf::Hole { part, hole } => {
             let anchor = model
                 .anchor_of(part, hole)
                 .and_then(|a| model.mechanism.anchors.get(a));
-            anchor.map_or_else(Vec::new, |a| vec![a.u, a.v])
+            anchor.map_or_else(Vec::new, |a| vec![a.u, a.v, a.w])
         }
         ToleranceOf::Rod(rod) => match constraint(Joint::Rod(rod)) {
             Some(Constraint::Rod { length, .. }) => vec![length],
@@ -50,16 +58,57 @@ fn params_of(model: &Model, tolerance: &Tolerance) -> Vec<ParamId> {
             Some(Constraint::Angle { angle, .. }) => vec![angle],
             _ => Vec::new(),
         },
-        ToleranceOf::Slide(slide) => match constraint(Joint::SlideLine(slide)) {
-            Some(Constraint::OnLine { direction, .. }) => vec![direction],
-            _ => Vec::new(),
-        },
+        ToleranceOf::Slide(slide) => {
+            let line = match constraint(Joint::SlideLine(slide)) {
+                Some(Constraint::OnLine { direction, .. }) => Some(direction),
+                _ => None,
+            };
+            let square = match constraint(Joint::SlideTurn(slide)) {
+                Some(Constraint::Angle { angle, .. }) => Some(angle),
+                _ => None,
+            };
+            line.into_iter().chain(square).collect()
+        }
         ToleranceOf::Slot(slot) => match constraint(Joint::Slot(slot)) {
             Some(Constraint::OnLine { direction, .. }) => vec![direction],
             Some(Constraint::Arc { radius, .. }) => vec![radius],
             _ => Vec::new(),
         },
     }
+}
+
+/// Everything that a tolerance of the file can name: its words, and the parameters it holds.
+fn nameable(model: &Model) -> Vec<(String, Vec<ParamId>)> {
+    let machine = &model.machine;
+    let mut all = Vec::new();
+    for (part, p) in machine.parts.iter().enumerate() {
+        all.push((format!("{}: clock angle", p.name), ToleranceOf::Clock(part)));
+        for (hole, point) in machine.points.iter().enumerate() {
+            // Only a hole that the part's own datum is not; the file names no other.
+            let placed = model.anchor_of(part, hole).is_some_and(|a| {
+                let a = model.mechanism.anchors[a];
+                let is = |d: &crate::Dimension| d.param == a.u || d.param == a.v;
+                model.dimensions.iter().any(is)
+            });
+            if placed {
+                let name = format!("{}: hole {}", p.name, point.name);
+                all.push((name, ToleranceOf::Hole { part, hole }));
+            }
+        }
+    }
+    let rods = machine.rods.iter().enumerate();
+    all.extend(rods.map(|(i, r)| (format!("rod {}: length", r.name), ToleranceOf::Rod(i))));
+    let slides = machine.slides.iter().enumerate();
+    all.extend(slides.map(|(i, s)| {
+        let name = format!("slide {}: direction and squareness", s.name);
+        (name, ToleranceOf::Slide(i))
+    }));
+    let slots = machine.slots.iter().enumerate();
+    all.extend(slots.map(|(i, s)| (format!("slot {}: line", s.name), ToleranceOf::Slot(i))));
+    all.into_iter()
+        .map(|(name, of)| (name, params_of(model, of)))
+        .filter(|(_, params)| !params.is_empty())
+        .collect()
 }
 
 /// Lengths of rods, and of those the ones that are adjusted when the machine is built.
@@ -88,8 +137,8 @@ fn usual(usual: &Usual, class: Class) -> Option<f64> {
     }
 }
 
-/// All dimensions that are not exact, with their tolerances; and names of those that the file says nothing about.
-pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
+/// All dimensions that are not exact, with their tolerances; and what one tolerance holds together.
+pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<HeldAsOne>) {
     let work = &model.machine.work;
     let rods = rod_lengths(model);
     let clocks: Vec<ParamId> = model
@@ -104,11 +153,11 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
     let own: Vec<Vec<ParamId>> = work
         .tolerances
         .iter()
-        .map(|t| params_of(model, t))
+        .map(|t| params_of(model, t.of))
         .collect();
     let mut all: Vec<Toleranced> = Vec::new();
-    let mut unknown = Vec::new();
-    let mut items: Vec<(Option<usize>, String)> = Vec::new();
+    let nameable = nameable(model);
+    let mut items: Vec<HeldAsOne> = Vec::new();
     for (i, d) in model.dimensions.iter().enumerate() {
         let rod = rods.iter().find(|r| r.0 == d.param);
         let class = if rod.is_some() {
@@ -130,11 +179,16 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
         }
         match named.or(usual(&work.usual, class)) {
             Some(plus_minus) if plus_minus > 0.0 => {
-                let key = (entry, item_name(model, i, class));
-                let item = items.iter().position(|k| *k == key).unwrap_or_else(|| {
-                    items.push(key);
-                    items.len() - 1
-                });
+                let named = nameable.iter().find(|n| n.1.contains(&d.param));
+                let name = named.map_or_else(|| d.name.clone(), |n| n.0.clone());
+                let item = items
+                    .iter()
+                    .position(|i| i.name == name)
+                    .unwrap_or_else(|| {
+                        let can_be_named = named.is_some();
+                        items.push(HeldAsOne { name, can_be_named });
+                        items.len() - 1
+                    });
                 all.push(Toleranced {
                     dimension: i,
                     param: d.param,
@@ -144,30 +198,8 @@ pub(crate) fn tolerances(model: &Model) -> (Vec<Toleranced>, Vec<String>) {
                     item,
                 });
             }
-            Some(_) => {}
-            None => unknown.push(d.name.clone()),
+            _ => {}
         }
     }
-    (all, unknown)
-}
-
-/// What is held as one: a hole with both its coordinates, else the dimension itself.
-pub(crate) fn item_name(model: &Model, dimension: usize, class: Class) -> String {
-    let d = &model.dimensions[dimension];
-    if class == Class::Hole {
-        for (point, carriers) in model.carriers.iter().enumerate() {
-            let on = carriers.iter().find(|c| {
-                let a = model.mechanism.anchors[c.1];
-                a.u == d.param || a.v == d.param
-            });
-            if let Some(&(body, _)) = on {
-                return format!(
-                    "{}: hole {}",
-                    model.body_name(body),
-                    model.machine.points[point].name
-                );
-            }
-        }
-    }
-    d.name.clone()
+    (all, items)
 }

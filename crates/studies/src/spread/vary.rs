@@ -1,7 +1,7 @@
 //! The dimensions that vary, as numbers and in words.
 
-use super::answers::Varied;
-use super::tolerances::tolerances;
+use super::answers::{Item, Varied};
+use super::tolerances::{HeldAsOne, tolerances};
 use crate::assemble::Model;
 use mechanics::model::ParamId;
 
@@ -25,6 +25,7 @@ pub(crate) fn varying(model: &Model, params: &[f64]) -> Vec<Vary> {
                 nominal: d.sign * params.get(d.param)?,
                 plus_minus: t.plus_minus,
                 named: t.own.is_some(),
+                item: t.item,
             };
             Some(Vary {
                 param: t.param,
@@ -33,4 +34,24 @@ pub(crate) fn varying(model: &Model, params: &[f64]) -> Vec<Vary> {
             })
         })
         .collect()
+}
+
+/// What one tolerance of the file holds together, of dimensions that vary.
+pub(crate) fn items(model: &Model, varied: &[Vary]) -> Vec<Item> {
+    let (_, all) = tolerances(model);
+    let item = |(i, held): (usize, HeldAsOne)| {
+        let own = || varied.iter().filter(|v| v.told.item == i);
+        let first = own().next();
+        // One number of a budget cannot stand for a length and an angle, or for two tolerances.
+        let alike = first.is_some_and(|f| {
+            own().all(|v| v.told.inside == f.told.inside && v.plus_minus == f.plus_minus)
+        });
+        Item {
+            name: held.name,
+            inside: first.map_or(crate::Inside::Millimetre, |v| v.told.inside),
+            plus_minus: first.map_or(0.0, |v| v.plus_minus),
+            can_be_named: held.can_be_named && alike,
+        }
+    };
+    all.into_iter().enumerate().map(item).collect()
 }

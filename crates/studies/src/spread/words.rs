@@ -1,0 +1,239 @@
+//! Sentences about made machines.
+
+use super::STRAIGHT;
+use super::answers::{Advice, AskSpread, Budget, ByTolerances, Kept, Spread, Strayed, Varied};
+use crate::answers::{Finding, Inside, Quantity, Severity};
+use crate::assemble::Model;
+use crate::say;
+use machine::work::WorkJudges;
+use quantity::Unit;
+
+/// An ask that fewer keep is a caution, when no `share-of` says how many are wanted (common practice: 95 of 100 is what a band of two
+/// sigma holds).
+const ENOUGH: f64 = 0.95;
+/// From so few machines on each is counted, and not so many of 100.
+const COUNTED: usize = 1000;
+/// Items that a sentence names; what is more is counted.
+const NAMED: usize = 12;
+
+impl Kept {
+    /// "94.2 of 100 machines", "7 of 10 machines"; never rounded up.
+    pub fn words(&self) -> String {
+        if self.machines < COUNTED {
+            let count = (self.share * self.machines as f64).round();
+            let s = if self.machines == 1 { "" } else { "s" };
+            return format!("{count} of {} machine{s}", self.machines);
+        }
+        format!("{} of 100 machines", hundred(self.share))
+    }
+
+    /// "99.78 of 100 machines keep closest (99.75 to 99.81 by 100000 made)".
+    pub fn keep(&self, what: &str) -> String {
+        let [low, high] = self.band.map(hundred);
+        let machines = self.machines;
+        format!(
+            "{} keep {what} ({low} to {high} by {machines} made)",
+            self.words()
+        )
+    }
+}
+
+/// A share of 100, rounded down, so that it is never told as all.
+pub fn hundred(share: f64) -> String {
+    let steps = if share >= 0.99 { 100.0 } else { 10.0 };
+    format!("{}", (100.0 * share * steps + 1e-9).floor() / steps)
+}
+
+impl Strayed {
+    /// By how much it strays, three sigma: "± 0.125 mm", or what the made machines tell where it bends: "-0.214 to +0.009 mm".
+    pub fn likely_words(&self, show: impl Fn(f64) -> String) -> String {
+        if self.straight {
+            return format!("± {}", show(self.root_sum_square));
+        }
+        from_to(self.likely, show)
+    }
+
+    /// By how much it strays at worst, every dimension at a limit: "± 0.342 mm", or what corners tell where it bends; `-` where such
+    /// machines do not go together.
+    pub fn worst_words(&self, show: impl Fn(f64) -> String) -> String {
+        let [Some(low), Some(high)] = self.corners.map(|c| c.map(|c| c - self.nominal)) else {
+            return String::from("-");
+        };
+        let near = |corner: f64| {
+            (corner.abs() - self.worst_case).abs() <= STRAIGHT * self.worst_case + 1e-9
+        };
+        if near(low) && near(high) {
+            return format!("± {}", show(self.worst_case));
+        }
+        from_to([low, high], show)
+    }
+
+    /// Why straight lines are wrong for it; empty where they are not.
+    pub fn bent_words(&self, dimensions: &[Varied], show: impl Fn(f64) -> String) -> String {
+        if self.straight {
+            return String::new();
+        }
+        let why = match self
+            .bent_by
+            .and_then(|b| Some((dimensions.get(b.dimension)?, b.change)))
+        {
+            Some((d, change)) => {
+                let shown = show(change);
+                let sign = if change > 0.0 { "+" } else { "" };
+                format!(
+                    "{} moves it by {sign}{shown} at either limit of its tolerance",
+                    d.dimension
+                )
+            }
+            None => String::from("dimensions act on one another"),
+        };
+        format!(
+            "straight lines would give ± {}: {why}",
+            show(self.root_sum_square)
+        )
+    }
+}
+
+/// "-0.214 to +0.009 mm".
+fn from_to(ends: [f64; 2], show: impl Fn(f64) -> String) -> String {
+    let [low, high] = ends.map(|v| {
+        let shown = show(v);
+        if v > 0.0 { format!("+{shown}") } else { shown }
+    });
+    let low = low.split(' ').next().unwrap_or_default();
+    format!("{low} to {high}")
+}
+
+pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for a in &spread.asks {
+        let Some((index, ask)) = model
+            .machine
+            .asks
+            .iter()
+            .enumerate()
+            .find(|x| x.1.name == a.ask)
+        else {
+            continue;
+        };
+        let share_ask = model
+            .machine
+            .work
+            .asks
+            .iter()
+            .find(|w| matches!(w.judges, WorkJudges::Share { ask } if ask == index));
+        let wanted = share_ask.and_then(|w| w.at_least).unwrap_or(ENOUGH);
+        let keeps = a.kept.share >= wanted;
+        let severity = match (keeps, share_ask.is_some()) {
+            (true, _) => Severity::Kept,
+            (false, true) => Severity::Miss,
+            (false, false) => Severity::Caution,
+        };
+        let q = &a.strayed.reading;
+        let show = |v: f64| say::of(q, v);
+        let (about, place) = match share_ask {
+            Some(w) => (format!("ask.{}", w.name), w.place),
+            None => (format!("ask.{}", a.ask), ask.place),
+        };
+        let how = if a.strayed.straight {
+            String::from("three sigma, root of the sum of the squares")
+        } else {
+            format!(
+                "99.73 of 100 machines made; {}",
+                a.strayed.bent_words(&spread.dimensions, show)
+            )
+        };
+        let verb = if a.kept.machines == 1 {
+            "keeps"
+        } else {
+            "keep"
+        };
+        all.push(Finding {
+            severity,
+            sentence: format!(
+                "{} made to these tolerances {verb} {}: {} of {} strays by {} ({how})",
+                a.kept.words(),
+                a.ask,
+                say::of(q, a.strayed.nominal),
+                q.name,
+                a.strayed.likely_words(show),
+            ),
+            number: Some(a.kept.share),
+            margin: Some(a.kept.share - wanted),
+            inside: Some(Inside::Count),
+            what_to_try: (!keeps).then(|| advice(spread, a, q, model.machine.unit)),
+            about,
+            place,
+        });
+    }
+    all.sort_by(|a, b| {
+        a.severity
+            .cmp(&b.severity)
+            .then(a.margin.unwrap_or(0.0).total_cmp(&b.margin.unwrap_or(0.0)))
+    });
+    all
+}
+
+fn advice(spread: &Spread, a: &AskSpread, q: &Quantity, length: Unit) -> String {
+    match (a.by_tolerances, &a.hold) {
+        (ByTolerances::NotDrawn, _) => format!(
+            "the machine as drawn misses it by {}: mend the drawing or a setting first, `check` says which",
+            say::of(q, -a.room)
+        ),
+        (ByTolerances::NotHeld(kept), _) => format!(
+            "with all held as close as the shop can, {}: set it after assembly by an adjustment, or ask for less",
+            kept.keep("it")
+        ),
+        (ByTolerances::Held, Some(hold)) => format!(
+            "{}; made so, {}",
+            hold_words(spread, hold, length),
+            hold.kept.keep("it")
+        ),
+        (ByTolerances::AsNow, _) => {
+            String::from("make more machines: by so few it is chance, by many enough keep it")
+        }
+        _ => String::from("hold the dimensions that `spread` names"),
+    }
+}
+
+/// "hold to ± 0.02 mm frame: hole shaft-axis and ram: hole die; to ± 0.2 deg arm: clock angle", the closest first.
+fn hold_words(spread: &Spread, hold: &Budget, length: Unit) -> String {
+    let mut held: Vec<(String, f64, f64, &str)> = hold
+        .items
+        .iter()
+        .filter(|i| i.advice == Advice::Hold)
+        .filter_map(|i| {
+            let item = spread.items.get(i.item)?;
+            let to = tolerance(item.inside, i.to, length);
+            Some((to, i.to / i.now, i.to, item.name.as_str()))
+        })
+        .collect();
+    held.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.2.total_cmp(&b.2)));
+    let left = held.len().saturating_sub(NAMED);
+    held.truncate(NAMED);
+    let mut parts: Vec<(String, Vec<&str>)> = Vec::new();
+    for (to, _, _, name) in held {
+        match parts.iter_mut().find(|p| p.0 == to) {
+            Some(p) => p.1.push(name),
+            None => parts.push((to, vec![name])),
+        }
+    }
+    let told: Vec<String> = parts
+        .iter()
+        .map(|(to, names)| format!("to ± {to} {}", names.join(", ")))
+        .collect();
+    let more = if left > 0 {
+        format!("; and {left} more, named below")
+    } else {
+        String::new()
+    };
+    format!("hold {}{more}", told.join("; "))
+}
+
+/// A tolerance as it is written in a file.
+fn tolerance(inside: Inside, t: f64, length: Unit) -> String {
+    match inside {
+        Inside::Radian => say::short(t, Unit::Degree),
+        _ => say::short(t, length),
+    }
+}
