@@ -5,7 +5,7 @@ mod common;
 
 use common::{Bench, committed, project};
 
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 12] = [
     "new",
     "check",
     "motion",
@@ -15,6 +15,7 @@ const COMMANDS: [&str; 11] = [
     "sensitivity",
     "load",
     "parts",
+    "packet",
     "spread",
     "dial-in",
 ];
@@ -129,7 +130,7 @@ fn the_guide_can_be_followed() {
     let guide = std::fs::read_to_string(project("docs/commands.md")).unwrap();
     let bench = Bench::empty();
     std::fs::create_dir_all(bench.path("examples/strap-embosser")).unwrap();
-    for file in ["machine.toml", "machine.log.toml"] {
+    for file in ["machine.toml", "machine.log.toml", "shop.toml"] {
         let file = format!("examples/strap-embosser/{file}");
         bench.write(&file, std::fs::read(project(&file)).unwrap());
     }

@@ -11,6 +11,8 @@ fn embosser() -> Bench {
     let bench = Bench::empty();
     let text = std::fs::read(project("examples/strap-embosser/machine.toml")).unwrap();
     bench.write("machine.toml", text);
+    let shop = std::fs::read(project("examples/strap-embosser/shop.toml")).unwrap();
+    bench.write("shop.toml", shop);
     bench
 }
 
@@ -241,5 +243,5 @@ fn slips_with_loads() {
         told += &["$ bellcrank ", &args.join(" "), "\n", &ran.err, "\n"].concat();
     }
     insta::assert_snapshot!(told);
-    assert_eq!(bench.names(), ["machine.toml"]);
+    assert_eq!(bench.names(), ["machine.toml", "shop.toml"]);
 }

@@ -16,6 +16,8 @@ fn embosser() -> (Bench, Page) {
     let bench = Bench::empty();
     let text = fs::read(project("examples/strap-embosser/machine.toml")).unwrap();
     bench.write("machine.toml", text);
+    let shop = fs::read(project("examples/strap-embosser/shop.toml")).unwrap();
+    bench.write("shop.toml", shop);
     let page = Page::open(&bench.path("machine.toml"));
     (bench, page)
 }

@@ -50,12 +50,14 @@ pub(crate) struct Declared<'a> {
     pub(crate) stiffnesses: Vec<Named<'a>>,
     pub(crate) detents: Vec<Named<'a>>,
     pub(crate) clamps: Vec<Named<'a>>,
+    pub(crate) pieces: Vec<Named<'a>>,
+    pub(crate) purchases: Vec<Named<'a>>,
     pub(crate) usual: Option<Entry<'a>>,
     pub(crate) frame: Option<Entry<'a>>,
 }
 
 /// The word of each heading, and the kind its names belong to.
-const SECTIONS: [(&str, Kind); 26] = [
+const SECTIONS: [(&str, Kind); 28] = [
     ("plane", Kind::Plane),
     ("point", Kind::Point),
     ("part", Kind::Part),
@@ -82,6 +84,8 @@ const SECTIONS: [(&str, Kind); 26] = [
     ("stiffness", Kind::Stiffness),
     ("detent", Kind::Detent),
     ("clamp", Kind::Clamp),
+    ("piece", Kind::Piece),
+    ("purchase", Kind::Purchase),
 ];
 
 impl<'a> Declared<'a> {
@@ -225,6 +229,8 @@ impl<'a> Declared<'a> {
             Kind::Stiffness => &mut self.stiffnesses,
             Kind::Detent => &mut self.detents,
             Kind::Clamp => &mut self.clamps,
+            Kind::Piece => &mut self.pieces,
+            Kind::Purchase => &mut self.purchases,
         };
         list.push(named);
     }

@@ -41,10 +41,12 @@ pub(crate) enum Kind {
     Stiffness,
     Detent,
     Clamp,
+    Piece,
+    Purchase,
 }
 
 impl Kind {
-    const ALL: [Kind; 25] = [
+    const ALL: [Kind; 27] = [
         Kind::Plane,
         Kind::Point,
         Kind::Part,
@@ -70,6 +72,8 @@ impl Kind {
         Kind::Stiffness,
         Kind::Detent,
         Kind::Clamp,
+        Kind::Piece,
+        Kind::Purchase,
     ];
 
     /// `point`, as it stands in a heading and in a sentence.
@@ -100,6 +104,8 @@ impl Kind {
             Kind::Stiffness => "stiffness",
             Kind::Detent => "detent",
             Kind::Clamp => "clamp",
+            Kind::Piece => "piece",
+            Kind::Purchase => "purchase",
         }
     }
 

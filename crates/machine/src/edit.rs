@@ -297,6 +297,7 @@ const SPOKEN_OF: &[(&str, KeysByTable)] = &[
             ("spring", &["between"]),
             ("slide", &["along"]),
             ("setting", &["row"]),
+            ("piece", &["arms", "towards", "about", "offset", "joint"]),
         ],
     ),
     (
@@ -394,6 +395,12 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
     {
         rename_key(joints, from, to);
     }
+    // How a part or rod is made stands under its name.
+    if matches!(kind, "part" | "shaft" | "rod")
+        && let Some(Item::Table(pieces)) = doc.get_mut("piece")
+    {
+        rename_key(pieces, from, to);
+    }
     let spoken = SPOKEN_OF
         .iter()
         .find(|(k, _)| *k == kind)
@@ -411,9 +418,9 @@ fn rename(doc: &mut DocumentMut, kind: &str, from: &str, to: &str) -> Result<(),
         let means =
             |key: &str| keys.contains(&key) && (kind != "point" || !is_of_part(&table, key));
         let keyed = match kind {
-            "drive" | "setting" => Some("when"),
-            "point" => Some("hole"),
-            _ => None,
+            "drive" | "setting" => &["when"][..],
+            "point" => &["hole", "boss"],
+            _ => &[],
         };
         speak(item, &means, false, from, to, keyed);
     }
@@ -442,15 +449,15 @@ fn rename_key(table: &mut Table, from: &str, to: &str) -> bool {
     true
 }
 
-/// Replaces the name wherever a key that means it holds it. The table behind the key `keyed` has such names for its keys: drives under
-/// `when`, points under `hole`.
+/// Replaces the name wherever a key that means it holds it. The tables behind the keys `keyed` have such names for their keys: drives under
+/// `when`, points under `hole` and `boss`.
 fn speak(
     item: &mut Item,
     means: &dyn Fn(&str) -> bool,
     meant: bool,
     from: &str,
     to: &str,
-    keyed: Option<&str>,
+    keyed: &[&str],
 ) {
     match item {
         Item::Table(table) => {
@@ -459,7 +466,7 @@ fn speak(
                 let Some(item) = table.get_mut(&key) else {
                     continue;
                 };
-                if keyed == Some(key.as_str()) {
+                if keyed.contains(&key.as_str()) {
                     match item {
                         Item::Table(inner) => {
                             rename_key(inner, from, to);
@@ -496,7 +503,7 @@ fn speak_value(
     meant: bool,
     from: &str,
     to: &str,
-    keyed: Option<&str>,
+    keyed: &[&str],
 ) {
     match value {
         Value::String(s) if meant && s.value() == from => replace(value, Value::from(to)),
@@ -509,7 +516,7 @@ fn speak_value(
                 let Some(v) = table.get_mut(&key) else {
                     continue;
                 };
-                if keyed == Some(key.as_str())
+                if keyed.contains(&key.as_str())
                     && let Value::InlineTable(inner) = v
                 {
                     rename_inline(inner, from, to);

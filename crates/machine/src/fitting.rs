@@ -246,25 +246,3 @@ pub struct Teeth {
     /// How much thinner than standard the teeth are cut along the pitch circle, both gears together.
     pub backlash: f64,
 }
-
-/// A press or a vise of the shop.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Squeezer {
-    /// Name.
-    pub name: String,
-    /// A vise, else a press.
-    pub vise: bool,
-    /// N.
-    pub force: f64,
-    /// How far it opens, mm.
-    pub opens: Option<f64>,
-}
-
-/// What the shop has, as far as the machine asks for it.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Shop {
-    /// Presses and vises.
-    pub squeezers: Vec<Squeezer>,
-    /// Thicknesses of shim stock, mm, thinnest first.
-    pub shims: Vec<f64>,
-}

@@ -12,12 +12,14 @@ mod desk;
 mod diagnostic;
 mod drives;
 pub mod edit;
+pub mod equipment;
 mod fields;
 pub mod fitting;
 mod ground;
 mod guides;
 mod load;
 pub mod logbook;
+pub mod making;
 pub mod model;
 mod nearest;
 mod node;
@@ -68,7 +70,7 @@ pub fn read_as(path: &Path, bytes: &[u8]) -> Reading {
     reading(load::from_bytes(path, bytes))
 }
 
-/// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included.
+/// Reads a machine from a text; `name` stands for the file's name in messages. Nothing can be included, and no shop is read.
 pub fn read_text(name: &str, text: &str) -> Reading {
     reading(load::from_text(name, text))
 }

@@ -276,7 +276,10 @@ impl Loading {
             self.include(path, place, &name);
             self.loaded.partial |= self.loaded.files.len() == before;
         }
-        if let Some((place, name)) = self.shop_file.take() {
+        // A text that stands in no file has no shop beside it.
+        if let Some((place, name)) = self.shop_file.take()
+            && self.folder.is_some()
+        {
             self.for_shop = true;
             self.include(path, place, &name);
             self.for_shop = false;

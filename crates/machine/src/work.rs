@@ -1,6 +1,7 @@
 //! What a machine carries and is made of: stock, joints, tolerances, loads, cases, detents. In mm, rad, N, N·mm, MPa, kg.
 
-use crate::fitting::{Coil, End, Hold, Hole, Plunger, Room, Shop, Sized};
+use crate::equipment::Shop;
+use crate::fitting::{Coil, End, Hold, Hole, Plunger, Room, Sized};
 use crate::model::{PartId, Place, PointId};
 
 /// Cross-section of stock.
@@ -448,7 +449,7 @@ pub struct Work {
     pub per_minute: Vec<Option<f64>>,
     /// Holes, bearings and bushings of parts and frame.
     pub holes: Vec<Hole>,
-    /// Presses and vises.
+    /// What the shop has.
     pub shop: Option<Shop>,
     /// Joints with their own entries.
     pub joints: Vec<Joint>,
@@ -468,6 +469,8 @@ pub struct Work {
     pub detents: Vec<Detent>,
     /// Clamps.
     pub clamps: Vec<Clamp>,
+    /// Pieces and purchases.
+    pub making: crate::making::Making,
     /// Asks about forces, loaded readings and made machines; they share their names with [`crate::Machine::asks`].
     pub asks: Vec<WorkAsk>,
 }

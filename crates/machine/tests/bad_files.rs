@@ -89,7 +89,7 @@ fn every_bad_file_is_answered_as_expected() {
 fn codes_in_use() -> BTreeSet<String> {
     let mut codes = BTreeSet::new();
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    for path in [src.clone(), src.join("works")]
+    for path in [src.clone(), src.join("works"), src.join("making")]
         .iter()
         .flat_map(|folder| std::fs::read_dir(folder).unwrap())
         .map(|entry| entry.unwrap().path())

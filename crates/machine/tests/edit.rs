@@ -253,3 +253,33 @@ fn setting_a_value_to_itself_changes_nothing() {
         assert!(tried > 10);
     }
 }
+
+#[test]
+fn pieces_go_with_what_they_are_made_for() {
+    let file = std::fs::read_to_string(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../examples/strap-embosser/machine.toml"
+    ))
+    .unwrap();
+    let rename = |kind: &str, from: &str, to: &str| {
+        let change = Change::Rename {
+            kind: kind.into(),
+            from: from.into(),
+            to: to.into(),
+        };
+        edit(&file, &[change]).unwrap()
+    };
+    let text = rename("part", "lever", "hand-lever");
+    assert!(
+        text.contains("[piece.hand-lever]\nboss.lever-grip"),
+        "{text}"
+    );
+    let text = rename("point", "journal-left", "left-throw");
+    assert!(text.contains("offset = \"left-throw\""), "{text}");
+    assert!(!text.contains("\"journal-left\""));
+    let text = rename("point", "crank-handle", "knob");
+    assert!(
+        text.contains("boss.knob ") && text.contains("hole.knob "),
+        "{text}"
+    );
+}

@@ -61,6 +61,15 @@ static FONTS: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
     Arc::new(fonts)
 });
 
+/// How SVG is read: with the fonts of the program and no others.
+pub(crate) fn options() -> Options<'static> {
+    Options {
+        font_family: font::FAMILY.to_owned(),
+        fontdb: Arc::clone(&FONTS),
+        ..Options::default()
+    }
+}
+
 /// The picture of an SVG of `size` mm.
 pub(crate) fn render(svg: &str, size: [f64; 2], dots_per_mm: f64) -> Result<Vec<u8>, PngError> {
     if !(dots_per_mm.is_finite() && dots_per_mm > 0.0) {
@@ -74,12 +83,7 @@ pub(crate) fn render(svg: &str, size: [f64; 2], dots_per_mm: f64) -> Result<Vec<
             most_dots_per_mm: f64::from(MOST_DOTS) / longest,
         });
     }
-    let options = Options {
-        font_family: font::FAMILY.to_owned(),
-        fontdb: Arc::clone(&FONTS),
-        ..Options::default()
-    };
-    let tree = Tree::from_str(svg, &options).map_err(|e| PngError::Library(e.to_string()))?;
+    let tree = Tree::from_str(svg, &options()).map_err(|e| PngError::Library(e.to_string()))?;
     let [w, h] = size.map(|s| (s * dots_per_mm).ceil().max(1.0) as u32);
     let mut pixmap = Pixmap::new(w, h).ok_or(PngError::NoSize { dots_per_mm })?;
     // usvg has turned mm into its own dots of 1/96 in.

@@ -38,6 +38,8 @@ pub(crate) enum Command {
     Load(Load),
     /// Every bearing, fit, pin, rod, screw and key against its worst load; what to buy, and what would do
     Parts(Parts),
+    /// Shop papers: drawings, templates, operations, cut list, what to buy, cutting data
+    Packet(Packet),
     /// How far readings and asks stray on machines as made, and which dimensions to hold
     Spread(Spread),
     /// What the machine as built is like, from readings taken on it, and what to turn
@@ -70,7 +72,7 @@ pub(crate) struct New {
     /// What to start from
     #[arg(long, value_enum, default_value_t = Kind::Lever)]
     pub(crate) kind: Kind,
-    /// Write a shop file instead: what presses and vises there are
+    /// Write a shop file instead: what machines, tools and stock there are
     #[arg(long, conflicts_with = "kind")]
     pub(crate) shop: bool,
 }
@@ -350,6 +352,27 @@ pub(crate) struct Parts {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
+}
+
+#[derive(Debug, Group)]
+pub(crate) struct Packet {
+    #[command(flatten)]
+    pub(crate) file: File,
+    /// The folder to write into; it is made when it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Paper to print on
+    #[arg(long, value_enum, default_value_t = Paper::A4)]
+    pub(crate) paper: Paper,
+}
+
+/// Paper to print on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Paper {
+    /// 210 x 297 mm
+    A4,
+    /// 8.5 x 11 in
+    Letter,
 }
 
 #[derive(Debug, Group)]

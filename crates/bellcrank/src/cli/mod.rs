@@ -17,6 +17,7 @@ mod numbers;
 mod open;
 pub(crate) mod output;
 mod over;
+mod packet;
 pub(crate) mod parts;
 pub(crate) mod picture;
 mod progress;
@@ -104,6 +105,7 @@ fn answer(command: &Command, json: bool) -> Result<Done, Fault> {
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity, json),
         Command::Load(load) => load::run(load, json),
         Command::Parts(parts) => parts::run(parts, json),
+        Command::Packet(packet) => packet::run(packet, json),
         Command::Spread(spread) => spread::run(spread, json),
         Command::DialIn(dial_in) => dial_in::run(dial_in, json),
         Command::Schema => Ok(printed(report::schema())),

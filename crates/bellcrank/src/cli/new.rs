@@ -27,7 +27,7 @@ pub(crate) fn run(args: &New, json: bool) -> Result<Done, Fault> {
         Report::begun(file).text()
     } else if args.shop {
         format!(
-            "Wrote {file}: presses and vises to put your own figures to.\n\n\
+            "Wrote {file}: machines, tools and stock to put your own figures to.\n\n\
              Name it in a machine file beside it: shop = \"{file}\"\n"
         )
     } else {

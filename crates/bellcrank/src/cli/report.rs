@@ -71,6 +71,8 @@ pub(crate) enum Answer {
     Load(Loaded),
     /// Of `parts`. Lengths are in mm, forces in N; a check says its own unit.
     Parts(Parts),
+    /// Of `packet`. Lengths are in mm, masses in kg, times in minutes.
+    Packet(Packeted),
     /// Of `spread`.
     Spread(Spreads),
     /// Of `dial-in`.
@@ -92,6 +94,81 @@ impl Answer {
 pub(crate) struct Written {
     /// Its path.
     pub(crate) written: String,
+}
+
+/// Shop papers were written.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Packeted {
+    /// How many sheets.
+    pub(crate) sheets: usize,
+    /// Least, likely and most minutes at the machines.
+    pub(crate) minutes: [f64; 3],
+    /// Parts.
+    pub(crate) parts: Vec<PartMade>,
+    /// What this shop cannot do, where another way is taken, what was taken for granted.
+    pub(crate) findings: Vec<ShopFinding>,
+    /// Files, the PDF first.
+    pub(crate) written: Vec<String>,
+}
+
+/// A part that is made.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct PartMade {
+    /// Name.
+    pub(crate) name: String,
+    /// How many.
+    pub(crate) count: usize,
+    /// Material.
+    pub(crate) material: String,
+    /// Stock it is cut from.
+    pub(crate) stock: String,
+    /// Length of the blank, mm.
+    pub(crate) blank: f64,
+    /// Mass of one, kg.
+    pub(crate) mass: f64,
+}
+
+/// What the shop has to say.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct ShopFinding {
+    /// `cannot`, `way-round` or `assumed`.
+    pub(crate) grade: &'static str,
+    /// The part; empty for all.
+    pub(crate) about: String,
+    /// What is the matter.
+    pub(crate) text: String,
+    /// What to do.
+    pub(crate) advice: String,
+}
+
+impl Packeted {
+    pub(crate) fn new(job: &shop::Job, sheets: usize, written: Vec<String>) -> Self {
+        let part = |(p, b): (&shop::Part, &shop::cut::Blank)| PartMade {
+            name: p.name.clone(),
+            count: p.count,
+            material: b.material.clone(),
+            stock: b.stock.clone(),
+            blank: b.length,
+            mass: b.mass,
+        };
+        let finding = |f: &shop::Finding| ShopFinding {
+            grade: match f.grade {
+                shop::Grade::Cannot => "cannot",
+                shop::Grade::WayRound => "way-round",
+                shop::Grade::Assumed => "assumed",
+            },
+            about: f.about.clone(),
+            text: f.text.clone(),
+            advice: f.advice.clone(),
+        };
+        Self {
+            sheets,
+            minutes: std::array::from_fn(|i| job.sheets.iter().map(|s| s.minutes[i]).sum()),
+            parts: job.parts.iter().zip(&job.cut.blanks).map(part).collect(),
+            findings: job.findings.iter().map(finding).collect(),
+            written,
+        }
+    }
 }
 
 /// A page was opened.

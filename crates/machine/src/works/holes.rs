@@ -122,7 +122,8 @@ fn of_part(
     }
 }
 
-fn fitted(desk: &mut Desk, fields: &Fields) -> Option<Fitted> {
+/// What is made at a hole, from a table that has the keys of a hole among its own.
+pub(crate) fn fitted(desk: &mut Desk, fields: &Fields) -> Option<Fitted> {
     // A bushing has a bore of its own.
     let bushed = fields.get("bushing");
     let form = match bushed {

@@ -4,18 +4,19 @@ mod asks;
 mod coils;
 mod hands;
 mod held;
-mod holes;
+pub(crate) mod holes;
 mod joints;
 mod loads;
-mod sizes;
+pub(crate) mod sizes;
 mod springs;
-mod stock;
+pub(crate) mod stock;
 
 use crate::declared::{Declared, Named};
 use crate::desk::{Desk, Kind};
 use crate::fields::{Entry, Field, Shape};
 use crate::ground::Ground;
 use crate::load::File;
+use crate::making;
 use crate::model::{Ask, Drive, FRAME, PartId, PointId, Reading, Rod, Slide, Slot};
 use crate::work::{LowHigh, Work};
 use quantity::Kind as Measure;
@@ -110,6 +111,13 @@ pub(crate) fn read(
     };
     loads::idle(desk, &work.loads, &work.cases);
     work.asks = asks::read(desk, &declared.asks, first);
+    let first = making::First {
+        ground: first.ground,
+        work: &work,
+    };
+    let pieces = making::pieces(desk, &declared.pieces, &first, &mut materials);
+    let purchases = making::purchases(desk, &declared.purchases);
+    work.making = making::Making { pieces, purchases };
     work.materials = materials.into_iter().flatten().collect();
     (desk.errors() == before).then_some(work)
 }
@@ -126,7 +134,7 @@ fn lone<'a>(named: &Named<'a>, shape: &Shape, key: &str) -> Option<Field<'a>> {
 }
 
 /// The table behind a key, as an entry of its own.
-fn inner_table<'a>(field: &Field<'a>) -> Entry<'a> {
+pub(crate) fn inner_table<'a>(field: &Field<'a>) -> Entry<'a> {
     Entry {
         name: field.key,
         place: field.place(),

@@ -9,7 +9,7 @@ use elements::{ElementError, Limits, Source, fits_inch};
 use quantity::Kind as Measure;
 
 /// What stands behind a size that names no class.
-pub(super) enum Without {
+pub(crate) enum Without {
     /// This class is usual.
     Usual(&'static str),
     /// One has to be written.
@@ -17,7 +17,7 @@ pub(super) enum Without {
 }
 
 /// A size of a hole or a shaft, with its limits.
-pub(super) fn sized(
+pub(crate) fn sized(
     desk: &mut Desk,
     field: &Field,
     side: Side,
@@ -40,7 +40,7 @@ pub(super) fn sized(
 }
 
 /// A length above zero, with a class when one stands behind it.
-pub(super) fn sized_or_plain(
+pub(crate) fn sized_or_plain(
     desk: &mut Desk,
     field: &Field,
     side: Side,

@@ -332,7 +332,7 @@ fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -
     }
 }
 
-pub(super) fn stock(
+pub(crate) fn stock(
     desk: &mut Desk,
     what: &str,
     field: &Field,

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::dial::answers::Correction;
-use machine::fitting::Shop;
+use machine::equipment::Shop;
 
 #[test]
 fn what_is_told_to_turn_keeps_the_asks_on_the_true_machine() {

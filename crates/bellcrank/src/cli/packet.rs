@@ -1,0 +1,143 @@
+//! `bellcrank packet`.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use sheets::{Leaf, Options, Pose};
+use shop::{Grade, Job};
+
+use super::args::{Packet as Args, Paper};
+use super::exit::Exit;
+use super::fault::Fault;
+use super::progress::during;
+use super::question::{self, Read, shown};
+use super::report::{Answer, Packeted};
+use super::table::wrap;
+use super::{Done, WIDTH, Worked, output};
+
+/// Name of the sheets in the folder.
+const PDF: &str = "packet.pdf";
+
+impl From<Paper> for Leaf {
+    fn from(paper: Paper) -> Self {
+        match paper {
+            Paper::A4 => Self::A4,
+            Paper::Letter => Self::Letter,
+        }
+    }
+}
+
+pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let job = during("planning the work", || shop::job(&read.machine));
+    if job.parts.is_empty() {
+        return Err(Fault::usage(
+            "the machine file says of no part how it is made",
+            "give parts a `stock`, or write pieces: docs/machine-file.md, Pieces",
+        ));
+    }
+    let assembly = assembly(&read)?;
+    let packet = sheets::packet(&read.machine, &job, Some(&assembly), args.paper.into());
+    let pdf = during(&format!("writing {} sheets", packet.len()), || {
+        packet.pdf(&mut |_| ())
+    })
+    .map_err(|error| Fault::disk(error.to_string(), "this is a fault of the program"))?;
+    folder(&args.out)?;
+    let mut written = Vec::new();
+    let mut put = |name: &str, bytes: &[u8]| {
+        let path = args.out.join(name);
+        output::write(&path, bytes)?;
+        written.push(shown(&path));
+        Ok::<(), Fault>(())
+    };
+    put(PDF, &pdf)?;
+    for (name, text) in &packet.files {
+        put(name, text.as_bytes())?;
+    }
+    let exit = match read.judge() {
+        Exit::Kept if job.findings.iter().any(|f| f.grade == Grade::Cannot) => Exit::Missed,
+        other => other,
+    };
+    let worked = Worked {
+        exit,
+        text: text(&read, &job, packet.len(), &args.out, written.len()),
+        answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
+    };
+    Ok(worked.done(&read, json))
+}
+
+/// The machine as drawn, for the assembly sheet.
+fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
+    let stand = read.model.drawn();
+    let standing = studies::standing(&read.model, &stand).map_err(Fault::machine)?;
+    let pose = Pose {
+        standing: &standing,
+        drives: &stand.drives,
+        settings: &stand.settings,
+    };
+    Ok(sheets::draw(
+        &read.machine,
+        &pose,
+        &[],
+        &[],
+        &Options::default(),
+    ))
+}
+
+fn folder(out: &Path) -> Result<(), Fault> {
+    std::fs::create_dir_all(out).map_err(|error| {
+        Fault::disk(
+            format!("the folder {} cannot be made: {error}", out.display()),
+            "name a folder that can be written: --out papers",
+        )
+    })
+}
+
+fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> String {
+    let minutes = |i: usize| job.sheets.iter().map(|s| s.minutes[i]).sum::<f64>() / 60.0;
+    let mut text = wrap(
+        &format!(
+            "{}: {} parts of {} kinds, about {:.0} h at the machines ({:.0} to {:.0})",
+            read.machine.name,
+            job.parts.iter().map(|p| p.count).sum::<usize>(),
+            job.parts.len(),
+            minutes(1),
+            minutes(0),
+            minutes(2)
+        ),
+        WIDTH,
+        2,
+    ) + "\n\n";
+    for f in &job.findings {
+        let grade = match f.grade {
+            Grade::Cannot => "CANNOT",
+            Grade::WayRound => "way round",
+            Grade::Assumed => "assumed",
+        };
+        let about = if f.about.is_empty() {
+            String::new()
+        } else {
+            format!("{}: ", f.about)
+        };
+        let _ = writeln!(
+            text,
+            "{grade:<10} {}",
+            wrap(&format!("{about}{}", f.text), WIDTH, 11)
+        );
+        let _ = writeln!(
+            text,
+            "           {}",
+            wrap(&format!("try: {}", f.advice), WIDTH, 11)
+        );
+    }
+    if !job.findings.is_empty() {
+        text.push('\n');
+    }
+    let _ = writeln!(
+        text,
+        "Wrote {}: {sheets} sheets, and {} files beside it",
+        shown(&out.join(PDF)),
+        files - 1
+    );
+    text
+}

@@ -1,0 +1,563 @@
+//! Plates: outline, round ends, further holes, slots, holes from the edge, forks.
+
+use super::read::{First, carried, own_point};
+use super::{Boss, Corner, EdgeHole, Fork, Of, Outline, Plate, PlateHole, PlateSlot, Towards};
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Entry, Field, Fields, Shape, Value};
+use crate::ground::direction;
+use crate::model::PointId;
+use crate::words::clip;
+use crate::works::holes::fitted;
+use crate::works::inner_table;
+use crate::works::sizes::sized_or_plain;
+use elements::fits_iso::Side;
+use std::f64::consts::TAU;
+
+const OUTLINE: Shape = Shape {
+    a: "an outline",
+    keys: &[
+        ("from", "from = [-20, -15]"),
+        ("to", "to = [120, 15]"),
+        ("corner", "corner = \"5 mm\""),
+        (
+            "path",
+            "path = [[0, 0], [60, 0], { to = [60, 30], round = \"5 mm\" }, [0, 30]]",
+        ),
+    ],
+};
+
+const CORNER: Shape = Shape {
+    a: "a corner of an outline",
+    keys: &[
+        ("to", "to = [60, 30]"),
+        ("through", "through = [70, 15]"),
+        ("round", "round = \"5 mm\""),
+    ],
+};
+
+const BOSS: Shape = Shape {
+    a: "a boss",
+    keys: &[
+        ("diameter", "diameter = \"32 mm\""),
+        ("length", "length = \"16 mm\""),
+        ("solid", "solid = true"),
+    ],
+};
+
+/// Keys that say what is made at a hole stand in all shapes of holes.
+const HOLE: Shape = Shape {
+    a: "a hole",
+    keys: &[
+        ("at", "at = [10, -20]"),
+        (
+            "circle",
+            "circle = { about = [0, 0], diameter = \"60 mm\", count = 4 }",
+        ),
+        ("ream", "ream = \"8 H7\""),
+        ("bore", "bore = \"12 H7\""),
+        ("drill", "drill = \"8.4 mm\""),
+        ("tap", "tap = \"M8\""),
+        ("bearing", "bearing = \"6001\""),
+        ("bushing", "bushing = \"cast bronze\""),
+        ("hub", "hub = \"N7\""),
+        ("outside", "outside = \"16 s6\""),
+        ("depth", "depth = \"12 mm\""),
+        ("length", "length = \"20 mm\""),
+        ("counterbore", "counterbore = [\"11 mm\", \"6.5 mm\"]"),
+        ("countersink", "countersink = \"12 mm\""),
+    ],
+};
+
+const CIRCLE: Shape = Shape {
+    a: "a circle of holes",
+    keys: &[
+        ("about", "about = \"crank-centre\""),
+        ("diameter", "diameter = \"60 mm\""),
+        ("count", "count = 4"),
+        ("first", "first = \"45 deg\""),
+    ],
+};
+
+const SLOT: Shape = Shape {
+    a: "a slot of a piece",
+    keys: &[
+        ("from", "from = [10, 0]"),
+        ("to", "to = [40, 0]"),
+        ("width", "width = \"8 H9\""),
+        ("depth", "depth = \"4 mm\""),
+    ],
+};
+
+const EDGE: Shape = Shape {
+    a: "a hole from the edge",
+    keys: &[
+        ("towards", "towards = \"lever-pivot\""),
+        ("from", "from = \"90 deg\""),
+        ("ream", "ream = \"8 H7\""),
+        ("drill", "drill = \"5 mm\""),
+        ("tap", "tap = \"M6\""),
+        ("depth", "depth = \"12 mm\""),
+        ("length", "length = \"20 mm\""),
+    ],
+};
+
+const FORK: Shape = Shape {
+    a: "a fork",
+    keys: &[
+        ("at", "at = \"ram-pin\""),
+        ("gap", "gap = \"12.2 mm\""),
+        ("depth", "depth = \"20 mm\""),
+        ("open", "open = \"up\""),
+    ],
+};
+
+pub(super) fn plate(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+) -> Option<Plate> {
+    let before = desk.errors();
+    let points = carried(of, first);
+    let mut plate = Plate {
+        upright: fields.get("upright").and_then(|f| f.truth(desk)) == Some(true),
+        fillet: fields.get("fillet").and_then(|f| f.positive_length(desk)),
+        ..Plate::default()
+    };
+    if let Some(field) = fields.get("outline") {
+        plate.outline = outline(desk, fields, &field)?;
+    }
+    let alone = points.is_empty();
+    if alone && matches!(plate.outline, Outline::Arms | Outline::Around) {
+        desk.push(
+            Diagnostic::error(
+                "missing-key",
+                format!("{} has neither points nor an outline", fields.what),
+            )
+            .at(fields.header, "")
+            .help("write `outline = { from = [0, 0], to = [80, 30] }` for a plate, `steps` for a turned piece"),
+        );
+        return None;
+    }
+    for entry in table(desk, fields, "boss", "boss.lever-pin = \"24 mm\"") {
+        plate.bosses.extend(boss(desk, fields, of, first, &entry));
+    }
+    if let Some(field) = fields.get("arms") {
+        for item in field.list(desk, "a list of pairs of points")? {
+            let [a, b] = item.pair(desk, "two points")?;
+            let (a, b) = (
+                own_point(desk, of, first, &a),
+                own_point(desk, of, first, &b),
+            );
+            if let (Some(a), Some(b)) = (a, b)
+                && a != b
+            {
+                plate.arms.push([a, b]);
+            }
+        }
+    }
+    for entry in table(
+        desk,
+        fields,
+        "hole",
+        "hole.foot = { at = [10, -20], drill = \"6.6 mm\" }",
+    ) {
+        plate
+            .holes
+            .extend(hole(desk, fields, of, first, &entry, plate.upright));
+    }
+    for entry in table(
+        desk,
+        fields,
+        "slot",
+        "slot.travel = { from = [10, 0], to = [40, 0], width = \"8 mm\" }",
+    ) {
+        plate.slots.extend(slot(desk, fields, &entry));
+    }
+    for entry in table(
+        desk,
+        fields,
+        "cross",
+        "cross.grub = { towards = \"lever-pivot\", from = \"90 deg\", tap = \"M6\" }",
+    ) {
+        plate.cross.extend(edge(desk, fields, of, first, &entry));
+    }
+    if let Some(field) = fields.get("fork") {
+        plate.fork = fork(desk, fields, of, first, &field);
+    }
+    (desk.errors() == before).then_some(plate)
+}
+
+/// The entries below a key that holds named tables.
+pub(super) fn table<'a>(
+    desk: &mut Desk,
+    fields: &Fields<'a>,
+    key: &str,
+    how: &str,
+) -> Vec<Entry<'a>> {
+    let Some(field) = fields.get(key) else {
+        return Vec::new();
+    };
+    if !matches!(field.node.value, Value::Table(_)) {
+        field.bad(
+            desk,
+            format!(
+                "`{key}` of {} is {}, not a table",
+                fields.what,
+                field.node.words()
+            ),
+            format!("name it: `{how}`"),
+        );
+        return Vec::new();
+    }
+    field.node.entries()
+}
+
+fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
+    if let Value::Text(_) = field.node.value {
+        let word = field.word(desk, &["arms", "around"])?;
+        return Some(if word == 0 {
+            Outline::Arms
+        } else {
+            Outline::Around
+        });
+    }
+    let inner = Fields::new(
+        desk,
+        format!("the outline of {}", fields.what),
+        &OUTLINE,
+        &inner_table(field),
+    )?;
+    let form = inner.one_of(desk, &["path", "from"])?;
+    if form.key == "path" {
+        inner.only_with(desk, &["to", "corner"], "`from`");
+        let mut corners = Vec::new();
+        for item in form.list(desk, "a list of corners")? {
+            corners.push(corner(desk, &item)?);
+        }
+        let straight = corners.iter().all(|c| c.through.is_none());
+        if corners.len() < if straight { 3 } else { 2 } {
+            form.bad(
+                desk,
+                "this outline has too few corners to close",
+                "write at least three corners, or two and an arc",
+            );
+            return None;
+        }
+        return Some(Outline::Path(corners));
+    }
+    let from = form.lengths(desk);
+    let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
+    let round = match inner.get("corner") {
+        Some(f) => f.positive_length(desk)?,
+        None => 0.0,
+    };
+    let (from, to) = (from?, to?);
+    let low = [from[0].min(to[0]), from[1].min(to[1])];
+    let high = [from[0].max(to[0]), from[1].max(to[1])];
+    let least = (high[0] - low[0]).min(high[1] - low[1]);
+    if least <= 0.0 || 2.0 * round > least + 1e-9 {
+        let (fault, help) = if least <= 0.0 {
+            (
+                "this rectangle has no area",
+                "`from` and `to` are opposite corners",
+            )
+        } else {
+            (
+                "the corner is larger than half the side",
+                "write a smaller `corner`",
+            )
+        };
+        form.bad(desk, fault, help);
+        return None;
+    }
+    Some(Outline::Box {
+        low,
+        high,
+        corner: round,
+    })
+}
+
+fn corner(desk: &mut Desk, item: &Field) -> Option<Corner> {
+    if item.is_list() {
+        let at = item.lengths(desk)?;
+        return Some(Corner {
+            at,
+            through: None,
+            round: 0.0,
+        });
+    }
+    let inner = Fields::new(
+        desk,
+        "a corner of the outline".to_owned(),
+        &CORNER,
+        &inner_table(item),
+    )?;
+    let at = inner.need(desk, "to").and_then(|f| f.lengths(desk));
+    let through = match inner.get("through") {
+        Some(f) => Some(f.lengths(desk)?),
+        None => None,
+    };
+    let round = match inner.get("round") {
+        Some(f) => f.positive_length(desk)?,
+        None => 0.0,
+    };
+    Some(Corner {
+        at: at?,
+        through,
+        round,
+    })
+}
+
+fn boss(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+) -> Option<Boss> {
+    let point = point_of(desk, of, first, entry)?;
+    let what = format!("the boss {} of {}", clip(entry.name), fields.what);
+    let (diameter, length, solid) = if let Value::Table(_) = entry.node.value {
+        let inner = Fields::new(desk, what, &BOSS, entry)?;
+        let diameter = inner
+            .need(desk, "diameter")
+            .and_then(|f| f.positive_length(desk));
+        let length = match inner.get("length") {
+            Some(f) => Some(f.positive_length(desk)?),
+            None => None,
+        };
+        let solid = inner.get("solid").map_or(Some(false), |f| f.truth(desk))?;
+        (diameter?, length, solid)
+    } else {
+        let field = Field::lone(&BOSS, "diameter", entry.node)?;
+        (field.positive_length(desk)?, None, false)
+    };
+    Some(Boss {
+        point,
+        diameter,
+        length,
+        solid,
+    })
+}
+
+fn point_of(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> Option<PointId> {
+    let point = desk.resolve(Kind::Point, entry.name, entry.place)?;
+    if carried(of, first).contains(&point) || !first.ground.whole {
+        return Some(point);
+    }
+    desk.push(
+        Diagnostic::error(
+            "not-carried",
+            format!("this piece does not carry {}", clip(entry.name)),
+        )
+        .at(entry.place, "")
+        .help("name a point that its part carries"),
+    );
+    None
+}
+
+fn hole(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+    upright: bool,
+) -> Option<PlateHole> {
+    if let Some(point) = desk.find(Kind::Point, entry.name)
+        && carried(of, first).contains(&point)
+    {
+        desk.push(
+            Diagnostic::error("two-forms", format!("the hole at the point {} belongs to the part", clip(entry.name)))
+                .at(entry.place, "")
+                .help("write it there: `[part.NAME]` with `hole.POINT = { ream = \"8 H7\" }`; a piece adds holes with names of their own"),
+        );
+        return None;
+    }
+    let what = format!("the hole {} of {}", clip(entry.name), fields.what);
+    let inner = Fields::new(desk, what.clone(), &HOLE, entry)?;
+    let at = match inner.one_of(desk, &["at", "circle"])? {
+        f if f.key == "at" => f.lengths(desk).map(|p| vec![p]),
+        f => circle(desk, &what, of, first, &f, upright),
+    };
+    let fitted = fitted(desk, &inner);
+    let length = match inner.get("length") {
+        Some(f) => Some(f.positive_length(desk)?),
+        None => None,
+    };
+    let counterbore = match inner.get("counterbore") {
+        Some(f) => {
+            let [d, depth] = f.pair(desk, "diameter and depth")?;
+            let (d, depth) = (d.positive_length(desk), depth.positive_length(desk));
+            Some([d?, depth?])
+        }
+        None => None,
+    };
+    let countersink = match inner.get("countersink") {
+        Some(f) => Some(f.positive_length(desk)?),
+        None => None,
+    };
+    Some(PlateHole {
+        name: entry.name.to_owned(),
+        at: at?,
+        fitted: fitted?,
+        length,
+        counterbore,
+        countersink,
+    })
+}
+
+/// All places of a circle of holes; without `about` it is about the datum.
+fn circle(
+    desk: &mut Desk,
+    what: &str,
+    of: Option<&Of>,
+    first: &First,
+    field: &Field,
+    upright: bool,
+) -> Option<Vec<[f64; 2]>> {
+    let inner = Fields::new(
+        desk,
+        format!("the circle of {what}"),
+        &CIRCLE,
+        &inner_table(field),
+    )?;
+    let about = match inner.get("about") {
+        None => Some([0.0, 0.0]),
+        Some(f) if f.is_list() => f.lengths(desk),
+        Some(f) => {
+            own_point(desk, of, first, &f).and_then(|p| place_in_piece(of, first, p, upright))
+        }
+    };
+    let diameter = inner
+        .need(desk, "diameter")
+        .and_then(|f| f.positive_length(desk));
+    let count = inner
+        .need(desk, "count")
+        .and_then(|f| f.whole(desk, 2, 200));
+    let from = inner
+        .get("first")
+        .map_or(Some(0.0), |f| direction(desk, &f));
+    let (about, diameter, count, from) = (about?, diameter?, count?, from?);
+    let r = diameter / 2.0;
+    let at = |n: usize| {
+        let angle = from + TAU * n as f64 / count as f64;
+        [about[0] + r * angle.cos(), about[1] + r * angle.sin()]
+    };
+    Some((0..count).map(at).collect())
+}
+
+/// A carried point in the coordinates of its piece.
+fn place_in_piece(
+    of: Option<&Of>,
+    first: &First,
+    point: PointId,
+    upright: bool,
+) -> Option<[f64; 2]> {
+    let points = carried(of, first);
+    let origin = first.ground.spot(*points.first()?)?.at;
+    let turned = match (of, points.get(1)) {
+        (Some(Of::Part(_)), Some(&second)) if !upright => {
+            let to = first.ground.spot(second)?.at;
+            (to[1] - origin[1]).atan2(to[0] - origin[0])
+        }
+        _ => 0.0,
+    };
+    let at = first.ground.spot(point)?.at;
+    let (x, y) = (at[0] - origin[0], at[1] - origin[1]);
+    let (s, c) = turned.sin_cos();
+    Some([c * x + s * y, c * y - s * x])
+}
+
+fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
+    let what = format!("the slot {} of {}", clip(entry.name), fields.what);
+    let inner = Fields::new(desk, what, &SLOT, entry)?;
+    let from = inner.need(desk, "from").and_then(|f| f.lengths(desk));
+    let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
+    let width = inner
+        .need(desk, "width")
+        .and_then(|f| sized_or_plain(desk, &f, Side::Hole));
+    let depth = match inner.get("depth") {
+        Some(f) => Some(f.positive_length(desk)?),
+        None => None,
+    };
+    let (from, to) = (from?, to?);
+    if from == to {
+        desk.push(
+            Diagnostic::error("same-twice", "both ends of this slot lie at one place")
+                .at(entry.place, "")
+                .help("write two ends of its centre line, or a hole"),
+        );
+        return None;
+    }
+    Some(PlateSlot {
+        name: entry.name.to_owned(),
+        ends: [from, to],
+        width: width?,
+        depth,
+    })
+}
+
+fn edge(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+) -> Option<EdgeHole> {
+    let what = format!("the hole {} of {}", clip(entry.name), fields.what);
+    let inner = Fields::new(desk, what, &EDGE, entry)?;
+    let towards = inner.need(desk, "towards").and_then(|f| {
+        if f.is_list() {
+            f.lengths(desk).map(Towards::Place)
+        } else {
+            own_point(desk, of, first, &f).map(Towards::Point)
+        }
+    });
+    let from = inner.need(desk, "from").and_then(|f| direction(desk, &f));
+    let fitted = fitted(desk, &inner);
+    let length = match inner.get("length") {
+        Some(f) => Some(f.positive_length(desk)?),
+        None => None,
+    };
+    Some(EdgeHole {
+        name: entry.name.to_owned(),
+        towards: towards?,
+        from: from?,
+        fitted: fitted?,
+        length,
+    })
+}
+
+fn fork(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    field: &Field,
+) -> Option<Fork> {
+    let inner = Fields::new(
+        desk,
+        format!("the fork of {}", fields.what),
+        &FORK,
+        &inner_table(field),
+    )?;
+    let at = inner
+        .need(desk, "at")
+        .and_then(|f| own_point(desk, of, first, &f));
+    let gap = inner
+        .need(desk, "gap")
+        .and_then(|f| f.positive_length(desk));
+    let depth = inner
+        .need(desk, "depth")
+        .and_then(|f| f.positive_length(desk));
+    let open = inner.need(desk, "open").and_then(|f| direction(desk, &f));
+    Some(Fork {
+        at: at?,
+        gap: gap?,
+        depth: depth?,
+        open: open?,
+    })
+}

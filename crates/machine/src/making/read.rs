@@ -1,0 +1,277 @@
+//! A piece: whose it is, what it is cut from, and which of the two shapes it has.
+
+use super::purchase::MOST;
+use super::{Of, Piece, Shape as Form, plate, turned};
+use crate::declared::Named;
+use crate::desk::{Desk, Kind};
+use crate::diagnostic::Diagnostic;
+use crate::fields::{Fields, Shape};
+use crate::ground::Ground;
+use crate::model::{FRAME, PointId};
+use crate::work::{Material, Section, Stock, Work};
+use crate::works::stock::stock;
+
+/// All keys of a piece.
+const PIECE: Shape = Shape {
+    a: "a piece",
+    keys: &[
+        ("count", "count = 2"),
+        ("note", "note = \"case-hardened\""),
+        (
+            "stock",
+            "stock = { flat = [\"10 mm\", \"60 mm\"], material = \"1018 cold drawn\" }",
+        ),
+        ("carries", "carries = [\"crank-centre\", \"lever-stud\"]"),
+        (
+            "outline",
+            "outline = { from = [-20, -15], to = [120, 15], corner = \"5 mm\" }",
+        ),
+        ("boss", "boss.lever-pin = \"24 mm\""),
+        ("upright", "upright = true"),
+        ("arms", "arms = [[\"lever-pivot\", \"lever-pin\"]]"),
+        ("fillet", "fillet = \"8 mm\""),
+        ("hole", "hole.foot = { at = [10, -20], drill = \"6.6 mm\" }"),
+        (
+            "slot",
+            "slot.travel = { from = [10, 0], to = [40, 0], width = \"8 H9\" }",
+        ),
+        (
+            "cross",
+            "cross.grub = { towards = \"lever-pivot\", from = \"90 deg\", tap = \"M6\" }",
+        ),
+        (
+            "fork",
+            "fork = { at = \"ram-pin\", gap = \"12.2 mm\", depth = \"20 mm\", open = \"up\" }",
+        ),
+        (
+            "steps",
+            "steps = [{ diameter = \"20 h6\", length = \"30 mm\" }]",
+        ),
+        ("starts", "starts = \"-80 mm\""),
+        (
+            "bore",
+            "bore = [{ from = \"left\", ream = \"8 H7\", length = \"20 mm\" }]",
+        ),
+        (
+            "groove",
+            "groove = [{ at = \"12 mm\", width = \"1.3 mm\", diameter = \"11.5 mm\" }]",
+        ),
+        (
+            "flats",
+            "flats = [{ at = \"0 mm\", length = \"15 mm\", across = \"17 mm\", sides = 2 }]",
+        ),
+    ],
+};
+
+const PLATE_KEYS: [&str; 8] = [
+    "outline", "boss", "arms", "upright", "fillet", "hole", "slot", "fork",
+];
+const TURNED_KEYS: [&str; 4] = ["starts", "bore", "groove", "flats"];
+
+/// What is known before pieces are read.
+pub(crate) struct First<'a> {
+    pub(crate) ground: &'a Ground,
+    pub(crate) work: &'a Work,
+}
+
+/// Reads all pieces; `materials` grows by grades that pieces name.
+pub(crate) fn pieces(
+    desk: &mut Desk,
+    named: &[Named],
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Vec<Piece> {
+    let read = |n: &Named| piece(desk, n, first, materials);
+    named.iter().filter_map(read).collect()
+}
+
+fn piece(
+    desk: &mut Desk,
+    named: &Named,
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Piece> {
+    let before = desk.errors();
+    let what = named.what();
+    let fields = Fields::new(desk, what.clone(), &PIECE, &named.entry)?;
+    let name = named.entry.name;
+    let count = fields
+        .get("count")
+        .map_or(Some(1), |f| f.whole(desk, 1, MOST));
+    let note = fields
+        .get("note")
+        .map_or(Some(""), |f| f.text(desk, "a line in quotes"));
+    let own = fields
+        .get("stock")
+        .map(|f| stock(desk, &what, &f, materials));
+    let of = whose(desk, &fields, name, first);
+    let said = own.is_some();
+    let found = match own {
+        Some(own) => own,
+        None => of_part(first, of.as_ref()),
+    };
+    if found.is_none() && !said && of.is_some() {
+        desk.push(
+            Diagnostic::error("missing-key", format!("{what} does not say its stock"))
+                .at(fields.header, "")
+                .help("write `stock = { flat = [\"10 mm\", \"60 mm\"], material = \"1018 cold drawn\" }`, or `round` for a bar"),
+        );
+    }
+    let shape = match fields.get("steps") {
+        Some(_) => {
+            fields.only_with(desk, &PLATE_KEYS, "a plate, which has no `steps`");
+            turned::turned(desk, &fields, of.as_ref(), first).map(Form::Turned)
+        }
+        None => {
+            fields.only_with(desk, &TURNED_KEYS, "`steps`");
+            plate::plate(desk, &fields, of.as_ref(), first).map(Form::Plate)
+        }
+    };
+    let (of, shape) = (of?, shape?);
+    let section = found.as_ref().map(|s| s.section);
+    let fault = match (&shape, section) {
+        (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_))) => Some((
+            "has the outline of a plate, but its stock is round",
+            "write `stock = { flat = [thickness, width] }`, or `steps` for a turned piece",
+        )),
+        (Form::Turned(t), Some(Section::Round(bar))) => t
+            .steps
+            .iter()
+            .any(|s| s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw) > bar / 2.0 + 1e-9)
+            .then_some((
+                "does not come out of its bar: a step stands out of it",
+                "take a larger `round`, or smaller steps; an eccentric needs twice its throw more",
+            )),
+        _ => None,
+    };
+    if let Some((words, help)) = fault {
+        let place = fields.get("steps").map_or(fields.header, |f| f.place());
+        desk.push(
+            Diagnostic::error("wrong-value", format!("{what} {words}"))
+                .at(place, "")
+                .help(help),
+        );
+    }
+    if desk.errors() > before {
+        return None;
+    }
+    Some(Piece {
+        name: name.to_owned(),
+        of,
+        count: count?,
+        note: note?.to_owned(),
+        stock: found.filter(|_| said),
+        shape,
+        place: named.entry.place,
+    })
+}
+
+fn of_part(first: &First, of: Option<&Of>) -> Option<Stock> {
+    match of? {
+        Of::Part(part) => first.work.parts.get(*part)?.stock.clone(),
+        Of::Rod(rod) => first.work.rods.get(*rod)?.stock.clone(),
+        Of::Frame(_) => first.work.frame.clone(),
+        Of::Loose => None,
+    }
+}
+
+fn whose(desk: &mut Desk, fields: &Fields, name: &str, first: &First) -> Option<Of> {
+    let carries = fields.get("carries");
+    let known = desk
+        .find(Kind::Part, name)
+        .filter(|&p| p != FRAME)
+        .map(Of::Part)
+        .or_else(|| desk.find(Kind::Rod, name).map(Of::Rod));
+    match (known, carries) {
+        (Some(known), None) => Some(known),
+        (Some(_), Some(field)) => {
+            field.bad(
+                desk,
+                format!("what {} carries stands with the part itself", fields.what),
+                "take `carries` out here, or give the piece another name when it is a plate of the frame",
+            );
+            None
+        }
+        (None, None) => Some(Of::Loose),
+        (None, Some(field)) => {
+            let items = field.list(desk, "a list of points of the frame")?;
+            let mut points: Vec<PointId> = Vec::new();
+            for item in items {
+                let point = item.name(desk, Kind::Point)?;
+                let shown = desk.name(Kind::Point, point);
+                if first.ground.whole && !first.ground.carries(FRAME, point) {
+                    item.bad(
+                        desk,
+                        format!("the frame does not carry {shown}"),
+                        "a piece with a name of its own is a plate of the frame: name points that the frame carries",
+                    );
+                    return None;
+                }
+                let plane = |p: PointId| first.ground.spot(p).map(|s| s.plane);
+                if let Some(&one) = points.first()
+                    && plane(one) != plane(point)
+                {
+                    item.bad(
+                        desk,
+                        format!(
+                            "{shown} lies in another plane than {}",
+                            desk.name(Kind::Point, one)
+                        ),
+                        "a plate lies in one plane; make two pieces",
+                    );
+                    return None;
+                }
+                if points.contains(&point) {
+                    item.bad(
+                        desk,
+                        format!("{shown} is named twice"),
+                        "take one of them out",
+                    );
+                    return None;
+                }
+                points.push(point);
+            }
+            if points.is_empty() {
+                field.bad(
+                    desk,
+                    "`carries` names no point",
+                    "name the points of the frame that this plate carries, its datum first",
+                );
+                return None;
+            }
+            Some(Of::Frame(points))
+        }
+    }
+}
+
+/// The points a piece carries.
+pub(super) fn carried<'a>(of: Option<&'a Of>, first: &'a First) -> &'a [PointId] {
+    match of {
+        Some(Of::Part(part)) => first
+            .ground
+            .part(*part)
+            .map_or(&[], |p| p.carries.as_slice()),
+        Some(Of::Frame(points)) => points,
+        _ => &[],
+    }
+}
+
+/// A point that the piece carries.
+pub(super) fn own_point(
+    desk: &mut Desk,
+    of: Option<&Of>,
+    first: &First,
+    field: &crate::fields::Field,
+) -> Option<PointId> {
+    let point = field.name(desk, Kind::Point)?;
+    if carried(of, first).contains(&point) || !first.ground.whole {
+        return Some(point);
+    }
+    let shown = desk.name(Kind::Point, point);
+    field.bad(
+        desk,
+        format!("this piece does not carry {shown}"),
+        "name a point that its part carries",
+    );
+    None
+}

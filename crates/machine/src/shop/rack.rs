@@ -1,0 +1,93 @@
+//! Stock in the rack and lengths in which it is sold.
+
+use crate::declared::Named;
+use crate::desk::Desk;
+use crate::equipment::RackBar;
+use crate::fields::{Entry, Fields, Shape};
+use crate::words::clip;
+use crate::work::Section;
+
+const BAR: Shape = Shape {
+    a: "a bar in the rack",
+    keys: &[
+        ("flat", "flat = [\"6 mm\", \"30 mm\"]"),
+        ("round", "round = \"20 mm\""),
+        ("tube", "tube = [\"12 mm\", \"8 mm\"]"),
+        ("material", "material = \"1018 cold drawn\""),
+        ("length", "length = \"600 mm\""),
+        ("count", "count = 2"),
+    ],
+};
+
+const SELLER: Shape = Shape {
+    a: "the seller",
+    keys: &[("lengths", "lengths = [\"500 mm\", \"1000 mm\"]")],
+};
+
+pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
+    let fields = Fields::new(desk, named.what(), &BAR, &named.entry)?;
+    let form = fields.one_of(desk, &["flat", "round", "tube"]);
+    let material = fields.need(desk, "material").and_then(|f| {
+        let text = f.text(desk, "a material in quotes")?;
+        if crate::works::given().any(|g| g == text) {
+            return Some(text.to_owned());
+        }
+        match elements::materials::find(text) {
+            Ok(row) => Some(row.name.to_owned()),
+            Err(error) => {
+                f.bad(
+                    desk,
+                    format!("\"{}\" is not one material of the table", clip(text)),
+                    error.to_string(),
+                );
+                None
+            }
+        }
+    });
+    let length = fields
+        .need(desk, "length")
+        .and_then(|f| f.positive_length(desk));
+    let count = fields
+        .get("count")
+        .map_or(Some(1), |f| f.whole(desk, 1, 1000));
+    let form = form?;
+    let section = match form.key {
+        "round" => Section::Round(form.positive_length(desk)?),
+        key => {
+            let [a, b] = form.lengths(desk)?;
+            if a <= 0.0 || b <= 0.0 || (key == "tube" && b >= a) {
+                form.bad(
+                    desk,
+                    "this section cannot be",
+                    "a flat has thickness and width, a tube its outside first",
+                );
+                return None;
+            }
+            if key == "flat" {
+                Section::Flat([a, b])
+            } else {
+                Section::Tube([a, b])
+            }
+        }
+    };
+    Some(RackBar {
+        name: named.entry.name.to_owned(),
+        section,
+        material: material?,
+        length: length?,
+        count: count?,
+    })
+}
+
+pub(super) fn seller(desk: &mut Desk, entry: &Entry) -> Vec<f64> {
+    let mut all = Vec::new();
+    if let Some(fields) = Fields::new(desk, "the seller".to_owned(), &SELLER, entry)
+        && let Some(field) = fields.need(desk, "lengths")
+    {
+        for item in field.list(desk, "a list of lengths").unwrap_or_default() {
+            all.extend(item.positive_length(desk));
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all
+}

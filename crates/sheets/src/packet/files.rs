@@ -1,0 +1,208 @@
+//! What goes beside the PDF: DXF of every plate, tables as CSV. Written from the parts themselves, never from what was drawn.
+
+use super::plate::{callout, names};
+use crate::dxf::Dxf;
+use quantity::Unit;
+use shop::contour::{Contour, Side};
+use shop::part::{Form, Opening as _, Part, Plate};
+use shop::{Job, words};
+
+fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
+    for s in c.sides() {
+        match s {
+            Side::Line { from, to } => d.line(layer, from, to),
+            Side::Arc {
+                sweep,
+                centre,
+                radius,
+                ..
+            } if sweep.abs() > std::f64::consts::TAU - 1e-9 => d.circle(layer, centre, radius),
+            // Arcs of this format run counter-clockwise.
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => {
+                let (a, b) = if sweep > 0.0 {
+                    (from, from + sweep)
+                } else {
+                    (from + sweep, from)
+                };
+                d.arc(layer, centre, radius, a, b);
+            }
+        }
+    }
+}
+
+/// A plate in mm, its datum at the origin: layers CUT (outline, slots), DRILL (holes at the size of the drawing), MARK (centres, names).
+pub(super) fn dxf(part: &Part, p: &Plate) -> String {
+    let mut d = Dxf::new(&[("CUT", 7), ("DRILL", 1), ("MARK", 3), ("NOTE", 8)]);
+    outline(&mut d, "CUT", &p.outline);
+    for s in &p.slots {
+        outline(
+            &mut d,
+            "CUT",
+            &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+        );
+    }
+    for (h, name) in p.holes.iter().zip(names(p)) {
+        let [x, y] = h.at;
+        d.circle("DRILL", h.at, h.diameter() / 2.0);
+        d.line("MARK", [x - 1.0, y], [x + 1.0, y]);
+        d.line("MARK", [x, y - 1.0], [x, y + 1.0]);
+        d.text("MARK", [x, y + h.diameter() / 2.0 + 1.0], 2.5, 0.0, &name);
+    }
+    for (name, [x, y]) in &p.marks {
+        d.line("MARK", [x - 1.5, *y], [x + 1.5, *y]);
+        d.line("MARK", [*x, y - 1.5], [*x, y + 1.5]);
+        d.text("MARK", [*x, y + 2.5], 2.5, 0.0, name);
+    }
+    let [low, high] = p.outline.bounds();
+    let text = format!(
+        "{}: {} off, {} thick, {}; all in mm",
+        part.name,
+        part.count,
+        words::number(p.thickness, 3),
+        part.material.name
+    );
+    d.text(
+        "NOTE",
+        [f64::midpoint(low[0], high[0]), low[1] - 8.0],
+        3.0,
+        0.0,
+        &text,
+    );
+    d.write()
+}
+
+/// A line of CSV; texts are quoted where they have to be (RFC 4180).
+fn line(cells: &[String]) -> String {
+    let quoted: Vec<String> = cells
+        .iter()
+        .map(|c| {
+            if c.contains([',', '"', '\n']) {
+                format!("\"{}\"", c.replace('"', "\"\""))
+            } else {
+                c.clone()
+            }
+        })
+        .collect();
+    quoted.join(",") + "\n"
+}
+
+fn table(head: &str, rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut out = format!("{head}\n");
+    rows.into_iter().for_each(|r| out += &line(&r));
+    out
+}
+
+/// Six decimals of a millimetre: what is read back is what was worked out.
+fn exact(x: f64) -> String {
+    words::number(x, 6)
+}
+
+/// All tables: name of the file and its text. Lengths in mm.
+pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
+    let holes = job.parts.iter().flat_map(|part| {
+        let Form::Plate(p) = &part.form else {
+            return Vec::new();
+        };
+        let row = |(h, name): (&shop::part::Hole, String)| {
+            vec![
+                part.name.clone(),
+                name,
+                h.name.clone(),
+                exact(h.at[0]),
+                exact(h.at[1]),
+                exact(h.diameter()),
+                callout(h, Unit::Millimetre),
+                h.place.map_or_else(String::new, exact),
+            ]
+        };
+        p.holes.iter().zip(names(p)).map(row).collect()
+    });
+    let steps = job.sheets.iter().flat_map(|sheet| {
+        sheet
+            .setups
+            .iter()
+            .enumerate()
+            .flat_map(move |(n, set_up)| {
+                set_up.steps.iter().map(move |s| {
+                    vec![
+                        sheet.part.clone(),
+                        (n + 1).to_string(),
+                        set_up.title.clone(),
+                        set_up.machine.clone(),
+                        s.number.to_string(),
+                        s.text.clone(),
+                        s.tool.clone(),
+                        s.rpm.map_or_else(String::new, |r| words::number(r, 0)),
+                        s.feed.map_or_else(String::new, |f| words::number(f, 4)),
+                        s.at.clone(),
+                        s.check.clone(),
+                        words::number(s.minutes, 1),
+                    ]
+                })
+            })
+    });
+    let cuts = job.cut.bars.iter().enumerate().flat_map(|(n, bar)| {
+        bar.cuts.iter().map(move |(part, length)| {
+            vec![
+                (n + 1).to_string(),
+                bar.rack.clone().unwrap_or_else(|| "buy".to_owned()),
+                bar.stock.clone(),
+                bar.material.clone(),
+                exact(bar.length),
+                part.clone(),
+                exact(*length),
+            ]
+        })
+    });
+    let parts = job.parts.iter().zip(&job.cut.blanks).map(|(p, b)| {
+        vec![
+            p.name.clone(),
+            p.count.to_string(),
+            p.material.name.clone(),
+            b.stock.clone(),
+            exact(b.length),
+            exact(p.volume()),
+            words::number(p.mass(), 6),
+        ]
+    });
+    let buy = job
+        .bought
+        .iter()
+        .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()]);
+    vec![
+        (
+            "parts.csv".to_owned(),
+            table(
+                "part,count,material,stock,blank (mm),volume (mm3),mass (kg)",
+                parts,
+            ),
+        ),
+        (
+            "holes.csv".to_owned(),
+            table(
+                "part,hole,point,x (mm),y (mm),diameter (mm),what,place +- (mm)",
+                holes,
+            ),
+        ),
+        (
+            "operations.csv".to_owned(),
+            table(
+                "part,set-up,title,machine,step,what,tool,rev/min,feed (mm/turn),where,check,minutes",
+                steps,
+            ),
+        ),
+        (
+            "cut-list.csv".to_owned(),
+            table(
+                "bar,from,stock,material,bar length (mm),part,blank (mm)",
+                cuts,
+            ),
+        ),
+        ("buy.csv".to_owned(), table("count,what,for", buy)),
+    ]
+}

@@ -1,0 +1,635 @@
+//! The drawing of a plate: front and side in first-angle projection, sizes, holes by letters with their coordinates in a table.
+
+use super::dims::{Taken, View, leader, linear, tag};
+use super::paper::{Block, Leaf, MARGIN, Page, shortened};
+use crate::font;
+use crate::geometry::{P, Rect};
+use crate::scale::Scale;
+use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape, Step};
+use quantity::Unit;
+use shop::contour::{Contour, Side};
+use shop::part::{Hole, Opening as _, Part, Plate, diameter};
+use shop::words;
+
+/// Width of the hole table, mm.
+const TABLE: f64 = 104.0;
+/// Room round a view for its dimensions, mm.
+const ROOM: f64 = 24.0;
+const LINE: f64 = 4.6;
+
+/// An outline as it is drawn.
+pub(super) fn shape(c: &Contour, v: View) -> Shape {
+    let sides = c.sides();
+    let start = sides.first().map_or([f64::NAN; 2], |s| v.at(s.at(0.0)));
+    let steps = sides.iter().map(|s| match *s {
+        Side::Line { to, .. } => Step::To(v.at(to)),
+        Side::Arc {
+            centre,
+            radius,
+            from,
+            sweep,
+        } => Step::Arc {
+            centre: v.at(centre),
+            radius: radius * v.k,
+            from,
+            sweep,
+        },
+    });
+    Shape::Outline {
+        start,
+        steps: steps.collect(),
+        closed: true,
+    }
+}
+
+/// `A`, `B` … `Z`, `AA`.
+pub(super) fn letter(n: usize) -> String {
+    let c = |n: usize| char::from(b'A' + (n % 26) as u8);
+    if n < 26 {
+        c(n).to_string()
+    } else {
+        format!("{}{}", c(n / 26 - 1), c(n))
+    }
+}
+
+/// Kinds of holes, so that like holes share a letter: index of its kind for every hole, and the first hole of each kind.
+pub(super) fn kinds(p: &Plate) -> (Vec<usize>, Vec<usize>) {
+    let mut firsts: Vec<usize> = Vec::new();
+    let of = p.holes.iter().enumerate().map(|(i, h)| {
+        let same = |f: &usize| {
+            let g = &p.holes[*f];
+            g.fitted == h.fitted
+                && g.blind == h.blind
+                && g.counterbore == h.counterbore
+                && g.countersink == h.countersink
+                && g.place == h.place
+        };
+        firsts.iter().position(same).unwrap_or_else(|| {
+            firsts.push(i);
+            firsts.len() - 1
+        })
+    });
+    let of: Vec<usize> = of.collect();
+    (of, firsts)
+}
+
+/// The name of each hole on the drawing: `A1`, `A2`, `B`.
+pub(super) fn names(p: &Plate) -> Vec<String> {
+    let (of, firsts) = kinds(p);
+    let mut seen = vec![0; firsts.len()];
+    let count = |k: usize| of.iter().filter(|o| **o == k).count();
+    of.iter()
+        .map(|&k| {
+            seen[k] += 1;
+            if count(k) > 1 {
+                format!("{}{}", letter(k), seen[k])
+            } else {
+                letter(k)
+            }
+        })
+        .collect()
+}
+
+/// What a kind of hole is, in full.
+pub(super) fn callout(h: &Hole, unit: Unit) -> String {
+    let mut text = words::hole(&h.fitted, unit);
+    match h.blind {
+        Some(b) => text += &format!(", {} deep", words::length(b, unit)),
+        None => text += ", through",
+    }
+    if let Some([d, deep]) = h.counterbore {
+        text += &format!(
+            ", counterbore ⌀{} x {}",
+            words::length(d, unit),
+            words::length(deep, unit)
+        );
+    }
+    if let Some(d) = h.countersink {
+        text += &format!(", countersink ⌀{} 90°", words::length(d, unit));
+    }
+    if matches!(
+        h.fitted,
+        machine::fitting::Fitted::Bearing { .. }
+            | machine::fitting::Fitted::Bushing {
+                outside: Some(_),
+                ..
+            }
+    ) {
+        text += &format!(", {}", words::purpose(&h.fitted));
+    }
+    text
+}
+
+pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit) -> Page {
+    let mut page = Page::new(leaf, true, block);
+    let [a, b] = page.field();
+    let [low, high] = p.outline.bounds();
+    let size = [high[0] - low[0], high[1] - low[1]];
+    let thick = p
+        .ends
+        .iter()
+        .filter_map(|e| e.hub)
+        .fold(p.thickness, f64::max);
+    let field = [b[0] - a[0] - TABLE - 4.0, b[1] - a[1]];
+    let fit =
+        ((field[0] - 2.0 * ROOM - 16.0) / (size[0] + thick)).min((field[1] - 2.0 * ROOM) / size[1]);
+    let scale = Scale::at_most(fit);
+    let k = scale.factor();
+    page.block.scale = Some(scale.to_string());
+    let used = [k * (size[0] + thick) + 16.0, k * size[1]];
+    let corner = [
+        a[0] + (field[0] - used[0]) / 2.0,
+        a[1] + f64::midpoint(field[1], used[1]),
+    ];
+    let v = View {
+        origin: [corner[0] - k * low[0], corner[1] + k * low[1]],
+        k,
+    };
+    let mut g = Group::new("part");
+    g.draw(Pen::Wide, shape(&p.outline, v));
+    for h in &p.holes {
+        hole(&mut g, h, v);
+    }
+    for s in &p.slots {
+        g.draw(
+            Pen::Wide,
+            shape(
+                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+                v,
+            ),
+        );
+        g.draw(Pen::Chain, Shape::line(v.at(s.ends[0]), v.at(s.ends[1])));
+    }
+    for e in p.ends.iter().filter(|e| e.hub.is_some()) {
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: v.at(e.at),
+                radius: k * e.radius,
+            },
+        );
+    }
+    for (_, at) in &p.marks {
+        cross(&mut g, v.at(*at), 3.0);
+    }
+    for e in &p.edge_holes {
+        let r = diameter(&e.fitted) / 2.0;
+        let d = [e.from.cos(), e.from.sin()];
+        let n = [-d[1] * r, d[0] * r];
+        let end = [e.enters[0] - d[0] * e.depth, e.enters[1] - d[1] * e.depth];
+        for s in [1.0, -1.0] {
+            let side = |q: P| v.at([q[0] + s * n[0], q[1] + s * n[1]]);
+            g.draw(Pen::Dashed, Shape::line(side(e.enters), side(end)));
+        }
+        g.draw(
+            Pen::Chain,
+            Shape::line(
+                v.at([e.enters[0] + 2.0 * d[0] / k, e.enters[1] + 2.0 * d[1] / k]),
+                v.at(end),
+            ),
+        );
+    }
+    if let Some(f) = &p.fork {
+        // The bottom of the slot, hidden behind the front ear.
+        let d = [f.open.cos(), f.open.sin()];
+        let bottom = [f.at[0] - d[0] * f.depth, f.at[1] - d[1] * f.depth];
+        let reach = size[0].hypot(size[1]);
+        let n = [-d[1], d[0]];
+        let ends = [
+            clip(&p.outline, bottom, n, reach),
+            clip(&p.outline, bottom, [-n[0], -n[1]], reach),
+        ];
+        g.draw(Pen::Dashed, Shape::line(v.at(ends[0]), v.at(ends[1])));
+    }
+    side(&mut g, p, v, low, high, unit);
+    let mut taken = Taken::within(Rect::new(a, [b[0] - TABLE - 3.0, b[1]]));
+    taken.group(&g);
+    dimensions(&mut g, &mut taken, p, v, low, high, unit);
+    datum(&mut g, &mut taken, v);
+    let named = names(p);
+    for (h, name) in p.holes.iter().zip(&named) {
+        tag(&mut g, &mut taken, v.at(h.at), k * h.diameter() / 2.0, name);
+    }
+    for (name, at) in &p.marks {
+        tag(&mut g, &mut taken, v.at(*at), 2.0, &words::spoken(name));
+    }
+    page.groups.push(g);
+    page.groups
+        .push(table(part, p, &named, [b[0] - TABLE, a[1]], b[1], unit));
+    page
+}
+
+/// From a place inside an outline along a direction to its edge.
+fn clip(c: &Contour, at: P, d: P, reach: f64) -> P {
+    let (mut inside, mut outside) = (0.0, reach);
+    if !c.holds(at) {
+        return at;
+    }
+    for _ in 0..50 {
+        let t = f64::midpoint(inside, outside);
+        if c.holds([at[0] + t * d[0], at[1] + t * d[1]]) {
+            inside = t;
+        } else {
+            outside = t;
+        }
+    }
+    [at[0] + inside * d[0], at[1] + inside * d[1]]
+}
+
+fn cross(g: &mut Group, c: P, half: f64) {
+    g.draw(
+        Pen::Chain,
+        Shape::Strokes(vec![
+            [[c[0] - half, c[1]], [c[0] + half, c[1]]],
+            [[c[0], c[1] - half], [c[0], c[1] + half]],
+        ]),
+    );
+}
+
+/// A hole seen from its end; a thread has three quarters of a thin circle outside (ISO 6410-1).
+fn hole(g: &mut Group, h: &Hole, v: View) {
+    let c = v.at(h.at);
+    let r = v.k * h.diameter() / 2.0;
+    if let machine::fitting::Fitted::Tapped { thread, .. } = &h.fitted {
+        let minor = v.k * (thread.major - 1.0825 * thread.pitch) / 2.0;
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: c,
+                radius: minor,
+            },
+        );
+        g.draw(
+            Pen::Narrow,
+            Shape::arc(c, r, 1.75, 1.5 * std::f64::consts::PI),
+        );
+    } else {
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: c,
+                radius: r,
+            },
+        );
+    }
+    for d in [h.counterbore.map(|x| x[0]), h.countersink]
+        .into_iter()
+        .flatten()
+    {
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: c,
+                radius: v.k * d / 2.0,
+            },
+        );
+    }
+    let out = h
+        .counterbore
+        .map_or(r, |x| v.k * x[0] / 2.0)
+        .max(h.countersink.map_or(r, |d| v.k * d / 2.0));
+    cross(g, c, out + 2.0);
+}
+
+/// Seen from the left, standing on the right (first-angle).
+fn side(g: &mut Group, p: &Plate, v: View, low: P, high: P, unit: Unit) {
+    let x0 = v.at(high)[0] + 16.0;
+    let (top, bottom) = (v.at(high)[1], v.at(low)[1]);
+    let t = v.k * p.thickness;
+    let rect = |g: &mut Group, pen: Pen, x: [f64; 2], y: [f64; 2]| {
+        g.draw(
+            pen,
+            Shape::poly(
+                &[[x[0], y[0]], [x[1], y[0]], [x[1], y[1]], [x[0], y[1]]],
+                true,
+            ),
+        );
+    };
+    rect(g, Pen::Wide, [x0, x0 + t], [top, bottom]);
+    for e in &p.ends {
+        if let Some(hub) = e.hub {
+            let y = v.at(e.at)[1];
+            let r = v.k * e.radius;
+            rect(g, Pen::Wide, [x0 + t, x0 + v.k * hub], [y - r, y + r]);
+        }
+    }
+    if let Some(f) = &p.fork {
+        let (m, half) = (x0 + t / 2.0, v.k * f.gap / 2.0);
+        for x in [m - half, m + half] {
+            g.draw(Pen::Dashed, Shape::line([x, top], [x, bottom]));
+        }
+        linear(
+            g,
+            [m - half, bottom],
+            [m + half, bottom],
+            bottom + 8.0,
+            false,
+            &words::length(f.gap, unit),
+        );
+    }
+    for h in &p.holes {
+        let (y, r) = (v.at(h.at)[1], v.k * h.diameter() / 2.0);
+        let deep = v.k * h.blind.unwrap_or(h.through).min(h.through);
+        for s in [-r, r] {
+            g.draw(Pen::Dashed, Shape::line([x0, y + s], [x0 + deep, y + s]));
+        }
+    }
+    linear(
+        g,
+        [x0, top],
+        [x0 + t, top],
+        top - 8.0,
+        false,
+        &words::length(p.thickness, unit),
+    );
+    let hubs: Vec<f64> = p.ends.iter().filter_map(|e| e.hub).collect();
+    if let Some(hub) = hubs.iter().copied().reduce(f64::max) {
+        linear(
+            g,
+            [x0, top],
+            [x0 + v.k * hub, top],
+            top - 15.0,
+            false,
+            &words::length(hub, unit),
+        );
+    }
+}
+
+fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high: P, unit: Unit) {
+    let mut own = Group::new("dimensions");
+    let (l, h) = (v.at(low), v.at(high));
+    // From the datum both ways, and overall.
+    let zero = v.at([0.0, 0.0]);
+    let mut level = l[1] + 8.0;
+    let inside = |x: f64, a: f64, b: f64| x > a + 0.5 && x < b - 0.5;
+    if inside(0.0, low[0], high[0]) {
+        linear(
+            &mut own,
+            [zero[0], l[1]],
+            [l[0], l[1]],
+            level,
+            false,
+            &words::length(-low[0], unit),
+        );
+        linear(
+            &mut own,
+            [zero[0], l[1]],
+            [h[0], l[1]],
+            level,
+            false,
+            &words::length(high[0], unit),
+        );
+        level += 7.0;
+    }
+    linear(
+        &mut own,
+        [l[0], l[1]],
+        [h[0], l[1]],
+        level,
+        false,
+        &words::length(high[0] - low[0], unit),
+    );
+    let mut left = l[0] - 8.0;
+    if inside(0.0, low[1], high[1]) {
+        linear(
+            &mut own,
+            [l[0], zero[1]],
+            [l[0], l[1]],
+            left,
+            true,
+            &words::length(-low[1], unit),
+        );
+        linear(
+            &mut own,
+            [l[0], zero[1]],
+            [l[0], h[1]],
+            left,
+            true,
+            &words::length(high[1], unit),
+        );
+        left -= 7.0;
+    }
+    linear(
+        &mut own,
+        [l[0], l[1]],
+        [l[0], h[1]],
+        left,
+        true,
+        &words::length(high[1] - low[1], unit),
+    );
+    taken.group(&own);
+    // One radius for all that are alike and have no name of their own.
+    let mut told: Vec<(f64, bool)> = Vec::new();
+    for s in p.outline.sides() {
+        let Side::Arc {
+            radius,
+            from,
+            sweep,
+            ..
+        } = s
+        else {
+            continue;
+        };
+        let key = ((radius * 1e4).round(), sweep > 0.0);
+        if told.contains(&key) {
+            continue;
+        }
+        told.push(key);
+        let same = p.outline.sides().iter().filter(|o| matches!(o, Side::Arc { radius: r, sweep: w, .. } if (r - radius).abs() < 1e-4 && (*w > 0.0) == (sweep > 0.0))).count();
+        let mut text = format!("R{}", words::length(radius, unit));
+        if same > 1 {
+            text = format!("{same} x {text}");
+        }
+        let share = 0.4;
+        let angle = from + share * sweep;
+        leader(
+            &mut own,
+            taken,
+            v.at(s.at(share)),
+            if sweep > 0.0 {
+                angle
+            } else {
+                angle + std::f64::consts::PI
+            },
+            &text,
+        );
+    }
+    for s in &p.slots {
+        let class = s.class.as_ref();
+        let deep = s.depth.map_or_else(
+            || "through".to_owned(),
+            |d| format!("{} deep", words::length(d, unit)),
+        );
+        let text = format!("slot {} wide, {deep}", words::sized(s.width, class, unit));
+        let d = [s.ends[1][0] - s.ends[0][0], s.ends[1][1] - s.ends[0][1]];
+        let n = d[1].atan2(d[0]) + std::f64::consts::FRAC_PI_2;
+        let tip = [
+            f64::midpoint(s.ends[0][0], s.ends[1][0]) + n.cos() * s.width / 2.0,
+            f64::midpoint(s.ends[0][1], s.ends[1][1]) + n.sin() * s.width / 2.0,
+        ];
+        leader(&mut own, taken, v.at(tip), n, &text);
+    }
+    for e in &p.edge_holes {
+        let text = format!(
+            "{}, {} deep, half thickness",
+            words::hole(&e.fitted, unit),
+            words::length(e.depth, unit)
+        );
+        leader(&mut own, taken, v.at(e.enters), e.from, &text);
+    }
+    for e in p.ends.iter().filter(|e| e.hub.is_some()) {
+        let text = format!(
+            "hub ⌀{}{}",
+            words::length(2.0 * e.radius, unit),
+            if e.solid { "" } else { ", brazed on" }
+        );
+        leader(
+            &mut own,
+            taken,
+            v.at([e.at[0] - 0.8 * e.radius, e.at[1] + 0.6 * e.radius]),
+            2.5,
+            &text,
+        );
+    }
+    g.groups.push(own);
+}
+
+/// Where coordinates count from: two arrows and a zero.
+fn datum(g: &mut Group, taken: &mut Taken, v: View) {
+    let o = v.at([0.0, 0.0]);
+    let mut own = Group::new("datum");
+    for (d, name) in [([1.0, 0.0], "x"), ([0.0, -1.0], "y")] {
+        let tip = [o[0] + 11.0 * d[0], o[1] + 11.0 * d[1]];
+        own.draw(Pen::Narrow, Shape::line(o, tip));
+        super::dims::arrow(&mut own, tip, d);
+        own.letter(Lettering::new(
+            [tip[0] + 1.6 * d[0] + 1.0 * d[1].abs(), tip[1] + 1.0 * d[0]],
+            name,
+            2.0,
+            Hold::Start,
+            Hand::Note,
+        ));
+    }
+    taken.group(&own);
+    g.groups.push(own);
+}
+
+fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Unit) -> Group {
+    let mut g = Group::new("holes");
+    let mut y = at[1];
+    let mut line = |y: f64, cells: &[(f64, &str, Hold)], hand: Hand| {
+        for (x, text, hold) in cells {
+            let room = TABLE - x - 1.0;
+            let text = if *hold == Hold::Start {
+                shortened(text, 2.2, hand, room)
+            } else {
+                (*text).to_owned()
+            };
+            g.letter(Lettering::new(
+                [at[0] + x, y + LINE - 1.3],
+                text,
+                2.2,
+                *hold,
+                hand,
+            ));
+        }
+    };
+    let mut rules: Vec<f64> = Vec::new();
+    let (_, firsts) = kinds(p);
+    if !p.holes.is_empty() {
+        line(
+            y,
+            &[
+                (1.0, "hole", Hold::Start),
+                (34.0, "x", Hold::End),
+                (54.0, "y", Hold::End),
+                (57.0, "point", Hold::Start),
+            ],
+            Hand::Name,
+        );
+        y += LINE;
+        rules.push(y);
+        for (h, name) in p.holes.iter().zip(names) {
+            if y > bottom - 42.0 - 4.0 * LINE {
+                line(
+                    y,
+                    &[(
+                        1.0,
+                        "… all places stand on the operation sheet and in holes.csv",
+                        Hold::Start,
+                    )],
+                    Hand::Note,
+                );
+                y += LINE;
+                break;
+            }
+            let places = words::decimals(unit);
+            let x = format!("{:.places$}", unit.from_inside(h.at[0]));
+            let yy = format!("{:.places$}", unit.from_inside(h.at[1]));
+            let held = h.place.map_or_else(
+                || words::spoken(&h.name),
+                |t| format!("{} ± {}", words::spoken(&h.name), words::length(t, unit)),
+            );
+            line(
+                y,
+                &[
+                    (1.0, name, Hold::Start),
+                    (34.0, &x, Hold::End),
+                    (54.0, &yy, Hold::End),
+                    (57.0, &held, Hold::Start),
+                ],
+                Hand::Note,
+            );
+            y += LINE;
+        }
+        y += 2.0;
+        rules.push(y);
+        for (k, &first) in firsts.iter().enumerate() {
+            let text = callout(&p.holes[first], unit);
+            for (n, part) in font::wrapped(&text, 2.2, Hand::Note, TABLE - 11.0)
+                .iter()
+                .enumerate()
+            {
+                let head = if n == 0 { letter(k) } else { String::new() };
+                line(y, &[(1.0, &head, Hold::Start)], Hand::Name);
+                line(y, &[(9.0, part, Hold::Start)], Hand::Note);
+                y += LINE;
+            }
+        }
+        y += 2.0;
+        rules.push(y);
+    }
+    for note in notes(part, unit) {
+        for part in font::wrapped(&font::clean(&note), 2.2, Hand::Note, TABLE - 3.0) {
+            if y + LINE > bottom {
+                break;
+            }
+            line(y, &[(1.0, &part, Hold::Start)], Hand::Note);
+            y += LINE;
+        }
+    }
+    for y in rules {
+        g.draw(Pen::Narrow, Shape::line([at[0], y], [at[0] + TABLE, y]));
+    }
+    g.draw(
+        Pen::Narrow,
+        Shape::line([at[0] - 2.0, MARGIN], [at[0] - 2.0, bottom]),
+    );
+    g
+}
+
+/// What holds for the whole drawing.
+pub(super) fn notes(part: &Part, unit: Unit) -> Vec<String> {
+    let mut all = vec![
+        format!(
+            "Lengths in {}. General tolerance ISO 2768-m; fits are written out in limits.",
+            unit.symbol()
+        ),
+        "Edges broken 0.3 mm. Surfaces Ra 3.2, fits Ra 1.6.".to_owned(),
+    ];
+    if !part.note.is_empty() {
+        all.insert(0, part.note.clone());
+    }
+    all.extend(part.assumed.iter().cloned());
+    all
+}

@@ -1,0 +1,252 @@
+//! Templates true to size, to glue on the stock: over several sheets with marks to join them by.
+
+use super::dims::View;
+use super::paper::{Block, Leaf, Page};
+use super::plate::{names, shape};
+use crate::geometry::{P, Rect};
+use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
+use shop::contour::Contour;
+use shop::part::{Opening as _, Plate};
+
+/// Sheets overlap by so much, mm.
+const OVERLAP: f64 = 12.0;
+/// Steps of arcs that run over the edge of a sheet: a hundredth of a millimetre of sagitta at 50 mm radius.
+const FINE: f64 = 0.04;
+
+pub(super) fn draw(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
+    let [low, high] = p.outline.bounds();
+    let size = [high[0] - low[0], high[1] - low[1]];
+    // Lying or upright, whichever takes fewer sheets.
+    let room = |lying: bool| {
+        let page = Page::new(leaf, lying, block.clone());
+        let [a, b] = page.field();
+        [b[0] - a[0] - 6.0, b[1] - a[1] - 6.0]
+    };
+    let count = |lying: bool| {
+        let r = room(lying);
+        let along = |i: usize| {
+            if size[i] <= r[i] {
+                1
+            } else {
+                ((size[i] - OVERLAP) / (r[i] - OVERLAP)).ceil() as usize
+            }
+        };
+        [along(0), along(1)]
+    };
+    let lying = count(true).iter().product::<usize>() < count(false).iter().product::<usize>();
+    let (tiles, r) = (count(lying), room(lying));
+    let mut pages = Vec::new();
+    for row in 0..tiles[1] {
+        for column in 0..tiles[0] {
+            let mut block = block.clone();
+            block.scale = Some("1:1".to_owned());
+            if tiles[0] * tiles[1] > 1 {
+                block.title = format!(
+                    "{} ({} of {})",
+                    block.title,
+                    row * tiles[0] + column + 1,
+                    tiles[0] * tiles[1]
+                );
+            }
+            let mut page = Page::new(leaf, lying, block);
+            let [a, _] = page.field();
+            // The place of the part that stands at the lower left of this sheet.
+            let from = [
+                low[0] + column as f64 * (r[0] - OVERLAP),
+                high[1] - row as f64 * (r[1] - OVERLAP),
+            ];
+            let v = View {
+                origin: [a[0] + 3.0 - from[0], a[1] + 3.0 + from[1]],
+                k: 1.0,
+            };
+            let frame = Rect::new([a[0], a[1]], [a[0] + r[0] + 6.0, a[1] + r[1] + 6.0]);
+            let mut g = content(p, v);
+            if tiles[0] * tiles[1] > 1 {
+                g = clipped(&g, frame);
+                // Crosses at the same places of the part on both sheets.
+                for i in 0..=tiles[0] {
+                    for j in 0..=tiles[1] {
+                        let at = v.at([
+                            low[0] + i as f64 * (r[0] - OVERLAP) + OVERLAP / 2.0,
+                            high[1] - j as f64 * (r[1] - OVERLAP) - OVERLAP / 2.0,
+                        ]);
+                        if inside(at, frame) {
+                            register(&mut g, at, &format!("{}{}", super::plate::letter(i), j + 1));
+                        }
+                    }
+                }
+            }
+            page.groups.push(g);
+            pages.push(page);
+        }
+    }
+    pages
+}
+
+fn inside(p: P, r: Rect) -> bool {
+    (r.min[0]..=r.max[0]).contains(&p[0]) && (r.min[1]..=r.max[1]).contains(&p[1])
+}
+
+fn content(p: &Plate, v: View) -> Group {
+    let mut g = Group::new("template");
+    g.draw(Pen::Narrow, shape(&p.outline, v));
+    for s in &p.slots {
+        g.draw(
+            Pen::Narrow,
+            shape(
+                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+                v,
+            ),
+        );
+    }
+    let target = |g: &mut Group, c: P, r: f64| {
+        let half = r + 4.0;
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![
+                [[c[0] - half, c[1]], [c[0] + half, c[1]]],
+                [[c[0], c[1] - half], [c[0], c[1] + half]],
+            ]),
+        );
+    };
+    for (h, name) in p.holes.iter().zip(names(p)) {
+        let c = v.at(h.at);
+        let r = h.diameter() / 2.0;
+        g.draw(
+            Pen::Narrow,
+            Shape::Circle {
+                centre: c,
+                radius: r,
+            },
+        );
+        target(&mut g, c, r);
+        g.letter(Lettering::new(
+            [c[0] + 0.75 * r + 1.2, c[1] - 0.75 * r - 1.2],
+            name,
+            2.2,
+            Hold::Start,
+            Hand::Note,
+        ));
+    }
+    for (_, at) in &p.marks {
+        target(&mut g, v.at(*at), 0.0);
+    }
+    g
+}
+
+fn register(g: &mut Group, c: P, name: &str) {
+    g.draw(
+        Pen::Narrow,
+        Shape::Circle {
+            centre: c,
+            radius: 2.0,
+        },
+    );
+    g.draw(
+        Pen::Narrow,
+        Shape::Strokes(vec![
+            [[c[0] - 4.0, c[1]], [c[0] + 4.0, c[1]]],
+            [[c[0], c[1] - 4.0], [c[0], c[1] + 4.0]],
+        ]),
+    );
+    g.letter(Lettering::new(
+        [c[0] + 1.2, c[1] + 4.6],
+        name,
+        1.8,
+        Hold::Start,
+        Hand::Note,
+    ));
+}
+
+/// What of a group lies on the sheet: lines are cut at its edge.
+fn clipped(g: &Group, r: Rect) -> Group {
+    let mut out = Group::new("template");
+    for Mark { shape, pen, .. } in &g.marks {
+        let mut strokes = Vec::new();
+        pieces(shape, &mut |a, b| strokes.extend(cut(a, b, r)));
+        if let Some(pen) = pen {
+            out.draw(*pen, Shape::Strokes(strokes));
+        }
+    }
+    for l in &g.letters {
+        if inside(l.at, r) {
+            out.letter(l.clone());
+        }
+    }
+    out
+}
+
+/// A shape in fine straight pieces.
+fn pieces(shape: &Shape, each: &mut dyn FnMut(P, P)) {
+    use crate::sheet::{Step, on_arc};
+    let mut arc = |c: P, radius: f64, from: f64, sweep: f64| {
+        let n = (sweep.abs() / FINE).ceil().max(1.0) as usize;
+        for i in 0..n {
+            let at = |i: usize| on_arc(c, radius, from + sweep * i as f64 / n as f64);
+            each(at(i), at(i + 1));
+        }
+        on_arc(c, radius, from + sweep)
+    };
+    match shape {
+        Shape::Circle { centre, radius } => {
+            arc(*centre, *radius, 0.0, std::f64::consts::TAU);
+        }
+        Shape::Strokes(all) => all.iter().for_each(|[a, b]| each(*a, *b)),
+        Shape::Outline {
+            start,
+            steps,
+            closed,
+        } => {
+            let mut last = *start;
+            for s in steps {
+                last = match *s {
+                    Step::To(p) => {
+                        each(last, p);
+                        p
+                    }
+                    Step::Arc {
+                        centre,
+                        radius,
+                        from,
+                        sweep,
+                    } => {
+                        let n = (sweep.abs() / FINE).ceil().max(1.0) as usize;
+                        for i in 0..n {
+                            let at = |i: usize| {
+                                on_arc(centre, radius, from + sweep * i as f64 / n as f64)
+                            };
+                            each(at(i), at(i + 1));
+                        }
+                        on_arc(centre, radius, from + sweep)
+                    }
+                };
+            }
+            if *closed {
+                each(last, *start);
+            }
+        }
+    }
+}
+
+/// The part of a line inside a rectangle.
+fn cut(a: P, b: P, r: Rect) -> Option<[P; 2]> {
+    let d = [b[0] - a[0], b[1] - a[1]];
+    let (mut t0, mut t1) = (0.0_f64, 1.0_f64);
+    for i in 0..2 {
+        if d[i].abs() < 1e-12 {
+            if a[i] < r.min[i] || a[i] > r.max[i] {
+                return None;
+            }
+            continue;
+        }
+        let (u, w) = ((r.min[i] - a[i]) / d[i], (r.max[i] - a[i]) / d[i]);
+        t0 = t0.max(u.min(w));
+        t1 = t1.min(u.max(w));
+    }
+    (t0 < t1).then(|| {
+        [
+            [a[0] + t0 * d[0], a[1] + t0 * d[1]],
+            [a[0] + t1 * d[0], a[1] + t1 * d[1]],
+        ]
+    })
+}

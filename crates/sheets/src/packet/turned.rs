@@ -1,0 +1,357 @@
+//! The drawing of a turned part: seen from the side, lengths from the left face, diameters above, each written out.
+
+use super::dims::{DIM, View, arrow, linear};
+use super::paper::{Block, Leaf, Page};
+use super::plate::notes;
+use crate::font;
+use crate::geometry::P;
+use crate::scale::Scale;
+use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use quantity::Unit;
+use shop::part::{Opening as _, Part, Step, Turned, diameter};
+use shop::words;
+
+/// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
+const THREAD: f64 = 0.6134;
+
+/// How far a step's axis lies above the part's on the paper, mm of the part: throws are drawn in one plane, the first upward.
+fn lift(t: &Turned, s: &Step) -> f64 {
+    let first = t.steps.iter().find_map(|s| s.throw).map_or(0.0, |x| x[1]);
+    s.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos())
+}
+
+pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit) -> Page {
+    let mut page = Page::new(leaf, true, block);
+    let [a, b] = page.field();
+    let long = t.length();
+    let tall = t
+        .steps
+        .iter()
+        .map(|s| s.diameter + 2.0 * lift(t, s).abs())
+        .fold(1.0, f64::max);
+    let labels = t.steps.len().max(1) as f64;
+    let above = 14.0 + (labels.min(5.0)) * 6.5;
+    let below = 22.0 + 6.0 * labels.min(4.0);
+    let text = 40.0;
+    let field = [b[0] - a[0] - 40.0, b[1] - a[1] - above - below - text];
+    let scale = Scale::at_most((field[0] / long).min(field[1] / tall));
+    let k = scale.factor();
+    page.block.scale = Some(scale.to_string());
+    let x0 = a[0] + (b[0] - a[0] - k * long) / 2.0;
+    let axis = a[1] + above + k * tall / 2.0 + (field[1] - k * tall).max(0.0) / 2.0;
+    let v = View {
+        origin: [x0, axis],
+        k,
+    };
+    let mut g = Group::new("part");
+    profile(&mut g, t, v);
+    let end = v.at([long, 0.0]);
+    g.draw(
+        Pen::Chain,
+        Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
+    );
+    bores(&mut g, t, v);
+    let top = axis - k * tall / 2.0;
+    let low = axis + k * tall / 2.0;
+    diameters(&mut g, t, v, top, [a[0], b[0]], unit);
+    let y = lengths(&mut g, t, v, low, unit);
+    let mut base = (y + 10.0).max(b[1] - text);
+    let mut all = features(t, unit);
+    all.extend(notes(part, unit));
+    for note in all {
+        for line in font::wrapped(&font::clean(&note), 2.3, Hand::Note, b[0] - a[0] - 4.0) {
+            if base > b[1] - 0.5 {
+                break;
+            }
+            g.letter(Lettering::new(
+                [a[0] + 2.0, base],
+                line,
+                2.3,
+                Hold::Start,
+                Hand::Note,
+            ));
+            base += 4.4;
+        }
+    }
+    page.groups.push(g);
+    page
+}
+
+fn profile(g: &mut Group, t: &Turned, v: View) {
+    for s in &t.steps {
+        let (r, up) = (s.diameter / 2.0, lift(t, s));
+        let c = s.chamfer.min(r).min(s.length());
+        // The chamfer breaks the edge that is free: where the neighbour is smaller or there is none.
+        let free = |at: f64| {
+            let next = t.steps.iter().find(|o| {
+                (o.to - at).abs() < 1e-9 && o.to <= s.from + 1e-9
+                    || (o.from - at).abs() < 1e-9 && o.from >= s.to - 1e-9
+            });
+            next.is_none_or(|o| o.diameter < s.diameter)
+        };
+        let (l, rr) = (
+            if free(s.from) { c } else { 0.0 },
+            if free(s.to) { c } else { 0.0 },
+        );
+        let p = |x: f64, y: f64| v.at([x, y + up]);
+        let outline = [
+            p(s.from, -(r - l)),
+            p(s.from, r - l),
+            p(s.from + l, r),
+            p(s.to - rr, r),
+            p(s.to, r - rr),
+            p(s.to, -(r - rr)),
+            p(s.to - rr, -r),
+            p(s.from + l, -r),
+        ];
+        g.draw(Pen::Wide, Shape::poly(&outline, true));
+        for (x, on) in [(s.from + l, l), (s.to - rr, rr)] {
+            if on > 0.0 {
+                g.draw(Pen::Wide, Shape::line(p(x, r), p(x, -r)));
+            }
+        }
+        if let Some(thread) = &s.thread {
+            let root = r - THREAD * thread.pitch;
+            for y in [root, -root] {
+                g.draw(Pen::Narrow, Shape::line(p(s.from, y), p(s.to, y)));
+            }
+        }
+        if s.throw.is_some() {
+            g.draw(
+                Pen::Chain,
+                Shape::line(p(s.from - 3.0 / v.k, 0.0), p(s.to + 3.0 / v.k, 0.0)),
+            );
+        }
+    }
+    for q in &t.grooves {
+        let r = t.step_at(q.at).map_or(0.0, |s| s.diameter / 2.0);
+        for s in [1.0, -1.0] {
+            g.draw(
+                Pen::Wide,
+                Shape::poly(
+                    &[
+                        v.at([q.at, s * r]),
+                        v.at([q.at, s * q.diameter / 2.0]),
+                        v.at([q.at + q.width, s * q.diameter / 2.0]),
+                        v.at([q.at + q.width, s * r]),
+                    ],
+                    false,
+                ),
+            );
+        }
+    }
+    for f in &t.flats {
+        let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
+        // Thin crossing lines mark a flat face (ISO 128-3).
+        let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
+        let corners = [
+            [f.at, half],
+            [f.at + f.length, half],
+            [f.at + f.length, -half],
+            [f.at, -half],
+        ]
+        .map(|q| v.at(q));
+        g.draw(Pen::Wide, Shape::poly(&corners, true));
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![[corners[0], corners[2]], [corners[1], corners[3]]]),
+        );
+    }
+    for c in &t.cross {
+        let r = diameter(&c.fitted) / 2.0;
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: v.at([c.at, 0.0]),
+                radius: v.k * r,
+            },
+        );
+        let m = v.at([c.at, 0.0]);
+        let half = v.k * r + 2.0;
+        g.draw(
+            Pen::Chain,
+            Shape::line([m[0], m[1] - half], [m[0], m[1] + half]),
+        );
+    }
+}
+
+fn bores(g: &mut Group, t: &Turned, v: View) {
+    let first = t.steps.iter().find_map(|s| s.throw).map_or(0.0, |x| x[1]);
+    for b in &t.bores {
+        let r = b.diameter() / 2.0;
+        let deep = b.blind.unwrap_or_else(|| t.length());
+        let (from, to) = if b.left {
+            (0.0, deep)
+        } else {
+            (t.length(), t.length() - deep)
+        };
+        let up = b.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos());
+        for s in [r, -r] {
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([from, s + up]), v.at([to, s + up])),
+            );
+        }
+        if b.blind.is_some() {
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([to, r + up]), v.at([to, up - r])),
+            );
+        }
+    }
+}
+
+/// Diameters stand above their steps, staggered so that none lies on another.
+fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], unit: Unit) {
+    let mut levels: Vec<Vec<[f64; 2]>> = Vec::new();
+    for s in &t.steps {
+        let text = step_text(s, unit);
+        let w = font::width(&text, DIM, Hand::Note);
+        let tip = v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
+        let left = (tip[0] - w / 2.0).clamp(across[0], (across[1] - w).max(across[0]));
+        let span = [left - 1.5, left + w + 1.5];
+        // A leader must not run through lettering below it either.
+        let clear = |level: &Vec<[f64; 2]>| level.iter().all(|o| span[1] < o[0] || o[1] < span[0]);
+        let pierced = |level: &Vec<[f64; 2]>| level.iter().any(|o| o[0] < tip[0] && tip[0] < o[1]);
+        let mut n = levels.iter().rposition(pierced).map_or(0, |i| i + 1);
+        while levels.get(n).is_some_and(|l| !clear(l)) {
+            n += 1;
+        }
+        // Where the lowest free level lies under one that the leader pierces, it stands above that.
+        if levels.len() <= n {
+            levels.resize(n + 1, Vec::new());
+        }
+        levels[n].push(span);
+        let y = top - 7.0 - 6.0 * n as f64;
+        g.draw(Pen::Narrow, Shape::line(tip, [tip[0], y + 1.2]));
+        arrow(g, tip, [0.0, 1.0]);
+        g.letter(Lettering::new(
+            [left, y],
+            text,
+            DIM,
+            Hold::Start,
+            Hand::Note,
+        ));
+    }
+}
+
+fn step_text(s: &Step, unit: Unit) -> String {
+    match &s.thread {
+        Some(thread) => thread.name.clone(),
+        None => {
+            let size = words::sized(s.diameter, s.class.as_ref(), unit);
+            match s.throw {
+                Some([e, _]) => format!("⌀{size}, {} off", words::length(e, unit)),
+                None => format!("⌀{size}"),
+            }
+        }
+    }
+}
+
+/// Lengths from the left face, the short ones next to the part; gives the lowest line.
+fn lengths(g: &mut Group, t: &Turned, v: View, low: f64, unit: Unit) -> f64 {
+    let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
+    places.extend(t.cross.iter().map(|c| c.at));
+    places.extend(t.grooves.iter().map(|q| q.at));
+    places.extend(t.flats.iter().map(|f| f.at).filter(|x| *x > 0.0));
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    let mut y = low;
+    let zero = v.at([0.0, 0.0])[0];
+    for x in places {
+        y += 6.0;
+        let to = v.at([x, 0.0])[0];
+        let from: P = [zero, low];
+        linear(g, from, [to, low], y, false, &words::length(x, unit));
+    }
+    y
+}
+
+/// What cannot be read off the side view.
+fn features(t: &Turned, unit: Unit) -> Vec<String> {
+    let mut all = Vec::new();
+    let l = |x: f64| words::length(x, unit);
+    for b in &t.bores {
+        let deep = b
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        let off = b
+            .throw
+            .map_or_else(String::new, |[e, _]| format!(", {} off the axis", l(e)));
+        all.push(format!(
+            "From the {}: {}, {deep}{off}.",
+            if b.left { "left" } else { "right" },
+            words::hole(&b.fitted, unit)
+        ));
+    }
+    for q in &t.grooves {
+        all.push(format!(
+            "Groove {} wide, ⌀{} at the bottom, {} from the left face.",
+            l(q.width),
+            l(q.diameter),
+            l(q.at)
+        ));
+    }
+    for c in &t.cross {
+        let deep = c
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        all.push(format!(
+            "Across at {}: {}, {deep}, at {}°.",
+            l(c.at),
+            words::hole(&c.fitted, unit),
+            words::number(c.from.to_degrees().rem_euclid(360.0), 2)
+        ));
+    }
+    for f in &t.flats {
+        all.push(format!(
+            "{} flat{} {} across, {} long from {}.",
+            f.sides,
+            if f.sides == 1 { "" } else { "s" },
+            l(f.across),
+            l(f.length),
+            l(f.at)
+        ));
+    }
+    let chamfers: Vec<String> = t
+        .steps
+        .iter()
+        .filter(|s| s.chamfer > 0.0)
+        .map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter)))
+        .collect();
+    if !chamfers.is_empty() {
+        all.push(format!("Chamfers {}.", chamfers.join(", ")));
+    }
+    let throws: Vec<String> = t
+        .steps
+        .iter()
+        .filter_map(|s| s.throw)
+        .map(|[e, angle]| {
+            format!(
+                "{} at {}°",
+                l(e),
+                words::number(angle.to_degrees().rem_euclid(360.0), 2)
+            )
+        })
+        .collect();
+    if !throws.is_empty() {
+        all.push(format!(
+            "Throws, seen from the right end: {}.",
+            throws.join(", ")
+        ));
+    }
+    let reliefs: Vec<&str> = t
+        .steps
+        .iter()
+        .filter(|s| s.relief)
+        .filter_map(|s| s.thread.as_ref())
+        .map(|t| t.name.as_str())
+        .collect();
+    if !reliefs.is_empty() {
+        all.push(format!(
+            "Thread relief two pitches wide behind {}.",
+            reliefs.join(", ")
+        ));
+    }
+    all
+}

@@ -1,0 +1,194 @@
+//! How parts are made in this shop: features, operations, set-ups, cut list. Knows parts as they are made and what the shop has; never drawing
+//! commands, never how the machine moves. Lengths in mm, angles in rad, speeds in rev/min, times in minutes.
+//!
+//! ```text
+//! fn job(&Machine) -> Job
+//! ```
+//!
+//! A machine that was read goes in; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
+//! and what this shop cannot do.
+
+pub mod contour;
+pub mod cut;
+pub mod finding;
+pub mod ops;
+pub mod part;
+pub mod resolve;
+pub mod rods;
+pub mod speeds;
+pub mod words;
+
+pub use finding::{Finding, Grade};
+pub use part::Part;
+
+use machine::Machine;
+use machine::fitting::Fitted;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Something to buy.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Bought {
+    /// What to ask for.
+    pub what: String,
+    /// How many.
+    pub count: usize,
+    /// What it is for.
+    pub for_what: String,
+}
+
+/// All shop work of a machine.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// Parts, in the order of the file.
+    pub parts: Vec<Part>,
+    /// Operation sheets, one a part, in the same order.
+    pub sheets: Vec<ops::Sheet>,
+    /// Cut list.
+    pub cut: cut::CutList,
+    /// What is bought.
+    pub bought: Vec<Bought>,
+    /// What this shop cannot do, and what was taken for granted; the gravest first.
+    pub findings: Vec<Finding>,
+}
+
+/// Works out the shop papers of a machine.
+pub fn job(machine: &Machine) -> Job {
+    let shop = machine.work.shop.as_ref();
+    let (parts, mut findings) = resolve::parts(machine);
+    let bench = ops::Bench {
+        shop,
+        unit: machine.unit,
+    };
+    let mut sheets = Vec::new();
+    for part in &parts {
+        let (sheet, more) = ops::sheet(part, &bench);
+        sheets.push(sheet);
+        findings.extend(more);
+        let (row, sure) = speeds::row(&part.material);
+        if !sure {
+            findings.push(Finding::new(
+                Grade::Assumed,
+                &part.name,
+                format!("the table has no speeds for {}", part.material.name),
+                format!("those of {} are taken: begin slower and listen", row.name),
+            ));
+        }
+    }
+    if shop.is_none() {
+        findings.push(Finding::new(
+            Grade::Assumed,
+            "",
+            "the machine file names no shop",
+            "every usual tool is taken to be there; `bellcrank new --shop` writes a shop file",
+        ));
+    }
+    findings.sort_by_key(|f| f.grade);
+    Job {
+        cut: cut::list(&parts, shop, machine.unit),
+        bought: bought(machine, &parts),
+        parts,
+        sheets,
+        findings,
+    }
+}
+
+/// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.
+fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
+    let mut all: BTreeMap<String, (usize, Vec<String>)> = BTreeMap::new();
+    let mut add = |what: String, count: usize, for_what: String| {
+        let entry = all.entry(what).or_default();
+        entry.0 += count;
+        if !entry.1.contains(&for_what) {
+            entry.1.push(for_what);
+        }
+    };
+    for part in parts {
+        let part::Form::Plate(p) = &part.form else {
+            continue;
+        };
+        for h in &p.holes {
+            match &h.fitted {
+                Fitted::Bearing { name, .. } => add(
+                    format!("ball bearing {name}"),
+                    part.count,
+                    words::spoken(&part.name),
+                ),
+                Fitted::Bushing {
+                    material,
+                    bore,
+                    outside: Some((outside, _)),
+                } if !parts.iter().any(|q| {
+                    q.name.starts_with(&format!(
+                        "bushing-{}-{}-",
+                        words::number(bore.nominal, 2),
+                        words::number(outside.nominal, 2)
+                    ))
+                }) =>
+                {
+                    add(
+                        format!(
+                            "bushing {} {} / {} x {}",
+                            material.name,
+                            words::number(bore.nominal, 2),
+                            words::number(outside.nominal, 2),
+                            words::number(h.through, 2)
+                        ),
+                        part.count,
+                        words::spoken(&part.name),
+                    );
+                }
+                _ => {}
+            }
+        }
+    }
+    for (rod, made) in machine.rods.iter().zip(&machine.work.rods) {
+        for (n, end) in made.ends.iter().flatten().enumerate() {
+            let left = n == 1 && rod.both_ends;
+            add(
+                format!(
+                    "rod end {} {}{}, ISO 12240-4 series K",
+                    end.rod_end.name,
+                    if end.male { "male" } else { "female" },
+                    if left { ", left-hand" } else { "" }
+                ),
+                1,
+                format!("rod {}", words::spoken(&rod.name)),
+            );
+            add(
+                format!(
+                    "lock nut {}{}",
+                    end.rod_end.name,
+                    if left { " left-hand" } else { "" }
+                ),
+                1,
+                format!("rod {}", words::spoken(&rod.name)),
+            );
+        }
+    }
+    for spring in &machine.work.springs {
+        if let Some(coil) = &spring.coil {
+            add(
+                format!(
+                    "spring, wire {} {}, outside {}, {} coils (or wind it)",
+                    words::number(coil.wire, 2),
+                    coil.material.name,
+                    words::number(coil.outside, 2),
+                    words::number(coil.coils, 2)
+                ),
+                1,
+                words::spoken(&spring.name),
+            );
+        }
+    }
+    for p in &machine.work.making.purchases {
+        add(p.what.clone(), p.count, words::spoken(&p.name));
+    }
+    all.into_iter()
+        .map(|(what, (count, for_what))| Bought {
+            what,
+            count,
+            for_what: for_what.join(", "),
+        })
+        .collect()
+}

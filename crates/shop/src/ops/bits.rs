@@ -1,0 +1,255 @@
+//! What all operation sheets share: the sheet as it grows, cautions said once, words for coordinates and measuring.
+
+use super::{Bench, SPREAD, SetUp, Sheet, Step};
+use crate::contour::P;
+use crate::finding::{Finding, Grade};
+use crate::part::Part;
+use crate::speeds::{self, Tool};
+use crate::words;
+use machine::equipment::{DrillPress, Lathe, Mill, RotaryTable, Shop, Spindle};
+use machine::fitting::Sized;
+
+/// Cautions, in the words of the bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Caution {
+    /// Bar that stands out behind the spindle.
+    LongStock,
+    /// Work off centre in the chuck.
+    OutOfBalance,
+    /// Small parts.
+    SmallPart,
+    /// Parting off.
+    Parting,
+    /// Drilling thin plate.
+    Drilling,
+    /// Brazing.
+    Brazing,
+    /// Pressing.
+    Pressing,
+    /// Filing in the lathe.
+    Chuck,
+}
+
+impl Caution {
+    fn words(self) -> &'static str {
+        match self {
+            Self::LongStock => {
+                "Bar that stands out behind the spindle whips and bends without warning: cut it short, or guide it in a tube that is held fast."
+            }
+            Self::OutOfBalance => {
+                "Work off centre is out of balance: turn the chuck by hand first, start at the slowest speed, stand out of its line."
+            }
+            Self::SmallPart => {
+                "A small part is thrown by the cutter when it is held by hand: clamp it, and keep fingers away until the spindle stands still."
+            }
+            Self::Parting => {
+                "Parting: lock the saddle, tool on centre and square, slow, with oil; never between centres. Do not catch the part by hand."
+            }
+            Self::Drilling => {
+                "Drills grab as they break through: clamp the work against turning, ease the feed at the end."
+            }
+            Self::Brazing => {
+                "Brazing: no cadmium-bearing alloy, flux fumes away from the face, everything that burns out of reach."
+            }
+            Self::Pressing => {
+                "Pressed rings and hardened parts can burst: eye protection, a guard round the work, press square and on the ring that takes the fit."
+            }
+            Self::Chuck => "Chuck key out before the spindle turns; sleeves, rings and hair away.",
+        }
+    }
+}
+
+/// A sheet as it grows.
+pub(super) struct Work<'a> {
+    pub(super) part: &'a Part,
+    pub(super) bench: &'a Bench<'a>,
+    setups: Vec<SetUp>,
+    said: Vec<Caution>,
+    findings: Vec<Finding>,
+}
+
+impl<'a> Work<'a> {
+    pub(super) fn new(part: &'a Part, bench: &'a Bench<'a>) -> Self {
+        Self {
+            part,
+            bench,
+            setups: Vec::new(),
+            said: Vec::new(),
+            findings: Vec::new(),
+        }
+    }
+
+    pub(super) fn shop(&self) -> Option<&'a Shop> {
+        self.bench.shop
+    }
+
+    pub(super) fn lathe(&self) -> Option<&'a Lathe> {
+        self.shop()?.lathes.first()
+    }
+
+    pub(super) fn mill(&self) -> Option<&'a Mill> {
+        self.shop()?.mills.first()
+    }
+
+    pub(super) fn drill_press(&self) -> Option<&'a DrillPress> {
+        self.shop()?.drill_presses.first()
+    }
+
+    pub(super) fn rotary(&self) -> Option<&'a RotaryTable> {
+        self.shop()?.rotary_tables.first()
+    }
+
+    /// A length in the unit of the sheet.
+    pub(super) fn mm(&self, x: f64) -> String {
+        words::length(x, self.bench.unit)
+    }
+
+    /// A length as a dial or readout with this division shows it.
+    pub(super) fn read(&self, x: f64) -> String {
+        let places = words::decimals(self.bench.unit).min(3);
+        format!("{:.places$}", self.bench.unit.from_inside(x))
+    }
+
+    /// `x 55.000  y 0.000`.
+    pub(super) fn xy(&self, at: P) -> String {
+        format!("x {}  y {}", self.read(at[0]), self.read(at[1]))
+    }
+
+    pub(super) fn finding(
+        &mut self,
+        grade: Grade,
+        text: impl Into<String>,
+        advice: impl Into<String>,
+    ) {
+        let finding = Finding::new(grade, &self.part.name, text, advice);
+        if !self.findings.contains(&finding) {
+            self.findings.push(finding);
+        }
+    }
+
+    /// Begins a set-up.
+    pub(super) fn set_up(
+        &mut self,
+        title: &str,
+        machine: &str,
+        holding: impl Into<String>,
+        zero: impl Into<String>,
+        minutes: f64,
+    ) {
+        self.setups.push(SetUp {
+            title: title.to_owned(),
+            machine: machine.to_owned(),
+            holding: holding.into(),
+            zero: zero.into(),
+            minutes,
+            ..SetUp::default()
+        });
+    }
+
+    /// A caution, once in the sheet, at the set-up that is open.
+    pub(super) fn caution(&mut self, caution: Caution) {
+        if self.said.contains(&caution) {
+            return;
+        }
+        self.said.push(caution);
+        if let Some(last) = self.setups.last_mut() {
+            last.cautions.push(caution.words().to_owned());
+        }
+    }
+
+    pub(super) fn step(&mut self, step: Step) {
+        if let Some(last) = self.setups.last_mut() {
+            last.steps.push(step);
+        }
+    }
+
+    /// Whether the open set-up has no step yet.
+    pub(super) fn is_open_empty(&self) -> bool {
+        self.setups.last().is_some_and(|s| s.steps.is_empty())
+    }
+
+    /// Turns a minute for a tool of this diameter.
+    pub(super) fn rpm(&self, tool: Tool, diameter: f64, spindle: Option<&Spindle>) -> Option<f64> {
+        // A shop without the machine has no speed to set.
+        if self.shop().is_some() && spindle.is_none() {
+            return None;
+        }
+        let any = Spindle::Range([60.0, 3000.0]);
+        let rpm = speeds::rpm(&self.part.material, tool, diameter, spindle.unwrap_or(&any));
+        // What is set on a stepless drive is a round number.
+        let round = if matches!(spindle, Some(Spindle::Steps(_))) {
+            rpm
+        } else {
+            let step = if rpm > 500.0 { 50.0 } else { 10.0 };
+            (rpm / step).floor().max(1.0) * step
+        };
+        Some(round)
+    }
+
+    /// What to measure a size with, and what it has to be.
+    pub(super) fn measure(&self, what: &str, nominal: f64, class: Option<&Sized>) -> String {
+        match class {
+            Some(c) => {
+                let tool = if c.limits.tolerance() < 0.05 {
+                    "micrometer"
+                } else {
+                    "caliper"
+                };
+                format!("{what} {} ({tool})", words::limits(c, self.bench.unit))
+            }
+            None => format!(
+                "{what} {} ± {} (caliper)",
+                self.mm(nominal),
+                self.mm(general(nominal))
+            ),
+        }
+    }
+
+    pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
+        self.setups.retain(|s| !s.steps.is_empty());
+        let mut number = 0;
+        let mut minutes = 0.0;
+        let count = self.part.count.max(1) as f64;
+        for set_up in &mut self.setups {
+            minutes += set_up.minutes;
+            for step in &mut set_up.steps {
+                number += 1;
+                step.number = number;
+                minutes += step.minutes * count;
+            }
+        }
+        let round = |m: f64| (m / 5.0).ceil() * 5.0;
+        let sheet = Sheet {
+            part: self.part.name.clone(),
+            count: self.part.count,
+            setups: self.setups,
+            minutes: [
+                round(minutes * SPREAD[0]),
+                round(minutes),
+                round(minutes * SPREAD[1]),
+            ],
+        };
+        (sheet, self.findings)
+    }
+}
+
+/// Plus or minus of ISO 2768-1, class m (medium), for a length, mm.
+pub fn general(length: f64) -> f64 {
+    // Over, up to, plus or minus (ISO 2768-1 table 1, from memory).
+    const TABLE: [(f64, f64); 7] = [
+        (6.0, 0.1),
+        (30.0, 0.2),
+        (120.0, 0.3),
+        (400.0, 0.5),
+        (1000.0, 0.8),
+        (2000.0, 1.2),
+        (4000.0, 2.0),
+    ];
+    let row = TABLE.iter().find(|(up_to, _)| length <= *up_to);
+    row.map_or(2.0, |r| r.1)
+}
+
+/// Minutes of cutting: a length at a feed and speed.
+pub(super) fn cutting(length: f64, feed: f64, rpm: f64) -> f64 {
+    length / (feed * rpm).max(1.0)
+}

@@ -1,0 +1,554 @@
+//! How one hole is made with the tools there are: centre, drill, ream, bore or tap, and what to do when a tool is missing.
+
+use super::Step;
+use super::bits::{Caution, Work, cutting};
+use crate::finding::Grade;
+use crate::part::{cut, cut_size};
+use crate::speeds::{Tool, drill_feed};
+use crate::words;
+use elements::cutting::ream_stock;
+use elements::threads::tap;
+use machine::equipment::{Drill, Spindle};
+use machine::fitting::{Cut, Fitted, Sized};
+use quantity::Thread;
+
+/// Where a hole is made.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum On {
+    /// Mill or drill press: boring needs a boring head.
+    Mill,
+    /// Lathe: boring bars.
+    Lathe,
+}
+
+/// A hole as the machinist is told of it.
+pub(super) struct Wanted<'a> {
+    pub(super) name: String,
+    pub(super) fitted: &'a Fitted,
+    pub(super) on: On,
+    /// Coordinates or end, as read.
+    pub(super) at: String,
+    pub(super) blind: Option<f64>,
+    pub(super) through: f64,
+    pub(super) spindle: Option<&'a Spindle>,
+    /// A step comes once for several holes: how many.
+    pub(super) count: usize,
+}
+
+/// Leftover for a boring tool, mm on diameter (common practice).
+const BORE_STOCK: f64 = 1.0;
+/// From here on a drill follows a smaller one (common practice).
+const PILOT_FROM: f64 = 9.0;
+
+pub(super) fn make(work: &mut Work, hole: &Wanted) {
+    let depth = hole.blind.unwrap_or(hole.through);
+    let deep = match hole.blind {
+        Some(b) => format!("{} deep", work.mm(b)),
+        None => "through".to_owned(),
+    };
+    centre(work, hole);
+    match hole.fitted {
+        Fitted::Tapped {
+            thread,
+            depth: full,
+        } => tapped(work, hole, thread, *full, depth, &deep),
+        other => {
+            let Some(size) = cut_size(other) else { return };
+            match cut(other) {
+                Some(Cut::Drill) => drilled(work, hole, size, depth, &deep),
+                Some(Cut::Ream) => reamed(work, hole, size, depth, &deep),
+                _ => bored(work, hole, size, depth, &deep),
+            }
+        }
+    }
+}
+
+fn times(n: usize) -> f64 {
+    n.max(1) as f64
+}
+
+fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
+    if step.at.is_empty() {
+        step.at.clone_from(&hole.at);
+    }
+    step.minutes *= times(hole.count);
+    work.step(step);
+}
+
+fn centre(work: &mut Work, hole: &Wanted) {
+    let rpm = work.rpm(Tool::Drill, 3.0, hole.spindle);
+    push(
+        work,
+        hole,
+        Step {
+            text: format!("Centre-drill {}", hole.name),
+            tool: "centre drill 3".to_owned(),
+            rpm,
+            why: "a drill follows its centre; without one it walks".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        },
+    );
+}
+
+/// The largest drill that is no larger than `most`.
+fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
+    let shop = work.shop()?;
+    let largest = shop
+        .tools
+        .drills
+        .iter()
+        .filter(|d| d.diameter <= most + 1e-6);
+    largest.max_by(|a, b| a.diameter.total_cmp(&b.diameter))
+}
+
+/// Drills to a diameter, through a pilot when large. Without a shop any drill is there.
+fn drill(
+    work: &mut Work,
+    hole: &Wanted,
+    name: &str,
+    diameter: f64,
+    depth: f64,
+    deep: &str,
+    check: String,
+) {
+    let mut sizes = vec![(name.to_owned(), diameter, check)];
+    if diameter >= PILOT_FROM {
+        let pilot = match work.shop() {
+            Some(_) => drill_up_to(work, 0.45 * diameter).map(|d| (d.name.clone(), d.diameter)),
+            None => Some((
+                words::number((0.4 * diameter).round(), 0),
+                (0.4 * diameter).round(),
+            )),
+        };
+        if let Some((name, d)) = pilot {
+            sizes.insert(0, (name, d, String::new()));
+        }
+    }
+    let last = sizes.len() - 1;
+    for (n, (name, d, check)) in sizes.into_iter().enumerate() {
+        let rpm = work.rpm(Tool::Drill, d, hole.spindle);
+        let feed = drill_feed(d);
+        push(
+            work,
+            hole,
+            Step {
+                text: if n < last {
+                    format!("Pilot {} {deep}", hole.name)
+                } else {
+                    format!("Drill {} {deep}", hole.name)
+                },
+                tool: format!("drill {name}"),
+                rpm,
+                feed: Some(feed),
+                check,
+                why: if n < last {
+                    "a thick web does not cut".to_owned()
+                } else {
+                    String::new()
+                },
+                minutes: 0.7 + cutting(depth + d / 3.0, feed, rpm.unwrap_or(500.0)),
+                ..Step::default()
+            },
+        );
+    }
+    work.caution(Caution::Drilling);
+}
+
+fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
+    let wanted = size.nominal;
+    let check = work.measure("hole", wanted, (!size.assumed).then_some(size));
+    let Some(shop) = work.shop() else {
+        drill(work, hole, &work.mm(wanted), wanted, depth, deep, check);
+        return;
+    };
+    let fits = |d: &&Drill| {
+        d.diameter >= size.limits.least() - 1e-6 && d.diameter <= size.limits.most() + 1e-6
+    };
+    let near = shop.tools.drills.iter().filter(fits).min_by(|a, b| {
+        (a.diameter - wanted)
+            .abs()
+            .total_cmp(&(b.diameter - wanted).abs())
+    });
+    if let Some(d) = near {
+        drill(work, hole, &d.name.clone(), d.diameter, depth, deep, check);
+        return;
+    }
+    let below = drill_up_to(work, wanted).map(|d| (d.name.clone(), d.diameter));
+    let above = shop
+        .tools
+        .drills
+        .iter()
+        .find(|d| d.diameter > wanted)
+        .map(|d| d.name.clone());
+    let shown = work.mm(wanted);
+    let advice = match (&below, &above) {
+        (Some((b, _)), Some(a)) => {
+            format!("drill {b} and bore to size, or take {a} if the place bears a larger hole")
+        }
+        (Some((b, _)), None) => format!("drill {b} and bore to size"),
+        _ => "buy the drill".to_owned(),
+    };
+    work.finding(
+        Grade::WayRound,
+        format!("no drill {shown} for {}", hole.name),
+        advice,
+    );
+    bored(work, hole, size, depth, deep);
+}
+
+fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
+    let has = work.shop().is_none_or(|s| {
+        s.tools.reamers.iter().any(|r| {
+            (r.nominal - size.nominal).abs() < 1e-6
+                && r.limits.most() <= size.limits.most() + 1e-6
+                && r.limits.least() >= size.limits.least() - 1e-6
+        })
+    });
+    if !has {
+        let shown = format!("{} {}", work.mm(size.nominal), size.class);
+        work.finding(
+            Grade::WayRound,
+            format!("no reamer {shown} for {}", hole.name),
+            "it is bored to size instead; a bought reamer makes the next ones quicker",
+        );
+        bored(work, hole, size, depth, deep);
+        return;
+    }
+    let stock = ream_stock(size.nominal).unwrap_or((0.2, 0.3));
+    let below = size.nominal - stock.0;
+    let found = match work.shop() {
+        Some(_) => drill_up_to(work, below).map(|d| (d.name.clone(), d.diameter)),
+        None => {
+            let d = ((size.nominal - stock.1) * 10.0).ceil() / 10.0;
+            Some((words::number(d, 1), d))
+        }
+    };
+    let Some((name, d)) = found else {
+        work.finding(
+            Grade::Cannot,
+            format!("no drill below {} for {}", work.mm(below), hole.name),
+            "buy one a quarter of a millimetre under size",
+        );
+        return;
+    };
+    drill(work, hole, &name, d, depth, deep, String::new());
+    let left = size.nominal - d;
+    if left > stock.1 + 0.25 {
+        let left = work.mm(left);
+        work.finding(
+            Grade::WayRound,
+            format!(
+                "the nearest drill leaves {left} for the reamer at {}",
+                hole.name
+            ),
+            "bore out all but a quarter of a millimetre before reaming",
+        );
+        bore_to(work, hole, size.nominal - stock.1, depth, deep);
+    }
+    let rpm = work.rpm(Tool::Reamer, size.nominal, hole.spindle);
+    let feed = 2.0 * drill_feed(size.nominal);
+    let check = format!(
+        "plug or pin gauge: {}",
+        words::limits(size, work.bench.unit)
+    );
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Ream {} {deep}, one pass, oil; never turn it backwards",
+                hole.name
+            ),
+            tool: format!("reamer {} {}", words::number(size.nominal, 3), size.class),
+            rpm,
+            feed: Some(feed),
+            check,
+            why: "without moving the table: the reamer follows the drilled hole".to_owned(),
+            minutes: 1.5 + cutting(depth + 5.0, feed, rpm.unwrap_or(200.0)),
+            ..Step::default()
+        },
+    );
+}
+
+/// Whether this shop has nothing that bores to a diameter.
+fn out_of_reach(work: &Work, on: On, diameter: f64) -> bool {
+    work.shop().is_some_and(|shop| {
+        let reach = match on {
+            On::Mill => shop.tools.boring_head,
+            On::Lathe => shop.tools.boring,
+        };
+        !reach.is_some_and(|[low, high]| (low..=high).contains(&diameter))
+    })
+}
+
+fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
+    let (what, where_else) = match hole.on {
+        On::Mill => (
+            "boring head",
+            "bore it in the four-jaw chuck of the lathe, the hole set to run true",
+        ),
+        On::Lathe => (
+            "boring bar",
+            "open it with the nearest reamer or drill, or order the part",
+        ),
+    };
+    if out_of_reach(work, hole.on, size.nominal) {
+        let shown = work.mm(size.nominal);
+        let grade = if hole.on == On::Mill && work.lathe().is_some() {
+            Grade::WayRound
+        } else {
+            Grade::Cannot
+        };
+        work.finding(
+            grade,
+            format!("no {what} reaches {shown} at {}", hole.name),
+            where_else,
+        );
+    }
+    let under = size.nominal - BORE_STOCK;
+    let found = match work.shop() {
+        Some(_) => drill_up_to(work, under).map(|d| (d.name.clone(), d.diameter)),
+        None => Some((words::number(under.floor(), 0), under.floor())),
+    };
+    let Some((name, d)) = found else {
+        work.finding(
+            Grade::Cannot,
+            format!("no drill to start {} with", hole.name),
+            "buy one smaller than the bore",
+        );
+        return;
+    };
+    drill(work, hole, &name, d, depth, deep, String::new());
+    let target = size.limits.middle();
+    let rough = ((target - 0.5) * 10.0).floor() / 10.0;
+    if rough > d {
+        bore_to(work, hole, rough, depth, deep);
+    }
+    let rpm = work.rpm(Tool::Boring, size.nominal, hole.spindle);
+    let unit = work.bench.unit;
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Bore {}: {}, {} and {}, then measure; the last cut is what is missing, then once more at the same setting",
+                hole.name,
+                work.read(target - 0.2),
+                work.read(target - 0.1),
+                work.read(target - 0.05)
+            ),
+            tool: what.to_owned(),
+            rpm,
+            feed: Some(0.05),
+            check: format!(
+                "bore {}, aim at {} (inside micrometer or telescopic gauge, in two directions)",
+                words::limits(size, unit),
+                work.read(target)
+            ),
+            why: why_bore(hole.fitted).to_owned(),
+            minutes: 8.0 + 4.0 * cutting(depth + 2.0, 0.05, rpm.unwrap_or(300.0)),
+            ..Step::default()
+        },
+    );
+    if let Some(text) = press_target(work, hole.fitted) {
+        push(
+            work,
+            hole,
+            Step {
+                text,
+                check: "nothing is pressed before both sizes are written down".to_owned(),
+                minutes: 2.0,
+                ..Step::default()
+            },
+        );
+    }
+}
+
+fn why_bore(fitted: &Fitted) -> &'static str {
+    match fitted {
+        Fitted::Bearing { .. } => {
+            "the outer ring takes the shape of its seat: round and to size, or the bearing loses its clearance"
+        }
+        Fitted::Bushing { .. } => {
+            "the interference is all that holds the bushing, and it closes the bore"
+        }
+        _ => {
+            "a boring tool cuts straight and to any size; the last cuts are alike so that the tool bends alike"
+        }
+    }
+}
+
+/// What the bore has to be for the ring that lies on the bench.
+fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
+    let unit = work.bench.unit;
+    match fitted {
+        Fitted::Bushing {
+            outside: Some((outside, seat)),
+            ..
+        } => {
+            let wanted = outside.limits.middle() - seat.limits.middle();
+            Some(format!(
+                "Measure the bushing: bore to its outside less {} (drawing: {} in {})",
+                words::length(wanted, unit),
+                words::limits(outside, unit),
+                words::limits(seat, unit)
+            ))
+        }
+        Fitted::Bearing {
+            bearing, hub, name, ..
+        } => {
+            let over = hub.limits.middle() - hub.nominal;
+            let word = if over < 0.0 { "less" } else { "plus" };
+            Some(format!(
+                "Measure the outer ring of {name} (nominal {}): bore to it {word} {}",
+                words::length(bearing.outside, unit),
+                words::length(over.abs(), unit)
+            ))
+        }
+        _ => None,
+    }
+}
+
+fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
+    let rpm = work.rpm(Tool::Boring, to, hole.spindle);
+    let shown = work.mm(to);
+    let tool = if hole.on == On::Mill {
+        "boring head"
+    } else {
+        "boring bar"
+    };
+    push(
+        work,
+        hole,
+        Step {
+            text: format!("Rough-bore {} to {shown} {deep}", hole.name),
+            tool: tool.to_owned(),
+            rpm,
+            feed: Some(0.08),
+            minutes: 4.0 + 3.0 * cutting(depth, 0.08, rpm.unwrap_or(300.0)),
+            ..Step::default()
+        },
+    );
+}
+
+fn tapped(
+    work: &mut Work,
+    hole: &Wanted,
+    thread: &Thread,
+    full: Option<f64>,
+    depth: f64,
+    deep: &str,
+) {
+    let has = work.shop().is_none_or(|s| {
+        s.tools.taps.iter().any(|t| {
+            (t.major - thread.major).abs() < 1e-6
+                && (t.pitch - thread.pitch).abs() < 1e-6
+                && t.left == thread.left
+        })
+    });
+    if !has {
+        let near = work.shop().and_then(|s| {
+            s.tools
+                .taps
+                .iter()
+                .min_by(|a, b| {
+                    (a.major - thread.major)
+                        .abs()
+                        .total_cmp(&(b.major - thread.major).abs())
+                })
+                .map(|t| t.name.clone())
+        });
+        let cuts = hole.on == On::Lathe
+            && work
+                .lathe()
+                .is_some_and(|l| l.pitches.iter().any(|p| (p - thread.pitch).abs() < 1e-6));
+        let advice = match (cuts, near) {
+            (true, _) => "cut it with an inside threading tool on the lathe".to_owned(),
+            (_, Some(near)) => format!("buy the tap, or take {near} if the screw may be another"),
+            _ => "buy the tap".to_owned(),
+        };
+        work.finding(
+            Grade::WayRound,
+            format!("no tap {} for {}", thread.name, hole.name),
+            advice,
+        );
+    }
+    let all: Vec<f64> = work.shop().map_or_else(Vec::new, |s| {
+        s.tools.drills.iter().map(|d| d.diameter).collect()
+    });
+    let chosen = tap::choose(thread.major, thread.pitch, (55.0, 72.0, 82.0), &all, None).ok();
+    let best = chosen.and_then(|c| c.first().copied());
+    let (name, d) = match (best, work.shop()) {
+        (Some(best), Some(shop)) => shop
+            .tools
+            .drills
+            .get(best.index)
+            .map_or((String::new(), best.drill), |d| {
+                (d.name.clone(), d.diameter)
+            }),
+        _ => {
+            let d = ((thread.major - thread.pitch) * 10.0).round() / 10.0;
+            if work.shop().is_some() {
+                work.finding(
+                    Grade::Cannot,
+                    format!("no tap drill for {} at {}", thread.name, hole.name),
+                    format!("buy drill {}", words::number(d, 1)),
+                );
+            }
+            (words::number(d, 1), d)
+        }
+    };
+    // A blind thread needs room for the point of the tap: four pitches (common practice).
+    let depth = match (hole.blind, full) {
+        (Some(b), Some(f)) => b.max(f + 4.0 * thread.pitch).min(hole.through),
+        _ => depth,
+    };
+    let deep = if hole.blind.is_some() {
+        format!("{} deep", work.mm(depth))
+    } else {
+        deep.to_owned()
+    };
+    let engagement = tap::engagement(thread.major, thread.pitch, d).map_or(0.0, |e| e.handbook);
+    drill(work, hole, &name, d, depth, &deep, String::new());
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Countersink {} to {}",
+                hole.name,
+                work.mm(thread.major + 0.5)
+            ),
+            tool: "countersink 90°".to_owned(),
+            rpm: work.rpm(Tool::Tap, thread.major, hole.spindle),
+            why: "the first turn of a thread stands up otherwise".to_owned(),
+            minutes: 0.5,
+            ..Step::default()
+        },
+    );
+    let tap_depth = match full {
+        Some(f) => format!("{} deep", work.mm(f)),
+        None if hole.blind.is_some() => "to the bottom".to_owned(),
+        None => "through".to_owned(),
+    };
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Tap {} {}, {tap_depth}: started square from the spindle, by hand, half a turn back for every turn",
+                hole.name, thread.name
+            ),
+            tool: format!("tap {}", thread.name),
+            check: format!(
+                "screw {} goes in by hand; {} % of thread",
+                thread.name,
+                words::number(engagement, 0)
+            ),
+            why: "while the spindle still stands over the hole".to_owned(),
+            minutes: 3.0,
+            ..Step::default()
+        },
+    );
+}

@@ -1,0 +1,90 @@
+//! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
+
+mod bits;
+mod holes;
+mod plate;
+mod turned;
+
+pub use bits::general;
+
+use crate::finding::Finding;
+use crate::part::{Form, Part};
+use machine::equipment::Shop;
+use quantity::Unit;
+use serde::Serialize;
+
+/// One step.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Step {
+    /// Number in the sheet, from 1.
+    pub number: usize,
+    /// What to do.
+    pub text: String,
+    /// Tool.
+    pub tool: String,
+    /// Turns a minute to set.
+    pub rpm: Option<f64>,
+    /// Feed, mm a turn; by hand when not given.
+    pub feed: Option<f64>,
+    /// Dial or readout coordinates, or how deep, as they are read.
+    pub at: String,
+    /// What to measure before going on; empty when nothing.
+    pub check: String,
+    /// Why it comes here, or why so; empty when plain.
+    pub why: String,
+    /// Minutes, with the handling.
+    pub minutes: f64,
+}
+
+/// A set-up: the work is held once.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct SetUp {
+    /// What is done in it.
+    pub title: String,
+    /// On what.
+    pub machine: String,
+    /// How the work is held.
+    pub holding: String,
+    /// Where zero is.
+    pub zero: String,
+    /// Cautions, each once in a sheet.
+    pub cautions: Vec<String>,
+    /// Steps.
+    pub steps: Vec<Step>,
+    /// Minutes to set up.
+    pub minutes: f64,
+}
+
+/// The operation sheet of a part.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sheet {
+    /// The part's name.
+    pub part: String,
+    /// How many are made.
+    pub count: usize,
+    /// Set-ups in order.
+    pub setups: Vec<SetUp>,
+    /// Least, likely and most minutes for all of them.
+    pub minutes: [f64; 3],
+}
+
+/// What sheets are worked out with.
+pub struct Bench<'a> {
+    /// The shop; without one every usual tool is taken to be there.
+    pub shop: Option<&'a Shop>,
+    /// Unit of printed lengths.
+    pub unit: Unit,
+}
+
+/// From the likely time to the least and the most: a practised hand with everything laid out, and a first go (common practice).
+const SPREAD: [f64; 2] = [0.6, 2.0];
+
+/// The operation sheet of a part, and what this shop cannot do.
+pub fn sheet(part: &Part, bench: &Bench) -> (Sheet, Vec<Finding>) {
+    let mut work = bits::Work::new(part, bench);
+    match &part.form {
+        Form::Plate(p) => plate::plan(&mut work, p),
+        Form::Turned(t) => turned::plan(&mut work, t),
+    }
+    work.finish()
+}

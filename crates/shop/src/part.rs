@@ -1,0 +1,339 @@
+//! Parts as they are made: sizes and places in their own coordinates, nothing of the machine round them. mm and rad.
+
+use crate::contour::{Contour, P};
+use machine::fitting::{Cut, Fitted, Sized};
+use machine::making::{Flats, Groove};
+use machine::work::{Material, Section};
+use quantity::Thread;
+
+/// A part that is made.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Name; each is there once.
+    pub name: String,
+    /// How many are wanted.
+    pub count: usize,
+    /// A line for the drawing, or empty.
+    pub note: String,
+    /// Material.
+    pub material: Material,
+    /// Stock it is cut from.
+    pub section: Section,
+    /// What it looks like.
+    pub form: Form,
+    /// What was taken for granted, each a sentence.
+    pub assumed: Vec<String>,
+}
+
+/// What a part looks like.
+#[derive(Clone, Debug)]
+pub enum Form {
+    /// Cut from plate or flat bar.
+    Plate(Plate),
+    /// Turned from bar.
+    Turned(Turned),
+}
+
+/// A plate.
+#[derive(Clone, Debug, Default)]
+pub struct Plate {
+    /// Thickness.
+    pub thickness: f64,
+    /// Outline; the origin is the datum.
+    pub outline: Contour,
+    /// The datum is a hole (else a corner or an edge).
+    pub datum_hole: bool,
+    /// Round ends, the datum's first.
+    pub ends: Vec<RoundEnd>,
+    /// Holes square to the plate.
+    pub holes: Vec<Hole>,
+    /// Slots.
+    pub slots: Vec<Slot>,
+    /// Holes from the edge.
+    pub edge_holes: Vec<EdgeHole>,
+    /// A slot across the thickness.
+    pub fork: Option<Fork>,
+    /// Points without a hole, to be marked: name and place.
+    pub marks: Vec<(String, P)>,
+}
+
+/// A round end of a plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoundEnd {
+    /// Name of its point.
+    pub name: String,
+    /// Centre.
+    pub at: P,
+    /// Radius.
+    pub radius: f64,
+    /// Length of its hub when longer than the plate is thick.
+    pub hub: Option<f64>,
+    /// The hub is cut from the solid, else a ring is brazed on.
+    pub solid: bool,
+}
+
+/// A hole square to a plate, or at the end of a turned part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hole {
+    /// Name of its point, or its own.
+    pub name: String,
+    /// Centre.
+    pub at: P,
+    /// What is made there.
+    pub fitted: Fitted,
+    /// How deep when it is not through.
+    pub blind: Option<f64>,
+    /// How much material a tool goes through.
+    pub through: f64,
+    /// Counterbore: diameter and depth.
+    pub counterbore: Option<[f64; 2]>,
+    /// Diameter of a countersink.
+    pub countersink: Option<f64>,
+    /// Plus or minus on each coordinate; none: general tolerance.
+    pub place: Option<f64>,
+}
+
+/// A slot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slot {
+    /// Name.
+    pub name: String,
+    /// Ends of its centre line.
+    pub ends: [P; 2],
+    /// Width.
+    pub width: f64,
+    /// Its class.
+    pub class: Option<Sized>,
+    /// Depth when not through.
+    pub depth: Option<f64>,
+}
+
+/// A hole from the edge, at half the thickness.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EdgeHole {
+    /// Name.
+    pub name: String,
+    /// Its axis goes through this place.
+    pub towards: P,
+    /// It comes from this direction, rad.
+    pub from: f64,
+    /// Where it enters the edge.
+    pub enters: P,
+    /// How deep.
+    pub depth: f64,
+    /// What is made there.
+    pub fitted: Fitted,
+}
+
+/// A slot across the thickness that leaves two ears.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fork {
+    /// Centre of the cross pin's hole.
+    pub at: P,
+    /// Width.
+    pub gap: f64,
+    /// How far beyond the hole it reaches.
+    pub depth: f64,
+    /// Open in this direction, rad.
+    pub open: f64,
+}
+
+/// A turned part; lengths from its left end.
+#[derive(Clone, Debug, Default)]
+pub struct Turned {
+    /// Steps from left to right.
+    pub steps: Vec<Step>,
+    /// Bores.
+    pub bores: Vec<Bore>,
+    /// Grooves.
+    pub grooves: Vec<Groove>,
+    /// Holes across.
+    pub cross: Vec<Cross>,
+    /// Flats.
+    pub flats: Vec<Flats>,
+}
+
+/// A step.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Left end.
+    pub from: f64,
+    /// Right end.
+    pub to: f64,
+    /// Diameter.
+    pub diameter: f64,
+    /// Its class.
+    pub class: Option<Sized>,
+    /// Thread.
+    pub thread: Option<Thread>,
+    /// Relief groove behind the thread.
+    pub relief: bool,
+    /// Throw and its direction, mm and rad, when it is eccentric.
+    pub throw: Option<[f64; 2]>,
+    /// Chamfer of its outer edge.
+    pub chamfer: f64,
+}
+
+impl Step {
+    /// Length.
+    pub fn length(&self) -> f64 {
+        self.to - self.from
+    }
+}
+
+/// A bore from one end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bore {
+    /// From the left end, else from the right.
+    pub left: bool,
+    /// What is made.
+    pub fitted: Fitted,
+    /// How deep when not through.
+    pub blind: Option<f64>,
+    /// Off the axis: throw and direction.
+    pub throw: Option<[f64; 2]>,
+}
+
+/// A hole across.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cross {
+    /// Name.
+    pub name: String,
+    /// From the left end.
+    pub at: f64,
+    /// Direction it comes from, rad.
+    pub from: f64,
+    /// What is made.
+    pub fitted: Fitted,
+    /// How deep; through when not given.
+    pub blind: Option<f64>,
+}
+
+impl Turned {
+    /// Whole length.
+    pub fn length(&self) -> f64 {
+        self.steps.last().map_or(0.0, |s| s.to)
+    }
+
+    /// Largest diameter that runs true.
+    pub fn largest(&self) -> f64 {
+        let all = self.steps.iter().map(|s| s.diameter);
+        all.fold(0.0, f64::max)
+    }
+
+    /// The step at a place.
+    pub fn step_at(&self, at: f64) -> Option<&Step> {
+        self.steps.iter().find(|s| at < s.to).or(self.steps.last())
+    }
+}
+
+/// What a hole or bore is, whatever stands in it.
+pub trait Opening {
+    /// What is made.
+    fn fitted(&self) -> &Fitted;
+
+    /// Diameter that is cut (the major diameter of a thread).
+    fn diameter(&self) -> f64 {
+        diameter(self.fitted())
+    }
+}
+
+impl Opening for Hole {
+    fn fitted(&self) -> &Fitted {
+        &self.fitted
+    }
+}
+
+impl Opening for Bore {
+    fn fitted(&self) -> &Fitted {
+        &self.fitted
+    }
+}
+
+/// The size that is cut in the part, with its class; none for a thread.
+pub fn cut_size(fitted: &Fitted) -> Option<&Sized> {
+    match fitted {
+        Fitted::Plain { size, .. } => Some(size),
+        Fitted::Tapped { .. } => None,
+        Fitted::Bearing { hub, .. } => Some(hub),
+        Fitted::Bushing { bore, outside, .. } => {
+            Some(outside.as_ref().map_or(bore, |(_, seat)| seat))
+        }
+    }
+}
+
+/// Diameter that is cut; the major diameter of a thread.
+pub fn diameter(fitted: &Fitted) -> f64 {
+    match fitted {
+        Fitted::Tapped { thread, .. } => thread.major,
+        other => cut_size(other).map_or(0.0, |s| s.nominal),
+    }
+}
+
+/// How the size is reached: bearings and bushings sit in bored holes.
+pub fn cut(fitted: &Fitted) -> Option<Cut> {
+    match fitted {
+        Fitted::Plain { cut, .. } => Some(*cut),
+        Fitted::Tapped { .. } => None,
+        Fitted::Bearing { .. } | Fitted::Bushing { .. } => Some(Cut::Bore),
+    }
+}
+
+impl Part {
+    /// Volume of what is left, mm³; threads count as their major diameter.
+    pub fn volume(&self) -> f64 {
+        let round = |d: f64| std::f64::consts::PI / 4.0 * d * d;
+        match &self.form {
+            Form::Plate(p) => {
+                let mut volume = p.outline.area() * p.thickness;
+                for end in &p.ends {
+                    if let Some(hub) = end.hub {
+                        volume += round(2.0 * end.radius) * (hub - p.thickness);
+                    }
+                }
+                for h in &p.holes {
+                    volume -= round(h.diameter()) * h.blind.unwrap_or(h.through);
+                    if let Some([d, depth]) = h.counterbore {
+                        volume -= (round(d) - round(h.diameter())).max(0.0) * depth;
+                    }
+                    if let Some(d) = h.countersink {
+                        let deep = (d - h.diameter()) / 2.0;
+                        let cone = std::f64::consts::PI / 3.0
+                            * deep
+                            * (d * d + d * h.diameter() + h.diameter().powi(2))
+                            / 4.0;
+                        volume -= (cone - round(h.diameter()) * deep).max(0.0);
+                    }
+                }
+                for s in &p.slots {
+                    let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
+                    volume -= (round(s.width) + long * s.width) * s.depth.unwrap_or(p.thickness);
+                }
+                for e in &p.edge_holes {
+                    volume -= round(diameter(&e.fitted)) * e.depth;
+                }
+                volume
+            }
+            Form::Turned(t) => {
+                let mut volume: f64 = t.steps.iter().map(|s| round(s.diameter) * s.length()).sum();
+                for b in &t.bores {
+                    volume -= round(b.diameter()) * b.blind.unwrap_or_else(|| t.length());
+                }
+                for g in &t.grooves {
+                    let outside = t.step_at(g.at).map_or(0.0, |s| s.diameter);
+                    volume -= (round(outside) - round(g.diameter)).max(0.0) * g.width;
+                }
+                for c in &t.cross {
+                    let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter);
+                    volume -= round(diameter(&c.fitted)) * c.blind.unwrap_or(outside);
+                }
+                volume
+            }
+        }
+    }
+
+    /// Mass of one, kg.
+    pub fn mass(&self) -> f64 {
+        self.volume() * self.material.density
+    }
+}

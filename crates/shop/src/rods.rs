@@ -1,0 +1,147 @@
+//! The bar between two rod ends.
+
+use crate::part::{Bore, Step, Turned};
+use machine::Machine;
+use machine::fitting::{End, Fitted};
+use machine::model::Rod;
+use machine::work::{Made, Section};
+use quantity::Thread;
+
+/// Bore of the ball, from its centre to the end of a tapped shank and the depth of its thread, from its centre to the end of a threaded stem
+/// and the length of its thread, mm. ISO 12240-4 series K (DIN 648), from memory: measure the ones that came.
+const SHANKS: [(f64, f64, f64, f64, f64); 9] = [
+    (5.0, 27.0, 10.0, 33.0, 20.0),
+    (6.0, 30.0, 12.0, 36.0, 22.0),
+    (8.0, 36.0, 16.0, 42.0, 25.0),
+    (10.0, 43.0, 20.0, 48.0, 29.0),
+    (12.0, 50.0, 22.0, 54.0, 33.0),
+    (14.0, 57.0, 25.0, 60.0, 36.0),
+    (16.0, 64.0, 28.0, 66.0, 40.0),
+    (18.0, 71.0, 32.0, 72.0, 44.0),
+    (20.0, 77.0, 33.0, 78.0, 47.0),
+];
+
+/// What the drawing of a rod's bar says.
+pub const TAKEN: &str = "Shank lengths of the rod ends are those of ISO 12240-4 series K from memory: measure yours before the bar is cut to length.";
+
+/// Share of a thread that is screwed in when the rod has its drawn length.
+const ENGAGED: f64 = 0.75;
+
+/// The bar of a rod.
+///
+/// # Errors
+/// Why it has none, in words.
+pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static str> {
+    let Some(ends) = made.ends else {
+        return Err("nothing says how it ends");
+    };
+    let Some(Section::Round(diameter)) = made.stock.as_ref().map(|s| s.section) else {
+        return Err("its stock is not round");
+    };
+    let distance = centres(machine, rod).ok_or("its points are not known")?;
+    let [left, right] = [shank(&ends[0])?, shank(&ends[1])?];
+    let length = distance - left.taken - right.taken;
+    if length < left.thread + right.thread + 2.0 {
+        return Err("its rod ends meet in the middle");
+    }
+    let mut turned = Turned::default();
+    let mut at = 0.0;
+    let mut step = |length: f64, thread: Option<Thread>, turned: &mut Turned| {
+        turned.steps.push(Step {
+            from: at,
+            to: at + length,
+            diameter: thread.as_ref().map_or(diameter, |t| t.major),
+            class: None,
+            relief: false,
+            throw: None,
+            chamfer: thread.as_ref().map_or(0.0, |t| t.pitch),
+            thread,
+        });
+        at += length;
+    };
+    // The left-hand thread of a rod with both hands stands at the second end.
+    let thread = |end: &End, second: bool| Thread {
+        name: format!(
+            "{}{}",
+            end.rod_end.name,
+            if second && rod.both_ends { " LH" } else { "" }
+        ),
+        major: end.rod_end.bore,
+        pitch: end.rod_end.pitch,
+        inch: false,
+        left: second && rod.both_ends,
+    };
+    let bore = |end: &End, left: bool, thread: Thread| Bore {
+        left,
+        fitted: Fitted::Tapped {
+            depth: Some(shank(end).map_or(0.0, |s| s.thread)),
+            thread,
+        },
+        blind: Some(shank(end).map_or(0.0, |s| s.thread + 5.0)),
+        throw: None,
+    };
+    let (first, second) = (thread(&ends[0], false), thread(&ends[1], true));
+    let mut middle = length;
+    if ends[0].male {
+        turned.bores.push(bore(&ends[0], true, first));
+    } else {
+        step(left.thread, Some(first), &mut turned);
+        middle -= left.thread;
+    }
+    if ends[1].male {
+        turned.bores.push(bore(&ends[1], false, second.clone()));
+    } else {
+        middle -= right.thread;
+    }
+    step(middle, None, &mut turned);
+    if !ends[1].male {
+        step(right.thread, Some(second), &mut turned);
+    }
+    Ok(turned)
+}
+
+/// Between the centres of a rod, mm.
+pub fn centres(machine: &Machine, rod: &Rod) -> Option<f64> {
+    let at = |p: usize| {
+        let p = machine.points.get(p)?;
+        let plane = machine.planes.get(p.plane)?;
+        let (r, u) = (plane.right, plane.up);
+        let n = [
+            r[1] * u[2] - r[2] * u[1],
+            r[2] * u[0] - r[0] * u[2],
+            r[0] * u[1] - r[1] * u[0],
+        ];
+        Some::<[f64; 3]>(std::array::from_fn(|i| {
+            plane.origin[i] + p.x * r[i] + p.y * u[i] + p.station * n[i]
+        }))
+    };
+    let (a, b) = (at(rod.joins[0])?, at(rod.joins[1])?);
+    Some((0..3).map(|i| (a[i] - b[i]).powi(2)).sum::<f64>().sqrt())
+}
+
+struct Shank {
+    /// From the ball's centre to the end of the bar.
+    taken: f64,
+    /// Thread on or in the bar.
+    thread: f64,
+}
+
+fn shank(end: &End) -> Result<Shank, &'static str> {
+    let row = SHANKS.iter().find(|s| s.0 == end.rod_end.bore);
+    let &(_, tapped, depth, stem, stem_thread) =
+        row.ok_or("the table has no length for its rod ends")?;
+    Ok(if end.male {
+        // The stem is screwed into the bar as deep as it is thick, one and a half times.
+        let engaged = (1.5 * end.rod_end.bore).min(stem_thread);
+        Shank {
+            taken: stem - engaged,
+            thread: engaged + 3.0,
+        }
+    } else {
+        Shank {
+            taken: tapped - ENGAGED * depth,
+            // Room for the lock nut and for turning either way.
+            thread: depth + 0.8 * end.rod_end.bore + 0.25 * depth,
+        }
+    })
+}
