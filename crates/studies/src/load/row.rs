@@ -66,6 +66,16 @@ struct Pose<'p> {
     shafts: Vec<(Shaft, Vec<Push>)>,
 }
 
+/// What moving one drive makes of the rest.
+struct Under<'u> {
+    /// Becomes the reactions with the hand in place of the drive when this drive alone is moved.
+    free: &'u mut Reactions,
+    /// Grows with the reactions under friction; stays empty when it is given so.
+    most: &'u mut [f64],
+    /// What shafts carry then; stays empty when it is given so.
+    shafts: &'u mut Vec<ShaftLoad>,
+}
+
 /// A drive moved both ways.
 struct Both {
     on: Result<(f64, RubbedBalance), Stuck>,
@@ -168,9 +178,11 @@ impl<'r, 'm> Ready<'r, 'm> {
                 &pose,
                 drive,
                 moved,
-                &mut free,
-                &mut [],
-                &mut Vec::new(),
+                Under {
+                    free: &mut free,
+                    most: &mut [],
+                    shafts: &mut Vec::new(),
+                },
             )
             .ok()?
             .0,
@@ -223,8 +235,17 @@ impl<'r, 'm> Ready<'r, 'm> {
         let mut drives = Vec::new();
         let mut closes = Vec::new();
         for drive in 0..rig.drives.len() {
-            let (force, closing) =
-                self.drive(case, &pose, drive, moved, &mut free, &mut most, &mut moving)?;
+            let (force, closing) = self.drive(
+                case,
+                &pose,
+                drive,
+                moved,
+                Under {
+                    free: &mut free,
+                    most: &mut most,
+                    shafts: &mut moving,
+                },
+            )?;
             drives.push(force);
             closes.push(closing);
         }
@@ -279,18 +300,16 @@ impl<'r, 'm> Ready<'r, 'm> {
         })
     }
 
-    /// What one drive needs. `free` becomes the reactions with the hand in place of the drive when this drive alone is moved;
-    /// `most` grows with the reactions under friction, `shafts` with what shafts carry then; both stay empty when they are given so.
+    /// What one drive needs.
     fn drive(
         &self,
         case: &LoadCase,
         pose: &Pose<'_>,
         drive: usize,
         moved: Moved,
-        free: &mut Reactions,
-        most: &mut [f64],
-        shafts: &mut Vec<ShaftLoad>,
+        under: Under<'_>,
     ) -> Result<(DriveForce, Option<bool>), Singular> {
+        let Under { free, most, shafts } = under;
         let rig = self.rig;
         let Some(constraint) = rig.drives[drive] else {
             return Ok((DriveForce::default(), None));
