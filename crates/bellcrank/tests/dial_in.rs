@@ -170,7 +170,7 @@ fn a_number_in_inches_is_kept_in_inches() {
 #[test]
 fn a_logged_correction_counts_for_every_command() {
     let bench = Bench::empty();
-    for file in ["machine.toml", "machine.log.toml"] {
+    for file in ["machine.toml", "machine.log.toml", "shop.toml"] {
         let text = std::fs::read(project(&format!("examples/strap-embosser/{file}"))).unwrap();
         bench.write(file, text);
     }
