@@ -151,21 +151,44 @@ pub(super) fn linear(g: &mut Group, a: P, b: P, off: f64, upright: bool, text: &
         arrow(g, q, [-d[0], -d[1]]);
     }
     let fits = long > width + 1.0;
-    // Where there is no room between the arrows it stands beyond the second one.
-    let at = if fits {
-        middle
-    } else {
-        along(q, d, 6.0 + width / 2.0)
-    };
-    let mut l = if upright {
-        let mut l = Lettering::new([at[0] - 1.0, at[1]], text, DIM, Hold::Middle, Hand::Note);
-        l.upright = true;
+    let lettered = |at: P| {
+        let mut l = if upright {
+            let mut l = Lettering::new([at[0] - 1.0, at[1]], text, DIM, Hold::Middle, Hand::Note);
+            l.upright = true;
+            l
+        } else {
+            Lettering::new([at[0], at[1] - 1.0], text, DIM, Hold::Middle, Hand::Note)
+        };
+        l.text = font::clean(text);
         l
-    } else {
-        Lettering::new([at[0], at[1] - 1.0], text, DIM, Hold::Middle, Hand::Note)
     };
-    l.text = font::clean(text);
-    g.letter(l);
+    // Clear of what is written there already: along the line, or beyond one of its arrows where there is no room between them.
+    let mut written = Vec::new();
+    g.lettering(&mut |_, r| written.push(r));
+    let beyond = |far: f64, second: bool| {
+        if second {
+            along(q, d, far + width / 2.0)
+        } else {
+            along(p, d, -(far + width / 2.0))
+        }
+    };
+    let room = (long - width - 1.0) / 2.0;
+    let within = [0.0, 0.5, -0.5, 1.0, -1.0].map(|share| along(middle, d, share * room));
+    let outside = [6.0, 9.0, 13.0]
+        .into_iter()
+        .flat_map(|far| [beyond(far, true), beyond(far, false)]);
+    let places: Vec<P> = if fits {
+        within.to_vec()
+    } else {
+        outside.collect()
+    };
+    let clear = |at: &P| {
+        let r = lettered(*at).extent().grown(0.3);
+        !written.iter().any(|w| w.overlaps(&r))
+    };
+    let first = places.first().copied().unwrap_or(middle);
+    let at = places.into_iter().find(clear).unwrap_or(first);
+    g.letter(lettered(at));
 }
 
 /// A text on a leader to `tip` (with an arrow) from one of many places round it, where least is in the way.

@@ -235,6 +235,11 @@ fn study(
 /// Halvings by which the place of a step is found.
 const HALVINGS: usize = 40;
 
+/// Share of a force that counts as all of it.
+const WHOLE: f64 = 0.999;
+/// Steps nearer than this, in the unit of the drive, are one.
+const SAME: f64 = 1e-8;
+
 /// Places on both sides of where work begins with its full force at once, so that the step is seen for what it is.
 fn steps(
     ready: &Ready<'_, '_>,
@@ -271,8 +276,46 @@ fn steps(
                     b = middle;
                 }
             }
-            let both = [a, b].map(|at| Some((at, path.at(at)?)));
-            found.extend(both.into_iter().flatten());
+            // The machine gives: the force falls from full to nothing over as much of the way as it takes to let the faces go. One row
+            // stands where it is whole yet, one where the work begins.
+            let begins = if one { b } else { a };
+            let (mut whole, mut gone) = if one {
+                (pair[0].row.at.unwrap_or(a), begins)
+            } else {
+                (pair[1].row.at.unwrap_or(b), begins)
+            };
+            let force = |at: f64, path: &mut poses::Path<'_>| {
+                let row = ready.row(case, &path.at(at)?, Some(at), 0, Moved::None).row;
+                Some(
+                    row.acted
+                        .iter()
+                        .find(|x| x.name == acting.name)?
+                        .force
+                        .abs(),
+                )
+            };
+            let Some(full) = force(whole, path) else {
+                continue;
+            };
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (whole + gone);
+                let Some(now) = force(middle, path) else {
+                    break;
+                };
+                if now >= WHOLE * full {
+                    whole = middle;
+                } else {
+                    gone = middle;
+                }
+            }
+            // Two loads may begin at one place.
+            let known = found
+                .iter()
+                .any(|f: &(f64, Here)| (f.0 - begins).abs() < SAME);
+            if !known {
+                let both = [whole, begins].map(|at| Some((at, path.at(at)?)));
+                found.extend(both.into_iter().flatten());
+            }
         }
     }
     found
