@@ -356,7 +356,6 @@ fn side(g: &mut Group, p: &Plate, v: View, low: P, high: P, unit: Unit) {
 }
 
 fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high: P, unit: Unit) {
-    let mut own = Group::new("dimensions");
     let (l, h) = (v.at(low), v.at(high));
     // From the datum both ways, and overall.
     let zero = v.at([0.0, 0.0]);
@@ -364,7 +363,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
     let inside = |x: f64, a: f64, b: f64| x > a + 0.5 && x < b - 0.5;
     if inside(0.0, low[0], high[0]) {
         linear(
-            &mut own,
+            g,
             [zero[0], l[1]],
             [l[0], l[1]],
             level,
@@ -372,7 +371,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             &words::length(-low[0], unit),
         );
         linear(
-            &mut own,
+            g,
             [zero[0], l[1]],
             [h[0], l[1]],
             level,
@@ -382,7 +381,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         level += 7.0;
     }
     linear(
-        &mut own,
+        g,
         [l[0], l[1]],
         [h[0], l[1]],
         level,
@@ -392,7 +391,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
     let mut left = l[0] - 8.0;
     if inside(0.0, low[1], high[1]) {
         linear(
-            &mut own,
+            g,
             [l[0], zero[1]],
             [l[0], l[1]],
             left,
@@ -400,7 +399,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             &words::length(-low[1], unit),
         );
         linear(
-            &mut own,
+            g,
             [l[0], zero[1]],
             [l[0], h[1]],
             left,
@@ -410,14 +409,14 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         left -= 7.0;
     }
     linear(
-        &mut own,
+        g,
         [l[0], l[1]],
         [l[0], h[1]],
         left,
         true,
         &words::length(high[1] - low[1], unit),
     );
-    taken.group(&own);
+    taken.group(g);
     // One radius for all that are alike and have no name of their own.
     let mut told: Vec<(f64, bool)> = Vec::new();
     for s in p.outline.sides() {
@@ -443,7 +442,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         let share = 0.4;
         let angle = from + share * sweep;
         leader(
-            &mut own,
+            g,
             taken,
             v.at(s.at(share)),
             if sweep > 0.0 {
@@ -467,7 +466,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             f64::midpoint(s.ends[0][0], s.ends[1][0]) + n.cos() * s.width / 2.0,
             f64::midpoint(s.ends[0][1], s.ends[1][1]) + n.sin() * s.width / 2.0,
         ];
-        leader(&mut own, taken, v.at(tip), n, &text);
+        leader(g, taken, v.at(tip), n, &text);
     }
     for e in &p.edge_holes {
         let text = format!(
@@ -475,7 +474,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             words::hole(&e.fitted, unit),
             words::length(e.depth, unit)
         );
-        leader(&mut own, taken, v.at(e.enters), e.from, &text);
+        leader(g, taken, v.at(e.enters), e.from, &text);
     }
     for e in p.ends.iter().filter(|e| e.hub.is_some()) {
         let text = format!(
@@ -484,14 +483,13 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             if e.solid { "" } else { ", brazed on" }
         );
         leader(
-            &mut own,
+            g,
             taken,
             v.at([e.at[0] - 0.8 * e.radius, e.at[1] + 0.6 * e.radius]),
             2.5,
             &text,
         );
     }
-    g.groups.push(own);
 }
 
 /// Where coordinates count from: two arrows and a zero.
