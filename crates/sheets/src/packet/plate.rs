@@ -365,18 +365,18 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         linear(
             g,
             [zero[0], l[1]],
-            [l[0], l[1]],
-            level,
-            false,
-            &words::length(-low[0], unit),
-        );
-        linear(
-            g,
-            [zero[0], l[1]],
             [h[0], l[1]],
             level,
             false,
             &words::length(high[0], unit),
+        );
+        linear(
+            g,
+            [zero[0], l[1]],
+            [l[0], l[1]],
+            level,
+            false,
+            &words::length(-low[0], unit),
         );
         level += 7.0;
     }
@@ -393,18 +393,18 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         linear(
             g,
             [l[0], zero[1]],
-            [l[0], l[1]],
-            left,
-            true,
-            &words::length(-low[1], unit),
-        );
-        linear(
-            g,
-            [l[0], zero[1]],
             [l[0], h[1]],
             left,
             true,
             &words::length(high[1], unit),
+        );
+        linear(
+            g,
+            [l[0], zero[1]],
+            [l[0], l[1]],
+            left,
+            true,
+            &words::length(-low[1], unit),
         );
         left -= 7.0;
     }
