@@ -24,7 +24,8 @@ fn an_edit_in_a_text_editor_shows_at_once_and_can_be_undone() {
     let begun = Instant::now();
     let changed = news.wait("changed");
     let took = begun.elapsed();
-    assert!(took < Duration::from_secs(2), "{took:?}");
+    // Far below the time after which a page would look by itself; generous, since the tests share the processor.
+    assert!(took < Duration::from_secs(10), "{took:?}");
     assert_eq!(changed["by"], "outside");
     let state = page.state();
     assert_eq!(state["title"], "Another name");
