@@ -1,0 +1,108 @@
+//! A turn and a map, from the command line.
+
+use crate::common::{Bench, project};
+
+fn embosser() -> String {
+    let path = project("examples/strap-embosser/machine.toml");
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_turn_is_told() {
+    let ran = Bench::empty().run(&["cycle", &embosser(), "--speed", "30 rpm"]);
+    assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
+    assert!(
+        ran.out.lines().all(|l| l.chars().count() <= 80),
+        "{}",
+        ran.out
+    );
+    insta::assert_snapshot!(ran.out);
+}
+
+#[test]
+fn curves_and_grids_go_into_spreadsheets() {
+    let bench = Bench::empty();
+    let ran = bench.run(&["cycle", &embosser(), "--reading", "gap", "--format", "csv"]);
+    assert_eq!(ran.code, Some(0));
+    let lines: Vec<&str> = ran.out.lines().collect();
+    assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 7));
+    let map = bench.run(&[
+        "cycle",
+        &embosser(),
+        "--reading",
+        "gap",
+        "--map",
+        "gap.csv",
+        "--grid",
+        "37,11",
+    ]);
+    assert_eq!(map.code, Some(0), "{}", map.err);
+    let grid = std::fs::read_to_string(bench.path("gap.csv")).unwrap();
+    let rows: Vec<Vec<&str>> = grid.lines().map(|l| l.split(',').collect()).collect();
+    assert_eq!(rows.len(), 12);
+    assert!(rows.iter().all(|r| r.len() == 38));
+    // The curve over the crank at the drawn lever, and the row of the map there, are the same.
+    let row = rows.iter().find(|r| r[0] == "35.000000").unwrap();
+    let on_curve = |deg: &str| {
+        let line = lines
+            .iter()
+            .find(|l| l.split(',').nth(1) == Some(deg))
+            .unwrap();
+        line.split(',').nth(2).unwrap().parse::<f64>().unwrap()
+    };
+    for (column, deg) in [(1, "0.000000"), (10, "90.000000"), (19, "180.000000")] {
+        let mapped: f64 = row[column].parse().unwrap();
+        assert!((mapped - on_curve(deg)).abs() < 2e-6, "{deg}");
+    }
+}
+
+#[test]
+fn a_map_is_drawn() {
+    let bench = Bench::empty();
+    let ran = bench.run(&[
+        "cycle",
+        &embosser(),
+        "--reading",
+        "gap",
+        "--map",
+        "map.svg",
+        "--grid",
+        "91,31",
+    ]);
+    assert_eq!(ran.code, Some(0), "{}", ran.err);
+    let svg = std::fs::read_to_string(bench.path("map.svg")).unwrap();
+    for said in ["gap, mm, over crank and set", "least, 0.216 mm", ">40<"] {
+        assert!(svg.contains(said), "{said}");
+    }
+}
+
+#[test]
+fn slips_are_told() {
+    let bench = Bench::empty();
+    for (args, code, said) in [
+        (&["--within", "abc"][..], 2, "is not a length"),
+        (&["--within", "0 mm"], 2, "not above zero"),
+        (&["--speed", "3 mm"], 2, "turning speed"),
+        (&["--over", "nix"], 2, "no drive called"),
+        (&["--over", "crank"], 2, "both"),
+        (&["--reading", "nix"], 2, "no reading called"),
+        (&["--map", "map.pdf"], 2, ".svg or .png"),
+        (&["--grid", "1,2"], 2, "two numbers"),
+        (
+            &["--grid", "20000,20000", "--map", "m.csv"],
+            2,
+            "cannot be made",
+        ),
+        (
+            &["--reading", "least-gap", "--map", "m.svg"],
+            2,
+            "no reading to make a map of",
+        ),
+        (&["--at", "crank=3"], 0, ""),
+    ] {
+        let machine = embosser();
+        let ran = bench.run(&[&["cycle", machine.as_str()][..], args].concat());
+        assert_eq!(ran.code, Some(code), "{args:?}: {}", ran.err);
+        assert!(ran.err.contains(said), "{args:?}: {}", ran.err);
+    }
+}

@@ -1,0 +1,10 @@
+//! All integration tests of this crate, one program: a program a file would be linked, and kept, a hundred times.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that cannot go on fails"
+)]
+
+mod cams;
+mod checks;
+mod hostile;

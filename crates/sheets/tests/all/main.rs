@@ -1,0 +1,13 @@
+//! All integration tests of this crate, one program: a program a file would be linked, and kept, a hundred times.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that cannot go on fails"
+)]
+
+mod drawings;
+mod live;
+mod motion_plots;
+mod packet;
+mod plots;
+mod scale;

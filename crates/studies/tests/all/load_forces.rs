@@ -1,0 +1,1093 @@
+//! Forces in joints: every part in equilibrium by itself, virtual work, and cases from handbooks and closed forms.
+
+use crate::load_common::{case_of, joint, laden, model, near, one, row, shaft_with_arms, weighed};
+use studies::load::answers::{JointKind, Loads};
+use studies::load::{LoadRequest, load};
+use studies::{Model, Stand, readings, standing};
+
+/// Numbers between 0 and 1, the same every time (`SplitMix64`).
+fn random(state: &mut u64) -> f64 {
+    *state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+}
+
+/// Sum of forces and moments (about the origin of its plane) on every part.
+struct Sums(Vec<[f64; 3]>);
+
+impl Sums {
+    fn force(&mut self, part: usize, place: [f64; 2], force: [f64; 2], sign: f64) {
+        let sum = &mut self.0[part];
+        sum[0] += sign * force[0];
+        sum[1] += sign * force[1];
+        sum[2] += sign * (place[0] * force[1] - place[1] * force[0]);
+    }
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// What the joints of the answer and the loads, taken from the file, do to every part of the laden embosser.
+fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
+    let m = model.machine();
+    let (_, row) = row(loads);
+    let places = standing(model, stand).unwrap();
+    let part = |name: &str| m.parts.iter().position(|p| p.name == name);
+    let point = |name: &str| m.points.iter().position(|p| p.name == name).unwrap();
+    let in_space = |p: usize| -> [f64; 3] {
+        let plane = &m.planes[m.points[p].plane];
+        let [x, y, z] = places.points[p];
+        let (r, u) = (plane.right, plane.up);
+        let n = [
+            r[1] * u[2] - r[2] * u[1],
+            r[2] * u[0] - r[0] * u[2],
+            r[0] * u[1] - r[1] * u[0],
+        ];
+        std::array::from_fn(|i| plane.origin[i] + x * r[i] + y * u[i] + z * n[i])
+    };
+    let in_plane = |p: usize, v: [f64; 3]| {
+        let plane = &m.planes[m.points[p].plane];
+        [dot(v, plane.right), dot(v, plane.up)]
+    };
+    let flat = |p: usize| [places.points[p][0], places.points[p][1]];
+    let carrier = |p: usize| {
+        m.parts
+            .iter()
+            .position(|part| part.carries.contains(&p))
+            .or(m.rows.iter().find(|r| r.point == p).map(|r| r.on))
+            .unwrap()
+    };
+    let mut sums = Sums(vec![[0.0; 3]; m.parts.len()]);
+    for (j, force) in loads.joints.iter().zip(&row.joints) {
+        let (on, by) = (part(&j.on), part(&j.by));
+        match j.kind {
+            JointKind::Pin | JointKind::Slot | JointKind::Slide => {
+                let (vector, place) = (force.vector.unwrap(), force.place.unwrap());
+                sums.force(on.unwrap(), place, vector, 1.0);
+                sums.force(by.unwrap(), place, vector, -1.0);
+                sums.0[on.unwrap()][2] += force.couple.unwrap_or(0.0);
+                sums.0[by.unwrap()][2] -= force.couple.unwrap_or(0.0);
+            }
+            JointKind::Rod => {
+                let rod = m
+                    .rods
+                    .iter()
+                    .find(|r| j.name == format!("rod {}", r.name))
+                    .unwrap();
+                let [p, q] = rod.joins;
+                let (a, b) = (in_space(p), in_space(q));
+                let d: [f64; 3] = std::array::from_fn(|i| b[i] - a[i]);
+                let pull = d.map(|x| x / dot(d, d).sqrt() * force.value);
+                sums.force(carrier(p), flat(p), in_plane(p, pull), 1.0);
+                sums.force(carrier(q), flat(q), in_plane(q, pull), -1.0);
+            }
+            JointKind::Clamp => {
+                sums.0[on.unwrap()][2] += force.value;
+                sums.0[by.unwrap()][2] -= force.value;
+            }
+            JointKind::Drive => {
+                let drive = m
+                    .drives
+                    .iter()
+                    .find(|d| j.name == format!("drive {}", d.name))
+                    .unwrap();
+                sums.0[on.unwrap()][2] += drive.sense * force.value;
+            }
+            _ => panic!("{j:?}"),
+        }
+    }
+    let acted = |name: &str| {
+        row.acted
+            .iter()
+            .find(|a| a.name == name)
+            .map_or(0.0, |a| a.force)
+    };
+    let die = in_space(point("die"));
+    let up = [0.0, 1.0, 0.0];
+    sums.force(
+        part("ram").unwrap(),
+        flat(point("die")),
+        in_plane(point("die"), up.map(|u| u * acted("load leather"))),
+        1.0,
+    );
+    // The strap presses the bed straight below the die.
+    let below = in_plane(point("anvil"), die);
+    sums.force(
+        part("bed").unwrap(),
+        below,
+        in_plane(point("anvil"), up.map(|u| u * acted("load leather"))),
+        -1.0,
+    );
+    sums.0[part("bell-crank").unwrap()][2] += acted("spring turn");
+    let (anvil, axis) = (in_space(point("anvil")), in_space(point("shaft-axis")));
+    let apart: [f64; 3] = std::array::from_fn(|i| anvil[i] - axis[i]);
+    let push = apart.map(|x| x / dot(apart, apart).sqrt() * acted("spring lift"));
+    sums.force(
+        part("bed").unwrap(),
+        flat(point("anvil")),
+        in_plane(point("anvil"), push),
+        1.0,
+    );
+    sums.force(
+        part("cross-shaft").unwrap(),
+        flat(point("shaft-axis")),
+        in_plane(point("shaft-axis"), push),
+        -1.0,
+    );
+    if acted("load palm") != 0.0 {
+        let turned = places.turns[part("crank").unwrap()] + 200_f64.to_radians();
+        let (s, c) = turned.sin_cos();
+        sums.force(
+            part("crank").unwrap(),
+            flat(point("crank-handle")),
+            [50.0 * c, 50.0 * s],
+            1.0,
+        );
+        sums.0[part("lever").unwrap()][2] += -1500.0;
+    }
+    // Weights: half of every bar at each end; a mass that is given lies along the bars.
+    let g = 9.806_65;
+    let mut weigh = |part: usize, p: usize, kg: f64| {
+        sums.force(part, flat(p), in_plane(p, up.map(|u| -u * g * kg)), 1.0);
+    };
+    let w = &m.work;
+    for (i, p) in m.parts.iter().enumerate().skip(1) {
+        let per_mm = w.parts[i].stock.as_ref().map_or(0.0, |stock| {
+            w.materials[stock.material].density
+                * match stock.section {
+                    machine::work::Section::Flat([t, b]) => t * b,
+                    machine::work::Section::Round(d) => std::f64::consts::PI / 4.0 * d * d,
+                    machine::work::Section::Tube([d, e]) => {
+                        std::f64::consts::PI / 4.0 * (d * d - e * e)
+                    }
+                }
+        });
+        if p.name == "cross-shaft" {
+            let [a, b] = w.parts[i].bearings.unwrap();
+            let (a, b) = (a.min(b).min(-50.0), a.max(b).max(144.0));
+            weigh(i, p.carries[0], per_mm * (b - a));
+            continue;
+        }
+        let own: Vec<usize> = p
+            .carries
+            .iter()
+            .copied()
+            .chain(m.rows.iter().filter(|r| r.on == i).map(|r| r.point))
+            .collect();
+        let hub = p.clamped_to.map_or(own[0], |s| m.parts[s].carries[0]);
+        let own: Vec<usize> = own
+            .iter()
+            .copied()
+            .chain((!own.contains(&hub)).then_some(hub))
+            .collect();
+        let at = |q: usize| {
+            [
+                m.points[q].x - m.points[hub].x,
+                m.points[q].y - m.points[hub].y,
+            ]
+        };
+        // The shortest bars that join all holes, the shortest of all pairs first (Kruskal).
+        let long = |p: usize, q: usize| (at(p)[0] - at(q)[0]).hypot(at(p)[1] - at(q)[1]);
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for (k, &p) in own.iter().enumerate() {
+            pairs.extend(own[k + 1..].iter().map(|&q| (p, q)));
+        }
+        pairs.sort_by(|a, b| long(a.0, a.1).total_cmp(&long(b.0, b.1)));
+        let mut group: Vec<usize> = (0..m.points.len()).collect();
+        let mut bars: Vec<(usize, usize)> = Vec::new();
+        for (p, q) in pairs {
+            if group[p] != group[q] {
+                let (from, to) = (group[p], group[q]);
+                group
+                    .iter_mut()
+                    .filter(|g| **g == from)
+                    .for_each(|g| *g = to);
+                bars.push((p, q));
+            }
+        }
+        let total: f64 = bars.iter().map(|b| long(b.0, b.1)).sum();
+        let per_mm = w.parts[i].mass.map_or(per_mm, |kg| kg / total);
+        for (p, q) in bars {
+            let half = 0.5 * per_mm * long(p, q);
+            weigh(i, p, half);
+            weigh(i, q, half);
+        }
+    }
+    for (i, rod) in m.rods.iter().enumerate() {
+        let Some(stock) = &w.rods[i].stock else {
+            continue;
+        };
+        let machine::work::Section::Round(d) = stock.section else {
+            panic!()
+        };
+        let (a, b) = (in_space(rod.joins[0]), in_space(rod.joins[1]));
+        let length = (0..3).map(|k| (b[k] - a[k]).powi(2)).sum::<f64>().sqrt();
+        let half =
+            0.5 * std::f64::consts::PI / 4.0 * d * d * length * w.materials[stock.material].density;
+        for p in rod.joins {
+            weigh(carrier(p), p, half);
+        }
+    }
+    sums.0
+}
+
+/// Every part of the embosser by itself: all forces and moments on it sum to nothing. Worked out from the answer alone.
+#[test]
+fn every_part_is_in_equilibrium() {
+    let text = laden();
+    let model = model(&text);
+    let mut state = 11;
+    for case in ["embossing", "laden"] {
+        let case = case_of(&model, case);
+        for _ in 0..20 {
+            let set = 70_f64.to_radians() * random(&mut state);
+            let crank = std::f64::consts::TAU * random(&mut state);
+            let loads = one(&model, &[("set", set), ("crank", crank)], Some(case));
+            let mut stand = model.drawn();
+            stand.drives = vec![crank, set];
+            let sums = sums(&model, &stand, &loads);
+            let top = loads.worst.iter().map(|w| w.most).fold(1.0, f64::max);
+            for (i, sum) in sums.iter().enumerate().skip(1) {
+                let name = &model.machine().parts[i].name;
+                for s in &sum[..2] {
+                    assert!(
+                        s.abs() < 1e-9 * top,
+                        "{name} at set {set} crank {crank}: {sum:?}"
+                    );
+                }
+                assert!(
+                    sum[2].abs() < 1e-6 * top,
+                    "{name} at set {set} crank {crank}: {sum:?}"
+                );
+            }
+        }
+    }
+}
+
+/// A drive's moment without friction does the work of all loads: `M dθ + Σ F dv = 0`, by differences of the values they act on.
+#[test]
+fn virtual_work_agrees() {
+    let text = laden();
+    let model = model(&text);
+    let case = case_of(&model, "laden");
+    let mut state = 5;
+    for _ in 0..12 {
+        let place = [
+            std::f64::consts::TAU * random(&mut state),
+            0.1 + 1.0 * random(&mut state),
+        ];
+        let loads = one(
+            &model,
+            &[("crank", place[0]), ("set", place[1])],
+            Some(case),
+        );
+        let (_, now) = row(&loads);
+        let gap = |drives: [f64; 2]| {
+            let mut stand = model.drawn();
+            stand.drives = drives.to_vec();
+            readings(&model, &stand)
+                .unwrap()
+                .iter()
+                .find(|r| r.reading.name == "gap")
+                .unwrap()
+                .value
+                .unwrap()
+        };
+        // The force of the strap follows the stretched gap, but its work is that of the drawn one.
+        for drive in 0..2 {
+            let h = 1e-5;
+            let (mut low, mut high) = (place, place);
+            low[drive] -= h;
+            high[drive] += h;
+            let mut work = 0.0;
+            for a in &now.acted {
+                let rate = match a.name.as_str() {
+                    "load leather" => (gap(high) - gap(low)) / (2.0 * h),
+                    "load palm" | "load brake" => continue,
+                    _ => {
+                        let value = |drives: [f64; 2]| {
+                            let l = one(
+                                &model,
+                                &[("crank", drives[0]), ("set", drives[1])],
+                                Some(case),
+                            );
+                            l.cases[0].rows[0]
+                                .acted
+                                .iter()
+                                .find(|b| b.name == a.name)
+                                .unwrap()
+                                .value
+                        };
+                        // The springs' values are told with the stretch of the machine, which changes little over the step.
+                        (value(high) - value(low)) / (2.0 * h)
+                    }
+                };
+                work += a.force * rate;
+            }
+            // The palm follows the crank, square to nothing in particular: its arm is constant.
+            if drive == 0 {
+                let turned = 200_f64.to_radians();
+                let (x, y) = (
+                    180.0 * 120_f64.to_radians().cos(),
+                    180.0 * 120_f64.to_radians().sin(),
+                );
+                work += -(x * 50.0 * turned.sin() - y * 50.0 * turned.cos());
+            } else {
+                work += 1500.0;
+            }
+            let free = now.drives[drive].free;
+            // Weights work too; they are known from the same machine without any other load.
+            let weights = weight_moment(place, drive);
+            assert!(
+                (free + work - weights).abs() < 0.01 * free.abs().max(100.0),
+                "drive {drive}: {free} {work} {weights}"
+            );
+        }
+    }
+}
+
+/// Moment of the drive against weights alone: all loads less springs and loads, by the answer of a file without them.
+fn weight_moment(place: [f64; 2], drive: usize) -> f64 {
+    let text = weighed()
+        + "\n[load.none]\non = \"crank\"\nmoment = \"0 N m\"\n[case.none]\nloads = [\"none\"]\n";
+    let model = model(&text);
+    let loads = one(
+        &model,
+        &[("crank", place[0]), ("set", place[1])],
+        Some(case_of(&model, "none")),
+    );
+    loads.cases[0].rows[0].drives[drive].free
+}
+
+/// Slider-crank 50 / 200, friction circles 2, 1.5 and 1 mm, guide 0.1, 1000 N on the slider (check cases `pinfric_*`: common
+/// tangent of the friction circles, derived to 12 digits). A friction of 1 on a pin of radius ρ√2 has the friction circle ρ.
+#[test]
+fn slider_crank_rubs_on_its_friction_circles() {
+    let machine = |degrees: f64| {
+        let t = degrees.to_radians();
+        let (x, y) = (50.0 * t.cos(), 50.0 * t.sin());
+        let w = x + (200.0_f64.powi(2) - y * y).sqrt();
+        let pin = |rho: f64| format!("diameter = {}\nfriction = 1", 2.0 * rho * 2_f64.sqrt());
+        format!(
+            r#"
+name = "slider crank"
+[point]
+o = [0, 0]
+a = [{x}, {y}]
+w = [{w}, 0]
+[frame]
+carries = ["o"]
+[part.crank]
+carries = ["o", "a"]
+[part.rod]
+carries = ["a", "w"]
+[part.slider]
+carries = ["w"]
+[slide.guide]
+part = "slider"
+along = "right"
+[drive.crank]
+turns = "crank"
+[joint.o]
+{}
+[joint.a]
+{}
+[joint.w]
+{}
+[joint.guide]
+friction = 0.1
+[load.push]
+at = "w"
+force = "1000 N"
+along = "left"
+with = "slider"
+"#,
+            pin(2.0),
+            pin(1.5),
+            pin(1.0)
+        )
+    };
+    // The push turns the crank on: the drive holds back. (degrees, torque, without friction, rod, guide)
+    for (degrees, torque, free, rod, guide) in [
+        (
+            10.0,
+            6_683.322_200_716_332,
+            10_822.051_921_586_039,
+            997.392_921_944_564_1,
+            30.839_825_065_179_84,
+        ),
+        (
+            30.0,
+            26_088.410_801_365_935,
+            30_455.447_255_899_81,
+            995.123_344_465_037_3,
+            112.039_220_489_785_93,
+        ),
+        (
+            80.0,
+            46_608.591_263_013_76,
+            51_445.902_481_868_66,
+            1_004.392_103_951_730_5,
+            235.095_519_714_607_22,
+        ),
+        (
+            120.0,
+            33_505.338_639_133_886,
+            37_757.110_657_062_636,
+            1_001.777_232_631_639_9,
+            214.445_414_313_056_18,
+        ),
+        (
+            150.0,
+            15_931.251_142_575_575,
+            19_544.552_744_101_9,
+            995.393_079_692_555_4,
+            121.943_878_629_818_03,
+        ),
+    ] {
+        let model = model(&machine(degrees));
+        let loads = one(&model, &[], None);
+        let drive = &row(&loads).1.drives[0];
+        near(drive.free, -free, 1e-9);
+        near(drive.on.unwrap(), -torque, 1e-9);
+        assert!(drive.back.unwrap() < drive.free && drive.on.unwrap() > drive.free);
+        near(
+            drive.dead_band.unwrap(),
+            drive.on.unwrap() - drive.back.unwrap(),
+            1e-12,
+        );
+        // The greatest force counts both ways of moving and none; with the push driving it is at least as great as published.
+        assert!(joint(&loads, "pin a of crank and rod").most >= rod * (1.0 - 1e-9));
+        assert!(joint(&loads, "slide guide").most >= guide * (1.0 - 1e-9));
+    }
+    // The crank drives the slider against the push.
+    for (degrees, torque, free, rod) in [
+        (
+            240.0,
+            42_226.046_477_040_47,
+            37_757.110_657_062_636,
+            1_048.391_382_086_303,
+        ),
+        (
+            280.0,
+            56_700.770_959_168_774,
+            51_445.902_481_868_66,
+            1_063.563_315_724_092,
+        ),
+        (
+            340.0,
+            25_493.344_799_946_66,
+            21_133.196_659_798_094,
+            1_014.820_617_127_960_8,
+        ),
+    ] {
+        let model = model(&machine(degrees));
+        let loads = one(&model, &[], None);
+        let drive = &row(&loads).1.drives[0];
+        near(drive.free, free, 1e-9);
+        near(drive.on.unwrap(), torque, 1e-9);
+        near(drive.efficiency_on.unwrap(), free / torque, 1e-9);
+        near(joint(&loads, "pin a of crank and rod").most, rod, 1e-9);
+    }
+}
+
+/// Two equal links of a toggle: knee pushed down by 1 N holds the slider with 1/(2 tan α); friction circles 0.8 at each of four
+/// pins lower it to the tangent of α + asin(2·0.8/l) (check cases `toggle_*`, `toggle_friction_*`).
+#[test]
+fn toggle_gains() {
+    for (degrees, gain, rubbed) in [
+        (45.0, 0.5, None),
+        (10.0, 2.835_640_909_808_854_6, Some(2.592_376_230_927_763_4)),
+        (3.0, 9.540_568_343_926_61, Some(7.302_761_913_879_794)),
+    ] {
+        let a = f64::to_radians(degrees);
+        let (x, y) = (100.0 * a.cos(), 100.0 * a.sin());
+        let d = 2.0 * 0.8 * 2_f64.sqrt();
+        // The pin of the knee is held by a plate that does not turn (the part named first holds it): each link turns on it by itself.
+        let text = format!(
+            r#"
+name = "toggle"
+[point]
+o = [0, 0]
+k = [{x}, {y}]
+s = [{}, 0]
+far = [{x}, {}]
+car = [{x}, {}]
+[frame]
+carries = ["o"]
+[part.plate]
+carries = ["k", "far"]
+[part.one]
+carries = ["o", "k"]
+[part.two]
+carries = ["k", "s"]
+[part.carriage]
+carries = ["car"]
+[part.slider]
+carries = ["s"]
+[slide.up]
+part = "plate"
+on = "carriage"
+along = "up"
+[slide.across]
+part = "carriage"
+along = "right"
+[slide.guide]
+part = "slider"
+along = "right"
+[drive.in]
+slides = "slider"
+sense = "backward"
+[joint.o]
+diameter = {d}
+friction = 1
+[joint.k]
+diameter = {d}
+friction = 1
+[joint.s]
+diameter = {d}
+friction = 1
+[load.knee]
+at = "k"
+force = "1 N"
+along = "down"
+with = "plate"
+"#,
+            2.0 * x,
+            y + 50.0,
+            y + 90.0
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        let drive = &row(&loads).1.drives[0];
+        near(drive.free.abs(), gain, 1e-9);
+        if let Some(rubbed) = rubbed {
+            // Pushed down, the knee drives the slider out, which is back for a drive that counts inwards.
+            near(drive.back.unwrap().abs(), rubbed, 1e-9);
+        }
+    }
+}
+
+/// Bell crank by moment and force balance (check case `bell_3`).
+#[test]
+fn bell_crank_balances() {
+    let at = |r: f64, d: f64| [r * f64::to_radians(d).cos(), r * f64::to_radians(d).sin()];
+    let (p, q, f) = (at(75.0, 135.0), at(50.0, 20.0), at(1000.0, 120.0));
+    let text = format!(
+        r#"
+name = "bell crank"
+[point]
+o = [0, 0]
+p = [{}, {}]
+q = [{}, {}]
+far = [{}, {}]
+[frame]
+carries = ["o", "far"]
+[part.bell]
+carries = ["o", "p", "q"]
+[rod.holds]
+joins = ["q", "far"]
+[load.push]
+at = "p"
+force = "800 N"
+along = "200 deg"
+"#,
+        p[0],
+        p[1],
+        q[0],
+        q[1],
+        q[0] - f[0],
+        q[1] - f[1]
+    );
+    let model = model(&text);
+    let loads = one(&model, &[], None);
+    // The rod would have to push along 120 degrees; minus 1104.3 is a pull.
+    near(
+        joint(&loads, "rod holds").value,
+        1_104.346_854_619_551_3,
+        1e-9,
+    );
+    let pivot = joint(&loads, "pin o of frame and bell").vector.unwrap();
+    near(pivot[0], 199.580_669_318_951_04, 1e-9);
+    near(pivot[1], 1_230.008_545_350_506_7, 1e-9);
+    assert_eq!(loads.worst[0].pull_and_push, None);
+    assert!(loads.worst.iter().any(|w| {
+        w.pull_and_push
+            .is_some_and(|[pull, push]| pull > 1104.0 && push == 0.0)
+    }));
+}
+
+/// A beam on two cables and a hinge (data of the TU Delft force-method exercise): one cable too many for statics, but the moment
+/// of both about the hinge is that of the load, and it is said that the split is not determined.
+#[test]
+fn one_support_too_many_gives_right_totals() {
+    let text = r#"
+name = "beam on two cables"
+unit = "m"
+[point]
+a = [0, 0]
+b = [0, 3.6]
+c = [1.5, 0]
+p = [3.0, 0]
+e = [4.8, 0]
+[frame]
+carries = ["a", "b"]
+[part.beam]
+carries = ["a", "c", "p", "e"]
+[rod.short]
+joins = ["b", "c"]
+[rod.long]
+joins = ["b", "e"]
+[load.weight]
+at = "p"
+force = "4 kN"
+along = "down"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    let (_, row) = row(&loads);
+    assert!(row.split_undetermined);
+    let arm = |x: f64| 3.6 * x / (3.6_f64.powi(2) + x * x).sqrt();
+    let moment =
+        joint(&loads, "rod short").value * arm(1.5) + joint(&loads, "rod long").value * arm(4.8);
+    near(moment, 4000.0 * 3.0, 1e-9);
+    assert!(
+        loads
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("not determined")),
+        "{:?}",
+        loads.findings
+    );
+}
+
+/// Gears press at the pitch point: 2 N·m on a wheel of pitch radius 20 is 100 N along the teeth and 100 tan 20° apart, on the
+/// bearings of both wheels; and an internal pair.
+#[test]
+fn teeth_press_on_their_bearings() {
+    for (inside, centres, apart) in [(false, 60.0, 1.0), (true, 20.0, -1.0)] {
+        let text = format!(
+            r#"
+name = "gears"
+[point]
+p = [0, 0]
+w = [{centres}, 0]
+q = [0, 10]
+r = [{centres}, 10]
+[frame]
+carries = ["p", "w"]
+[part.pinion]
+carries = ["p", "q"]
+[part.wheel]
+carries = ["w", "r"]
+[gear.pair]
+joins = ["pinion", "wheel"]
+teeth = [20, 40]
+inside = {inside}
+[drive.in]
+turns = "pinion"
+[joint.pair]
+friction = 0.02
+[load.work]
+on = "wheel"
+moment = "4 N m"
+"#
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        let drive = &row(&loads).1.drives[0];
+        near(drive.free.abs(), 2000.0, 1e-12);
+        near(
+            drive.on.unwrap().max(-drive.back.unwrap()).abs(),
+            2000.0 * 1.02,
+            0.01,
+        );
+        let pinion = joint(&loads, "pin p of frame and pinion").vector.unwrap();
+        let wheel = joint(&loads, "pin w of frame and wheel").vector.unwrap();
+        near(pinion[1].abs(), 100.0, 1e-12);
+        // The bearing holds each wheel against being pushed off the other.
+        near(pinion[0], apart * 100.0 * 20_f64.to_radians().tan(), 1e-12);
+        for k in 0..2 {
+            near(wheel[k], -pinion[k], 1e-12);
+        }
+    }
+}
+
+/// A rack pressed by 100 N: the pinion's bearing takes it, and the guide the couple about the line of the teeth.
+#[test]
+fn rack_presses_on_pinion_and_guide() {
+    let text = r#"
+name = "rack"
+[point]
+g = [0, 20]
+h = [10, 20]
+bar = [0, -10]
+end = [100, -10]
+[frame]
+carries = ["g"]
+[part.pinion]
+carries = ["g", "h"]
+[part.bar]
+carries = ["bar", "end"]
+[slide.guide]
+part = "bar"
+along = "right"
+[rack.lift]
+gear = "pinion"
+rack = "bar"
+radius = 20
+[drive.in]
+turns = "pinion"
+[load.work]
+at = "end"
+force = "100 N"
+along = "left"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    near(row(&loads).1.drives[0].free, 2000.0, 1e-12);
+    near(joint(&loads, "rack lift").value, 100.0, 1e-12);
+    let pin = joint(&loads, "pin g of frame and pinion").vector.unwrap();
+    near(pin[0], 100.0, 1e-12);
+    assert!(pin[1].abs() < 1e-9);
+    // Teeth at height 0, work at −10: the guide's ends take 1 N·m.
+    let guide = joint(&loads, "slide guide");
+    assert!(guide.value.abs() < 1e-9);
+    near(guide.couple.unwrap().abs(), 1000.0, 1e-9);
+    // The moment of teeth and work on the bar turns it clockwise; the guide holds the other way.
+    assert!(guide.couple.unwrap() > 0.0);
+}
+
+/// A shaft on bearings at 0 and 120 with arms at 30 and 90: the force across at 30, the rod's upright pull at 90.
+#[test]
+fn shaft_bends_and_twists_between_its_arms() {
+    let model = model(&shaft_with_arms(20));
+    let loads = one(&model, &[], None);
+    let (case, _) = row(&loads);
+    let shaft = &case.shafts[0];
+    let [a, b] = shaft.bearings.unwrap();
+    // The rod is pushed by arm two: moments about the axis, 100 N × 40.
+    near(joint(&loads, "rod tie").value, -100.0, 1e-12);
+    for (got, want) in a.iter().chain(&b).zip([75.0, 25.0, 25.0, 75.0]) {
+        near(*got, want, 1e-12);
+    }
+    near(
+        shaft.most_bending.unwrap(),
+        30.0 * 75_f64.hypot(25.0),
+        1e-12,
+    );
+    near(shaft.most_torsion, 4000.0, 1e-12);
+    let stations: Vec<(f64, &str)> = shaft
+        .stations
+        .iter()
+        .map(|s| (s.station, s.what.as_str()))
+        .collect();
+    assert_eq!(
+        stations,
+        [
+            (0.0, "bearing"),
+            (30.0, "one"),
+            (90.0, "two"),
+            (120.0, "bearing")
+        ]
+    );
+    let last = shaft.stations.last().unwrap();
+    assert!(
+        last.bending[1].abs() < 1e-9 && last.torsion[1].abs() < 1e-9,
+        "{last:?}"
+    );
+    // Torsion stands between the arms only.
+    assert!(shaft.stations[1].torsion[0].abs() < 1e-9 && shaft.stations[2].torsion[1].abs() < 1e-9);
+    // Key or set screw of each arm: 4 N·m, on the radius of the 20 mm shaft.
+    let clamp = case
+        .clamps
+        .iter()
+        .find(|c| c.name == "the clamp of one")
+        .unwrap();
+    near(clamp.moment, 4000.0, 1e-12);
+    near(clamp.force.unwrap(), 400.0, 1e-12);
+}
+
+/// A rod that leaves the plane of its lever by 45° pushes it along its axis as hard as across, and tilts it on its pin.
+#[test]
+fn a_slanting_rod_tilts_its_lever() {
+    let text = r#"
+name = "slanting rod"
+[point]
+o = [0, 0]
+p = [50, 0]
+far = { at = [50, 100], station = 100 }
+[frame]
+carries = ["o", "far"]
+[part.lever]
+carries = ["o", "p"]
+[rod.slant]
+joins = ["p", "far"]
+[load.turn]
+on = "lever"
+moment = "-5 N m"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    near(
+        joint(&loads, "rod slant").value,
+        100.0 * 2_f64.sqrt(),
+        1e-12,
+    );
+    let out = &row(&loads).0.out_of_plane[0];
+    near(out.thrust, 100.0, 1e-12);
+    near(out.tilting, 5000.0, 1e-12);
+}
+
+/// A short guide pulled far off its middle jams: 2·µ·arm > length (drawer rule, any handbook); a longer one runs.
+#[test]
+fn a_short_guide_jams_and_says_so() {
+    for (length, jams) in [(20.0, true), (90.0, false)] {
+        let text = format!(
+            r#"
+name = "drawer"
+[point]
+x = [-50, 0]
+o = [0, 0]
+h = [0, 200]
+[frame]
+carries = ["x"]
+[part.drawer]
+carries = ["o", "h"]
+[slide.guide]
+part = "drawer"
+along = "right"
+[drive.pull]
+slides = "drawer"
+hand = "h"
+[joint.guide]
+length = {length}
+friction = 0.2
+[load.drag]
+at = "o"
+force = "10 N"
+along = "left"
+"#
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        let drive = &row(&loads).1.drives[0];
+        assert_eq!(
+            drive.jams_on.as_deref() == Some("slide guide"),
+            jams,
+            "{drive:?}"
+        );
+        assert_eq!(drive.on.is_none(), jams);
+        assert_eq!(
+            loads
+                .findings
+                .iter()
+                .any(|f| f.sentence.contains("jams") && f.sentence.contains("slide guide")),
+            jams
+        );
+        if !jams {
+            // F = 10 + µ·2·F·200/90.
+            near(
+                drive.hand_on.unwrap(),
+                10.0 / (1.0 - 0.2 * 2.0 * 200.0 / 90.0),
+                1e-9,
+            );
+        }
+    }
+}
+
+/// What nothing holds is told with the moment that is missing.
+#[test]
+fn a_lever_that_nothing_holds_is_told() {
+    let text = r#"
+name = "loose"
+[point]
+o = [0, 0]
+p = [50, 0]
+[frame]
+carries = ["o"]
+[part.lever]
+carries = ["o", "p"]
+[load.down]
+at = "p"
+force = "10 N"
+along = "down"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    let told = loads
+        .findings
+        .iter()
+        .find(|f| f.sentence.contains("held by nothing"))
+        .unwrap();
+    near(told.number.unwrap(), 500.0, 1e-12);
+}
+
+/// Weights of bars from stock: a level bar 400 long of 10 × 20 steel needs half its weight times its length at the pivot.
+#[test]
+fn a_level_bar_weighs() {
+    let text = r#"
+name = "bar"
+weight = "down"
+[point]
+o = [0, 0]
+p = [400, 0]
+[frame]
+carries = ["o"]
+[part.bar]
+carries = ["o", "p"]
+stock = { flat = ["10 mm", "20 mm"] }
+[drive.lift]
+turns = "bar"
+hand = "p"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    let kg = 10.0 * 20.0 * 400.0 * model.machine().work.materials[0].density;
+    near(row(&loads).1.drives[0].free, kg * 9.806_65 * 200.0, 1e-12);
+    near(
+        row(&loads).1.drives[0].hand_free.unwrap(),
+        kg * 9.806_65 * 0.5,
+        1e-12,
+    );
+}
+
+/// The same answer on any number of threads.
+#[test]
+fn the_same_on_any_number_of_threads() {
+    let model = model(&laden());
+    let sweep = model.sweep("set", None, None, Some("1 deg")).unwrap();
+    let request = LoadRequest {
+        case: None,
+        sweep: Some(sweep),
+    };
+    let on = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        pool.install(|| load(&model, &model.drawn(), &request).unwrap())
+    };
+    assert_eq!(on(1), on(3));
+}
+
+#[test]
+fn a_machine_without_loads_says_so() {
+    let model = model(
+        "name = \"bare\"\n[point]\no = [0, 0]\np = [9, 0]\n[frame]\ncarries = [\"o\"]\n[part.l]\ncarries = [\"o\", \"p\"]\n",
+    );
+    let refused = load(&model, &model.drawn(), &LoadRequest::default()).unwrap_err();
+    assert!(refused.message.contains("nothing loads"), "{refused}");
+}
+
+/// Lever, rod across two planes, bell crank, rod, eccentric shaft, link and ram: the moment on the lever that 1000 N on the ram
+/// take, by virtual work to 12 digits (check cases `chain_lever_torque_*`).
+#[test]
+fn a_chain_across_two_planes_needs_its_moment() {
+    // Lever, bell crank and shaft as they stand, degrees, and the moment, N·m (cases `chain_gap_*`).
+    for (lever, bell, shaft, moment) in [
+        (
+            -20.0,
+            209.374_168_963_428_02,
+            121.606_031_227_164_98,
+            -2.421_925_940_571_073,
+        ),
+        (
+            20.0,
+            147.929_790_150_102_2,
+            79.255_971_731_921_83,
+            -5.249_064_161_682_739,
+        ),
+    ] {
+        let at = |c: [f64; 2], r: f64, d: f64| {
+            let (s, k) = f64::to_radians(d).sin_cos();
+            [c[0] + r * k, c[1] + r * s]
+        };
+        let pin = at([20.0, -160.0], 90.0, lever);
+        let (bell_in, bell_out) = (
+            at([-60.0, 40.0], 60.0, bell),
+            at([-60.0, 40.0], 50.0, bell - 95.0),
+        );
+        let (arm, eccentric) = (
+            at([120.0, 30.0], 70.0, shaft),
+            at([120.0, 30.0], 6.0, shaft + 130.0),
+        );
+        let across = 122.0 - eccentric[0];
+        let ram = [
+            122.0,
+            eccentric[1] - (80.0_f64.powi(2) - across * across).sqrt(),
+        ];
+        let text = format!(
+            r#"
+name = "chain"
+[plane.side]
+origin = [0, 0, 0]
+right = [0, 0, 1]
+up = [0, 1, 0]
+[point]
+pivot = {{ at = [20, -160], plane = "side", station = 150 }}
+pin = {{ at = [{}, {}], plane = "side", station = 150 }}
+bell = [-60, 40]
+in = [{}, {}]
+out = [{}, {}]
+axis = [120, 30]
+arm = [{}, {}]
+throw = [{}, {}]
+ram = [{}, {}]
+[frame]
+carries = ["pivot", "bell", "axis"]
+[part.lever]
+carries = ["pivot", "pin"]
+[part.bell-crank]
+carries = ["bell", "in", "out"]
+[part.shaft]
+carries = ["axis", "arm", "throw"]
+[part.ram]
+carries = ["ram"]
+[slide.guide]
+part = "ram"
+along = "up"
+[rod.one]
+joins = ["pin", "in"]
+[rod.two]
+joins = ["out", "arm"]
+[rod.link]
+joins = ["throw", "ram"]
+[drive.lever]
+turns = "lever"
+[load.work]
+at = "ram"
+force = "1000 N"
+along = "up"
+"#,
+            pin[0],
+            pin[1],
+            bell_in[0],
+            bell_in[1],
+            bell_out[0],
+            bell_out[1],
+            arm[0],
+            arm[1],
+            eccentric[0],
+            eccentric[1],
+            ram[0],
+            ram[1]
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        near(row(&loads).1.drives[0].free, 1000.0 * moment, 1e-8);
+        // The rods are as long as they should be, so this is the chain of the cases.
+        let lengths: Vec<f64> = model
+            .dimensions()
+            .iter()
+            .filter(|d| d.name.ends_with(": length"))
+            .map(|d| model.mechanism().params[d.param])
+            .collect();
+        for (got, want) in lengths.iter().zip([230.0, 164.0, 80.0]) {
+            near(*got, want, 1e-9);
+        }
+    }
+}

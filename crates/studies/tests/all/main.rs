@@ -1,0 +1,30 @@
+//! All integration tests of this crate, one program: a program a file would be linked, and kept, a hundred times.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that cannot go on fails"
+)]
+
+mod check;
+mod common;
+mod dial_wild;
+mod given_up;
+mod laws;
+mod load_common;
+mod load_forces;
+mod load_hold;
+mod load_stretch;
+mod load_told;
+mod load_wild;
+mod motion;
+mod mutated;
+mod parts;
+mod parts_gears;
+mod parts_springs;
+mod places;
+mod pointing;
+mod sensitivity;
+mod settings;
+mod spread;
+mod spread_budgets;
+mod spread_cases;
