@@ -32,6 +32,8 @@ pub(crate) mod rig;
 mod row;
 mod rubbing;
 pub(crate) mod say;
+pub(crate) mod notched;
+mod seats;
 pub(crate) mod service;
 mod shafts;
 pub(crate) mod stock;
