@@ -245,7 +245,11 @@ mod tests {
         }
         // Root of 1/4-28 by its basic form: 0.25 − 1.22687/28 in; 0.0334 in² at 52 000 psi.
         let quarter = find("1/4").unwrap();
-        assert!((quarter.female / 4.448_222 - 1_736.0).abs() < 5.0, "{}", quarter.female / 4.448_222);
+        assert!(
+            (quarter.female / 4.448_222 - 1_736.0).abs() < 5.0,
+            "{}",
+            quarter.female / 4.448_222
+        );
         assert!(find("1/3").is_err());
     }
 

@@ -62,7 +62,13 @@ pub fn of_shape(spur: &Spur) -> Result<Lewis, ElementError> {
     let below = dedendum - tip;
     let aside = FRAC_PI_4 - below * tan - tip / cos;
     let deep = below - x;
-    more_than("dedendum of the cutter", "modules", deep, "profile shift", 0.0)?;
+    more_than(
+        "dedendum of the cutter",
+        "modules",
+        deep,
+        "profile shift",
+        0.0,
+    )?;
     let radius = z / 2.0;
     let base = radius * cos;
     let outside = radius + spur.addendum + x;
@@ -147,7 +153,10 @@ mod tests {
             assert!(shape(z, 25.0, 0.0) > shape(z, 20.0, 0.0));
         }
         // It does not hang on the module.
-        let one = Spur { shift: 0.4, ..Spur::standard(1.0, 10) };
+        let one = Spur {
+            shift: 0.4,
+            ..Spur::standard(1.0, 10)
+        };
         let four = Spur { module: 4.0, ..one };
         assert_eq!(of_shape(&one).unwrap(), of_shape(&four).unwrap());
         assert!(of_shape(&Spur { teeth: 3, ..one }).is_err());

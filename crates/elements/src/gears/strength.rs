@@ -103,7 +103,10 @@ pub fn bending(
         acts: velocity(speed)? * tangential / (face * spur.module * lewis.big_y),
         bears: positive("stress that the tooth bears", "MPa", bears)?,
         unit: "MPa",
-        source: if spur.teeth >= 12 && spur.shift == 0.0 && (spur.pressure_angle - 0.349_066).abs() < 1e-4 {
+        source: if spur.teeth >= 12
+            && spur.shift == 0.0
+            && (spur.pressure_angle - 0.349_066).abs() < 1e-4
+        {
             SOURCE
         } else {
             SHAPE
@@ -135,7 +138,14 @@ mod tests {
         let module = 25.4 / 8.0;
         let speed = std::f64::consts::PI * 2.0 * 25.4 * 1200.0 / 60_000.0;
         let force = 313.0 * 4.448_22;
-        let check = bending(&Spur::standard(module, 16), 1.5 * 25.4, force, speed, 30.0 * 6.894_757 / 3.5).unwrap();
+        let check = bending(
+            &Spur::standard(module, 16),
+            1.5 * 25.4,
+            force,
+            speed,
+            30.0 * 6.894_757 / 3.5,
+        )
+        .unwrap();
         assert!((check.factor() - 1.0).abs() < 0.01, "{}", check.factor());
         assert!(bending(&Spur::standard(0.0, 16), 10.0, 1.0, 0.0, 100.0).is_err());
     }

@@ -1,8 +1,8 @@
 //! Wear of the flanks: Hertz pressure on the pitch line, and what surfaces bear for long.
 
+use super::Spur;
 use super::form::form_factor;
 use super::strength::velocity;
-use super::Spur;
 use crate::contact::{Body, line};
 use crate::error::{not_negative, positive, within};
 use crate::{Check, ElementError, Source};
@@ -13,9 +13,8 @@ pub const SOURCE: Source = Source::derived(
 );
 
 /// What steel bears.
-pub const STEEL: Source = Source::memory(
-    "10^8 meshes: 2.76 HB - 70 MPa, HB as tensile/3.45 (Shigley eqs. 6-66, 2-17)",
-);
+pub const STEEL: Source =
+    Source::memory("10^8 meshes: 2.76 HB - 70 MPa, HB as tensile/3.45 (Shigley eqs. 6-66, 2-17)");
 /// What cast iron bears.
 pub const IRON: Source =
     Source::memory("10^7 meshes: AGMA contact strength of class 20 iron, 50 000 psi");
@@ -36,7 +35,13 @@ pub const BRONZE_BEARS: f64 = 207.0;
 /// # Errors
 /// Strengths outside 300 to 1400 MPa: the line is not for them.
 pub fn steel_bears(tensile: f64) -> Result<f64, ElementError> {
-    within("tensile strength of the steel", "MPa", tensile, 300.0, 1400.0)?;
+    within(
+        "tensile strength of the steel",
+        "MPa",
+        tensile,
+        300.0,
+        1400.0,
+    )?;
     Ok(2.76 * tensile / 3.45 - 70.0)
 }
 
@@ -56,7 +61,8 @@ pub struct Flank {
 impl Flank {
     /// Its curvature on the pitch line of the working circle.
     fn body(&self, angle: f64) -> Body {
-        let base = 0.5 * self.spur.module * f64::from(self.spur.teeth) * self.spur.pressure_angle.cos();
+        let base =
+            0.5 * self.spur.module * f64::from(self.spur.teeth) * self.spur.pressure_angle.cos();
         let radius = base * angle.tan();
         Body {
             radius: if self.inside { -radius } else { radius },
@@ -127,29 +133,55 @@ mod tests {
     #[test]
     fn it_is_the_elastic_coefficient_and_the_geometry_factor() {
         let angle = 20f64.to_radians();
-        let found = wear(&flank(2.0, 17), &flank(2.0, 52), angle, 38.0, 1600.0, 0.0, 500.0).unwrap();
+        let found = wear(
+            &flank(2.0, 17),
+            &flank(2.0, 52),
+            angle,
+            38.0,
+            1600.0,
+            0.0,
+            500.0,
+        )
+        .unwrap();
         let ratio = 52.0 / 17.0;
         let factor = angle.sin() * angle.cos() / 2.0 * ratio / (ratio + 1.0);
         let told = 191.0 * (1600.0 / (38.0 * 34.0 * factor)).sqrt();
-        assert!((found.acts / told - 1.0).abs() < 0.005, "{} {told}", found.acts);
+        assert!(
+            (found.acts / told - 1.0).abs() < 0.005,
+            "{} {told}",
+            found.acts
+        );
     }
 
     #[test]
     fn a_ring_and_larger_wheels_press_less() {
         let angle = 20f64.to_radians();
         let press = |first: Flank, second: Flank| {
-            wear(&first, &second, angle, 20.0, 1000.0, 0.5, 500.0).unwrap().acts
+            wear(&first, &second, angle, 20.0, 1000.0, 0.5, 500.0)
+                .unwrap()
+                .acts
         };
-        let ring = Flank { inside: true, ..flank(2.0, 60) };
+        let ring = Flank {
+            inside: true,
+            ..flank(2.0, 60)
+        };
         assert!(press(flank(2.0, 20), ring) < press(flank(2.0, 20), flank(2.0, 60)));
         assert!(press(flank(2.0, 20), flank(2.0, 60)) < press(flank(2.0, 20), flank(2.0, 20)));
         assert!(press(flank(3.0, 20), flank(3.0, 60)) < press(flank(2.0, 20), flank(2.0, 60)));
         let rack = flank(2.0, 100_000);
         assert!(press(flank(2.0, 20), rack) < press(flank(2.0, 20), flank(2.0, 60)));
-        let same = Flank { inside: true, ..flank(2.0, 20) };
+        let same = Flank {
+            inside: true,
+            ..flank(2.0, 20)
+        };
         assert!(wear(&flank(2.0, 20), &same, angle, 20.0, 1.0, 0.0, 500.0).is_err());
         assert!(wear(&flank(2.0, 20), &rack, angle, 0.0, 0.0, 0.0, 500.0).is_err());
-        assert_eq!(wear(&flank(2.0, 20), &rack, angle, 20.0, 0.0, 0.0, 500.0).unwrap().acts, 0.0);
+        assert_eq!(
+            wear(&flank(2.0, 20), &rack, angle, 20.0, 0.0, 0.0, 500.0)
+                .unwrap()
+                .acts,
+            0.0
+        );
     }
 
     /// AGMA's line for grade 1 through-hardened steel, 322 HB + 29 100 psi, as a published worked example uses it (300 HB: 125 700 psi).
@@ -159,7 +191,11 @@ mod tests {
         assert!((agma(300.0) - 866.7).abs() < 0.1);
         for hb in [180.0, 240.0, 300.0, 400.0] {
             let own = steel_bears(3.45 * hb).unwrap();
-            assert!(own < agma(hb) && own > 0.69 * agma(hb), "{hb}: {own} {}", agma(hb));
+            assert!(
+                own < agma(hb) && own > 0.69 * agma(hb),
+                "{hb}: {own} {}",
+                agma(hb)
+            );
         }
         assert!(steel_bears(200.0).is_err() && steel_bears(f64::NAN).is_err());
     }

@@ -64,7 +64,10 @@ pub fn share(at: &[[f64; 2]], acts: &Acts) -> Result<Vec<Bears>, ElementError> {
         });
     }
     let mean = [0, 1].map(|k| at.iter().map(|p| p[k]).sum::<f64>() / n);
-    let own: Vec<[f64; 2]> = at.iter().map(|p| [p[0] - mean[0], p[1] - mean[1]]).collect();
+    let own: Vec<[f64; 2]> = at
+        .iter()
+        .map(|p| [p[0] - mean[0], p[1] - mean[1]])
+        .collect();
     let [xx, yy] = [0, 1].map(|k| own.iter().map(|p| p[k] * p[k]).sum::<f64>());
     let xy: f64 = own.iter().map(|p| p[0] * p[1]).sum();
     // The moments are given about the places' origin.
@@ -157,15 +160,50 @@ mod tests {
     #[test]
     fn a_row_and_a_single_bolt() {
         let row = [[-30.0, 0.0], [30.0, 0.0]];
-        let tilted = |tilt| share(&row, &Acts { tilt, ..Acts::default() });
+        let tilted = |tilt| {
+            share(
+                &row,
+                &Acts {
+                    tilt,
+                    ..Acts::default()
+                },
+            )
+        };
         let found = tilted([0.0, 6000.0]).unwrap();
         assert!((found[0].pull - 100.0).abs() < 1e-9 && (found[1].pull + 100.0).abs() < 1e-9);
         assert!(tilted([6000.0, 0.0]).is_err());
         let one = [[0.0, 0.0]];
-        assert!(share(&one, &Acts { twist: 5.0, ..Acts::default() }).is_err());
-        assert!(share(&one, &Acts { pull: 5.0, ..Acts::default() }).is_ok());
+        assert!(
+            share(
+                &one,
+                &Acts {
+                    twist: 5.0,
+                    ..Acts::default()
+                }
+            )
+            .is_err()
+        );
+        assert!(
+            share(
+                &one,
+                &Acts {
+                    pull: 5.0,
+                    ..Acts::default()
+                }
+            )
+            .is_ok()
+        );
         assert!(share(&[], &Acts::default()).is_err());
-        assert!(share(&one, &Acts { pull: f64::NAN, ..Acts::default() }).is_err());
+        assert!(
+            share(
+                &one,
+                &Acts {
+                    pull: f64::NAN,
+                    ..Acts::default()
+                }
+            )
+            .is_err()
+        );
     }
 
     proptest! {

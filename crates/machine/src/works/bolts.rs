@@ -79,7 +79,9 @@ fn one(desk: &mut Desk, named: &Named, first: &First) -> Option<Bolts> {
             point
         }
         (None, Some((_, point))) => *point,
-        (None, None) => fields.need(desk, "centre").and_then(|f| f.name(desk, Kind::Point))?,
+        (None, None) => fields
+            .need(desk, "centre")
+            .and_then(|f| f.name(desk, Kind::Point))?,
     };
     let thread = fields.need(desk, "thread").and_then(|field| {
         let text = field.text(desk, "a thread in quotes")?;
@@ -193,11 +195,18 @@ fn places(desk: &mut Desk, field: &Field) -> Option<Vec<[f64; 2]>> {
         }
         return Some(all);
     }
-    let inner = Fields::new(desk, "the bolt circle".to_owned(), &CIRCLE, &inner_table(field))?;
+    let inner = Fields::new(
+        desk,
+        "the bolt circle".to_owned(),
+        &CIRCLE,
+        &inner_table(field),
+    )?;
     let diameter = inner
         .need(desk, "diameter")
         .and_then(|f| f.positive_length(desk));
-    let count = inner.need(desk, "count").and_then(|f| f.whole(desk, 2, MOST));
+    let count = inner
+        .need(desk, "count")
+        .and_then(|f| f.whole(desk, 2, MOST));
     let from = inner.get("first").map_or(Some(0.0), |f| f.angle(desk))?;
     let (radius, count) = (0.5 * diameter?, count?);
     let one = |n: usize| {

@@ -1,7 +1,7 @@
 //! What a hand does at a drive: where it takes hold, what holds the drive in its place, how often it goes.
 
-use super::{coils, stock};
 use super::{First, inner_table, lone, low_high_number, positive};
+use super::{coils, stock};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::fields::{Field, Fields, Shape, Value};

@@ -44,10 +44,9 @@ pub(super) fn on_bolts(
             Found::Rod(c) => match (model.joints.get(c), m.constraints.get(c)) {
                 (Some(Joint::Rod(rod)), Some(&Constraint::Rod { a, b, .. })) => {
                     let joins = model.machine.rods.get(*rod)?.joins;
-                    let end = [a, b]
-                        .into_iter()
-                        .zip(joins)
-                        .position(|(e, p)| body(e) == Some(bolts.part) && bolts.carries.contains(&p));
+                    let end = [a, b].into_iter().zip(joins).position(|(e, p)| {
+                        body(e) == Some(bolts.part) && bolts.carries.contains(&p)
+                    });
                     match end {
                         Some(0) => 1.0,
                         Some(_) => -1.0,

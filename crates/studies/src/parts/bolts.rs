@@ -146,7 +146,12 @@ impl Study<'_> {
         self.done(draft);
     }
 
-    fn bolted(&mut self, draft: &mut Draft, bolts: &Bolts, index: usize) -> Result<(), ElementError> {
+    fn bolted(
+        &mut self,
+        draft: &mut Draft,
+        bolts: &Bolts,
+        index: usize,
+    ) -> Result<(), ElementError> {
         let machine = self.machine;
         self.spaced(draft, bolts);
         let own = material(machine, stock(machine, bolts.part));
@@ -183,7 +188,9 @@ impl Study<'_> {
             .push(self.figure("tightening torque", tight, "N·mm", TIGHTEN, text));
         draft.assume(match bolts.friction {
             Some(_) => format!("friction {mu} between the faces"),
-            None => format!("friction {mu} between the faces, machined and wiped clean (common practice)"),
+            None => format!(
+                "friction {mu} between the faces, machined and wiped clean (common practice)"
+            ),
         });
         if bolts.torque.is_none() {
             draft.assume(format!("tightened to {PRELOAD} of the proof load; a hand without a torque wrench is off by a third either way"));
@@ -196,12 +203,7 @@ impl Study<'_> {
             draft.assume("the load lies in the joint's face: write `out` when it stands off it");
         }
         // Each check in the pose and on the bolt that is worst for it.
-        let poses = self
-            .service
-            .bolts
-            .get(index)
-            .cloned()
-            .unwrap_or_default();
+        let poses = self.service.bolts.get(index).cloned().unwrap_or_default();
         if poses.is_empty() {
             draft.assume("no joint presses on it: not checked");
             return Ok(());
@@ -223,7 +225,9 @@ impl Study<'_> {
                 for one in bears {
                     for check in screw.checks(one, mu)? {
                         match all.iter_mut().find(|(c, _)| c.what == check.what) {
-                            Some(known) if check.factor() < known.0.factor() => *known = (check, on),
+                            Some(known) if check.factor() < known.0.factor() => {
+                                *known = (check, on)
+                            }
                             Some(_) => {}
                             None => all.push((check, on)),
                         }
@@ -239,7 +243,10 @@ impl Study<'_> {
                 case: on.case,
                 drives: on.drives.clone(),
             };
-            draft.item.checks.push(self.check(&check, factor, Some(&peak)));
+            draft
+                .item
+                .checks
+                .push(self.check(&check, factor, Some(&peak)));
         }
         let most = shares
             .iter()
@@ -250,10 +257,13 @@ impl Study<'_> {
             say::value(most[0], "N", machine),
             say::value(most[1], "N", machine)
         );
-        draft
-            .item
-            .figures
-            .push(self.figure("share of one bolt", most[0], "N", group::SOURCE, text));
+        draft.item.figures.push(self.figure(
+            "share of one bolt",
+            most[0],
+            "N",
+            group::SOURCE,
+            text,
+        ));
         let sizes: Vec<(f64, f64, String)> = if bolts.thread.inch {
             UNC.iter()
                 .map(|(name, d, n)| (25.4 * d, 25.4 / n, (*name).to_owned()))
@@ -274,7 +284,9 @@ impl Study<'_> {
                 .and_then(|s| worst(&s))
                 .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(factor)))
         });
-        let smaller = best.as_ref().is_some_and(|b| b.0 < bolts.thread.major - 0.01);
+        let smaller = best
+            .as_ref()
+            .is_some_and(|b| b.0 < bolts.thread.major - 0.01);
         draft.would_do(
             best.map(|(_, _, name)| format!("{name} of {} in the same places", bolts.class)),
             "coarse screws of this class up to an inch (dowels, or a step that takes the push, hold more)",
@@ -338,7 +350,9 @@ impl Study<'_> {
                 severity,
                 draft,
                 sentence,
-                Some(format!("{wide} from bolt to bolt, fewer bolts, or thinner ones")),
+                Some(format!(
+                    "{wide} from bolt to bolt, fewer bolts, or thinner ones"
+                )),
             );
         }
         if bolts.along.is_none()
@@ -358,7 +372,9 @@ impl Study<'_> {
                     Severity::Caution,
                     draft,
                     sentence,
-                    Some(String::from("`grip` is the thickness between head and thread")),
+                    Some(String::from(
+                        "`grip` is the thickness between head and thread",
+                    )),
                 );
             }
         }

@@ -7,9 +7,10 @@ use super::say;
 use super::seats::{Runs, bushing_press, fit, interference, pressed_play, runs};
 use super::study::{Draft, Study, fits, play, source, strength};
 use crate::answers::Severity;
+use elements::fits_iso;
+use elements::{ElementError, Limits};
 use elements::bearings::plain::{self, Motion};
 use elements::pins_lugs::Lug;
-use elements::ElementError;
 use elements::threads::{basic, inch_stress_area, metric, strip, unified};
 use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::FRAME;
@@ -17,6 +18,9 @@ use quantity::Thread;
 
 /// Usual screws by what is stamped on them, with their tensile strength, MPa: metric (ISO 898-1) and inch (SAE J429).
 const SCREWS: [(&str, f64); 2] = [("class 8.8", 800.0), ("grade 5", 827.0)];
+
+/// The loosest fit that still runs as one (ISO 286, preferred fits).
+const LOOSE: &str = "H11/c11";
 
 impl Study<'_> {
     pub(super) fn hole_heading(&self, hole: &Hole) -> String {
@@ -160,6 +164,7 @@ impl Study<'_> {
             Fitted::Bushing { bore, .. } => bore.limits,
             _ => return,
         };
+        self.roomy(draft, hole, &hole_limits);
         let Some(pin) = pin(self.machine, hole.point).cloned() else {
             draft.assume(
                 "the pin has no tolerance class: write one with its diameter to see the fit",
@@ -186,6 +191,43 @@ impl Study<'_> {
                 Some("make hole and pin of one size".into()),
             );
         }
+    }
+
+    /// A pin of another size than its hole: a slip of the pen, or a bushing forgotten.
+    fn roomy(&mut self, draft: &Draft, hole: &Hole, limits: &Limits) {
+        let machine = self.machine;
+        let Some(diameter) = pin_diameter(machine, hole.point) else {
+            return;
+        };
+        let known = pin(machine, hole.point);
+        let thinnest = known.map_or(diameter, |p| p.limits.least());
+        let play = limits.most() - thinnest;
+        let Ok(loose) = fits_iso::fit(LOOSE, diameter) else {
+            return;
+        };
+        if play <= loose.most_clearance() {
+            return;
+        }
+        let sentence = format!(
+            "{}, {}: the pin there is {} and has {} of play in it, where the loosest running fit gives {} ({LOOSE}, ISO 286)",
+            draft.item.what,
+            draft.item.at,
+            say::size(diameter, machine),
+            say::close(play, machine),
+            say::close(loose.most_clearance(), machine)
+        );
+        let try_this = format!(
+            "make the pin {}, or the hole {}; a bushing between them if both have to stay",
+            say::size(limits.nominal, machine),
+            say::size(diameter, machine)
+        );
+        // Where the pin has its class, the load study tells its clearance as well.
+        let severity = if known.is_some() {
+            Severity::Caution
+        } else {
+            Severity::Miss
+        };
+        self.say(severity, draft, sentence, Some(try_this));
     }
 
     fn bushing(&mut self, mut draft: Draft, hole: &Hole) {

@@ -48,7 +48,11 @@ pub(crate) fn as_made(machine: &Machine, hole: &Hole) -> Option<(f64, f64, Strin
         Fitted::Plain { size, .. } => {
             let pin = pin(machine, hole.point)?;
             let ((h, th), (s, ts)) = (of(&size.limits), of(&pin.limits));
-            (h - s, vec![th, ts], format!("{} on {}", size.class, pin.class))
+            (
+                h - s,
+                vec![th, ts],
+                format!("{} on {}", size.class, pin.class),
+            )
         }
         Fitted::Bushing { bore, .. } => {
             let pin = pin(machine, hole.point)?;

@@ -110,11 +110,7 @@ impl Study<'_> {
         if !taps.is_empty() && !taps.iter().any(same) {
             let near = taps
                 .iter()
-                .min_by(|a, b| {
-                    (a.major - major)
-                        .abs()
-                        .total_cmp(&(b.major - major).abs())
-                })
+                .min_by(|a, b| (a.major - major).abs().total_cmp(&(b.major - major).abs()))
                 .map_or_else(String::new, |t| {
                     format!(", or take {} if the screw may be another", t.name)
                 });

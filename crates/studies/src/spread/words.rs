@@ -149,9 +149,15 @@ fn plays(model: &Model, spread: &Spread) -> Vec<Finding> {
             inside: Some(Inside::Count),
             what_to_try: (severity == Severity::Caution).then(|| {
                 if clearance.fit.is_empty() {
-                    format!("less clearance at {}, or a spring that takes it up", clearance.joint)
+                    format!(
+                        "less clearance at {}, or a spring that takes it up",
+                        clearance.joint
+                    )
                 } else {
-                    format!("a closer fit at {}, or a spring that takes its play up", clearance.joint)
+                    format!(
+                        "a closer fit at {}, or a spring that takes its play up",
+                        clearance.joint
+                    )
                 }
             }),
             about: format!("ask.{}", a.ask),

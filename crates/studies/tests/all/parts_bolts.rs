@@ -64,19 +64,38 @@ const PROOF: f64 = 36.61 * 580.0;
 
 #[test]
 fn a_force_through_the_middle_goes_even() {
-    let parts = study(&beam("circle = { diameter = \"60 mm\", count = 4 }", "1 kN"));
+    let parts = study(&beam(
+        "circle = { diameter = \"60 mm\", count = 4 }",
+        "1 kN",
+    ));
     let slip = check(joint(&parts), "slip of the bolted joint");
     close(slip.acts, 500.0, 1e-6);
     close(slip.bears.unwrap(), 0.12 * 0.75 * PROOF, 5.0);
-    let shear = check(joint(&parts), "shear of the bolt alone, should the joint slip");
+    let shear = check(
+        joint(&parts),
+        "shear of the bolt alone, should the joint slip",
+    );
     close(shear.acts, 500.0 / 36.61, 0.01);
     // Nothing pulls: nothing opens.
-    assert!(joint(&parts).checks.iter().all(|c| !c.what.contains("opening")));
+    assert!(
+        joint(&parts)
+            .checks
+            .iter()
+            .all(|c| !c.what.contains("opening"))
+    );
     assert!(told(&parts, Severity::Fault).is_empty());
     // 0.2 F d.
-    let torque = joint(&parts).figures.iter().find(|f| f.what == "tightening torque").unwrap();
+    let torque = joint(&parts)
+        .figures
+        .iter()
+        .find(|f| f.what == "tightening torque")
+        .unwrap();
     close(torque.value, 0.2 * 0.75 * PROOF * 8.0, 20.0);
-    let bought = parts.buy.iter().find(|b| b.what.starts_with("screw M8")).unwrap();
+    let bought = parts
+        .buy
+        .iter()
+        .find(|b| b.what.starts_with("screw M8"))
+        .unwrap();
     assert_eq!(bought.count, 4);
 }
 
@@ -86,11 +105,23 @@ fn a_load_that_stands_off_tilts_the_plate() {
     let parts = study(&beam(bolts, "500 N"));
     // 1 kN at 50 mm on four bolts 80 mm apart: M y/Σy² = 50 000 · 40/6400.
     let opens = check(joint(&parts), "opening of the joint");
-    let share = joint(&parts).figures.iter().find(|f| f.what == "share of one bolt").unwrap();
+    let share = joint(&parts)
+        .figures
+        .iter()
+        .find(|f| f.what == "share of one bolt")
+        .unwrap();
     close(share.value, 250.0, 1e-6);
-    assert!(share.sentence.contains("312 N of pull") || share.sentence.contains("313 N of pull"), "{}", share.sentence);
+    assert!(
+        share.sentence.contains("312 N of pull") || share.sentence.contains("313 N of pull"),
+        "{}",
+        share.sentence
+    );
     // The bolt feels a share; the faces are relieved of the rest.
-    assert!(opens.acts > 0.6 * 312.5 && opens.acts < 312.5, "{}", opens.acts);
+    assert!(
+        opens.acts > 0.6 * 312.5 && opens.acts < 312.5,
+        "{}",
+        opens.acts
+    );
     close(opens.bears.unwrap(), 0.75 * PROOF, 25.0);
     assert!(opens.passes);
     // Twice as far off, twice the pull.
@@ -104,10 +135,19 @@ fn bolts_in_the_plane_are_pulled() {
     // The cap is lifted off upwards; the weights push it down, then up.
     let bolts = "at = [[-30, 0], [30, 0]]\nalong = \"up\"";
     let down = study(&beam(bolts, "500 N"));
-    assert!(joint(&down).checks.iter().all(|c| !c.what.contains("opening")));
+    assert!(
+        joint(&down)
+            .checks
+            .iter()
+            .all(|c| !c.what.contains("opening"))
+    );
     let up = study(&beam(bolts, "500 N").replace("along = \"down\"", "along = \"up\""));
     let opens = check(joint(&up), "opening of the joint");
-    assert!(opens.acts > 0.6 * 500.0 && opens.acts < 500.0, "{}", opens.acts);
+    assert!(
+        opens.acts > 0.6 * 500.0 && opens.acts < 500.0,
+        "{}",
+        opens.acts
+    );
     // Twice the load leaves half the margin against opening.
     let twice = study(&beam(bolts, "1 kN").replace("along = \"down\"", "along = \"up\""));
     let factor = check(joint(&twice), "opening of the joint").factor.unwrap();
@@ -137,11 +177,19 @@ fn inches_too() {
         .replace("name = \"Beam\"", "name = \"Beam\"\nunit = \"in\"")
         .replace("\"M8\"", "\"5/16-18\"");
     let parts = study(&text);
-    assert!(joint(&parts).what.contains("5/16-18 UNC grade 5"), "{}", joint(&parts).what);
+    assert!(
+        joint(&parts).what.contains("5/16-18 UNC grade 5"),
+        "{}",
+        joint(&parts).what
+    );
     let slip = check(joint(&parts), "slip of the bolted joint");
     close(slip.acts / 4.448_222, 100.0, 1e-4);
     // 0.0524 in² at 85 000 psi (SAE J429), 3/4 of it, friction 0.12.
-    close(slip.bears.unwrap() / 4.448_222, 0.12 * 0.75 * 0.0524 * 85_000.0, 2.0);
+    close(
+        slip.bears.unwrap() / 4.448_222,
+        0.12 * 0.75 * 0.0524 * 85_000.0,
+        2.0,
+    );
     assert!(slip.shown.contains("lbf"), "{}", slip.shown);
 }
 
@@ -154,11 +202,20 @@ fn what_cannot_be_is_one_clear_fault() {
         assert!(faults[0].sentence.contains(says), "{}", faults[0].sentence);
         assert!(faults[0].what_to_try.is_some());
     };
-    only("at = [[0, 0]]\nout = \"20 mm\"", "a single bolt bears no twist and no tilt");
-    only("at = [[0, -30], [0, 0], [0, 8]]", "the holes run into one another");
+    only(
+        "at = [[0, 0]]\nout = \"20 mm\"",
+        "a single bolt bears no twist and no tilt",
+    );
+    only(
+        "at = [[0, -30], [0, 0], [0, 8]]",
+        "the holes run into one another",
+    );
     only(
         "circle = { diameter = \"60 mm\", count = 4 }\ntorque = \"80 N m\"",
         "its proof load is",
     );
-    only("at = [[-30, 0], [30, 0]]\nout = \"20 mm\"", "bear no tilt about that row");
+    only(
+        "at = [[-30, 0], [30, 0]]\nout = \"20 mm\"",
+        "bear no tilt about that row",
+    );
 }

@@ -49,12 +49,18 @@ fn made(text: &str) -> Spread {
 fn a_fit_gives_hole_and_pin_their_limits() {
     // 8 H7: 0 to 0.015; 8 g6: −0.014 to −0.005 (ISO 286).
     let found = made(&lever("ream = \"8 H7\"", "diameter = \"8 g6\"", ""));
-    let [c] = found.clearances.as_slice() else { panic!("{:#?}", found.clearances) };
+    let [c] = found.clearances.as_slice() else {
+        panic!("{:#?}", found.clearances)
+    };
     assert!(c.fit.contains("H7 on g6"), "{}", c.fit);
     close(c.least, 0.005, 1e-9);
     close(c.most, 0.029, 1e-9);
     close(c.mean, 0.017, 1e-9);
-    close(c.deviation, (0.015f64.powi(2) + 0.009f64.powi(2)).sqrt() / 6.0, 1e-12);
+    close(
+        c.deviation,
+        (0.015f64.powi(2) + 0.009f64.powi(2)).sqrt() / 6.0,
+        1e-12,
+    );
     // A drive holds the angle, so the tip stands as far off as the pivot: half the clearance.
     let play = found.readings[0].play.as_ref().unwrap();
     close(play.plus_minus, 0.0085, 5e-5);
@@ -75,7 +81,11 @@ fn machines_differ_and_fewer_keep_an_ask_with_their_play() {
         let found = made(&text(fit));
         let ask = &found.asks[0];
         let with = ask.kept_with_play.unwrap();
-        assert!(with.share <= ask.kept.share && with.share < last, "{fit}: {} {last}", with.share);
+        assert!(
+            with.share <= ask.kept.share && with.share < last,
+            "{fit}: {} {last}",
+            with.share
+        );
         last = with.share;
     }
     // A press fit has no play, and then nothing is said of it.
@@ -101,7 +111,11 @@ fn weight_takes_play_up_to_one_side() {
 
 #[test]
 fn a_clearance_of_the_file_strays_between_its_ends() {
-    let text = lever("ream = \"8 H7\"", "diameter = \"8 mm\"\nclearance = [\"0.02 mm\", \"0.05 mm\"]", "");
+    let text = lever(
+        "ream = \"8 H7\"",
+        "diameter = \"8 mm\"\nclearance = [\"0.02 mm\", \"0.05 mm\"]",
+        "",
+    );
     let found = made(&text);
     let c = &found.clearances[0];
     assert!(c.fit.is_empty());

@@ -74,7 +74,8 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
         match (*joint, m.constraints[i]) {
             (Joint::Pin { point, .. }, Constraint::Pin { b, .. }) if !rig.is_hub(i) => {
                 let hole = m.anchors[b];
-                add(&mut all, 
+                add(
+                    &mut all,
                     name(),
                     rig.clearance(JointAt::Point(point)),
                     vec![vec![(hole.u, 1.0)], vec![(hole.v, 1.0)]],
@@ -120,7 +121,8 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                     (Some(length), Some(tilt)) => {
                         for (end, sign) in [("one end", -1.0), ("other end", 1.0)] {
                             let axis = vec![(offset, 0.5), (tilt, sign / length)];
-                            add(&mut all, 
+                            add(
+                                &mut all,
                                 format!("{}, {end}", name()),
                                 rig.clearance(at),
                                 vec![axis],
@@ -128,14 +130,21 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                             );
                         }
                     }
-                    _ => add(&mut all, name(), rig.clearance(at), vec![vec![(offset, 1.0)]], FRAME),
+                    _ => add(
+                        &mut all,
+                        name(),
+                        rig.clearance(at),
+                        vec![vec![(offset, 1.0)]],
+                        FRAME,
+                    ),
                 }
             }
             (
                 Joint::Slot(slot),
                 Constraint::OnLine { offset: param, .. } | Constraint::Arc { radius: param, .. },
             ) => {
-                add(&mut all, 
+                add(
+                    &mut all,
                     name(),
                     rig.clearance(JointAt::Slot(slot)),
                     vec![vec![(param, 1.0)]],
@@ -155,7 +164,8 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                 // Backlash along the pitch circle, whose radius is the wheel's share of the distance of centres.
                 let own = rig.entry(JointAt::Ratio(ratio)).and_then(|j| j.clearance);
                 if let Some(centres) = rig.centres(i, params, poses) {
-                    add(&mut all, 
+                    add(
+                        &mut all,
                         name(),
                         own,
                         vec![vec![(offset, (sizes[0] + sizes[1]) / centres)]],

@@ -108,7 +108,11 @@ impl Study<'_> {
         let softer = surfaces
             .into_iter()
             .min_by(|a, b| a.0.total_cmp(&b.0))
-            .filter(|_| wheels.iter().all(|w| w.material.is_some_and(|m| flank_bears(m).is_some())));
+            .filter(|_| {
+                wheels
+                    .iter()
+                    .all(|w| w.material.is_some_and(|m| flank_bears(m).is_some()))
+            });
         let worn = |module: f64| -> Option<Check> {
             let (bears, _) = softer?;
             let flank = |wheel: &Wheel<'_>| {
@@ -144,13 +148,18 @@ impl Study<'_> {
                     say::value(check.acts, "MPa", self.machine),
                     say::value(bears, "MPa", self.machine)
                 );
-                draft
-                    .item
-                    .figures
-                    .push(self.figure("pressure of the flanks", check.acts, "MPa", WEAR, text));
+                draft.item.figures.push(self.figure(
+                    "pressure of the flanks",
+                    check.acts,
+                    "MPa",
+                    WEAR,
+                    text,
+                ));
                 draft.assume(format!("what flanks bear: {}", source(origin)));
                 if !lasting {
-                    draft.assume("wear is told and not judged: no `life-hours` are wanted in [usual]");
+                    draft.assume(
+                        "wear is told and not judged: no `life-hours` are wanted in [usual]",
+                    );
                 }
             }
             (None, _) if work.force.value > 0.0 => draft.assume(
