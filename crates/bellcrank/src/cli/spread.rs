@@ -227,11 +227,10 @@ fn readings_text(spread: &Spread) -> String {
         Column::numbers("95 % from", ""),
         Column::numbers("to", ""),
     ];
-    // What the play of the fits adds, either way, and how it differs from machine to machine.
+    // What the play of the fits adds, either way.
     let played = spread.readings.iter().any(|s| s.play.is_some());
     if played {
         columns.push(Column::numbers("play ±", ""));
-        columns.push(Column::numbers("of made", ""));
     }
     for s in &spread.readings {
         let unit = s.reading.unit;
@@ -244,13 +243,8 @@ fn readings_text(spread: &Spread) -> String {
             with_unit(s.made.percentiles[3], unit),
         ];
         if played {
-            let play = s.play.as_ref();
-            cells.push(play.map_or_else(String::new, |p| with_unit(p.plus_minus, unit)));
-            cells.push(play.map_or_else(String::new, |p| {
-                let [low, high] = p.band.map(|v| with_unit(v, unit));
-                let low = low.split(' ').next().unwrap_or_default().to_owned();
-                format!("{low}/{high}")
-            }));
+            let play = s.play.as_ref().map(|p| with_unit(p.plus_minus, unit));
+            cells.push(play.unwrap_or_default());
         }
         for (column, cell) in columns.iter_mut().zip(cells) {
             column.cells.push(cell);

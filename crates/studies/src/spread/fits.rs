@@ -10,6 +10,7 @@ use crate::load::bands::{BandMaker, Sway, ask_sum};
 use crate::load::rig::Rig;
 use crate::parts::seats::{Runs, as_made, runs};
 use crate::run::{Bench, Here};
+use machine::fitting::Hole;
 use machine::work::{JointAt, LowHigh};
 use mechanics::LANES;
 use mechanics::random::some_normals;
@@ -92,10 +93,10 @@ impl<'m> Fits<'m> {
         };
         let machine = &self.model.machine;
         let own = |p: LowHigh| (p.low - play.low).abs() + (p.high - play.high).abs() < 1e-9;
-        let holes = machine.work.holes.iter().filter(|h| h.point == point);
-        let hole = holes
-            .filter(|h| matches!(runs(machine, h), Some(Runs::Free(p)) if own(p)))
-            .last()?;
+        let runs_so = |h: &&Hole| {
+            h.point == point && matches!(runs(machine, h), Some(Runs::Free(p)) if own(p))
+        };
+        let hole = machine.work.holes.iter().find(runs_so)?;
         as_made(machine, hole)
     }
 
