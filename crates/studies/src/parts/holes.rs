@@ -38,8 +38,44 @@ impl Study<'_> {
     /// One clear word on sizes that do not go together.
     pub(super) fn impossible(&mut self, draft: &Draft, error: &ElementError) {
         let sentence = format!("{}, {}: {error}", draft.item.what, draft.item.at);
-        let try_this = "change one of the two sizes";
-        self.say(Severity::Fault, draft, sentence, Some(try_this.into()));
+        let shown = |value: f64, unit: &str| say::value(value, unit, self.machine);
+        let try_this = match error {
+            ElementError::TooSmall {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } => format!(
+                "make the {what} more than {}, or the {than} less than {}",
+                shown(*needed, unit),
+                shown(*got, unit)
+            ),
+            ElementError::TooLarge {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } => format!(
+                "make the {what} less than {}, or the {than} more than {}",
+                shown(*needed, unit),
+                shown(*got, unit)
+            ),
+            ElementError::OutOfRange {
+                what,
+                unit,
+                least,
+                most,
+                ..
+            } => format!(
+                "bring the {what} to {} at least and {} at most",
+                shown(*least, unit),
+                shown(*most, unit)
+            ),
+            _ => String::from("change one of the two sizes"),
+        };
+        self.say(Severity::Fault, draft, sentence, Some(try_this));
     }
 
     pub(super) fn hole(&mut self, hole: &Hole) {
@@ -221,13 +257,7 @@ impl Study<'_> {
             say::size(limits.nominal, machine),
             say::size(diameter, machine)
         );
-        // Where the pin has its class, the load study tells its clearance as well.
-        let severity = if known.is_some() {
-            Severity::Caution
-        } else {
-            Severity::Miss
-        };
-        self.say(severity, draft, sentence, Some(try_this));
+        self.say(Severity::Miss, draft, sentence, Some(try_this));
     }
 
     fn bushing(&mut self, mut draft: Draft, hole: &Hole) {

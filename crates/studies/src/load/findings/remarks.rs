@@ -4,6 +4,7 @@ use super::{Finding, Inside, Loads, Place, Ready, Say, Severity, SpringKind, say
 use crate::assemble::Joint;
 use crate::load::rig::Rig;
 use elements::fits_iso;
+use machine::fitting::Fitted;
 use machine::model::PointId;
 use machine::work::{JointAt, LoadKind, Resists};
 
@@ -187,6 +188,15 @@ pub(crate) fn roomy(rig: &Rig<'_>) -> Vec<Finding> {
         }
         let entry = rig.entry(at);
         let own = entry.is_some_and(|j| j.clearance.is_some());
+        // Where holes and pin have their sizes, the study of parts tells it of each hole.
+        let sized = entry.is_some_and(|j| j.pin.is_some())
+            && machine.work.holes.iter().any(|h| {
+                h.point == point
+                    && matches!(h.fitted, Fitted::Plain { .. } | Fitted::Bushing { .. })
+            });
+        if sized {
+            continue;
+        }
         let show = |v: f64| crate::say::value(v, machine.unit);
         let (of, about, place) = if own {
             let name = &machine.points[point].name;
