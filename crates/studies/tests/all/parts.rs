@@ -845,3 +845,34 @@ fn steps_of_a_shaft_are_looked_at_where_they_are() {
     let thin = down("6 mm");
     close(thin.acts / step.acts, 8.0, 0.01);
 }
+
+#[test]
+fn a_fit_says_what_it_is_for_and_a_turning_joint_that_may_be_tight_is_told() {
+    let both = |pin: &str| {
+        let holes = "hole.pivot = { ream = \"8 H7\" }";
+        let text = lever(holes, &format!("diameter = \"8 {pin}\""), "")
+            .replace("[part.lever]", &format!("{holes}\n[part.lever]"));
+        study(&text)
+    };
+    let usual = |parts: &Parts| {
+        let hole = item(parts, Kind::Hole);
+        let of = |f: &&studies::parts::answers::Figure| f.what == "usual fit";
+        hole.figures.iter().find(of).unwrap().sentence.clone()
+    };
+    let tight = |parts: &Parts| {
+        parts.findings.iter().any(|f| {
+            f.severity == Severity::Caution && f.sentence.contains("the joint has to turn")
+        })
+    };
+    let runs = both("g6");
+    assert!(usual(&runs).starts_with("H7/g6: "), "{}", usual(&runs));
+    assert!(!tight(&runs) && faults(&runs).is_empty());
+    // js6 is no usual fit; k6 and js6 may be tight, h6 never is.
+    let between = both("js6");
+    assert!(
+        usual(&between).contains("none of the usual fits"),
+        "{}",
+        usual(&between)
+    );
+    assert!(tight(&between) && tight(&both("k6")) && !tight(&both("h6")));
+}
