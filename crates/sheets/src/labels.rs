@@ -347,11 +347,7 @@ fn best_free(
         free
     };
     let mut best: Option<Candidate> = None;
-    let mut most = if is_near {
-        CROWD_COST
-    } else {
-        HARD / 20.0
-    };
+    let mut most = if is_near { CROWD_COST } else { HARD / 20.0 };
     let mut weigh = |anchor: &Anchor, placed: Placed, extra: f64| {
         if extra >= most || !is_free(&placed) {
             return;

@@ -96,6 +96,7 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
                 title { (shown.title) " – " (shown.view) }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/assets/page.css";
+                @for name in super::assets::modules() { link rel="modulepreload" href={ "/assets/" (name) }; }
                 script type="module" src="/assets/page.js" {}
             }
             body data-machine=(shown.machine) data-view=(shown.view) data-version=(shown.state["version"]) {
