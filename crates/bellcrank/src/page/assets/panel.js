@@ -99,7 +99,7 @@ function show() {
   mark();
 }
 
-/** From where to where the readings may be, with play and tolerance; a dozen times a second while the machine moves, so that poses come first. */
+/** From where to where the readings may be, with play and tolerance; six times a second while the machine moves, so that poses come first. */
 const bands = new Latest(
   (/** @type {URLSearchParams} */ q) => (desk.state.good && desk.state.readings.length ? get("bands", q) : Promise.resolve({ bands: [] })),
   (got) => told(got.bands),
@@ -109,7 +109,7 @@ let bandsAsked = 0;
 let bandsDue = 0;
 function askBands() {
   clearTimeout(bandsDue);
-  const wait = bandsAsked + 80 - performance.now();
+  const wait = bandsAsked + 160 - performance.now();
   if (wait > 0) bandsDue = window.setTimeout(askBands, wait);
   else {
     bandsAsked = performance.now();
