@@ -28,7 +28,7 @@ impl From<Paper> for Leaf {
 }
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let read = question::read(&args.file)?;
+    let mut read = question::read(&args.file)?;
     let job = during("planning the work", || shop::job(&read.machine));
     if job.parts.is_empty() {
         return Err(Fault::usage(
@@ -37,7 +37,14 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         ));
     }
     let assembly = assembly(&read)?;
-    let packet = sheets::packet(&read.machine, &job, Some(&assembly), args.paper.into());
+    let dial = dialing(&mut read)?;
+    let packet = sheets::packet(
+        &read.machine,
+        &job,
+        Some(&assembly),
+        dial.as_ref(),
+        args.paper.into(),
+    );
     let pdf = during(&format!("writing {} sheets", packet.len()), || {
         packet.pdf(&mut |_| ())
     })
@@ -64,6 +71,24 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
     };
     Ok(worked.done(&read, json))
+}
+
+/// What to take to the machine; none where nothing can be read on it.
+fn dialing(read: &mut Read) -> Result<Option<studies::dial::answers::Paper>, Fault> {
+    let path = machine::logbook::beside(Path::new(&read.file));
+    let logged = if path.exists() {
+        Some(super::dial_in::log(
+            read,
+            &path,
+            &super::entries::Entries::default(),
+        )?)
+    } else {
+        None
+    };
+    let log = logged.as_ref().map(|l| &l.log);
+    Ok(studies::dial::paper(&read.model, log)
+        .or_else(|_| studies::dial::paper(&read.model, None))
+        .ok())
 }
 
 /// The machine as drawn, for the assembly sheet.

@@ -5,12 +5,13 @@ use std::path::Path;
 
 use machine::logbook;
 use quantity::{Kind, Unit, parse};
-use studies::dial::answers::{Scale, Shape};
+use studies::dial::answers::{Goes, Scale, Shape};
 use studies::dial::{blank, dial_in, scale, standing_now};
 use studies::{Inside, Severity};
 
-use super::args::{DialIn as Args, Format, Laid};
+use super::args::{Coming, DialIn as Args, Format, Goes as Going, Laid};
 use super::dial_in::Logged;
+use super::entries::Entries;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, standing, with_unit};
@@ -27,7 +28,7 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
         .unwrap_or_else(|| logbook::beside(&args.file));
     // Without a log there is nothing but the drawing.
     let logged = if path.exists() || args.log.is_some() {
-        Some(super::dial_in::log(&mut read, &path, "")?)
+        Some(super::dial_in::log(&mut read, &path, &Entries::default())?)
     } else {
         None
     };
@@ -93,6 +94,12 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
         quantity(option, text.as_deref(), Kind::Length, of.unit)
     };
     let unit = of.readings.get(reading).map_or(of.unit, |r| r.unit);
+    if args.strip.is_some() && args.on_a != Laid::Drum {
+        return Err(Fault::usage(
+            "--strip goes round a drum",
+            "write --on-a drum, or leave it out",
+        ));
+    }
     let wanted = scale::Wanted {
         reading,
         drive,
@@ -102,6 +109,15 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
             Laid::Arc => Shape::Arc,
             Laid::Ring => Shape::Ring,
             Laid::Drum => Shape::Drum,
+        },
+        goes: match (args.goes, args.on_a) {
+            (Some(Going::Pointer), _) | (None, Laid::Arc | Laid::Ring) => Goes::Pointer,
+            (Some(Going::Scale), _) | (None, Laid::Drum) => Goes::Scale,
+        },
+        coming: match args.coming {
+            Some(Coming::Up) => 1.0,
+            Some(Coming::Down) => -1.0,
+            None => 0.0,
         },
         strip: length("--strip", &args.strip)?.unwrap_or(0.0),
     };

@@ -213,12 +213,16 @@ impl Query {
             pose: self.pose(read, None),
             uncertainty: None,
             position: None,
+            drive_zero: None,
             zero: None,
+            sense: None,
             under: None,
             with: None,
             on: None,
             keep: false,
             blank: false,
+            sheet: None,
+            paper: args::Paper::A4,
             scale: false,
             reading: self.owned("reading"),
             drive: self.owned("drive"),
@@ -233,6 +237,28 @@ impl Query {
                         Trouble::refused(format!("a scale is not laid on \"{other}\""))
                             .what_to_do("arc, ring or drum"),
                     );
+                }
+            },
+            goes: match self.get("goes") {
+                None => None,
+                Some("pointer") => Some(args::Goes::Pointer),
+                Some("scale") => Some(args::Goes::Scale),
+                Some(other) => {
+                    return Err(
+                        Trouble::refused(format!("\"{other}\" does not go with a drive"))
+                            .what_to_do("pointer or scale"),
+                    );
+                }
+            },
+            coming: match self.get("coming") {
+                None => None,
+                Some("up") => Some(args::Coming::Up),
+                Some("down") => Some(args::Coming::Down),
+                Some(other) => {
+                    return Err(Trouble::refused(format!(
+                        "a drive does not come to a mark \"{other}\""
+                    ))
+                    .what_to_do("up or down"));
                 }
             },
             strip: self.owned("strip"),
