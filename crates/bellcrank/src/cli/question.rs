@@ -69,10 +69,6 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
             _ => studies::dial::measured(&read.model, &logged.log),
         }
         .map_err(Fault::machine)?;
-        read.model.machine.name += match file.machine_as {
-            As::Built => ", as built",
-            _ => ", as measured",
-        };
         read.over = over::all(&read.model);
     }
     Ok(read)

@@ -121,6 +121,9 @@ fn pointed(text: &str) -> Option<String> {
     (digits(bare) && digits(&rest[..end]) && unit).then(|| format!("{whole}.{rest}"))
 }
 
+/// A row as it is written in the log, and the bytes it came from.
+type Line = (String, Range<usize>);
+
 fn table(
     desk: &mut Desk,
     source: usize,
@@ -226,7 +229,6 @@ fn table(
             return None;
         }
     }
-    type Line = (String, Range<usize>);
     let mut by_going: Vec<(Option<&'static str>, Vec<Line>)> = Vec::new();
     for column in &columns {
         let mut rows = Vec::new();

@@ -168,7 +168,10 @@ pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
     let (answer, built) = dial_in(model, log)?;
     match built {
         Some(built) if !built.drift.is_empty() => Err(gone_by(model, &built)),
-        Some(built) => built.model.set_to(&built.stand.settings),
+        Some(built) => Ok(named(
+            built.model.set_to(&built.stand.settings)?,
+            "as built",
+        )),
         None => {
             let first = answer.findings.into_iter().next();
             let (why, help) = first.map_or_else(Default::default, |f| {
@@ -180,6 +183,12 @@ pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
             ))
         }
     }
+}
+
+/// What is told of this machine is not told of the drawn one.
+fn named(mut model: Model, how: &str) -> Model {
+    model.machine.name = format!("{}, {how}", model.machine.name);
+    model
 }
 
 /// The readings no longer hold.
@@ -221,7 +230,7 @@ pub fn measured(model: &Model, log: &Log) -> Result<Model, Refusal> {
             errors.push((n, sum / weights - d.sign * params[d.param]));
         }
     }
-    model.made(&errors)
+    Ok(named(model.made(&errors)?, "as measured"))
 }
 
 fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit, Built)> {
