@@ -27,28 +27,38 @@ impl From<Paper> for Leaf {
     }
 }
 
-pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let mut read = question::read(&args.file)?;
-    let job = during("planning the work", || shop::job(&read.machine));
+/// How the machine is made, and the papers of that.
+pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fault> {
+    let job = shop::job(&read.machine);
     if job.parts.is_empty() {
         return Err(Fault::usage(
             "the machine file says of no part how it is made",
             "give parts a `stock`, or write pieces: docs/machine-file.md, Pieces",
         ));
     }
-    let assembly = assembly(&read)?;
-    let dial = dialing(&mut read)?;
+    let assembly = assembly(read)?;
+    let dial = dialing(read)?;
     let packet = sheets::packet(
         &read.machine,
         &job,
         Some(&assembly),
         dial.as_ref(),
-        args.paper.into(),
+        paper.into(),
     );
-    let pdf = during(&format!("writing {} sheets", packet.len()), || {
-        packet.pdf(&mut |_| ())
-    })
-    .map_err(|error| Fault::disk(error.to_string(), "this is a fault of the program"))?;
+    Ok((job, packet))
+}
+
+/// All sheets as one file.
+pub(crate) fn pdf(packet: &sheets::Packet) -> Result<Vec<u8>, Fault> {
+    let broken =
+        |error: sheets::PdfError| Fault::disk(error.to_string(), "this is a fault of the program");
+    packet.pdf(&mut |_| ()).map_err(broken)
+}
+
+pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let (job, packet) = during("planning the work", || of(&read, args.paper))?;
+    let pdf = during(&format!("writing {} sheets", packet.len()), || pdf(&packet))?;
     folder(&args.out)?;
     let mut written = Vec::new();
     let mut put = |name: &str, bytes: &[u8]| {
@@ -74,7 +84,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
 }
 
 /// What to take to the machine; none where nothing can be read on it.
-fn dialing(read: &mut Read) -> Result<Option<studies::dial::answers::Paper>, Fault> {
+fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> {
     let path = machine::logbook::beside(Path::new(&read.file));
     let logged = if path.exists() {
         Some(super::dial_in::log(
