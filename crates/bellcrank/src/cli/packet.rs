@@ -87,11 +87,8 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
 fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> {
     let path = machine::logbook::beside(Path::new(&read.file));
     let logged = if path.exists() {
-        Some(super::dial_in::log(
-            read,
-            &path,
-            &super::entries::Entries::default(),
-        )?)
+        let none = super::entries::Entries::default();
+        Some(super::dial_in::log(&mut read.clone(), &path, &none)?)
     } else {
         None
     };
