@@ -38,6 +38,8 @@ const WORDS: [&str; 26] = [
     "names",
     "radius",
     "strip",
+    "goes",
+    "coming",
     "on-a",
     "keep",
 ];
