@@ -169,6 +169,15 @@ pub(crate) fn entries(args: &Args, read: &Read) -> Result<Entries, Fault> {
         ));
     }
     for path in &args.readings {
+        if !path.exists() {
+            return Err(Fault::disk(
+                format!("the table {} is not there", path.display()),
+                format!(
+                    "bellcrank dial-in {} --blank prints one to fill in",
+                    read.file
+                ),
+            ));
+        }
         let text = logbook::text(path).map_err(|problem| Fault {
             exit: Exit::Disk,
             problems: vec![problem],

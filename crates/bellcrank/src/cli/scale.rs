@@ -126,7 +126,7 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
     let exit: Exit = read.judge();
     let text = match args.format {
         Format::Csv => table(&made),
-        _ => text(&made, &args.output),
+        _ => text(&made, &args.output, of.unit),
     };
     let answer = Answer::DialIn(Box::new(DialedIn {
         dial_in: None,
@@ -181,6 +181,19 @@ fn write(path: &Path, scale: &Scale, read: &Read) -> Result<(), Fault> {
     {
         return output::write(path, sheets::scale_dxf(scale).as_bytes());
     }
+    let known = ["svg", "png"].into_iter().any(|known| {
+        path.extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case(known))
+    });
+    if !known {
+        return Err(Fault::usage(
+            format!(
+                "{} is no kind of file that a scale is written in",
+                path.display()
+            ),
+            "end its name in .svg, .png or .dxf",
+        ));
+    }
     let kind = picture::kind(path, &read.sources)?;
     let figure = sheets::scale_sheet(scale);
     picture::write(
@@ -191,22 +204,26 @@ fn write(path: &Path, scale: &Scale, read: &Read) -> Result<(), Fault> {
     )
 }
 
-fn text(scale: &Scale, written: &[std::path::PathBuf]) -> String {
+fn text(scale: &Scale, written: &[std::path::PathBuf], length: Unit) -> String {
     let place = standing(&scale.held).map_or(String::new(), |place| format!(", {place}"));
     let mut text = wrap(
         &format!(
-            "{}: scale of {} on {}{place}",
-            scale.machine, scale.reading.name, scale.drive.name
+            "{}: scale of {} on {} for the machine as {}{place}",
+            scale.machine,
+            scale.reading.name,
+            scale.drive.name,
+            if scale.as_built { "built" } else { "drawn" }
         ),
         WIDTH,
         2,
     ) + "\n";
     let size = match (scale.radius, scale.around) {
         (Some(radius), Some(around)) => format!(
-            "drum of {:.2} mm, strip {around:.2} mm from cut to cut",
-            2.0 * radius
+            "drum of {}, strip {} from cut to cut",
+            with_unit(2.0 * radius, length),
+            with_unit(around, length)
         ),
-        (Some(radius), None) => format!("at {radius:.2} mm radius"),
+        (Some(radius), None) => format!("at {} radius", with_unit(radius, length)),
         _ => String::from("along the slide"),
     };
     let _ = writeln!(
@@ -221,7 +238,8 @@ fn text(scale: &Scale, written: &[std::path::PathBuf]) -> String {
     if let Some(vernier) = scale.vernier {
         let _ = writeln!(
             text,
-            "a vernier of ten divisions is {vernier:.2} mm long and reads {}",
+            "a vernier of ten divisions is {} long and reads {}",
+            with_unit(vernier, length),
             with_unit(scale.step / 10.0, scale.reading.unit)
         );
     }

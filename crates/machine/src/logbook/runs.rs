@@ -27,7 +27,7 @@ const SHAPE: Shape = Shape {
         ("on", "on = \"2026-03-14\""),
         (
             "rows",
-            "rows = [[\"0 deg\", \"1.204 mm\"], [\"5 deg\", \"1.118 mm\"]]",
+            "rows = [[\"0 deg\", \"1.204 mm\"], [\"5 deg\", \"1.118 mm\"]], and with going = \"both\" three: [\"0 deg\", \"1.204 mm\", \"1.231 mm\"]",
         ),
     ],
 };

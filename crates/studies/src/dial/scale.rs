@@ -220,7 +220,7 @@ pub fn scale(
         m.turned = m.at - first;
         m.head = turns.then(|| m.turned / TAU * 40.0);
     }
-    let mut findings = findings(&marks, step, unit, &drive, radius);
+    let mut findings = findings(&marks, step, unit, &drive, radius, of.machine.unit);
     findings.extend(coming(&reading, &drive, lost, wanted.coming));
     Ok(Scale {
         machine: of.machine.name.clone(),
@@ -342,16 +342,20 @@ fn findings(
     unit: Unit,
     drive: &crate::Quantity,
     radius: f64,
+    length: Unit,
 ) -> Vec<String> {
+    let far = |mm: f64| say::value(mm, length);
     let mut all = Vec::new();
     let gaps = marks.windows(2).map(|w| (w[1].along - w[0].along).abs());
     let (least, most) = gaps.fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
     if least < 0.99 * NEAREST {
-        all.push(format!("the closest marks stand {least:.2} mm apart, which no eye divides; take a coarser step or a greater radius"));
+        all.push(format!("the closest marks stand {} apart, which no eye divides; take a coarser step or a greater radius", far(least)));
     }
     if most > 1.5 * least {
         all.push(format!(
-            "divisions run from {least:.2} to {most:.2} mm along the scale, so no vernier fits them; divide by eye"
+            "divisions run from {} to {} along the scale, so no vernier fits them; divide by eye",
+            far(least),
+            far(most)
         ));
     }
     let step = unit.to_inside(step);
@@ -362,7 +366,7 @@ fn findings(
             .reduce(f64::max)
             .unwrap_or(0.0);
         let along = if drive.unit.kind() == Kind::Angle {
-            format!(", {:.2} mm along the scale", place * radius)
+            format!(", {} along the scale", far(place * radius))
         } else {
             String::new()
         };
