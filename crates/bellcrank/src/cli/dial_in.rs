@@ -533,7 +533,8 @@ fn next_text(next: &[Next], fit: &Fit) -> String {
                 .iter()
                 .find(|a| a.ask == narrowed.ask)
                 .map(|a| &a.reading);
-            if let Some(q) = quantity.filter(|_| narrowed.then < 0.98 * narrowed.now) {
+            let seen = |q: &&Quantity| bare(narrowed.now, q.unit) != bare(narrowed.then, q.unit);
+            if let Some(q) = quantity.filter(seen) {
                 let _ = writeln!(
                     text,
                     "    {} from ± {} to ± {}",
