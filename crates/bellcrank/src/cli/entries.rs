@@ -53,10 +53,8 @@ impl Entries {
     /// itself may not be there yet.
     pub(crate) fn place(&self, text: &str, source: usize, found: &mut LogRead) {
         let own = self.text.trim_start_matches('\n');
-        let Some(start) = text
-            .rfind(own)
-            .map(|at| at as isize - (self.text.len() - own.len()) as isize)
-        else {
+        let skipped = self.text.len() - own.len();
+        let Some(start) = text.rfind(own) else {
             // Line ends were changed on the way into the log: its own places are right once it is kept.
             return;
         };
@@ -66,10 +64,10 @@ impl Entries {
             .map(|t| found.sources.add(t.name.clone(), t.csv.clone()))
             .collect();
         let of = |place: &mut Place| {
-            if place.source != source || (place.end as isize) <= start {
+            if place.source != source || place.end <= start {
                 return;
             }
-            let at = (place.start as isize - start).max(0) as usize;
+            let at = place.start.saturating_sub(start) + skipped;
             for (table, &source) in self.tables.iter().zip(&tables) {
                 if !table.whole.contains(&at) {
                     continue;
