@@ -144,7 +144,7 @@ fn notes(scale: &Scale) -> Vec<String> {
     let runs = match (scale.shape, scale.radius) {
         (_, None) => format!("{drive} rises to the {}", side(rising)),
         (Laid::Drum, _) => format!(
-            "this edge, the lower one, is the front edge of the drum; {drive} rises to the {}",
+            "the lower edge is the front edge of the drum; {drive} rises to the {}",
             side(rising)
         ),
         _ => format!(

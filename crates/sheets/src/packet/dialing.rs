@@ -106,9 +106,18 @@ fn readings(flow: &mut Flow, paper: &Paper) {
     let (q, d) = (&paper.reading, &paper.drive);
     flow.heading(&format!("Read {} over {}", q.name, d.name));
     flow.text(&instrument(q, paper.travel));
+    let over: Vec<&str> = paper.over.iter().map(|o| o.name.as_str()).collect();
+    let turned = if over.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " At each place turn {} through and write where the indicator turns back.",
+            over.join(" and ")
+        )
+    };
     flow.item("1", "Mount it rigidly, its plunger along the line of the reading. Its zero may stand anywhere; do not touch it until the last line is written.");
     flow.item("2", &format!(
-        "Go up through all places without turning back, coming to each from below, and write the first column; then come down through them from above for the second. {} is set by its own protractor, rule or dividing head.",
+        "Go up through all places without turning back, coming to each from below, and write the first column; then come down through them from above for the second. Put {} to its places with a protractor, a rule or a dividing head, whose zero is found first.{turned}",
         d.name
     ));
     flow.item("3", "Write what it shows, with its sign, even where it looks wrong. A wild reading is found out later.");
@@ -129,7 +138,7 @@ fn readings(flow: &mut Flow, paper: &Paper) {
         "day",
         "instrument",
         "sure to ±",
-        "zero of the drive sure to ±",
+        "drive's zero sure to ±",
         "loaded with",
     ]
     .map(str::to_owned);
@@ -176,7 +185,9 @@ fn turn(flow: &mut Flow, paper: &Paper) {
             let does: Vec<String> = e
                 .steps
                 .iter()
-                .map(|s| format!("{} {}", s.ask, change(s.change, s.reading.unit)))
+                .map(|s| (s, change(s.change, s.reading.unit)))
+                .filter(|(_, by)| by.bytes().any(|b| (b'1'..=b'9').contains(&b)))
+                .map(|(s, by)| format!("{} {by}", s.ask))
                 .collect();
             vec![
                 e.words.clone(),

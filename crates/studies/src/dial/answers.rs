@@ -441,6 +441,8 @@ pub struct Paper {
     pub drive: Quantity,
     /// Places of it.
     pub places: Vec<f64>,
+    /// Drives to be turned through their ranges at each place: the reading is the least or greatest over them.
+    pub over: Vec<Quantity>,
     /// How far the reading goes over them.
     pub travel: Option<f64>,
     /// What to measure besides, the most useful first.

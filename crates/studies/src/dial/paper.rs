@@ -56,12 +56,19 @@ pub fn paper(model: &Model, log: Option<&Log>) -> Result<Paper, Refusal> {
         marked = scale::scale(model, fitted, &stand, &coarse).ok();
     }
     let travel = travel(model, &stand, reading, drive, &blank.places);
+    // A drive that the reading is taken over is turned at every place.
+    let over = super::system::run_over(model, reading);
+    let turned = |name: &str| over.iter().any(|&d| model.machine.drives[d].name == name);
+    let mut held = model.held(&stand, Some(drive));
+    held.retain(|h| !turned(&h.quantity.name));
+    let over = over.iter().map(|&d| model.drive(d)).collect();
     Ok(Paper {
         machine: model.machine.name.clone(),
-        held: model.held(&stand, Some(drive)),
+        held,
         reading: blank.reading,
         drive: blank.drive,
         places: blank.places,
+        over,
         travel,
         next,
         effects: effects(model, built.as_ref(), &stand),

@@ -99,8 +99,14 @@ impl<'m> System<'m> {
         let mut chains: Vec<usize> = Vec::new();
         for (n, run) in log.runs.iter().enumerate() {
             let before = (0..n).rev().find(|&b| log.runs[b].reading == run.reading);
-            chains.push(match (run.zero, before) {
-                (Zero::Kept, Some(b)) => chains[b],
+            // Zeros that were true on one day are true together or not at all.
+            let with = (0..n).find(|&b| {
+                let other = &log.runs[b];
+                (other.reading, other.on, other.zero) == (run.reading, run.on, Zero::True)
+            });
+            chains.push(match (run.zero, before, with) {
+                (Zero::Kept, Some(b), _) => chains[b],
+                (Zero::True, _, Some(b)) => chains[b],
                 _ => n,
             });
         }

@@ -169,6 +169,14 @@ fn a_zero_said_to_be_true_is_asked_about() {
         "{first:?}"
     );
     assert!((first.number.unwrap() + 2.4).abs() < 0.2, "{first:?}");
+    // The two columns of a table have one zero.
+    let mut down = run.clone();
+    down.taken.iter_mut().for_each(|t| t.going = -1.0);
+    let mut up = run.clone();
+    up.taken.iter_mut().for_each(|t| t.going = 1.0);
+    let (answer, _) = dial_in(&model, &log(vec![up, down])).unwrap();
+    let first = &answer.findings[0];
+    assert!((first.number.unwrap() + 2.4).abs() < 0.2, "{first:?}");
     run.zero = Zero::Unknown;
     assert!(dial_in(&model, &log(vec![run])).unwrap().1.is_some());
 }
