@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod dialing;
 mod dims;
 mod files;
 mod paper;
@@ -10,6 +11,7 @@ mod plate;
 mod template;
 mod turned;
 
+pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
 pub use pdf::PdfError;
 
@@ -19,6 +21,7 @@ use machine::Machine;
 use paper::{Block, Page};
 use shop::part::Form;
 use shop::{Job, Part, words};
+use studies::dial::answers::Paper;
 
 /// All sheets of a packet.
 #[derive(Clone, Debug)]
@@ -31,6 +34,26 @@ pub struct Packet {
 }
 
 impl Packet {
+    /// A packet of these sheets.
+    fn of(title: String, pages: Vec<Page>) -> Self {
+        let count = pages.len();
+        let bookmarks = pages
+            .iter()
+            .map(|p| (p.bookmark.clone(), p.below))
+            .collect();
+        let sheets = pages
+            .into_iter()
+            .enumerate()
+            .map(|(n, p)| p.finish(n + 1, count))
+            .collect();
+        Self {
+            title,
+            sheets,
+            bookmarks,
+            files: Vec::new(),
+        }
+    }
+
     /// How many sheets there are.
     pub fn len(&self) -> usize {
         self.sheets.len()
@@ -111,8 +134,14 @@ fn drawing_of(machine: &Machine, part: &Part, leaf: Leaf) -> Page {
     }
 }
 
-/// The whole packet. `assembly` is the machine as drawn.
-pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Leaf) -> Packet {
+/// The whole packet. `assembly` is the machine as drawn, `dial` what to take to the machine once it is built.
+pub fn packet(
+    machine: &Machine,
+    job: &Job,
+    assembly: Option<&Drawing>,
+    dial: Option<&Paper>,
+    leaf: Leaf,
+) -> Packet {
     let mut body: Vec<Page> = papers::lists(machine, job, leaf);
     if let Some(drawing) = assembly {
         body.extend(assembly::draw(machine, job, drawing, leaf));
@@ -146,23 +175,15 @@ pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Le
         }
         contents.push(format!("{}: {what}", words::spoken(&part.name)));
     }
+    if let Some(paper) = dial {
+        contents.push("Dial in: what to set and read, what to turn, the scale".to_owned());
+        body.extend(dialing::draw(machine, paper, leaf));
+    }
     let mut pages = papers::first(machine, job, &contents, leaf);
     pages.extend(body);
-    let count = pages.len();
-    let bookmarks = pages
-        .iter()
-        .map(|p| (p.bookmark.clone(), p.below))
-        .collect();
-    let sheets = pages
-        .into_iter()
-        .enumerate()
-        .map(|(n, p)| p.finish(n + 1, count))
-        .collect();
     files.extend(files::tables(job));
     Packet {
-        title: format!("{}: shop papers", machine.name),
-        sheets,
-        bookmarks,
         files,
+        ..Packet::of(format!("{}: shop papers", machine.name), pages)
     }
 }
