@@ -59,17 +59,23 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
         });
         at += length;
     };
-    // The left-hand thread of a rod with both hands stands at the second end.
-    let thread = |end: &End, second: bool| Thread {
-        name: format!(
-            "{}{}",
-            end.rod_end.name,
-            if second && rod.both_ends { " LH" } else { "" }
-        ),
-        major: end.rod_end.bore,
-        pitch: end.rod_end.pitch,
-        inch: false,
-        left: second && rod.both_ends,
+    // The rod says its threads, each end its own; what it leaves out is its rod end's. The left-hand one stands at the second end.
+    let thread = |end: &End, second: bool| {
+        let left = second && rod.both_ends;
+        let mut thread = rod.thread_of(usize::from(second)).cloned().unwrap_or(Thread {
+            name: end.rod_end.name.to_owned(),
+            major: end.rod_end.bore,
+            pitch: end.rod_end.pitch,
+            inch: false,
+            left,
+        });
+        if left && !thread.left {
+            thread.left = true;
+        }
+        if left && !thread.name.ends_with(" LH") {
+            thread.name += " LH";
+        }
+        thread
     };
     let bore = |end: &End, left: bool, thread: Thread| Bore {
         left,

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use sheets::{Leaf, Options, Pose};
+use sheets::{Leaf, Names, Options, Pose};
 use shop::{Grade, Job};
 
 use super::args::{Packet as Args, Paper};
@@ -80,7 +80,10 @@ fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
         &pose,
         &[],
         &[],
-        &Options::default(),
+        &Options {
+            names: Names::Parts,
+            ..Options::default()
+        },
     ))
 }
 
@@ -108,22 +111,13 @@ fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> Stri
         WIDTH,
         2,
     ) + "\n\n";
-    for f in &job.findings {
+    for f in shop::told(&job.findings) {
         let grade = match f.grade {
             Grade::Cannot => "CANNOT",
             Grade::WayRound => "way round",
             Grade::Assumed => "assumed",
         };
-        let about = if f.about.is_empty() {
-            String::new()
-        } else {
-            format!("{}: ", f.about)
-        };
-        let _ = writeln!(
-            text,
-            "{grade:<10} {}",
-            wrap(&format!("{about}{}", f.text), WIDTH, 11)
-        );
+        let _ = writeln!(text, "{grade:<10} {}", wrap(&f.text, WIDTH, 11));
         let _ = writeln!(
             text,
             "           {}",
