@@ -62,13 +62,16 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
     // The rod says its threads, each end its own; what it leaves out is its rod end's. The left-hand one stands at the second end.
     let thread = |end: &End, second: bool| {
         let left = second && rod.both_ends;
-        let mut thread = rod.thread_of(usize::from(second)).cloned().unwrap_or(Thread {
-            name: end.rod_end.name.to_owned(),
-            major: end.rod_end.bore,
-            pitch: end.rod_end.pitch,
-            inch: false,
-            left,
-        });
+        let mut thread = rod
+            .thread_of(usize::from(second))
+            .cloned()
+            .unwrap_or(Thread {
+                name: end.rod_end.name.to_owned(),
+                major: end.rod_end.bore,
+                pitch: end.rod_end.pitch,
+                inch: false,
+                left,
+            });
         if left && !thread.left {
             thread.left = true;
         }

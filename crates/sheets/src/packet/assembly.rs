@@ -74,7 +74,8 @@ fn balloon(g: &mut Group, taken: &mut Taken, tip: P, text: &str) {
                 [c[0] + BALLOON, c[1] + BALLOON],
             );
             let edge = along(c, direction(c, tip), BALLOON);
-            let cost = taken.under(rect.grown(0.8)) + taken.pierced(edge, tip) + 2.0 * f64::from(ring);
+            let cost =
+                taken.under(rect.grown(0.8)) + taken.pierced(edge, tip) + 2.0 * f64::from(ring);
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, c));
             }

@@ -234,7 +234,11 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
                     words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
                 });
                 // The same place is not said again.
-                let at = if s.at == last { String::new() } else { s.at.clone() };
+                let at = if s.at == last {
+                    String::new()
+                } else {
+                    s.at.clone()
+                };
                 last.clone_from(&s.at);
                 vec![
                     s.number.to_string(),

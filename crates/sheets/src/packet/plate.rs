@@ -177,12 +177,11 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         tag(&mut g, &mut taken, v.at(*at), 2.0, &words::spoken(name));
     }
     page.groups.push(g);
-    page.groups
-        .push(if lies_under {
-            table(part, p, &named, [a[0], a[1] + under[1]], b[1], unit)
-        } else {
-            table(part, p, &named, [b[0] - TABLE, a[1]], b[1], unit)
-        });
+    page.groups.push(if lies_under {
+        table(part, p, &named, [a[0], a[1] + under[1]], b[1], unit)
+    } else {
+        table(part, p, &named, [b[0] - TABLE, a[1]], b[1], unit)
+    });
     page
 }
 
@@ -324,7 +323,10 @@ fn side(g: &mut Group, p: &Plate, v: View, low: P, high: P, unit: Unit) {
 
 /// An outer size: general tolerances ask for no third decimal.
 fn outer(mm: f64, unit: Unit) -> String {
-    words::number(unit.from_inside(mm), words::decimals(unit).saturating_sub(1))
+    words::number(
+        unit.from_inside(mm),
+        words::decimals(unit).saturating_sub(1),
+    )
 }
 
 fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high: P, unit: Unit) {
@@ -598,7 +600,8 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
 
 /// How tall the table is.
 fn table_height(part: &Part, p: &Plate, unit: Unit) -> f64 {
-    let lines = |text: &str, room: f64| font::wrapped(&font::clean(text), 2.2, Hand::Note, room).len();
+    let lines =
+        |text: &str, room: f64| font::wrapped(&font::clean(text), 2.2, Hand::Note, room).len();
     let (_, firsts) = kinds(p);
     let mut rows = 0;
     if !p.holes.is_empty() {

@@ -48,7 +48,14 @@ pub(super) fn figure(t: &Turned, at: P, wide: f64, unit: Unit) -> (Group, f64, S
             Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
         );
         bores(&mut g, t, v);
-        diameters(&mut g, t, v, axis - k * tall / 2.0, [at[0], at[0] + wide], unit);
+        diameters(
+            &mut g,
+            t,
+            v,
+            axis - k * tall / 2.0,
+            [at[0], at[0] + wide],
+            unit,
+        );
         let low = lengths(&mut g, t, v, axis + k * tall / 2.0, unit);
         (g, low)
     };

@@ -98,7 +98,11 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         );
         let name = match group.as_slice() {
             [one] => format!("{letter} ({})", words::spoken(&one.0.name)),
-            many if many.iter().all(|(h, _)| h.name.starts_with(first.name.trim_end_matches(|c: char| c.is_ascii_digit()))) => {
+            many if many.iter().all(|(h, _)| {
+                h.name
+                    .starts_with(first.name.trim_end_matches(|c: char| c.is_ascii_digit()))
+            }) =>
+            {
                 format!("{} ({point})", spanned(many))
             }
             many => spanned(many),

@@ -285,12 +285,17 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
     work.step(Step {
         text: format!(
             "Round {} to R{}: saw them off at 45°, file to the line",
-            if count == 1 { "the corner".to_owned() } else { format!("the {count} corners") },
+            if count == 1 {
+                "the corner".to_owned()
+            } else {
+                format!("the {count} corners")
+            },
             list.join(", R")
         ),
         tool: "saw, file".to_owned(),
         check: "radius gauge".to_owned(),
-        why: "no hole is centred there: a file is as good as the rotary table and quicker".to_owned(),
+        why: "no hole is centred there: a file is as good as the rotary table and quicker"
+            .to_owned(),
         minutes: 4.0 * count as f64,
         ..Step::default()
     });

@@ -402,9 +402,7 @@ fn finish(work: &mut Work, p: &Plate) {
                 ),
             )),
             Fitted::Bearing { name, .. } => Some((
-                format!(
-                    "Fit bearing {name} into {letter}: press on the outer ring only"
-                ),
+                format!("Fit bearing {name} into {letter}: press on the outer ring only"),
                 "turns freely by hand".to_owned(),
             )),
             _ => None,
