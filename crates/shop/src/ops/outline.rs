@@ -113,7 +113,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     let plain = plain_corners(work, p);
     let round = sides.iter().any(|s| match s {
         Side::Arc { centre, sweep, .. } => {
-            !by_file(p, s) && !(*sweep < 0.0 && plain.iter().any(|c| c.at == *centre))
+            !(by_file(p, s) || *sweep < 0.0 && plain.iter().any(|c| c.at == *centre))
         }
         Side::Line { .. } => false,
     });
