@@ -13,6 +13,7 @@ pub mod cut;
 pub mod finding;
 pub mod letters;
 pub mod ops;
+pub mod order;
 pub mod part;
 pub mod resolve;
 pub mod rods;

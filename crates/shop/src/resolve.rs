@@ -394,6 +394,13 @@ fn plate(
                 .is_some_and(|inner| inner.holds(*at))
     });
     slots(machine, part, shape, &axes, &mut plate);
+    // Nor is the end of a slot one.
+    let cut: Vec<Slot> = plate.slots.clone();
+    plate.marks.retain(|(_, at)| {
+        cut.iter()
+            .flat_map(|s| s.ends)
+            .all(|end| (end[0] - at[0]).hypot(end[1] - at[1]) > 1e-6)
+    });
     plate.fork = shape.fork.map(|f| Fork {
         at: axes.place(flat(f.at)),
         gap: f.gap,

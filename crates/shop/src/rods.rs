@@ -109,6 +109,37 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
     Ok(turned)
 }
 
+/// Where an end of a rod starts, in turns out from closed (screwed in as far as it goes).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turns {
+    /// At the drawn length, both ends out alike.
+    pub out: f64,
+    /// The furthest: one diameter of thread stays in (common practice).
+    pub most: f64,
+}
+
+/// Start positions of both ends; none where the rod or its ends are not known.
+pub fn turns(rod: &Rod, made: &Made) -> Option<[Turns; 2]> {
+    let ends = made.ends?;
+    let one = |n: usize| {
+        let end = &ends[n];
+        let row = SHANKS.iter().find(|s| s.0 == end.rod_end.bore)?;
+        let pitch = rod.thread_of(n).map_or(end.rod_end.pitch, |t| t.pitch);
+        // Engaged at the drawn length, and with the end screwed in as far as it goes.
+        let (engaged, closed) = if end.male {
+            let engaged = (1.5 * end.rod_end.bore).min(row.4);
+            (engaged, engaged + 3.0)
+        } else {
+            (ENGAGED * row.2, row.2)
+        };
+        Some(Turns {
+            out: (closed - engaged) / pitch,
+            most: ((closed - end.rod_end.bore) / pitch).max(0.0),
+        })
+    };
+    Some([one(0)?, one(1)?])
+}
+
 /// Between the centres of a rod, mm.
 pub fn centres(machine: &Machine, rod: &Rod) -> Option<f64> {
     let at = |p: usize| {

@@ -37,7 +37,17 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         ));
     }
     let assembly = assembly(&read)?;
-    let packet = sheets::packet(&read.machine, &job, Some(&assembly), args.paper.into());
+    let setting = during("working out the setting sheet", || sheets::Setting {
+        up: studies::setting_up(&read.model),
+        parts: studies::parts::parts(&read.model),
+    });
+    let packet = sheets::packet(
+        &read.machine,
+        &job,
+        Some(&assembly),
+        Some(&setting),
+        args.paper.into(),
+    );
     let pdf = during(&format!("writing {} sheets", packet.len()), || {
         packet.pdf(&mut |_| ())
     })

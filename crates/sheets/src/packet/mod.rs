@@ -7,11 +7,13 @@ mod paper;
 mod papers;
 mod pdf;
 mod plate;
+mod setting;
 mod template;
 mod turned;
 
 pub use paper::Leaf;
 pub use pdf::PdfError;
+pub use setting::Setting;
 
 use crate::drawing::Drawing;
 use crate::sheet::Sheet;
@@ -109,7 +111,7 @@ fn drawing_of(machine: &Machine, part: &Part, leaf: Leaf) -> Page {
     match &part.form {
         Form::Plate(p) => plate::draw(part, p, leaf, block, machine.unit),
         Form::Turned(t) => {
-            let pages = turned_flow(machine, part, t, leaf).finish();
+            let pages = turned_flow(machine, part, t, leaf, turned::TALLEST[0]).finish();
             let empty = || Page::new(leaf, false, block.clone());
             pages.into_iter().next().unwrap_or_else(empty)
         }
@@ -117,12 +119,18 @@ fn drawing_of(machine: &Machine, part: &Part, leaf: Leaf) -> Page {
 }
 
 /// A turned part: its drawing at the head of a sheet; what follows flows below.
-fn turned_flow(machine: &Machine, part: &Part, t: &shop::part::Turned, leaf: Leaf) -> Flow {
+fn turned_flow(
+    machine: &Machine,
+    part: &Part,
+    t: &shop::part::Turned,
+    leaf: Leaf,
+    tallest: f64,
+) -> Flow {
     let name = words::spoken(&part.name);
     let mut flow = Flow::new(leaf, block(machine, part, ""), &name, false);
     flow.title(&name);
     let (at, wide) = flow.here();
-    let (figure, bottom, scale) = turned::figure(t, at, wide, machine.unit);
+    let (figure, bottom, scale) = turned::figure(t, at, wide, tallest, machine.unit);
     flow.figure(figure, bottom, scale.to_string());
     for note in turned::words_of(part, t, machine.unit) {
         flow.note(&note);
@@ -130,8 +138,14 @@ fn turned_flow(machine: &Machine, part: &Part, t: &shop::part::Turned, leaf: Lea
     flow
 }
 
-/// The whole packet. `assembly` is the machine as drawn.
-pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Leaf) -> Packet {
+/// The whole packet. `assembly` is the machine as drawn; without `setting` there is no setting sheet.
+pub fn packet(
+    machine: &Machine,
+    job: &Job,
+    assembly: Option<&Drawing>,
+    setting: Option<&Setting>,
+    leaf: Leaf,
+) -> Packet {
     let mut front: Vec<Page> = papers::first(machine, job, leaf);
     front.extend(papers::lists(machine, job, leaf));
     front.extend(assembly.map(|drawing| assembly::draw(machine, job, drawing, leaf)));
@@ -175,9 +189,14 @@ pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Le
                 }
             }
             Form::Turned(t) => {
-                let mut flow = turned_flow(machine, part, t, leaf);
-                papers::steps(&mut flow, part, sheet, machine.unit);
-                body.extend(flow.finish());
+                let at = |tallest: f64| {
+                    let mut flow = turned_flow(machine, part, t, leaf, tallest);
+                    papers::steps(&mut flow, part, sheet, machine.unit);
+                    flow.finish()
+                };
+                // The largest drawing that takes the fewest sheets.
+                let least = turned::TALLEST.map(at).into_iter();
+                body.extend(least.min_by_key(Vec::len).unwrap_or_default());
             }
         }
         places.push(at);
@@ -201,6 +220,9 @@ pub fn packet(machine: &Machine, job: &Job, assembly: Option<&Drawing>, leaf: Le
             }
         }
         body.push(page);
+    }
+    if let Some(setting) = setting {
+        body.extend(setting::draw(machine, &job.parts, setting, leaf));
     }
     // The list of parts tells sheets, and its own length counts: it is as long with any numbers.
     let before = front.len() + assembly::list(machine, job, &places, leaf).len() + 1;

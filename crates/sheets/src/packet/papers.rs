@@ -261,12 +261,12 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
             &set_up.cautions,
             &[
                 column("", 7.5),
-                column("step", 66.0),
-                column("tool", 25.0),
+                column("step", 67.0),
+                column("tool", 24.0),
                 column("rev/min", 15.0),
                 column("feed", 10.0),
-                column("where", 33.0),
-                column("before going on", 38.0),
+                column("where", 35.0),
+                column("before going on", 36.0),
             ],
             &rows,
         );

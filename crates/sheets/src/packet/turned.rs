@@ -19,20 +19,20 @@ fn lift(t: &Turned, s: &Step) -> f64 {
     s.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos())
 }
 
-/// Most height of the turned shape itself on the paper, mm.
-const TALLEST: f64 = 70.0;
+/// Most height of the turned shape itself on the paper, mm; smaller ones in turn where that saves a sheet.
+pub(super) const TALLEST: [f64; 3] = [70.0, 40.0, 25.0];
 /// Nothing is drawn larger than this.
 const MOST: f64 = 2.0;
 
 /// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale.
-pub(super) fn figure(t: &Turned, at: P, wide: f64, unit: Unit) -> (Group, f64, Scale) {
+pub(super) fn figure(t: &Turned, at: P, wide: f64, tallest: f64, unit: Unit) -> (Group, f64, Scale) {
     let long = t.length();
     let tall = t
         .steps
         .iter()
         .map(|s| s.diameter + 2.0 * lift(t, s).abs())
         .fold(1.0, f64::max);
-    let scale = Scale::at_most(((wide - 30.0) / long).min(TALLEST / tall).min(MOST));
+    let scale = Scale::at_most(((wide - 30.0) / long).min(tallest / tall).min(MOST));
     let k = scale.factor();
     let x0 = at[0] + (wide - k * long) / 2.0;
     let drawn = |axis: f64| {

@@ -351,27 +351,35 @@ fn reach(p: &Plate, at: P, angle: f64) -> f64 {
 
 fn edge(work: &mut Work, p: &Plate) {
     let (machine, spindle) = mill(work);
+    let mut told: Vec<f64> = Vec::new();
     for e in &p.edge_holes {
+        // Holes from one side are made in one set-up.
+        if told.iter().any(|a| (a - e.from).abs() < 1e-9) {
+            continue;
+        }
+        told.push(e.from);
         let along = e.from.to_degrees();
         work.set_up(
-            "Hole from the edge",
+            "Holes from the edge",
             &machine,
             format!("vise, on edge: the direction {}° of the drawing straight up (square along two pins)", words::number(along, 2)),
             "edge finder on both faces for the middle of the thickness; a pin in the hole for the other",
             8.0,
         );
-        let at = format!("{} , half the thickness", work.xy(e.enters));
-        let wanted = Wanted {
-            name: words::spoken(&e.name),
-            fitted: &e.fitted,
-            on: On::Mill,
-            at,
-            blind: Some(e.depth),
-            through: e.depth,
-            spindle,
-            count: 1,
-        };
-        make(work, &wanted);
+        for e in p.edge_holes.iter().filter(|o| (o.from - e.from).abs() < 1e-9) {
+            let at = format!("{}, half the thickness", work.xy(e.enters));
+            let wanted = Wanted {
+                name: words::spoken(&e.name),
+                fitted: &e.fitted,
+                on: On::Mill,
+                at,
+                blind: Some(e.depth),
+                through: e.depth,
+                spindle,
+                count: 1,
+            };
+            make(work, &wanted);
+        }
     }
 }
 
