@@ -8,6 +8,8 @@ use browser::{Browser, Shop, Window, run};
 use serde_json::json;
 
 const MOVES: u32 = 500;
+/// Times the page is loaded; the median counts.
+const LOADS: usize = 7;
 
 fn main() {
     let shop = Shop::example("strap-embosser");
@@ -15,15 +17,19 @@ fn main() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 800).await;
         window.open(&shop.link).await;
-        window.ready().await;
-        let painted = window
-            .tell("performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? null")
-            .await;
-        tell(
-            "page-first-paint",
-            painted.as_f64().unwrap_or(f64::NAN),
-            200.0,
-        );
+        let mut painted = Vec::new();
+        for _ in 0..LOADS {
+            window.open(&shop.at("/m/machine/motion")).await;
+            window.ready().await;
+            let told = window
+                .tell(
+                    "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? null",
+                )
+                .await;
+            painted.extend(told.as_f64());
+        }
+        painted.sort_by(f64::total_cmp);
+        tell("page-first-paint", painted[painted.len() / 2], 200.0);
         for view in ["motion", "load"] {
             window.open(&shop.at(&format!("/m/machine/{view}"))).await;
             window.ready().await;
@@ -38,7 +44,7 @@ fn main() {
 }
 
 fn tell(name: &str, ms: f64, wanted: f64) {
-    println!("{name:<32} {ms:>9.2} ms   wanted below {wanted} ms");
+    println!("time {name} {ms:.2} ms (goal <= {wanted})");
 }
 
 /// Milliseconds of every move, the least first.

@@ -365,13 +365,16 @@ impl Window {
             "import('/assets/desk.js').then(() => true) && document.querySelector('#plate svg')",
         )
         .await;
-        let still = "const { desk } = await import('/assets/desk.js'); return Boolean(desk.pose) && !desk.mover.busy;";
+        // At rest, and still at rest a moment later: whatever the rest set going has been answered too.
+        let still = "const { desk } = await import('/assets/desk.js'); return desk.rests;";
         let latest = Instant::now() + PATIENCE;
-        while self.later(still).await != true {
+        let mut rests = 0;
+        while rests < 2 {
             assert!(Instant::now() < latest, "the machine never came to rest");
-            tokio::time::sleep(Duration::from_millis(20)).await;
+            let now = self.later(still).await == true;
+            rests = if now { rests + 1 } else { 0 };
+            tokio::time::sleep(Duration::from_millis(if now { 60 } else { 20 })).await;
         }
-        tokio::time::sleep(Duration::from_millis(500)).await;
     }
 
     /// Presses and lets go at a place, as fast as a hand that is in a hurry.

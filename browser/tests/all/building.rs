@@ -288,14 +288,16 @@ fn a_variant_is_kept_compared_and_gone_back_to() {
         window
             .until(
                 "both",
-                "document.querySelectorAll('#beside svg').length === 2",
+                "document.querySelectorAll('#beside svg').length === 1",
             )
             .await;
         window.picture("compared").await;
         let beside = window.words("#beside").await;
+        // Both on the same axes, each in its own pen and with its own name.
         let curves = window
-            .tell("[...document.querySelectorAll('#beside svg')].map((s) => [...s.querySelectorAll('path')].map((p) => p.getAttribute('d')).join())")
+            .tell("['wide', 'wide-dashed'].map((pen) => document.querySelector(`#beside svg path.${pen}`)?.getAttribute('d'))")
             .await;
+        let named = window.words("#beside svg").await;
         window.click("#variants li button:nth-child(2)").await;
         window
             .until(
@@ -309,7 +311,9 @@ fn a_variant_is_kept_compared_and_gone_back_to() {
             beside.contains("Missed") && beside.contains("Kept"),
             "{beside}"
         );
+        assert!(curves[0].is_string() && curves[1].is_string(), "{curves}");
         assert_ne!(curves[0], curves[1]);
+        assert!(named.contains("long crank"), "{named}");
         assert_eq!(back, FOUR_BAR);
     });
 }
@@ -430,5 +434,47 @@ fn the_machine_keeps_its_place_while_it_is_moved() {
         }
         assert!(band.contains("made ±") && band.contains("play"), "{band}");
         assert_ne!(band, moved);
+    });
+}
+
+#[test]
+fn a_reading_over_two_drives_is_a_map_that_can_be_pulled_at() {
+    let shop = Shop::example("strap-embosser");
+    run(async {
+        let mut browser = Browser::start();
+        let window = browser.window(1280, 900).await;
+        window.open(&shop.link).await;
+        window.ready().await;
+        window
+            .tell("(() => { const by = document.getElementById('by'); by.value = 'set'; by.dispatchEvent(new Event('change')); })()")
+            .await;
+        window
+            .until(
+                "the map and its closing curve",
+                "document.querySelectorAll('#plot svg').length === 2",
+            )
+            .await;
+        let words = window.words("#plot").await;
+        let table = window.words("#table pre").await;
+        window
+            .tell("document.querySelector('#plot svg').scrollIntoView({ block: 'end' })")
+            .await;
+        // The middle of the field: half a turn of the crank, half way of the lever.
+        let told = window
+            .tell("(() => { const [w, l] = [...document.querySelectorAll('#plot svg .here path')[0].getAttribute('d').matchAll(/M([\\d.]+) ([\\d.]+)[vh]([\\d.]+)/g)].map((m) => m.slice(1).map(Number)); const svg = document.querySelector('#plot svg'); const p = new DOMPoint(l[0] + l[2] / 2, w[1] + w[2] / 2).matrixTransform(svg.getScreenCTM()); return [p.x, p.y]; })()")
+            .await;
+        let middle = [0, 1].map(|i| told[i].as_f64().unwrap());
+        window.touch(middle).await;
+        window.ready().await;
+        let (crank, set) = (window.stands("crank").await, window.stands("set").await);
+        window.picture("map").await;
+        browser.close(vec![window]).await;
+        assert!(
+            words.contains("over crank and set") && words.contains("least gap over crank, by set"),
+            "{words}"
+        );
+        assert!(table.contains("Least gap over crank, by set"), "{table}");
+        assert!((crank - 180.0).abs() < 2.0, "{crank}");
+        assert!((set - 35.0).abs() < 1.0, "{set}");
     });
 }

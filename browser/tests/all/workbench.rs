@@ -267,12 +267,12 @@ fn it_fits_on_narrow_and_on_wide_screens() {
     let shop = Shop::example("strap-embosser");
     run(async {
         let mut browser = Browser::start();
-        let mut windows = Vec::new();
+        let window = browser.window(1280, 900).await;
+        window.open(&shop.link).await;
         let mut told = Vec::new();
         for (width, height) in [(390, 844), (1024, 768), (1920, 1080)] {
-            let window = browser.window(width, height).await;
+            window.looks_like((width, height), "dark").await;
             for view in ["brief", "motion", "load", "fit-up", "dial-in"] {
-                window.open(&shop.link).await;
                 window.open(&shop.at(&format!("/m/machine/{view}"))).await;
                 window.ready().await;
                 let over = window
@@ -284,9 +284,8 @@ fn it_fits_on_narrow_and_on_wide_screens() {
                 window.picture(&format!("{view}-{width}")).await;
                 told.push((view, width, over.as_f64().unwrap(), seen.as_f64().unwrap()));
             }
-            windows.push(window);
         }
-        browser.close(windows).await;
+        browser.close(vec![window]).await;
         for (view, width, over, seen) in told {
             assert!(over <= 0.0, "{view} at {width} px is {over} px too wide");
             assert!(

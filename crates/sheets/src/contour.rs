@@ -182,22 +182,6 @@ pub fn of_map(map: &Map) -> Plot {
         value: at[1],
         words: format!("least, {}", crate::number::value(value, unit)),
     });
-    let held: Vec<String> = map
-        .held
-        .iter()
-        .filter(|h| !h.as_drawn)
-        .map(|h| {
-            format!(
-                "{} {}",
-                h.quantity.name,
-                crate::number::value(h.value, h.quantity.unit)
-            )
-        })
-        .collect();
-    let axis = |q: &studies::Quantity| Axis {
-        name: q.name.clone(),
-        unit: q.unit,
-    };
     Plot {
         title: format!(
             "{}: {}, {}, over {} and {}",
@@ -207,7 +191,7 @@ pub fn of_map(map: &Map) -> Plot {
             map.across.name,
             map.up.name
         ),
-        note: held.join(", "),
+        note: held(map),
         across: axis(&map.across),
         places: Vec::new(),
         panels: vec![Panel {
@@ -217,6 +201,51 @@ pub fn of_map(map: &Map) -> Plot {
             limits: Vec::new(),
             bands: Vec::new(),
         }],
+    }
+}
+
+/// The plot of the closing curve of a map: the least of the reading over the one drive, as a function of the other.
+pub fn of_closing(map: &Map) -> Plot {
+    let points = map.closing.iter().map(|c| Sample {
+        at: c.at,
+        value: c.least.map_or(f64::NAN, |l| l.value),
+        rate: c.rate,
+    });
+    Plot {
+        title: format!(
+            "{}: least {} over {}, by {}",
+            map.machine, map.reading.name, map.across.name, map.up.name
+        ),
+        note: held(map),
+        across: axis(&map.up),
+        places: Vec::new(),
+        panels: vec![Panel {
+            up: axis(&map.reading),
+            curves: vec![Curve {
+                name: map.reading.name.clone(),
+                points: points.collect(),
+            }],
+            marks: Vec::new(),
+            limits: Vec::new(),
+            bands: Vec::new(),
+        }],
+    }
+}
+
+/// Where the other drives and the settings stand, where they do not stand as drawn.
+fn held(map: &Map) -> String {
+    let moved = map.held.iter().filter(|h| !h.as_drawn);
+    let words = moved.map(|h| {
+        let value = crate::number::value(h.value, h.quantity.unit);
+        format!("{} {value}", h.quantity.name)
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+fn axis(q: &studies::Quantity) -> Axis {
+    Axis {
+        name: q.name.clone(),
+        unit: q.unit,
     }
 }
 

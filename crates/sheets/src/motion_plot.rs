@@ -154,6 +154,30 @@ pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
     }
 }
 
+/// Lays the curves of another machine over those of this one, on the same axes; both are named. Readings that only the other one has come below.
+pub fn add_other(plot: &mut Plot, name: &str, other: &Plot, other_name: &str) {
+    plot.title = format!("{}: {name} and {other_name}", plot.title);
+    for panel in &other.panels {
+        let mine = plot.panels.iter_mut().find(|p| p.up == panel.up);
+        let Some(mine) = mine else {
+            let mut alone = panel.clone();
+            for curve in &mut alone.curves {
+                other_name.clone_into(&mut curve.name);
+            }
+            plot.panels.push(alone);
+            continue;
+        };
+        for curve in &mut mine.curves {
+            name.clone_into(&mut curve.name);
+        }
+        mine.curves.extend(panel.curves.iter().map(|curve| Curve {
+            name: other_name.to_owned(),
+            points: curve.points.clone(),
+        }));
+        mine.marks.extend(panel.marks.iter().cloned());
+    }
+}
+
 /// The limits asked of a reading, where they hold in this table.
 fn limits(motion: &Motion, machine: &Machine, reading: &str) -> Vec<Limit> {
     let mut limits = Vec::new();

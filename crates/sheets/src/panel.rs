@@ -110,12 +110,22 @@ pub(crate) fn draw(
                 name_on(run, &curve.name, &field, &mut on_lines);
             }
         } else if panel.curves.len() > 1 {
+            // What lies on another curve is named with it.
+            let same = |other: &Curve| coincide(&field, other, curve);
+            if panel.curves.iter().take(i).any(same) {
+                continue;
+            }
+            let after = panel.curves.iter().skip(i + 1).filter(|c| same(c));
+            let names: Vec<&str> = std::iter::once(curve)
+                .chain(after)
+                .map(|c| c.name.as_str())
+                .collect();
             let anchors = runs
                 .iter()
                 .max_by_key(|r| r.len())
                 .map(|run| along_run(run))
                 .unwrap_or_default();
-            labels.push(note(&curve.name, anchors, true));
+            labels.push(note(&names.join(" and "), anchors, true));
         }
     }
     for mark in &panel.marks {
@@ -374,17 +384,31 @@ fn bands(field: &Field, panel: &Panel, g: &mut Group) {
     }
 }
 
+/// A band that is nowhere this wide on the paper is the line itself: nobody could tell what a name at it means.
+const SEEN: f64 = 1.0;
+
+/// Whether two curves are one line on the paper.
+fn coincide(field: &Field, a: &Curve, b: &Curve) -> bool {
+    let near = |(s, t): (&Sample, &Sample)| {
+        let [p, q] = [s, t].map(|s| field.at(s.at, s.value));
+        distance(p, q) < 0.4 || !(s.value.is_finite() || t.value.is_finite())
+    };
+    a.points.len() == b.points.len() && a.points.iter().zip(&b.points).all(near)
+}
+
 /// The bands about curves: tinted, with both edges thin, so that they differ from the barred side of a limit.
 fn spreads(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
     for band in &panel.bands {
         let good = |p: &[f64; 3]| p.iter().all(|x| x.is_finite());
         let mut widest: Vec<P> = Vec::new();
+        let mut seen = false;
         for run in band.points.split(|p| !good(p)) {
             let low: Vec<P> = run.iter().map(|&[x, low, _]| field.at(x, low)).collect();
             let high: Vec<P> = run.iter().map(|&[x, _, high]| field.at(x, high)).collect();
             if low.len() < 2 {
                 continue;
             }
+            seen |= low.iter().zip(&high).any(|(l, h)| l[1] - h[1] > SEEN);
             let around: Vec<P> = low.iter().chain(high.iter().rev()).copied().collect();
             g.put(None, Fill::Tint, Shape::poly(&around, true));
             for edge in [&low, &high] {
@@ -394,7 +418,7 @@ fn spreads(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>)
                 widest = high;
             }
         }
-        if !band.name.is_empty() && widest.len() > 1 {
+        if !band.name.is_empty() && widest.len() > 1 && seen {
             labels.push(note(&band.name, along_run(&widest), true));
         }
     }

@@ -162,29 +162,61 @@ const FIELD_WIDTH: f64 = 150.0;
 const MARGIN: f64 = 8.0;
 /// From one panel to the next.
 const BETWEEN: f64 = 6.0;
+/// Room for the figures beside a field.
+const FIGURES: f64 = 14.0;
+/// Sheets that are made to a width.
+const NARROWEST: f64 = 70.0;
+const WIDEST: f64 = 420.0;
+/// From this width on, two fields stand side by side.
+const TWO_ABREAST: f64 = 270.0;
 /// More panels than this go in two columns.
 const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
-pub use crate::contour::of_map;
+pub use crate::contour::{of_closing, of_map};
 pub use crate::fit_plot::of_fit;
 pub use crate::load_plot::of_loads;
-pub use crate::motion_plot::{add_bands, of_motion};
+pub use crate::motion_plot::{add_bands, add_other, of_motion};
 pub use crate::shaft_plot::of_shafts;
 
 /// Draws the curves.
 pub fn curves(plot: &Plot) -> Figure {
     let columns = if plot.panels.len() > ONE_COLUMN { 2 } else { 1 };
-    let rows = plot.panels.len().div_ceil(columns);
     let field_width = if columns == 2 { 105.0 } else { FIELD_WIDTH };
-    // Lines of a map need room upwards as well.
-    let is_map = plot.panels.len() == 1 && plot.panels[0].curves.len() > 3;
-    let field_height = match rows {
-        _ if is_map => 90.0,
+    let field_height = match plot.panels.len().div_ceil(columns) {
+        _ if is_map(plot) => 90.0,
         0..=2 => 50.0,
         _ => 38.0,
     };
-    let across = across_ticks(plot, if columns == 2 { 6.0 } else { 9.0 });
+    lay_out(plot, columns, [field_width, field_height])
+}
+
+/// Draws the curves on a sheet of about this width, mm, with lettering of the same size on every width.
+pub fn curves_within(plot: &Plot, width: f64) -> Figure {
+    let width = width.clamp(NARROWEST, WIDEST);
+    let columns = if width >= TWO_ABREAST && plot.panels.len() > 1 {
+        2
+    } else {
+        1
+    };
+    let each = (width - 2.0 * MARGIN - (columns - 1) as f64 * BETWEEN) / columns as f64;
+    let field_width = each - FIGURES;
+    let field_height = if is_map(plot) {
+        (0.55 * field_width).clamp(60.0, 110.0)
+    } else {
+        (0.33 * field_width).clamp(36.0, 56.0)
+    };
+    lay_out(plot, columns, [field_width, field_height])
+}
+
+/// Lines of a map need room upwards as well.
+fn is_map(plot: &Plot) -> bool {
+    plot.panels.len() == 1 && plot.panels[0].curves.len() > 3
+}
+
+fn lay_out(plot: &Plot, columns: usize, [field_width, field_height]: [f64; 2]) -> Figure {
+    let rows = plot.panels.len().div_ceil(columns);
+    let across = across_ticks(plot, (field_width / 16.6).clamp(3.0, 12.0).round());
 
     let mut heading = Group::new("heading");
     let width_of_text = columns as f64 * (field_width + 16.0);

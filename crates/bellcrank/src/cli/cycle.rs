@@ -7,7 +7,7 @@ use quantity::{Kind, Unit, parse, show};
 use studies::cycle::{
     Asked, Closing, ClosingCurve, Cycle as Turn, Dwell, Map, MapAsked, Spot, Turned,
 };
-use studies::{Inside, Quantity, Severity};
+use studies::{Inside, Severity};
 
 use super::args::{Cycle, Format};
 use super::exit::Exit;
@@ -70,6 +70,42 @@ pub(crate) fn figure(map: &Map) -> sheets::plot::Figure {
     sheets::plot::curves(&sheets::plot::of_map(map))
 }
 
+/// Place of a reading among those of the machine.
+fn index(read: &Read, name: &str) -> usize {
+    let found = read.machine.readings.iter().position(|r| r.name == name);
+    found.unwrap_or(usize::MAX)
+}
+
+/// A reading over this drive and a second one.
+pub(crate) fn map_of(
+    args: &Cycle,
+    read: &Read,
+    reading: &str,
+    across: usize,
+) -> Result<Map, Fault> {
+    let stand = question::stand(read, &args.pose)?;
+    let index = index(read, reading);
+    let up = match &args.over {
+        Some(name) => Some(question::drive(&read.machine, Some(name))?),
+        None => studies::cycle::second(&read.model, index, across),
+    };
+    let up = up.ok_or_else(|| {
+        Fault::usage(
+            format!("no second drive moves {reading}"),
+            "a map is laid over two drives; name a reading with --reading, or a drive with --over",
+        )
+    })?;
+    let [columns, rows] = args.grid;
+    let asked = MapAsked {
+        reading: index,
+        across,
+        up,
+        columns,
+        rows,
+    };
+    studies::cycle::map(&read.model, &stand, &asked).map_err(Fault::machine)
+}
+
 /// Turns a machine that was read.
 pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     let drive = match &args.drive {
@@ -106,20 +142,13 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         speed,
     };
     let cycle = studies::cycle::cycle(&read.model, &stand, &asked).map_err(Fault::machine)?;
-    let index = |q: &Quantity| {
-        read.machine
-            .readings
-            .iter()
-            .position(|r| r.name == q.name)
-            .unwrap_or(usize::MAX)
-    };
     let over = match &args.over {
         Some(name) => Some(question::drive(&read.machine, Some(name))?),
         None => None,
     };
     let mut closing = Vec::new();
     for turned in &cycle.readings {
-        let reading = index(&turned.reading);
+        let reading = index(read, &turned.reading.name);
         let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
         let Some(up) = up else { continue };
         match studies::cycle::closing(&read.model, &stand, reading, [drive, up], PLACES) {
@@ -130,25 +159,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         }
     }
     let map = match (&args.map, cycle.readings.first()) {
-        (Some(_), Some(first)) => {
-            let reading = index(&first.reading);
-            let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
-            let up = up.ok_or_else(|| {
-                Fault::usage(
-                    format!("no second drive moves {}", first.reading.name),
-                    "a map is laid over two drives; name a reading with --reading, or a drive with --over",
-                )
-            })?;
-            let [columns, rows] = args.grid;
-            let asked = MapAsked {
-                reading,
-                across: drive,
-                up,
-                columns,
-                rows,
-            };
-            Some(studies::cycle::map(&read.model, &stand, &asked).map_err(Fault::machine)?)
-        }
+        (Some(_), Some(first)) => Some(map_of(args, read, &first.reading.name, drive)?),
         (Some(_), None) => {
             return Err(Fault::usage(
                 "there is no reading to make a map of",
@@ -447,7 +458,7 @@ fn table(cycle: &Turn) -> String {
 }
 
 /// The grid for a spreadsheet: places of the first drive across, of the second downwards.
-fn grid(map: &Map) -> String {
+pub(crate) fn grid(map: &Map) -> String {
     let (unit, across, up) = (map.reading.unit, map.across.unit, map.up.unit);
     let corner = format!(
         "{} ({}) over {} ({}) across and {} ({}) down",

@@ -22,10 +22,10 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         Some(path) => picture::kind(path, &read.sources).map(Some),
         None => Ok(None),
     };
-    let (plot, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
+    let (curves, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
     let (mut worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
-    if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, plot, &worked.answer) {
-        write(path, kind, &figure(answer, &read))?;
+    if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, curves, &worked.answer) {
+        write(path, kind, &sheets::plot::curves(&plot(answer, &read)))?;
     }
     let mut undrawn = None;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.shafts, shafts, &worked.answer) {
@@ -59,12 +59,8 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
 }
 
 /// The effort and the readings with their bands, as curves.
-pub(crate) fn figure(answer: &Loaded, read: &Read) -> sheets::plot::Figure {
-    sheets::plot::curves(&sheets::plot::of_loads(
-        &answer.loads,
-        &answer.bands,
-        &read.machine,
-    ))
+pub(crate) fn plot(answer: &Loaded, read: &Read) -> sheets::plot::Plot {
+    sheets::plot::of_loads(&answer.loads, &answer.bands, &read.machine)
 }
 
 /// Loads a machine that was read; with where each case was looked at closely.

@@ -3,7 +3,7 @@
 pub(crate) mod args;
 pub(crate) mod check;
 mod csv;
-mod cycle;
+pub(crate) mod cycle;
 pub(crate) mod dial_in;
 pub(crate) mod draw;
 pub(crate) mod exit;
@@ -17,7 +17,7 @@ mod numbers;
 mod open;
 pub(crate) mod output;
 mod over;
-mod packet;
+pub(crate) mod packet;
 pub(crate) mod parts;
 pub(crate) mod picture;
 mod progress;

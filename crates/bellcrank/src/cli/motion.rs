@@ -18,7 +18,7 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
     };
     let worked = during("moving it", || on(args, &read))?;
     if let (Some((path, kind)), Answer::Motion(moved)) = (picture, &worked.answer) {
-        let figure = figure(moved, &read);
+        let figure = sheets::plot::curves(&plot(moved, &read));
         picture::write(
             path,
             kind,
@@ -30,10 +30,10 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
 }
 
 /// The curves of a motion.
-pub(crate) fn figure(moved: &Moved, read: &Read) -> sheets::plot::Figure {
+pub(crate) fn plot(moved: &Moved, read: &Read) -> sheets::plot::Plot {
     let mut plot = sheets::plot::of_motion(&moved.motion, &read.machine);
     sheets::plot::add_bands(&mut plot, &moved.motion, &moved.bands);
-    sheets::plot::curves(&plot)
+    plot
 }
 
 /// Moves a machine that was read.

@@ -27,31 +27,41 @@ impl From<Paper> for Leaf {
     }
 }
 
-pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
-    let read = question::read(&args.file)?;
-    let job = during("planning the work", || shop::job(&read.machine));
+/// How the machine is made, and the papers of that.
+pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fault> {
+    let job = shop::job(&read.machine);
     if job.parts.is_empty() {
         return Err(Fault::usage(
             "the machine file says of no part how it is made",
             "give parts a `stock`, or write pieces: docs/machine-file.md, Pieces",
         ));
     }
-    let assembly = assembly(&read)?;
-    let setting = during("working out the setting sheet", || sheets::Setting {
+    let assembly = assembly(read)?;
+    let setting = sheets::Setting {
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
-    });
+    };
     let packet = sheets::packet(
         &read.machine,
         &job,
         Some(&assembly),
         Some(&setting),
-        args.paper.into(),
+        paper.into(),
     );
-    let pdf = during(&format!("writing {} sheets", packet.len()), || {
-        packet.pdf(&mut |_| ())
-    })
-    .map_err(|error| Fault::disk(error.to_string(), "this is a fault of the program"))?;
+    Ok((job, packet))
+}
+
+/// All sheets as one file.
+pub(crate) fn pdf(packet: &sheets::Packet) -> Result<Vec<u8>, Fault> {
+    let broken =
+        |error: sheets::PdfError| Fault::disk(error.to_string(), "this is a fault of the program");
+    packet.pdf(&mut |_| ()).map_err(broken)
+}
+
+pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
+    let read = question::read(&args.file)?;
+    let (job, packet) = during("planning the work", || of(&read, args.paper))?;
+    let pdf = during(&format!("writing {} sheets", packet.len()), || pdf(&packet))?;
     folder(&args.out)?;
     let mut written = Vec::new();
     let mut put = |name: &str, bytes: &[u8]| {

@@ -13,6 +13,7 @@ use machine::edit::Change;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
+use sheets::plot::{self, Figure, Plot};
 
 use super::ask::Query;
 use super::desk::{Desk, Good, Now, Unchanged};
@@ -20,11 +21,11 @@ use super::shell;
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::{Halt, files};
 use super::{Page, assets, export, guard, hand, jobs, kept, log};
-use crate::cli::args::{Format, Kind};
-use crate::cli::question::Read;
-use crate::cli::report::{Answer, Report};
+use crate::cli::args::{self, Format, Kind};
+use crate::cli::question::{self, Read};
+use crate::cli::report::{Answer, Cycled, Report};
 use crate::cli::{
-    Worked, check, dial_in, load, load_table, motion, new, parts, scale, sensitivity,
+    Worked, check, cycle, dial_in, load, load_table, motion, new, parts, scale, sensitivity,
 };
 
 /// Largest body: a whole text with every character of it escaped once.
@@ -71,6 +72,7 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/m/{machine}/run", get(log::blank).post(log::run))
         .route("/api/m/{machine}/bands", get(bands))
         .route("/api/m/{machine}/export/{file}", get(export::export))
+        .route("/api/m/{machine}/packet/{file}", get(export::beside))
         .route("/api/m/{machine}/{study}", get(study))
         .fallback(async || Trouble::not_there("there is no such place on the page"))
         .method_not_allowed_fallback(async || {
@@ -320,9 +322,10 @@ fn moved(good: &Good, mut pose: Value, begun: Instant) -> Response {
 }
 
 /// Questions that are answered as the command line answers them.
-pub(crate) const STUDIES: [&str; 7] = [
+pub(crate) const STUDIES: [&str; 8] = [
     "check",
     "motion",
+    "cycle",
     "load",
     "sensitivity",
     "parts",
@@ -374,20 +377,28 @@ async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said
 
 /// A study as data, in words, and its curves with where their fields lie.
 pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Trouble> {
-    let mut figure = None;
+    let (mut figure, mut maps) = (None, Value::Null);
     let worked = match study {
         "check" => check::on(&query.check(read), read, false)?,
         "load" => {
             let worked = load::on(&query.load(read, Format::Text)?, read, false)?.0;
             if let Answer::Load(answer) = &worked.answer {
-                figure = Some(load::figure(answer, read));
+                figure = Some(within(&load::plot(answer, read), query)?);
             }
             worked
         }
         "motion" => {
             let worked = motion::on(&query.motion(read, Format::Text), read)?;
             if let Answer::Motion(moved) = &worked.answer {
-                figure = Some(motion::figure(moved, read));
+                figure = Some(within(&motion::plot(moved, read), query)?);
+            }
+            worked
+        }
+        "cycle" => {
+            let args = query.cycle(read);
+            let worked = cycle::on(&args, read)?;
+            if let Answer::Cycle(cycled) = &worked.answer {
+                maps = mapped(&args, cycled, read, query)?;
             }
             worked
         }
@@ -413,12 +424,61 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
         "text": text,
         "plot": scale,
     });
+    if let (false, Value::Object(fields)) = (maps.is_null(), &mut told) {
+        fields.insert("maps".into(), maps);
+    }
     if let (Some(figure), Value::Object(fields)) = (figure, &mut told) {
         fields.insert("plot".into(), figure.svg(query.look()?).into());
         fields.insert("fields".into(), json!(figure.fields));
         fields.insert("size".into(), json!(figure.size()));
     }
     Ok(told)
+}
+
+/// Curves as wide as there is room for them.
+pub(crate) fn within(plot: &Plot, query: &Query) -> Result<Figure, Trouble> {
+    Ok(match query.get("room") {
+        Some(_) => plot::curves_within(plot, query.wanted()?.room[0]),
+        None => plot::curves(plot),
+    })
+}
+
+/// The map of the first reading over two drives and its closing curve, each with where its field lies, the drive across and, where one goes
+/// upwards, that drive.
+fn mapped(
+    args: &args::Cycle,
+    cycled: &Cycled,
+    read: &Read,
+    query: &Query,
+) -> Result<Value, Trouble> {
+    let Some(first) = cycled.cycle.readings.first() else {
+        return Err(Trouble::refused("no reading moves with both drives")
+            .what_to_do("take another drive, or write a reading"));
+    };
+    let across = question::drive(&read.machine, Some(&cycled.cycle.drive.name))?;
+    let map = cycle::map_of(args, read, &first.reading.name, across)?;
+    let figures = [
+        (
+            within(&plot::of_map(&map), query)?,
+            &map.across,
+            Some(&map.up),
+        ),
+        (within(&plot::of_closing(&map), query)?, &map.up, None),
+    ];
+    let look = query.look()?;
+    let all = figures.into_iter().map(|(figure, drive, up)| {
+        let field = figure.fields.first();
+        let ends = field.map(|f| f.up.map(|v| up.map_or(v, |up| up.unit.from_inside(v))));
+        json!({
+            "plot": figure.svg(look),
+            "drive": drive.name,
+            "by": up.map(|up| &up.name),
+            "at": field.map(|f| f.at),
+            "across": field.map(|f| f.across),
+            "up": ends,
+        })
+    });
+    Ok(all.collect())
 }
 
 /// A change, and the version it was meant for.

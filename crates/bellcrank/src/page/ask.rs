@@ -42,6 +42,9 @@ const WORDS: [&str; 26] = [
     "keep",
 ];
 
+/// Places of a map on the page, across and upwards: finer than it can be seen.
+const MAP_GRID: [usize; 2] = [361, 101];
+
 /// Most words of a query.
 const MOST_WORDS: usize = 200;
 
@@ -143,6 +146,24 @@ impl Query {
             drive,
             format,
             plot: None,
+        }
+    }
+
+    /// A turn, and a map over two drives: `drive` goes across, `by` upwards.
+    pub(crate) fn cycle(&self, read: &Read) -> args::Cycle {
+        let drive = self.owned("drive");
+        let over = self.owned("by");
+        args::Cycle {
+            file: Self::file(read),
+            readings: self.all("reading"),
+            pose: self.pose(read, drive.as_deref()),
+            drive,
+            within: Vec::new(),
+            speed: None,
+            over,
+            map: None,
+            grid: MAP_GRID,
+            format: Format::Text,
         }
     }
 

@@ -1,30 +1,39 @@
 //! Files to take away: the same bytes as the command line writes.
 
+use std::path::PathBuf;
+
 use axum::body::Body;
 use axum::extract::{Path, Query as Words, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
 use sheets::Look;
+use sheets::plot::curves;
+use studies::cycle::Map;
 
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
 use super::log;
 use super::trouble::Trouble;
 use super::work::Halt;
-use crate::cli::args::Format;
+use crate::cli::args::{Format, Paper};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
-use crate::cli::{Worked, check, draw, load, motion, picture, scale, sensitivity, spread};
+use crate::cli::{
+    Worked, check, cycle, draw, load, motion, packet, picture, scale, sensitivity, spread,
+};
 
 /// What can be taken away: name and kind.
-const FILES: [(&str, &str); 9] = [
+const FILES: [(&str, &str); 12] = [
     ("drawing.svg", "image/svg+xml"),
     ("drawing.png", "image/png"),
     ("plot.svg", "image/svg+xml"),
     ("plot.png", "image/png"),
     ("table.csv", "text/csv; charset=utf-8"),
     ("answer.json", "application/json"),
+    ("map.svg", "image/svg+xml"),
+    ("map.csv", "text/csv; charset=utf-8"),
+    ("packet.pdf", "application/pdf"),
     ("scale.svg", "image/svg+xml"),
     ("scale.dxf", "image/vnd.dxf"),
     ("scale.csv", "text/csv; charset=utf-8"),
@@ -91,6 +100,11 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
         "plot.png" => figure(query, read)?
             .png(query.look()?, picture::DOTS_PER_MM)
             .map_err(|error| unpainted(&error)),
+        "map.svg" => Ok(cycle::figure(&map(query, read)?)
+            .svg(query.look()?)
+            .into_bytes()),
+        "map.csv" => Ok(cycle::grid(&map(query, read)?).into_bytes()),
+        "packet.pdf" => Ok(packet::pdf(&packet::of(read, Paper::A4)?.1)?),
         "scale.svg" => Ok(
             scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
                 .unwrap_or_default()
@@ -110,6 +124,44 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
 
 fn unpainted(error: &sheets::PngError) -> Trouble {
     Trouble::refused(error.to_string()).what_to_do("take a smaller scale, or the SVG")
+}
+
+/// One of the files that lie beside the packet.
+pub(crate) async fn beside(
+    State(page): Shared,
+    Path((name, file)): Path<(String, String)>,
+) -> Answered {
+    let desk = desk(&page, name).await?;
+    let good = good(&desk.now())?;
+    let key = format!("{}\n{}\npacket/{file}", desk.name, good.version);
+    let (halt, read) = Halt::over(&good.read);
+    let wanted = file.clone();
+    let work = move || {
+        let (_, packet) = packet::of(&read, Paper::A4)?;
+        let found = packet.files.into_iter().find(|(name, _)| *name == wanted);
+        let found = found.ok_or_else(|| Trouble::not_there("the packet has no such file"))?;
+        Ok(found.1.into_bytes())
+    };
+    let bytes = page.workshop.kept(key, work).await?;
+    drop(halt);
+    let end = file.rsplit_once('.').map(|(_, end)| end);
+    let kind = match end {
+        Some("dxf") => "image/vnd.dxf",
+        Some("csv") => "text/csv; charset=utf-8",
+        _ => "text/plain; charset=utf-8",
+    };
+    Ok(attached(&desk.name, &file, kind, bytes))
+}
+
+/// A reading over two drives, as fine as the command makes it.
+fn map(query: &Query, read: &Read) -> Result<Map, Trouble> {
+    let mut args = query.cycle(read);
+    args.grid = [721, 201];
+    args.map = Some(PathBuf::new());
+    match cycle::on(&args, read)?.answer {
+        Answer::Cycle(cycled) => cycled.map.ok_or_else(Trouble::broke),
+        _ => Err(Trouble::broke()),
+    }
 }
 
 /// The scale, on the machine as built where there is a log.
@@ -146,8 +198,8 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
 fn figure(query: &Query, read: &Read) -> Result<sheets::plot::Figure, Trouble> {
     let Worked { answer, .. } = worked(query, read, Format::Text)?;
     match &answer {
-        Answer::Motion(moved) => Ok(motion::figure(moved, read)),
-        Answer::Load(loaded) => Ok(load::figure(loaded, read)),
+        Answer::Motion(moved) => Ok(curves(&motion::plot(moved, read))),
+        Answer::Load(loaded) => Ok(curves(&load::plot(loaded, read))),
         Answer::Spread(made) => Ok(spread::figure(made, query.spread(read, Format::Text)?.most)),
         _ => Err(Trouble::refused("there are no curves of that")
             .what_to_do("motion, load and spread have a plot")),

@@ -8,14 +8,16 @@ use axum::extract::{Path as Place, Query as Words, Request, State};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::api::{Answered, Said, Shared, body, change, clean, desk, good, told};
+use super::api::{Answered, Said, Shared, body, change, clean, desk, good, told, within};
 use super::ask::Query;
 use super::desk::LARGEST_TEXT;
 use super::history::own_folder;
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::{Halt, files};
-use crate::cli::output;
-use crate::cli::question;
+use crate::cli::args::Format;
+use crate::cli::question::{self, Read};
+use crate::cli::report::Answer;
+use crate::cli::{motion, output};
 
 /// Longest name, characters.
 const LONGEST_NAME: usize = 60;
@@ -199,12 +201,18 @@ pub(crate) async fn compare(
         let text = text(&desk.path, &name).map_err(Trouble::not_there)?;
         // Read as though it stood where the machine stands, so that it includes the same files.
         let reading = machine::read_as(&desk.path, text.as_bytes());
-        let kept = question::of(question::shown(&desk.path), reading, None)
+        let kept = question::of(question::shown(&desk.path), reading, None);
+        let plot = match (&kept, study.as_str()) {
+            (Ok(kept), "motion") => Some(both(&query, [&own, kept], &name)?),
+            _ => None,
+        };
+        let kept = kept
             .map_err(Trouble::from)
             .and_then(|read| told(&study, &query, &read));
         let told = json!({
             "version": good.version,
             "with": name,
+            "plot": plot,
             "now": told(&study, &query, &own)?,
             "kept": kept.unwrap_or_else(Trouble::into_value),
         });
@@ -213,4 +221,22 @@ pub(crate) async fn compare(
     let bytes = page.workshop.study(work).await?;
     drop(halt);
     Ok(bytes_of("application/json", bytes))
+}
+
+/// The curves of the machine as it is and of a variant on the same axes; those of the machine alone where the variant has none.
+fn both(query: &Query, [now, kept]: [&Read; 2], name: &str) -> Result<String, Trouble> {
+    let plot = |read: &Read| {
+        let worked = motion::on(&query.motion(read, Format::Text), read)?;
+        Ok::<_, Trouble>(match &worked.answer {
+            Answer::Motion(moved) => Some(sheets::plot::of_motion(&moved.motion, &read.machine)),
+            _ => None,
+        })
+    };
+    let Some(mut curves) = plot(now)? else {
+        return Ok(String::new());
+    };
+    if let Ok(Some(other)) = plot(kept) {
+        sheets::plot::add_other(&mut curves, "now", &other, name);
+    }
+    Ok(within(&curves, query)?.svg(query.look()?))
 }

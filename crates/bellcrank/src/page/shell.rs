@@ -155,12 +155,12 @@ fn top(shown: &Shown<'_>) -> Markup {
                 }
             }
             div class="hands" {
-                button id="undo" disabled title="Ctrl+Z" { "Undo" }
-                button id="redo" disabled title="Ctrl+Shift+Z" { "Redo" }
+                button id="undo" disabled title="Ctrl+Z" aria-label="Undo" { "Undo" }
+                button id="redo" disabled title="Ctrl+Shift+Z" aria-label="Redo" { "Redo" }
                 details id="out" {
                     summary { "Take out" }
                     ul {
-                        @for (file, words) in [("drawing.svg", "Drawing, SVG"), ("drawing.png", "Drawing, PNG"), ("plot.svg", "Curves, SVG"), ("table.csv", "Table, CSV"), ("answer.json", "Answer, JSON")] {
+                        @for (file, words) in [("drawing.svg", "Drawing, SVG"), ("drawing.png", "Drawing, PNG"), ("plot.svg", "Curves, SVG"), ("map.svg", "Map, SVG"), ("table.csv", "Table, CSV"), ("packet.pdf", "Packet, PDF"), ("answer.json", "Answer, JSON")] {
                             li { a data-file=(file) href={ "/api/m/" (escaped(shown.machine)) "/export/" (file) } download { (words) } }
                         }
                         li { button id="print" { "Print this view" } }
@@ -196,7 +196,7 @@ fn board(shown: &Shown<'_>) -> Markup {
             }
             section id="drives" aria-label="Drives" {}
             section id="curves" aria-label="Curves" {
-                div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "of " select id="of" {} } }
+                div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "and " select id="by" {} } label { "of " select id="of" {} } }
                 div id="plot" {}
                 details id="table" { summary { "The same in figures" } pre tabindex="0" {} }
             }

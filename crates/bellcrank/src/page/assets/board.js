@@ -290,6 +290,18 @@ function arrows(forces) {
       const [x, y] = paper(places.points[i]);
       taken.push([x - 2, y - 2, x + 2, y + 2]);
     });
+    const along = (/** @type {number[]} */ p, /** @type {number[]} */ q) => {
+      const long = Math.hypot(q[0] - p[0], q[1] - p[1]);
+      for (let t = 0; t < long; t += 2) {
+        const [x, y] = [0, 1].map((i) => p[i] + ((q[i] - p[i]) * t) / long);
+        taken.push([x - 0.5, y - 0.5, x + 0.5, y + 0.5]);
+      }
+    };
+    const put = (/** @type {string} */ name) => picture.points.findIndex((/** @type {any} */ p) => p.name === name && p.plane === plane);
+    for (const part of picture.parts.slice(1)) {
+      const spots = part.carries.map(put).filter((/** @type {number} */ i) => i >= 0 && places.points[i]);
+      for (let i = 1; i < spots.length; i++) along(paper(places.points[spots[i - 1]]), paper(places.points[spots[i]]));
+    }
     const drawn = here.map((f) => {
       const [x, y] = paper(f.at);
       const way = (f.angle * Math.PI) / 180;

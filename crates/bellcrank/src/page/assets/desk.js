@@ -1,7 +1,7 @@
 // @ts-check
 /** The machine that is open: its text, its values, its pose. Everything else on the page looks here and is told of changes. */
 
-import { HUNG_UP, Latest, Trouble, get, me, post, say, whenBack, listen, later } from "./wire.js";
+import { HUNG_UP, Latest, Trouble, get, me, open, post, say, whenBack, listen, later } from "./wire.js";
 
 /**
  * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
@@ -38,7 +38,20 @@ class Desk extends EventTarget {
     /** Where the way back leads when a value is refused. @type {Record<string, number|string>} */
     this.reached = {};
     this.link = later(300, () => this.writeLink());
-    this.settled = later(260, () => this.tell("settled"));
+    const settled = later(260, () => {
+      this.unsettled = false;
+      this.tell("settled");
+    });
+    this.unsettled = true;
+    this.settled = () => {
+      this.unsettled = true;
+      settled();
+    };
+  }
+
+  /** Nothing moves, and no answer is waited for. */
+  get rests() {
+    return Boolean(this.pose) && !this.mover.busy && !this.unsettled && open === 0;
   }
 
   /** @param {string} kind @param {any} [detail] */

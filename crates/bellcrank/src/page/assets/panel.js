@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { Latest, draw, el, figure, get, make, work } from "./wire.js";
+import { Latest, draw, el, figure, get, later, make, room, work } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -117,7 +117,7 @@ function told(words) {
 
 // --- curves ---------------------------------------------------------------------------------------------------------------------
 
-/** @type {any} */
+/** What is drawn: its fields, each with the drive across and, on a map, the one upwards. @type {{fields: any[], marks: any[]} | null} */
 let curve = null;
 let asked = "";
 
@@ -132,59 +132,77 @@ function choose(reading) {
 /** Fetches the curves when what they depend on has changed. */
 async function curves() {
   const { drives, readings, good } = desk.state;
-  // Over the drive: readings while it moves, or what it needs and what holds it.
-  const study = desk.view === "load" ? "load" : "motion";
-  el("curves").hidden = !drives.length || (study === "motion" && !readings.length) || !["motion", "load"].includes(desk.view);
+  const drive = el("over").value || drives[0]?.name;
+  options("by", "no other drive", drives.filter((d) => d.name !== drive));
+  options("of", "all readings", readings);
+  // Over the drive: readings while it moves, or what it needs and what holds it; over two drives a map.
+  const study = desk.view === "load" ? "load" : el("by").value ? "cycle" : "motion";
+  el("curves").hidden = !drives.length || (study !== "load" && !readings.length) || !["motion", "load"].includes(desk.view);
   el("of").parentElement.hidden = study === "load";
+  el("by").parentElement.hidden = study === "load" || drives.length < 2;
   if (!good || el("curves").hidden) return;
-  const of = el("of");
-  const kept = of.value;
-  of.replaceChildren(make("option", { value: "" }, "all readings"), ...readings.map((r) => make("option", {}, r.name)));
-  of.value = readings.some((r) => r.name === kept) ? kept : "";
-  const drive = el("over").value || drives[0].name;
-  const q = desk.query({ drive, reading: study === "motion" ? of.value : "", look: "board" });
-  // The drive itself runs through the curve: where it stands does not matter.
+  const q = desk.query({ drive, reading: study === "load" ? "" : el("of").value, by: study === "cycle" ? el("by").value : "", ...(study === "load" ? { step: fine(drive) } : {}), look: "board", room: room(el("plot")) });
+  // The drives themselves run through the curve: where they stand does not matter.
   q.delete(`at.${drive}`);
+  if (study === "cycle") q.delete(`at.${el("by").value}`);
   const key = `${desk.state.version} ${study} ${q}`;
   if (key === asked) return;
   asked = key;
   try {
-    const got = await work(study === "load" ? "Curves under load" : "Curves", study, q);
+    const got = await work({ load: "Curves under load", cycle: "Map", motion: "Curves" }[study] ?? study, study, q);
     if (asked !== key) return;
-    curve = { ...got, drive };
-    figure(el("plot"), got.plot);
+    const fields = got.maps ?? (got.fields ?? []).map((/** @type {any} */ f) => ({ ...f, drive }));
+    figure(el("plot"), got.plot ?? got.maps.map((/** @type {any} */ m) => m.plot).join(""));
     el("table").querySelector("pre").textContent = got.text;
     el("table").hidden = study === "load";
-    const svg = el("plot").querySelector("svg");
-    curve.marks = (got.fields ?? []).map(() => {
+    const all = el("plot").querySelectorAll("svg");
+    const marks = fields.map((/** @type {any} */ f, /** @type {number} */ i) => {
       const g = draw("g", { class: "here" });
       g.append(draw("path"), draw("circle", { r: 1.3 }));
-      svg?.append(g);
+      all[got.maps ? i : 0]?.append(g);
       return g;
     });
+    curve = { fields, marks };
     mark();
   } catch (t) {
     if (!(/** @type {any} */ (t).status)) asked = "";
+    curve = null;
     el("plot").replaceChildren(make("p", { class: "quiet-words" }, /** @type {any} */ (t).sentence ?? ""));
   }
 }
 
+/** Steps of a curve under load, fine enough that it looks like one. @param {string} name */
+function fine(name) {
+  const k = desk.state.drives.find((d) => d.name === name);
+  const span = k?.whole_turn ? (k.unit === "deg" ? 360 : k.unit === "turn" ? 1 : 2 * Math.PI) : (k?.high ?? 0) - (k?.low ?? 0);
+  return k && span > 0 ? `${span / 120} ${k.unit}` : "";
+}
+
+/** Fills a list, and keeps what is chosen. @param {string} id @param {string} none @param {{name: string}[]} all */
+function options(id, none, all) {
+  const list = el(id);
+  const kept = list.value;
+  list.replaceChildren(make("option", { value: "" }, none), ...all.map((x) => make("option", {}, x.name)));
+  list.value = all.some((x) => x.name === kept) ? kept : "";
+}
+
 /** Puts the marks on the curves where the machine stands. */
 function mark() {
-  if (!curve?.fields || !desk.pose) return;
-  const value = desk.pose.values?.[curve.drive];
+  if (!curve || !desk.pose) return;
+  const values = desk.pose.values ?? {};
   curve.fields.forEach((/** @type {any} */ f, /** @type {number} */ i) => {
     const [x, y, w, h] = f.at;
     const share = (/** @type {number} */ v, /** @type {number[]} */ [a, b]) => (v - a) / (b - a);
-    const s = share(value, f.across);
+    const s = share(values[f.drive], f.across);
     const reading = desk.pose.readings?.find((/** @type {any} */ r) => r.reading.name === f.reading);
-    const u = reading?.value == null ? NaN : share(reading.value, f.up);
-    const [line, dot] = curve.marks[i].children;
+    const up = f.by ? values[f.by] : reading?.value;
+    const u = up == null ? NaN : share(up, f.up);
+    const [line, dot] = curve?.marks[i].children;
     const on = s >= -1e-6 && s <= 1 + 1e-6;
-    curve.marks[i].classList.toggle("off", !on);
+    curve?.marks[i].classList.toggle("off", !on);
     if (!on) return;
-    line.setAttribute("d", `M${x + s * w} ${y}v${h}`);
     const seen = u >= -0.02 && u <= 1.02;
+    line.setAttribute("d", `M${x + s * w} ${y}v${h}${f.by && seen ? `M${x} ${y + (1 - u) * h}h${w}` : ""}`);
     dot.setAttribute("visibility", seen ? "visible" : "hidden");
     if (seen) {
       dot.setAttribute("cx", x + s * w);
@@ -194,23 +212,34 @@ function mark() {
 }
 
 let pulling = false;
-/** @param {PointerEvent} e */
+/** Where on which curve the hand is. @param {PointerEvent} e */
 function pull(e) {
-  const svg = el("plot").querySelector("svg");
-  if (!svg || !curve?.fields?.length) return;
+  if (!curve?.fields.length) return;
+  const all = [...el("plot").querySelectorAll("svg")];
+  const svg = held ?? all.find((s) => e.clientY <= s.getBoundingClientRect().bottom) ?? all[0];
+  held = svg;
   const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
-  const f = curve.fields.find((/** @type {any} */ f) => p.x >= f.at[0] - 2 && p.x <= f.at[0] + f.at[2] + 2) ?? curve.fields[0];
-  const [low, high] = f.across;
-  const share = Math.min(1, Math.max(0, (p.x - f.at[0]) / f.at[2]));
-  const k = desk.state.drives.find((d) => d.name === curve.drive);
-  let v = low + share * (high - low);
-  if (k && !k.whole_turn && k.low != null && k.high != null) v = Math.min(k.high, Math.max(k.low, v));
+  const here = all.length > 1 ? [curve.fields[all.indexOf(svg)]] : curve.fields;
+  const f = here.find((f) => p.x >= f.at[0] - 2 && p.x <= f.at[0] + f.at[2] + 2) ?? here[0];
+  /** @type {Record<string, number>} */
+  const to = {};
+  const put = (/** @type {string} */ drive, /** @type {number} */ share, /** @type {number[]} */ [low, high]) => {
+    const k = desk.state.drives.find((d) => d.name === drive);
+    let v = low + Math.min(1, Math.max(0, share)) * (high - low);
+    if (k && !k.whole_turn && k.low != null && k.high != null) v = Math.min(k.high, Math.max(k.low, v));
+    to[drive] = v;
+  };
+  put(f.drive, (p.x - f.at[0]) / f.at[2], f.across);
+  if (f.by) put(f.by, 1 - (p.y - f.at[1]) / f.at[3], f.up);
   stop();
-  desk.put({ [curve.drive]: v });
+  desk.put(to);
 }
+/** The curve that is held. @type {any} */
+let held = null;
 const plot = el("plot");
 plot.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
   if (e.button > 0) return;
+  held = null;
   pulling = true;
   plot.setPointerCapture(e.pointerId);
   pull(e);
@@ -218,8 +247,7 @@ plot.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
 plot.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => pulling && pull(e));
 for (const kind of ["pointerup", "pointercancel"]) plot.addEventListener(kind, () => (pulling = false));
 
-el("over").addEventListener("change", curves);
-el("of").addEventListener("change", curves);
+for (const id of ["over", "by", "of"]) el(id).addEventListener("change", curves);
 desk.on("state", () => {
   build();
   if (desk.state.good) curves();
@@ -228,6 +256,7 @@ desk.on("pose", show);
 desk.on("settled", curves);
 desk.on("trouble", show);
 desk.on("view", curves);
+new ResizeObserver(later(300, curves)).observe(el("plot"));
 desk.on("turning", (drive) => {
   for (const [name, k] of knobs) {
     if (!k.run) continue;

@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, here, make, post, remove, say, work } from "./wire.js";
+import { el, exported, figure, get, here, make, post, remove, room, say, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -163,22 +163,23 @@ el("keep").addEventListener("click", async () => {
   }
 });
 
-/** Curves and findings of now and of a variant, side by side. @param {string} name */
+/** Curves of now and of a variant on the same axes, what is said of each side by side. @param {string} name */
 async function compare(name) {
   try {
     const drive = el("over").value;
     const [curves, checks] = await Promise.all([
-      drive ? work("Curves compared", "compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board" })) : null,
+      drive ? work("Curves compared", "compare", desk.query({ with: name, of: "motion", drive, reading: el("of").value, look: "board", room: room(el("foot")) })) : null,
       work("Findings compared", "compare", new URLSearchParams({ with: name, of: "check" })),
     ]);
-    const column = (/** @type {string} */ title, /** @type {any} */ curve, /** @type {any} */ check) => {
-      const plot = make("div", { class: "plot" });
-      figure(plot, curve?.plot);
+    const plot = make("div", { class: "plot" });
+    figure(plot, curves?.plot);
+    const column = (/** @type {string} */ title, /** @type {any} */ check) => {
       const said = (check?.report?.answer?.findings ?? []).filter((/** @type {any} */ f) => f.severity !== "note");
       const list = said.length ? said.map((/** @type {any} */ f) => finding(f, null)) : [make("li", {}, check?.error ?? "nothing to say")];
-      return make("div", {}, make("h3", {}, title), plot, make("ol", {}, ...list));
+      return make("div", {}, make("h3", {}, title), make("ol", {}, ...list));
     };
-    el("beside").replaceChildren(column("Now", curves?.now, checks.now), column(name, curves?.kept, checks.kept), make("button", { onclick: () => el("beside").replaceChildren() }, "Put away"));
+    const away = make("button", { onclick: () => el("beside").replaceChildren() }, "Put away");
+    el("beside").replaceChildren(make("div", { class: "heads" }, make("h2", {}, `Now and ${name}`), away), plot, column("Now", checks.now), column(name, checks.kept));
     el("beside").scrollIntoView({ block: "nearest" });
   } catch (t) {
     desk.trouble(t);
@@ -188,9 +189,17 @@ async function compare(name) {
 // --- taking out -----------------------------------------------------------------------------------------------------------------
 
 el("out").addEventListener("toggle", () => {
+  const by = el("by").value;
   for (const a of el("out").querySelectorAll("a")) {
-    const more = a.dataset.file === "plot.svg" || a.dataset.file === "table.csv" ? { drive: el("over").value } : {};
-    a.href = exported(a.dataset.file, desk.query(/** @type {any} */ (more)));
+    const file = a.dataset.file ?? "";
+    a.parentElement.hidden = file.startsWith("map") && !by;
+    /** @type {Record<string, string>} */
+    let more = {};
+    if (/^(plot|table|map)/.test(file)) more = { drive: el("over").value, ...(desk.view === "load" ? { of: "load" } : { reading: el("of").value }) };
+    if (file.startsWith("map")) more.by = by;
+    const q = desk.query(more);
+    q.delete(`at.${more.drive}`);
+    a.href = exported(file, q);
   }
 });
 el("print").addEventListener("click", () => print());

@@ -23,8 +23,21 @@ export class Trouble extends Error {
 /** Why a request that was hung up has no answer. */
 export const HUNG_UP = 499;
 
+/** Requests on their way. */
+export let open = 0;
+
 /** @param {string} path @param {RequestInit} [how] @returns {Promise<any>} */
 async function fetched(path, how) {
+  open++;
+  try {
+    return await answered(path, how);
+  } finally {
+    open--;
+  }
+}
+
+/** @param {string} path @param {RequestInit} [how] @returns {Promise<any>} */
+async function answered(path, how) {
   let answer;
   try {
     answer = await fetch(path, how);
@@ -205,11 +218,14 @@ export function draw(tag, has = {}) {
   return e;
 }
 
-/** Puts a plot into an element, dressed by the page instead of by its own style sheet. @param {Element} into @param {string | undefined} svg */
+/** Puts plots into an element, dressed by the page instead of by its own style sheet. @param {Element} into @param {string | undefined} svg */
 export function figure(into, svg) {
-  into.innerHTML = (svg ?? "").replace(/<style>[^]*?<\/style>/, "");
-  into.querySelector("svg")?.classList.add("curve");
+  into.innerHTML = (svg ?? "").replace(/<style>[^]*?<\/style>/g, "");
+  into.querySelectorAll("svg").forEach((s) => s.classList.add("curve"));
 }
+
+/** How much paper there is for plots in an element, as a request says it: steps of 4 mm, so that it is not drawn anew for every pixel. @param {Element} into */
+export const room = (into) => `${Math.floor(into.clientWidth / (96 / 25.4) / 4) * 4},100`;
 
 /** Says one thing at the foot of the board. @param {string} words @param {boolean} [bad] */
 export function say(words, bad = false) {
