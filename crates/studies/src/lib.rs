@@ -62,5 +62,5 @@ pub use dial::dial_in;
 pub use motion::motion;
 pub use refusal::Refusal;
 pub use sensitivity::sensitivity;
-pub use setting_up::{Effect, SettingUp, Spot, setting_up};
+pub use setting_up::{SettingStep, SettingUp, Spot, setting_up};
 pub use standing::{readings, standing, trace};

@@ -16,7 +16,7 @@ pub struct Spot {
 
 /// What one step of a setting does, everything else as drawn.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Effect {
+pub struct SettingStep {
     /// The setting.
     pub setting: Quantity,
     /// Its step, inside units.
@@ -33,7 +33,7 @@ pub struct SettingUp {
     /// As drawn first.
     pub spots: Vec<Spot>,
     /// One a setting that can be stepped.
-    pub effects: Vec<Effect>,
+    pub effects: Vec<SettingStep>,
 }
 
 /// Readings to expect and what settings do to them. Poses that cannot be reached are left out.
@@ -82,7 +82,7 @@ pub fn setting_up(model: &Model) -> SettingUp {
         }
         if let Some(after) = take(&stand) {
             let change = |(a, b): (&Option<f64>, &Option<f64>)| Some((*b)? - (*a)?);
-            effects.push(Effect {
+            effects.push(SettingStep {
                 setting: model.setting(i),
                 step,
                 changes: before.iter().zip(&after).map(change).collect(),

@@ -25,7 +25,13 @@ pub(super) const TALLEST: [f64; 3] = [70.0, 40.0, 25.0];
 const MOST: f64 = 2.0;
 
 /// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale.
-pub(super) fn figure(t: &Turned, at: P, wide: f64, tallest: f64, unit: Unit) -> (Group, f64, Scale) {
+pub(super) fn figure(
+    t: &Turned,
+    at: P,
+    wide: f64,
+    tallest: f64,
+    unit: Unit,
+) -> (Group, f64, Scale) {
     let long = t.length();
     let tall = t
         .steps

@@ -366,7 +366,11 @@ fn edge(work: &mut Work, p: &Plate) {
             "edge finder on both faces for the middle of the thickness; a pin in the hole for the other",
             8.0,
         );
-        for e in p.edge_holes.iter().filter(|o| (o.from - e.from).abs() < 1e-9) {
+        for e in p
+            .edge_holes
+            .iter()
+            .filter(|o| (o.from - e.from).abs() < 1e-9)
+        {
             let at = format!("{}, half the thickness", work.xy(e.enters));
             let wanted = Wanted {
                 name: words::spoken(&e.name),
