@@ -62,6 +62,7 @@ mod scale;
 mod scene;
 mod shaft_plot;
 mod sheet;
+mod step;
 mod svg;
 mod symbols;
 mod ticks;

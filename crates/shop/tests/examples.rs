@@ -230,3 +230,32 @@ fn the_bar_of_a_rod_is_as_long_as_its_centres_say() {
     assert!((bar.length() - (centres - 2.0 * (36.0 - 12.0))).abs() < 1e-9);
     assert!(bar.steps.last().unwrap().thread.as_ref().unwrap().left);
 }
+
+#[test]
+fn cut_lists_are_as_good_as_an_exact_solver_finds() {
+    // checks/cutting.py: a mixed-integer solver on random lists.
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../checks/cutting.json");
+    let all: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let cases = all["cases"].as_array().unwrap();
+    assert!(cases.len() >= 30);
+    for case in cases {
+        let list = |key: &str| -> Vec<f64> {
+            let all = case[key].as_array().unwrap();
+            all.iter().map(|x| x.as_f64().unwrap()).collect()
+        };
+        let (pieces, kerf) = (list("pieces"), case["kerf"].as_f64().unwrap());
+        let packed = shop::cut::pack(&pieces, &list("rack"), &list("sold"), kerf);
+        let bought: f64 = packed
+            .bars
+            .iter()
+            .map(|(from, _)| match from {
+                shop::cut::From::Bought(length) => *length,
+                shop::cut::From::Rack(_) => 0.0,
+            })
+            .sum();
+        assert!(packed.proved);
+        assert!((bought - case["bought"].as_f64().unwrap()).abs() < 1e-6, "{case} {bought}");
+        assert_eq!(packed.bars.len() as u64, case["bars"].as_u64().unwrap(), "{case}");
+    }
+}

@@ -80,7 +80,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     };
     let worked = Worked {
         exit,
-        text: text(&read, &job, packet.len(), &args.out, written.len()),
+        text: text(&read, &job, &packet, &args.out, written.len()),
         answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
     };
     Ok(worked.done(&read, json))
@@ -116,7 +116,7 @@ fn folder(out: &Path) -> Result<(), Fault> {
     })
 }
 
-fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> String {
+fn text(read: &Read, job: &Job, packet: &sheets::Packet, out: &Path, files: usize) -> String {
     let minutes = |i: usize| job.sheets.iter().map(|s| s.minutes[i]).sum::<f64>() / 60.0;
     let mut text = wrap(
         &format!(
@@ -147,10 +147,20 @@ fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> Stri
     if !job.findings.is_empty() {
         text.push('\n');
     }
+    if !packet.without_solid.is_empty() {
+        let all: Vec<String> = packet
+            .without_solid
+            .iter()
+            .map(|(part, why)| format!("{} ({why})", shop::words::spoken(part)))
+            .collect();
+        let told = format!("No STEP of {}", all.join(", "));
+        let _ = writeln!(text, "{}\n", wrap(&told, WIDTH, 2));
+    }
     let _ = writeln!(
         text,
-        "Wrote {}: {sheets} sheets, and {} files beside it",
+        "Wrote {}: {} sheets, and {} files beside it",
         shown(&out.join(PDF)),
+        packet.len(),
         files - 1
     );
     text

@@ -8,6 +8,7 @@ mod papers;
 mod pdf;
 mod plate;
 mod setting;
+mod solids;
 mod template;
 mod turned;
 
@@ -28,8 +29,12 @@ pub struct Packet {
     title: String,
     sheets: Vec<Sheet>,
     bookmarks: Vec<(Option<String>, bool)>,
-    /// Cutting data and tables: name of each file and its text.
+    /// Cutting data, solids and tables: name of each file and its text.
     pub files: Vec<(String, String)>,
+    /// Volume of each solid by its own line and outline, mm³.
+    pub volumes: Vec<(String, f64)>,
+    /// Parts without a solid, and which feature stands in the way.
+    pub without_solid: Vec<(String, &'static str)>,
 }
 
 impl Packet {
@@ -153,6 +158,7 @@ pub fn packet(
     let mut body: Vec<Page> = Vec::new();
     let mut places = Vec::new();
     let mut wanted = Vec::new();
+    let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
         let mut at = assembly::Places {
             drawing: body.len(),
@@ -200,6 +206,13 @@ pub fn packet(
             }
         }
         places.push(at);
+        match solids::solid(part) {
+            Ok((text, volume)) => {
+                files.push((format!("{}.step", part.name), text));
+                volumes.push((part.name.clone(), volume));
+            }
+            Err(why) => without_solid.push((part.name.clone(), why)),
+        }
     }
     let shared = Block {
         machine: machine.name.clone(),
@@ -250,5 +263,7 @@ pub fn packet(
         sheets,
         bookmarks,
         files,
+        volumes,
+        without_solid,
     }
 }
