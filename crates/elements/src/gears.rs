@@ -4,11 +4,17 @@
 //! Sizes by module in mm; a diametral pitch P is a module of 25.4/P. Lewis's Y stands with the module or the diametral
 //! pitch, his y with the circular pitch: Y = π y.
 
+mod form;
 mod internal;
 mod strength;
+mod wear;
 
+pub use form::{form_factor, of_shape};
 pub use internal::{FEWEST_APART, internal_pair};
 pub use strength::{Lewis, bending, lewis_y};
+pub use wear::{
+    BRONZE, BRONZE_BEARS, Flank, IRON, IRON_BEARS, SOURCE as WEAR, STEEL, steel_bears, wear,
+};
 
 use crate::error::{less_than, positive, sensible, within};
 use crate::{ElementError, Source};
@@ -124,7 +130,7 @@ impl Spur {
 
     fn checked(&self) -> Result<(f64, f64), ElementError> {
         positive("module", "mm", self.module)?;
-        let z = within("teeth", "", f64::from(self.teeth), 5.0, 100_000.0)?;
+        let z = within("teeth", "", f64::from(self.teeth), 5.0, 1_000_000.0)?;
         within("pressure angle", "rad", self.pressure_angle, 0.17, 0.62)?;
         within("profile shift", "", self.shift, -1.0, 1.5)?;
         within("addendum", "", self.addendum, 0.1, 2.0)?;
@@ -135,7 +141,7 @@ impl Spur {
     /// Diameters and thickness.
     ///
     /// # Errors
-    /// A module that is not positive, teeth outside 5 to 100 000, proportions outside what can be cut.
+    /// A module that is not positive, teeth outside 5 to a million, proportions outside what can be cut.
     pub fn geometry(&self) -> Result<Geometry, ElementError> {
         let (z, d) = self.checked()?;
         let m = self.module;

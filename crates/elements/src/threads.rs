@@ -5,6 +5,7 @@
 //! crest of the screw and H/4 at the crest of the nut. The minor diameter D1 of the nut is not the root d3 of the
 //! screw.
 
+pub mod group;
 pub mod holding;
 pub mod joint;
 pub mod metric;

@@ -50,6 +50,7 @@ pub(crate) struct Declared<'a> {
     pub(crate) stiffnesses: Vec<Named<'a>>,
     pub(crate) detents: Vec<Named<'a>>,
     pub(crate) clamps: Vec<Named<'a>>,
+    pub(crate) bolts: Vec<Named<'a>>,
     pub(crate) pieces: Vec<Named<'a>>,
     pub(crate) purchases: Vec<Named<'a>>,
     pub(crate) usual: Option<Entry<'a>>,
@@ -57,7 +58,7 @@ pub(crate) struct Declared<'a> {
 }
 
 /// The word of each heading, and the kind its names belong to.
-const SECTIONS: [(&str, Kind); 28] = [
+const SECTIONS: [(&str, Kind); 29] = [
     ("plane", Kind::Plane),
     ("point", Kind::Point),
     ("part", Kind::Part),
@@ -84,6 +85,7 @@ const SECTIONS: [(&str, Kind); 28] = [
     ("stiffness", Kind::Stiffness),
     ("detent", Kind::Detent),
     ("clamp", Kind::Clamp),
+    ("bolts", Kind::Bolts),
     ("piece", Kind::Piece),
     ("purchase", Kind::Purchase),
 ];
@@ -229,6 +231,7 @@ impl<'a> Declared<'a> {
             Kind::Stiffness => &mut self.stiffnesses,
             Kind::Detent => &mut self.detents,
             Kind::Clamp => &mut self.clamps,
+            Kind::Bolts => &mut self.bolts,
             Kind::Piece => &mut self.pieces,
             Kind::Purchase => &mut self.purchases,
         };

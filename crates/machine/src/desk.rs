@@ -41,12 +41,13 @@ pub(crate) enum Kind {
     Stiffness,
     Detent,
     Clamp,
+    Bolts,
     Piece,
     Purchase,
 }
 
 impl Kind {
-    const ALL: [Kind; 27] = [
+    const ALL: [Kind; 28] = [
         Kind::Plane,
         Kind::Point,
         Kind::Part,
@@ -72,6 +73,7 @@ impl Kind {
         Kind::Stiffness,
         Kind::Detent,
         Kind::Clamp,
+        Kind::Bolts,
         Kind::Piece,
         Kind::Purchase,
     ];
@@ -104,6 +106,7 @@ impl Kind {
             Kind::Stiffness => "stiffness",
             Kind::Detent => "detent",
             Kind::Clamp => "clamp",
+            Kind::Bolts => "set of bolts",
             Kind::Piece => "piece",
             Kind::Purchase => "purchase",
         }

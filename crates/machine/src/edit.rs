@@ -330,7 +330,14 @@ const SPOKEN_OF: &[(&str, KeysByTable)] = &[
         ],
     ),
     ("rod", &[("setting", &["rod"]), ("tolerance", &["of"])]),
-    ("slide", &[("drive", &["slides"]), ("tolerance", &["of"])]),
+    (
+        "slide",
+        &[
+            ("drive", &["slides"]),
+            ("bolts", &["slides"]),
+            ("tolerance", &["of"]),
+        ],
+    ),
     ("slot", &[("tolerance", &["of"])]),
     ("stop", &[("setting", &["stop"])]),
     ("face", &[("reading", &["gap"])]),

@@ -158,6 +158,39 @@ pub enum HeldBy {
     Braze,
 }
 
+/// Bolts that hold a part, or a plate of the frame, on its seat against what its joints press on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bolts {
+    /// Name.
+    pub name: String,
+    /// The part that they hold.
+    pub part: PartId,
+    /// Points whose joints press on it.
+    pub carries: Vec<PointId>,
+    /// Slides that press on it.
+    pub slides: Vec<usize>,
+    /// Middle of the bolts.
+    pub centre: PointId,
+    /// Places from the middle, mm: right and up in the plane; across the pull and out of the plane when they lie in it.
+    pub at: Vec<[f64; 2]>,
+    /// Thread.
+    pub thread: Thread,
+    /// Property class.
+    pub class: String,
+    /// Direction in the plane that lifts the part off its seat, rad; none when they stand square to the plane.
+    pub along: Option<f64>,
+    /// How far the load stands off the seat along the bolts, mm.
+    pub out: f64,
+    /// Thickness clamped, mm.
+    pub grip: f64,
+    /// Friction of the faces; the usual when not given.
+    pub friction: Option<f64>,
+    /// Torque with which each is tightened, N·mm; three quarters of the proof load when not given.
+    pub torque: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
 /// How an arm sits on its shaft.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hold {

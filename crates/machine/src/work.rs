@@ -331,6 +331,8 @@ pub struct Detent {
     pub plunger: Option<Plunger>,
     /// Friction of the plunger on its seat and in its guide.
     pub friction: Option<LowHigh>,
+    /// Index into [`Work::materials`] of what the seat is cut in.
+    pub seat_material: Option<usize>,
     /// Where it is given.
     pub place: Place,
 }
@@ -469,6 +471,8 @@ pub struct Work {
     pub detents: Vec<Detent>,
     /// Clamps.
     pub clamps: Vec<Clamp>,
+    /// Bolted joints.
+    pub bolts: Vec<crate::fitting::Bolts>,
     /// Pieces and purchases.
     pub making: crate::making::Making,
     /// Asks about forces, loaded readings and made machines; they share their names with [`crate::Machine::asks`].

@@ -219,7 +219,7 @@ fn readings_text(spread: &Spread) -> String {
     if spread.readings.is_empty() {
         return String::new();
     }
-    let mut columns = [
+    let mut columns = vec![
         Column::words("reading"),
         Column::numbers("as drawn", ""),
         Column::numbers("likely", ""),
@@ -227,9 +227,14 @@ fn readings_text(spread: &Spread) -> String {
         Column::numbers("95 % from", ""),
         Column::numbers("to", ""),
     ];
+    // What the play of the fits adds, either way.
+    let played = spread.readings.iter().any(|s| s.play.is_some());
+    if played {
+        columns.push(Column::numbers("play ±", ""));
+    }
     for s in &spread.readings {
         let unit = s.reading.unit;
-        let cells = [
+        let mut cells = vec![
             s.reading.name.clone(),
             with_unit(s.nominal, unit),
             s.likely_words(|v| with_unit(v, unit)).replace(" to ", "/"),
@@ -237,6 +242,10 @@ fn readings_text(spread: &Spread) -> String {
             with_unit(s.made.percentiles[1], unit),
             with_unit(s.made.percentiles[3], unit),
         ];
+        if played {
+            let play = s.play.as_ref().map(|p| with_unit(p.plus_minus, unit));
+            cells.push(play.unwrap_or_default());
+        }
         for (column, cell) in columns.iter_mut().zip(cells) {
             column.cells.push(cell);
         }

@@ -3,13 +3,17 @@
 use crate::error::{not_listed, not_negative, sensible};
 use crate::{Check, ElementError, Source};
 
-/// A rod end of ISO 12240-4 series K (DIN 648), mm. The thread of the shank is as large as the bore.
+/// A rod end, mm. `ROD_ENDS` are ISO 12240-4 series K (DIN 648), `INCH_ENDS` the commercial inch series.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RodEnd {
-    /// Name by its bore: `M8`.
+    /// Name by its thread: `M8`, `1/4-28`.
     pub name: &'static str,
+    /// Made to inches.
+    pub inch: bool,
     /// Bore of the ball.
     pub bore: f64,
+    /// Major diameter of the shank's thread.
+    pub major: f64,
     /// Pitch of the shank.
     pub pitch: f64,
     /// Width of the ball.
@@ -37,7 +41,9 @@ const fn row(name: &'static str, sizes: [f64; 6], kilonewton: (f64, Option<f64>)
     let [bore, pitch, ball_width, eye_width, eye, tilt] = sizes;
     RodEnd {
         name,
+        inch: false,
         bore,
+        major: bore,
         pitch,
         ball_width,
         eye_width,
@@ -68,16 +74,72 @@ pub const ROD_ENDS: [RodEnd; 9] = [
     row("M20", [20.0, 1.5, 25.0, 18.0, 50.0, 14.0], (5.2, Some(5.2))),
 ];
 
-/// Finds a rod end by name.
+/// Where the inch sizes come from.
+pub const INCH_SOURCE: Source = Source::memory(
+    "commercial inch rod ends of carbon steel, two pieces, makers' tables; load from the root of the shank at 52 000 psi, as makers reckon it",
+);
+
+/// Stress at which makers rate the shank of a body of low carbon steel, MPa: 52 000 psi.
+const SHANK: f64 = 358.5;
+const INCH: f64 = 25.4;
+
+/// Bore, shank, threads an inch, width of ball and eye, eye, all in inches; tilt in degrees.
+const fn inch_row(name: &'static str, sizes: [f64; 7]) -> RodEnd {
+    let [bore, major, threads, ball_width, eye_width, eye, tilt] = sizes;
+    let root = (major - 1.226_87 / threads) * INCH;
+    let rating = std::f64::consts::PI / 4.0 * root * root * SHANK;
+    RodEnd {
+        name,
+        inch: true,
+        bore: bore * INCH,
+        major: major * INCH,
+        pitch: INCH / threads,
+        ball_width: ball_width * INCH,
+        eye_width: eye_width * INCH,
+        eye: eye * INCH,
+        tilt: tilt * DEGREE,
+        // The shank of a tapped one is thicker: as the other, on the safe side.
+        female: rating,
+        male: Some(rating),
+    }
+}
+
+/// Inch rod ends with fine threads, smallest first.
+pub const INCH_ENDS: [RodEnd; 8] = [
+    inch_row("10-32", [0.19, 0.19, 32.0, 0.312, 0.25, 0.625, 13.0]),
+    inch_row("1/4-28", [0.25, 0.25, 28.0, 0.375, 0.281, 0.75, 16.0]),
+    inch_row("5/16-24", [0.3125, 0.3125, 24.0, 0.437, 0.344, 0.875, 14.0]),
+    inch_row("3/8-24", [0.375, 0.375, 24.0, 0.5, 0.406, 1.0, 12.0]),
+    inch_row("7/16-20", [0.4375, 0.4375, 20.0, 0.562, 0.437, 1.125, 14.0]),
+    inch_row("1/2-20", [0.5, 0.5, 20.0, 0.625, 0.5, 1.312, 12.0]),
+    inch_row("5/8-18", [0.625, 0.625, 18.0, 0.75, 0.562, 1.5, 16.0]),
+    inch_row("3/4-16", [0.75, 0.75, 16.0, 0.875, 0.687, 1.75, 14.0]),
+];
+
+impl RodEnd {
+    /// Where its row comes from.
+    pub fn source(&self) -> Source {
+        if self.inch { INCH_SOURCE } else { SOURCE }
+    }
+
+    /// All of its system, smallest first.
+    pub fn system(&self) -> &'static [RodEnd] {
+        if self.inch { &INCH_ENDS } else { &ROD_ENDS }
+    }
+}
+
+/// Finds a rod end by name: `M8`, `1/4-28`, `1/4`.
 ///
 /// # Errors
-/// [`ElementError::NotListed`] with the sizes of the table.
+/// [`ElementError::NotListed`] with the sizes of the tables.
 pub fn find(name: &str) -> Result<&'static RodEnd, ElementError> {
     let wanted = name.trim().to_ascii_uppercase();
-    ROD_ENDS
-        .iter()
+    let all = || ROD_ENDS.iter().chain(&INCH_ENDS);
+    let size = |r: &RodEnd| r.inch && r.name.split('-').next() == Some(wanted.as_str());
+    all()
         .find(|r| r.name == wanted)
-        .ok_or_else(|| not_listed("rod end", name, ROD_ENDS.iter().map(|r| r.name)))
+        .or_else(|| all().find(|r| size(r)))
+        .ok_or_else(|| not_listed("rod end", name, all().map(|r| r.name)))
 }
 
 /// How far the rod stands out of square to the pin, rad: the tilt that the ball must allow. Both are directions in
@@ -135,7 +197,7 @@ pub fn check(
         acts,
         bears,
         unit,
-        source: SOURCE,
+        source: rod_end.source(),
     };
     Ok([
         check("load of the rod end", radial, rating, "N"),
@@ -167,6 +229,28 @@ mod tests {
             assert!(r.tilt.to_degrees() > 12.0 && r.tilt.to_degrees() < 16.0);
         }
         assert!(find("M7").is_err());
+    }
+
+    #[test]
+    fn inch_sizes_rise_and_are_found_by_thread_or_size() {
+        for pair in INCH_ENDS.windows(2) {
+            assert!(pair[0].bore < pair[1].bore && pair[0].eye < pair[1].eye);
+            assert!(pair[0].female < pair[1].female && pair[0].ball_width < pair[1].ball_width);
+        }
+        for r in &INCH_ENDS {
+            assert!(r.eye_width < r.ball_width && r.ball_width < r.eye && r.bore < r.eye);
+            assert_eq!(find(r.name).unwrap(), r);
+            assert_eq!(find(r.name.split('-').next().unwrap()).unwrap(), r);
+            assert_eq!(r.system().len(), INCH_ENDS.len());
+        }
+        // Root of 1/4-28 by its basic form: 0.25 − 1.22687/28 in; 0.0334 in² at 52 000 psi.
+        let quarter = find("1/4").unwrap();
+        assert!(
+            (quarter.female / 4.448_222 - 1_736.0).abs() < 5.0,
+            "{}",
+            quarter.female / 4.448_222
+        );
+        assert!(find("1/3").is_err());
     }
 
     #[test]

@@ -58,6 +58,10 @@ pub fn hole_for(major: f64, pitch: f64, handbook_percent: f64) -> Result<f64, El
     positive("hole", "mm", hole)
 }
 
+/// Handbook per cent of thread that a tap drill should leave: least, wanted, most (common practice). 75 holds a screw as well as more
+/// does, at a third of the torque on the tap.
+pub const USUAL: (f64, f64, f64) = (60.0, 76.0, 85.0);
+
 /// A drill that would do.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TapDrill {
@@ -107,6 +111,26 @@ pub fn choose(
     let off = |t: &TapDrill| (t.engagement.handbook - wanted).abs();
     found.sort_by(|a, b| off(a).total_cmp(&off(b)).then(a.index.cmp(&b.index)));
     Ok(found)
+}
+
+/// The one drill to take: nearest to the [`USUAL`] per cent among those within the limits of the nut's minor diameter, else nearest of
+/// all that leave a usual thread; none when no drill does.
+///
+/// ```
+/// use elements::threads::{metric, tap};
+/// let limits = metric::limits(8.0, 1.25).unwrap();
+/// assert_eq!(tap::usual(8.0, 1.25, &[6.5, 6.8, 7.0], Some(&limits)).unwrap().drill, 6.8);
+/// assert!(tap::usual(8.0, 1.25, &[6.0, 7.5], Some(&limits)).is_none());
+/// ```
+pub fn usual(
+    major: f64,
+    pitch: f64,
+    drills: &[f64],
+    limits: Option<&ThreadLimits>,
+) -> Option<TapDrill> {
+    let found = choose(major, pitch, USUAL, drills, limits).ok()?;
+    let good = found.iter().find(|t| t.in_limits != Some(false));
+    good.or(found.first()).copied()
 }
 
 #[cfg(test)]

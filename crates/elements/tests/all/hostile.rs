@@ -191,7 +191,9 @@ proptest! {
             gears::pair(&spur, &Spur::standard(a, 40), Some(f)).map(|p| p.contact_ratio),
             gears::rack_contact_ratio(&spur),
             gears::lewis_y(n).map(|y| y.big_y),
-            gears::bending(a, n, b, c, d, e).map(|c| c.factor()),
+            gears::bending(&spur, b, c, d, e).map(|c| c.factor()),
+            gears::form_factor(&spur).map(|y| y.big_y),
+            gears::steel_bears(a),
             gears::fewest_teeth(a, b, c).map(|f| f.with_ratio),
         ]);
     }

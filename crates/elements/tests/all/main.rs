@@ -8,3 +8,4 @@
 mod cams;
 mod checks;
 mod hostile;
+mod tables;

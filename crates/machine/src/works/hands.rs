@@ -1,13 +1,13 @@
 //! What a hand does at a drive: where it takes hold, what holds the drive in its place, how often it goes.
 
-use super::coils;
 use super::{First, inner_table, lone, low_high_number, positive};
+use super::{coils, stock};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::fields::{Field, Fields, Shape, Value};
 use crate::ground::{CLOSE, direction};
 use crate::model::{Drive, Moves, PartId, PointId};
-use crate::work::{Clamp, Detent, Hand, Seat};
+use crate::work::{Clamp, Detent, Hand, Material, Seat};
 use quantity::Kind as Measure;
 
 const DRIVE: Shape = Shape {
@@ -43,6 +43,7 @@ const DETENT: Shape = Shape {
             "plunger = { nose = \"6 mm\", mouth = \"5 mm\", bore = \"8 mm\", length = \"20 mm\", material = \"EN 10270-1 SM\" }",
         ),
         ("friction", "friction = 0.12"),
+        ("seat-material", "seat-material = \"O1 annealed\""),
     ],
 };
 
@@ -173,14 +174,24 @@ pub(super) fn turns_with(
     Some(part)
 }
 
-pub(super) fn detents(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Detent> {
+pub(super) fn detents(
+    desk: &mut Desk,
+    named: &[Named],
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Vec<Detent> {
     named
         .iter()
-        .filter_map(|n| detent(desk, n, first))
+        .filter_map(|n| detent(desk, n, first, materials))
         .collect()
 }
 
-fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
+fn detent(
+    desk: &mut Desk,
+    named: &Named,
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Detent> {
     let fields = Fields::new(desk, named.what(), &DETENT, &named.entry)?;
     let drive = fields
         .need(desk, "drive")
@@ -241,6 +252,9 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
     let friction = fields
         .get("friction")
         .map(|f| low_high_number(desk, &f, 1.0));
+    let seat_material = fields
+        .get("seat-material")
+        .map(|f| stock::named(desk, &f, materials));
     Some(Detent {
         name: named.entry.name.to_owned(),
         drive: drive?,
@@ -250,6 +264,7 @@ fn detent(desk: &mut Desk, named: &Named, first: &First) -> Option<Detent> {
         spring: spring?,
         plunger,
         friction: friction.map_or(Some(None), |f| f.map(Some))?,
+        seat_material: seat_material.map_or(Some(None), |m| m.map(Some))?,
         place: named.entry.place,
     })
 }

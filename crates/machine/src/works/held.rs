@@ -257,7 +257,7 @@ fn end(desk: &mut Desk, field: &Field) -> Option<End> {
             field.bad(
                 desk,
                 error.to_string(),
-                "write its bore as a thread size: \"M8 female\"",
+                "write its thread: \"M8 female\", \"1/4-28 male\"",
             );
             None
         }

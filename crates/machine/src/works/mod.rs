@@ -1,6 +1,7 @@
 //! The second part of a machine file: stock, joints, tolerances, loads, springs, cases, detents, and asks about them.
 
 mod asks;
+mod bolts;
 mod coils;
 mod hands;
 mod held;
@@ -105,8 +106,9 @@ pub(crate) fn read(
         springs: springs::springs(desk, &declared.springs, first),
         cases: loads::cases(desk, &declared.cases, first),
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
-        detents: hands::detents(desk, &declared.detents, first),
+        detents: hands::detents(desk, &declared.detents, first, &mut materials),
         clamps: hands::clamps(desk, &declared.clamps, first),
+        bolts: bolts::bolts(desk, &declared.bolts, first),
         ..Work::default()
     };
     loads::idle(desk, &work.loads, &work.cases);

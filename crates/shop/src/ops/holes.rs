@@ -7,7 +7,7 @@ use crate::part::{cut, cut_size};
 use crate::speeds::{Tool, drill_feed};
 use crate::words;
 use elements::cutting::ream_stock;
-use elements::threads::tap;
+use elements::threads::{metric, tap, unified};
 use machine::equipment::{Drill, Spindle};
 use machine::fitting::{Cut, Fitted, Sized};
 use quantity::Thread;
@@ -477,8 +477,13 @@ fn tapped(
     let all: Vec<f64> = work.shop().map_or_else(Vec::new, |s| {
         s.tools.drills.iter().map(|d| d.diameter).collect()
     });
-    let chosen = tap::choose(thread.major, thread.pitch, (55.0, 72.0, 82.0), &all, None).ok();
-    let best = chosen.and_then(|c| c.first().copied());
+    let limits = if thread.inch {
+        unified::limits(thread.major, thread.pitch, thread.major).ok()
+    } else {
+        metric::limits(thread.major, thread.pitch).ok()
+    };
+    // The same drill as the study of parts names.
+    let best = tap::usual(thread.major, thread.pitch, &all, limits.as_ref());
     let (name, d) = match (best, work.shop()) {
         (Some(best), Some(shop)) => shop
             .tools

@@ -14,6 +14,7 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
 use crate::spread::ToleranceBand;
+use machine::work::{JointAt, LowHigh};
 use mechanics::tangent::Tangent;
 use rayon::prelude::*;
 
@@ -42,6 +43,18 @@ struct Gathered {
     /// One a loose thing.
     play: Vec<Shift>,
     rates: Vec<f64>,
+}
+
+/// What one loose thing does to a reading for each millimetre of its clearance.
+#[derive(Clone, Debug)]
+pub(crate) struct Sway {
+    pub(crate) joint: String,
+    pub(crate) at: Option<JointAt>,
+    pub(crate) clearance: LowHigh,
+    /// Where something presses it to one side.
+    pub(crate) shift: f64,
+    /// Either way, where nothing presses it.
+    pub(crate) free: f64,
 }
 
 /// What one loose thing adds. Pressed the same way in all poses, it has one clearance in all of them.
@@ -151,6 +164,35 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             .zip(gathered)
             .map(|(a, g)| Some(self.told(a.as_ref()?, &g?)))
             .collect()
+    }
+
+    /// What play does to a reading, one entry a loose thing; none at a dead centre.
+    pub(crate) fn sways(&self, asked: &Asked) -> Option<Vec<Sway>> {
+        let params = self.rig.mechanism.params.len();
+        let mut gathered = [Some(Gathered {
+            stretch: 0.0,
+            play: Vec::new(),
+            rates: vec![0.0; params],
+        })];
+        let mut all = Vec::new();
+        for term in &asked.terms {
+            self.gather(&term.here, &[(0, term)], &mut gathered)?;
+            if all.is_empty() {
+                all = loose(self.rig, &self.rig.params(&term.here), &term.here.poses);
+            }
+        }
+        let [gathered] = gathered;
+        let each = all.into_iter().zip(gathered?.play);
+        Some(
+            each.map(|(l, shift)| Sway {
+                shift: shift.taken[1] / l.clearance.high,
+                free: shift.free / l.clearance.high,
+                joint: l.joint,
+                at: l.at,
+                clearance: l.clearance,
+            })
+            .collect(),
+        )
     }
 
     fn gather(

@@ -9,7 +9,7 @@ use machine::work::{self, JointAt, LowHigh, Work};
 use mechanics::Mechanism;
 use mechanics::model::{AnchorId, BodyId, Constraint, Pose};
 
-/// Pressure angle of gear teeth: 20° (ISO 53 basic rack).
+/// Pressure angle of gear teeth where the file names none: 20° (ISO 53 basic rack).
 const PRESSURE: f64 = 20.0 * std::f64::consts::PI / 180.0;
 
 /// Where the force of a reported joint is found.
@@ -399,6 +399,8 @@ impl<'m> Rig<'m> {
                     if square <= 0.0 || sum == 0.0 {
                         continue;
                     }
+                    let own = self.model.machine.ratios[ratio].teeth;
+                    let pressure = own.map_or(PRESSURE, |t| t.pressure_angle);
                     // Force on the first wheel at the pitch point for a unit of the row: along the teeth's travel, and what
                     // pushes the smaller wheel (of an external pair: both) off the other.
                     let unit = sum / (sizes[0].abs().max(sizes[1].abs()) * square);
@@ -411,7 +413,7 @@ impl<'m> Rig<'m> {
                     let radial = apart
                         * unit.abs()
                         * rows.get(source).copied().unwrap_or(0.0).signum()
-                        * PRESSURE.tan();
+                        * pressure.tan();
                     let force = [-unit * d[1] + radial * d[0], unit * d[0] + radial * d[1]];
                     for (pins, sense) in [(pins_a, 1.0), (pins_b, -1.0)] {
                         for (pin, sign) in pins {

@@ -3,12 +3,14 @@
 
 use super::acting::{self, LoadCase};
 use super::answers::LoadRow;
+use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
-use super::{gives, rubbing, shafts};
+use super::{gives, rubbing, seats, shafts};
 use crate::assemble::{Model, Stand};
 use crate::run::{Bench, Here};
+use elements::threads::group::Acts;
 use machine::work::{LoadKind, Resists};
 use mechanics::model::{BodyId, Constraint};
 use rayon::prelude::*;
@@ -33,7 +35,7 @@ pub(crate) struct Peak {
 }
 
 impl Peak {
-    fn meet(&mut self, value: f64, case: usize, drives: &[f64]) {
+    pub(super) fn meet(&mut self, value: f64, case: usize, drives: &[f64]) {
         if value > self.value {
             *self = Self {
                 value,
@@ -89,6 +91,8 @@ pub(crate) struct ShaftService {
     pub(crate) bearings: [Peak; 2],
     /// Thrust along it.
     pub(crate) thrust: Peak,
+    /// Steps, grooves and cross holes of its piece.
+    pub(crate) notched: Vec<Notched>,
 }
 
 /// What a spring goes through.
@@ -98,6 +102,16 @@ pub(crate) struct SpringService {
     pub(crate) range: Option<[f64; 2]>,
     /// Greatest force or moment.
     pub(crate) most: Peak,
+}
+
+/// What acts on a set of bolts in one pose.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct OnBolts {
+    pub(crate) acts: Acts,
+    /// Index into [`Service::cases`].
+    pub(crate) case: usize,
+    /// Values of all drives.
+    pub(crate) drives: Vec<f64>,
 }
 
 /// What the machine asks of every element.
@@ -115,6 +129,8 @@ pub(crate) struct Service {
     pub(crate) thrusts: Vec<Peak>,
     /// What drives each detent of the file out of its notch beyond what friction holds there, N·mm or N at the drive.
     pub(crate) notches: Vec<Peak>,
+    /// What acts on each set of bolts of the file, pose by pose.
+    pub(crate) bolts: Vec<Vec<OnBolts>>,
     /// Something loads the machine.
     pub(crate) loaded: bool,
     /// Ways that could not be gone, as told.
@@ -147,6 +163,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         springs: vec![SpringService::default(); rig.work().springs.len()],
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
+        bolts: vec![Vec::new(); rig.work().bolts.len()],
         loaded: cases.iter().any(|c| !c.acting.is_empty()),
         ..Service::default()
     };
@@ -305,11 +322,27 @@ impl Service {
             service.pull.meet(force.value, case, drives);
             service.push.meet(-force.value, case, drives);
         }
+        for (all, bolts) in self.bolts.iter_mut().zip(&rig.work().bolts) {
+            if let Some(acts) = seats::on_bolts(rig, bolts, here, &row.row.joints) {
+                all.push(OnBolts {
+                    acts,
+                    case,
+                    drives: drives.clone(),
+                });
+            }
+        }
         for load in &row.shafts {
             let index = self.shafts.iter().position(|s| s.shaft == load.shaft);
             let index = index.unwrap_or_else(|| {
                 self.shafts.push(ShaftService {
                     shaft: load.shaft.clone(),
+                    notched: rig
+                        .model
+                        .machine
+                        .parts
+                        .iter()
+                        .position(|p| p.name == load.shaft)
+                        .map_or_else(Vec::new, |p| notched(&rig.model.machine, p)),
                     ..ShaftService::default()
                 });
                 self.shafts.len() - 1
@@ -323,6 +356,9 @@ impl Service {
                 (shaft.bending, shaft.torsion) = (load.most_bending, load.most_torsion);
             }
             shaft.worst.meet(together, case, drives);
+            for weak in &mut shaft.notched {
+                weak.meet(load, case, drives);
+            }
             shaft.thrust.meet(load.thrust.abs(), case, drives);
             for (peak, [x, y]) in shaft
                 .bearings

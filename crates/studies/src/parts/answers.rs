@@ -32,6 +32,8 @@ pub enum Kind {
     Plunger,
     /// A gear pair, or a rack and its pinion.
     Gear,
+    /// A bolted joint.
+    Bolts,
 }
 
 /// A size to make, with its limits.

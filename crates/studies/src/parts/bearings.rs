@@ -15,7 +15,7 @@ use elements::press::{
     Finish, LAME, Press, STEEL, effective_on_bearing, inner_ring, raceways, temperature_difference,
 };
 use elements::{Check, ElementError, Source, friction_couples};
-use machine::fitting::{Fitted, Hole};
+use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::{FRAME, PartKind};
 
 /// Factor of the static rating in ordinary use (ISO 76).
@@ -63,6 +63,7 @@ impl Study<'_> {
             .item
             .sizes
             .push(self.size("bore for the outer ring", hub));
+        self.makes(&draft, Cut::Bore, hub);
         if let Some(pin) = pin(self.machine, hole.point) {
             draft
                 .item

@@ -8,19 +8,19 @@ use super::seats::{Runs, bushing_press, fit, interference, pressed_play, runs};
 use super::study::{Draft, Study, fits, play, source, strength};
 use crate::answers::Severity;
 use elements::bearings::plain::{self, Motion};
+use elements::fits_iso;
 use elements::pins_lugs::Lug;
-use elements::threads::{basic, inch_stress_area, metric, strip, tap, unified};
-use elements::{ElementError, drills};
+use elements::threads::{basic, inch_stress_area, metric, strip, unified};
+use elements::{ElementError, Limits};
 use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::FRAME;
 use quantity::Thread;
 
 /// Usual screws by what is stamped on them, with their tensile strength, MPa: metric (ISO 898-1) and inch (SAE J429).
 const SCREWS: [(&str, f64); 2] = [("class 8.8", 800.0), ("grade 5", 827.0)];
-/// Per cent of thread that a tap drill should leave: least, wanted, most (common practice).
-const THREAD: (f64, f64, f64) = (60.0, 76.0, 85.0);
-/// Metric drills up to this size come in tenths, mm.
-const DRILLS: f64 = 25.0;
+
+/// The loosest fit that still runs as one (ISO 286, preferred fits).
+const LOOSE: &str = "H11/c11";
 
 impl Study<'_> {
     pub(super) fn hole_heading(&self, hole: &Hole) -> String {
@@ -66,6 +66,7 @@ impl Study<'_> {
                         size.class
                     ));
                 }
+                self.makes(&draft, *cut, size);
                 self.plain(&mut draft, hole, size.nominal);
                 self.done(draft);
             }
@@ -163,6 +164,7 @@ impl Study<'_> {
             Fitted::Bushing { bore, .. } => bore.limits,
             _ => return,
         };
+        self.roomy(draft, hole, &hole_limits);
         let Some(pin) = pin(self.machine, hole.point).cloned() else {
             draft.assume(
                 "the pin has no tolerance class: write one with its diameter to see the fit",
@@ -189,6 +191,43 @@ impl Study<'_> {
                 Some("make hole and pin of one size".into()),
             );
         }
+    }
+
+    /// A pin of another size than its hole: a slip of the pen, or a bushing forgotten.
+    fn roomy(&mut self, draft: &Draft, hole: &Hole, limits: &Limits) {
+        let machine = self.machine;
+        let Some(diameter) = pin_diameter(machine, hole.point) else {
+            return;
+        };
+        let known = pin(machine, hole.point);
+        let thinnest = known.map_or(diameter, |p| p.limits.least());
+        let play = limits.most() - thinnest;
+        let Ok(loose) = fits_iso::fit(LOOSE, diameter) else {
+            return;
+        };
+        if play <= loose.most_clearance() {
+            return;
+        }
+        let sentence = format!(
+            "{}, {}: the pin there is {} and has {} of play in it, where the loosest running fit gives {} ({LOOSE}, ISO 286)",
+            draft.item.what,
+            draft.item.at,
+            say::size(diameter, machine),
+            say::close(play, machine),
+            say::close(loose.most_clearance(), machine)
+        );
+        let try_this = format!(
+            "make the pin {}, or the hole {}; a bushing between them if both have to stay",
+            say::size(limits.nominal, machine),
+            say::size(diameter, machine)
+        );
+        // Where the pin has its class, the load study tells its clearance as well.
+        let severity = if known.is_some() {
+            Severity::Caution
+        } else {
+            Severity::Miss
+        };
+        self.say(severity, draft, sentence, Some(try_this));
     }
 
     fn bushing(&mut self, mut draft: Draft, hole: &Hole) {
@@ -220,6 +259,7 @@ impl Study<'_> {
                 .sizes
                 .push(self.size("outside of the bushing", own));
             draft.item.sizes.push(self.size("bore for it", hub));
+            self.makes(&draft, Cut::Bore, hub);
             let what = draft.item.what.clone();
             self.buy(1, &what, &draft.item.at);
             if let Some(around) = room.around
@@ -461,42 +501,5 @@ impl Study<'_> {
             }
         }
         self.done(draft);
-    }
-
-    fn tap_drill(&self, draft: &mut Draft, thread: &Thread, limits: Option<&metric::ThreadLimits>) {
-        let mut known = if thread.inch {
-            let mut all = drills::numbers();
-            all.extend(drills::letters());
-            all.extend(drills::fractions(1));
-            all
-        } else {
-            // The sets of a shop go by tenths.
-            let tenths =
-                |d: &drills::Drill| (10.0 * d.diameter - (10.0 * d.diameter).round()).abs() < 1e-6;
-            drills::metric(DRILLS).into_iter().filter(tenths).collect()
-        };
-        known.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-        let sizes: Vec<f64> = known.iter().map(|d| d.diameter).collect();
-        let Ok(found) = tap::choose(thread.major, thread.pitch, THREAD, &sizes, limits) else {
-            return;
-        };
-        let best = found
-            .iter()
-            .find(|t| t.in_limits != Some(false))
-            .or(found.first());
-        if let Some((best, drill)) = best.and_then(|t| Some((t, known.get(t.index)?))) {
-            let text = format!(
-                "tap drill {}: {:.0} % of thread",
-                drill.name, best.engagement.handbook
-            );
-            draft
-                .item
-                .figures
-                .push(self.figure("tap drill", best.drill, "mm", tap::SOURCE, text));
-            draft.assume(format!(
-                "tap drill from full sets of drills; {}",
-                source(tap::SOURCE)
-            ));
-        }
     }
 }

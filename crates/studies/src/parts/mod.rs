@@ -12,6 +12,7 @@
 pub mod answers;
 mod arms;
 mod bearings;
+mod bolts;
 mod fill;
 mod gears;
 mod holes;
@@ -21,10 +22,11 @@ mod presses;
 mod rods;
 mod room;
 mod say;
-mod seats;
+pub(crate) mod seats;
 mod shafts;
 mod springs;
 mod study;
+mod tools;
 
 use crate::answers::{Finding, Severity};
 use crate::assemble::Model;
@@ -71,6 +73,9 @@ pub fn parts(model: &Model) -> Parts {
     for detent in 0..machine.work.detents.len() {
         study.plunger(detent);
     }
+    for bolts in 0..machine.work.bolts.len() {
+        study.bolts(bolts);
+    }
     for gear in 0..machine.ratios.len() {
         study.gear(gear);
     }
@@ -101,6 +106,7 @@ pub fn parts(model: &Model) -> Parts {
 pub(crate) fn spoken(model: &Model) -> bool {
     let work = &model.machine.work;
     !work.holes.is_empty()
+        || !work.bolts.is_empty()
         || work.usual.factor.is_some()
         || work.rods.iter().any(|m| m.ends.is_some())
         || work.parts.iter().any(|m| m.held_by.is_some())

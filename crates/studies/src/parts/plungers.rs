@@ -399,7 +399,13 @@ impl Study<'_> {
             }
             return Ok(());
         };
-        let own = material(self.machine, stock(self.machine, FRAME)).or(self.steel());
+        let own = match detent.seat_material {
+            Some(index) => self.machine.work.materials.get(index),
+            None => {
+                draft.assume("no `seat-material` is named: the seat is cut in the frame's stock");
+                material(self.machine, stock(self.machine, FRAME)).or(self.steel())
+            }
+        };
         let Some((material, yields)) = own.and_then(|m| Some((m, strength(m)?))) else {
             return Ok(());
         };

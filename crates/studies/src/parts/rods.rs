@@ -7,7 +7,7 @@ use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::load::rig::Found;
 use crate::load::service::JointService;
-use elements::bearings::rod_ends::{self, ROD_ENDS};
+use elements::bearings::rod_ends;
 use elements::columns::{Ends, Section, check as buckles, column, smallest_round, threaded};
 use elements::threads::moving::{End, SOURCE as MOVING, per_turn};
 use elements::threads::{basic, inch_stress_area};
@@ -299,20 +299,24 @@ impl Study<'_> {
             &format!("{} at {}", rod.name, self.point(point)),
         );
         if let Some(thread) = rod.thread_of(n)
-            && ((thread.major - end.rod_end.bore).abs() > 0.01
+            && ((thread.major - end.rod_end.major).abs() > 0.01
                 || (thread.pitch - end.rod_end.pitch).abs() > 1e-6)
         {
+            let shank = if end.rod_end.inch {
+                end.rod_end.name.to_owned()
+            } else {
+                format!("M{}x{}", end.rod_end.bore, end.rod_end.pitch)
+            };
             let sentence = format!(
-                "{what}, {}: its shank is M{}x{}, the thread of the rod {}",
-                draft.item.at, end.rod_end.bore, end.rod_end.pitch, thread.name
+                "{what}, {}: its shank is {shank}, the thread of the rod {}",
+                draft.item.at, thread.name
             );
             self.say(
                 Severity::Fault,
                 &draft,
                 sentence,
                 Some(format!(
-                    "write `thread = \"M{}x{}\"`, or take another rod end",
-                    end.rod_end.bore, end.rod_end.pitch
+                    "write `thread = \"{shank}\"`, or take another rod end"
                 )),
             );
         }
@@ -354,10 +358,17 @@ impl Study<'_> {
             }
             Err(error) => self.impossible(&draft, &error),
         }
-        let best = ROD_ENDS.iter().find(|row| passes(row));
+        if !end.rod_end.inch {
+            draft.assume("its load is the lowest that a maker prints for this series: steel ones are often rated several times higher, look yours up");
+        }
+        let best = end.rod_end.system().iter().find(|row| passes(row));
         draft.would_do(
             best.map(|r| format!("a rod end {}", r.name)),
-            "rod ends M5 to M20 of series K",
+            if end.rod_end.inch {
+                "inch rod ends #10 to 3/4"
+            } else {
+                "rod ends M5 to M20 of series K"
+            },
             best.is_some_and(|r| r.bore < end.rod_end.bore - 0.01),
         );
         self.done(draft);

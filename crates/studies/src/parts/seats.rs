@@ -40,6 +40,44 @@ pub(crate) fn runs(machine: &Machine, hole: &Hole) -> Option<Runs> {
     }
 }
 
+/// Mean and deviation of the play of a hole on its pin over machines as they are made, mm, and what is fitted there in words. Sizes stray by
+/// half their tolerance at three sigma about the middle of their limits; none when hole or pin is not known.
+pub(crate) fn as_made(machine: &Machine, hole: &Hole) -> Option<(f64, f64, String)> {
+    let of = |limits: &Limits| (limits.middle(), limits.upper - limits.lower);
+    let (mean, widths, words): (f64, Vec<f64>, String) = match &hole.fitted {
+        Fitted::Plain { size, .. } => {
+            let pin = pin(machine, hole.point)?;
+            let ((h, th), (s, ts)) = (of(&size.limits), of(&pin.limits));
+            (
+                h - s,
+                vec![th, ts],
+                format!("{} on {}", size.class, pin.class),
+            )
+        }
+        Fitted::Bushing { bore, .. } => {
+            let pin = pin(machine, hole.point)?;
+            let ((h, th), (s, ts)) = (of(&bore.limits), of(&pin.limits));
+            let (least, most) = bushing_closes(machine, hole).unwrap_or((0.0, 0.0));
+            (
+                h - s - f64::midpoint(least, most),
+                vec![th, ts, most - least],
+                format!("bushing {} on {}", bore.class, pin.class),
+            )
+        }
+        Fitted::Bearing { .. } => {
+            let (least, most) = bearing(machine, hole)?.left?;
+            (
+                f64::midpoint(least, most),
+                vec![most - least],
+                String::from("bearing as fitted"),
+            )
+        }
+        Fitted::Tapped { .. } => return None,
+    };
+    let sum: f64 = widths.iter().map(|w| w * w).sum();
+    Some((mean, sum.sqrt() / 6.0, words))
+}
+
 /// Play of a pin in a bushing as it is pressed in, least and greatest; negative grips.
 pub(crate) fn pressed_play(machine: &Machine, hole: &Hole) -> Option<(f64, f64)> {
     let Fitted::Bushing { bore, .. } = &hole.fitted else {

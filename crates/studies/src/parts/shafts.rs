@@ -4,6 +4,7 @@ use super::answers::Kind;
 use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
+use crate::load::notched::{Notched, Weak};
 use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
 use elements::shafts::notches::{self, Keyway, Notch};
 use elements::shafts::{Round, stress, yield_check};
@@ -11,6 +12,17 @@ use elements::{Check, ElementError};
 use machine::fitting::{HeldBy, Key};
 use machine::model::{PartId, PartKind};
 use machine::work::{Material, Section};
+
+/// Radius that a turning tool leaves in an inside corner, mm (common practice).
+const CORNER: f64 = 0.4;
+/// Steps lower than this many radii are no notch.
+const FLAT: f64 = 0.1;
+/// Steps higher than this many radii are reckoned as that high: the outer part of the shoulder carries nothing.
+const TALL: f64 = 19.9;
+/// Corner of a groove for a retaining ring, mm (common practice).
+const GROOVE: f64 = 0.1;
+/// Cross holes that the table covers, over the shaft.
+const HOLES: (f64, f64) = (0.05, 0.30);
 
 /// Share of shafts that shall outlive the endurance limit.
 const RELIABLE: f64 = 0.99;
@@ -97,13 +109,27 @@ impl Study<'_> {
             turns: self.goes_round(part),
             notch: self.notch(part, section.diameter)?,
         };
-        if bar.notch.is_none() {
-            draft.assume("smooth: no notch but what the file names is reckoned with");
+        if bar.notch.is_none() && service.notched.is_empty() {
+            draft.assume("smooth: its steps are not known (a [piece] with `starts` tells them)");
+        }
+        if !service.notched.is_empty() {
+            draft.assume(format!(
+                "inside corners of its steps have the radius of the tool, {}",
+                say::size(CORNER, self.machine)
+            ));
         }
         let factor = self.factor();
         for check in &checks(&bar, section, material)? {
             let checked = self.check(check, factor, Some(&service.worst));
             draft.item.checks.push(checked);
+        }
+        for weak in &service.notched {
+            let place = self.weak_words(weak);
+            for check in &weak_checks(weak, bar.turns, material, 1.0)? {
+                let mut checked = self.check(check, factor, Some(&weak.worst));
+                checked.what = format!("{} at {place}", check.what);
+                draft.item.checks.push(checked);
+            }
         }
         if bar.turns {
             draft.assume("it turns under its load: bending alternates fully, half the torsion stands; machined, 99 of 100 bear it (Goodman)");
@@ -113,14 +139,40 @@ impl Study<'_> {
                 diameter: *d,
                 bore: 0.0,
             };
-            checks(&bar, other, material).is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+            // Steps grow and shrink with the bar.
+            let grown = d / section.diameter;
+            let steps = service
+                .notched
+                .iter()
+                .map(|w| weak_checks(w, bar.turns, material, grown));
+            let all: Result<Vec<Vec<Check>>, ElementError> =
+                steps.chain([checks(&bar, other, material)]).collect();
+            all.is_ok_and(|all| all.iter().flatten().all(|c| c.passes(factor)))
         });
+        let with_steps = if service.notched.is_empty() {
+            ""
+        } else {
+            ", its steps in proportion"
+        };
         draft.would_do(
-            best.map(|d| format!("round bar of {}", say::size(d, self.machine))),
+            best.map(|d| format!("round bar of {}{with_steps}", say::size(d, self.machine))),
             "round bar of this material",
             best.is_some_and(|d| d < section.diameter - 0.01),
         );
         Ok(())
+    }
+
+    /// "the step from 40 mm to 38 mm, station 60 mm".
+    fn weak_words(&self, weak: &Notched) -> String {
+        let size = |mm: f64| say::size(mm, self.machine);
+        let what = match weak.weak {
+            Weak::Step { large, small } => {
+                format!("the step from {} to {}", size(large), size(small))
+            }
+            Weak::Groove { bottom, .. } => format!("the groove of {}", size(bottom)),
+            Weak::Cross { hole, .. } => format!("the cross hole of {}", size(hole)),
+        };
+        format!("{what}, station {}", size(weak.station))
     }
 
     /// It goes round and round by a drive that has a speed or not.
@@ -201,4 +253,44 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
         )?);
     }
     Ok(all)
+}
+
+/// What a step, groove or cross hole bears, on a shaft `grown` times as thick.
+fn weak_checks(
+    weak: &Notched,
+    turns: bool,
+    material: &Material,
+    grown: f64,
+) -> Result<Vec<Check>, ElementError> {
+    let left = grown * weak.weak.left();
+    let section = Round {
+        diameter: left,
+        bore: 0.0,
+    };
+    let (notch, net) = match weak.weak {
+        Weak::Step { large, small } => {
+            let (large, small) = (grown * large, grown * small);
+            let height = 0.5 * (large - small);
+            let large = small + 2.0 * height.min(TALL * CORNER);
+            if height < FLAT * CORNER {
+                (None, 1.0)
+            } else {
+                (Some(notches::step(large, small, CORNER)?), 1.0)
+            }
+        }
+        Weak::Groove { .. } => (Some(notches::ring_groove(GROOVE)?), 1.0),
+        Weak::Cross { diameter, hole } => {
+            let share = (hole / (grown * diameter)).clamp(HOLES.0, HOLES.1);
+            let hole = notches::cross_hole(grown * diameter, share * grown * diameter)?;
+            (Some(hole.notch), hole.net_bending)
+        }
+    };
+    let bar = Bar {
+        // The net section of a cross hole bears less still too.
+        bending: weak.bending / net,
+        torsion: weak.torsion / net,
+        turns,
+        notch: notch.map(|n| (n, 1.0)),
+    };
+    checks(&bar, section, material)
 }

@@ -22,6 +22,8 @@ pub struct Spread {
     pub dimensions: Vec<Varied>,
     /// What one tolerance holds: a hole in both its coordinates, else a dimension by itself. Budgets speak of these.
     pub items: Vec<Item>,
+    /// Clearances as made, of all that is loose and moves something.
+    pub clearances: Vec<MadeClearance>,
     /// One a reading asked for, with drives and settings as `held`.
     pub readings: Vec<Strayed>,
     /// One an ask on a reading, in file order.
@@ -89,6 +91,8 @@ pub struct Strayed {
     pub likely: [f64; 2],
     /// The made band is that of `root_sum_square`, as far as so many machines tell. Where it is not, the value bends: believe `likely`.
     pub straight: bool,
+    /// What the play of fits adds; none where nothing loose moves it.
+    pub play: Option<Rattle>,
     /// Where the value bends: the dimension that moves it most the same way to both sides; none when they only act on one another.
     pub bent_by: Option<Bend>,
     /// Dimensions by their share of the spread, the greatest first.
@@ -117,6 +121,54 @@ pub struct Bend {
     pub dimension: usize,
     /// Mean of the changes at its two limits.
     pub change: f64,
+}
+
+/// The clearance of a joint on machines as they are made, mm on diameter.
+///
+/// Hole, pin and what a bushing closes stray by half their tolerance at three sigma about the middle of their limits, each by itself. A
+/// clearance that the file gives itself strays between its low and its high.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct MadeClearance {
+    /// The joint.
+    pub joint: String,
+    /// "H7 on h6"; empty where the file gives the clearance itself.
+    pub fit: String,
+    /// Least, by the limits.
+    pub least: f64,
+    /// Greatest, by the limits.
+    pub most: f64,
+    /// Mean; below 0 most machines have none.
+    pub mean: f64,
+    /// Standard deviation.
+    pub deviation: f64,
+}
+
+/// What the play of all fits does to a value on made machines, when nothing but springs and weights presses.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Rattle {
+    /// How far it wanders either way, mean of the machines.
+    pub plus_minus: f64,
+    /// The same on 99.73 of 100 machines.
+    pub band: [f64; 2],
+    /// The same with every clearance at its greatest.
+    pub worst: f64,
+    /// How far springs and weights shift it off the value without play, mean of the machines.
+    pub shift: f64,
+    /// The same on 99.73 of 100 machines.
+    pub shift_band: [f64; 2],
+    /// Clearances, what moves it most first.
+    pub shares: Vec<ClearanceShare>,
+}
+
+/// Share of one clearance.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ClearanceShare {
+    /// Index into [`Spread::clearances`].
+    pub clearance: usize,
+    /// Either way, with its mean clearance.
+    pub plus_minus: f64,
+    /// Shift by springs and weights, with its mean clearance.
+    pub shift: f64,
 }
 
 /// How many machines keep something.
@@ -158,6 +210,8 @@ pub struct AskSpread {
     pub at_most: Option<f64>,
     /// Machines that keep it.
     pub kept: Kept,
+    /// Machines that keep it wherever their own play lets it stand; none where nothing loose moves it.
+    pub kept_with_play: Option<Kept>,
     /// Share that a budget must keep: what an ask with `share-of` wants, else 0.9973, three sigma to either side.
     pub aim: f64,
     /// Distance from the nominal value to the nearer limit; negative when the nominal machine misses it.

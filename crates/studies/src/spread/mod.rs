@@ -3,6 +3,7 @@
 mod answers;
 mod band;
 mod budget;
+mod fits;
 mod machines;
 mod normal;
 mod probe;
@@ -14,8 +15,8 @@ mod watch;
 mod words;
 
 pub use answers::{
-    Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, Item, Kept, Made, Share,
-    Spread, Strayed, Varied,
+    Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, ClearanceShare, Item, Kept,
+    Made, MadeClearance, Rattle, Share, Spread, Strayed, Varied,
 };
 pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
@@ -24,9 +25,11 @@ pub use words::hundred;
 use crate::answers::Held;
 use crate::assemble::{Model, Stand};
 use crate::check::asks::{stand as ask_stand, wanted, weigh};
+use crate::load::rig::Rig;
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
+use fits::{Fits, Swayed};
 use machine::work::WorkJudges;
 use machines::{Machines, Make};
 use probe::{Probe, Stations};
@@ -36,6 +39,8 @@ use statistics::{correlation, statistics};
 use vary::{Vary, items, varying};
 use words::findings;
 
+/// Machines on which the play of fits is looked at: its percentiles need no more.
+const WITH_PLAY: usize = 20_000;
 /// Dimensions whose corners are all tried: 4096 machines on either side.
 const CORNERS: usize = 12;
 
@@ -69,6 +74,8 @@ struct Subject {
     nominal: f64,
     rates: Vec<f64>,
     probe: Probe,
+    /// What the play of fits does to it.
+    swayed: Option<Swayed>,
 }
 
 /// Spreads readings at these values, and every ask on a reading where it is judged.
@@ -113,6 +120,8 @@ pub fn spread_watched(
             "write [usual] with hole-places = \"0.05 mm\", rod-lengths, clock-angles and directions, or a [tolerance.NAME]",
         ));
     }
+    let rig = Rig::new(model);
+    let mut fits = Fits::new(&rig);
     let mut stations = Stations::default();
     let mut refused = Vec::new();
     let mut subjects = Vec::new();
@@ -124,7 +133,13 @@ pub fn spread_watched(
     };
     let mut read = Vec::new();
     for &reading in asked.iter().filter(|r| **r < all.len()) {
-        match subject(&mut bench, &mut stations, reading, &[(1.0, here.clone())]) {
+        match subject(
+            &mut bench,
+            &mut stations,
+            &mut fits,
+            reading,
+            &[(1.0, here.clone())],
+        ) {
             Some(s) => {
                 read.push(reading);
                 subjects.push(s);
@@ -139,7 +154,7 @@ pub fn spread_watched(
     for (i, ask) in model.machine.asks.iter().enumerate() {
         let stand = ask_stand(&bench, ask, &stand.settings);
         let found = weigh(&mut bench, i, &stand).ok().and_then(|v| {
-            let s = subject(&mut bench, &mut stations, ask.reading, &v.terms)?;
+            let s = subject(&mut bench, &mut stations, &mut fits, ask.reading, &v.terms)?;
             Some((v.told, s))
         });
         match found {
@@ -185,6 +200,15 @@ pub fn spread_watched(
     let (each, all_kept) = count(&refs, &made[read.len()..], machines);
     sought.iter_mut().zip(each).for_each(|(s, k)| s.now = k);
     let correlation = correlation(&made[read.len()..]);
+    let plays = fits.make(machines.min(WITH_PLAY), request.seed);
+    let kept_with_play: Vec<Option<Kept>> = sought
+        .iter()
+        .zip(subjects.iter().zip(&made).skip(read.len()))
+        .map(|(ask, (s, values))| {
+            let values = values.get(..machines.min(WITH_PLAY))?;
+            Some(Fits::kept(ask, s.swayed.as_ref()?, values, &plays))
+        })
+        .collect();
     let bends = bends(&making, &varied, subjects.len());
     let strayed: Vec<Strayed> = subjects
         .par_iter()
@@ -192,7 +216,8 @@ pub fn spread_watched(
         .enumerate()
         .map(|(i, (s, made))| {
             let corners = corners(&making, i, s, &varied);
-            strayed(model, s, &varied, corners, made, &bends[i])
+            let play = s.swayed.as_ref().map(|w| fits.rattle(w, &plays));
+            strayed(model, s, &varied, corners, made, &bends[i], play)
         })
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
@@ -221,9 +246,9 @@ pub fn spread_watched(
     let asks: Vec<AskSpread> = judged
         .iter()
         .zip(of_asks)
-        .zip(sought.iter().zip(proposed.hold))
+        .zip(sought.iter().zip(proposed.hold).zip(kept_with_play))
         .map(
-            |(((_, told), strayed), (sought, (by_tolerances, hold)))| AskSpread {
+            |(((_, told), strayed), ((sought, (by_tolerances, hold)), with_play))| AskSpread {
                 ask: sought.name.clone(),
                 at: told
                     .iter()
@@ -233,6 +258,7 @@ pub fn spread_watched(
                 at_least: sought.wanted[0],
                 at_most: sought.wanted[1],
                 kept: sought.now,
+                kept_with_play: with_play,
                 aim: sought.aim,
                 room: sought.room(),
                 by_tolerances,
@@ -247,6 +273,7 @@ pub fn spread_watched(
         seed: request.seed,
         dimensions: varied.iter().map(|v| v.told.clone()).collect(),
         items,
+        clearances: fits.clearances.clone(),
         readings: of_readings.to_vec(),
         budget: proposed.all,
         all_kept,
@@ -290,6 +317,7 @@ fn held(model: &Model, drive: usize, value: f64) -> Held {
 fn subject(
     bench: &mut Bench<'_>,
     stations: &mut Stations,
+    fits: &mut Fits<'_>,
     reading: usize,
     terms: &[(f64, Here)],
 ) -> Option<Subject> {
@@ -303,11 +331,13 @@ fn subject(
             .for_each(|(r, b)| *r += weight * b);
     }
     let probe = stations.probe(bench, reading, terms)?;
+    let swayed = fits.sways(bench, reading, terms);
     Some(Subject {
         reading,
         nominal,
         rates,
         probe,
+        swayed,
     })
 }
 
@@ -381,6 +411,7 @@ fn strayed(
     corners: [f64; 2],
     made: Vec<f64>,
     bends: &[f64],
+    play: Option<Rattle>,
 ) -> Strayed {
     let moves: Vec<f64> = varied
         .iter()
@@ -424,6 +455,7 @@ fn strayed(
         made: told,
         likely,
         straight,
+        play,
         bent_by,
         shares,
     }

@@ -104,6 +104,69 @@ fn from_to(ends: [f64; 2], show: impl Fn(f64) -> String) -> String {
     format!("{low} to {high}")
 }
 
+/// What the fits, as they come out, leave of each ask.
+fn plays(model: &Model, spread: &Spread) -> Vec<Finding> {
+    let one = |a: &AskSpread| {
+        let (play, kept) = (a.strayed.play.as_ref()?, a.kept_with_play?);
+        let ask = model.machine.asks.iter().find(|x| x.name == a.ask)?;
+        let q = &a.strayed.reading;
+        let show = |v: f64| say::of(q, v);
+        let first = play.shares.first()?;
+        let clearance = spread.clearances.get(first.clearance)?;
+        let fit = if clearance.fit.is_empty() {
+            clearance.joint.clone()
+        } else {
+            format!("{} ({})", clearance.joint, clearance.fit)
+        };
+        // Play that nobody sees is no news.
+        if play.band[1] + play.shift.abs() <= 0.02 * a.strayed.root_sum_square {
+            return None;
+        }
+        let shifted = if play.shift.abs() > 0.0 {
+            format!(", and springs and weights shift it by {}", show(play.shift))
+        } else {
+            String::new()
+        };
+        let lost = a.kept.share - kept.share;
+        let severity = if lost > 0.01 && kept.share < ENOUGH {
+            Severity::Caution
+        } else {
+            Severity::Note
+        };
+        Some(Finding {
+            severity,
+            sentence: format!(
+                "{} keep {} wherever the play of their own fits lets it stand: {} rattles by ± {} ({} to {} from machine to machine{shifted}), most of it in {fit}",
+                kept.words(),
+                a.ask,
+                q.name,
+                show(play.plus_minus),
+                show(play.band[0]),
+                show(play.band[1]),
+            ),
+            number: Some(kept.share),
+            margin: None,
+            inside: Some(Inside::Count),
+            what_to_try: (severity == Severity::Caution).then(|| {
+                if clearance.fit.is_empty() {
+                    format!(
+                        "less clearance at {}, or a spring that takes it up",
+                        clearance.joint
+                    )
+                } else {
+                    format!(
+                        "a closer fit at {}, or a spring that takes its play up",
+                        clearance.joint
+                    )
+                }
+            }),
+            about: format!("ask.{}", a.ask),
+            place: ask.place,
+        })
+    };
+    spread.asks.iter().filter_map(one).collect()
+}
+
 pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
     let mut all = Vec::new();
     for a in &spread.asks {
@@ -166,6 +229,7 @@ pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
             place,
         });
     }
+    all.extend(plays(model, spread));
     all.sort_by(|a, b| {
         a.severity
             .cmp(&b.severity)

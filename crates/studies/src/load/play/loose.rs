@@ -15,6 +15,8 @@ pub(super) const NOTHING: f64 = 1e-9;
 pub(crate) struct Loose {
     pub(crate) joint: String,
     pub(crate) clearance: LowHigh,
+    /// The entry of the file that it belongs to.
+    pub(crate) at: Option<JointAt>,
     /// Movement of parameters for a unit along each axis.
     axes: Vec<Vec<(ParamId, f64)>>,
     /// The body whose own axes these are.
@@ -47,16 +49,18 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
 /// Everything loose in the machine, standing as given.
 pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose> {
     let m = &rig.mechanism;
-    let mut all = Vec::new();
+    let mut all: Vec<Loose> = Vec::new();
     for (i, joint) in rig.model.joints.iter().enumerate() {
-        let mut add = |joint: String,
-                       clearance: Option<LowHigh>,
-                       axes: Vec<Vec<(ParamId, f64)>>,
-                       body: usize| {
+        let add = |all: &mut Vec<Loose>,
+                   joint: String,
+                   clearance: Option<LowHigh>,
+                   axes: Vec<Vec<(ParamId, f64)>>,
+                   body: usize| {
             if let Some(clearance) = clearance.filter(|c| c.high > 0.0) {
                 all.push(Loose {
                     joint,
                     clearance,
+                    at: rig.at(i),
                     axes,
                     body,
                     constraint: i,
@@ -71,6 +75,7 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
             (Joint::Pin { point, .. }, Constraint::Pin { b, .. }) if !rig.is_hub(i) => {
                 let hole = m.anchors[b];
                 add(
+                    &mut all,
                     name(),
                     rig.clearance(JointAt::Point(point)),
                     vec![vec![(hole.u, 1.0)], vec![(hole.v, 1.0)]],
@@ -79,17 +84,19 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
             }
             (Joint::Rod(rod), Constraint::Rod { length, .. }) => {
                 for point in rig.model.machine.rods[rod].joins {
-                    let name = format!(
-                        "{}, end on pin {}",
-                        name(),
-                        rig.model.machine.points[point].name
-                    );
-                    add(
-                        name,
-                        rig.clearance(JointAt::Point(point)),
-                        vec![vec![(length, 1.0)]],
-                        FRAME,
-                    );
+                    let at = JointAt::Point(point);
+                    let Some(clearance) = rig.clearance(at).filter(|c| c.high > 0.0) else {
+                        continue;
+                    };
+                    let end = &rig.model.machine.points[point].name;
+                    all.push(Loose {
+                        joint: format!("{}, end on pin {end}", name()),
+                        clearance,
+                        at: Some(at),
+                        axes: vec![vec![(length, 1.0)]],
+                        body: FRAME,
+                        constraint: i,
+                    });
                 }
             }
             (Joint::SlideLine(slide), Constraint::OnLine { offset, .. }) => {
@@ -115,6 +122,7 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                         for (end, sign) in [("one end", -1.0), ("other end", 1.0)] {
                             let axis = vec![(offset, 0.5), (tilt, sign / length)];
                             add(
+                                &mut all,
                                 format!("{}, {end}", name()),
                                 rig.clearance(at),
                                 vec![axis],
@@ -122,7 +130,13 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                             );
                         }
                     }
-                    _ => add(name(), rig.clearance(at), vec![vec![(offset, 1.0)]], FRAME),
+                    _ => add(
+                        &mut all,
+                        name(),
+                        rig.clearance(at),
+                        vec![vec![(offset, 1.0)]],
+                        FRAME,
+                    ),
                 }
             }
             (
@@ -130,6 +144,7 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                 Constraint::OnLine { offset: param, .. } | Constraint::Arc { radius: param, .. },
             ) => {
                 add(
+                    &mut all,
                     name(),
                     rig.clearance(JointAt::Slot(slot)),
                     vec![vec![(param, 1.0)]],
@@ -138,7 +153,7 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
             }
             (Joint::Rack(rack), Constraint::Rack { offset, .. }) => {
                 let own = rig.entry(JointAt::Rack(rack)).and_then(|j| j.clearance);
-                add(name(), own, vec![vec![(offset, 1.0)]], FRAME);
+                add(&mut all, name(), own, vec![vec![(offset, 1.0)]], FRAME);
             }
             (Joint::Ratio(ratio), Constraint::Ratio { sizes, offset, .. })
                 if matches!(
@@ -150,6 +165,7 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose]) -> Vec<Loose>
                 let own = rig.entry(JointAt::Ratio(ratio)).and_then(|j| j.clearance);
                 if let Some(centres) = rig.centres(i, params, poses) {
                     add(
+                        &mut all,
                         name(),
                         own,
                         vec![vec![(offset, (sizes[0] + sizes[1]) / centres)]],

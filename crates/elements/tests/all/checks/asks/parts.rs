@@ -300,8 +300,7 @@ fn gear_tooth(g: &Given) -> Answered {
     let teeth = g.count("teeth");
     let speed = PI * module * f64::from(teeth) * g.number("rpm") / 60_000.0;
     let check = gears::bending(
-        module,
-        teeth,
+        &Spur::standard(module, teeth),
         g.number("face_in") * INCH,
         g.number("force_lbf") * POUND,
         speed,

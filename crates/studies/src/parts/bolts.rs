@@ -1,0 +1,382 @@
+//! Bolted joints: what holds a plate, cap or die on its seat, against the worst that its joints press on it.
+
+use super::answers::Kind;
+use super::room::{material, sides, stock};
+use super::say;
+use super::study::{Draft, Study};
+use crate::answers::Severity;
+use crate::load::service::{OnBolts, Peak};
+use elements::threads::group::{self, Acts, Bears, share};
+use elements::threads::joint::{ALUMINIUM, Bolted, CAST_IRON, Member, STEEL, across, tension};
+use elements::threads::preload::{Class, find as class_of, preload, torque as tightening};
+use elements::threads::{COARSE, UNC, basic, inch_stress_area};
+use elements::{Check, ElementError, Source};
+use machine::fitting::Bolts;
+use machine::model::FRAME;
+use machine::work::Material;
+
+/// Preload over the proof load (Shigley eq. 8-31, joints that are taken apart).
+const PRELOAD: f64 = 0.75;
+/// Torque over preload and diameter of screws as bought (Shigley table 8-15, from memory).
+const AS_BOUGHT: f64 = 0.2;
+/// Friction of machined faces, clean and not degreased (common practice).
+const FACES: f64 = 0.12;
+/// Heads and a spanner need this many diameters from bolt to bolt (common practice).
+const APART: f64 = 2.5;
+/// Modulus of the screw, MPa.
+const SCREW: f64 = 207_000.0;
+
+const TIGHTEN: Source = Source::of("T = K F d, K 0.2 (Shigley eq. 8-27)");
+
+/// A screw of the joint.
+struct Screw<'c> {
+    major: f64,
+    area: f64,
+    class: &'c Class,
+    /// Pull before the load acts, N.
+    preload: f64,
+    /// Share of a pull that the screw feels.
+    share: f64,
+}
+
+impl Screw<'_> {
+    fn new(
+        bolts: &Bolts,
+        major: f64,
+        pitch: f64,
+        member: Member,
+    ) -> Result<Screw<'static>, ElementError> {
+        let class = class_of(&bolts.class, major)?;
+        let area = if bolts.thread.inch {
+            inch_stress_area(major, pitch)?
+        } else {
+            basic(major, pitch)?.stress_area
+        };
+        let pull = match bolts.torque {
+            Some(torque) => torque / (AS_BOUGHT * major),
+            None => preload(area, class.proof, PRELOAD)?,
+        };
+        let stiffness = Bolted {
+            major,
+            stress_area: area,
+            grip: bolts.grip,
+            threaded: bolts.grip,
+            bolt_youngs: SCREW,
+            member,
+        }
+        .stiffness()?;
+        Ok(Screw {
+            major,
+            area,
+            class,
+            preload: pull,
+            share: stiffness.share,
+        })
+    }
+
+    /// Slip, opening, growth to proof and bare shear of one bolt.
+    fn checks(&self, one: &Bears, mu: f64) -> Result<Vec<Check>, ElementError> {
+        let pull = one.pull.max(0.0);
+        let pressed = (self.preload - (1.0 - self.share) * pull).max(0.0);
+        let [slip, shear] = across(one.across, pressed, mu, 1, self.area, self.class.yields)?;
+        let mut all = vec![slip];
+        if pull > 0.0 {
+            let [_, growth, opening] =
+                tension(self.share, self.preload, pull, self.area, self.class.proof)?;
+            all.extend([opening, growth]);
+        }
+        all.push(Check {
+            what: "shear of the bolt alone, should the joint slip",
+            ..shear
+        });
+        Ok(all)
+    }
+}
+
+/// Stiffness of what is clamped, by its modulus.
+fn member(material: Option<&Material>) -> Member {
+    let Some(material) = material else {
+        return STEEL;
+    };
+    let near = if material.modulus < 85_000.0 {
+        ALUMINIUM
+    } else if material.modulus < 150_000.0 {
+        CAST_IRON
+    } else {
+        STEEL
+    };
+    Member {
+        youngs: material.modulus,
+        ..near
+    }
+}
+
+impl Study<'_> {
+    pub(super) fn bolts(&mut self, index: usize) {
+        let machine = self.machine;
+        let Some(bolts) = machine.work.bolts.get(index) else {
+            return;
+        };
+        let count = bolts.at.len();
+        let screws = if count == 1 {
+            format!("screw {} {}", bolts.thread.name, bolts.class)
+        } else {
+            format!("{count} screws {} {}", bolts.thread.name, bolts.class)
+        };
+        let held = if bolts.part == FRAME {
+            String::from("plate of the frame")
+        } else {
+            self.part(bolts.part).to_owned()
+        };
+        let mut draft = Draft::new(
+            Kind::Bolts,
+            screws,
+            format!("{}, {held}", bolts.name),
+            format!("bolts.{}", bolts.name),
+            bolts.place,
+        );
+        self.buy(
+            u32::try_from(count).unwrap_or(u32::MAX),
+            &format!("screw {} {}", bolts.thread.name, bolts.class),
+            &bolts.name,
+        );
+        if let Err(error) = self.bolted(&mut draft, bolts, index) {
+            self.impossible(&draft, &error);
+        }
+        self.done(draft);
+    }
+
+    fn bolted(
+        &mut self,
+        draft: &mut Draft,
+        bolts: &Bolts,
+        index: usize,
+    ) -> Result<(), ElementError> {
+        let machine = self.machine;
+        self.spaced(draft, bolts);
+        let own = material(machine, stock(machine, bolts.part));
+        let member = member(own);
+        let mu = bolts.friction.unwrap_or(FACES);
+        let screw = Screw::new(bolts, bolts.thread.major, bolts.thread.pitch, member)?;
+        let proof = screw.area * screw.class.proof;
+        if screw.preload > proof {
+            let sentence = format!(
+                "{}, {}: tightened to {} each is pulled with {} and its proof load is {}",
+                draft.item.what,
+                draft.item.at,
+                say::value(bolts.torque.unwrap_or(0.0), "N·mm", machine),
+                say::value(screw.preload, "N", machine),
+                say::value(proof, "N", machine)
+            );
+            let right = tightening(AS_BOUGHT, PRELOAD * proof, screw.major)?;
+            let try_this = format!(
+                "tighten to {}, or take a larger screw",
+                say::value(right, "N·mm", machine)
+            );
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+            return Ok(());
+        }
+        let tight = tightening(AS_BOUGHT, screw.preload, screw.major)?;
+        let text = format!(
+            "tighten each to {}: {} of pull (K {AS_BOUGHT}, dry as bought)",
+            say::value(tight, "N·mm", machine),
+            say::value(screw.preload, "N", machine)
+        );
+        draft
+            .item
+            .figures
+            .push(self.figure("tightening torque", tight, "N·mm", TIGHTEN, text));
+        draft.assume(match bolts.friction {
+            Some(_) => format!("friction {mu} between the faces"),
+            None => format!(
+                "friction {mu} between the faces, machined and wiped clean (common practice)"
+            ),
+        });
+        if bolts.torque.is_none() {
+            draft.assume(format!("tightened to {PRELOAD} of the proof load; a hand without a torque wrench is off by a third either way"));
+        }
+        if own.is_none() {
+            draft.assume("no stock is given for what is clamped: steel");
+        }
+        draft.assume("every bolt bears its own share by friction; thread all through the grip");
+        if bolts.along.is_none() && bolts.out == 0.0 {
+            draft.assume("the load lies in the joint's face: write `out` when it stands off it");
+        }
+        // Each check in the pose and on the bolt that is worst for it.
+        let poses = self.service.bolts.get(index).cloned().unwrap_or_default();
+        if poses.is_empty() {
+            draft.assume("no joint presses on it: not checked");
+            return Ok(());
+        }
+        let shares: Vec<(Vec<Bears>, &OnBolts)> = match poses
+            .iter()
+            .map(|on| Ok((share(&bolts.at, &on.acts)?, on)))
+            .collect::<Result<_, ElementError>>()
+        {
+            Ok(shares) => shares,
+            Err(_) => {
+                self.wrenched(draft, bolts, &poses);
+                return Ok(());
+            }
+        };
+        let worst = |screw: &Screw<'_>| -> Result<Vec<(Check, &OnBolts)>, ElementError> {
+            let mut all: Vec<(Check, &OnBolts)> = Vec::new();
+            for (bears, on) in &shares {
+                for one in bears {
+                    for check in screw.checks(one, mu)? {
+                        match all.iter_mut().find(|(c, _)| c.what == check.what) {
+                            Some(known) if check.factor() < known.0.factor() => {
+                                *known = (check, on)
+                            }
+                            Some(_) => {}
+                            None => all.push((check, on)),
+                        }
+                    }
+                }
+            }
+            Ok(all)
+        };
+        let factor = self.factor();
+        for (check, on) in worst(&screw)? {
+            let peak = Peak {
+                value: check.acts,
+                case: on.case,
+                drives: on.drives.clone(),
+            };
+            draft
+                .item
+                .checks
+                .push(self.check(&check, factor, Some(&peak)));
+        }
+        let most = shares
+            .iter()
+            .flat_map(|(bears, _)| bears)
+            .fold([0.0f64; 2], |m, b| [m[0].max(b.across), m[1].max(b.pull)]);
+        let text = format!(
+            "the hardest pressed bolt: {} across, {} of pull",
+            say::value(most[0], "N", machine),
+            say::value(most[1], "N", machine)
+        );
+        draft.item.figures.push(self.figure(
+            "share of one bolt",
+            most[0],
+            "N",
+            group::SOURCE,
+            text,
+        ));
+        let sizes: Vec<(f64, f64, String)> = if bolts.thread.inch {
+            UNC.iter()
+                .map(|(name, d, n)| (25.4 * d, 25.4 / n, (*name).to_owned()))
+                .collect()
+        } else {
+            COARSE
+                .iter()
+                .map(|(d, p)| (*d, *p, format!("M{d}")))
+                .collect()
+        };
+        // Another size is tightened to its own three quarters.
+        let free = Bolts {
+            torque: None,
+            ..bolts.clone()
+        };
+        let best = sizes.into_iter().find(|(d, p, _)| {
+            Screw::new(&free, *d, *p, member)
+                .and_then(|s| worst(&s))
+                .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(factor)))
+        });
+        let smaller = best
+            .as_ref()
+            .is_some_and(|b| b.0 < bolts.thread.major - 0.01);
+        draft.would_do(
+            best.map(|(_, _, name)| format!("{name} of {} in the same places", bolts.class)),
+            "coarse screws of this class up to an inch (dowels, or a step that takes the push, hold more)",
+            smaller,
+        );
+        Ok(())
+    }
+
+    /// Bolts that cannot bear a twist or tilt at all.
+    fn wrenched(&mut self, draft: &Draft, bolts: &Bolts, poses: &[OnBolts]) {
+        let size = |a: &Acts| a.twist.abs().max(a.tilt[0].hypot(a.tilt[1]));
+        let most = poses.iter().map(|p| size(&p.acts)).fold(0.0, f64::max);
+        let how = if bolts.at.len() == 1 {
+            "a single bolt bears no twist and no tilt"
+        } else {
+            "bolts in one row bear no tilt about that row"
+        };
+        let sentence = format!(
+            "{}, {}: the load is off their middle by {}, and {how}",
+            draft.item.what,
+            draft.item.at,
+            say::value(most, "N·mm", self.machine)
+        );
+        let try_this = if bolts.at.len() == 1 {
+            "two bolts or more, or a dowel beside it"
+        } else {
+            "set a bolt off the row, or bring the load into it (`out`)"
+        };
+        self.say(Severity::Fault, draft, sentence, Some(try_this.to_owned()));
+    }
+
+    /// Heads that foul, and bolts beyond the edge.
+    fn spaced(&mut self, draft: &Draft, bolts: &Bolts) {
+        let machine = self.machine;
+        let mut least = f64::INFINITY;
+        for (i, a) in bolts.at.iter().enumerate() {
+            for b in bolts.at.iter().skip(i + 1) {
+                least = least.min((a[0] - b[0]).hypot(a[1] - b[1]));
+            }
+        }
+        let d = bolts.thread.major;
+        if least < APART * d {
+            let severity = if least <= 1.1 * d {
+                Severity::Fault
+            } else {
+                Severity::Caution
+            };
+            let sentence = format!(
+                "{}, {}: they stand {} apart: {}",
+                draft.item.what,
+                draft.item.at,
+                say::close(least, machine),
+                if severity == Severity::Fault {
+                    "the holes run into one another"
+                } else {
+                    "heads and spanner foul (common practice: 2.5 diameters)"
+                }
+            );
+            let wide = say::size((APART * d).ceil(), machine);
+            self.say(
+                severity,
+                draft,
+                sentence,
+                Some(format!(
+                    "{wide} from bolt to bolt, fewer bolts, or thinner ones"
+                )),
+            );
+        }
+        if bolts.along.is_none()
+            && bolts.part != FRAME
+            && let Some(stock) = stock(machine, bolts.part)
+        {
+            let [thick, _] = sides(stock.section);
+            if bolts.grip > 3.0 * thick {
+                let sentence = format!(
+                    "{}, {}: `grip` is {} and the part is {} thick",
+                    draft.item.what,
+                    draft.item.at,
+                    say::size(bolts.grip, machine),
+                    say::size(thick, machine)
+                );
+                self.say(
+                    Severity::Caution,
+                    draft,
+                    sentence,
+                    Some(String::from(
+                        "`grip` is the thickness between head and thread",
+                    )),
+                );
+            }
+        }
+    }
+}
