@@ -66,7 +66,9 @@ impl Side {
     fn ends(&self) -> [P2; 2] {
         match *self {
             Self::Line(a, b) => [a, b],
-            Self::Arc(c, r, from, sweep) => [from, from + sweep].map(|a| [c[0] + r * a.cos(), c[1] + r * a.sin()]),
+            Self::Arc(c, r, from, sweep) => {
+                [from, from + sweep].map(|a| [c[0] + r * a.cos(), c[1] + r * a.sin()])
+            }
         }
     }
 }
@@ -203,8 +205,12 @@ impl Solid {
         for from in [0.0, PI] {
             let bottom = self.arc(at(low[1]), low[0], from, PI);
             let top = self.arc(at(high[1]), high[0], from, PI);
-            let on = |r: f64, angle: f64, z: f64| [c[0] + r * angle.cos(), c[1] + r * angle.sin(), z];
-            let up = self.line(on(low[0], from + PI, low[1]), on(high[0], from + PI, high[1]));
+            let on =
+                |r: f64, angle: f64, z: f64| [c[0] + r * angle.cos(), c[1] + r * angle.sin(), z];
+            let up = self.line(
+                on(low[0], from + PI, low[1]),
+                on(high[0], from + PI, high[1]),
+            );
             let down = self.line(on(high[0], from, high[1]), on(low[0], from, low[1]));
             let mut ways = vec![bottom, up, (top.0, !top.1), down];
             if !outward {
@@ -229,7 +235,12 @@ impl Solid {
 
     /// A plate: its outline counter-clockwise, openings right through, and holes by centre and line of radii and heights from the top down
     /// (a blind one ends at radius 0).
-    pub(crate) fn plate(outline: &[Side], high: f64, through: &[Vec<Side>], holes: &[(P2, Vec<P2>)]) -> Self {
+    pub(crate) fn plate(
+        outline: &[Side],
+        high: f64,
+        through: &[Vec<Side>],
+        holes: &[(P2, Vec<P2>)],
+    ) -> Self {
         let mut solid = Self::default();
         let mut loops: [Vec<Vec<Way>>; 2] = [Vec::new(), Vec::new()];
         for (n, z) in [0.0, high].into_iter().enumerate() {
@@ -304,11 +315,18 @@ impl Solid {
                     .iter()
                     .map(|(e, forward)| {
                         let sense = if *forward { ".T." } else { ".F." };
-                        format!("#{}", w.put(&format!("ORIENTED_EDGE('',*,*,#{},{sense})", edges[*e])))
+                        format!(
+                            "#{}",
+                            w.put(&format!("ORIENTED_EDGE('',*,*,#{},{sense})", edges[*e]))
+                        )
                     })
                     .collect();
                 let around = w.put(&format!("EDGE_LOOP('',({}))", list.join(",")));
-                let kind = if n == 0 { "FACE_OUTER_BOUND" } else { "FACE_BOUND" };
+                let kind = if n == 0 {
+                    "FACE_OUTER_BOUND"
+                } else {
+                    "FACE_BOUND"
+                };
                 bounds.push(format!("#{}", w.put(&format!("{kind}('',#{around},.T.)"))));
             }
             let (surface, same) = match *surface {
@@ -318,12 +336,19 @@ impl Solid {
                 }
                 Surface::Cylinder(at, r, outward) => {
                     let place = w.placement(at, [0.0, 0.0, 1.0]);
-                    (w.put(&format!("CYLINDRICAL_SURFACE('',#{place},{})", real(r))), outward)
+                    (
+                        w.put(&format!("CYLINDRICAL_SURFACE('',#{place},{})", real(r))),
+                        outward,
+                    )
                 }
                 Surface::Cone(at, grows, r, half, outward) => {
                     let place = w.placement(at, [0.0, 0.0, grows]);
                     (
-                        w.put(&format!("CONICAL_SURFACE('',#{place},{},{})", real(r), real(half))),
+                        w.put(&format!(
+                            "CONICAL_SURFACE('',#{place},{},{})",
+                            real(r),
+                            real(half)
+                        )),
                         outward,
                     )
                 }
@@ -331,7 +356,10 @@ impl Solid {
             let same = if same { ".T." } else { ".F." };
             faces.push(format!(
                 "#{}",
-                w.put(&format!("ADVANCED_FACE('',({}),#{surface},{same})", bounds.join(",")))
+                w.put(&format!(
+                    "ADVANCED_FACE('',({}),#{surface},{same})",
+                    bounds.join(",")
+                ))
             ));
         }
         let shell = w.put(&format!("CLOSED_SHELL('',({}))", faces.join(",")));
@@ -340,7 +368,9 @@ impl Solid {
         let shape = w.put(&format!(
             "ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{origin},#{solid}),#{context})"
         ));
-        w.put(&format!("SHAPE_DEFINITION_REPRESENTATION(#{unit},#{shape})"));
+        w.put(&format!(
+            "SHAPE_DEFINITION_REPRESENTATION(#{unit},#{shape})"
+        ));
         w.finish(name)
     }
 }
@@ -380,14 +410,21 @@ impl Writer {
 
     /// Product, units and context: the definition of the shape, and the context.
     fn head(&mut self, name: &str) -> (usize, usize) {
-        let app = self.put("APPLICATION_CONTEXT('core data for automotive mechanical design processes')");
+        let app =
+            self.put("APPLICATION_CONTEXT('core data for automotive mechanical design processes')");
         self.put(&format!("APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,#{app})"));
         let pc = self.put(&format!("PRODUCT_CONTEXT('',#{app},'mechanical')"));
         let product = self.put(&format!("PRODUCT('{name}','{name}','',(#{pc}))"));
-        self.put(&format!("PRODUCT_RELATED_PRODUCT_CATEGORY('part','',(#{product}))"));
+        self.put(&format!(
+            "PRODUCT_RELATED_PRODUCT_CATEGORY('part','',(#{product}))"
+        ));
         let formation = self.put(&format!("PRODUCT_DEFINITION_FORMATION('','',#{product})"));
-        let pdc = self.put(&format!("PRODUCT_DEFINITION_CONTEXT('part definition',#{app},'design')"));
-        let definition = self.put(&format!("PRODUCT_DEFINITION('design','',#{formation},#{pdc})"));
+        let pdc = self.put(&format!(
+            "PRODUCT_DEFINITION_CONTEXT('part definition',#{app},'design')"
+        ));
+        let definition = self.put(&format!(
+            "PRODUCT_DEFINITION('design','',#{formation},#{pdc})"
+        ));
         let shape = self.put(&format!("PRODUCT_DEFINITION_SHAPE('','',#{definition})"));
         let mm = self.put("(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))");
         let rad = self.put("(NAMED_UNIT(*)PLANE_ANGLE_UNIT()SI_UNIT($,.RADIAN.))");

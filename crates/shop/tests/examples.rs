@@ -255,7 +255,14 @@ fn cut_lists_are_as_good_as_an_exact_solver_finds() {
             })
             .sum();
         assert!(packed.proved);
-        assert!((bought - case["bought"].as_f64().unwrap()).abs() < 1e-6, "{case} {bought}");
-        assert_eq!(packed.bars.len() as u64, case["bars"].as_u64().unwrap(), "{case}");
+        assert!(
+            (bought - case["bought"].as_f64().unwrap()).abs() < 1e-6,
+            "{case} {bought}"
+        );
+        assert_eq!(
+            packed.bars.len() as u64,
+            case["bars"].as_u64().unwrap(),
+            "{case}"
+        );
     }
 }

@@ -90,10 +90,8 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
         p.outline.holds(*c)
             && (0..72).all(|n| {
                 let a = f64::from(n) * std::f64::consts::TAU / 72.0;
-                p.outline.holds([
-                    c[0] + (r + 1e-6) * a.cos(),
-                    c[1] + (r + 1e-6) * a.sin(),
-                ])
+                p.outline
+                    .holds([c[0] + (r + 1e-6) * a.cos(), c[1] + (r + 1e-6) * a.sin()])
             })
     });
     if !apart || !inside {
@@ -115,7 +113,10 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
     let cut: f64 = p
         .slots
         .iter()
-        .map(|s| (std::f64::consts::PI / 4.0 * s.width * s.width + s.width * far(s.ends[0], s.ends[1])) * t)
+        .map(|s| {
+            (std::f64::consts::PI / 4.0 * s.width * s.width + s.width * far(s.ends[0], s.ends[1]))
+                * t
+        })
         .sum();
     let volume = p.outline.area() * t - opened - cut;
     Ok((
@@ -141,7 +142,10 @@ fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
     let long = t.length();
     let mut out: Vec<P> = Vec::new();
     for (i, s) in t.steps.iter().enumerate() {
-        let beside = |n: Option<usize>| n.and_then(|n| t.steps.get(n)).map_or(0.0, |s: &Step| s.diameter);
+        let beside = |n: Option<usize>| {
+            n.and_then(|n| t.steps.get(n))
+                .map_or(0.0, |s: &Step| s.diameter)
+        };
         let (before, after) = (beside(i.checked_sub(1)), beside(Some(i + 1)));
         let r = s.diameter / 2.0;
         let chamfer = s.chamfer.min(r * 0.99).min(s.length() / 2.0);

@@ -51,7 +51,11 @@ fn dxf_is_read_back_without_errors_and_agrees_with_the_model() {
             let seen = &seen["dxf"][&name];
             same(&packet, &name, seen);
             files += 1;
-            assert_eq!((&seen["errors"], &seen["fixes"]), (&0.into(), &0.into()), "{name}");
+            assert_eq!(
+                (&seen["errors"], &seen["fixes"]),
+                (&0.into(), &0.into()),
+                "{name}"
+            );
             let found: Vec<(&str, &str, Vec<f64>)> = seen["found"]
                 .as_array()
                 .unwrap()
@@ -70,15 +74,25 @@ fn dxf_is_read_back_without_errors_and_agrees_with_the_model() {
                 })
             };
             for h in &p.holes {
-                assert!(there("CIRCLE", "DRILL", &[h.at[0], h.at[1], h.diameter() / 2.0]), "{name} {}", h.name);
+                assert!(
+                    there("CIRCLE", "DRILL", &[h.at[0], h.at[1], h.diameter() / 2.0]),
+                    "{name} {}",
+                    h.name
+                );
             }
             for side in p.outline.sides() {
                 match side {
                     Side::Line { from, to } => {
-                        assert!(there("LINE", "CUT", &[from[0], from[1], to[0], to[1]]), "{name}");
+                        assert!(
+                            there("LINE", "CUT", &[from[0], from[1], to[0], to[1]]),
+                            "{name}"
+                        );
                     }
                     Side::Arc { centre, radius, .. } => {
-                        assert!(there("ARC", "CUT", &[centre[0], centre[1], radius]), "{name}");
+                        assert!(
+                            there("ARC", "CUT", &[centre[0], centre[1], radius]),
+                            "{name}"
+                        );
                     }
                 }
             }
@@ -99,9 +113,16 @@ fn solids_are_closed_and_weigh_what_they_should() {
             same(&packet, &name, seen);
             solids += 1;
             assert_eq!(seen["solids"], 1, "{name}");
-            assert_eq!((&seen["closed"], &seen["valid"]), (&true.into(), &true.into()), "{name}");
+            assert_eq!(
+                (&seen["closed"], &seen["valid"]),
+                (&true.into(), &true.into()),
+                "{name}"
+            );
             let read = seen["volume"].as_f64().unwrap();
-            assert!((read - volume).abs() < 1e-6 * volume, "{name}: {read} and {volume}");
+            assert!(
+                (read - volume).abs() < 1e-6 * volume,
+                "{name}: {read} and {volume}"
+            );
         }
     }
     assert!(solids >= 20, "{solids}");
