@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
-"""Writes packet.json: what other libraries read from the packets of the examples.
+"""Writes packet.json: what other libraries read from the packets of the machines in checks/packet (examples as they once stood).
 
 DXF: ezdxf reads and audits every file; circles, arcs and lines by layer as it has them. STEP: OpenCascade (cadquery-ocp) reads every solid,
 checks its shell and works out its volume. PDF: pdfplumber, true length of the check bar of every sheet, mm. Each text is told by its length and CRC-32, so that a changed file asks for a new run. The packets are written by the program first:
 
-    for e in strap-embosser rolling-mill treadle; do bellcrank packet examples/$e/machine.toml --out papers/$e; done
+    for e in strap-embosser treadle; do bellcrank packet checks/packet/$e/machine.toml --out papers/$e; done
     python3 checks/packet.py papers > checks/packet.json
 """
 

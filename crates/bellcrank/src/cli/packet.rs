@@ -9,7 +9,7 @@ use shop::{Grade, Job};
 use super::args::{Packet as Args, Paper};
 use super::exit::Exit;
 use super::fault::Fault;
-use super::progress::during;
+use super::progress::{counted, during};
 use super::question::{self, Read, shown};
 use super::report::{Answer, Packeted};
 use super::table::wrap;
@@ -52,16 +52,16 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
 }
 
 /// All sheets as one file.
-pub(crate) fn pdf(packet: &sheets::Packet) -> Result<Vec<u8>, Fault> {
+pub(crate) fn pdf(packet: &sheets::Packet, done: &mut dyn FnMut(usize)) -> Result<Vec<u8>, Fault> {
     let broken =
         |error: sheets::PdfError| Fault::disk(error.to_string(), "this is a fault of the program");
-    packet.pdf(&mut |_| ()).map_err(broken)
+    packet.pdf(done).map_err(broken)
 }
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
     let (job, packet) = during("planning the work", || of(&read, args.paper))?;
-    let pdf = during(&format!("writing {} sheets", packet.len()), || pdf(&packet))?;
+    let pdf = counted("sheet", packet.len(), |done| pdf(&packet, done))?;
     folder(&args.out)?;
     let mut written = Vec::new();
     let mut put = |name: &str, bytes: &[u8]| {

@@ -1,4 +1,4 @@
-//! The packets of the examples as other libraries read them: checks/packet.py and its committed results.
+//! Packets as other libraries read them: checks/packet.py and its committed results.
 
 use machine::Machine;
 use sheets::{Leaf, Packet, packet};
@@ -9,7 +9,7 @@ use std::path::Path;
 
 fn of(example: &str) -> (Machine, Job, Packet) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../../examples")
+        .join("../../checks/packet")
         .join(example)
         .join("machine.toml");
     let machine = machine::read(&path).machine.unwrap();

@@ -7,7 +7,7 @@ use super::outline::plain_corners;
 use super::plate::mill;
 use crate::finding::Grade;
 use crate::letters::names;
-use crate::part::{Hole, Plate, cut};
+use crate::part::{Hole, Opening as _, Plate, cut};
 use crate::speeds::Tool;
 use crate::words;
 use machine::equipment::Spindle;
@@ -71,6 +71,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     };
     let far = |h: &Hole| h.at[0].hypot(h.at[1]);
     order.sort_by(|(a, _), (b, _)| rank(a).cmp(&rank(b)).then(far(a).total_cmp(&far(b))));
+    walls(work, &order);
     let mut done = 0;
     while done < order.len() {
         let (first, letter) = order[done];
@@ -239,6 +240,28 @@ fn counter(work: &mut Work, h: &Hole, name: &str, count: usize, spindle: Option<
             minutes: 1.0 * count as f64,
             ..Step::default()
         });
+    }
+}
+
+/// Holes so near to one another that no metal is left between them.
+fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
+    for (i, (a, first)) in order.iter().enumerate() {
+        for (b, second) in &order[i + 1..] {
+            let far = (a.at[0] - b.at[0]).hypot(a.at[1] - b.at[1]);
+            let across = f64::midpoint(a.diameter(), b.diameter());
+            // A hole about the same centre is a step of one hole.
+            if far > 1e-6 && far < across + 0.2 {
+                let (far, across) = (work.mm(far), work.mm(across));
+                work.finding(
+                    Grade::WayRound,
+                    format!(
+                        "no metal is left between {first} and {second}: {far} apart, {across} across"
+                    ),
+                    "make only the one that is used, or move them apart (the step of a row)",
+                );
+                return;
+            }
+        }
     }
 }
 
