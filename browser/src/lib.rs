@@ -15,7 +15,7 @@ use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::OnceLock;
-use std::time::{Duration, Instant};
+use std::time::{Duration, Instant, SystemTime};
 
 use serde_json::Value;
 use thirtyfour::prelude::*;
@@ -40,16 +40,35 @@ fn program() -> &'static Path {
         if let Some(program) = std::env::var_os("BELLCRANK") {
             return fs::canonicalize(program).unwrap();
         }
+        let own = std::env::current_exe().unwrap();
+        let name = format!("bellcrank{}", std::env::consts::EXE_SUFFIX);
+        let program = own.parent().unwrap().parent().unwrap().join(name);
+        // A build for all tests has left it there already. By itself it would be built anew, with other features of what it uses.
+        let crates = Path::new(env!("CARGO_MANIFEST_DIR")).join("../crates");
+        if fs::metadata(&program).is_ok_and(|p| p.modified().unwrap() > newest(&crates)) {
+            return program;
+        }
         let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
         let built = Command::new(cargo)
             .args(["build", "--quiet", "--package", "bellcrank"])
             .status()
             .unwrap();
         assert!(built.success(), "the program cannot be built");
-        let own = std::env::current_exe().unwrap();
-        let name = format!("bellcrank{}", std::env::consts::EXE_SUFFIX);
-        own.parent().unwrap().parent().unwrap().join(name)
+        program
     })
+}
+
+/// When anything in a folder was changed last.
+fn newest(folder: &Path) -> SystemTime {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
+    let times = entries.map(|entry| {
+        if entry.file_type().unwrap().is_dir() {
+            newest(&entry.path())
+        } else {
+            entry.metadata().unwrap().modified().unwrap()
+        }
+    });
+    times.max().unwrap_or(SystemTime::UNIX_EPOCH)
 }
 
 /// A folder with `machine.toml` and the program serving it.

@@ -157,7 +157,15 @@ pub(crate) fn place(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Opti
             }
         }
     }
-    place_crowd(&sheet)
+    place_crowd(&sheet, RINGS.len())
+}
+
+/// The same for a picture that can be made larger: where there are very many names, those that find no place near their symbol wait until it is.
+pub(crate) fn place_near(labels: &[Label], lines: &Lines, taken: &[Rect]) -> Vec<Option<Placed>> {
+    if labels.len() <= CROWD {
+        return place(labels, lines, taken);
+    }
+    place_crowd(&Paper::new(labels, lines, taken), CROWD_RINGS)
 }
 
 /// Says how many names have no place, if any has none.
@@ -302,14 +310,14 @@ fn cheapest(own: &[Candidate], others: &Others) -> Option<usize> {
 
 /// Gives each label in turn its cheapest free place; parts and drives come before points. The work grows with the number of
 /// labels alone.
-fn place_crowd(sheet: &Paper) -> Vec<Option<Placed>> {
+fn place_crowd(sheet: &Paper, rings: usize) -> Vec<Option<Placed>> {
     let labels = sheet.labels;
     let mut order: Vec<(usize, &Label)> = labels.iter().enumerate().collect();
     order.sort_by_key(|(i, l)| (l.hand == Hand::Note, *i));
     let mut out: Vec<Option<Placed>> = vec![None; labels.len()];
     let mut taken_up = Buckets::default();
-    for (index, label) in order {
-        let best = best_free(sheet, index, label, &out, &taken_up);
+    for (index, _) in order {
+        let best = best_free(sheet, index, rings, &out, &taken_up);
         taken_up.set(index, best.as_ref().map(Placed::cover));
         if let Some(slot) = out.get_mut(index) {
             *slot = best;
@@ -322,10 +330,12 @@ fn place_crowd(sheet: &Paper) -> Vec<Option<Placed>> {
 fn best_free(
     sheet: &Paper,
     index: usize,
-    label: &Label,
+    rings: usize,
     out: &[Option<Placed>],
     taken_up: &Buckets,
 ) -> Option<Placed> {
+    let label = sheet.labels.get(index)?;
+    let is_near = rings <= CROWD_RINGS || label.hand == Hand::Note;
     let size = label.size();
     let is_free = |placed: &Placed| {
         let mut free = true;
@@ -337,11 +347,7 @@ fn best_free(
         free
     };
     let mut best: Option<Candidate> = None;
-    let mut most = if label.hand == Hand::Note {
-        CROWD_COST
-    } else {
-        HARD / 20.0
-    };
+    let mut most = if is_near { CROWD_COST } else { HARD / 20.0 };
     let mut weigh = |anchor: &Anchor, placed: Placed, extra: f64| {
         if extra >= most || !is_free(&placed) {
             return;
@@ -365,11 +371,7 @@ fn best_free(
             None => around(anchor, size, &mut push),
         }
     }
-    let rings = if label.hand == Hand::Note {
-        CROWD_RINGS
-    } else {
-        RINGS.len()
-    };
+    let rings = if is_near { CROWD_RINGS } else { rings };
     for (rank, anchor) in label.anchors.iter().take(3).enumerate() {
         for &ring in RINGS.iter().take(rings) {
             let least = LEADER + rank as f64 * 0.4 + 0.12 * ring;
@@ -699,6 +701,24 @@ mod tests {
         );
         assert_eq!(overlapping(&placed), 0);
         assert_eq!(left_out(&placed), None);
+    }
+
+    #[test]
+    fn of_a_crowd_only_those_are_named_that_have_room_near_by() {
+        let labels: Vec<Label> = (0..300)
+            .map(|i| label("part", [f64::from(i % 20) * 3.0, f64::from(i / 20) * 3.0]))
+            .map(|label| Label {
+                hand: Hand::Name,
+                ..label
+            })
+            .collect();
+        let placed = place_near(&labels, &Lines::new(Vec::new()), &[]);
+        assert_eq!(overlapping(&placed), 0);
+        assert!(placed.iter().flatten().count() > 20);
+        assert!(left_out(&placed).is_some());
+        for [a, b] in placed.iter().flatten().filter_map(|p| p.leader) {
+            assert!(distance(a, b) < RINGS[CROWD_RINGS]);
+        }
     }
 
     #[test]

@@ -211,8 +211,9 @@ async fn begin(State(page): Shared, request: Request) -> Answered {
         starter,
         unit,
     } = body(request).await?;
-    let units = ["mm", "cm", "m", "in", "ft", "thou"];
-    let unit = unit.as_deref().filter(|unit| units.contains(unit));
+    let unit = unit
+        .as_deref()
+        .filter(|unit| shell::NEW_UNITS.contains(unit));
     let unit = unit.unwrap_or("mm");
     // A bare sheet, no machine yet. A quoted name is the same in TOML and in JSON.
     let empty = format!(

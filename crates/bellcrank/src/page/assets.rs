@@ -27,6 +27,12 @@ const ASSETS: &[Asset] = &[
     ("text.js", JS, include_bytes!("assets/text.js")),
 ];
 
+/// Names of the modules, so that a browser fetches them all at once and not each when another one asks for it.
+pub(crate) fn modules() -> impl Iterator<Item = &'static str> {
+    let all = ASSETS.iter().filter(|(_, kind, _)| *kind == JS);
+    all.map(|(name, ..)| *name)
+}
+
 /// An asset by its name. Browsers ask each time whether it is still the same, so that a newer program never meets an older page.
 pub(crate) fn answer(name: &str, asked: &HeaderMap) -> Response {
     let found = ASSETS.iter().find(|(known, ..)| *known == name);

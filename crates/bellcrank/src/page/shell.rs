@@ -26,6 +26,9 @@ pub(crate) const VIEWS: [(&str, &str); 5] = [
     ("dial-in", "Dial in"),
 ];
 
+/// Units in which a new machine can be written.
+pub(crate) const NEW_UNITS: [&str; 6] = ["mm", "cm", "m", "in", "ft", "thou"];
+
 /// Tools of the board: name, what stands on it, its key, what it does.
 const TOOLS: [(&str, &str, &str, &str); 11] = [
     (
@@ -93,6 +96,7 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
                 title { (shown.title) " – " (shown.view) }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/assets/page.css";
+                @for name in super::assets::modules() { link rel="modulepreload" href={ "/assets/" (name) }; }
                 script type="module" src="/assets/page.js" {}
             }
             body data-machine=(shown.machine) data-view=(shown.view) data-version=(shown.state["version"]) {
@@ -142,6 +146,7 @@ fn top(shown: &Shown<'_>) -> Markup {
                     summary { "New" }
                     form id="new-form" {
                         label { "Name of the machine" input name="name" required maxlength="60" autocomplete="off"; }
+                        label { "Bare lengths are" select name="unit" { @for unit in NEW_UNITS { option { (unit) } } } }
                         button { "Begin" }
                         p role="alert" {}
                     }
@@ -271,7 +276,7 @@ fn side() -> Markup {
     html! {
         aside {
             section id="picked" aria-label="Picked" hidden {}
-            section id="readings" aria-label="Readings" { h2 { "Readings" } dl {} }
+            section id="readings" aria-label="Readings" { h2 { "Readings" } p hidden { "Nothing is measured yet: take Reading (G) and point at two points, or at one part twice for its turn." } dl {} }
             section id="settings" aria-label="Settings" hidden { h2 { "Settings" } div {} }
             section id="loads" aria-label="Load" hidden {
                 h2 { "Load" }

@@ -128,15 +128,16 @@ pub(crate) fn build(
         b.labels.retain(|l| l.hand != Hand::Note);
     }
     let lines = lines_of(&group);
-    let mut placed = labels::place(&b.labels, &lines, taken);
-    // No part goes without its name: those of a crowd stand in rows around the view.
+    let mut placed = if live.is_some() {
+        labels::place_near(&b.labels, &lines, taken)
+    } else {
+        labels::place(&b.labels, &lines, taken)
+    };
+    // On paper no part goes without its name: those of a crowd stand in rows around the view.
     let mut crowd = Vec::new();
     let is_part = |l: &labels::Label| l.hand == Hand::Name;
-    if b.labels
-        .iter()
-        .zip(&placed)
-        .any(|(l, p)| is_part(l) && p.is_none())
-    {
+    let unnamed = |(l, p): (&labels::Label, &Option<labels::Placed>)| is_part(l) && p.is_none();
+    if live.is_none() && b.labels.iter().zip(&placed).any(unnamed) {
         (crowd, b.labels) = std::mem::take(&mut b.labels).into_iter().partition(is_part);
         placed = labels::place(&b.labels, &lines, taken);
     }

@@ -302,6 +302,15 @@ function arrows(forces) {
       const spots = part.carries.map(put).filter((/** @type {number} */ i) => i >= 0 && places.points[i]);
       for (let i = 1; i < spots.length; i++) along(paper(places.points[spots[i - 1]]), paper(places.points[spots[i]]));
     }
+    // What holds a pin to the frame has about the size of its sign.
+    for (const i of picture.parts[0].carries.map(put)) {
+      const [x, y] = i >= 0 && places.points[i] ? paper(places.points[i]) : [NaN, NaN];
+      taken.push([x - 4, y - 4, x + 4, y + 6]);
+    }
+    picture.rods.forEach((/** @type {any} */ r, /** @type {number} */ i) => {
+      const ends = places.rods[i];
+      if (ends && r.joins?.every((/** @type {string} */ name) => put(name) >= 0)) along(paper(ends[0]), paper(ends[1]));
+    });
     const drawn = here.map((f) => {
       const [x, y] = paper(f.at);
       const way = (f.angle * Math.PI) / 180;
@@ -574,11 +583,11 @@ desk.on("state", (changed) => {
   paths = paths.filter((p) => known.includes(p));
   if (desk.state.good || !picture) paint();
 });
-let wide = plate.clientWidth;
+let size = [plate.clientWidth, plate.clientHeight];
 const resized = later(200, () => {
-  if (plate.clientWidth !== wide) {
-    wide = plate.clientWidth;
-    paint();
-  }
+  const now = [plate.clientWidth, plate.clientHeight];
+  // One below the other, views make the plate as tall as they are.
+  if (now[0] !== size[0] || (now[0] >= 640 && now[1] !== size[1])) paint();
+  size = now;
 });
 new ResizeObserver(resized).observe(plate);

@@ -42,7 +42,11 @@ const per = () => /** @type {Record<string, number>} */ ({ cm: 10, m: 1000, "µm
 /** Decimals worth typing in it. */
 const decimals = () => Math.max(0, Math.round(Math.log10(per())) + (scale() > 2 ? 2 : 1));
 /** A length as it is typed, bare. @param {number} mm */
-const length = (mm) => String(Number((mm / per()).toFixed(decimals())));
+const length = (mm) => {
+  const exact = mm / per();
+  // In inches what lies on a sixty-fourth stays there.
+  return String(per() === 25.4 && Math.abs(exact * 64 - Math.round(exact * 64)) < 1e-6 ? Math.round(exact * 64) / 64 : Number(exact.toFixed(decimals())));
+};
 /** To what would be typed. @param {number} mm */
 const tidy = (mm) => Number(length(mm)) * per();
 /** An angle as it is typed. @param {number} deg */
@@ -296,7 +300,7 @@ async function down(e) {
     case "drive": {
       if (!part) return say("Point at the line of a part", true);
       const p = parts().find((x) => x.name === part);
-      const name = fresh(`${part}-drive`);
+      const name = fresh(p.slide ? "stroke" : "turn");
       const what = p.slide ? [set(["drive", name, "slides"], text(p.slide))] : [set(["drive", name, "turns"], text(part)), set(["drive", name, "range"], '"whole turn"')];
       await desk.edit(`${part} is driven`, what);
       return desk.pick({ kind: "drive", name });

@@ -52,9 +52,10 @@ el("machines").addEventListener("change", () => {
 });
 el("new-form").addEventListener("submit", async (/** @type {SubmitEvent} */ e) => {
   e.preventDefault();
-  const title = new FormData(/** @type {HTMLFormElement} */ (e.target)).get("name");
+  const form = new FormData(/** @type {HTMLFormElement} */ (e.target));
+  const title = form.get("name");
   try {
-    const got = await post("/api/new", { name: String(title), starter: "empty", unit: desk.state.unit || "mm" });
+    const got = await post("/api/new", { name: String(title), starter: "empty", unit: form.get("unit") });
     location.href = `/m/${encodeURIComponent(got.name)}/motion`;
   } catch (t) {
     if (!(t instanceof Trouble)) throw t;
@@ -114,7 +115,11 @@ addEventListener("keydown", (e) => {
   else return;
   e.preventDefault();
 });
-el("new").addEventListener("toggle", () => el("new").open && el("new").querySelector("input").focus());
+el("new").addEventListener("toggle", () => {
+  if (!el("new").open) return;
+  el("new").querySelector("input").focus();
+  el("new").querySelector("select").value = desk.state.unit || "mm";
+});
 // Menus close when the focus or the pointer goes elsewhere.
 for (const menu of [el("new"), el("out")]) {
   document.addEventListener("pointerdown", (e) => menu.contains(/** @type {Node} */ (e.target)) || (menu.open = false));

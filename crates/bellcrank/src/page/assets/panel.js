@@ -7,7 +7,7 @@ import { Latest, draw, el, figure, get, later, make, room, work } from "./wire.j
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
-/** @type {Map<string, {slide: any, field: any, run: any}>} */
+/** @type {Map<string, {slide: any, field: any, run: any, whole: boolean | undefined}>} */
 const knobs = new Map();
 let made = "";
 
@@ -53,8 +53,9 @@ function knob(k, drive) {
   });
   const field = make("input", {
     id, type: "text", inputmode: "text", autocomplete: "off", size: 9, title: "Any unit: 35 deg, 1 1/4 in, half turn",
-    onchange: () => field.value.trim() && put(/^[-+\d.,\s]+$/.test(field.value) ? `${field.value} ${k.unit === "1" ? "" : k.unit}`.trim() : field.value),
-    onkeydown: (/** @type {KeyboardEvent} */ e) => e.key === "Escape" && show(),
+    oninput: () => (field.dataset.typed = "1"),
+    onchange: () => (delete field.dataset.typed, field.value.trim()) && put(/^[-+\d.,\s]+$/.test(field.value) ? `${field.value} ${k.unit === "1" ? "" : k.unit}`.trim() : field.value),
+    onkeydown: (/** @type {KeyboardEvent} */ e) => e.key === "Escape" && (delete field.dataset.typed, show()),
   });
   const nudge = (/** @type {number} */ by) => make("button", { "aria-label": `${k.name} ${by > 0 ? "more" : "less"}`, onclick: () => put(Number(desk.pose?.values?.[k.name] ?? k.drawn) + by * (step || 1)) }, by > 0 ? "+" : "−");
   let run = null;
@@ -64,7 +65,7 @@ function knob(k, drive) {
     run = make("button", { class: "run", "aria-pressed": "false", "aria-label": `Let ${k.name} run`, title: "Let it run (Space)", onclick: () => play(k.name, full * Number(pace.value)) }, "▶");
     run.pace = pace;
   }
-  knobs.set(k.name, { slide, field, run });
+  knobs.set(k.name, { slide, field, run, whole: k.whole_turn });
   return make("div", { class: "knob" }, make("label", { for: id }, k.name), ...(slide ? [slide] : [nudge(-1), nudge(1)]), field, ...(run ? [run, run.pace] : []));
 }
 
@@ -73,14 +74,19 @@ function show() {
   for (const [name, k] of knobs) {
     const value = desk.pose?.values?.[name];
     if (value == null) continue;
-    if (k.slide && document.activeElement !== k.slide) k.slide.value = value;
-    else if (k.slide && Number(k.slide.value) !== value && desk.mover.next === undefined) k.slide.value = value;
+    const [low, high] = k.slide ? [Number(k.slide.min), Number(k.slide.max)] : [0, 0];
+    // Whichever turn a wheel is in, the slider shows where on the dial it stands.
+    const shown = k.whole && (value < low || value > high) ? low + ((((value - low) % (high - low)) + (high - low)) % (high - low)) : value;
+    if (k.slide && document.activeElement !== k.slide) k.slide.value = shown;
+    else if (k.slide && Number(k.slide.value) !== shown && desk.mover.next === undefined) k.slide.value = shown;
     k.slide?.setAttribute("aria-valuetext", desk.words[name] ?? String(value));
-    if (document.activeElement !== k.field || !k.field.matches(":focus")) k.field.value = desk.words[name] ?? value;
+    // What is being typed is left alone.
+    if (document.activeElement !== k.field || !k.field.dataset.typed) k.field.value = desk.words[name] ?? value;
   }
   const list = el("readings").querySelector("dl");
   const readings = desk.pose?.readings ?? [];
-  el("readings").hidden = readings.length === 0;
+  el("readings").hidden = readings.length === 0 && desk.state.drives.length === 0;
+  el("readings").querySelector("p").hidden = readings.length > 0;
   if (list.childElementCount !== readings.length) {
     list.replaceChildren(...readings.map((/** @type {any} */ r) => make("div", {}, make("dt", {}, make("button", { class: "plain", onclick: () => choose(r.reading.name) }, r.reading.name)), make("dd", {}), make("dd", { class: "band" }))));
   }
@@ -93,7 +99,7 @@ function show() {
   mark();
 }
 
-/** From where to where the readings may be, with play and tolerance; a dozen times a second while the machine moves, so that poses come first. */
+/** From where to where the readings may be, with play and tolerance; six times a second while the machine moves, so that poses come first. */
 const bands = new Latest(
   (/** @type {URLSearchParams} */ q) => (desk.state.good && desk.state.readings.length ? get("bands", q) : Promise.resolve({ bands: [] })),
   (got) => told(got.bands),
@@ -103,7 +109,7 @@ let bandsAsked = 0;
 let bandsDue = 0;
 function askBands() {
   clearTimeout(bandsDue);
-  const wait = bandsAsked + 80 - performance.now();
+  const wait = bandsAsked + 160 - performance.now();
   if (wait > 0) bandsDue = window.setTimeout(askBands, wait);
   else {
     bandsAsked = performance.now();
@@ -175,7 +181,7 @@ async function curves() {
 function fine(name) {
   const k = desk.state.drives.find((d) => d.name === name);
   const span = k?.whole_turn ? (k.unit === "deg" ? 360 : k.unit === "turn" ? 1 : 2 * Math.PI) : (k?.high ?? 0) - (k?.low ?? 0);
-  return k && span > 0 ? `${span / 120} ${k.unit}` : "";
+  return k && span > 0 ? `${span / 240} ${k.unit}` : "";
 }
 
 /** Fills a list, and keeps what is chosen. @param {string} id @param {string} none @param {{name: string}[]} all */

@@ -111,10 +111,12 @@ const write = later(500, async () => {
   if (ok) known = sent;
   if (ok || text.value === desk.state.text) dirty = text.value !== desk.state.text;
   refused = !ok && dirty && !torn;
+  if (refused) again();
   mark();
 });
-/** What is typed could not be written; it is tried again whenever something is heard of the file. */
+/** What is typed could not be written; it is tried again every few seconds, and whenever something is heard of the file. */
 let refused = false;
+const again = later(3000, () => refused && write());
 addEventListener("beforeunload", (e) => dirty && e.preventDefault());
 
 /** Puts a text into the field, and leaves the cursor where it was. @param {string} fresh */
