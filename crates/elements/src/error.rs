@@ -74,13 +74,16 @@ impl fmt::Display for ElementError {
                 got,
                 least,
                 most,
-            } => write!(
-                f,
-                "the {what} is {}; it must be from {} to {}",
-                with(*got, unit),
-                short(*least),
-                with(*most, unit)
-            ),
+            } => {
+                write!(f, "the {what} is {}; it must be ", with(*got, unit))?;
+                if *least <= SMALLEST && *least > 0.0 && *most >= LARGEST {
+                    write!(f, "above 0")
+                } else if *least == 0.0 && *most >= LARGEST {
+                    write!(f, "0 or more")
+                } else {
+                    write!(f, "from {} to {}", short(*least), with(*most, unit))
+                }
+            }
             Self::TooSmall {
                 what,
                 unit,

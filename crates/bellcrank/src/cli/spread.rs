@@ -219,7 +219,7 @@ fn readings_text(spread: &Spread) -> String {
     if spread.readings.is_empty() {
         return String::new();
     }
-    let mut columns = vec![
+    let mut columns = [
         Column::words("reading"),
         Column::numbers("as drawn", ""),
         Column::numbers("likely", ""),
@@ -227,14 +227,9 @@ fn readings_text(spread: &Spread) -> String {
         Column::numbers("95 % from", ""),
         Column::numbers("to", ""),
     ];
-    // What the play of the fits adds, either way.
-    let played = spread.readings.iter().any(|s| s.play.is_some());
-    if played {
-        columns.push(Column::numbers("play ±", ""));
-    }
     for s in &spread.readings {
         let unit = s.reading.unit;
-        let mut cells = vec![
+        let cells = [
             s.reading.name.clone(),
             with_unit(s.nominal, unit),
             s.likely_words(|v| with_unit(v, unit)).replace(" to ", "/"),
@@ -242,10 +237,6 @@ fn readings_text(spread: &Spread) -> String {
             with_unit(s.made.percentiles[1], unit),
             with_unit(s.made.percentiles[3], unit),
         ];
-        if played {
-            let play = s.play.as_ref().map(|p| with_unit(p.plus_minus, unit));
-            cells.push(play.unwrap_or_default());
-        }
         for (column, cell) in columns.iter_mut().zip(cells) {
             column.cells.push(cell);
         }
@@ -254,7 +245,30 @@ fn readings_text(spread: &Spread) -> String {
     for s in spread.readings.iter().filter(|s| !s.straight) {
         text.push_str(&bent(spread, s));
     }
+    for s in &spread.readings {
+        text.push_str(&played(spread, s));
+    }
     text
+}
+
+/// Where the play of the fits, as they come out, puts a reading.
+fn played(spread: &Spread, s: &Strayed) -> String {
+    let Some(play) = s.play.as_ref() else {
+        return String::new();
+    };
+    let unit = s.reading.unit;
+    let [low, high] = play.reaches().map(|v| with_unit(v, unit));
+    let low = low.split(' ').next().unwrap_or_default();
+    let most = play
+        .shares
+        .first()
+        .and_then(|c| spread.clearances.get(c.clearance))
+        .map_or_else(String::new, |c| format!(", most of it in {}", c.joint));
+    let sentence = format!(
+        "play of the fits puts {} {low} to {high} off on 99.73 of 100 machines{most}",
+        s.reading.name
+    );
+    wrap(&sentence, WIDTH, 2) + "\n"
 }
 
 /// Why the made machines are told and not the straight lines.

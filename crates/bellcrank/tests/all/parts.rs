@@ -184,8 +184,8 @@ const CANNOT: [(&str, &str, &str, &str); 8] = [
     (
         "coils = 8",
         "coils = 1.5",
-        "the active coils is -0.5",
-        "change one of the two sizes",
+        "the active coils is -0.5; it must be above 0",
+        "bring the active coils above 0",
     ),
 ];
 

@@ -26,6 +26,8 @@ use machine::work::{Material, Section};
 const BY_HAND: f64 = 0.7;
 /// Preload of a pinch screw over its proof load (Shigley eq. 8-31, joints that are taken apart).
 const PRELOAD: f64 = 0.75;
+/// Least fillet that is laid by hand, mm (common practice).
+const BEAD: f64 = 3.0;
 /// Hole in a shaft for a pin, over its diameter; beyond, too little of it is left (common practice).
 const PIN: (f64, f64) = (0.2, 0.34);
 
@@ -183,6 +185,25 @@ impl Study<'_> {
             } => {
                 let screw = set_screw_of(thread.major, *point)?;
                 add(self, &set_screw_torque(&screw, *count, arm.shaft, torque)?);
+                let wall = 0.5 * (arm.hub - arm.shaft);
+                if wall < thread.major {
+                    let sentence = format!(
+                        "{}, {}: the wall of the hub is {}, and a set screw {} wants its diameter of thread at least (common practice)",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(wall, self.machine),
+                        thread.name
+                    );
+                    let wide = say::size((arm.shaft + 2.0 * thread.major).ceil(), self.machine);
+                    self.say(
+                        Severity::Caution,
+                        draft,
+                        sentence,
+                        Some(format!(
+                            "a hub of {wide} (`hub = \"{wide}\"`), or a finer screw"
+                        )),
+                    );
+                }
                 draft.assume("set screws tightened to the torque of the table on a soft shaft; several stand 60 to 120 degrees apart");
                 let text = format!(
                     "tighten each to {}",
@@ -317,6 +338,21 @@ impl Study<'_> {
             HeldBy::Weld { leg } => {
                 let shear = fillet_round(arm.shaft, *leg, 0.0, torque, 0.0)?;
                 add(self, &weld_check(shear, E60, BY_HAND)?);
+                if *leg < BEAD {
+                    let sentence = format!(
+                        "{}, {}: a bead of {} is not laid by hand (common practice)",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(*leg, self.machine)
+                    );
+                    let bead = say::size(BEAD, self.machine);
+                    self.say(
+                        Severity::Caution,
+                        draft,
+                        sentence,
+                        Some(format!("`weld = \"{bead}\"` or more, or silver-braze it")),
+                    );
+                }
                 draft.assume(format!("electrodes of {}, welded by hand and not tested: {BY_HAND} of the allowed; beside the bead drawn bar is as soft as hot rolled", say::value(E60, "MPa", self.machine)));
             }
             HeldBy::Braze => {
@@ -326,6 +362,33 @@ impl Study<'_> {
             }
         }
         Ok(())
+    }
+
+    /// What is cut into a hub from inside must leave a wall.
+    fn walled(&mut self, draft: &Draft, arm: &Arm<'_>, deep: f64, what: &str) {
+        let wall = 0.5 * (arm.hub - arm.shaft);
+        if deep <= 0.0 || wall >= 2.0 * deep {
+            return;
+        }
+        let size = |mm: f64| say::size((100.0 * mm).round() / 100.0, self.machine);
+        let wide = size((arm.shaft + 4.0 * deep).ceil());
+        let (severity, left) = if wall <= deep {
+            (Severity::Fault, String::from("it goes through"))
+        } else {
+            (
+                Severity::Caution,
+                format!("only {} are left", size(wall - deep)),
+            )
+        };
+        let sentence = format!(
+            "{}, {}: the {what} is {} deep in a wall of {}: {left}",
+            draft.item.what,
+            draft.item.at,
+            size(deep),
+            size(wall)
+        );
+        let try_this = format!("a hub of {wide} (`hub = \"{wide}\"`), or another way to hold it");
+        self.say(severity, draft, sentence, Some(try_this));
     }
 
     fn keyed(&mut self, draft: &mut Draft, arm: &Arm<'_>, key: Key) -> Result<(), ElementError> {
@@ -363,6 +426,18 @@ impl Study<'_> {
             Key::Woodruff(number) => arm.length.min(woodruff(number)?.diameter),
             Key::Parallel { .. } => arm.length,
         };
+        let in_hub = match key {
+            Key::Parallel { inch } => {
+                let row = if inch {
+                    square_inch(arm.shaft)?
+                } else {
+                    parallel(arm.shaft)?
+                };
+                row.in_hub
+            }
+            Key::Woodruff(number) => woodruff(number)?.above,
+        };
+        self.walled(draft, arm, in_hub, "keyway");
         draft
             .item
             .figures

@@ -64,6 +64,20 @@ impl Study<'_> {
             .sizes
             .push(self.size("bore for the outer ring", hub));
         self.makes(&draft, Cut::Bore, hub);
+        if (hub.class.starts_with("FN") || hub.class.starts_with("LN")) && hub.limits.lower >= 0.0 {
+            let sentence = format!(
+                "{}, {}: an inch class {} is made on the shaft and the hole left plain, and a ring is not made to it: the bore comes out loose",
+                draft.item.what, draft.item.at, hub.class
+            );
+            self.say(
+                Severity::Caution,
+                &draft,
+                sentence,
+                Some(String::from(
+                    "`hub = \"press\"` (N7) for a tight ring, or another ISO class",
+                )),
+            );
+        }
         if let Some(pin) = pin(self.machine, hole.point) {
             draft
                 .item

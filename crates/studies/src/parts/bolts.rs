@@ -329,7 +329,7 @@ impl Study<'_> {
         }
         let d = bolts.thread.major;
         if least < APART * d {
-            let severity = if least <= 1.1 * d {
+            let severity = if least <= 1.5 * d {
                 Severity::Fault
             } else {
                 Severity::Caution
@@ -340,7 +340,7 @@ impl Study<'_> {
                 draft.item.at,
                 say::close(least, machine),
                 if severity == Severity::Fault {
-                    "the holes run into one another"
+                    "next to nothing is left between the holes"
                 } else {
                     "heads and spanner foul (common practice: 2.5 diameters)"
                 }

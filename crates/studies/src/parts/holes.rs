@@ -38,8 +38,54 @@ impl Study<'_> {
     /// One clear word on sizes that do not go together.
     pub(super) fn impossible(&mut self, draft: &Draft, error: &ElementError) {
         let sentence = format!("{}, {}: {error}", draft.item.what, draft.item.at);
-        let try_this = "change one of the two sizes";
-        self.say(Severity::Fault, draft, sentence, Some(try_this.into()));
+        let shown = |value: f64, unit: &str| say::value(value, unit, self.machine);
+        let try_this = match error {
+            ElementError::TooSmall {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } => format!(
+                "make the {what} more than {}, or the {than} less than {}",
+                shown(*needed, unit),
+                shown(*got, unit)
+            ),
+            ElementError::TooLarge {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } => format!(
+                "make the {what} less than {}, or the {than} more than {}",
+                shown(*needed, unit),
+                shown(*got, unit)
+            ),
+            ElementError::OutOfRange {
+                what, least, most, ..
+            } if *most >= 1e11 => format!(
+                "bring the {what} {}",
+                if *least > 0.0 {
+                    "above 0"
+                } else {
+                    "to 0 or more"
+                }
+            ),
+            ElementError::OutOfRange {
+                what,
+                unit,
+                least,
+                most,
+                ..
+            } => format!(
+                "bring the {what} to {} at least and {} at most",
+                shown(*least, unit),
+                shown(*most, unit)
+            ),
+            _ => String::from("change one of the two sizes"),
+        };
+        self.say(Severity::Fault, draft, sentence, Some(try_this));
     }
 
     pub(super) fn hole(&mut self, hole: &Hole) {
@@ -177,6 +223,7 @@ impl Study<'_> {
             .item
             .fits
             .push(fits("pin in the hole", &found, self.machine));
+        self.character(draft, hole, &pin);
         if pin.nominal > hole_limits.nominal + 0.5 && interference(&found).0 > 0.1 {
             let sentence = format!(
                 "{}, {}: a pin of {} does not go through",
@@ -191,6 +238,61 @@ impl Study<'_> {
                 Some("make hole and pin of one size".into()),
             );
         }
+    }
+
+    /// What a fit is for; where it is none of the usual ones on the hole basis, the nearest of them.
+    fn character(&self, draft: &mut Draft, hole: &Hole, pin: &machine::fitting::Sized) {
+        let Fitted::Plain { size, .. } = &hole.fitted else {
+            return;
+        };
+        // Inch classes name both sides.
+        if size.class == pin.class {
+            let class = elements::fits_inch::classes().find(|c| c.0 == size.class);
+            if let Some((name, duty)) = class {
+                let own = fit(&size.limits, &pin.limits).likely_clearance();
+                let text = format!("{name}: {duty}");
+                let origin = elements::fits_inch::source(name);
+                draft
+                    .item
+                    .figures
+                    .push(self.figure("usual fit", own, "mm", origin, text));
+            }
+            return;
+        }
+        let pair = format!("{}/{}", size.class, pin.class);
+        let own = fit(&size.limits, &pin.limits).likely_clearance();
+        let known = fits_iso::PREFERRED.iter().find(|p| p.name == pair);
+        let (name, text) = match known {
+            Some(p) => (p.name, format!("{}: {}", p.name, p.duty)),
+            None => {
+                let near = fits_iso::PREFERRED
+                    .iter()
+                    .filter_map(|p| {
+                        let fit = fits_iso::fit(p.name, size.nominal).ok()?;
+                        Some(((fit.likely_clearance() - own).abs(), p))
+                    })
+                    .min_by(|a, b| a.0.total_cmp(&b.0));
+                let Some((_, p)) = near else { return };
+                (
+                    p.name,
+                    format!(
+                        "{pair} is none of the usual fits: nearest on the hole basis is {}: {}",
+                        p.name, p.duty
+                    ),
+                )
+            }
+        };
+        let Ok(found) = fits_iso::fit(name, size.nominal) else {
+            return;
+        };
+        let origin = fits_iso::PREFERRED[0].source;
+        draft.item.figures.push(self.figure(
+            "usual fit",
+            found.likely_clearance(),
+            "mm",
+            origin,
+            text,
+        ));
     }
 
     /// A pin of another size than its hole: a slip of the pen, or a bushing forgotten.
@@ -221,13 +323,7 @@ impl Study<'_> {
             say::size(limits.nominal, machine),
             say::size(diameter, machine)
         );
-        // Where the pin has its class, the load study tells its clearance as well.
-        let severity = if known.is_some() {
-            Severity::Caution
-        } else {
-            Severity::Miss
-        };
-        self.say(severity, draft, sentence, Some(try_this));
+        self.say(Severity::Miss, draft, sentence, Some(try_this));
     }
 
     fn bushing(&mut self, mut draft: Draft, hole: &Hole) {

@@ -142,6 +142,9 @@ fn nothing_turns(study: &mut Study<'_>) {
             .iter()
             .filter_map(|&j| study.service.joints.get(j))
             .any(|s| !s.turned.is_empty());
+        if turns && !rods && carriers > 1 && holes.len() == carriers {
+            may_be_tight(study, point, &holes);
+        }
         let tight = holes
             .iter()
             .all(|h| seats::runs(machine, h) == Some(seats::Runs::Tight));
@@ -163,6 +166,51 @@ fn nothing_turns(study: &mut Study<'_>) {
             });
         }
     }
+}
+
+/// Plain holes of which none is surely free on its pin: on some machines the joint will not turn.
+fn may_be_tight(study: &mut Study<'_>, point: usize, holes: &[&machine::fitting::Hole]) {
+    let Some(pin) = room::pin(study.machine, point) else {
+        return;
+    };
+    let mut loosest: Option<(f64, f64)> = None;
+    for hole in holes {
+        let machine::fitting::Fitted::Plain { size, .. } = &hole.fitted else {
+            return;
+        };
+        let play = (
+            size.limits.least() - pin.limits.most(),
+            size.limits.most() - pin.limits.least(),
+        );
+        if loosest.is_none_or(|l| play.0 > l.0) {
+            loosest = Some(play);
+        }
+    }
+    let Some((least, most)) = loosest.filter(|(least, most)| *least < -1e-9 && *most > 1e-9) else {
+        return;
+    };
+    let name = study.point(point);
+    let free = elements::fits_iso::choose(pin.nominal, 0.0, f64::INFINITY)
+        .ok()
+        .and_then(|all| all.last().map(|(p, _)| p.name))
+        .unwrap_or("H7/h6");
+    let sentence = format!(
+        "{name}: the joint has to turn, and its freest hole comes out between {} tight and {} free on the pin",
+        say::close(-least, study.machine),
+        say::close(most, study.machine)
+    );
+    study.findings.push(Finding {
+        severity: Severity::Caution,
+        sentence,
+        number: Some(least),
+        margin: None,
+        inside: Some(crate::answers::Inside::Millimetre),
+        what_to_try: Some(format!(
+            "let one of the parts run surely: {free} is the closest fit of the usual ones that does, H7/g6 the next"
+        )),
+        about: format!("joint.{name}"),
+        place: holes.first().map_or_else(Place::default, |h| h.place),
+    });
 }
 
 /// The usual word on what can hurt, once.

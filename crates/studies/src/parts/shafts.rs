@@ -218,7 +218,12 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
     let Some(limit) = strength(material) else {
         return Ok(Vec::new());
     };
-    let found = stress(section, bar.bending, bar.torsion, 0.0)?;
+    // What breaks without yielding feels a notch under a load that stands, too.
+    let (peaks, twists) = match &bar.notch {
+        Some((notch, _)) if material.yields.is_none() => (notch.bending, notch.torsion),
+        _ => (1.0, 1.0),
+    };
+    let found = stress(section, bar.bending * peaks, bar.torsion * twists, 0.0)?;
     let mut all = vec![yield_check(&found, limit)?];
     if let (true, Some(tensile), Some(yields)) = (bar.turns, material.tensile, material.yields)
         && section.bore == 0.0

@@ -160,6 +160,16 @@ pub struct Rattle {
     pub shares: Vec<ClearanceShare>,
 }
 
+impl Rattle {
+    /// How far below and above the value without play 99.73 of 100 machines may stand: shift and rattle together.
+    pub fn reaches(&self) -> [f64; 2] {
+        [
+            self.shift_band[0] - self.band[1],
+            self.shift_band[1] + self.band[1],
+        ]
+    }
+}
+
 /// Share of one clearance.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ClearanceShare {

@@ -119,13 +119,29 @@ fn plays(model: &Model, spread: &Spread) -> Vec<Finding> {
             format!("{} ({})", clearance.joint, clearance.fit)
         };
         // Play that nobody sees is no news.
-        if play.band[1] + play.shift.abs() <= 0.02 * a.strayed.root_sum_square {
+        let [low, high] = play.reaches();
+        if high.max(-low) <= 0.02 * a.strayed.root_sum_square {
             return None;
         }
-        let shifted = if play.shift.abs() > 0.0 {
-            format!(", and springs and weights shift it by {}", show(play.shift))
-        } else {
-            String::new()
+        let free = play.plus_minus > 1e-9;
+        let rattles = format!(
+            "{} rattles by ± {} ({} to {} from machine to machine)",
+            q.name,
+            show(play.plus_minus),
+            show(play.band[0]),
+            show(play.band[1])
+        );
+        let shifted = format!(
+            "springs and weights take {} up and shift {} by {} to {}",
+            if free { "the rest" } else { "all of it" },
+            if free { "it" } else { &q.name },
+            show(play.shift_band[0]),
+            show(play.shift_band[1])
+        );
+        let how = match (free, play.shift.abs() > 1e-9) {
+            (true, true) => format!("{rattles}, {shifted}"),
+            (true, false) => rattles,
+            (false, _) => shifted,
         };
         let lost = a.kept.share - kept.share;
         let severity = if lost > 0.01 && kept.share < ENOUGH {
@@ -136,13 +152,9 @@ fn plays(model: &Model, spread: &Spread) -> Vec<Finding> {
         Some(Finding {
             severity,
             sentence: format!(
-                "{} keep {} wherever the play of their own fits lets it stand: {} rattles by ± {} ({} to {} from machine to machine{shifted}), most of it in {fit}",
+                "{} keep {} wherever the play of their own fits lets it stand: {how}, most of it in {fit}",
                 kept.words(),
                 a.ask,
-                q.name,
-                show(play.plus_minus),
-                show(play.band[0]),
-                show(play.band[1]),
             ),
             number: Some(kept.share),
             margin: None,

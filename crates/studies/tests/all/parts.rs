@@ -747,3 +747,132 @@ fn a_stud_bends_at_the_root_of_its_thread() {
             .contains("a stud screwed in with M")
     );
 }
+
+#[test]
+fn a_pin_of_another_size_than_its_hole_is_told() {
+    for joint in ["diameter = \"8 mm\"", "diameter = \"8 h6\""] {
+        let parts = study(&lever("hole.pivot = { ream = \"10 H7\" }", joint, ""));
+        let told: Vec<_> = parts
+            .findings
+            .iter()
+            .filter(|f| f.severity == Severity::Miss && f.sentence.contains("loosest running fit"))
+            .collect();
+        assert_eq!(told.len(), 1, "{:#?}", parts.findings);
+        assert!(
+            told[0].sentence.contains("the pin there is 8 mm"),
+            "{}",
+            told[0].sentence
+        );
+        let advice = told[0].what_to_try.as_deref().unwrap();
+        assert!(
+            advice.contains("make the pin 10 mm, or the hole 8 mm"),
+            "{advice}"
+        );
+    }
+    // As loose as a fit can be is a fit.
+    let loose = study(&lever(
+        "hole.pivot = { bore = \"8 H11\" }",
+        "diameter = \"8 c11\"",
+        "",
+    ));
+    assert!(
+        !loose
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("loosest running fit"))
+    );
+}
+
+#[test]
+fn a_hub_too_thin_for_its_keyway_is_told() {
+    let told = |hub: &str, severity: Severity| {
+        let held = format!("key = \"parallel\", hub = \"{hub}\", length = \"20 mm\"");
+        let parts = study(&arm(&held));
+        let of = |f: &&Finding| f.severity == severity && f.sentence.contains("keyway");
+        parts
+            .findings
+            .iter()
+            .filter(of)
+            .map(|f| f.sentence.clone())
+            .collect::<Vec<_>>()
+    };
+    // A 20 mm shaft takes a key 6 x 6, 2.8 deep in the hub.
+    let through = told("24 mm", Severity::Fault);
+    assert!(
+        through.len() == 1 && through[0].contains("2.8 mm deep in a wall of 2 mm"),
+        "{through:?}"
+    );
+    assert_eq!(told("28 mm", Severity::Caution).len(), 1);
+    assert!(
+        told("36 mm", Severity::Caution).is_empty() && told("36 mm", Severity::Fault).is_empty()
+    );
+}
+
+/// A shaft on bearings 120 apart with an arm half way, pulled with 200 N, turned in steps.
+fn stepped(steps: &str) -> String {
+    let text = arm("pin = \"5 mm\", hub = \"36 mm\", length = \"20 mm\"");
+    let bearings = "centre = \"axis\"\nbearings = [\"-60 mm\", \"60 mm\"]";
+    text.replace("centre = \"axis\"", bearings)
+        + &format!("\n[piece.cross]\nstarts = \"-60 mm\"\nsteps = [{steps}]\n")
+}
+
+#[test]
+fn steps_of_a_shaft_are_looked_at_where_they_are() {
+    let at = |steps: &str| {
+        let parts = study(&stepped(steps));
+        let shaft = item(&parts, Kind::Shaft).clone();
+        let of = |c: &&Checked| c.what.contains("at the step");
+        shaft.checks.iter().find(of).cloned()
+    };
+    assert!(at("{ diameter = \"20 mm\", length = \"120 mm\" }").is_none());
+    let down = |small: &str| {
+        at(&format!(
+            "{{ diameter = \"20 mm\", length = \"90 mm\" }}, {{ diameter = \"{small}\", length = \"30 mm\" }}"
+        ))
+        .unwrap()
+    };
+    // 100 N on each bearing, 30 mm from the step: 3 N m on 12 mm, and no torsion beyond the arm.
+    let step = down("12 mm");
+    assert!(
+        step.what
+            .contains("the step from 20 mm to 12 mm, station 30 mm"),
+        "{}",
+        step.what
+    );
+    let bending = 32.0 * 3000.0 / (std::f64::consts::PI * 12.0f64.powi(3));
+    close(step.acts, bending, 0.02 * bending);
+    // It goes with the cube.
+    let thin = down("6 mm");
+    close(thin.acts / step.acts, 8.0, 0.01);
+}
+
+#[test]
+fn a_fit_says_what_it_is_for_and_a_turning_joint_that_may_be_tight_is_told() {
+    let both = |pin: &str| {
+        let holes = "hole.pivot = { ream = \"8 H7\" }";
+        let text = lever(holes, &format!("diameter = \"8 {pin}\""), "")
+            .replace("[part.lever]", &format!("{holes}\n[part.lever]"));
+        study(&text)
+    };
+    let usual = |parts: &Parts| {
+        let hole = item(parts, Kind::Hole);
+        let of = |f: &&studies::parts::answers::Figure| f.what == "usual fit";
+        hole.figures.iter().find(of).unwrap().sentence.clone()
+    };
+    let tight = |parts: &Parts| {
+        parts.findings.iter().any(|f| {
+            f.severity == Severity::Caution && f.sentence.contains("the joint has to turn")
+        })
+    };
+    let runs = both("g6");
+    assert!(usual(&runs).starts_with("H7/g6: "), "{}", usual(&runs));
+    assert!(!tight(&runs) && faults(&runs).is_empty());
+    // js6 is no usual fit; k6 and js6 may be tight, h6 never is.
+    let between = both("js6");
+    assert!(
+        usual(&between).contains("none of the usual fits"),
+        "{}",
+        usual(&between)
+    );
+    assert!(tight(&between) && tight(&both("k6")) && !tight(&both("h6")));
+}

@@ -208,7 +208,7 @@ fn what_cannot_be_is_one_clear_fault() {
     );
     only(
         "at = [[0, -30], [0, 0], [0, 8]]",
-        "the holes run into one another",
+        "next to nothing is left between the holes",
     );
     only(
         "circle = { diameter = \"60 mm\", count = 4 }\ntorque = \"80 N m\"",
