@@ -35,9 +35,11 @@ impl Page {
     fn open(program: &Path) -> Option<Self> {
         let folder = std::env::temp_dir().join(format!("bellcrank-bench-{}", std::process::id()));
         fs::create_dir_all(&folder).ok()?;
-        let example = "../examples/strap-embosser/machine.toml";
-        let example = Path::new(env!("CARGO_MANIFEST_DIR")).join(example);
-        fs::copy(example, folder.join("machine.toml")).ok()?;
+        let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/strap-embosser");
+        // The machine does not go without its shop.
+        for file in fs::read_dir(example).ok()?.flatten() {
+            fs::copy(file.path(), folder.join(file.file_name())).ok()?;
+        }
         let mut child = Command::new(program)
             .args(["open", "machine.toml", "--no-browser"])
             .current_dir(&folder)

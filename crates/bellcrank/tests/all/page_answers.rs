@@ -322,6 +322,45 @@ fn long_work_tells_how_far_it_is() {
 }
 
 #[test]
+fn maps_and_papers_are_taken_away_as_the_commands_write_them() {
+    let (bench, page) = embosser();
+    let taken = |path: &str| {
+        let answer = page.get(&format!("/api/m/machine/{path}"));
+        assert_eq!(answer.status, 200, "{path}: {}", answer.text());
+        answer.body
+    };
+    for file in ["map.svg", "map.csv"] {
+        let ran = bench.run(&[
+            "cycle",
+            "machine.toml",
+            "--drive",
+            "crank",
+            "--over",
+            "set",
+            "--map",
+            file,
+        ]);
+        assert_eq!(ran.code, Some(0), "{}", ran.err);
+        let own = fs::read(bench.path(file)).unwrap();
+        assert!(
+            taken(&format!("export/{file}?drive=crank&by=set")) == own,
+            "{file}"
+        );
+    }
+    let ran = bench.run(&["packet", "machine.toml", "--out", "papers"]);
+    assert!(ran.code < Some(2), "{}", ran.err);
+    let own = |file: &str| fs::read(bench.path("papers").join(file)).unwrap();
+    assert!(taken("export/packet.pdf") == own("packet.pdf"));
+    assert!(taken("packet/bell-crank.dxf") == own("bell-crank.dxf"));
+    for missing in ["packet/nothing.dxf", "packet/..%2Fmachine.toml"] {
+        assert_eq!(page.get(&format!("/api/m/machine/{missing}")).status, 404);
+    }
+    // A map needs two drives that both move the reading.
+    let alone = page.get("/api/m/machine/cycle?drive=crank&by=crank&room=100,100");
+    assert_eq!(alone.status, 422, "{}", alone.text());
+}
+
+#[test]
 fn whoever_hangs_up_has_stopped_what_was_asked() {
     let (_bench, page) = embosser();
     // Both places for studies are taken by work of minutes, and left.

@@ -6,6 +6,9 @@ use quantity::Unit;
 /// Hours beyond which a life says no more.
 const LONG: f64 = 100_000.0;
 
+/// Feet a minute in a metre a second.
+const FEET_A_MINUTE: f64 = 60.0 / 0.3048;
+
 fn inches(machine: &Machine) -> bool {
     matches!(machine.unit, Unit::Inch | Unit::Foot | Unit::Thou)
 }
@@ -59,6 +62,11 @@ pub(super) fn value(value: f64, unit: &str, machine: &Machine) -> String {
         ("h", _) if value > LONG => return format!("over {} h", grouped(&format!("{LONG:.0}"))),
         ("rad", _) => convert(Unit::Degree),
         ("mm", true) => convert(Unit::Inch),
+        ("m/s", true) => (value * FEET_A_MINUTE, String::from("ft/min")),
+        ("MPa·m/s", true) => {
+            let psi = Unit::PoundPerSquareInch.from_inside(value);
+            (psi * FEET_A_MINUTE, String::from("psi·ft/min"))
+        }
         (unit, _) => (value, unit.to_owned()),
     };
     if unit.is_empty() {
