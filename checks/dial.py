@@ -26,6 +26,8 @@ SCALE = np.array([0.06, 0.15, 0.06, 0.06, 0.06, 0.06, 0.06]) / 3.0
 ANGLE = np.radians(0.02) / 2.0
 HEIGHT = 0.01 / 2.0
 PLACES = [float(d) for d in range(10, 171, 10)]
+# How surely the protractor of the crank was put on: a deviation, rad.
+PUT_ON = np.radians(0.5) / 2.0
 
 
 def pose(dims, degrees):
@@ -44,16 +46,17 @@ def pose(dims, degrees):
 
 
 def model(x):
-    """What the instruments show: angles up and down with an unknown zero and backlash, then true heights."""
+    """What the instruments show: angles up and down with an unknown zero and backlash, then true heights; the crank stands further by a shift."""
     dims, zero, lost = DRAWN + SCALE * x[:7], x[7], x[8]
-    found = [pose(dims, d) for d in PLACES]
+    shift = np.degrees(PUT_ON * x[9]) if len(x) > 9 else 0.0
+    found = [pose(dims, d + shift) for d in PLACES]
     angles = [a + zero + half * lost for a, _ in found for half in (0.5, -0.5)]
     return np.array(angles), np.array([h for _, h in found])
 
 
-def main():
-    rng = np.random.default_rng(20)
-    truth = np.concatenate([rng.normal(size=7), [np.radians(-3.4), np.radians(0.11)]])
+def case(name, seed, shifted):
+    rng = np.random.default_rng(seed)
+    truth = np.concatenate([rng.normal(size=7), [np.radians(-3.4), np.radians(0.11)], [1.3] if shifted else []])
     angles, heights = model(truth)
     # As an instrument is read: to a thousandth of a degree and of a millimetre.
     angles = np.radians(np.round(np.degrees(angles + ANGLE * rng.normal(size=angles.size)), 3))
@@ -61,17 +64,17 @@ def main():
 
     def residuals(x):
         a, h = model(x)
-        return np.concatenate([(a - angles) / ANGLE, (h - heights) / HEIGHT, x[:7]])
+        return np.concatenate([(a - angles) / ANGLE, (h - heights) / HEIGHT, x[:7], x[9:]])
 
-    start = np.zeros(9)
+    start = np.zeros(truth.size)
     start[7] = np.radians(-3.0)
     found = least_squares(residuals, start, jac="3-point", method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)
     covariance = np.linalg.inv(found.jac.T @ found.jac)
     deviations = np.sqrt(np.diag(covariance))
     shown = np.degrees(angles).reshape(-1, 2)
-    case = {
-        "id": "four-bar-dialled-in",
-        "source": "made by checks/dial.py: the four-bar in closed form, numpy's noise of seed 20, scipy.optimize.least_squares (MINPACK lmder/lmdif)",
+    told = {
+        "id": name,
+        "source": f"made by checks/dial.py: the four-bar in closed form, numpy's noise of seed {seed}, scipy.optimize.least_squares (MINPACK lmder/lmdif)",
         "confidence": "derived",
         "topic": "machine fitted to readings",
         "inputs": {"machine": "four-bar", "readings": "17 angles up and down, 17 heights"},
@@ -86,8 +89,11 @@ def main():
         "sum": 2.0 * found.cost,
         "true_off_mm": dict(zip(NAMES, (SCALE * truth[:7]).tolist())),
     }
-    lines = [f"  {json.dumps(key)}: {json.dumps(value)}" for key, value in case.items()]
-    print("[{\n" + ",\n".join(lines) + "\n}]")
+    if shifted:
+        told["drive_zero_deg"] = 0.5
+        told["shift_rad"] = [PUT_ON * found.x[9], 2.0 * PUT_ON * deviations[9]]
+    lines = [f"  {json.dumps(key)}: {json.dumps(value)}" for key, value in told.items()]
+    return "{\n" + ",\n".join(lines) + "\n}"
 
 
-main()
+print("[" + ", ".join([case("four-bar-dialled-in", 20, False), case("four-bar-with-a-protractor-put-on", 21, True)]) + "]")

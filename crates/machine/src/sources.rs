@@ -103,7 +103,8 @@ pub struct Sources {
 }
 
 impl Sources {
-    pub(crate) fn add(&mut self, path: String, text: String) -> usize {
+    /// Adds a text, as one that a log is made of; its index.
+    pub fn add(&mut self, path: String, text: String) -> usize {
         self.list.push(Source::new(path, text));
         self.list.len() - 1
     }

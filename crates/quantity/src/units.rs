@@ -219,6 +219,7 @@ units! {
     InchPerMinute Speed "in/min" ["ipm"] 127.0, 300.0, "in over 60 s";
     FootPerMinute Speed "ft/min" ["fpm", "sfm"] 1524.0, 300.0, "ft over 60 s (811)";
     TurnPerMinute TurningSpeed "rpm" ["turn/min", "turns/min", "rev/min", "r/min"] PI, 30.0, "2π rad over 60 s (811, rpm)";
+    TurnPerSecond TurningSpeed "turn/s" ["turns/s", "rev/s", "r/s", "rps"] 2.0 * PI, 1.0, "2π rad over s";
     RadianPerSecond TurningSpeed "rad/s" [] 1.0, 1.0, "SI";
     DegreePerSecond TurningSpeed "deg/s" ["°/s"] PI, 180.0, "π/180 rad over s";
     One Count "" [] 1.0, 1.0, "a plain number";

@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use studies::dial::answers::{Length, Scale, Shape as Laid};
+use studies::dial::answers::{Goes, Length, Scale, Shape as Laid};
 
 use crate::dxf::Dxf;
 use crate::font::{self, LARGE, SMALL};
@@ -45,7 +45,13 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
         .first()
         .zip(scale.marks.last())
         .map_or(0.0, |(a, b)| f64::midpoint(a.at, b.at));
-    let start = scale.marks.first().map_or(0.0, |m| m.along);
+    let way = way(scale);
+    // A strip begins at its left end.
+    let start = scale
+        .marks
+        .iter()
+        .map(|m| m.along * way)
+        .fold(f64::INFINITY, f64::min);
     let round = scale.radius.filter(|_| scale.shape != Laid::Drum);
     scale
         .marks
@@ -56,7 +62,7 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
             let width = label.map_or(0.0, |l| font::width(l, NUMBERS, Hand::Note));
             match round {
                 Some(radius) => {
-                    let angle = FRAC_PI_2 + scale.sense * (m.at - middle);
+                    let angle = FRAC_PI_2 + way * (m.at - middle);
                     let at = |r: f64| [r * angle.cos(), r * angle.sin()];
                     // A number beside the vertical needs room for its width.
                     let out = 1.2 + NUMBERS / 2.0 + (angle.cos() * (width - NUMBERS) / 2.0).abs();
@@ -69,8 +75,7 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
                     }
                 }
                 None => {
-                    // A drum is seen from outside: what turns counter-clockwise past the pointer runs to the right.
-                    let x = (m.along - start) * scale.sense;
+                    let x = m.along * way - start;
                     Placed {
                         foot: [x, 0.0],
                         end: [x, long],
@@ -82,6 +87,20 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
             }
         })
         .collect()
+}
+
+/// +1 when rising places of the drive run counter-clockwise seen from the front, or to the right along a strip.
+///
+/// A scale that goes with the drive past a mark that stands shows what comes after it from the other side: its places run the other way. A
+/// drum is seen from outside with its front edge below; then what runs counter-clockwise seen from the front runs to the left.
+fn way(scale: &Scale) -> f64 {
+    let goes = if scale.goes == Goes::Scale { -1.0 } else { 1.0 };
+    let seen = if scale.shape == Laid::Drum && scale.radius.is_some() {
+        -1.0
+    } else {
+        1.0
+    };
+    scale.sense * goes * seen
 }
 
 fn title(scale: &Scale) -> String {
@@ -114,15 +133,41 @@ fn notes(scale: &Scale) -> Vec<String> {
         (Some(radius), None) => all.push(format!("line at {radius:.2} mm radius about the cross")),
         _ => {}
     }
-    all.push(
-        match scale.shape {
-            Laid::Arc | Laid::Ring => "the pointer goes with the drive, the scale stands still",
-            Laid::Drum => "the strip goes round with the drive past a mark that stands still, seen from outside",
+    let drive = &scale.drive.name;
+    let what = match (scale.shape, scale.radius) {
+        (_, None) => "strip",
+        (Laid::Arc, _) => "scale",
+        (Laid::Ring, _) => "ring",
+        (Laid::Drum, _) => "drum",
+    };
+    let rising = way(scale) > 0.0;
+    let runs = match (scale.shape, scale.radius) {
+        (_, None) => format!("{drive} rises to the {}", side(rising)),
+        (Laid::Drum, _) => format!(
+            "the lower edge is the front edge of the drum; {drive} rises to the {}",
+            side(rising)
+        ),
+        _ => format!(
+            "seen from the front {drive} rises {}",
+            if rising {
+                "counter-clockwise"
+            } else {
+                "clockwise"
+            }
+        ),
+    };
+    all.push(match scale.goes {
+        Goes::Pointer => format!("the pointer goes with {drive}, the {what} stands still; {runs}"),
+        Goes::Scale => {
+            format!("the {what} goes with {drive} past a mark that stands still; {runs}")
         }
-        .to_owned(),
-    );
+    });
     all.extend(scale.findings.iter().cloned());
     all
+}
+
+fn side(right: bool) -> &'static str {
+    if right { "right" } else { "left" }
 }
 
 /// The sheet, true to size when the bars measure what is written at them.
@@ -180,6 +225,11 @@ pub fn scale_sheet(scale: &Scale) -> Figure {
     }
 }
 
+/// The marks of a scale out of its sheet.
+pub(crate) fn arc_of(figure: &Figure) -> Option<Group> {
+    figure.sheet.groups.get(1).cloned()
+}
+
 /// The line the marks stand on, the centre, and the cuts of a strip.
 fn outline(scale: &Scale, marks: &[Placed<'_>], group: &mut Group) {
     let (Some(first), Some(last)) = (marks.first(), marks.last()) else {
@@ -205,7 +255,10 @@ fn outline(scale: &Scale, marks: &[Placed<'_>], group: &mut Group) {
             );
         }
         _ => {
-            let (a, b) = (first.foot[0], last.foot[0]);
+            let (a, b) = (
+                first.foot[0].min(last.foot[0]),
+                first.foot[0].max(last.foot[0]),
+            );
             group.draw(Pen::Narrow, Shape::line([a, 0.0], [b, 0.0]));
             if let Some(around) = scale.around {
                 let from = f64::midpoint(a, b) - around / 2.0;
@@ -252,7 +305,7 @@ fn bars(left: f64, y: &mut f64) -> Group {
     group
 }
 
-/// The scale as DXF in mm, the centre (or the first mark of a strip) at the origin.
+/// The scale as DXF in mm, the centre (or the left end of a strip) at the origin.
 pub fn scale_dxf(scale: &Scale) -> String {
     let mut dxf = Dxf::new(&[("MARKS", 7), ("NUMBERS", 5), ("LINE", 3), ("NOTE", 8)]);
     let marks = placed(scale);

@@ -430,14 +430,20 @@ pub(crate) struct DialIn {
     #[command(flatten)]
     pub(crate) pose: Pose,
     /// How far off a reading or a measured value may be 95 times of 100
-    #[arg(long, value_name = "VALUE")]
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) uncertainty: Option<String>,
-    /// How far off the drive may have been put 95 times of 100
-    #[arg(long, value_name = "VALUE")]
+    /// How far off the drive may have been put, each time anew, 95 times of 100
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) position: Option<String>,
+    /// How far off the zero of the drive's own scale may be 95 times of 100, all places alike: a protractor put on by hand
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) drive_zero: Option<String>,
     /// Zero of the indicator: unknown, true, or kept since the run before; without it, unknown
     #[arg(long, value_name = "ZERO")]
     pub(crate) zero: Option<String>,
+    /// Which way the indicator counts: same as the reading, or opposite; without it, the same
+    #[arg(long, value_name = "SENSE")]
+    pub(crate) sense: Option<String>,
     /// The load case under which the table was taken
     #[arg(long, value_name = "CASE")]
     pub(crate) under: Option<String>,
@@ -451,8 +457,14 @@ pub(crate) struct DialIn {
     #[arg(long)]
     pub(crate) keep: bool,
     /// Print an empty table for readings, to be filled in and read back with --readings
-    #[arg(long)]
+    #[arg(long, conflicts_with = "keep")]
     pub(crate) blank: bool,
+    /// Write the sheet to take to the machine, with room for readings, what to turn and the scale, into this .pdf file
+    #[arg(long, value_name = "PDF", conflicts_with_all = ["blank", "scale", "keep", "readings", "measured", "job"])]
+    pub(crate) sheet: Option<PathBuf>,
+    /// Paper of that sheet
+    #[arg(long, value_enum, default_value_t = Paper::A4, requires = "sheet")]
+    pub(crate) paper: Paper,
     /// Lay out a scale: marks for round values of a reading at their true places, on the machine as built when there is a log
     #[arg(long, conflicts_with = "blank")]
     pub(crate) scale: bool,
@@ -471,6 +483,12 @@ pub(crate) struct DialIn {
     /// What the scale is laid on
     #[arg(long, value_enum, default_value_t = Laid::Arc, requires = "scale")]
     pub(crate) on_a: Laid,
+    /// What goes with the drive: a pointer past a scale that stands, or the scale past a mark that stands; without it the pointer, and for a drum the scale
+    #[arg(long, value_enum, requires = "scale")]
+    pub(crate) goes: Option<Goes>,
+    /// From where the drive always comes to a mark, when there is backlash: up from below, down from above; without it, from either side
+    #[arg(long, value_enum, requires = "scale")]
+    pub(crate) coming: Option<Coming>,
     /// Thickness of the strip that goes round a drum
     #[arg(long, value_name = "LENGTH", requires = "scale")]
     pub(crate) strip: Option<String>,
@@ -497,6 +515,24 @@ pub(crate) enum Laid {
     Ring,
     /// The outside of a drum, as a strip to wrap
     Drum,
+}
+
+/// What goes with the drive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Goes {
+    /// A pointer, past a scale that stands
+    Pointer,
+    /// The scale, past a mark that stands
+    Scale,
+}
+
+/// From where a drive comes to its marks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Coming {
+    /// From below
+    Up,
+    /// From above
+    Down,
 }
 
 fn seed(text: &str) -> Result<u64, String> {

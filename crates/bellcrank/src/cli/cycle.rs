@@ -129,7 +129,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             let unit = if turns {
                 Unit::TurnPerMinute
             } else {
-                Unit::MillimetrePerSecond
+                speed_unit(read.model.drive(drive).unit)
             };
             Some(above_zero("--speed", text, unit)?)
         }
@@ -142,6 +142,15 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         speed,
     };
     let cycle = studies::cycle::cycle(&read.model, &stand, &asked).map_err(Fault::machine)?;
+    if let (true, Some(why)) = (cycle.readings.is_empty(), cycle.left_out.first()) {
+        return Err(Fault::usage(
+            why.clone(),
+            format!(
+                "bellcrank motion {} lists such a reading over a drive",
+                read.file
+            ),
+        ));
+    }
     let over = match &args.over {
         Some(name) => Some(question::drive(&read.machine, Some(name))?),
         None => None,
@@ -192,6 +201,15 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     Ok(Worked { exit, answer, text })
 }
 
+/// The speed that goes with a length.
+fn speed_unit(of: Unit) -> Unit {
+    if of == Unit::Inch {
+        Unit::InchPerSecond
+    } else {
+        Unit::MillimetrePerSecond
+    }
+}
+
 /// How near a reading stays to its end while it dwells: lengths and angles.
 fn within(read: &Read, typed: &[String]) -> Result<[f64; 2], Fault> {
     let mut within = [0.05, 0.1_f64.to_radians()];
@@ -238,9 +256,12 @@ fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
         let unit = if drive.inside == Inside::Radian {
             Unit::TurnPerMinute
         } else {
-            Unit::MillimetrePerSecond
+            speed_unit(drive.unit)
         };
-        format!(" at {}", show(speed, unit, 1))
+        format!(
+            " at {}",
+            show(speed, unit, if unit == Unit::InchPerSecond { 3 } else { 1 })
+        )
     });
     let place = standing(&cycle.held).map_or_else(String::new, |place| format!(", {place}"));
     let mut text = wrap(
@@ -248,6 +269,11 @@ fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
         WIDTH,
         2,
     ) + "\n";
+    if cycle.readings.is_empty() {
+        text.push_str(
+            "no reading moves with it; write one into the machine file as [reading.NAME]\n",
+        );
+    }
     for finding in &cycle.falls_short {
         let _ = writeln!(text, "{}", wrap(&finding.sentence, WIDTH, 2));
     }
@@ -435,6 +461,11 @@ fn table(cycle: &Turn) -> String {
         "rate",
         "second rate",
         "unit of rate",
+        "unit of second rate",
+        "speed",
+        "unit of speed",
+        "acceleration",
+        "unit of acceleration",
     ]);
     for turned in &cycle.readings {
         let unit = turned.reading.unit;
@@ -442,7 +473,15 @@ fn table(cycle: &Turn) -> String {
         let scale = per.to_inside(1.0) * unit.from_inside(1.0);
         let number =
             |v: Option<f64>, by: f64| v.map_or_else(String::new, |v| format!("{:.9}", v * by));
+        let timed = |v: Option<f64>, power: i32| cycle.speed.zip(v).map(|(s, v)| v * s.powi(power));
+        let parted = |text: Option<String>| {
+            let text = text.unwrap_or_default();
+            let (number, unit) = text.split_once(' ').unwrap_or((&text, ""));
+            (number.to_owned(), unit.to_owned())
+        };
         for beat in &turned.curve {
+            let fast = parted(timed(beat.rate, 1).map(|v| speed_of(turned, v)));
+            let harder = parted(timed(beat.second, 2).map(|v| acceleration(turned, v)));
             text.push_str(&csv::line([
                 turned.reading.name.as_str(),
                 &format!("{:.6}", per.from_inside(beat.at)),
@@ -451,6 +490,11 @@ fn table(cycle: &Turn) -> String {
                 &number(beat.rate, scale),
                 &number(beat.second, scale * per.to_inside(1.0)),
                 &rate_unit(unit, per),
+                &format!("{}/{}", rate_unit(unit, per), per.symbol()),
+                &fast.0,
+                &fast.1,
+                &harder.0,
+                &harder.1,
             ]));
         }
     }

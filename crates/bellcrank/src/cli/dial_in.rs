@@ -3,15 +3,16 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use machine::logbook::{self, Date, Known, Log, append};
-use machine::{Diagnostic, Severity as Grave, nearest};
-use quantity::{Kind, Unit};
+use machine::logbook::{self, Log, append};
+use machine::{Diagnostic, Severity as Grave};
+use quantity::Unit;
 use studies::dial::answers::{DialIn, Fit, Next};
 use studies::dial::{blank, dial_in, known};
 use studies::{Inside, Quantity, Severity};
 
 use super::args::{As, DialIn as Args, File, Format};
 use super::check::finding_text;
+use super::entries::{Entries, entries};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, bare_or_none, percent, signed_with_unit, standing, with_unit};
@@ -39,6 +40,9 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     if args.blank {
         return blank_table(args, &read);
     }
+    if let Some(path) = &args.sheet {
+        return sheet(args, path, read, json);
+    }
     let picture = match &args.plot {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
@@ -47,6 +51,12 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         return super::scale::run(args, read, json);
     }
     let entries = entries(args, &read)?;
+    if args.keep && entries.text.is_empty() {
+        return Err(Fault::usage(
+            "--keep has nothing to keep",
+            "give readings, a measured dimension or a job with it",
+        ));
+    }
     let path = args
         .log
         .clone()
@@ -83,6 +93,50 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
             };
         }
     }
+    Ok(worked.done(&read, json))
+}
+
+/// Writes the sheet to take to the machine.
+fn sheet(args: &Args, path: &Path, mut read: Read, json: bool) -> Result<Done, Fault> {
+    if !path
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("pdf"))
+    {
+        return Err(Fault::usage(
+            format!("{} is no .pdf file", path.display()),
+            "end its name in .pdf: --sheet dial-in.pdf",
+        ));
+    }
+    let beside = args
+        .log
+        .clone()
+        .unwrap_or_else(|| logbook::beside(&args.file));
+    let logged = if beside.exists() || args.log.is_some() {
+        Some(log(&mut read, &beside, &Entries::default())?)
+    } else {
+        None
+    };
+    let paper = during("working out the sheet", || {
+        studies::dial::paper(&read.model, logged.as_ref().map(|l| &l.log))
+    })
+    .map_err(Fault::machine)?;
+    let packet = sheets::dial_in_sheets(&read.machine, &paper, args.paper.into());
+    let pdf = packet
+        .pdf(&mut |_| ())
+        .map_err(|error| Fault::disk(error.to_string(), "this is a fault of the program"))?;
+    output::write(path, &pdf)?;
+    let worked = Worked {
+        exit: read.judge(),
+        text: format!("written: {} ({} sheets)\n", shown(path), packet.len()),
+        answer: Answer::DialIn(Box::new(DialedIn {
+            dial_in: None,
+            scale: None,
+            written: vec![shown(path)],
+            log: shown(&beside),
+            kept: false,
+            plot: None,
+        })),
+    };
     Ok(worked.done(&read, json))
 }
 
@@ -153,25 +207,28 @@ fn not_again(log: &logbook::Log, read: &Read) -> Result<(), Fault> {
     Ok(())
 }
 
-/// Reads the log with these entries behind it; the sources of the machine are followed by the log's.
-pub(crate) fn log(read: &mut Read, path: &Path, entries: &str) -> Result<Logged, Fault> {
+/// Reads the log with these entries behind it; the sources of the machine are followed by the log's and by the tables.
+pub(crate) fn log(read: &mut Read, path: &Path, entries: &Entries) -> Result<Logged, Fault> {
     let there = path.exists();
-    let mut text = if there || entries.is_empty() {
+    let mut text = if there || entries.text.is_empty() {
         logbook::text(path).map_err(|problem| not_there(read, path, problem, there))?
     } else {
         String::new()
     };
-    let added = !entries.is_empty();
+    let added = !entries.text.is_empty();
     if added {
-        text = append(&text, entries);
+        text = append(&text, &entries.text);
     }
-    let found = logbook::read(
+    let mut found = logbook::read(
         &shown(path),
         &text,
         &read.machine,
         &known(&read.model),
         &read.sources,
     );
+    if added {
+        entries.place(&text, read.sources.iter().count(), &mut found);
+    }
     let Some(log) = found.log else {
         return Err(Fault {
             exit: Exit::File,
@@ -201,187 +258,6 @@ fn not_there(read: &Read, path: &Path, problem: Diagnostic, there: bool) -> Faul
         problems: vec![problem],
         sources: read.sources.clone(),
     }
-}
-
-/// What the command line adds to the log, as it is written there.
-fn entries(args: &Args, read: &Read) -> Result<String, Fault> {
-    let mut entries = String::new();
-    let on = match &args.on {
-        Some(text) => Some(Date::parse(text).ok_or_else(|| {
-            Fault::usage(
-                format!("--on \"{text}\" is no day"),
-                "write year, month and day: 2026-03-14",
-            )
-        })?),
-        None => None,
-    };
-    let uncertainty = |what: &str| {
-        args.uncertainty.as_deref().ok_or_else(|| {
-            Fault::usage(
-                format!("{what} needs --uncertainty"),
-                "write how far off it may be 95 times of 100: --uncertainty \"0.01 mm\"",
-            )
-        })
-    };
-    let known = known(&read.model);
-    for text in &args.measured {
-        let (name, value) = pair("--measured", text)?;
-        let dimension = dimension(&known, name, read)?;
-        let off = uncertainty("--measured")?;
-        entries.push_str(&logbook::measured_entry(
-            dimension,
-            &in_unit(args, value, dimension.kind),
-            &in_unit(args, off, dimension.kind),
-            args.with.as_deref().unwrap_or_default(),
-            on,
-        ));
-    }
-    if let Some(name) = &args.job {
-        let pairs = |option: &str, texts: &[String]| -> Result<Vec<(String, String)>, Fault> {
-            texts
-                .iter()
-                .map(|t| pair(option, t).map(|(a, b)| (a.to_owned(), b.to_owned())))
-                .collect()
-        };
-        let lengths = pairs("--read", &args.reads)?
-            .iter()
-            .all(|(name, _)| kind_of(read, name) == Kind::Length);
-        let kind = if lengths { Kind::Length } else { Kind::Count };
-        let off = args.uncertainty.as_deref().map(|u| in_unit(args, u, kind));
-        entries.push_str(&logbook::job_entry(
-            name,
-            on,
-            &pairs("--at", &args.pose.at)?,
-            &pairs("--set", &args.pose.set)?,
-            &read_in_unit(args, read, pairs("--read", &args.reads)?),
-            off.as_deref(),
-        ));
-    }
-    for path in &args.readings {
-        let text = logbook::text(path).map_err(|problem| Fault {
-            exit: Exit::Disk,
-            problems: vec![problem],
-            sources: read.sources.clone(),
-        })?;
-        let reads = reading_of(&text, read);
-        let off = in_unit(args, uncertainty("--readings")?, reads);
-        entries.push_str(&run_entry(args, read, &shown(path), &text, &off, on)?);
-    }
-    Ok(entries)
-}
-
-/// A bare length on the command line is in the unit of `--unit`; in the log it says so.
-fn in_unit(args: &Args, text: &str, kind: Kind) -> String {
-    let bare = quantity::parse(text, Kind::Count, Unit::One).is_ok();
-    match args.unit {
-        Some(unit) if kind == Kind::Length && bare => {
-            format!("{} {}", text.trim(), unit.unit().symbol())
-        }
-        _ => text.to_owned(),
-    }
-}
-
-/// What the reading measures that a table is headed with.
-fn reading_of(table: &str, read: &Read) -> Kind {
-    let head = table.lines().find(|l| !l.trim_start().starts_with('#'));
-    let lengths = read.machine.readings.iter().any(|r| {
-        r.unit.kind() == Kind::Length && head.is_some_and(|h| h.contains(r.name.as_str()))
-    });
-    if lengths { Kind::Length } else { Kind::Count }
-}
-
-fn kind_of(read: &Read, reading: &str) -> Kind {
-    let found = read.machine.readings.iter().find(|r| r.name == reading);
-    found.map_or(Kind::Count, |r| r.unit.kind())
-}
-
-fn read_in_unit(args: &Args, read: &Read, pairs: Vec<(String, String)>) -> Vec<(String, String)> {
-    pairs
-        .into_iter()
-        .map(|(name, value)| {
-            let value = in_unit(args, &value, kind_of(read, &name));
-            (name, value)
-        })
-        .collect()
-}
-
-/// A table of readings as an entry of the log.
-pub(crate) fn run_entry(
-    args: &Args,
-    read: &Read,
-    name: &str,
-    table: &str,
-    uncertainty: &str,
-    on: Option<Date>,
-) -> Result<String, Fault> {
-    let mut extra = vec![("uncertainty", quoted(uncertainty))];
-    let words = [
-        ("zero", &args.zero),
-        ("position", &args.position),
-        ("under", &args.under),
-        ("with", &args.with),
-    ];
-    extra.extend(
-        words
-            .into_iter()
-            .filter_map(|(key, word)| Some((key, quoted(word.as_deref()?)))),
-    );
-    extra.extend(on.map(|on| ("on", format!("\"{on}\""))));
-    for (key, texts) in [("at", &args.pose.at), ("set", &args.pose.set)] {
-        let pairs: Result<Vec<String>, Fault> = texts
-            .iter()
-            .map(|t| pair(&format!("--{key}"), t).map(|(a, b)| format!("{a} = {}", typed(b))))
-            .collect();
-        let pairs = pairs?;
-        if !pairs.is_empty() {
-            extra.push((key, format!("{{ {} }}", pairs.join(", "))));
-        }
-    }
-    logbook::from_csv(name, table, &read.machine, &extra).map_err(|(sources, problems)| Fault {
-        exit: Exit::File,
-        problems,
-        sources,
-    })
-}
-
-fn typed(text: &str) -> String {
-    if text.parse::<u32>().is_ok() {
-        text.to_owned()
-    } else {
-        quoted(text)
-    }
-}
-
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
-}
-
-/// The dimension of this name.
-fn dimension<'k>(known: &'k [Known], name: &str, read: &Read) -> Result<&'k Known, Fault> {
-    known.iter().find(|k| k.name == name).ok_or_else(|| {
-        let near = nearest(name, known.iter().map(|k| k.name.as_str()));
-        let help = match near {
-            Some(near) => format!("perhaps \"{near}\" is meant"),
-            None => format!("bellcrank sensitivity {} lists the dimensions", read.file),
-        };
-        Fault::usage(
-            format!("{} has no dimension \"{name}\"", read.machine.name),
-            help,
-        )
-    })
-}
-
-/// `NAME = VALUE`; the name of a dimension may hold anything but a `=`.
-fn pair<'a>(option: &str, text: &'a str) -> Result<(&'a str, &'a str), Fault> {
-    let parts = text.split_once('=').map(|(n, v)| (n.trim(), v.trim()));
-    parts
-        .filter(|(n, v)| !n.is_empty() && !v.is_empty())
-        .ok_or_else(|| {
-            Fault::usage(
-                format!("{option} \"{text}\" is not a name with its value"),
-                format!("write it as {option} \"NAME = VALUE\""),
-            )
-        })
 }
 
 /// Reading and drive named, or none.
@@ -570,7 +446,10 @@ fn correction_text(fit: &Fit) -> String {
     };
     let mut text = String::from("\nTo correct it\n");
     match &correction.best {
-        None => text.push_str("  no step of any setting makes it better\n"),
+        None => {
+            let why = correction.why.as_deref().unwrap_or_default();
+            let _ = writeln!(text, "  {}", wrap(why, WIDTH, 4));
+        }
         Some(best) => {
             let _ = writeln!(
                 text,
@@ -654,7 +533,8 @@ fn next_text(next: &[Next], fit: &Fit) -> String {
                 .iter()
                 .find(|a| a.ask == narrowed.ask)
                 .map(|a| &a.reading);
-            if let Some(q) = quantity.filter(|_| narrowed.then < 0.98 * narrowed.now) {
+            let seen = |q: &&Quantity| bare(narrowed.now, q.unit) != bare(narrowed.then, q.unit);
+            if let Some(q) = quantity.filter(seen) {
                 let _ = writeln!(
                     text,
                     "    {} from ± {} to ± {}",

@@ -6,6 +6,7 @@ mod csv;
 pub(crate) mod cycle;
 pub(crate) mod dial_in;
 pub(crate) mod draw;
+pub(crate) mod entries;
 pub(crate) mod exit;
 pub(crate) mod fault;
 pub(crate) mod load;

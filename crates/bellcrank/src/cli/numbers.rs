@@ -148,7 +148,7 @@ pub(crate) fn standing(all: &[Held]) -> Option<String> {
     let moved = held(all.iter().filter(|held| !held.as_drawn));
     let rest = all.iter().any(|held| held.as_drawn);
     Some(match (moved.is_empty(), rest) {
-        (true, _) => String::from("as drawn"),
+        (true, _) => String::from("standing as drawn"),
         (false, true) => format!("{moved}; the rest as drawn"),
         (false, false) => moved,
     })

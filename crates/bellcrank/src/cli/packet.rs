@@ -41,11 +41,13 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
     };
+    let dial = dialing(read)?;
     let packet = sheets::packet(
         &read.machine,
         &job,
         Some(&assembly),
         Some(&setting),
+        dial.as_ref(),
         paper.into(),
     );
     Ok((job, packet))
@@ -84,6 +86,21 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
     };
     Ok(worked.done(&read, json))
+}
+
+/// What to take to the machine; none where nothing can be read on it.
+fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> {
+    let path = machine::logbook::beside(Path::new(&read.file));
+    let logged = if path.exists() {
+        let none = super::entries::Entries::default();
+        Some(super::dial_in::log(&mut read.clone(), &path, &none)?)
+    } else {
+        None
+    };
+    let log = logged.as_ref().map(|l| &l.log);
+    Ok(studies::dial::paper(&read.model, log)
+        .or_else(|_| studies::dial::paper(&read.model, None))
+        .ok())
 }
 
 /// The machine as drawn, for the assembly sheet.

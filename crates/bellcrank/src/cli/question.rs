@@ -63,7 +63,7 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
     )?;
     if file.machine_as != As::Drawn {
         let path = machine::logbook::beside(&file.file);
-        let logged = super::dial_in::log(&mut read, &path, "")?;
+        let logged = super::dial_in::log(&mut read, &path, &super::entries::Entries::default())?;
         read.model = match file.machine_as {
             As::Built => studies::dial::built(&read.model, &logged.log),
             _ => studies::dial::measured(&read.model, &logged.log),

@@ -5,12 +5,13 @@ use std::path::Path;
 
 use machine::logbook;
 use quantity::{Kind, Unit, parse};
-use studies::dial::answers::{Scale, Shape};
+use studies::dial::answers::{Goes, Scale, Shape};
 use studies::dial::{blank, dial_in, scale, standing_now};
 use studies::{Inside, Severity};
 
-use super::args::{DialIn as Args, Format, Laid};
+use super::args::{Coming, DialIn as Args, Format, Goes as Going, Laid};
 use super::dial_in::Logged;
+use super::entries::Entries;
 use super::exit::Exit;
 use super::fault::Fault;
 use super::numbers::{NONE, bare, standing, with_unit};
@@ -27,7 +28,7 @@ pub(crate) fn run(args: &Args, mut read: Read, json: bool) -> Result<Done, Fault
         .unwrap_or_else(|| logbook::beside(&args.file));
     // Without a log there is nothing but the drawing.
     let logged = if path.exists() || args.log.is_some() {
-        Some(super::dial_in::log(&mut read, &path, "")?)
+        Some(super::dial_in::log(&mut read, &path, &Entries::default())?)
     } else {
         None
     };
@@ -93,6 +94,12 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
         quantity(option, text.as_deref(), Kind::Length, of.unit)
     };
     let unit = of.readings.get(reading).map_or(of.unit, |r| r.unit);
+    if args.strip.is_some() && args.on_a != Laid::Drum {
+        return Err(Fault::usage(
+            "--strip goes round a drum",
+            "write --on-a drum, or leave it out",
+        ));
+    }
     let wanted = scale::Wanted {
         reading,
         drive,
@@ -103,6 +110,15 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
             Laid::Ring => Shape::Ring,
             Laid::Drum => Shape::Drum,
         },
+        goes: match (args.goes, args.on_a) {
+            (Some(Going::Pointer), _) | (None, Laid::Arc | Laid::Ring) => Goes::Pointer,
+            (Some(Going::Scale), _) | (None, Laid::Drum) => Goes::Scale,
+        },
+        coming: match args.coming {
+            Some(Coming::Up) => 1.0,
+            Some(Coming::Down) => -1.0,
+            None => 0.0,
+        },
         strip: length("--strip", &args.strip)?.unwrap_or(0.0),
     };
     let made =
@@ -110,7 +126,7 @@ pub(crate) fn on(args: &Args, read: &Read, logged: Option<&Logged>) -> Result<Wo
     let exit: Exit = read.judge();
     let text = match args.format {
         Format::Csv => table(&made),
-        _ => text(&made, &args.output),
+        _ => text(&made, &args.output, of.unit),
     };
     let answer = Answer::DialIn(Box::new(DialedIn {
         dial_in: None,
@@ -165,6 +181,19 @@ fn write(path: &Path, scale: &Scale, read: &Read) -> Result<(), Fault> {
     {
         return output::write(path, sheets::scale_dxf(scale).as_bytes());
     }
+    let known = ["svg", "png"].into_iter().any(|known| {
+        path.extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case(known))
+    });
+    if !known {
+        return Err(Fault::usage(
+            format!(
+                "{} is no kind of file that a scale is written in",
+                path.display()
+            ),
+            "end its name in .svg, .png or .dxf",
+        ));
+    }
     let kind = picture::kind(path, &read.sources)?;
     let figure = sheets::scale_sheet(scale);
     picture::write(
@@ -175,22 +204,26 @@ fn write(path: &Path, scale: &Scale, read: &Read) -> Result<(), Fault> {
     )
 }
 
-fn text(scale: &Scale, written: &[std::path::PathBuf]) -> String {
+fn text(scale: &Scale, written: &[std::path::PathBuf], length: Unit) -> String {
     let place = standing(&scale.held).map_or(String::new(), |place| format!(", {place}"));
     let mut text = wrap(
         &format!(
-            "{}: scale of {} on {}{place}",
-            scale.machine, scale.reading.name, scale.drive.name
+            "{}: scale of {} on {} for the machine as {}{place}",
+            scale.machine,
+            scale.reading.name,
+            scale.drive.name,
+            if scale.as_built { "built" } else { "drawn" }
         ),
         WIDTH,
         2,
     ) + "\n";
     let size = match (scale.radius, scale.around) {
         (Some(radius), Some(around)) => format!(
-            "drum of {:.2} mm, strip {around:.2} mm from cut to cut",
-            2.0 * radius
+            "drum of {}, strip {} from cut to cut",
+            with_unit(2.0 * radius, length),
+            with_unit(around, length)
         ),
-        (Some(radius), None) => format!("at {radius:.2} mm radius"),
+        (Some(radius), None) => format!("at {} radius", with_unit(radius, length)),
         _ => String::from("along the slide"),
     };
     let _ = writeln!(
@@ -205,7 +238,8 @@ fn text(scale: &Scale, written: &[std::path::PathBuf]) -> String {
     if let Some(vernier) = scale.vernier {
         let _ = writeln!(
             text,
-            "a vernier of ten divisions is {vernier:.2} mm long and reads {}",
+            "a vernier of ten divisions is {} long and reads {}",
+            with_unit(vernier, length),
             with_unit(scale.step / 10.0, scale.reading.unit)
         );
     }

@@ -170,7 +170,7 @@ fn budget_text(spread: &Spread, most: usize, length: Unit) -> String {
     }
     let mut sentences = vec![made_so(budget)];
     for (asks, why) in [
-        (missed, "the machine as drawn misses it"),
+        (missed, "the machine without any error misses it"),
         (cannot, "the shop cannot hold it so close"),
     ] {
         if !asks.is_empty() {
@@ -362,7 +362,7 @@ fn ask_text(spread: &Spread, ask: &AskSpread, most: usize, length: Unit) -> Stri
         }
         (None, ByTolerances::NotDrawn) => {
             format!(
-                "the machine as drawn misses it by {}: no tolerance mends that",
+                "the machine without any error misses it by {}: no tolerance mends that",
                 with_unit(-ask.room, unit)
             )
         }

@@ -13,7 +13,7 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 26] = [
+const WORDS: [&str; 28] = [
     "drive",
     "from",
     "to",
@@ -38,6 +38,8 @@ const WORDS: [&str; 26] = [
     "names",
     "radius",
     "strip",
+    "goes",
+    "coming",
     "on-a",
     "keep",
 ];
@@ -234,12 +236,16 @@ impl Query {
             pose: self.pose(read, None),
             uncertainty: None,
             position: None,
+            drive_zero: None,
             zero: None,
+            sense: None,
             under: None,
             with: None,
             on: None,
             keep: false,
             blank: false,
+            sheet: None,
+            paper: args::Paper::A4,
             scale: false,
             reading: self.owned("reading"),
             drive: self.owned("drive"),
@@ -254,6 +260,28 @@ impl Query {
                         Trouble::refused(format!("a scale is not laid on \"{other}\""))
                             .what_to_do("arc, ring or drum"),
                     );
+                }
+            },
+            goes: match self.get("goes") {
+                None => None,
+                Some("pointer") => Some(args::Goes::Pointer),
+                Some("scale") => Some(args::Goes::Scale),
+                Some(other) => {
+                    return Err(
+                        Trouble::refused(format!("\"{other}\" does not go with a drive"))
+                            .what_to_do("pointer or scale"),
+                    );
+                }
+            },
+            coming: match self.get("coming") {
+                None => None,
+                Some("up") => Some(args::Coming::Up),
+                Some("down") => Some(args::Coming::Down),
+                Some(other) => {
+                    return Err(Trouble::refused(format!(
+                        "a drive does not come to a mark \"{other}\""
+                    ))
+                    .what_to_do("up or down"));
                 }
             },
             strip: self.owned("strip"),

@@ -14,6 +14,7 @@ use super::trouble::{Trouble, json_of};
 use super::work::files;
 use crate::cli::args::Format;
 use crate::cli::dial_in::{self, Logged};
+use crate::cli::entries::{self, Entries};
 use crate::cli::question::Read;
 
 /// The log of a machine; none where it has none.
@@ -22,7 +23,7 @@ pub(crate) fn read(read: &mut Read) -> Result<Option<Logged>, Trouble> {
     if !path.exists() {
         return Ok(None);
     }
-    Ok(Some(dial_in::log(read, &path, "")?))
+    Ok(Some(dial_in::log(read, &path, &Entries::default())?))
 }
 
 /// There is no log.
@@ -64,6 +65,10 @@ struct Run {
     under: Option<String>,
     #[serde(default)]
     with: Option<String>,
+    #[serde(default)]
+    sense: Option<String>,
+    #[serde(default)]
+    drive_zero: Option<String>,
     #[serde(default)]
     on: Option<String>,
     #[serde(default)]
@@ -108,13 +113,17 @@ fn entry(asked: &Run, read: &Read) -> Result<String, Trouble> {
     args.zero = said(&asked.zero);
     args.under = said(&asked.under);
     args.with = said(&asked.with);
+    args.sense = said(&asked.sense);
+    args.drive_zero = said(&asked.drive_zero);
     let mut read = read.clone();
     let uncertainty = asked.uncertainty.trim();
-    let entry = dial_in::run_entry(&args, &read, "the table", &asked.table, uncertainty, on)?;
+    let table = entries::run_entry(&args, &read, "the table", &asked.table, uncertainty, on)?;
+    let mut entries = Entries::default();
+    entries.add("the table", table);
     // The whole log has to hold with it.
     let path = logbook::beside(FilePath::new(&read.file));
-    dial_in::log(&mut read, &path, &entry)?;
-    Ok(entry)
+    dial_in::log(&mut read, &path, &entries)?;
+    Ok(entries.text)
 }
 
 #[derive(Deserialize)]

@@ -241,6 +241,11 @@ fn dial() -> Markup {
                         option value="true" { "true" }
                         option value="kept" { "kept since the run before" }
                     } }
+                    label { "It counts" select name="sense" {
+                        option value="" { "with the reading" }
+                        option value="opposite" { "against it" }
+                    } }
+                    label { "Zero of the drive off by no more than" input name="drive_zero" size="7" placeholder="true" autocomplete="off"; }
                     label { "Loaded" select name="under" data-none="not loaded" {} }
                     label { "Taken with" input name="with" autocomplete="off"; }
                     label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
@@ -255,6 +260,8 @@ fn dial() -> Markup {
                     h2 { "Scale" }
                     label { "on a " select name="laid" { option value="arc" { "flat plate" } option value="ring" { "ring" } option value="drum" { "drum" } } }
                     label { "radius " input name="radius" size="7" placeholder="90 mm" autocomplete="off"; }
+                    label { "with the drive goes " select name="goes" { option value="" { "as usual" } option value="pointer" { "a pointer" } option value="scale" { "the scale" } } }
+                    label { "come to a mark from " select name="coming" { option value="" { "either side" } option value="up" { "below" } option value="down" { "above" } } }
                     label { "strip " input name="strip" size="7" placeholder="0.1 mm" autocomplete="off"; }
                     label { "a mark every " input name="step" size="7" autocomplete="off"; }
                     button { "Lay out" }
@@ -263,6 +270,7 @@ fn dial() -> Markup {
             }
             div id="scale-plot" class="plot" {}
             pre id="scale-text" class="words" tabindex="0" {}
+            p { button id="log-back" type="button" disabled title="The log as it was before what was last written into it from this window" { "Take back what was last written" } }
             details id="log" {
                 summary { "The log: " span id="log-name" {} }
                 textarea id="log-text" rows="24" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off" aria-label="Text of the log" aria-describedby="log-problems" {}

@@ -25,7 +25,7 @@ fn curves_and_grids_go_into_spreadsheets() {
     let ran = bench.run(&["cycle", &embosser(), "--reading", "gap", "--format", "csv"]);
     assert_eq!(ran.code, Some(0));
     let lines: Vec<&str> = ran.out.lines().collect();
-    assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 7));
+    assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 12));
     let map = bench.run(&[
         "cycle",
         &embosser(),
@@ -96,7 +96,7 @@ fn slips_are_told() {
         (
             &["--reading", "least-gap", "--map", "m.svg"],
             2,
-            "no reading to make a map of",
+            "is taken over a drive itself",
         ),
         (&["--at", "crank=3"], 0, ""),
     ] {

@@ -215,3 +215,89 @@ fn a_logged_correction_counts_for_every_command() {
         "{built:?} {checked:?}"
     );
 }
+
+#[test]
+fn what_is_wrong_with_a_table_is_told_of_the_table() {
+    let bench = Bench::empty();
+    let good = table(&bench, 1.0);
+    let give = |table: &str, more: &[&str]| {
+        let mut args = vec![
+            "dial-in",
+            "press.toml",
+            "--readings",
+            table,
+            "--uncertainty",
+            "0.01mm",
+        ];
+        args.extend(more);
+        bench.run(&args)
+    };
+    // A place outside the range: the table, its line, once for both columns, and not the log that is not there yet.
+    let mut lines: Vec<&str> = good.lines().collect();
+    let far = "4000,1.0,1.1";
+    lines.insert(2, far);
+    bench.write("far.csv", lines.join("\n") + "\n");
+    let ran = give("far.csv", &[]);
+    assert_eq!(ran.code, Some(3), "{}", ran.out);
+    assert!(
+        ran.err.contains("far.csv:3:1") && !ran.err.contains("log.toml"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(ran.err.matches("far.csv:3").count(), 1, "{}", ran.err);
+    // What is wrong with an option is told of the option.
+    bench.write("good.csv", &good);
+    for (more, said) in [
+        (&["--zero", "perhaps"][..], "--zero \"perhaps\""),
+        (&["--sense", "left"], "--sense \"left\""),
+        (&["--drive-zero", "1 mm"], "--drive-zero \"1 mm\""),
+        (&["--under", "nothing"], "no load case \"nothing\""),
+        (&["--read", "gap = 1"], "--read has nothing to go with"),
+    ] {
+        let ran = give("good.csv", more);
+        assert_eq!(ran.code, Some(2), "{more:?} {}", ran.out);
+        assert!(
+            ran.err.contains(said) && !ran.err.contains("log.toml"),
+            "{}",
+            ran.err
+        );
+    }
+    let idle = bench.run(&["dial-in", "press.toml", "--keep"]);
+    assert!(idle.err.contains("nothing to keep"), "{}", idle.err);
+    // An indicator that counts the other way is read so with --sense.
+    let mut turned = String::new();
+    for (n, line) in good.lines().enumerate() {
+        let cells: Vec<&str> = line.split(',').collect();
+        turned += &if n == 0 {
+            line.to_owned() + "\n"
+        } else {
+            let minus = |t: &str| format!("{:.5}", -t.parse::<f64>().unwrap());
+            format!("{},{},{}\n", cells[0], minus(cells[1]), minus(cells[2]))
+        };
+    }
+    bench.write("turned.csv", &turned);
+    let asked = give("turned.csv", &[]);
+    assert!(asked.out.contains("--sense opposite"), "{}", asked.out);
+    let read = give("turned.csv", &["--sense", "opposite"]);
+    assert!(!read.out.contains("FAULT"), "{}", read.out);
+}
+
+#[test]
+fn the_sheet_for_the_machine_is_written() {
+    let bench = Bench::empty();
+    for paper in ["a4", "letter"] {
+        let ran = bench.run(&[
+            "dial-in",
+            &embosser(),
+            "--sheet",
+            "dial.pdf",
+            "--paper",
+            paper,
+        ]);
+        assert_eq!(ran.code, Some(0), "{}{}", ran.out, ran.err);
+        let pdf = std::fs::read(bench.path("dial.pdf")).unwrap();
+        assert!(pdf.starts_with(b"%PDF") && pdf.len() > 10_000);
+    }
+    let wrong = bench.run(&["dial-in", &embosser(), "--sheet", "dial.txt"]);
+    assert!(wrong.err.contains(".pdf"), "{}", wrong.err);
+}

@@ -1,5 +1,7 @@
 //! A run as a table from a spreadsheet: the header tells drive, reading and units.
 
+use std::ops::Range;
+
 use quantity::{Kind as Measure, Unit};
 
 use crate::desk::{Desk, Kind};
@@ -29,6 +31,17 @@ struct Cell<'a> {
     place: Place,
 }
 
+/// A table as an entry of a log.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Table {
+    /// The entry.
+    pub text: String,
+    /// The table it was made of.
+    pub csv: String,
+    /// Which bytes of the entry came from which bytes of the table.
+    pub lines: Vec<(Range<usize>, Range<usize>)>,
+}
+
 /// Turns a table into an entry of a log, to be appended and read like one written by hand. `extra` are further keys with their values
 /// as typed in the log (`("uncertainty", "\"0.01 mm\"")`). Lines without a reading are left out.
 ///
@@ -39,7 +52,7 @@ pub fn from_csv(
     text: &str,
     machine: &Machine,
     extra: &[(&str, String)],
-) -> Result<String, (Sources, Vec<Diagnostic>)> {
+) -> Result<Table, (Sources, Vec<Diagnostic>)> {
     let mut sources = Sources::default();
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let source = sources.add(name.to_owned(), text.to_owned());
@@ -48,15 +61,18 @@ pub fn from_csv(
     let entry = table(&mut desk, source, text, machine, extra);
     let problems = desk.into_problems();
     match entry {
-        Some(entry) if problems.is_empty() => Ok(entry),
+        Some((entry, lines)) if problems.is_empty() => Ok(Table {
+            text: entry,
+            csv: text.to_owned(),
+            lines,
+        }),
         _ => Err((sources, problems)),
     }
 }
 
 fn cells(line: &str, start: usize, source: usize, between: char) -> Vec<Cell<'_>> {
     let mut found = Vec::new();
-    let mut from = 0;
-    for part in line.split(between) {
+    for (from, part) in split(line, between) {
         let bare = part.trim();
         let bare = bare
             .strip_prefix('"')
@@ -72,10 +88,41 @@ fn cells(line: &str, start: usize, source: usize, between: char) -> Vec<Cell<'_>
                 end: at + bare.len(),
             },
         });
-        from += part.len() + between.len_utf8();
     }
     found
 }
+
+/// Splits a line where no quotes are open.
+fn split(line: &str, between: char) -> Vec<(usize, &str)> {
+    let (mut found, mut from, mut open) = (Vec::new(), 0, false);
+    // An inch mark behind a figure opens nothing: a quote counts at the beginning of a cell, or when one is open.
+    for (at, c) in line.char_indices() {
+        if c == '"' {
+            open = !open && line[from..at].trim().is_empty();
+        } else if c == between && !open {
+            found.push((from, &line[from..at]));
+            from = at + between.len_utf8();
+        }
+    }
+    found.push((from, &line[from..]));
+    found
+}
+
+/// A number with a comma for the decimal point, with a point; where commas divide no cells, there is nothing else that it could be.
+fn pointed(text: &str) -> Option<String> {
+    let (whole, rest) = text.split_once(',')?;
+    let digits = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+    let end = rest
+        .find(|c: char| !c.is_ascii_digit())
+        .unwrap_or(rest.len());
+    let bare = whole.trim_start_matches(['-', '+', '\u{2212}']);
+    let after = rest[end..].trim();
+    let unit = after.is_empty() || after.starts_with(char::is_alphabetic);
+    (digits(bare) && digits(&rest[..end]) && unit).then(|| format!("{whole}.{rest}"))
+}
+
+/// A row as it is written in the log, and the bytes it came from.
+type Line = (String, Range<usize>);
 
 fn table(
     desk: &mut Desk,
@@ -83,7 +130,7 @@ fn table(
     text: &str,
     machine: &Machine,
     extra: &[(&str, String)],
-) -> Option<String> {
+) -> Option<(String, Vec<(Range<usize>, Range<usize>)>)> {
     let mut lines = Vec::new();
     let mut start = 0;
     for line in text.split_inclusive('\n') {
@@ -158,7 +205,31 @@ fn table(
         );
         return None;
     };
-    let mut by_going: Vec<(Option<&'static str>, Vec<String>)> = Vec::new();
+    for &(line, start) in lines.iter().skip(1) {
+        let row = cells(line, start, source, between);
+        let surplus = row.iter().skip(heads.len()).find(|c| !c.text.is_empty());
+        if let Some(cell) = surplus {
+            let help = if between == ',' {
+                "where a comma stands for the decimal point, write a point, or divide the cells by semicolons"
+            } else {
+                "head every column, or take those cells out"
+            };
+            desk.push(
+                Diagnostic::error(
+                    "wrong-value",
+                    format!(
+                        "a line of {} cells under {} headings",
+                        row.len(),
+                        heads.len()
+                    ),
+                )
+                .at(cell.place, "one too many")
+                .help(help),
+            );
+            return None;
+        }
+    }
+    let mut by_going: Vec<(Option<&'static str>, Vec<Line>)> = Vec::new();
     for column in &columns {
         let mut rows = Vec::new();
         for &(line, start) in lines.iter().skip(1) {
@@ -169,15 +240,17 @@ fn table(
             if shown.text.is_empty() {
                 continue;
             }
-            let place = value(desk, *place, drive_measure(d), unit);
+            let whole = start..start + line.len();
+            let place = value(desk, *place, between, drive_measure(d), unit);
             let shown = value(
                 desk,
                 *shown,
+                between,
                 machine.readings.get(reading)?.unit.kind(),
                 column.unit,
             );
             if let (Some(place), Some(shown)) = (place, shown) {
-                rows.push(format!("    [\"{place}\", \"{shown}\"],\n"));
+                rows.push((format!("    [\"{place}\", \"{shown}\"],\n"), whole));
             }
         }
         if column.going == Some("down") {
@@ -196,6 +269,7 @@ fn table(
     }
     let reading = &machine.readings.get(reading)?.name;
     let mut out = String::new();
+    let mut known = Vec::new();
     let mut kept = false;
     for (going, rows) in by_going.iter().filter(|b| !b.1.is_empty()) {
         out.push_str(&format!(
@@ -216,10 +290,15 @@ fn table(
         if kept && !said {
             out.push_str("zero = \"kept\"\n");
         }
-        out.push_str(&format!("rows = [\n{}]\n", rows.concat()));
+        out.push_str("rows = [\n");
+        for (row, whole) in rows {
+            known.push((out.len()..out.len() + row.len(), whole.clone()));
+            out.push_str(row);
+        }
+        out.push_str("]\n");
         kept = true;
     }
-    Some(out)
+    Some((out, known))
 }
 
 /// Name, unit and direction of `gap up (mm)`.
@@ -276,7 +355,18 @@ fn unit_of(
 }
 
 /// A cell as it is written in a log.
-fn value(desk: &mut Desk, cell: Cell, measure: Measure, bare: Unit) -> Option<String> {
+fn value(
+    desk: &mut Desk,
+    cell: Cell,
+    between: char,
+    measure: Measure,
+    bare: Unit,
+) -> Option<String> {
+    let with_point = pointed(cell.text).filter(|_| between != ',');
+    let cell = Cell {
+        text: with_point.as_deref().unwrap_or(cell.text),
+        ..cell
+    };
     match quantity::parse(cell.text, measure, bare) {
         Ok(_) if cell.text.parse::<f64>().is_ok() => Some(format!("{} {bare}", cell.text)),
         // Quotes would end the text.

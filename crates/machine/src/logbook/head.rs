@@ -3,7 +3,7 @@
 use quantity::{Kind as Measure, Unit};
 use toml_edit::Table;
 
-use super::{Date, Job, Known, Log, Measured, Run};
+use super::{Date, Job, Known, Log, Measured, Run, Zero};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::drives::{drive_measure, within};
@@ -16,6 +16,7 @@ const FILE: Shape = Shape {
     a: "a logbook",
     keys: &[
         ("unit", "unit = \"mm\""),
+        ("since", "since = \"2026-06-01\""),
         ("measured", "[[measured]]"),
         ("run", "[[run]]"),
         ("job", "[[job]]"),
@@ -87,6 +88,10 @@ pub(super) fn read(
             .map_or(machine.unit, |u| u.1),
         None => machine.unit,
     };
+    let since = root
+        .get("since")
+        .and_then(|item| Field::lone(&FILE, "since", Node::of(item, start, Unit::Millimetre)?))
+        .and_then(|field| day(desk, &field));
     let base = Base {
         machine,
         drives: machine.drives.iter().cloned().map(Some).collect(),
@@ -126,13 +131,36 @@ pub(super) fn read(
     if desk.errors() != before {
         return None;
     }
-    let log = Log {
+    let mut log = Log {
+        since,
+        rest: 0,
         measured: measured.into_iter().collect::<Option<_>>()?,
         runs: runs.into_iter().collect::<Option<_>>()?,
         jobs: jobs.into_iter().collect::<Option<_>>()?,
     };
     super::runs::zeros(desk, &log.runs);
+    rest(&mut log);
     Some(log)
+}
+
+/// What was written before the day from which the log counts is a record only; what has no day counts.
+fn rest(log: &mut Log) {
+    let Some(since) = log.since else {
+        return;
+    };
+    let before = |on: Option<Date>| on.is_some_and(|on| on < since);
+    let all = log.measured.len() + log.runs.len() + log.jobs.len();
+    log.measured.retain(|m| !before(m.on));
+    log.runs.retain(|r| !before(r.on));
+    log.jobs.retain(|j| !before(j.on));
+    log.rest = all - log.measured.len() - log.runs.len() - log.jobs.len();
+    // A zero kept from a run that rests is set nowhere.
+    for n in 0..log.runs.len() {
+        let reading = log.runs[n].reading;
+        if log.runs[n].zero == Zero::Kept && !log.runs[..n].iter().any(|r| r.reading == reading) {
+            log.runs[n].zero = Zero::Unknown;
+        }
+    }
 }
 
 /// The tables of a list of tables.
@@ -191,7 +219,10 @@ pub(super) fn text(desk: &mut Desk, fields: &Fields, key: &str) -> String {
 
 /// A day.
 pub(super) fn date(desk: &mut Desk, fields: &Fields) -> Option<Date> {
-    let field = fields.get("on")?;
+    day(desk, &fields.get("on")?)
+}
+
+fn day(desk: &mut Desk, field: &Field) -> Option<Date> {
     let text = field.text(desk, "a day in quotes")?;
     let day = Date::parse(text);
     if day.is_none() {

@@ -23,7 +23,7 @@ use crate::model::{Machine, Place};
 use crate::sources::Sources;
 use crate::syntax;
 
-pub use csv::from_csv;
+pub use csv::{Table, from_csv};
 pub use date::Date;
 pub use write::{append, blank, job_entry, measured_entry};
 
@@ -94,6 +94,8 @@ pub struct Run {
     pub uncertainty: f64,
     /// Plus or minus with which the drive was put to its place, 95 of 100, rad or mm.
     pub position: f64,
+    /// Plus or minus by which the zero of the drive's own scale may be off, all places alike, 95 of 100, rad or mm; none when it is true.
+    pub drive_zero: Option<f64>,
     /// Zero of the indicator.
     pub zero: Zero,
     /// +1 when the indicator counts as the reading does, −1 when it counts the other way.
@@ -134,6 +136,10 @@ pub struct Job {
 /// Everything in a log.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Log {
+    /// The day from which it counts.
+    pub since: Option<Date>,
+    /// Entries before that day, which are a record only.
+    pub rest: usize,
     /// Dimensions as measured.
     pub measured: Vec<Measured>,
     /// Readings taken.

@@ -18,6 +18,7 @@ const SHAPE: Shape = Shape {
         ("set", "set = { front-rod = \"half turn\" }"),
         ("uncertainty", "uncertainty = \"0.01 mm\""),
         ("position", "position = \"0.1 deg\""),
+        ("drive-zero", "drive-zero = \"0.5 deg\""),
         ("zero", "zero = \"unknown\""),
         ("sense", "sense = \"same\""),
         ("going", "going = \"up\""),
@@ -26,7 +27,7 @@ const SHAPE: Shape = Shape {
         ("on", "on = \"2026-03-14\""),
         (
             "rows",
-            "rows = [[\"0 deg\", \"1.204 mm\"], [\"5 deg\", \"1.118 mm\"]]",
+            "rows = [[\"0 deg\", \"1.204 mm\"], [\"5 deg\", \"1.118 mm\"]], and with going = \"both\" three: [\"0 deg\", \"1.204 mm\", \"1.231 mm\"]",
         ),
     ],
 };
@@ -86,6 +87,14 @@ pub(super) fn one(desk: &mut Desk, base: &Base, entry: &Entry, number: usize) ->
         Some(field) => plus_minus(desk, &field, drive_measure(base.machine.drives.get(drive)?)),
         None => Some(0.0),
     };
+    let drive_zero = match fields.get("drive-zero") {
+        Some(field) => Some(plus_minus(
+            desk,
+            &field,
+            drive_measure(base.machine.drives.get(drive)?),
+        )?),
+        None => None,
+    };
     let taken = rows.and_then(|f| rows_of(desk, base, &f, reading, drive, going?));
     Some(Run {
         name,
@@ -95,6 +104,7 @@ pub(super) fn one(desk: &mut Desk, base: &Base, entry: &Entry, number: usize) ->
         set,
         uncertainty: uncertainty?,
         position: position?,
+        drive_zero,
         zero: match zero? {
             0 => Zero::Unknown,
             1 => Zero::True,

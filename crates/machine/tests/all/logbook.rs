@@ -144,7 +144,7 @@ fn a_zero_needs_a_run_to_be_kept_from() {
 fn a_table_becomes_runs_of_one_zero() {
     let extra = [("uncertainty", "\"0.01 mm\"".to_owned())];
     let csv = "# notes\nset (deg);tip up (in);tip down (in)\n0;0.1;0.2\n5;;0.3\n10;0.4;\n";
-    let entry = from_csv("t.csv", csv, &machine(), &extra).unwrap();
+    let entry = from_csv("t.csv", csv, &machine(), &extra).unwrap().text;
     let log = good(&append("# kept\n", &entry));
     assert_eq!(log.runs.len(), 2);
     assert_eq!(
@@ -174,9 +174,43 @@ fn slips_in_a_table_are_told() {
     assert!(told("set (mm),tip\n1,2\n").contains("t.csv:1"));
     assert!(told("set,tip,turn\n1,2,3\n").contains("one reading"));
     assert!(told("set,tip\n1,\n").contains("no reading in it"));
+    // Commas for decimal points among commas between cells.
+    let surplus = told("set (deg),tip (mm)\n1,2\n15,8,932\n");
+    assert!(
+        surplus.contains("t.csv:3") && surplus.contains("3 cells under 2 headings"),
+        "{surplus}"
+    );
     let wrong = told("set,tip\n1,2x\nfoo,3\n");
     assert!(
         wrong.contains("t.csv:2") && wrong.contains("t.csv:3"),
         "{wrong}"
     );
+}
+
+#[test]
+fn a_comma_is_a_decimal_point_where_it_divides_no_cells() {
+    let extra = [("uncertainty", "\"0.01 mm\"".to_owned())];
+    let csv = "set (deg);tip up (mm);tip down (mm)\n0,5;7,611;7,559\n5;-1,25;\n";
+    let table = from_csv("t.csv", csv, &machine(), &extra).unwrap();
+    let log = good(&table.text);
+    let shown: Vec<f64> = log
+        .runs
+        .iter()
+        .flat_map(|r| &r.taken)
+        .map(|t| t.shown)
+        .collect();
+    assert_eq!(shown, [7.611, -1.25, 7.559]);
+    assert!((log.runs[0].taken[0].at.to_degrees() - 0.5).abs() < 1e-12);
+    // Each row knows the line it came from.
+    let (to, from) = &table.lines[1];
+    assert!(table.text[to.clone()].contains("-1.25"));
+    assert_eq!(&table.csv[from.clone()], "5;-1,25;");
+}
+
+#[test]
+fn what_was_written_before_the_day_that_counts_rests() {
+    let text = "since = \"2026-06-01\"\n[[run]]\nreading = \"tip\"\ndrive = \"set\"\nuncertainty = 0.01\non = \"2026-03-01\"\nrows = [[1, 2]]\n[[run]]\nreading = \"tip\"\ndrive = \"set\"\nuncertainty = 0.01\nzero = \"kept\"\non = \"2026-06-02\"\nrows = [[1, 2]]\n";
+    let log = good(text);
+    assert_eq!((log.runs.len(), log.rest), (1, 1));
+    assert_eq!(log.runs[0].zero, Zero::Unknown);
 }

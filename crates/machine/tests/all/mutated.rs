@@ -52,7 +52,7 @@ fn logs_with_slips_are_read_soundly() {
             let as_log = read_log(&log);
             match machine::logbook::from_csv("t.csv", &table, &machine, &extra) {
                 // What a table is turned into is a log.
-                Ok(entry) => (as_log, read_log(&entry)),
+                Ok(entry) => (as_log, read_log(&entry.text)),
                 Err((sources, problems)) => {
                     assert!(!machine::render_all(&problems, &sources, false).is_empty());
                     (as_log, false)

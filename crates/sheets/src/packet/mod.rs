@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod dialing;
 mod dims;
 mod files;
 mod paper;
@@ -12,6 +13,7 @@ mod solids;
 mod template;
 mod turned;
 
+pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
 pub use pdf::PdfError;
 pub use setting::Setting;
@@ -22,6 +24,7 @@ use machine::Machine;
 use paper::{Block, Flow, Page};
 use shop::part::Form;
 use shop::{Job, Part, words};
+use studies::dial::answers::Paper;
 
 /// All sheets of a packet.
 #[derive(Clone, Debug)]
@@ -38,6 +41,28 @@ pub struct Packet {
 }
 
 impl Packet {
+    /// A packet of these sheets.
+    fn of(title: String, pages: Vec<Page>) -> Self {
+        let count = pages.len();
+        let bookmarks = pages
+            .iter()
+            .map(|p| (p.bookmark.clone(), p.below))
+            .collect();
+        let sheets = pages
+            .into_iter()
+            .enumerate()
+            .map(|(n, p)| p.finish(n + 1, count))
+            .collect();
+        Self {
+            title,
+            sheets,
+            bookmarks,
+            files: Vec::new(),
+            volumes: Vec::new(),
+            without_solid: Vec::new(),
+        }
+    }
+
     /// How many sheets there are.
     pub fn len(&self) -> usize {
         self.sheets.len()
@@ -143,12 +168,14 @@ fn turned_flow(
     flow
 }
 
-/// The whole packet. `assembly` is the machine as drawn; without `setting` there is no setting sheet.
+/// The whole packet. `assembly` is the machine as drawn, `setting` what the setting sheet tells, `dial` what to take to the machine once it is
+/// built; what is not given is left out.
 pub fn packet(
     machine: &Machine,
     job: &Job,
     assembly: Option<&Drawing>,
     setting: Option<&Setting>,
+    dial: Option<&Paper>,
     leaf: Leaf,
 ) -> Packet {
     let mut front: Vec<Page> = papers::first(machine, job, leaf);
@@ -237,6 +264,9 @@ pub fn packet(
     if let Some(setting) = setting {
         body.extend(setting::draw(machine, &job.parts, setting, leaf));
     }
+    if let Some(paper) = dial {
+        body.extend(dialing::draw(machine, paper, leaf));
+    }
     // The list of parts tells sheets, and its own length counts: it is as long with any numbers.
     let before = front.len() + assembly::list(machine, job, &places, leaf).len() + 1;
     for at in &mut places {
@@ -247,23 +277,11 @@ pub fn packet(
     let mut pages = front;
     pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
-    let count = pages.len();
-    let bookmarks = pages
-        .iter()
-        .map(|p| (p.bookmark.clone(), p.below))
-        .collect();
-    let sheets = pages
-        .into_iter()
-        .enumerate()
-        .map(|(n, p)| p.finish(n + 1, count))
-        .collect();
     files.extend(files::tables(job));
     Packet {
-        title: format!("{}: shop papers", machine.name),
-        sheets,
-        bookmarks,
         files,
         volumes,
         without_solid,
+        ..Packet::of(format!("{}: shop papers", machine.name), pages)
     }
 }

@@ -478,6 +478,73 @@ impl Flow {
         }
     }
 
+    /// A table to be filled in by hand, with lines of this height; cells that are given are printed. Its head is there again on every sheet it
+    /// runs over.
+    pub(super) fn form(
+        &mut self,
+        heads: &[String],
+        shares: &[f64],
+        rows: &[Vec<String>],
+        height: f64,
+    ) {
+        let total: f64 = shares.iter().sum();
+        let widths: Vec<f64> = shares.iter().map(|s| s / total * self.width()).collect();
+        let pitch = font::pitch(TEXT) + 0.3;
+        let head = |flow: &mut Self| {
+            flow.need(pitch + 2.0 + height);
+            let mut group = Group::new("head");
+            let mut x = MARGIN;
+            for (text, w) in heads.iter().zip(&widths) {
+                let text = shortened(text, TEXT, Hand::Name, w - 1.5);
+                let at = [x + 1.0, flow.y + pitch - font::below(TEXT)];
+                group.letter(Lettering::new(at, text, TEXT, Hold::Start, Hand::Name));
+                x += w;
+            }
+            flow.y += pitch + 1.0;
+            group.draw(Pen::Narrow, Shape::line([MARGIN, flow.y], [x, flow.y]));
+            flow.page.groups.push(group);
+        };
+        head(self);
+        for row in rows {
+            let cells: Vec<Vec<String>> = row
+                .iter()
+                .zip(&widths)
+                .map(|(text, w)| broken(text, w - 2.4))
+                .collect();
+            let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
+            let height = height.max(tall as f64 * pitch + 2.0);
+            if self.need(height + 0.5) {
+                head(self);
+            }
+            let mut group = Group::new("row");
+            let (top, low) = (self.y, self.y + height);
+            let mut x = MARGIN;
+            for (n, w) in widths.iter().enumerate() {
+                for (i, line) in cells.get(n).into_iter().flatten().enumerate() {
+                    let base = f64::midpoint(top, low) - pitch * tall as f64 / 2.0
+                        + pitch * (i + 1) as f64
+                        - font::below(TEXT)
+                        - 0.2;
+                    group.letter(Lettering::new(
+                        [x + 1.0, base],
+                        line.clone(),
+                        TEXT,
+                        Hold::Start,
+                        Hand::Note,
+                    ));
+                }
+                x += w;
+                if n + 1 < widths.len() {
+                    group.draw(Pen::Grid, Shape::line([x, top], [x, low]));
+                }
+            }
+            self.y = low;
+            group.draw(Pen::Grid, Shape::line([MARGIN, low], [x, low]));
+            self.page.groups.push(group);
+        }
+        self.y += 2.0;
+    }
+
     fn head(&mut self, columns: &[Column], widths: &[f64]) {
         let pitch = font::pitch(TEXT) + 0.3;
         let mut group = Group::new("head");

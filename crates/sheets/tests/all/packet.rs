@@ -53,7 +53,7 @@ fn a_hundred_millimetres_are_283_points() {
         (Leaf::A4, [595.275_6, 841.889_8]),
         (Leaf::Letter, [612.0, 792.0]),
     ] {
-        let packet = packet(&m, &job, None, None, leaf);
+        let packet = packet(&m, &job, None, None, None, leaf);
         let pdf = packet.pdf(&mut |_| ()).unwrap();
         let text = String::from_utf8_lossy(&pdf);
         let boxes: Vec<Vec<f64>> = text
@@ -135,7 +135,7 @@ fn bar(content: &str) -> Option<f64> {
 fn fonts_are_embedded_text_can_be_read_and_bytes_repeat() {
     let (m, job) = of("strap-embosser");
     let make = || {
-        packet(&m, &job, None, None, Leaf::A4)
+        packet(&m, &job, None, None, None, Leaf::A4)
             .pdf(&mut |_| ())
             .unwrap()
     };
@@ -174,7 +174,7 @@ fn entities(dxf: &str) -> Vec<(String, BTreeMap<u32, String>)> {
 fn plates_read_back_from_dxf_are_the_model() {
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (m, job) = of(example);
-        let packet = packet(&m, &job, None, None, Leaf::A4);
+        let packet = packet(&m, &job, None, None, None, Leaf::A4);
         for part in &job.parts {
             let Form::Plate(p) = &part.form else { continue };
             let name = format!("{}.dxf", part.name);
@@ -235,7 +235,7 @@ fn plates_read_back_from_dxf_are_the_model() {
 #[test]
 fn coordinates_in_tables_are_the_points_of_the_machine() {
     let (m, job) = of("strap-embosser");
-    let packet = packet(&m, &job, None, None, Leaf::A4);
+    let packet = packet(&m, &job, None, None, None, Leaf::A4);
     let (_, holes) = packet.files.iter().find(|(n, _)| n == "holes.csv").unwrap();
     let line = holes
         .lines()
@@ -315,7 +315,7 @@ fn no_lettering_lies_on_other_lettering_or_off_the_sheet() {
     let mut wrong = Vec::new();
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (m, job) = of(example);
-        let packet = packet(&m, &job, None, None, Leaf::A4);
+        let packet = packet(&m, &job, None, None, None, Leaf::A4);
         for n in 0..packet.len() {
             let svg = packet.svg(n).unwrap();
             let [w, h] = packet.size(n).unwrap();
@@ -395,8 +395,8 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
         up,
         parts: studies::parts::parts(&model),
     };
-    let with = packet(&m, &job, None, Some(&setting), Leaf::A4);
-    let without = packet(&m, &job, None, None, Leaf::A4);
+    let with = packet(&m, &job, None, Some(&setting), None, Leaf::A4);
+    let without = packet(&m, &job, None, None, None, Leaf::A4);
     assert!(with.len() > without.len());
     let last = with.svg(with.len() - 1).unwrap();
     for said in ["What to read", "41.300 mm", "-0.050 mm"] {

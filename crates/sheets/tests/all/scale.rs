@@ -4,7 +4,7 @@
 
 use resvg::usvg::roxmltree::{Document, Node};
 use sheets::Look;
-use studies::dial::scale::{Length, Scale, Shape, Wanted};
+use studies::dial::scale::{Goes, Length, Scale, Shape, Wanted};
 use studies::{Model, assemble};
 
 fn model() -> Model {
@@ -27,6 +27,12 @@ fn scale(shape: Shape, strip: f64) -> Scale {
         radius: 90.0,
         step: Some(0.1),
         shape,
+        goes: if shape == Shape::Drum {
+            Goes::Scale
+        } else {
+            Goes::Pointer
+        },
+        coming: 0.0,
         strip,
     };
     studies::dial::scale::scale(&model, None, &model.drawn(), &wanted).unwrap()

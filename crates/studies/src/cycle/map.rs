@@ -219,11 +219,14 @@ fn chunk(
     let mut bench = Bench::new(model);
     let mut values = Vec::with_capacity(rows.len() * columns.len());
     let mut closing = Vec::with_capacity(rows.len());
-    let mut last: Option<Here> = bench.bring(start).ok();
+    let home: Option<Here> = bench.bring(start).ok();
+    let mut last = home.clone();
     for &at in rows {
-        let here = last
-            .as_ref()
-            .and_then(|here| bench.advance(here, asked.up, at).ok());
+        // A row that stands at a dead centre leads nowhere: the next is reached from the drawn pose again.
+        let here = [&last, &home]
+            .into_iter()
+            .flatten()
+            .find_map(|here| bench.advance(here, asked.up, at).ok());
         let along = here
             .as_ref()
             .and_then(|here| Some((here, bench.span(here, asked.across)?)));

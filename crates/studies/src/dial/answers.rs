@@ -52,6 +52,25 @@ pub struct Backlash {
     pub plus_minus: f64,
 }
 
+/// The zero of a drive's own scale: a protractor put on a little off.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Shift {
+    /// The drive.
+    pub drive: Quantity,
+    /// The runs it holds for.
+    pub runs: Vec<String>,
+    /// The drive stood this much further than was logged, at every place.
+    pub value: f64,
+    /// Plus or minus.
+    pub plus_minus: f64,
+    /// Plus or minus as stated in the log; none when it was found without being asked for.
+    pub before: Option<f64>,
+    /// These readings tell it: most of what was open went.
+    pub told: bool,
+    /// Dimensions that act so much like it that these readings do not tell them apart.
+    pub like: Vec<String>,
+}
+
 /// How the machine gives under a load case.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Give {
@@ -80,6 +99,8 @@ pub struct SetAside {
     pub at: f64,
     /// It is a slip: every reading from here on is off, not one alone.
     pub slip: bool,
+    /// A slip in the order of the rows: up and down at each place before going on.
+    pub by_rows: bool,
     /// Off by this much, in the unit of the reading.
     pub by: f64,
 }
@@ -102,7 +123,7 @@ pub struct LeftOver {
 /// One reading taken beside the fit.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Point {
-    /// Value of the drive.
+    /// Value of the drive, as it truly stood.
     pub at: f64,
     /// As the instrument showed it.
     pub shown: f64,
@@ -180,6 +201,8 @@ pub struct BuiltAsk {
     pub before: Option<f64>,
     /// Plus or minus now.
     pub after: Option<f64>,
+    /// What the reading has drifted by since, which is in the value as built.
+    pub drift: Option<f64>,
     /// Distance to the nearer limit as built, negative when missed.
     pub margin: Option<f64>,
     /// Kept as built.
@@ -223,6 +246,8 @@ pub struct Fit {
     pub together: Vec<Together>,
     /// Backlash, where both directions were taken.
     pub backlash: Vec<Backlash>,
+    /// Zeros of drives' own scales, where they were asked for or do not hold.
+    pub shifts: Vec<Shift>,
     /// Give, where loaded readings were taken.
     pub give: Vec<Give>,
     /// What was set aside.
@@ -254,6 +279,10 @@ pub struct Told {
     pub read: f64,
     /// The machine as built, there.
     pub built: Option<f64>,
+    /// Plus or minus of that.
+    pub plus_minus: Option<f64>,
+    /// It goes neither with the machine as built nor with the other jobs.
+    pub far: bool,
 }
 
 /// A job.
@@ -290,6 +319,10 @@ pub struct Wear {
     pub drifts: bool,
     /// Off the machine as built by this much at the last job.
     pub off: f64,
+    /// Plus or minus of that.
+    pub off_plus_minus: f64,
+    /// That is more than the machine as built is uncertain by: asks and corrections are told for the machine as it read at the last job.
+    pub stale: bool,
     /// When the drift, at its fastest, may have used up what an ask has to spare; none without such an ask.
     pub look_again: Option<Date>,
 }
@@ -348,6 +381,8 @@ pub struct Correction {
     pub needed: bool,
     /// The best set of adjustments: most asks kept, fewest adjustments, greatest margin.
     pub best: Option<Corrected>,
+    /// Why there is no best one.
+    pub why: Option<String>,
     /// Others.
     pub alternatives: Vec<Corrected>,
     /// Settings that stand at their end and would have to go on.
@@ -369,6 +404,59 @@ pub struct DialIn {
     pub fit: Option<Fit>,
 }
 
+/// What one step of a setting does to an ask.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Step {
+    /// Name of the ask.
+    pub ask: String,
+    /// Its reading.
+    pub reading: Quantity,
+    /// Its judged value changes by this.
+    pub change: f64,
+}
+
+/// What one step of a setting does.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Effect {
+    /// The setting.
+    pub setting: Quantity,
+    /// As it stands.
+    pub now: f64,
+    /// The step in words: "give rod front ½ turn longer".
+    pub words: String,
+    /// By ask.
+    pub steps: Vec<Step>,
+}
+
+/// The dial-in sheet to take to the machine.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Paper {
+    /// Name of the machine.
+    pub machine: String,
+    /// Where other drives and the settings have to stand.
+    pub held: Vec<Held>,
+    /// What to read.
+    pub reading: Quantity,
+    /// What to move.
+    pub drive: Quantity,
+    /// Places of it.
+    pub places: Vec<f64>,
+    /// Drives to be turned through their ranges at each place: the reading is the least or greatest over them.
+    pub over: Vec<Quantity>,
+    /// How far the reading goes over them.
+    pub travel: Option<f64>,
+    /// What to measure besides, the most useful first.
+    pub next: Vec<Next>,
+    /// What one step of each setting does.
+    pub effects: Vec<Effect>,
+    /// What to turn, once something was read.
+    pub correction: Option<Correction>,
+    /// What the log says that is not as it should be.
+    pub findings: Vec<Finding>,
+    /// Marks for the drive.
+    pub scale: Option<Scale>,
+}
+
 /// What a scale is laid on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -379,6 +467,16 @@ pub enum Shape {
     Ring,
     /// A drum, marked on its outside: laid out flat as a strip.
     Drum,
+}
+
+/// Which of scale and mark goes with the drive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Goes {
+    /// A pointer goes with the drive past a scale that stands.
+    Pointer,
+    /// The scale goes with the drive past a mark that stands: its numbers run the other way.
+    Scale,
 }
 
 /// Length of a line.
@@ -435,6 +533,12 @@ pub struct Scale {
     pub held: Vec<Held>,
     /// What it is laid on.
     pub shape: Shape,
+    /// What goes with the drive.
+    pub goes: Goes,
+    /// Lost motion of the reading over this drive, when any was found.
+    pub backlash: Option<f64>,
+    /// Marks are laid for coming to them from below (+1) or from above (−1); 0 in the middle, with half the lost motion in the plus or minus.
+    pub coming: f64,
     /// Radius of the marks, mm; none on a slide.
     pub radius: Option<f64>,
     /// From the first mark to the last along the scale, mm.

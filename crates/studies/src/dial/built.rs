@@ -17,6 +17,21 @@ pub struct Built {
     pub(crate) unknowns: Vec<Unknown>,
     /// Covariance of the unknowns in their scale.
     pub(crate) covariance: DMatrix<f64>,
+    /// Readings that have drifted since: by how much, and its standard deviation.
+    pub(crate) drift: Vec<(usize, f64, f64)>,
+    /// Lost motion found: reading, drive, and how much more it reads coming from below.
+    pub(crate) backlash: Vec<(usize, usize, f64)>,
+}
+
+/// The judged value of an ask on the machine as built.
+pub(crate) struct BuiltVerdict {
+    /// With what it has drifted by.
+    pub(crate) verdict: Verdict,
+    /// Its derivatives by the unknowns.
+    pub(crate) by: DVector<f64>,
+    /// Its standard deviation.
+    pub(crate) sd: f64,
+    pub(crate) drift: f64,
 }
 
 impl Built {
@@ -49,16 +64,32 @@ impl Built {
         ))
     }
 
-    /// The judged value of an ask, with its derivatives by the unknowns.
+    /// What a reading has drifted by since it was fitted, and its standard deviation.
+    pub(crate) fn drifted(&self, reading: usize) -> (f64, f64) {
+        let found = self.drift.iter().find(|d| d.0 == reading);
+        found.map_or((0.0, 0.0), |d| (d.1, d.2))
+    }
+
+    /// The judged value of an ask now.
     pub(crate) fn ask(
         &self,
         bench: &mut Bench<'_>,
         ask: usize,
         stand: &Stand,
-    ) -> Option<(Verdict, DVector<f64>)> {
-        let verdict = weigh(bench, ask, stand).ok()?;
+    ) -> Option<BuiltVerdict> {
+        let mut verdict = weigh(bench, ask, stand).ok()?;
         let by = self.of_verdict(bench, ask, &verdict)?;
-        Some((verdict, by))
+        // A drift of the reading itself cancels where only its travel is judged.
+        let whole: f64 = verdict.terms.iter().map(|t| t.0).sum();
+        let (off, sd) = self.drifted(bench.model.machine.asks.get(ask)?.reading);
+        let drift = off * whole;
+        verdict.value += drift;
+        Some(BuiltVerdict {
+            sd: self.deviation(&by).hypot(sd * whole),
+            by,
+            drift,
+            verdict,
+        })
     }
 
     pub(crate) fn of_verdict(

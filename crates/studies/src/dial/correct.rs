@@ -74,6 +74,7 @@ pub(crate) fn correct(built: &Built) -> Option<Correction> {
         return Some(Correction {
             needed: false,
             best: None,
+            why: None,
             alternatives: Vec::new(),
             at_end: Vec::new(),
         });
@@ -118,12 +119,45 @@ pub(crate) fn correct(built: &Built) -> Option<Correction> {
         .map(|(_, state)| search.told(&now, state))
         .collect();
     let best = (!told.is_empty()).then(|| told.remove(0));
+    let why = if best.is_none() {
+        Some(search.why(&now))
+    } else {
+        None
+    };
     Some(Correction {
         needed: true,
         best,
+        why,
         alternatives: told,
         at_end,
     })
+}
+
+/// For each setting its step, and by how much that changes the judged value of each ask.
+pub(crate) fn by_step(built: &Built, settings: &[f64]) -> Vec<(f64, Vec<Option<f64>>)> {
+    let model = &built.model;
+    let mut search = Search {
+        built,
+        bench: Bench::new(model),
+        wanted: model.machine.asks.iter().map(wanted).collect(),
+        steps: (0..model.machine.settings.len())
+            .map(|s| turns::step(model, s))
+            .collect(),
+    };
+    let now = search.solve(settings);
+    let steps = search.steps.clone();
+    steps
+        .into_iter()
+        .enumerate()
+        .map(|(s, step)| {
+            let straight = matches!(model.settings[s], Moves::Straight(_));
+            let changes = now.asks.iter().map(|judged| {
+                let by = judged.as_ref()?.by_setting.get(s)?;
+                straight.then_some(by * step)
+            });
+            (step, changes.collect())
+        })
+        .collect()
 }
 
 /// An ask that is kept now would be missed: that is no correction.
@@ -147,18 +181,18 @@ impl Search<'_> {
             let judged = self
                 .built
                 .ask(&mut self.bench, n, &stand)
-                .and_then(|(verdict, by)| {
+                .and_then(|found| {
                     let mut by_setting = vec![0.0; settings.len()];
-                    for (weight, here) in &verdict.terms {
-                        let found =
+                    for (weight, here) in &found.verdict.terms {
+                        let rates =
                             crate::sensitivity::by_param(&mut self.bench, ask.reading, here)?;
                         for (s, b) in by_setting.iter_mut().enumerate() {
-                            *b += weight * model.by_setting(&here.stand, s, &found.rates);
+                            *b += weight * model.by_setting(&here.stand, s, &rates.rates);
                         }
                     }
                     Some(Judged {
-                        value: verdict.value,
-                        sd: self.built.deviation(&by),
+                        value: found.verdict.value,
+                        sd: found.sd,
                         by_setting,
                     })
                 });
@@ -360,6 +394,77 @@ impl Search<'_> {
         (score, state)
     }
 
+    /// Why nothing is told to be turned.
+    fn why(&self, now: &State) -> String {
+        let model = &self.built.model;
+        let asks = || model.machine.asks.iter().zip(&now.asks).zip(&self.wanted);
+        let names = |missed: bool| -> Vec<String> {
+            asks()
+                .filter(|((_, judged), wanted)| {
+                    judged.as_ref().is_some_and(|j| {
+                        let by = margin(j.value, **wanted);
+                        if missed {
+                            by < 0.0
+                        } else {
+                            by >= 0.0 && by < 2.0 * j.sd
+                        }
+                    })
+                })
+                .map(|((ask, _), _)| ask.name.clone())
+                .collect()
+        };
+        let missed = names(true);
+        if missed.is_empty() {
+            return format!(
+                "nothing to turn: {} kept, but not surely; measure before anything is turned",
+                list(&names(false))
+            );
+        }
+        let mut said = Vec::new();
+        for ((ask, judged), wanted) in asks() {
+            let Some(judged) = judged else { continue };
+            let short = margin(judged.value, *wanted);
+            if short >= 0.0 {
+                continue;
+            }
+            let up = margin(judged.value - short, *wanted) > short;
+            let need = if up { -short } else { short };
+            // The setting that would do it with the least share of what a hand can do.
+            let ways = (0..self.steps.len()).filter_map(|s| {
+                let straight = matches!(model.settings[s], Moves::Straight(_));
+                let by = judged.by_setting[s];
+                let step = need / by;
+                (straight && step.is_finite() && by.abs() > 1e-9).then_some((s, step))
+            });
+            let share = |w: &(usize, f64)| (w.1 / self.steps[w.0]).abs();
+            let best = ways.min_by(|a, b| share(a).total_cmp(&share(b)));
+            let name = &ask.name;
+            said.push(match best {
+                None => format!("no setting moves {name}"),
+                Some((s, step)) => {
+                    let q = model.setting(s);
+                    let what = turns::words(model, s, now.settings[s], now.settings[s] + step);
+                    let coarse = share(&(s, step)) < 1.0;
+                    format!(
+                        "{name} would be just kept if you could {what}; {}",
+                        if coarse {
+                            format!(
+                                "its step of {} is too coarse, or it would miss what is kept now",
+                                say::short(self.steps[s], q.unit)
+                            )
+                        } else {
+                            "that would miss what is kept now, or lies beyond its end".to_owned()
+                        }
+                    )
+                }
+            });
+        }
+        format!(
+            "nothing that can be turned makes it better: {}",
+            said.join("; ")
+        )
+    }
+
     /// Settings that stand at their end and would have to go on.
     fn at_end(&self, state: &State) -> Vec<String> {
         let model = &self.built.model;
@@ -497,12 +602,14 @@ impl Search<'_> {
             return None;
         };
         let q = model.reading(reading);
-        let band = 2.0 * self.built.deviation(&a.1).max(self.built.deviation(&b.1));
+        let (off, sd) = self.built.drifted(reading);
+        let deviation = self.built.deviation(&a.1).max(self.built.deviation(&b.1));
+        let band = 2.0 * deviation.hypot(sd);
         Some(format!(
             "{} will run from {} to {} (± {}) over {}",
             q.name,
-            say::of(&q, a.0),
-            say::of(&q, b.0),
+            say::of(&q, a.0 + off),
+            say::of(&q, b.0 + off),
             say::of(&q, band),
             model.machine.drives[drive].name
         ))

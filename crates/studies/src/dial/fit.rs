@@ -1,8 +1,10 @@
-//! The fit: which errors explain the readings, wild readings and slipped indicators set aside one by one.
+//! The fit: which errors explain the readings; wild readings and slipped indicators are set aside one by one, beliefs that do not hold let go.
 
 use super::chance;
 use super::least::{self, Limits, Solved};
-use super::system::{Nuisance, System};
+use super::system::{Nuisance, Order, System};
+use crate::answers::Inside;
+use machine::logbook::Zero;
 use nalgebra::{DMatrix, DVector};
 
 /// A fall of the sum of squares above which a reading counts as wild: four and a half standard deviations.
@@ -21,29 +23,57 @@ pub(crate) enum Aside {
     /// One reading, off by this much.
     Wild { observation: usize, by: f64 },
     /// All readings of a chain from this observation on, off by this much.
-    Slip { before: usize, by: f64 },
+    Slip {
+        before: usize,
+        order: Order,
+        by: f64,
+    },
+}
+
+/// What was taken for true and is not.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Belief {
+    /// The tolerance of this unknown: the part came out beyond it.
+    Tolerance(usize),
+    /// The zero of the indicator in this chain, off by this much.
+    Zero { chain: usize, by: f64 },
+    /// The zero of the drive's scale, in the runs taken with the first; off by this much.
+    Shift { first: usize, by: f64 },
 }
 
 /// What stands out of a fit.
 #[derive(Clone, Copy, Debug)]
 enum Out {
     Aside(Aside),
-    /// The tolerance of this unknown: the part came out beyond it.
-    Tolerance(usize),
+    Belief(Belief),
 }
 
-/// A dimension beyond its tolerance, and those that would explain the readings nearly as well in its place.
+/// A belief that was let go, and those that would explain the readings nearly as well in its place.
 #[derive(Clone, Debug)]
 pub(crate) struct LetGo {
-    pub(crate) unknown: usize,
-    pub(crate) or: Vec<usize>,
+    pub(crate) belief: Belief,
+    pub(crate) or: Vec<Belief>,
 }
 
 /// An explanation that lets the sum of squares fall by at least this share of what the best does is as good as it.
 const AS_GOOD: f64 = 0.7;
 
-/// Parts that may be beyond their tolerance before the readings are of another machine.
-const BEYOND: usize = 2;
+/// Beliefs that may be let go before the readings are of another machine.
+const BEYOND: usize = 3;
+
+/// A part this many times beyond its tolerance is less likely than a zero that is not true.
+const SCRAP: f64 = 4.0;
+
+/// How far off a protractor put on by hand may be, rad, and a rule laid on, mm (common practice).
+const PUT_ON: [f64; 2] = [std::f64::consts::PI / 180.0, 1.0];
+
+/// Of a reading that the fit follows so far by itself nothing can be told.
+const FOLLOWED: f64 = 0.05;
+/// What dimensions may do in place of a zero they pay for with their tolerances; all that must not be left is rounding.
+const ROUNDING: f64 = 1e-7;
+
+/// So few readings do not tell how far the usual one scatters.
+const FEW: usize = 20;
 
 /// What came of it.
 pub(crate) struct Fitted {
@@ -52,7 +82,7 @@ pub(crate) struct Fitted {
     pub(crate) covariance: DMatrix<f64>,
     /// What was set aside, in the order in which it stood out.
     pub(crate) aside: Vec<Aside>,
-    /// Unknowns whose tolerance was let go, because they are beyond it.
+    /// Beliefs that were let go.
     pub(crate) let_go: Vec<LetGo>,
     /// Sum of squares in stated standard deviations, before any widening.
     pub(crate) sum: f64,
@@ -80,14 +110,26 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
         };
         let found = match found {
             Out::Aside(found) => found,
-            Out::Tolerance(unknown) => {
+            Out::Belief(belief) => {
                 if let_go.len() >= BEYOND {
                     break solved;
                 }
-                let_go.push(LetGo { unknown, or });
+                let_go.push(LetGo { belief, or });
                 x.clone_from(&solved.x);
-                if let Some(u) = system.unknowns.get_mut(unknown) {
-                    u.toleranced = false;
+                match belief {
+                    Belief::Tolerance(unknown) => {
+                        if let Some(u) = system.unknowns.get_mut(unknown) {
+                            u.toleranced = false;
+                        }
+                    }
+                    Belief::Zero { chain, .. } => {
+                        system.nuisances.push(Nuisance::Zero { chain });
+                        x = x.push(0.0);
+                    }
+                    Belief::Shift { first, .. } => {
+                        system.nuisances.push(Nuisance::Shift { first });
+                        x = x.push(0.0);
+                    }
                 }
                 continue;
             }
@@ -104,8 +146,8 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
                     o.wild = true;
                 }
             }
-            Aside::Slip { before, .. } => {
-                system.nuisances.push(Nuisance::Slip { before });
+            Aside::Slip { before, order, .. } => {
+                system.nuisances.push(Nuisance::Slip { before, order });
                 x = x.push(0.0);
             }
         }
@@ -147,7 +189,12 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
 /// Rows less unknowns about which nothing was known beforehand.
 pub(crate) fn freedoms(system: &System<'_>) -> usize {
     let measured: usize = system.unknowns.iter().map(|u| u.measured.len()).sum();
-    let free = system.unknowns.iter().filter(|u| !u.toleranced).count() + system.nuisances.len();
+    let unknown = |n: &&Nuisance| match n {
+        Nuisance::Shift { first } => system.shift_known(*first).is_none(),
+        _ => true,
+    };
+    let free = system.unknowns.iter().filter(|u| !u.toleranced).count()
+        + system.nuisances.iter().filter(unknown).count();
     (system.used() + measured).saturating_sub(free)
 }
 
@@ -170,7 +217,10 @@ fn told_apart(system: &mut System<'_>) -> Option<()> {
             }
         }
         let after = rest.norm();
-        if before > 0.0 && after > 1e-5 * before {
+        let known = matches!(nuisance, Nuisance::Shift { .. });
+        if known {
+            kept.push(nuisance.clone());
+        } else if before > 0.0 && after > 1e-5 * before {
             basis.push(rest / after);
             kept.push(nuisance.clone());
         }
@@ -179,12 +229,167 @@ fn told_apart(system: &mut System<'_>) -> Option<()> {
     Some(())
 }
 
-/// The one reading, the one slip of an indicator or the one tolerance whose leaving out lets the sum of squares fall most, when that is
-/// too much for noise.
-fn standing_out(system: &System<'_>, solved: &Solved) -> Option<(Out, Vec<usize>)> {
-    let q = solved.jacobian.clone().qr().q();
-    let r = &solved.residuals;
-    let sum = r.norm_squared();
+/// A way to let the sum of squares fall.
+struct Offer {
+    out: Out,
+    fall: f64,
+    /// How far it is from what is usual: above one it is less likely than what is not.
+    far: f64,
+}
+
+/// Readings of the fit, looked at for what does not go with the rest.
+struct Look<'s> {
+    system: &'s System<'s>,
+    used: Vec<usize>,
+    q: DMatrix<f64>,
+    r: &'s DVector<f64>,
+    offers: Vec<Offer>,
+}
+
+impl Look<'_> {
+    /// A column of derivatives that one more unknown would have, over the lines of the observations used.
+    /// `least` is the share of it that the fit must not be able to follow by itself.
+    fn offer(&mut self, lines: &[(usize, f64)], least: f64, out: &dyn Fn(f64) -> (Out, f64)) {
+        let mut along = DVector::<f64>::zeros(self.q.ncols());
+        let (mut dot, mut whole) = (0.0, 0.0);
+        for &(line, w) in lines {
+            dot += w * self.r[line];
+            whole += w * w;
+            along.axpy(w, &self.q.row(line).transpose(), 1.0);
+        }
+        let free = whole - along.norm_squared();
+        if whole <= 0.0 || free < least * whole {
+            return;
+        }
+        let (out, far) = out(-dot / free);
+        self.offers.push(Offer {
+            out,
+            fall: dot * dot / free,
+            far,
+        });
+    }
+
+    fn sd(&self, line: usize) -> f64 {
+        self.system.observations[self.used[line]].sd * self.system.inflate
+    }
+
+    /// Single readings.
+    fn wild(&mut self) {
+        for line in 0..self.used.len() {
+            let (observation, sd) = (self.used[line], self.sd(line));
+            self.offer(&[(line, 1.0)], FOLLOWED, &|by| {
+                let by = by * sd;
+                (Out::Aside(Aside::Wild { observation, by }), 0.0)
+            });
+        }
+    }
+
+    /// Slips: every later reading of the chain is off by the same.
+    fn slips(&mut self, order: Order) {
+        for &before in &self.used.clone() {
+            let chain = self.system.observations[before].chain;
+            let of = |l: &usize| self.system.observations[self.used[*l]].chain == chain;
+            let all: Vec<usize> = (0..self.used.len()).filter(of).collect();
+            let later: Vec<(usize, f64)> = all
+                .iter()
+                .filter(|l| self.system.after(self.used[**l], before, order))
+                .map(|&l| (l, 1.0 / self.sd(l)))
+                .collect();
+            let known = Nuisance::Slip { before, order };
+            let (after, earlier) = (later.len(), all.len() - later.len());
+            if after < 2 || earlier < 2 || self.system.nuisances.contains(&known) {
+                continue;
+            }
+            self.offer(&later, FOLLOWED, &|by| {
+                (Out::Aside(Aside::Slip { before, order, by }), 0.0)
+            });
+        }
+    }
+
+    /// Parts beyond their tolerance: what the drawing says of them is what does not go with the readings.
+    fn tolerances(&mut self) {
+        let mut line = self.used.len();
+        for (k, u) in self.system.unknowns.iter().enumerate() {
+            if u.toleranced {
+                self.offer(&[(line, 1.0)], FOLLOWED, &|by| {
+                    let far = by.abs() / 3.0 / SCRAP;
+                    (Out::Belief(Belief::Tolerance(k)), far)
+                });
+                line += 1;
+            }
+            line += u.measured.len();
+        }
+    }
+
+    /// Zeros that were said to be true.
+    fn zeros(&mut self) {
+        let mut chains: Vec<usize> = self
+            .used
+            .iter()
+            .map(|&i| self.system.observations[i].chain)
+            .collect();
+        chains.dedup();
+        for chain in chains {
+            let has = self.system.nuisances.contains(&Nuisance::Zero { chain });
+            if has || self.system.log.runs[chain].zero == Zero::Unknown {
+                continue;
+            }
+            let lines: Vec<(usize, f64)> = (0..self.used.len())
+                .filter(|&l| self.system.observations[self.used[l]].chain == chain)
+                .map(|l| (l, 1.0 / self.sd(l)))
+                .collect();
+            if lines.len() > 1 {
+                self.offer(&lines, ROUNDING, &|by| {
+                    (Out::Belief(Belief::Zero { chain, by }), 1.0)
+                });
+            }
+        }
+    }
+
+    /// Scales of drives that were put on a little off.
+    fn shifts(&mut self, rates: &[f64]) {
+        for first in 0..self.system.log.runs.len() {
+            let has = self.system.nuisances.contains(&Nuisance::Shift { first });
+            if has || self.system.taken_with(first) != first {
+                continue;
+            }
+            let lines: Vec<(usize, f64)> = (0..self.used.len())
+                .filter(|&l| {
+                    let run = self.system.observations[self.used[l]].run;
+                    self.system.taken_with(run) == first
+                })
+                .map(|l| (l, rates[l]))
+                .collect();
+            let drive = self.system.log.runs[first].drive;
+            let usual =
+                PUT_ON[usize::from(self.system.model.drive(drive).inside != Inside::Radian)];
+            if lines.len() > 2 {
+                self.offer(&lines, ROUNDING, &|by| {
+                    let far = by.abs() / usual;
+                    (Out::Belief(Belief::Shift { first, by }), far)
+                });
+            }
+        }
+    }
+
+    /// Variance of the usual reading by the middle of them, which a few wild ones do not move.
+    fn usual(&self) -> Option<f64> {
+        let n = self.used.len();
+        if n < FEW {
+            return None;
+        }
+        let mut sizes: Vec<f64> = (0..n).map(|l| self.r[l].abs()).collect();
+        sizes.sort_by(f64::total_cmp);
+        let free: f64 = (0..n).map(|l| 1.0 - self.q.row(l).norm_squared()).sum();
+        // The median of the size of normal noise is 0.6745 of its standard deviation.
+        Some((sizes[n / 2] / 0.6745).powi(2) * n as f64 / free.max(1.0))
+    }
+}
+
+/// The one reading, the one slip of an indicator or the one belief whose leaving out lets the sum of squares fall most, when that is too much
+/// for noise; for a belief also those that do nearly as well.
+fn standing_out(system: &System<'_>, solved: &Solved) -> Option<(Out, Vec<Belief>)> {
+    let sum = solved.residuals.norm_squared();
     let freedoms = freedoms(system);
     if freedoms < 3 {
         return None;
@@ -192,83 +397,52 @@ fn standing_out(system: &System<'_>, solved: &Solved) -> Option<(Out, Vec<usize>
     let used: Vec<usize> = (0..system.observations.len())
         .filter(|&i| !system.observations[i].wild)
         .collect();
-    let mut best: Option<(f64, Out)> = None;
-    // Fall of the sum of squares by each tolerance that is let go.
-    let mut falls: Vec<(usize, f64)> = Vec::new();
-    let mut offer = |dot: f64, free: f64, whole: f64, out: &dyn Fn(f64) -> Out| {
-        // Whatever the fit follows of itself tells nothing of whether it is wild.
-        if free < 0.05 * whole {
-            return;
-        }
-        let fall = dot * dot / free;
-        let rest = ((sum - fall) / (freedoms - 1) as f64).max(1.0);
-        let score = fall / rest;
-        if score > WILD && best.is_none_or(|b| score > b.0 + 1e-9) {
-            best = Some((score, out(-dot / free)));
-        }
+    let rates = system.by_place(&solved.x)?;
+    let mut look = Look {
+        system,
+        used,
+        q: solved.jacobian.clone().qr().q(),
+        r: &solved.residuals,
+        offers: Vec::new(),
     };
-    for (line, &i) in used.iter().enumerate() {
-        let o = &system.observations[i];
-        let sd = o.sd * system.inflate;
-        let free = 1.0 - q.row(line).norm_squared();
-        offer(r[line], free, 1.0, &|by| {
-            Out::Aside(Aside::Wild {
-                observation: i,
-                by: by * sd,
-            })
-        });
-    }
-    // A part beyond its tolerance: what the drawing says of it is what does not go with the readings.
-    let mut line = used.len();
-    for (k, u) in system.unknowns.iter().enumerate() {
-        if u.toleranced {
-            let free = 1.0 - q.row(line).norm_squared();
-            offer(r[line], free, 1.0, &|_| Out::Tolerance(k));
-            if free > 0.05 {
-                falls.push((k, r[line] * r[line] / free));
-            }
-            line += 1;
-        }
-        line += u.measured.len();
-    }
-    // A slip: every later reading of the chain is off by the same.
-    for (start, &i) in used.iter().enumerate() {
-        let chain = system.observations[i].chain;
-        let later: Vec<usize> = (start..used.len())
-            .filter(|&l| system.observations[used[l]].chain == chain)
-            .collect();
-        let earlier = used[..start]
-            .iter()
-            .filter(|&&b| system.observations[b].chain == chain)
-            .count();
-        let known = system.nuisances.contains(&Nuisance::Slip { before: i });
-        if later.len() < 2 || earlier < 2 || known {
-            continue;
-        }
-        let mut along = DVector::<f64>::zeros(q.ncols());
-        let (mut dot, mut whole) = (0.0, 0.0);
-        for &l in &later {
-            let w = 1.0 / (system.observations[used[l]].sd * system.inflate);
-            dot += w * r[l];
-            whole += w * w;
-            along.axpy(w, &q.row(l).transpose(), 1.0);
-        }
-        let free = whole - along.norm_squared();
-        offer(dot, free, whole, &|by| {
-            Out::Aside(Aside::Slip { before: i, by })
-        });
-    }
-    let (_, out) = best?;
-    let Out::Tolerance(chosen) = out else {
-        return Some((out, Vec::new()));
+    look.wild();
+    look.tolerances();
+    look.slips(Order::Runs);
+    look.slips(Order::Rows);
+    look.zeros();
+    look.shifts(&rates);
+    let usual = look.usual();
+    let score = |fall: f64| {
+        let rest = (sum - fall) / (freedoms - 1) as f64;
+        fall / usual.map_or(rest, |u| u.min(rest)).max(1.0)
     };
-    let most = falls.iter().find(|f| f.0 == chosen).map_or(0.0, |f| f.1);
-    let or = falls
+    let mut best: Option<&Offer> = None;
+    for offer in &look.offers {
+        let better = best.is_none_or(|b| offer.fall > b.fall + 1e-9);
+        if score(offer.fall) > WILD && better {
+            best = Some(offer);
+        }
+    }
+    let best = best?;
+    if let Out::Aside(_) = best.out {
+        return Some((best.out, Vec::new()));
+    }
+    // Of beliefs that explain the readings as well, the likeliest to be wrong.
+    let mut as_good: Vec<&Offer> = look
+        .offers
         .iter()
-        .filter(|f| f.0 != chosen && f.1 > AS_GOOD * most)
-        .map(|f| f.0)
+        .filter(|o| o.fall > AS_GOOD * best.fall && matches!(o.out, Out::Belief(_)))
         .collect();
-    Some((out, or))
+    as_good.sort_by(|a, b| {
+        let far = |o: &Offer| o.far.max(1.0);
+        far(a).total_cmp(&far(b)).then(b.fall.total_cmp(&a.fall))
+    });
+    let mut beliefs = as_good.iter().filter_map(|o| match o.out {
+        Out::Belief(belief) => Some(belief),
+        Out::Aside(_) => None,
+    });
+    let first = beliefs.next()?;
+    Some((Out::Belief(first), beliefs.collect()))
 }
 
 /// Leftover errors of each run by place, and the chance of so few changes of sign.

@@ -11,6 +11,7 @@ mod fit;
 mod give;
 pub mod least;
 mod next;
+mod paper;
 mod sanity;
 pub mod scale;
 mod sheet;
@@ -27,6 +28,7 @@ use crate::assemble::{Model, Stand};
 use crate::check::asks::{margin, stand as stand_of_ask, wanted};
 use crate::refusal::Refusal;
 use crate::run::Bench;
+use crate::say;
 use answers::{
     BuiltAsk, BuiltReading, DialIn, Fit, FittedDimension, LeftOver, Point, RunFit, Stretch,
     Together,
@@ -38,6 +40,7 @@ use quantity::Kind;
 use system::{Nuisance, Row, System};
 
 pub use built::Built;
+pub use paper::paper;
 pub use sheet::{Blank, blank};
 
 /// Columns this nearly in line cannot be told apart.
@@ -91,13 +94,16 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
         findings: Vec::new(),
         fit: None,
     };
-    if system.observations.is_empty() && log.measured.is_empty() {
+    // Jobs alone are held against the machine as drawn.
+    let only_jobs = system.observations.is_empty() && log.measured.is_empty();
+    if only_jobs && log.jobs.is_empty() {
         return Err(Refusal::new(
             "nothing was measured yet",
             "take readings on the machine (--blank prints a table for them) or measure parts, and write them in the log",
         ));
     }
-    let rows = system.rows(model).map_err(|(run, refusal)| {
+    let start = DVector::zeros(system.unknowns.len() + system.nuisances.len());
+    let rows = system.rows(model, &start).map_err(|(run, refusal)| {
         let name = log.runs.get(run).map_or("", |r| &*r.name);
         Refusal::new(
             format!("{name}: {}", refusal.message),
@@ -108,11 +114,15 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
             },
         )
     })?;
-    system.weigh(&rows);
+    let beside = system.weigh(&rows);
+    answer
+        .findings
+        .extend(beside.iter().map(|&i| words::beside(&system, i, &rows[i])));
     let (few, nothing) = sanity::too_few(&system);
     answer.findings.extend(few);
-    let objections = sanity::objections(&system, &rows);
-    let sense = objections.is_empty() && !nothing;
+    let mut objections = sanity::objections(&system, &rows);
+    objections.extend(sanity::measured(&system));
+    let sense = objections.is_empty() && (!nothing || only_jobs);
     answer.findings.extend(objections);
     if system.unknowns.is_empty() {
         answer.findings.push(words::no_tolerances());
@@ -120,7 +130,8 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
         match fit::fit(&mut system) {
             None => answer.findings.push(words::no_fit()),
             Some(fitted) => {
-                let absurd = words::absurd(&system, &fitted);
+                let absurd =
+                    words::zero(&system, &fitted).or_else(|| words::absurd(&system, &fitted));
                 let belongs = absurd.is_none();
                 answer.findings.extend(absurd);
                 if belongs && let Some((fit, built)) = told(&system, &fitted, &rows) {
@@ -138,6 +149,17 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
     Ok((answer, None))
 }
 
+/// The machine before anything was read: as drawn, and as uncertain as its tolerances.
+fn unread(model: &Model) -> Option<(Fit, Built)> {
+    let log = Log::default();
+    let mut system = System::new(model, &log);
+    if system.unknowns.is_empty() {
+        return None;
+    }
+    let fitted = fit::fit(&mut system)?;
+    told(&system, &fitted, &[])
+}
+
 /// The machine as most likely built, with its settings as last logged, for any other study.
 ///
 /// # Errors
@@ -145,7 +167,11 @@ pub fn dial_in(model: &Model, log: &Log) -> Result<(DialIn, Option<Built>), Refu
 pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
     let (answer, built) = dial_in(model, log)?;
     match built {
-        Some(built) => built.model.set_to(&built.stand.settings),
+        Some(built) if !built.drift.is_empty() => Err(gone_by(model, &built)),
+        Some(built) => Ok(named(
+            built.model.set_to(&built.stand.settings)?,
+            "as built",
+        )),
         None => {
             let first = answer.findings.into_iter().next();
             let (why, help) = first.map_or_else(Default::default, |f| {
@@ -157,6 +183,27 @@ pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
             ))
         }
     }
+}
+
+/// What is told of this machine is not told of the drawn one.
+fn named(mut model: Model, how: &str) -> Model {
+    model.machine.name = format!("{}, {how}", model.machine.name);
+    model
+}
+
+/// The readings no longer hold.
+fn gone_by(model: &Model, built: &Built) -> Refusal {
+    let said = built.drift.iter().map(|&(reading, off, _)| {
+        let q = model.reading(reading);
+        format!("{} reads {} off them now", q.name, say::of(&q, off))
+    });
+    Refusal::new(
+        format!(
+            "the readings that were fitted no longer hold: {}",
+            said.collect::<Vec<_>>().join(", ")
+        ),
+        "read the machine anew, and put since = \"DAY\" at the head of the log, so that what was read before that day rests",
+    )
 }
 
 /// The machine with what was measured on its parts taken at face value (several values of one dimension by their certainty), the rest as
@@ -183,15 +230,17 @@ pub fn measured(model: &Model, log: &Log) -> Result<Model, Refusal> {
             errors.push((n, sum / weights - d.sign * params[d.param]));
         }
     }
-    model.made(&errors)
+    Ok(named(model.made(&errors)?, "as measured"))
 }
 
 fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit, Built)> {
     let model = system.model;
     let p = system.unknowns.len();
     let made = model.made(&system.errors(&fitted.x)).ok()?;
-    let rows = system.rows(&made).ok()?;
-    let built = Built {
+    let rows = system.rows(&made, &fitted.x).ok()?;
+    let mut built = Built {
+        drift: Vec::new(),
+        backlash: words::lost(system, fitted),
         stand: standing_now(model, system.log),
         unknowns: system.unknowns.clone(),
         covariance: fitted.covariance.view((0, 0), (p, p)).into_owned(),
@@ -200,13 +249,24 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
     let deviation = |k: usize| fitted.covariance[(k, k)].max(0.0).sqrt();
     let dimensions = dimensions(system, fitted, &deviation);
     let candidates = next::candidates(&built, system.log);
-    let (asks, gradients) = asks(model, &built);
     let jobs = wear::jobs(&built, system.log);
+    let wear = wear::wear(&built, system.log, &jobs);
+    built.drift = wear
+        .iter()
+        .filter(|w| w.stale)
+        .filter_map(|w| {
+            let of = |r: &machine::model::Reading| r.name == w.reading.name;
+            let reading = model.machine.readings.iter().position(of)?;
+            Some((reading, w.off, w.off_plus_minus / 2.0))
+        })
+        .collect();
+    let (asks, gradients) = asks(model, &built);
     let fit = Fit {
         held: model.held(&built.stand, None),
         dimensions,
         together: together(system, fitted, &built, &candidates),
         backlash: words::backlash(system, fitted, &deviation),
+        shifts: words::shifts(system, fitted),
         give: words::give(system, fitted, &deviation),
         aside: words::aside(system, &fitted.aside),
         left_over: LeftOver {
@@ -221,7 +281,7 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
         asks,
         next: next::best(&built, &candidates, &gradients),
         correction: correct::correct(&built),
-        wear: wear::wear(&built, system.log, &jobs),
+        wear,
         jobs,
     };
     Some((fit, built))
@@ -369,10 +429,13 @@ fn runs(
             let (Some(row), Some(as_drawn)) = (rows.get(i), drawn.get(i)) else {
                 continue;
             };
+            if !row.value.is_finite() {
+                continue;
+            }
             let (expected, _) = system.shown(i, row, &fitted.x);
             // Everything but the dimensions is taken from the shown value as it is in the expected one.
             points.push(Point {
-                at: o.at,
+                at: o.at + system.shift(n, &fitted.x),
                 shown: o.shown,
                 true_value: row.value + run.sense * (o.shown - expected),
                 built: row.value,
@@ -459,11 +522,12 @@ fn readings(model: &Model, built: &Built) -> Vec<BuiltReading> {
             let found = here
                 .as_ref()
                 .and_then(|h| built.reading(&mut as_built, reading, h));
+            let (off, sd) = built.drifted(reading);
             BuiltReading {
                 reading: model.reading(reading),
                 drawn,
-                built: found.as_ref().map(|f| f.0),
-                plus_minus: found.as_ref().map(|f| 2.0 * built.deviation(&f.1)),
+                built: found.as_ref().map(|f| f.0 + off),
+                plus_minus: found.map(|f| 2.0 * built.deviation(&f.1).hypot(sd)),
             }
         })
         .collect()
@@ -480,23 +544,24 @@ fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<next::Aim>) {
             .ok()
             .map(|v| v.value);
         let found = built.ask(&mut as_built, n, &stand);
-        let kept_by = found.as_ref().map(|f| margin(f.0.value, wanted(ask)));
-        let after = found.as_ref().map(|f| 2.0 * built.deviation(&f.1));
+        let kept_by = found.as_ref().map(|f| margin(f.verdict.value, wanted(ask)));
+        let after = found.as_ref().map(|f| 2.0 * f.sd);
         all.push(BuiltAsk {
             ask: ask.name.clone(),
             reading: model.reading(ask.reading),
             drawn,
-            built: found.as_ref().map(|f| f.0.value),
-            before: found.as_ref().map(|f| 2.0 * built.before(&f.1)),
+            built: found.as_ref().map(|f| f.verdict.value),
+            before: found.as_ref().map(|f| 2.0 * built.before(&f.by)),
             after,
+            drift: found.as_ref().map(|f| f.drift).filter(|d| *d != 0.0),
             margin: kept_by,
             kept: kept_by.is_some_and(|m| m >= 0.0),
         });
-        if let Some((_, by)) = found.filter(|_| after.is_some_and(|a| a > 1e-9)) {
+        if let Some(found) = found.filter(|_| after.is_some_and(|a| a > 1e-9)) {
             gradients.push(next::Aim {
                 name: ask.name.clone(),
                 weight: next::weight(after.unwrap_or(0.0) / 2.0, kept_by.unwrap_or(0.0)),
-                by,
+                by: found.by,
             });
         }
     }
@@ -518,6 +583,14 @@ fn finding(severity: Severity, sentence: String, help: Option<String>, about: &s
 }
 
 impl Aside {
+    /// The reading, or the first of those after a slip.
+    pub(crate) fn observation(self) -> usize {
+        match self {
+            Self::Wild { observation, .. } => observation,
+            Self::Slip { before, .. } => before,
+        }
+    }
+
     /// By how much it is off.
     pub(crate) fn by(self) -> f64 {
         match self {

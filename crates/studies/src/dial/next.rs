@@ -6,6 +6,7 @@
 use super::answers::{Narrowed, Next};
 use super::built::Built;
 use crate::answers::Inside;
+use crate::assemble::Dimension;
 use crate::run::{Bench, places};
 use crate::say;
 use machine::logbook::Log;
@@ -42,6 +43,9 @@ pub(crate) fn candidates(built: &Built, log: &Log) -> Vec<Candidate> {
         let Some(d) = model.dimensions.get(u.dimension) else {
             continue;
         };
+        if from_the_drawing(d) {
+            continue;
+        }
         let sd = if d.inside == Inside::Radian {
             PROTRACTOR
         } else {
@@ -123,6 +127,11 @@ pub(crate) fn candidates(built: &Built, log: &Log) -> Vec<Candidate> {
         }
     }
     all
+}
+
+/// A coordinate of the frame counts from the origin of the drawing, where there is nothing to measure from.
+fn from_the_drawing(d: &Dimension) -> bool {
+    d.of == "frame" && [", right", ", up"].iter().any(|end| d.name.ends_with(end))
 }
 
 /// A place that a hand would choose: whole degrees or millimetres, inside the reach.

@@ -1,12 +1,14 @@
 //! Before any fit: could these be readings of this machine at all?
 
 use super::system::{Row, System};
-use crate::answers::{Finding, Severity};
+use crate::answers::{Finding, Inside, Severity};
 use crate::say;
 use quantity::Kind;
 
 /// So many standard deviations from what the drawing lets expect is no chance.
 const FAR: f64 = 6.0;
+/// A slope this many times a factor, or less, may be that factor.
+const NEAR: f64 = 1.3;
 
 /// How the shown values go with the drawn ones.
 struct Slope {
@@ -40,14 +42,16 @@ pub(crate) fn objections(system: &System<'_>, rows: &[Row]) -> Vec<Finding> {
             ]);
         }
         let best = ways.iter().min_by(|a, b| off(a.0).total_cmp(&off(b.0)));
-        let (sentence, help) = match best.filter(|b| off(b.0) <= FAR) {
+        // However uncertain a slope is, it must be near the factor that is asked about.
+        let near = |k: f64| slope.value / k > 1.0 / NEAR && slope.value / k < NEAR;
+        let (sentence, help) = match best.filter(|b| off(b.0) <= FAR && near(b.0)) {
             Some((k, "opposite")) if *k == -1.0 => (
                 format!(
                     "{}: {} goes the other way than drawn: the indicator counts against it",
                     run.name, q.name
                 ),
                 format!(
-                    "write sense = \"{}\" in this run, or look whether {} was counted backwards",
+                    "write sense = \"{0}\" in the run (--sense {0} beside --readings), or look whether {1} was counted backwards",
                     turned(run.sense),
                     system.model.machine.drives[run.drive].name
                 ),
@@ -75,10 +79,7 @@ pub(crate) fn objections(system: &System<'_>, rows: &[Row]) -> Vec<Finding> {
                     q.name,
                     figures(slope.value)
                 ),
-                format!(
-                    "look whether reading = \"{}\" and drive = \"{}\" are meant, and how the other drives and settings stood",
-                    q.name, system.model.machine.drives[run.drive].name
-                ),
+                other_help(system, n),
             ),
             None => continue,
         };
@@ -95,6 +96,130 @@ pub(crate) fn objections(system: &System<'_>, rows: &[Row]) -> Vec<Finding> {
     }
     found
 }
+
+fn other_help(system: &System<'_>, n: usize) -> String {
+    let run = &system.log.runs[n];
+    let drive = system.model.drive(run.drive);
+    if radians(system, n) {
+        return format!(
+            "its places lie within one degree for each radian of the range of {0}; if they are radians, write the unit: \"{0} (rad)\" at the head of the column",
+            drive.name
+        );
+    }
+    format!(
+        "look whether reading = \"{}\" and drive = \"{}\" are meant, in which unit the places are, and how the other drives and settings stood",
+        system.model.machine.readings[run.reading].name, drive.name
+    )
+}
+
+/// Places of a turning drive that cover about a 57th of its range.
+fn radians(system: &System<'_>, n: usize) -> bool {
+    let run = &system.log.runs[n];
+    let d = &system.model.machine.drives[run.drive];
+    let span = match (d.whole_turn, d.range) {
+        (true, _) => std::f64::consts::TAU,
+        (false, Some([a, b])) => (b - a).abs(),
+        (false, None) => return false,
+    };
+    let ends = run.taken.iter().map(|t| t.at);
+    let (low, high) = (
+        ends.clone().fold(f64::INFINITY, f64::min),
+        ends.fold(f64::NEG_INFINITY, f64::max),
+    );
+    let share = (high - low).to_degrees() / span;
+    d.unit.kind() == Kind::Angle && (0.4..=1.05).contains(&share)
+}
+
+/// Dimensions measured on parts that cannot be what they are said to be.
+pub(crate) fn measured(system: &System<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for u in &system.unknowns {
+        let d = &system.model.dimensions[u.dimension];
+        let nominal = d.sign * system.model.params(&system.model.drawn())[d.param];
+        let of = system
+            .log
+            .measured
+            .iter()
+            .filter(|m| m.dimension == u.dimension);
+        let all: Vec<_> = of.collect();
+        let value = |v: f64| super::words::shown(system, v, d.inside);
+        let mut ask = |sentence: String, help: String, place| {
+            found.push(Finding {
+                severity: Severity::Fault,
+                sentence,
+                number: None,
+                margin: None,
+                inside: None,
+                what_to_try: Some(help),
+                about: d.of.clone(),
+                place,
+            });
+        };
+        for (n, m) in all.iter().enumerate() {
+            let sd = (m.uncertainty / 2.0).hypot(if u.toleranced { u.scale } else { 0.0 });
+            let off = (m.value - nominal).abs();
+            let inches = [25.4, 1.0 / 25.4].into_iter().find(|k| {
+                d.inside == Inside::Millimetre
+                    && (m.value * k - nominal).abs() <= FAR * sd * k.max(1.0)
+            });
+            if u.toleranced
+                && off > FAR * sd
+                && let Some(k) = inches
+            {
+                let (typed, meant) = if k > 1.0 {
+                    ("inches", "in")
+                } else {
+                    ("millimetres", "mm")
+                };
+                ask(
+                    format!(
+                        "{} is measured {}, drawn {}; is it that {typed} were meant?",
+                        d.name,
+                        value(m.value),
+                        value(nominal)
+                    ),
+                    format!(
+                        "if so, write the unit beside the figure, like \"{} {meant}\"",
+                        say::short(m.value, system.model.machine.unit)
+                            .split(' ')
+                            .next()
+                            .unwrap_or_default()
+                    ),
+                    m.place,
+                );
+                break;
+            }
+            if u.toleranced && off > WRONG * 3.0 * u.scale && off > 0.02 * nominal.abs() {
+                ask(
+                    format!("{} is measured {}, drawn {}: {:.0} times its tolerance", d.name, value(m.value), value(nominal), off / (3.0 * u.scale)),
+                    "look whether that dimension is meant, and at the figure; if the part is so, write it in the machine file".to_owned(),
+                    m.place,
+                );
+                break;
+            }
+            let other = all[..n].iter().find(|o| {
+                (o.value - m.value).abs() > FAR * (o.uncertainty / 2.0).hypot(m.uncertainty / 2.0)
+            });
+            if let Some(other) = other {
+                ask(
+                    format!(
+                        "{} is measured {} and {}, which do not go together",
+                        d.name,
+                        value(other.value),
+                        value(m.value)
+                    ),
+                    "measure it once more, and take the wrong value out of the log".to_owned(),
+                    m.place,
+                );
+                break;
+            }
+        }
+    }
+    found
+}
+
+/// A part measured this many times its tolerance off is not the part meant.
+const WRONG: f64 = 10.0;
 
 fn turned(sense: f64) -> &'static str {
     if sense > 0.0 { "opposite" } else { "same" }

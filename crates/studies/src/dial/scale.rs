@@ -1,7 +1,7 @@
 //! The scale of a drive: marks for round values of a reading at their true, uneven places.
 
 use super::answers::Mark;
-pub use super::answers::{Length, Scale, Shape};
+pub use super::answers::{Goes, Length, Scale, Shape};
 use super::built::Built;
 use super::sheet::round_step;
 use crate::answers::Inside;
@@ -34,6 +34,10 @@ pub struct Wanted {
     pub step: Option<f64>,
     /// What it is laid on.
     pub shape: Shape,
+    /// What goes with the drive.
+    pub goes: Goes,
+    /// From where the drive comes to a mark: +1 from below, −1 from above, 0 from either side.
+    pub coming: f64,
     /// Thickness of the strip on a drum, mm.
     pub strip: f64,
 }
@@ -76,21 +80,37 @@ pub fn scale(
         (true, _) => wanted.radius,
     };
     let here = bench.bring(stand)?;
-    let lost = || {
+    let refused = || {
         Refusal::new(
             format!("{} cannot be followed over {}", reading.name, drive.name),
             "",
         )
     };
-    let (track, span) = bench.span(&here, wanted.drive).ok_or_else(lost)?;
+    let (track, span) = bench.span(&here, wanted.drive).ok_or_else(refused)?;
     let mut there = here.clone();
+    let backlash = built.and_then(|b| {
+        let found = b.backlash.iter();
+        let of = found.filter(|l| (l.0, l.1) == (wanted.reading, wanted.drive));
+        of.map(|l| l.2).next()
+    });
+    let lost = backlash.unwrap_or(0.0);
+    let (drift, drift_sd) = built.map_or((0.0, 0.0), |b| b.drifted(wanted.reading));
+    // What is read at a place besides what the dimensions give, and what it may be off by besides.
+    let besides = drift + 0.5 * lost * wanted.coming;
+    let either = if wanted.coming == 0.0 {
+        0.5 * lost.abs()
+    } else {
+        0.0
+    };
+    let band =
+        |b: &Built, by: &nalgebra::DVector<f64>| 2.0 * b.deviation(by).hypot(drift_sd) + either;
     let mut known: Vec<(f64, f64)> = Vec::new();
     for place in places(&track, &span) {
         let at = place.at(&track);
         let read = bench
             .slope_on(wanted.reading, &track, at, &mut there)
-            .ok_or_else(lost)?;
-        known.push((at, read.value));
+            .ok_or_else(refused)?;
+        known.push((at, read.value + besides));
     }
     let unit = reading.unit;
     let step = match wanted.step {
@@ -105,7 +125,7 @@ pub fn scale(
             // Marks finer than twice what they can be trusted are for show.
             let trust = built.and_then(|b| {
                 let (_, by) = b.reading(&mut bench, wanted.reading, &here)?;
-                Some(unit.from_inside(2.0 * b.deviation(&by)))
+                Some(unit.from_inside(band(b, &by)))
             });
             finest(&known, radius, unit).max(trust.map_or(0.0, |t| round_step(2.0 * t)))
         }
@@ -156,7 +176,7 @@ pub fn scale(
                 crossing((a.0, fa), (b.0, fb), |x| {
                     bench
                         .slope_on(wanted.reading, &track, x, &mut there)
-                        .map(|r| r.value - value)
+                        .map(|r| r.value + besides - value)
                 })
             };
             if marks.iter().any(|m| (m.at - at).abs() < 1e-9) {
@@ -164,10 +184,10 @@ pub fn scale(
             }
             let read = bench
                 .slope_on(wanted.reading, &track, at, &mut there)
-                .ok_or_else(lost)?;
+                .ok_or_else(refused)?;
             let plus_minus = built.and_then(|b| {
                 let (_, by) = b.reading(&mut bench, wanted.reading, &there)?;
-                Some(2.0 * b.deviation(&by))
+                Some(band(b, &by))
             });
             let rate = read.slope.filter(|s| *s != 0.0).map(f64::abs);
             marks.push(Mark {
@@ -200,7 +220,8 @@ pub fn scale(
         m.turned = m.at - first;
         m.head = turns.then(|| m.turned / TAU * 40.0);
     }
-    let findings = findings(&marks, step, unit, &drive, radius);
+    let mut findings = findings(&marks, step, unit, &drive, radius, of.machine.unit);
+    findings.extend(coming(&reading, &drive, lost, wanted.coming));
     Ok(Scale {
         machine: of.machine.name.clone(),
         as_built: built.is_some(),
@@ -210,12 +231,39 @@ pub fn scale(
         drive,
         held: of.held(stand, Some(wanted.drive)),
         shape: wanted.shape,
+        goes: wanted.goes,
+        backlash,
+        coming: wanted.coming,
         radius: turns.then_some(wanted.radius),
         length: (marks[marks.len() - 1].along - marks[0].along).abs(),
         around: (turns && wanted.shape == Shape::Drum).then_some(TAU * radius),
         step: unit.to_inside(step),
         marks,
         findings,
+    })
+}
+
+/// How to come to the marks.
+fn coming(
+    reading: &crate::Quantity,
+    drive: &crate::Quantity,
+    lost: f64,
+    coming: f64,
+) -> Option<String> {
+    let side = |sign: f64| if sign > 0.0 { "below" } else { "above" };
+    if coming != 0.0 {
+        return Some(format!(
+            "laid for {} coming to the mark from {}: always set it so",
+            drive.name,
+            side(coming)
+        ));
+    }
+    (lost != 0.0).then(|| {
+        format!(
+            "{} of {} is lost between coming from below and from above; half of it is in the ±, and with --coming up or down the marks are laid for one side",
+            say::of(reading, lost.abs()),
+            reading.name
+        )
     })
 }
 
@@ -294,16 +342,20 @@ fn findings(
     unit: Unit,
     drive: &crate::Quantity,
     radius: f64,
+    length: Unit,
 ) -> Vec<String> {
+    let far = |mm: f64| say::value(mm, length);
     let mut all = Vec::new();
     let gaps = marks.windows(2).map(|w| (w[1].along - w[0].along).abs());
     let (least, most) = gaps.fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
     if least < 0.99 * NEAREST {
-        all.push(format!("the closest marks stand {least:.2} mm apart, which no eye divides; take a coarser step or a greater radius"));
+        all.push(format!("the closest marks stand {} apart, which no eye divides; take a coarser step or a greater radius", far(least)));
     }
     if most > 1.5 * least {
         all.push(format!(
-            "divisions run from {least:.2} to {most:.2} mm, so no vernier fits them; divide by eye"
+            "divisions run from {} to {} along the scale, so no vernier fits them; divide by eye",
+            far(least),
+            far(most)
         ));
     }
     let step = unit.to_inside(step);
@@ -314,7 +366,7 @@ fn findings(
             .reduce(f64::max)
             .unwrap_or(0.0);
         let along = if drive.unit.kind() == Kind::Angle {
-            format!(", {:.2} mm along the scale", place * radius)
+            format!(", {} along the scale", far(place * radius))
         } else {
             String::new()
         };

@@ -82,7 +82,12 @@ pub fn blank(
         .step
         .filter(|s| (high - low) / s <= 2.0 * PLACES)
         .unwrap_or_else(|| unit.to_inside(round_step(unit.from_inside(high - low) / PLACES)));
-    let first = (low / step - 1e-9).ceil();
+    // Once round is read from zero on, wherever the machine was drawn.
+    let (first, high) = if span.round {
+        (0.0, high - low - 0.5 * step)
+    } else {
+        ((low / step - 1e-9).ceil(), high)
+    };
     let mut places: Vec<f64> = Vec::new();
     let mut n = first;
     while n * step <= high + 1e-9 * step && places.len() < 100 {

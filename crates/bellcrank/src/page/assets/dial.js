@@ -102,17 +102,32 @@ run.addEventListener("submit", async (/** @type {SubmitEvent} */ e) => {
   if (!lines.length) return say("Type what the indicator shows into the table first", true);
   const heads = [...table.querySelectorAll("th")].map((th) => th.textContent);
   const said = (/** @type {string} */ name) => run.elements[name].value;
-  const entry = { table: [heads, ...lines].map((l) => l.map(quoted).join(",")).join("\n") + "\n", uncertainty: said("uncertainty"), zero: said("zero"), under: said("under"), with: said("with"), on: said("on"), by: me };
-  if (await desk.send("run", entry, `Written into ${desk.state.log_file}`)) table.replaceChildren(), blank();
+  const entry = { table: [heads, ...lines].map((l) => l.map(quoted).join(",")).join("\n") + "\n", uncertainty: said("uncertainty"), zero: said("zero"), sense: said("sense"), drive_zero: said("drive_zero"), under: said("under"), with: said("with"), on: said("on"), by: me };
+  const was = desk.state.log ?? "";
+  if (await desk.send("run", entry, `Written into ${desk.state.log_file}`)) table.replaceChildren(), blank(), keep(was);
 });
 
 // --- the log --------------------------------------------------------------------------------------------------------------------
 
 const text = el("log-text");
+const back = el("log-back");
+/** The log before each thing that this window wrote into it. @type {string[]} */
+const before = [];
+/** @param {string} was */
+function keep(was) {
+  if (before.at(-1) !== was) before.push(was);
+  back.disabled = false;
+}
+back.addEventListener("click", async () => {
+  const was = before.pop();
+  if (was !== undefined && !(await desk.send("log", { text: was }, "Taken back"))) before.push(was);
+  back.disabled = !before.length;
+});
 let dirty = false;
 const write = later(700, async () => {
-  const now = text.value;
-  if (now === (desk.state.log ?? "") || (await desk.send("log", { text: now }))) dirty = text.value !== now;
+  const [now, was] = [text.value, desk.state.log ?? ""];
+  if (now === was) dirty = false;
+  else if (await desk.send("log", { text: now })) dirty = text.value !== now, keep(was);
 });
 text.addEventListener("input", () => {
   dirty = true;
@@ -128,7 +143,7 @@ desk.on("state", () => {
 
 const laid = el("scale-form");
 async function scale() {
-  const words = Object.entries({ radius: laid.elements.radius.value, strip: laid.elements.strip.value, "on-a": laid.elements.laid.value, step: laid.elements.step.value, reading: run.elements.reading.value, drive: run.elements.drive.value });
+  const words = Object.entries({ radius: laid.elements.radius.value, strip: laid.elements.strip.value, "on-a": laid.elements.laid.value, goes: laid.elements.goes.value, coming: laid.elements.coming.value, step: laid.elements.step.value, reading: run.elements.reading.value, drive: run.elements.drive.value });
   const q = new URLSearchParams(words.filter(([, v]) => v));
   for (const a of laid.querySelectorAll("a")) a.href = exported(a.dataset.file, q);
   try {

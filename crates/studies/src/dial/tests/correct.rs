@@ -93,10 +93,10 @@ fn no_single_step_beats_the_one_that_is_told() {
         let (mut sure, mut least) = (0, f64::INFINITY);
         for (n, ask) in built.model.machine.asks.iter().enumerate() {
             let stand = stand_of_ask(&bench, ask, settings);
-            let Some((verdict, by)) = built.ask(&mut bench, n, &stand) else {
+            let Some(found) = built.ask(&mut bench, n, &stand) else {
                 return (0, f64::NEG_INFINITY);
             };
-            let ratio = margin(verdict.value, wanted(ask)) / (2.0 * built.deviation(&by));
+            let ratio = margin(found.verdict.value, wanted(ask)) / (2.0 * found.sd);
             sure += i32::from(ratio >= 1.0);
             least = least.min(ratio.min(2.0));
         }

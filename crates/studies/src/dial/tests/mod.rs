@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 
+mod beliefs;
 mod correct;
 
 use super::*;
@@ -139,6 +140,7 @@ impl Taking {
             set: Vec::new(),
             uncertainty: 2.0 * self.sd,
             position: 0.0,
+            drive_zero: None,
             zero: self.zero,
             sense: self.sense,
             under: None,
@@ -163,7 +165,7 @@ pub(super) fn errors(model: &Model, seed: u64) -> Vec<(usize, f64)> {
         .collect()
 }
 
-fn log(runs: Vec<Run>) -> Log {
+pub(super) fn log(runs: Vec<Run>) -> Log {
     Log {
         runs,
         ..Log::default()
@@ -542,6 +544,8 @@ fn marks_stand_where_the_machine_reads_them() {
         radius: 90.0,
         step: None,
         shape: answers::Shape::Arc,
+        goes: answers::Goes::Pointer,
+        coming: 0.0,
         strip: 0.0,
     };
     for of in [None, Some(&built)] {
@@ -717,12 +721,12 @@ fn a_part_beyond_its_tolerance_is_told_and_not_hidden() {
 }
 
 /// Asks of the press that its errors miss: the gap at one place within a few hundredths.
-fn tight(between: &str) -> Model {
+pub(super) fn tight(between: &str) -> Model {
     let text = PRESS.replace(r#"between = ["3 mm", "6 mm"]"#, between);
     assemble(&machine::read_text("press.toml", &text).machine.unwrap())
 }
 
-fn gap_at(model: &Model, degrees: f64) -> f64 {
+pub(super) fn gap_at(model: &Model, degrees: f64) -> f64 {
     let mut bench = Bench::new(model);
     let mut stand = model.drawn();
     stand.drives[0] = degrees.to_radians();
