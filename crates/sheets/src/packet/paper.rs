@@ -509,7 +509,7 @@ impl Flow {
             let cells: Vec<Vec<String>> = row
                 .iter()
                 .zip(&widths)
-                .map(|(text, w)| broken(text, w - 2.4))
+                .map(|(text, w)| broken(text, w - 2.4, Hand::Note))
                 .collect();
             let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
             let height = height.max(tall as f64 * pitch + 2.0);
