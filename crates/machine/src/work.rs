@@ -98,6 +98,8 @@ pub struct Joint {
     pub material: Option<usize>,
     /// The part whose two ears take the pin: it is in double shear. Else it stands out of its holder.
     pub fork: Option<PartId>,
+    /// Stations at which it presses on its shaft, mm, evenly shared; none where that is the station of its point.
+    pub stations: Vec<f64>,
     /// Where it is given.
     pub place: Place,
 }

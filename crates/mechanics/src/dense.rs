@@ -199,7 +199,7 @@ impl<'a> Solver<'a> {
                 poses.copy_from_slice(&at);
                 return Ok(Closing { steps, residual });
             }
-            let factors = Factors::new(&self.matrix(params, &at), &self.layout, false);
+            let factors = Factors::new(&self.matrix(params, &at), &self.layout);
             let Some(step) = factors.solve(&r) else {
                 if residual <= CLOSED * self.size {
                     self.agree(&all)?;

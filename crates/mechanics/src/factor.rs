@@ -45,7 +45,6 @@ struct Factor {
     rows: Vec<usize>,
     columns: Vec<usize>,
     lu: LU<f64, Dyn, Dyn>,
-    transposed: Option<LU<f64, Dyn, Dyn>>,
     /// Entries outside the block: place among its rows, unknown, value.
     outside: Vec<(usize, usize, f64)>,
 }
@@ -58,8 +57,8 @@ pub(crate) struct Factors {
 }
 
 impl Factors {
-    /// Factorises `square`, rows in the order of the layout's equations; for both directions if `both`.
-    pub(crate) fn new(square: &DMatrix<f64>, layout: &Layout, both: bool) -> Self {
+    /// Factorises `square`, rows in the order of the layout's equations.
+    pub(crate) fn new(square: &DMatrix<f64>, layout: &Layout) -> Self {
         let mut steady = 1.0;
         let mut factors = Vec::with_capacity(layout.blocks.len());
         let mut is_own = vec![false; square.ncols()];
@@ -88,14 +87,12 @@ impl Factors {
             for &(place, _, value) in &outside {
                 greatest[place] = greatest[place].max(value.abs());
             }
-            let transposed = both.then(|| own.transpose().lu());
             let lu = own.lu();
             steady = f64::min(steady, steadiness(&lu, greatest));
             factors.push(Factor {
                 rows,
                 columns,
                 lu,
-                transposed,
                 outside,
             });
         }
@@ -123,7 +120,7 @@ impl Factors {
         Some(x)
     }
 
-    /// `y` of `Aᵀ y = g`; none when it was factorised for one direction only.
+    /// `y` of `Aᵀ y = g`.
     pub(crate) fn solve_transposed(&self, g: &DVector<f64>) -> Option<DVector<f64>> {
         let mut g = g.clone();
         let mut y = DVector::zeros(g.len());
@@ -132,7 +129,7 @@ impl Factors {
                 continue;
             }
             let mut own = DVector::from_iterator(f.columns.len(), f.columns.iter().map(|&c| g[c]));
-            if !f.transposed.as_ref()?.solve_mut(&mut own) {
+            if !solve_transposed(&f.lu, &mut own) {
                 return None;
             }
             for (&r, value) in f.rows.iter().zip(own.iter()) {
@@ -144,6 +141,27 @@ impl Factors {
         }
         Some(y)
     }
+}
+
+/// `Aᵀ y = g` in place by the factors `P A = L U`: `Uᵀ z = g`, `Lᵀ w = z`, `y = Pᵀ w`; sums run down columns, as they lie in memory.
+fn solve_transposed(lu: &LU<f64, Dyn, Dyn>, g: &mut DVector<f64>) -> bool {
+    let both = lu.lu_internal();
+    let n = g.len();
+    let column = |i: usize| &both.as_slice()[i * n..(i + 1) * n];
+    let x = g.as_mut_slice();
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    for i in 0..n {
+        let u = column(i);
+        if u[i] == 0.0 {
+            return false;
+        }
+        x[i] = (x[i] - dot(&u[..i], &x[..i])) / u[i];
+    }
+    for i in (0..n).rev() {
+        x[i] -= dot(&column(i)[i + 1..], &x[i + 1..]);
+    }
+    lu.p().inv_permute_rows(g);
+    true
 }
 
 fn steadiness(lu: &LU<f64, Dyn, Dyn>, mut greatest: DVector<f64>) -> f64 {
@@ -198,7 +216,7 @@ mod tests {
         // Of the first crank each unknown by itself, of the others all three together.
         assert_eq!(layout.blocks.len(), 22);
         let j = m.jacobian_by_pose(&m.params, &m.drawn);
-        let factors = Factors::new(&j, &layout, true);
+        let factors = Factors::new(&j, &layout);
         assert!(factors.steady > 0.1);
         let b = DVector::from_fn(60, |i, _| ((i * 7) % 11) as f64 - 5.0);
         let x = factors.solve(&b).unwrap();

@@ -109,7 +109,7 @@ impl<'a> Tangent<'a> {
                 by_pose.clone()
             };
             scale_columns(&mut square, size);
-            Factors::new(&square, &Layout::new(mechanism, keep), true)
+            Factors::new(&square, &Layout::new(mechanism, keep))
         };
         // As many equations as unknowns, all far from repeating one another: none has to be picked.
         if mechanism.equations() == mechanism.unknowns() {

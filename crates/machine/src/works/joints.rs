@@ -22,6 +22,7 @@ const JOINT: Shape = Shape {
         ("length", "length = \"80 mm\""),
         ("material", "material = \"1045 cold drawn\""),
         ("fork", "fork = \"lever\""),
+        ("stations", "stations = [\"-50 mm\", \"50 mm\"]"),
     ],
 };
 
@@ -150,6 +151,9 @@ fn joint(
         .get("material")
         .and_then(|f| stock::named(desk, &f, materials));
     let fork = fields.get("fork").and_then(|f| fork(desk, &f, at, first));
+    let stations = fields
+        .get("stations")
+        .and_then(|f| stations(desk, &f, at, first));
     let clearance = fields
         .get("clearance")
         .and_then(|f| Some((f, low_high_length(desk, &f)?)));
@@ -176,8 +180,49 @@ fn joint(
         pin: pin.flatten(),
         material,
         fork,
+        stations: stations.unwrap_or_default(),
         place: named.entry.place,
     })
+}
+
+/// Stations along a shaft at which one joint presses: a point of a shaft, or a slot that takes one.
+fn stations(
+    desk: &mut Desk,
+    field: &Field,
+    at: Option<JointAt>,
+    first: &First,
+) -> Option<Vec<f64>> {
+    let items = field.list(desk, "a list of lengths")?;
+    let found: Option<Vec<f64>> = items.iter().map(|f| f.length(desk)).collect();
+    let found = found?;
+    let mut sorted = found.clone();
+    sorted.sort_by(f64::total_cmp);
+    if found.len() < 2 || sorted.windows(2).any(|w| w[0] == w[1]) {
+        field.bad(
+            desk,
+            "a joint is shared by two places or more that stand apart",
+            "give the station of each; one place alone is the `station` of its point",
+        );
+        return None;
+    }
+    let point = match at? {
+        JointAt::Point(point) => Some(point),
+        JointAt::Slot(slot) => first.slots.get(slot)?.as_ref().map(|s| s.pin),
+        _ => None,
+    };
+    let on_shaft = |point: PointId| {
+        let mut shafts = first.ground.parts.iter().enumerate();
+        shafts.any(|(part, p)| p.kind == PartKind::Shaft && first.ground.carries(part, point))
+    };
+    if first.ground.whole && !point.is_some_and(on_shaft) {
+        field.bad(
+            desk,
+            "no shaft takes that joint",
+            "`stations` are places along a shaft: it goes with a point that a shaft carries, or with a slot whose pin that is",
+        );
+        return None;
+    }
+    Some(found)
 }
 
 /// The part with the two ears; it has to carry the point.

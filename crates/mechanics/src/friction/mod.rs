@@ -16,7 +16,7 @@ use crate::model::Constraint;
 use crate::model::{BodyId, Measure, Mechanism};
 use crate::statics::Reactions;
 use crate::tangent::{Rates, Singular, Tangent};
-use place::{Place, place};
+use place::{Measured, Place, place};
 
 /// Which end of a rod.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -153,9 +153,10 @@ impl Sliding {
         rubs: impl IntoIterator<Item = &'r Rubs>,
     ) -> Result<Self, Singular> {
         let rows = first_rows(tangent.pose().0);
+        let measured = Measured::of(tangent, rates);
         let places = rubs
             .into_iter()
-            .map(|r| place(tangent, &rows, rates, r))
+            .map(|r| place(tangent, &rows, rates, measured, r))
             .collect::<Result<_, _>>()?;
         Ok(Self {
             places,

@@ -26,6 +26,33 @@ pub(super) struct Place {
     pub(super) across: [f64; 3],
 }
 
+impl Place {
+    /// Whether anything slips here.
+    pub(super) fn moves(&self) -> bool {
+        self.slip.rate != 0.0 || self.turn.as_ref().is_some_and(|t| t.rate != 0.0)
+    }
+}
+
+/// What a slip is measured by: the machine's size, and how fast its fastest body moves.
+#[derive(Clone, Copy)]
+pub(super) struct Measured {
+    size: f64,
+    fastest: f64,
+}
+
+impl Measured {
+    pub(super) fn of(tangent: &Tangent, rates: &Rates) -> Self {
+        let (m, params, _) = tangent.pose();
+        let size = m.size(params);
+        let speeds = rates.first.iter();
+        let speeds = speeds.map(|[x, y, turn]| (x.hypot(*y) / size).max(turn.abs()));
+        Self {
+            size,
+            fastest: speeds.fold(0.0, f64::max),
+        }
+    }
+}
+
 fn dot_rates(by_pose: &[f64], rates: &[[f64; 3]]) -> f64 {
     by_pose
         .iter()
@@ -39,15 +66,10 @@ pub(super) fn place(
     tangent: &Tangent,
     rows: &[usize],
     rates: &Rates,
+    Measured { size, fastest }: Measured,
     rubs: &Rubs,
 ) -> Result<Option<Place>, Singular> {
     let (m, params, poses) = tangent.pose();
-    let size = m.size(params);
-    let fastest = rates
-        .first
-        .iter()
-        .map(|[x, y, turn]| (x.hypot(*y) / size).max(turn.abs()))
-        .fold(0.0, f64::max);
     // `unit` is how far a body of the machine's size slips there while it turns by one.
     let share = |by_pose: &[f64], unit: f64| -> Result<Share, Singular> {
         let rate = dot_rates(by_pose, &rates.first);
@@ -56,10 +78,9 @@ pub(super) fn place(
         } else {
             rate
         };
-        Ok(Share {
-            rate,
-            response: tangent.balance(&by_pose.iter().map(|d| -d).collect::<Vec<_>>())?,
-        })
+        let mut response = tangent.balance(by_pose)?;
+        response.iter_mut().for_each(|r| *r = -*r);
+        Ok(Share { rate, response })
     };
     let plain = |press: Press, by_pose: &[f64], unit: f64| -> Result<Option<Place>, Singular> {
         Ok(Some(Place {

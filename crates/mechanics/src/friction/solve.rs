@@ -4,6 +4,7 @@
 //! places, solved by Newton's method. Where friction feeds on itself strongly there may be more than one answer, or none. The one that is
 //! meant is reached by letting friction grow from nothing; where it grows beyond all bounds on the way, the machine jams.
 
+use super::place::Place;
 use super::{Rubbed, RubbedBalance, Sliding, Stuck, add, largest};
 use crate::statics::Reactions;
 use nalgebra::{DMatrix, DVector};
@@ -28,6 +29,8 @@ struct Motion<'s> {
     sliding: &'s Sliding,
     free: &'s [f64],
     coefficients: Vec<f64>,
+    /// Places that rub at all: the unknowns. At all others friction stays nothing.
+    active: Vec<usize>,
     sense: f64,
     /// Greatest free reaction: what a friction is measured by.
     size: f64,
@@ -61,10 +64,16 @@ impl Sliding {
             let place = place.as_ref();
             place.map_or(0.0, |p| p.press.coefficient(mu))
         });
+        let coefficients: Vec<f64> = coefficients.collect();
+        let rubs = |i: &usize| {
+            coefficients[*i] != 0.0 && self.places[*i].as_ref().is_some_and(Place::moves)
+        };
+        let active = (0..coefficients.len()).filter(rubs).collect();
         let motion = Motion {
             sliding: self,
             free: &free.rows,
-            coefficients: coefficients.collect(),
+            coefficients,
+            active,
             sense,
             size: largest(&free.rows),
         };
@@ -133,7 +142,7 @@ impl Motion<'_> {
         }
     }
 
-    /// How far each friction is from what its place is pressed with, `share` of all coefficients acting.
+    /// How far each active friction is from what its place is pressed with, `share` of all coefficients acting.
     fn off(&self, agreed: &Agreed, share: f64) -> DVector<f64> {
         let one = |i: usize| match &self.sliding.places[i] {
             Some(place) if agreed.slips[i] != 0.0 => {
@@ -142,7 +151,7 @@ impl Motion<'_> {
             }
             _ => agreed.friction[i],
         };
-        DVector::from_fn(agreed.friction.len(), |i, _| one(i))
+        DVector::from_fn(self.active.len(), |k, _| one(self.active[k]))
     }
 
     /// How fast the friction of one place grows with that of another.
@@ -152,7 +161,7 @@ impl Motion<'_> {
             return 0.0;
         };
         let (slip, side) = (agreed.slips[other], agreed.sides[other]);
-        if slip == 0.0 || agreed.slips[one] == 0.0 || self.coefficients[one] == 0.0 {
+        if slip == 0.0 || agreed.slips[one] == 0.0 {
             return 0.0;
         }
         let way = slip.signum();
@@ -170,21 +179,34 @@ impl Motion<'_> {
         share * self.coefficients[one] * rate
     }
 
+    /// Gains among the active frictions.
     fn gains(&self, agreed: &Agreed, share: f64) -> DMatrix<f64> {
-        let count = agreed.friction.len();
-        DMatrix::from_fn(count, count, |i, j| self.gain(agreed, share, [i, j]))
+        let (active, count) = (&self.active, self.active.len());
+        DMatrix::from_fn(count, count, |i, j| {
+            self.gain(agreed, share, [active[i], active[j]])
+        })
+    }
+
+    /// How the active frictions' differences change with them.
+    fn slopes(&self, agreed: &Agreed, share: f64) -> DMatrix<f64> {
+        let mut slopes = -self.gains(agreed, share);
+        for i in 0..self.active.len() {
+            slopes[(i, i)] += 1.0;
+        }
+        slopes
     }
 
     /// Frictions that agree with what they press, from others nearby; none when they do not come together.
     fn agree(&self, from: &Agreed, share: f64) -> Option<Agreed> {
         let mut now = from.clone();
-        let count = now.friction.len();
+        let mut next = from.clone();
         let mut off = self.off(&now, share);
         // A friction is measured by its own coefficient, so that moments and forces weigh alike.
-        let weight = |i: usize| 1.0 / self.coefficients[i].max(f64::MIN_POSITIVE);
         let measured = |off: &DVector<f64>| {
-            let all = off.iter().enumerate().filter(|(_, o)| **o != 0.0);
-            all.fold(0.0, |m: f64, (i, o)| m.max((o * weight(i)).abs()))
+            let all = off.iter().zip(&self.active);
+            all.fold(0.0, |m: f64, (o, &i)| {
+                m.max((o / self.coefficients[i]).abs())
+            })
         };
         let mut apart = measured(&off);
         for round in 1..=ROUNDS {
@@ -193,30 +215,35 @@ impl Motion<'_> {
                 now.rounds = round;
                 return Some(now);
             }
-            let slopes = DMatrix::identity(count, count) - self.gains(&now, share);
-            let step = slopes.lu().solve(&off)?;
+            let mut step = off.clone();
+            if !self.slopes(&now, share).lu().solve_mut(&mut step) {
+                return None;
+            }
             let mut part = 1.0;
             let mut closer = None;
             for _ in 0..=HALVINGS {
-                let mut next = now.clone();
-                let frictions = next.friction.iter_mut().zip(step.iter());
-                frictions.for_each(|(f, s)| *f -= part * s);
+                next.friction.copy_from_slice(&now.friction);
+                next.rows.copy_from_slice(&now.rows);
+                for (&i, s) in self.active.iter().zip(step.iter()) {
+                    next.friction[i] -= part * s;
+                }
                 self.follow(&mut next);
                 // The side of a slot may have changed with the reactions: then they are told anew.
                 self.follow(&mut next);
                 let off = self.off(&next, share);
                 let found = measured(&off);
                 if found < apart {
-                    closer = Some((next, off, found));
+                    closer = Some((off, found));
                     break;
                 }
                 part *= 0.5;
             }
-            let Some((next, next_off, found)) = closer else {
+            let Some((next_off, found)) = closer else {
                 now.rounds = round;
                 return (apart <= CLOSE * scale).then_some(now);
             };
-            (now, off, apart) = (next, next_off, found);
+            std::mem::swap(&mut now, &mut next);
+            (off, apart) = (next_off, found);
             if !apart.is_finite() {
                 return None;
             }
@@ -225,19 +252,32 @@ impl Motion<'_> {
     }
 
     /// How strongly the frictions feed on one another: the greatest factor by which they make each other grow, signs left out (power
-    /// method). Below one there is one answer, and no jam.
+    /// method; or a bound of it from above that is already tame: no vector of positive parts grows by less than the least, nor by more
+    /// than the most, of its parts' factors). Below one there is one answer, and no jam.
     fn feedback(&self, agreed: &Agreed, share: f64) -> f64 {
         let gains = self.gains(agreed, share).map(f64::abs);
-        let mut vector = DVector::from_fn(gains.nrows(), |i, _| self.coefficients[i].max(1e-12));
+        let mut vector = DVector::from_fn(gains.nrows(), |k, _| self.coefficients[self.active[k]]);
+        let mut next = vector.clone();
         let mut grown = 0.0;
         for _ in 0..POWERS {
-            let next = &gains * &vector;
+            next.gemv(1.0, &gains, &vector, 0.0);
+            let factors = next.iter().zip(vector.iter());
+            let most = factors.fold(
+                0.0,
+                |m: f64, (n, v)| {
+                    if *n == 0.0 { m } else { m.max(n / v) }
+                },
+            );
+            if most < TAME {
+                return most;
+            }
             let (top, before) = (next.amax(), vector.amax());
             if top == 0.0 || before == 0.0 {
                 return 0.0;
             }
             grown = top / before;
-            vector = next / top;
+            std::mem::swap(&mut vector, &mut next);
+            vector /= top;
         }
         grown
     }
@@ -250,10 +290,8 @@ impl Motion<'_> {
             let next_share = f64::min(share + step, 1.0);
             let next = self.agree(&now, next_share).filter(|next| {
                 rounds += next.rounds;
-                let count = next.friction.len();
-                let slopes = DMatrix::identity(count, count) - self.gains(next, next_share);
                 // Beyond a jam the equations have answers again, which nothing leads to.
-                slopes.lu().determinant() > 0.0
+                self.slopes(next, next_share).lu().determinant() > 0.0
             });
             match next {
                 Some(next) => {

@@ -4,7 +4,7 @@ use super::{Spot, is_of_pose};
 use crate::answers::{Held, Quantity};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
-use crate::run::{Bench, By, Here};
+use crate::run::{Bench, By, Here, Span, Track, near};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -239,19 +239,7 @@ fn chunk(
             });
             continue;
         };
-        let mut there = here.clone();
-        let slack = crate::run::near(span.high.at);
-        for &x in columns {
-            let inside = x >= span.low.at - slack && x <= span.high.at + slack;
-            let value = inside
-                .then(|| track.at(model, x.clamp(span.low.at, span.high.at)))
-                .flatten()
-                .and_then(|sample| {
-                    track.put(model, &sample, &mut there);
-                    bench.value(asked.reading, &there)
-                });
-            values.push(value);
-        }
+        values.extend(row(&mut bench, asked, here, (&track, &span), columns));
         let found = bench.extreme(asked.reading, here, asked.across, false);
         let read = found.as_ref().and_then(|extreme| {
             let by = By {
@@ -271,4 +259,34 @@ fn chunk(
         last = Some(here.clone());
     }
     (values, closing)
+}
+
+/// The reading at each column: laid through all of them at once, and followed there singly where that missed one.
+fn row(
+    bench: &mut Bench<'_>,
+    asked: &MapAsked,
+    here: &Here,
+    (track, span): (&Track, &Span),
+    columns: &[f64],
+) -> Vec<Option<f64>> {
+    let model = bench.model;
+    let slack = near(span.high.at);
+    let clamped = |x: f64| {
+        let inside = x >= span.low.at - slack && x <= span.high.at + slack;
+        inside.then(|| x.clamp(span.low.at, span.high.at))
+    };
+    let inside: Vec<f64> = columns.iter().filter_map(|&x| clamped(x)).collect();
+    let laid = bench.through(here, asked.across, &inside);
+    let mut laid = laid.iter().flat_map(|track| &track.samples).peekable();
+    let mut there = here.clone();
+    let read = |&x: &f64| {
+        let x = clamped(x)?;
+        while laid.next_if(|s| s.at < x - near(x)).is_some() {}
+        match laid.peek().filter(|s| s.at <= x + near(x)) {
+            Some(sample) => track.put(model, sample, &mut there),
+            None => track.put(model, &track.at(model, x)?, &mut there),
+        }
+        bench.value(asked.reading, &there)
+    };
+    columns.iter().map(read).collect()
 }

@@ -253,11 +253,19 @@ fn nodes(rig: &Rig<'_>, part: PartId) -> Vec<Node> {
             continue;
         };
         let a = rig.mechanism.anchors[anchor];
-        nodes.push(Node {
-            station: params[a.w],
-            twist: vec![(a.u, -params[a.v]), (a.v, params[a.u])],
-            shift: [vec![(a.u, 1.0)], vec![(a.v, 1.0)]],
-        });
+        // Of a joint at several stations each takes its share of the force, and moves the joint by its share.
+        let slot = machine.slots.iter().position(|s| s.pin == point);
+        let at = slot
+            .map(JointAt::Slot)
+            .filter(|at| rig.entry(*at).is_some_and(|j| !j.stations.is_empty()))
+            .unwrap_or(JointAt::Point(point));
+        let stations = rig.stations(Some(at), params[a.w]);
+        let share = 1.0 / stations.len() as f64;
+        nodes.extend(stations.into_iter().map(|station| Node {
+            station,
+            twist: vec![(a.u, -share * params[a.v]), (a.v, share * params[a.u])],
+            shift: [vec![(a.u, share)], vec![(a.v, share)]],
+        }));
     }
     for (i, joint) in rig.model.joints.iter().enumerate() {
         let (Joint::Clamp(arm), Some(&Constraint::Angle { angle, .. })) =

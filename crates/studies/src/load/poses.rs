@@ -12,6 +12,8 @@ use mechanics::plan::{Plan, Single};
 use std::f64::consts::TAU;
 use std::rc::Rc;
 
+/// Poses, of the machine's size, mm, and rad, that differ by no more are the same.
+const ROUNDED: f64 = 1e-9;
 /// Parabolas laid through the neighbours of a worst place.
 const PARABOLAS: usize = 4;
 
@@ -134,6 +136,8 @@ pub(super) struct Path<'m> {
     pub(super) span: Span,
     /// A plan for poses between the samples of the track.
     single: Option<Single>,
+    /// Of the machine, mm.
+    size: f64,
 }
 
 impl<'m> Path<'m> {
@@ -156,12 +160,14 @@ impl<'m> Path<'m> {
         let poses: Vec<Pose> = group.bodies.iter().map(|&b| start.poses[b]).collect();
         let plan = Plan::new(&group.mechanism, &start.params, &poses).ok();
         let single = plan.and_then(|plan| plan.single(&[model.drives[drive].0]).ok());
+        let size = model.mechanism.size(&start.params);
         Ok(Self {
             model,
             start,
             track,
             span,
             single,
+            size,
         })
     }
 
@@ -237,14 +243,15 @@ impl<'m> Path<'m> {
                 (p.angle - q.angle).abs(),
             ]
         };
-        let widest = low
-            .poses
-            .iter()
-            .zip(&high.poses)
-            .fold([0.0_f64; 3], |w, (p, q)| {
+        // What stands still differs by rounding only.
+        let rounded = ROUNDED * self.size;
+        let widest = low.poses.iter().zip(&high.poses).fold(
+            [rounded, rounded, ROUNDED],
+            |w: [f64; 3], (p, q)| {
                 let apart = far(p, q);
                 std::array::from_fn(|k| w[k].max(apart[k]))
-            });
+            },
+        );
         let start = sample.poses.clone();
         sample.at = value;
         self.track.put(self.model, &sample, there);

@@ -282,6 +282,15 @@ impl<'m> Rig<'m> {
             .or(self.work().usual.clearance)
     }
 
+    /// Stations at which a joint presses on its shaft, evenly shared: as the file says, else the one of its point.
+    pub(crate) fn stations(&self, at: Option<JointAt>, own: f64) -> Vec<f64> {
+        let entry = at.and_then(|at| self.entry(at));
+        match entry.map(|j| j.stations.as_slice()) {
+            Some(given) if !given.is_empty() => given.to_vec(),
+            _ => vec![own],
+        }
+    }
+
     pub(crate) fn stiffness(&self, at: JointAt) -> Option<f64> {
         self.entry(at)
             .and_then(|j| j.stiffness)

@@ -113,26 +113,29 @@ pub(crate) fn pushes(
             Constraint::Pin { a, b } if is_own(a) || is_own(b) => {
                 let (own, other, sign) = if is_own(a) { (a, b, 1.0) } else { (b, a, -1.0) };
                 let arm = m.anchors[other].body;
-                let (station, what) = if rig.is_hub(i) {
+                let (stations, what) = if rig.is_hub(i) {
                     (
-                        hub_station(rig, arm).unwrap_or(datum),
+                        vec![hub_station(rig, arm).unwrap_or(datum)],
                         rig.model.body_name(arm),
                     )
                 } else {
-                    (params[m.anchors[own].w], what())
+                    (rig.stations(rig.at(i), params[m.anchors[own].w]), what())
                 };
                 let at = offset(own);
-                for (k, force) in [[sign, 0.0, 0.0], [0.0, sign, 0.0]].into_iter().enumerate() {
-                    push(station, what.clone(), at, Some(row + k), force, 0.0);
-                    for &(_, source, factor) in teeth.iter().filter(|t| t.0 == row + k) {
-                        push(
-                            station,
-                            what.clone(),
-                            at,
-                            Some(source),
-                            force.map(|f| f * factor),
-                            0.0,
-                        );
+                let sign = sign / stations.len() as f64;
+                for station in stations {
+                    for (k, force) in [[sign, 0.0, 0.0], [0.0, sign, 0.0]].into_iter().enumerate() {
+                        push(station, what.clone(), at, Some(row + k), force, 0.0);
+                        for &(_, source, factor) in teeth.iter().filter(|t| t.0 == row + k) {
+                            push(
+                                station,
+                                what.clone(),
+                                at,
+                                Some(source),
+                                force.map(|f| f * factor),
+                                0.0,
+                            );
+                        }
                     }
                 }
             }
@@ -176,15 +179,18 @@ pub(crate) fn pushes(
                 && (is_own(pin) || is_own(through)) =>
             {
                 let n = rig.push_vector(i, params, poses);
-                let sign = if is_own(pin) { 1.0 } else { -1.0 };
-                push(
-                    params[m.anchors[pin].w],
-                    what(),
-                    offset(pin),
-                    Some(row),
-                    [sign * n[0], sign * n[1], 0.0],
-                    0.0,
-                );
+                let stations = rig.stations(rig.at(i), params[m.anchors[pin].w]);
+                let sign = if is_own(pin) { 1.0 } else { -1.0 } / stations.len() as f64;
+                for station in stations {
+                    push(
+                        station,
+                        what(),
+                        offset(pin),
+                        Some(row),
+                        [sign * n[0], sign * n[1], 0.0],
+                        0.0,
+                    );
+                }
             }
             Constraint::Angle { body, against, .. } if body == part || against == part => {
                 let station = if against == part {
@@ -361,8 +367,10 @@ pub(crate) fn rubbed(
             | Rubs::Slot { constraint, .. }
             | Rubs::Mesh { constraint } => {
                 let row = rig.rows.get(*constraint).copied();
-                let on = pushes.iter().find(|p| p.row.is_some() && p.row == row);
-                elsewhere.extend(on.map(|p| (p.station, (place.slip * place.friction).abs())));
+                // Each of the places that share it rubs alike.
+                let on = pushes.iter().filter(|p| p.row.is_some() && p.row == row);
+                let power = (place.slip * place.friction).abs() / on.clone().count().max(1) as f64;
+                elsewhere.extend(on.map(|p| (p.station, power)));
             }
             Rubs::Journal { .. } | Rubs::Slide { .. } => {}
         }

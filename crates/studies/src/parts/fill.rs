@@ -37,6 +37,7 @@ fn entry(machine: &mut Machine, point: PointId, place: machine::Place) -> &mut J
             pin: None,
             material: None,
             fork: None,
+            stations: Vec::new(),
             place,
         });
         joints.len() - 1

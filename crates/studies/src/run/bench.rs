@@ -255,6 +255,14 @@ impl<'m> Bench<'m> {
         Track::between(self.model, &self.plans, here, drive, low, high).map(Rc::new)
     }
 
+    /// A path with a sample at each of these rising values, from here.
+    pub(crate) fn through(&self, here: &Here, drive: usize, values: &[f64]) -> Option<Track> {
+        if self.model.given_up() {
+            return None;
+        }
+        Track::through(self.model, &self.plans, here, drive, values)
+    }
+
     /// The path over the drive's range and how much of it can be reached.
     pub(crate) fn span(&mut self, here: &Here, drive: usize) -> Option<(Rc<Track>, Span)> {
         let track = self.track(here, drive)?;

@@ -163,6 +163,25 @@ impl Track {
         Some(track)
     }
 
+    /// Follows the drive both ways from where it stands to each of these rising values, as far as it goes.
+    pub(crate) fn through(
+        model: &Model,
+        plans: &Plans,
+        here: &Here,
+        drive: usize,
+        values: &[f64],
+    ) -> Option<Self> {
+        let mut track = Self::start(model, here, drive)?;
+        let way = Way {
+            model,
+            plan: plans.of(model, here, track.group),
+        };
+        let now = here.stand.drives[drive];
+        let (low, high) = (*values.first()?, *values.last()?);
+        track.run(way, values, (low.min(now), high.max(now)), EndKind::Range);
+        Some(track)
+    }
+
     /// Follows the drive from where it stands towards one value.
     pub(crate) fn towards(model: &Model, here: &Here, drive: usize, to: f64) -> Option<Self> {
         let mut track = Self::start(model, here, drive)?;

@@ -1,6 +1,6 @@
 //! What gives under load: textbook deflections, series of springs, and shares of members.
 
-use crate::load_common::{case_of, laden, model, near, shaft_with_arms};
+use crate::load_common::{case_of, laden, model, near, one, shaft_with_arms};
 use std::f64::consts::PI;
 use studies::load::answers::ReadingStretch;
 use studies::load::{bands, judge_loaded, lost_motion, stretch};
@@ -309,6 +309,72 @@ along = "right"
         .unwrap();
     let sag = 100.0 * (0.75_f64.powi(2) + 0.25_f64.powi(2)) / 20_000.0;
     near(bearings.moves, 2.0 * sag, 1e-9);
+}
+
+/// A bed that lies on two eccentric journals of one shaft loads it at both: a beam on two supports with two equal loads as far from
+/// either (handbook case: M = F a, sag under each F a² (3 L − 4 a) / 6 E I).
+#[test]
+fn a_joint_at_two_stations_is_shared() {
+    let text = r#"
+name = "bed on two journals"
+[point]
+axis = [0, 0]
+e = { at = [3, 0], station = 30 }
+l = [-20, 0]
+r = [20, 0]
+[frame]
+carries = ["axis"]
+[shaft.s]
+centre = "axis"
+carries = ["e"]
+stock = { round = "12 mm" }
+bearings = ["0 mm", "120 mm"]
+[part.bed]
+carries = ["l", "r"]
+[slide.way]
+part = "bed"
+along = "up"
+[slot.under]
+pin = "e"
+in = "bed"
+from = "l"
+to = "r"
+[joint.under]
+stations = ["30 mm", "90 mm"]
+[drive.turn]
+turns = "s"
+[load.on]
+at = "l"
+force = "1000 N"
+along = "down"
+[reading.height]
+place-of = "l"
+along = "up"
+"#;
+    let m = model(text);
+    let (e, _) = modulus(&m, "steel");
+    let ei = e * PI / 64.0 * 12_f64.powi(4);
+    let sag = 500.0 * 30_f64.powi(2) * (3.0 * 120.0 - 4.0 * 30.0) / (6.0 * ei);
+    let members = reading(&m, "height").members;
+    let bending = members.iter().find(|m| m.member == "s, bending").unwrap();
+    near(bending.moves, -sag, 1e-9);
+    let loads = one(&m, &[], None);
+    let shaft = &loads.cases[0].shafts[0];
+    let at = |station: f64| {
+        let at = shaft.stations.iter().find(|s| s.station == station);
+        at.unwrap().bending[0]
+    };
+    near(at(30.0), 15_000.0, 1e-9);
+    near(at(90.0), 15_000.0, 1e-9);
+    // At its point alone: F a b / L.
+    let alone = model(&text.replace("stations = [\"30 mm\", \"90 mm\"]", "diameter = 12"));
+    let loads = one(&alone, &[], None);
+    let most = loads.cases[0].shafts[0].stations.iter();
+    near(
+        most.map(|s| s.bending[0].max(s.bending[1])).fold(0.0, f64::max),
+        1000.0 * 30.0 * 90.0 / 120.0,
+        1e-9,
+    );
 }
 
 /// The loaded gap of the embosser is an equilibrium: the strap at the loaded gap gives the force that stretches it there, and
