@@ -371,7 +371,8 @@ along = "up"
     let loads = one(&alone, &[], None);
     let most = loads.cases[0].shafts[0].stations.iter();
     near(
-        most.map(|s| s.bending[0].max(s.bending[1])).fold(0.0, f64::max),
+        most.map(|s| s.bending[0].max(s.bending[1]))
+            .fold(0.0, f64::max),
         1000.0 * 30.0 * 90.0 / 120.0,
         1e-9,
     );
