@@ -26,9 +26,7 @@ impl Builder<'_> {
             let m = &self.mechanism;
             let [x, y] = m.in_plane(&m.params, &m.drawn, pin);
             // The guide is where its part is drawn: an error of its direction turns it about there, wherever the drawing has its origin.
-            let through = self
-                .mechanism
-                .anchor_drawn(slide.on, plane, [x, y, 0.0]);
+            let through = self.mechanism.anchor_drawn(slide.on, plane, [x, y, 0.0]);
             let direction = self
                 .mechanism
                 .param(slide.along - self.mechanism.drawn[slide.on].angle);

@@ -252,7 +252,14 @@ impl Bench<'_> {
             // Nothing at the end, however long the slot is made.
             Rule::Straight {
                 second: true,
-                along: Measure::AlongBody { b: pin, body, plane, direction, .. },
+                along:
+                    Measure::AlongBody {
+                        b: pin,
+                        body,
+                        plane,
+                        direction,
+                        ..
+                    },
                 ends,
                 ..
             } => Some(Measure::AlongBody {

@@ -213,7 +213,9 @@ impl<'m> Machines<'m> {
         let legs = if all {
             &ready.legs
         } else {
-            lone = (0..ready.planned).map(|i| vec![(1.0, Joined::Sum, vec![i])]).collect();
+            lone = (0..ready.planned)
+                .map(|i| vec![(1.0, Joined::Sum, vec![i])])
+                .collect();
             &lone
         };
         let mut out: Vec<Vec<f64>> = legs.iter().map(|_| vec![f64::NAN; count]).collect();

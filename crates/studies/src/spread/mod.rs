@@ -266,22 +266,24 @@ pub fn spread_watched(
         .zip(of_asks)
         .zip(sought.iter().zip(proposed.hold).zip(kept_with_play))
         .map(
-            |(((i, told, under), strayed), ((sought, (by_tolerances, hold)), with_play))| AskSpread {
-                ask: sought.name.clone(),
-                at: told
-                    .iter()
-                    .map(|&(d, value)| held(model, d, value))
-                    .collect(),
-                strayed: strayed.clone(),
-                at_least: wanted(&model.machine.asks[*i])[0],
-                at_most: wanted(&model.machine.asks[*i])[1],
-                under: under.clone(),
-                kept: sought.now,
-                kept_with_play: with_play,
-                aim: sought.aim,
-                room: sought.room(),
-                by_tolerances,
-                hold,
+            |(((i, told, under), strayed), ((sought, (by_tolerances, hold)), with_play))| {
+                AskSpread {
+                    ask: sought.name.clone(),
+                    at: told
+                        .iter()
+                        .map(|&(d, value)| held(model, d, value))
+                        .collect(),
+                    strayed: strayed.clone(),
+                    at_least: wanted(&model.machine.asks[*i])[0],
+                    at_most: wanted(&model.machine.asks[*i])[1],
+                    under: under.clone(),
+                    kept: sought.now,
+                    kept_with_play: with_play,
+                    aim: sought.aim,
+                    room: sought.room(),
+                    by_tolerances,
+                    hold,
+                }
             },
         )
         .collect();

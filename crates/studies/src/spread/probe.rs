@@ -71,7 +71,9 @@ impl Stations {
     ) -> Option<()> {
         match bench.model.gauges.get(reading)?.clone() {
             Gauge::Pose(measure) => {
-                let stopped = here.ended.and_then(|e| self.stopped(bench, here, e, measure));
+                let stopped = here
+                    .ended
+                    .and_then(|e| self.stopped(bench, here, e, measure));
                 let leaf = stopped.unwrap_or_else(|| Leaf::Plain(self.at(here), measure));
                 probe.leaves.push((weight, leaf));
             }
@@ -107,8 +109,7 @@ impl Stations {
                             Leaf::Vertex([self.at(&low), self.at(&middle), self.at(&high)], measure)
                         })
                     };
-                    let leaf =
-                        leaf.unwrap_or_else(|| Leaf::Plain(self.at(&extreme.here), measure));
+                    let leaf = leaf.unwrap_or_else(|| Leaf::Plain(self.at(&extreme.here), measure));
                     probe.leaves.push((weight * sign, leaf));
                 }
             }
@@ -145,12 +146,7 @@ impl Stations {
             Some([a, b, c])
         };
         let step = beside(bench, here, drive);
-        let tries = [
-            (0.0, step),
-            (-step, step),
-            (step, step),
-            (0.0, 0.1 * step),
-        ];
+        let tries = [(0.0, step), (-step, step), (step, step), (0.0, 0.1 * step)];
         let found = tries
             .into_iter()
             .find_map(|(off, step)| around(ended + off, step))?;

@@ -1,7 +1,9 @@
 //! Sentences about made machines.
 
 use super::STRAIGHT;
-use super::answers::{Advice, AskSpread, Budget, ByTolerances, Kept, Spread, Strayed, UnderLoad, Varied};
+use super::answers::{
+    Advice, AskSpread, Budget, ByTolerances, Kept, Spread, Strayed, UnderLoad, Varied,
+};
 use crate::answers::{Finding, Inside, Quantity, Severity};
 use crate::assemble::Model;
 use crate::check::asks::margin;

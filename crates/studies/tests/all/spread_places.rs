@@ -188,7 +188,10 @@ fn every_machine_runs_to_its_own_stop() {
     let here = read(&longer, &[], "most-turn").to_degrees();
     let nominal = read(&model(&text), &[], "most-turn").to_degrees();
     assert!(nominal - here > 0.15, "{nominal} {here}");
-    let turn = found.readings.iter().find(|r| r.reading.name == "most-turn");
+    let turn = found
+        .readings
+        .iter()
+        .find(|r| r.reading.name == "most-turn");
     close(off(turn.unwrap()).to_degrees(), nominal - here, 0.01);
     // 17.35 is 0.0727 below 17.4227: 1.09 of 0.0667.
     let z = (swing.nominal - 17.35) / (want / 3.0);
