@@ -80,7 +80,20 @@ pub(super) fn judge(
             finding.margin = Some(margin);
             finding.sentence = sentence(bench, a, &verdict, margin) + &borne_words(&judged);
             if margin < 0.0 {
-                finding.what_to_try = remedy::what_to_try(bench, ask, &stand, &verdict, wanted);
+                let gives = judged.borne.iter();
+                let gives: Vec<f64> = gives
+                    .filter_map(|b| Some(b.loaded? - verdict.value))
+                    .collect();
+                finding.what_to_try = match (under_load(wanted, &gives), wanted) {
+                    ([Some(low), Some(high)], [Some(least), Some(most)]) if low > high => {
+                        Some(format!(
+                            "no setting or length brings it in: loads move it by {}, and it may lie within {}; stiffen what gives most, `load` says which",
+                            say::of(&judged.reading, (most - least) + (low - high)),
+                            say::of(&judged.reading, most - least)
+                        ))
+                    }
+                    (within, _) => remedy::what_to_try(bench, ask, &stand, &verdict, within),
+                };
             } else if !loaded {
                 finding.what_to_try = Some(String::from(
                     "set it under load, or stiffen what gives most: `load` says which",
@@ -100,6 +113,13 @@ pub(crate) fn wanted(ask: &Ask) -> Wanted {
         ask.at_least.as_ref().map(|w| w.value),
         ask.at_most.as_ref().map(|w| w.value),
     ]
+}
+
+/// What a value without load must keep so that it keeps its limits with each of these added too.
+pub(crate) fn under_load([least, most]: Wanted, added: &[f64]) -> Wanted {
+    let low = added.iter().copied().fold(0.0, f64::min);
+    let high = added.iter().copied().fold(0.0, f64::max);
+    [least.map(|l| l - low), most.map(|m| m - high)]
 }
 
 /// Distance to the nearer limit, negative beyond it. A value within rounding of its limit keeps it.

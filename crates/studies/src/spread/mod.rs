@@ -24,7 +24,7 @@ pub use words::hundred;
 
 use crate::answers::Held;
 use crate::assemble::{Model, Stand};
-use crate::check::asks::{Wanted, stand as ask_stand, wanted, weigh};
+use crate::check::asks::{stand as ask_stand, under_load, wanted, weigh};
 use crate::check::borne::Bearing;
 use crate::load::rig::Rig;
 use crate::refusal::Refusal;
@@ -208,7 +208,10 @@ pub fn spread_watched(
         sought.push(Sought {
             name: ask.name.clone(),
             probe: read.len() + k,
-            wanted: under_load(wanted(ask), under),
+            wanted: under_load(
+                wanted(ask),
+                &under.iter().map(|u| u.shift).collect::<Vec<_>>(),
+            ),
             nominal: subjects[read.len() + k].nominal,
             aim: aim(model, *i),
             now: Kept::default(),
@@ -305,13 +308,6 @@ pub fn spread_watched(
     };
     spread.findings = findings(model, &spread);
     Ok(spread)
-}
-
-/// What a value without load must keep so that it is kept under every load too.
-fn under_load([least, most]: Wanted, under: &[UnderLoad]) -> Wanted {
-    let low = under.iter().map(|u| u.shift).fold(0.0, f64::min);
-    let high = under.iter().map(|u| u.shift).fold(0.0, f64::max);
-    [least.map(|l| l - low), most.map(|m| m - high)]
 }
 
 fn stopped() -> Refusal {

@@ -100,7 +100,9 @@ impl Strayed {
 impl AskSpread {
     /// "; counted as loads move it too, by +0.037 mm under all"; empty where none does.
     fn under_words(&self) -> String {
-        if self.under.is_empty() {
+        // What nobody sees beside its spread is no news.
+        let seen = |u: &&UnderLoad| u.shift.abs() > 0.02 * self.strayed.root_sum_square;
+        if !self.under.iter().any(|u| seen(&u)) {
             return String::new();
         }
         let one = |u: &UnderLoad| {
@@ -111,7 +113,7 @@ impl AskSpread {
                 u.case
             )
         };
-        let all: Vec<String> = self.under.iter().map(one).collect();
+        let all: Vec<String> = self.under.iter().filter(seen).map(one).collect();
         format!("; counted as loads move it too, {}", all.join(", "))
     }
 }

@@ -284,3 +284,30 @@ fn machines_are_counted_as_loads_move_them_too() {
     let found = made(&free, &[]);
     assert!(found.asks[0].kept.share > 0.99 && found.asks[0].under.is_empty());
 }
+
+/// 100 N on 300 N/mm always give 0.333: what `check` says to make is kept under load too, and where the window is less than that it says so.
+#[test]
+fn a_remedy_leaves_room_for_the_load() {
+    let text = |from: &str, to: &str| {
+        YIELDS
+            .replace("stiffness = \"100 N/mm\"", "force = \"100 N\"")
+            .replace(
+                "[\"49.9 mm\", \"50.1 mm\"]",
+                &format!("[\"{from}\", \"{to}\"]"),
+            )
+    };
+    let told = |text: &str| {
+        let check = studies::check(&model(text));
+        let about = |f: &&studies::Finding| f.about == "ask.y";
+        let finding = check.findings.iter().find(about).unwrap();
+        finding.what_to_try.clone().unwrap()
+    };
+    let narrow = told(&text("50.2 mm", "50.4 mm"));
+    assert!(
+        narrow.contains("loads move it by 0.333 mm, and it may lie within 0.200 mm"),
+        "{narrow}"
+    );
+    // From 50 to 49.9 less 0.333.
+    let wide = told(&text("48 mm", "49.9 mm"));
+    assert!(wide.contains("0.433 mm"), "{wide}");
+}
