@@ -266,6 +266,17 @@ impl<'s> Desk<'s> {
         nearest(name, candidates.iter().copied())
     }
 
+    /// The name of one of these kinds that was probably meant.
+    pub(crate) fn nearest_of(&mut self, kinds: &[Kind], name: &str) -> Option<String> {
+        let names: Vec<String> = kinds
+            .iter()
+            .flat_map(|&k| &self.names[k as usize].list)
+            .map(|(name, _)| name.clone())
+            .collect();
+        let candidates: Vec<&str> = names.iter().map(String::as_str).collect();
+        self.suggest(name, &candidates).map(str::to_owned)
+    }
+
     /// Index of a name that has to be there; an error with the nearest one if it is not.
     pub(crate) fn resolve(&mut self, kind: Kind, name: &str, place: Place) -> Option<usize> {
         if let Some(index) = self.find(kind, name) {

@@ -50,6 +50,8 @@ pub struct CutList {
     pub bars: Vec<Bar>,
     /// Width of a cut that was counted, mm.
     pub kerf: f64,
+    /// Left on each sawn end, mm.
+    pub facing: f64,
     /// No packing of a stock with fewer bars or less length to buy exists; `false` where the list was too long to be sure.
     pub proved: bool,
 }
@@ -61,6 +63,12 @@ const SOLD: [f64; 3] = [500.0, 1000.0, 2000.0];
 /// Most steps of the exact search for one stock.
 const PATIENCE: usize = 400_000;
 
+/// A length as it is sawn: the next half millimetre, the next 1/32 of an inch.
+pub fn sawn(length: f64, unit: Unit) -> f64 {
+    let step = if unit == Unit::Inch { 25.4 / 32.0 } else { 0.5 };
+    (length / step - 1e-6).ceil() * step
+}
+
 /// The cut list of these parts.
 pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
     let facing = shop.map_or(1.5, |s| s.tools.facing);
@@ -71,6 +79,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
     };
     let mut out = CutList {
         kerf,
+        facing,
         proved: true,
         ..CutList::default()
     };
@@ -83,7 +92,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
             count: part.count,
             stock: words::section(&part.section, unit),
             material: part.material.name.clone(),
-            length: blank(part) + 2.0 * facing,
+            length: sawn(blank(part) + 2.0 * facing, unit),
             mass: part.mass(),
         });
         if !stocks.contains(&stock) {

@@ -27,6 +27,58 @@ pub struct Finding {
     pub advice: String,
 }
 
+/// What is told to a person: findings with the same way round are one sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// How grave.
+    pub grade: Grade,
+    /// `crank, link: no reamer 20 H7; arm: …`.
+    pub text: String,
+    /// What to do.
+    pub advice: String,
+}
+
+/// Findings as they are told, in the order in which they came.
+pub fn told(findings: &[Finding]) -> Vec<Told> {
+    type Said<'a> = (&'a str, Vec<String>);
+    let mut all: Vec<(Grade, &str, Vec<Said>)> = Vec::new();
+    for f in findings {
+        let about = crate::words::spoken(&f.about);
+        let at = all
+            .iter()
+            .position(|(g, advice, _)| *g == f.grade && *advice == f.advice);
+        let at = at.unwrap_or_else(|| {
+            all.push((f.grade, &f.advice, Vec::new()));
+            all.len() - 1
+        });
+        let texts = &mut all[at].2;
+        match texts.iter_mut().find(|(text, _)| *text == f.text) {
+            Some((_, parts)) if !parts.contains(&about) => parts.push(about),
+            Some(_) => {}
+            None => texts.push((&f.text, vec![about])),
+        }
+    }
+    let sentence = |(text, parts): &Said| {
+        let about: Vec<&str> = parts
+            .iter()
+            .map(String::as_str)
+            .filter(|p| !p.is_empty())
+            .collect();
+        if about.is_empty() {
+            (*text).to_owned()
+        } else {
+            format!("{}: {text}", about.join(", "))
+        }
+    };
+    all.iter()
+        .map(|(grade, advice, texts)| Told {
+            grade: *grade,
+            text: texts.iter().map(sentence).collect::<Vec<_>>().join("; "),
+            advice: (*advice).to_owned(),
+        })
+        .collect()
+}
+
 impl Finding {
     /// A finding about a part.
     pub fn new(

@@ -11,14 +11,16 @@
 pub mod contour;
 pub mod cut;
 pub mod finding;
+pub mod letters;
 pub mod ops;
+pub mod order;
 pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
 pub mod words;
 
-pub use finding::{Finding, Grade};
+pub use finding::{Finding, Grade, Told, told};
 pub use part::Part;
 
 use machine::Machine;

@@ -1,6 +1,6 @@
 //! Parts as they are made: sizes and places in their own coordinates, nothing of the machine round them. mm and rad.
 
-use crate::contour::{Contour, P};
+use crate::contour::{Contour, P, Side};
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::making::{Flats, Groove};
 use machine::work::{Material, Section};
@@ -172,6 +172,24 @@ pub struct Step {
     pub throw: Option<[f64; 2]>,
     /// Chamfer of its outer edge.
     pub chamfer: f64,
+}
+
+impl Plate {
+    /// A rectangle along x and y, its corners sharp or rounded off.
+    pub fn is_box(&self) -> bool {
+        let sides = self.outline.sides();
+        let straight = |s: &&Side| matches!(s, Side::Line { .. });
+        sides.iter().filter(straight).count() == 4
+            && sides.iter().all(|s| match s {
+                Side::Line { from, to } => {
+                    (from[0] - to[0]).abs() < 1e-9 || (from[1] - to[1]).abs() < 1e-9
+                }
+                Side::Arc { sweep, centre, .. } => {
+                    (sweep - std::f64::consts::FRAC_PI_2).abs() < 1e-9
+                        && !self.holes.iter().any(|h| h.at == *centre)
+                }
+            })
+    }
 }
 
 impl Step {

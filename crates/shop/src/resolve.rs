@@ -127,6 +127,25 @@ fn made(
             ));
         }
     }
+    if let (Form::Turned(t), Section::Round(d)) = (&form, section) {
+        // Drawn bar is never over its nominal size: a step that has to be is turned from the next one.
+        let over = t
+            .steps
+            .iter()
+            .filter(|s| s.throw.is_none() && s.diameter >= d - 1e-6)
+            .find_map(|s| s.class.as_ref().filter(|c| c.limits.upper > 0.0));
+        if let Some(class) = over {
+            let wide = bar_for(d + 1.0);
+            section = Section::Round(wide);
+            assumed.push(format!(
+                "⌀{} {} is more than bar {} measures: it is turned from round {}.",
+                words::number(d, 2),
+                class.class,
+                words::number(d, 2),
+                words::number(wide, 2)
+            ));
+        }
+    }
     Part {
         name: name.to_owned(),
         count,
@@ -375,6 +394,13 @@ fn plate(
                 .is_some_and(|inner| inner.holds(*at))
     });
     slots(machine, part, shape, &axes, &mut plate);
+    // Nor is the end of a slot one.
+    let cut: Vec<Slot> = plate.slots.clone();
+    plate.marks.retain(|(_, at)| {
+        cut.iter()
+            .flat_map(|s| s.ends)
+            .all(|end| (end[0] - at[0]).hypot(end[1] - at[1]) > 1e-6)
+    });
     plate.fork = shape.fork.map(|f| Fork {
         at: axes.place(flat(f.at)),
         gap: f.gap,

@@ -59,17 +59,26 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
         });
         at += length;
     };
-    // The left-hand thread of a rod with both hands stands at the second end.
-    let thread = |end: &End, second: bool| Thread {
-        name: format!(
-            "{}{}",
-            end.rod_end.name,
-            if second && rod.both_ends { " LH" } else { "" }
-        ),
-        major: end.rod_end.bore,
-        pitch: end.rod_end.pitch,
-        inch: false,
-        left: second && rod.both_ends,
+    // The rod says its threads, each end its own; what it leaves out is its rod end's. The left-hand one stands at the second end.
+    let thread = |end: &End, second: bool| {
+        let left = second && rod.both_ends;
+        let mut thread = rod
+            .thread_of(usize::from(second))
+            .cloned()
+            .unwrap_or(Thread {
+                name: end.rod_end.name.to_owned(),
+                major: end.rod_end.bore,
+                pitch: end.rod_end.pitch,
+                inch: false,
+                left,
+            });
+        if left && !thread.left {
+            thread.left = true;
+        }
+        if left && !thread.name.ends_with(" LH") {
+            thread.name += " LH";
+        }
+        thread
     };
     let bore = |end: &End, left: bool, thread: Thread| Bore {
         left,
@@ -98,6 +107,37 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
         step(right.thread, Some(second), &mut turned);
     }
     Ok(turned)
+}
+
+/// Where an end of a rod starts, in turns out from closed (screwed in as far as it goes).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turns {
+    /// At the drawn length, both ends out alike.
+    pub out: f64,
+    /// The furthest: one diameter of thread stays in (common practice).
+    pub most: f64,
+}
+
+/// Start positions of both ends; none where the rod or its ends are not known.
+pub fn turns(rod: &Rod, made: &Made) -> Option<[Turns; 2]> {
+    let ends = made.ends?;
+    let one = |n: usize| {
+        let end = &ends[n];
+        let row = SHANKS.iter().find(|s| s.0 == end.rod_end.bore)?;
+        let pitch = rod.thread_of(n).map_or(end.rod_end.pitch, |t| t.pitch);
+        // Engaged at the drawn length, and with the end screwed in as far as it goes.
+        let (engaged, closed) = if end.male {
+            let engaged = (1.5 * end.rod_end.bore).min(row.4);
+            (engaged, engaged + 3.0)
+        } else {
+            (ENGAGED * row.2, row.2)
+        };
+        Some(Turns {
+            out: (closed - engaged) / pitch,
+            most: ((closed - end.rod_end.bore) / pitch).max(0.0),
+        })
+    };
+    Some([one(0)?, one(1)?])
 }
 
 /// Between the centres of a rod, mm.

@@ -49,6 +49,7 @@ mod refusal;
 mod run;
 mod say;
 mod sensitivity;
+mod setting_up;
 pub mod spread;
 mod standing;
 
@@ -61,4 +62,5 @@ pub use dial::dial_in;
 pub use motion::motion;
 pub use refusal::Refusal;
 pub use sensitivity::sensitivity;
+pub use setting_up::{SettingStep, SettingUp, Spot, setting_up};
 pub use standing::{readings, standing, trace};

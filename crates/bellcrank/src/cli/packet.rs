@@ -3,13 +3,13 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use sheets::{Leaf, Options, Pose};
+use sheets::{Leaf, Names, Options, Pose};
 use shop::{Grade, Job};
 
 use super::args::{Packet as Args, Paper};
 use super::exit::Exit;
 use super::fault::Fault;
-use super::progress::during;
+use super::progress::{counted, during};
 use super::question::{self, Read, shown};
 use super::report::{Answer, Packeted};
 use super::table::wrap;
@@ -37,11 +37,16 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
         ));
     }
     let assembly = assembly(read)?;
+    let setting = sheets::Setting {
+        up: studies::setting_up(&read.model),
+        parts: studies::parts::parts(&read.model),
+    };
     let dial = dialing(read)?;
     let packet = sheets::packet(
         &read.machine,
         &job,
         Some(&assembly),
+        Some(&setting),
         dial.as_ref(),
         paper.into(),
     );
@@ -49,16 +54,16 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
 }
 
 /// All sheets as one file.
-pub(crate) fn pdf(packet: &sheets::Packet) -> Result<Vec<u8>, Fault> {
+pub(crate) fn pdf(packet: &sheets::Packet, done: &mut dyn FnMut(usize)) -> Result<Vec<u8>, Fault> {
     let broken =
         |error: sheets::PdfError| Fault::disk(error.to_string(), "this is a fault of the program");
-    packet.pdf(&mut |_| ()).map_err(broken)
+    packet.pdf(done).map_err(broken)
 }
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
     let (job, packet) = during("planning the work", || of(&read, args.paper))?;
-    let pdf = during(&format!("writing {} sheets", packet.len()), || pdf(&packet))?;
+    let pdf = counted("sheet", packet.len(), |done| pdf(&packet, done))?;
     folder(&args.out)?;
     let mut written = Vec::new();
     let mut put = |name: &str, bytes: &[u8]| {
@@ -77,7 +82,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     };
     let worked = Worked {
         exit,
-        text: text(&read, &job, packet.len(), &args.out, written.len()),
+        text: text(&read, &job, &packet, &args.out, written.len()),
         answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
     };
     Ok(worked.done(&read, json))
@@ -112,7 +117,10 @@ fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
         &pose,
         &[],
         &[],
-        &Options::default(),
+        &Options {
+            names: Names::Parts,
+            ..Options::default()
+        },
     ))
 }
 
@@ -125,7 +133,7 @@ fn folder(out: &Path) -> Result<(), Fault> {
     })
 }
 
-fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> String {
+fn text(read: &Read, job: &Job, packet: &sheets::Packet, out: &Path, files: usize) -> String {
     let minutes = |i: usize| job.sheets.iter().map(|s| s.minutes[i]).sum::<f64>() / 60.0;
     let mut text = wrap(
         &format!(
@@ -140,22 +148,13 @@ fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> Stri
         WIDTH,
         2,
     ) + "\n\n";
-    for f in &job.findings {
+    for f in shop::told(&job.findings) {
         let grade = match f.grade {
             Grade::Cannot => "CANNOT",
             Grade::WayRound => "way round",
             Grade::Assumed => "assumed",
         };
-        let about = if f.about.is_empty() {
-            String::new()
-        } else {
-            format!("{}: ", f.about)
-        };
-        let _ = writeln!(
-            text,
-            "{grade:<10} {}",
-            wrap(&format!("{about}{}", f.text), WIDTH, 11)
-        );
+        let _ = writeln!(text, "{grade:<10} {}", wrap(&f.text, WIDTH, 11));
         let _ = writeln!(
             text,
             "           {}",
@@ -165,10 +164,20 @@ fn text(read: &Read, job: &Job, sheets: usize, out: &Path, files: usize) -> Stri
     if !job.findings.is_empty() {
         text.push('\n');
     }
+    if !packet.without_solid.is_empty() {
+        let all: Vec<String> = packet
+            .without_solid
+            .iter()
+            .map(|(part, why)| format!("{} ({why})", shop::words::spoken(part)))
+            .collect();
+        let told = format!("No STEP of {}", all.join(", "));
+        let _ = writeln!(text, "{}\n", wrap(&told, WIDTH, 2));
+    }
     let _ = writeln!(
         text,
-        "Wrote {}: {sheets} sheets, and {} files beside it",
+        "Wrote {}: {} sheets, and {} files beside it",
         shown(&out.join(PDF)),
+        packet.len(),
         files - 1
     );
     text

@@ -11,6 +11,25 @@ use indicatif::{ProgressBar, ProgressStyle};
 const SILENCE: Duration = Duration::from_millis(500);
 const TICK: Duration = Duration::from_millis(100);
 
+/// Does work that tells how much of it is done. Where a person watches, shows it.
+pub(crate) fn counted<T>(
+    what: &str,
+    total: usize,
+    work: impl FnOnce(&mut dyn FnMut(usize)) -> T,
+) -> T {
+    if !std::io::stderr().is_terminal() {
+        return work(&mut |_| ());
+    }
+    let bar = ProgressBar::new(total as u64);
+    if let Ok(style) = ProgressStyle::with_template("{msg} {pos} of {len}") {
+        bar.set_style(style);
+    }
+    bar.set_message(what.to_owned());
+    let answer = work(&mut |done| bar.set_position(done as u64));
+    bar.finish_and_clear();
+    answer
+}
+
 /// Does the work. Where a person watches and it takes long, says on the terminal what is being done and for how long.
 pub(crate) fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {

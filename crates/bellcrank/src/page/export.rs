@@ -104,7 +104,7 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
             .svg(query.look()?)
             .into_bytes()),
         "map.csv" => Ok(cycle::grid(&map(query, read)?).into_bytes()),
-        "packet.pdf" => Ok(packet::pdf(&packet::of(read, Paper::A4)?.1)?),
+        "packet.pdf" => Ok(packet::pdf(&packet::of(read, Paper::A4)?.1, &mut |_| ())?),
         "scale.svg" => Ok(
             scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
                 .unwrap_or_default()

@@ -111,11 +111,22 @@ fn piece(
         None => of_part(first, of.as_ref()),
     };
     if found.is_none() && !said && of.is_some() {
+        // A piece of no part has to say its stock: one that does not is most often a part's, misspelt.
+        let meant = match of {
+            Some(Of::Loose) => desk.nearest_of(&[Kind::Part, Kind::Rod], name),
+            _ => None,
+        };
+        let misspelt = meant.is_some();
+        let label = meant.map_or_else(String::new, |m| format!("did you mean `piece.{m}`?"));
         desk.push(
             Diagnostic::error("missing-key", format!("{what} does not say its stock"))
-                .at(fields.header, "")
+                .at(fields.header, label)
                 .help("write `stock = { flat = [\"10 mm\", \"60 mm\"], material = \"1018 cold drawn\" }`, or `round` for a bar"),
         );
+        // What else it lacks comes from the name as well.
+        if misspelt {
+            return None;
+        }
     }
     let shape = match fields.get("steps") {
         Some(_) => {

@@ -33,7 +33,7 @@ fn pieces_know_whose_they_are() {
         bed.outline,
         Outline::Box {
             low: [-30.0, -69.7],
-            high: [30.0, 0.0],
+            high: [30.0, -12.0],
             corner: 0.0
         }
     );

@@ -1,8 +1,9 @@
 //! The assembly: the machine as drawn with numbered balloons, and the list of parts.
 
+use super::dims::Taken;
 use super::paper::{Block, Column, Flow, Leaf, Page};
 use crate::drawing::Drawing;
-use crate::geometry::{P, along, direction};
+use crate::geometry::{P, Rect, along, direction};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::Machine;
 use shop::{Job, words};
@@ -10,95 +11,128 @@ use shop::{Job, words};
 /// Radius of a balloon, mm.
 const BALLOON: f64 = 3.6;
 
-/// The drawing of the machine fitted to a sheet, each part that is made with its number.
-pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) -> Vec<Page> {
-    let lying = drawing.size()[0] > drawing.size()[1];
+/// The drawing of the machine fitted to a sheet, each part that is to be seen with its number.
+pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) -> Page {
+    // Frame and title block of the drawing stay behind: the sheet has its own.
+    let shown: Vec<&Group> = drawing
+        .groups()
+        .iter()
+        .filter(|g| g.class != "title-block")
+        .collect();
+    let extent = shown
+        .iter()
+        .fold(Rect::EMPTY, |all, g| all.join(g.extent()));
+    let (w, h) = (extent.width().max(1.0), extent.height().max(1.0));
     let block = Block {
         machine: machine.name.clone(),
         title: "Assembly".to_owned(),
         facts: vec!["Numbers are those of the list of parts; the machine as drawn".to_owned()],
         scale: None,
     };
-    let mut page = Page::new(leaf, lying, block.clone());
+    let mut page = Page::new(leaf, w > h, block);
     page.bookmark = Some("Assembly".to_owned());
     let [a, b] = page.field();
-    let room = 2.0 * BALLOON + 4.0;
-    let [w, h] = drawing.size();
+    let room = 2.0 * BALLOON + 6.0;
     let k = ((b[0] - a[0] - 2.0 * room) / w)
         .min((b[1] - a[1] - 2.0 * room) / h)
         .min(1.0);
+    if (k - 1.0).abs() < 1e-9 {
+        page.block.scale = Some(drawing.scale.to_string());
+    }
     let origin = [
-        a[0] + room + ((b[0] - a[0] - 2.0 * room) - k * w) / 2.0,
-        a[1] + room + ((b[1] - a[1] - 2.0 * room) - k * h) / 2.0,
+        a[0] + ((b[0] - a[0]) - k * w) / 2.0 - k * extent.min[0],
+        a[1] + ((b[1] - a[1]) - k * h) / 2.0 - k * extent.min[1],
     ];
     let put = |p: P| [origin[0] + k * p[0], origin[1] + k * p[1]];
     let mut g = Group::new("assembly");
-    for inner in drawing.groups() {
+    for inner in shown {
         g.groups.push(scaled(inner, k, origin, [0.0, 0.0]));
     }
+    let mut taken = Taken::within(Rect::new(a, b));
+    taken.group(&g);
     page.groups.push(g);
     let mut balloons = Group::new("balloons");
-    // Balloons stand on the edge of the sheet's field, sorted so that leaders do not cross.
-    let mut wanted: Vec<(usize, P)> = Vec::new();
     for (n, part) in job.parts.iter().enumerate() {
         if let Some(at) = place(machine, drawing, &part.name) {
-            wanted.push((n + 1, put(at)));
-        }
-    }
-    let middle = f64::midpoint(a[0], b[0]);
-    for left in [true, false] {
-        let mut side: Vec<&(usize, P)> = wanted
-            .iter()
-            .filter(|(_, p)| (p[0] < middle) == left)
-            .collect();
-        side.sort_by(|x, y| x.1[1].total_cmp(&y.1[1]).then(x.0.cmp(&y.0)));
-        let x = if left { a[0] + BALLOON } else { b[0] - BALLOON };
-        let mut last = a[1] - BALLOON;
-        let count = side.len();
-        for (i, (n, tip)) in side.into_iter().enumerate() {
-            let lowest = b[1] - BALLOON - (count - 1 - i) as f64 * (2.0 * BALLOON + 1.5);
-            let y = tip[1].max(last + 2.0 * BALLOON + 1.5).min(lowest);
-            last = y;
-            let c = [x, y];
-            let d = direction(c, *tip);
-            balloons.draw(Pen::Narrow, Shape::line(along(c, d, BALLOON), *tip));
-            balloons.put(
-                None,
-                Fill::Ink,
-                Shape::Circle {
-                    centre: *tip,
-                    radius: 0.6,
-                },
-            );
-            balloons.put(
-                Some(Pen::Narrow),
-                Fill::Ground,
-                Shape::Circle {
-                    centre: c,
-                    radius: BALLOON,
-                },
-            );
-            balloons.letter(Lettering::new(
-                [c[0], c[1] + 1.25],
-                n.to_string(),
-                2.5,
-                Hold::Middle,
-                Hand::Name,
-            ));
+            balloon(&mut balloons, &mut taken, put(at), &(n + 1).to_string());
         }
     }
     page.groups.push(balloons);
-    let mut pages = vec![page];
-    let mut flow = Flow::new(
-        leaf,
-        Block {
-            title: "List of parts".to_owned(),
-            facts: Vec::new(),
-            ..block
+    page
+}
+
+/// A number in a circle near a place, where least is in the way.
+fn balloon(g: &mut Group, taken: &mut Taken, tip: P, text: &str) {
+    let mut best: Option<(f64, P)> = None;
+    for ring in 0..14 {
+        for turn in 0..24 {
+            let angle = f64::from(turn) * std::f64::consts::TAU / 24.0 + 0.6;
+            let far = 10.0 + 5.0 * f64::from(ring);
+            let c = [tip[0] + far * angle.cos(), tip[1] - far * angle.sin()];
+            let rect = Rect::new(
+                [c[0] - BALLOON, c[1] - BALLOON],
+                [c[0] + BALLOON, c[1] + BALLOON],
+            );
+            let edge = along(c, direction(c, tip), BALLOON);
+            let cost =
+                taken.under(rect.grown(0.8)) + taken.pierced(edge, tip) + 2.0 * f64::from(ring);
+            if best.as_ref().is_none_or(|b| cost < b.0) {
+                best = Some((cost, c));
+            }
+        }
+    }
+    let Some((_, c)) = best else { return };
+    let edge = along(c, direction(c, tip), BALLOON);
+    g.draw(Pen::Narrow, Shape::line(edge, tip));
+    g.put(
+        None,
+        Fill::Ink,
+        Shape::Circle {
+            centre: tip,
+            radius: 0.6,
         },
-        "List of parts",
-        true,
     );
+    g.put(
+        Some(Pen::Narrow),
+        Fill::Ground,
+        Shape::Circle {
+            centre: c,
+            radius: BALLOON,
+        },
+    );
+    g.letter(Lettering::new(
+        [c[0], c[1] + 1.25],
+        text,
+        2.5,
+        Hold::Middle,
+        Hand::Name,
+    ));
+    taken.rect(
+        Rect::new(
+            [c[0] - BALLOON, c[1] - BALLOON],
+            [c[0] + BALLOON, c[1] + BALLOON],
+        )
+        .grown(0.8),
+    );
+    taken.line(edge, tip);
+}
+
+/// On which sheets a part is: drawing, operations, template.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Places {
+    pub(super) drawing: usize,
+    pub(super) operations: usize,
+    pub(super) template: Option<usize>,
+}
+
+/// The list of parts with their sheets.
+pub(super) fn list(machine: &Machine, job: &Job, places: &[Places], leaf: Leaf) -> Vec<Page> {
+    let block = Block {
+        machine: machine.name.clone(),
+        title: "List of parts".to_owned(),
+        ..Block::default()
+    };
+    let mut flow = Flow::new(leaf, block, "List of parts", false);
     flow.title("List of parts");
     let column = |head, share| Column { head, share };
     let rows: Vec<Vec<String>> = job
@@ -106,6 +140,7 @@ pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) 
         .iter()
         .enumerate()
         .map(|(n, p)| {
+            let at = places.get(n).cloned().unwrap_or_default();
             vec![
                 (n + 1).to_string(),
                 words::spoken(&p.name),
@@ -113,37 +148,53 @@ pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) 
                 p.material.name.clone(),
                 words::section(&p.section, machine.unit),
                 super::papers::mass(p.mass()),
+                at.drawing.to_string(),
+                at.operations.to_string(),
+                at.template.map_or_else(String::new, |t| t.to_string()),
             ]
         })
         .collect();
     flow.table(
         &[
             column("", 8.0),
-            column("part", 42.0),
-            column("off", 9.0),
-            column("material", 42.0),
-            column("from", 32.0),
-            column("each", 18.0),
+            column("part", 36.0),
+            column("off", 8.0),
+            column("material", 39.0),
+            column("from", 27.0),
+            column("each", 17.0),
+            column("drawing", 17.0),
+            column("steps", 13.0),
+            column("template", 18.0),
         ],
         &rows,
     );
-    pages.extend(flow.finish());
-    pages
+    flow.text("The last columns are numbers of sheets.");
+    flow.finish()
 }
 
 /// Where a part is to be seen on the drawing: between its first two points, or at the middle of its rod.
 fn place(machine: &Machine, drawing: &Drawing, name: &str) -> Option<P> {
-    let points: Vec<usize> = match machine
-        .parts
+    let part = machine.parts.iter().skip(1).find(|p| p.name == name);
+    let rod = machine.rods.iter().find(|r| r.name == name);
+    let plate = machine
+        .work
+        .making
+        .pieces
         .iter()
-        .position(|p| p.name == name)
-        .filter(|p| *p > 0)
-    {
-        Some(part) => {
-            let part = machine.parts.get(part)?;
-            part.carries.iter().take(2).copied().collect()
-        }
-        None => machine.rods.iter().find(|r| r.name == name)?.joins.to_vec(),
+        .find(|p| p.name == name)
+        .and_then(|p| match &p.of {
+            machine::making::Of::Frame(points) => Some(points.as_slice()),
+            _ => None,
+        });
+    let points: Vec<usize> = if let Some(part) = part {
+        part.carries.iter().take(2).copied().collect()
+    } else if let Some(rod) = rod {
+        rod.joins.to_vec()
+    } else if let Some(points) = plate {
+        points.iter().take(1).copied().collect()
+    } else {
+        // A pin or stud that has the name of its point.
+        vec![machine.points.iter().position(|p| p.name == name)?]
     };
     let plane = machine.points.get(*points.first()?)?.plane;
     let view = drawing.views.iter().find(|v| v.plane == plane)?;

@@ -51,8 +51,17 @@ impl Taken {
         g.lettering(&mut |_, r| self.rects.push(r));
     }
 
+    pub(super) fn line(&mut self, a: P, b: P) {
+        self.lines.push([a, b]);
+    }
+
     pub(super) fn rect(&mut self, r: Rect) {
         self.rects.push(r);
+    }
+
+    /// Lettering that a line would run through.
+    pub(super) fn pierced(&self, a: P, b: P) -> f64 {
+        40.0 * self.rects.iter().filter(|r| crosses(a, b, **r)).count() as f64
     }
 
     /// How much lies under a rectangle: lettering counts far more than lines.
@@ -73,7 +82,7 @@ impl Taken {
         }
         for [a, b] in &self.lines {
             if crosses(*a, *b, r) {
-                cost += 3.0;
+                cost += 5.0;
             }
         }
         cost
@@ -196,7 +205,7 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
     let width = font::width(text, DIM, Hand::Note);
     let mut best: Option<(f64, P, P, Rect, bool)> = None;
     for ring in 0..6 {
-        for turn in 0..13 {
+        for turn in 0..23 {
             let off = f64::from((turn + 1) / 2) * if turn % 2 == 0 { 0.26 } else { -0.26 };
             let angle = outward + off;
             let far = 7.0 + 4.5 * f64::from(ring);
@@ -213,7 +222,10 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
                 [left, end[1] - font::above(DIM) + DIM / 2.0 - 0.3],
                 [left + width, end[1] + DIM / 2.0 + 0.8],
             );
-            let cost = taken.under(rect.grown(0.5)) + 0.8 * f64::from(ring) + 0.4 * off.abs();
+            let cost = taken.under(rect.grown(0.5))
+                + taken.pierced(tip, elbow)
+                + 0.8 * f64::from(ring)
+                + 0.4 * off.abs();
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, elbow, end, rect, right));
             }

@@ -1,9 +1,10 @@
 //! What goes beside the PDF: DXF of every plate, tables as CSV. Written from the parts themselves, never from what was drawn.
 
-use super::plate::{callout, names};
+use super::plate::callout;
 use crate::dxf::Dxf;
 use quantity::Unit;
 use shop::contour::{Contour, Side};
+use shop::letters::names;
 use shop::part::{Form, Opening as _, Part, Plate};
 use shop::{Job, words};
 

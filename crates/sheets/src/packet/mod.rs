@@ -8,17 +8,20 @@ mod paper;
 mod papers;
 mod pdf;
 mod plate;
+mod setting;
+mod solids;
 mod template;
 mod turned;
 
 pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
 pub use pdf::PdfError;
+pub use setting::Setting;
 
 use crate::drawing::Drawing;
 use crate::sheet::Sheet;
 use machine::Machine;
-use paper::{Block, Page};
+use paper::{Block, Flow, Page};
 use shop::part::Form;
 use shop::{Job, Part, words};
 use studies::dial::answers::Paper;
@@ -29,8 +32,12 @@ pub struct Packet {
     title: String,
     sheets: Vec<Sheet>,
     bookmarks: Vec<(Option<String>, bool)>,
-    /// Cutting data and tables: name of each file and its text.
+    /// Cutting data, solids and tables: name of each file and its text.
     pub files: Vec<(String, String)>,
+    /// Volume of each solid by its own line and outline, mm³.
+    pub volumes: Vec<(String, f64)>,
+    /// Parts without a solid, and which feature stands in the way.
+    pub without_solid: Vec<(String, &'static str)>,
 }
 
 impl Packet {
@@ -51,6 +58,8 @@ impl Packet {
             sheets,
             bookmarks,
             files: Vec::new(),
+            volumes: Vec::new(),
+            without_solid: Vec::new(),
         }
     }
 
@@ -126,64 +135,153 @@ pub fn part_sheet(machine: &Machine, part: &Part, leaf: Leaf) -> crate::plot::Fi
     }
 }
 
+/// The drawing alone.
 fn drawing_of(machine: &Machine, part: &Part, leaf: Leaf) -> Page {
     let block = block(machine, part, "");
     match &part.form {
         Form::Plate(p) => plate::draw(part, p, leaf, block, machine.unit),
-        Form::Turned(t) => turned::draw(part, t, leaf, block, machine.unit),
+        Form::Turned(t) => {
+            let pages = turned_flow(machine, part, t, leaf, turned::TALLEST[0]).finish();
+            let empty = || Page::new(leaf, false, block.clone());
+            pages.into_iter().next().unwrap_or_else(empty)
+        }
     }
 }
 
-/// The whole packet. `assembly` is the machine as drawn, `dial` what to take to the machine once it is built.
+/// A turned part: its drawing at the head of a sheet; what follows flows below.
+fn turned_flow(
+    machine: &Machine,
+    part: &Part,
+    t: &shop::part::Turned,
+    leaf: Leaf,
+    tallest: f64,
+) -> Flow {
+    let name = words::spoken(&part.name);
+    let mut flow = Flow::new(leaf, block(machine, part, ""), &name, false);
+    flow.title(&name);
+    let (at, wide) = flow.here();
+    let (figure, bottom, scale) = turned::figure(t, at, wide, tallest, machine.unit);
+    flow.figure(figure, bottom, scale.to_string());
+    for note in turned::words_of(part, t, machine.unit) {
+        flow.note(&note);
+    }
+    flow
+}
+
+/// The whole packet. `assembly` is the machine as drawn, `setting` what the setting sheet tells, `dial` what to take to the machine once it is
+/// built; what is not given is left out.
 pub fn packet(
     machine: &Machine,
     job: &Job,
     assembly: Option<&Drawing>,
+    setting: Option<&Setting>,
     dial: Option<&Paper>,
     leaf: Leaf,
 ) -> Packet {
-    let mut body: Vec<Page> = papers::lists(machine, job, leaf);
-    if let Some(drawing) = assembly {
-        body.extend(assembly::draw(machine, job, drawing, leaf));
-    }
-    let mut contents = vec![
-        "Cut list and what to buy".to_owned(),
-        "Assembly and list of parts".to_owned(),
-    ];
+    let mut front: Vec<Page> = papers::first(machine, job, leaf);
+    front.extend(papers::lists(machine, job, leaf));
+    front.extend(assembly.map(|drawing| assembly::draw(machine, job, drawing, leaf)));
     let mut files = Vec::new();
-    for (part, sheet) in job.parts.iter().zip(&job.sheets) {
-        let mut drawing = drawing_of(machine, part, leaf);
-        drawing.bookmark = Some(words::spoken(&part.name));
-        body.push(drawing);
-        body.extend(papers::operations(
-            part,
-            sheet,
-            block(machine, part, "operations"),
-            leaf,
-            machine.unit,
-        ));
-        let mut what = "drawing, operations";
-        if let Form::Plate(p) = &part.form {
-            let mut pages = template::draw(p, leaf, &block(machine, part, "template"));
-            if let Some(first) = pages.first_mut() {
-                first.bookmark = Some("Template".to_owned());
-                first.below = true;
+    let mut body: Vec<Page> = Vec::new();
+    let mut places = Vec::new();
+    let mut wanted = Vec::new();
+    let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
+    for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
+        let mut at = assembly::Places {
+            drawing: body.len(),
+            operations: body.len(),
+            template: None,
+        };
+        match &part.form {
+            Form::Plate(p) => {
+                let mut drawing = drawing_of(machine, part, leaf);
+                drawing.bookmark = Some(words::spoken(&part.name));
+                body.push(drawing);
+                at.operations = body.len();
+                body.extend(papers::operations(
+                    part,
+                    sheet,
+                    block(machine, part, "operations"),
+                    leaf,
+                    machine.unit,
+                ));
+                files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
+                // A square block is laid out with a scriber.
+                if !p.is_box() {
+                    wanted.push(template::Wanted {
+                        part: n,
+                        label: format!(
+                            "{}, {}, {} off",
+                            words::spoken(&part.name),
+                            words::section(&part.section, machine.unit),
+                            part.count
+                        ),
+                        plate: p,
+                        block: block(machine, part, "template"),
+                    });
+                }
             }
-            body.extend(pages);
-            files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
-            what = "drawing, operations, template";
+            Form::Turned(t) => {
+                let at = |tallest: f64| {
+                    let mut flow = turned_flow(machine, part, t, leaf, tallest);
+                    papers::steps(&mut flow, part, sheet, machine.unit);
+                    flow.finish()
+                };
+                // The largest drawing that takes the fewest sheets.
+                let least = turned::TALLEST.map(at).into_iter();
+                body.extend(least.min_by_key(Vec::len).unwrap_or_default());
+            }
         }
-        contents.push(format!("{}: {what}", words::spoken(&part.name)));
+        places.push(at);
+        match solids::solid(part) {
+            Ok((text, volume)) => {
+                files.push((format!("{}.step", part.name), text));
+                volumes.push((part.name.clone(), volume));
+            }
+            Err(why) => without_solid.push((part.name.clone(), why)),
+        }
+    }
+    let shared = Block {
+        machine: machine.name.clone(),
+        title: "Templates".to_owned(),
+        facts: vec!["A sheet for each one that is wanted".to_owned()],
+        scale: None,
+    };
+    for (n, (mut page, parts)) in template::all(&wanted, leaf, &shared)
+        .into_iter()
+        .enumerate()
+    {
+        if n == 0 {
+            page.bookmark = Some("Templates".to_owned());
+        }
+        for part in parts {
+            if let Some(at) = places.get_mut(part) {
+                at.template.get_or_insert(body.len());
+            }
+        }
+        body.push(page);
+    }
+    if let Some(setting) = setting {
+        body.extend(setting::draw(machine, &job.parts, setting, leaf));
     }
     if let Some(paper) = dial {
-        contents.push("Dial in: what to set and read, what to turn, the scale".to_owned());
         body.extend(dialing::draw(machine, paper, leaf));
     }
-    let mut pages = papers::first(machine, job, &contents, leaf);
+    // The list of parts tells sheets, and its own length counts: it is as long with any numbers.
+    let before = front.len() + assembly::list(machine, job, &places, leaf).len() + 1;
+    for at in &mut places {
+        at.drawing += before;
+        at.operations += before;
+        at.template = at.template.map(|t| t + before);
+    }
+    let mut pages = front;
+    pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
     files.extend(files::tables(job));
     Packet {
         files,
+        volumes,
+        without_solid,
         ..Packet::of(format!("{}: shop papers", machine.name), pages)
     }
 }

@@ -183,7 +183,7 @@ fn bars(g: &mut Group, at: P) {
         );
         g.letter(Lettering::new(
             [a + 2.0, y - 1.2],
-            format!("{name}: print at 100 %, measure before you trust it"),
+            format!("{name}: print at 100 %, not fitted to the page, and measure it"),
             1.8,
             Hold::Start,
             Hand::Note,
@@ -206,11 +206,15 @@ pub(super) struct Flow {
     page: Page,
     pages: Vec<Page>,
     y: f64,
+    /// The head of a running table stands on this sheet already.
+    headed: bool,
 }
 
 /// Height of running text, mm.
 const TEXT: f64 = 2.3;
 const GAP: f64 = 1.4;
+/// Height of headings, mm.
+const HEAD: f64 = LARGE * 0.86;
 
 impl Flow {
     pub(super) fn new(leaf: Leaf, block: Block, bookmark: &str, below: bool) -> Self {
@@ -224,6 +228,7 @@ impl Flow {
             page,
             pages: Vec::new(),
             y,
+            headed: false,
         }
     }
 
@@ -240,6 +245,7 @@ impl Flow {
         }
         let next = Page::new(self.leaf, false, self.block.clone());
         self.pages.push(std::mem::replace(&mut self.page, next));
+        self.headed = false;
         self.y = self.page.field()[0][1];
         true
     }
@@ -274,7 +280,7 @@ impl Flow {
     pub(super) fn heading(&mut self, text: &str) {
         self.need(18.0);
         self.y += 2.0;
-        self.lines(text, LARGE * 0.86, Hand::Name, 0.0);
+        self.lines(text, HEAD, Hand::Name, 0.0);
         self.y += 0.8;
     }
 
@@ -282,6 +288,11 @@ impl Flow {
     pub(super) fn text(&mut self, text: &str) {
         self.lines(text, TEXT, Hand::Note, 0.0);
         self.y += GAP;
+    }
+
+    /// A line that the next one follows closely.
+    pub(super) fn note(&mut self, text: &str) {
+        self.lines(text, TEXT, Hand::Note, 0.0);
     }
 
     /// A paragraph with a mark in front.
@@ -351,27 +362,103 @@ impl Flow {
         self.y += height + 2.0;
     }
 
+    /// Where a figure would stand: upper left corner and width.
+    pub(super) fn here(&self) -> (P, f64) {
+        ([MARGIN, self.y], self.width())
+    }
+
+    /// Puts a figure that was drawn to stand here and reaches down to `bottom`; its scale goes into the block of this sheet alone.
+    pub(super) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
+        self.page.block.scale = Some(scale);
+        self.page.groups.push(group);
+        self.y = bottom + GAP;
+    }
+
+    /// A set-up: heading, how it is held, cautions, steps. Nothing of it stands alone at the foot of a sheet, and the head of its table is
+    /// written once on each sheet.
+    pub(super) fn set_up(
+        &mut self,
+        heading: &str,
+        text: &str,
+        cautions: &[String],
+        columns: &[Column],
+        rows: &[Vec<String>],
+    ) {
+        let pitch = font::pitch(TEXT) + 0.3;
+        let lines = |text: &str, room: f64, hand: Hand| {
+            font::wrapped(&font::clean(text), TEXT, hand, room).len() as f64
+        };
+        let widths = self.widths(columns);
+        let first = rows.first().map_or(0.0, |r| row_height(&cells(r, &widths)));
+        let caution = cautions.join(" ");
+        let height = 8.0
+            + lines(text, self.width(), Hand::Note) * pitch
+            + lines(&caution, self.width() - 12.0, Hand::Name) * pitch
+            + 5.0
+            + pitch
+            + 2.0
+            + first;
+        self.need(height);
+        // On the line of the heading where there is room for it.
+        let lead = font::width(heading, HEAD, Hand::Name) + 4.0;
+        let inline = lead + font::width(&font::clean(text), TEXT, Hand::Note) <= self.width();
+        self.heading(heading);
+        if inline {
+            let mut group = Group::new("text");
+            let base = self.y - 0.8 - font::below(HEAD) - 0.2;
+            group.letter(Lettering::new(
+                [MARGIN + lead, base],
+                font::clean(text),
+                TEXT,
+                Hold::Start,
+                Hand::Note,
+            ));
+            self.page.groups.push(group);
+        } else {
+            self.text(text);
+        }
+        if !caution.is_empty() {
+            self.caution(&caution);
+        }
+        if !self.headed {
+            self.head(columns, &widths);
+            self.headed = true;
+        }
+        self.rows(columns, &widths, rows);
+        self.headed = true;
+        self.y += 1.0;
+    }
+
     /// A table; its head is there again on every sheet it runs over.
     pub(super) fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
-        let total: f64 = columns.iter().map(|c| c.share).sum();
-        let width = self.width();
-        let widths: Vec<f64> = columns.iter().map(|c| c.share / total * width).collect();
-        let pitch = font::pitch(TEXT) + 0.3;
+        let widths = self.widths(columns);
+        let first = rows.first().map_or(0.0, |r| row_height(&cells(r, &widths)));
+        self.need(font::pitch(TEXT) + 3.0 + first);
         self.head(columns, &widths);
+        self.rows(columns, &widths, rows);
+        self.y += 2.0;
+    }
+
+    fn widths(&self, columns: &[Column]) -> Vec<f64> {
+        let total: f64 = columns.iter().map(|c| c.share).sum();
+        columns
+            .iter()
+            .map(|c| c.share / total * self.width())
+            .collect()
+    }
+
+    fn rows(&mut self, columns: &[Column], widths: &[f64], rows: &[Vec<String>]) {
+        let width = self.width();
+        let pitch = font::pitch(TEXT) + 0.3;
         for row in rows {
-            let cells: Vec<Vec<String>> = row
-                .iter()
-                .zip(&widths)
-                .map(|(text, w)| broken(text, w - 2.4))
-                .collect();
-            let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
-            let height = tall as f64 * pitch + 1.4;
+            let cells = cells(row, widths);
+            let height = row_height(&cells);
             if self.need(height + 0.5) {
-                self.head(columns, &widths);
+                self.head(columns, widths);
             }
             let mut group = Group::new("row");
             let mut x = MARGIN;
-            for (n, (lines, w)) in cells.into_iter().zip(&widths).enumerate() {
+            for (n, (lines, w)) in cells.into_iter().zip(widths).enumerate() {
                 let hand = if n == 0 { Hand::Name } else { Hand::Note };
                 for (i, line) in lines.into_iter().enumerate() {
                     let at = [
@@ -389,7 +476,6 @@ impl Flow {
             );
             self.page.groups.push(group);
         }
-        self.y += 2.0;
     }
 
     /// A table to be filled in by hand, with lines of this height; cells that are given are printed. Its head is there again on every sheet it
@@ -423,7 +509,7 @@ impl Flow {
             let cells: Vec<Vec<String>> = row
                 .iter()
                 .zip(&widths)
-                .map(|(text, w)| broken(text, w - 2.4))
+                .map(|(text, w)| broken(text, w - 2.4, Hand::Note))
                 .collect();
             let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
             let height = height.max(tall as f64 * pitch + 2.0);
@@ -461,7 +547,6 @@ impl Flow {
 
     fn head(&mut self, columns: &[Column], widths: &[f64]) {
         let pitch = font::pitch(TEXT) + 0.3;
-        self.need(3.0 * pitch + 4.0);
         let mut group = Group::new("head");
         let mut x = MARGIN;
         for (c, w) in columns.iter().zip(widths) {
@@ -480,14 +565,30 @@ impl Flow {
     }
 }
 
+fn cells(row: &[String], widths: &[f64]) -> Vec<Vec<String>> {
+    row.iter()
+        .zip(widths)
+        .enumerate()
+        .map(|(n, (text, w))| {
+            let hand = if n == 0 { Hand::Name } else { Hand::Note };
+            broken(text, w - 2.4, hand)
+        })
+        .collect()
+}
+
+fn row_height(cells: &[Vec<String>]) -> f64 {
+    let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
+    tall as f64 * (font::pitch(TEXT) + 0.3) + 1.4
+}
+
 /// Lines no wider than `room`; a word that is wider is broken.
-fn broken(text: &str, room: f64) -> Vec<String> {
+fn broken(text: &str, room: f64, hand: Hand) -> Vec<String> {
     let mut all = Vec::new();
-    for line in font::wrapped(&font::clean(text), TEXT, Hand::Name, room) {
+    for line in font::wrapped(&font::clean(text), TEXT, hand, room) {
         let mut rest = line;
-        while font::width(&rest, TEXT, Hand::Name) > room {
+        while font::width(&rest, TEXT, hand) > room {
             let mut cut = rest.clone();
-            while cut.chars().count() > 1 && font::width(&cut, TEXT, Hand::Name) > room {
+            while cut.chars().count() > 1 && font::width(&cut, TEXT, hand) > room {
                 cut.pop();
             }
             let after = rest.split_off(cut.len());

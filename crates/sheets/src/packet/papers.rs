@@ -20,7 +20,7 @@ fn time(minutes: f64) -> String {
     }
 }
 
-pub(super) fn first(machine: &Machine, job: &Job, contents: &[String], leaf: Leaf) -> Vec<Page> {
+pub(super) fn first(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
     let block = Block {
         machine: machine.name.clone(),
         title: "Read this first".to_owned(),
@@ -47,46 +47,33 @@ pub(super) fn first(machine: &Machine, job: &Job, contents: &[String], leaf: Lea
         (Grade::WayRound, "Where another way is taken"),
         (Grade::Assumed, "What was taken for granted"),
     ] {
-        // One sentence for all parts it is about.
-        let mut told: Vec<(String, &str, Vec<String>)> = Vec::new();
-        for f in job.findings.iter().filter(|f| f.grade == grade) {
-            let about = words::spoken(&f.about);
-            match told
-                .iter_mut()
-                .find(|(text, advice, _)| *text == f.text && *advice == f.advice)
-            {
-                Some((_, _, parts)) => parts.push(about),
-                None => told.push((f.text.clone(), &f.advice, vec![about])),
+        let told: Vec<shop::Told> = shop::told(&job.findings)
+            .into_iter()
+            .filter(|f| f.grade == grade)
+            .collect();
+        // What was taken for granted alike of several parts is one sentence.
+        let mut assumed: Vec<(String, Vec<String>)> = Vec::new();
+        if grade == Grade::Assumed {
+            for part in &job.parts {
+                for text in &part.assumed {
+                    let name = words::spoken(&part.name);
+                    match assumed.iter_mut().find(|(t, _)| t == text) {
+                        Some((_, parts)) => parts.push(name),
+                        None => assumed.push((text.clone(), vec![name])),
+                    }
+                }
             }
         }
-        let assumed: Vec<(String, String)> = if grade == Grade::Assumed {
-            job.parts
-                .iter()
-                .flat_map(|p| p.assumed.iter().map(|a| (p.name.clone(), a.clone())))
-                .collect()
-        } else {
-            Vec::new()
-        };
         if told.is_empty() && assumed.is_empty() {
             continue;
         }
         flow.heading(head);
-        for (text, advice, parts) in told {
-            let about: Vec<String> = parts.into_iter().filter(|p| !p.is_empty()).collect();
-            let lead = if about.is_empty() {
-                String::new()
-            } else {
-                format!("{}: ", about.join(", "))
-            };
-            flow.item("–", &format!("{lead}{text}; {advice}."));
+        for f in told {
+            flow.item("–", &format!("{}; {}.", f.text, f.advice));
         }
-        for (part, text) in assumed {
-            flow.item("–", &format!("{}: {text}", words::spoken(&part)));
+        for (text, parts) in assumed {
+            flow.item("–", &format!("{}: {text}", parts.join(", ")));
         }
-    }
-    flow.heading("Sheets");
-    for line in contents {
-        flow.item("·", line);
     }
     flow.finish()
 }
@@ -104,7 +91,7 @@ pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
     flow.text(&format!(
         "Lengths in {}, with {} on each end to face. Every cut costs {}.",
         unit.symbol(),
-        l(facing(job)),
+        l(job.cut.facing),
         l(job.cut.kerf)
     ));
     let rows: Vec<Vec<String>> = job
@@ -193,12 +180,6 @@ pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
     flow.finish()
 }
 
-fn facing(job: &Job) -> f64 {
-    // A blank is its part and twice the facing.
-    let first = job.parts.first().zip(job.cut.blanks.first());
-    first.map_or(0.0, |(p, b)| (b.length - shop::cut::blank(p)) / 2.0)
-}
-
 /// Kilograms, or grams when it is little.
 pub(super) fn mass(kg: f64) -> String {
     if kg < 1.0 {
@@ -208,6 +189,7 @@ pub(super) fn mass(kg: f64) -> String {
     }
 }
 
+/// The operations of a part on sheets of their own.
 pub(super) fn operations(
     part: &Part,
     sheet: &Sheet,
@@ -217,13 +199,19 @@ pub(super) fn operations(
 ) -> Vec<Page> {
     let mut flow = Flow::new(leaf, block, "Operations", true);
     flow.title(&format!("{}: operations", words::spoken(&part.name)));
+    steps(&mut flow, part, sheet, unit);
+    flow.finish()
+}
+
+/// Set-ups and steps of a part, wherever they stand.
+pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
     let count = if sheet.count == 1 {
         "one".to_owned()
     } else {
         format!("{} alike", sheet.count)
     };
     flow.text(&format!(
-        "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}.",
+        "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}, feed for a turn.",
         words::section(&part.section, unit),
         part.material.name,
         time(sheet.minutes[1]),
@@ -232,16 +220,7 @@ pub(super) fn operations(
         unit.symbol()
     ));
     for (n, set_up) in sheet.setups.iter().enumerate() {
-        flow.heading(&format!("Set-up {}: {}", n + 1, set_up.title));
-        flow.text(&format!(
-            "{}. Held: {}. Zero: {}.",
-            capital(&set_up.machine),
-            set_up.holding,
-            set_up.zero
-        ));
-        for caution in &set_up.cautions {
-            flow.caution(caution);
-        }
+        let mut last = String::new();
         let rows: Vec<Vec<String>> = set_up
             .steps
             .iter()
@@ -254,31 +233,44 @@ pub(super) fn operations(
                 let feed = s.feed.map_or_else(String::new, |f| {
                     words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
                 });
+                // The same place is not said again.
+                let at = if s.at == last {
+                    String::new()
+                } else {
+                    s.at.clone()
+                };
+                last.clone_from(&s.at);
                 vec![
                     s.number.to_string(),
                     what,
                     s.tool.clone(),
                     speed,
                     feed,
-                    s.at.clone(),
+                    at,
                     s.check.clone(),
                 ]
             })
             .collect();
-        flow.table(
+        let mut held = format!("{}. Held: {}.", capital(&set_up.machine), set_up.holding);
+        if set_up.zero != "none" {
+            held = format!("{held} Zero: {}.", set_up.zero);
+        }
+        flow.set_up(
+            &format!("Set-up {}: {}", n + 1, set_up.title),
+            &held,
+            &set_up.cautions,
             &[
-                column("", 8.0),
-                column("step", 58.0),
-                column("tool", 23.0),
-                column("rev/min", 14.0),
-                column("a turn", 12.0),
-                column("where", 31.0),
-                column("before going on", 34.0),
+                column("", 7.5),
+                column("step", 67.0),
+                column("tool", 24.0),
+                column("rev/min", 15.0),
+                column("feed", 10.0),
+                column("where", 35.0),
+                column("before going on", 36.0),
             ],
             &rows,
         );
     }
-    flow.finish()
 }
 
 fn capital(text: &str) -> String {

@@ -8,6 +8,7 @@ use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape, Step};
 use quantity::Unit;
 use shop::contour::{Contour, Side};
+use shop::letters::{kinds, letter, names};
 use shop::part::{Hole, Opening as _, Part, Plate, diameter};
 use shop::words;
 
@@ -16,6 +17,8 @@ const TABLE: f64 = 104.0;
 /// Room round a view for its dimensions, mm.
 const ROOM: f64 = 24.0;
 const LINE: f64 = 4.6;
+/// Nothing is drawn larger than this: small parts look like what they are.
+const MOST: f64 = 2.0;
 
 /// An outline as it is drawn.
 pub(super) fn shape(c: &Contour, v: View) -> Shape {
@@ -40,54 +43,6 @@ pub(super) fn shape(c: &Contour, v: View) -> Shape {
         steps: steps.collect(),
         closed: true,
     }
-}
-
-/// `A`, `B` … `Z`, `AA`.
-pub(super) fn letter(n: usize) -> String {
-    let c = |n: usize| char::from(b'A' + (n % 26) as u8);
-    if n < 26 {
-        c(n).to_string()
-    } else {
-        format!("{}{}", c(n / 26 - 1), c(n))
-    }
-}
-
-/// Kinds of holes, so that like holes share a letter: index of its kind for every hole, and the first hole of each kind.
-pub(super) fn kinds(p: &Plate) -> (Vec<usize>, Vec<usize>) {
-    let mut firsts: Vec<usize> = Vec::new();
-    let of = p.holes.iter().enumerate().map(|(i, h)| {
-        let same = |f: &usize| {
-            let g = &p.holes[*f];
-            g.fitted == h.fitted
-                && g.blind == h.blind
-                && g.counterbore == h.counterbore
-                && g.countersink == h.countersink
-                && g.place == h.place
-        };
-        firsts.iter().position(same).unwrap_or_else(|| {
-            firsts.push(i);
-            firsts.len() - 1
-        })
-    });
-    let of: Vec<usize> = of.collect();
-    (of, firsts)
-}
-
-/// The name of each hole on the drawing: `A1`, `A2`, `B`.
-pub(super) fn names(p: &Plate) -> Vec<String> {
-    let (of, firsts) = kinds(p);
-    let mut seen = vec![0; firsts.len()];
-    let count = |k: usize| of.iter().filter(|o| **o == k).count();
-    of.iter()
-        .map(|&k| {
-            seen[k] += 1;
-            if count(k) > 1 {
-                format!("{}{}", letter(k), seen[k])
-            } else {
-                letter(k)
-            }
-        })
-        .collect()
 }
 
 /// What a kind of hole is, in full.
@@ -130,10 +85,18 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         .iter()
         .filter_map(|e| e.hub)
         .fold(p.thickness, f64::max);
-    let field = [b[0] - a[0] - TABLE - 4.0, b[1] - a[1]];
-    let fit =
-        ((field[0] - 2.0 * ROOM - 16.0) / (size[0] + thick)).min((field[1] - 2.0 * ROOM) / size[1]);
-    let scale = Scale::at_most(fit);
+    // The table stands beside the views or, under long parts, below them: whichever leaves them larger.
+    let below = table_height(part, p, unit) + 4.0;
+    let fit = |field: [f64; 2]| {
+        ((field[0] - 2.0 * ROOM - 16.0) / (size[0] + thick)).min((field[1] - 2.0 * ROOM) / size[1])
+    };
+    let (beside, under) = (
+        [b[0] - a[0] - TABLE - 4.0, b[1] - a[1]],
+        [b[0] - a[0], b[1] - a[1] - below],
+    );
+    let lies_under = fit(under) > 1.2 * fit(beside);
+    let field = if lies_under { under } else { beside };
+    let scale = Scale::at_most(fit(field).min(MOST));
     let k = scale.factor();
     page.block.scale = Some(scale.to_string());
     let used = [k * (size[0] + thick) + 16.0, k * size[1]];
@@ -202,7 +165,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         g.draw(Pen::Dashed, Shape::line(v.at(ends[0]), v.at(ends[1])));
     }
     side(&mut g, p, v, low, high, unit);
-    let mut taken = Taken::within(Rect::new(a, [b[0] - TABLE - 3.0, b[1]]));
+    let mut taken = Taken::within(Rect::new(a, [a[0] + field[0], a[1] + field[1]]));
     taken.group(&g);
     dimensions(&mut g, &mut taken, p, v, low, high, unit);
     datum(&mut g, &mut taken, v);
@@ -214,8 +177,11 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         tag(&mut g, &mut taken, v.at(*at), 2.0, &words::spoken(name));
     }
     page.groups.push(g);
-    page.groups
-        .push(table(part, p, &named, [b[0] - TABLE, a[1]], b[1], unit));
+    page.groups.push(if lies_under {
+        table(part, p, &named, [a[0], a[1] + under[1]], b[1], unit)
+    } else {
+        table(part, p, &named, [b[0] - TABLE, a[1]], b[1], unit)
+    });
     page
 }
 
@@ -355,6 +321,14 @@ fn side(g: &mut Group, p: &Plate, v: View, low: P, high: P, unit: Unit) {
     }
 }
 
+/// An outer size: general tolerances ask for no third decimal.
+fn outer(mm: f64, unit: Unit) -> String {
+    words::number(
+        unit.from_inside(mm),
+        words::decimals(unit).saturating_sub(1),
+    )
+}
+
 fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high: P, unit: Unit) {
     let (l, h) = (v.at(low), v.at(high));
     // From the datum both ways, and overall.
@@ -368,7 +342,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             [h[0], l[1]],
             level,
             false,
-            &words::length(high[0], unit),
+            &outer(high[0], unit),
         );
         linear(
             g,
@@ -376,7 +350,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             [l[0], l[1]],
             level,
             false,
-            &words::length(-low[0], unit),
+            &outer(-low[0], unit),
         );
         level += 7.0;
     }
@@ -386,7 +360,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         [h[0], l[1]],
         level,
         false,
-        &words::length(high[0] - low[0], unit),
+        &outer(high[0] - low[0], unit),
     );
     let mut left = l[0] - 8.0;
     if inside(0.0, low[1], high[1]) {
@@ -396,7 +370,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             [l[0], h[1]],
             left,
             true,
-            &words::length(high[1], unit),
+            &outer(high[1], unit),
         );
         linear(
             g,
@@ -404,7 +378,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             [l[0], l[1]],
             left,
             true,
-            &words::length(-low[1], unit),
+            &outer(-low[1], unit),
         );
         left -= 7.0;
     }
@@ -414,7 +388,7 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         [l[0], h[1]],
         left,
         true,
-        &words::length(high[1] - low[1], unit),
+        &outer(high[1] - low[1], unit),
     );
     taken.group(g);
     // One radius for all that are alike and have no name of their own.
@@ -470,8 +444,13 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
     }
     for e in &p.edge_holes {
         let text = format!(
-            "{}, {} deep, half thickness",
+            "{}, {} {} deep, half thickness",
             words::hole(&e.fitted, unit),
+            if matches!(e.fitted, machine::fitting::Fitted::Tapped { .. }) {
+                "drilled"
+            } else {
+                "hole"
+            },
             words::length(e.depth, unit)
         );
         leader(g, taken, v.at(e.enters), e.from, &text);
@@ -533,6 +512,7 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
         }
     };
     let mut rules: Vec<f64> = Vec::new();
+    let crowded = at[1] + table_height(part, p, unit) > bottom + 1.0;
     let (_, firsts) = kinds(p);
     if !p.holes.is_empty() {
         line(
@@ -548,7 +528,7 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
         y += LINE;
         rules.push(y);
         for (h, name) in p.holes.iter().zip(names) {
-            if y > bottom - 42.0 - 4.0 * LINE {
+            if crowded && y > bottom - 42.0 - 4.0 * LINE {
                 line(
                     y,
                     &[(
@@ -609,11 +589,33 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
     for y in rules {
         g.draw(Pen::Narrow, Shape::line([at[0], y], [at[0] + TABLE, y]));
     }
-    g.draw(
-        Pen::Narrow,
-        Shape::line([at[0] - 2.0, MARGIN], [at[0] - 2.0, bottom]),
-    );
+    if at[0] > MARGIN + 1.0 {
+        g.draw(
+            Pen::Narrow,
+            Shape::line([at[0] - 2.0, MARGIN], [at[0] - 2.0, bottom]),
+        );
+    }
     g
+}
+
+/// How tall the table is.
+fn table_height(part: &Part, p: &Plate, unit: Unit) -> f64 {
+    let lines =
+        |text: &str, room: f64| font::wrapped(&font::clean(text), 2.2, Hand::Note, room).len();
+    let (_, firsts) = kinds(p);
+    let mut rows = 0;
+    if !p.holes.is_empty() {
+        rows += 1 + p.holes.len();
+        rows += firsts
+            .iter()
+            .map(|&f| lines(&callout(&p.holes[f], unit), TABLE - 11.0))
+            .sum::<usize>();
+    }
+    rows += notes(part, unit)
+        .iter()
+        .map(|n| lines(n, TABLE - 3.0))
+        .sum::<usize>();
+    rows as f64 * LINE + 4.5
 }
 
 /// What holds for the whole drawing.

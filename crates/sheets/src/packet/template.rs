@@ -2,10 +2,11 @@
 
 use super::dims::View;
 use super::paper::{Block, Leaf, Page};
-use super::plate::{names, shape};
+use super::plate::shape;
 use crate::geometry::{P, Rect};
 use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
 use shop::contour::Contour;
+use shop::letters::{letter, names};
 use shop::part::{Opening as _, Plate};
 
 /// Sheets overlap by so much, mm.
@@ -13,7 +14,127 @@ const OVERLAP: f64 = 12.0;
 /// Steps of arcs that run over the edge of a sheet: a hundredth of a millimetre of sagitta at 50 mm radius.
 const FINE: f64 = 0.04;
 
-pub(super) fn draw(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
+/// A template that is wanted.
+pub(super) struct Wanted<'a> {
+    /// Which part it is for.
+    pub(super) part: usize,
+    /// What stands over it.
+    pub(super) label: String,
+    pub(super) plate: &'a Plate,
+    /// Block of sheets of its own, when it takes several.
+    pub(super) block: Block,
+}
+
+/// Room for the name over a template, mm.
+const LABEL: f64 = 6.0;
+/// Between two templates, mm.
+const BETWEEN: f64 = 6.0;
+
+/// All templates: small ones share a sheet, large ones run over several. Each sheet with the parts it shows.
+pub(super) fn all(wanted: &[Wanted], leaf: Leaf, block: &Block) -> Vec<(Page, Vec<usize>)> {
+    let size = |p: &Plate| {
+        let [low, high] = p.outline.bounds();
+        [high[0] - low[0], high[1] - low[1] + LABEL]
+    };
+    let room = |lying: bool| {
+        let page = Page::new(leaf, lying, block.clone());
+        let [a, b] = page.field();
+        [b[0] - a[0] - 2.0, b[1] - a[1] - 2.0]
+    };
+    let fits = |p: &Plate, lying: bool| {
+        let (s, r) = (size(p), room(lying));
+        s[0] <= r[0] && s[1] <= r[1]
+    };
+    let mut out = Vec::new();
+    for lying in [false, true] {
+        let mut these: Vec<&Wanted> = wanted
+            .iter()
+            .filter(|w| fits(w.plate, lying) && (!lying || !fits(w.plate, false)))
+            .collect();
+        these.sort_by(|x, y| size(y.plate)[1].total_cmp(&size(x.plate)[1]));
+        shelves(&these, lying, leaf, block, room(lying), &size, &mut out);
+    }
+    for w in wanted
+        .iter()
+        .filter(|w| !fits(w.plate, false) && !fits(w.plate, true))
+    {
+        let pages = tiles(w.plate, leaf, &w.block);
+        out.extend(pages.into_iter().map(|p| (p, vec![w.part])));
+    }
+    out
+}
+
+/// Templates side by side on shelves, the tallest first; each goes on the first shelf with room.
+fn shelves(
+    these: &[&Wanted],
+    lying: bool,
+    leaf: Leaf,
+    block: &Block,
+    room: P,
+    size: &dyn Fn(&Plate) -> P,
+    out: &mut Vec<(Page, Vec<usize>)>,
+) {
+    struct Shelf {
+        page: usize,
+        top: f64,
+        height: f64,
+        used: f64,
+    }
+    let first = out.len();
+    let mut shelves: Vec<Shelf> = Vec::new();
+    for w in these {
+        let [wide, tall] = size(w.plate);
+        let at = shelves
+            .iter()
+            .position(|s| s.height >= tall - 1e-9 && s.used + wide <= room[0]);
+        let at = at.unwrap_or_else(|| {
+            let last = shelves.last().map(|s| (s.page, s.top + s.height + BETWEEN));
+            let (page, top) = match last {
+                Some((page, top)) if top + tall <= room[1] => (page, top),
+                Some((page, _)) => (page + 1, 0.0),
+                None => (first, 0.0),
+            };
+            while out.len() <= page {
+                let mut block = block.clone();
+                block.scale = Some("1:1".to_owned());
+                out.push((Page::new(leaf, lying, block), Vec::new()));
+            }
+            shelves.push(Shelf {
+                page,
+                top,
+                height: tall,
+                used: 0.0,
+            });
+            shelves.len() - 1
+        });
+        let shelf = &mut shelves[at];
+        let Some((page, parts)) = out.get_mut(shelf.page) else {
+            continue;
+        };
+        let [a, _] = page.field();
+        let corner = [a[0] + 1.0 + shelf.used, a[1] + 1.0 + shelf.top];
+        let [low, high] = w.plate.outline.bounds();
+        let v = View {
+            origin: [corner[0] - low[0], corner[1] + LABEL + high[1]],
+            k: 1.0,
+        };
+        let mut g = content(w.plate, v);
+        g.letter(Lettering::new(
+            [corner[0], corner[1] + 3.4],
+            super::paper::shortened(&w.label, 2.3, Hand::Name, room[0] - shelf.used),
+            2.3,
+            Hold::Start,
+            Hand::Name,
+        ));
+        let label = crate::font::width(&w.label, 2.3, Hand::Name);
+        shelf.used += wide.max(label) + BETWEEN;
+        page.groups.push(g);
+        parts.push(w.part);
+    }
+}
+
+/// One template over as many sheets as it takes.
+fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
     let [low, high] = p.outline.bounds();
     let size = [high[0] - low[0], high[1] - low[1]];
     // Lying or upright, whichever takes fewer sheets.
@@ -71,7 +192,7 @@ pub(super) fn draw(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
                             high[1] - j as f64 * (r[1] - OVERLAP) - OVERLAP / 2.0,
                         ]);
                         if inside(at, frame) {
-                            register(&mut g, at, &format!("{}{}", super::plate::letter(i), j + 1));
+                            register(&mut g, at, &format!("{}{}", letter(i), j + 1));
                         }
                     }
                 }

@@ -1,7 +1,6 @@
 //! The drawing of a turned part: seen from the side, lengths from the left face, diameters above, each written out.
 
 use super::dims::{DIM, View, arrow, linear};
-use super::paper::{Block, Leaf, Page};
 use super::plate::notes;
 use crate::font;
 use crate::geometry::P;
@@ -20,61 +19,63 @@ fn lift(t: &Turned, s: &Step) -> f64 {
     s.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos())
 }
 
-pub(super) fn draw(part: &Part, t: &Turned, leaf: Leaf, block: Block, unit: Unit) -> Page {
-    let mut page = Page::new(leaf, true, block);
-    let [a, b] = page.field();
+/// Most height of the turned shape itself on the paper, mm; smaller ones in turn where that saves a sheet.
+pub(super) const TALLEST: [f64; 3] = [70.0, 40.0, 25.0];
+/// Nothing is drawn larger than this.
+const MOST: f64 = 2.0;
+
+/// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale.
+pub(super) fn figure(
+    t: &Turned,
+    at: P,
+    wide: f64,
+    tallest: f64,
+    unit: Unit,
+) -> (Group, f64, Scale) {
     let long = t.length();
     let tall = t
         .steps
         .iter()
         .map(|s| s.diameter + 2.0 * lift(t, s).abs())
         .fold(1.0, f64::max);
-    let labels = t.steps.len().max(1) as f64;
-    let above = 14.0 + (labels.min(5.0)) * 6.5;
-    let below = 22.0 + 6.0 * labels.min(4.0);
-    let text = 40.0;
-    let field = [b[0] - a[0] - 40.0, b[1] - a[1] - above - below - text];
-    let scale = Scale::at_most((field[0] / long).min(field[1] / tall));
+    let scale = Scale::at_most(((wide - 30.0) / long).min(tallest / tall).min(MOST));
     let k = scale.factor();
-    page.block.scale = Some(scale.to_string());
-    let x0 = a[0] + (b[0] - a[0] - k * long) / 2.0;
-    let axis = a[1] + above + k * tall / 2.0 + (field[1] - k * tall).max(0.0) / 2.0;
-    let v = View {
-        origin: [x0, axis],
-        k,
+    let x0 = at[0] + (wide - k * long) / 2.0;
+    let drawn = |axis: f64| {
+        let v = View {
+            origin: [x0, axis],
+            k,
+        };
+        let mut g = Group::new("part");
+        profile(&mut g, t, v);
+        let end = v.at([long, 0.0]);
+        g.draw(
+            Pen::Chain,
+            Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
+        );
+        bores(&mut g, t, v);
+        diameters(
+            &mut g,
+            t,
+            v,
+            axis - k * tall / 2.0,
+            [at[0], at[0] + wide],
+            unit,
+        );
+        let low = lengths(&mut g, t, v, axis + k * tall / 2.0, unit);
+        (g, low)
     };
-    let mut g = Group::new("part");
-    profile(&mut g, t, v);
-    let end = v.at([long, 0.0]);
-    g.draw(
-        Pen::Chain,
-        Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
-    );
-    bores(&mut g, t, v);
-    let top = axis - k * tall / 2.0;
-    let low = axis + k * tall / 2.0;
-    diameters(&mut g, t, v, top, [a[0], b[0]], unit);
-    let y = lengths(&mut g, t, v, low, unit);
-    let mut base = (y + 10.0).max(b[1] - text);
+    // Drawn once to see how far its lettering stands up.
+    let up = -drawn(0.0).0.extent().min[1];
+    let (g, low) = drawn(at[1] + up + 2.0);
+    (g, low + 3.0, scale)
+}
+
+/// What is said beside the figure.
+pub(super) fn words_of(part: &Part, t: &Turned, unit: Unit) -> Vec<String> {
     let mut all = features(t, unit);
     all.extend(notes(part, unit));
-    for note in all {
-        for line in font::wrapped(&font::clean(&note), 2.3, Hand::Note, b[0] - a[0] - 4.0) {
-            if base > b[1] - 0.5 {
-                break;
-            }
-            g.letter(Lettering::new(
-                [a[0] + 2.0, base],
-                line,
-                2.3,
-                Hold::Start,
-                Hand::Note,
-            ));
-            base += 4.4;
-        }
-    }
-    page.groups.push(g);
-    page
+    all
 }
 
 fn profile(g: &mut Group, t: &Turned, v: View) {
@@ -241,7 +242,7 @@ fn step_text(s: &Step, unit: Unit) -> String {
         None => {
             let size = words::sized(s.diameter, s.class.as_ref(), unit);
             match s.throw {
-                Some([e, _]) => format!("⌀{size}, {} off", words::length(e, unit)),
+                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, unit)),
                 None => format!("⌀{size}"),
             }
         }
@@ -313,12 +314,13 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
             l(f.at)
         ));
     }
-    let chamfers: Vec<String> = t
+    let mut chamfers: Vec<String> = t
         .steps
         .iter()
         .filter(|s| s.chamfer > 0.0)
         .map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter)))
         .collect();
+    chamfers.dedup();
     if !chamfers.is_empty() {
         all.push(format!("Chamfers {}.", chamfers.join(", ")));
     }

@@ -8,6 +8,7 @@
 mod drawings;
 mod live;
 mod motion_plots;
+mod outside;
 mod packet;
 mod plots;
 mod scale;

@@ -53,7 +53,7 @@ fn a_hundred_millimetres_are_283_points() {
         (Leaf::A4, [595.275_6, 841.889_8]),
         (Leaf::Letter, [612.0, 792.0]),
     ] {
-        let packet = packet(&m, &job, None, None, leaf);
+        let packet = packet(&m, &job, None, None, None, leaf);
         let pdf = packet.pdf(&mut |_| ()).unwrap();
         let text = String::from_utf8_lossy(&pdf);
         let boxes: Vec<Vec<f64>> = text
@@ -135,7 +135,7 @@ fn bar(content: &str) -> Option<f64> {
 fn fonts_are_embedded_text_can_be_read_and_bytes_repeat() {
     let (m, job) = of("strap-embosser");
     let make = || {
-        packet(&m, &job, None, None, Leaf::A4)
+        packet(&m, &job, None, None, None, Leaf::A4)
             .pdf(&mut |_| ())
             .unwrap()
     };
@@ -174,7 +174,7 @@ fn entities(dxf: &str) -> Vec<(String, BTreeMap<u32, String>)> {
 fn plates_read_back_from_dxf_are_the_model() {
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (m, job) = of(example);
-        let packet = packet(&m, &job, None, None, Leaf::A4);
+        let packet = packet(&m, &job, None, None, None, Leaf::A4);
         for part in &job.parts {
             let Form::Plate(p) = &part.form else { continue };
             let name = format!("{}.dxf", part.name);
@@ -235,7 +235,7 @@ fn plates_read_back_from_dxf_are_the_model() {
 #[test]
 fn coordinates_in_tables_are_the_points_of_the_machine() {
     let (m, job) = of("strap-embosser");
-    let packet = packet(&m, &job, None, None, Leaf::A4);
+    let packet = packet(&m, &job, None, None, None, Leaf::A4);
     let (_, holes) = packet.files.iter().find(|(n, _)| n == "holes.csv").unwrap();
     let line = holes
         .lines()
@@ -315,7 +315,7 @@ fn no_lettering_lies_on_other_lettering_or_off_the_sheet() {
     let mut wrong = Vec::new();
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (m, job) = of(example);
-        let packet = packet(&m, &job, None, None, Leaf::A4);
+        let packet = packet(&m, &job, None, None, None, Leaf::A4);
         for n in 0..packet.len() {
             let svg = packet.svg(n).unwrap();
             let [w, h] = packet.size(n).unwrap();
@@ -355,5 +355,51 @@ fn a_drawing_says_its_sizes() {
         "ISO 2768-m",
     ] {
         assert!(svg.contains(said), "{said}\n{svg}");
+    }
+}
+
+#[test]
+fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
+    let (m, job) = of("strap-embosser");
+    let model = studies::assemble(&m);
+    let up = studies::setting_up(&model);
+    // As drawn, and the lever at both ends of its range; the crank turns all round.
+    assert_eq!(up.spots.len(), 3);
+    let reading = |name: &str| up.readings.iter().position(|q| q.name == name).unwrap();
+    let (gap, lift) = (reading("gap"), reading("lift"));
+    // The die stands 110 + 160 below a pin 400 up, the anvil at 88.7 (the machine file).
+    let drawn = up.spots[0].values[gap].unwrap();
+    assert!((drawn - (400.0 - 270.0 - 88.7)).abs() < 1e-6, "{drawn}");
+    // A shim under the anvil closes the gap by itself.
+    let shim = up.effects.iter().find(|e| e.setting.name == "anvil-shim");
+    let shim = shim.unwrap();
+    assert!((shim.changes[gap].unwrap() + shim.step).abs() < 1e-6);
+    assert!((shim.changes[lift].unwrap() - shim.step).abs() < 1e-6);
+    // M8 female ends of series K have 16 of thread: 12 in, 4 out are 3.2 turns; 8 stay in at 6.4.
+    let starts = shop::order::starts(&m);
+    let rod = starts.iter().find(|s| s.name == "down rod").unwrap();
+    assert!(rod.from.contains("3.2 and 3.2 turns out"), "{rod:?}");
+    assert!(rod.limits.contains("6.4 and 6.4"), "{rod:?}");
+    // Every part of the machine goes in once, what it hangs on before it.
+    let stages = shop::order::stages(&m, &job.parts);
+    let at = |text: &str| {
+        let all: Vec<usize> = (0..stages.len())
+            .filter(|&i| stages[i].what.starts_with(text))
+            .collect();
+        assert_eq!(all.len(), 1, "{text}");
+        all[0]
+    };
+    assert!(at("cross shaft") < at("arm onto cross shaft"));
+    assert!(at("crank on") < at("link on") && at("lever on") < at("Rod down rod"));
+    let setting = sheets::Setting {
+        up,
+        parts: studies::parts::parts(&model),
+    };
+    let with = packet(&m, &job, None, Some(&setting), None, Leaf::A4);
+    let without = packet(&m, &job, None, None, None, Leaf::A4);
+    assert!(with.len() > without.len());
+    let last = with.svg(with.len() - 1).unwrap();
+    for said in ["What to read", "41.300 mm", "-0.050 mm"] {
+        assert!(last.contains(said), "{said}");
     }
 }

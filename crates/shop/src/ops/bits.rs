@@ -65,6 +65,8 @@ pub(super) struct Work<'a> {
     pub(super) bench: &'a Bench<'a>,
     setups: Vec<SetUp>,
     said: Vec<Caution>,
+    /// Reasons that the sheet has given already.
+    reasons: Vec<String>,
     findings: Vec<Finding>,
 }
 
@@ -75,6 +77,7 @@ impl<'a> Work<'a> {
             bench,
             setups: Vec::new(),
             said: Vec::new(),
+            reasons: Vec::new(),
             findings: Vec::new(),
         }
     }
@@ -108,6 +111,13 @@ impl<'a> Work<'a> {
     pub(super) fn read(&self, x: f64) -> String {
         let places = words::decimals(self.bench.unit).min(3);
         format!("{:.places$}", self.bench.unit.from_inside(x))
+    }
+
+    /// A place that is only looked for: as short as it may be written.
+    pub(super) fn near(&self, at: P) -> String {
+        let places = words::decimals(self.bench.unit).saturating_sub(2);
+        let one = |x: f64| words::number(self.bench.unit.from_inside(x), places);
+        format!("x {} y {}", one(at[0]), one(at[1]))
     }
 
     /// `x 55.000  y 0.000`.
@@ -157,7 +167,13 @@ impl<'a> Work<'a> {
         }
     }
 
-    pub(super) fn step(&mut self, step: Step) {
+    /// Adds a step to the open set-up; a reason stands once in a sheet.
+    pub(super) fn step(&mut self, mut step: Step) {
+        if self.reasons.contains(&step.why) {
+            step.why.clear();
+        } else if !step.why.is_empty() {
+            self.reasons.push(step.why.clone());
+        }
         if let Some(last) = self.setups.last_mut() {
             last.steps.push(step);
         }

@@ -1,7 +1,9 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
 mod bits;
+mod coordinates;
 mod holes;
+mod outline;
 mod plate;
 mod turned;
 

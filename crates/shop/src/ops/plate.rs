@@ -2,27 +2,22 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
+use super::coordinates::holes;
 use super::holes::{On, Wanted, make};
-use crate::contour::{P, Side};
+use super::outline::{filed, outline};
+use crate::contour::P;
+use crate::cut::sawn;
 use crate::finding::Grade;
-use crate::part::{Hole, Opening as _, Plate, cut, diameter};
+use crate::letters::names;
+use crate::part::Plate;
 use crate::speeds::Tool;
 use crate::words;
 use machine::equipment::Spindle;
-use machine::fitting::{Cut, Fitted};
+use machine::fitting::Fitted;
 use machine::work::Section;
 
-/// Left on the outline for the cutter, mm (common practice).
-const SAWN: f64 = 1.0;
-/// Depth of a finishing cut with an end mill, mm (common practice for a bench mill).
-const CUT: f64 = 1.0;
-
 pub(super) fn plan(work: &mut Work, p: &Plate) {
-    let straight = p
-        .outline
-        .sides()
-        .iter()
-        .all(|s| matches!(s, Side::Line { .. }));
+    let straight = p.is_box();
     blank(work, p, straight);
     hubs(work, p);
     holes(work, p);
@@ -55,7 +50,7 @@ fn blank(work: &mut Work, p: &Plate, straight: bool) {
         .and_then(|s| s.saws.first())
         .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
     work.set_up("Blank", &saw, "across the bar, clamped", "none", 3.0);
-    let length = work.mm(long + 2.0 * facing);
+    let length = work.mm(sawn(long + 2.0 * facing, work.bench.unit));
     work.step(Step {
         text: format!("Saw {length} off {section}"),
         tool: "saw".to_owned(),
@@ -145,7 +140,7 @@ fn blank(work: &mut Work, p: &Plate, straight: bool) {
     work.caution(Caution::SmallPart);
 }
 
-fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
+pub(super) fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
     if let Some(mill) = work.mill() {
         return (format!("mill {}", mill.name), Some(&mill.speeds));
     }
@@ -194,189 +189,6 @@ fn hubs(work: &mut Work, p: &Plate) {
         });
     }
     work.caution(Caution::Brazing);
-}
-
-/// How finely a place is held, in words.
-fn place(work: &Work, hole: &Hole) -> String {
-    hole.place
-        .map_or_else(String::new, |p| format!("place ± {}", work.mm(p)))
-}
-
-fn holes(work: &mut Work, p: &Plate) {
-    if p.holes.is_empty() && p.marks.is_empty() {
-        return;
-    }
-    let [low, _] = p.outline.bounds();
-    let (machine, spindle) = mill(work);
-    let readout = work.mill().and_then(|m| m.readout);
-    let zero = if p.datum_hole {
-        format!(
-            "edge finder on the stop end and the fixed jaw, then move to x {} y {} from them: there the datum hole is made and the dials are set to zero",
-            work.read(-low[0]),
-            work.read(-low[1])
-        )
-    } else {
-        "edge finder on the stop end and the fixed jaw; zero where x and y of the drawing are zero"
-            .to_owned()
-    };
-    let vise = format!(
-        "mill vise, on parallels clear of the holes, stop against the end{}",
-        if p.ends.iter().any(|e| e.hub.is_some()) {
-            "; hub up"
-        } else {
-            ""
-        }
-    );
-    work.set_up("Holes at coordinates", &machine, vise, zero, 12.0);
-    if let Some(m) = work.mill() {
-        let [a, b] = p.outline.bounds();
-        let (x, y) = (b[0] - a[0], b[1] - a[1]);
-        if x.max(y) > m.travel[0] || x.min(y) > m.travel[1] {
-            work.finding(
-                Grade::WayRound,
-                format!(
-                    "the plate is {} x {}, the mill travels {} x {}",
-                    work.mm(x),
-                    work.mm(y),
-                    work.mm(m.travel[0]),
-                    work.mm(m.travel[1])
-                ),
-                "clamp it twice and pick up a finished hole with a pin or an indicator in between",
-            );
-        }
-    }
-    // The datum first, then as they lie; screws after what has to be true.
-    let mut order: Vec<&Hole> = p.holes.iter().collect();
-    let rank = |h: &Hole| match cut(&h.fitted) {
-        _ if h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9 => 0,
-        Some(Cut::Bore | Cut::Ream) => 1,
-        None => 2,
-        Some(Cut::Drill) => 3,
-    };
-    let far = |h: &Hole| h.at[0].hypot(h.at[1]);
-    order.sort_by(|a, b| rank(a).cmp(&rank(b)).then(far(a).total_cmp(&far(b))));
-    let mut done = 0;
-    while done < order.len() {
-        let first = order[done];
-        // Like holes go through their tools together when a readout finds them again, or when drills alone make them.
-        let alone = readout.is_none() && cut(&first.fitted) != Some(Cut::Drill) || rank(first) == 0;
-        let group: Vec<&Hole> = if alone {
-            vec![first]
-        } else {
-            order[done..]
-                .iter()
-                .copied()
-                .take_while(|h| h.fitted == first.fitted && h.blind == first.blind && rank(h) != 0)
-                .collect()
-        };
-        done += group.len();
-        let name = match group.as_slice() {
-            [one] => words::spoken(&one.name),
-            many => format!(
-                "{} holes {}",
-                many.len(),
-                words::spoken(
-                    first
-                        .name
-                        .trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ')
-                )
-            ),
-        };
-        let at: Vec<String> = group.iter().map(|h| work.xy(h.at)).collect();
-        let held = place(work, first);
-        let wanted = Wanted {
-            name: name.clone(),
-            fitted: &first.fitted,
-            on: On::Mill,
-            at: if held.is_empty() {
-                at.join("; ")
-            } else {
-                format!("{}; {held}", at.join("; "))
-            },
-            blind: first.blind,
-            through: first.through,
-            spindle,
-            count: group.len(),
-        };
-        make(work, &wanted);
-        counter(work, first, &name, group.len(), spindle);
-    }
-    for (name, at) in &p.marks {
-        let at = work.xy(*at);
-        work.step(Step {
-            text: format!("Mark {} with the centre drill", words::spoken(name)),
-            tool: "centre drill 3".to_owned(),
-            at,
-            why: "no hole is called for there".to_owned(),
-            minutes: 1.0,
-            ..Step::default()
-        });
-    }
-    if readout.is_none() && p.holes.len() > 1 {
-        work.step(Step {
-            text: "Measure the centre distances over pins before the work leaves the vise".to_owned(),
-            tool: "pins, caliper or micrometer".to_owned(),
-            check: distances(work, p),
-            why: "dials come to every place from the same side, so that the screw's backlash is taken up; here it shows".to_owned(),
-            minutes: 4.0,
-            ..Step::default()
-        });
-    }
-}
-
-/// Centre distances from the datum, as they are measured over pins.
-fn distances(work: &Work, p: &Plate) -> String {
-    let first = p
-        .holes
-        .iter()
-        .find(|h| h.at == [0.0, 0.0])
-        .or(p.holes.first());
-    let Some(first) = first else {
-        return String::new();
-    };
-    let mut all = Vec::new();
-    for h in p
-        .holes
-        .iter()
-        .filter(|h| h.name != first.name && h.place.is_some())
-        .take(6)
-    {
-        let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
-        all.push(format!(
-            "{} to {} {}",
-            words::spoken(&first.name),
-            words::spoken(&h.name),
-            work.read(far)
-        ));
-    }
-    all.join("; ")
-}
-
-fn counter(work: &mut Work, h: &Hole, name: &str, count: usize, spindle: Option<&Spindle>) {
-    if let Some([d, depth]) = h.counterbore {
-        let rpm = work.rpm(Tool::EndMill, d, spindle);
-        let (d, depth) = (work.mm(d), work.mm(depth));
-        work.step(Step {
-            text: format!("Counterbore {name} ⌀{d} x {depth} deep"),
-            tool: format!("counterbore or end mill {d}"),
-            rpm,
-            check: format!("depth {depth}: the head lies below the face"),
-            minutes: 2.0 * count as f64,
-            ..Step::default()
-        });
-    }
-    if let Some(d) = h.countersink {
-        let rpm = work.rpm(Tool::Tap, d, spindle);
-        let d = work.mm(d);
-        work.step(Step {
-            text: format!("Countersink {name} to ⌀{d}"),
-            tool: "countersink 90°".to_owned(),
-            rpm,
-            check: "try it with a screw".to_owned(),
-            minutes: 1.0 * count as f64,
-            ..Step::default()
-        });
-    }
 }
 
 fn slots(work: &mut Work, p: &Plate) {
@@ -469,267 +281,6 @@ fn slots(work: &mut Work, p: &Plate) {
     }
 }
 
-fn outline(work: &mut Work, p: &Plate) {
-    let saw = work
-        .shop()
-        .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
-    work.set_up(
-        "Outline, rough",
-        &saw,
-        "by hand on the table, template glued on",
-        "the template's cross over the datum",
-        3.0,
-    );
-    work.step(Step {
-        text: format!(
-            "Glue the template on over the finished holes and saw {} outside its line",
-            work.mm(SAWN)
-        ),
-        tool: "saw".to_owned(),
-        why: "holes first: a blank with straight edges is held better than a shaped one".to_owned(),
-        minutes: 8.0,
-        ..Step::default()
-    });
-    let (machine, spindle) = mill(work);
-    let cutter = work
-        .shop()
-        .and_then(|s| {
-            s.tools
-                .end_mills
-                .iter()
-                .copied()
-                .filter(|d| *d >= 8.0)
-                .min_by(f64::total_cmp)
-        })
-        .unwrap_or(10.0);
-    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    let tool = format!("end mill {}", words::number(cutter, 2));
-    let sides = p.outline.sides();
-    let lines: Vec<(P, P)> = sides
-        .iter()
-        .filter_map(|s| match *s {
-            Side::Line { from, to } if s.length() > 1.0 => Some((from, to)),
-            _ => None,
-        })
-        .collect();
-    if !lines.is_empty() {
-        work.set_up(
-            "Straight sides",
-            &machine,
-            "vise, side level: two pins in the holes on parallels, or an indicator along the line",
-            "top of the pins",
-            8.0 + 4.0 * lines.len() as f64,
-        );
-        for (from, to) in lines {
-            let angle = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
-            let near = |at: P| {
-                p.ends
-                    .iter()
-                    .find(|e| ((at[0] - e.at[0]).hypot(at[1] - e.at[1]) - e.radius).abs() < 1e-3)
-            };
-            let long = (to[0] - from[0]).hypot(to[1] - from[1]);
-            let (over, check) = match (near(from), near(to)) {
-                (Some(a), Some(b)) if a.name != b.name => (
-                    format!(
-                        "from the end about {} to that about {}",
-                        words::spoken(&a.name),
-                        words::spoken(&b.name)
-                    ),
-                    format!(
-                        "{} and {} from the two centres",
-                        work.mm(a.radius),
-                        work.mm(b.radius)
-                    ),
-                ),
-                _ => (
-                    format!("from {} to {}", work.xy(from), work.xy(to)),
-                    String::new(),
-                ),
-            };
-            work.step(Step {
-                text: format!(
-                    "Mill the side {over}, at {}° to x, between the touching points",
-                    words::number((angle + 360.0) % 180.0, 3)
-                ),
-                tool: tool.clone(),
-                rpm,
-                feed: Some(0.08),
-                at: format!("{} to {}", work.xy(from), work.xy(to)),
-                check,
-                minutes: 5.0 + 2.0 * cutting(long, 0.08, rpm.unwrap_or(500.0)),
-                ..Step::default()
-            });
-        }
-    }
-    match work.rotary() {
-        Some(table) => rotary(work, p, &sides, table, &machine, cutter, rpm),
-        None => step_off(work, p, &sides, cutter),
-    }
-}
-
-fn rotary(
-    work: &mut Work,
-    p: &Plate,
-    sides: &[Side],
-    table: &machine::equipment::RotaryTable,
-    machine: &str,
-    cutter: f64,
-    rpm: Option<f64>,
-) {
-    let reach = sides.iter().filter_map(|s| match *s {
-        Side::Arc { centre, .. } => p
-            .holes
-            .iter()
-            .map(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]))
-            .max_by(f64::total_cmp),
-        Side::Line { .. } => None,
-    });
-    let holding = "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing";
-    work.set_up(
-        "Round ends",
-        &format!("{machine} with rotary table {}", table.name),
-        holding,
-        "table at 0° with x of the work along the table's x; spindle over the table's middle",
-        15.0,
-    );
-    let _ = reach;
-    for side in sides {
-        let Side::Arc {
-            centre,
-            radius,
-            from,
-            sweep,
-        } = *side
-        else {
-            continue;
-        };
-        let outside = sweep > 0.0;
-        let hole = p
-            .holes
-            .iter()
-            .find(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6);
-        let name = p
-            .ends
-            .iter()
-            .find(|e| (e.at[0] - centre[0]).hypot(e.at[1] - centre[1]) < 1e-6)
-            .map(|e| words::spoken(&e.name));
-        let path = elements::setups::cutter_radius(radius, cutter, outside);
-        let to = from + sweep;
-        let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
-        let turns = sweep.abs() / std::f64::consts::TAU * table.ratio;
-        let Ok(path) = path else {
-            let r = work.mm(radius);
-            work.step(Step {
-                text: format!("File the inside corner to radius {r}"),
-                tool: "round file".to_owned(),
-                at: work.xy(centre),
-                why: "the cutter is too large for it".to_owned(),
-                minutes: 5.0,
-                ..Step::default()
-            });
-            continue;
-        };
-        let what = match (&name, outside) {
-            (Some(name), true) => {
-                format!("Round the end about {name} to radius {}", work.mm(radius))
-            }
-            (_, true) => format!(
-                "Round the corner to radius {} about {}",
-                work.mm(radius),
-                work.xy(centre)
-            ),
-            (_, false) => format!(
-                "Mill the inside corner to radius {} about {}",
-                work.mm(radius),
-                work.xy(centre)
-            ),
-        };
-        work.step(Step {
-            text: format!("{what}: cutter {} from the middle, turn the table from {}° to {}° ({} turns of the handle), against the cutter", work.read(path), degrees(-to), degrees(-from), words::number(turns, 3)),
-            tool: format!("end mill {}", words::number(cutter, 2)),
-            rpm,
-            feed: Some(0.06),
-            at: format!("offset {}", work.read(path)),
-            check: format!("radius {}: over the pin {}", work.mm(radius), work.mm(radius + hole.map_or(0.0, |h| h.diameter() / 2.0))),
-            why: if hole.is_some() { "about the finished hole, so that the end runs round it".to_owned() } else { "picked up at its coordinates: there is no hole to sit on".to_owned() },
-            minutes: 8.0 + 3.0 * cutting(radius * sweep.abs(), 0.06, rpm.unwrap_or(500.0)) + 3.0 * (p.thickness / CUT / 4.0).ceil(),
-            ..Step::default()
-        });
-    }
-}
-
-/// Flats that touch an arc, so many that filing takes off no more than a tenth.
-fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
-    let (machine, spindle) = mill(work);
-    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    work.finding(
-        Grade::WayRound,
-        "no rotary table for the round ends".to_owned(),
-        "flats that touch the arc are stepped off in the vise and blended with a file against two hardened buttons; the table stands on the sheet",
-    );
-    work.set_up(
-        "Round ends, stepped off",
-        &machine,
-        "vise, a close pin through the hole resting on the jaws so that the pin's height stays",
-        "top of the pin",
-        10.0,
-    );
-    for side in sides {
-        let Side::Arc {
-            centre,
-            radius,
-            from,
-            sweep,
-        } = *side
-        else {
-            continue;
-        };
-        if sweep <= 0.0 || radius < 3.0 {
-            continue;
-        }
-        let (count, angles) = facets(radius, from, sweep);
-        let list: Vec<String> = angles
-            .iter()
-            .map(|a| words::number(a.to_degrees().rem_euclid(360.0), 1))
-            .collect();
-        let name = p
-            .ends
-            .iter()
-            .find(|e| (e.at[0] - centre[0]).hypot(e.at[1] - centre[1]) < 1e-6)
-            .map_or_else(|| work.xy(centre), |e| words::spoken(&e.name));
-        let half = sweep / (2.0 * count as f64);
-        let proud = radius * (1.0 / half.cos() - 1.0);
-        let pin = p
-            .holes
-            .iter()
-            .find(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6)
-            .map_or(0.0, |h| diameter(&h.fitted) / 2.0);
-        work.step(Step {
-            text: format!("Step off the end about {name}: {count} flats, each {} above the pin, square to {}°; then file the ridges of {} down to buttons of radius {}", work.read(radius - pin), list.join("°, "), work.mm(proud), work.mm(radius)),
-            tool: format!("end mill {}, file", words::number(cutter, 2)),
-            rpm,
-            feed: Some(0.06),
-            at: format!("height {} over the pin", work.read(radius - pin)),
-            check: format!("radius gauge {}", work.mm(radius)),
-            minutes: 4.0 * count as f64 + 8.0,
-            ..Step::default()
-        });
-    }
-}
-
-/// How many flats, and the directions of their faces: ridges of at most a tenth of a millimetre.
-pub(crate) fn facets(radius: f64, from: f64, sweep: f64) -> (usize, Vec<f64>) {
-    const RIDGE: f64 = 0.1;
-    let half = (radius / (radius + RIDGE)).acos();
-    let count = (sweep / (2.0 * half)).ceil().max(1.0) as usize;
-    let each = sweep / count as f64;
-    (
-        count,
-        (0..count).map(|n| from + each * (n as f64 + 0.5)).collect(),
-    )
-}
-
 fn fork(work: &mut Work, p: &Plate) {
     let Some(f) = &p.fork else { return };
     let (machine, spindle) = mill(work);
@@ -800,27 +351,39 @@ fn reach(p: &Plate, at: P, angle: f64) -> f64 {
 
 fn edge(work: &mut Work, p: &Plate) {
     let (machine, spindle) = mill(work);
+    let mut told: Vec<f64> = Vec::new();
     for e in &p.edge_holes {
+        // Holes from one side are made in one set-up.
+        if told.iter().any(|a| (a - e.from).abs() < 1e-9) {
+            continue;
+        }
+        told.push(e.from);
         let along = e.from.to_degrees();
         work.set_up(
-            "Hole from the edge",
+            "Holes from the edge",
             &machine,
             format!("vise, on edge: the direction {}° of the drawing straight up (square along two pins)", words::number(along, 2)),
             "edge finder on both faces for the middle of the thickness; a pin in the hole for the other",
             8.0,
         );
-        let at = format!("{} , half the thickness", work.xy(e.enters));
-        let wanted = Wanted {
-            name: words::spoken(&e.name),
-            fitted: &e.fitted,
-            on: On::Mill,
-            at,
-            blind: Some(e.depth),
-            through: e.depth,
-            spindle,
-            count: 1,
-        };
-        make(work, &wanted);
+        for e in p
+            .edge_holes
+            .iter()
+            .filter(|o| (o.from - e.from).abs() < 1e-9)
+        {
+            let at = format!("{}, half the thickness", work.xy(e.enters));
+            let wanted = Wanted {
+                name: words::spoken(&e.name),
+                fitted: &e.fitted,
+                on: On::Mill,
+                at,
+                blind: Some(e.depth),
+                through: e.depth,
+                spindle,
+                count: 1,
+            };
+            make(work, &wanted);
+        }
     }
 }
 
@@ -832,7 +395,8 @@ fn finish(work: &mut Work, p: &Plate) {
         minutes: 5.0,
         ..Step::default()
     });
-    for h in &p.holes {
+    filed(work, p);
+    for (h, letter) in p.holes.iter().zip(names(p)) {
         let press = match &h.fitted {
             Fitted::Bushing {
                 outside: Some((o, _)),
@@ -842,7 +406,7 @@ fn finish(work: &mut Work, p: &Plate) {
                 format!(
                     "Press the bushing in, chamfered end first, square, oiled ({} in {})",
                     work.mm(o.nominal),
-                    words::spoken(&h.name)
+                    letter
                 ),
                 format!(
                     "its bore is {} when it came to rest: ream or hone what the press took",
@@ -850,10 +414,7 @@ fn finish(work: &mut Work, p: &Plate) {
                 ),
             )),
             Fitted::Bearing { name, .. } => Some((
-                format!(
-                    "Fit bearing {name} into {}: press on the outer ring only",
-                    words::spoken(&h.name)
-                ),
+                format!("Fit bearing {name} into {letter}: press on the outer ring only"),
                 "turns freely by hand".to_owned(),
             )),
             _ => None,
@@ -866,7 +427,7 @@ fn finish(work: &mut Work, p: &Plate) {
             });
             let tool = squeezer.map_or_else(
                 || "press".to_owned(),
-                |s| format!("{} {}", if s.vise { "vise" } else { "press" }, s.name),
+                |s| format!("{} {}", s.name, if s.vise { "vise" } else { "press" }),
             );
             work.step(Step {
                 text,
@@ -876,26 +437,6 @@ fn finish(work: &mut Work, p: &Plate) {
                 ..Step::default()
             });
             work.caution(Caution::Pressing);
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn ridges_stay_under_a_tenth() {
-        for radius in [5.0, 12.0, 40.0] {
-            let (count, angles) = facets(radius, 0.0, std::f64::consts::PI);
-            assert_eq!(count, angles.len());
-            let half = std::f64::consts::PI / (2.0 * count as f64);
-            assert!(radius * (1.0 / half.cos() - 1.0) <= 0.1 + 1e-12);
-            // One flat less would be too coarse.
-            if count > 1 {
-                let half = std::f64::consts::PI / (2.0 * (count - 1) as f64);
-                assert!(radius * (1.0 / half.cos() - 1.0) > 0.1);
-            }
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::Step;
 use super::bits::{Caution, Work, cutting};
 use super::holes::{On, Wanted, make};
+use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::part::{Bore, Opening as _, Step as Diameter, Turned};
 use crate::speeds::Tool;
@@ -52,7 +53,7 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     let facing = work.shop().map_or(1.5, |s| s.tools.facing);
     work.set_up("Blank", &saw, "across the bar, clamped", "none", 2.0);
     let section = words::section(&work.part.section, work.bench.unit);
-    let cut = work.mm(length + 2.0 * facing);
+    let cut = work.mm(sawn(length + 2.0 * facing, work.bench.unit));
     work.step(Step {
         text: format!("Saw {cut} off {section}"),
         tool: "saw".to_owned(),
@@ -451,17 +452,24 @@ fn turning_tool(work: &Work) -> &'static str {
     if carbide(work) {
         "carbide turning tool"
     } else {
-        "turning tool, high-speed steel"
+        "turning tool, HSS"
     }
 }
 
 fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
     if s.diameter >= plan.bar - 1e-6 {
         work.step(Step {
-            text: format!("⌀{} is the bar as it came: measure it", work.mm(s.diameter)),
+            text: if s.class.is_some() {
+                format!(
+                    "⌀{} is the bar as it came: measure it at three places; where it is outside its limits, turn it from the next bar up",
+                    work.mm(s.diameter)
+                )
+            } else {
+                format!("⌀{} is the bar as it came", work.mm(s.diameter))
+            },
             tool: "micrometer".to_owned(),
             check: work.measure("diameter", s.diameter, s.class.as_ref()),
-            why: "ground or drawn bar is not turned again; it keeps its size and finish".to_owned(),
+            why: "ground or drawn bar keeps its size and finish".to_owned(),
             minutes: 1.0,
             ..Step::default()
         });
@@ -503,8 +511,8 @@ fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
             let (d, tol) = (work.mm(dial), work.mm(tolerance));
             work.finding(
                 Grade::WayRound,
-                format!("one division of the cross slide is {d} on diameter, the tolerance of ⌀{} is {tol}", work.mm(s.diameter)),
-                "set the top slide over to 5.74 degrees so that 0.1 along it is 0.01 in depth, and finish the last hundredth with fine emery on a board",
+                format!("⌀{} within {tol}", work.mm(s.diameter)),
+                format!("one division of the cross slide is {d} on diameter: set the top slide over to 5.74 degrees so that 0.1 along it is 0.01 in depth, and finish the last hundredth with fine emery on a board"),
             );
         }
     }
@@ -673,7 +681,7 @@ fn chamfers(work: &mut Work, steps: &[&Diameter], right: bool, plan: &Plan) {
     let _ = right;
     work.step(Step {
         text: format!("Chamfer {}", list.join(", ")),
-        tool: "chamfering tool".to_owned(),
+        tool: "chamfer tool".to_owned(),
         rpm,
         minutes: 1.0,
         ..Step::default()

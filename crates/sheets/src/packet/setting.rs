@@ -1,0 +1,258 @@
+//! The setting sheet: the order of assembly, pressing and heating, torques, where adjustments start, what readings should be.
+
+use super::paper::{Block, Column, Flow, Leaf, Page};
+use machine::Machine;
+use quantity::Unit;
+use shop::{Part, order, words};
+use studies::parts::answers::Parts;
+use studies::{Inside, Quantity, SettingUp};
+
+/// What the studies say for the setting sheet.
+#[derive(Clone, Debug)]
+pub struct Setting {
+    /// Readings to expect, and what settings do.
+    pub up: SettingUp,
+    /// Elements with the forces that press them in.
+    pub parts: Parts,
+}
+
+const fn column(head: &'static str, share: f64) -> Column {
+    Column { head, share }
+}
+
+pub(super) fn draw(machine: &Machine, parts: &[Part], setting: &Setting, leaf: Leaf) -> Vec<Page> {
+    let block = Block {
+        machine: machine.name.clone(),
+        title: "Setting".to_owned(),
+        ..Block::default()
+    };
+    let mut flow = Flow::new(leaf, block, "Setting", false);
+    flow.title("Assembly and setting");
+    flow.caution("Springs store force, faces close and rods pinch: springs last, fingers out, the first turns by hand and without work. Whoever builds it guards what can catch a hand.");
+    flow.heading("Order of assembly");
+    let rows: Vec<Vec<String>> = order::stages(machine, parts)
+        .into_iter()
+        .enumerate()
+        .map(|(n, s)| vec![(n + 1).to_string(), s.what, s.check])
+        .collect();
+    flow.table(
+        &[
+            column("", 8.0),
+            column("what", 105.0),
+            column("before going on", 72.0),
+        ],
+        &rows,
+    );
+    pressing(&mut flow, &setting.parts);
+    torques(&mut flow, machine);
+    starts(&mut flow, machine);
+    readings(&mut flow, &setting.up);
+    effects(&mut flow, &setting.up);
+    flow.finish()
+}
+
+fn pressing(flow: &mut Flow, parts: &Parts) {
+    // Like elements in like places need the same: told once.
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for item in &parts.items {
+        let said: Vec<String> = item
+            .figures
+            .iter()
+            .filter(|f| {
+                f.what.contains("press") && f.unit == "N"
+                    || f.what.contains("warmer")
+                    || f.what.contains("bore closes")
+            })
+            .map(|f| f.sentence.clone())
+            .collect();
+        if !said.is_empty() {
+            rows.push(vec![format!("{}, {}", item.what, item.at), said.join("; ")]);
+        }
+    }
+    if rows.is_empty() {
+        return;
+    }
+    flow.heading("Pressing and heating");
+    flow.text("Forces are the greatest that the limits allow, at a friction of 0.2; what is measured on the parts is mostly less. Hot parts: dry gloves, no flame on bearings.");
+    flow.table(&[column("what", 60.0), column("how", 125.0)], &rows);
+}
+
+fn torques(flow: &mut Flow, machine: &Machine) {
+    let all = order::torques(machine);
+    if all.is_empty() {
+        return;
+    }
+    flow.heading("Screws");
+    flow.text("Drawn to 75 % of the proof load; torque scatters by a quarter all the same. Into aluminium, cast iron or short threads less. Lock nuts: two spanners, so that nothing turns with them.");
+    let n_m = |x: f64| words::number(x / 1000.0, 1);
+    let rows: Vec<Vec<String>> = all
+        .iter()
+        .map(|t| {
+            vec![
+                t.screw.clone(),
+                n_m(t.torque[0]),
+                n_m(t.torque[1]),
+                words::number(t.preload / 1000.0, 1),
+            ]
+        })
+        .collect();
+    flow.table(
+        &[
+            column("screw", 90.0),
+            column("dry, N·m", 30.0),
+            column("oiled, N·m", 30.0),
+            column("clamps, kN", 30.0),
+        ],
+        &rows,
+    );
+}
+
+fn starts(flow: &mut Flow, machine: &Machine) {
+    let rows: Vec<Vec<String>> = order::starts(machine)
+        .into_iter()
+        .map(|s| vec![words::spoken(&s.name), s.from, s.measured, s.limits])
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    flow.heading("Where adjustments start");
+    flow.text("Closed is screwed in as far as it goes. The thread lengths of rod ends are catalogue values: the length over pins decides.");
+    flow.table(
+        &[
+            column("adjustment", 30.0),
+            column("start", 52.0),
+            column("measured", 50.0),
+            column("limits", 53.0),
+        ],
+        &rows,
+    );
+}
+
+/// A value as the instrument shows it.
+fn shown(value: f64, q: &Quantity, signed: bool) -> String {
+    let x = q.unit.from_inside(value);
+    let places = match q.inside {
+        Inside::Millimetre if q.unit == Unit::Inch => 4,
+        Inside::Millimetre => 3,
+        Inside::Count => 0,
+        _ => 2,
+    };
+    let text = if signed {
+        format!("{x:+.places$}")
+    } else {
+        format!("{x:.places$}")
+    };
+    format!("{text} {}", q.unit.symbol())
+}
+
+/// What a reading is taken with (common practice).
+fn instrument(q: &Quantity, values: &[Option<f64>]) -> &'static str {
+    let most = values.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
+    match q.inside {
+        Inside::Millimetre if most > 25.0 => {
+            "height gauge or caliper; changes by dial indicator 0.01"
+        }
+        Inside::Millimetre => "feeler or gauge block; changes by dial indicator 0.01",
+        Inside::Radian => "digital protractor, or indicator at a known radius",
+        _ => "as it is counted",
+    }
+}
+
+fn readings(flow: &mut Flow, up: &SettingUp) {
+    if up.readings.is_empty() || up.spots.is_empty() {
+        return;
+    }
+    flow.heading("What to read");
+    flow.text("Everything at its start and as drawn but for the one drive that is named; cold, unloaded, each reading approached from the same side.");
+    let rows: Vec<Vec<String>> = up
+        .readings
+        .iter()
+        .enumerate()
+        .map(|(r, q)| {
+            let values: Vec<Option<f64>> = up
+                .spots
+                .iter()
+                .map(|s| s.values.get(r).copied().flatten())
+                .collect();
+            let told: Vec<String> = up
+                .spots
+                .iter()
+                .zip(&values)
+                .filter_map(|(spot, v)| {
+                    let value = shown((*v)?, q, false);
+                    Some(match &spot.moved {
+                        None => format!("as drawn {value}"),
+                        Some((drive, at)) => {
+                            format!(
+                                "{} {}: {value}",
+                                words::spoken(&drive.name),
+                                shown(*at, drive, false)
+                            )
+                        }
+                    })
+                })
+                .collect();
+            vec![
+                words::spoken(&q.name),
+                if told.is_empty() {
+                    "cannot be taken here".to_owned()
+                } else {
+                    told.join("; ")
+                },
+                instrument(q, &values).to_owned(),
+            ]
+        })
+        .collect();
+    flow.table(
+        &[
+            column("reading", 32.0),
+            column("what it should read", 93.0),
+            column("with", 60.0),
+        ],
+        &rows,
+    );
+}
+
+fn effects(flow: &mut Flow, up: &SettingUp) {
+    let rows: Vec<Vec<String>> = up
+        .effects
+        .iter()
+        .map(|e| {
+            let told: Vec<String> = up
+                .readings
+                .iter()
+                .zip(&e.changes)
+                .filter_map(|(q, c)| {
+                    let c = (*c)?;
+                    let text = shown(c, q, true);
+                    // What does not show on the instrument is not told.
+                    text.chars()
+                        .any(|c| ('1'..='9').contains(&c))
+                        .then(|| format!("{} {text}", words::spoken(&q.name)))
+                })
+                .collect();
+            vec![
+                words::spoken(&e.setting.name),
+                shown(e.step, &e.setting, true),
+                if told.is_empty() {
+                    "nothing that shows".to_owned()
+                } else {
+                    told.join("; ")
+                },
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    flow.heading("What one step of a setting does");
+    flow.text("At the drawn place. One setting at a time; when one passes its limit, go back and take the next.");
+    flow.table(
+        &[
+            column("setting", 32.0),
+            column("step", 28.0),
+            column("changes", 125.0),
+        ],
+        &rows,
+    );
+}

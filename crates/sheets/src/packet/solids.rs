@@ -1,0 +1,218 @@
+//! Parts as solids, where they are made of planes, cylinders and cones about one direction.
+
+use crate::step::{self, Side, Solid};
+use shop::contour;
+use shop::part::{Form, Opening as _, Part, Plate, Step, Turned};
+
+type P = [f64; 2];
+
+/// The STEP file of a part and its volume, mm³.
+///
+/// # Errors
+/// What of the part has no solid here, in words.
+pub(super) fn solid(part: &Part) -> Result<(String, f64), &'static str> {
+    match &part.form {
+        Form::Plate(p) => plate(part, p),
+        Form::Turned(t) => {
+            let profile = profile(t)?;
+            Ok((
+                Solid::body(&profile).write(&part.name),
+                step::turned_volume(&profile),
+            ))
+        }
+    }
+}
+
+fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
+    if p.fork.is_some() {
+        return Err("its fork");
+    }
+    if !p.edge_holes.is_empty() {
+        return Err("its holes from the edge");
+    }
+    if p.ends.iter().any(|e| e.hub.is_some() && e.solid) {
+        return Err("its solid hub");
+    }
+    if p.slots.iter().any(|s| s.depth.is_some()) {
+        return Err("its blind slot");
+    }
+    let outline: Vec<Side> = p
+        .outline
+        .sides()
+        .into_iter()
+        .map(|s| match s {
+            contour::Side::Line { from, to } => Side::Line(from, to),
+            contour::Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => Side::Arc(centre, radius, from, sweep),
+        })
+        .collect();
+    if outline.len() < 2 {
+        return Err("its outline, one closed circle");
+    }
+    let t = p.thickness;
+    let mut holes: Vec<(P, Vec<P>)> = Vec::new();
+    // Openings that touch one another or the edge have no shell of this kind.
+    let mut taken: Vec<(P, f64)> = Vec::new();
+    for h in &p.holes {
+        let r = h.diameter() / 2.0;
+        let mut line = Vec::new();
+        let mut widest = r;
+        if let Some([d, depth]) = h.counterbore.filter(|c| c[0] > 2.0 * r) {
+            line.extend([[d / 2.0, t], [d / 2.0, t - depth], [r, t - depth]]);
+            widest = d / 2.0;
+        } else if let Some(d) = h.countersink.filter(|d| *d > 2.0 * r) {
+            line.extend([[d / 2.0, t], [r, t - (d / 2.0 - r)]]);
+            widest = d / 2.0;
+        } else {
+            line.push([r, t]);
+        }
+        match h.blind {
+            Some(deep) if deep < t - 1e-9 => line.extend([[r, t - deep], [0.0, t - deep]]),
+            _ => line.push([r, 0.0]),
+        }
+        // A chain that runs back up is no hole.
+        if line.windows(2).any(|w| w[1][1] > w[0][1] + 1e-9) {
+            return Err("a counterbore deeper than its hole");
+        }
+        holes.push((h.at, line));
+        taken.push((h.at, widest));
+    }
+    let far = |a: P, b: P| (a[0] - b[0]).hypot(a[1] - b[1]);
+    let apart = taken
+        .iter()
+        .enumerate()
+        .all(|(i, (c, r))| taken[..i].iter().all(|(d, s)| far(*c, *d) > r + s + 1e-6));
+    let inside = taken.iter().all(|(c, r)| {
+        p.outline.holds(*c)
+            && (0..72).all(|n| {
+                let a = f64::from(n) * std::f64::consts::TAU / 72.0;
+                p.outline
+                    .holds([c[0] + (r + 1e-6) * a.cos(), c[1] + (r + 1e-6) * a.sin()])
+            })
+    });
+    if !apart || !inside {
+        return Err("its holes, which run into one another or over the edge");
+    }
+    let slots: Vec<Vec<Side>> = p
+        .slots
+        .iter()
+        .map(|s| step::capsule(s.ends[0], s.ends[1], s.width / 2.0))
+        .collect();
+    let opened: f64 = holes
+        .iter()
+        .map(|(_, line)| {
+            let mut closed = line.clone();
+            closed.extend([[0.0, closed.last().map_or(0.0, |p| p[1])], [0.0, t]]);
+            -step::turned_volume(&closed)
+        })
+        .sum();
+    let cut: f64 = p
+        .slots
+        .iter()
+        .map(|s| {
+            (std::f64::consts::PI / 4.0 * s.width * s.width + s.width * far(s.ends[0], s.ends[1]))
+                * t
+        })
+        .sum();
+    let volume = p.outline.area() * t - opened - cut;
+    Ok((
+        Solid::plate(&outline, t, &slots, &holes).write(&part.name),
+        volume,
+    ))
+}
+
+/// The closed line of a turned part, metal on its left: up along the outside, back down the bores. The left face is at zero.
+fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
+    if t.steps.iter().any(|s| s.throw.is_some()) {
+        return Err("its eccentric");
+    }
+    if !t.cross.is_empty() {
+        return Err("its holes across");
+    }
+    if !t.flats.is_empty() {
+        return Err("its flats");
+    }
+    if t.bores.iter().any(|b| b.throw.is_some()) {
+        return Err("its bore off the axis");
+    }
+    let long = t.length();
+    let mut out: Vec<P> = Vec::new();
+    for (i, s) in t.steps.iter().enumerate() {
+        let beside = |n: Option<usize>| {
+            n.and_then(|n| t.steps.get(n))
+                .map_or(0.0, |s: &Step| s.diameter)
+        };
+        let (before, after) = (beside(i.checked_sub(1)), beside(Some(i + 1)));
+        let r = s.diameter / 2.0;
+        let chamfer = s.chamfer.min(r * 0.99).min(s.length() / 2.0);
+        let (l, right) = (
+            if before < s.diameter { chamfer } else { 0.0 },
+            if after < s.diameter { chamfer } else { 0.0 },
+        );
+        out.extend([[r - l, s.from], [r, s.from + l]]);
+        let mut cuts: Vec<[f64; 3]> = t
+            .grooves
+            .iter()
+            .filter(|g| g.at >= s.from - 1e-9 && g.at + g.width <= s.to + 1e-9)
+            .map(|g| [g.at, g.at + g.width, g.diameter / 2.0])
+            .collect();
+        if let Some(thread) = s.thread.as_ref().filter(|_| s.relief) {
+            // Two pitches wide, below the root (as on the operation sheet).
+            let (wide, bottom) = (2.0 * thread.pitch, r - 0.7 * thread.pitch);
+            cuts.push(if before > after {
+                [s.from, s.from + wide, bottom]
+            } else {
+                [s.to - wide, s.to, bottom]
+            });
+        }
+        cuts.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        for [a, b, bottom] in cuts {
+            out.extend([[r, a], [bottom, a], [bottom, b], [r, b]]);
+        }
+        out.extend([[r, s.to - right], [r - right, s.to]]);
+    }
+    // Back along the axis: bores of the right end, then of the left.
+    let chain = |left: bool| -> Result<Option<(f64, f64)>, &'static str> {
+        let mut own = t.bores.iter().filter(|b| b.left == left);
+        let first = own.next();
+        if own.next().is_some() {
+            return Err("its stepped bore");
+        }
+        Ok(first.map(|b| {
+            let deep = b.blind.map_or(long, |d| d.min(long));
+            (b.diameter() / 2.0, deep)
+        }))
+    };
+    let (left, right) = (chain(true)?, chain(false)?);
+    match (left, right) {
+        (Some((r, deep)), None) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
+        (None, Some((r, deep))) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
+        (l, r) => {
+            if l.map_or(0.0, |x| x.1) + r.map_or(0.0, |x| x.1) > long - 1e-6 {
+                return Err("its bores, which meet inside");
+            }
+            match r {
+                Some((r, deep)) => out.extend([[r, long], [r, long - deep], [0.0, long - deep]]),
+                None => out.push([0.0, long]),
+            }
+            match l {
+                Some((r, deep)) => out.extend([[0.0, deep], [r, deep], [r, 0.0]]),
+                None => out.push([0.0, 0.0]),
+            }
+        }
+    }
+    out.dedup_by(|a, b| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9);
+    let bore = t
+        .bores
+        .iter()
+        .map(|b| b.diameter() / 2.0)
+        .fold(0.0, f64::max);
+    if t.steps.iter().any(|s| s.diameter / 2.0 <= bore + 1e-6) {
+        return Err("a bore as wide as a step");
+    }
+    Ok(out)
+}

@@ -1,0 +1,51 @@
+//! Letters of holes, the same on drawing, template, tables and operation sheet: like holes share a letter and are counted.
+
+use crate::part::Plate;
+
+/// `A`, `B` … `Z`, `AA`.
+pub fn letter(n: usize) -> String {
+    let c = |n: usize| char::from(b'A' + (n % 26) as u8);
+    if n < 26 {
+        c(n).to_string()
+    } else {
+        format!("{}{}", c(n / 26 - 1), c(n))
+    }
+}
+
+/// Kinds of holes: index of its kind for every hole, and the first hole of each kind.
+pub fn kinds(p: &Plate) -> (Vec<usize>, Vec<usize>) {
+    let mut firsts: Vec<usize> = Vec::new();
+    let of = p.holes.iter().enumerate().map(|(i, h)| {
+        let same = |f: &usize| {
+            let g = &p.holes[*f];
+            g.fitted == h.fitted
+                && g.blind == h.blind
+                && g.counterbore == h.counterbore
+                && g.countersink == h.countersink
+                && g.place == h.place
+        };
+        firsts.iter().position(same).unwrap_or_else(|| {
+            firsts.push(i);
+            firsts.len() - 1
+        })
+    });
+    let of: Vec<usize> = of.collect();
+    (of, firsts)
+}
+
+/// The letter of each hole: `A1`, `A2`, `B`.
+pub fn names(p: &Plate) -> Vec<String> {
+    let (of, firsts) = kinds(p);
+    let mut seen = vec![0; firsts.len()];
+    let count = |k: usize| of.iter().filter(|o| **o == k).count();
+    of.iter()
+        .map(|&k| {
+            seen[k] += 1;
+            if count(k) > 1 {
+                format!("{}{}", letter(k), seen[k])
+            } else {
+                letter(k)
+            }
+        })
+        .collect()
+}
