@@ -124,7 +124,7 @@ mod tests {
         assert!((c - 4.952_09e-6).abs() < 1e-10, "{c}");
     }
 
-    /// By hand: 10 mm steel pin, a lug of 12 mm between two ears of 5 mm, all steel: (17/20)^(2/3) = 0.897_32; the bracket is
+    /// By hand: 10 mm steel pin, a lug of 12 mm between two ears of 5 mm, all steel: (17/20)^(2/3) = 0.89732; the bracket is
     /// 1.5 (1/12 + 1/10)/206 000 with the ears' share halved by two planes: (1/12 + 1/24 + 1/10 + 1/20)/206 000 = 1.334_951e-6; times 3/2.
     #[test]
     fn a_pin_in_a_fork() {

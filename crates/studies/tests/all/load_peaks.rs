@@ -197,7 +197,7 @@ fn work_snaps_where_it_peaks() {
     }
 }
 
-/// 10 kN through a 10 mm pin, a lug of 12 mm between two ears of 10 mm, all of 206 GPa (Huth, two shear planes):
+/// 10 kN through a 10 mm pin, a lug of 12 mm between two ears of 10 mm, all of 206 000 MPa (Huth, two shear planes):
 /// (22/20)^(2/3) × 3/2 × (1/12 + 1/24 + 1/20 + 1/40)/206 000 = 1.5518e-6 mm/N: 0.015 518 mm. Ears of 5 mm: 0.017 968 mm.
 #[test]
 fn a_pin_in_a_fork_gives_less() {
