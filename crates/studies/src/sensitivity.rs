@@ -3,7 +3,7 @@
 use crate::answers::{Effect, Effects, HandEffect, Inside, PartEffect, Sensitivities};
 use crate::assemble::{Gauge, Model, Moves, Stand};
 use crate::refusal::Refusal;
-use crate::run::{Bench, Extreme, Here, folds_here, turns};
+use crate::run::{Bench, Here, folds_here, turns};
 use machine::model::Take;
 use mechanics::Tangent;
 use mechanics::model::Measure;
@@ -115,7 +115,11 @@ fn of_measure(model: &Model, measure: &Measure, here: &Here) -> Result<ByParam, 
 fn why_by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Result<ByParam, String> {
     let gauge = bench.model.gauges.get(reading).cloned();
     match gauge.ok_or("there is no such reading")? {
-        Gauge::Pose(measure) => of_measure(bench.model, &measure, here),
+        Gauge::Pose(measure) => {
+            let mut by = of_measure(bench.model, &measure, here)?;
+            end_moves(bench, here, &mut by);
+            Ok(by)
+        }
         Gauge::Over {
             reading: inner,
             drive,
@@ -127,7 +131,6 @@ fn why_by_param(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Result<By
                     format!("drive {drive}, over which it is taken, cannot move")
                 })?;
                 let mut by = why_by_param(bench, inner, &extreme.here)?;
-                end_moves(bench, drive, &extreme, &mut by);
                 // The reading runs over this drive, so it does not depend on it.
                 by.rates[bench.model.drives[drive].0] = 0.0;
                 by.taken_at = Some(extreme.at);
@@ -185,14 +188,17 @@ fn agree_elsewhere(bench: &mut Bench<'_>, reading: usize, here: &Here, by: &mut 
 }
 
 /// Where a stop or slot end cuts the path, that end moves with the dimensions too.
-fn end_moves(bench: &Bench<'_>, drive: usize, extreme: &Extreme, by: &mut ByParam) {
+fn end_moves(bench: &Bench<'_>, here: &Here, by: &mut ByParam) {
     let model = bench.model;
-    let param = model.drives[drive].0;
-    let along = by.rates[param];
-    let Some(measure) = extreme.limit.and_then(|l| bench.limit_measure(l)) else {
+    let Some((drive, limit)) = here.ended else {
         return;
     };
-    let Ok(limit) = of_measure(model, &measure, &extreme.here) else {
+    let param = model.drives[drive].0;
+    let along = by.rates[param];
+    let Some(measure) = bench.limit_measure(limit) else {
+        return;
+    };
+    let Ok(limit) = of_measure(model, &measure, here) else {
         return;
     };
     let with_drive = limit.rates[param];

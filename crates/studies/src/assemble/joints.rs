@@ -22,20 +22,15 @@ impl Builder<'_> {
     pub(super) fn slides(&mut self) {
         for (i, slide) in self.machine.slides.iter().enumerate() {
             let plane = self.machine.parts[slide.part].plane;
-            let (pin, through) = (
-                self.own_origin(slide.part, plane),
-                self.own_origin(slide.on, plane),
-            );
+            let pin = self.own_origin(slide.part, plane);
+            let m = &self.mechanism;
+            let [x, y] = m.in_plane(&m.params, &m.drawn, pin);
+            // The guide is where its part is drawn: an error of its direction turns it about there, wherever the drawing has its origin.
+            let through = self.mechanism.anchor_drawn(slide.on, plane, [x, y, 0.0]);
             let direction = self
                 .mechanism
                 .param(slide.along - self.mechanism.drawn[slide.on].angle);
-            let m = &self.mechanism;
-            let (p, q) = (
-                m.in_plane(&m.params, &m.drawn, pin),
-                m.in_plane(&m.params, &m.drawn, through),
-            );
-            let (s, c) = slide.along.sin_cos();
-            let offset = self.mechanism.param((p[1] - q[1]) * c - (p[0] - q[0]) * s);
+            let offset = self.mechanism.param(0.0);
             let tilt = self.mechanism.hold_angle(slide.part, slide.on);
             self.joints.push(Joint::SlideTurn(i));
             self.constrain(

@@ -14,7 +14,7 @@ const PLACES: usize = 12;
 const THERE: f64 = 1e-9;
 
 /// The load cases of a machine, ready to bear asks.
-pub(super) struct Bearing<'r, 'm> {
+pub(crate) struct Bearing<'r, 'm> {
     cases: Vec<(LoadCase, BandMaker<'r, 'm>)>,
     /// Without the loads of any case: springs and weights alone, or nothing.
     rest: BandMaker<'r, 'm>,
@@ -23,7 +23,7 @@ pub(super) struct Bearing<'r, 'm> {
 }
 
 impl<'r, 'm> Bearing<'r, 'm> {
-    pub(super) fn new(rig: &'r Rig<'m>) -> Self {
+    pub(crate) fn new(rig: &'r Rig<'m>) -> Self {
         let work = rig.work();
         let loaded = |case: &LoadCase| case.acting.iter().any(|a| !a.always());
         let all = cases(rig);
@@ -46,6 +46,22 @@ impl<'r, 'm> Bearing<'r, 'm> {
             rest: BandMaker::new(rig, rest),
             any: made || loose || acting,
         }
+    }
+
+    /// What every case that an ask may meet adds to its judged value as the machine stretches.
+    pub(crate) fn gives(
+        &self,
+        bench: &mut Bench<'_>,
+        ask: &Ask,
+        verdict: &Verdict,
+        wanted: Wanted,
+    ) -> Vec<(String, f64)> {
+        if self.cases.is_empty() {
+            return Vec::new();
+        }
+        let all = self.bear(bench, ask, verdict, wanted).into_iter();
+        all.filter_map(|b| Some((b.case?, b.loaded? - verdict.value)))
+            .collect()
     }
 
     /// An ask under every case that it may meet; without load where it meets none.

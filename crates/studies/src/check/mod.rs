@@ -1,7 +1,7 @@
 //! Does it assemble, can it move, and is every ask kept? Findings, the worst first.
 
 pub(crate) mod asks;
-mod borne;
+pub(crate) mod borne;
 mod cautions;
 mod freedom;
 mod remedy;

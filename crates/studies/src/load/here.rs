@@ -95,6 +95,7 @@ fn stretched(
         stand: here.stand.clone(),
         params: followed.state.params.get(..here.params.len())?.to_vec(),
         poses: followed.state.poses,
+        ended: None,
     };
     Some(held(rig.model, &there))
 }

@@ -25,7 +25,7 @@ pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Optio
             here: here.clone(),
             measure,
             over: Vec::new(),
-            cut: false,
+            cut: here.ended.is_some(),
         }]),
         Gauge::Over {
             reading: inner,
@@ -38,7 +38,6 @@ pub(crate) fn terms(bench: &mut Bench<'_>, reading: usize, here: &Here) -> Optio
                 for term in &mut terms {
                     term.weight *= weight;
                     term.over.push(drive);
-                    term.cut |= extreme.limit.is_some();
                 }
                 Some(terms)
             };

@@ -1,7 +1,7 @@
 //! What holes, bearings, rod ends and coils say of joints and springs, so that nothing is typed twice: pin diameters for friction,
 //! fits for clearance, wire for the rate of a spring. What the file says itself stands.
 
-use super::seats::{Runs, runs};
+use super::seats::loose;
 use elements::ElementError;
 use elements::friction_couples;
 use elements::springs::compression::Compression;
@@ -71,17 +71,10 @@ fn diameters(machine: &mut Machine) {
 fn clearances(machine: &mut Machine) {
     let mut found: Vec<(PointId, LowHigh, bool, machine::Place)> = Vec::new();
     for hole in &machine.work.holes {
-        let Some(Runs::Free(play)) = runs(machine, hole) else {
-            continue;
-        };
-        let rolls = matches!(hole.fitted, Fitted::Bearing { .. });
-        match found.iter_mut().find(|f| f.0 == hole.point) {
-            Some((_, all, all_roll, _)) => {
-                all.low = all.low.min(play.low);
-                all.high = all.high.max(play.high);
-                *all_roll &= rolls;
-            }
-            None => found.push((hole.point, play, rolls, hole.place)),
+        if found.iter().all(|f| f.0 != hole.point)
+            && let Some(all) = loose(machine, hole.point)
+        {
+            found.push((hole.point, all.play, all.rolls, hole.place));
         }
     }
     let rolling =

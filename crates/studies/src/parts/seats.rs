@@ -8,6 +8,7 @@ use elements::press::{
 use elements::{Fit, Limits};
 use machine::Machine;
 use machine::fitting::{Fitted, Hole, Sized};
+use machine::model::PointId;
 use machine::work::LowHigh;
 
 /// How a hole sits on its pin.
@@ -38,6 +39,66 @@ pub(crate) fn runs(machine: &Machine, hole: &Hole) -> Option<Runs> {
             Some(free(&bore.limits, &pin?.limits, least, most))
         }
     }
+}
+
+/// How loose the joint at a point is by its fits.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Loose<'m> {
+    /// Play between two parts on the pin.
+    pub(crate) play: LowHigh,
+    /// Holes that give it: the loosest, and where the pin is held fast in none the next, since it moves in both.
+    pub(crate) holes: Vec<&'m Hole>,
+    /// All that is loose is a bearing.
+    pub(crate) rolls: bool,
+}
+
+/// Looseness of the joint at a point; none where no fit is known that runs.
+pub(crate) fn loose(machine: &Machine, point: PointId) -> Option<Loose<'_>> {
+    let mut free: Vec<(LowHigh, &Hole)> = Vec::new();
+    let mut held = false;
+    for hole in machine.work.holes.iter().filter(|h| h.point == point) {
+        match runs(machine, hole) {
+            Some(Runs::Free(play)) => free.push((play, hole)),
+            Some(Runs::Tight) => held = true,
+            None => {}
+        }
+    }
+    let count = if held { 1 } else { 2 };
+    let mut lows: Vec<f64> = free.iter().map(|f| f.0.low).collect();
+    lows.sort_by(f64::total_cmp);
+    let rolls = |f: &(LowHigh, &Hole)| matches!(f.1.fitted, Fitted::Bearing { .. });
+    let rolls = free.iter().all(rolls);
+    free.sort_by(|a, b| b.0.high.total_cmp(&a.0.high));
+    free.truncate(count);
+    (!free.is_empty()).then(|| Loose {
+        play: LowHigh {
+            low: lows.iter().take(count).sum(),
+            high: free.iter().map(|f| f.0.high).sum(),
+        },
+        holes: free.iter().map(|f| f.1).collect(),
+        rolls,
+    })
+}
+
+/// The same as [`as_made`] of a joint: of one hole, or of two that share a pin, whose size then counts in both.
+pub(crate) fn loose_as_made(machine: &Machine, loose: &Loose<'_>) -> Option<(f64, f64, String)> {
+    let each: Option<Vec<_>> = loose.holes.iter().map(|h| as_made(machine, h)).collect();
+    let mut each = each?.into_iter();
+    let (mut mean, deviation, mut words) = each.next()?;
+    let mut variance = deviation * deviation;
+    let on_pin = |h: &&Hole| !matches!(h.fitted, Fitted::Bearing { .. });
+    for (m, d, w) in each {
+        mean += m;
+        variance += d * d;
+        words = format!("{words} and {w}");
+        if let (true, Some(pin)) = (
+            loose.holes.iter().copied().all(|h| on_pin(&h)),
+            pin(machine, loose.holes[0].point),
+        ) {
+            variance += 2.0 * ((pin.limits.upper - pin.limits.lower) / 6.0).powi(2);
+        }
+    }
+    Some((mean, variance.sqrt(), words))
 }
 
 /// Mean and deviation of the play of a hole on its pin over machines as they are made, mm, and what is fitted there in words. Sizes stray by

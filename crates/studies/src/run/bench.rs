@@ -18,6 +18,8 @@ pub(crate) struct Here {
     pub(crate) stand: Stand,
     pub(crate) params: Vec<f64>,
     pub(crate) poses: Vec<Pose>,
+    /// A drive that stands here because a limit ends its way, and that limit: on another machine it stands where the limit is there.
+    pub(crate) ended: Option<(usize, usize)>,
 }
 
 /// A model and the paths followed on it.
@@ -54,6 +56,7 @@ impl<'m> Bench<'m> {
             stand,
             params,
             poses: self.model.mechanism.drawn.clone(),
+            ended: None,
         }
     }
 

@@ -15,5 +15,5 @@ pub(crate) use bench::{Bench, Here};
 pub(crate) use extreme::{Local, crossing, stationary};
 pub(crate) use named::{folds_here, list};
 pub(crate) use reach::{Bound, Obstacle, Span};
-pub(crate) use reading::{By, Extreme, Read, places};
+pub(crate) use reading::{By, Read, places};
 pub(crate) use track::{Sample, Track, near, turns};

@@ -249,6 +249,26 @@ impl Bench<'_> {
                 Gauge::Pose(measure) => Some(*measure),
                 Gauge::Over { .. } => None,
             },
+            // Nothing at the end, however long the slot is made.
+            Rule::Straight {
+                second: true,
+                along:
+                    Measure::AlongBody {
+                        b: pin,
+                        body,
+                        plane,
+                        direction,
+                        ..
+                    },
+                ends,
+                ..
+            } => Some(Measure::AlongBody {
+                a: *pin,
+                b: ends[1],
+                body: *body,
+                plane: *plane,
+                direction: *direction,
+            }),
             Rule::Straight { along, .. } => Some(*along),
             Rule::Arc { .. } => None,
         }
@@ -328,6 +348,9 @@ impl Bench<'_> {
         } else {
             None
         };
+        if let Some(limit) = limit {
+            there.ended = Some((drive, limit));
+        }
         Some(Extreme {
             at,
             here: there,

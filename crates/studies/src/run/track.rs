@@ -531,6 +531,7 @@ impl Track {
         for (&b, pose) in self.group(model).bodies.iter().zip(&sample.poses) {
             here.poses[b] = *pose;
         }
+        here.ended = here.ended.filter(|e| e.0 != self.drive);
         here.stand.drives[self.drive] = sample.at;
         here.params[self.param] = self.zero + self.sense * sample.at;
     }

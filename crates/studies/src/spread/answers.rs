@@ -218,18 +218,30 @@ pub struct AskSpread {
     pub at_least: Option<f64>,
     /// Greatest value wanted.
     pub at_most: Option<f64>,
+    /// What loads add to it as the drawn machine stretches, one entry a case that the ask may meet and that moves it. A machine keeps the ask
+    /// when it does without load and under each of them.
+    pub under: Vec<UnderLoad>,
     /// Machines that keep it.
     pub kept: Kept,
     /// Machines that keep it wherever their own play lets it stand; none where nothing loose moves it.
     pub kept_with_play: Option<Kept>,
     /// Share that a budget must keep: what an ask with `share-of` wants, else 0.9973, three sigma to either side.
     pub aim: f64,
-    /// Distance from the nominal value to the nearer limit; negative when the nominal machine misses it.
+    /// Distance from the nominal value, where a load takes it nearest, to the nearer limit; negative when the nominal machine misses it.
     pub room: f64,
     /// Whether tolerances can keep it.
     pub by_tolerances: ByTolerances,
     /// What to hold so that it is kept, all else made as now. None where that needs nothing, or cannot be.
     pub hold: Option<Budget>,
+}
+
+/// What a load case adds to a judged value.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct UnderLoad {
+    /// Its name.
+    pub case: String,
+    /// Added to the value without load.
+    pub shift: f64,
 }
 
 /// Whether tolerances can keep an ask.

@@ -8,9 +8,8 @@ use crate::assemble::Model;
 use crate::load::acting::{Acting, every};
 use crate::load::bands::{BandMaker, Sway, ask_sum};
 use crate::load::rig::Rig;
-use crate::parts::seats::{Runs, as_made, runs};
+use crate::parts::seats::{loose, loose_as_made};
 use crate::run::{Bench, Here};
-use machine::fitting::Hole;
 use machine::work::{JointAt, LowHigh};
 use mechanics::LANES;
 use mechanics::random::some_normals;
@@ -93,11 +92,8 @@ impl<'m> Fits<'m> {
         };
         let machine = &self.model.machine;
         let own = |p: LowHigh| (p.low - play.low).abs() + (p.high - play.high).abs() < 1e-9;
-        let runs_so = |h: &&Hole| {
-            h.point == point && matches!(runs(machine, h), Some(Runs::Free(p)) if own(p))
-        };
-        let hole = machine.work.holes.iter().find(runs_so)?;
-        as_made(machine, hole)
+        let found = loose(machine, point).filter(|l| own(l.play))?;
+        loose_as_made(machine, &found)
     }
 
     /// Clearances of so many machines, one list a clearance.

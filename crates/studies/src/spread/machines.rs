@@ -39,8 +39,22 @@ struct Station {
     plan: Option<Plan>,
 }
 
-/// Weight of a leaf, and station and measure of each of its poses.
-type Leg = (f64, Vec<(usize, Measure)>);
+/// How the numbers of a leg make its value.
+#[derive(Clone, Copy, Debug)]
+enum Joined {
+    /// Their sum.
+    Sum,
+    /// The vertex of the parabola through three.
+    Vertex,
+    /// The first three where the last three come to this.
+    Where(f64),
+}
+
+/// Weight of a leaf, how its numbers are joined, and station and measure of each.
+type Leg = (f64, Joined, Vec<(usize, Measure)>);
+
+/// The same, ready: numbers in the order in which they are solved.
+type Numbered = (f64, Joined, Vec<usize>);
 
 /// Everything that is solved for every machine.
 pub(super) struct Machines<'m> {
@@ -61,7 +75,7 @@ struct Ready {
     /// Numbers that the batch gives.
     planned: usize,
     /// For each probe weights, and numbers of each of its legs' poses.
-    legs: Vec<Vec<(f64, Vec<usize>)>>,
+    legs: Vec<Vec<Numbered>>,
 }
 
 impl<'m> Machines<'m> {
@@ -72,8 +86,16 @@ impl<'m> Machines<'m> {
         varied: Vec<(ParamId, f64)>,
     ) -> Self {
         let leg = |(weight, leaf): &(f64, Leaf)| match leaf {
-            Leaf::Plain(s, m) => (*weight, vec![(*s, *m)]),
-            Leaf::Vertex(s, m) => (*weight, s.iter().map(|s| (*s, *m)).collect()),
+            Leaf::Plain(s, m) => (*weight, Joined::Sum, vec![(*s, *m)]),
+            Leaf::Vertex(s, m) => {
+                let all = s.iter().map(|s| (*s, *m)).collect();
+                (*weight, Joined::Vertex, all)
+            }
+            Leaf::Stopped(s, m, reads, allows) => {
+                let of = |m: &Measure| s.map(|s| (s, *m));
+                let all = [of(m), of(reads)].concat();
+                (*weight, Joined::Where(*allows), all)
+            }
         };
         let probes = probes
             .iter()
@@ -108,7 +130,7 @@ impl<'m> Machines<'m> {
                 .map(|p| self.probes.get(*p).map_or(&[][..], Vec::as_slice))
         };
         let mut wanted: Vec<(usize, Vec<Measure>)> = Vec::new();
-        for (station, measure) in legs().flatten().flat_map(|leg| &leg.1) {
+        for (station, measure) in legs().flatten().flat_map(|leg| &leg.2) {
             let at = wanted
                 .iter()
                 .position(|w| w.0 == *station)
@@ -156,8 +178,8 @@ impl<'m> Machines<'m> {
             before
         };
         let numbered = |leg: &Leg| {
-            let at = leg.1.iter().map(|(s, m)| number(*s, m)).collect();
-            (leg.0, at)
+            let at = leg.2.iter().map(|(s, m)| number(*s, m)).collect();
+            (leg.0, leg.1, at)
         };
         Ready {
             legs: legs().map(|l| l.iter().map(numbered).collect()).collect(),
@@ -187,11 +209,13 @@ impl<'m> Machines<'m> {
             return None;
         }
         // What the batch gives: the probes themselves, or numbers that others come to.
-        let lone: Vec<Vec<(f64, Vec<usize>)>>;
+        let lone: Vec<Vec<Numbered>>;
         let legs = if all {
             &ready.legs
         } else {
-            lone = (0..ready.planned).map(|i| vec![(1.0, vec![i])]).collect();
+            lone = (0..ready.planned)
+                .map(|i| vec![(1.0, Joined::Sum, vec![i])])
+                .collect();
             &lone
         };
         let mut out: Vec<Vec<f64>> = legs.iter().map(|_| vec![f64::NAN; count]).collect();
@@ -312,7 +336,7 @@ impl<'m> Machines<'m> {
             }));
         }
         let spread: Vec<[f64; LANES]> = numbers.iter().map(|n| [*n; LANES]).collect();
-        let one = |legs: &Vec<(f64, Vec<usize>)>| valued(legs, |n| &spread[n])[0];
+        let one = |legs: &Vec<Numbered>| valued(legs, |n| &spread[n])[0];
         ready.legs.iter().map(one).collect()
     }
 
@@ -329,20 +353,25 @@ impl<'m> Machines<'m> {
 
 /// Values of a probe in all lanes.
 #[inline(always)]
-fn valued<'a>(
-    legs: &[(f64, Vec<usize>)],
-    number: impl Fn(usize) -> &'a [f64; LANES],
-) -> [f64; LANES] {
+fn valued<'a>(legs: &[Numbered], number: impl Fn(usize) -> &'a [f64; LANES]) -> [f64; LANES] {
     let mut sum = [0.0; LANES];
-    for (weight, at) in legs {
-        match at.as_slice() {
-            [a, b, c] => {
+    for (weight, joined, at) in legs {
+        match (joined, at.as_slice()) {
+            (Joined::Vertex, [a, b, c]) => {
                 let (a, b, c) = (number(*a), number(*b), number(*c));
                 for lane in 0..LANES {
                     sum[lane] += weight * vertex(a[lane], b[lane], c[lane]);
                 }
             }
-            other => {
+            (Joined::Where(allows), [a, b, c, d, e, f]) => {
+                let values = [a, b, c].map(|n| number(*n));
+                let reads = [d, e, f].map(|n| number(*n));
+                for lane in 0..LANES {
+                    let place = place(reads.map(|n| n[lane]), *allows);
+                    sum[lane] += weight * parabola(values.map(|n| n[lane]), place);
+                }
+            }
+            (_, other) => {
                 for n in other {
                     let own = number(*n);
                     for lane in 0..LANES {
@@ -361,4 +390,24 @@ fn vertex(a: f64, b: f64, c: f64) -> f64 {
     let (slope, bend) = (0.5 * (c - a), a - 2.0 * b + c);
     let off = 0.5 * slope * slope / bend;
     if bend == 0.0 { b } else { b - off }
+}
+
+/// Where the parabola through three values at -1, 0 and 1 comes to a value, on the side that it rises or falls as in the middle; NaN where it
+/// never does.
+#[inline(always)]
+fn place([a, b, c]: [f64; 3], to: f64) -> f64 {
+    let (slope, bend) = (0.5 * (c - a), a - 2.0 * b + c);
+    let left = to - b;
+    let root = (slope * slope + 2.0 * bend * left).sqrt();
+    if left == 0.0 {
+        0.0
+    } else {
+        2.0 * left / (slope + root.copysign(slope))
+    }
+}
+
+/// The parabola through three values at -1, 0 and 1.
+#[inline(always)]
+fn parabola([a, b, c]: [f64; 3], at: f64) -> f64 {
+    b + at * (0.5 * (c - a) + 0.5 * at * (a - 2.0 * b + c))
 }

@@ -16,7 +16,7 @@ mod words;
 
 pub use answers::{
     Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, ClearanceShare, Item, Kept,
-    Made, MadeClearance, Rattle, Share, Spread, Strayed, Varied,
+    Made, MadeClearance, Rattle, Share, Spread, Strayed, UnderLoad, Varied,
 };
 pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
@@ -24,7 +24,8 @@ pub use words::hundred;
 
 use crate::answers::Held;
 use crate::assemble::{Model, Stand};
-use crate::check::asks::{stand as ask_stand, wanted, weigh};
+use crate::check::asks::{Wanted, stand as ask_stand, wanted, weigh};
+use crate::check::borne::Bearing;
 use crate::load::rig::Rig;
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
@@ -43,6 +44,9 @@ use words::findings;
 const WITH_PLAY: usize = 20_000;
 /// Dimensions whose corners are all tried: 4096 machines on either side.
 const CORNERS: usize = 12;
+
+/// A load that moves a value by less does not move it, mm or rad.
+const NO_GIVE: f64 = 1e-9;
 
 /// What to spread.
 #[derive(Clone, Debug, PartialEq)]
@@ -150,22 +154,36 @@ pub fn spread_watched(
             )),
         }
     }
+    let bearing = Bearing::new(&rig);
     let mut judged = Vec::new();
     for (i, ask) in model.machine.asks.iter().enumerate() {
         let stand = ask_stand(&bench, ask, &stand.settings);
         let found = weigh(&mut bench, i, &stand).ok().and_then(|v| {
             let s = subject(&mut bench, &mut stations, &mut fits, ask.reading, &v.terms)?;
-            Some((v.told, s))
+            let under = bearing.gives(&mut bench, ask, &v, wanted(ask)).into_iter();
+            let under: Vec<UnderLoad> = under
+                .filter(|(_, shift)| shift.abs() > NO_GIVE)
+                .map(|(case, shift)| UnderLoad { case, shift })
+                .collect();
+            Some((v.told, under, s))
         });
         match found {
-            Some((told, s)) => {
-                judged.push((i, told));
+            Some((told, under, s)) => {
+                judged.push((i, told, under));
                 subjects.push(s);
             }
             None => refused.push(format!(
                 "ask {} has no spread: it cannot be judged, or it is judged at a dead centre",
                 ask.name
             )),
+        }
+    }
+    for ask in &model.machine.work.asks {
+        if matches!(ask.judges, WorkJudges::Loaded { .. }) {
+            refused.push(format!(
+                "ask {} is judged under load, and no machines are made for it: `check` tells its band",
+                ask.name
+            ));
         }
     }
     let columns = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
@@ -185,12 +203,12 @@ pub fn spread_watched(
         )
     })?;
     let mut sought: Vec<Sought> = Vec::new();
-    for (k, (i, _)) in judged.iter().enumerate() {
+    for (k, (i, _, under)) in judged.iter().enumerate() {
         let ask = &model.machine.asks[*i];
         sought.push(Sought {
             name: ask.name.clone(),
             probe: read.len() + k,
-            wanted: wanted(ask),
+            wanted: under_load(wanted(ask), under),
             nominal: subjects[read.len() + k].nominal,
             aim: aim(model, *i),
             now: Kept::default(),
@@ -248,21 +266,24 @@ pub fn spread_watched(
         .zip(of_asks)
         .zip(sought.iter().zip(proposed.hold).zip(kept_with_play))
         .map(
-            |(((_, told), strayed), ((sought, (by_tolerances, hold)), with_play))| AskSpread {
-                ask: sought.name.clone(),
-                at: told
-                    .iter()
-                    .map(|&(d, value)| held(model, d, value))
-                    .collect(),
-                strayed: strayed.clone(),
-                at_least: sought.wanted[0],
-                at_most: sought.wanted[1],
-                kept: sought.now,
-                kept_with_play: with_play,
-                aim: sought.aim,
-                room: sought.room(),
-                by_tolerances,
-                hold,
+            |(((i, told, under), strayed), ((sought, (by_tolerances, hold)), with_play))| {
+                AskSpread {
+                    ask: sought.name.clone(),
+                    at: told
+                        .iter()
+                        .map(|&(d, value)| held(model, d, value))
+                        .collect(),
+                    strayed: strayed.clone(),
+                    at_least: wanted(&model.machine.asks[*i])[0],
+                    at_most: wanted(&model.machine.asks[*i])[1],
+                    under: under.clone(),
+                    kept: sought.now,
+                    kept_with_play: with_play,
+                    aim: sought.aim,
+                    room: sought.room(),
+                    by_tolerances,
+                    hold,
+                }
             },
         )
         .collect();
@@ -284,6 +305,13 @@ pub fn spread_watched(
     };
     spread.findings = findings(model, &spread);
     Ok(spread)
+}
+
+/// What a value without load must keep so that it is kept under every load too.
+fn under_load([least, most]: Wanted, under: &[UnderLoad]) -> Wanted {
+    let low = under.iter().map(|u| u.shift).fold(0.0, f64::min);
+    let high = under.iter().map(|u| u.shift).fold(0.0, f64::max);
+    [least.map(|l| l - low), most.map(|m| m - high)]
 }
 
 fn stopped() -> Refusal {

@@ -32,3 +32,4 @@ mod spread;
 mod spread_budgets;
 mod spread_cases;
 mod spread_fits;
+mod spread_places;

@@ -159,7 +159,8 @@ fn least_gap_over_a_turn_is_taken_on_each_machine() {
         "{least:?}"
     );
     assert!((least.made.mean - least.nominal).abs() < 0.05 * least.made.deviation + 1e-4);
-    assert!(s.refused.is_empty(), "{:?}", s.refused);
+    let loaded = |r: &String| r.contains("is judged under load");
+    assert!(s.refused.iter().all(loaded), "{:?}", s.refused);
     // A machine made by hand from the corner, solved anew, is the corner.
     let closest = s.asks.iter().find(|a| a.ask == "closest").unwrap();
     assert!(closest.kept.share > 0.0 && closest.kept.share < 1.0);

@@ -3,7 +3,7 @@
 use super::{Finding, Inside, Loads, Place, Ready, Say, Severity, SpringKind, say};
 use crate::assemble::Joint;
 use crate::load::rig::Rig;
-use crate::parts::seats::{Runs, runs};
+use crate::parts::seats::loose;
 use elements::fits_iso;
 use machine::fitting::{Fitted, Hole};
 use machine::model::PointId;
@@ -192,12 +192,11 @@ pub(crate) fn roomy(rig: &Rig<'_>) -> Vec<Finding> {
         let entry = rig.entry(at);
         let own = entry.is_some_and(|j| j.clearance.is_some());
         // Where holes and pin have their sizes, the study of parts tells it of each hole.
-        let sized = |h: &Hole| {
-            let plain = matches!(h.fitted, Fitted::Plain { .. } | Fitted::Bushing { .. });
-            let play = matches!(runs(machine, h), Some(Runs::Free(p)) if p.high == clearance.high);
-            h.point == point && plain && play
-        };
-        if machine.work.holes.iter().any(sized) {
+        let plain = |h: &&Hole| matches!(h.fitted, Fitted::Plain { .. } | Fitted::Bushing { .. });
+        let sized = loose(machine, point).is_some_and(|l| {
+            l.play.high == clearance.high && l.holes.iter().copied().any(|h| plain(&h))
+        });
+        if sized {
             continue;
         }
         let show = |v: f64| crate::say::value(v, machine.unit);
