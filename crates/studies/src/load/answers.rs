@@ -50,7 +50,8 @@ pub struct LoadedJoint {
 pub struct JointForce {
     /// Without friction; sign and meaning as [`JointKind`] says.
     pub value: f64,
-    /// Greatest size of it: without friction, and with friction at its high value while the drive moves either way.
+    /// Greatest size of it: without friction, and with friction at its high value while the drive moves either way. Of a slide with a
+    /// `length`, the harder pressed end of its guide where a couple presses the ends opposite ways.
     pub most: f64,
     /// Force on [`LoadedJoint::on`] to the right and up in its plane, N. None for moments.
     pub vector: Option<[f64; 2]>,

@@ -107,8 +107,9 @@ fn rods(rig: &Rig<'_>, all: &mut Members) {
             if other == Other::Journal && rig.stiffness(JointAt::Point(point)).is_none() {
                 continue;
             }
-            let lugs = [pins::of_rod(rig, rod), other.lug(rig)];
-            if let Some(give) = pins::give(rig, JointAt::Point(point), lugs) {
+            let at = JointAt::Point(point);
+            let lugs = [pins::of_rod(rig, rod), other.lug(rig, at)];
+            if let Some(give) = pins::give(rig, at, lugs, [None, other.part()]) {
                 let name = format!(
                     "{name}, end on pin {}",
                     rig.model.machine.points[point].name
@@ -132,9 +133,17 @@ enum Other {
 }
 
 impl Other {
-    fn lug(self, rig: &Rig<'_>) -> Option<pins::Lug> {
+    fn part(self) -> Option<PartId> {
         match self {
-            Self::Part(part) => pins::of_part(rig, part),
+            Self::Part(part) => Some(part),
+            Self::Frame => Some(FRAME),
+            Self::Rod(_) | Self::Journal => None,
+        }
+    }
+
+    fn lug(self, rig: &Rig<'_>, at: JointAt) -> Option<pins::Lug> {
+        match self {
+            Self::Part(part) => pins::of_part(rig, part, at),
             Self::Rod(rod) => pins::of_rod(rig, rod),
             Self::Journal | Self::Frame => None,
         }
@@ -403,7 +412,12 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
                 if parts.iter().any(|&p| pins::is_journal(rig, p)) {
                     rig.stiffness(at).map(|k| 1.0 / k)
                 } else {
-                    pins::give(rig, at, parts.map(|p| pins::of_part(rig, p)))
+                    pins::give(
+                        rig,
+                        at,
+                        parts.map(|p| pins::of_part(rig, p, at)),
+                        parts.map(Some),
+                    )
                 }
             }
             _ => rig.stiffness(at).map(|k| 1.0 / k),

@@ -3,6 +3,7 @@
 use super::acting::LoadCase;
 use super::answers::{Bands, DriveForce};
 use super::bands::{BandMaker, ask};
+use super::places::{self, Known};
 use super::poses::Path;
 use super::rig::Rig;
 use super::row::{Ready, hand_anchor, hand_of};
@@ -106,11 +107,29 @@ impl<'r, 'm> Over<'r, 'm> {
             Some(at) => vec![at],
             None => (0..=LOOKED_AT).map(place).collect(),
         };
-        let poses: Vec<(f64, Here)> = places
+        let mut poses: Vec<(f64, Here)> = places
             .into_iter()
             .filter_map(|at| Some((at, self.path.at(at)?)))
             .collect();
         let (ready, case, drive) = (&self.ready, &self.case, self.drive);
+        if self.only.is_none() {
+            let peaked = places::peaked(case);
+            let acted = |here: &Here| ready.acted(case, here).filter(|_| peaked);
+            let known = poses.par_iter().map(|(at, here)| Known {
+                at: *at,
+                values: acted(here)
+                    .unwrap_or_default()
+                    .iter()
+                    .map(|a| a.0)
+                    .collect(),
+            });
+            let known: Vec<Known> = known.collect();
+            let path = &mut self.path;
+            let mut more = places::corners(ready, case, path, &known);
+            more.extend(places::notches(ready.rig, path, drive, &known));
+            poses.extend(more);
+            poses.sort_by(|a, b| a.0.total_cmp(&b.0));
+        }
         let rests = |at: f64, force: Option<DriveForce>, path: &Path<'_>| {
             let mut force = force?;
             if let Some(let_go) = &mut force.let_go {

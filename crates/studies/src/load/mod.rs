@@ -27,6 +27,7 @@ mod judge;
 mod loaded;
 pub(crate) mod notched;
 mod pins;
+mod places;
 mod play;
 mod poses;
 pub(crate) mod rig;
@@ -48,6 +49,7 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use acting::LoadCase;
 use answers::{CaseLoads, DriveForce, Loads};
+use places::Known;
 use rayon::prelude::*;
 use rig::Rig;
 use row::{Moved, Ready, Row};
@@ -210,8 +212,11 @@ fn study(
                 path.rest(at, let_go);
             }
         }
+        let known: Vec<Known> = rows.iter().filter_map(Known::of).collect();
         let mut between = worst_between(ready, case, &mut path, drive, &rows);
         between.extend(steps(ready, case, &mut path, &rows));
+        between.extend(places::corners(ready, case, &mut path, &known));
+        between.extend(places::notches(ready.rig, &mut path, drive, &known));
         let falling = rows
             .first()
             .zip(rows.last())

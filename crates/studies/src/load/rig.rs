@@ -519,9 +519,15 @@ impl<'m> Rig<'m> {
                     return JointForce::default();
                 };
                 let (force, n) = (rows[self.rows[line]], self.push_vector(line, params, poses));
-                let couple = Some(rows[self.rows[turn]]);
+                let couple = rows[self.rows[turn]];
+                // The ends of the guide press the same way while the couple is small: together as hard as the force. Beyond, they press
+                // opposite ways, and the harder one bears half of the force and what its share of the couple asks.
+                let entry = self.at(line).and_then(|at| self.entry(at));
+                let length = entry.and_then(|j| j.length).filter(|l| *l > 0.0);
+                let end = length.map_or(0.0, |l| 0.5 * force.abs() + couple.abs() / l);
                 JointForce {
-                    couple,
+                    most: force.abs().max(end),
+                    couple: Some(couple),
                     ..at(force, [force * n[0], force * n[1]], pin)
                 }
             }

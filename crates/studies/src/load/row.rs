@@ -189,6 +189,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         )
     }
 
+    /// Value and force of everything that acts here; none at a dead centre.
+    pub(crate) fn acted(&self, case: &LoadCase, here: &Here) -> Option<Vec<(f64, f64)>> {
+        let (rig, params) = (self.rig, self.rig.params(here));
+        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members);
+        Some(loaded.ok()?.acted)
+    }
+
     fn pose<'p>(
         &self,
         case: &LoadCase,
@@ -384,15 +392,6 @@ impl<'r, 'm> Ready<'r, 'm> {
         };
         force.jams_on = moved.on.as_ref().err().and_then(jams);
         force.jams_back = moved.back.as_ref().err().and_then(jams);
-        let without = force.free;
-        force.efficiency_on = force
-            .on
-            .filter(|on| without > 0.0 && *on > 0.0)
-            .map(|on| without / on);
-        force.efficiency_back = force
-            .back
-            .filter(|back| without < 0.0 && *back < 0.0)
-            .map(|back| without / back);
         // Whichever way it leaves a notch, the plunger is lifted too.
         let at = pose.here.stand.drives.get(drive).copied();
         force.lifts = at.and_then(|at| lifting(rig, drive, at));
@@ -407,6 +406,15 @@ impl<'r, 'm> Ready<'r, 'm> {
                 *value = value.map(|v| v + more);
             }
         }
+        let without = force.free;
+        force.efficiency_on = force
+            .on
+            .filter(|on| without > 0.0 && *on > 0.0)
+            .map(|on| without / on);
+        force.efficiency_back = force
+            .back
+            .filter(|back| without < 0.0 && *back < 0.0)
+            .map(|back| without / back);
         force.dead_band = force.on.zip(force.back).map(|(on, back)| on - back);
         for (on, moved) in [(true, &moved.on), (false, &moved.back)] {
             let Ok((_, balance)) = moved else { continue };
@@ -542,8 +550,12 @@ impl<'r, 'm> Ready<'r, 'm> {
         let (direction, arm) = match given.along {
             None => (v.map(|v| v / speed), speed),
             Some(along) => {
-                let turned = given.with.and_then(|p| pose.here.poses.get(p));
-                let along = along + turned.map_or(0.0, |p| p.angle);
+                // As drawn: it turns by what the part has turned since.
+                let turned = given.with.map_or(0.0, |p| {
+                    let [now, drawn] = [&pose.here.poses, &m.drawn].map(|all| all.get(p));
+                    now.zip(drawn).map_or(0.0, |(n, d)| n.angle - d.angle)
+                });
+                let along = along + turned;
                 let arm = v[0] * along.cos() + v[1] * along.sin();
                 (
                     [along.cos(), along.sin()].map(|d| d * arm.signum()),

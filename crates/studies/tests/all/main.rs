@@ -13,6 +13,7 @@ mod laws;
 mod load_common;
 mod load_forces;
 mod load_hold;
+mod load_peaks;
 mod load_stretch;
 mod load_told;
 mod load_wild;

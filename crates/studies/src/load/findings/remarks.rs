@@ -137,12 +137,14 @@ fn snaps(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
             continue;
         };
         let cases = say.loads.cases.iter();
-        let mut rows = cases.flat_map(|c| c.rows.iter().enumerate().map(move |(i, r)| (c, i, r)));
-        let first = rows.find_map(|(case, i, row)| {
+        let rows = cases.flat_map(|c| c.rows.iter().enumerate().map(move |(i, r)| (c, i, r)));
+        let all = rows.filter_map(|(case, i, row)| {
             let acted = row.acted.iter().find(|a| a.name == name)?;
-            Some((case, i, acted.value, acted.snaps_to?))
+            Some((case, i, acted.value, acted.snaps_to?, acted.force.abs()))
         });
-        let Some((case, row, value, to)) = first else {
+        // Before its peak the work stands in balance though another place of rest is open to it; it lets go at the peak.
+        let peak = all.max_by(|a, b| a.4.total_cmp(&b.4));
+        let Some((case, row, value, to, _)) = peak else {
             continue;
         };
         let show = |v: f64| crate::say::value(v, reading.unit);
