@@ -224,6 +224,10 @@ struct Set<S: Simd> {
     shaft: P<S>,
 }
 
+/// Heights at which ram and bed are drawn, about which their guides turn.
+const RAM: f64 = 290.0;
+const BED: f64 = 88.7;
+
 /// What does not depend on the drives.
 struct Crank<S: Simd> {
     centre: P<S>,
@@ -371,14 +375,15 @@ impl WithSimd for Work<'_> {
                     link2: link * link,
                     guide,
                     normal,
-                    offset: [normal[0] * d[20], normal[1] * d[20]],
+                    // The guide turns about where the ram is drawn.
+                    offset: [normal[0] * d[20], (normal[1] * d[20]).and(RAM)],
                     drop: turned(-0.5 * PI, d[22])[1] * d[10].and(160.0),
                 };
                 let rear = d[13].and(55.0);
                 let reach = d[16].and(60.0);
                 let reach_inverse = reach.inverse();
                 let way = turned(0.5 * PI, d[24]);
-                let bed = [-way[1] * d[23], way[0] * d[23]];
+                let bed = [-way[1] * d[23], (way[0] * d[23]).and(BED)];
                 let tilt = turned(f.tilt, d[25]);
                 let front = d[17].and(f.saddle);
                 let slot = times(tilt, turned(f.slot, d[26]));
