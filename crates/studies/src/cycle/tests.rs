@@ -93,17 +93,32 @@ fn a_slider_crank_is_its_closed_form() {
         let (first, second) = rates(b.at);
         assert!((b.rate.unwrap() - first).abs() < 1e-7);
         assert!((b.second.unwrap() - second).abs() < 1e-6);
+        let h = 1e-4;
+        let third = (rates(b.at + h).1 - rates(b.at - h).1) / (2.0 * h);
+        assert!((b.third.unwrap() - third).abs() < 1e-4);
     }
+    // A turn a second.
+    assert!((found.seconds.unwrap() - 1.0).abs() < 1e-12);
+    let hardest = (0..100_000).map(|n| {
+        let (at, h) = (f64::from(n) * TAU / 100_000.0, 1e-4);
+        ((rates(at + h).1 - rates(at - h).1) / (2.0 * h)).abs()
+    });
+    let hardest = hardest.fold(0.0, f64::max);
+    assert!((t.jerks.unwrap().value.abs() - hardest).abs() < 1e-4);
     // Dwells end where the closed form has gone half a millimetre.
     for (dwell, end, middle) in [
         (t.high_dwell, ROD + CRANK, 0.0),
         (t.low_dwell, ROD - CRANK, PI),
     ] {
         assert!(
-            !dwell.cut && close(f64::midpoint(dwell.from, dwell.to), middle),
+            !dwell.cut && close(dwell.from + 0.5 * dwell.long, middle),
             "{dwell:?}"
         );
-        assert!((dwell.long - (dwell.to - dwell.from)).abs() < 1e-12);
+        assert!(close(dwell.long, dwell.to - dwell.from));
+        // On the dial, and as fast in as out.
+        assert!([dwell.from, dwell.to].iter().all(|at| (0.0..TAU).contains(at)));
+        let [into, out] = dwell.rates.map(Option::unwrap);
+        assert!((into + out).abs() < 1e-7 && (into - rates(dwell.from).0).abs() < 1e-7);
         for at in [dwell.from, dwell.to] {
             assert!(((x(at) - end).abs() - 0.5).abs() < 1e-7, "{dwell:?}");
         }
