@@ -6,5 +6,7 @@
 )]
 
 mod building;
+mod logbook;
 mod stages;
+mod ways;
 mod workbench;

@@ -270,7 +270,7 @@ pub(crate) struct Cycle {
     #[arg(long, value_name = "FILE")]
     pub(crate) map: Option<PathBuf>,
     /// Places of the map, across by upwards
-    #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid)]
+    #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid, requires = "map")]
     pub(crate) grid: [usize; 2],
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]

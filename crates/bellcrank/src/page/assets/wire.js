@@ -224,6 +224,19 @@ export function figure(into, svg) {
   into.querySelectorAll("svg").forEach((s) => s.classList.add("curve"));
 }
 
+/**
+ * Puts what a command says into an element, letter by letter. Tables keep their columns; on a narrow screen sentences run as wide as it is.
+ * @param {Element} into @param {string} text
+ */
+export function words(into, text) {
+  const blocks = text.split(/(?<=\n\n)/).map((block) => {
+    const rows = /\S {2,}\S.* {2,}\S/.test(block);
+    const pieces = rows ? [block] : block.split(/(?<=\n)(?=\S| +try:)/);
+    return make("span", { class: "block" }, ...pieces.map((piece) => make("span", { class: rows ? "rows" : "line" }, piece)));
+  });
+  into.replaceChildren(...blocks);
+}
+
 /** How much paper there is for plots in an element, as a request says it: steps of 4 mm, so that it is not drawn anew for every pixel. @param {Element} into */
 export const room = (into) => `${Math.floor(into.clientWidth / (96 / 25.4) / 4) * 4},100`;
 
