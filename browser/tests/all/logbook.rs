@@ -174,7 +174,7 @@ fn a_point_that_is_dragged_takes_the_machine_along_before_it_is_let_go() {
             .await
             .unwrap();
         window
-            .until("the lever to follow", &format!("{lever} !== {}", before))
+            .until("the lever to follow", &format!("{lever} !== {before}"))
             .await;
         let held = shop.text();
         window.picture("dragged").await;

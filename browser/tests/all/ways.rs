@@ -40,7 +40,9 @@ fn a_finger_moves_the_lever_and_scrolls_the_page_beside_it() {
         let after = window.stands("set").await;
         let still = window.tell("scrollY").await;
         // Beside the machine a finger scrolls.
-        let swipe: Vec<[f64; 2]> = (0..=8).map(|n| [20.0, 420.0 - 30.0 * f64::from(n)]).collect();
+        let swipe: Vec<[f64; 2]> = (0..=8)
+            .map(|n| [20.0, 420.0 - 30.0 * f64::from(n)])
+            .collect();
         finger(&swipe).await;
         window.until("the page to scroll", "scrollY > 100").await;
         let rests = window.stands("set").await;
@@ -93,13 +95,19 @@ fn the_way_back_leads_to_the_view_and_pose_before() {
         window.fill("#knob-set", "20 deg").await;
         window.ready().await;
         tokio::time::sleep(Duration::from_millis(500)).await;
-        let there = window.tell("decodeURIComponent(location.pathname + location.search)").await;
+        let there = window
+            .tell("decodeURIComponent(location.pathname + location.search)")
+            .await;
         window.driver.back().await.unwrap();
-        window.until("the view before", "document.body.dataset.view === 'motion'").await;
+        window
+            .until("the view before", "document.body.dataset.view === 'motion'")
+            .await;
         window.ready().await;
         let before = window.stands("set").await;
         window.driver.forward().await.unwrap();
-        window.until("the view behind", "document.body.dataset.view === 'load'").await;
+        window
+            .until("the view behind", "document.body.dataset.view === 'load'")
+            .await;
         window.ready().await;
         let behind = window.stands("set").await;
         browser.close(vec![window]).await;
@@ -123,7 +131,10 @@ fn machines_of_a_folder_are_switched_among_and_begun() {
         window.ready().await;
         std::fs::write(shop.path("treadle.toml"), other).unwrap();
         window
-            .until("the other machine", "document.querySelectorAll('#machines option').length === 2")
+            .until(
+                "the other machine",
+                "document.querySelectorAll('#machines option').length === 2",
+            )
             .await;
         window
             .tell("(() => { const m = document.getElementById('machines'); m.value = 'treadle'; m.dispatchEvent(new Event('change')); })()")

@@ -36,6 +36,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         file: args.file.clone(),
         unit: args.unit,
         machine_as: As::Drawn,
+        log: None,
     })?;
     if args.blank {
         return blank_table(args, &read);

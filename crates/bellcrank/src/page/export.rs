@@ -194,8 +194,11 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
             sensitivity::on(&query.sensitivity(read)?, read)?
         }
         _ => {
-            return Err(Trouble::refused(format!("there is no such table of {of}"))
-                .what_to_do("motion, load, spread and dial-in; check and sensitivity as JSON alone"));
+            return Err(
+                Trouble::refused(format!("there is no such table of {of}")).what_to_do(
+                    "motion, load, spread and dial-in; check and sensitivity as JSON alone",
+                ),
+            );
         }
     })
 }

@@ -4,6 +4,7 @@
 
 mod beliefs;
 mod correct;
+mod left;
 
 use super::*;
 use crate::assemble::assemble;
