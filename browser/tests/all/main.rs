@@ -8,5 +8,6 @@
 mod building;
 mod logbook;
 mod stages;
+mod tools;
 mod ways;
 mod workbench;

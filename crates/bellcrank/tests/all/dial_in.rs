@@ -13,7 +13,7 @@ fn the_example_is_corrected() {
     assert_eq!(ran.code, Some(1), "{}", ran.err);
     for said in [
         "Give rod down-rod 1½ turns longer",
-        "of it half the backlash",
+        "0.029 mm of it half the",
         "at set = 45 deg is 0.10",
         "of backlash over set",
         "kN/mm under embossing",

@@ -238,7 +238,6 @@ pub fn spread_watched(
             Some(Fits::kept(ask, s.swayed.as_ref()?, values, &plays))
         })
         .collect();
-    let band = ToleranceBand::new(model);
     let bends = if model.left.is_some() {
         vec![Vec::new(); subjects.len()]
     } else {
@@ -256,7 +255,7 @@ pub fn spread_watched(
                 corners(&making, i, s, &varied)
             };
             let play = s.swayed.as_ref().map(|w| fits.rattle(w, &plays));
-            strayed(model, s, &varied, &band, corners, made, &bends[i], play)
+            strayed(model, s, &varied, corners, made, &bends[i], play)
         })
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
@@ -454,7 +453,6 @@ fn strayed(
     model: &Model,
     s: &Subject,
     varied: &[Vary],
-    band: &ToleranceBand,
     corners: [f64; 2],
     made: Vec<f64>,
     bends: &[f64],
@@ -481,11 +479,12 @@ fn strayed(
         })
         .collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let mut root_sum_square = root_sum_square(moves.iter().copied());
     if model.left.is_some() {
         // Of what goes together none has a share of its own.
         shares.clear();
+        root_sum_square = ToleranceBand::new(model).likely(&s.rates);
     }
-    let root_sum_square = band.likely(&s.rates);
     let machines = made.len();
     let told = statistics(made);
     let likely = [told.percentiles[0], told.percentiles[4]].map(|p| p - s.nominal);

@@ -325,7 +325,8 @@ function arrows(forces) {
     }
     // What holds a pin to the frame has about the size of its sign.
     for (const i of picture.parts[0].carries.map(put)) {
-      const [x, y] = i >= 0 && places.points[i] ? paper(places.points[i]) : [NaN, NaN];
+      if (i < 0 || !places.points[i]) continue;
+      const [x, y] = paper(places.points[i]);
       taken.push([x - 4, y - 4, x + 4, y + 6]);
     }
     picture.rods.forEach((/** @type {any} */ r, /** @type {number} */ i) => {

@@ -229,12 +229,14 @@ export function figure(into, svg) {
  * @param {Element} into @param {string} text
  */
 export function words(into, text) {
-  const blocks = text.split(/(?<=\n\n)/).map((block) => {
-    const rows = /\S {2,}\S.* {2,}\S/.test(block);
-    const pieces = rows ? [block] : block.split(/(?<=\n)(?=\S| +try:)/);
-    return make("span", { class: "block" }, ...pieces.map((piece) => make("span", { class: rows ? "rows" : "line" }, piece)));
-  });
-  into.replaceChildren(...blocks);
+  into.replaceChildren(...text.split(/(?<=\n\n)/).map((block) => make("span", { class: "block" }, ...lines(block))));
+}
+
+/** A block of them, line by line, or whole when it is a table. @param {string} block @returns {Element[]} */
+export function lines(block) {
+  const rows = /\S {2,}\S.* {2,}\S/.test(block);
+  const pieces = rows ? [block] : block.split(/(?<=\n)(?= {0,3}\S| +try:)/);
+  return pieces.map((piece) => make("span", { class: rows ? "rows" : "line" }, piece));
 }
 
 /** How much paper there is for plots in an element, as a request says it: steps of 4 mm, so that it is not drawn anew for every pixel. @param {Element} into */
