@@ -128,6 +128,7 @@ fn slides_readings_loads_and_rows_of_holes_are_made_by_pointing() {
             r#"distance = ["b", "d"]"#,
             r#"turn-of = "rocker""#,
             r#"force = "100 N""#,
+            r#"part = "coupler""#,
             r#"along = "-90 deg""#,
             "[rod.",
             r#"along = "up""#,

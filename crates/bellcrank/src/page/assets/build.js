@@ -338,7 +338,10 @@ async function down(e) {
       } else {
         const name = fresh(`push-on-${target.point.name}`);
         const angle = Math.round((Math.atan2(s.at[1] - target.at[1], s.at[0] - target.at[0]) * 180) / Math.PI);
-        await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
+        // On a pin where parts meet one of them is pressed; which, can be typed anew below Picked.
+        const on = parts().filter((x) => x.carries.includes(target.point.name));
+        const whose = on.length > 1 ? [set(["load", name, "part"], text((on.find((x) => x.name !== "frame") ?? on[0]).name))] : [];
+        await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), ...whose, set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
         again();
         return desk.pick({ kind: "load", name });
       }
