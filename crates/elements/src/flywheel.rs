@@ -157,7 +157,10 @@ mod tests {
     fn an_engine_with_a_turning_moment_of_twice_the_speed() {
         let moment = turn(|t| 1e3 * (2e4 + 9500.0 * (2.0 * t).sin() - 5700.0 * (2.0 * t).cos()));
         let energy = fluctuation(&moment);
-        assert!((energy / 1e3 - 9500.0_f64.hypot(5700.0)).abs() < 2.0, "{energy}");
+        assert!(
+            (energy / 1e3 - 9500.0_f64.hypot(5700.0)).abs() < 2.0,
+            "{energy}"
+        );
         let speed = 180.0 * TAU / 60.0;
         let inertia = needed(energy, 0.01, speed);
         assert!((inertia / 1e6 - 3121.0).abs() < 5.0, "{inertia}");

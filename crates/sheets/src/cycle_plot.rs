@@ -62,10 +62,10 @@ fn ends(cycle: &Cycle, dwell: &Dwell) -> Vec<Place> {
     if dwell.long >= turn * (1.0 - 1e-9) || dwell.long <= 0.0 {
         return Vec::new();
     }
-    [(dwell.from, "dwells from"), (dwell.to, "to")]
+    [(dwell.from, "dwell begins"), (dwell.to, "dwell ends")]
         .map(|(at, words)| Place {
             at: on_axis(cycle, at),
-            words: format!("{words} {}", value(at, cycle.drive.unit)),
+            words: words.to_owned(),
         })
         .into()
 }

@@ -18,9 +18,7 @@ use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Cycled};
 use super::table::{Column, lay_out, wrap};
-use super::{
-    Done, WIDTH, Worked, clearance_table, csv, output, picture, reach, turning_table,
-};
+use super::{Done, WIDTH, Worked, clearance_table, csv, output, picture, reach, turning_table};
 
 /// Places of the closing curve in the table.
 const PLACES: usize = 13;
@@ -168,7 +166,13 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             Some(above_zero("--speed", text, unit)?)
         }
         // Of a drive that goes there and back the file says how often, not how fast.
-        None => read.machine.work.per_minute.get(drive).copied().flatten()
+        None => read
+            .machine
+            .work
+            .per_minute
+            .get(drive)
+            .copied()
+            .flatten()
             .filter(|_| read.machine.drives[drive].whole_turn)
             .map(|n| n * std::f64::consts::TAU / 60.0),
     };
@@ -208,7 +212,13 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
         let Some(up) = up else { continue };
         match studies::cycle::closing(&read.model, &stand, reading, [drive, up], PLACES) {
-            Ok(curve) => closing.push(curve),
+            Ok(curve) => {
+                let case = match &args.under {
+                    Some(name) => Some(question::case(&read.machine, name)?),
+                    None => None,
+                };
+                closing.push(curve.banded(&read.model, &stand, reading, [drive, up], case));
+            }
             // Asked for by name it has to be there.
             Err(refusal) if over.is_some() => return Err(Fault::machine(refusal)),
             Err(_) => {}
@@ -299,8 +309,7 @@ fn turned_by(
         speed,
         unevenness,
     };
-    let turning =
-        studies::cycle::turning(&read.model, stand, &asked).map_err(Fault::machine)?;
+    let turning = studies::cycle::turning(&read.model, stand, &asked).map_err(Fault::machine)?;
     let empty = turning.masses.is_empty() && turning.pins.is_empty();
     Ok((!empty || case.is_some() || unevenness.is_some()).then_some(turning))
 }
@@ -522,7 +531,10 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         ));
     }
     if let Some(speed) = cycle.speed {
-        for (word, dwell) in [("least", &turned.low_dwell), ("greatest", &turned.high_dwell)] {
+        for (word, dwell) in [
+            ("least", &turned.low_dwell),
+            ("greatest", &turned.high_dwell),
+        ] {
             if let [Some(into), Some(out)] = dwell.rates {
                 all.push(format!(
                     "comes within {} of its {word} at {} and leaves it at {}, {} later",
@@ -599,17 +611,39 @@ fn closing_text(curve: &ClosingCurve) -> String {
             .cells
             .push(by.map_or_else(|| String::from(NONE), |by| rate(by, unit, up)));
     }
+    let mut columns = vec![at, least, place, slope];
+    let known = |v: fn(&studies::load::answers::Bands) -> Option<f64>| {
+        curve
+            .bands
+            .iter()
+            .map(move |b| bare_or_none(b.as_ref().and_then(v), unit))
+    };
+    let mut band = |head: &str, cells: Vec<String>| {
+        let mut column = Column::numbers(head, unit.symbol());
+        column.cells = cells;
+        columns.push(column);
+    };
+    if curve.bands.iter().flatten().any(|b| b.loaded.is_some()) {
+        band("loaded", known(|b| b.loaded).collect());
+    }
+    if curve.bands.iter().flatten().any(|b| b.to > b.from) {
+        band("from", known(|b| Some(b.from)).collect());
+        band("to", known(|b| Some(b.to)).collect());
+    }
+    let under = curve.case.as_ref().map_or_else(String::new, |case| {
+        format!("; under {case}, with play and tolerance")
+    });
     format!(
         "\n{}\n{}",
         wrap(
             &format!(
-                "Least {} over {}, by {}",
+                "Least {} over {}, by {}{under}",
                 curve.reading.name, curve.across.name, curve.up.name
             ),
             WIDTH,
             2
         ),
-        lay_out(&[], &[at, least, place, slope])
+        lay_out(&[], &columns)
     )
 }
 

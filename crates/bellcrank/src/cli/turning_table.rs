@@ -9,6 +9,8 @@ use super::csv;
 use super::numbers::{percent, unit_of_force, with_unit};
 use super::table::{Column, lay_out, wrap};
 
+/// Inertia below this share of what moves the drive is not told.
+const TELLING: f64 = 0.005;
 /// Joints told.
 const MOST: usize = 8;
 
@@ -121,7 +123,9 @@ fn of_inertia(turning: &Turning, unit: Unit) -> Vec<String> {
         ));
     }
     let own = ends(&mut turning.curve.iter().filter_map(|e| e.inertia));
-    if let Some([low, high]) = own.filter(|[l, h]| h - l > 0.0) {
+    let most = turning.most.map_or(0.0, |m| m.value.abs());
+    // Slow machines hardly feel it.
+    if let Some([low, high]) = own.filter(|[l, h]| h - l > 0.0 && h - l >= TELLING * most) {
         lines.push(format!(
             "of that inertia takes {} to {}",
             with_unit(low, unit),

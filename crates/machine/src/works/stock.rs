@@ -21,7 +21,10 @@ const MADE: Shape = Shape {
         ),
         ("mass", "mass = \"2.5 kg\""),
         ("inertia", "inertia = \"0.02 kg m2\""),
-        ("mass-at", "mass-at = \"lever-grip\"` or `mass-at = [40, -12]"),
+        (
+            "mass-at",
+            "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
+        ),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
@@ -299,10 +302,7 @@ pub(super) fn parts(
 
 /// Moment of inertia and centre of mass of a part: only of one whose mass is written.
 fn weighed(desk: &mut Desk, named: &Named, ground: &Ground, part: usize, made: &mut Made) {
-    let (inertia, at) = (
-        lone(named, &MADE, "inertia"),
-        lone(named, &MADE, "mass-at"),
-    );
+    let (inertia, at) = (lone(named, &MADE, "inertia"), lone(named, &MADE, "mass-at"));
     if made.mass.is_none() && lone(named, &MADE, "mass").is_none() {
         for field in [&inertia, &at].into_iter().flatten() {
             field.bad(

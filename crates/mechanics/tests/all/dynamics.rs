@@ -1,8 +1,6 @@
 //! Moving masses against closed forms, and a driven run against the published state of the seven-body benchmark.
 
-use mechanics::dynamics::{
-    Driving, Halt, Mass, Reduced, Settings, pressed, reduced, run, shaking,
-};
+use mechanics::dynamics::{Driving, Halt, Mass, Reduced, Settings, pressed, reduced, run, shaking};
 use mechanics::model::{Constraint, Measure, Mechanism, ParamId};
 use mechanics::statics::{Law, Load};
 use mechanics::{Ended, State, Tangent, follow, measure_third, unit_direction};
@@ -229,7 +227,10 @@ fn a_bar_swings_as_a_compound_pendulum() {
     let mut m = Mechanism::new();
     let ground = m.anchor(0, 0, [0.0; 3]);
     let bar = m.body(0, [0.0; 2], -PI / 2.0 + 0.02);
-    let (top, tip) = (m.anchor(bar, 0, [0.0; 3]), m.anchor(bar, 0, [600.0, 0.0, 0.0]));
+    let (top, tip) = (
+        m.anchor(bar, 0, [0.0; 3]),
+        m.anchor(bar, 0, [600.0, 0.0, 0.0]),
+    );
     let middle = m.anchor(bar, 0, [300.0, 0.0, 0.0]);
     m.constrain(Constraint::Pin { a: ground, b: top });
     let drive = m.param(-PI / 2.0 + 0.02);

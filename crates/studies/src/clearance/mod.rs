@@ -334,12 +334,13 @@ impl Look<'_> {
         let home = bench.bring(start).ok();
         let mut last = home.clone();
         for &row in rows {
-            let here = [&last, &home].into_iter().flatten().find_map(|here| {
-                match self.up {
+            let here = [&last, &home]
+                .into_iter()
+                .flatten()
+                .find_map(|here| match self.up {
                     Some(up) => bench.advance(here, up, row).ok(),
                     None => Some(here.clone()),
-                }
-            });
+                });
             let Some(here) = here else { continue };
             let Some((track, span)) = bench.span(&here, self.across) else {
                 continue;
@@ -382,9 +383,7 @@ impl Look<'_> {
         }
         for (&gap, ends) in self.gaps.iter().zip(&mut seen.gaps) {
             if let Gauge::Pose(measure) = &model.gauges[gap] {
-                let value = model
-                    .mechanism
-                    .measure(&here.params, &here.poses, measure);
+                let value = model.mechanism.measure(&here.params, &here.poses, measure);
                 *ends = [ends[0].min(value), ends[1].max(value)];
             }
         }
@@ -528,7 +527,9 @@ fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Finding> {
             what_to_try: Some(if pair.layer_known {
                 format!("a smaller end on {a} or {b}, or another layer for one of them")
             } else {
-                format!("write the `station` of the points of {a} and {b}, if one runs beside the other")
+                format!(
+                    "write the `station` of the points of {a} and {b}, if one runs beside the other"
+                )
             }),
             about: a.clone(),
             place: machine::model::Place::default(),

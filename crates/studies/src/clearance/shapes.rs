@@ -50,8 +50,7 @@ impl Shape {
                 }
             }
             Carried::Rod(_, ends) => {
-                let [a, b] =
-                    ends.map(|e| model.mechanism.in_plane(&here.params, &here.poses, e));
+                let [a, b] = ends.map(|e| model.mechanism.in_plane(&here.params, &here.poses, e));
                 Stands {
                     at: a,
                     turn: (b[1] - a[1]).atan2(b[0] - a[0]),
@@ -76,7 +75,11 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
         let layer_known = stations.iter().any(|s| *s != 0.0);
         let plane = part.plane;
         if part.kind == PartKind::Shaft {
-            let round = machine.work.parts.get(id).and_then(|m| radius(m.stock.as_ref()));
+            let round = machine
+                .work
+                .parts
+                .get(id)
+                .and_then(|m| radius(m.stock.as_ref()));
             let ends = shaft_ends(&rig, id);
             let outline = round.and_then(Outline::circle);
             match (outline, ends) {
@@ -93,8 +96,13 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             continue;
         }
         let cut = made.iter().find(|m| m.name == part.name);
-        let (Some(shop::Part { form: Form::Plate(plate), .. }), Some(own)) =
-            (cut, own_axes(model, id))
+        let (
+            Some(shop::Part {
+                form: Form::Plate(plate),
+                ..
+            }),
+            Some(own),
+        ) = (cut, own_axes(model, id))
         else {
             left_out.push(format!(
                 "{}: its outline is not known; give it a `stock`",

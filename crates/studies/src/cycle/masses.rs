@@ -5,7 +5,7 @@ use crate::load::stock::{area, made, shaft_ends, stock};
 use machine::model::{FRAME, PartKind};
 use machine::work::Section;
 use mechanics::dynamics::Mass;
-use mechanics::model::Constraint;
+use mechanics::model::{BodyId, Constraint};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -25,6 +25,8 @@ pub struct Weighed {
 pub(crate) struct Masses {
     pub(crate) all: Vec<Mass>,
     pub(crate) weighed: Vec<Weighed>,
+    /// A body that each of them moves with, in the same order.
+    pub(crate) on: Vec<BodyId>,
     /// In the builder's words.
     pub(crate) unknown: Vec<String>,
 }
@@ -51,11 +53,8 @@ pub(crate) fn masses(rig: &Rig<'_>) -> Masses {
         match given.or(own) {
             Some(mass) => {
                 masses.all.push(Mass::Bar { a, b, mass });
-                masses.weighed.push(Weighed {
-                    of: name,
-                    mass,
-                    from_stock: given.is_none(),
-                });
+                let ends = [a, b].map(|e| rig.mechanism.anchors[e].body);
+                masses.weigh(name, mass, given.is_none(), ends[0].max(ends[1]));
             }
             None => masses.unknown.push(format!("{name} is taken without mass")),
         }
@@ -87,11 +86,13 @@ impl Masses {
                 self.unknown.push(format!("{name} is taken without mass"));
                 return;
             };
-            let square = of_stock.as_ref().map_or(0.0, |(s, _)| about_axis(s.section));
+            let square = of_stock
+                .as_ref()
+                .map_or(0.0, |(s, _)| about_axis(s.section));
             let at = rig.mass_at(part).unwrap_or_default();
             self.all
                 .push(body(mass, at, inertia.unwrap_or(mass * square)));
-            self.weigh(name, mass, given.is_none());
+            self.weigh(name, mass, given.is_none(), part);
             return;
         }
         let bars: Vec<_> = rig.bars(part);
@@ -114,7 +115,7 @@ impl Masses {
             self.unknown.push(format!("{name} is taken without mass"));
             return;
         };
-        self.weigh(name.clone(), mass, given.is_none());
+        self.weigh(name.clone(), mass, given.is_none(), part);
         let at = rig.mass_at(part);
         if let Some(inertia) = inertia {
             let at = at.unwrap_or_else(centre);
@@ -136,13 +137,13 @@ impl Masses {
             }
         }
         if !rig.slides(part) {
-            self.unknown.push(format!(
-                "{name} is taken as a point: write its `inertia`"
-            ));
+            self.unknown
+                .push(format!("{name} is taken as a point: write its `inertia`"));
         }
     }
 
-    fn weigh(&mut self, of: String, mass: f64, from_stock: bool) {
+    fn weigh(&mut self, of: String, mass: f64, from_stock: bool, on: BodyId) {
+        self.on.push(on);
         self.weighed.push(Weighed {
             of,
             mass,

@@ -11,9 +11,7 @@ mod turning_tests;
 
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
-pub use turning::{
-    Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning,
-};
+pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 
 use crate::answers::{EndKind, Finding, Held, Quantity, Reach};
 use crate::assemble::{Gauge, Model, Stand};

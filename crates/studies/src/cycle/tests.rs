@@ -116,7 +116,11 @@ fn a_slider_crank_is_its_closed_form() {
         );
         assert!(close(dwell.long, dwell.to - dwell.from));
         // On the dial, and as fast in as out.
-        assert!([dwell.from, dwell.to].iter().all(|at| (0.0..TAU).contains(at)));
+        assert!(
+            [dwell.from, dwell.to]
+                .iter()
+                .all(|at| (0.0..TAU).contains(at))
+        );
         let [into, out] = dwell.rates.map(Option::unwrap);
         assert!((into + out).abs() < 1e-7 && (into - rates(dwell.from).0).abs() < 1e-7);
         for at in [dwell.from, dwell.to] {
@@ -254,4 +258,32 @@ fn maps_that_cannot_be_are_refused() {
         })
         .contains("taken over")
     );
+}
+
+/// The bands of the closing curve are those of the reading over the crank that the file has, as `load` makes them.
+#[test]
+fn a_closing_curve_has_the_bands_of_load_and_spread() {
+    let model = embosser();
+    let drive = |name: &str| named(model.machine.drives.iter().map(|d| d.name.clone()), name);
+    let reading = |name: &str| named(model.machine.readings.iter().map(|r| r.name.clone()), name);
+    let (crank, set) = (drive("crank"), drive("set"));
+    let curve = closing(&model, &model.drawn(), reading("gap"), [crank, set], 5).unwrap();
+    assert!(curve.bands.is_empty());
+    let curve = curve.banded(&model, &model.drawn(), reading("gap"), [crank, set], None);
+    assert_eq!(curve.case.as_deref(), Some("embossing"));
+    let sweep = Sweep {
+        drive: set,
+        from: None,
+        to: None,
+        step: Some(17.5_f64.to_radians()),
+        readings: vec![reading("least-gap")],
+    };
+    let table = crate::load::bands(&model, &model.drawn(), Some(0), Some(&sweep)).unwrap();
+    assert_eq!((curve.bands.len(), table.rows.len()), (5, 5));
+    for (found, row) in curve.bands.iter().zip(&table.rows) {
+        let (found, wanted) = (found.as_ref().unwrap(), row.cells[0].as_ref().unwrap());
+        assert!((found.from - wanted.from).abs() < 1e-9 && (found.to - wanted.to).abs() < 1e-9);
+        assert!((found.loaded.unwrap() - wanted.loaded.unwrap()).abs() < 1e-9);
+        assert!(found.from < found.to);
+    }
 }

@@ -124,7 +124,7 @@ pub struct Turning {
     pub speed: f64,
     /// The other drives and the settings.
     pub held: Vec<Held>,
-    /// Masses.
+    /// What the drive moves and what it weighs.
     pub masses: Vec<Weighed>,
     /// What is not known, or had to be left out, in words.
     pub left_out: Vec<String>,
@@ -227,6 +227,14 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
     let mean = all(&|p| p.slow)
         .filter(|_| round)
         .map(|m| flywheel::mean(&m));
+    let group = bench.group_of_drive(asked.drive);
+    let moving: Vec<Weighed> = masses
+        .weighed
+        .iter()
+        .zip(&masses.on)
+        .filter(|(_, body)| model.group_of.get(**body).copied().flatten() == group)
+        .map(|(w, _)| w.clone())
+        .collect();
     let mut left_out = masses.unknown.clone();
     let missing = places.iter().filter(|p| p.effort.moves.is_none()).count();
     if missing > 0 {
@@ -256,7 +264,7 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         case: name,
         speed: asked.speed,
         held: model.held(&put, Some(asked.drive)),
-        masses: masses.weighed.clone(),
+        masses: moving,
         left_out,
         most: spot(&|e| e.moves, 1.0),
         least: spot(&|e| e.moves, -1.0),
@@ -348,9 +356,19 @@ impl Turn<'_, '_, '_> {
         let body = moved_body(rig.model, self.drive);
         let plane = m.planes[m.bodies[body].plane];
         let along = |d: [f64; 3]| shaken.iter().zip(d).map(|(f, d)| f * d).sum::<f64>();
-        let fast = with_inertia(rig, self.case, &params, here, &rates, self.masses, self.speed);
+        let fast = with_inertia(
+            rig,
+            self.case,
+            &params,
+            here,
+            &rates,
+            self.masses,
+            self.speed,
+        );
         let row = |case: &LoadCase| {
-            let row = ready.row(case, here, Some(at), 0, Moved::One(self.drive)).row;
+            let row = ready
+                .row(case, here, Some(at), 0, Moved::One(self.drive))
+                .row;
             (row.reached && !row.dead_centre).then_some(row)
         };
         let rows = [row(self.case), row(&fast)];
@@ -547,6 +565,10 @@ fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<Pi
             })
         })
         .collect();
-    all.sort_by(|a, b| (a.is_moment, b.fast).partial_cmp(&(b.is_moment, a.fast)).unwrap_or(std::cmp::Ordering::Equal));
+    all.sort_by(|a, b| {
+        (a.is_moment, b.fast)
+            .partial_cmp(&(b.is_moment, a.fast))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     all
 }
