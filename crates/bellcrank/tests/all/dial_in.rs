@@ -314,7 +314,12 @@ fn slips_of_the_options_are_told() {
         (scale, "--strip=1mm", 2, "goes round a drum"),
         (drum, "--strip=200mm", 1, "does not go round a drum"),
         (&["check"], "--log=there.toml", 2, "--as is missing"),
-        (&["check", "--as", "built"], "--log=there.toml", 4, "there.toml"),
+        (
+            &["check", "--as", "built"],
+            "--log=there.toml",
+            4,
+            "there.toml",
+        ),
     ] {
         let args = [args, &[more, machine.as_str()]].concat();
         let ran = Bench::empty().run(&args);
