@@ -430,7 +430,7 @@ fn the_seven_body_mechanism_reaches_its_published_state() {
         0.534_730_116_322_694_8,
         1.048_080_741_042_263,
     ];
-    let wanted_speed = 1139.920_302_151_208;
+    let wanted_speed = 1_139.920_302_151_208;
     let [be, th, ga, ph, de, om, ep] = start;
     let ([xa, ya], [xb, yb], [xc, yc]) = ([-69.34, -2.27], [-36.35, 32.73], [14.0, 72.0]);
     let polar = |from: [f64; 2], l: f64, a: f64| [from[0] + l * a.cos(), from[1] + l * a.sin()];
