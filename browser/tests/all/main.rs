@@ -6,5 +6,6 @@
 )]
 
 mod building;
+mod making;
 mod stages;
 mod workbench;
