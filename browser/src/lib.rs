@@ -161,8 +161,13 @@ impl Shop {
 
     /// What the command line prints of the machine file.
     pub fn says(&self, command: &str) -> String {
+        self.says_of(&[command, "machine.toml"])
+    }
+
+    /// What the command line prints with these arguments.
+    pub fn says_of(&self, args: &[&str]) -> String {
         let said = Command::new(program())
-            .args([command, "machine.toml"])
+            .args(args)
             .current_dir(self.folder.path())
             .output()
             .unwrap();

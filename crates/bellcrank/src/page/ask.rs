@@ -13,7 +13,8 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 28] = [
+const WORDS: [&str; 29] = [
+    "as",
     "drive",
     "from",
     "to",
