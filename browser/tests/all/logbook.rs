@@ -216,14 +216,7 @@ fn a_point_that_is_dragged_takes_the_machine_along_before_it_is_let_go() {
 #[test]
 fn the_machine_as_built_is_shown_in_every_view() {
     let shop = Shop::example("strap-embosser");
-    let said = shop.says_of(&[
-        "motion",
-        "machine.toml",
-        "--as",
-        "built",
-        "--drive",
-        "crank",
-    ]);
+    let said = shop.says("motion --as built --drive crank");
     run(async {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
