@@ -182,6 +182,15 @@ fn turned_flow(
     for note in turned::words_of(part, t, machine.unit) {
         flow.note(&note);
     }
+    if let Some(teeth) = &part.teeth {
+        flow.heading("Teeth");
+        let rows: Vec<Vec<String>> = teeth
+            .table(machine.unit)
+            .into_iter()
+            .map(Vec::from)
+            .collect();
+        flow.table(&papers::TEETH, &rows);
+    }
     flow
 }
 

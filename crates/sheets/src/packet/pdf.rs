@@ -39,15 +39,15 @@ pub(super) struct Leaf<'a> {
 
 /// The sheet as SVG without the rim round its lettering: nothing on these sheets runs through lettering, and a rim would be a second text.
 pub(super) fn plain_svg(sheet: &Sheet) -> String {
-    without_rim(svg::write(sheet, Look::Print))
+    without_rim(&svg::write(sheet, Look::Print))
 }
 
 /// The style of these sheets alone, for a page that shows many of them.
 pub fn paper_style() -> String {
-    without_rim(crate::look::style(Look::Print))
+    without_rim(&crate::look::style(Look::Print))
 }
 
-fn without_rim(text: String) -> String {
+fn without_rim(text: &str) -> String {
     text.replacen(".print text{stroke:#ffffff}", ".print text{stroke:none}", 1)
 }
 

@@ -3,12 +3,14 @@
 use super::dims::{DIM, View, arrow, linear};
 use super::plate::notes;
 use crate::font;
-use crate::geometry::P;
+use crate::geometry::{P, hatching};
 use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use machine::fitting::Fitted;
 use quantity::Unit;
-use shop::part::{Opening as _, Part, Step, Turned, diameter};
+use shop::part::{Bore, Opening as _, Part, Step, Turned, diameter};
 use shop::words;
+use std::f64::consts::FRAC_PI_4;
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
 const THREAD: f64 = 0.6134;
@@ -47,13 +49,18 @@ pub(super) fn figure(
             k,
         };
         let mut g = Group::new("part");
-        profile(&mut g, t, v);
+        let cut = section(&mut g, t, v);
+        if !cut {
+            profile(&mut g, t, v);
+        }
         let end = v.at([long, 0.0]);
         g.draw(
             Pen::Chain,
             Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
         );
-        bores(&mut g, t, v);
+        if !cut {
+            bores(&mut g, t, v);
+        }
         diameters(
             &mut g,
             t,
@@ -76,6 +83,59 @@ pub(super) fn words_of(part: &Part, t: &Turned, unit: Unit) -> Vec<String> {
     let mut all = features(t, unit);
     all.extend(notes(part, unit));
     all
+}
+
+/// Distance of hatching lines, mm of paper, and their angle (ISO 128-3: at 45 degrees to the main outline, as far apart as the area asks).
+const HATCH: f64 = 2.2;
+
+/// A part with bores, cut in half along its axis; says whether it could be drawn so. Threaded holes and what is not round are seen from
+/// outside with hidden lines instead.
+fn section(g: &mut Group, t: &Turned, v: View) -> bool {
+    let threaded = |b: &Bore| matches!(b.fitted, Fitted::Tapped { .. });
+    if t.bores.is_empty() || t.bores.iter().any(threaded) {
+        return false;
+    }
+    let Ok(line) = super::solids::profile(t) else {
+        return false;
+    };
+    for up in [1.0, -1.0] {
+        let half: Vec<P> = line.iter().map(|&[r, x]| v.at([x, up * r])).collect();
+        let strokes = hatching(&half, FRAC_PI_4, HATCH);
+        g.draw(Pen::Hatch, Shape::Strokes(strokes));
+        let sides = (0..line.len()).filter_map(|i| {
+            let (a, b) = (line[i], line[(i + 1) % line.len()]);
+            let on_axis = a[0] < 1e-9 && b[0] < 1e-9;
+            (!on_axis).then(|| [v.at([a[1], up * a[0]]), v.at([b[1], up * b[0]])])
+        });
+        g.draw(Pen::Wide, Shape::Strokes(sides.collect()));
+    }
+    // Edges of the bores beyond the cut.
+    for b in &t.bores {
+        let (r, long) = (b.diameter() / 2.0, t.length());
+        let deep = b.blind.unwrap_or(long);
+        let (from, to) = if b.left {
+            (0.0, deep)
+        } else {
+            (long, long - deep)
+        };
+        let ends: &[f64] = if b.blind.is_some() {
+            &[from]
+        } else {
+            &[from, to]
+        };
+        for &x in ends {
+            g.draw(Pen::Wide, Shape::line(v.at([x, -r]), v.at([x, r])));
+        }
+    }
+    for s in &t.steps {
+        if let Some(thread) = &s.thread {
+            let root = s.diameter / 2.0 - THREAD * thread.pitch;
+            for y in [root, -root] {
+                g.draw(Pen::Narrow, Shape::line(v.at([s.from, y]), v.at([s.to, y])));
+            }
+        }
+    }
+    true
 }
 
 fn profile(g: &mut Group, t: &Turned, v: View) {
