@@ -6,6 +6,9 @@
 )]
 
 mod building;
+mod logbook;
 mod making;
 mod stages;
+mod tools;
+mod ways;
 mod workbench;
