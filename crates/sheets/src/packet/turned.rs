@@ -279,7 +279,9 @@ fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], uni
         });
         let over = |span: [f64; 2]| {
             let others = tips.iter().enumerate();
-            others.filter(|(j, p)| *j != i && within(span, p[0])).count()
+            others
+                .filter(|(j, p)| *j != i && within(span, p[0]))
+                .count()
         };
         let best = spans.into_iter().min_by_key(|s| over(*s));
         let span = best.unwrap_or(spans[0]);
