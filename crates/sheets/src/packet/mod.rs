@@ -11,6 +11,7 @@ mod plate;
 mod setting;
 mod solids;
 mod template;
+mod texture;
 mod turned;
 
 pub use dialing::dial_in_sheets;
@@ -182,6 +183,9 @@ fn turned_flow(
     for note in turned::words_of(part, t, machine.unit) {
         flow.note(&note);
     }
+    let mut group = crate::sheet::Group::new("surfaces");
+    texture::marks(&mut group, flow.room(texture::TALL));
+    flow.put(group, texture::TALL);
     if let Some(teeth) = &part.teeth {
         flow.heading("Teeth");
         let rows: Vec<Vec<String>> = teeth
