@@ -261,7 +261,7 @@ fn shapes_that_cannot_be() {
     );
     let tube = |bore: &str| {
         let lines = format!(
-            "\n[piece.quill]\nstock = {{ round = \"20 mm\", material = \"1144 stress relieved\" }}\nsteps = [{{ diameter = \"16 mm\", length = \"90 mm\" }}]\nbore = [{{ from = \"left\", drill = \"{bore}\" }}]\n"
+            "\n[piece.quill]\nstock = {{ round = \"20 mm\", material = \"1144 stress relieved\" }}\nsteps = [{{ diameter = \"16 mm\", length = \"92 mm\" }}]\nbore = [{{ from = \"left\", drill = \"{bore}\" }}]\n"
         );
         with("strap-embosser", &lines)
     };
@@ -300,7 +300,7 @@ fn gears_are_cut_by_dividing_or_ordered() {
         "order the gear",
     );
     silent(&better, "divides into");
-    let few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 27]");
+    let few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 63]");
     says(
         &few,
         Grade::Cannot,
