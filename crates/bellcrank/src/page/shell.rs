@@ -261,7 +261,7 @@ fn dial() -> Markup {
     html! {
         section id="dial" aria-label="Dial in" hidden {
             details id="rest" {
-                summary { "How the machine stands for what is logged: empty as drawn" }
+                summary { "How the machine stands (where a field is empty: as drawn)" }
                 div class="fields" {}
             }
             form id="run" aria-label="Readings taken" {
@@ -286,6 +286,7 @@ fn dial() -> Markup {
                     label { "Loaded" select name="under" data-none="not loaded" {} }
                     label { "Taken with" input name="with" autocomplete="off"; }
                     label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
+                    label { "Or a table from a file" input type="file" name="file" accept=".csv,.tsv,.txt,text/csv"; }
                     button { "Write into the log" }
                 }
             }
