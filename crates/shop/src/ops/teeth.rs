@@ -27,22 +27,21 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
         return;
     };
     let size = teeth.size();
-    let dividing = work
-        .shop()
-        .is_none_or(|s| !s.rotary_tables.is_empty() && !s.mills.is_empty());
-    if dividing {
+    // Without a shop file every usual tool is taken to be there.
+    if let Some(shop) = work.shop() {
+        if shop.rotary_tables.is_empty() || shop.mills.is_empty() {
+            work.finding(
+                Grade::Cannot,
+                format!("nothing in this shop divides into {z}"),
+                "turn the blank and have the teeth cut by the table on its drawing, or add a rotary table and a mill to the shop file",
+            );
+            return;
+        }
         work.finding(
             Grade::WayRound,
             format!("the shop file lists no gear cutters; {size}, {marked}"),
             "buy or borrow this one cutter, or order the gear by the table on its drawing",
         );
-    } else {
-        work.finding(
-            Grade::Cannot,
-            format!("nothing in this shop divides into {z}"),
-            "turn the blank and have the teeth cut by the table on its drawing, or add a rotary table and a mill to the shop file",
-        );
-        return;
     }
     let (machine, spindle) = super::plate::mill(work);
     let (table, turns) = match work.rotary() {
