@@ -6,6 +6,7 @@ mod embosser;
 mod floors;
 mod machines;
 mod map;
+mod packet;
 mod page;
 mod poses;
 mod start;
@@ -32,6 +33,7 @@ const BENCHES: &[Bench] = &[
     ("map", whole::map),
     ("load", whole::load),
     ("spread", whole::spread),
+    ("packet", packet::packet),
 ];
 
 fn main() -> ExitCode {
