@@ -20,6 +20,7 @@ pub mod detent;
 pub mod drills;
 pub mod fits_inch;
 pub mod fits_iso;
+pub mod flywheel;
 pub mod friction_couples;
 pub mod gears;
 pub mod hand;

@@ -372,6 +372,10 @@ pub struct Made {
     pub stock: Option<Stock>,
     /// Its mass when given, kg.
     pub mass: Option<f64>,
+    /// Its moment of inertia about its centre of mass when given, kg·mm².
+    pub inertia: Option<f64>,
+    /// Its centre of mass as drawn, in its plane, when given, mm.
+    pub mass_at: Option<[f64; 2]>,
     /// Stations of the two bearings of a shaft, mm.
     pub bearings: Option<[f64; 2]>,
     /// What holds a clamped arm on its shaft.

@@ -31,7 +31,7 @@ impl<N: Num> At<'_, N> {
         [x + c * u - s * v, y + s * u + c * v]
     }
 
-    fn in_space(&self, anchor: AnchorId) -> [N; 3] {
+    pub(crate) fn in_space(&self, anchor: AnchorId) -> [N; 3] {
         let a = &self.mechanism.anchors[anchor];
         let plane = &self.mechanism.planes[a.plane];
         let [x, y] = self.in_plane(anchor);

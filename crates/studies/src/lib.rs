@@ -39,6 +39,7 @@ pub mod assemble;
 mod assemblies;
 mod call;
 mod check;
+pub mod clearance;
 pub mod cycle;
 pub mod dial;
 pub mod load;

@@ -2,6 +2,7 @@
 
 pub(crate) mod args;
 pub(crate) mod check;
+mod clearance_table;
 mod csv;
 pub(crate) mod cycle;
 pub(crate) mod dial_in;
@@ -30,6 +31,7 @@ pub(crate) mod sensitivity;
 mod slips;
 pub(crate) mod spread;
 mod table;
+mod turning_table;
 
 #[cfg(test)]
 mod samples;

@@ -8,6 +8,7 @@
 mod assemblies;
 mod common;
 mod derivatives;
+mod dynamics;
 mod follow;
 mod friction;
 mod invariance;

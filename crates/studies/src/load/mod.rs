@@ -29,9 +29,9 @@ pub(crate) mod notched;
 mod pins;
 mod places;
 mod play;
-mod poses;
+pub(crate) mod poses;
 pub(crate) mod rig;
-mod row;
+pub(crate) mod row;
 mod rubbing;
 pub(crate) mod say;
 mod seats;
@@ -70,6 +70,16 @@ pub struct LoadRequest {
     pub case: Option<usize>,
     /// Poses over a drive; the one pose of the stand when not given.
     pub sweep: Option<Sweep>,
+}
+
+/// Everything of a machine that is the same in all poses.
+pub(crate) fn ready<'r, 'm>(rig: &'r Rig<'m>) -> Ready<'r, 'm> {
+    Ready::new(
+        rig,
+        shafts::shafts(rig),
+        rubbing::rubbing(rig),
+        gives::members(rig),
+    )
 }
 
 /// The cases that are asked for.

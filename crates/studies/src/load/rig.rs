@@ -39,6 +39,8 @@ pub(crate) struct Rig<'m> {
     pub(crate) drives: Vec<Option<usize>>,
     pub(crate) joints: Vec<LoadedJoint>,
     pub(crate) found: Vec<Found>,
+    /// Centres of mass that the file gives, one a part.
+    pub(crate) centres: Vec<Option<AnchorId>>,
 }
 
 impl<'m> Rig<'m> {
@@ -80,9 +82,35 @@ impl<'m> Rig<'m> {
             drives,
             joints: Vec::new(),
             found: Vec::new(),
+            centres: Vec::new(),
         };
+        let centres: Vec<Option<[f64; 2]>> = rig.work().parts.iter().map(|m| m.mass_at).collect();
+        rig.centres = centres
+            .into_iter()
+            .enumerate()
+            .map(|(part, at)| {
+                let ([x, y], plane) = (at?, rig.mechanism.bodies.get(part)?.plane);
+                Some(rig.mechanism.anchor_drawn(part, plane, [x, y, 0.0]))
+            })
+            .collect();
         rig.report();
         rig
+    }
+
+    /// Centre of mass of a part in its own axes, where the file gives it, mm.
+    pub(crate) fn mass_at(&self, part: BodyId) -> Option<[f64; 2]> {
+        let a = self.mechanism.anchors[(*self.centres.get(part)?)?];
+        Some([self.mechanism.params[a.u], self.mechanism.params[a.v]])
+    }
+
+    /// Bars of a part's stock: length, mm, and the holes at both ends.
+    pub(crate) fn bars(&self, part: BodyId) -> Vec<(f64, [AnchorId; 2])> {
+        super::bars::Bars::of(self, part).each().collect()
+    }
+
+    /// A part on a slide never turns.
+    pub(crate) fn slides(&self, part: BodyId) -> bool {
+        self.model.machine.slides.iter().any(|s| s.part == part)
     }
 
     pub(crate) fn work(&self) -> &Work {

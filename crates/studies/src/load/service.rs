@@ -9,6 +9,8 @@ use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
 use super::{gives, rubbing, seats, shafts};
 use crate::assemble::{Model, Stand};
+use crate::cycle::masses::masses;
+use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
 use elements::threads::group::Acts;
 use machine::work::{LoadKind, Resists};
@@ -156,6 +158,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         rubbing::rubbing(rig),
         gives::members(rig),
     );
+    let masses = masses(rig);
     let mut bench = Bench::new(model);
     let mut service = Service {
         cases: cases.iter().map(|c| c.name.clone()).collect(),
@@ -170,11 +173,21 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
     for (number, case) in cases.iter().enumerate() {
         for way in ways(model, &mut bench, number, case, &mut service.refused) {
             let moved = way.drive.map_or(Moved::None, Moved::One);
+            // What goes round so often a minute presses its joints with its inertia too.
+            let fast = way.drive.filter(|_| way.round).and_then(|drive| {
+                let often = rig.work().per_minute.get(drive).copied().flatten()?;
+                Some((drive, often * TAU / 60.0))
+            });
             let rows: Vec<Row> = way
                 .poses
                 .par_iter()
                 .enumerate()
-                .map(|(i, (at, here))| ready.row(way.case, here, *at, i, moved))
+                .map(|(i, (at, here))| {
+                    let case = fast.and_then(|(drive, speed)| {
+                        at_speed(rig, way.case, here, drive, &masses, speed)
+                    });
+                    ready.row(case.as_ref().unwrap_or(way.case), here, *at, i, moved)
+                })
                 .collect();
             service.take(rig, &way, &rows);
         }
@@ -183,7 +196,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
 }
 
 /// Loads that follow the machine by themselves, so that it may be moved anywhere under them.
-fn follows(model: &Model, number: usize) -> bool {
+pub(crate) fn follows(model: &Model, number: usize) -> bool {
     let work = &model.machine.work;
     let Some(case) = work.cases.get(number) else {
         return true;
