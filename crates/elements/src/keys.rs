@@ -178,6 +178,58 @@ pub fn woodruff(number: u32) -> Result<Woodruff, ElementError> {
     })
 }
 
+/// Shaft up to, inches, and a Woodruff key of middling length for it.
+const GUIDE: [(f64, u32); 9] = [
+    (0.375, 204),
+    (0.5, 304),
+    (0.75, 405),
+    (0.9375, 506),
+    (1.1875, 607),
+    (1.4375, 808),
+    (1.75, 810),
+    (2.125, 1011),
+    (2.5, 1212),
+];
+
+/// The Woodruff key that is usual in a shaft of `shaft` mm (guide of Machinery's Handbook, from memory); none beyond 2 1/2 in.
+pub fn woodruff_for(shaft: f64) -> Option<Woodruff> {
+    let inches = shaft / 25.4 - 1e-9;
+    let row = GUIDE.iter().find(|(to, _)| inches <= *to)?;
+    woodruff(row.1).ok()
+}
+
+/// Whether the seat of a Woodruff key leaves enough of a shaft, both in mm: seats of ISO 3912 and ASME B17.2 go down to four tenths of
+/// the shaft, in shafts under 16 mm to little more than half.
+pub fn seat_too_deep(shaft: f64, deep: f64) -> bool {
+    deep > shaft * if shaft < 16.0 { 0.55 } else { 0.4 }
+}
+
+/// Where [`cross_pin`] comes from.
+pub const CROSS_PIN: Source = Source::memory(
+    "pressure of a cross pin: 6 T/(d D²) in the shaft, 4 T/(d (Dh² − D²)) in the hub (Decker; Roloff and Matek, Maschinenelemente)",
+);
+
+/// Pressure of a pin `pin` across a shaft and its hub, MPa: in the shaft, where it rises from the middle to the side, and in the hub.
+///
+/// # Errors
+/// Sizes that are not positive, a hub no wider than its shaft, a negative torque.
+///
+/// ```
+/// // 20 N·m through a pin of 5 mm in 20 mm, hub 36 mm.
+/// let [shaft, hub] = elements::keys::cross_pin(20e3, 5.0, 20.0, 36.0).unwrap();
+/// assert!((shaft - 60.0).abs() < 1e-9 && (hub - 17.857).abs() < 1e-3);
+/// ```
+pub fn cross_pin(torque: f64, pin: f64, shaft: f64, hub: f64) -> Result<[f64; 2], ElementError> {
+    not_negative("torque", "N·mm", torque)?;
+    positive("pin", "mm", pin)?;
+    positive("shaft", "mm", shaft)?;
+    crate::error::more_than("hub", "mm", hub, "shaft", shaft)?;
+    Ok([
+        6.0 * torque / (pin * shaft * shaft),
+        4.0 * torque / (pin * (hub * hub - shaft * shaft)),
+    ])
+}
+
 /// Stress of a key that carries a torque, MPa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stress {
@@ -282,6 +334,18 @@ mod tests {
             );
         }
         assert!(woodruff(999).is_err() && woodruff(0).is_err());
+    }
+
+    #[test]
+    fn the_guide_stays_within_its_own_depths() {
+        for mm in [9.0, 12.0, 16.0, 19.0, 22.0, 30.0, 36.0, 44.0, 54.0, 60.0] {
+            let key = woodruff_for(mm).unwrap();
+            assert!(!seat_too_deep(mm, key.in_shaft), "{mm}: {}", key.number);
+        }
+        // 1212 is for shafts from 2 3/16 in on (Machinery's Handbook, from memory).
+        assert!(seat_too_deep(20.0, woodruff(1212).unwrap().in_shaft));
+        assert!(!seat_too_deep(25.4, woodruff(606).unwrap().in_shaft));
+        assert!(woodruff_for(80.0).is_none());
     }
 
     #[test]

@@ -21,6 +21,7 @@ mod bars;
 mod beam;
 mod detents;
 pub(crate) mod findings;
+pub(crate) mod felt;
 mod gives;
 mod here;
 mod judge;

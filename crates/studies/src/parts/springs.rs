@@ -55,6 +55,7 @@ impl Study<'_> {
                 let asked = Asked {
                     material: room.material,
                     pocket: room.pocket,
+                    guided: true,
                     rod: room.rod.unwrap_or(0.0),
                     ends: Ends::SquaredGround,
                     seats: Seats::BothFixed,
@@ -104,6 +105,7 @@ impl Study<'_> {
         let asked = Asked {
             material: coil.material,
             pocket: coil.pocket.unwrap_or(OPEN * coil.outside),
+            guided: coil.pocket.is_some(),
             rod: coil.rod.unwrap_or(0.0),
             ends: coil.ends,
             seats: coil.seats,
@@ -206,6 +208,7 @@ impl Study<'_> {
                         second_length: second,
                         force_tolerance: OFF,
                         bore: asked.pocket.clamp(1.0, 200.0),
+                        pocket: asked.guided,
                         rod: asked.rod,
                         ends: asked.ends,
                         seats: asked.seats,
@@ -530,6 +533,8 @@ impl Study<'_> {
 struct Asked {
     material: &'static Wire,
     pocket: f64,
+    /// The room is a pocket that keeps the coil straight.
+    guided: bool,
     rod: f64,
     ends: Ends,
     seats: Seats,
