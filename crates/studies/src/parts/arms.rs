@@ -64,7 +64,7 @@ impl Study<'_> {
         else {
             return;
         };
-        let (what, buy) = named(&hold.by, self);
+        let (what, mut buy) = named(&hold.by, self);
         let name = self.part(part);
         let mut draft = Draft::new(
             Kind::Hold,
@@ -78,9 +78,6 @@ impl Study<'_> {
         };
         let on = self.part(shaft_part);
         draft.item.at = format!("{name} on {on}");
-        if let Some((count, what)) = buy {
-            self.buy(count, &what, &draft.item.at);
-        }
         let shaft_stock = stock(machine, shaft_part);
         let own = shaft_stock.and_then(|s| match s.section {
             Section::Round(d) | Section::Tube([d, _]) => Some(d),
@@ -91,7 +88,33 @@ impl Study<'_> {
             .get(shaft_part)
             .and_then(|p| p.carries.first())
             .copied();
-        let Some(shaft) = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c))) else {
+        let diameter = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
+        // Keys and pins are bought by size and length.
+        let sides_of_arm = stock(machine, part).map(|s| sides(s.section));
+        let (long, wide) = (
+            hold.length.or(sides_of_arm.map(|s| s[0])),
+            hold.hub.or(sides_of_arm.map(|s| s[1])),
+        );
+        if let Some((_, name)) = &mut buy {
+            let size = |mm: f64| say::size(mm, machine);
+            match &hold.by {
+                HeldBy::Key(key @ Key::Parallel { .. }) => {
+                    if let (Some(Ok(row)), Some(long)) = (diameter.map(|d| parallel_of(*key, d)), long) {
+                        *name = format!("{name} {} x {} x {}", size(row.width), size(row.height), size(long));
+                    }
+                }
+                HeldBy::Pin { .. } => {
+                    if let Some(wide) = wide {
+                        *name = format!("{name} x {}", size(wide));
+                    }
+                }
+                _ => {}
+            }
+        }
+        if let Some((count, what)) = buy {
+            self.buy(count, &what, &draft.item.at);
+        }
+        let Some(shaft) = diameter else {
             draft.assume(format!("no diameter of {on} is known: not checked"));
             self.done(draft);
             return;
@@ -504,13 +527,21 @@ impl Study<'_> {
     fn keyed(&mut self, draft: &mut Draft, arm: &Arm<'_>, key: Key) -> Result<(), ElementError> {
         let factor = self.factor();
         let machine = self.machine;
-        let (width, bears, text, source) = match key {
-            Key::Parallel { inch } => {
-                let row = if inch {
-                    square_inch(arm.shaft)?
-                } else {
-                    parallel(arm.shaft)?
-                };
+        let disc = disc(key)?;
+        let (width, bears, in_hub, text, source) = match (&disc, key) {
+            (Some(row), _) => {
+                let text = format!(
+                    "{}: cutter {} x {}, {} deep in the shaft, {} in the hub",
+                    draft.item.what,
+                    say::size(row.diameter, machine),
+                    say::size(row.width, machine),
+                    say::size(row.in_shaft, machine),
+                    say::size(row.above, machine)
+                );
+                (row.width, row.above, row.above, text, row.source)
+            }
+            (None, _) => {
+                let row = parallel_of(key, arm.shaft)?;
                 let text = format!(
                     "key {} x {}: seat {} deep in the shaft, {} in the hub",
                     say::size(row.width, machine),
@@ -518,40 +549,26 @@ impl Study<'_> {
                     say::size(row.in_shaft, machine),
                     say::size(row.in_hub, machine)
                 );
-                (row.width, row.height / 2.0, text, row.source)
-            }
-            Key::Woodruff(number) => {
-                let row = woodruff(number)?;
-                let text = format!(
-                    "key {number}: cutter {} x {}, {} deep in the shaft, {} in the hub",
-                    say::size(row.diameter, machine),
-                    say::size(row.width, machine),
-                    say::size(row.in_shaft, machine),
-                    say::size(row.above, machine)
-                );
-                (row.width, row.above, text, row.source)
+                (row.width, row.height / 2.0, row.in_hub, text, row.source)
             }
         };
-        let length = match key {
-            Key::Woodruff(number) => arm.length.min(woodruff(number)?.diameter),
-            Key::Parallel { .. } => arm.length,
-        };
-        let in_hub = match key {
-            Key::Parallel { inch } => {
-                let row = if inch {
-                    square_inch(arm.shaft)?
-                } else {
-                    parallel(arm.shaft)?
-                };
-                row.in_hub
-            }
-            Key::Woodruff(number) => woodruff(number)?.above,
-        };
-        if let Key::Woodruff(number) = key {
-            let row = woodruff(number)?;
+        let length = disc.map_or(arm.length, |d| arm.length.min(d.diameter));
+        if let Some(row) = disc {
             let deep = row.in_shaft;
             if keys::seat_too_deep(arm.shaft, deep) || row.diameter > 1.5 * arm.length {
-                let better = keys::woodruff_for(arm.shaft);
+                let metric = row.number == 0;
+                let better = if metric {
+                    keys::woodruff_disc_for(arm.shaft).and_then(keys::woodruff_disc)
+                } else {
+                    keys::woodruff_for(arm.shaft)
+                };
+                let named = |row: &keys::Woodruff| {
+                    if metric {
+                        format!("{}x{}x{}", row.width, row.height, row.diameter)
+                    } else {
+                        row.number.to_string()
+                    }
+                };
                 let why = if keys::seat_too_deep(arm.shaft, deep) {
                     format!(
                         "its seat is {} deep in a shaft of {}",
@@ -568,11 +585,11 @@ impl Study<'_> {
                 let sentence = format!("{}, {}: {why}", draft.item.what, draft.item.at);
                 let try_this = match better {
                     Some(row) if row.diameter <= 1.5 * arm.length => {
-                        format!("a Woodruff key {} suits this shaft", row.number)
+                        format!("a Woodruff key {} suits this shaft", named(&row))
                     }
                     Some(row) => format!(
                         "a Woodruff key {} in a hub {} long, or a parallel key",
-                        row.number,
+                        named(&row),
                         say::size(row.diameter.ceil(), machine)
                     ),
                     None => String::from("a parallel key, or a cross pin"),
@@ -681,6 +698,23 @@ impl Study<'_> {
     }
 }
 
+/// A Woodruff key, inch or metric.
+fn disc(key: Key) -> Result<Option<keys::Woodruff>, ElementError> {
+    Ok(match key {
+        Key::Parallel { .. } => None,
+        Key::Woodruff(number) => Some(woodruff(number)?),
+        Key::WoodruffMetric(row) => keys::woodruff_disc(row),
+    })
+}
+
+/// The parallel key for a shaft.
+fn parallel_of(key: Key, shaft: f64) -> Result<keys::Parallel, ElementError> {
+    match key {
+        Key::Parallel { inch: true } => square_inch(shaft),
+        _ => parallel(shaft),
+    }
+}
+
 /// The lesser strength of arm and shaft; that of hot-rolled bar where neither is known.
 fn weaker(arm: &Arm<'_>) -> f64 {
     let strength = |m: Option<&Material>| m.and_then(strength).unwrap_or(f64::INFINITY);
@@ -708,6 +742,10 @@ fn named(by: &HeldBy, study: &Study<'_>) -> (String, Option<(u32, String)>) {
             String::from("square key"),
             Some((1, String::from("square key"))),
         ),
+        HeldBy::Key(Key::WoodruffMetric(row)) => {
+            let name = format!("Woodruff key {}", keys::woodruff_disc_name(*row));
+            (name.clone(), Some((1, name)))
+        }
         HeldBy::Key(Key::Woodruff(n)) => (
             format!("Woodruff key {n}"),
             Some((1, format!("Woodruff key {n}"))),

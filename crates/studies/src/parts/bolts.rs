@@ -11,7 +11,7 @@ use elements::threads::joint::{
     ALUMINIUM, Bolted, CAST_IRON, Member, STEEL, across, bolt_fatigue, head_pressure, tension,
 };
 use elements::threads::preload::{Class, find as class_of, preload, torque as tightening};
-use elements::threads::{COARSE, UNC, basic, inch_stress_area};
+use elements::threads::{COARSE, UNC, basic, inch_stress_area, metric, strip, unified};
 use elements::{Check, ElementError, Source};
 use machine::fitting::Bolts;
 use machine::model::FRAME;
@@ -107,6 +107,49 @@ impl Screw<'_> {
     }
 }
 
+/// Layers clamped together: their gives add up, so that the modulus of all is the mean over the thickness of 1/E (as springs in a row).
+fn layered(machine: &machine::Machine, bolts: &Bolts, own: Option<&Material>) -> Member {
+    if bolts.layers.is_empty() {
+        return member(own);
+    }
+    let gives: f64 = bolts
+        .layers
+        .iter()
+        .filter_map(|(thick, m)| Some(thick / machine.work.materials.get(*m)?.modulus))
+        .sum();
+    let modulus = bolts.grip / gives;
+    let thickest = bolts.layers.iter().max_by(|a, b| a.0.total_cmp(&b.0));
+    let near = member(thickest.and_then(|l| machine.work.materials.get(l.1)));
+    Member {
+        youngs: if modulus.is_finite() { modulus } else { near.youngs },
+        ..near
+    }
+}
+
+/// The screw breaks before its thread strips, in what it is screwed into (FED-STD-H28/2).
+fn strips(bolts: &Bolts, major: f64, pitch: f64, material: &Material, engaged: f64) -> Option<Check> {
+    let limits = if bolts.thread.inch {
+        unified::limits(major, pitch, major).ok()
+    } else {
+        metric::limits(major, pitch).ok()
+    }?;
+    let class = class_of(&bolts.class, major).ok()?;
+    let area = if bolts.thread.inch {
+        inch_stress_area(major, pitch).ok()?
+    } else {
+        basic(major, pitch).ok()?.stress_area
+    };
+    let pair = strip::Pair::of_limits(&limits, pitch, None);
+    let needed = strip::engagement(&pair, area, class.tensile, material.tensile?).ok()?;
+    Some(Check {
+        what: "engagement that breaks the screw before it strips",
+        acts: needed.needed,
+        bears: engaged,
+        unit: "mm",
+        source: strip::SOURCE,
+    })
+}
+
 /// Stiffness of what is clamped, by its modulus.
 fn member(material: Option<&Material>) -> Member {
     let Some(material) = material else {
@@ -169,7 +212,7 @@ impl Study<'_> {
         let machine = self.machine;
         self.spaced(draft, bolts);
         let own = material(machine, stock(machine, bolts.part));
-        let member = member(own);
+        let member = layered(machine, bolts, own);
         let mu = bolts.friction.unwrap_or(FACES);
         let screw = Screw::new(bolts, bolts.thread.major, bolts.thread.pitch, member)?;
         let proof = screw.area * screw.class.proof;
@@ -210,13 +253,28 @@ impl Study<'_> {
             None => format!("tightened to {PRELOAD} of the proof load; a hand without a torque wrench is off by a third either way: slip and opening are judged with the least"),
             Some(_) => String::from("a torque wrench and friction of the thread are off by a quarter either way: slip and opening are judged with the least"),
         });
-        if let Some(bears) = own.and_then(|m| m.tensile) {
+        let first = bolts.layers.first().and_then(|l| machine.work.materials.get(l.1));
+        if let Some(bears) = first.or(own).and_then(|m| m.tensile) {
             let check = head_pressure(screw.major, (1.0 + screw.scatter) * screw.preload, bears)?;
             let checked = self.check(&check, 1.0, None);
             draft.item.checks.push(checked);
         }
-        if own.is_none() {
+        if own.is_none() && bolts.layers.is_empty() {
             draft.assume("no stock is given for what is clamped: steel");
+        }
+        let into = bolts.into.and_then(|(m, engaged)| Some((machine.work.materials.get(m)?, engaged)));
+        match into {
+            Some((material, engaged)) => {
+                self.grade(material);
+                match strips(bolts, bolts.thread.major, bolts.thread.pitch, material, engaged) {
+                    Some(check) => {
+                        let checked = self.check(&check, 1.0, None);
+                        draft.item.checks.push(checked);
+                    }
+                    None => draft.assume(format!("no strength is known for {}: stripping is not checked", material.name)),
+                }
+            }
+            None => draft.assume("its nut, or the thread it is screwed into, is as strong as the screw: `into` says otherwise"),
         }
         draft.assume("every bolt bears its own share by friction; thread all through the grip");
         if bolts.along.is_none() && bolts.out == 0.0 {
@@ -304,7 +362,10 @@ impl Study<'_> {
             ..bolts.clone()
         };
         let best = sizes.into_iter().find(|(d, p, _)| {
-            Screw::new(&free, *d, *p, member)
+            let holds = into.is_none_or(|(m, engaged)| {
+                strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
+            });
+            holds && Screw::new(&free, *d, *p, member)
                 .and_then(|s| worst(&s))
                 .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
         });

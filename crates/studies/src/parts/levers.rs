@@ -7,7 +7,7 @@ use super::study::{Draft, Study, strength};
 use crate::load::felt::BarEnd;
 use elements::net::{check, net};
 use elements::pins_lugs::Lug;
-use elements::stock::{PLATE_INCH, PLATE_METRIC, TUBE_METRIC, inches};
+use elements::stock::{PLATE_INCH, PLATE_METRIC, TUBE_INCH, TUBE_METRIC, inches};
 use elements::{Check, ElementError, columns};
 use machine::fitting::{Fitted, Hole};
 use machine::model::{FRAME, PartId, PartKind, PointId};
@@ -234,10 +234,12 @@ impl Study<'_> {
                     .find(passes)
             }
             Section::Round(_) => self.rounds().into_iter().map(Section::Round).find(passes),
-            Section::Tube(_) => TUBE_METRIC
-                .iter()
-                .map(|(d, wall)| Section::Tube([*d, d - 2.0 * wall]))
-                .find(passes),
+            Section::Tube(_) => {
+                let (list, unit) = if inch { (&TUBE_INCH[..], 25.4) } else { (&TUBE_METRIC[..], 1.0) };
+                list.iter()
+                    .map(|(d, wall)| Section::Tube([unit * d, unit * (d - 2.0 * wall)]))
+                    .find(passes)
+            }
         }
     }
 }

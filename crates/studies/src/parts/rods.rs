@@ -25,6 +25,9 @@ const TAPPED: f64 = 1.5;
 /// A load that goes this far both ways alternates, as a share of its greatest.
 const ALTERNATES: f64 = 0.2;
 
+/// A flat this many times wider than thick bows the thin way even where its ends are held (1.2 of the load, the square root of it in width).
+const HELD: f64 = 1.1;
+
 const PULL: Source =
     Source::of("F/A against yield; a thread by its stress area (ISO 898-1, ASME B1.1)");
 
@@ -196,9 +199,20 @@ impl Study<'_> {
             (None, None) => return Ok(()),
         };
         let factor = self.factor();
-        let ends = Ends::Pinned.theory();
+        // A flat link on pins can only bow over its pins, where they hold it; balls let it bow any way.
+        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
+        let balls = index.and_then(|i| self.machine.work.rods.get(i)).is_some_and(|m| m.ends.is_some());
+        let on_pins = match section {
+            Section::Flat(width, thick) => !balls && width > HELD * thick,
+            _ => false,
+        };
+        let ends = if on_pins { Ends::Fixed.recommended() } else { Ends::Pinned.theory() };
         let found = column(section, length, ends, youngs, yields)?;
-        draft.assume("pins or balls at both ends, load in the middle, straight");
+        draft.assume(if on_pins {
+            "flat on pins: the thin way its ends are held by them (C 1.2, Shigley table 4-2), load in the middle, straight"
+        } else {
+            "pins or balls at both ends, load in the middle, straight"
+        });
         // Friction may add to either, whichever way the machine is moved.
         let rubbed = (service.most.value - service.pull.value.max(service.push.value)).max(0.0);
         let (pull, push) = (service.pull.value + rubbed, service.push.value + rubbed);
@@ -252,14 +266,14 @@ impl Study<'_> {
             m.max(if cut { t.major } else { TAPPED * t.major })
         });
         let rounds = self.rounds();
-        let best = smallest_round(&rounds, push, factor, length, ends, youngs, yields)?
+        let best = smallest_round(&rounds, push, factor, length, Ends::Pinned.theory(), youngs, yields)?
             .into_iter()
             .chain(rounds)
             .filter(|d| *d >= least - 0.01)
             .filter(|d| {
                 let bar = std::f64::consts::PI / 4.0 * d * d;
                 most * factor <= yields * bar
-                    && column(Section::Round(*d), length, ends, youngs, yields)
+                    && column(Section::Round(*d), length, Ends::Pinned.theory(), youngs, yields)
                         .and_then(|c| buckles(&c, push))
                         .is_ok_and(|c| c.passes(factor))
             })
@@ -399,11 +413,19 @@ impl Study<'_> {
             self.factor()
         };
         let wants = [still, self.factor(), 1.0];
+        let own = match end.rated {
+            Some(load) => rod_ends::RodEnd {
+                female: load,
+                male: Some(load),
+                ..*end.rod_end
+            },
+            None => *end.rod_end,
+        };
         let passes = |row: &rod_ends::RodEnd| {
             rod_ends::check(row, end.male, force, axial, tilt.value)
                 .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
         };
-        match rod_ends::check(end.rod_end, end.male, force, axial, tilt.value) {
+        match rod_ends::check(&own, end.male, force, axial, tilt.value) {
             Ok(all) => {
                 for (check, wanted) in all.iter().zip(wants) {
                     let peak = if check.unit == "rad" {
@@ -417,7 +439,7 @@ impl Study<'_> {
             }
             Err(error) => self.impossible(&draft, &error),
         }
-        draft.assume("its load holds for steel ones: moulded plastic and die-cast ones bear a tenth of it; look yours up");
+        draft.assume(if end.rated.is_some() { "its load is the maker's, as given" } else { "its load holds for steel ones: moulded plastic and die-cast ones bear a tenth of it; look yours up (`rod-end-load`)" });
         let best = end.rod_end.system().iter().find(|row| passes(row));
         draft.would_do(
             best.map(|r| format!("a rod end {}", r.name)),

@@ -320,8 +320,13 @@ impl Study<'_> {
                         ..plain
                     }
                 }
-                HeldBy::Key(Key::Woodruff(number)) => {
-                    let row = keys::woodruff(*number)?;
+                HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
+                    let row = match key {
+                        Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
+                        Key::Woodruff(number) => Some(keys::woodruff(*number)?),
+                        Key::Parallel { .. } => None,
+                    };
+                    let Some(row) = row else { continue };
                     let notch = notches::keyway(diameter, Keyway::SledRunner)?;
                     let net = keyed(diameter, row.width, row.in_shaft)?;
                     Seat {
