@@ -296,7 +296,8 @@ pub fn rack_contact_ratio(pinion: &Spur) -> Result<f64, ElementError> {
         .sqrt()
         - g.pitch / 2.0 * sin;
     // The pinion's shift moves the rack out by as much.
-    let rack_side = (pinion.module * (pinion.addendum - pinion.shift) / sin).min(g.pitch / 2.0 * sin);
+    let rack_side =
+        (pinion.module * (pinion.addendum - pinion.shift) / sin).min(g.pitch / 2.0 * sin);
     Ok((pinion_side + rack_side) / (g.circular_pitch * cos))
 }
 

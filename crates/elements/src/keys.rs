@@ -257,7 +257,10 @@ pub const WOODRUFF_METRIC: usize = DISCS.len();
 /// assert_eq!(elements::keys::woodruff_disc(row).unwrap().in_shaft, 4.5);
 /// ```
 pub fn woodruff_metric(name: &str) -> Option<usize> {
-    let sizes: Vec<f64> = name.split(['x', 'X', '×']).filter_map(|n| n.trim().parse().ok()).collect();
+    let sizes: Vec<f64> = name
+        .split(['x', 'X', '×'])
+        .filter_map(|n| n.trim().parse().ok())
+        .collect();
     DISCS.iter().position(|row| sizes[..] == row[2..5])
 }
 
@@ -277,7 +280,9 @@ pub fn woodruff_disc(row: usize) -> Option<Woodruff> {
 
 /// The name of a metric Woodruff key: `5x6.5x16`.
 pub fn woodruff_disc_name(row: usize) -> String {
-    DISCS.get(row).map_or_else(String::new, |r| format!("{}x{}x{}", r[2], r[3], r[4]))
+    DISCS
+        .get(row)
+        .map_or_else(String::new, |r| format!("{}x{}x{}", r[2], r[3], r[4]))
 }
 
 /// The metric Woodruff key for a shaft, mm.

@@ -99,8 +99,10 @@ const ASTM: Source = Source::memory("ASTM minima for bar or plate");
 const EN: Source = Source::memory("EN 10025-2, up to 16 mm");
 const EN_THICK: Source = Source::memory("EN 10025-2, table of strengths by thickness");
 const EN_DRAWN: Source = Source::memory("EN 10277, bright bar, least values by thickness");
-const EN_QT: Source = Source::memory("EN ISO 683-2, quenched and tempered, least values by thickness");
-const EN_OTHER: Source = Source::memory("EN 10088-3, EN 12163, EN 12164, EN 1982, EN 1561; least values");
+const EN_QT: Source =
+    Source::memory("EN ISO 683-2, quenched and tempered, least values by thickness");
+const EN_OTHER: Source =
+    Source::memory("EN 10088-3, EN 12163, EN 12164, EN 1982, EN 1561; least values");
 const SHEET: Source = Source::memory("alloy data sheets");
 
 const fn row(
@@ -239,10 +241,15 @@ pub fn find(name: &str) -> Result<&'static Material, ElementError> {
         MATERIALS.iter().filter(has).collect()
     };
     // One grade that only its thickness divides: the thinnest, until the stock says otherwise.
-    let thinnest = found.iter().find(|m| m.name.ends_with(THIN)).filter(|first| {
-        let steel = first.name.trim_end_matches(THIN);
-        found.iter().all(|m| m.name.starts_with(steel) && m.name.ends_with(" mm"))
-    });
+    let thinnest = found
+        .iter()
+        .find(|m| m.name.ends_with(THIN))
+        .filter(|first| {
+            let steel = first.name.trim_end_matches(THIN);
+            found
+                .iter()
+                .all(|m| m.name.starts_with(steel) && m.name.ends_with(" mm"))
+        });
     if let (Some(thin), true) = (thinnest, clear.len() == wanted.len()) {
         return Ok(thin);
     }
@@ -276,9 +283,15 @@ pub fn of_thickness(material: &'static Material, thickness: f64) -> &'static Mat
         return material;
     }
     let last = THICKER.len() - 1;
-    let (_, mark) = THICKER.iter().find(|(to, _)| thickness <= to + 1e-9).unwrap_or(&THICKER[last]);
+    let (_, mark) = THICKER
+        .iter()
+        .find(|(to, _)| thickness <= to + 1e-9)
+        .unwrap_or(&THICKER[last]);
     let name = format!("{grade}{mark}");
-    MATERIALS.iter().find(|m| m.name == name).unwrap_or(material)
+    MATERIALS
+        .iter()
+        .find(|m| m.name == name)
+        .unwrap_or(material)
 }
 
 fn words(name: &str) -> Vec<String> {
@@ -318,14 +331,20 @@ mod tests {
     /// EN 10025-2, table 7: ReH 235, 225, 215 and 355, 345, 335 to 16, 40 and 63 mm (from memory).
     #[test]
     fn thick_plate_is_softer() {
-        for (grade, printed) in [("S235JR", [235.0, 225.0, 215.0]), ("S355J2", [355.0, 345.0, 335.0])] {
+        for (grade, printed) in [
+            ("S235JR", [235.0, 225.0, 215.0]),
+            ("S355J2", [355.0, 345.0, 335.0]),
+        ] {
             let thin = find(grade).unwrap();
             let found = [10.0, 20.0, 50.0].map(|t| of_thickness(thin, t).yields.unwrap());
             assert_eq!(found, printed, "{grade}");
             assert_eq!(of_thickness(thin, 16.0).yields, Some(printed[0]));
         }
         assert_eq!(find("42CrMo4+QT").unwrap().yields, Some(900.0));
-        assert_eq!(of_thickness(find("1018 cold drawn").unwrap(), 80.0).name, "1018 cold drawn");
+        assert_eq!(
+            of_thickness(find("1018 cold drawn").unwrap(), 80.0).name,
+            "1018 cold drawn"
+        );
     }
 
     #[test]

@@ -58,7 +58,11 @@ pub fn net(section: Section, hole: f64) -> Result<Net, ElementError> {
             };
             let (outer, inner) = (
                 left(0.5 * width),
-                if inside > 0.0 { left(inside) } else { (0.0, 0.0) },
+                if inside > 0.0 {
+                    left(inside)
+                } else {
+                    (0.0, 0.0)
+                },
             );
             (outer.0 - inner.0, outer.1 - inner.1)
         }
@@ -97,7 +101,10 @@ mod tests {
         let flat = net(Section::Flat(15.0, 3.0), 8.0).unwrap();
         assert!((flat.modulus - 3.0 * (3375.0 - 512.0) / 90.0).abs() < 1e-9);
         assert!((flat.area - 21.0).abs() < 1e-9);
-        for (section, inside) in [(Section::Round(20.0), 0.0), (Section::Tube(20.0, 14.0), 7.0)] {
+        for (section, inside) in [
+            (Section::Round(20.0), 0.0),
+            (Section::Tube(20.0, 14.0), 7.0),
+        ] {
             for hole in [0.0, 5.0, 15.0] {
                 let (mut area, mut inertia) = (0.0, 0.0);
                 let steps = 200_000;
@@ -112,7 +119,11 @@ mod tests {
                     inertia += y * y * strip;
                 }
                 let found = net(section, hole).unwrap();
-                assert!((found.area - area).abs() < 1e-2, "{hole} {} {area}", found.area);
+                assert!(
+                    (found.area - area).abs() < 1e-2,
+                    "{hole} {} {area}",
+                    found.area
+                );
                 assert!((found.modulus - inertia / 10.0).abs() < 1e-2, "{hole}");
             }
         }

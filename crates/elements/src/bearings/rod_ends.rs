@@ -228,10 +228,17 @@ mod tests {
             assert!(pair[0].female <= pair[1].female && pair[0].male <= pair[1].male);
         }
         // Roots by ISO 724 at 52 000 psi, and what makers of DIN 648 rod ends print: 10 kN ultimate for M6, 17.5 for M8, 25.9 for M12.
-        for (name, root, ultimate) in [("M6", 4.773, 10.0), ("M8", 6.466, 17.5), ("M12", 9.853, 25.9)] {
+        for (name, root, ultimate) in [
+            ("M6", 4.773, 10.0),
+            ("M8", 6.466, 17.5),
+            ("M12", 9.853, 25.9),
+        ] {
             let shank = std::f64::consts::PI / 4.0 * f64::powi(root, 2) * 358.5;
             let least = shank.min(500.0 * ultimate);
-            assert!((find(name).unwrap().female / least - 1.0).abs() < 0.01, "{name}");
+            assert!(
+                (find(name).unwrap().female / least - 1.0).abs() < 0.01,
+                "{name}"
+            );
         }
         // A quarter of an inch and 6 mm are nearly the same rod end.
         let near = find("1/4-28").unwrap().female / find("M6").unwrap().female;

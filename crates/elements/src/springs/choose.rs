@@ -245,7 +245,8 @@ fn try_one(wanted: &Wanted, material: &'static Wire, wire: f64, outside: f64, ch
         rejected.force += 1;
         return;
     }
-    let guided = wanted.rod >= 0.75 * figures.inside || (wanted.pocket && wanted.bore <= 1.15 * figures.outside);
+    let guided = wanted.rod >= 0.75 * figures.inside
+        || (wanted.pocket && wanted.bore <= 1.15 * figures.outside);
     let buckles = spring
         .buckling(wanted.seats)
         .is_ok_and(|b| b.at_travel.is_some_and(|at| at <= travel));

@@ -171,7 +171,11 @@ pub fn across(
 
 /// Diameter of a head's face, mm: socket heads of ISO 4762, of which hexagons are little short.
 pub fn head(major: f64) -> f64 {
-    if major <= 10.0 { 1.5 * major + 1.0 } else { 1.5 * major }
+    if major <= 10.0 {
+        1.5 * major + 1.0
+    } else {
+        1.5 * major
+    }
 }
 
 /// Pressure under the head of a screw in a clearance hole of 1.1 diameters against what is clamped, MPa. Limiting pressures of VDI 2230 are

@@ -26,7 +26,10 @@ const BOLTS: Shape = Shape {
         ("along", "along = \"up\""),
         ("out", "out = \"20 mm\""),
         ("grip", "grip = \"12 mm\""),
-        ("into", "into = { material = \"6061-T6\", engaged = \"12 mm\" }"),
+        (
+            "into",
+            "into = { material = \"6061-T6\", engaged = \"12 mm\" }",
+        ),
         ("friction", "friction = 0.12"),
         ("torque", "torque = \"25 N m\""),
     ],

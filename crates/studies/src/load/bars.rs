@@ -134,8 +134,13 @@ impl Bars {
     pub(crate) fn ends(&self) -> Vec<(f64, [Option<AnchorId>; 2])> {
         let at = |place: [f64; 2]| self.holes.iter().find(|h| apart(h.1, place) <= SAME);
         let bars = self.bars.iter();
-        bars.map(|b| (apart(b.ends[0], b.ends[1]), b.ends.map(|p| at(p).map(|h| h.0))))
-            .collect()
+        bars.map(|b| {
+            (
+                apart(b.ends[0], b.ends[1]),
+                b.ends.map(|p| at(p).map(|h| h.0)),
+            )
+        })
+        .collect()
     }
 
     /// Pull and bending moments at both ends of every bar under these loads on the holes: what acts beyond a cut acts in it.

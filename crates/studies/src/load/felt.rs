@@ -82,8 +82,7 @@ impl Felt {
     pub(crate) fn ends(&self, rig: &Rig<'_>) -> Vec<BarEnd> {
         let point = |anchor: AnchorId| {
             let all = rig.model.carriers.iter();
-            all.clone()
-                .position(|c| c.contains(&(self.part, anchor)))
+            all.clone().position(|c| c.contains(&(self.part, anchor)))
         };
         let bars = self.bars.ends().into_iter().enumerate();
         bars.flat_map(|(bar, (length, ends))| {

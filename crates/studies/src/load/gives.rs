@@ -201,7 +201,11 @@ fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
 }
 
 /// Parameters through which a part is pressed, their sense, and where on its bars and which way.
-pub(crate) fn ways(rig: &Rig<'_>, part: PartId, bars: &Bars) -> Vec<(ParamId, f64, (AnchorId, Unit))> {
+pub(crate) fn ways(
+    rig: &Rig<'_>,
+    part: PartId,
+    bars: &Bars,
+) -> Vec<(ParamId, f64, (AnchorId, Unit))> {
     let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
     for hole in bars.holes() {
         let a = rig.mechanism.anchors[hole];

@@ -184,7 +184,14 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         ..Service::default()
     };
     for (number, case) in cases.iter().enumerate() {
-        for way in ways(model, &mut bench, number, case, &effort, &mut service.refused) {
+        for way in ways(
+            model,
+            &mut bench,
+            number,
+            case,
+            &effort,
+            &mut service.refused,
+        ) {
             let moved = way.drive.map_or(Moved::None, Moved::One);
             let rows: Vec<Row> = way
                 .poses
@@ -312,7 +319,9 @@ impl Effort {
             if let Some(first) = groups.next() {
                 for other in groups {
                     let (keep, drop) = (head[first], head[other]);
-                    head.iter_mut().filter(|h| **h == drop).for_each(|h| *h = keep);
+                    head.iter_mut()
+                        .filter(|h| **h == drop)
+                        .for_each(|h| *h = keep);
                 }
             }
         }
@@ -328,19 +337,35 @@ impl Effort {
         };
         let together: Vec<usize> = drives.iter().enumerate().map(label).collect();
         let others = |d: usize| {
-            let same = together.iter().enumerate().filter(|(o, l)| *o != d && **l == together[d]);
-            same.filter(|(o, _)| drives[*o].range.is_some() && !drives[*o].whole_turn).count()
+            let same = together
+                .iter()
+                .enumerate()
+                .filter(|(o, l)| *o != d && **l == together[d]);
+            same.filter(|(o, _)| drives[*o].range.is_some() && !drives[*o].whole_turn)
+                .count()
         };
         let each: usize = (0..drives.len()).map(|d| 1 + 2 * others(d)).sum();
         let all = cases.len().max(1) * each;
         let ends = all <= WAYS;
-        let ways = if ends { all } else { cases.len().max(1) * drives.len() };
+        let ways = if ends {
+            all
+        } else {
+            cases.len().max(1) * drives.len()
+        };
         let unknowns = rig.mechanism.unknowns() as f64;
         let cost = 1.0 + (unknowns / IN_ALL.1).powi(2);
         let share = IN_ALL.0 / cost / ways.max(1) as f64;
         // More poses than fit into the count are not wanted: the cast cannot grow.
-        let poses = if share >= f64::from(POSES) { POSES } else { (share as u32).max(FEWEST) };
-        Self { together, poses, ends }
+        let poses = if share >= f64::from(POSES) {
+            POSES
+        } else {
+            (share as u32).max(FEWEST)
+        };
+        Self {
+            together,
+            poses,
+            ends,
+        }
     }
 
     /// What is left out, if anything is.
@@ -607,7 +632,11 @@ fn rubbed(rig: &Rig<'_>, part: usize, row: &Row) -> f64 {
     let [most, plain] = own.fold([0.0_f64; 2], |[m, v], (_, f)| {
         [m.max(f.most), v.max(f.value.abs())]
     });
-    if plain > 0.0 { (most / plain).max(1.0) } else { 1.0 }
+    if plain > 0.0 {
+        (most / plain).max(1.0)
+    } else {
+        1.0
+    }
 }
 
 /// Relative turns at a joint over a row of poses, and tilts of a rod at both ends.

@@ -99,8 +99,15 @@ impl Study<'_> {
             let size = |mm: f64| say::size(mm, machine);
             match &hold.by {
                 HeldBy::Key(key @ Key::Parallel { .. }) => {
-                    if let (Some(Ok(row)), Some(long)) = (diameter.map(|d| parallel_of(*key, d)), long) {
-                        *name = format!("{name} {} x {} x {}", size(row.width), size(row.height), size(long));
+                    if let (Some(Ok(row)), Some(long)) =
+                        (diameter.map(|d| parallel_of(*key, d)), long)
+                    {
+                        *name = format!(
+                            "{name} {} x {} x {}",
+                            size(row.width),
+                            size(row.height),
+                            size(long)
+                        );
                     }
                 }
                 HeldBy::Pin { .. } => {
@@ -235,11 +242,14 @@ impl Study<'_> {
                     COARSE.iter().map(|(d, _)| (*d, format!("M{d}"))).collect()
                 };
                 let wall = 0.5 * (arm.hub - arm.shaft);
-                let best = sizes.into_iter().filter(|(d, _)| *d <= wall + 1e-9 && LONG * d <= arm.length + 1e-9).find(|(d, _)| {
-                    set_screw_of(*d, *point)
-                        .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
-                        .is_ok_and(|c| c.passes(factor))
-                });
+                let best = sizes
+                    .into_iter()
+                    .filter(|(d, _)| *d <= wall + 1e-9 && LONG * d <= arm.length + 1e-9)
+                    .find(|(d, _)| {
+                        set_screw_of(*d, *point)
+                            .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
+                            .is_ok_and(|c| c.passes(factor))
+                    });
                 let smaller = best.as_ref().is_some_and(|(d, _)| *d < thread.major - 0.01);
                 let many = if *count == 1 {
                     String::from("a set screw")
@@ -353,7 +363,11 @@ impl Study<'_> {
         let (severity, sentence, try_this) = if arm.length < d + 1.0 {
             (
                 Severity::Fault,
-                format!("a set screw {} does not go into a hub {} long", thread.name, size(arm.length)),
+                format!(
+                    "a set screw {} does not go into a hub {} long",
+                    thread.name,
+                    size(arm.length)
+                ),
                 format!("a hub {} long, or a smaller screw", size((LONG * d).ceil())),
             )
         } else if wall < 0.5 * d {
@@ -405,7 +419,12 @@ impl Study<'_> {
             let fits = self.rounds().into_iter().rfind(|d| *d <= most);
             let try_this = fits.map_or_else(
                 || String::from("a thicker shaft, or another way to hold it"),
-                |d| format!("a pin of {}, a thicker shaft, or a key", say::size(d, self.machine)),
+                |d| {
+                    format!(
+                        "a pin of {}, a thicker shaft, or a key",
+                        say::size(d, self.machine)
+                    )
+                },
             );
             self.say(Severity::Fault, draft, sentence, Some(try_this));
             return Ok(());
@@ -413,7 +432,9 @@ impl Study<'_> {
         if share < PIN.0 {
             draft.assume("the pin is thin for its shaft: a fifth to a quarter of it is usual (common practice)");
         }
-        draft.assume("the pin is of the given steel; a taper or spring pin of the same size is stronger");
+        draft.assume(
+            "the pin is of the given steel; a taper or spring pin of the same size is stronger",
+        );
         let pin = self.steel().and_then(strength).unwrap_or(220.0);
         let of = |m: Option<&Material>| m.and_then(strength).unwrap_or(pin);
         let (shaft, hub) = (of(arm.on), of(arm.arm));
@@ -443,9 +464,9 @@ impl Study<'_> {
             draft.item.checks.push(checked);
         }
         let fits = self.rounds().into_iter().filter(|d| *d <= most);
-        let best = fits.into_iter().find(|d| {
-            checks(*d).is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
-        });
+        let best = fits
+            .into_iter()
+            .find(|d| checks(*d).is_ok_and(|all| all.iter().all(|c| c.passes(factor))));
         draft.would_do(
             best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
             format!(
@@ -470,21 +491,37 @@ impl Study<'_> {
         };
         let odd = families.iter().zip(names).find(|(f, _)| f.is_some_and(bad));
         if let Some((family, name)) = odd {
-            let how = if weld { "welded to steel with a steel electrode" } else { "silver-brazed" };
+            let how = if weld {
+                "welded to steel with a steel electrode"
+            } else {
+                "silver-brazed"
+            };
             let iron = *family == Some(Family::Iron);
             let sentence = if iron {
-                format!("{}, {}: {name} cracks beside a {}", draft.item.what, draft.item.at, if weld { "weld" } else { "brazed joint" })
+                format!(
+                    "{}, {}: {name} cracks beside a {}",
+                    draft.item.what,
+                    draft.item.at,
+                    if weld { "weld" } else { "brazed joint" }
+                )
             } else {
-                format!("{}, {}: {name} is not {how}", draft.item.what, draft.item.at)
+                format!(
+                    "{}, {}: {name} is not {how}",
+                    draft.item.what, draft.item.at
+                )
             };
-            let try_this = "a pinched hub, a key or a cross pin, or arm and shaft both of mild steel";
+            let try_this =
+                "a pinched hub, a key or a cross pin, or arm and shaft both of mild steel";
             self.say(Severity::Fault, draft, sentence, Some(try_this.to_owned()));
             return true;
         }
         let plain = |name: &str| {
-            ["12L14", "1144", "1045", "4140", "4130", "4340", "C45", "42CrMo4", "11SMn", "O1", "W1"]
-                .iter()
-                .any(|n| name.contains(n))
+            [
+                "12L14", "1144", "1045", "4140", "4130", "4340", "C45", "42CrMo4", "11SMn", "O1",
+                "W1",
+            ]
+            .iter()
+            .any(|n| name.contains(n))
         };
         if weld && let Some(name) = names.into_iter().find(|n| plain(n)) {
             let sentence = format!(
@@ -492,7 +529,12 @@ impl Study<'_> {
                 draft.item.what, draft.item.at
             );
             let try_this = "arm and shaft of mild steel (1018, S235, S355), or preheat to 200 to 300 degrees C and cool slowly";
-            self.say(Severity::Caution, draft, sentence, Some(try_this.to_owned()));
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(try_this.to_owned()),
+            );
         }
         false
     }

@@ -508,7 +508,8 @@ impl Study<'_> {
                             turned.half.to_degrees(),
                             swings.overlap.to_degrees()
                         );
-                        let try_this = "a bushing; or grease it often and turn it right round now and then";
+                        let try_this =
+                            "a bushing; or grease it often and turn it right round now and then";
                         self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
                         continue;
                     }

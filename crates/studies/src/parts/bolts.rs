@@ -95,7 +95,10 @@ impl Screw<'_> {
                 tension(self.share, self.preload, pull, self.area, self.class.proof)?;
             let [.., opening] = tension(self.share, least, pull, self.area, self.class.proof)?;
             all.extend([opening, growth]);
-            if works && let Some(tires) = bolt_fatigue(self.share, self.preload, pull, self.area, self.class) {
+            if works
+                && let Some(tires) =
+                    bolt_fatigue(self.share, self.preload, pull, self.area, self.class)
+            {
                 all.push(tires);
             }
         }
@@ -121,13 +124,23 @@ fn layered(machine: &machine::Machine, bolts: &Bolts, own: Option<&Material>) ->
     let thickest = bolts.layers.iter().max_by(|a, b| a.0.total_cmp(&b.0));
     let near = member(thickest.and_then(|l| machine.work.materials.get(l.1)));
     Member {
-        youngs: if modulus.is_finite() { modulus } else { near.youngs },
+        youngs: if modulus.is_finite() {
+            modulus
+        } else {
+            near.youngs
+        },
         ..near
     }
 }
 
 /// The screw breaks before its thread strips, in what it is screwed into (FED-STD-H28/2).
-fn strips(bolts: &Bolts, major: f64, pitch: f64, material: &Material, engaged: f64) -> Option<Check> {
+fn strips(
+    bolts: &Bolts,
+    major: f64,
+    pitch: f64,
+    material: &Material,
+    engaged: f64,
+) -> Option<Check> {
     let limits = if bolts.thread.inch {
         unified::limits(major, pitch, major).ok()
     } else {
@@ -253,7 +266,10 @@ impl Study<'_> {
             None => format!("tightened to {PRELOAD} of the proof load; a hand without a torque wrench is off by a third either way: slip and opening are judged with the least"),
             Some(_) => String::from("a torque wrench and friction of the thread are off by a quarter either way: slip and opening are judged with the least"),
         });
-        let first = bolts.layers.first().and_then(|l| machine.work.materials.get(l.1));
+        let first = bolts
+            .layers
+            .first()
+            .and_then(|l| machine.work.materials.get(l.1));
         if let Some(bears) = first.or(own).and_then(|m| m.tensile) {
             let check = head_pressure(screw.major, (1.0 + screw.scatter) * screw.preload, bears)?;
             let checked = self.check(&check, 1.0, None);
@@ -262,7 +278,9 @@ impl Study<'_> {
         if own.is_none() && bolts.layers.is_empty() {
             draft.assume("no stock is given for what is clamped: steel");
         }
-        let into = bolts.into.and_then(|(m, engaged)| Some((machine.work.materials.get(m)?, engaged)));
+        let into = bolts
+            .into
+            .and_then(|(m, engaged)| Some((machine.work.materials.get(m)?, engaged)));
         match into {
             Some((material, engaged)) => {
                 self.grade(material);
@@ -299,7 +317,11 @@ impl Study<'_> {
         };
         let works = machine.work.per_minute.iter().any(Option::is_some);
         let wanted = |check: &Check, factor: f64| {
-            if check.what.starts_with("slip") { SLIDES } else { factor }
+            if check.what.starts_with("slip") {
+                SLIDES
+            } else {
+                factor
+            }
         };
         let worst = |screw: &Screw<'_>| -> Result<Vec<(Check, &OnBolts)>, ElementError> {
             let mut all: Vec<(Check, &OnBolts)> = Vec::new();
@@ -365,9 +387,10 @@ impl Study<'_> {
             let holds = into.is_none_or(|(m, engaged)| {
                 strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
             });
-            holds && Screw::new(&free, *d, *p, member)
-                .and_then(|s| worst(&s))
-                .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
+            holds
+                && Screw::new(&free, *d, *p, member)
+                    .and_then(|s| worst(&s))
+                    .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
         });
         let smaller = best
             .as_ref()

@@ -33,7 +33,11 @@ impl Study<'_> {
     /// A part that is no shaft, as bars from hole to hole.
     pub(super) fn lever(&mut self, part: PartId) {
         let machine = self.machine;
-        let Some(own) = machine.parts.get(part).filter(|p| p.kind != PartKind::Shaft) else {
+        let Some(own) = machine
+            .parts
+            .get(part)
+            .filter(|p| p.kind != PartKind::Shaft)
+        else {
             return;
         };
         let Some(bar) = stock(machine, part).filter(|_| part != FRAME) else {
@@ -79,7 +83,8 @@ impl Study<'_> {
             Err(error) => self.impossible(&draft, &error),
         }
         let best = self.narrowest(part, limit);
-        let smaller = best.is_some_and(|b| super::rods::area(b) < super::rods::area(bar.section) - 0.01);
+        let smaller =
+            best.is_some_and(|b| super::rods::area(b) < super::rods::area(bar.section) - 0.01);
         draft.would_do(
             best.map(|b| self.bar_words(b, bar.section)),
             "bar of this material",
@@ -91,7 +96,8 @@ impl Study<'_> {
     /// Ends of the bars of a part that carry anything.
     fn bars(&self, part: PartId) -> Vec<&BarEnd> {
         let all = self.service.bars.iter();
-        all.filter(|e| e.part == part && e.worst.value > 0.0).collect()
+        all.filter(|e| e.part == part && e.worst.value > 0.0)
+            .collect()
     }
 
     /// "a bar 30 mm wide", "flat bar of 6 mm x 30 mm", "round bar of 16 mm".
@@ -122,9 +128,17 @@ impl Study<'_> {
     fn weak(&self, part: PartId, point: Option<PointId>) -> Weak {
         let machine = self.machine;
         let Some(point) = point else {
-            return Weak { hole: 0.0, around: None, hub: None };
+            return Weak {
+                hole: 0.0,
+                around: None,
+                hub: None,
+            };
         };
-        let own = machine.work.holes.iter().find(|h| h.part == part && h.point == point);
+        let own = machine
+            .work
+            .holes
+            .iter()
+            .find(|h| h.part == part && h.point == point);
         let centre = machine
             .parts
             .get(part)
@@ -132,7 +146,11 @@ impl Study<'_> {
             .and_then(|s| machine.parts.get(s)?.carries.first());
         let bore = pin_diameter(machine, point);
         let hub = (centre == Some(&point)).then(|| {
-            let held = machine.work.parts.get(part).and_then(|m| m.held_by.as_ref());
+            let held = machine
+                .work
+                .parts
+                .get(part)
+                .and_then(|m| m.held_by.as_ref());
             held.and_then(|h| h.hub).or(bore).unwrap_or(0.0)
         });
         Weak {
@@ -161,7 +179,12 @@ impl Study<'_> {
     }
 
     /// The lug about a plain hole and the force on it, of a bar of this section. Two ears share it.
-    pub(super) fn lug(&self, hole: &Hole, nominal: f64, section: Option<Section>) -> Option<(Lug, f64)> {
+    pub(super) fn lug(
+        &self,
+        hole: &Hole,
+        nominal: f64,
+        section: Option<Section>,
+    ) -> Option<(Lug, f64)> {
         let room = room(self.machine, hole);
         let sides = section.map(super::room::sides);
         let length = hole.length.or(sides.map(|s| s[0])).or(room.length)?;
@@ -192,7 +215,12 @@ impl Study<'_> {
             let bends = self
                 .weakest(part, *section, limit)
                 .is_ok_and(|w| w.is_none_or(|(c, ..)| c.passes(factor)));
-            let hubs = self.machine.work.parts.get(part).and_then(|m| m.held_by.as_ref());
+            let hubs = self
+                .machine
+                .work
+                .parts
+                .get(part)
+                .and_then(|m| m.held_by.as_ref());
             let shaft = self
                 .machine
                 .parts
@@ -201,7 +229,9 @@ impl Study<'_> {
                 .and_then(|s| self.machine.parts.get(s)?.carries.first())
                 .and_then(|c| pin_diameter(self.machine, *c));
             let hub = hubs.is_none_or(|h| h.hub.is_some() && h.length.is_some());
-            let hub = hub || shaft.is_none_or(|s| width >= 1.5 * s) && super::room::sides(*section)[0] >= super::room::sides(now)[0] - 1e-9;
+            let hub = hub
+                || shaft.is_none_or(|s| width >= 1.5 * s)
+                    && super::room::sides(*section)[0] >= super::room::sides(now)[0] - 1e-9;
             bends
                 && hub
                 && holes().all(|hole| {
@@ -216,15 +246,20 @@ impl Study<'_> {
                     let Fitted::Plain { size, .. } = &hole.fitted else {
                         return true;
                     };
-                    self.lug(hole, size.nominal, Some(*section)).is_none_or(|(lug, force)| {
-                        lug.checks(force, limit)
-                            .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
-                    })
+                    self.lug(hole, size.nominal, Some(*section))
+                        .is_none_or(|(lug, force)| {
+                            lug.checks(force, limit)
+                                .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+                        })
                 })
         };
         match now {
             Section::Flat([own, _]) => {
-                let plates = if inch { inches(&PLATE_INCH) } else { PLATE_METRIC.to_vec() };
+                let plates = if inch {
+                    inches(&PLATE_INCH)
+                } else {
+                    PLATE_METRIC.to_vec()
+                };
                 let thicker = plates.into_iter().filter(|t| *t > own + 0.01);
                 let widths = self.widths();
                 std::iter::once(own)
@@ -235,7 +270,11 @@ impl Study<'_> {
             }
             Section::Round(_) => self.rounds().into_iter().map(Section::Round).find(passes),
             Section::Tube(_) => {
-                let (list, unit) = if inch { (&TUBE_INCH[..], 25.4) } else { (&TUBE_METRIC[..], 1.0) };
+                let (list, unit) = if inch {
+                    (&TUBE_INCH[..], 25.4)
+                } else {
+                    (&TUBE_METRIC[..], 1.0)
+                };
                 list.iter()
                     .map(|(d, wall)| Section::Tube([unit * d, unit * (d - 2.0 * wall)]))
                     .find(passes)
@@ -264,7 +303,12 @@ fn end_checks(
         let share = (x / end.length).clamp(0.0, 1.0);
         end.moments[0] + share * (end.moments[1] - end.moments[0])
     };
-    let plain = |x: f64| Ok((check(net(of(section), 0.0)?, moment(x), end.pull, limit)?, 0.0));
+    let plain = |x: f64| {
+        Ok((
+            check(net(of(section), 0.0)?, moment(x), end.pull, limit)?,
+            0.0,
+        ))
+    };
     if let Some(hub) = weak.hub {
         return Ok(vec![plain(0.5 * hub)?]);
     }
@@ -274,7 +318,10 @@ fn end_checks(
             let about = columns::Section::Flat(boss, thick);
             let mut all = vec![plain(0.5 * boss)?];
             if weak.hole < boss {
-                all.push((check(net(about, weak.hole)?, moment(0.0), end.pull, limit)?, weak.hole));
+                all.push((
+                    check(net(about, weak.hole)?, moment(0.0), end.pull, limit)?,
+                    weak.hole,
+                ));
             }
             Ok(all)
         }

@@ -16,7 +16,8 @@ const COOLED: [(&str, f64); 2] = [("in a freezer", 38.0), ("in dry ice", 95.0)];
 /// Factor wanted of hubs that break without yielding (common practice).
 const BRITTLE: f64 = 3.0;
 
-const HEAT: Source = Source::of("ΔT = (interference + clearance)/(α d); DIN 7190-1, limits from memory");
+const HEAT: Source =
+    Source::of("ΔT = (interference + clearance)/(α d); DIN 7190-1, limits from memory");
 
 /// How a joint goes together without force.
 pub(super) struct Heat {
@@ -32,7 +33,11 @@ pub(super) struct Heat {
 /// tempered steel lose strength, mild steel and iron stay as they are up to blue heat.
 fn limit(material: Option<&machine::work::Material>) -> f64 {
     use elements::materials::Family;
-    let hardened = |name: &str| ["QT", "stress relieved", "prehardened", "hardened"].iter().any(|w| name.contains(w));
+    let hardened = |name: &str| {
+        ["QT", "stress relieved", "prehardened", "hardened"]
+            .iter()
+            .any(|w| name.contains(w))
+    };
     match material {
         None => 180.0,
         Some(m) => match super::room::family(m) {
@@ -123,7 +128,13 @@ impl Study<'_> {
             .figures
             .push(self.figure("force to press it in", force, "N", LAME, sentence));
         let most = limit(room.material).min(pressing.inner_bears.unwrap_or(BEARING));
-        if let Ok(found) = heat(pressing.hub, pressing.inner, press, tight.interference, most) {
+        if let Ok(found) = heat(
+            pressing.hub,
+            pressing.inner,
+            press,
+            tight.interference,
+            most,
+        ) {
             let spare = say::close(found.slip, self.machine);
             let kelvin = found.warmer;
             let text = match &found.how {

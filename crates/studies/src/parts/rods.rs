@@ -201,12 +201,18 @@ impl Study<'_> {
         let factor = self.factor();
         // A flat link on pins can only bow over its pins, where they hold it; balls let it bow any way.
         let index = self.machine.rods.iter().position(|r| r.name == rod.name);
-        let balls = index.and_then(|i| self.machine.work.rods.get(i)).is_some_and(|m| m.ends.is_some());
+        let balls = index
+            .and_then(|i| self.machine.work.rods.get(i))
+            .is_some_and(|m| m.ends.is_some());
         let on_pins = match section {
             Section::Flat(width, thick) => !balls && width > HELD * thick,
             _ => false,
         };
-        let ends = if on_pins { Ends::Fixed.recommended() } else { Ends::Pinned.theory() };
+        let ends = if on_pins {
+            Ends::Fixed.recommended()
+        } else {
+            Ends::Pinned.theory()
+        };
         let found = column(section, length, ends, youngs, yields)?;
         draft.assume(if on_pins {
             "flat on pins: the thin way its ends are held by them (C 1.2, Shigley table 4-2), load in the middle, straight"
@@ -266,18 +272,32 @@ impl Study<'_> {
             m.max(if cut { t.major } else { TAPPED * t.major })
         });
         let rounds = self.rounds();
-        let best = smallest_round(&rounds, push, factor, length, Ends::Pinned.theory(), youngs, yields)?
-            .into_iter()
-            .chain(rounds)
-            .filter(|d| *d >= least - 0.01)
-            .filter(|d| {
-                let bar = std::f64::consts::PI / 4.0 * d * d;
-                most * factor <= yields * bar
-                    && column(Section::Round(*d), length, Ends::Pinned.theory(), youngs, yields)
-                        .and_then(|c| buckles(&c, push))
-                        .is_ok_and(|c| c.passes(factor))
-            })
-            .min_by(f64::total_cmp);
+        let best = smallest_round(
+            &rounds,
+            push,
+            factor,
+            length,
+            Ends::Pinned.theory(),
+            youngs,
+            yields,
+        )?
+        .into_iter()
+        .chain(rounds)
+        .filter(|d| *d >= least - 0.01)
+        .filter(|d| {
+            let bar = std::f64::consts::PI / 4.0 * d * d;
+            most * factor <= yields * bar
+                && column(
+                    Section::Round(*d),
+                    length,
+                    Ends::Pinned.theory(),
+                    youngs,
+                    yields,
+                )
+                .and_then(|c| buckles(&c, push))
+                .is_ok_and(|c| c.passes(factor))
+        })
+        .min_by(f64::total_cmp);
         let now = match section {
             Section::Round(d) | Section::Tube(d, _) => d,
             Section::Flat(a, b) => a.min(b),
@@ -295,7 +315,12 @@ impl Study<'_> {
         if rod_takes_thread(rod, self) {
             return;
         }
-        let Some(thread) = rod.thread.iter().chain(&rod.other).max_by(|a, b| a.major.total_cmp(&b.major)) else {
+        let Some(thread) = rod
+            .thread
+            .iter()
+            .chain(&rod.other)
+            .max_by(|a, b| a.major.total_cmp(&b.major))
+        else {
             return;
         };
         let size = |mm: f64| say::size(mm, self.machine);
@@ -407,7 +432,10 @@ impl Study<'_> {
         // Pushed and pulled in turn, it tires.
         let swings = service.pull.value.min(service.push.value) > ALTERNATES * force;
         let still = if swings {
-            draft.assume(format!("pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)", rod_ends::TO_AND_FRO));
+            draft.assume(format!(
+                "pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)",
+                rod_ends::TO_AND_FRO
+            ));
             self.factor().max(1.0 / rod_ends::TO_AND_FRO)
         } else {
             self.factor()

@@ -62,10 +62,7 @@ pub(super) fn value(value: f64, unit: &str, machine: &Machine) -> String {
         ("N·mm", false) => convert(Unit::NewtonMetre),
         ("N·mm", true) => convert(Unit::PoundForceInch),
         ("N/mm", true) => (value * 25.4 / NEWTONS_A_POUND, String::from("lbf/in")),
-        ("N·mm/deg", true) => (
-            value / 25.4 / NEWTONS_A_POUND,
-            String::from("lbf in/deg"),
-        ),
+        ("N·mm/deg", true) => (value / 25.4 / NEWTONS_A_POUND, String::from("lbf in/deg")),
         ("N·mm/deg", false) => (value, String::from("N mm/deg")),
         ("MPa", true) => convert(Unit::PoundPerSquareInch),
         ("h", _) if value > LONG => return format!("over {} h", grouped(&format!("{LONG:.0}"))),

@@ -5,8 +5,8 @@ use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
 use crate::load::notched::{Notched, Weak};
-use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
 use elements::keys;
+use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
 use elements::shafts::notches::{self, Keyway, Notch, fits};
 use elements::shafts::{Round, stress, yield_check};
 use elements::{Check, ElementError, Source};
@@ -71,7 +71,11 @@ impl Seat {
             .notch
             .and_then(|n| notches::fatigue(&n, tensile).ok())
             .map_or(self.whole[0], |f| f.bending);
-        let net = if self.net_in_fatigue { self.net[0] } else { 1.0 };
+        let net = if self.net_in_fatigue {
+            self.net[0]
+        } else {
+            1.0
+        };
         kf / net * if self.heated { 1.5 } else { 1.0 }
     }
 }
@@ -145,7 +149,9 @@ impl Study<'_> {
             draft.assume("no `bearings` are given: torsion alone is checked");
         }
         let Ok(notched) = self.seat(part, section.diameter, material) else {
-            draft.assume("what is held on it cuts too deep into it: its strength there is not reckoned");
+            draft.assume(
+                "what is held on it cuts too deep into it: its strength there is not reckoned",
+            );
             return Ok(());
         };
         let bar = Bar {
@@ -169,10 +175,14 @@ impl Study<'_> {
                         soft.name,
                         say::value(soft.yields.unwrap_or(soft.tensile), "MPa", self.machine)
                     )),
-                    None if material.name.contains("QT") || material.name.contains("prehardened") => draft.assume(format!(
-                        "the heat of the {} takes some of its temper: how much is not reckoned",
-                        seat.by
-                    )),
+                    None if material.name.contains("QT")
+                        || material.name.contains("prehardened") =>
+                    {
+                        draft.assume(format!(
+                            "the heat of the {} takes some of its temper: how much is not reckoned",
+                            seat.by
+                        ))
+                    }
                     None => {}
                 }
             }
@@ -348,9 +358,18 @@ impl Study<'_> {
                         ..plain
                     }
                 }
-                HeldBy::Press { .. } => Seat { by: "press fit", ..pressed },
-                HeldBy::Pinch { .. } => Seat { by: "pinched hub", ..pressed },
-                HeldBy::SetScrew { .. } => Seat { by: "set screws", ..pressed },
+                HeldBy::Press { .. } => Seat {
+                    by: "press fit",
+                    ..pressed
+                },
+                HeldBy::Pinch { .. } => Seat {
+                    by: "pinched hub",
+                    ..pressed
+                },
+                HeldBy::SetScrew { .. } => Seat {
+                    by: "set screws",
+                    ..pressed
+                },
                 HeldBy::Weld { .. } => Seat {
                     whole: [elements::joints::TOE, elements::joints::BEAD_END],
                     heated: true,
@@ -366,12 +385,21 @@ impl Study<'_> {
             });
         }
         let centre = self.machine.parts.get(part).and_then(|p| p.carries.first());
-        for hole in self.machine.work.holes.iter().filter(|h| Some(&h.point) == centre) {
+        for hole in self
+            .machine
+            .work
+            .holes
+            .iter()
+            .filter(|h| Some(&h.point) == centre)
+        {
             let tight = super::seats::bearing(self.machine, hole)
                 .and_then(|b| b.inner)
                 .is_some_and(|f| f.likely_clearance() < 0.0);
             if tight {
-                met(Seat { by: "inner ring of its bearing", ..pressed });
+                met(Seat {
+                    by: "inner ring of its bearing",
+                    ..pressed
+                });
             }
         }
         Ok(worst)
@@ -403,9 +431,9 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
     }
     // What breaks without yielding feels a notch under a load that stands, too.
     let (peaks, twists) = match bar.notched {
-        Some(Seat { notch: Some(notch), .. }) if material.yields.is_none() => {
-            (notch.bending, notch.torsion)
-        }
+        Some(Seat {
+            notch: Some(notch), ..
+        }) if material.yields.is_none() => (notch.bending, notch.torsion),
         _ => (1.0, 1.0),
     };
     let [bent, twisted] = bar.notched.map_or([1.0; 2], |n| n.net);
@@ -429,7 +457,14 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
                     }
                     None => seat.whole,
                 };
-                (kf, if seat.net_in_fatigue { seat.net } else { [1.0; 2] })
+                (
+                    kf,
+                    if seat.net_in_fatigue {
+                        seat.net
+                    } else {
+                        [1.0; 2]
+                    },
+                )
             }
             None => ([1.0; 2], [1.0; 2]),
         };
@@ -442,7 +477,11 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
             kf,
             kfs,
         };
-        let surface = if heated { Surface::HotRolled } else { Surface::Machined };
+        let surface = if heated {
+            Surface::HotRolled
+        } else {
+            Surface::Machined
+        };
         let endures = endurance(tensile, surface, section.diameter, RELIABLE)?.limit;
         let strengths = Strengths {
             endurance: endures,

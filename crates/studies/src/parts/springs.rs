@@ -65,7 +65,11 @@ impl Study<'_> {
                 self.better(&mut draft, spring, &service, &asked, f64::INFINITY);
                 self.undecided(&draft);
                 if let Some(found) = draft.item.would_do.as_ref().and_then(|w| w.what.clone()) {
-                    self.buy(1, &format!("{word}, {found}, {}", room.material.name), &spring.name);
+                    self.buy(
+                        1,
+                        &format!("{word}, {found}, {}", room.material.name),
+                        &spring.name,
+                    );
                 }
                 self.done(draft);
             }
@@ -276,7 +280,10 @@ impl Study<'_> {
         let shown = if unit == "N/mm" {
             format!("rate {}", say::value(rate, unit, self.machine))
         } else {
-            format!("rate {}", say::value(rate.to_radians(), "N·mm/deg", self.machine))
+            format!(
+                "rate {}",
+                say::value(rate.to_radians(), "N·mm/deg", self.machine)
+            )
         };
         let unit_of_force = if unit == "N/mm" { "N" } else { "N·mm" };
         let text = format!(
@@ -408,7 +415,12 @@ impl Study<'_> {
                 say::factor(shut)
             );
             let try_this = "a wider coil or thicker wire, or `preset = false`";
-            self.say(Severity::Caution, draft, sentence, Some(try_this.to_owned()));
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(try_this.to_owned()),
+            );
         } else if shut < WIRE {
             draft.assume(format!(
                 "pressed solid it takes a set (it bears {} times that): do not let it be shut when it is fitted",

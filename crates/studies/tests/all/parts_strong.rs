@@ -22,7 +22,11 @@ fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
 }
 
 fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {
-    parts.findings.iter().filter(|f| f.severity == severity).collect()
+    parts
+        .findings
+        .iter()
+        .filter(|f| f.severity == severity)
+        .collect()
 }
 
 /// The one fault, which says this and what to change.
@@ -65,16 +69,29 @@ with = "lever"
 /// M = 150 N·m on the section beside the hole, t (w³ − d³)/6w: the plain 3 x 15 bar would have 112.5 mm³ (Shigley eq. 3-24).
 #[test]
 fn a_lever_that_folds_is_told() {
-    let text = lever("flat = [\"3 mm\", \"15 mm\"]", "ream = \"8 H7\"", 1500.0, "[joint.p]\ndiameter = \"8 h6\"");
+    let text = lever(
+        "flat = [\"3 mm\", \"15 mm\"]",
+        "ream = \"8 H7\"",
+        1500.0,
+        "[joint.p]\ndiameter = \"8 h6\"",
+    );
     let parts = study(&text);
     let bar = item(&parts, Kind::Bar);
     let bent = check(bar, "bending and pull beside the hole");
     close(bent.acts, 150_000.0 / (3.0 * (3375.0 - 512.0) / 90.0), 1e-6);
     assert!(!bent.passes);
     let missed = told(&parts, Severity::Miss);
-    assert!(missed.iter().any(|f| f.about == "part.lever"), "{missed:#?}");
+    assert!(
+        missed.iter().any(|f| f.about == "part.lever"),
+        "{missed:#?}"
+    );
     let whole = studies::check(&model(&text));
-    assert!(whole.findings.iter().any(|f| f.about == "part.lever" && f.severity == Severity::Miss));
+    assert!(
+        whole
+            .findings
+            .iter()
+            .any(|f| f.about == "part.lever" && f.severity == Severity::Miss)
+    );
 }
 
 /// Load and hand on the same side of the pivot: 300 N at 100 mm asks for 100 N at 300 mm, so that the bar carries 20 N·m at the load and
@@ -110,9 +127,17 @@ factor = 2
     };
     let modulus = 8.0 * 625.0 / 6.0;
     let held = study(&text("hand = \"h\""));
-    close(check(item(&held, Kind::Bar), "bending").acts, 20_000.0 / modulus, 1e-6);
+    close(
+        check(item(&held, Kind::Bar), "bending").acts,
+        20_000.0 / modulus,
+        1e-6,
+    );
     let turned = study(&text(""));
-    close(check(item(&turned, Kind::Bar), "bending").acts, 30_000.0 / modulus, 1e-6);
+    close(
+        check(item(&turned, Kind::Bar), "bending").acts,
+        30_000.0 / modulus,
+        1e-6,
+    );
 }
 
 /// What is said to do is put in, and nothing of it is missed then.
@@ -124,10 +149,23 @@ fn a_bar_that_would_do_does() {
             let joint = format!("[joint.p]\ndiameter = \"{size} h6\"");
             let now = "flat = [\"5 mm\", \"20 mm\"]";
             let parts = study(&lever(now, hole, force, &joint));
-            let words = item(&parts, Kind::Bar).would_do.clone().unwrap().what.unwrap();
-            let own = item(&parts, Kind::Hole).would_do.clone().unwrap().what.unwrap();
+            let words = item(&parts, Kind::Bar)
+                .would_do
+                .clone()
+                .unwrap()
+                .what
+                .unwrap();
+            let own = item(&parts, Kind::Hole)
+                .would_do
+                .clone()
+                .unwrap()
+                .what
+                .unwrap();
             assert_eq!(words, own);
-            let numbers: Vec<&str> = words.split(' ').filter(|w| w.parse::<f64>().is_ok()).collect();
+            let numbers: Vec<&str> = words
+                .split(' ')
+                .filter(|w| w.parse::<f64>().is_ok())
+                .collect();
             let stock = match numbers[..] {
                 [wide] => format!("flat = [\"5 mm\", \"{wide} mm\"]"),
                 [thick, wide] => format!("flat = [\"{thick} mm\", \"{wide} mm\"]"),
@@ -180,36 +218,73 @@ const HUB: &str = "hub = \"40 mm\", length = \"25 mm\"";
 /// presses with 6T/(d D²) and 4T/(d (Dh² − D²)).
 #[test]
 fn a_cross_pin_weakens_its_shaft_still() {
-    let text = shaft(&format!("pin = \"6 mm\", {HUB}"), "1018 cold drawn", "[\"-5 deg\", \"5 deg\"]", 2500.0);
+    let text = shaft(
+        &format!("pin = \"6 mm\", {HUB}"),
+        "1018 cold drawn",
+        "[\"-5 deg\", \"5 deg\"]",
+        2500.0,
+    );
     let parts = study(&text);
     let yields = check(item(&parts, Kind::Shaft), "yield of the shaft");
     assert!((yields.acts - 329.0).abs() < 2.0, "{}", yields.acts);
     assert!(!check(item(&parts, Kind::Shaft), "yield of the shaft").passes);
     let hold = item(&parts, Kind::Hold);
-    close(check(hold, "pressure of the pin in the shaft").acts, 375.0, 1.0);
-    close(check(hold, "pressure of the pin in the hub").acts, 83.333, 0.3);
+    close(
+        check(hold, "pressure of the pin in the shaft").acts,
+        375.0,
+        1.0,
+    );
+    close(
+        check(hold, "pressure of the pin in the hub").acts,
+        83.333,
+        0.3,
+    );
     let large = study(&text.replace("pin = \"6 mm\"", "pin = \"12 mm\""));
     only_fault(&large, "0.60 of the shaft");
     for parts in [&parts, &large] {
-        let would = item(parts, Kind::Hold).would_do.as_ref().and_then(|w| w.what.clone());
-        assert!(would.is_none(), "no pin of a third of 20 mm bears it: {would:?}");
+        let would = item(parts, Kind::Hold)
+            .would_do
+            .as_ref()
+            .and_then(|w| w.what.clone());
+        assert!(
+            would.is_none(),
+            "no pin of a third of 20 mm bears it: {would:?}"
+        );
     }
 }
 
 /// DIN 743-2: 2.2 at 600 and 2.3 at 700 MPa in bending, 1.4 and 1.5 in torsion; the rest by Marin and Goodman as Shigley has them (by hand).
 #[test]
 fn a_press_fit_is_a_notch() {
-    let text = shaft(&format!("press = \"H7/s6\", {HUB}"), "1018 cold drawn", "\"whole turn\"", 300.0);
+    let text = shaft(
+        &format!("press = \"H7/s6\", {HUB}"),
+        "1018 cold drawn",
+        "\"whole turn\"",
+        300.0,
+    );
     let parts = study(&text);
     let tires = check(item(&parts, Kind::Shaft), "fatigue of the shaft");
-    let (bent, twisted) = (32.0 * 12_000.0 / (std::f64::consts::PI * 8000.0), 16.0 * 9000.0 / (std::f64::consts::PI * 8000.0));
+    let (bent, twisted) = (
+        32.0 * 12_000.0 / (std::f64::consts::PI * 8000.0),
+        16.0 * 9000.0 / (std::f64::consts::PI * 8000.0),
+    );
     let (kf, kfs) = (2.225, 1.425);
-    let limit = 4.51 * f64::powf(625.0, -0.265) * 1.24 * f64::powf(20.0, -0.107) * (1.0 - 0.08 * 2.326) * 312.5;
+    let limit = 4.51
+        * f64::powf(625.0, -0.265)
+        * 1.24
+        * f64::powf(20.0, -0.107)
+        * (1.0 - 0.08 * 2.326)
+        * 312.5;
     let root3 = 3f64.sqrt();
     let used = (kf * bent).hypot(root3 * kfs * twisted) / limit + root3 * kfs * twisted / 625.0;
     assert!((tires.acts - used).abs() < 0.004, "{} {used}", tires.acts);
     // A weld leaves hot rolled steel: 310 of 530 MPa.
-    let welded = study(&shaft(&format!("weld = \"5 mm\", {HUB}"), "1018 cold drawn", "\"whole turn\"", 300.0));
+    let welded = study(&shaft(
+        &format!("weld = \"5 mm\", {HUB}"),
+        "1018 cold drawn",
+        "\"whole turn\"",
+        300.0,
+    ));
     let yields = check(item(&welded, Kind::Shaft), "yield of the shaft");
     assert_eq!(yields.bears, Some(310.0));
     // A shaft that swings under its load tires as well.
@@ -222,15 +297,35 @@ fn a_press_fit_is_a_notch() {
 fn what_cannot_be_made_is_one_fault() {
     let still = "[\"-5 deg\", \"5 deg\"]";
     let weld = format!("weld = \"5 mm\", {HUB}");
-    only_fault(&study(&shaft(&weld, "6061-T6", still, 300.0)), "is not welded");
+    only_fault(
+        &study(&shaft(&weld, "6061-T6", still, 300.0)),
+        "is not welded",
+    );
     let braze = format!("braze = true, {HUB}");
-    only_fault(&study(&shaft(&braze, "6061-T6", still, 300.0)), "is not silver-brazed");
+    only_fault(
+        &study(&shaft(&braze, "6061-T6", still, 300.0)),
+        "is not silver-brazed",
+    );
     let key = "key = \"woodruff 1212\", hub = \"40 mm\", length = \"10 mm\"";
-    only_fault(&study(&shaft(key, "1018 cold drawn", still, 300.0)), "deep in a shaft of 20 mm");
+    only_fault(
+        &study(&shaft(key, "1018 cold drawn", still, 300.0)),
+        "deep in a shaft of 20 mm",
+    );
     let screw = "set-screw = \"M12\", count = 2, hub = \"40 mm\", length = \"8 mm\"";
-    only_fault(&study(&shaft(screw, "1018 cold drawn", still, 300.0)), "does not go into a hub 8 mm long");
-    let tapped = lever("flat = [\"10 mm\", \"30 mm\"]", "ream = \"12 H7\"", 500.0, "[joint.p]\ndiameter = \"12 h6\"")
-        .replace("material = \"S235JR to 16 mm\" }", "material = \"S235JR to 16 mm\" }\nhole.p = { tap = \"M30\" }");
+    only_fault(
+        &study(&shaft(screw, "1018 cold drawn", still, 300.0)),
+        "does not go into a hub 8 mm long",
+    );
+    let tapped = lever(
+        "flat = [\"10 mm\", \"30 mm\"]",
+        "ream = \"12 H7\"",
+        500.0,
+        "[joint.p]\ndiameter = \"12 h6\"",
+    )
+    .replace(
+        "material = \"S235JR to 16 mm\" }",
+        "material = \"S235JR to 16 mm\" }\nhole.p = { tap = \"M30\" }",
+    );
     only_fault(&study(&tapped), "not screwed in there");
     let rod = r#"
 name = "Rod"
@@ -267,35 +362,72 @@ along = "down"
 /// Two ears of 6 mm share 3 kN: F/(2 d t).
 #[test]
 fn ears_share_the_load() {
-    let text = lever("flat = [\"10 mm\", \"30 mm\"]", "ream = \"12 H7\"", 3000.0, "[joint.p]\ndiameter = \"12 h6\"\nfork = \"frame\"")
-        .replace("material = \"S235JR to 16 mm\" }", "material = \"S235JR to 16 mm\" }\nhole.p = { ream = \"12 H7\", length = \"6 mm\" }");
+    let text = lever(
+        "flat = [\"10 mm\", \"30 mm\"]",
+        "ream = \"12 H7\"",
+        3000.0,
+        "[joint.p]\ndiameter = \"12 h6\"\nfork = \"frame\"",
+    )
+    .replace(
+        "material = \"S235JR to 16 mm\" }",
+        "material = \"S235JR to 16 mm\" }\nhole.p = { ream = \"12 H7\", length = \"6 mm\" }",
+    );
     let parts = study(&text);
-    let ear = parts.items.iter().find(|i| i.about == "frame.hole.p").unwrap();
-    close(check(ear, "pressure in the hole").acts, 3000.0 / 144.0, 1e-6);
+    let ear = parts
+        .items
+        .iter()
+        .find(|i| i.about == "frame.hole.p")
+        .unwrap();
+    close(
+        check(ear, "pressure in the hole").acts,
+        3000.0 / 144.0,
+        1e-6,
+    );
 }
 
 /// Lamé: the bore of the bush is at −2 p D²/(D² − d²), 269 MPa, and C93200 yields at 125.
 #[test]
 fn a_bush_may_yield_when_it_is_pressed_in() {
-    let bush = "bushing = \"cast bronze\", bore = \"12 F7\", outside = \"16 s6\", length = \"10 mm\"";
-    let text = lever("flat = [\"10 mm\", \"30 mm\"]", bush, 500.0, "[joint.p]\ndiameter = \"12 h6\"");
+    let bush =
+        "bushing = \"cast bronze\", bore = \"12 F7\", outside = \"16 s6\", length = \"10 mm\"";
+    let text = lever(
+        "flat = [\"10 mm\", \"30 mm\"]",
+        bush,
+        500.0,
+        "[joint.p]\ndiameter = \"12 h6\"",
+    );
     let parts = study(&text);
     let yields = told(&parts, Severity::Caution);
     assert!(
-        yields.iter().any(|f| f.sentence.contains("269 MPa of 125 MPa")),
+        yields
+            .iter()
+            .any(|f| f.sentence.contains("269 MPa of 125 MPa")),
         "{yields:#?}"
     );
     // Nylon melts at about 260 degrees C: its hub is not warmed, it is cooled itself.
     let nylon = study(&text.replace("cast bronze", "nylon"));
-    let heat = item(&nylon, Kind::Bushing).figures.iter().find(|f| f.what == "hub warmer by").unwrap();
-    assert!(heat.sentence.contains("with the bushing cooled in dry ice"), "{}", heat.sentence);
+    let heat = item(&nylon, Kind::Bushing)
+        .figures
+        .iter()
+        .find(|f| f.what == "hub warmer by")
+        .unwrap();
+    assert!(
+        heat.sentence.contains("with the bushing cooled in dry ice"),
+        "{}",
+        heat.sentence
+    );
     assert!(!heat.sentence.contains("warmer by"));
 }
 
 /// Grey iron breaks: three times are wanted of its hoop stress.
 #[test]
 fn a_brittle_hub_wants_more() {
-    let text = shaft(&format!("press = \"H7/s6\", {HUB}"), "grey iron class 20", "[\"-5 deg\", \"5 deg\"]", 300.0);
+    let text = shaft(
+        &format!("press = \"H7/s6\", {HUB}"),
+        "grey iron class 20",
+        "[\"-5 deg\", \"5 deg\"]",
+        300.0,
+    );
     let hoop = check(item(&study(&text), Kind::Hold), "hoop stress of the hub").clone();
     assert!(!hoop.passes && hoop.wanted >= 3.0);
 }
@@ -317,7 +449,14 @@ fn many_drives_end() {
     let parts = study(&text);
     let bars = parts.items.iter().filter(|i| i.kind == Kind::Bar).count();
     assert_eq!(bars, 40);
-    assert!(parts.assumed.iter().any(|a| a.contains("over the reach of each drive")), "{:#?}", parts.assumed);
+    assert!(
+        parts
+            .assumed
+            .iter()
+            .any(|a| a.contains("over the reach of each drive")),
+        "{:#?}",
+        parts.assumed
+    );
     // 100 N at 30 mm on 5 x 20: 3000/333.3.
     close(check(item(&parts, Kind::Bar), "bending").acts, 9.0, 0.2);
 }

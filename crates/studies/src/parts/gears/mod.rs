@@ -262,7 +262,8 @@ impl<'s> Study<'s> {
     /// Whether a wheel comes out of the stock of its part.
     fn blank(&mut self, draft: &Draft, wheel: &Wheel<'_>, teeth: &Teeth, ring: bool) {
         use machine::work::Section;
-        let (Some(bar), Ok(sizes)) = (stock(self.machine, wheel.part), wheel.spur.geometry()) else {
+        let (Some(bar), Ok(sizes)) = (stock(self.machine, wheel.part), wheel.spur.geometry())
+        else {
             return;
         };
         let [thick, wide] = sides(bar.section);
@@ -273,27 +274,43 @@ impl<'s> Study<'s> {
         } else {
             sizes.outside
         };
-        let arm = self.machine.parts.get(wheel.part).is_some_and(|p| p.kind == PartKind::Shaft);
+        let arm = self
+            .machine
+            .parts
+            .get(wheel.part)
+            .is_some_and(|p| p.kind == PartKind::Shaft);
         let why = match (bar.section, teeth.face) {
-            (Section::Flat(_), Some(face)) if face > thick + 0.01 => {
-                Some(format!("its teeth are {} wide and its stock {} thick", size(face), size(thick)))
-            }
-            (Section::Flat(_), _) if across > wide + 0.01 => {
-                Some(format!("it is {} across and its stock {} wide", size(across), size(wide)))
-            }
-            (Section::Round(d) | Section::Tube([d, _]), _) if across > d + 0.01 && arm => {
-                Some(format!("it is {} across and its stock {}", size(across), size(d)))
-            }
+            (Section::Flat(_), Some(face)) if face > thick + 0.01 => Some(format!(
+                "its teeth are {} wide and its stock {} thick",
+                size(face),
+                size(thick)
+            )),
+            (Section::Flat(_), _) if across > wide + 0.01 => Some(format!(
+                "it is {} across and its stock {} wide",
+                size(across),
+                size(wide)
+            )),
+            (Section::Round(d) | Section::Tube([d, _]), _) if across > d + 0.01 && arm => Some(
+                format!("it is {} across and its stock {}", size(across), size(d)),
+            ),
             _ => None,
         };
         let Some(why) = why else { return };
-        let sentence = format!("{}, {}: the {} does not come out of its blank: {why}", draft.item.what, draft.item.at, wheel.word);
+        let sentence = format!(
+            "{}, {}: the {} does not come out of its blank: {why}",
+            draft.item.what, draft.item.at, wheel.word
+        );
         let try_this = format!(
             "stock of {} or more, {} thick, or a wheel of its own clamped to the part",
             size(across.ceil()),
             size(teeth.face.unwrap_or(thick).max(thick))
         );
-        self.say(crate::answers::Severity::Fault, draft, sentence, Some(try_this));
+        self.say(
+            crate::answers::Severity::Fault,
+            draft,
+            sentence,
+            Some(try_this),
+        );
     }
 
     /// The worst of a mesh or a rack.
