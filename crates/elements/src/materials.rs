@@ -328,7 +328,7 @@ mod tests {
         }
     }
 
-    /// EN 10025-2, table 7: ReH 235, 225, 215 and 355, 345, 335 to 16, 40 and 63 mm (from memory).
+    /// EN 10025-2, table 7: yield 235, 225, 215 and 355, 345, 335 to 16, 40 and 63 mm (from memory).
     #[test]
     fn thick_plate_is_softer() {
         for (grade, printed) in [

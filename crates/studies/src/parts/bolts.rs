@@ -270,7 +270,8 @@ impl Study<'_> {
             .layers
             .first()
             .and_then(|l| machine.work.materials.get(l.1));
-        if let Some(bears) = first.or(own).and_then(|m| m.tensile) {
+        let clamped = first.or(own).and_then(|m| m.tensile);
+        if let Some(bears) = clamped {
             let check = head_pressure(screw.major, (1.0 + screw.scatter) * screw.preload, bears)?;
             let checked = self.check(&check, 1.0, None);
             draft.item.checks.push(checked);
@@ -387,10 +388,18 @@ impl Study<'_> {
             let holds = into.is_none_or(|(m, engaged)| {
                 strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
             });
+            let presses = |s: &Screw<'_>| {
+                clamped.is_none_or(|bears| {
+                    head_pressure(s.major, (1.0 + s.scatter) * s.preload, bears)
+                        .is_ok_and(|c| c.passes(1.0))
+                })
+            };
             holds
-                && Screw::new(&free, *d, *p, member)
-                    .and_then(|s| worst(&s))
-                    .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
+                && Screw::new(&free, *d, *p, member).is_ok_and(|s| {
+                    presses(&s)
+                        && worst(&s)
+                            .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
+                })
         });
         let smaller = best
             .as_ref()

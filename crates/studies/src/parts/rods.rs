@@ -467,7 +467,16 @@ impl Study<'_> {
             }
             Err(error) => self.impossible(&draft, &error),
         }
-        draft.assume(if end.rated.is_some() { "its load is the maker's, as given" } else { "its load holds for steel ones: moulded plastic and die-cast ones bear a tenth of it; look yours up (`rod-end-load`)" });
+        draft.assume(match (end.rated, end.rod_end.light) {
+            (Some(_), _) => String::from("its load is the maker's, as given"),
+            (None, Some(light)) => format!(
+                "a steel body: the lowest that a maker prints for the size is {}; look yours up (`rod-end-load`)",
+                say::value(light[usize::from(end.male)], "N", machine)
+            ),
+            (None, None) => String::from(
+                "a steel body: moulded and die-cast ones bear a tenth of it; look yours up (`rod-end-load`)",
+            ),
+        });
         let best = end.rod_end.system().iter().find(|row| passes(row));
         draft.would_do(
             best.map(|r| format!("a rod end {}", r.name)),
