@@ -28,6 +28,7 @@ pub mod joints;
 pub mod keys;
 pub mod limits;
 pub mod materials;
+pub mod net;
 pub mod pins_lugs;
 pub mod practice;
 pub mod press;

@@ -20,6 +20,7 @@ pub(crate) mod bands;
 mod bars;
 mod beam;
 mod detents;
+pub(crate) mod felt;
 pub(crate) mod findings;
 mod gives;
 mod here;

@@ -16,6 +16,7 @@ mod bolts;
 mod fill;
 mod gears;
 mod holes;
+mod levers;
 mod pins;
 mod plungers;
 mod presses;
@@ -60,6 +61,9 @@ pub fn parts(model: &Model) -> Parts {
     }
     for rod in 0..machine.rods.len() {
         study.rod(rod);
+    }
+    for part in 0..machine.parts.len() {
+        study.lever(part);
     }
     for part in 0..machine.parts.len() {
         study.shaft(part);
@@ -117,8 +121,8 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.detents.iter().any(|d| d.plunger.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
-        // A rod that is pushed may buckle.
-        || (!work.loads.is_empty() && work.rods.iter().any(|m| m.stock.is_some()))
+        // A rod that is pushed may buckle, a lever bend.
+        || (!work.loads.is_empty() && work.rods.iter().chain(&work.parts).any(|m| m.stock.is_some()))
 }
 
 /// A joint all of whose holes are tight on their pin cannot turn.
@@ -271,6 +275,7 @@ fn assumed(study: &mut Study<'_>) {
             "how tight belts are is not known: what that adds to their bearings is left out",
         ));
     }
+    study.assumed.extend(study.service.sampled.clone());
     for refused in &study.service.refused {
         study.assumed.push(format!("not looked at: {refused}"));
     }

@@ -23,6 +23,7 @@ mod parts;
 mod parts_bolts;
 mod parts_gears;
 mod parts_springs;
+mod parts_strong;
 mod parts_tools;
 mod places;
 mod pointing;
