@@ -54,7 +54,11 @@ pub fn forces(loads: &Loads, length: Unit) -> Vec<Force> {
                 plane: joint.plane,
                 at,
                 vector,
-                words: format!("{} on {}", of_force(size, length), joint.on),
+                words: if force.undetermined {
+                    format!("not determined, on {}", joint.on)
+                } else {
+                    format!("{} on {}", of_force(size, length), joint.on)
+                },
             })
         })
         .collect()

@@ -106,6 +106,11 @@ fn joints_text(shown: &Shown) -> String {
             Some(_) => "push",
             None => "",
         };
+        let word = if worst.undetermined {
+            "not determined"
+        } else {
+            word
+        };
         way.cells.push(word.to_owned());
         at.cells.push(place(shown, case, worst.row));
         name.cells.push(joint.name.clone());

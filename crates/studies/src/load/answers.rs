@@ -59,6 +59,9 @@ pub struct JointForce {
     pub place: Option<[f64; 2]>,
     /// Couple that the ends of a slide's guide take, N·mm.
     pub couple: Option<f64>,
+    /// It shares its force with joints that repeat it, and how is not determined: this is one way of many.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub undetermined: bool,
 }
 
 /// What one load, spring or weight does in one pose.
@@ -309,6 +312,9 @@ pub struct CaseLoads {
     pub shafts: Vec<ShaftLoad>,
     /// Tilting moments from rods that leave their plane.
     pub out_of_plane: Vec<OutOfPlane>,
+    /// Worst of each joint that tips over a station of its shaft.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub tipping: Vec<Tipping>,
     /// Clamps, keys and set screws.
     pub clamps: Vec<ClampLoad>,
 }
@@ -326,6 +332,24 @@ pub struct JointWorst {
     pub most: f64,
     /// For rods: greatest pull and greatest push without friction, N, both positive.
     pub pull_and_push: Option<[f64; 2]>,
+    /// See [`JointForce::undetermined`].
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub undetermined: bool,
+}
+
+/// What lies on a shaft at several stations and would tip over one of them.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Tipping {
+    /// The joint.
+    pub joint: String,
+    /// The shaft.
+    pub shaft: String,
+    /// Station that is lifted, mm.
+    pub station: f64,
+    /// What must hold it down there, N.
+    pub force: f64,
+    /// Index of the row.
+    pub row: usize,
 }
 
 /// How hard everything is pressed, what moves it, and whether it stays.

@@ -341,5 +341,15 @@ pub fn judge_loaded(
         .bands(&asked)
         .pop()
         .flatten();
-    found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
+    let found = found
+        .ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), String::new()))?;
+    if found.loaded.is_none() {
+        return Err(Refusal::new(
+            format!(
+                "what {name} gives under load hangs on joints that repeat one another, and how they share it is not determined"
+            ),
+            "give all of their rods their stock",
+        ));
+    }
+    Ok(found)
 }

@@ -31,6 +31,8 @@ pub(crate) struct Loaded {
     pub(crate) on_params: Vec<f64>,
     /// How far every parameter yields; empty when nothing gives.
     pub(crate) yields: Vec<f64>,
+    /// Its stretch hangs on how members share a load, which is not determined.
+    pub(crate) untold: bool,
 }
 
 impl Loaded {
@@ -60,6 +62,12 @@ pub(crate) fn balance(
         .map(|(v, a)| (*v, a.law.at(*v).0))
         .collect();
     let mut snaps: Vec<Option<f64>> = vec![None; acted.len()];
+    let none = Members::default();
+    let members = if tangent.strain_undetermined() {
+        &none
+    } else {
+        members
+    };
     let gives = &members.gives;
     let follows = |i: &usize| !gives.is_empty() && case.acting[*i].law.follows();
     let following: Vec<usize> = (0..values.len()).filter(follows).collect();
@@ -74,8 +82,9 @@ pub(crate) fn balance(
         .iter()
         .map(|&i| load(&measures[i], acted[i].1))
         .collect();
-    let mut reactions = tangent.reactions(&tangent.forces(&still))?;
-    let mut on_params = tangent.on_params(&still, &reactions);
+    let (mut reactions, mut on_params) = tangent.under(&still)?;
+    // How far members yield is not known where it is not known how they share: the machine is then taken as stiff, and that is told.
+    let untold = tangent.strain_undetermined();
     let names = steady.iter().map(|&i| named(i));
     let mut loads: Vec<(String, Load)> = names.zip(still).collect();
     if gives.is_empty() {
@@ -86,6 +95,7 @@ pub(crate) fn balance(
             reactions,
             on_params,
             yields: Vec::new(),
+            untold,
         });
     }
     let senses: Vec<Sensitivity> = following
@@ -137,6 +147,7 @@ pub(crate) fn balance(
         reactions,
         on_params,
         yields,
+        untold,
     })
 }
 

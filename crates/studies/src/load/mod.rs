@@ -25,6 +25,7 @@ mod gives;
 mod here;
 mod judge;
 mod loaded;
+mod nodes;
 pub(crate) mod notched;
 mod pins;
 mod places;

@@ -3,14 +3,14 @@
 use super::acting::{LoadCase, Source, pressed};
 use super::answers::{
     Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, Moving, OutOfPlane,
-    ShaftLoad,
+    ShaftLoad, Tipping,
 };
 use super::detents::{holding, lifting};
 use super::gives::Members;
 use super::loaded::{Loaded, balance};
 use super::rig::{Found, Rig, Tooth, dot, with_teeth};
 use super::rubbing::AllRubbing;
-use super::shafts::{Push, Shaft, diagram, pushes, rubbed};
+use super::shafts::{Push, Shaft, diagram, pushes, rubbed, tipping};
 use super::stock::hub_station;
 use crate::assemble::{Gauge, Joint};
 use crate::run::Here;
@@ -46,6 +46,7 @@ pub(crate) struct Row {
     pub(crate) closes: Vec<Option<bool>>,
     pub(crate) shafts: Vec<ShaftLoad>,
     pub(crate) out_of_plane: Vec<OutOfPlane>,
+    pub(crate) tipping: Vec<Tipping>,
 }
 
 impl Row {
@@ -53,6 +54,7 @@ impl Row {
     pub(crate) fn number(&mut self, index: usize) {
         self.shafts.iter_mut().for_each(|s| s.row = index);
         self.out_of_plane.iter_mut().for_each(|o| o.row = index);
+        self.tipping.iter_mut().for_each(|t| t.row = index);
     }
 }
 
@@ -127,6 +129,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             closes: Vec::new(),
             shafts: Vec::new(),
             out_of_plane: Vec::new(),
+            tipping: Vec::new(),
         }
     }
 
@@ -192,7 +195,7 @@ impl<'r, 'm> Ready<'r, 'm> {
     /// Value and force of everything that acts here; none at a dead centre.
     pub(crate) fn acted(&self, case: &LoadCase, here: &Here) -> Option<Vec<(f64, f64)>> {
         let (rig, params) = (self.rig, self.rig.params(here));
-        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let tangent = self.members.tangent(rig, &params, &here.poses).ok()?;
         let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members);
         Some(loaded.ok()?.acted)
     }
@@ -207,7 +210,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         'r: 'p,
     {
         let rig = self.rig;
-        let tangent = Tangent::new(&rig.mechanism, params, &here.poses)?;
+        let tangent = self.members.tangent(rig, params, &here.poses)?;
         let loaded = balance(rig, &tangent, params, &here.poses, case, &self.members)?;
         let teeth = rig.teeth(params, &here.poses, &loaded.reactions.rows);
         let shafts = self.shafts.iter().map(|s| {
@@ -271,6 +274,12 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
             joint.most = joint.most.max(most);
         }
+        if pose.tangent.split_undetermined() {
+            let undetermined = pose.tangent.undetermined();
+            for (j, joint) in joints.iter_mut().enumerate() {
+                joint.undetermined = rig.rows_of(j).iter().any(|r| undetermined[*r]);
+            }
+        }
         let acted = case
             .acting
             .iter()
@@ -284,12 +293,24 @@ impl<'r, 'm> Ready<'r, 'm> {
                 snaps_to,
             })
             .collect();
-        let diagrams = pose
+        let diagrams: Vec<ShaftLoad> = pose
             .shafts
             .iter()
             .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index, None))
             .chain(moving)
             .collect();
+        for (shaft, _) in &pose.shafts {
+            // Of two bearings the harder pressed one counts: beyond an overhang it bears more than both together.
+            let name = &rig.model.machine.parts[shaft.part].name;
+            let own = diagrams.iter().filter(|d| d.shaft == *name);
+            let bearings = own.filter_map(|d| d.bearings).flatten();
+            let most = bearings.map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
+            if let Some(joint) = rig.reported(shaft.support).and_then(|j| joints.get_mut(j))
+                && most > 0.0
+            {
+                joint.most = most;
+            }
+        }
         let row = LoadRow {
             at,
             reached: true,
@@ -303,6 +324,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         Ok(Row {
             row,
             closes,
+            tipping: diagrams.iter().filter_map(tipping).collect(),
             shafts: diagrams,
             out_of_plane,
         })

@@ -76,3 +76,13 @@ pub(super) fn fine(value: f64, unit: Unit) -> String {
     };
     quantity::show(value, unit, decimals)
 }
+
+/// A station along a shaft, as short as it can be written.
+pub(super) fn station(value: f64, machine: &Machine) -> String {
+    let text = quantity::show(value, machine.unit, 3);
+    let Some((number, unit)) = text.split_once(' ') else {
+        return text;
+    };
+    let number = number.trim_end_matches('0').trim_end_matches('.');
+    format!("{number} {unit}")
+}

@@ -12,7 +12,7 @@ use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::Bench;
 use mechanics::stretch::compliance;
-use mechanics::tangent::{Sensitivity, Singular, Tangent};
+use mechanics::tangent::{Sensitivity, Singular};
 
 /// Movements below this share of the greatest are nothing.
 const NOTHING: f64 = 1e-9;
@@ -36,7 +36,7 @@ fn yielding(
     members: &Members,
 ) -> Result<Yielding, Singular> {
     let params = rig.params(&term.here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses)?;
+    let tangent = members.tangent(rig, &params, &term.here.poses)?;
     let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members)?;
     let sense = tangent.sensitivity(&term.measure)?;
     let moves = loaded.stretch(&sense.by_param);
@@ -81,7 +81,7 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
             "move a drive a little",
         )
     };
-    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).map_err(dead)?;
+    let tangent = members.tangent(&rig, &params, &here.poses).map_err(dead)?;
     let loaded = balance(&rig, &tangent, &params, &here.poses, &case, &members).map_err(dead)?;
     let acted = case
         .acting
@@ -105,6 +105,12 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
         assumed: assumed(),
         findings: Vec::new(),
     };
+    if loaded.untold {
+        answer.assumed.push(String::from(
+            "what gives is not told: how members share the load is not determined",
+        ));
+        return Ok(answer);
+    }
     for reading in 0..model.machine.readings.len() {
         let Some(terms) = terms(&mut bench, reading, &here) else {
             continue;
@@ -122,7 +128,8 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
 fn assumed() -> Vec<String> {
     [
         "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
-        "a drive is held where it turns, not at the hand: the bend of the lever in the hand is left out",
+        "a drive is held at the station of the hand's arm; the bend of the lever in the hand is left out",
+        "where joints repeat one another, rods and parts share a load by what they give, as if they had gone together without strain",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
@@ -236,6 +243,7 @@ fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) ->
 #[allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 mod tests {
     use super::*;
+    use mechanics::tangent::Tangent;
 
     /// The unit-load method against the machine itself: every member yielding a little more and a little less, closed anew.
     #[test]

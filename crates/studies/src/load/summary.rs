@@ -2,7 +2,7 @@
 
 use super::answers::{
     CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, OutOfPlane,
-    ShaftLoad,
+    ShaftLoad, Tipping,
 };
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor, hand_of};
@@ -26,7 +26,15 @@ pub(super) fn case(
     let mut shafts: Vec<ShaftLoad> = Vec::new();
     let mut out_of_plane: Vec<OutOfPlane> = Vec::new();
     let equivalent = |s: &ShaftLoad| s.most_bending.unwrap_or(0.0).hypot(s.most_torsion);
+    let mut tipping: Vec<Tipping> = Vec::new();
     for row in &rows {
+        for tip in &row.tipping {
+            match tipping.iter_mut().find(|t| t.joint == tip.joint) {
+                Some(worst) if tip.force > worst.force => *worst = tip.clone(),
+                Some(_) => {}
+                None => tipping.push(tip.clone()),
+            }
+        }
         for shaft in &row.shafts {
             match shafts.iter_mut().find(|s| s.shaft == shaft.shaft) {
                 Some(worst) if equivalent(shaft) > equivalent(worst) => *worst = shaft.clone(),
@@ -52,6 +60,7 @@ pub(super) fn case(
         drives,
         shafts,
         out_of_plane,
+        tipping,
         clamps,
         rows: rows.into_iter().map(|r| r.row).collect(),
     }
@@ -214,6 +223,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
     for joint in 0..rig.joints.len() {
         let mut found: Option<JointWorst> = None;
         let mut pull_and_push = [0.0_f64; 2];
+        let mut undetermined = false;
         for (c, case) in cases.iter().enumerate() {
             for (r, row) in case.rows.iter().enumerate() {
                 let Some(force) = row.joints.get(joint) else {
@@ -223,6 +233,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
                     pull_and_push[0].max(force.value),
                     pull_and_push[1].max(-force.value),
                 ];
+                undetermined |= force.undetermined;
                 if found.as_ref().is_none_or(|f| force.most > f.most) {
                     found = Some(JointWorst {
                         joint,
@@ -230,6 +241,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
                         row: r,
                         most: force.most,
                         pull_and_push: None,
+                        undetermined: false,
                     });
                 }
             }
@@ -238,6 +250,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
             let rod = rig.joints[joint].kind == JointKind::Rod;
             JointWorst {
                 pull_and_push: rod.then_some(pull_and_push),
+                undetermined,
                 ..f
             }
         }));
@@ -250,7 +263,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
             .iter()
             .filter(|w| of_kind(w))
             .fold(0.0, |m: f64, w| m.max(w.most));
-        worst.retain(|w| !of_kind(w) || w.most > NOTHING * top);
+        worst.retain(|w| !of_kind(w) || w.most > NOTHING * top || w.undetermined);
     }
     worst.sort_by(|a, b| {
         is_moment(a)

@@ -17,7 +17,7 @@ use crate::run::{Bench, Here};
 use loose::{Loose, Moves, NOTHING, dot, length};
 pub(super) use loose::{loose, moves, taken};
 use machine::model::FRAME;
-use mechanics::tangent::{Singular, Tangent};
+use mechanics::tangent::Singular;
 use springs::{take_up, wanted};
 use words::{finding, spring_finding, wanted_finding};
 
@@ -40,9 +40,10 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         )
     };
     let params = rig.params(&here);
-    let loose = loose(&rig, &params, &here.poses);
-    let on_all = pressing(&rig, &here, &case, &members).map_err(dead)?;
-    let on_always = pressing(&rig, &here, &case.only(Acting::always), &members).map_err(dead)?;
+    let (on_all, rows) = pressing(&rig, &here, &case, &members).map_err(dead)?;
+    let loose = loose(&rig, &params, &here.poses, &rows);
+    let always = case.only(Acting::always);
+    let (on_always, _) = pressing(&rig, &here, &always, &members).map_err(dead)?;
     let taken = taken(&loose, &on_all, &on_always);
     let joints = loose.iter().zip(&taken).map(|(l, t)| {
         let force = length(&t.all);
@@ -114,16 +115,17 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
     Ok(answer)
 }
 
-/// Forces on all parameters in one pose under some of a case's loads.
+/// Forces on all parameters in one pose under some of a case's loads, and the reactions to them.
 fn pressing(
     rig: &Rig<'_>,
     here: &Here,
     case: &LoadCase,
     members: &Members,
-) -> Result<Vec<f64>, Singular> {
+) -> Result<(Vec<f64>, Vec<f64>), Singular> {
     let params = rig.params(here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses)?;
-    Ok(balance(rig, &tangent, &params, &here.poses, case, members)?.on_params)
+    let tangent = members.tangent(rig, &params, &here.poses)?;
+    let loaded = balance(rig, &tangent, &params, &here.poses, case, members)?;
+    Ok((loaded.on_params, loaded.reactions.rows))
 }
 
 fn over_terms(
@@ -135,12 +137,11 @@ fn over_terms(
     let mut all: Vec<Moves> = Vec::new();
     for term in terms {
         let params = rig.params(&term.here);
-        let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
+        let tangent = members.tangent(rig, &params, &term.here.poses).ok()?;
         let sense = tangent.sensitivity(&term.measure).ok()?;
-        let loose = loose(rig, &params, &term.here.poses);
-        let on_all = balance(rig, &tangent, &params, &term.here.poses, case, members)
-            .ok()?
-            .on_params;
+        let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members).ok()?;
+        let loose = loose(rig, &params, &term.here.poses, &loaded.reactions.rows);
+        let on_all = loaded.on_params;
         let always = case.only(Acting::always);
         let on_always = balance(rig, &tangent, &params, &term.here.poses, &always, members)
             .ok()?

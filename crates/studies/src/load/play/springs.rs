@@ -9,7 +9,7 @@ use crate::load::loaded::balance;
 use crate::load::rig::Rig;
 use crate::load::terms::Term;
 use crate::run::Here;
-use mechanics::tangent::{Singular, Tangent};
+use mechanics::tangent::Singular;
 
 /// The least spring on a reading that keeps what it presses seated against weights and springs.
 pub(super) fn wanted(
@@ -19,13 +19,12 @@ pub(super) fn wanted(
     members: &Members,
 ) -> Option<WantedSpring> {
     let params = rig.params(&term.here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
+    let tangent = members.tangent(rig, &params, &term.here.poses).ok()?;
     let unit = tangent.sensitivity(&term.measure).ok()?.by_param;
-    let loose = loose(rig, &params, &term.here.poses);
     let always = case.only(Acting::always);
-    let rest = balance(rig, &tangent, &params, &term.here.poses, &always, members)
-        .ok()?
-        .on_params;
+    let rest = balance(rig, &tangent, &params, &term.here.poses, &always, members).ok()?;
+    let loose = loose(rig, &params, &term.here.poses, &rest.reactions.rows);
+    let rest = rest.on_params;
     // A unit spring on the reading and the others, on everything loose.
     let pressed = taken(&loose, &rest, &unit);
     let one_way = |sign: f64| {
@@ -82,19 +81,22 @@ pub(super) fn take_up(
             here,
             &case.only(|a| a.source == acting.source),
             members,
-        )?;
+        )?
+        .0;
         let others = pressing(
             rig,
             here,
             &case.only(|a| a.source != acting.source),
             members,
-        )?;
+        )?
+        .0;
         let rest = pressing(
             rig,
             here,
             &case.only(|a| a.source != acting.source && a.always()),
             members,
-        )?;
+        )?
+        .0;
         let poses = &here.poses;
         let force = acting
             .law
