@@ -19,7 +19,7 @@ const PARABOLAS: usize = 4;
 
 /// The stand of a case: drives that it names stand as it says, unless somebody put them where they are or they stand elsewhere
 /// than drawn.
-pub(super) fn stand(model: &Model, case: Option<&LoadCase>, asked: &Stand) -> Stand {
+pub(crate) fn stand(model: &Model, case: Option<&LoadCase>, asked: &Stand) -> Stand {
     let mut stand = asked.clone();
     for &(drive, value) in case.map_or(&[][..], |c| &c.when) {
         if let (Some(d), Some(drawn)) =

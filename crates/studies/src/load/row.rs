@@ -358,6 +358,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         force.let_go = Some(self.let_go(pose, &sliding, drive, row, sense));
         let hand = self.hand(pose, drive, &rates);
         force.hand_arm = hand.as_ref().map(|h| h.arm);
+        force.hand_way = hand.as_ref().and_then(|h| h.way);
         let closing = case.squeezed().find_map(|reading| {
             let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else {
                 return None;
@@ -393,6 +394,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let moved = if let (Some(hand), Some(by_hand)) = (&hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
+            if hand.way.is_some() && (at_hand.on.is_err() || at_hand.back.is_err()) {
+                // Where the drive itself does not jam, the hand only pushes too straight across its way for what rubs.
+                let at_drive = both(&sliding, plain, sense);
+                if at_drive.on.is_ok() && at_drive.back.is_ok() {
+                    force.hand_idle = true;
+                    return Ok((force, closing));
+                }
+            }
             force.hand_free = Some(handed.rows[row]);
             force.hand_on = at_hand.on.as_ref().ok().map(|b| b.0);
             force.hand_back = at_hand.back.as_ref().ok().map(|b| b.0);
@@ -408,6 +417,21 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.back = at_drive.back.as_ref().ok().map(|b| b.0);
             at_drive
         };
+        let pushes_only = hand_of(rig, drive).is_some_and(|h| h.pushes_only);
+        if let Some(way) = force.hand_way.filter(|_| pushes_only) {
+            // A push along the file's direction moves the drive on or back; the other way it would have to pull.
+            let needs = [force.hand_on, force.hand_back.map(|b| -b)];
+            let pushes = [way > 0.0, way < 0.0];
+            for k in 0..2 {
+                force.must_pull[k] = !pushes[k] && needs[k].is_some_and(|f| f > 0.0);
+            }
+            if force.must_pull[0] {
+                (force.on, force.hand_on) = (None, None);
+            }
+            if force.must_pull[1] {
+                (force.back, force.hand_back) = (None, None);
+            }
+        }
         let jams = |stuck: &Stuck| match stuck {
             Stuck::Jams(place) => self.rubbing.places.get(*place).map(|p| p.name.clone()),
             Stuck::Singular => None,
@@ -569,8 +593,8 @@ impl<'r, 'm> Ready<'r, 'm> {
         );
         let v = [x - turn * (place[1] - at.y), y + turn * (place[0] - at.x)];
         let speed = v[0].hypot(v[1]);
-        let (direction, arm) = match given.along {
-            None => (v.map(|v| v / speed), speed),
+        let (direction, arm, way) = match given.along {
+            None => (v.map(|v| v / speed), speed, None),
             Some(along) => {
                 // As drawn: it turns by what the part has turned since.
                 let turned = given.with.map_or(0.0, |p| {
@@ -582,6 +606,7 @@ impl<'r, 'm> Ready<'r, 'm> {
                 (
                     [along.cos(), along.sin()].map(|d| d * arm.signum()),
                     arm.abs(),
+                    Some(arm.signum()),
                 )
             }
         };
@@ -590,7 +615,24 @@ impl<'r, 'm> Ready<'r, 'm> {
             anchor,
             direction,
             arm,
+            way,
         })
+    }
+
+    /// Where the hand of a drive takes hold, and the unit vector of its push in its plane; none where it has none or moves nothing.
+    pub(super) fn hand_at(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        drive: usize,
+    ) -> Option<(AnchorId, [f64; 2])> {
+        let params = self.rig.params(here);
+        let pose = self.pose(case, here, &params).ok()?;
+        let sense = self.rig.model.machine.drives.get(drive)?.sense;
+        let mut along = unit_direction(params.len(), self.rig.model.drives[drive].0);
+        along.iter_mut().for_each(|d| *d *= sense);
+        let hand = self.hand(&pose, drive, &pose.tangent.rates(&along).ok()?)?;
+        Some((hand.anchor, hand.direction))
     }
 
     /// The motion with the hand's force in place of the drive.
@@ -724,4 +766,6 @@ struct Hand {
     direction: [f64; 2],
     /// How far it goes that way for a unit of the drive: the arm, mm (1 for a slide).
     arm: f64,
+    /// That is the way the file names (1) or the other (-1); none when it names none.
+    way: Option<f64>,
 }

@@ -5,6 +5,7 @@ use super::answers::{Acted, ReadingStretch, Stretch, Stretched};
 use super::gives::Members;
 use super::loaded::balance;
 use super::rig::Rig;
+use super::stock::{made, stock};
 use super::terms::{Term, taken_at, terms};
 use super::{acting, gives, only, poses, say};
 use crate::answers::{Finding, Inside, Severity};
@@ -102,7 +103,7 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
             .collect(),
         readings: Vec::new(),
         stiff: members.stiff.clone(),
-        assumed: assumed(),
+        assumed: assumed(&rig),
         findings: Vec::new(),
     };
     if loaded.untold {
@@ -125,15 +126,27 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
     Ok(answer)
 }
 
-fn assumed() -> Vec<String> {
-    [
+fn assumed(rig: &Rig<'_>) -> Vec<String> {
+    let mut all = [
         "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
         "a drive is held at the station of the hand's arm; the bend of the lever in the hand is left out",
         "where joints repeat one another, rods and parts share a load by what they give, as if they had gone together without strain",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
-    .to_vec()
+    .to_vec();
+    let machine = &rig.model.machine;
+    for slide in machine.slides.iter().filter(|s| s.middle.is_none()) {
+        let part = &machine.parts[slide.part];
+        let bends = stock(rig, made(rig, slide.part)).is_some() && part.carries.len() > 1;
+        if let Some(first) = part.carries.first().filter(|_| bends) {
+            all.push(format!(
+                "slide {} holds {} at {}, the first point that it carries: name another with `middle = \"POINT\"`",
+                slide.name, part.name, machine.points[*first].name
+            ));
+        }
+    }
+    all
 }
 
 fn of_reading(

@@ -6,6 +6,7 @@ use super::answers::{
 };
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor, hand_of};
+use super::say;
 use super::stock::{lumps, made, outside_radius};
 use crate::answers::Held;
 use machine::work::JointAt;
@@ -112,6 +113,7 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
     DriveWorst {
         drive: model.drive(drive),
         hand: hand.map(|h| model.machine.points[h.at].name.clone()),
+        hand_ways: hand.and_then(|h| h.along).map(say::ways),
         hardest: hardest.map(|h| h.0),
         effort: hardest.map(|h| h.1.max(0.0)),
         moving_on: hardest.is_none_or(|h| h.2),

@@ -11,7 +11,7 @@ use crate::answers::{Finding, Inside, Severity};
 use crate::say::at;
 use machine::Place;
 use machine::work::SpringKind;
-pub(crate) use remarks::roomy;
+pub(crate) use remarks::{roomy, wide};
 
 /// Force from which on hands are cautioned, N: what a guard that is driven may press with when nothing sends it back (ISO 14120,
 /// from memory).
@@ -80,6 +80,7 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
     hand::closing(ready, &mut say);
     remarks::work(ready, &mut say);
     say.findings.extend(remarks::roomy(ready.rig));
+    say.findings.extend(remarks::wide(ready.rig));
     springs(ready, &mut say);
     let mut findings = say.findings;
     findings.sort_by_key(|f| f.severity);
@@ -87,7 +88,7 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
 }
 
 /// What would tell how joints share a load.
-const SHARES: &str =
+pub(super) const SHARES: &str =
     "give all rods of them their stock, or leave out the joint that is one too many";
 
 /// "under all: rod a and rod b hold the same: …".

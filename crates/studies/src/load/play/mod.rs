@@ -19,7 +19,7 @@ pub(super) use loose::{loose, moves, taken};
 use machine::model::FRAME;
 use mechanics::tangent::Singular;
 use springs::{take_up, wanted};
-use words::{finding, spring_finding, wanted_finding};
+use words::{finding, place, spring_finding, wanted_finding};
 
 /// Play of every joint under one case in one pose: which side it is taken up to, what it does to every reading, and what a
 /// take-up spring must give.
@@ -81,6 +81,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
             "no clearance is given: the joints are taken as free of play",
         ));
     }
+    let here_under = place(&answer.held, &case.name);
     // Without cases all loads act all the time: what they take up needs no spring.
     let in_cases = !model.machine.work.cases.is_empty();
     for reading in 0..model.machine.readings.len() {
@@ -102,7 +103,8 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         answer
             .findings
             .extend(finding(&rig, reading, &read, &case.name));
-        let spring = read.as_ref().and_then(|r| wanted_finding(&rig, reading, r));
+        let wanted = read.as_ref();
+        let spring = wanted.and_then(|r| wanted_finding(&rig, reading, r, &here_under));
         answer.findings.extend(spring);
         answer.readings.extend(read);
     }
@@ -110,7 +112,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         answer
             .take_up
             .iter()
-            .filter_map(|t| spring_finding(&rig, t, &case.name)),
+            .filter_map(|t| spring_finding(&rig, t, &here_under)),
     );
     Ok(answer)
 }

@@ -109,6 +109,7 @@ pub(super) fn take_up(
             force: force.abs(),
             needed: None,
             joint: None,
+            stays_over: false,
             needed_at_work: None,
             joint_at_work: None,
             cannot: Vec::new(),
@@ -116,6 +117,18 @@ pub(super) fn take_up(
         if force != 0.0 {
             let (at_rest, at_work) = (taken(loose, &rest, &own), taken(loose, &others, &own));
             let (needed, joint) = least(loose, &at_rest, 1.0);
+            // With everything that acts it lies where it lies without load.
+            up.stays_over = joint.as_ref().is_some_and(|joint| {
+                let sums = at_rest.iter().zip(&at_work).zip(loose);
+                let of = sums.filter(|(_, l)| l.joint == *joint);
+                let mut same = of.map(|((rest, work), _)| {
+                    let sum = |t: &Taken| -> Vec<f64> {
+                        t.all.iter().zip(&t.always).map(|(a, b)| a + b).collect()
+                    };
+                    dot(&sum(rest), &sum(work)) > 0.0
+                });
+                needed > 1.0 && same.all(|same| same)
+            });
             (up.needed, up.joint) = (Some(needed * force.abs()), joint);
             let (needed, joint) = least(loose, &at_work, 1.0);
             (up.needed_at_work, up.joint_at_work) = (Some(needed * force.abs()), joint);
