@@ -103,7 +103,7 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
             .collect(),
         readings: Vec::new(),
         stiff: members.stiff.clone(),
-        assumed: assumed(&rig),
+        assumed: assumed(&rig, tangent.repeated()),
         findings: Vec::new(),
     };
     if loaded.untold {
@@ -126,15 +126,18 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
     Ok(answer)
 }
 
-fn assumed(rig: &Rig<'_>) -> Vec<String> {
+fn assumed(rig: &Rig<'_>, repeated: bool) -> Vec<String> {
     let mut all = [
         "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
         "a drive is held at the station of the hand's arm; the bend of the lever in the hand is left out",
-        "where joints repeat one another, rods and parts share a load by what they give, as if they had gone together without strain",
+        "at a stop the drive is held where it stands, not pressed on against the stop",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
     .to_vec();
+    if repeated {
+        all.push(String::from("where joints repeat one another, rods and parts share a load by what they give, as if they had gone together without strain"));
+    }
     let machine = &rig.model.machine;
     for slide in machine.slides.iter().filter(|s| s.middle.is_none()) {
         let part = &machine.parts[slide.part];

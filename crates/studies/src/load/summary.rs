@@ -320,12 +320,19 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
             machine::model::RatioKind::Gear | machine::model::RatioKind::InternalGear
         )
     };
-    if rig.model.machine.ratios.iter().any(|r| teeth(&r)) {
+    let machine = &rig.model.machine;
+    if machine.ratios.iter().any(|r| teeth(&r)) || !machine.racks.is_empty() {
         all.push(String::from(
-            "teeth press at 20 deg (ISO 53), and lose nothing where no friction is given for them",
+            "teeth press at 20 deg (ISO 53) where the file names no angle, and lose nothing where no friction is given for them",
         ));
     }
     all.extend(stiff(ready));
+    let at_two = rig.work().joints.iter().any(|j| j.stations.len() == 2);
+    if at_two {
+        all.push(String::from(
+            "what lies on a shaft at two stations is held against tipping by these alone; a guide of it is taken not to help",
+        ));
+    }
     let belts = rig.model.machine.ratios.iter().any(|r| {
         matches!(
             r.kind,

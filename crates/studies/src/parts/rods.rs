@@ -381,6 +381,10 @@ impl Study<'_> {
             },
             best.is_some_and(|r| r.bore < end.rod_end.bore - 0.01),
         );
+        if service.undetermined {
+            draft.item.would_do = None;
+            draft.assume("how its rod shares the load with joints that repeat it is not determined: its force is one way of many");
+        }
         self.done(draft);
     }
 }

@@ -95,6 +95,12 @@ fn rods_of_unknown_stock_are_not_shared_out() {
                 .contains("rod a, rod b and rod c repeat one another")
         });
         assert!(told, "{:?}", loads.findings);
+        let told = studies::check(&m).findings;
+        let told = told.iter().any(|f| {
+            f.sentence
+                .contains("how they share the force is not determined")
+        });
+        assert!(told, "check says nothing of it");
         if stock[0] == EIGHT {
             let found = stretch(&m, &m.drawn(), 0).unwrap();
             assert!(found.readings.is_empty());

@@ -1,7 +1,7 @@
 //! Shafts with arms clamped on them: what gives and rattles along them, and what their bearings bear.
 
 use crate::load_common::{model, near, one, row};
-use studies::load::{lost_motion, stretch};
+use studies::load::{arrows, lost_motion, stretch};
 
 /// A shaft of 20 mm with an arm of 80 mm clamped on it at station 100; 300 N hang on the arm.
 fn arm(shaft: &str, part: &str) -> String {
@@ -259,4 +259,28 @@ fn a_bed_shares_its_load_by_the_lever_law() {
         let told = loads.findings.iter().any(|f| f.sentence.contains("tips"));
         assert_eq!(told, shares[0] < 0.0, "{:?}", loads.findings);
     }
+}
+
+/// A picture of forces holds every part in balance (statics): those on the shaft with its two arms, the load and the hand among them, add up to
+/// nothing, and so do their moments about the axis.
+#[test]
+fn arrows_hold_every_part_in_balance() {
+    let m = model(&two_arms("s"));
+    let found = arrows(&m, &m.drawn(), 0, Some(0)).unwrap();
+    assert_eq!(found.hand.as_deref(), Some("d"));
+    let of = |what: &str| found.arrows.iter().find(|a| a.what == what).unwrap();
+    near(-of("load w").vector[1], 800.0, 1e-9);
+    near(-of("hand").vector[0], 500.0, 1e-9);
+    let (mut sum, mut moment) = ([0.0; 2], 0.0);
+    for arrow in &found.arrows {
+        // Hubs hold arm and shaft together: inner forces.
+        if arrow.what.contains("of s and") {
+            continue;
+        }
+        sum[0] += arrow.vector[0];
+        sum[1] += arrow.vector[1];
+        moment += arrow.at[0] * arrow.vector[1] - arrow.at[1] * arrow.vector[0];
+    }
+    assert!(sum[0].abs() < 1e-9 && sum[1].abs() < 1e-9, "{sum:?}");
+    assert!(moment.abs() < 1e-6, "{moment}");
 }

@@ -134,13 +134,13 @@ impl Told<'_> {
         ));
     }
 
-    /// ", pushed down" for a hand with a direction of its own.
+    /// ", pushed down," for a hand with a direction of its own.
     fn pushed(&self, force: &DriveForce) -> String {
         let (Some([along, against]), Some(way)) = (&self.worst.hand_ways, force.hand_way) else {
             return String::new();
         };
         let on = if self.worst.moving_on { way } else { -way };
-        format!(", pushed {}", if on > 0.0 { along } else { against })
+        format!(", pushed {},", if on > 0.0 { along } else { against })
     }
 
     fn effort(&self, say: &mut Say<'_>) {

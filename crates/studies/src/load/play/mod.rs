@@ -81,7 +81,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
             "no clearance is given: the joints are taken as free of play",
         ));
     }
-    let here_under = place(&answer.held, &case.name);
+    let here_under = place(&rig, &answer.held, &case.name);
     // Without cases all loads act all the time: what they take up needs no spring.
     let in_cases = !model.machine.work.cases.is_empty();
     for reading in 0..model.machine.readings.len() {

@@ -69,9 +69,11 @@ pub(super) fn finding(
 }
 
 /// "at crank = 170 deg and set = 0 deg, under embossing".
-pub(super) fn place(held: &[Held], case: &str) -> String {
+pub(super) fn place(rig: &Rig<'_>, held: &[Held], case: &str) -> String {
+    let drives = &rig.model.machine.drives;
     let drives: Vec<String> = held
         .iter()
+        .filter(|h| drives.iter().any(|d| d.name == h.quantity.name))
         .map(|h| crate::say::at(&h.quantity, h.value))
         .collect();
     if drives.is_empty() {
