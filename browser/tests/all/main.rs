@@ -6,5 +6,8 @@
 )]
 
 mod building;
+mod logbook;
 mod stages;
+mod tools;
+mod ways;
 mod workbench;
