@@ -346,6 +346,10 @@ pub struct JointWorst {
     pub undetermined: bool,
 }
 
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands a field over by reference"
+)]
 fn no_pull(must: &[bool; 2]) -> bool {
     *must == [false; 2]
 }
