@@ -7,6 +7,7 @@
 
 mod building;
 mod logbook;
+mod making;
 mod stages;
 mod tools;
 mod ways;
