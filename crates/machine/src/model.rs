@@ -180,6 +180,8 @@ pub struct Slide {
     pub on: PartId,
     /// Direction as drawn in their plane, rad.
     pub along: f64,
+    /// A point of the part half way along its guide; the part's first point when not given.
+    pub middle: Option<PointId>,
     /// Where it is named.
     pub place: Place,
 }

@@ -348,6 +348,8 @@ pub struct Hand {
     pub along: Option<f64>,
     /// The direction turns with this part.
     pub with: Option<PartId>,
+    /// It pushes along its direction and cannot pull, as a foot on a plank.
+    pub pushes_only: bool,
 }
 
 /// A clamped ring or stop that must hold a drive.

@@ -20,6 +20,7 @@ pub mod mobility;
 pub mod model;
 pub mod plan;
 pub mod random;
+mod redundant;
 pub mod statics;
 pub mod stretch;
 pub mod tangent;

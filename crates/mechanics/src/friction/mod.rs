@@ -63,6 +63,8 @@ pub enum Rubs {
         angle: usize,
         /// Length of the guide, mm; the couple is taken at its two ends. Its middle is where the slide's pin is.
         length: f64,
+        /// Rows of teeth on the part and what a unit of each adds to the normal force and to the couple.
+        teeth: Vec<(usize, [f64; 2])>,
     },
     /// A pin that slides and turns in a slot.
     Slot {

@@ -160,11 +160,13 @@ pub(super) fn place(
                 across,
             }))
         }
-        &Rubs::Slide {
+        Rubs::Slide {
             on_line,
             angle,
             length,
+            teeth,
         } => {
+            let (on_line, length) = (*on_line, *length);
             let Some(&Constraint::OnLine {
                 pin,
                 through,
@@ -174,13 +176,14 @@ pub(super) fn place(
             else {
                 return Ok(None);
             };
-            let Some(&angle) = rows.get(angle) else {
+            let Some(&angle) = rows.get(*angle) else {
                 return Ok(None);
             };
             let press = Press::Slide {
                 on_line: rows[on_line],
                 angle,
                 length,
+                teeth: teeth.clone(),
             };
             plain(
                 press,

@@ -21,6 +21,7 @@ pub(super) enum Press {
         on_line: usize,
         angle: usize,
         length: f64,
+        teeth: Vec<(usize, [f64; 2])>,
     },
     /// A slot's force; its sign says which side is pressed: `inwards` turns it into the left side of the slot.
     Slot {
@@ -59,7 +60,11 @@ impl Press {
                 on_line,
                 angle,
                 length,
-            } => rows[*on_line].abs().max(ends(rows[*angle], *length)),
+                teeth,
+            } => {
+                let [force, couple] = guided([*on_line, *angle], teeth, |row| rows[row]);
+                force.abs().max(ends(couple, *length))
+            }
             Self::Slot { row, .. } | Self::Mesh { row } => rows[*row].abs(),
             Self::Journal { bearings, .. } => {
                 let all = bearings.iter().map(|b| {
@@ -90,11 +95,14 @@ impl Press {
                 on_line,
                 angle,
                 length,
+                teeth,
             } => {
-                if ends(rows[*angle], *length) > rows[*on_line].abs() {
-                    2.0 / length * growth([rows[*angle]], [by(*angle)])
+                let [force, couple] = guided([*on_line, *angle], teeth, |row| rows[row]);
+                let [more, turned] = guided([*on_line, *angle], teeth, &by);
+                if ends(couple, *length) > force.abs() {
+                    2.0 / length * growth([couple], [turned])
                 } else {
-                    growth([rows[*on_line]], [by(*on_line)])
+                    growth([force], [more])
                 }
             }
             Self::Slot { row, .. } | Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
@@ -131,6 +139,19 @@ fn ends(couple: f64, length: f64) -> f64 {
     } else {
         0.0
     }
+}
+
+/// Normal force and couple of a guide, what teeth on its part add to them counted.
+fn guided(
+    [line, angle]: [usize; 2],
+    teeth: &[(usize, [f64; 2])],
+    rows: impl Fn(usize) -> f64,
+) -> [f64; 2] {
+    let own = [rows(line), rows(angle)];
+    teeth.iter().fold(own, |[force, couple], (row, adds)| {
+        let size = rows(*row);
+        [force + size * adds[0], couple + size * adds[1]]
+    })
 }
 
 fn sum(bearing: &BearingLoad, from: [f64; 2], rows: impl Fn(usize) -> f64) -> [f64; 2] {

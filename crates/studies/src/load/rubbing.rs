@@ -79,6 +79,7 @@ pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
                         on_line: i,
                         angle,
                         length,
+                        teeth: Vec::new(),
                     },
                 );
             }
@@ -158,6 +159,26 @@ impl AllRubbing {
 }
 
 fn in_pose(rig: &Rig<'_>, rubs: &Rubs, shafts: &[(Shaft, Vec<Push>)], teeth: &[Tooth]) -> Rubs {
+    if let Rubs::Slide {
+        on_line,
+        angle,
+        length,
+        ..
+    } = *rubs
+    {
+        let (line, turn) = (rig.rows[on_line], rig.rows[angle]);
+        let added = teeth.iter().filter_map(|&(row, source, factor)| match row {
+            row if row == line => Some((source, [factor, 0.0])),
+            row if row == turn => Some((source, [0.0, factor])),
+            _ => None,
+        });
+        return Rubs::Slide {
+            on_line,
+            angle,
+            length,
+            teeth: added.collect(),
+        };
+    }
     let Rubs::Pin { constraint, radius } = *rubs else {
         return rubs.clone();
     };

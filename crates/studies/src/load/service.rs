@@ -83,6 +83,8 @@ pub(crate) struct JointService {
     pub(crate) round: [bool; 2],
     /// Tilt of a rod out of square to the pins of its ends, rad.
     pub(crate) tilt: [Peak; 2],
+    /// How it shares its load with joints that repeat it is not determined.
+    pub(crate) undetermined: bool,
 }
 
 /// What a shaft goes through.
@@ -483,6 +485,7 @@ impl Service {
             service.most.meet(force.most, case, drives);
             service.pull.meet(force.value, case, drives);
             service.push.meet(-force.value, case, drives);
+            service.undetermined |= force.undetermined;
         }
         for (all, bolts) in self.bolts.iter_mut().zip(&rig.work().bolts) {
             if let Some(acts) = seats::on_bolts(rig, bolts, here, &row.row.joints) {

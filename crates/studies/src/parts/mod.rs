@@ -14,7 +14,7 @@ mod arms;
 mod bearings;
 mod bolts;
 mod fill;
-mod gears;
+pub(crate) mod gears;
 mod holes;
 mod levers;
 mod pins;
