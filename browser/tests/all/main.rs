@@ -6,5 +6,6 @@
 )]
 
 mod building;
+mod cams;
 mod stages;
 mod workbench;

@@ -22,6 +22,7 @@ pub mod fits_inch;
 pub mod fits_iso;
 pub mod friction_couples;
 pub mod gears;
+pub mod geneva;
 pub mod hand;
 pub mod joints;
 pub mod keys;

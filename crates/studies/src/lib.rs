@@ -31,11 +31,13 @@
 //! fn readings(&Model, &Stand) -> Result<Vec<ReadingNow>, Refusal>
 //! fn standing(&Model, &Stand) -> Result<Standing, Refusal>
 //! fn trace(&Model, &Stand, point: PointId, drive: usize) -> Result<Trace, Refusal>
+//! cams::survey(&Model, cam), cams::table(&Model, cam, cutter, step)    // shape, timing and cutting numbers of a cam
 //! pointing::Hand                                                    // a hand on the machine: put, readings, pull
 //! ```
 
 pub mod answers;
 pub mod assemble;
+pub mod cams;
 mod assemblies;
 mod call;
 mod check;

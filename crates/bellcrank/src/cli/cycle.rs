@@ -17,7 +17,7 @@ use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Cycled};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, Worked, csv, output, picture, reach};
+use super::{Done, WIDTH, Worked, cams, csv, output, picture, reach};
 
 /// Places of the closing curve in the table.
 const PLACES: usize = 13;
@@ -46,6 +46,11 @@ pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
         && let Some(map) = &cycled.map
     {
         write(path, &into, map)?;
+    }
+    if let (Some(path), Answer::Cycle(cycled)) = (&args.cam_table, &worked.answer)
+        && let Some(table) = &cycled.cam_table
+    {
+        output::write(path, cams::sheet(table, read.machine.unit).as_bytes())?;
     }
     Ok(worked.done(&read, json))
 }
@@ -177,6 +182,11 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         }
         (None, _) => None,
     };
+    let surveys = cams::all(read);
+    let cam_table = match args.cam_table {
+        Some(_) => Some(cams::asked(args, read)?),
+        None => None,
+    };
     let mut exit = read.judge();
     if cycle
         .falls_short
@@ -187,16 +197,22 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     }
     let mut text = match args.format {
         Format::Csv => table(&cycle),
-        Format::Text | Format::Json => text(&cycle, &closing),
+        Format::Text | Format::Json => {
+            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit)
+        }
     };
-    if let (Some(path), Format::Text) = (&args.map, args.format) {
-        let _ = writeln!(text, "\nwritten: {}", shown(path));
+    if args.format == Format::Text {
+        for path in [&args.map, &args.cam_table].into_iter().flatten() {
+            let _ = writeln!(text, "\nwritten: {}", shown(path));
+        }
     }
     let answer = Answer::Cycle(Box::new(Cycled {
         cycle,
         closing,
         map,
         written: args.map.as_deref().map(shown),
+        cams: surveys,
+        cam_table,
     }));
     Ok(Worked { exit, answer, text })
 }

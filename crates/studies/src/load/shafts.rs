@@ -175,8 +175,15 @@ pub(crate) fn pushes(
                 pin,
                 centre: through,
                 ..
-            } if matches!(rig.model.joints.get(i), Some(Joint::Slot(_)))
-                && (is_own(pin) || is_own(through)) =>
+            }
+            | Constraint::Cam {
+                pin,
+                centre: through,
+                ..
+            } if matches!(
+                rig.model.joints.get(i),
+                Some(Joint::Slot(_) | Joint::Cam(_))
+            ) && (is_own(pin) || is_own(through)) =>
             {
                 let n = rig.push_vector(i, params, poses);
                 let stations = rig.stations(rig.at(i), params[m.anchors[pin].w]);
