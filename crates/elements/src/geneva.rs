@@ -95,7 +95,10 @@ mod tests {
             assert!((hard - acceleration).abs() < 3e-3, "{slots}: {hard}");
             let first = wheel.at(-half + 1e-9);
             assert!(first.velocity.abs() < 1e-8);
-            assert!((first.acceleration - start).abs() < 1e-3, "{slots}: {first:?}");
+            assert!(
+                (first.acceleration - start).abs() < 1e-3,
+                "{slots}: {first:?}"
+            );
         }
     }
 

@@ -12,8 +12,8 @@ use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
 use crate::{
-    asks, cams, drives, genevas, guides, parts, planes, points, ratios, readings, rods, rows, settings, shop,
-    whole, works,
+    asks, cams, drives, genevas, guides, parts, planes, points, ratios, readings, rods, rows,
+    settings, shop, whole, works,
 };
 
 /// Builds the machine; only when there is no error.
@@ -157,7 +157,12 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         let racked = racks.iter().flatten().map(|r| r.gear);
         let cammed = cams.iter().flatten().map(|c| c.part);
         let indexed = genevas.iter().flatten().flat_map(|g| [g.driver, g.wheel]);
-        for part in driven.chain(geared).chain(racked).chain(cammed).chain(indexed) {
+        for part in driven
+            .chain(geared)
+            .chain(racked)
+            .chain(cammed)
+            .chain(indexed)
+        {
             if let Some(turned) = turned.get_mut(part) {
                 *turned = true;
             }

@@ -424,7 +424,11 @@ fn pieces(desk: &mut Desk, field: &Field, usual: Law, measure: Measure) -> Optio
     match Program::of_pieces(pieces) {
         Ok(program) => Some(program),
         Err(error) => {
-            field.bad(desk, error.to_string(), "write rises, dwells and returns that make one turn");
+            field.bad(
+                desk,
+                error.to_string(),
+                "write rises, dwells and returns that make one turn",
+            );
             None
         }
     }
@@ -472,7 +476,11 @@ fn piece(
         let other = if form.key == "rise" { "return" } else { "rise" };
         form.bad(
             desk,
-            format!("a {} of {} goes nowhere or the other way", form.key, clip(amount.show())),
+            format!(
+                "a {} of {} goes nowhere or the other way",
+                form.key,
+                clip(amount.show())
+            ),
             format!("write it above zero, as a {other}, or as a dwell"),
         );
         return None;
@@ -482,7 +490,11 @@ fn piece(
             match (Law::ConstantVelocity { blend }).checked() {
                 Ok(law) => law,
                 Err(error) => {
-                    field.bad(desk, error.to_string(), "a quarter is usual: `blend = 0.25`");
+                    field.bad(
+                        desk,
+                        error.to_string(),
+                        "a quarter is usual: `blend = 0.25`",
+                    );
                     return None;
                 }
             }
@@ -515,7 +527,10 @@ fn turn(desk: &mut Desk, field: &Field) -> Option<f64> {
     }
     field.bad(
         desk,
-        format!("a piece cannot take {:.4} deg of the cam", angle.to_degrees()),
+        format!(
+            "a piece cannot take {:.4} deg of the cam",
+            angle.to_degrees()
+        ),
         "write an angle above 0 deg, up to 360 deg",
     );
     None
@@ -564,7 +579,10 @@ fn drawn(desk: &mut Desk, base: &Base, cam: &Cam, field: &Field) -> Option<()> {
             if cross(line, arm).abs() <= near * length(line) {
                 field.bad(
                     desk,
-                    format!("{} stands in line with {} and {pivot}: an arm there can go to either side", names[1], names[0]),
+                    format!(
+                        "{} stands in line with {} and {pivot}: an arm there can go to either side",
+                        names[1], names[0]
+                    ),
                     "draw the roller off the line between the two",
                 );
                 return None;
@@ -575,7 +593,10 @@ fn drawn(desk: &mut Desk, base: &Base, cam: &Cam, field: &Field) -> Option<()> {
         let apart = desk.show(length(arm));
         field.bad(
             desk,
-            format!("a roller of {} diameter at {apart} from the centre leaves no cam", desk.show(cam.diameter)),
+            format!(
+                "a roller of {} diameter at {apart} from the centre leaves no cam",
+                desk.show(cam.diameter)
+            ),
             "draw the roller farther out, or take a smaller one",
         );
         return None;

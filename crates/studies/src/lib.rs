@@ -37,9 +37,9 @@
 
 pub mod answers;
 pub mod assemble;
-pub mod cams;
 mod assemblies;
 mod call;
+pub mod cams;
 mod check;
 pub mod cycle;
 pub mod dial;

@@ -198,4 +198,3 @@ pub(crate) fn sheet(table: &CamTable, length: Unit) -> String {
     }
     text
 }
-

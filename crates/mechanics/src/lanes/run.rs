@@ -388,7 +388,9 @@ fn course<S: Simd>(s: S, cam: Option<&Cam>, from: [S::f64s; 2]) -> [S::f64s; 3] 
     let [turns, mut well] = from.map(|x| numbers(s, x));
     let (mut goes, mut rates) = ([f64::NAN; 8], [f64::NAN; 8]);
     for lane in 0..S::F64_LANES {
-        let at = cam.filter(|_| well[lane] != 0.0).map(|c| c.lift.at(turns[lane]));
+        let at = cam
+            .filter(|_| well[lane] != 0.0)
+            .map(|c| c.lift.at(turns[lane]));
         match at {
             Some([way, rate, ..]) if way.is_finite() => {
                 (goes[lane], rates[lane]) = (way, rate);
@@ -403,7 +405,10 @@ fn course<S: Simd>(s: S, cam: Option<&Cam>, from: [S::f64s; 2]) -> [S::f64s; 3] 
 #[inline(always)]
 fn numbers<S: Simd>(_: S, x: S::f64s) -> [f64; 8] {
     let mut numbers = [0.0; 8];
-    if let Some(first) = S::as_mut_simd_f64s(&mut numbers[..S::F64_LANES]).0.first_mut() {
+    if let Some(first) = S::as_mut_simd_f64s(&mut numbers[..S::F64_LANES])
+        .0
+        .first_mut()
+    {
         *first = x;
     }
     numbers

@@ -314,9 +314,7 @@ impl Draft<'_> {
                 let (f, t) = self.line_duals(stand, pin, centre, clock);
                 let place = [self.tape.dual_dot(&t, &f), self.tape.dual_cross(&t, &f)];
                 let swell = self.swell(cam, swell, roller);
-                let [off, by_a, by_b] =
-                    self.tape
-                        .cam(cam, [place[0].value, place[1].value], swell);
+                let [off, by_a, by_b] = self.tape.cam(cam, [place[0].value, place[1].value], swell);
                 let rate = place.map(|p| Dual {
                     value: Value::ZERO,
                     by: p.by,

@@ -102,7 +102,9 @@ impl Lowering<'_> {
             let node = self.tape.lines[i as usize].node;
             self.still[i as usize] = match node {
                 Node::Input(c) => still(usize::from(c)),
-                Node::Read(_) | Node::CosSin(_) | Node::Cam { .. }
+                Node::Read(_)
+                | Node::CosSin(_)
+                | Node::Cam { .. }
                 | Node::Course { .. }
                 | Node::Wind { .. } => false,
                 _ => {

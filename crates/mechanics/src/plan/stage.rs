@@ -262,7 +262,13 @@ mod tests {
                     one.cells(image.len()).copy_from_slice(&image);
                     one.well().fill(1.0);
                     let ws = rows::<Scalar, 1>(one.all());
-                    run::<Scalar, 1>(Scalar, &code.ops, &code.cams, ws, rows::<Scalar, 1>(&mut result));
+                    run::<Scalar, 1>(
+                        Scalar,
+                        &code.ops,
+                        &code.cams,
+                        ws,
+                        rows::<Scalar, 1>(&mut result),
+                    );
                     assert_eq!(one.well()[0], many.well()[lane], "lane {lane}");
                     good += usize::from(one.well()[0] == 1.0);
                     for (column, a) in result.iter().enumerate() {

@@ -192,9 +192,7 @@ impl Node {
             | Self::CosSin(a)
             | Self::Course { turn: a, .. }
             | Self::Within { a, .. }
-            | Self::Above { a, .. } => {
-                ([a, none, none, none], 1)
-            }
+            | Self::Above { a, .. } => ([a, none, none, none], 1),
             Self::Steady { a, .. } | Self::Turn { by: a, .. } | Self::Move { by: a, .. } => {
                 ([a, none, none, none], 1)
             }
@@ -273,9 +271,10 @@ impl Tape {
         let same = |a: &Cam, b: &Cam| {
             Arc::ptr_eq(&a.lift, &b.lift) && (a.ride, a.sense) == (b.ride, b.sense)
         };
-        let known = self.cams.windows(cams.len().max(1)).position(|w| {
-            w.len() == cams.len() && w.iter().zip(cams).all(|(a, b)| same(a, b))
-        });
+        let known = self
+            .cams
+            .windows(cams.len().max(1))
+            .position(|w| w.len() == cams.len() && w.iter().zip(cams).all(|(a, b)| same(a, b)));
         self.own_cams = known.unwrap_or(self.cams.len());
         if known.is_none() {
             self.cams.extend_from_slice(cams);

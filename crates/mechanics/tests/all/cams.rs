@@ -134,12 +134,7 @@ struct Pair {
 }
 
 /// Takes the parts that both have, adds the rod to one and the cam to the other.
-fn pair(
-    offset: f64,
-    rocks: bool,
-    sense: f64,
-    clock: f64,
-) -> Pair {
+fn pair(offset: f64, rocks: bool, sense: f64, clock: f64) -> Pair {
     let centre = [12.0, -5.0];
     let way: f64 = 1.1;
     let mut s = Shop::new();
@@ -154,9 +149,21 @@ fn pair(
         // Seen from centre to pivot the roller stands to the left.
         let roller = polar(pivot, arm, base - open);
         let rocker = s.turning(pivot, roller);
-        let ride = Ride::Rocker { centres: 70.0, arm, hand: sense, from: 0.0 };
+        let ride = Ride::Rocker {
+            centres: 70.0,
+            arm,
+            hand: sense,
+            from: 0.0,
+        };
         let lead = sense * (START - 0.3) - clock;
-        let lift = Rocking { throw: THROW, lead, reach: REACH, centres: 70.0, arm, hand: sense };
+        let lift = Rocking {
+            throw: THROW,
+            lead,
+            reach: REACH,
+            centres: 70.0,
+            arm,
+            hand: sense,
+        };
         (s.carry(rocker, roller), 0.3, ride, Arc::new(lift))
     } else {
         let (u, right) = ([way.cos(), way.sin()], [way.sin(), -way.cos()]);
@@ -165,13 +172,25 @@ fn pair(
         let along = off[0] * u[0] + off[1] * u[1] + (REACH * REACH - aside * aside).sqrt();
         let roller = std::array::from_fn(|i| centre[i] + along * u[i] + offset * right[i]);
         let (_, pin) = s.slide(roller, way);
-        let ride = Ride::InLine { offset: sense * offset, from: 0.0 };
+        let ride = Ride::InLine {
+            offset: sense * offset,
+            from: 0.0,
+        };
         let lead = sense * (START - way) - clock;
-        let lift = InLine { throw: THROW, lead, reach: REACH, offset: sense * offset };
+        let lift = InLine {
+            throw: THROW,
+            lead,
+            reach: REACH,
+            offset: sense * offset,
+        };
         (pin, way, ride, Arc::new(lift))
     };
     let foot = s.fixed([1.0, 2.0]);
-    let measure = [Measure::Along { a: foot, b: pin, direction: [0.6, 0.8, 0.0] }; 2];
+    let measure = [Measure::Along {
+        a: foot,
+        b: pin,
+        direction: [0.6, 0.8, 0.0],
+    }; 2];
     let base = s.m;
     let mut bar = base.clone();
     let length = bar.rod(disc, pin);
@@ -179,10 +198,28 @@ fn pair(
     let turned = m.drawn[cam].angle;
     let clock = m.param(reference - turned + sense * clock);
     let (swell, roller) = (m.param(0.0), m.param(8.0));
-    m.cams.push(Cam { ride, sense, roller: 8.0, lift });
+    m.cams.push(Cam {
+        ride,
+        sense,
+        roller: 8.0,
+        lift,
+    });
     let hub = m.anchor(cam, 0, [0.0; 3]);
-    m.constrain(Constraint::Cam { cam: 0, centre: hub, pin, clock, swell, roller });
-    Pair { cam: m, bar, drive, swells: [swell, length], measure }
+    m.constrain(Constraint::Cam {
+        cam: 0,
+        centre: hub,
+        pin,
+        clock,
+        swell,
+        roller,
+    });
+    Pair {
+        cam: m,
+        bar,
+        drive,
+        swells: [swell, length],
+        measure,
+    }
 }
 
 fn all() -> Vec<(String, Pair)> {
@@ -197,7 +234,10 @@ fn all() -> Vec<(String, Pair)> {
 }
 
 fn near(name: &str, a: f64, b: f64, within: f64) {
-    assert!((a - b).abs() <= within * (1.0 + b.abs()), "{name}: {a} and {b}");
+    assert!(
+        (a - b).abs() <= within * (1.0 + b.abs()),
+        "{name}: {a} and {b}"
+    );
 }
 
 #[test]
@@ -219,8 +259,11 @@ fn a_roller_on_an_eccentric_goes_as_a_rod_leads_it() {
             let here = Tangent::new(&p.cam, &params, &on_cam).expect("no dead centre");
             let there = Tangent::new(&p.bar, &others, &on_bar).expect("no dead centre");
             let (a, b) = (
-                here.rates(&unit_direction(params.len(), p.drive)).expect("rates"),
-                there.rates(&unit_direction(others.len(), p.drive)).expect("rates"),
+                here.rates(&unit_direction(params.len(), p.drive))
+                    .expect("rates"),
+                there
+                    .rates(&unit_direction(others.len(), p.drive))
+                    .expect("rates"),
             );
             for (x, y) in a.first.iter().flatten().zip(b.first.iter().flatten()) {
                 near(&name, *x, *y, 1e-9);
@@ -233,23 +276,51 @@ fn a_roller_on_an_eccentric_goes_as_a_rod_leads_it() {
                 there.sensitivity(&p.measure[1]).expect("sensitivity"),
             );
             // A cam cut larger is a longer rod; so is a larger roller. All that both have counts the same.
-            near(&name, a.by_param[p.swells[0]], b.by_param[p.swells[1]], 1e-9);
-            near(&name, a.by_param[p.swells[0] + 1], b.by_param[p.swells[1]], 1e-9);
+            near(
+                &name,
+                a.by_param[p.swells[0]],
+                b.by_param[p.swells[1]],
+                1e-9,
+            );
+            near(
+                &name,
+                a.by_param[p.swells[0] + 1],
+                b.by_param[p.swells[1]],
+                1e-9,
+            );
             near(&name, a.by_param[p.drive], b.by_param[p.drive], 1e-9);
             let loads = |m: &Measure| {
-                vec![Load { on: *m, law: Law::Constant(-50.0) }]
+                vec![Load {
+                    on: *m,
+                    law: Law::Constant(-50.0),
+                }]
             };
             let (a, b) = (
-                here.reactions(&here.forces(&loads(&p.measure[0]))).expect("balance"),
-                there.reactions(&there.forces(&loads(&p.measure[1]))).expect("balance"),
+                here.reactions(&here.forces(&loads(&p.measure[0])))
+                    .expect("balance"),
+                there
+                    .reactions(&there.forces(&loads(&p.measure[1])))
+                    .expect("balance"),
             );
             let last = a.rows.len() - 1;
             for (x, y) in a.rows[..last].iter().zip(&b.rows[..last]) {
                 near(&name, *x, *y, 1e-8);
             }
             // The normal force is the rod's push.
-            let (touch, normal) = p.cam.touch(&params, &on_cam, &p.cam.constraints[p.cam.constraints.len() - 1]).expect("a cam");
-            near(&name, a.rows[last] * normal[0].hypot(normal[1]), b.rows[last], 1e-8);
+            let (touch, normal) = p
+                .cam
+                .touch(
+                    &params,
+                    &on_cam,
+                    &p.cam.constraints[p.cam.constraints.len() - 1],
+                )
+                .expect("a cam");
+            near(
+                &name,
+                a.rows[last] * normal[0].hypot(normal[1]),
+                b.rows[last],
+                1e-8,
+            );
             near(&name, normal[0].hypot(normal[1]), -touch.by_swell, 1e-9);
         }
     }
@@ -267,7 +338,11 @@ fn made_otherwise_than_meant() {
         };
         for i in 0..p.swells[1] {
             let still = i == p.drive || on_disc(i);
-            let by = if still { 0.0 } else { 1e-3 * ((i * 7 % 11) as f64 - 5.0) };
+            let by = if still {
+                0.0
+            } else {
+                1e-3 * ((i * 7 % 11) as f64 - 5.0)
+            };
             params[i] += by;
             others[i] += by;
         }
@@ -279,7 +354,10 @@ fn made_otherwise_than_meant() {
             let (mut a, mut b) = (p.cam.drawn.clone(), p.bar.drawn.clone());
             (params[p.drive], others[p.drive]) = (turn, turn);
             for (m, params, poses) in [(&p.cam, &params, &mut a), (&p.bar, &others, &mut b)] {
-                let from = State { params: m.params.clone(), poses: m.drawn.clone() };
+                let from = State {
+                    params: m.params.clone(),
+                    poses: m.drawn.clone(),
+                };
                 let to = follow(m, &from, params);
                 *poses = to.state.poses;
             }
@@ -297,7 +375,9 @@ fn made_otherwise_than_meant() {
 fn plans_of_cams() {
     for (name, p) in all() {
         for forms in [Forms::Closed, Forms::NewtonOnly] {
-            let values: Vec<f64> = (1..=700).map(|i| START + f64::from(i) * TAU / 700.0).collect();
+            let values: Vec<f64> = (1..=700)
+                .map(|i| START + f64::from(i) * TAU / 700.0)
+                .collect();
             let seen = check_sweep(&name, &p.cam, forms, p.drive, &values);
             assert_eq!((seen.good, seen.missed), (700, 0), "{name} {forms:?}");
         }
@@ -305,7 +385,12 @@ fn plans_of_cams() {
         let plan = Plan::new(&p.cam, &p.cam.params, &p.cam.drawn).expect("it can be planned");
         let varied: Vec<ParamId> = (0..p.cam.params.len()).collect();
         let batch = plan
-            .batch(&p.cam.params, &varied, &[Want::Measure(p.measure[0])], &p.cam.drawn)
+            .batch(
+                &p.cam.params,
+                &varied,
+                &[Want::Measure(p.measure[0])],
+                &p.cam.drawn,
+            )
             .expect("it is small");
         let value = |i: usize, n: usize| {
             let by = if i == p.drive { 0.02 } else { 1e-3 };
@@ -328,7 +413,12 @@ fn plans_of_cams() {
             let params: Vec<f64> = varied.iter().map(|i| value(*i, n)).collect();
             let mut poses = p.cam.drawn.clone();
             close(&p.cam, &params, &mut poses).expect("it closes");
-            near(&name, track.value(n, 0), p.cam.measure(&params, &poses, &p.measure[0]), 1e-9);
+            near(
+                &name,
+                track.value(n, 0),
+                p.cam.measure(&params, &poses, &p.measure[0]),
+                1e-9,
+            );
         }
     }
 }
@@ -339,9 +429,10 @@ fn a_cam_takes_one_freedom() {
         let mut m = p.cam.clone();
         assert!(mobility(&m, &m.params, &m.drawn).free.is_empty(), "{name}");
         // Without the drive one is left.
-        let drive = m.constraints.iter().position(
-            |c| matches!(c, Constraint::Angle { angle, .. } if *angle == p.drive),
-        );
+        let drive = m
+            .constraints
+            .iter()
+            .position(|c| matches!(c, Constraint::Angle { angle, .. } if *angle == p.drive));
         m.constraints.remove(drive.expect("there is a drive"));
         assert_eq!(mobility(&m, &m.params, &m.drawn).free.len(), 1, "{name}");
     }
@@ -374,30 +465,72 @@ fn forces_by_the_pressure_angle() {
         let mut m = s.m;
         let (clock, swell, radius) = (m.param(PI / 2.0), m.param(0.0), m.param(9.0));
         let ride = Ride::InLine { offset, from: base };
-        m.cams.push(Cam { ride, sense: 1.0, roller: 9.0, lift: Arc::new(Harmonic) });
+        m.cams.push(Cam {
+            ride,
+            sense: 1.0,
+            roller: 9.0,
+            lift: Arc::new(Harmonic),
+        });
         let hub = m.anchor(cam, 0, [0.0; 3]);
-        let on = m.constrain(Constraint::Cam { cam: 0, centre: hub, pin, clock, swell, roller: radius });
+        let on = m.constrain(Constraint::Cam {
+            cam: 0,
+            centre: hub,
+            pin,
+            clock,
+            swell,
+            roller: radius,
+        });
         let foot = m.anchor(0, 0, [0.0; 3]);
-        let up = Measure::Along { a: foot, b: pin, direction: [0.0, 1.0, 0.0] };
+        let up = Measure::Along {
+            a: foot,
+            b: pin,
+            direction: [0.0, 1.0, 0.0],
+        };
         let (params, poses) = (m.params.clone(), m.drawn.clone());
         assert!(m.residuals(&params, &poses).iter().all(|r| r.abs() < 1e-12));
         let t = Tangent::new(&m, &params, &poses).expect("no dead centre");
-        let rates = t.rates(&unit_direction(params.len(), drive)).expect("rates");
+        let rates = t
+            .rates(&unit_direction(params.len(), drive))
+            .expect("rates");
         near("velocity", rates.first[ram][1], velocity, 1e-12);
         near("acceleration", rates.second[ram][1], acceleration, 1e-12);
-        let loads = [Load { on: up, law: Law::Constant(-load) }];
+        let loads = [Load {
+            on: up,
+            law: Law::Constant(-load),
+        }];
         let r = t.reactions(&t.forces(&loads)).expect("balance");
         let lean = (velocity - offset) / (base + lift);
         let (_, normal) = m.touch(&params, &poses, &m.constraints[on]).expect("a cam");
-        near("normal", r.of(&m, on)[0] * normal[0].hypot(normal[1]), load * (1.0 + lean * lean).sqrt(), 1e-12);
-        near("up", r.of(&m, on)[0] * normal[1], load, 1e-12);
-        near("sideways", (r.of(&m, on)[0] * normal[0]).abs(), load * lean.abs(), 1e-12);
-        let held = m.constraints.iter().position(
-            |c| matches!(c, Constraint::Angle { angle, .. } if *angle == drive),
+        near(
+            "normal",
+            r.of(&m, on)[0] * normal[0].hypot(normal[1]),
+            load * (1.0 + lean * lean).sqrt(),
+            1e-12,
         );
-        near("torque", r.of(&m, held.expect("a drive"))[0], load * velocity, 1e-12);
+        near("up", r.of(&m, on)[0] * normal[1], load, 1e-12);
+        near(
+            "sideways",
+            (r.of(&m, on)[0] * normal[0]).abs(),
+            load * lean.abs(),
+            1e-12,
+        );
+        let held = m
+            .constraints
+            .iter()
+            .position(|c| matches!(c, Constraint::Angle { angle, .. } if *angle == drive));
+        near(
+            "torque",
+            r.of(&m, held.expect("a drive"))[0],
+            load * velocity,
+            1e-12,
+        );
         // The bearing takes the normal force whole.
         let bearing = r.of(&m, 0);
-        near("bearing", bearing[0].hypot(bearing[1]), load * (1.0 + lean * lean).sqrt(), 1e-12);
+        near(
+            "bearing",
+            bearing[0].hypot(bearing[1]),
+            load * (1.0 + lean * lean).sqrt(),
+            1e-12,
+        );
     }
 }

@@ -125,7 +125,9 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
                     out.push(d[0] * t[0] + d[1] * t[1] - self.p[radius] * turn - self.p[offset]);
                 }
                 // The test of cams holds them against linkages.
-                Constraint::Cam { .. } | Constraint::Course { .. } => unreachable!("no cam is drawn in these machines"),
+                Constraint::Cam { .. } | Constraint::Course { .. } => {
+                    unreachable!("no cam is drawn in these machines")
+                }
             }
         }
         out

@@ -43,8 +43,8 @@ pub(crate) struct Shape {
 }
 
 /// The follower as the element knows it. Its picture has the way of a follower in line upwards, and a rocker's pivot to the right.
-fn follower(ride: Ride, roller: f64) -> Follower {
-    match ride {
+fn follower(ride: Ride, roller: f64) -> Option<Follower> {
+    Some(match ride {
         Ride::InLine { offset, from } => Follower::InLine {
             pitch: offset.hypot(from),
             offset,
@@ -65,7 +65,8 @@ fn follower(ride: Ride, roller: f64) -> Follower {
                 roller,
             }
         }
-    }
+        Ride::Wheel => return None,
+    })
 }
 
 /// No lift all round.
@@ -143,6 +144,7 @@ pub(crate) fn without_lift(ride: Ride, lift: f64) -> Ride {
             hand,
             from: from - lift,
         },
+        Ride::Wheel => Ride::Wheel,
     }
 }
 
@@ -175,6 +177,7 @@ impl Builder<'_> {
                 (from + low).min(PI - from - high),
                 "its rocker comes into line with the centre of the cam and its own pivot",
             ),
+            Ride::Wheel => return true,
         };
         if least > 1e-6 {
             return true;
@@ -218,8 +221,8 @@ impl Builder<'_> {
             lift: Arc::new(Programmed(program.clone())),
         });
         if let Some(shape) = self.cam_shapes.get_mut(i) {
-            *shape = Some(Shape {
-                follower: follower(ride, radius),
+            *shape = follower(ride, radius).map(|follower| Shape {
+                follower,
                 program,
                 clock,
                 centre,

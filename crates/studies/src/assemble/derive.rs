@@ -33,7 +33,8 @@ struct Fails {
     why: &'static str,
 }
 
-const BINDS: &str = "the machine cannot be led there: it comes to a dead centre, or the reading does not go so far";
+const BINDS: &str =
+    "the machine cannot be led there: it comes to a dead centre, or the reading does not go so far";
 const STILL: &str = "its follower does not move the reading there, or no drive turns the cam";
 
 impl Builder<'_> {
@@ -47,7 +48,8 @@ impl Builder<'_> {
             ) else {
                 continue;
             };
-            let (Some(Gauge::Pose(measure)), Some(shape)) = (gauges.get(reading), drawn(machine, cam))
+            let (Some(Gauge::Pose(measure)), Some(shape)) =
+                (gauges.get(reading), drawn(machine, cam))
             else {
                 continue;
             };
@@ -256,7 +258,11 @@ impl Leads<'_> {
         Err(BINDS)
     }
 
-    fn tangent<'s>(&'s self, params: &'s [f64], poses: &'s [Pose]) -> Result<Tangent<'s>, &'static str> {
+    fn tangent<'s>(
+        &'s self,
+        params: &'s [f64],
+        poses: &'s [Pose],
+    ) -> Result<Tangent<'s>, &'static str> {
         Tangent::new(self.held, params, poses).map_err(|_| BINDS)
     }
 

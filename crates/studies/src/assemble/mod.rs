@@ -16,7 +16,7 @@ mod limits;
 mod loose;
 mod made;
 
-use crate::answers::{Finding, Outline, Held, Inside, Quantity};
+use crate::answers::{Finding, Held, Inside, Outline, Quantity};
 use crate::spread::Watch;
 use machine::model::{Adjusts, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Measure, Mechanism, ParamId};

@@ -119,7 +119,9 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                         -hollow.radius,
                         Inside::Millimetre,
                         Some(-hollow.radius - roller),
-                        Some(String::from("take a smaller roller, or let the motion there take more of the turn")),
+                        Some(String::from(
+                            "take a smaller roller, or let the motion there take more of the turn",
+                        )),
                     );
                 }
                 if let (Some(cutter), Some(hollow)) = (cam.cutter, seen.hollowest) {

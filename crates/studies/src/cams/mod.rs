@@ -120,7 +120,13 @@ pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
         at: at.rem_euclid(TAU),
         value,
     };
-    let name = |part: usize| model.machine.parts.get(part).map_or(String::new(), |p| p.name.clone());
+    let name = |part: usize| {
+        model
+            .machine
+            .parts
+            .get(part)
+            .map_or(String::new(), |p| p.name.clone())
+    };
     let mut fastest = spot(0.0, 0.0);
     for n in 0..360 {
         let angle = f64::from(n).to_radians();

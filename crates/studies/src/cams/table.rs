@@ -53,7 +53,12 @@ const MOST: f64 = 36_000.0;
 ///
 /// # Errors
 /// No such cam or no shape; a cutter that does not go into the hollows of the flank; a step that is none.
-pub fn table(model: &Model, cam: usize, cutter: Option<f64>, step: f64) -> Result<CamTable, Refusal> {
+pub fn table(
+    model: &Model,
+    cam: usize,
+    cutter: Option<f64>,
+    step: f64,
+) -> Result<CamTable, Refusal> {
     let (Some(drawn), Some(shape)) = (model.machine.cams.get(cam), shape(model, cam)) else {
         return Err(Refusal::new(
             "the machine has no such cam, or the drawing leaves it no shape",
@@ -95,7 +100,10 @@ pub fn table(model: &Model, cam: usize, cutter: Option<f64>, step: f64) -> Resul
             roller: own(place.centre),
             flank: own(place.flank(Side::Inner, shape.follower.roller())),
             cutter: own(*cut),
-            outer_cutter: outer.as_ref().and_then(|o| o.get(n as usize)).map(|p| own(*p)),
+            outer_cutter: outer
+                .as_ref()
+                .and_then(|o| o.get(n as usize))
+                .map(|p| own(*p)),
             pressure: place.pressure,
         }
     });

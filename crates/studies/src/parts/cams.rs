@@ -25,14 +25,20 @@ impl Study<'_> {
             return;
         };
         let kind = if cam.track { "closed track" } else { "cam" };
-        let what = format!("{kind} for a roller of {}", say::size(cam.diameter, machine));
+        let what = format!(
+            "{kind} for a roller of {}",
+            say::size(cam.diameter, machine)
+        );
         let about = format!("cam.{}", cam.name);
         let mut draft = Draft::new(Kind::Cam, what, cam.name.clone(), about, cam.place);
         self.cam_shape(&mut draft, &survey);
         self.roller_turns(&mut draft, cam, &survey);
         self.cam_touches(&mut draft, index, cam);
         if cam.track {
-            let play = self.rig.entry(JointAt::Cam(index)).and_then(|j| j.clearance);
+            let play = self
+                .rig
+                .entry(JointAt::Cam(index))
+                .and_then(|j| j.clearance);
             match play {
                 Some(play) => draft.assume(format!(
                     "the track is {} to {} wider than the roller: so far the follower is thrown over when the force changes sides",
@@ -61,7 +67,12 @@ impl Study<'_> {
             let figure = self.figure(what, value, unit, SHAPE, text);
             draft.item.figures.push(figure);
         };
-        figure("pressure angle", survey.steepest.value.to_degrees(), "deg", text);
+        figure(
+            "pressure angle",
+            survey.steepest.value.to_degrees(),
+            "deg",
+            text,
+        );
         if let Some(sharp) = &survey.sharpest {
             let text = format!(
                 "the roller's path bulges to a radius of {} at {}",
@@ -97,7 +108,9 @@ impl Study<'_> {
             .filter_map(|&j| self.service.joints.get(j))
             .flat_map(|s| &s.turned)
             .filter_map(|t| self.per_minute(t));
-        let fastest = speeds.fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
+        let fastest = speeds.fold(None, |most: Option<f64>, s| {
+            Some(most.map_or(s, |m| m.max(s)))
+        });
         if let Some(per_minute) = fastest {
             text += &format!(", {:.0} turns a minute", most * per_minute);
         }

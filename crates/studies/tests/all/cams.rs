@@ -246,7 +246,10 @@ fn derived_rates_are_those_of_direct_differentiation() {
     for beat in &cycle.readings[0].curve {
         let turn = beat.at.to_degrees().rem_euclid(360.0);
         // Not astride a seam, where the harmonic return steps in acceleration.
-        if [0.0, 100.0, 140.0, 260.0, 360.0].iter().any(|s| (turn - s).abs() < 0.6) {
+        if [0.0, 100.0, 140.0, 260.0, 360.0]
+            .iter()
+            .any(|s| (turn - s).abs() < 0.6)
+        {
             continue;
         }
         let (mut low, mut high) = (-0.5, 0.5);
@@ -275,7 +278,11 @@ fn derived_rates_are_those_of_direct_differentiation() {
         );
         let speed = rate / first;
         close(beat.rate.unwrap(), speed, 1e-5);
-        close(beat.second.unwrap(), (bend - second * speed * speed) / first, 1e-3);
+        close(
+            beat.second.unwrap(),
+            (bend - second * speed * speed) / first,
+            1e-3,
+        );
         seen += 1;
     }
     assert!(seen > 650, "{seen}");
@@ -288,7 +295,8 @@ fn what_cannot_be_derived_is_told() {
     let told = check.findings.iter().find(|f| f.about == "cam.lead");
     let told = told.expect("the cam is spoken of");
     assert!(
-        told.sentence.starts_with("cam lead cannot be derived from reading height at "),
+        told.sentence
+            .starts_with("cam lead cannot be derived from reading height at "),
         "{}",
         told.sentence
     );
@@ -311,7 +319,11 @@ fn shapes_that_do_not_do_are_told() {
         .filter(|f| f.about == "cam.lift")
         .map(|f| f.sentence.as_str())
         .collect();
-    for words in ["the pressure angle comes to ", "it is undercut", "its acceleration steps at 0.0 deg"] {
+    for words in [
+        "the pressure angle comes to ",
+        "it is undercut",
+        "its acceleration steps at 0.0 deg",
+    ] {
         assert!(told.iter().any(|t| t.contains(words)), "{words}: {told:#?}");
     }
 }
