@@ -7,5 +7,8 @@
 
 mod building;
 mod cams;
+mod logbook;
 mod stages;
+mod tools;
+mod ways;
 mod workbench;

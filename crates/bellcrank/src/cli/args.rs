@@ -97,6 +97,9 @@ pub(crate) struct File {
     /// The machine as drawn, with its measured dimensions, or as fitted to its log (the one beside it: embosser.log.toml)
     #[arg(long = "as", value_enum, default_value_t = As::Drawn)]
     pub(crate) machine_as: As,
+    /// The log that --as speaks of, when it is not the one beside the machine file
+    #[arg(long, value_name = "LOG", requires = "machine_as")]
+    pub(crate) log: Option<PathBuf>,
 }
 
 /// Which machine is asked.
@@ -270,7 +273,7 @@ pub(crate) struct Cycle {
     #[arg(long, value_name = "FILE")]
     pub(crate) map: Option<PathBuf>,
     /// Places of the map, across by upwards
-    #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid)]
+    #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid, requires = "map")]
     pub(crate) grid: [usize; 2],
     /// Write the numbers to cut a cam by into this .csv file: lift, roller and cutter over the turn
     #[arg(long, value_name = "FILE")]

@@ -121,6 +121,19 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         Some(drive) => drive,
         None => question::drive(&read.machine, args.drive.as_deref())?,
     };
+    if let Some(turned) = read.machine.drives.get(drive) {
+        let stands = |at: &&String| {
+            at.split('=')
+                .next()
+                .is_some_and(|n| n.trim() == turned.name)
+        };
+        if let Some(at) = args.pose.at.iter().find(stands) {
+            return Err(Fault::usage(
+                format!("--at \"{at}\": {} is the drive that is turned", turned.name),
+                "leave it out, or name the drive to turn with --drive",
+            ));
+        }
+    }
     let readings = if args.readings.is_empty() {
         Vec::new()
     } else {

@@ -36,6 +36,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         file: args.file.clone(),
         unit: args.unit,
         machine_as: As::Drawn,
+        log: None,
     })?;
     if args.blank {
         return blank_table(args, &read);
@@ -68,7 +69,8 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let mut worked = during("fitting the machine to its readings", || {
         on(args, &read, &logged, output::colour_out())
     })?;
-    if let (Some((path, kind)), Some(figure)) = (picture, figure(&worked.answer)) {
+    if let (Some((path, kind)), Some(plot)) = (picture, plot(&worked.answer)) {
+        let figure = sheets::plot::curves(&plot);
         picture::write(
             path,
             kind,
@@ -141,13 +143,12 @@ fn sheet(args: &Args, path: &Path, mut read: Read, json: bool) -> Result<Done, F
 }
 
 /// The readings on their curves, and how far they are off the drawing.
-pub(crate) fn figure(answer: &Answer) -> Option<sheets::plot::Figure> {
+pub(crate) fn plot(answer: &Answer) -> Option<sheets::plot::Plot> {
     let Answer::DialIn(answer) = answer else {
         return None;
     };
     let answer = answer.dial_in.as_ref()?;
-    let plot = sheets::plot::of_fit(&answer.machine, answer.fit.as_ref()?);
-    Some(sheets::plot::curves(&plot))
+    Some(sheets::plot::of_fit(&answer.machine, answer.fit.as_ref()?))
 }
 
 /// Fits a machine that was read to its log.

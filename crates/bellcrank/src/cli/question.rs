@@ -62,7 +62,8 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
         file.unit.map(LengthUnit::unit),
     )?;
     if file.machine_as != As::Drawn {
-        let path = machine::logbook::beside(&file.file);
+        let beside = || machine::logbook::beside(&file.file);
+        let path = file.log.clone().unwrap_or_else(beside);
         let logged = super::dial_in::log(&mut read, &path, &super::entries::Entries::default())?;
         read.model = match file.machine_as {
             As::Built => studies::dial::built(&read.model, &logged.log),

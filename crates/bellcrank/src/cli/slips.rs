@@ -65,7 +65,12 @@ pub(crate) fn fault(error: &Error, typed: &[String]) -> Fault {
             Fault::usage(format!("{} cannot be \"{value}\"", plain(&wrong)), why)
         }
         ErrorKind::ArgumentConflict => {
-            Fault::usage(format!("{} is given more than once", plain(&wrong)), help)
+            let other = text(ContextKind::PriorArg).filter(|other| *other != wrong);
+            let sentence = match other {
+                Some(other) => format!("{} does not go with {}", plain(&wrong), plain(&other)),
+                None => format!("{} is given more than once", plain(&wrong)),
+            };
+            Fault::usage(sentence, help)
         }
         _ => {
             // Whatever else there may be is told in the words of the reader of arguments.

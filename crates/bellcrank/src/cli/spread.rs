@@ -121,6 +121,11 @@ pub(super) fn text(
         machines(spread.machines),
         spread.seed
     );
+    if spread.as_built {
+        text.push_str(
+            "dimensions stray as far as the log leaves them open, and together as it ties them\n",
+        );
+    }
     if !spread.findings.is_empty() {
         text.push('\n');
     }
@@ -128,7 +133,7 @@ pub(super) fn text(
         text.push_str(&finding_text(finding, sources, colour));
     }
     text.push_str(&readings_text(spread));
-    for ask in &spread.asks {
+    for ask in spread.asks.iter().filter(|_| !spread.as_built) {
         text.push_str(&ask_text(spread, ask, most, length));
     }
     text.push_str(&budget_text(spread, most, length));
@@ -221,7 +226,14 @@ fn readings_text(spread: &Spread) -> String {
     }
     let mut columns = [
         Column::words("reading"),
-        Column::numbers("as drawn", ""),
+        Column::numbers(
+            if spread.as_built {
+                "as built"
+            } else {
+                "as drawn"
+            },
+            "",
+        ),
         Column::numbers("likely", ""),
         Column::numbers("at worst", ""),
         Column::numbers("95 % from", ""),

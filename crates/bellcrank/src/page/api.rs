@@ -14,6 +14,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use sheets::plot::{self, Figure, Plot};
+use studies::pointing::Hand;
 
 use super::ask::Query;
 use super::desk::{Desk, Good, Now, Unchanged};
@@ -65,10 +66,12 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/m/{machine}/pose", post(pose))
         .route("/api/m/{machine}/drag", post(drag))
         .route("/api/m/{machine}/edit", post(edit))
+        .route("/api/m/{machine}/trial", post(trial))
         .route("/api/m/{machine}/text", post(text))
         .route("/api/m/{machine}/undo", post(undo))
         .route("/api/m/{machine}/redo", post(redo))
         .route("/api/m/{machine}/log", post(log::write))
+        .route("/api/m/{machine}/log/{which}", post(log::step))
         .route("/api/m/{machine}/run", get(log::blank).post(log::run))
         .route("/api/m/{machine}/bands", get(bands))
         .route("/api/m/{machine}/export/{file}", get(export::export))
@@ -413,7 +416,9 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
                 (_, Some(logged)) => dial_in::on(&args, &read, logged, false)?,
                 (_, None) => return Err(log::missing(&read)),
             };
-            figure = dial_in::figure(&worked.answer);
+            if let Some(plot) = dial_in::plot(&worked.answer) {
+                figure = Some(within(&plot, query)?);
+            }
             worked
         }
         _ => sensitivity::on(&query.sensitivity(read)?, read)?,
@@ -497,6 +502,14 @@ struct Edit {
     by: String,
 }
 
+/// Changes to be seen, and the words of the query for the picture.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Trial {
+    changes: Vec<Change>,
+    look: Vec<(String, String)>,
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Text {
@@ -538,30 +551,42 @@ pub(crate) async fn change(
     let desk = desk(page, name).await?;
     files(move || match make(&desk) {
         Ok(_) => Ok(json_of(&desk.state())),
-        Err(Unchanged::Old) => Err(Trouble::new(
-            StatusCode::CONFLICT,
-            "the machine was changed meanwhile",
-        )
-        .what_to_do("look at what it says now, and make the change again")
-        .with("state", desk.state())),
-        Err(Unchanged::Refused(sentence, help)) => {
+        Err(why) => Err(unchanged(why, &desk)),
+    })
+    .await?
+}
+
+/// Why a change was not made.
+fn unchanged(why: Unchanged, desk: &Desk) -> Trouble {
+    match why {
+        Unchanged::Old => Trouble::new(StatusCode::CONFLICT, "the machine was changed meanwhile")
+            .what_to_do("look at what it says now, and make the change again")
+            .with("state", desk.state()),
+        Unchanged::Refused(sentence, help) => {
             let trouble = Trouble::refused(sentence);
-            Err(match help {
+            match help {
                 Some(help) => trouble.what_to_do(help),
                 None => trouble,
-            })
+            }
         }
-        Err(Unchanged::Breaks(problems, headings)) => {
+        Unchanged::Breaks(problems, headings) => {
             let first = problems.first();
             let trouble = Trouble::refused(first.map_or("", |p| p.message.as_str()));
             let help = first.and_then(|p| p.help.clone());
             let trouble = help.into_iter().fold(trouble, Trouble::what_to_do);
-            Err(trouble
+            trouble
                 .with("needed_by", json!(headings))
-                .with("problems", json!(problems)))
+                .with("problems", json!(problems))
         }
-    })
-    .await?
+    }
+}
+
+fn few(changes: &[Change]) -> Result<(), Trouble> {
+    if (1..=MOST_CHANGES).contains(&changes.len()) {
+        return Ok(());
+    }
+    let sentence = format!("an edit makes 1 to {MOST_CHANGES} changes");
+    Err(Trouble::refused(sentence))
 }
 
 async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
@@ -572,16 +597,26 @@ async fn edit(State(page): Shared, Path(name): Path<String>, request: Request) -
         only_try,
         by,
     } = body(request).await?;
-    if changes.is_empty() || changes.len() > MOST_CHANGES {
-        return Err(Trouble::refused(format!(
-            "an edit makes 1 to {MOST_CHANGES} changes"
-        )));
-    }
+    few(&changes)?;
     let (say, by) = (clean(&say, "edited"), clean(&by, "page"));
     change(&page, name, move |desk| {
         desk.edit(base, &say, &changes, only_try, &by)
     })
     .await
+}
+
+/// The machine drawn as it would be with some changes, while a hand still decides on them: nothing is written.
+async fn trial(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
+    let Trial { changes, look } = body(request).await?;
+    few(&changes)?;
+    let desk = desk(&page, name).await?;
+    let query = Query::new(look)?;
+    files(move || {
+        let read = desk.tried(&changes).map_err(|why| unchanged(why, &desk))?;
+        let (picture, _) = hand::picture(&mut Hand::new(&read.model), &read, &query)?;
+        Ok(json_of(&json!({ "picture": picture })))
+    })
+    .await?
 }
 
 async fn text(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {

@@ -125,6 +125,7 @@ impl Query {
             file: PathBuf::from(&read.file),
             unit: None,
             machine_as: args::As::Drawn,
+            log: None,
         }
     }
 

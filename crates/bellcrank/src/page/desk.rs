@@ -49,6 +49,9 @@ pub(crate) struct Now {
     pub(crate) gone: bool,
     /// The log beside the machine file; none where there is none.
     pub(crate) log: Option<Arc<str>>,
+    /// The same of the log: it has steps of its own.
+    pub(crate) log_undo: Option<String>,
+    pub(crate) log_redo: Option<String>,
 }
 
 impl Now {
@@ -88,8 +91,9 @@ struct Work {
     /// Another file is named in the machine file, there or not.
     includes: bool,
     messages: Vec<String>,
-    /// The log as last read or written.
+    /// The log as last read or written, and its steps.
     log: Option<Arc<str>>,
+    log_history: History,
     seen: Vec<Stamp>,
 }
 
@@ -111,13 +115,19 @@ impl Desk {
         let on_disk = OnDisk::read(&path);
         let text = on_disk.text().unwrap_or_default();
         let history = History::open(&journal(&path), text);
+        let log = log_on_disk(&path);
+        let log_history = History::open(
+            &journal(&logbook::beside(&path)),
+            log.as_deref().unwrap_or_default(),
+        );
         let mut work = Work {
             history,
             on_disk,
             texts: Vec::new(),
             includes: false,
             messages: Vec::new(),
-            log: log_on_disk(&path),
+            log,
+            log_history,
             seen: Vec::new(),
         };
         let now = work.publish(&path, first_version(), None);
@@ -173,6 +183,11 @@ impl Desk {
             work.seen = work.stamps(&self.path);
             return;
         }
+        // A log that cannot be read now is no step.
+        if log.is_some() || !logbook::beside(&self.path).exists() {
+            let logged = log.as_deref().unwrap_or_default();
+            work.log_history.record("changed outside", logged);
+        }
         work.log = log;
         if let Some(text) = found.text() {
             work.history.record("changed outside", text);
@@ -209,6 +224,18 @@ impl Desk {
         })
     }
 
+    /// The machine as it would be with these changes; nothing is written.
+    pub(crate) fn tried(&self, changes: &[Change]) -> Result<Read, Unchanged> {
+        let now = self.now();
+        let plain = now.text.strip_prefix('\u{feff}').unwrap_or(&now.text);
+        let new = machine::edit::edit(plain, changes)
+            .map_err(|refused| Unchanged::Refused(refused.0, None))?;
+        whole(&self.path, &new)?;
+        let reading = machine::read_as(&self.path, new.as_bytes());
+        question::of(question::shown(&self.path), reading, None)
+            .map_err(|_| Unchanged::Refused("no machine comes of it".into(), None))
+    }
+
     /// Puts another text in place of the whole.
     pub(crate) fn replace(
         &self,
@@ -226,41 +253,72 @@ impl Desk {
         self.write(&mut work, text, Told::Step(say.to_owned()), by)
     }
 
-    /// Changes the log beside the machine file. Its steps are not remembered: a log is a record.
+    /// Changes the log beside the machine file.
     pub(crate) fn write_log(
         &self,
         base: u64,
+        say: &str,
         by: &str,
         make: impl FnOnce(&str) -> Result<String, Unchanged>,
+    ) -> Result<Arc<Now>, Unchanged> {
+        self.change_log(base, by, |work| {
+            let text = make(work.log.as_deref().unwrap_or_default())?;
+            Ok((text, Told::Step(say.to_owned())))
+        })
+    }
+
+    /// Takes back the last step of the log.
+    pub(crate) fn undo_log(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
+        self.change_log(base, by, |work| back(&work.log_history))
+    }
+
+    /// Does the last step of the log that was taken back again.
+    pub(crate) fn redo_log(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
+        self.change_log(base, by, |work| on(&work.log_history))
+    }
+
+    fn change_log(
+        &self,
+        base: u64,
+        by: &str,
+        make: impl FnOnce(&Work) -> Result<(String, Told), Unchanged>,
     ) -> Result<Arc<Now>, Unchanged> {
         let mut work = self.work();
         self.absorb(&mut work);
         if self.now().version != base {
             return Err(Unchanged::Old);
         }
-        let text = make(work.log.as_deref().unwrap_or_default())?;
-        write_file(&logbook::beside(&self.path), &text)?;
-        work.log = Some(Arc::from(text));
+        let path = logbook::beside(&self.path);
+        if work.log.is_none() && path.exists() {
+            return Err(Unchanged::Refused(
+                format!(
+                    "{} cannot be read as plain text in UTF-8",
+                    question::shown(&path)
+                ),
+                Some("save it as UTF-8 in a text editor, or move it away".into()),
+            ));
+        }
+        let (text, told) = make(&work)?;
+        // Before its first entry there was no log.
+        if text.is_empty() && matches!(told, Told::Undo) {
+            take_away(&path)?;
+            work.log = None;
+        } else {
+            write_file(&path, &text)?;
+            work.log = Some(Arc::from(text.as_str()));
+        }
+        told.into_history(&mut work.log_history, &text);
         Ok(self.publish(&mut work, by))
     }
 
     /// Takes back the last step.
     pub(crate) fn undo(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
-        self.change(base, by, |work| match work.history.undone() {
-            Some((text, _)) => Ok((text, Told::Undo)),
-            None => Err(Unchanged::Refused("there is nothing to undo".into(), None)),
-        })
+        self.change(base, by, |work| back(&work.history))
     }
 
     /// Does the last step that was taken back again.
     pub(crate) fn redo(&self, base: u64, by: &str) -> Result<Arc<Now>, Unchanged> {
-        self.change(base, by, |work| match work.history.redone() {
-            Some((text, _)) => Ok((text, Told::Redo)),
-            None => Err(Unchanged::Refused(
-                "there is nothing to do again".into(),
-                None,
-            )),
-        })
+        self.change(base, by, |work| on(&work.history))
     }
 
     fn change(
@@ -307,12 +365,7 @@ impl Desk {
             write_file(&self.path, text)?;
         }
         work.on_disk = OnDisk::Text(text.as_bytes().to_vec());
-        match told {
-            Told::Nothing => {}
-            Told::Step(say) => work.history.record(&say, text),
-            Told::Undo => work.history.record_undo(),
-            Told::Redo => work.history.record_redo(),
-        }
+        told.into_history(&mut work.history, text);
         Ok(self.publish(work, by))
     }
 
@@ -345,6 +398,8 @@ impl Desk {
             "redo": now.redo,
             "note": now.note,
             "log": now.log.as_deref(),
+            "log_undo": now.log_undo,
+            "log_redo": now.log_redo,
             "log_file": logbook::beside(&self.path).file_name().map(|n| n.to_string_lossy()),
             "title": self.name,
             "drives": [],
@@ -403,6 +458,48 @@ enum Told {
     Redo,
 }
 
+impl Told {
+    fn into_history(self, history: &mut History, text: &str) {
+        match self {
+            Self::Nothing => {}
+            Self::Step(say) => history.record(&say, text),
+            Self::Undo => history.record_undo(),
+            Self::Redo => history.record_redo(),
+        }
+    }
+}
+
+/// The text that undo leads to.
+fn back(history: &History) -> Result<(String, Told), Unchanged> {
+    match history.undone() {
+        Some((text, _)) => Ok((text, Told::Undo)),
+        None => Err(Unchanged::Refused("there is nothing to undo".into(), None)),
+    }
+}
+
+/// The text that redo leads to.
+fn on(history: &History) -> Result<(String, Told), Unchanged> {
+    match history.redone() {
+        Some((text, _)) => Ok((text, Told::Redo)),
+        None => Err(Unchanged::Refused(
+            "there is nothing to do again".into(),
+            None,
+        )),
+    }
+}
+
+/// Takes a file away that has nothing in it.
+fn take_away(path: &Path) -> Result<(), Unchanged> {
+    match fs::remove_file(path) {
+        Ok(()) => Ok(()),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(Unchanged::Refused(
+            format!("{} cannot be taken away: {error}", question::shown(path)),
+            None,
+        )),
+    }
+}
+
 impl Work {
     /// Reads the machine from what is on disk.
     fn publish(&mut self, path: &Path, version: u64, good: Option<Arc<Good>>) -> Now {
@@ -451,6 +548,8 @@ impl Work {
             note: self.history.note.clone(),
             gone: matches!(self.on_disk, OnDisk::Nothing(_)),
             log: self.log.clone(),
+            log_undo: self.log_history.undo().map(str::to_owned),
+            log_redo: self.log_history.redo().map(str::to_owned),
         }
     }
 

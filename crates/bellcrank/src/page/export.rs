@@ -20,7 +20,7 @@ use crate::cli::args::{Format, Paper};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
-    Worked, check, cycle, draw, load, motion, packet, picture, scale, sensitivity, spread,
+    Worked, check, cycle, dial_in, draw, load, motion, packet, picture, scale, sensitivity, spread,
 };
 
 /// What can be taken away: name and kind.
@@ -184,13 +184,21 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
             false,
             &read.model.watch(),
         )?,
+        "dial-in" => {
+            let mut read = read.clone();
+            let logged = log::read(&mut read)?.ok_or_else(|| log::missing(&read))?;
+            dial_in::on(&query.dial_in(&read, format)?, &read, &logged, false)?
+        }
         "check" if format == Format::Json => check::on(&query.check(read), read, false)?,
         "sensitivity" if format == Format::Json => {
             sensitivity::on(&query.sensitivity(read)?, read)?
         }
         _ => {
-            return Err(Trouble::refused(format!("there is no such table of {of}"))
-                .what_to_do("motion, load and spread; check and sensitivity as JSON alone"));
+            return Err(
+                Trouble::refused(format!("there is no such table of {of}")).what_to_do(
+                    "motion, load, spread and dial-in; check and sensitivity as JSON alone",
+                ),
+            );
         }
     })
 }
@@ -201,7 +209,10 @@ fn figure(query: &Query, read: &Read) -> Result<sheets::plot::Figure, Trouble> {
         Answer::Motion(moved) => Ok(curves(&motion::plot(moved, read))),
         Answer::Load(loaded) => Ok(curves(&load::plot(loaded, read))),
         Answer::Spread(made) => Ok(spread::figure(made, query.spread(read, Format::Text)?.most)),
-        _ => Err(Trouble::refused("there are no curves of that")
-            .what_to_do("motion, load and spread have a plot")),
+        _ => match dial_in::plot(&answer) {
+            Some(plot) => Ok(curves(&plot)),
+            None => Err(Trouble::refused("there are no curves of that")
+                .what_to_do("motion, load, spread and a log that was fitted have a plot")),
+        },
     }
 }

@@ -227,6 +227,10 @@ fn board(shown: &Shown<'_>) -> Markup {
 fn dial() -> Markup {
     html! {
         section id="dial" aria-label="Dial in" hidden {
+            details id="rest" {
+                summary { "How the machine stands for what is logged: empty as drawn" }
+                div class="fields" {}
+            }
             form id="run" aria-label="Readings taken" {
                 div class="heads" {
                     h2 { "Readings taken" }
@@ -252,6 +256,33 @@ fn dial() -> Markup {
                     button { "Write into the log" }
                 }
             }
+            details {
+                summary { "A part measured" }
+                form id="part-measured" class="fields" {
+                    label { "Dimension" input name="dimension" required size="30" list="known" autocomplete="off"; }
+                    datalist id="known" {}
+                    label { "Value" input name="value" required size="10" placeholder="233.55 mm" autocomplete="off"; }
+                    label { "Off by no more than" input name="uncertainty" required size="10" placeholder="0.02 mm" autocomplete="off"; }
+                    label { "Taken with" input name="with" autocomplete="off"; }
+                    label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
+                    button { "Write into the log" }
+                }
+            }
+            details {
+                summary { "A job" }
+                form id="job" {
+                    div class="fields" {
+                        label { "Called" input name="job" required size="24" placeholder="bridle leather, oak leaf die" autocomplete="off"; }
+                        label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
+                    }
+                    div class="fields reads" role="group" aria-label="What it read" {}
+                    div class="fields" {
+                        label { "Off by no more than" input name="uncertainty" size="10" placeholder="0.02 mm" autocomplete="off"; }
+                        button { "Write into the log" }
+                    }
+                }
+            }
+            p id="dial-say" role="status" hidden {}
             h2 { "As built" }
             div id="dial-plot" class="plot" {}
             pre id="dial-text" class="words" tabindex="0" {}
@@ -270,7 +301,10 @@ fn dial() -> Markup {
             }
             div id="scale-plot" class="plot" {}
             pre id="scale-text" class="words" tabindex="0" {}
-            p { button id="log-back" type="button" disabled title="The log as it was before what was last written into it from this window" { "Take back what was last written" } }
+            p class="heads" role="group" aria-label="Steps of the log" {
+                button id="log-undo" disabled { "Undo" }
+                button id="log-redo" disabled { "Do again" }
+            }
             details id="log" {
                 summary { "The log: " span id="log-name" {} }
                 textarea id="log-text" rows="24" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off" aria-label="Text of the log" aria-describedby="log-problems" {}

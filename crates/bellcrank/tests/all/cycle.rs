@@ -98,7 +98,7 @@ fn slips_are_told() {
             2,
             "is taken over a drive itself",
         ),
-        (&["--at", "crank=3"], 0, ""),
+        (&["--at", "crank=3"], 2, "the drive that is turned"),
     ] {
         let machine = embosser();
         let ran = bench.run(&[&["cycle", machine.as_str()][..], args].concat());

@@ -12,7 +12,8 @@ fn the_example_is_corrected() {
     let ran = Bench::empty().run(&["dial-in", &embosser()]);
     assert_eq!(ran.code, Some(1), "{}", ran.err);
     for said in [
-        "Give rod down-rod 1 turn longer",
+        "Give rod down-rod 1½ turns longer",
+        "0.029 mm of it half the",
         "at set = 45 deg is 0.10",
         "of backlash over set",
         "kN/mm under embossing",

@@ -86,6 +86,7 @@ pub(super) fn build(machine: &Machine) -> Model {
         group_of,
         loose,
         faults: b.faults,
+        left: None,
         unwanted: None,
     };
     model.limits = model.find_limits(&slot_directions);

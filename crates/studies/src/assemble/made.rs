@@ -4,6 +4,33 @@ use super::Model;
 use crate::refusal::Refusal;
 use mechanics::model::Pose;
 use mechanics::{Ended, State, follow};
+use nalgebra::DMatrix;
+
+/// What readings leave open about the dimensions of a machine: by how much they are off, and what goes together.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Left {
+    /// Indices into [`Model::dimensions`].
+    pub(crate) dimensions: Vec<usize>,
+    /// One row a dimension: times independent normal numbers of deviation one, its error, mm or rad.
+    pub(crate) root: DMatrix<f64>,
+}
+
+impl Left {
+    /// From the covariance of these dimensions, mm or rad.
+    pub(crate) fn new(dimensions: Vec<usize>, covariance: DMatrix<f64>) -> Self {
+        let eigen = covariance.symmetric_eigen();
+        let mut root = eigen.eigenvectors;
+        for (mut column, value) in root.column_iter_mut().zip(eigen.eigenvalues.iter()) {
+            column *= value.max(0.0).sqrt();
+        }
+        Self { dimensions, root }
+    }
+
+    /// The standard deviation of a dimension by itself.
+    pub(crate) fn deviation(&self, row: usize) -> f64 {
+        self.root.row(row).norm()
+    }
+}
 
 impl Model {
     /// The same machine with its settings set so from the start: what was "as drawn" is then there.

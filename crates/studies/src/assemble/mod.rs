@@ -27,6 +27,7 @@ pub use dimensions::Dimension;
 pub(crate) use groups::{Group, bodies as touched, measured};
 pub(crate) use limits::{Limit, Rule};
 pub(crate) use loose::Loose;
+pub(crate) use made::Left;
 
 /// What an equation of the mechanism stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -116,6 +117,8 @@ pub struct Model {
     pub(crate) outlines: Arc<Vec<Outline>>,
     /// What is wrong with the drawing itself.
     pub(crate) faults: Vec<Finding>,
+    /// What is open about a machine that was read; none for a drawn one.
+    pub(crate) left: Option<Arc<Left>>,
     /// Set when nobody waits for an answer any more.
     pub(crate) unwanted: Option<Arc<AtomicBool>>,
 }

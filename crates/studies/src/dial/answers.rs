@@ -203,6 +203,8 @@ pub struct BuiltAsk {
     pub after: Option<f64>,
     /// What the reading has drifted by since, which is in the value as built.
     pub drift: Option<f64>,
+    /// Half the backlash that was found, which is in the plus or minus now: the value may be read coming from either side.
+    pub half_lost: Option<f64>,
     /// Distance to the nearer limit as built, negative when missed.
     pub margin: Option<f64>,
     /// Kept as built.

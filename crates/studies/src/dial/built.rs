@@ -1,7 +1,7 @@
 //! The machine as it most likely came out, with what is not known of it.
 
 use super::system::{Unknown, by_unknown};
-use crate::assemble::{Model, Stand};
+use crate::assemble::{Left, Model, Stand};
 use crate::check::asks::{Verdict, weigh};
 use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
@@ -32,6 +32,15 @@ pub(crate) struct BuiltVerdict {
     /// Its standard deviation.
     pub(crate) sd: f64,
     pub(crate) drift: f64,
+    /// Half the lost motion that was found: the value counts from the middle between coming from below and from above.
+    pub(crate) half_lost: f64,
+}
+
+impl BuiltVerdict {
+    /// Plus or minus, 95 of 100, whichever way the drive comes.
+    pub(crate) fn plus_minus(&self) -> f64 {
+        2.0 * self.sd + self.half_lost
+    }
 }
 
 impl Built {
@@ -48,6 +57,15 @@ impl Built {
             .zip(by.iter())
             .filter(|(u, _)| u.toleranced);
         known.map(|(_, b)| b * b).sum::<f64>().sqrt()
+    }
+
+    /// What is still open about its dimensions.
+    pub(crate) fn left(&self) -> Left {
+        let scales =
+            DVector::from_iterator(self.unknowns.len(), self.unknowns.iter().map(|u| u.scale));
+        let scales = DMatrix::from_diagonal(&scales);
+        let dimensions = self.unknowns.iter().map(|u| u.dimension).collect();
+        Left::new(dimensions, &scales * &self.covariance * &scales)
     }
 
     /// A reading here, with its derivatives by the unknowns.
@@ -81,11 +99,16 @@ impl Built {
         let by = self.of_verdict(bench, ask, &verdict)?;
         // A drift of the reading itself cancels where only its travel is judged.
         let whole: f64 = verdict.terms.iter().map(|t| t.0).sum();
-        let (off, sd) = self.drifted(bench.model.machine.asks.get(ask)?.reading);
+        let reading = bench.model.machine.asks.get(ask)?.reading;
+        let (off, sd) = self.drifted(reading);
         let drift = off * whole;
+        // So does lost motion, where it is judged coming from one side.
+        let lost = self.backlash.iter().filter(|l| l.0 == reading);
+        let lost: f64 = lost.map(|l| l.2.abs()).sum();
         verdict.value += drift;
         Some(BuiltVerdict {
             sd: self.deviation(&by).hypot(sd * whole),
+            half_lost: 0.5 * lost * whole.abs(),
             by,
             drift,
             verdict,

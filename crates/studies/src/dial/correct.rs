@@ -26,8 +26,8 @@ const ENOUGH: f64 = 2.0;
 #[derive(Clone, Debug)]
 struct Judged {
     value: f64,
-    /// Standard deviation.
-    sd: f64,
+    /// 95 of 100, half the lost motion in it.
+    plus_minus: f64,
     by_setting: Vec<f64>,
 }
 
@@ -192,7 +192,7 @@ impl Search<'_> {
                     }
                     Some(Judged {
                         value: found.verdict.value,
-                        sd: found.sd,
+                        plus_minus: found.plus_minus(),
                         by_setting,
                     })
                 });
@@ -234,7 +234,7 @@ impl Search<'_> {
                 continue;
             };
             let by = margin(judged.value, *wanted);
-            let band = (2.0 * judged.sd).max(1e-9);
+            let band = judged.plus_minus.max(1e-9);
             score.kept += usize::from(by >= 0.0);
             score.sure += usize::from(by >= band);
             score.least = score.least.min((by / band).min(ENOUGH));
@@ -406,7 +406,7 @@ impl Search<'_> {
                         if missed {
                             by < 0.0
                         } else {
-                            by >= 0.0 && by < 2.0 * j.sd
+                            by >= 0.0 && by < j.plus_minus
                         }
                     })
                 })
@@ -523,7 +523,7 @@ impl Search<'_> {
                     ask: ask.name.clone(),
                     reading: model.reading(ask.reading),
                     value: judged.as_ref().map(|j| j.value),
-                    plus_minus: judged.as_ref().map(|j| 2.0 * j.sd),
+                    plus_minus: judged.as_ref().map(|j| j.plus_minus),
                     margin: by,
                     kept: by.is_some_and(|m| m >= 0.0),
                 }

@@ -188,7 +188,8 @@ pub(crate) fn fit(system: &mut System<'_>) -> Option<Fitted> {
 
 /// Rows less unknowns about which nothing was known beforehand.
 pub(crate) fn freedoms(system: &System<'_>) -> usize {
-    let measured: usize = system.unknowns.iter().map(|u| u.measured.len()).sum();
+    let of_dimensions: usize = system.unknowns.iter().map(|u| u.measured.len()).sum();
+    let measured = of_dimensions + system.spans.len();
     let unknown = |n: &&Nuisance| match n {
         Nuisance::Shift { first } => system.shift_known(*first).is_none(),
         _ => true,

@@ -8,6 +8,7 @@ mod built;
 mod chance;
 mod correct;
 mod fit;
+mod found;
 mod give;
 pub mod least;
 mod next;
@@ -15,6 +16,7 @@ mod paper;
 mod sanity;
 pub mod scale;
 mod sheet;
+mod spans;
 mod system;
 mod turns;
 mod wear;
@@ -37,6 +39,7 @@ use fit::{Aside, Fitted};
 use machine::logbook::{Known, Log};
 use nalgebra::DVector;
 use quantity::Kind;
+use std::sync::Arc;
 use system::{Nuisance, Row, System};
 
 pub use built::Built;
@@ -46,7 +49,8 @@ pub use sheet::{Blank, blank};
 /// Columns this nearly in line cannot be told apart.
 const IN_LINE: f64 = 0.98;
 
-/// The dimensions of a machine as a log may name them, in the order of [`Model::dimensions`].
+/// What a log may say was measured: the dimensions of a machine in the order of [`Model::dimensions`], then distances between two holes of one
+/// part that are no dimension themselves.
 pub fn known(model: &Model) -> Vec<Known> {
     let kind = |inside| {
         if inside == Inside::Radian {
@@ -55,14 +59,15 @@ pub fn known(model: &Model) -> Vec<Known> {
             Kind::Length
         }
     };
-    model
-        .dimensions
-        .iter()
-        .map(|d| Known {
-            name: d.name.clone(),
-            kind: kind(d.inside),
-        })
-        .collect()
+    let dimensions = model.dimensions.iter().map(|d| Known {
+        name: d.name.clone(),
+        kind: kind(d.inside),
+    });
+    let spans = spans::spans(model).into_iter().map(|s| Known {
+        name: s.name,
+        kind: Kind::Length,
+    });
+    dimensions.chain(spans).collect()
 }
 
 /// Settings as last logged, drives as drawn.
@@ -160,7 +165,8 @@ fn unread(model: &Model) -> Option<(Fit, Built)> {
     told(&system, &fitted, &[])
 }
 
-/// The machine as most likely built, with its settings as last logged, for any other study.
+/// The machine as most likely built, with its settings as last logged, for any other study. What making leaves open of it is what the log leaves
+/// open.
 ///
 /// # Errors
 /// As [`dial_in`]; readings that make no sense for this machine.
@@ -168,10 +174,11 @@ pub fn built(model: &Model, log: &Log) -> Result<Model, Refusal> {
     let (answer, built) = dial_in(model, log)?;
     match built {
         Some(built) if !built.drift.is_empty() => Err(gone_by(model, &built)),
-        Some(built) => Ok(named(
-            built.model.set_to(&built.stand.settings)?,
-            "as built",
-        )),
+        Some(built) => {
+            let mut model = named(built.model.set_to(&built.stand.settings)?, "as built");
+            model.left = Some(Arc::new(built.left()));
+            Ok(model)
+        }
         None => {
             let first = answer.findings.into_iter().next();
             let (why, help) = first.map_or_else(Default::default, |f| {
@@ -207,7 +214,7 @@ fn gone_by(model: &Model, built: &Built) -> Refusal {
 }
 
 /// The machine with what was measured on its parts taken at face value (several values of one dimension by their certainty), the rest as
-/// drawn.
+/// drawn. A distance between two holes moves them as little as can be.
 ///
 /// # Errors
 /// Nothing was measured; parts that do not go together.
@@ -218,7 +225,7 @@ pub fn measured(model: &Model, log: &Log) -> Result<Model, Refusal> {
             "log one with [[measured]]",
         ));
     }
-    let params = model.params(&model.drawn());
+    let mut params = model.params(&model.drawn());
     let mut errors = Vec::new();
     for (n, d) in model.dimensions.iter().enumerate() {
         let of = log.measured.iter().filter(|m| m.dimension == n);
@@ -230,6 +237,13 @@ pub fn measured(model: &Model, log: &Log) -> Result<Model, Refusal> {
             errors.push((n, sum / weights - d.sign * params[d.param]));
         }
     }
+    for &(n, error) in &errors {
+        let d = &model.dimensions[n];
+        params[d.param] += d.sign * error;
+    }
+    let free = |n: usize| errors.iter().all(|e| e.0 != n);
+    let moved = spans::least_errors(model, &params, &spans::measured(model, log), free);
+    errors.extend(moved);
     Ok(named(model.made(&errors)?, "as measured"))
 }
 
@@ -240,7 +254,7 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
     let rows = system.rows(&made, &fitted.x).ok()?;
     let mut built = Built {
         drift: Vec::new(),
-        backlash: words::lost(system, fitted),
+        backlash: found::lost(system, fitted),
         stand: standing_now(model, system.log),
         unknowns: system.unknowns.clone(),
         covariance: fitted.covariance.view((0, 0), (p, p)).into_owned(),
@@ -265,10 +279,10 @@ fn told(system: &System<'_>, fitted: &Fitted, drawn_rows: &[Row]) -> Option<(Fit
         held: model.held(&built.stand, None),
         dimensions,
         together: together(system, fitted, &built, &candidates),
-        backlash: words::backlash(system, fitted, &deviation),
-        shifts: words::shifts(system, fitted),
-        give: words::give(system, fitted, &deviation),
-        aside: words::aside(system, &fitted.aside),
+        backlash: found::backlash(system, fitted, &deviation),
+        shifts: found::shifts(system, fitted),
+        give: found::give(system, fitted, &deviation),
+        aside: found::aside(system, &fitted.aside),
         left_over: LeftOver {
             sum: fitted.sum,
             freedoms: fitted.freedoms,
@@ -545,7 +559,7 @@ fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<next::Aim>) {
             .map(|v| v.value);
         let found = built.ask(&mut as_built, n, &stand);
         let kept_by = found.as_ref().map(|f| margin(f.verdict.value, wanted(ask)));
-        let after = found.as_ref().map(|f| 2.0 * f.sd);
+        let after = found.as_ref().map(built::BuiltVerdict::plus_minus);
         all.push(BuiltAsk {
             ask: ask.name.clone(),
             reading: model.reading(ask.reading),
@@ -554,13 +568,14 @@ fn asks(model: &Model, built: &Built) -> (Vec<BuiltAsk>, Vec<next::Aim>) {
             before: found.as_ref().map(|f| 2.0 * built.before(&f.by)),
             after,
             drift: found.as_ref().map(|f| f.drift).filter(|d| *d != 0.0),
+            half_lost: found.as_ref().map(|f| f.half_lost).filter(|h| *h > 0.0),
             margin: kept_by,
             kept: kept_by.is_some_and(|m| m >= 0.0),
         });
         if let Some(found) = found.filter(|_| after.is_some_and(|a| a > 1e-9)) {
             gradients.push(next::Aim {
                 name: ask.name.clone(),
-                weight: next::weight(after.unwrap_or(0.0) / 2.0, kept_by.unwrap_or(0.0)),
+                weight: next::weight(found.sd, kept_by.unwrap_or(0.0)),
                 by: found.by,
             });
         }

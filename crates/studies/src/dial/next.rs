@@ -5,6 +5,7 @@
 
 use super::answers::{Narrowed, Next};
 use super::built::Built;
+use super::spans;
 use crate::answers::Inside;
 use crate::assemble::Dimension;
 use crate::run::{Bench, places};
@@ -35,7 +36,8 @@ pub(crate) struct Candidate {
     pub(crate) places: Option<(usize, usize, [f64; 2])>,
 }
 
-/// Everything that could be measured: each reading at two places of each drive without touching the indicator, and each dimension.
+/// Everything that could be measured: each reading at two places of each drive without touching the indicator, each dimension, and each
+/// distance between two holes of a part.
 pub(crate) fn candidates(built: &Built, log: &Log) -> Vec<Candidate> {
     let model = &built.model;
     let mut all = Vec::new();
@@ -60,6 +62,19 @@ pub(crate) fn candidates(built: &Built, log: &Log) -> Vec<Candidate> {
             inside: d.inside,
             places: None,
         });
+    }
+    let params = model.params(&model.drawn());
+    for span in spans::spans(model) {
+        let by = span.by_unknown(&params, &built.unknowns);
+        if by.iter().any(|b| *b != 0.0) {
+            all.push(Candidate {
+                what: format!("measure {}", span.name),
+                by,
+                sd: CALIPER,
+                inside: Inside::Millimetre,
+                places: None,
+            });
+        }
     }
     let mut bench = Bench::new(model);
     let Ok(here) = bench.bring(&built.stand) else {
@@ -129,7 +144,8 @@ pub(crate) fn candidates(built: &Built, log: &Log) -> Vec<Candidate> {
     all
 }
 
-/// A coordinate of the frame counts from the origin of the drawing, where there is nothing to measure from.
+/// A coordinate of the frame counts from the origin of the drawing, where there is nothing to measure from: distances between its holes are
+/// measured instead.
 fn from_the_drawing(d: &Dimension) -> bool {
     d.of == "frame" && [", right", ", up"].iter().any(|end| d.name.ends_with(end))
 }

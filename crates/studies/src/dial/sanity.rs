@@ -215,6 +215,51 @@ pub(crate) fn measured(system: &System<'_>) -> Vec<Finding> {
             }
         }
     }
+    found.extend(distances(system));
+    found
+}
+
+/// Distances between holes that cannot be what they are said to be.
+fn distances(system: &System<'_>) -> Vec<Finding> {
+    let drawn = system.model.params(&system.model.drawn());
+    let mut found = Vec::new();
+    for m in &system.spans {
+        let by = m.span.by_unknown(&drawn, &system.unknowns);
+        let (nominal, tolerance) = (m.span.length(&drawn), by.norm());
+        let value = |v: f64| super::words::shown(system, v, Inside::Millimetre);
+        let off = m.value - nominal;
+        let (sentence, help) = if tolerance <= 0.0 {
+            (
+                format!(
+                    "{} was measured, but none of its holes may be off",
+                    m.span.name
+                ),
+                "write the shop's usual tolerances under [usual], as in hole-places = \"0.05 mm\"",
+            )
+        } else if off.abs() > WRONG * 3.0 * m.sd.hypot(tolerance) && off.abs() > 0.02 * nominal {
+            (
+                format!(
+                    "{} is measured {}, drawn {}",
+                    m.span.name,
+                    value(m.value),
+                    value(nominal)
+                ),
+                "look at the figure, its unit, and whether these two holes are meant; if the part is so, write it in the machine file",
+            )
+        } else {
+            continue;
+        };
+        found.push(Finding {
+            severity: Severity::Fault,
+            sentence,
+            number: None,
+            margin: None,
+            inside: None,
+            what_to_try: Some(help.to_owned()),
+            about: m.span.of.clone(),
+            place: m.place,
+        });
+    }
     found
 }
 

@@ -73,6 +73,16 @@ pub fn scale(
             "write it as --radius \"60 mm\"",
         ));
     }
+    if turns && wanted.strip > 0.25 * wanted.radius {
+        return Err(Refusal::new(
+            format!(
+                "a strip {} thick does not go round a drum of {}",
+                say::short(wanted.strip, quantity::Unit::Millimetre),
+                say::short(2.0 * wanted.radius, quantity::Unit::Millimetre)
+            ),
+            "--strip is the thickness of what is wrapped round it, as in 0.1 mm",
+        ));
+    }
     // A strip laid round a drum is read at its outside and cut along its middle.
     let radius = match (turns, wanted.shape) {
         (false, _) => 1.0,
@@ -140,12 +150,12 @@ pub fn scale(
     if !(1.0..=MOST as f64).contains(&count) {
         return Err(Refusal::new(
             format!(
-                "{} runs from {} to {}: that makes {:.0} marks of {}",
+                "{} runs from {} to {}: a step of {step} {} makes {:.0} marks",
                 reading.name,
                 say::value(unit.to_inside(low), unit),
                 say::value(unit.to_inside(high), unit),
+                unit.symbol(),
                 count.max(0.0).floor(),
-                say::short(unit.to_inside(step), unit)
             ),
             "choose a step that gives 2 to 2000 marks",
         ));

@@ -1,6 +1,7 @@
 //! What the readings should show on a machine with these errors, and how that changes with each error.
 
 use super::give::Law;
+use super::spans;
 use crate::answers::Inside;
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
@@ -88,6 +89,8 @@ pub(crate) struct System<'m> {
     pub(crate) unknowns: Vec<Unknown>,
     pub(crate) nuisances: Vec<Nuisance>,
     pub(crate) observations: Vec<Observation>,
+    /// Distances measured between holes.
+    pub(crate) spans: Vec<spans::Measured>,
     pub(crate) stands: Vec<Stand>,
     pub(crate) laws: Vec<Option<Law>>,
     /// Greater than one when the readings scatter more than was stated.
@@ -135,6 +138,7 @@ impl<'m> System<'m> {
             unknowns: unknowns(model, log),
             nuisances: Vec::new(),
             observations,
+            spans: spans::measured(model, log),
             stands,
             laws,
             inflate: 1.0,
@@ -225,6 +229,17 @@ impl<'m> System<'m> {
             .zip(x.iter())
             .map(|(u, x)| (u.dimension, u.scale * x))
             .collect()
+    }
+
+    /// The parameters of the drawn machine with these errors.
+    pub(crate) fn params(&self, x: &DVector<f64>) -> Vec<f64> {
+        let mut params = self.model.params(&self.model.drawn());
+        for (u, x) in self.unknowns.iter().zip(x.iter()) {
+            if let Some(param) = params.get_mut(u.param) {
+                *param += u.sign * u.scale * x;
+            }
+        }
+        params
     }
 
     /// Readings of a machine at every observation.
@@ -434,7 +449,8 @@ impl<'m> System<'m> {
             }
     }
 
-    /// Residuals and derivatives of all rows, each divided by its standard deviation: the observations, then what is known beforehand.
+    /// Residuals and derivatives of all rows, each divided by its standard deviation: the observations, then what is known beforehand, then distances
+    /// measured between holes.
     pub(crate) fn at(&self, x: &DVector<f64>) -> Option<(DVector<f64>, DMatrix<f64>)> {
         let made = self.model.made(&self.errors(x)).ok()?;
         let rows = self.rows(&made, x).ok()?;
@@ -460,7 +476,8 @@ impl<'m> System<'m> {
                 _ => None,
             })
             .collect();
-        let (m, n) = (used.len() + priors + shifts.len(), p + self.nuisances.len());
+        let m = used.len() + priors + shifts.len() + self.spans.len();
+        let n = p + self.nuisances.len();
         let (mut r, mut j) = (DVector::zeros(m), DMatrix::zeros(m, n));
         for (line, &i) in used.iter().enumerate() {
             let o = &self.observations[i];
@@ -487,6 +504,19 @@ impl<'m> System<'m> {
         for (k, sd) in shifts {
             r[line] = x[k] / sd;
             j[(line, k)] = 1.0 / sd;
+            line += 1;
+        }
+        let params = if self.spans.is_empty() {
+            Vec::new()
+        } else {
+            self.params(x)
+        };
+        for m in &self.spans {
+            r[line] = (m.span.length(&params) - m.value) / m.sd;
+            let by = m.span.by_unknown(&params, &self.unknowns);
+            for (k, b) in by.iter().enumerate() {
+                j[(line, k)] = b / m.sd;
+            }
             line += 1;
         }
         (r, j)

@@ -1,15 +1,18 @@
 //! What dial-in says, in a machinist's words.
 
-use super::answers::{Backlash, Fit, Give, SetAside, Shift, Wear};
+mod doubts;
+
+use super::answers::{Fit, Wear};
 use super::finding;
-use super::fit::{Aside, Belief, Fitted, LetGo};
-use super::system::{Nuisance, Order, Row, System, last_figure};
+use super::fit::Fitted;
+use super::system::{Nuisance, System};
 use crate::answers::{Finding, Inside, Severity};
 use crate::say;
 use quantity::Unit;
 
-/// Leftover error beyond this many times what was stated is no matter of a careless hand any more.
-const ABSURD: f64 = 8.0;
+pub(crate) use doubts::{absurd, beside, zero};
+use doubts::{let_go, set_aside, shift};
+
 /// An error beyond so many thirds of its tolerance is told.
 const STRANGE: f64 = 4.0;
 
@@ -34,151 +37,6 @@ pub(crate) fn no_fit() -> Finding {
     )
 }
 
-/// The readings cannot be those of this machine.
-pub(crate) fn absurd(system: &System<'_>, fitted: &Fitted) -> Option<Finding> {
-    let widened = (fitted.sum / fitted.freedoms.max(1) as f64).sqrt();
-    if !fitted.too_many && widened < ABSURD {
-        return None;
-    }
-    let (sentence, help) = if fitted.too_many {
-        let places: Vec<String> = fitted
-            .aside
-            .iter()
-            .take(NAMED)
-            .filter_map(|aside| {
-                let (i, by) = (aside.observation(), aside.by());
-                let run = &system.log.runs[system.observations.get(i)?.run];
-                let (q, d) = (
-                    system.model.reading(run.reading),
-                    system.model.drive(run.drive),
-                );
-                let at = say::at(&d, system.observations[i].at);
-                Some(format!("{at} (off by {})", say::of(&q, by)))
-            })
-            .collect();
-        (
-            format!(
-                "more than {} of {} readings do not go with the others, whatever the dimensions are; the first that stand out: {}",
-                fitted.aside.len(),
-                system.observations.len(),
-                places.join("; ")
-            ),
-            "read those places again; when most stand out, these are readings of another machine, or of other settings",
-        )
-    } else {
-        (
-            format!(
-                "the readings are {widened:.0} times as far off any machine within its tolerances as they were stated to be sure"
-            ),
-            "these look like readings of another machine, or of other settings; look at each run, whether its places are in the unit they stand in, or state a greater uncertainty",
-        )
-    };
-    Some(finding(
-        Severity::Fault,
-        sentence,
-        Some(help.to_owned()),
-        "log",
-    ))
-}
-
-/// Readings named when too many stand out.
-const NAMED: usize = 4;
-
-/// A zero that was said to be true and is not.
-pub(crate) fn zero(system: &System<'_>, fitted: &Fitted) -> Option<Finding> {
-    let (gone, chain) = fitted.let_go.iter().find_map(|gone| match gone.belief {
-        Belief::Zero { chain, .. } => Some((gone, chain)),
-        _ => None,
-    })?;
-    let k = system
-        .nuisances
-        .iter()
-        .position(|n| *n == Nuisance::Zero { chain })?;
-    let by = *fitted.x.get(system.unknowns.len() + k)?;
-    let run = &system.log.runs[chain];
-    let q = system.model.reading(run.reading);
-    let or = others(system, &gone.or);
-    let or = if or.is_empty() {
-        String::new()
-    } else {
-        format!("; if it was, look at {}", or.join("; "))
-    };
-    Some(Finding {
-        severity: Severity::Fault,
-        sentence: format!(
-            "{}: all readings of {} are {} {} what the machine can show; was the zero really true?",
-            run.name,
-            q.name,
-            say::of(&q, by.abs()),
-            if by < 0.0 { "below" } else { "above" }
-        ),
-        number: Some(by),
-        margin: None,
-        inside: Some(q.inside),
-        what_to_try: Some(format!(
-            "if the indicator was set anywhere, write zero = \"unknown\" (leave --zero out){or}"
-        )),
-        about: format!("run {}", run.name),
-        place: run.place,
-    })
-}
-
-/// A reading so near a dead centre that the last figure of its place is worth more than the reading.
-pub(crate) fn beside(system: &System<'_>, i: usize, row: &Row) -> Finding {
-    let o = &system.observations[i];
-    let run = &system.log.runs[o.run];
-    let (q, d) = (
-        system.model.reading(run.reading),
-        system.model.drive(run.drive),
-    );
-    let figure = last_figure(system.model, run.drive);
-    Finding {
-        severity: Severity::Caution,
-        sentence: format!(
-            "{}: the reading at {} stands beside a dead centre, where {} of {} is {} of {}; it was left out",
-            run.name,
-            say::at(&d, o.at),
-            say::short(figure, d.unit),
-            d.name,
-            say::of(&q, row.by_drive.abs() * figure),
-            q.name
-        ),
-        number: None,
-        margin: None,
-        inside: None,
-        what_to_try: Some(format!(
-            "read further from it, or say how surely {} stood there: position = \"{}\"",
-            d.name,
-            say::short(figure, d.unit)
-        )),
-        about: format!("run {}", run.name),
-        place: run.taken.get(o.row).map_or(run.place, |t| t.place),
-    }
-}
-
-/// Beliefs in words, as they stand in a list.
-fn others(system: &System<'_>, or: &[Belief]) -> Vec<String> {
-    let said = or.iter().take(NAMED).map(|belief| match *belief {
-        Belief::Tolerance(k) => system.model.dimensions[system.unknowns[k].dimension]
-            .name
-            .clone(),
-        Belief::Zero { chain, by } => {
-            let run = &system.log.runs[chain];
-            let q = system.model.reading(run.reading);
-            format!("the zero of {} (off by {})", run.name, say::of(&q, by))
-        }
-        Belief::Shift { first, by } => {
-            let d = system.model.drive(system.log.runs[first].drive);
-            format!(
-                "the zero of {}'s own scale (off by {})",
-                d.name,
-                say::of(&d, -by)
-            )
-        }
-    });
-    said.collect()
-}
-
 /// Length in the machine's unit, angle in degrees.
 pub(crate) fn shown(system: &System<'_>, value: f64, inside: Inside) -> String {
     let unit = if inside == Inside::Radian {
@@ -187,102 +45,6 @@ pub(crate) fn shown(system: &System<'_>, value: f64, inside: Inside) -> String {
         system.model.machine.unit
     };
     say::value(value, unit)
-}
-
-pub(crate) fn backlash(
-    system: &System<'_>,
-    fitted: &Fitted,
-    deviation: &dyn Fn(usize) -> f64,
-) -> Vec<Backlash> {
-    let p = system.unknowns.len();
-    let found = system
-        .nuisances
-        .iter()
-        .enumerate()
-        .filter_map(|(k, n)| match *n {
-            Nuisance::Backlash { reading, drive } => Some(Backlash {
-                reading: system.model.reading(reading),
-                drive: system.model.machine.drives[drive].name.clone(),
-                value: fitted.x[p + k],
-                plus_minus: 2.0 * deviation(p + k),
-            }),
-            _ => None,
-        });
-    found.collect()
-}
-
-/// Lost motion that is more than it is uncertain by: reading, drive, and how much more is read coming from below.
-pub(crate) fn lost(system: &System<'_>, fitted: &Fitted) -> Vec<(usize, usize, f64)> {
-    let p = system.unknowns.len();
-    let mut all = Vec::new();
-    for (k, n) in system.nuisances.iter().enumerate() {
-        if let Nuisance::Backlash { reading, drive } = *n {
-            let (by, sd) = (
-                fitted.x[p + k],
-                fitted.covariance[(p + k, p + k)].max(0.0).sqrt(),
-            );
-            if by.abs() > 2.0 * sd {
-                all.push((reading, drive, by));
-            }
-        }
-    }
-    all
-}
-
-pub(crate) fn give(
-    system: &System<'_>,
-    fitted: &Fitted,
-    deviation: &dyn Fn(usize) -> f64,
-) -> Vec<Give> {
-    let p = system.unknowns.len();
-    let mut all = Vec::new();
-    for (k, n) in system.nuisances.iter().enumerate() {
-        let Nuisance::Give { reading, case } = *n else {
-            continue;
-        };
-        let run = system
-            .log
-            .runs
-            .iter()
-            .position(|r| r.reading == reading && r.under == Some(case));
-        let a_newton = run.is_some_and(|r| system.laws[r].is_some());
-        let (value, plus_minus) = (fitted.x[p + k], 2.0 * deviation(p + k));
-        all.push(Give {
-            reading: system.model.reading(reading),
-            case: system.model.machine.work.cases[case].name.clone(),
-            value,
-            plus_minus,
-            stiffness: (a_newton && value > plus_minus).then(|| 1.0 / value),
-            a_newton,
-        });
-    }
-    all
-}
-
-pub(crate) fn aside(system: &System<'_>, all: &[Aside]) -> Vec<SetAside> {
-    let told = all.iter().map(|aside| {
-        let (i, slip) = match *aside {
-            Aside::Wild { observation, .. } => (observation, false),
-            Aside::Slip { before, .. } => (before, true),
-        };
-        let o = &system.observations[i];
-        let by_rows = matches!(
-            *aside,
-            Aside::Slip {
-                order: Order::Rows,
-                ..
-            }
-        );
-        SetAside {
-            run: system.log.runs[o.run].name.clone(),
-            row: o.row + 1,
-            at: o.at,
-            slip,
-            by_rows,
-            by: aside.by(),
-        }
-    });
-    told.collect()
 }
 
 pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<Finding> {
@@ -318,6 +80,23 @@ pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<F
             f.inside = Some(d.inside);
             all.push(f);
         }
+    }
+    let params = system.params(&fitted.x);
+    for m in &system.spans {
+        let value = |v: f64| shown(system, v, Inside::Millimetre);
+        let fitted = m.span.length(&params);
+        all.push(finding(
+            Severity::Note,
+            format!(
+                "{} is {} as fitted, measured {} (± {})",
+                m.span.name,
+                value(fitted),
+                value(m.value),
+                value(2.0 * m.sd)
+            ),
+            None,
+            &m.span.of,
+        ));
     }
     for b in &fit.backlash {
         let q = &b.reading;
@@ -379,225 +158,6 @@ pub(crate) fn findings(system: &System<'_>, fitted: &Fitted, fit: &Fit) -> Vec<F
     all.extend(fit.wear.iter().map(wear));
     all.extend(not_told_apart(system));
     all
-}
-
-/// Something that was taken for true and is not.
-fn let_go(system: &System<'_>, fitted: &Fitted, gone: &LetGo) -> Option<Finding> {
-    match gone.belief {
-        Belief::Tolerance(k) => Some(beyond(system, fitted, gone, k)),
-        Belief::Shift { first, .. } => shifted(system, fitted, gone, first),
-        // That one is a question, and there is no result.
-        Belief::Zero { .. } => None,
-    }
-}
-
-/// The zero of a drive's own scale is off.
-fn shifted(system: &System<'_>, fitted: &Fitted, gone: &LetGo, first: usize) -> Option<Finding> {
-    let k = system
-        .nuisances
-        .iter()
-        .position(|n| *n == Nuisance::Shift { first })?
-        + system.unknowns.len();
-    let (by, band) = (
-        *fitted.x.get(k)?,
-        2.0 * fitted.covariance[(k, k)].max(0.0).sqrt(),
-    );
-    let run = &system.log.runs[first];
-    let d = system.model.drive(run.drive);
-    let or = others(system, &gone.or);
-    let or = if or.is_empty() {
-        String::new()
-    } else {
-        format!(
-            "; or one of these is off instead, which these readings do not tell: {}",
-            or.join("; ")
-        )
-    };
-    Some(Finding {
-        severity: Severity::Caution,
-        sentence: format!(
-            "{}: {} stood {} (± {}) {} than was read off at every place: with its zero there the readings fit, else they do not",
-            run.name,
-            d.name,
-            say::of(&d, by.abs()),
-            say::of(&d, band),
-            if by < 0.0 { "less" } else { "further" }
-        ),
-        number: Some(by),
-        margin: None,
-        inside: Some(d.inside),
-        what_to_try: Some(format!(
-            "look where the zero of its protractor or rule is; correct the places, or say how far it may be off with drive-zero{or}"
-        )),
-        about: format!("run {}", run.name),
-        place: run.place,
-    })
-}
-
-/// The zeros of drives' own scales that were fitted.
-pub(crate) fn shifts(system: &System<'_>, fitted: &Fitted) -> Vec<Shift> {
-    let p = system.unknowns.len();
-    let c = &fitted.covariance;
-    let deviation = |k: usize| c[(k, k)].max(0.0).sqrt();
-    let mut all = Vec::new();
-    for (n, nuisance) in system.nuisances.iter().enumerate() {
-        let Nuisance::Shift { first } = *nuisance else {
-            continue;
-        };
-        let k = p + n;
-        let before = system.shift_known(first).map(|sd| 2.0 * sd);
-        let plus_minus = 2.0 * deviation(k);
-        // Dimensions that take turns with it.
-        let like = (0..p).filter(|&u| {
-            let both = deviation(u) * deviation(k);
-            both > 0.0 && (c[(u, k)] / both).abs() > ALIKE
-        });
-        let runs = system.log.runs.iter().enumerate();
-        all.push(Shift {
-            drive: system.model.drive(system.log.runs[first].drive),
-            runs: runs
-                .filter(|(r, _)| system.taken_with(*r) == first)
-                .map(|(_, r)| r.name.clone())
-                .collect(),
-            value: fitted.x[k],
-            plus_minus,
-            before,
-            told: before.is_none_or(|b| plus_minus < TOLD * b),
-            like: like
-                .map(|u| {
-                    system.model.dimensions[system.unknowns[u].dimension]
-                        .name
-                        .clone()
-                })
-                .collect(),
-        });
-    }
-    all
-}
-
-/// Share of what was open beforehand below which a zero counts as told.
-const TOLD: f64 = 0.7;
-/// Correlation of what takes turns.
-const ALIKE: f64 = 0.6;
-
-fn shift(s: &Shift) -> Option<Finding> {
-    let d = &s.drive;
-    s.before?;
-    let like = if s.like.is_empty() {
-        String::new()
-    } else {
-        format!(
-            "; it acts like {}",
-            s.like
-                .iter()
-                .take(NAMED)
-                .cloned()
-                .collect::<Vec<_>>()
-                .join("; ")
-        )
-    };
-    let (sentence, help) = if s.told {
-        (
-            format!(
-                "{} stood {} {} than was read off (± {})",
-                d.name,
-                say::of(d, s.value.abs()),
-                if s.value < 0.0 { "less" } else { "further" },
-                say::of(d, s.plus_minus)
-            ),
-            None,
-        )
-    } else {
-        (
-            format!(
-                "these readings do not tell where the zero of {}'s own scale lies (± {}){like}",
-                d.name,
-                say::of(d, s.plus_minus)
-            ),
-            Some(
-                "put the protractor or rule on again by something sure, or measure what acts like it on the part"
-                    .to_owned(),
-            ),
-        )
-    };
-    let mut f = finding(Severity::Note, sentence, help, &format!("drive.{}", d.name));
-    f.number = Some(s.value);
-    f.inside = Some(d.inside);
-    Some(f)
-}
-
-/// A part that came out beyond its tolerance.
-fn beyond(system: &System<'_>, fitted: &Fitted, gone: &LetGo, k: usize) -> Finding {
-    let u = &system.unknowns[k];
-    let d = &system.model.dimensions[u.dimension];
-    let off = fitted.x[k] * u.scale;
-    let band = 2.0 * u.scale * fitted.covariance[(k, k)].max(0.0).sqrt();
-    let others = others(system, &gone.or);
-    let help = if others.is_empty() {
-        "measure it on the part and log it; if it is right there, look for what acts like it"
-            .to_owned()
-    } else {
-        format!(
-            "or one of these is as far off: {}; these readings do not tell which. Measure them on the parts and log them",
-            others.join("; ")
-        )
-    };
-    let mut f = finding(
-        Severity::Caution,
-        format!(
-            "{} came out {} {} than drawn (± {}), {:.1} times its tolerance: with it the readings fit, within its tolerance they do not",
-            d.name,
-            shown(system, off.abs(), d.inside),
-            if off < 0.0 { "less" } else { "more" },
-            shown(system, band, d.inside),
-            fitted.x[k].abs() / 3.0
-        ),
-        Some(help),
-        &d.of,
-    );
-    f.number = Some(off);
-    f.inside = Some(d.inside);
-    f
-}
-
-fn set_aside(system: &System<'_>, aside: Aside, told: &SetAside) -> Finding {
-    let i = aside.observation();
-    let o = &system.observations[i];
-    let run = &system.log.runs[o.run];
-    let (q, d) = (
-        system.model.reading(run.reading),
-        system.model.drive(run.drive),
-    );
-    let at = say::at(&d, o.at);
-    let by = say::of(&q, told.by.abs());
-    let (sentence, help) = if told.slip {
-        (
-            format!(
-                "{}: from {at} on{} every reading is {by} off: the indicator slipped there",
-                run.name,
-                if told.by_rows { ", row by row," } else { "" }
-            ),
-            "its zero was taken anew from there on; look at the holder",
-        )
-    } else {
-        (
-            format!(
-                "{}: the reading at {at} is {by} off the others and was left out",
-                run.name
-            ),
-            "read that place again",
-        )
-    };
-    Finding {
-        severity: Severity::Caution,
-        sentence,
-        number: Some(told.by),
-        margin: None,
-        inside: Some(q.inside),
-        what_to_try: Some(help.to_owned()),
-        about: format!("run {}", run.name),
-        place: run.taken.get(o.row).map_or(run.place, |t| t.place),
-    }
 }
 
 /// Is what is left over only noise?
@@ -668,6 +228,9 @@ fn asks(system: &System<'_>, fit: &Fit) -> Vec<Finding> {
                 say::of(q, drift)
             )
         });
+        let lost = told.half_lost.map_or(String::new(), |half| {
+            format!(", {} of it half the backlash", say::of(q, half))
+        });
         all.push(Finding {
             severity: match margin {
                 m if m < 0.0 => Severity::Miss,
@@ -675,7 +238,7 @@ fn asks(system: &System<'_>, fit: &Fit) -> Vec<Finding> {
                 _ => Severity::Kept,
             },
             sentence: format!(
-                "{}: {} as built (± {}){since}, {how}",
+                "{}: {} as built (± {}{lost}){since}, {how}",
                 told.ask,
                 say::of(q, built),
                 say::of(q, after)

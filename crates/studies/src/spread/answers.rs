@@ -12,6 +12,9 @@ use serde::Serialize;
 pub struct Spread {
     /// Name of the machine.
     pub machine: String,
+    /// It was read: dimensions vary as far as its log leaves them open, and together as the readings tie them. Then nothing has a share of its own,
+    /// and there are no corners and no budgets.
+    pub as_built: bool,
     /// All drives and settings.
     pub held: Vec<Held>,
     /// Machines made.

@@ -7,6 +7,7 @@ use mechanics::model::{Measure, Mechanism, ParamId, Pose};
 use mechanics::plan::{Batch, CHUNK, Plan, Stand, Want};
 use mechanics::random::some_normals;
 use mechanics::{Ended, LANES, State, follow};
+use nalgebra::DMatrix;
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -60,6 +61,8 @@ type Numbered = (f64, Joined, Vec<usize>);
 pub(super) struct Machines<'m> {
     mechanism: &'m Mechanism,
     varied: Vec<(ParamId, f64)>,
+    /// One row a dimension: what independent normal numbers do to it. None where each varies by itself.
+    tied: Option<DMatrix<f64>>,
     stations: Vec<Station>,
     probes: Vec<Vec<Leg>>,
     /// What is ready to solve some probes.
@@ -108,10 +111,20 @@ impl<'m> Machines<'m> {
         Self {
             mechanism,
             varied,
+            tied: None,
             stations: stations.all.iter().map(station).collect(),
             probes,
             ready: Mutex::default(),
         }
+    }
+
+    /// Lets the dimensions vary together: one row of the root of their covariance each, and the sign of its parameter.
+    pub(super) fn tie(&mut self, root: &DMatrix<f64>, signs: &[f64]) {
+        let mut root = root.clone();
+        for (mut row, sign) in root.row_iter_mut().zip(signs) {
+            row *= *sign;
+        }
+        self.tied = Some(root);
     }
 
     /// Makes some probes ready, once.
@@ -285,12 +298,27 @@ impl<'m> Machines<'m> {
                 column.iter_mut().for_each(|x| *x *= sigma);
             }
         };
-        match make {
-            Make::Random(_, seed, _) => drawn(columns, seed, &|k| self.varied[k].1),
-            Make::To {
-                seed, tolerances, ..
-            } => drawn(columns, seed, &|k| tolerances[k]),
-            Make::Given(given) => {
+        match (make, &self.tied) {
+            (Make::Random(_, seed, _), Some(root)) => {
+                let mut free = vec![[0.0; LANES]; columns.len()];
+                some_normals(seed, first as u64, &mut free, &[]);
+                for (k, column) in columns.iter_mut().enumerate() {
+                    *column = [0.0; LANES];
+                    for (by, own) in root.row(k).iter().zip(&free) {
+                        for (x, z) in column.iter_mut().zip(own) {
+                            *x += by * z;
+                        }
+                    }
+                }
+            }
+            (Make::Random(_, seed, _), None) => drawn(columns, seed, &|k| self.varied[k].1),
+            (
+                Make::To {
+                    seed, tolerances, ..
+                },
+                _,
+            ) => drawn(columns, seed, &|k| tolerances[k]),
+            (Make::Given(given), _) => {
                 for (k, (column, (_, t))) in columns.iter_mut().zip(&self.varied).enumerate() {
                     for (lane, x) in column.iter_mut().enumerate() {
                         let share = given.get(first + lane).and_then(|g| g.get(k));

@@ -37,7 +37,7 @@ use probe::{Probe, Stations};
 use propose::{Proposed, Proposer, Sought, count};
 use rayon::prelude::*;
 use statistics::{correlation, statistics};
-use vary::{Vary, items, varying};
+use vary::{Vary, items, items_left, left_open, varying};
 use words::findings;
 
 /// Machines on which the play of fits is looked at: its percentiles need no more.
@@ -102,7 +102,10 @@ pub fn spread_watched(
 ) -> Result<Spread, Refusal> {
     let mut bench = Bench::new(model);
     let here = bench.bring(stand)?;
-    let varied = varying(model, &here.params);
+    let varied = match &model.left {
+        Some(left) => left_open(model, &here.params, left),
+        None => varying(model, &here.params),
+    };
     if varied.is_empty() {
         let work = &model.machine.work;
         let usual = &work.usual;
@@ -188,7 +191,12 @@ pub fn spread_watched(
     }
     let columns = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
     let probes: Vec<&Probe> = subjects.iter().map(|s| &s.probe).collect();
-    let making = Machines::new(&model.mechanism, &stations, &probes, columns);
+    let mut making = Machines::new(&model.mechanism, &stations, &probes, columns);
+    if let Some(left) = &model.left {
+        let signs = left.dimensions.iter();
+        let signs = signs.filter_map(|d| Some(model.dimensions.get(*d)?.sign));
+        making.tie(&left.root, &signs.collect::<Vec<f64>>());
+    }
     let machines = request.machines.max(1);
     let every: Vec<usize> = (0..subjects.len()).collect();
     let made = making.values(&every, Make::Random(machines, request.seed, watch));
@@ -230,20 +238,32 @@ pub fn spread_watched(
             Some(Fits::kept(ask, s.swayed.as_ref()?, values, &plays))
         })
         .collect();
-    let bends = bends(&making, &varied, subjects.len());
+    let bends = if model.left.is_some() {
+        vec![Vec::new(); subjects.len()]
+    } else {
+        bends(&making, &varied, subjects.len())
+    };
     let strayed: Vec<Strayed> = subjects
         .par_iter()
         .zip(made)
         .enumerate()
         .map(|(i, (s, made))| {
-            let corners = corners(&making, i, s, &varied);
+            // What goes together is at no limit by itself.
+            let corners = if model.left.is_some() {
+                [f64::NAN; 2]
+            } else {
+                corners(&making, i, s, &varied)
+            };
             let play = s.swayed.as_ref().map(|w| fits.rattle(w, &plays));
             strayed(model, s, &varied, corners, made, &bends[i], play)
         })
         .collect();
     let (of_readings, of_asks) = strayed.split_at(read.len());
-    let items = items(model, &varied);
-    let proposed = if request.budgets {
+    let items = match &model.left {
+        Some(_) => items_left(&varied),
+        None => items(model, &varied),
+    };
+    let proposed = if request.budgets && model.left.is_none() {
         Proposer {
             making: &making,
             varied: &varied,
@@ -292,6 +312,7 @@ pub fn spread_watched(
         .collect();
     let mut spread = Spread {
         machine: model.machine.name.clone(),
+        as_built: model.left.is_some(),
         held: model.held(stand, None),
         machines,
         seed: request.seed,
@@ -458,7 +479,12 @@ fn strayed(
         })
         .collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let root_sum_square = root_sum_square(moves.iter().copied());
+    let mut root_sum_square = root_sum_square(moves.iter().copied());
+    if model.left.is_some() {
+        // Of what goes together none has a share of its own.
+        shares.clear();
+        root_sum_square = ToleranceBand::new(model).likely(&s.rates);
+    }
     let machines = made.len();
     let told = statistics(made);
     let likely = [told.percentiles[0], told.percentiles[4]].map(|p| p - s.nominal);

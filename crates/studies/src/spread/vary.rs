@@ -2,7 +2,7 @@
 
 use super::answers::{Item, Varied};
 use super::tolerances::{HeldAsOne, tolerances};
-use crate::assemble::Model;
+use crate::assemble::{Left, Model};
 use mechanics::model::ParamId;
 
 /// A dimension that varies.
@@ -32,6 +32,42 @@ pub(crate) fn varying(model: &Model, params: &[f64]) -> Vec<Vary> {
                 plus_minus: t.plus_minus,
                 told,
             })
+        })
+        .collect()
+}
+
+/// All dimensions of a machine that was read, each by itself as far as the readings leave it open: three sigma.
+pub(crate) fn left_open(model: &Model, params: &[f64], left: &Left) -> Vec<Vary> {
+    let all = left.dimensions.iter().enumerate();
+    all.filter_map(|(row, &dimension)| {
+        let d = model.dimensions.get(dimension)?;
+        let plus_minus = 3.0 * left.deviation(row);
+        let told = Varied {
+            dimension: d.name.clone(),
+            inside: d.inside,
+            nominal: d.sign * params.get(d.param)?,
+            plus_minus,
+            named: false,
+            item: row,
+        };
+        Some(Vary {
+            param: d.param,
+            plus_minus,
+            told,
+        })
+    })
+    .collect()
+}
+
+/// The same as items: nothing of a machine that is built is made to a tolerance any more.
+pub(crate) fn items_left(varied: &[Vary]) -> Vec<Item> {
+    varied
+        .iter()
+        .map(|v| Item {
+            name: v.told.dimension.clone(),
+            inside: v.told.inside,
+            plus_minus: v.plus_minus,
+            can_be_named: false,
         })
         .collect()
 }

@@ -250,8 +250,13 @@ pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
         all.push(Finding {
             severity,
             sentence: format!(
-                "{} made to these tolerances {verb} {}: {} of {} strays by {} ({how}){}",
+                "{} {} {verb} {}: {} of {} strays by {} ({how}){}",
                 a.kept.words(),
+                if spread.as_built {
+                    "as far off as the log leaves them open"
+                } else {
+                    "made to these tolerances"
+                },
                 a.ask,
                 say::of(q, a.strayed.nominal),
                 q.name,
@@ -276,6 +281,9 @@ pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
 }
 
 fn advice(spread: &Spread, a: &AskSpread, q: &Quantity, length: Unit) -> String {
+    if spread.as_built {
+        return "`dial-in` says what to turn and what to measure next".to_owned();
+    }
     match (a.by_tolerances, &a.hold) {
         (ByTolerances::NotDrawn, _) if margin(a.strayed.nominal, [a.at_least, a.at_most]) > 0.0 => {
             format!(

@@ -2,7 +2,7 @@
 /** The drawing board: the machine as a picture whose groups are moved, and the hand that moves them. */
 
 import { desk } from "./desk.js";
-import { draw, el, get, later, make, say } from "./wire.js";
+import { Latest, draw, el, get, later, make, post, say } from "./wire.js";
 
 /** Paper is shown in its true size: CSS pixels to one mm. */
 const PX = 96 / 25.4;
@@ -36,6 +36,14 @@ export const board = {
   /** What build.js lays over the picture is kept when the picture is drawn anew. @type {() => void} */
   overlay: () => {},
   refresh: () => paint(),
+  /** Shows the machine as it would be with some changes of the file; without any as it is. @param {any[] | null} changes */
+  attempt(changes) {
+    if (changes) return attempts.want(changes);
+    attempts.next = undefined;
+    if (picture?.version !== -1) return;
+    painted = "";
+    paint();
+  },
   at,
   paper,
   view,
@@ -69,6 +77,9 @@ let laidOut = "";
 /** What the picture shows, so that it is not fetched twice. */
 let painted = "";
 
+/** Where the views are. */
+const kept = () => picture.views.map((/** @type {any} */ v) => `${v.plane}:${v.origin}`).join(";");
+
 /** Fetches the picture as the machine stands, with names placed anew. @param {boolean} [anew] laid out anew */
 async function paint(anew = false) {
   const box = plate.getBoundingClientRect();
@@ -80,7 +91,7 @@ async function paint(anew = false) {
   const keeps = !anew && picture?.svg && (laidOut === now || board.tool !== "move");
   const room = keeps ? picture.size : [box.width, tall].map((x) => Math.max(60, (x - 4) / PX).toFixed(1));
   const k = scale ?? (keeps ? picture.scale : null);
-  const keep = keeps ? picture.views.map((/** @type {any} */ v) => `${v.plane}:${v.origin}`).join(";") : "";
+  const keep = keeps ? kept() : "";
   /** @type {Record<string, string>} */
   const more = { room: String(room), keep, names: named && !desk.extra.forces ? "all" : "parts", stacked: stacked ? "1" : "", scale: k ? String(k) : "" };
   const q = desk.query(more);
@@ -101,6 +112,16 @@ async function paint(anew = false) {
     else desk.trouble(t);
   }
 }
+
+const attempts = new Latest(
+  (/** @type {any[]} */ changes) => {
+    const look = { room: String(picture.size), keep: kept(), names: named ? "all" : "parts", scale: String(picture.scale) };
+    return post("trial", { changes, look: Object.entries(look) });
+  },
+  // No pose is one of the machine that is only tried.
+  (got) => board.tool === "shape" && take({ ...got.picture, version: -1 }, true),
+  (t) => say(t.sentence, true),
+);
 
 /** @param {any} got @param {boolean} keeps it is to stay where it is */
 function take(got, keeps) {
@@ -304,7 +325,8 @@ function arrows(forces) {
     }
     // What holds a pin to the frame has about the size of its sign.
     for (const i of picture.parts[0].carries.map(put)) {
-      const [x, y] = i >= 0 && places.points[i] ? paper(places.points[i]) : [NaN, NaN];
+      if (i < 0 || !places.points[i]) continue;
+      const [x, y] = paper(places.points[i]);
       taken.push([x - 4, y - 4, x + 4, y + 6]);
     }
     picture.rods.forEach((/** @type {any} */ r, /** @type {number} */ i) => {
@@ -319,17 +341,20 @@ function arrows(forces) {
       return { f, x, y, tip: [x + c * (f.long + 2.5), y + s * (f.long + 2.5)] };
     });
     g.replaceChildren(...drawn.map(({ f, x, y, tip }) => {
-      const wide = f.words.length * 2.05;
+      // On narrow paper the number alone has room; whose it is, the tables say.
+      const told = picture.size[0] < 150 ? f.words.replace(/ on .*/, "") : f.words;
+      const wide = told.length * 2.05;
       const within = (/** @type {number[]} */ [a, b, c, d]) => a > 0.5 - vx && c < picture.size[0] - vx - 0.5 && b > 0.5 - vy && d < picture.size[1] - vy - 0.5;
       const box = (/** @type {number} */ px, /** @type {number} */ py) => [px - 0.3, py - 3.2, px + wide, py + 1];
-      let spot = [tip[0] + 1, tip[1] + 1];
+      // Of places that all cover something the one that covers least.
+      let [spot, least] = [[tip[0] + 1, tip[1] + 1], Infinity];
       search: for (const off of [1, 4, 7, 10, 14, 18, 24, 32, 42]) {
         for (const [ox, oy] of [[off, 1], [-off - wide, 1], [off, 1 - off], [off, 1 + off], [-off - wide, 1 - off], [-off - wide, 1 + off], [-wide / 2, -off], [-wide / 2, off + 3]]) {
           const b = box(tip[0] + ox, tip[1] + oy);
-          if (within(b) && !taken.some((t) => b[0] < t[2] && b[2] > t[0] && b[1] < t[3] && b[3] > t[1])) {
-            spot = [tip[0] + ox, tip[1] + oy];
-            break search;
-          }
+          if (!within(b)) continue;
+          const covers = taken.reduce((sum, t) => sum + Math.max(0, Math.min(b[2], t[2]) - Math.max(b[0], t[0])) * Math.max(0, Math.min(b[3], t[3]) - Math.max(b[1], t[1])), 0);
+          if (covers < least) [spot, least] = [[tip[0] + ox, tip[1] + oy], covers];
+          if (!covers) break search;
         }
       }
       const b = box(spot[0], spot[1]);
@@ -342,7 +367,7 @@ function arrows(forces) {
         draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
       );
       const words = draw("text", { class: "drive-note", "font-size": 3.43, x: spot[0], y: spot[1] });
-      words.textContent = f.words;
+      words.textContent = told;
       const title = draw("title");
       title.textContent = `${f.joint}: ${f.words}`;
       arrow.append(title, turned);

@@ -338,7 +338,10 @@ async function down(e) {
       } else {
         const name = fresh(`push-on-${target.point.name}`);
         const angle = Math.round((Math.atan2(s.at[1] - target.at[1], s.at[0] - target.at[0]) * 180) / Math.PI);
-        await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
+        // On a pin where parts meet one of them is pressed; which, can be typed anew below Picked.
+        const on = parts().filter((x) => x.carries.includes(target.point.name));
+        const whose = on.length > 1 ? [set(["load", name, "part"], text((on.find((x) => x.name !== "frame") ?? on[0]).name))] : [];
+        await desk.edit(`pressed on ${target.point.name}`, [set(["load", name, "at"], text(target.point.name)), ...whose, set(["load", name, "force"], '"100 N"'), set(["load", name, "along"], text(`${angle} deg`))]);
         again();
         return desk.pick({ kind: "load", name });
       }
@@ -382,6 +385,7 @@ plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
   const last = chain.at(-1) ?? (target?.at && board.tool !== "row" ? target : null);
   if (pulled) {
     pulled.spot = spot(e, null, pulled.point.name);
+    board.attempt(replaced(pulled.point, pulled.spot));
     return overlay(pulled.spot, pulled.point.drawn);
   }
   const from = last ? { name: last.point?.name ?? "", plane: last.plane ?? 0, drawn: last.at } : null;
@@ -390,9 +394,16 @@ plate.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
 plate.addEventListener("pointerup", () => {
   const p = pulled;
   pulled = null;
-  if (p?.spot && Math.hypot(p.spot.at[0] - p.point.drawn[0], p.spot.at[1] - p.point.drawn[1]) > 1e-6) replace(p.point, p.spot);
+  const away = p?.spot && Math.hypot(p.spot.at[0] - p.point.drawn[0], p.spot.at[1] - p.point.drawn[1]) > 1e-6;
+  if (p?.spot && away) replace(p.point, p.spot);
+  else if (p) settle();
   else overlay(null);
 });
+/** The machine as it is, after one that was only tried. */
+function settle() {
+  board.attempt(null);
+  overlay(null);
+}
 
 // --- pointing with keys ---------------------------------------------------------------------------------------------------------
 
@@ -421,30 +432,33 @@ plate.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
   if (way && words) say(words);
 });
 
-/** Puts a point elsewhere, in the way in which it is constructed where that can be. @param {Point} point @param {Spot} s */
-function replace(point, s) {
+/** The changes that put a point elsewhere, in the way in which it is constructed; none where it hangs on others alone. @param {Point} point @param {Spot} s @returns {any[] | null} */
+function replaced(point, s) {
   const now = desk.section("point").get(point.name) ?? "";
   const from = /from\s*=\s*"([\w-]+)"/.exec(now)?.[1];
   const base = from && points().find((p) => p.name === from);
-  const say = `moved ${point.name}`;
-  if (/^\s*\[/.test(now)) return desk.edit(say, [set(["point", point.name], written({ ...s, plane: 0, form: s.point ? undefined : s.form }))]);
-  if (/\bat\s*=\s*\[/.test(now)) return desk.edit(say, [set(["point", point.name, "at"], `[${length(s.at[0])}, ${length(s.at[1])}]`)]);
+  if (/^\s*\[/.test(now)) return [set(["point", point.name], written({ ...s, plane: 0, form: s.point ? undefined : s.form }))];
+  if (/\bat\s*=\s*\[/.test(now)) return [set(["point", point.name, "at"], `[${length(s.at[0])}, ${length(s.at[1])}]`)];
   if (base && /reach\s*=/.test(now)) {
     const d = [s.at[0] - base.drawn[0], s.at[1] - base.drawn[1]];
-    return desk.edit(say, [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)]);
+    return [set(["point", point.name, "reach"], length(Math.hypot(d[0], d[1]))), set(["point", point.name, "angle"], `"${degrees((Math.atan2(d[1], d[0]) * 180) / Math.PI)} deg"`)];
   }
   const on = /\bon\s*=\s*\[\s*"([\w-]+)"\s*,\s*"([\w-]+)"\s*\]/.exec(now)?.slice(1).map((n) => points().find((p) => p.name === n)?.drawn);
   if (on?.[0] && on[1] && /reach\s*=/.test(now)) {
     const [a, b] = on;
     const d = [b[0] - a[0], b[1] - a[1]];
-    return desk.edit(say, [set(["point", point.name, "reach"], length(((s.at[0] - a[0]) * d[0] + (s.at[1] - a[1]) * d[1]) / Math.hypot(d[0], d[1])))]);
+    return [set(["point", point.name, "reach"], length(((s.at[0] - a[0]) * d[0] + (s.at[1] - a[1]) * d[1]) / Math.hypot(d[0], d[1])))];
   }
-  if (base && /by\s*=/.test(now)) return desk.edit(say, [set(["point", point.name, "by"], `[${length(s.at[0] - base.drawn[0])}, ${length(s.at[1] - base.drawn[1])}]`)]);
-  sayIt(`${point.name} follows from others (${now.trim()}); move those, or type it anew below Picked`);
-  overlay(null);
-  return false;
+  if (base && /by\s*=/.test(now)) return [set(["point", point.name, "by"], `[${length(s.at[0] - base.drawn[0])}, ${length(s.at[1] - base.drawn[1])}]`)];
+  return null;
 }
-const sayIt = (/** @type {string} */ w) => say(w, true);
+
+/** Puts a point elsewhere. @param {Point} point @param {Spot} s */
+async function replace(point, s) {
+  const changes = replaced(point, s);
+  if (!changes) say(`${point.name} follows from others (${(desk.section("point").get(point.name) ?? "").trim()}); move those, or type it anew below Picked`, true);
+  if (!changes || !(await desk.edit(`moved ${point.name}`, changes))) settle();
+}
 
 // --- the overlay ----------------------------------------------------------------------------------------------------------------
 
@@ -470,7 +484,7 @@ function overlay(s, from) {
   g.append(words);
   v.append(g);
 }
-board.overlay = () => overlay(null);
+board.overlay = () => (pulled?.spot ? overlay(pulled.spot, pulled.point.drawn) : overlay(null));
 
 // --- exact values ---------------------------------------------------------------------------------------------------------------
 

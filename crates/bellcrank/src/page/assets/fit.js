@@ -3,7 +3,7 @@
 
 import { desk } from "./desk.js";
 import { jump } from "./text.js";
-import { el, make, work } from "./wire.js";
+import { el, lines, make, work } from "./wire.js";
 
 /** What something is headed by in the file, as it can be picked. @param {string} about @returns {{kind: string, name: string} | null} */
 export function picked(about) {
@@ -40,7 +40,7 @@ function blocks(text, answer) {
   return all.map((block, i) => {
     const item = first ? answer.items[i - first] : null;
     const gap = i ? "\n" : "";
-    if (!item) return make("pre", {}, gap + block);
+    if (!item) return make("pre", { class: "block" }, ...lines(gap + block));
     const end = block.indexOf("\n");
     const [head, rest] = end < 0 ? [block, ""] : [block.slice(0, end), block.slice(end)];
     const missed = item.checks.some((/** @type {any} */ c) => !c.passes);
@@ -49,7 +49,7 @@ function blocks(text, answer) {
       if (what) desk.pick(what);
       jump(undefined, item.about.split(".").slice(0, 2).join("."));
     };
-    return make("pre", { class: missed ? "missed" : null }, gap, make("button", { class: "plain", onclick: go }, head), rest);
+    return make("pre", { class: `block ${missed ? "missed" : ""}` }, gap, make("button", { class: "plain", onclick: go }, head), ...lines(rest));
   });
 }
 

@@ -100,7 +100,10 @@ addEventListener("keydown", (e) => {
     const field = /** @type {HTMLInputElement} */ (at);
     if (writes && !(at.matches("[data-undoes]") && field.value === field.defaultValue)) return;
     e.preventDefault();
-    desk.step(e.shiftKey || key === "y" ? "redo" : "undo");
+    const which = e.shiftKey || key === "y" ? "redo" : "undo";
+    // The log has steps of its own.
+    if (at.closest("#dial")) desk.send(`log/${which}`, {});
+    else desk.step(which);
     return;
   }
   if (writes || e.ctrlKey || e.metaKey || e.altKey) return;

@@ -3,7 +3,7 @@
 
 import { play, speed, stop } from "./board.js";
 import { desk } from "./desk.js";
-import { Latest, draw, el, figure, get, later, make, room, work } from "./wire.js";
+import { Latest, draw, el, figure, get, later, make, room, words, work } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
 
@@ -159,7 +159,7 @@ async function curves() {
     if (asked !== key) return;
     const fields = got.maps ?? (got.fields ?? []).map((/** @type {any} */ f) => ({ ...f, drive }));
     figure(el("plot"), got.plot ?? got.maps.map((/** @type {any} */ m) => m.plot).join(""));
-    el("table").querySelector("pre").textContent = got.text;
+    words(el("table").querySelector("pre"), got.text);
     el("table").hidden = study === "load";
     const all = el("plot").querySelectorAll("svg");
     const marks = fields.map((/** @type {any} */ f, /** @type {number} */ i) => {

@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, here, make, post, remove, room, say, work } from "./wire.js";
+import { el, exported, figure, get, here, make, post, remove, room, say, words, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -68,7 +68,7 @@ async function load() {
   loaded = key;
   try {
     const got = await work("Loads", "load", q);
-    if (loaded === key) el("load-text").textContent = got.text;
+    if (loaded === key) words(el("load-text"), got.text);
     el("load-table").hidden = desk.view !== "load";
   } catch (t) {
     // A refusal is an answer; only a program that was not there is asked again.
@@ -98,7 +98,7 @@ el("bend").addEventListener("input", () => {
 function made(text, plot) {
   figure(el("bars"), plot);
   el("made-text").hidden = !text;
-  el("made-text").textContent = text ?? "";
+  words(el("made-text"), text ?? "");
 }
 
 let job = 0;
@@ -195,7 +195,9 @@ el("out").addEventListener("toggle", () => {
     a.parentElement.hidden = file.startsWith("map") && !by;
     /** @type {Record<string, string>} */
     let more = {};
-    if (/^(plot|table|map)/.test(file)) more = { drive: el("over").value, ...(desk.view === "load" ? { of: "load" } : { reading: el("of").value }) };
+    // What the view shows: readings over a drive, what that needs, or the fit to the log.
+    const over = { drive: el("over").value, ...(desk.view === "load" ? { of: "load" } : { reading: el("of").value }) };
+    if (/^(plot|table|map|answer)/.test(file)) more = desk.view === "dial-in" ? { of: "dial-in" } : desk.view === "brief" && file.startsWith("answer") ? { of: "check" } : over;
     if (file.startsWith("map")) more.by = by;
     const q = desk.query(more);
     q.delete(`at.${more.drive}`);

@@ -224,6 +224,21 @@ export function figure(into, svg) {
   into.querySelectorAll("svg").forEach((s) => s.classList.add("curve"));
 }
 
+/**
+ * Puts what a command says into an element, letter by letter. Tables keep their columns; on a narrow screen sentences run as wide as it is.
+ * @param {Element} into @param {string} text
+ */
+export function words(into, text) {
+  into.replaceChildren(...text.split(/(?<=\n\n)/).map((block) => make("span", { class: "block" }, ...lines(block))));
+}
+
+/** A block of them, line by line, or whole when it is a table. @param {string} block @returns {Element[]} */
+export function lines(block) {
+  const rows = /\S {2,}\S.* {2,}\S/.test(block);
+  const pieces = rows ? [block] : block.split(/(?<=\n)(?= {0,3}\S| +try:)/);
+  return pieces.map((piece) => make("span", { class: rows ? "rows" : "line" }, piece));
+}
+
 /** How much paper there is for plots in an element, as a request says it: steps of 4 mm, so that it is not drawn anew for every pixel. @param {Element} into */
 export const room = (into) => `${Math.floor(into.clientWidth / (96 / 25.4) / 4) * 4},100`;
 
