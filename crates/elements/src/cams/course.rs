@@ -5,22 +5,22 @@ use crate::cams::Motion;
 use crate::error::{finite, more_than, within};
 use std::f64::consts::TAU;
 
-/// Polynomials of the fifth degree between places of a whole turn: lift, velocity and acceleration are those given there, and run on without a
-/// step.
+/// Polynomials of the fifth degree between places of a whole turn: lift, velocity and acceleration are those given there; acceleration may
+/// step at a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Course {
     at: Vec<f64>,
-    /// Lift, velocity, acceleration.
-    known: Vec<[f64; 3]>,
+    /// Lift, velocity, acceleration before and after.
+    known: Vec<[f64; 4]>,
 }
 
 impl Course {
-    /// Through these angles (rad, rising, within one turn) with lift, velocity and acceleration by the angle; after the last place it
-    /// goes on to the first.
+    /// Through these angles (rad, rising, within one turn) with lift, velocity, acceleration before and acceleration after, by the angle;
+    /// after the last place it goes on to the first.
     ///
     /// # Errors
     /// Fewer than three places, angles that do not rise, or that go beyond a turn; numbers that are none.
-    pub fn closed(places: &[(f64, [f64; 3])]) -> Result<Self, ElementError> {
+    pub fn closed(places: &[(f64, [f64; 4])]) -> Result<Self, ElementError> {
         within("number of places", "", places.len() as f64, 3.0, 100_000.0)?;
         for (angle, known) in places {
             finite("angle", *angle)?;
@@ -58,8 +58,8 @@ impl Course {
         };
         let h = end - self.at[i];
         let t = (along - self.at[i]) / h;
-        let [p, v, a] = self.known[i];
-        let [q, w, b] = self.known[next];
+        let [p, v, _, a] = self.known[i];
+        let [q, w, b, _] = self.known[next];
         let (v, w, a, b) = (h * v, h * w, h * h * a, h * h * b);
         // What the start leaves over for the last three terms.
         let (d, e, f) = (q - p - v - a / 2.0, w - v - a, b - a);
@@ -99,10 +99,10 @@ mod tests {
     /// interpolation of the fifth degree).
     #[test]
     fn a_sine_between_its_places() {
-        let places: Vec<(f64, [f64; 3])> = (0..60)
+        let places: Vec<(f64, [f64; 4])> = (0..60)
             .map(|n| {
                 let (s, c) = (f64::from(n) * TAU / 60.0).sin_cos();
-                (f64::from(n) * TAU / 60.0, [s, c, -s])
+                (f64::from(n) * TAU / 60.0, [s, c, -s, -s])
             })
             .collect();
         let course = Course::closed(&places).unwrap();
@@ -116,6 +116,6 @@ mod tests {
             assert!((m.jerk + angle.cos()).abs() < 1e-4);
         }
         assert!(Course::closed(&places[..2]).is_err());
-        assert!(Course::closed(&[(0.0, [0.0; 3]), (2.0, [0.0; 3]), (1.0, [0.0; 3])]).is_err());
+        assert!(Course::closed(&[(0.0, [0.0; 4]), (2.0, [0.0; 4]), (1.0, [0.0; 4])]).is_err());
     }
 }

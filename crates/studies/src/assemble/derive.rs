@@ -27,6 +27,9 @@ const CLOSED: f64 = 1e-7;
 /// Below this share the drive and the follower do not move cam and reading apart.
 const FLAT: f64 = 1e-9;
 
+/// Just beside a place, rad.
+const BESIDE: f64 = 1e-11;
+
 /// Why a cam cannot be derived, and at what turn of its program, rad.
 struct Fails {
     turn: Option<f64>,
@@ -181,16 +184,19 @@ impl Builder<'_> {
                 why,
             };
             let wanted = cam.program.at(turn);
+            // Where the law changes acceleration may step.
+            let [before, after] = [turn - BESIDE, turn + BESIDE].map(|t| cam.program.at(t));
             let wanted = [
                 wanted.lift - cam.program.at(cam.at).lift,
                 wanted.velocity,
-                wanted.acceleration,
+                before.acceleration,
+                after.acceleration,
             ];
             let rates = leads.to(&mut state, by, wanted).map_err(fails)?;
             let lift = outwards * (state.params[follower] - zero);
             if by < TAU {
                 let rates = rates.map(|r| outwards * r);
-                places.push((turn.rem_euclid(TAU), [lift, rates[0], rates[1]]));
+                places.push((turn.rem_euclid(TAU), [lift, rates[0], rates[1], rates[2]]));
             } else if lift.abs() > CLOSED * leads.size {
                 return Err(fails(
                     "after a whole turn the follower is not where it began: the machine has gone over to its other assembly",
@@ -230,9 +236,9 @@ struct Leads<'a> {
 }
 
 impl Leads<'_> {
-    /// Leads the machine to where the cam has turned by so much and the reading has changed as wanted; the first two rates of what
-    /// holds the follower, by the turn of the program.
-    fn to(&self, state: &mut State, by: f64, wanted: [f64; 3]) -> Result<[f64; 2], &'static str> {
+    /// Leads the machine to where the cam has turned by so much and the reading has changed as wanted; the first rate of what holds the
+    /// follower, by the turn of the program, and the second before and after.
+    fn to(&self, state: &mut State, by: f64, wanted: [f64; 4]) -> Result<[f64; 3], &'static str> {
         for _ in 0..CORRECTIONS {
             let tangent = self.tangent(&state.params, &state.poses)?;
             let now: [f64; 2] = std::array::from_fn(|i| {
@@ -280,8 +286,8 @@ impl Leads<'_> {
         &self,
         tangent: &Tangent,
         matrix: &[[f64; 2]; 2],
-        wanted: [f64; 3],
-    ) -> Result<[f64; 2], &'static str> {
+        wanted: [f64; 4],
+    ) -> Result<[f64; 3], &'static str> {
         let first = solve(matrix, [self.sense, wanted[1]]).ok_or(STILL)?;
         let mut direction = vec![0.0; self.held.params.len()];
         direction[self.drive] = first[0];
@@ -289,8 +295,9 @@ impl Leads<'_> {
         let rates = tangent.rates(&direction).map_err(|_| BINDS)?;
         let bend: [f64; 2] =
             std::array::from_fn(|i| tangent.along(&self.measures[i], &direction, &rates)[2]);
-        let second = solve(matrix, [-bend[0], wanted[2] - bend[1]]).ok_or(STILL)?;
-        Ok([first[1], second[1]])
+        let [before, after] =
+            [wanted[2], wanted[3]].map(|w| solve(matrix, [-bend[0], w - bend[1]]));
+        Ok([first[1], before.ok_or(STILL)?[1], after.ok_or(STILL)?[1]])
     }
 }
 

@@ -17,6 +17,11 @@ use machine::work::JointAt;
 /// A hard roller: bearing steel (elastic constants as of the given steel).
 const HARD: [f64; 2] = [207_000.0, 0.292];
 
+/// Nobody scribes a curvature closer than this: tenths of a millimetre.
+fn tenth(mm: f64) -> f64 {
+    (10.0 * mm).round() / 10.0
+}
+
 impl Study<'_> {
     pub(super) fn cam(&mut self, index: usize) {
         let machine = self.machine;
@@ -76,7 +81,7 @@ impl Study<'_> {
         if let Some(sharp) = &survey.sharpest {
             let text = format!(
                 "the roller's path bulges to a radius of {} at {}",
-                say::size(sharp.value, machine),
+                say::size(tenth(sharp.value), machine),
                 deg(sharp.at)
             );
             figure("sharpest bulge", sharp.value, "mm", text);
@@ -84,7 +89,7 @@ impl Study<'_> {
         if let Some(hollow) = &survey.hollowest {
             let text = format!(
                 "the roller's path is hollow to a radius of {} at {}",
-                say::size(hollow.value, machine),
+                say::size(tenth(hollow.value), machine),
                 deg(hollow.at)
             );
             figure("sharpest hollow", hollow.value, "mm", text);
@@ -92,8 +97,8 @@ impl Study<'_> {
         if let Some(circle) = survey.least_circle {
             let text = format!(
                 "the roller's centre runs on {} without lift; {} would keep pressure angle and roller within their limits",
-                say::size(survey.circle, machine),
-                say::size(circle, machine)
+                say::size(tenth(survey.circle), machine),
+                say::size(tenth(circle), machine)
             );
             figure("least circle", circle, "mm", text);
         }
