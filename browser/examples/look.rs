@@ -6,7 +6,7 @@
 use browser::{Browser, Shop, run};
 
 const EXAMPLES: [&str; 3] = ["strap-embosser", "rolling-mill", "treadle"];
-const VIEWS: [&str; 5] = ["brief", "motion", "load", "fit-up", "dial-in"];
+const VIEWS: [&str; 6] = ["brief", "motion", "load", "fit-up", "make", "dial-in"];
 const WIDTHS: [&str; 4] = ["390", "1024", "1280", "1920"];
 const LIGHTS: [&str; 2] = ["dark", "light"];
 /// Most screenfuls of a view.

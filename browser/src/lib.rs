@@ -159,10 +159,13 @@ impl Shop {
         fs::rename(self.path("machine.toml~"), self.path("machine.toml")).unwrap();
     }
 
-    /// What the command line prints of the machine file.
+    /// What the command line prints of the machine file. Words after the command's name stand behind the file.
     pub fn says(&self, command: &str) -> String {
+        let mut words = command.split(' ');
         let said = Command::new(program())
-            .args([command, "machine.toml"])
+            .args(words.next())
+            .arg("machine.toml")
+            .args(words)
             .current_dir(self.folder.path())
             .output()
             .unwrap();

@@ -114,7 +114,7 @@ fn at_400_percent_nothing_has_to_be_scrolled_sideways() {
         // A window of 1280 px at 400 % is 320 px wide to the page.
         for width in [390, 320] {
             window.looks_like((width, 700), "dark").await;
-            for view in ["brief", "motion", "load", "fit-up", "dial-in"] {
+            for view in ["brief", "motion", "load", "fit-up", "make", "dial-in"] {
                 window.open(&shop.at(&format!("/m/machine/{view}"))).await;
                 window.ready().await;
                 let told = window

@@ -74,7 +74,9 @@ pub use dial_scale::{scale_dxf, scale_sheet};
 pub use drawing::{Drawing, ViewPlace, draw, draw_forces};
 pub use forces::{Force, forces};
 pub use look::Look;
-pub use packet::{Leaf, Packet, PdfError, Setting, dial_in_sheets, packet, part_sheet};
+pub use packet::{
+    Leaf, Packet, PdfError, Setting, dial_in_sheets, packet, paper_style, part_sheet,
+};
 pub use png::{MOST_DOTS, PngError};
 pub use pose::{Names, Options, Paper, Pose, Projection};
 pub use scale::Scale;

@@ -164,6 +164,9 @@ const MARGIN: f64 = 8.0;
 const BETWEEN: f64 = 6.0;
 /// Room for the figures beside a field.
 const FIGURES: f64 = 14.0;
+/// Fields are made no narrower for the words beside them, mm; and tries at it.
+const LEAST_FIELD: f64 = 40.0;
+const FITTED: usize = 3;
 /// Sheets that are made to a width.
 const NARROWEST: f64 = 70.0;
 const WIDEST: f64 = 420.0;
@@ -200,13 +203,23 @@ pub fn curves_within(plot: &Plot, width: f64) -> Figure {
         1
     };
     let each = (width - 2.0 * MARGIN - (columns - 1) as f64 * BETWEEN) / columns as f64;
-    let field_width = each - FIGURES;
+    let mut field_width = each - FIGURES;
     let field_height = if is_map(plot) {
         (0.55 * field_width).clamp(60.0, 110.0)
     } else {
         (0.33 * field_width).clamp(36.0, 56.0)
     };
-    lay_out(plot, columns, [field_width, field_height])
+    let mut figure = lay_out(plot, columns, [field_width, field_height]);
+    // Words beside the fields take their room from them.
+    for _ in 0..FITTED {
+        let over = figure.size()[0] - width;
+        if over <= 0.5 || field_width <= LEAST_FIELD {
+            break;
+        }
+        field_width = (field_width - over / columns as f64).max(LEAST_FIELD);
+        figure = lay_out(plot, columns, [field_width, field_height]);
+    }
+    figure
 }
 
 /// Lines of a map need room upwards as well.

@@ -36,6 +36,8 @@ pub struct Told {
     pub text: String,
     /// What to do.
     pub advice: String,
+    /// The parts it is about.
+    pub about: Vec<String>,
 }
 
 /// Findings as they are told, in the order in which they came.
@@ -58,6 +60,16 @@ pub fn told(findings: &[Finding]) -> Vec<Told> {
             None => texts.push((&f.text, vec![about])),
         }
     }
+    let about = |grade: Grade, advice: &str| {
+        let mut parts: Vec<String> = Vec::new();
+        for f in findings {
+            let same = f.grade == grade && f.advice == advice && !f.about.is_empty();
+            if same && !parts.contains(&f.about) {
+                parts.push(f.about.clone());
+            }
+        }
+        parts
+    };
     let sentence = |(text, parts): &Said| {
         let about: Vec<&str> = parts
             .iter()
@@ -72,6 +84,7 @@ pub fn told(findings: &[Finding]) -> Vec<Told> {
     };
     all.iter()
         .map(|(grade, advice, texts)| Told {
+            about: about(*grade, advice),
             grade: *grade,
             text: texts.iter().map(sentence).collect::<Vec<_>>().join("; "),
             advice: (*advice).to_owned(),

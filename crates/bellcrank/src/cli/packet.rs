@@ -1,6 +1,5 @@
 //! `bellcrank packet`.
 
-use std::fmt::Write as _;
 use std::path::Path;
 
 use sheets::{Leaf, Names, Options, Pose};
@@ -133,52 +132,71 @@ fn folder(out: &Path) -> Result<(), Fault> {
     })
 }
 
-fn text(read: &Read, job: &Job, packet: &sheets::Packet, out: &Path, files: usize) -> String {
+/// A piece of what is said, and the parts it is about.
+pub(crate) struct Block {
+    pub(crate) text: String,
+    pub(crate) about: Vec<String>,
+}
+
+/// What is said of the work, in pieces: the whole, each finding, what has no solid.
+pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Block> {
     let minutes = |i: usize| job.sheets.iter().map(|s| s.minutes[i]).sum::<f64>() / 60.0;
-    let mut text = wrap(
-        &format!(
-            "{}: {} parts of {} kinds, about {:.0} h at the machines ({:.0} to {:.0})",
-            read.machine.name,
-            job.parts.iter().map(|p| p.count).sum::<usize>(),
-            job.parts.len(),
-            minutes(1),
-            minutes(0),
-            minutes(2)
-        ),
-        WIDTH,
-        2,
-    ) + "\n\n";
+    let whole = format!(
+        "{}: {} parts of {} kinds, about {:.0} h at the machines ({:.0} to {:.0})",
+        read.machine.name,
+        job.parts.iter().map(|p| p.count).sum::<usize>(),
+        job.parts.len(),
+        minutes(1),
+        minutes(0),
+        minutes(2)
+    );
+    let mut all = vec![Block {
+        text: wrap(&whole, WIDTH, 2) + "\n\n",
+        about: Vec::new(),
+    }];
     for f in shop::told(&job.findings) {
         let grade = match f.grade {
             Grade::Cannot => "CANNOT",
             Grade::WayRound => "way round",
             Grade::Assumed => "assumed",
         };
-        let _ = writeln!(text, "{grade:<10} {}", wrap(&f.text, WIDTH, 11));
-        let _ = writeln!(
-            text,
-            "           {}",
-            wrap(&format!("try: {}", f.advice), WIDTH, 11)
-        );
+        let advice = format!("try: {}", f.advice);
+        all.push(Block {
+            text: format!(
+                "{grade:<10} {}\n           {}\n",
+                wrap(&f.text, WIDTH, 11),
+                wrap(&advice, WIDTH, 11)
+            ),
+            about: f.about,
+        });
     }
-    if !job.findings.is_empty() {
-        text.push('\n');
+    if let (false, Some(last)) = (job.findings.is_empty(), all.last_mut()) {
+        last.text.push('\n');
     }
     if !packet.without_solid.is_empty() {
-        let all: Vec<String> = packet
+        let each: Vec<String> = packet
             .without_solid
             .iter()
             .map(|(part, why)| format!("{} ({why})", shop::words::spoken(part)))
             .collect();
-        let told = format!("No STEP of {}", all.join(", "));
-        let _ = writeln!(text, "{}\n", wrap(&told, WIDTH, 2));
+        let told = format!("No STEP of {}", each.join(", "));
+        all.push(Block {
+            text: wrap(&told, WIDTH, 2) + "\n\n",
+            about: packet.without_solid.iter().map(|w| w.0.clone()).collect(),
+        });
     }
-    let _ = writeln!(
-        text,
-        "Wrote {}: {} sheets, and {} files beside it",
+    all
+}
+
+fn text(read: &Read, job: &Job, packet: &sheets::Packet, out: &Path, files: usize) -> String {
+    let said: String = blocks(read, job, packet)
+        .into_iter()
+        .map(|b| b.text)
+        .collect();
+    format!(
+        "{said}Wrote {}: {} sheets, and {} files beside it\n",
         shown(&out.join(PDF)),
         packet.len(),
         files - 1
-    );
-    text
+    )
 }

@@ -123,7 +123,7 @@ pub(super) fn text(
     );
     if spread.as_built {
         text.push_str(
-            "dimensions stray as far as the log leaves them open, and together as it ties them\n",
+            "each dimension strays as far as the log leaves it open, with what it ties to it\n",
         );
     }
     if !spread.findings.is_empty() {

@@ -21,7 +21,7 @@ use super::desk::{Desk, Good, Now, Unchanged};
 use super::shell;
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::{Halt, files};
-use super::{Page, assets, export, guard, hand, jobs, kept, log};
+use super::{Page, assets, export, guard, hand, jobs, kept, log, make};
 use crate::cli::args::{self, Format, Kind};
 use crate::cli::question::{self, Read};
 use crate::cli::report::{Answer, Cycled, Report};
@@ -48,6 +48,7 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
     Router::new()
         .route("/", get(door))
         .route("/m/{machine}/{view}", get(view))
+        .route("/assets/paper.css", get(make::style))
         .route("/assets/{name}", get(asset))
         .route("/api/machines", get(machines))
         .route("/api/events", get(events))
@@ -76,6 +77,8 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/m/{machine}/bands", get(bands))
         .route("/api/m/{machine}/export/{file}", get(export::export))
         .route("/api/m/{machine}/packet/{file}", get(export::beside))
+        .route("/api/m/{machine}/make", get(make::make))
+        .route("/api/m/{machine}/sheet/{number}", get(make::sheet))
         .route("/api/m/{machine}/{study}", get(study))
         .fallback(async || Trouble::not_there("there is no such place on the page"))
         .method_not_allowed_fallback(async || {

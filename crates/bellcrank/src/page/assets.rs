@@ -23,6 +23,8 @@ const ASSETS: &[Asset] = &[
     ("panel.js", JS, include_bytes!("assets/panel.js")),
     ("tell.js", JS, include_bytes!("assets/tell.js")),
     ("fit.js", JS, include_bytes!("assets/fit.js")),
+    ("make.js", JS, include_bytes!("assets/make.js")),
+    ("make.css", CSS, include_bytes!("assets/make.css")),
     ("dial.js", JS, include_bytes!("assets/dial.js")),
     ("text.js", JS, include_bytes!("assets/text.js")),
 ];

@@ -13,10 +13,10 @@ use studies::cycle::Map;
 
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
-use super::log;
 use super::trouble::Trouble;
 use super::work::Halt;
-use crate::cli::args::{Format, Paper};
+use super::{log, make};
+use crate::cli::args::Format;
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
@@ -104,7 +104,10 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
             .svg(query.look()?)
             .into_bytes()),
         "map.csv" => Ok(cycle::grid(&map(query, read)?).into_bytes()),
-        "packet.pdf" => Ok(packet::pdf(&packet::of(read, Paper::A4)?.1, &mut |_| ())?),
+        "packet.pdf" => Ok(packet::pdf(
+            &packet::of(read, make::paper(query)?)?.1,
+            &mut |_| (),
+        )?),
         "scale.svg" => Ok(
             scale::svg(&scaled(query, read, Format::Text)?.answer, Look::Print)
                 .unwrap_or_default()
@@ -131,26 +134,17 @@ pub(crate) async fn beside(
     State(page): Shared,
     Path((name, file)): Path<(String, String)>,
 ) -> Answered {
-    let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
-    let key = format!("{}\n{}\npacket/{file}", desk.name, good.version);
-    let (halt, read) = Halt::over(&good.read);
-    let wanted = file.clone();
-    let work = move || {
-        let (_, packet) = packet::of(&read, Paper::A4)?;
-        let found = packet.files.into_iter().find(|(name, _)| *name == wanted);
-        let found = found.ok_or_else(|| Trouble::not_there("the packet has no such file"))?;
-        Ok(found.1.into_bytes())
-    };
-    let bytes = page.workshop.kept(key, work).await?;
-    drop(halt);
+    let (made, _) = make::made(&page, name.clone(), &Query::new(Vec::new())?).await?;
+    let found = made.packet.files.iter().find(|(name, _)| *name == file);
+    let found = found.ok_or_else(|| Trouble::not_there("the packet has no such file"))?;
     let end = file.rsplit_once('.').map(|(_, end)| end);
     let kind = match end {
         Some("dxf") => "image/vnd.dxf",
+        Some("step") => "model/step",
         Some("csv") => "text/csv; charset=utf-8",
         _ => "text/plain; charset=utf-8",
     };
-    Ok(attached(&desk.name, &file, kind, bytes))
+    Ok(attached(&name, &file, kind, found.1.clone()))
 }
 
 /// A reading over two drives, as fine as the command makes it.

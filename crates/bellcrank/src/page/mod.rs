@@ -4,7 +4,7 @@
 //! ```text
 //! serve ── guard ── api ──┬─ bench ── desk ──┬─ history         a folder, its machines, what was done to them
 //!   (who may come in)     │                  └─ hand            the thread in which a machine is moved
-//!                         ├─ work, jobs, log ── cli             the same answers as the command line
+//!                         ├─ work, jobs, log, make ── cli       the same answers as the command line
 //!                         ├─ shell, assets                      what the browser shows
 //!                         └─ events <── desk, watch             news for every window
 //! ```
@@ -23,6 +23,7 @@ mod history;
 mod jobs;
 mod kept;
 mod log;
+mod make;
 mod serve;
 mod shell;
 mod trouble;
@@ -51,6 +52,7 @@ pub(crate) struct Page {
     pub(crate) guard: Arc<Guard>,
     pub(crate) workshop: Workshop,
     pub(crate) jobs: Jobs,
+    pub(crate) papers: make::Papers,
 }
 
 /// A page that can be served.
@@ -108,6 +110,7 @@ pub(crate) fn open(file: &Path, port: u16) -> Result<Opened, Fault> {
             guard,
             workshop: Workshop::new(),
             jobs: Jobs::default(),
+            papers: make::Papers::default(),
         }),
     })
 }

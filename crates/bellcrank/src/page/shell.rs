@@ -18,11 +18,12 @@ pub(crate) struct Shown<'a> {
 }
 
 /// The stages, and what each is for.
-pub(crate) const VIEWS: [(&str, &str); 5] = [
+pub(crate) const VIEWS: [(&str, &str); 6] = [
     ("brief", "Brief"),
     ("motion", "Motion"),
     ("load", "Load"),
     ("fit-up", "Fit-up"),
+    ("make", "Make"),
     ("dial-in", "Dial in"),
 ];
 
@@ -96,6 +97,8 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
                 title { (shown.title) " – " (shown.view) }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/assets/page.css";
+                link rel="stylesheet" href="/assets/paper.css";
+                link rel="stylesheet" href="/assets/make.css";
                 @for name in super::assets::modules() { link rel="modulepreload" href={ "/assets/" (name) }; }
                 script type="module" src="/assets/page.js" {}
             }
@@ -218,7 +221,37 @@ fn board(shown: &Shown<'_>) -> Markup {
             section id="beside" aria-label="Compared" {}
             section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
             section id="fitup" aria-label="Fit-up" hidden { div id="fit-text" class="words" tabindex="0" {} }
+            (make())
             (dial())
+        }
+    }
+}
+
+/// The shop papers.
+fn make() -> Markup {
+    html! {
+        section id="make" aria-label="Make" hidden {
+            div class="heads" {
+                h2 { "Shop papers" }
+                label { "on " select id="make-paper" { option value="a4" { "A4" } option value="letter" { "Letter" } } }
+                a id="make-pdf" download { "All sheets, PDF" }
+            }
+            div id="make-text" class="words" tabindex="0" aria-label="What the shop has to say" {}
+            div id="papers" {
+                div id="make-list" role="group" aria-label="Sheets" {}
+                figure {
+                    div class="turn" {
+                        button id="make-before" aria-label="Sheet before" { "◂" }
+                        output id="make-which" {}
+                        button id="make-after" aria-label="Next sheet" { "▸" }
+                    }
+                    div id="make-sheet" tabindex="0" role="group" aria-label="Sheet" {}
+                }
+            }
+            details id="make-files" {
+                summary { "Cutting data, solids and tables" }
+                ul {}
+            }
         }
     }
 }
@@ -228,7 +261,7 @@ fn dial() -> Markup {
     html! {
         section id="dial" aria-label="Dial in" hidden {
             details id="rest" {
-                summary { "How the machine stands for what is logged: empty as drawn" }
+                summary { "How the machine stands (where a field is empty: as drawn)" }
                 div class="fields" {}
             }
             form id="run" aria-label="Readings taken" {
@@ -253,6 +286,7 @@ fn dial() -> Markup {
                     label { "Loaded" select name="under" data-none="not loaded" {} }
                     label { "Taken with" input name="with" autocomplete="off"; }
                     label { "On" input name="on" placeholder="2026-03-14" autocomplete="off"; }
+                    label { "Or a table from a file" input type="file" name="file" accept=".csv,.tsv,.txt,text/csv"; }
                     button { "Write into the log" }
                 }
             }

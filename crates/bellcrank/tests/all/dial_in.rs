@@ -302,3 +302,29 @@ fn the_sheet_for_the_machine_is_written() {
     let wrong = bench.run(&["dial-in", &embosser(), "--sheet", "dial.txt"]);
     assert!(wrong.err.contains(".pdf"), "{}", wrong.err);
 }
+
+#[test]
+fn slips_of_the_options_are_told() {
+    let machine = embosser();
+    let scale = &["dial-in", "--scale", "--radius", "90mm"][..];
+    let drum = &["dial-in", "--scale", "--radius", "90mm", "--on-a", "drum"][..];
+    for (args, more, code, said) in [
+        (&["dial-in", "--blank"][..], "--keep", 2, "does not go with"),
+        (scale, "--step=1e-7", 1, "a step of 0.0000001 mm makes"),
+        (scale, "--strip=1mm", 2, "goes round a drum"),
+        (drum, "--strip=200mm", 1, "does not go round a drum"),
+        (&["check"], "--log=there.toml", 2, "--as is missing"),
+        (
+            &["check", "--as", "built"],
+            "--log=there.toml",
+            4,
+            "there.toml",
+        ),
+    ] {
+        let args = [args, &[more, machine.as_str()]].concat();
+        let ran = Bench::empty().run(&args);
+        assert_eq!(ran.code, Some(code), "{args:?}: {}", ran.err);
+        let told = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(said), "{args:?}: {}", ran.err);
+    }
+}

@@ -16,6 +16,7 @@ mod loads;
 mod packet;
 mod page_answers;
 mod page_edits;
+mod page_log;
 mod page_safety;
 mod page_watch;
 mod parts;

@@ -15,7 +15,7 @@ mod turned;
 
 pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
-pub use pdf::PdfError;
+pub use pdf::{PdfError, paper_style};
 pub use setting::Setting;
 
 use crate::drawing::Drawing;
@@ -31,7 +31,7 @@ use studies::dial::answers::Paper;
 pub struct Packet {
     title: String,
     sheets: Vec<Sheet>,
-    bookmarks: Vec<(Option<String>, bool)>,
+    marks: Vec<Mark>,
     /// Cutting data, solids and tables: name of each file and its text.
     pub files: Vec<(String, String)>,
     /// Volume of each solid by its own line and outline, mm³.
@@ -40,14 +40,26 @@ pub struct Packet {
     pub without_solid: Vec<(String, &'static str)>,
 }
 
+/// Where a sheet belongs.
+#[derive(Clone, Debug)]
+struct Mark {
+    title: String,
+    bookmark: Option<String>,
+    below: bool,
+    about: Vec<String>,
+}
+
 impl Packet {
     /// A packet of these sheets.
     fn of(title: String, pages: Vec<Page>) -> Self {
         let count = pages.len();
-        let bookmarks = pages
-            .iter()
-            .map(|p| (p.bookmark.clone(), p.below))
-            .collect();
+        let mark = |p: &Page| Mark {
+            title: p.block.title.clone(),
+            bookmark: p.bookmark.clone(),
+            below: p.below,
+            about: p.about.clone(),
+        };
+        let marks = pages.iter().map(mark).collect();
         let sheets = pages
             .into_iter()
             .enumerate()
@@ -56,7 +68,7 @@ impl Packet {
         Self {
             title,
             sheets,
-            bookmarks,
+            marks,
             files: Vec::new(),
             volumes: Vec::new(),
             without_solid: Vec::new(),
@@ -85,7 +97,12 @@ impl Packet {
 
     /// Name of each sheet as it stands in its block.
     pub fn titles(&self) -> impl Iterator<Item = &str> {
-        self.sheets.iter().map(|s| s.title.as_str())
+        self.marks.iter().map(|m| m.title.as_str())
+    }
+
+    /// Parts that a sheet is about; none for those about the whole machine.
+    pub fn about(&self, sheet: usize) -> &[String] {
+        self.marks.get(sheet).map_or(&[], |m| &m.about)
     }
 
     /// One PDF, true to size; `done` is told how many sheets are written.
@@ -96,11 +113,11 @@ impl Packet {
         let leaves: Vec<pdf::Leaf> = self
             .sheets
             .iter()
-            .zip(&self.bookmarks)
-            .map(|(sheet, (bookmark, below))| pdf::Leaf {
+            .zip(&self.marks)
+            .map(|(sheet, mark)| pdf::Leaf {
                 sheet,
-                bookmark: bookmark.as_deref(),
-                below: *below,
+                bookmark: mark.bookmark.as_deref(),
+                below: mark.below,
             })
             .collect();
         pdf::write(&self.title, &leaves, done)
@@ -187,6 +204,7 @@ pub fn packet(
     let mut wanted = Vec::new();
     let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
+        let before = body.len();
         let mut at = assembly::Places {
             drawing: body.len(),
             operations: body.len(),
@@ -233,6 +251,9 @@ pub fn packet(
             }
         }
         places.push(at);
+        for page in &mut body[before..] {
+            page.about.push(part.name.clone());
+        }
         match solids::solid(part) {
             Ok((text, volume)) => {
                 files.push((format!("{}.step", part.name), text));
@@ -255,6 +276,8 @@ pub fn packet(
             page.bookmark = Some("Templates".to_owned());
         }
         for part in parts {
+            page.about
+                .extend(job.parts.get(part).map(|p| p.name.clone()));
             if let Some(at) = places.get_mut(part) {
                 at.template.get_or_insert(body.len());
             }

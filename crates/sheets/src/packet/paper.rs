@@ -50,6 +50,8 @@ pub(super) struct Page {
     pub(super) bookmark: Option<String>,
     /// It stands below the bookmark before it.
     pub(super) below: bool,
+    /// Names of the parts it is about.
+    pub(super) about: Vec<String>,
     pub(super) size: P,
     pub(super) block: Block,
     pub(super) groups: Vec<Group>,
@@ -62,6 +64,7 @@ impl Page {
         Self {
             bookmark: None,
             below: false,
+            about: Vec::new(),
             size: if lying { [h, w] } else { [w, h] },
             block,
             groups: Vec::new(),

@@ -39,11 +39,16 @@ pub(super) struct Leaf<'a> {
 
 /// The sheet as SVG without the rim round its lettering: nothing on these sheets runs through lettering, and a rim would be a second text.
 pub(super) fn plain_svg(sheet: &Sheet) -> String {
-    svg::write(sheet, Look::Print).replacen(
-        ".print text{stroke:#ffffff}",
-        ".print text{stroke:none}",
-        1,
-    )
+    without_rim(&svg::write(sheet, Look::Print))
+}
+
+/// The style of these sheets alone, for a page that shows many of them.
+pub fn paper_style() -> String {
+    without_rim(&crate::look::style(Look::Print))
+}
+
+fn without_rim(text: &str) -> String {
+    text.replacen(".print text{stroke:#ffffff}", ".print text{stroke:none}", 1)
 }
 
 /// The sheets as one PDF; tells each sheet as it is done.

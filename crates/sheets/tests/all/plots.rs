@@ -7,7 +7,9 @@ use std::f64::consts::TAU;
 use quantity::Unit;
 use resvg::usvg::{self, roxmltree};
 use sheets::Look;
-use sheets::plot::{Axis, Curve, Figure, Limit, Mark, Panel, Place, Plot, Sample, curves};
+use sheets::plot::{
+    Axis, Curve, Figure, Limit, Mark, Panel, Place, Plot, Sample, curves, curves_within,
+};
 
 fn sine(height: f64) -> Vec<Sample> {
     (0..=24)
@@ -136,6 +138,29 @@ fn a_full_plot_is_whole() {
         3,
         "a place is marked in every panel"
     );
+}
+
+#[test]
+fn a_plot_keeps_within_its_room_whatever_stands_beside_its_fields() {
+    let mut p = panel(sine(8.0), Unit::Millimetre);
+    for at in [0.0, TAU] {
+        p.marks.push(Mark {
+            at,
+            value: 0.0,
+            words: "at rest here".to_owned(),
+        });
+    }
+    let plot = plot(vec![p, panel(sine(0.3), Unit::Degree)]);
+    for room in [130.0, 160.0, 240.0, 300.0, 400.0] {
+        let figure = curves_within(&plot, room);
+        check(&figure);
+        assert!(
+            figure.size()[0] <= room + 1.0,
+            "{} for {room}",
+            figure.size()[0]
+        );
+        assert!(figure.fields.iter().all(|f| f.at[2] >= 40.0));
+    }
 }
 
 #[test]

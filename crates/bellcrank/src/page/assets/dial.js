@@ -156,10 +156,15 @@ run.addEventListener("submit", async (/** @type {SubmitEvent} */ e) => {
   e.preventDefault();
   const quoted = (/** @type {string} */ text) => (/[",]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
   const lines = cells().map((line) => line.map((c) => c.trim())).filter((line) => line.slice(1).some((c) => c));
-  if (!lines.length) return table.querySelector("td:nth-child(2) input")?.focus();
-  const own = heads()[0].split(" (")[0];
-  const entry = { table: [heads(), ...lines].map((l) => l.map(quoted).join(",")).join("\n") + "\n", stands: standing(own), ...said(run, ["uncertainty", "zero", "sense", "drive_zero", "under", "with", "on"]) };
+  const file = run.elements.file.files[0];
+  if (!file && !lines.length) return table.querySelector("td:nth-child(2) input")?.focus();
+  const typed = [heads(), ...lines].map((l) => l.map(quoted).join(",")).join("\n") + "\n";
+  const taken = file ? await file.text() : typed;
+  const own = /^\uFEFF?"?([^#(,;\t"\n]+)/m.exec(taken)?.[1].trim();
+  const entry = { table: taken, stands: standing(own), ...said(run, ["uncertainty", "zero", "sense", "drive_zero", "under", "with", "on"]) };
   if (!(await enter(run, entry))) return;
+  run.elements.file.value = "";
+  if (file) return;
   localStorage.removeItem(draft);
   table.replaceChildren();
   blank();
@@ -215,7 +220,10 @@ desk.on("pose", stands);
 // --- the scale ------------------------------------------------------------------------------------------------------------------
 
 const laid = el("scale-form");
-async function scale() {
+/** Lays the scale out; a turning drive needs a radius first, which is only told to who asks for it. @param {boolean} [byHand] */
+async function scale(byHand = false) {
+  const turns = desk.state.drives.every((d) => /^(deg|rad|turn)/.test(d.unit));
+  if (!byHand && turns && !laid.elements.radius.value.trim()) return;
   const asks = Object.entries({ radius: laid.elements.radius.value, strip: laid.elements.strip.value, "on-a": laid.elements.laid.value, goes: laid.elements.goes.value, coming: laid.elements.coming.value, step: laid.elements.step.value, reading: run.elements.reading.value, drive: run.elements.drive.value });
   const q = new URLSearchParams(asks.filter(([, v]) => v));
   for (const a of laid.querySelectorAll("a")) a.href = exported(a.dataset.file, q);
@@ -228,13 +236,13 @@ async function scale() {
     el("scale-text").textContent = /** @type {any} */ (t).sentence;
   }
 }
-laid.addEventListener("change", scale);
+laid.addEventListener("change", () => scale());
 laid.addEventListener("submit", (/** @type {SubmitEvent} */ e) => {
   e.preventDefault();
-  scale();
+  scale(true);
 });
-run.elements.reading.addEventListener("change", scale);
-run.elements.drive.addEventListener("change", scale);
+run.elements.reading.addEventListener("change", () => scale());
+run.elements.drive.addEventListener("change", () => scale());
 
 desk.on("state", fit);
 desk.on("view", fit);

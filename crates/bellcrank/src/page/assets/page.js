@@ -7,6 +7,7 @@ import { desk } from "./desk.js";
 import { toggleRun } from "./panel.js";
 import "./dial.js";
 import "./fit.js";
+import "./make.js";
 import "./tell.js";
 import "./text.js";
 import { Trouble, el, get, later, machine, make, post, say, stopWork } from "./wire.js";
