@@ -12,6 +12,7 @@ use crate::fields::{Entry, Field, Fields, Shape};
 use crate::ground::{CLOSE, Ground};
 use crate::guides::{moving, planes};
 use crate::model::{Cam, FRAME, PartId, PointId, Reading, Rides, Slide};
+use crate::teeth::Told;
 use crate::vector::{cross, dot, length, sub};
 use crate::words::clip;
 
@@ -82,8 +83,8 @@ fn cam(desk: &mut Desk, base: &Base, named: &Named) -> Option<Cam> {
     let diameter = fields
         .need(desk, "diameter")
         .and_then(|f| f.positive_length(desk));
-    let face = optional(desk, &fields, "face", |f, d| f.positive_length(d));
-    let cutter = optional(desk, &fields, "cutter", |f, d| f.positive_length(d));
+    let face = optional(desk, &fields, "face", |d, f| f.positive_length(d));
+    let cutter = optional(desk, &fields, "cutter", |d, f| f.positive_length(d));
     let steepest = optional(desk, &fields, "steepest", steep);
     let at = fields.get("at").map_or(Some(0.0), |f| f.angle(desk));
     let sense = fields.get("turns").map_or(Some(1.0), |f| {
@@ -91,7 +92,7 @@ fn cam(desk: &mut Desk, base: &Base, named: &Named) -> Option<Cam> {
         Some(if word == 0 { 1.0 } else { -1.0 })
     });
     let track = fields.get("track").map_or(Some(false), |f| f.truth(desk));
-    let reading = optional(desk, &fields, "reading", |f, d| reading(d, base, f));
+    let reading = optional(desk, &fields, "reading", |d, f| reading(d, base, f));
     let of = match (roller, roller_field) {
         (Some(roller), Some(field)) => ground.carrier(desk, &fields, "of", roller, &field),
         _ => None,
@@ -103,12 +104,12 @@ fn cam(desk: &mut Desk, base: &Base, named: &Named) -> Option<Cam> {
         _ => None,
     };
     let turned = match (reading, &guided) {
-        (Some(Some(r)), _) => base
+        (Ok(Some(r)), _) => base
             .readings
             .get(r)
             .and_then(Option::as_ref)
             .map(|r| r.unit.kind() == Measure::Angle),
-        (Some(None), Some(guided)) => Some(matches!(guided.rides, Rides::Rocker(_))),
+        (Ok(None), Some(guided)) => Some(matches!(guided.rides, Rides::Rocker(_))),
         _ => None,
     };
     let measure = turned.map(|turned| {
@@ -132,31 +133,31 @@ fn cam(desk: &mut Desk, base: &Base, named: &Named) -> Option<Cam> {
         sense: sense?,
         at: at?,
         program,
-        reading: reading?,
+        reading: reading.ok()?,
         track: track?,
-        face: face?,
-        steepest: steepest?,
-        cutter: cutter?,
+        face: face.ok()?,
+        steepest: steepest.ok()?,
+        cutter: cutter.ok()?,
         place: named.entry.place,
     };
     drawn(desk, base, &cam, &roller_field?)?;
     Some(cam)
 }
 
-/// The value of a key that may be left out; none when it was written and cannot be read.
+/// The value of a key that may be left out.
 fn optional<T>(
     desk: &mut Desk,
     fields: &Fields,
     key: &str,
-    read: impl FnOnce(&Field, &mut Desk) -> Option<T>,
-) -> Option<Option<T>> {
+    read: impl FnOnce(&mut Desk, &Field) -> Option<T>,
+) -> Result<Option<T>, Told> {
     match fields.get(key) {
-        None => Some(None),
-        Some(field) => read(&field, desk).map(Some),
+        None => Ok(None),
+        Some(field) => read(desk, &field).map(Some).ok_or(Told),
     }
 }
 
-fn steep(field: &Field, desk: &mut Desk) -> Option<f64> {
+fn steep(desk: &mut Desk, field: &Field) -> Option<f64> {
     let angle = field.angle(desk)?;
     if angle > 0.0 && angle < 80f64.to_radians() {
         return Some(angle);
@@ -470,8 +471,8 @@ fn piece(
     let amount = form.quantity(desk, measure);
     let over = fields.need(desk, "over").and_then(|f| turn(desk, &f));
     let own = fields.get("law").map_or(Some(usual), |f| law(desk, &f));
-    let blend = optional(desk, &fields, "blend", |f, d| f.number(d));
-    let (amount, over, own, blend) = (amount?, over?, own?, blend?);
+    let blend = optional(desk, &fields, "blend", |d, f| f.number(d));
+    let (amount, over, own, blend) = (amount?, over?, own?, blend.ok()?);
     if amount.value <= 0.0 {
         let other = if form.key == "rise" { "return" } else { "rise" };
         form.bad(

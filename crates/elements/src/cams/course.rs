@@ -106,7 +106,7 @@ mod tests {
             })
             .collect();
         let course = Course::closed(&places).unwrap();
-        let bound = (TAU / 60.0).powi(6) / 46080.0;
+        let bound = (TAU / 60.0).powi(6) / 46_080.0;
         for n in 0..1000 {
             let angle = f64::from(n) * 0.013 - 3.0;
             let m = course.at(angle);

@@ -12,7 +12,7 @@ impl Builder<'_> {
         let (scene, frame) = (self.scene, self.frame);
         let outlines = std::sync::Arc::clone(&scene.standing.outlines);
         let mut groups = Vec::new();
-        for cam in outlines.iter() {
+        for cam in &*outlines {
             if scene.part_plane(cam.part) != Some(frame.plane) {
                 continue;
             }
