@@ -23,6 +23,7 @@ pub mod fits_iso;
 pub mod flywheel;
 pub mod friction_couples;
 pub mod gears;
+pub mod geneva;
 pub mod hand;
 pub mod joints;
 pub mod keys;

@@ -75,6 +75,8 @@ pub enum JointAt {
     Ratio(usize),
     /// A rack.
     Rack(usize),
+    /// A cam and its roller.
+    Cam(usize),
 }
 
 /// What is known of a joint; what is not given falls to [`Usual`].
@@ -147,6 +149,8 @@ pub enum ToleranceOf {
     Slide(usize),
     /// Line of a slot.
     Slot(usize),
+    /// Profile of a cam.
+    Cam(usize),
 }
 
 /// A tolerance on one dimension.

@@ -11,6 +11,7 @@ mod rows;
 
 pub mod assemblies;
 mod build;
+pub mod cam;
 pub mod dense;
 pub mod dynamics;
 pub mod effort;

@@ -172,6 +172,10 @@ impl Query {
             over,
             map: None,
             grid: MAP_GRID,
+            cam_table: None,
+            cam: None,
+            cutter: None,
+            cam_step: None,
             format: Format::Text,
         }
     }

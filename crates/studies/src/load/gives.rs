@@ -407,6 +407,7 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
                 vec![Give::single(offset, give)]
             }
             (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, give)],
+            (Constraint::Cam { swell, .. }, _) => vec![Give::single(swell, give)],
             _ => continue,
         };
         let name = rig

@@ -235,6 +235,22 @@ impl<'m> Rig<'m> {
                     false,
                     Found::Row(self.rows[i], 1.0),
                 ),
+                (Joint::Geneva(_), Constraint::Course { a, b, .. }) => (
+                    JointKind::Mesh,
+                    name(b),
+                    name(a),
+                    plane_of(b),
+                    true,
+                    Found::Row(self.rows[i], 1.0),
+                ),
+                (Joint::Cam(_), Constraint::Cam { pin, centre, .. }) => (
+                    JointKind::Cam,
+                    name(body_of(pin)),
+                    name(body_of(centre)),
+                    plane_of(body_of(pin)),
+                    false,
+                    Found::Slot(i),
+                ),
                 (Joint::Clamp(part), _) => {
                     let shaft = model.machine.parts[part].clamped_to.unwrap_or(FRAME);
                     (
@@ -359,7 +375,12 @@ impl<'m> Rig<'m> {
             Joint::Slot(s) => JointAt::Slot(s),
             Joint::Ratio(r) => JointAt::Ratio(r),
             Joint::Rack(r) => JointAt::Rack(r),
-            Joint::Rod(_) | Joint::Clamp(_) | Joint::Drive(_) | Joint::Held(_) => return None,
+            Joint::Cam(c) => JointAt::Cam(c),
+            Joint::Rod(_)
+            | Joint::Clamp(_)
+            | Joint::Geneva(_)
+            | Joint::Drive(_)
+            | Joint::Held(_) => return None,
         })
     }
 
@@ -605,20 +626,24 @@ impl<'m> Rig<'m> {
                 }
             }
             Found::Slot(c) => {
-                let (Constraint::OnLine { pin, .. } | Constraint::Arc { pin, .. }) =
-                    m.constraints[c]
+                let (Constraint::OnLine { pin, .. }
+                | Constraint::Arc { pin, .. }
+                | Constraint::Cam { pin, .. }) = m.constraints[c]
                 else {
                     return JointForce::default();
                 };
-                let (force, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
-                at(force, [force * n[0], force * n[1]], pin)
+                let (row, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
+                // A cam pushes along its normal, harder than along the follower's way.
+                let force = row * n[0].hypot(n[1]);
+                at(force, [row * n[0], row * n[1]], pin)
             }
             Found::Row(row, sign) => plain(sign * rows[row]),
         }
     }
 
     /// Direction in its plane in which a unit of a single-row constraint pushes its first anchor: along a rod (in space it may
-    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc.
+    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc, square to the path on a cam
+    /// (there it is longer than one).
     pub(crate) fn push_vector(
         &self,
         constraint: usize,
@@ -649,6 +674,9 @@ impl<'m> Rig<'m> {
                 } else {
                     [0.0; 2]
                 }
+            }
+            ref cam @ Constraint::Cam { .. } => {
+                m.touch(params, poses, cam).map_or([0.0; 2], |t| t.1)
             }
             _ => [0.0; 2],
         }

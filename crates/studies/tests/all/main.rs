@@ -5,6 +5,7 @@
     reason = "a test that cannot go on fails"
 )]
 
+mod cams;
 mod check;
 mod common;
 mod dial_wild;
