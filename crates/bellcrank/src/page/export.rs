@@ -11,7 +11,7 @@ use sheets::Look;
 use sheets::plot::curves;
 use studies::cycle::Map;
 
-use super::api::{Answered, Said, Shared, desk, good, meant};
+use super::api::{Answered, Said, Shared, desk, meant};
 use super::ask::Query;
 use super::trouble::Trouble;
 use super::work::Halt;
