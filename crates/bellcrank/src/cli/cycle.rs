@@ -285,7 +285,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         });
     }
     if args.format == Format::Text {
-        for path in [&args.map, &args.plot, &args.cam_table].into_iter().flatten() {
+        for path in [&args.map, &args.plot, &args.cam_table]
+            .into_iter()
+            .flatten()
+        {
             let _ = writeln!(text, "\nwritten: {}", shown(path));
         }
     }
