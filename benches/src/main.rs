@@ -6,6 +6,7 @@ mod embosser;
 mod floors;
 mod machines;
 mod map;
+mod packet;
 mod page;
 mod poses;
 mod start;
@@ -33,6 +34,7 @@ const BENCHES: &[Bench] = &[
     ("clearance", whole::clear),
     ("load", whole::load),
     ("spread", whole::spread),
+    ("packet", packet::packet),
 ];
 
 fn main() -> ExitCode {

@@ -75,6 +75,8 @@ pub enum JointAt {
     Ratio(usize),
     /// A rack.
     Rack(usize),
+    /// A cam and its roller.
+    Cam(usize),
 }
 
 /// What is known of a joint; what is not given falls to [`Usual`].
@@ -147,6 +149,8 @@ pub enum ToleranceOf {
     Slide(usize),
     /// Line of a slot.
     Slot(usize),
+    /// Profile of a cam.
+    Cam(usize),
 }
 
 /// A tolerance on one dimension.
@@ -348,6 +352,8 @@ pub struct Hand {
     pub along: Option<f64>,
     /// The direction turns with this part.
     pub with: Option<PartId>,
+    /// It pushes along its direction and cannot pull, as a foot on a plank.
+    pub pushes_only: bool,
 }
 
 /// A clamped ring or stop that must hold a drive.

@@ -11,6 +11,7 @@ mod rows;
 
 pub mod assemblies;
 mod build;
+pub mod cam;
 pub mod dense;
 pub mod dynamics;
 pub mod effort;
@@ -20,6 +21,7 @@ pub mod mobility;
 pub mod model;
 pub mod plan;
 pub mod random;
+mod redundant;
 pub mod statics;
 pub mod stretch;
 pub mod tangent;

@@ -14,6 +14,10 @@ pub(crate) trait Num:
     fn recip(self) -> Self;
     /// Square root.
     fn sqrt(self) -> Self;
+    /// The value alone.
+    fn value(self) -> f64;
+    /// A function of the number, given its value and first three derivatives there.
+    fn chain(self, at: [f64; 4]) -> Self;
 }
 
 impl Num for f64 {
@@ -29,6 +33,12 @@ impl Num for f64 {
     fn sqrt(self) -> Self {
         f64::sqrt(self)
     }
+    fn value(self) -> f64 {
+        self
+    }
+    fn chain(self, [value, ..]: [f64; 4]) -> Self {
+        value
+    }
 }
 
 /// A value with its first and second rate along one motion (a Taylor series cut after the second term).
@@ -43,7 +53,7 @@ pub(crate) struct Jet {
 }
 
 impl Jet {
-    fn chain(self, value: f64, first: f64, second: f64) -> Self {
+    fn by(self, value: f64, first: f64, second: f64) -> Self {
         Self {
             value,
             rate: first * self.rate,
@@ -106,15 +116,21 @@ impl Num for Jet {
     }
     fn sin_cos(self) -> (Self, Self) {
         let (s, c) = self.value.sin_cos();
-        (self.chain(s, c, -s), self.chain(c, -s, -c))
+        (self.by(s, c, -s), self.by(c, -s, -c))
     }
     fn recip(self) -> Self {
         let r = 1.0 / self.value;
-        self.chain(r, -r * r, 2.0 * r * r * r)
+        self.by(r, -r * r, 2.0 * r * r * r)
     }
     fn sqrt(self) -> Self {
         let r = self.value.sqrt();
-        self.chain(r, 0.5 / r, -0.25 / (r * self.value))
+        self.by(r, 0.5 / r, -0.25 / (r * self.value))
+    }
+    fn value(self) -> f64 {
+        self.value
+    }
+    fn chain(self, [value, first, second, _]: [f64; 4]) -> Self {
+        self.by(value, first, second)
     }
 }
 
@@ -125,19 +141,6 @@ pub(crate) struct Jet3 {
     pub(crate) jet: Jet,
     /// Third rate.
     pub(crate) third: f64,
-}
-
-impl Jet3 {
-    /// A function of it whose value and first three derivatives are these (Faà di Bruno).
-    fn chain(self, jet: Jet, [first, second, third]: [f64; 3]) -> Self {
-        let Jet {
-            rate, second: bend, ..
-        } = self.jet;
-        Self {
-            jet,
-            third: first * self.third + 3.0 * second * rate * bend + third * rate.powi(3),
-        }
-    }
 }
 
 impl Add for Jet3 {
@@ -192,25 +195,29 @@ impl Num for Jet3 {
     }
     fn sin_cos(self) -> (Self, Self) {
         let (s, c) = self.jet.value.sin_cos();
-        let (sine, cosine) = self.jet.sin_cos();
-        (
-            self.chain(sine, [c, -s, -c]),
-            self.chain(cosine, [-s, -c, s]),
-        )
+        (self.chain([s, c, -s, -c]), self.chain([c, -s, -c, s]))
     }
     fn recip(self) -> Self {
         let r = 1.0 / self.jet.value;
-        self.chain(
-            self.jet.recip(),
-            [-r * r, 2.0 * r.powi(3), -6.0 * r.powi(4)],
-        )
+        self.chain([r, -r * r, 2.0 * r.powi(3), -6.0 * r.powi(4)])
     }
     fn sqrt(self) -> Self {
         let (v, r) = (self.jet.value, self.jet.value.sqrt());
-        self.chain(
-            self.jet.sqrt(),
-            [0.5 / r, -0.25 / (r * v), 0.375 / (r * v * v)],
-        )
+        self.chain([r, 0.5 / r, -0.25 / (r * v), 0.375 / (r * v * v)])
+    }
+    fn value(self) -> f64 {
+        self.jet.value
+    }
+    /// Faà di Bruno.
+    fn chain(self, at: [f64; 4]) -> Self {
+        let [_, first, second, third] = at;
+        let Jet {
+            rate, second: bend, ..
+        } = self.jet;
+        Self {
+            jet: self.jet.chain(at),
+            third: first * self.third + 3.0 * second * rate * bend + third * rate.powi(3),
+        }
     }
 }
 

@@ -290,6 +290,18 @@ pub(crate) struct Cycle {
     /// Places of the map, across by upwards
     #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid, requires = "map")]
     pub(crate) grid: [usize; 2],
+    /// Write the numbers to cut a cam by into this .csv file: lift, roller and cutter over the turn
+    #[arg(long, value_name = "FILE")]
+    pub(crate) cam_table: Option<PathBuf>,
+    /// The cam of the table; without it, the first
+    #[arg(long, value_name = "CAM", requires = "cam_table")]
+    pub(crate) cam: Option<String>,
+    /// Diameter of the cutter of the table; without it, the file's, or the roller's
+    #[arg(long, value_name = "DIAMETER", requires = "cam_table")]
+    pub(crate) cutter: Option<String>,
+    /// Turn from line to line of the table; without it 1 deg
+    #[arg(long, value_name = "ANGLE", requires = "cam_table")]
+    pub(crate) cam_step: Option<String>,
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,

@@ -18,7 +18,9 @@ use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Cycled};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, Worked, clearance_table, csv, output, picture, reach, turning_table};
+use super::{
+    Done, WIDTH, Worked, cams, clearance_table, csv, output, picture, reach, turning_table,
+};
 
 /// Places of the closing curve in the table.
 const PLACES: usize = 13;
@@ -60,6 +62,11 @@ pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
         && let Some(map) = &cycled.map
     {
         write(path, &into, map)?;
+    }
+    if let (Some(path), Answer::Cycle(cycled)) = (&args.cam_table, &worked.answer)
+        && let Some(table) = &cycled.cam_table
+    {
+        output::write(path, cams::sheet(table, read.machine.unit).as_bytes())?;
     }
     Ok(worked.done(&read, json))
 }
@@ -246,6 +253,11 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         }
         (None, _) => None,
     };
+    let surveys = cams::all(read);
+    let cam_table = match args.cam_table {
+        Some(_) => Some(cams::asked(args, read)?),
+        None => None,
+    };
     let mut exit = read.judge();
     if cycle
         .falls_short
@@ -256,7 +268,9 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     }
     let mut text = match args.format {
         Format::Csv => table(&cycle),
-        Format::Text | Format::Json => text(&cycle, &closing),
+        Format::Text | Format::Json => {
+            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit)
+        }
     };
     if let Some(turning) = &turning {
         text.push_str(&match args.format {
@@ -271,7 +285,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         });
     }
     if args.format == Format::Text {
-        for path in [&args.map, &args.plot].into_iter().flatten() {
+        for path in [&args.map, &args.plot, &args.cam_table]
+            .into_iter()
+            .flatten()
+        {
             let _ = writeln!(text, "\nwritten: {}", shown(path));
         }
     }
@@ -283,6 +300,8 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         map,
         plot: args.plot.as_deref().map(shown),
         written: args.map.as_deref().map(shown),
+        cams: surveys,
+        cam_table,
     }));
     Ok(Worked { exit, answer, text })
 }

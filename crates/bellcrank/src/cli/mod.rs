@@ -1,6 +1,7 @@
 //! Arguments, printing, progress, JSON and exit codes.
 
 pub(crate) mod args;
+mod cams;
 pub(crate) mod check;
 mod clearance_table;
 mod csv;

@@ -3,6 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
+use studies::cams::{CamSurvey, CamTable};
 use studies::clearance::Clearance;
 use studies::cycle::{ClosingCurve, Cycle, Map, Turning};
 use studies::dial::answers::{DialIn, Scale};
@@ -221,6 +222,12 @@ pub(crate) struct Cycled {
     /// The file with the map, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) written: Option<String>,
+    /// The cams of the machine.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) cams: Vec<CamSurvey>,
+    /// The numbers to cut one by, if its table was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) cam_table: Option<CamTable>,
 }
 
 /// A loaded machine.

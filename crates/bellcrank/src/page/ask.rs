@@ -13,7 +13,8 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 28] = [
+const WORDS: [&str; 29] = [
+    "as",
     "drive",
     "from",
     "to",
@@ -171,6 +172,10 @@ impl Query {
             over,
             map: None,
             grid: MAP_GRID,
+            cam_table: None,
+            cam: None,
+            cutter: None,
+            cam_step: None,
             format: Format::Text,
         }
     }

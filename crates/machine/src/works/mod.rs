@@ -108,7 +108,7 @@ pub(crate) fn read(
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
         detents: hands::detents(desk, &declared.detents, first, &mut materials),
         clamps: hands::clamps(desk, &declared.clamps, first),
-        bolts: bolts::bolts(desk, &declared.bolts, first),
+        bolts: bolts::bolts(desk, &declared.bolts, first, &mut materials),
         ..Work::default()
     };
     loads::idle(desk, &work.loads, &work.cases);

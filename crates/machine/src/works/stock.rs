@@ -28,6 +28,7 @@ const MADE: Shape = Shape {
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
+        ("rod-end-load", "rod-end-load = \"12 kN\""),
     ],
 };
 
@@ -204,6 +205,26 @@ pub(super) fn named(
         }
         Err(_) => field.name(desk, Kind::Material),
     }
+}
+
+/// The material as it is in stock of this thickness: where the standard divides its strengths by it, the row for it.
+fn as_thick(index: usize, thickness: f64, all: &mut Vec<Option<Material>>) -> usize {
+    let name = match all.get(index) {
+        Some(Some(material)) => material.name.clone(),
+        _ => return index,
+    };
+    let Some(row) = materials::MATERIALS.iter().find(|m| m.name == name) else {
+        return index;
+    };
+    let right = materials::of_thickness(row, thickness);
+    if right.name == row.name {
+        return index;
+    }
+    let known = |m: &Option<Material>| m.as_ref().is_some_and(|m| m.name == right.name);
+    all.iter().position(known).unwrap_or_else(|| {
+        all.push(Some(graded(right)));
+        all.len() - 1
+    })
 }
 
 fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
@@ -394,6 +415,11 @@ pub(super) fn rods(
     let rod = |named: &Named| {
         let mut made = made(desk, named, materials);
         made.ends = lone(named, &MADE, "rod-ends").and_then(|f| held::ends(desk, &f));
+        let rated = lone(named, &MADE, "rod-end-load");
+        let rated = rated.and_then(|f| positive(desk, &f, Measure::Force, false));
+        for end in made.ends.iter_mut().flatten() {
+            end.rated = rated;
+        }
         made
     };
     declared.rods.iter().map(rod).collect()
@@ -446,9 +472,14 @@ pub(crate) fn stock(
             Section::Tube([a, b])
         }
     };
+    let thickness = match section {
+        Section::Flat([a, b]) => a.min(b),
+        Section::Round(d) => d,
+        Section::Tube([outside, inside]) => 0.5 * (outside - inside),
+    };
     Some(Stock {
         section,
-        material: material?,
+        material: as_thick(material?, thickness, materials),
         place: field.place(),
     })
 }

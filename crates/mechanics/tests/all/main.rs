@@ -6,6 +6,7 @@
 )]
 
 mod assemblies;
+mod cams;
 mod common;
 mod derivatives;
 mod dynamics;

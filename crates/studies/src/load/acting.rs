@@ -1,5 +1,6 @@
 //! What acts on the machine in a load case: work that resists, forces, moments, springs and weights.
 
+use super::nodes::shaft_in;
 use super::rig::Rig;
 use super::stock::lumps;
 use crate::assemble::Gauge;
@@ -255,10 +256,12 @@ pub(crate) fn pressed(rig: &Rig<'_>, point: PointId) -> Option<AnchorId> {
             .is_some_and(|p| p.clamped_to.is_some())
     };
     let moving = carriers.iter().filter(|c| c.0 != 0);
-    moving
-        .min_by_key(|c| clamped(c.0))
-        .or(carriers.first())
-        .map(|c| c.1)
+    let &(part, anchor) = moving.min_by_key(|c| clamped(c.0)).or(carriers.first())?;
+    Some(if shaft_in(rig, anchor).is_some() {
+        rig.on_axis(part).map_or(anchor, |[centre, _]| centre)
+    } else {
+        anchor
+    })
 }
 
 fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
