@@ -480,7 +480,7 @@ pub(crate) fn within(plot: &Plot, query: &Query) -> Result<Figure, Trouble> {
     })
 }
 
-/// The map of the first reading over two drives and its closing curve, each with where its field lies, the drive across and, where one goes
+/// The map of the first reading over two drives, its closing curve and the timing diagram, each with where its field lies, the drive across and, where one goes
 /// upwards, that drive.
 fn mapped(
     args: &args::Cycle,
@@ -494,6 +494,8 @@ fn mapped(
     };
     let across = question::drive(&read.machine, Some(&cycled.cycle.drive.name))?;
     let map = cycle::map_of(args, read, &first.reading.name, across)?;
+    // The map, the closing curve, and the timing diagram with what turns the drive.
+    let timing = cycle::timing(cycled, read);
     let figures = [
         (
             within(&plot::of_map(&map), query)?,
@@ -501,6 +503,7 @@ fn mapped(
             Some(&map.up),
         ),
         (within(&plot::of_closing(&map), query)?, &map.up, None),
+        (within(&timing, query)?, &map.across, None),
     ];
     let look = query.look()?;
     let all = figures.into_iter().map(|(figure, drive, up)| {
