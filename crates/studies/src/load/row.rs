@@ -3,7 +3,7 @@
 use super::acting::{LoadCase, Source, pressed};
 use super::answers::{
     Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, Moving, OutOfPlane,
-    ShaftLoad,
+    ShaftLoad, Tipping,
 };
 use super::detents::{holding, lifting};
 use super::felt::{Bent, Felt};
@@ -11,7 +11,7 @@ use super::gives::Members;
 use super::loaded::{Loaded, balance};
 use super::rig::{Found, Rig, Tooth, dot, with_teeth};
 use super::rubbing::AllRubbing;
-use super::shafts::{Push, Shaft, diagram, pushes, rubbed};
+use super::shafts::{Push, Shaft, diagram, pushes, rubbed, tipping};
 use super::stock::hub_station;
 use crate::assemble::{Gauge, Joint};
 use crate::run::Here;
@@ -53,6 +53,7 @@ pub(crate) struct Row {
     pub(crate) out_of_plane: Vec<OutOfPlane>,
     /// What bends the parts that are looked at.
     pub(crate) bent: Vec<Bent>,
+    pub(crate) tipping: Vec<Tipping>,
 }
 
 impl Row {
@@ -60,6 +61,7 @@ impl Row {
     pub(crate) fn number(&mut self, index: usize) {
         self.shafts.iter_mut().for_each(|s| s.row = index);
         self.out_of_plane.iter_mut().for_each(|o| o.row = index);
+        self.tipping.iter_mut().for_each(|t| t.row = index);
     }
 }
 
@@ -139,6 +141,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             shafts: Vec::new(),
             out_of_plane: Vec::new(),
             bent: Vec::new(),
+            tipping: Vec::new(),
         }
     }
 
@@ -205,7 +208,7 @@ impl<'r, 'm> Ready<'r, 'm> {
     /// Value and force of everything that acts here; none at a dead centre.
     pub(crate) fn acted(&self, case: &LoadCase, here: &Here) -> Option<Vec<(f64, f64)>> {
         let (rig, params) = (self.rig, self.rig.params(here));
-        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let tangent = self.members.tangent(rig, &params, &here.poses).ok()?;
         let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members);
         Some(loaded.ok()?.acted)
     }
@@ -220,7 +223,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         'r: 'p,
     {
         let rig = self.rig;
-        let tangent = Tangent::new(&rig.mechanism, params, &here.poses)?;
+        let tangent = self.members.tangent(rig, params, &here.poses)?;
         let loaded = balance(rig, &tangent, params, &here.poses, case, &self.members)?;
         let teeth = rig.teeth(params, &here.poses, &loaded.reactions.rows);
         let shafts = self.shafts.iter().map(|s| {
@@ -293,6 +296,12 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
             joint.most = joint.most.max(most);
         }
+        if pose.tangent.split_undetermined() {
+            let undetermined = pose.tangent.undetermined();
+            for (j, joint) in joints.iter_mut().enumerate() {
+                joint.undetermined = rig.rows_of(j).iter().any(|r| undetermined[*r]);
+            }
+        }
         let acted = case
             .acting
             .iter()
@@ -306,12 +315,24 @@ impl<'r, 'm> Ready<'r, 'm> {
                 snaps_to,
             })
             .collect();
-        let diagrams = pose
+        let diagrams: Vec<ShaftLoad> = pose
             .shafts
             .iter()
             .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index, None))
             .chain(moving)
             .collect();
+        for (shaft, _) in &pose.shafts {
+            // Of two bearings the harder pressed one counts: beyond an overhang it bears more than both together.
+            let name = &rig.model.machine.parts[shaft.part].name;
+            let own = diagrams.iter().filter(|d| d.shaft == *name);
+            let bearings = own.filter_map(|d| d.bearings).flatten();
+            let most = bearings.map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
+            if let Some(joint) = rig.reported(shaft.support).and_then(|j| joints.get_mut(j))
+                && most > 0.0
+            {
+                joint.most = most;
+            }
+        }
         let row = LoadRow {
             at,
             reached: true,
@@ -325,6 +346,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         Ok(Row {
             row,
             closes,
+            tipping: diagrams.iter().filter_map(tipping).collect(),
             shafts: diagrams,
             out_of_plane,
             bent,
@@ -390,6 +412,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         force.let_go = Some(self.let_go(pose, &sliding, drive, row, sense));
         let hand = self.hand(pose, drive, &rates);
         force.hand_arm = hand.as_ref().map(|h| h.arm);
+        force.hand_way = hand.as_ref().and_then(|h| h.way);
         let closing = case.squeezed().find_map(|reading| {
             let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else {
                 return None;
@@ -425,6 +448,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let moved = if let (Some(hand), Some(by_hand)) = (&hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
+            if hand.way.is_some() && (at_hand.on.is_err() || at_hand.back.is_err()) {
+                // Where the drive itself does not jam, the hand only pushes too straight across its way for what rubs.
+                let at_drive = both(&sliding, plain, sense);
+                if at_drive.on.is_ok() && at_drive.back.is_ok() {
+                    force.hand_idle = true;
+                    return Ok((force, closing));
+                }
+            }
             force.hand_free = Some(handed.rows[row]);
             force.hand_on = at_hand.on.as_ref().ok().map(|b| b.0);
             force.hand_back = at_hand.back.as_ref().ok().map(|b| b.0);
@@ -441,6 +472,21 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.back = at_drive.back.as_ref().ok().map(|b| b.0);
             at_drive
         };
+        let pushes_only = hand_of(rig, drive).is_some_and(|h| h.pushes_only);
+        if let Some(way) = force.hand_way.filter(|_| pushes_only) {
+            // A push along the file's direction moves the drive on or back; the other way it would have to pull.
+            let needs = [force.hand_on, force.hand_back.map(|b| -b)];
+            let pushes = [way > 0.0, way < 0.0];
+            for k in 0..2 {
+                force.must_pull[k] = !pushes[k] && needs[k].is_some_and(|f| f > 0.0);
+            }
+            if force.must_pull[0] {
+                (force.on, force.hand_on) = (None, None);
+            }
+            if force.must_pull[1] {
+                (force.back, force.hand_back) = (None, None);
+            }
+        }
         let jams = |stuck: &Stuck| match stuck {
             Stuck::Jams(place) => self.rubbing.places.get(*place).map(|p| p.name.clone()),
             Stuck::Singular => None,
@@ -602,8 +648,8 @@ impl<'r, 'm> Ready<'r, 'm> {
         );
         let v = [x - turn * (place[1] - at.y), y + turn * (place[0] - at.x)];
         let speed = v[0].hypot(v[1]);
-        let (direction, arm) = match given.along {
-            None => (v.map(|v| v / speed), speed),
+        let (direction, arm, way) = match given.along {
+            None => (v.map(|v| v / speed), speed, None),
             Some(along) => {
                 // As drawn: it turns by what the part has turned since.
                 let turned = given.with.map_or(0.0, |p| {
@@ -615,6 +661,7 @@ impl<'r, 'm> Ready<'r, 'm> {
                 (
                     [along.cos(), along.sin()].map(|d| d * arm.signum()),
                     arm.abs(),
+                    Some(arm.signum()),
                 )
             }
         };
@@ -623,7 +670,24 @@ impl<'r, 'm> Ready<'r, 'm> {
             anchor,
             direction,
             arm,
+            way,
         })
+    }
+
+    /// Where the hand of a drive takes hold, and the unit vector of its push in its plane; none where it has none or moves nothing.
+    pub(super) fn hand_at(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        drive: usize,
+    ) -> Option<(AnchorId, [f64; 2])> {
+        let params = self.rig.params(here);
+        let pose = self.pose(case, here, &params).ok()?;
+        let sense = self.rig.model.machine.drives.get(drive)?.sense;
+        let mut along = unit_direction(params.len(), self.rig.model.drives[drive].0);
+        along.iter_mut().for_each(|d| *d *= sense);
+        let hand = self.hand(&pose, drive, &pose.tangent.rates(&along).ok()?)?;
+        Some((hand.anchor, hand.direction))
     }
 
     /// The motion with the hand's force in place of the drive.
@@ -757,4 +821,6 @@ struct Hand {
     direction: [f64; 2],
     /// How far it goes that way for a unit of the drive: the arm, mm (1 for a slide).
     arm: f64,
+    /// That is the way the file names (1) or the other (-1); none when it names none.
+    way: Option<f64>,
 }

@@ -10,6 +10,8 @@ use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
 use super::{gives, rubbing, seats, shafts};
 use crate::assemble::{Model, Stand, measured};
+use crate::cycle::masses::masses;
+use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
 use elements::threads::group::Acts;
 use machine::model::Moves;
@@ -81,6 +83,8 @@ pub(crate) struct JointService {
     pub(crate) round: [bool; 2],
     /// Tilt of a rod out of square to the pins of its ends, rad.
     pub(crate) tilt: [Peak; 2],
+    /// How it shares its load with joints that repeat it is not determined.
+    pub(crate) undetermined: bool,
 }
 
 /// What a shaft goes through.
@@ -167,6 +171,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         rubbing::rubbing(rig),
         gives::members(rig),
     );
+    let masses = masses(rig);
     ready.felt = felt::felt(rig);
     ready.moved_only = true;
     let effort = Effort::of(rig, &cases);
@@ -193,11 +198,21 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
             &mut service.refused,
         ) {
             let moved = way.drive.map_or(Moved::None, Moved::One);
+            // What goes round so often a minute presses its joints with its inertia too.
+            let fast = way.drive.filter(|_| way.round).and_then(|drive| {
+                let often = rig.work().per_minute.get(drive).copied().flatten()?;
+                Some((drive, often * TAU / 60.0))
+            });
             let rows: Vec<Row> = way
                 .poses
                 .par_iter()
                 .enumerate()
-                .map(|(i, (at, here))| ready.row(way.case, here, *at, i, moved))
+                .map(|(i, (at, here))| {
+                    let case = fast.and_then(|(drive, speed)| {
+                        at_speed(rig, way.case, here, drive, &masses, speed)
+                    });
+                    ready.row(case.as_ref().unwrap_or(way.case), here, *at, i, moved)
+                })
                 .collect();
             service.take(rig, &way, &rows);
         }
@@ -206,7 +221,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
 }
 
 /// Loads that follow the machine by themselves, so that it may be moved anywhere under them.
-fn follows(model: &Model, number: usize) -> bool {
+pub(crate) fn follows(model: &Model, number: usize) -> bool {
     let work = &model.machine.work;
     let Some(case) = work.cases.get(number) else {
         return true;
@@ -470,6 +485,7 @@ impl Service {
             service.most.meet(force.most, case, drives);
             service.pull.meet(force.value, case, drives);
             service.push.meet(-force.value, case, drives);
+            service.undetermined |= force.undetermined;
         }
         for (all, bolts) in self.bolts.iter_mut().zip(&rig.work().bolts) {
             if let Some(acts) = seats::on_bolts(rig, bolts, here, &row.row.joints) {

@@ -34,6 +34,8 @@ pub enum Kind {
     Plunger,
     /// A gear pair, or a rack and its pinion.
     Gear,
+    /// A cam and its roller.
+    Cam,
     /// A bolted joint.
     Bolts,
 }

@@ -13,8 +13,9 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod bolts;
+mod cams;
 mod fill;
-mod gears;
+pub(crate) mod gears;
 mod holes;
 mod levers;
 mod pins;
@@ -86,6 +87,9 @@ pub fn parts(model: &Model) -> Parts {
     for rack in 0..machine.racks.len() {
         study.rack(rack);
     }
+    for cam in 0..machine.cams.len() {
+        study.cam(cam);
+    }
     nothing_turns(&mut study);
     cautions(&mut study);
     assumed(&mut study);
@@ -121,6 +125,7 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.detents.iter().any(|d| d.plunger.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
+        || model.machine.cams.iter().any(|c| c.face.is_some())
         // A rod that is pushed may buckle, a lever bend.
         || (!work.loads.is_empty() && work.rods.iter().chain(&work.parts).any(|m| m.stock.is_some()))
 }

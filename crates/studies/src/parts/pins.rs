@@ -125,6 +125,7 @@ impl Study<'_> {
             self.strong(&mut draft, point, diameter, held, yields, &peak);
             self.screwed(&mut draft, point, diameter, held, yields, &peak);
         }
+        self.unshared(&mut draft, &joints);
         self.done(draft);
     }
 

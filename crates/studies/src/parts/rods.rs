@@ -177,6 +177,16 @@ impl Study<'_> {
         stock: Option<&Stock>,
         service: &JointService,
     ) -> Result<(), ElementError> {
+        if service.undetermined {
+            let sentence = format!(
+                "{}, {}: how it shares its load with joints that repeat it is not determined, so it is not sized",
+                draft.item.what, draft.item.at
+            );
+            let try_this =
+                "give all rods of them their stock, or leave out the joint that is one too many";
+            self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+            return Ok(());
+        }
         let length = self.length(rod);
         let material = stock.and_then(|s| self.machine.work.materials.get(s.material));
         let (youngs, yields) = match material {
@@ -487,6 +497,10 @@ impl Study<'_> {
             },
             best.is_some_and(|r| r.bore < end.rod_end.bore - 0.01),
         );
+        if service.undetermined {
+            draft.item.would_do = None;
+            draft.assume("how its rod shares the load with joints that repeat it is not determined: its force is one way of many");
+        }
         self.done(draft);
     }
 }

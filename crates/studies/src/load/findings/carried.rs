@@ -99,6 +99,26 @@ pub(super) fn shafts(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
             place_of(&shaft.shaft),
         );
     }
+    for tip in &case.tipping {
+        let sentence = format!(
+            "{}: what lies on {} there tips {}, its end at station {} lifts with {}",
+            tip.joint,
+            tip.shaft,
+            say.place_of(case, tip.row),
+            say::station(tip.station, machine),
+            say::force(tip.force, machine)
+        );
+        let finding = say.add(
+            Severity::Caution,
+            sentence,
+            Some((tip.force, Inside::Newton)),
+            format!("shaft.{}", tip.shaft),
+            place_of(&tip.shaft),
+        );
+        finding.what_to_try = Some(String::from(
+            "let the load stand between the stations, set them farther apart, or close the bearing on its other side",
+        ));
+    }
     for out in case.out_of_plane.iter().filter(|o| o.tilting > 0.0) {
         let sentence = format!(
             "rod {} leaves the plane of {}: it tilts it with {} and pushes it along its axis with {} {}",
@@ -126,7 +146,7 @@ pub(super) fn joints(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
         !matches!(
             loads.joints[w.joint].kind,
             JointKind::Drive | JointKind::Clamp | JointKind::Held
-        )
+        ) && !w.undetermined
     });
     for worst in told.take(TOLD) {
         let joint = &loads.joints[worst.joint];

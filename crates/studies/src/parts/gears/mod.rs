@@ -10,9 +10,9 @@ use super::say;
 use super::study::{Draft, Study};
 use crate::assemble::Joint;
 use crate::load::service::Peak;
-use elements::gears::{SOURCE, Spur, rack_contact_ratio};
+use elements::gears::{SOURCE, Spur, internal_pair, pair, rack_contact_ratio};
 use machine::fitting::Teeth;
-use machine::model::{PartId, PartKind, PointId, RatioKind};
+use machine::model::{PartId, PartKind, PointId, Ratio, RatioKind};
 use machine::work::Material;
 use std::f64::consts::PI;
 
@@ -40,6 +40,27 @@ struct Work {
     speed: Option<f64>,
     /// Pressure angle at work, rad.
     angle: f64,
+}
+
+/// Backlash of a gear pair along the pitch circle at these centres, both gears together, mm: as the teeth are cut, and what centres drawn
+/// apart add. None when the file does not size the teeth.
+pub(crate) fn backlash(ratio: &Ratio, centres: f64) -> Option<f64> {
+    let teeth = ratio.teeth?;
+    let mut wheels: Vec<Spur> = ratio
+        .sizes
+        .iter()
+        .zip(teeth.shift)
+        .map(|(count, shift)| spur(&teeth, count.round() as u32, shift))
+        .collect();
+    wheels.sort_by_key(|w| w.teeth);
+    let [small, large] = [wheels.first()?, wheels.get(1)?];
+    let pair = match ratio.kind {
+        RatioKind::InternalGear => internal_pair(small, large, Some(centres)),
+        _ => pair(small, large, Some(centres)),
+    };
+    // Teeth that do not go together are told of by `parts`.
+    let apart = pair.map_or(0.0, |p| p.backlash);
+    Some((teeth.backlash + apart).max(0.0))
 }
 
 fn spur(teeth: &Teeth, count: u32, shift: f64) -> Spur {
