@@ -3,7 +3,6 @@
 use super::Step;
 use super::bits::Work;
 use crate::finding::Grade;
-use crate::gears::Teeth;
 use crate::part::Turned;
 use crate::speeds::Tool;
 use crate::words;
