@@ -31,6 +31,7 @@ const BENCHES: &[Bench] = &[
     ("start", start::start),
     ("page", page::page),
     ("map", whole::map),
+    ("clearance", whole::clear),
     ("load", whole::load),
     ("spread", whole::spread),
     ("packet", packet::packet),

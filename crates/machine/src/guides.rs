@@ -16,6 +16,7 @@ const SLIDE: Shape = Shape {
         ("part", "part = \"ram\""),
         ("along", "along = \"up\""),
         ("on", "on = \"frame\""),
+        ("middle", "middle = \"ram-pin\""),
     ],
 };
 
@@ -60,10 +61,27 @@ fn slide(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Slide> {
         }
         planes(desk, ground, &field, part, on)?;
     }
+    let middle = match fields.get("middle") {
+        None => None,
+        Some(field) => {
+            let point = field.name(desk, Kind::Point)?;
+            if ground.whole && !ground.carries(part, point) {
+                let (what, name) = (ground.what(part), desk.name(Kind::Point, point));
+                field.bad(
+                    desk,
+                    format!("{what} does not carry {name}, so its guide cannot hold it there"),
+                    "name a point of the part that slides, half way along its guide",
+                );
+                return None;
+            }
+            Some(point)
+        }
+    };
     Some(Slide {
         name: named.entry.name.to_owned(),
         part,
         on,
+        middle,
         along: along?,
         place: named.entry.place,
     })

@@ -126,9 +126,34 @@ impl Tangent<'_> {
         forces
     }
 
-    /// Force on every parameter under these loads and the reactions to them: what each dimension feels, N (N·mm for angles). With
+    /// Reactions to loads, and the force on every parameter under both: what each dimension feels, N (N·mm for angles). With
     /// its give this is how far it yields; see [`crate::stretch`].
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn under(&self, loads: &[Load]) -> Result<(Reactions, Vec<f64>), Singular> {
+        let mut on = self.loads_on_params(loads);
+        let mut rows = self.balance_kept(&self.forces(loads))?;
+        self.add_on_params(&rows, &mut on);
+        if let Some(shared) = self.shared() {
+            shared.correct(&mut rows, &mut on);
+        }
+        let split_undetermined = self.split_undetermined();
+        let reactions = Reactions {
+            rows,
+            split_undetermined,
+        };
+        Ok((reactions, on))
+    }
+
+    /// Force on every parameter under these loads and reactions that balance them, N (N·mm for angles).
     pub fn on_params(&self, loads: &[Load], reactions: &Reactions) -> Vec<f64> {
+        let mut on = self.loads_on_params(loads);
+        self.add_on_params(&reactions.rows, &mut on);
+        on
+    }
+
+    fn loads_on_params(&self, loads: &[Load]) -> Vec<f64> {
         let (m, params, poses) = self.pose();
         let mut on = vec![0.0; params.len()];
         for load in loads {
@@ -138,11 +163,6 @@ impl Tangent<'_> {
                 on.iter_mut()
                     .zip(&g.by_param)
                     .for_each(|(q, d)| *q += f * d);
-            }
-        }
-        for (r, row) in reactions.rows.iter().zip(self.by_param()) {
-            for &(p, d) in row {
-                on[p] += r * d;
             }
         }
         on
@@ -156,7 +176,7 @@ impl Tangent<'_> {
         let rows = self.balance(forces)?;
         Ok(Reactions {
             rows,
-            split_undetermined: self.repeated(),
+            split_undetermined: self.split_undetermined(),
         })
     }
 }

@@ -25,6 +25,17 @@ impl Give {
         }
     }
 
+    /// Adds how far its parameters yield under these forces on all parameters.
+    pub fn yields(&self, forces: &[f64], moved: &mut [f64]) {
+        for (p, row) in self.params.iter().zip(&self.compliance) {
+            let by = self.params.iter().zip(row);
+            let by = by.map(|(q, c)| c * forces.get(*q).copied().unwrap_or(0.0));
+            if let Some(m) = moved.get_mut(*p) {
+                *m += by.sum::<f64>();
+            }
+        }
+    }
+
     /// What this give adds to the compliance between two measures, whose derivatives by every parameter are given.
     pub fn between(&self, one: &[f64], other: &[f64]) -> f64 {
         let at = |d: &[f64], p: &ParamId| d.get(*p).copied().unwrap_or(0.0);

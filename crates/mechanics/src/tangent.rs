@@ -4,7 +4,8 @@ use crate::dense::{NotClosed, Solver};
 use crate::factor::{Factors, Layout};
 use crate::geometry::At;
 use crate::model::{Measure, Mechanism, ParamId, Pose};
-use crate::num::Jet;
+use crate::num::{Jet, Jet3};
+use crate::redundant::Shared;
 use crate::rows::scale_columns;
 use nalgebra::{DMatrix, DVector};
 
@@ -59,6 +60,8 @@ pub struct Tangent<'a> {
     by_pose: DMatrix<f64>,
     by_param: Vec<Vec<(ParamId, f64)>>,
     factors: Factors,
+    /// How rows that repeat one another share; see [`Tangent::share_by`].
+    shared: Option<Box<Shared>>,
 }
 
 /// A pivot below this share of its row is a dead centre, or a change point, as near as a pose can be told from one.
@@ -126,6 +129,7 @@ impl<'a> Tangent<'a> {
                     by_pose,
                     by_param,
                     factors,
+                    shared: None,
                 });
             }
         }
@@ -156,6 +160,7 @@ impl<'a> Tangent<'a> {
             by_pose,
             by_param,
             factors,
+            shared: None,
         })
     }
 
@@ -207,6 +212,12 @@ impl<'a> Tangent<'a> {
                 by_param[p] -= lambda[k] * d;
             }
         }
+        if let Some(shared) = &self.shared {
+            // Reactions to a load are its virtual load turned round.
+            load.iter_mut().for_each(|l| *l = -*l);
+            shared.correct(&mut load, by_param);
+            load.iter_mut().for_each(|l| *l = -*l);
+        }
         Ok(load)
     }
 
@@ -223,21 +234,10 @@ impl<'a> Tangent<'a> {
         if !self.repeated {
             return Ok(must);
         }
-        let mut is_kept = vec![false; self.mechanism.equations()];
-        for &row in &self.keep {
-            is_kept[row] = true;
-        }
-        for row in (0..is_kept.len()).filter(|&r| !is_kept[r]) {
-            let mut right = self.by_pose.row(row).transpose();
-            for i in (2..right.len()).step_by(3) {
-                right[i] /= self.size;
-            }
-            let mixture = self.factors.solve_transposed(&right).ok_or(Singular)?;
+        for state in self.self_stress()? {
             let mut left = vec![0.0; must.len()];
             let mut most: f64 = 0.0;
-            let mixture = self.keep.iter().zip(mixture.iter());
-            let all = mixture.map(|(&k, c)| (k, -c)).chain([(row, 1.0)]);
-            for (k, c) in all {
+            for (k, c) in state.iter().enumerate().filter(|(_, c)| **c != 0.0) {
                 for &(p, d) in &self.by_param[k] {
                     left[p] += c * d;
                     most = most.max((c * d).abs());
@@ -248,6 +248,29 @@ impl<'a> Tangent<'a> {
             }
         }
         Ok(must)
+    }
+
+    /// Forces in all rows that need no load, one state for each row that repeats others.
+    pub(crate) fn self_stress(&self) -> Result<Vec<Vec<f64>>, Singular> {
+        let mut is_kept = vec![false; self.mechanism.equations()];
+        for &row in &self.keep {
+            is_kept[row] = true;
+        }
+        let mut states = Vec::new();
+        for row in (0..is_kept.len()).filter(|&r| !is_kept[r]) {
+            let mut right = self.by_pose.row(row).transpose();
+            for i in (2..right.len()).step_by(3) {
+                right[i] /= self.size;
+            }
+            let mixture = self.factors.solve_transposed(&right).ok_or(Singular)?;
+            let mut state = vec![0.0; is_kept.len()];
+            state[row] = 1.0;
+            for (&k, c) in self.keep.iter().zip(mixture.iter()) {
+                state[k] = -c;
+            }
+            states.push(state);
+        }
+        Ok(states)
     }
 
     /// Rates of all bodies while the parameters run along `direction` (one rate a parameter), exact to second order.
@@ -280,6 +303,21 @@ impl<'a> Tangent<'a> {
         Ok(Rates { first, second })
     }
 
+    /// Third rates of all bodies along a motion whose [`Rates`] are known; exact. One dx, dy, dangle a body.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn third(&self, direction: &[f64], rates: &Rates) -> Result<Vec<[f64; 3]>, Singular> {
+        let residuals = self.mechanism.residuals_of(
+            &jets3(self.params, direction),
+            &poses3(self.poses, rates, None),
+        );
+        self.solve(&DVector::from_iterator(
+            residuals.len(),
+            residuals.iter().map(|r| r.third),
+        ))
+    }
+
     /// Value, first and second rate of a measure along a motion whose [`Rates`] are known; see [`measure_along`].
     pub fn along(&self, measure: &Measure, direction: &[f64], rates: &Rates) -> [f64; 3] {
         measure_along(
@@ -306,8 +344,36 @@ impl<'a> Tangent<'a> {
         &self.by_param
     }
 
-    /// Solves `Jᵀ R = −forces`, spread over all residual rows (zero in rows that repeat others).
+    pub(crate) fn shared(&self) -> Option<&Shared> {
+        self.shared.as_deref()
+    }
+
+    pub(crate) fn set_shared(&mut self, shared: Shared) {
+        self.shared = Some(Box::new(shared));
+    }
+
+    /// Solves `Jᵀ R = −forces`, spread over all residual rows (zero in rows that repeat others, unless it is known how they share).
     pub(crate) fn balance(&self, forces: &[f64]) -> Result<Vec<f64>, Singular> {
+        let mut rows = self.balance_kept(forces)?;
+        if let Some(shared) = &self.shared {
+            let mut on_params = vec![0.0; self.params.len()];
+            self.add_on_params(&rows, &mut on_params);
+            shared.correct(&mut rows, &mut on_params);
+        }
+        Ok(rows)
+    }
+
+    /// Adds the forces on all parameters that come of forces in the rows.
+    pub(crate) fn add_on_params(&self, rows: &[f64], on_params: &mut [f64]) {
+        for (r, row) in rows.iter().zip(&self.by_param) {
+            for &(p, d) in row {
+                on_params[p] += r * d;
+            }
+        }
+    }
+
+    /// The same, zero in rows that repeat others.
+    pub(crate) fn balance_kept(&self, forces: &[f64]) -> Result<Vec<f64>, Singular> {
         let mut rows = vec![0.0; self.mechanism.equations()];
         if forces.is_empty() {
             return Ok(rows);
@@ -368,6 +434,50 @@ pub fn measure_along(
     }
     .measure(measure);
     [jet.value, jet.rate, jet.second]
+}
+
+/// Third rate of a measure along a motion whose rates are known to the third.
+pub fn measure_third(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    measure: &Measure,
+    direction: &[f64],
+    rates: &Rates,
+    third: &[[f64; 3]],
+) -> f64 {
+    At {
+        mechanism,
+        params: &jets3(params, direction),
+        poses: &poses3(poses, rates, Some(third)),
+    }
+    .measure(measure)
+    .third
+}
+
+fn jets3(params: &[f64], direction: &[f64]) -> Vec<Jet3> {
+    let jet = |(&value, &rate): (&f64, &f64)| Jet3 {
+        jet: Jet {
+            value,
+            rate,
+            second: 0.0,
+        },
+        third: 0.0,
+    };
+    params.iter().zip(direction).map(jet).collect()
+}
+
+fn poses3(poses: &[Pose], rates: &Rates, third: Option<&[[f64; 3]]>) -> Vec<[Jet3; 3]> {
+    jets(poses, &rates.first, Some(&rates.second))
+        .into_iter()
+        .enumerate()
+        .map(|(b, jets)| {
+            std::array::from_fn(|i| Jet3 {
+                jet: jets[i],
+                third: third.map_or(0.0, |t| t[b][i]),
+            })
+        })
+        .collect()
 }
 
 fn jets(poses: &[Pose], first: &[[f64; 3]], second: Option<&[[f64; 3]]>) -> Vec<[Jet; 3]> {

@@ -1,7 +1,7 @@
 //! Forces in joints, to be drawn as arrows.
 
 use quantity::Unit;
-use studies::load::answers::{JointKind, Loads};
+use studies::load::answers::{Arrows, JointKind, Loads};
 
 use crate::number::of_force;
 use crate::scene::is_place;
@@ -37,6 +37,35 @@ impl Force {
     }
 }
 
+/// Every force of a pose: in joints, of what acts, of the hand. Moments have no arrow.
+pub fn all_forces(found: &Arrows, length: Unit) -> Vec<Force> {
+    let one = |arrow: &studies::load::answers::Arrow| {
+        let [x, y] = arrow.vector;
+        let size = of_force(x.hypot(y), length);
+        let acts = arrow.what == "hand" || is_load(&arrow.what);
+        Force {
+            joint: arrow.what.clone(),
+            on: arrow.on.clone(),
+            plane: arrow.plane,
+            at: arrow.at,
+            vector: arrow.vector,
+            words: match (arrow.undetermined, acts) {
+                (true, _) => format!("not determined, on {}", arrow.on),
+                (false, true) => format!("{} {size}", arrow.what),
+                (false, false) => format!("{size} on {}", arrow.on),
+            },
+        }
+    };
+    found.arrows.iter().map(one).collect()
+}
+
+/// Something that acts from outside, and no joint.
+fn is_load(what: &str) -> bool {
+    ["load ", "spring ", "weight "]
+        .iter()
+        .any(|word| what.starts_with(word))
+}
+
 /// The forces of the first pose of the first case, without friction. What holds drives, and moments, have no arrow.
 pub fn forces(loads: &Loads, length: Unit) -> Vec<Force> {
     let row = loads.cases.first().and_then(|case| case.rows.first());
@@ -54,7 +83,11 @@ pub fn forces(loads: &Loads, length: Unit) -> Vec<Force> {
                 plane: joint.plane,
                 at,
                 vector,
-                words: format!("{} on {}", of_force(size, length), joint.on),
+                words: if force.undetermined {
+                    format!("not determined, on {}", joint.on)
+                } else {
+                    format!("{} on {}", of_force(size, length), joint.on)
+                },
             })
         })
         .collect()

@@ -36,6 +36,7 @@ mod bars;
 mod body;
 mod buckets;
 mod contour;
+mod cycle_plot;
 mod dial_scale;
 mod drawing;
 mod drives;
@@ -72,7 +73,7 @@ mod wheels;
 
 pub use dial_scale::{scale_dxf, scale_sheet};
 pub use drawing::{Drawing, ViewPlace, draw, draw_forces};
-pub use forces::{Force, forces};
+pub use forces::{Force, all_forces, forces};
 pub use look::Look;
 pub use packet::{
     Leaf, Packet, PdfError, Setting, dial_in_sheets, packet, paper_style, part_sheet,

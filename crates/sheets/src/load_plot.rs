@@ -6,6 +6,7 @@ use quantity::Unit;
 use studies::load::answers::{BandsTable, CaseLoads, DriveForce, DriveWorst, Loads};
 use studies::{Held, Inside};
 
+use crate::motion_plot::limits;
 use crate::number::{unit_of_force, value};
 use crate::plot::{Axis, Band, Curve, Limit, Panel, Place, Plot, Sample};
 
@@ -177,7 +178,14 @@ fn readings(table: &BandsTable, many: bool, machine: &Machine) -> Vec<Panel> {
             },
             curves,
             marks: Vec::new(),
-            limits: of_reading(machine, table, &reading.name),
+            limits: of_reading(machine, table, &reading.name)
+                .into_iter()
+                .chain(
+                    table.drive.iter().flat_map(|drive| {
+                        limits((&drive.name, &table.held), machine, &reading.name)
+                    }),
+                )
+                .collect(),
             bands: vec![Band {
                 name: String::from("play and tolerance"),
                 points: band,

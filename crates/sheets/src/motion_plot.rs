@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use machine::Machine;
-use machine::model::{Ask, Judges};
+use machine::model::{Ask, Judges, Measures};
 use studies::load::answers::BandsTable;
 use studies::{EndKind, Held, Motion};
 
@@ -61,7 +61,7 @@ pub fn of_motion(motion: &Motion, machine: &Machine) -> Plot {
                 },
                 curves: vec![curve],
                 marks,
-                limits: limits(motion, machine, &reading.name),
+                limits: limits((&motion.drive.name, &motion.held), machine, &reading.name),
                 bands: Vec::new(),
             }
         })
@@ -132,6 +132,11 @@ pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
             .is_some_and(|d| d.name == motion.drive.name)
             && t.held == motion.held
     };
+    // Said once for all: beside every band it takes the room of the field.
+    if tables.iter().filter(stands).any(|t| t.case.is_some()) {
+        let and = if plot.note.is_empty() { "" } else { "; " };
+        plot.note += &format!("{and}bands: play and tolerance");
+    }
     for table in tables.iter().filter(stands) {
         for panel in &mut plot.panels {
             let named = |q: &studies::Quantity| q.name == panel.up.name;
@@ -145,7 +150,7 @@ pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
             });
             panel.bands.push(Band {
                 name: match &table.case {
-                    Some(case) => format!("under {case}, with play and tolerance"),
+                    Some(case) => format!("under {case}"),
                     None => String::from("play and tolerance"),
                 },
                 points: ends.collect(),
@@ -179,7 +184,7 @@ pub fn add_other(plot: &mut Plot, name: &str, other: &Plot, other_name: &str) {
 }
 
 /// The limits asked of a reading, where they hold in this table.
-fn limits(motion: &Motion, machine: &Machine, reading: &str) -> Vec<Limit> {
+pub(crate) fn limits(table: (&str, &[Held]), machine: &Machine, reading: &str) -> Vec<Limit> {
     let mut limits = Vec::new();
     let asks = machine.asks.iter().filter(|a| {
         machine
@@ -188,7 +193,7 @@ fn limits(motion: &Motion, machine: &Machine, reading: &str) -> Vec<Limit> {
             .is_some_and(|r| r.name == reading)
     });
     for ask in asks {
-        let Some(over) = holds_over(motion, machine, ask) else {
+        let Some(over) = holds_over(table, machine, ask) else {
             continue;
         };
         for (written, least) in [(&ask.at_least, true), (&ask.at_most, false)] {
@@ -217,7 +222,7 @@ enum Over {
 
 /// Where an ask holds in the table. `None` when it holds nowhere in the table, because
 /// another drive stands elsewhere than the ask says, or because it asks for a change and not for a value.
-fn holds_over(motion: &Motion, machine: &Machine, ask: &Ask) -> Option<Over> {
+fn holds_over((moved, held): (&str, &[Held]), machine: &Machine, ask: &Ask) -> Option<Over> {
     let (anywhere, when) = match &ask.judges {
         Judges::At { when } => (None, when),
         Judges::Anywhere { drive, when } => (Some(*drive), when),
@@ -225,17 +230,22 @@ fn holds_over(motion: &Motion, machine: &Machine, ask: &Ask) -> Option<Over> {
     };
     let mut over = Over::Everywhere;
     for (id, drive) in machine.drives.iter().enumerate() {
-        if anywhere == Some(id) {
+        // A reading over a drive does not hang on where that stands.
+        let over_it = machine
+            .readings
+            .get(ask.reading)
+            .is_some_and(|r| matches!(r.measures, Measures::Over { drive, .. } if drive == id));
+        if anywhere == Some(id) || over_it {
             continue;
         }
         let asked = when
             .iter()
             .find(|(d, _)| *d == id)
             .map_or(drive.drawn, |(_, v)| *v);
-        if drive.name == motion.drive.name {
+        if drive.name == moved {
             over = Over::At(asked);
         } else {
-            let held = motion.held.iter().find(|h| h.quantity.name == drive.name);
+            let held = held.iter().find(|h| h.quantity.name == drive.name);
             if held.is_none_or(|h| (h.value - asked).abs() > 1e-9) {
                 return None;
             }

@@ -53,7 +53,12 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
             Some(name) => Some(question::case(&read.machine, name)?),
             None => None,
         };
-        draw_arrows(&read, &poses, case, path, kind)?;
+        let drive = match &args.drive {
+            Some(name) => question::drive(&read.machine, Some(name))?,
+            None => not_put(&read, case),
+        };
+        let drive = (drive < read.machine.drives.len()).then_some(drive);
+        draw_arrows(&read, &poses, (case, drive), path, kind)?;
     }
     Ok(worked.done(&read, json))
 }
@@ -273,7 +278,7 @@ pub(crate) fn bands_here(read: &Read, stand: &Stand) -> Result<BandsTable, Fault
 fn draw_arrows(
     read: &Read,
     poses: &[Stand],
-    case: Option<usize>,
+    (case, drive): (Option<usize>, Option<usize>),
     path: &std::path::Path,
     kind: Picture,
 ) -> Result<(), Fault> {
@@ -282,21 +287,24 @@ fn draw_arrows(
     };
     let number = case.unwrap_or(0);
     let stand = stand_under(&read.model, number, asked);
-    let request = LoadRequest {
-        case: Some(number),
-        sweep: None,
-    };
     let drawing = during("drawing", || {
-        let loads = load(&read.model, &stand, &request)?;
+        let found = studies::load::arrows(&read.model, &stand, number, drive)?;
         let standing = studies::standing(&read.model, &stand)?;
         let pose = sheets::Pose {
             standing: &standing,
             drives: &stand.drives,
             settings: &stand.settings,
         };
-        let forces = sheets::forces(&loads, read.machine.unit);
+        let forces = sheets::all_forces(&found, read.machine.unit);
+        // What is shown stands in the block under it.
+        let mut machine = read.machine.clone();
+        let hand = found.hand.map_or_else(
+            || String::from("drives held by a moment of their own"),
+            |drive| format!("{drive} held by the hand"),
+        );
+        machine.note = format!("Forces under {}, without friction, {hand}", found.case);
         Ok(sheets::draw_forces(
-            &read.machine,
+            &machine,
             &pose,
             &forces,
             // Names of points would stand in the way of the forces.

@@ -106,6 +106,11 @@ fn joints_text(shown: &Shown) -> String {
             Some(_) => "push",
             None => "",
         };
+        let word = if worst.undetermined {
+            "not determined"
+        } else {
+            word
+        };
         way.cells.push(word.to_owned());
         at.cells.push(place(shown, case, worst.row));
         name.cells.push(joint.name.clone());
@@ -185,6 +190,7 @@ fn has_forces(row: &LoadRow, drive: usize) -> bool {
         f.on.is_some()
             || f.back.is_some()
             || f.hand_idle
+            || f.must_pull.contains(&true)
             || f.jams_on.is_some()
             || f.jams_back.is_some()
     })
@@ -217,6 +223,7 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
     let mut band = Column::numbers("dead band", unit.symbol());
     let mut useful = Column::numbers("efficiency", "");
     let mut rest = Column::words("let go: held");
+    let mut pushed = Column::words("pushed");
     let moved = case.rows.iter().any(|row| row.at.is_some());
     for row in rows {
         at.cells.push(bare_or_none(row.at, worst.drive.unit));
@@ -228,6 +235,7 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
             for column in [&mut on, &mut back, &mut free, &mut band, &mut useful] {
                 column.cells.push(NONE.to_owned());
             }
+            pushed.cells.push(String::new());
             rest.cells.push(String::from(if row.dead_centre {
                 "dead centre"
             } else {
@@ -236,15 +244,25 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
             continue;
         };
         let felt = felt(force, hand.is_some());
-        let or_jams = |value: Option<f64>, jams: &Option<String>| match jams {
+        let or_jams = |value: Option<f64>, jams: &Option<String>, pull: bool| match jams {
+            _ if pull => String::from("pull"),
             Some(_) => String::from("jams"),
             None if force.hand_idle => String::from("no hand"),
             None => bare_or_none(value, unit),
         };
-        on.cells.push(or_jams(felt.on, &force.jams_on));
-        back.cells.push(or_jams(felt.back, &force.jams_back));
+        on.cells
+            .push(or_jams(felt.on, &force.jams_on, force.must_pull[0]));
+        back.cells
+            .push(or_jams(felt.back, &force.jams_back, force.must_pull[1]));
         free.cells.push(bare_or_none(felt.free, unit));
         band.cells.push(bare_or_none(felt.band, unit));
+        let words = worst.hand_ways.as_ref();
+        let way = words.zip(force.hand_way.filter(|_| felt.on.is_some()));
+        pushed
+            .cells
+            .push(way.map_or_else(String::new, |([along, against], way)| {
+                if way > 0.0 { along } else { against }.clone()
+            }));
         let share = force.efficiency_on.or(force.efficiency_back);
         useful
             .cells
@@ -262,6 +280,9 @@ fn effort_text(shown: &Shown, case: &CaseLoads, index: usize, worst: &DriveWorst
         .chain(&back.cells)
         .any(|cell| cell.starts_with('-') && cell != NONE);
     let mut columns = vec![on, back, free, band, useful, rest];
+    if pushed.cells.iter().any(|cell| !cell.is_empty()) {
+        columns.insert(1, pushed);
+    }
     if moved {
         columns.insert(0, at);
     }

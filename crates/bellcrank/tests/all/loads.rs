@@ -48,8 +48,8 @@ fn a_spreadsheet_has_every_pose() {
     let ran = embosser().run(&args);
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
     let lines: Vec<&str> = ran.out.lines().collect();
-    // Three steps, and the place between them where it is least held.
-    assert_eq!(lines.len(), 5, "{}", ran.out);
+    // Three steps, the place between them where it is least held, and the one just beside the notch.
+    assert_eq!(lines.len(), 6, "{}", ran.out);
     let columns = lines.first().unwrap().split(',').count();
     for line in &lines {
         assert_eq!(line.split(',').count(), columns, "{line}");

@@ -27,6 +27,7 @@ const HAND: Shape = Shape {
         ("at", "at = \"lever-grip\""),
         ("along", "along = \"down\""),
         ("with", "with = \"lever\""),
+        ("pushes-only", "pushes-only = true"),
     ],
 };
 
@@ -95,8 +96,8 @@ pub(super) fn hands(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Opti
 
 fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) -> Option<Hand> {
     let plain = !matches!(field.node.value, Value::Table(_));
-    let (at_field, along, with) = if plain {
-        (*field, None, None)
+    let (at_field, along, with, pushes_only) = if plain {
+        (*field, None, None, false)
     } else {
         let fields = Fields::new(desk, "the hand".to_owned(), &HAND, &inner_table(field))?;
         let along = fields.get("along").map(|f| direction(desk, &f));
@@ -111,6 +112,18 @@ fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) ->
             );
             return None;
         }
+        let only = fields.get("pushes-only");
+        if along.is_none()
+            && let Some(only) = &only
+        {
+            only.bad(
+                desk,
+                "`pushes-only` asks which way it pushes, and the hand has no direction",
+                "write `along = \"down\"` beside it",
+            );
+            return None;
+        }
+        let only = only.map_or(Some(false), |f| f.truth(desk));
         let at = fields.need(desk, "at")?;
         let point = at.name(desk, Kind::Point);
         let part = with.map(|f| turns_with(desk, &f, point, first));
@@ -119,6 +132,7 @@ fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) ->
             at,
             along.map_or(Some(None), |a| a.map(Some))?,
             part.map_or(Some(None), |p| p.map(Some))?,
+            only?,
         )
     };
     let at = at_field.name(desk, Kind::Point)?;
@@ -142,7 +156,12 @@ fn hand(desk: &mut Desk, field: &Field, drive: Option<&Drive>, first: &First) ->
         );
         return None;
     }
-    Some(Hand { at, along, with })
+    Some(Hand {
+        at,
+        along,
+        with,
+        pushes_only,
+    })
 }
 
 /// The part that a direction at a point turns with; it moves in the point's plane.

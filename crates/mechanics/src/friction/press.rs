@@ -21,11 +21,14 @@ pub(super) enum Press {
         on_line: usize,
         angle: usize,
         length: f64,
+        teeth: Vec<(usize, [f64; 2])>,
     },
     /// A slot's force; its sign says which side is pressed: `inwards` turns it into the left side of the slot.
     Slot {
         row: usize,
         inwards: f64,
+        /// Force for one of the row.
+        pull: f64,
     },
     Mesh {
         row: usize,
@@ -59,8 +62,13 @@ impl Press {
                 on_line,
                 angle,
                 length,
-            } => rows[*on_line].abs().max(ends(rows[*angle], *length)),
-            Self::Slot { row, .. } | Self::Mesh { row } => rows[*row].abs(),
+                teeth,
+            } => {
+                let [force, couple] = guided([*on_line, *angle], teeth, |row| rows[row]);
+                force.abs().max(ends(couple, *length))
+            }
+            Self::Slot { row, pull, .. } => pull * rows[*row].abs(),
+            Self::Mesh { row } => rows[*row].abs(),
             Self::Journal { bearings, .. } => {
                 let all = bearings.iter().map(|b| {
                     let [x, y] = sum(b, b.fixed, |row| rows[row]);
@@ -90,14 +98,18 @@ impl Press {
                 on_line,
                 angle,
                 length,
+                teeth,
             } => {
-                if ends(rows[*angle], *length) > rows[*on_line].abs() {
-                    2.0 / length * growth([rows[*angle]], [by(*angle)])
+                let [force, couple] = guided([*on_line, *angle], teeth, |row| rows[row]);
+                let [more, turned] = guided([*on_line, *angle], teeth, &by);
+                if ends(couple, *length) > force.abs() {
+                    2.0 / length * growth([couple], [turned])
                 } else {
-                    growth([rows[*on_line]], [by(*on_line)])
+                    growth([force], [more])
                 }
             }
-            Self::Slot { row, .. } | Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
+            Self::Slot { row, pull, .. } => pull * growth([rows[*row]], [by(*row)]),
+            Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
             Self::Journal { bearings, .. } => {
                 let all = bearings
                     .iter()
@@ -118,7 +130,7 @@ impl Press {
     /// The side of a slot that is pressed: how its pin's turn adds to the slip. Nothing for all else.
     pub(super) fn side(&self, rows: &[f64]) -> f64 {
         match self {
-            Self::Slot { row, inwards } if rows[*row] != 0.0 => (inwards * rows[*row]).signum(),
+            Self::Slot { row, inwards, .. } if rows[*row] != 0.0 => (inwards * rows[*row]).signum(),
             _ => 0.0,
         }
     }
@@ -131,6 +143,19 @@ fn ends(couple: f64, length: f64) -> f64 {
     } else {
         0.0
     }
+}
+
+/// Normal force and couple of a guide, what teeth on its part add to them counted.
+fn guided(
+    [line, angle]: [usize; 2],
+    teeth: &[(usize, [f64; 2])],
+    rows: impl Fn(usize) -> f64,
+) -> [f64; 2] {
+    let own = [rows(line), rows(angle)];
+    teeth.iter().fold(own, |[force, couple], (row, adds)| {
+        let size = rows(*row);
+        [force + size * adds[0], couple + size * adds[1]]
+    })
 }
 
 fn sum(bearing: &BearingLoad, from: [f64; 2], rows: impl Fn(usize) -> f64) -> [f64; 2] {

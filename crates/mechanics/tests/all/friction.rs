@@ -89,6 +89,7 @@ fn slider_crank(degrees: f64, as_rod: bool) -> SliderCrank {
             on_line,
             angle,
             length: 0.0,
+            teeth: Vec::new(),
         },
         mu: 0.1,
     });

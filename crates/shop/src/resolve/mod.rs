@@ -5,6 +5,7 @@ mod outline;
 mod plate;
 
 pub(crate) use follow::bar_for;
+pub use plate::points_of;
 pub(crate) use plate::{joint_size, of_class};
 
 use crate::finding::{Finding, Grade};

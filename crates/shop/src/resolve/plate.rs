@@ -28,8 +28,8 @@ impl Axes {
     }
 }
 
-/// The points of a plate, its datum first.
-fn points_of(machine: &Machine, of: &Of) -> Vec<PointId> {
+/// Points that a piece carries, its datum first: of an arm the centre of its shaft.
+pub fn points_of(machine: &Machine, of: &Of) -> Vec<PointId> {
     match of {
         Of::Part(id) => {
             let Some(part) = machine.parts.get(*id) else {

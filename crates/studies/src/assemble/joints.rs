@@ -22,7 +22,12 @@ impl Builder<'_> {
     pub(super) fn slides(&mut self) {
         for (i, slide) in self.machine.slides.iter().enumerate() {
             let plane = self.machine.parts[slide.part].plane;
-            let pin = self.own_origin(slide.part, plane);
+            let mut pin = self.own_origin(slide.part, plane);
+            if let Some(middle) = slide.middle {
+                let p = &self.machine.points[middle];
+                let at = [p.x, p.y, 0.0];
+                pin = self.mechanism.anchor_drawn(slide.part, plane, at);
+            }
             let m = &self.mechanism;
             let [x, y] = m.in_plane(&m.params, &m.drawn, pin);
             // The guide is where its part is drawn: an error of its direction turns it about there, wherever the drawing has its origin.

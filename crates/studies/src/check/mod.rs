@@ -53,8 +53,11 @@ pub fn check(model: &Model) -> Check {
         asks.push(judged);
         findings.push(finding);
     }
+    findings.extend(crate::cams::findings(model));
     findings.extend(cautions::look_away(model));
     findings.extend(crate::load::findings::roomy(&rig));
+    findings.extend(crate::load::findings::wide(&rig));
+    findings.extend(crate::load::unshared(&rig));
     findings.extend(crate::load::faults(model));
     findings.extend(cautions::pinch(&mut bench, &here));
     // Stable, so findings of one kind and margin keep the order in which they were met.

@@ -1,5 +1,6 @@
 //! What acts on the machine in a load case: work that resists, forces, moments, springs and weights.
 
+use super::nodes::shaft_in;
 use super::rig::Rig;
 use super::stock::lumps;
 use crate::assemble::Gauge;
@@ -146,6 +147,32 @@ impl Acting {
     }
 }
 
+/// What inertia presses on a body: a force at one of its anchors along a direction in space, and a moment. Told among the weights.
+pub(crate) fn inertia(
+    name: &str,
+    (anchor, direction, force): (AnchorId, [f64; 3], f64),
+    (body, moment): (BodyId, f64),
+) -> [Acting; 2] {
+    let one = |on: On, size: f64| Acting {
+        name: format!("inertia of {name}"),
+        source: Source::Weight,
+        law: Law::Constant(size),
+        on,
+        always: true,
+    };
+    [
+        one(On::Space { anchor, direction }, force),
+        one(
+            On::Measure(Measure::Angle {
+                body,
+                against: 0,
+                offset: 0.0,
+            }),
+            moment,
+        ),
+    ]
+}
+
 /// A load case ready for the mechanics.
 #[derive(Clone, Debug)]
 pub(crate) struct LoadCase {
@@ -229,10 +256,12 @@ pub(crate) fn pressed(rig: &Rig<'_>, point: PointId) -> Option<AnchorId> {
             .is_some_and(|p| p.clamped_to.is_some())
     };
     let moving = carriers.iter().filter(|c| c.0 != 0);
-    moving
-        .min_by_key(|c| clamped(c.0))
-        .or(carriers.first())
-        .map(|c| c.1)
+    let &(part, anchor) = moving.min_by_key(|c| clamped(c.0)).or(carriers.first())?;
+    Some(if shaft_in(rig, anchor).is_some() {
+        rig.on_axis(part).map_or(anchor, |[centre, _]| centre)
+    } else {
+        anchor
+    })
 }
 
 fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {

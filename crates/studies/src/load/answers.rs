@@ -20,6 +20,8 @@ pub enum JointKind {
     Mesh,
     /// A rack. Force along it, N.
     Rack,
+    /// A roller or pin on a cam; the force along the normal, plus pushes it away from the cam's centre.
+    Cam,
     /// The clamp of an arm on its shaft: what its set screw or key sees. Moment, N·mm.
     Clamp,
     /// What holds a drive. Moment, N·mm, or force, N, in the drive's sense.
@@ -59,6 +61,9 @@ pub struct JointForce {
     pub place: Option<[f64; 2]>,
     /// Couple that the ends of a slide's guide take, N·mm.
     pub couple: Option<f64>,
+    /// It shares its force with joints that repeat it, and how is not determined: this is one way of many.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub undetermined: bool,
 }
 
 /// What one load, spring or weight does in one pose.
@@ -102,6 +107,12 @@ pub struct DriveForce {
     pub lifts: Option<f64>,
     /// The hand cannot move it here: it stands still where the hand takes hold, or the hand pushes straight across its way.
     pub hand_idle: bool,
+    /// Going on goes along the direction that the file names for the hand (1), or against it (-1); none without a direction.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hand_way: Option<f64>,
+    /// Going on, and going back, takes a pull, and the hand only pushes: something else must carry it there.
+    #[serde(skip_serializing_if = "no_pull")]
+    pub must_pull: [bool; 2],
     /// What jams when moving on.
     pub jams_on: Option<String>,
     /// What jams when moving back.
@@ -166,6 +177,9 @@ pub struct DriveWorst {
     pub drive: Quantity,
     /// The part and point where the hand takes hold.
     pub hand: Option<String>,
+    /// The way it pushes where the file names one, and the other: "down" and "up".
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hand_ways: Option<[String; 2]>,
     /// Index of the row where moving it against the loads is hardest (least for `back` where that must be pulled).
     pub hardest: Option<usize>,
     /// Effort there: at the hand, N, else at the drive, N·mm or N. Always positive.
@@ -309,6 +323,9 @@ pub struct CaseLoads {
     pub shafts: Vec<ShaftLoad>,
     /// Tilting moments from rods that leave their plane.
     pub out_of_plane: Vec<OutOfPlane>,
+    /// Worst of each joint that tips over a station of its shaft.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub tipping: Vec<Tipping>,
     /// Clamps, keys and set screws.
     pub clamps: Vec<ClampLoad>,
 }
@@ -326,6 +343,60 @@ pub struct JointWorst {
     pub most: f64,
     /// For rods: greatest pull and greatest push without friction, N, both positive.
     pub pull_and_push: Option<[f64; 2]>,
+    /// See [`JointForce::undetermined`].
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub undetermined: bool,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands a field over by reference"
+)]
+fn no_pull(must: &[bool; 2]) -> bool {
+    *must == [false; 2]
+}
+
+/// A force on a part, for a picture.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Arrow {
+    /// "pin knee of lever and link", "load leather", "hand".
+    pub what: String,
+    /// The part it acts on.
+    pub on: String,
+    /// Index of its plane.
+    pub plane: usize,
+    /// Where it acts, right and up in its plane, mm.
+    pub at: [f64; 2],
+    /// The force, right and up in its plane, N.
+    pub vector: [f64; 2],
+    /// See [`JointForce::undetermined`].
+    pub undetermined: bool,
+}
+
+/// All forces in one pose under one case, without friction.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Arrows {
+    /// The case.
+    pub case: String,
+    /// The drive that a hand holds; none where drives are held by what moves them.
+    pub hand: Option<String>,
+    /// Joints first, then what acts, then the hand.
+    pub arrows: Vec<Arrow>,
+}
+
+/// What lies on a shaft at several stations and would tip over one of them.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Tipping {
+    /// The joint.
+    pub joint: String,
+    /// The shaft.
+    pub shaft: String,
+    /// Station that is lifted, mm.
+    pub station: f64,
+    /// What must hold it down there, N.
+    pub force: f64,
+    /// Index of the row.
+    pub row: usize,
 }
 
 /// How hard everything is pressed, what moves it, and whether it stays.
@@ -471,6 +542,8 @@ pub struct TakeUp {
     pub needed: Option<f64>,
     /// The joint that asks for it; none when nothing works against it.
     pub joint: Option<String>,
+    /// Others hold that joint on its far side, and the load leaves it there.
+    pub stays_over: bool,
     /// Force it would need to keep them seated against the work too.
     pub needed_at_work: Option<f64>,
     /// The joint that asks for that.

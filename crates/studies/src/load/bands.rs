@@ -15,7 +15,6 @@ use crate::run::{Bench, Here};
 use crate::sensitivity::by_param;
 use crate::spread::ToleranceBand;
 use machine::work::{JointAt, LowHigh};
-use mechanics::tangent::Tangent;
 use rayon::prelude::*;
 
 /// Everything that bands need, worked out once.
@@ -43,6 +42,8 @@ struct Gathered {
     /// One a loose thing.
     play: Vec<Shift>,
     rates: Vec<f64>,
+    /// The stretch is not known; see [`super::loaded::Loaded::untold`].
+    untold: bool,
 }
 
 /// What one loose thing does to a reading for each millimetre of its clearance.
@@ -133,6 +134,7 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             stretch: 0.0,
             play: Vec::new(),
             rates: vec![0.0; params],
+            untold: false,
         };
         let mut gathered: Vec<Option<Gathered>> = asked
             .iter()
@@ -173,12 +175,18 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             stretch: 0.0,
             play: Vec::new(),
             rates: vec![0.0; params],
+            untold: false,
         })];
         let mut all = Vec::new();
         for term in &asked.terms {
             self.gather(&term.here, &[(0, term)], &mut gathered)?;
             if all.is_empty() {
-                all = loose(self.rig, &self.rig.params(&term.here), &term.here.poses);
+                all = loose(
+                    self.rig,
+                    &self.rig.params(&term.here),
+                    &term.here.poses,
+                    &[],
+                );
             }
         }
         let [gathered] = gathered;
@@ -206,18 +214,23 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             return None;
         }
         let params = rig.params(here);
-        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let tangent = self.members.tangent(rig, &params, &here.poses).ok()?;
         let press = |case: &LoadCase| {
             balance(rig, &tangent, &params, &here.poses, case, &self.members).ok()
         };
-        let loose = loose(rig, &params, &here.poses);
-        let (loaded, taken) = match (&self.case, &self.always) {
+        let all = |rows: &[f64]| loose(rig, &params, &here.poses, rows);
+        let (loaded, loose, taken) = match (&self.case, &self.always) {
             (Some(case), Some(always)) => {
                 let (loaded, alone) = (press(case)?, press(always)?);
+                let loose = all(&loaded.reactions.rows);
                 let taken = taken(&loose, &loaded.on_params, &alone.on_params);
-                (Some(loaded), taken)
+                (Some(loaded), loose, taken)
             }
-            _ => (None, taken(&loose, &[], &[])),
+            _ => {
+                let loose = all(&[]);
+                let taken = taken(&loose, &[], &[]);
+                (None, loose, taken)
+            }
         };
         for (i, term) in terms {
             let sense = tangent.sensitivity(&term.measure).ok()?;
@@ -226,6 +239,7 @@ impl<'r, 'm> BandMaker<'r, 'm> {
             };
             sum.stretch +=
                 term.weight * loaded.as_ref().map_or(0.0, |l| l.stretch(&sense.by_param));
+            sum.untold |= loaded.as_ref().is_some_and(|l| l.untold);
             sum.play.resize(loose.len(), Shift::default());
             let moves = moves(&loose, &taken, &sense.by_param, term.weight);
             for (shift, moved) in sum.play.iter_mut().zip(moves) {
@@ -244,7 +258,8 @@ impl<'r, 'm> BandMaker<'r, 'm> {
     fn told(&self, asked: &Asked, gathered: &Gathered) -> Bands {
         let rates = asked.rates.as_ref().unwrap_or(&gathered.rates);
         let spread = self.tolerances.likely(rates);
-        let loaded = self.case.as_ref().map(|_| asked.nominal + gathered.stretch);
+        let known = self.case.is_some() && !gathered.untold;
+        let loaded = known.then_some(asked.nominal + gathered.stretch);
         let base = loaded.unwrap_or(asked.nominal);
         let mut play = [0.0; 2];
         for Shift { taken, free } in &gathered.play {

@@ -4,8 +4,9 @@
 //! least spanning tree), whichever hole the file names first: a lever is one bar, a bell crank two that meet at its pivot.
 
 use super::rig::Rig;
+use crate::assemble::Joint;
 use machine::model::PartId;
-use mechanics::model::AnchorId;
+use mechanics::model::{AnchorId, Constraint};
 
 /// Holes nearer than this are one place, mm.
 const SAME: f64 = 1e-9;
@@ -28,7 +29,7 @@ pub(crate) enum Unit {
     Turn,
 }
 
-/// The bars of a part, held at its datum hole.
+/// The bars of a part, held at its datum hole, or in the middle of its guide.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Bars {
     bars: Vec<Bar>,
@@ -57,14 +58,26 @@ impl Bars {
             let a = m.anchors[anchor];
             Some((anchor, [m.params[a.u], m.params[a.v]]))
         });
-        Self::through(anchors.collect())
+        // A part on a guide is held at the middle of its guide.
+        let slides = &rig.model.machine.slides;
+        let guided = rig.model.joints.iter().zip(&m.constraints);
+        let held = guided.filter_map(|(joint, c)| match (*joint, *c) {
+            (Joint::SlideLine(slide), Constraint::OnLine { pin, .. })
+                if slides.get(slide).is_some_and(|s| s.part == part) =>
+            {
+                Some([m.params[m.anchors[pin].u], m.params[m.anchors[pin].v]])
+            }
+            _ => None,
+        });
+        let held = held.take(1).next().unwrap_or_default();
+        Self::through(anchors.collect(), held)
     }
 
-    /// Grown from the datum hole (at the origin) by the nearest hole that is left (Prim); of equally near ones the first.
-    fn through(holes: Vec<(AnchorId, [f64; 2])>) -> Self {
+    /// Grown from where it is held by the nearest hole that is left (Prim); of equally near ones the first.
+    fn through(holes: Vec<(AnchorId, [f64; 2])>, held: [f64; 2]) -> Self {
         let mut found = Self::default();
         // Places that are reached, each with the bars on the way to it.
-        let mut reached: Vec<([f64; 2], Vec<usize>)> = vec![([0.0; 2], Vec::new())];
+        let mut reached: Vec<([f64; 2], Vec<usize>)> = vec![(held, Vec::new())];
         let mut left: Vec<[f64; 2]> = holes.iter().map(|h| h.1).collect();
         while !left.is_empty() {
             let mut best = (f64::INFINITY, 0, 0);
@@ -128,6 +141,38 @@ impl Bars {
             let [p, q] = [at(b.ends[0])?.0, at(b.ends[1])?.0];
             Some((apart(b.ends[0], b.ends[1]), [p, q]))
         })
+    }
+
+    /// The holes at both ends of each bar, the one nearer to the datum hole first, in the order of [`Bars::within`].
+    pub(crate) fn ends(&self) -> Vec<(f64, [Option<AnchorId>; 2])> {
+        let at = |place: [f64; 2]| self.holes.iter().find(|h| apart(h.1, place) <= SAME);
+        let bars = self.bars.iter();
+        bars.map(|b| {
+            (
+                apart(b.ends[0], b.ends[1]),
+                b.ends.map(|p| at(p).map(|h| h.0)),
+            )
+        })
+        .collect()
+    }
+
+    /// Pull and bending moments at both ends of every bar under these loads on the holes: what acts beyond a cut acts in it.
+    pub(crate) fn within(&self, loads: &[((AnchorId, Unit), f64)]) -> Vec<(f64, [f64; 2])> {
+        let mut all = vec![(0.0, [0.0; 2]); self.bars.len()];
+        for ((anchor, unit), load) in loads {
+            let Some(hole) = self.holes.iter().find(|h| h.0 == *anchor) else {
+                continue;
+            };
+            for &bar in &hole.2 {
+                let inner = inside(self.bars[bar], hole.1, *unit);
+                let (normal, moments) = &mut all[bar];
+                *normal += load * inner.normal;
+                for (sum, moment) in moments.iter_mut().zip(inner.moments) {
+                    *sum += load * moment;
+                }
+            }
+        }
+        all
     }
 
     /// How far one hole yields one way for a unit load on another, by the unit-load method: over the bars on the way to both, the product of
@@ -201,7 +246,7 @@ mod tests {
     };
 
     fn bars(places: &[[f64; 2]]) -> Bars {
-        Bars::through(places.iter().copied().enumerate().collect())
+        Bars::through(places.iter().copied().enumerate().collect(), [0.0; 2])
     }
 
     /// Cantilever, load at its end and at half its length: a³/3EI and x²(3a − x)/6EI (any handbook).

@@ -1,14 +1,16 @@
 //! What gives under load: rods and arms from their stock, shafts in twist and bending, joints and the frame from the file.
 
 use super::bars::{Bars, Soft, Unit};
+use super::nodes::{bearings, going_with, held_by_hand, nodes, shaft_in};
 use super::rig::Rig;
-use super::stock::{hub_station, made, second_moment, stock, torsion_constant};
+use super::stock::{made, second_moment, stock, torsion_constant};
 use super::{beam, pins};
 use crate::assemble::Joint;
 use machine::model::{FRAME, PartId, PartKind, PointId};
 use machine::work::JointAt;
-use mechanics::model::{AnchorId, BodyId, Constraint, ParamId};
+use mechanics::model::{AnchorId, BodyId, Constraint, ParamId, Pose};
 use mechanics::stretch::Give;
+use mechanics::tangent::{Singular, Tangent};
 
 /// A member that gives.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +27,8 @@ pub(crate) struct Members {
     pub(crate) gives: Vec<Give>,
     /// Nothing is known of these.
     pub(crate) stiff: Vec<String>,
+    /// Rows of rods without stock: what they share with others is not determined.
+    unsure: Vec<bool>,
 }
 
 impl Members {
@@ -47,24 +51,28 @@ impl Members {
     /// How far every parameter yields under these forces on them.
     pub(crate) fn yields(&self, forces: &[f64]) -> Vec<f64> {
         let mut moved = vec![0.0; forces.len()];
-        for give in &self.gives {
-            for (p, row) in give.params.iter().zip(&give.compliance) {
-                if let Some(m) = moved.get_mut(*p) {
-                    *m += give
-                        .params
-                        .iter()
-                        .zip(row)
-                        .map(|(q, c)| c * forces.get(*q).copied().unwrap_or(0.0))
-                        .sum::<f64>();
-                }
-            }
-        }
+        self.gives.iter().for_each(|g| g.yields(forces, &mut moved));
         moved
+    }
+
+    /// The equations of a pose, joints that repeat others sharing by what gives.
+    pub(crate) fn tangent<'t>(
+        &self,
+        rig: &'t Rig<'_>,
+        params: &'t [f64],
+        poses: &'t [Pose],
+    ) -> Result<Tangent<'t>, Singular> {
+        let mut tangent = Tangent::new(&rig.mechanism, params, poses)?;
+        tangent.share_by(&self.gives, &self.unsure)?;
+        Ok(tangent)
     }
 }
 
 pub(crate) fn members(rig: &Rig<'_>) -> Members {
-    let mut all = Members::default();
+    let mut all = Members {
+        unsure: vec![false; rig.mechanism.equations()],
+        ..Members::default()
+    };
     rods(rig, &mut all);
     for part in 0..rig.model.machine.parts.len() {
         if part == FRAME {
@@ -100,7 +108,12 @@ fn rods(rig: &Rig<'_>, all: &mut Members) {
                     gives: vec![Give::single(length, give)],
                 });
             }
-            _ => all.stiff.push(name.clone()),
+            _ => {
+                all.stiff.push(name.clone());
+                if let Some(unsure) = all.unsure.get_mut(rig.rows[i]) {
+                    *unsure = true;
+                }
+            }
         }
         for point in r.joins {
             let other = carrier(rig, rod, point);
@@ -184,13 +197,7 @@ fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         bend: 1.0 / (material.modulus * second_moment(stock.section)),
         shear: if ga > 0.0 { 1.0 / ga } else { 0.0 },
     };
-    let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
-    for hole in bars.holes() {
-        let a = rig.mechanism.anchors[hole];
-        ways.push((a.u, 1.0, (hole, Unit::Right)));
-        ways.push((a.v, 1.0, (hole, Unit::Up)));
-    }
-    ways.extend(turned(rig, part));
+    let ways = ways(rig, part, &bars);
     let row = |(_, s, one): &(ParamId, f64, (AnchorId, Unit))| {
         let all = ways.iter();
         all.map(|(_, t, other)| s * t * bars.compliance(*one, *other, soft))
@@ -204,6 +211,22 @@ fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         name,
         gives: vec![give],
     });
+}
+
+/// Parameters through which a part is pressed, their sense, and where on its bars and which way.
+pub(crate) fn ways(
+    rig: &Rig<'_>,
+    part: PartId,
+    bars: &Bars,
+) -> Vec<(ParamId, f64, (AnchorId, Unit))> {
+    let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
+    for hole in bars.holes() {
+        let a = rig.mechanism.anchors[hole];
+        ways.push((a.u, 1.0, (hole, Unit::Right)));
+        ways.push((a.v, 1.0, (hole, Unit::Up)));
+    }
+    ways.extend(turned(rig, part));
+    ways
 }
 
 /// Parameters that turn with a hole of a part, their sense, and that hole: a slot's direction with the hole it starts from, the angle of a
@@ -245,68 +268,6 @@ fn turned(rig: &Rig<'_>, part: PartId) -> Vec<(ParamId, f64, (AnchorId, Unit))> 
     m.constraints.iter().filter_map(one).collect()
 }
 
-/// A place along a shaft where it is loaded: parameters that a twist there moves, and those that a shift along the shaft's own
-/// axes moves.
-struct Node {
-    station: f64,
-    twist: Vec<(ParamId, f64)>,
-    shift: [Vec<(ParamId, f64)>; 2],
-}
-
-fn nodes(rig: &Rig<'_>, part: PartId) -> Vec<Node> {
-    let machine = &rig.model.machine;
-    let params = &rig.mechanism.params;
-    let mut nodes = Vec::new();
-    for &point in machine.parts[part].carries.iter().skip(1) {
-        let Some(anchor) = rig.model.anchor_of(part, point) else {
-            continue;
-        };
-        let a = rig.mechanism.anchors[anchor];
-        // Of a joint at several stations each takes its share of the force, and moves the joint by its share.
-        let slot = machine.slots.iter().position(|s| s.pin == point);
-        let at = slot
-            .map(JointAt::Slot)
-            .filter(|at| rig.entry(*at).is_some_and(|j| !j.stations.is_empty()))
-            .unwrap_or(JointAt::Point(point));
-        let stations = rig.stations(Some(at), params[a.w]);
-        let share = 1.0 / stations.len() as f64;
-        nodes.extend(stations.into_iter().map(|station| Node {
-            station,
-            twist: vec![(a.u, -share * params[a.v]), (a.v, share * params[a.u])],
-            shift: [vec![(a.u, share)], vec![(a.v, share)]],
-        }));
-    }
-    for (i, joint) in rig.model.joints.iter().enumerate() {
-        let (Joint::Clamp(arm), Some(&Constraint::Angle { angle, .. })) =
-            (*joint, rig.mechanism.constraints.get(i))
-        else {
-            continue;
-        };
-        if machine.parts[arm].clamped_to != Some(part) {
-            continue;
-        }
-        let Some(station) = hub_station(rig, arm) else {
-            continue;
-        };
-        let hub = machine.parts[part]
-            .carries
-            .first()
-            .and_then(|&centre| rig.model.anchor_of(arm, centre));
-        let (s, c) = params[angle].sin_cos();
-        // The arm's own hole moves the other way for the arm to move with the shaft.
-        let shift = hub.map(|hub| {
-            let a = rig.mechanism.anchors[hub];
-            [vec![(a.u, -c), (a.v, s)], vec![(a.u, -s), (a.v, -c)]]
-        });
-        nodes.push(Node {
-            station,
-            twist: vec![(angle, 1.0)],
-            shift: shift.unwrap_or_default(),
-        });
-    }
-    nodes
-}
-
 fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
     let p = &rig.model.machine.parts[part];
     let Some(&centre) = p.carries.first() else {
@@ -334,19 +295,24 @@ fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         && material.shear > 0.0
     {
         let gj = material.shear * torsion_constant(stock.section);
-        let twists: Vec<_> = nodes.iter().map(|n| n.twist.as_slice()).collect();
+        let mut twists: Vec<_> = nodes.iter().map(|n| n.twist.clone()).collect();
+        let mut stations: Vec<f64> = nodes.iter().map(|n| n.station).collect();
+        let mut held = datum;
+        if let Some((station, angle)) = held_by_hand(rig, part) {
+            // It is held where the hand is: the place that the drive's angle is drawn at turns against it, and everything else on the shaft
+            // stays behind by its own twist.
+            let behind = nodes.iter().flat_map(|n| &n.twist);
+            let behind = behind.map(|&(p, k)| (p, -k));
+            twists.push(behind.chain([(angle, 1.0)]).collect());
+            stations.push(datum);
+            held = station;
+        }
+        let twists: Vec<_> = twists.iter().map(Vec::as_slice).collect();
         let twist = together(&twists, |i, j| {
-            beam::overlap(nodes[i].station - datum, nodes[j].station - datum) / gj
+            beam::overlap(stations[i] - held, stations[j] - held) / gj
         });
         push("twist", vec![twist]);
     }
-    let Some([a, b]) = made
-        .and_then(|m| m.bearings)
-        .map(|[a, b]| [a.min(b), a.max(b)])
-        .filter(|[a, b]| b > a)
-    else {
-        return;
-    };
     let both = |coefficient: &dyn Fn(usize, usize) -> f64| {
         let axis = |k: usize| {
             let shifts: Vec<_> = nodes.iter().map(|n| n.shift[k].as_slice()).collect();
@@ -354,18 +320,19 @@ fn shaft(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         };
         vec![axis(0), axis(1)]
     };
-    if let Some((stock, material)) = &stock {
+    let bearings = bearings(rig, part);
+    if let (Some((stock, material)), Some(bearings)) = (&stock, bearings) {
         let ei = material.modulus * second_moment(stock.section);
         push(
             "bending",
-            both(&|i, j| beam::on_two_bearings(nodes[i].station, nodes[j].station, [a, b]) / ei),
+            both(&|i, j| beam::on_two_bearings(nodes[i].station, nodes[j].station, bearings) / ei),
         );
     }
     if let Some(k) = rig.stiffness(JointAt::Point(centre)) {
-        let share = |i: usize| (nodes[i].station - a) / (b - a);
+        let each = going_with(&nodes, bearings);
         push(
             "bearings",
-            both(&|i, j| ((1.0 - share(i)) * (1.0 - share(j)) + share(i) * share(j)) / k),
+            both(&|i, j| each.iter().map(|(_, goes)| goes[i] * goes[j] / k).sum()),
         );
     }
 }
@@ -427,11 +394,8 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
         };
         let gives = match (*constraint, rig.model.joints[i]) {
             (Constraint::Pin { b, .. }, _) if !rig.is_hub(i) => {
-                // A shaft on two bearings has their give in its own member.
-                let part = rig.model.machine.parts.get(m.anchors[b].body);
-                if part.is_some_and(|p| p.kind == PartKind::Shaft)
-                    && made(rig, m.anchors[b].body).is_some_and(|m| m.bearings.is_some())
-                {
+                // A shaft has the give of its bearings in its own member.
+                if shaft_in(rig, b).is_some() {
                     continue;
                 }
                 vec![
@@ -443,6 +407,7 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
                 vec![Give::single(offset, give)]
             }
             (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, give)],
+            (Constraint::Cam { swell, .. }, _) => vec![Give::single(swell, give)],
             _ => continue,
         };
         let name = rig

@@ -9,7 +9,6 @@ use crate::assemble::{Model, Stand};
 use crate::pointing::{Held, held};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-use mechanics::tangent::Tangent;
 use mechanics::{State, follow};
 
 /// Loads in one pose.
@@ -77,8 +76,8 @@ fn stretched(
     exaggerated: f64,
 ) -> Option<Held> {
     let params = rig.params(here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
     let members = gives::members(rig);
+    let tangent = members.tangent(rig, &params, &here.poses).ok()?;
     let loaded = balance(rig, &tangent, &params, &here.poses, case, &members).ok()?;
     if loaded.yields.iter().all(|y| *y == 0.0) {
         return None;

@@ -208,9 +208,11 @@ pub fn judge_effort(
     let rig = Rig::new(model);
     let mut over = Over::new(&rig, settings, drive, case, when)?;
     let d = &model.machine.drives[drive];
+    let pushes_only = hand_of(&rig, drive).is_some_and(|h| h.pushes_only);
     let jammed = |f: &DriveForce| f.jams_on.clone().or(f.jams_back.clone());
     let worst = over.worst(true, |force| {
-        if force.hand_idle || jammed(force).is_some() {
+        // A foot that only pushes leaves dead centres to what carries it over them.
+        if (force.hand_idle && !pushes_only) || jammed(force).is_some() {
             return Some(f64::INFINITY);
         }
         against(force).map(|a| a.0)
@@ -301,12 +303,23 @@ pub fn judge_holds(
                 at: over.held(at),
             }
         }
-        Some((at, _)) => Weighed {
-            value: None,
-            inside: Inside::Count,
-            what: always,
-            at: over.held(at),
-        },
+        Some((at, _)) => {
+            let here = over.path.at(at);
+            let force = here.and_then(|here| over.ready.force(&over.case, &here, drive, false));
+            let let_go = force.and_then(|f| f.let_go).map(|mut let_go| {
+                over.path.rest(at, &mut let_go);
+                let_go
+            });
+            let rests = let_go.and_then(|l| l.rests_on);
+            Weighed {
+                value: None,
+                inside: Inside::Count,
+                what: rests.map_or(always, |stop| {
+                    format!("{} stays when let go: it rests on {stop}", d.name)
+                }),
+                at: over.held(at),
+            }
+        }
         None => Weighed {
             value: None,
             inside: Inside::Count,
@@ -341,5 +354,15 @@ pub fn judge_loaded(
         .bands(&asked)
         .pop()
         .flatten();
-    found.ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), ""))
+    let found = found
+        .ok_or_else(|| Refusal::new(format!("{name} cannot be taken there"), String::new()))?;
+    if found.loaded.is_none() {
+        return Err(Refusal::new(
+            format!(
+                "what {name} gives under load hangs on joints that repeat one another, and how they share it is not determined"
+            ),
+            "give all of their rods their stock",
+        ));
+    }
+    Ok(found)
 }

@@ -31,6 +31,8 @@ pub(crate) struct Loaded {
     pub(crate) on_params: Vec<f64>,
     /// How far every parameter yields; empty when nothing gives.
     pub(crate) yields: Vec<f64>,
+    /// Its stretch hangs on how members share a load, which is not determined.
+    pub(crate) untold: bool,
 }
 
 impl Loaded {
@@ -60,6 +62,12 @@ pub(crate) fn balance(
         .map(|(v, a)| (*v, a.law.at(*v).0))
         .collect();
     let mut snaps: Vec<Option<f64>> = vec![None; acted.len()];
+    let none = Members::default();
+    let members = if tangent.strain_undetermined() {
+        &none
+    } else {
+        members
+    };
     let gives = &members.gives;
     let follows = |i: &usize| !gives.is_empty() && case.acting[*i].law.follows();
     let following: Vec<usize> = (0..values.len()).filter(follows).collect();
@@ -74,8 +82,9 @@ pub(crate) fn balance(
         .iter()
         .map(|&i| load(&measures[i], acted[i].1))
         .collect();
-    let mut reactions = tangent.reactions(&tangent.forces(&still))?;
-    let mut on_params = tangent.on_params(&still, &reactions);
+    let (mut reactions, mut on_params) = tangent.under(&still)?;
+    // How far members yield is not known where it is not known how they share: the machine is then taken as stiff, and that is told.
+    let untold = tangent.strain_undetermined();
     let names = steady.iter().map(|&i| named(i));
     let mut loads: Vec<(String, Load)> = names.zip(still).collect();
     if gives.is_empty() {
@@ -86,29 +95,12 @@ pub(crate) fn balance(
             reactions,
             on_params,
             yields: Vec::new(),
+            untold,
         });
     }
-    let senses: Vec<Sensitivity> = following
-        .iter()
-        .map(|&i| tangent.sensitivity(&measures[i]))
-        .collect::<Result<_, _>>()?;
     if !following.is_empty() {
-        let steady = members.yields(&on_params);
-        let moved = |s: &Sensitivity| {
-            s.by_param
-                .iter()
-                .zip(&steady)
-                .map(|(s, d)| s * d)
-                .sum::<f64>()
-        };
-        let free: Vec<f64> = senses.iter().map(|s| s.value + moved(s)).collect();
-        let between = |one: &Sensitivity, other: &Sensitivity| {
-            compliance(gives, &one.by_param, &other.by_param)
-        };
-        let c: Vec<Vec<f64>> = senses
-            .iter()
-            .map(|one| senses.iter().map(|other| between(one, other)).collect())
-            .collect();
+        let on: Vec<Measure> = following.iter().map(|&i| measures[i]).collect();
+        let Following { senses, free, c } = Following::new(tangent, &on, members, &on_params)?;
         let laws: Vec<&Law> = following.iter().map(|&i| &case.acting[i].law).collect();
         for ((&i, found), sense) in following.iter().zip(agree(&free, &c, &laws)).zip(&senses) {
             let (value, force, snap) = found;
@@ -137,7 +129,119 @@ pub(crate) fn balance(
         reactions,
         on_params,
         yields,
+        untold,
     })
+}
+
+/// Loads that follow their values: what they act on, with the stretch that the steady ones make, and the compliance between them.
+struct Following {
+    senses: Vec<Sensitivity>,
+    free: Vec<f64>,
+    c: Vec<Vec<f64>>,
+}
+
+impl Following {
+    fn new(
+        tangent: &Tangent<'_>,
+        on: &[Measure],
+        members: &Members,
+        steady: &[f64],
+    ) -> Result<Self, Singular> {
+        let senses: Vec<Sensitivity> = on
+            .iter()
+            .map(|on| tangent.sensitivity(on))
+            .collect::<Result<_, _>>()?;
+        let steady = members.yields(steady);
+        let free = senses.iter().map(|s| s.value + moved(s, &steady)).collect();
+        let between = |one: &Sensitivity, other: &Sensitivity| {
+            compliance(&members.gives, &one.by_param, &other.by_param)
+        };
+        let c = senses
+            .iter()
+            .map(|one| senses.iter().map(|other| between(one, other)).collect())
+            .collect();
+        Ok(Self { senses, free, c })
+    }
+}
+
+fn moved(sense: &Sensitivity, yields: &[f64]) -> f64 {
+    sense.by_param.iter().zip(yields).map(|(s, d)| s * d).sum()
+}
+
+/// What a made machine shows under load when its readings without load are known: its give and its springs are taken to be those of the drawn
+/// machine, its work to begin where its own gaps say.
+#[derive(Clone, Debug)]
+pub(crate) struct Soft {
+    free: Vec<f64>,
+    c: Vec<Vec<f64>>,
+    laws: Vec<Law>,
+    /// The reading that each of them squeezes.
+    pub(crate) squeezes: Vec<Option<usize>>,
+    /// Compliance between the measure asked for and each of them.
+    to: Vec<f64>,
+    /// What the steady loads add to it.
+    steady: f64,
+}
+
+impl Soft {
+    /// Of a measure under a case; none where its stretch is not determined.
+    pub(crate) fn new(
+        rig: &Rig<'_>,
+        here: &crate::run::Here,
+        case: &LoadCase,
+        members: &Members,
+        measure: &Measure,
+    ) -> Option<Self> {
+        let params = rig.params(here);
+        let tangent = members.tangent(rig, &params, &here.poses).ok()?;
+        if tangent.strain_undetermined() {
+            return None;
+        }
+        let (follows, steady): (Vec<_>, Vec<_>) = case.acting.iter().partition(|a| a.law.follows());
+        let value = |on: &Measure| rig.mechanism.measure(&params, &here.poses, on);
+        let still = steady.iter().map(|a| {
+            let on = a.measure(rig, &here.poses);
+            let force = a.law.at(value(&on)).0;
+            Load {
+                on,
+                law: statics::Law::Constant(force),
+            }
+        });
+        let (_, on_params) = tangent.under(&still.collect::<Vec<_>>()).ok()?;
+        let on: Vec<Measure> = follows
+            .iter()
+            .map(|a| a.measure(rig, &here.poses))
+            .collect();
+        let Following { senses, free, c } =
+            Following::new(&tangent, &on, members, &on_params).ok()?;
+        let own = tangent.sensitivity(measure).ok()?;
+        let to = senses
+            .iter()
+            .map(|s| compliance(&members.gives, &own.by_param, &s.by_param));
+        Some(Self {
+            free,
+            c,
+            laws: follows.iter().map(|a| a.law.clone()).collect(),
+            squeezes: follows
+                .iter()
+                .map(|a| match a.source {
+                    super::acting::Source::Work(reading) => Some(reading),
+                    _ => None,
+                })
+                .collect(),
+            to: to.collect(),
+            steady: moved(&own, &members.yields(&on_params)),
+        })
+    }
+
+    /// What load adds to the reading of a machine whose squeezed readings are off by so much.
+    pub(crate) fn adds(&self, off: &[f64]) -> f64 {
+        let free: Vec<f64> = self.free.iter().zip(off).map(|(f, o)| f + o).collect();
+        let laws: Vec<&Law> = self.laws.iter().collect();
+        let found = agree(&free, &self.c, &laws);
+        let forces = found.iter().map(|f| f.1);
+        self.steady + self.to.iter().zip(forces).map(|(c, f)| c * f).sum::<f64>()
+    }
 }
 
 /// Values and forces of loads that follow their values, by going round them (Gauss–Seidel); each by itself is solved exactly.

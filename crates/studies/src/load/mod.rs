@@ -6,6 +6,7 @@
 //! fn lost_motion(&Model, &Stand, case) -> Result<LostMotion, Refusal>        // play, and what takes it up
 //! fn bands(&Model, &Stand, case, sweep) -> Result<BandsTable, Refusal>       // nominal, loaded, play, tolerance
 //! fn pressed(&Model, &Stand, case, exaggerated) -> Result<Pressed, Refusal>  // the very pose on show; stretch drawn larger
+//! fn arrows(&Model, &Stand, case, drive) -> Result<Arrows, Refusal>          // every force, for a picture
 //! fn judge_effort, judge_holds, judge_loaded                                 // what asks of load judge
 //! ```
 //!
@@ -16,22 +17,25 @@
 
 pub(crate) mod acting;
 pub mod answers;
+mod arrows;
 pub(crate) mod bands;
 mod bars;
 mod beam;
 mod detents;
+pub(crate) mod felt;
 pub(crate) mod findings;
-mod gives;
+pub(crate) mod gives;
 mod here;
 mod judge;
-mod loaded;
+pub(crate) mod loaded;
+mod nodes;
 pub(crate) mod notched;
 mod pins;
 mod places;
 mod play;
-mod poses;
+pub(crate) mod poses;
 pub(crate) mod rig;
-mod row;
+pub(crate) mod row;
 mod rubbing;
 pub(crate) mod say;
 mod seats;
@@ -54,6 +58,7 @@ use rayon::prelude::*;
 use rig::Rig;
 use row::{Moved, Ready, Row};
 
+pub use arrows::arrows;
 pub use bands::bands;
 pub use here::{Pressed, pressed};
 pub use judge::{Weighed, judge_effort, judge_holds, judge_loaded};
@@ -70,6 +75,16 @@ pub struct LoadRequest {
     pub case: Option<usize>,
     /// Poses over a drive; the one pose of the stand when not given.
     pub sweep: Option<Sweep>,
+}
+
+/// Everything of a machine that is the same in all poses.
+pub(crate) fn ready<'r, 'm>(rig: &'r Rig<'m>) -> Ready<'r, 'm> {
+    Ready::new(
+        rig,
+        shafts::shafts(rig),
+        rubbing::rubbing(rig),
+        gives::members(rig),
+    )
 }
 
 /// The cases that are asked for.
@@ -147,6 +162,33 @@ pub fn load(model: &Model, stand: &Stand, request: &LoadRequest) -> Result<Loads
     };
     loads.findings = findings::findings(&ready, &loads);
     Ok(loads)
+}
+
+/// Joints of the machine as drawn that repeat one another and of which nothing says how they share a load.
+pub(crate) fn unshared(rig: &Rig<'_>) -> Vec<Finding> {
+    let m = &rig.mechanism;
+    let loaded = acting::cases(rig).iter().any(|c| !c.acting.is_empty());
+    let members = gives::members(rig);
+    let Ok(tangent) = members.tangent(rig, &m.params, &m.drawn) else {
+        return Vec::new();
+    };
+    if !loaded || !tangent.split_undetermined() {
+        return Vec::new();
+    }
+    let rows = tangent.undetermined();
+    let joints = rig.joints.iter().enumerate();
+    let shared = joints.filter(|(j, _)| rig.rows_of(*j).iter().any(|r| rows[*r]));
+    let shared: Vec<String> = shared.map(|(_, j)| j.name.clone()).collect();
+    vec![Finding {
+        severity: Severity::Caution,
+        sentence: findings::unshared(&shared, "load"),
+        number: None,
+        margin: None,
+        inside: None,
+        what_to_try: Some(String::from(findings::SHARES)),
+        about: String::from("machine"),
+        place: machine::Place::default(),
+    }]
 }
 
 /// Poses of a drive's reach in which faults are looked for.

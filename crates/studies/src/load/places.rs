@@ -99,7 +99,11 @@ pub(super) fn corners(
     found
 }
 
-/// Notches of a drive between the known places: the plunger that is lifted there adds to the effort at this one place only.
+/// As near beside a notch as is told apart in a table: a hundredth of a degree or millimetre.
+const BESIDE: [f64; 2] = [1e-2, std::f64::consts::PI / 18_000.0];
+
+/// Notches of a drive between the known places, and places just beside each: the plunger that is lifted there adds to the effort at this one
+/// place only.
 pub(super) fn notches(
     rig: &Rig<'_>,
     path: &mut Path<'_>,
@@ -115,6 +119,14 @@ pub(super) fn notches(
             || found.iter().any(|f| (f.0 - at).abs() < SAME);
         if at > least && at < most && !old {
             found.extend(path.at(at).map(|here| (at, here)));
+        }
+        let beside = BESIDE[usize::from(crate::run::turns(rig.model, drive))];
+        for at in [at - beside, at + beside] {
+            let near = known.iter().any(|k| (k.at - at).abs() < 0.5 * beside)
+                || found.iter().any(|f| (f.0 - at).abs() < 0.5 * beside);
+            if at > least && at < most && !near {
+                found.extend(path.at(at).map(|here| (at, here)));
+            }
         }
     }
     found

@@ -2,9 +2,10 @@
 //! entry that the file gives it.
 
 use super::answers::{JointForce, JointKind, LoadedJoint};
+use super::stock::shaft_ends;
 use crate::assemble::{Joint, Model};
 use crate::run::Here;
-use machine::model::{FRAME, RatioKind};
+use machine::model::{FRAME, PartKind, RatioKind};
 use machine::work::{self, JointAt, LowHigh, Work};
 use mechanics::Mechanism;
 use mechanics::model::{AnchorId, BodyId, Constraint, Pose};
@@ -39,6 +40,11 @@ pub(crate) struct Rig<'m> {
     pub(crate) drives: Vec<Option<usize>>,
     pub(crate) joints: Vec<LoadedJoint>,
     pub(crate) found: Vec<Found>,
+    /// Centres of mass that the file gives, one a part.
+    pub(crate) centres: Vec<Option<AnchorId>>,
+    /// On the axis of every shaft, at the station of its centre and half way along: places of their own, so that what acts there presses the
+    /// bearings.
+    on_axis: Vec<Option<[AnchorId; 2]>>,
 }
 
 impl<'m> Rig<'m> {
@@ -80,9 +86,39 @@ impl<'m> Rig<'m> {
             drives,
             joints: Vec::new(),
             found: Vec::new(),
+            centres: Vec::new(),
+            on_axis: Vec::new(),
         };
+        let centres: Vec<Option<[f64; 2]>> = rig.work().parts.iter().map(|m| m.mass_at).collect();
+        rig.centres = centres
+            .into_iter()
+            .enumerate()
+            .map(|(part, at)| {
+                let ([x, y], plane) = (at?, rig.mechanism.bodies.get(part)?.plane);
+                Some(rig.mechanism.anchor_drawn(part, plane, [x, y, 0.0]))
+            })
+            .collect();
+        rig.on_axis = (0..model.machine.parts.len())
+            .map(|part| rig.add_on_axis(part))
+            .collect();
         rig.report();
         rig
+    }
+
+    /// Centre of mass of a part in its own axes, where the file gives it, mm.
+    pub(crate) fn mass_at(&self, part: BodyId) -> Option<[f64; 2]> {
+        let a = self.mechanism.anchors[(*self.centres.get(part)?)?];
+        Some([self.mechanism.params[a.u], self.mechanism.params[a.v]])
+    }
+
+    /// Bars of a part's stock: length, mm, and the holes at both ends.
+    pub(crate) fn bars(&self, part: BodyId) -> Vec<(f64, [AnchorId; 2])> {
+        super::bars::Bars::of(self, part).each().collect()
+    }
+
+    /// A part on a slide never turns.
+    pub(crate) fn slides(&self, part: BodyId) -> bool {
+        self.model.machine.slides.iter().any(|s| s.part == part)
     }
 
     pub(crate) fn work(&self) -> &Work {
@@ -94,6 +130,24 @@ impl<'m> Rig<'m> {
         let mut params = here.params.clone();
         params.extend(self.mechanism.params.iter().skip(params.len()));
         params
+    }
+
+    fn add_on_axis(&mut self, part: BodyId) -> Option<[AnchorId; 2]> {
+        let p = &self.model.machine.parts[part];
+        if p.kind != PartKind::Shaft {
+            return None;
+        }
+        let centre = self.model.anchor_of(part, *p.carries.first()?)?;
+        let axis = self.mechanism.anchors[centre];
+        let [u, v, w] = [axis.u, axis.v, axis.w].map(|p| self.mechanism.params[p]);
+        let middle = shaft_ends(self, part).map_or(w, |[a, b]| 0.5 * (a + b));
+        let mut at = |station| self.mechanism.anchor(part, axis.plane, [u, v, station]);
+        Some([at(w), at(middle)])
+    }
+
+    /// Places on the axis of a shaft where forces act on it: at the station of its centre, and half way along, where its weight acts.
+    pub(crate) fn on_axis(&self, part: BodyId) -> Option<[AnchorId; 2]> {
+        self.on_axis.get(part).copied().flatten()
     }
 
     fn report(&mut self) {
@@ -180,6 +234,22 @@ impl<'m> Rig<'m> {
                     plane_of(gear),
                     false,
                     Found::Row(self.rows[i], 1.0),
+                ),
+                (Joint::Geneva(_), Constraint::Course { a, b, .. }) => (
+                    JointKind::Mesh,
+                    name(b),
+                    name(a),
+                    plane_of(b),
+                    true,
+                    Found::Row(self.rows[i], 1.0),
+                ),
+                (Joint::Cam(_), Constraint::Cam { pin, centre, .. }) => (
+                    JointKind::Cam,
+                    name(body_of(pin)),
+                    name(body_of(centre)),
+                    plane_of(body_of(pin)),
+                    false,
+                    Found::Slot(i),
                 ),
                 (Joint::Clamp(part), _) => {
                     let shaft = model.machine.parts[part].clamped_to.unwrap_or(FRAME);
@@ -305,7 +375,12 @@ impl<'m> Rig<'m> {
             Joint::Slot(s) => JointAt::Slot(s),
             Joint::Ratio(r) => JointAt::Ratio(r),
             Joint::Rack(r) => JointAt::Rack(r),
-            Joint::Rod(_) | Joint::Clamp(_) | Joint::Drive(_) | Joint::Held(_) => return None,
+            Joint::Cam(c) => JointAt::Cam(c),
+            Joint::Rod(_)
+            | Joint::Clamp(_)
+            | Joint::Geneva(_)
+            | Joint::Drive(_)
+            | Joint::Held(_) => return None,
         })
     }
 
@@ -449,9 +524,17 @@ impl<'m> Rig<'m> {
                     let Some((pins, centre)) = self.pivot(gear, host) else {
                         continue;
                     };
+                    // Teeth press at their angle: the bar off the wheel, the wheel off the bar.
+                    let (slide, own) = {
+                        let rack = &self.model.machine.racks[rack];
+                        (rack.slide, rack.teeth.map(|t| t.1))
+                    };
+                    let pressure = own.map_or(PRESSURE, |t| t.pressure_angle);
+                    let force = rows.get(source).copied().unwrap_or(0.0);
+                    let off = params[radius].signum() * force.signum() * pressure.tan();
                     for (pin, sign) in pins {
-                        teeth.push((self.rows[pin], source, -sign * c));
-                        teeth.push((self.rows[pin] + 1, source, -sign * s));
+                        teeth.push((self.rows[pin], source, sign * (-c - off * s)));
+                        teeth.push((self.rows[pin] + 1, source, sign * (-s + off * c)));
                     }
                     let (g, o) = (
                         self.mechanism.in_plane(params, poses, centre),
@@ -461,20 +544,30 @@ impl<'m> Rig<'m> {
                         g[0] + params[radius] * s - o[0],
                         g[1] - params[radius] * c - o[1],
                     ];
-                    let slide = self.model.machine.racks[rack].slide;
-                    if let Some(turn) = self
-                        .model
-                        .joints
-                        .iter()
-                        .position(|j| *j == Joint::SlideTurn(slide))
-                    {
-                        teeth.push((self.rows[turn], source, -(pitch[0] * s - pitch[1] * c)));
+                    let guide = |held: Joint| self.model.joints.iter().position(|j| *j == held);
+                    if let Some(turn) = guide(Joint::SlideTurn(slide)) {
+                        let couple = pitch[1] * c - pitch[0] * s;
+                        let off = off * (pitch[0] * c + pitch[1] * s);
+                        teeth.push((self.rows[turn], source, couple + off));
+                    }
+                    if let Some(line) = guide(Joint::SlideLine(slide)) {
+                        teeth.push((self.rows[line], source, off));
                     }
                 }
                 _ => {}
             }
         }
         teeth
+    }
+
+    /// The residual rows of a reported joint.
+    pub(crate) fn rows_of(&self, joint: usize) -> Vec<usize> {
+        match self.found[joint] {
+            Found::Pin(c) => vec![self.rows[c], self.rows[c] + 1],
+            Found::Rod(c) | Found::Slot(c) => vec![self.rows[c]],
+            Found::Slide(line, turn) => vec![self.rows[line], self.rows[turn]],
+            Found::Row(row, _) => vec![row],
+        }
     }
 
     /// The force of a reported joint from the reaction rows (teeth added already). `most` is its size.
@@ -497,6 +590,7 @@ impl<'m> Rig<'m> {
             vector: Some(vector),
             place: Some(m.in_plane(params, poses, place)),
             couple: None,
+            undetermined: false,
         };
         match self.found[joint] {
             Found::Pin(c) => {
@@ -532,20 +626,24 @@ impl<'m> Rig<'m> {
                 }
             }
             Found::Slot(c) => {
-                let (Constraint::OnLine { pin, .. } | Constraint::Arc { pin, .. }) =
-                    m.constraints[c]
+                let (Constraint::OnLine { pin, .. }
+                | Constraint::Arc { pin, .. }
+                | Constraint::Cam { pin, .. }) = m.constraints[c]
                 else {
                     return JointForce::default();
                 };
-                let (force, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
-                at(force, [force * n[0], force * n[1]], pin)
+                let (row, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
+                // A cam pushes along its normal, harder than along the follower's way.
+                let force = row * n[0].hypot(n[1]);
+                at(force, [row * n[0], row * n[1]], pin)
             }
             Found::Row(row, sign) => plain(sign * rows[row]),
         }
     }
 
     /// Direction in its plane in which a unit of a single-row constraint pushes its first anchor: along a rod (in space it may
-    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc.
+    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc, square to the path on a cam
+    /// (there it is longer than one).
     pub(crate) fn push_vector(
         &self,
         constraint: usize,
@@ -576,6 +674,9 @@ impl<'m> Rig<'m> {
                 } else {
                     [0.0; 2]
                 }
+            }
+            ref cam @ Constraint::Cam { .. } => {
+                m.touch(params, poses, cam).map_or([0.0; 2], |t| t.1)
             }
             _ => [0.0; 2],
         }

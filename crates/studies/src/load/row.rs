@@ -3,14 +3,15 @@
 use super::acting::{LoadCase, Source, pressed};
 use super::answers::{
     Acted, DriveForce, HoldingJoint, JointForce, JointKind, LetGo, LoadRow, Moving, OutOfPlane,
-    ShaftLoad,
+    ShaftLoad, Tipping,
 };
 use super::detents::{holding, lifting};
+use super::felt::{Bent, Felt};
 use super::gives::Members;
 use super::loaded::{Loaded, balance};
 use super::rig::{Found, Rig, Tooth, dot, with_teeth};
 use super::rubbing::AllRubbing;
-use super::shafts::{Push, Shaft, diagram, pushes, rubbed};
+use super::shafts::{Push, Shaft, diagram, pushes, rubbed, tipping};
 use super::stock::hub_station;
 use crate::assemble::{Gauge, Joint};
 use crate::run::Here;
@@ -35,6 +36,10 @@ pub(crate) struct Ready<'r, 'm> {
     pub(crate) shafts: Vec<Shaft>,
     pub(crate) rubbing: AllRubbing,
     pub(crate) members: Members,
+    /// Parts whose bending is told; none unless they are put in.
+    pub(crate) felt: Vec<Felt>,
+    /// What other drives than the moved one need is left out, unless they stand in a notch.
+    pub(crate) moved_only: bool,
     low: Vec<f64>,
     high: Vec<f64>,
 }
@@ -46,6 +51,9 @@ pub(crate) struct Row {
     pub(crate) closes: Vec<Option<bool>>,
     pub(crate) shafts: Vec<ShaftLoad>,
     pub(crate) out_of_plane: Vec<OutOfPlane>,
+    /// What bends the parts that are looked at.
+    pub(crate) bent: Vec<Bent>,
+    pub(crate) tipping: Vec<Tipping>,
 }
 
 impl Row {
@@ -53,6 +61,7 @@ impl Row {
     pub(crate) fn number(&mut self, index: usize) {
         self.shafts.iter_mut().for_each(|s| s.row = index);
         self.out_of_plane.iter_mut().for_each(|o| o.row = index);
+        self.tipping.iter_mut().for_each(|t| t.row = index);
     }
 }
 
@@ -74,6 +83,8 @@ struct Under<'u> {
     most: &'u mut [f64],
     /// What shafts carry then; stays empty when it is given so.
     shafts: &'u mut Vec<ShaftLoad>,
+    /// The hand that pushes in place of the drive, and the row its force stands in.
+    hand: &'u mut Option<(Hand, usize)>,
 }
 
 /// A drive moved both ways.
@@ -106,6 +117,8 @@ impl<'r, 'm> Ready<'r, 'm> {
             shafts,
             rubbing,
             members,
+            felt: Vec::new(),
+            moved_only: false,
             low,
             high,
         }
@@ -127,6 +140,8 @@ impl<'r, 'm> Ready<'r, 'm> {
             closes: Vec::new(),
             shafts: Vec::new(),
             out_of_plane: Vec::new(),
+            bent: Vec::new(),
+            tipping: Vec::new(),
         }
     }
 
@@ -182,6 +197,7 @@ impl<'r, 'm> Ready<'r, 'm> {
                     free: &mut free,
                     most: &mut [],
                     shafts: &mut Vec::new(),
+                    hand: &mut None,
                 },
             )
             .ok()?
@@ -192,7 +208,7 @@ impl<'r, 'm> Ready<'r, 'm> {
     /// Value and force of everything that acts here; none at a dead centre.
     pub(crate) fn acted(&self, case: &LoadCase, here: &Here) -> Option<Vec<(f64, f64)>> {
         let (rig, params) = (self.rig, self.rig.params(here));
-        let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).ok()?;
+        let tangent = self.members.tangent(rig, &params, &here.poses).ok()?;
         let loaded = balance(rig, &tangent, &params, &here.poses, case, &self.members);
         Some(loaded.ok()?.acted)
     }
@@ -207,7 +223,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         'r: 'p,
     {
         let rig = self.rig;
-        let tangent = Tangent::new(&rig.mechanism, params, &here.poses)?;
+        let tangent = self.members.tangent(rig, params, &here.poses)?;
         let loaded = balance(rig, &tangent, params, &here.poses, case, &self.members)?;
         let teeth = rig.teeth(params, &here.poses, &loaded.reactions.rows);
         let shafts = self.shafts.iter().map(|s| {
@@ -242,7 +258,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let mut moving: Vec<ShaftLoad> = Vec::new();
         let mut drives = Vec::new();
         let mut closes = Vec::new();
+        let mut hand = None;
         for drive in 0..rig.drives.len() {
+            let notched = || rig.work().detents.iter().any(|d| d.drive == drive);
+            if self.moved_only && moved != Moved::One(drive) && !notched() {
+                drives.push(DriveForce::default());
+                closes.push(None);
+                continue;
+            }
             let (force, closing) = self.drive(
                 case,
                 &pose,
@@ -252,11 +275,13 @@ impl<'r, 'm> Ready<'r, 'm> {
                     free: &mut free,
                     most: &mut most,
                     shafts: &mut moving,
+                    hand: &mut hand,
                 },
             )?;
             drives.push(force);
             closes.push(closing);
         }
+        let bent = self.bent(&pose, &free, hand);
         let mut rows = free.rows;
         let drawn = pose.loaded.reactions.rows.clone();
         with_teeth(&mut rows, &pose.teeth);
@@ -271,6 +296,12 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
             joint.most = joint.most.max(most);
         }
+        if pose.tangent.split_undetermined() {
+            let undetermined = pose.tangent.undetermined();
+            for (j, joint) in joints.iter_mut().enumerate() {
+                joint.undetermined = rig.rows_of(j).iter().any(|r| undetermined[*r]);
+            }
+        }
         let acted = case
             .acting
             .iter()
@@ -284,12 +315,24 @@ impl<'r, 'm> Ready<'r, 'm> {
                 snaps_to,
             })
             .collect();
-        let diagrams = pose
+        let diagrams: Vec<ShaftLoad> = pose
             .shafts
             .iter()
             .map(|(s, pushes)| diagram(rig, s, pushes, &drawn, index, None))
             .chain(moving)
             .collect();
+        for (shaft, _) in &pose.shafts {
+            // Of two bearings the harder pressed one counts: beyond an overhang it bears more than both together.
+            let name = &rig.model.machine.parts[shaft.part].name;
+            let own = diagrams.iter().filter(|d| d.shaft == *name);
+            let bearings = own.filter_map(|d| d.bearings).flatten();
+            let most = bearings.map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
+            if let Some(joint) = rig.reported(shaft.support).and_then(|j| joints.get_mut(j))
+                && most > 0.0
+            {
+                joint.most = most;
+            }
+        }
         let row = LoadRow {
             at,
             reached: true,
@@ -303,9 +346,37 @@ impl<'r, 'm> Ready<'r, 'm> {
         Ok(Row {
             row,
             closes,
+            tipping: diagrams.iter().filter_map(tipping).collect(),
             shafts: diagrams,
             out_of_plane,
+            bent,
         })
+    }
+
+    /// What bends the parts that are looked at, a hand pushing in place of its drive.
+    fn bent(&self, pose: &Pose<'_>, free: &Reactions, hand: Option<(Hand, usize)>) -> Vec<Bent> {
+        if self.felt.is_empty() {
+            return Vec::new();
+        }
+        let mut reactions = free.clone();
+        let mut pushes = 0.0;
+        if let Some((_, row)) = hand
+            && let Some(force) = reactions.rows.get_mut(row)
+        {
+            pushes = std::mem::take(force);
+        }
+        with_teeth(&mut reactions.rows, &pose.teeth);
+        let loads: Vec<_> = pose.loaded.loads.iter().map(|(_, l)| l.clone()).collect();
+        let mut on = pose.tangent.on_params(&loads, &reactions);
+        if let Some((hand, _)) = hand {
+            let a = self.rig.mechanism.anchors[hand.anchor];
+            let turn = pose.here.poses.get(a.body).map_or(0.0, |p| p.angle);
+            let (s, c) = turn.sin_cos();
+            let [x, y] = hand.direction.map(|d| pushes * d);
+            on[a.u] += x * c + y * s;
+            on[a.v] += y * c - x * s;
+        }
+        self.felt.iter().flat_map(|f| f.bent(&on)).collect()
     }
 
     /// What one drive needs.
@@ -317,7 +388,12 @@ impl<'r, 'm> Ready<'r, 'm> {
         moved: Moved,
         under: Under<'_>,
     ) -> Result<(DriveForce, Option<bool>), Singular> {
-        let Under { free, most, shafts } = under;
+        let Under {
+            free,
+            most,
+            shafts,
+            hand: pushing,
+        } = under;
         let rig = self.rig;
         let Some(constraint) = rig.drives[drive] else {
             return Ok((DriveForce::default(), None));
@@ -336,6 +412,7 @@ impl<'r, 'm> Ready<'r, 'm> {
         force.let_go = Some(self.let_go(pose, &sliding, drive, row, sense));
         let hand = self.hand(pose, drive, &rates);
         force.hand_arm = hand.as_ref().map(|h| h.arm);
+        force.hand_way = hand.as_ref().and_then(|h| h.way);
         let closing = case.squeezed().find_map(|reading| {
             let Some(Gauge::Pose(measure)) = rig.model.gauges.get(reading) else {
                 return None;
@@ -371,6 +448,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let moved = if let (Some(hand), Some(by_hand)) = (&hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
+            if hand.way.is_some() && (at_hand.on.is_err() || at_hand.back.is_err()) {
+                // Where the drive itself does not jam, the hand only pushes too straight across its way for what rubs.
+                let at_drive = both(&sliding, plain, sense);
+                if at_drive.on.is_ok() && at_drive.back.is_ok() {
+                    force.hand_idle = true;
+                    return Ok((force, closing));
+                }
+            }
             force.hand_free = Some(handed.rows[row]);
             force.hand_on = at_hand.on.as_ref().ok().map(|b| b.0);
             force.hand_back = at_hand.back.as_ref().ok().map(|b| b.0);
@@ -378,6 +463,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.back = force.hand_back.map(|f| f * hand.arm);
             if alone {
                 *free = handed;
+                *pushing = Some((*hand, row));
             }
             at_hand
         } else {
@@ -386,6 +472,21 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.back = at_drive.back.as_ref().ok().map(|b| b.0);
             at_drive
         };
+        let pushes_only = hand_of(rig, drive).is_some_and(|h| h.pushes_only);
+        if let Some(way) = force.hand_way.filter(|_| pushes_only) {
+            // A push along the file's direction moves the drive on or back; the other way it would have to pull.
+            let needs = [force.hand_on, force.hand_back.map(|b| -b)];
+            let pushes = [way > 0.0, way < 0.0];
+            for k in 0..2 {
+                force.must_pull[k] = !pushes[k] && needs[k].is_some_and(|f| f > 0.0);
+            }
+            if force.must_pull[0] {
+                (force.on, force.hand_on) = (None, None);
+            }
+            if force.must_pull[1] {
+                (force.back, force.hand_back) = (None, None);
+            }
+        }
         let jams = |stuck: &Stuck| match stuck {
             Stuck::Jams(place) => self.rubbing.places.get(*place).map(|p| p.name.clone()),
             Stuck::Singular => None,
@@ -547,8 +648,8 @@ impl<'r, 'm> Ready<'r, 'm> {
         );
         let v = [x - turn * (place[1] - at.y), y + turn * (place[0] - at.x)];
         let speed = v[0].hypot(v[1]);
-        let (direction, arm) = match given.along {
-            None => (v.map(|v| v / speed), speed),
+        let (direction, arm, way) = match given.along {
+            None => (v.map(|v| v / speed), speed, None),
             Some(along) => {
                 // As drawn: it turns by what the part has turned since.
                 let turned = given.with.map_or(0.0, |p| {
@@ -560,6 +661,7 @@ impl<'r, 'm> Ready<'r, 'm> {
                 (
                     [along.cos(), along.sin()].map(|d| d * arm.signum()),
                     arm.abs(),
+                    Some(arm.signum()),
                 )
             }
         };
@@ -568,7 +670,24 @@ impl<'r, 'm> Ready<'r, 'm> {
             anchor,
             direction,
             arm,
+            way,
         })
+    }
+
+    /// Where the hand of a drive takes hold, and the unit vector of its push in its plane; none where it has none or moves nothing.
+    pub(super) fn hand_at(
+        &self,
+        case: &LoadCase,
+        here: &Here,
+        drive: usize,
+    ) -> Option<(AnchorId, [f64; 2])> {
+        let params = self.rig.params(here);
+        let pose = self.pose(case, here, &params).ok()?;
+        let sense = self.rig.model.machine.drives.get(drive)?.sense;
+        let mut along = unit_direction(params.len(), self.rig.model.drives[drive].0);
+        along.iter_mut().for_each(|d| *d *= sense);
+        let hand = self.hand(&pose, drive, &pose.tangent.rates(&along).ok()?)?;
+        Some((hand.anchor, hand.direction))
     }
 
     /// The motion with the hand's force in place of the drive.
@@ -702,4 +821,6 @@ struct Hand {
     direction: [f64; 2],
     /// How far it goes that way for a unit of the drive: the arm, mm (1 for a slide).
     arm: f64,
+    /// That is the way the file names (1) or the other (-1); none when it names none.
+    way: Option<f64>,
 }

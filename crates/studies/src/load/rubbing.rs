@@ -79,6 +79,7 @@ pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
                         on_line: i,
                         angle,
                         length,
+                        teeth: Vec::new(),
                     },
                 );
             }
@@ -95,6 +96,28 @@ pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
                         radius,
                     },
                 );
+            }
+            (Joint::Cam(cam), _) => {
+                // A roller turns on its own pin: that rubs at a smaller radius than the cam pushes it along at. Without one the pin itself slides
+                // on the cam.
+                let at = JointAt::Cam(cam);
+                let outside = rig.model.machine.cams[cam].diameter;
+                let own = rig.entry(at).and_then(|j| j.diameter);
+                let share = own.map_or(1.0, |own| own / outside);
+                let before = all.places.len();
+                all.add(
+                    rig,
+                    at,
+                    name,
+                    Rubs::Slot {
+                        constraint: i,
+                        radius: 0.5 * outside,
+                    },
+                );
+                for place in all.places.iter_mut().skip(before) {
+                    place.low *= share;
+                    place.high *= share;
+                }
             }
             (Joint::Ratio(ratio), Constraint::Ratio { .. }) => {
                 // Rolling teeth lose far less than a sliding joint: the usual friction is not for them.
@@ -158,6 +181,26 @@ impl AllRubbing {
 }
 
 fn in_pose(rig: &Rig<'_>, rubs: &Rubs, shafts: &[(Shaft, Vec<Push>)], teeth: &[Tooth]) -> Rubs {
+    if let Rubs::Slide {
+        on_line,
+        angle,
+        length,
+        ..
+    } = *rubs
+    {
+        let (line, turn) = (rig.rows[on_line], rig.rows[angle]);
+        let added = teeth.iter().filter_map(|&(row, source, factor)| match row {
+            row if row == line => Some((source, [factor, 0.0])),
+            row if row == turn => Some((source, [0.0, factor])),
+            _ => None,
+        });
+        return Rubs::Slide {
+            on_line,
+            angle,
+            length,
+            teeth: added.collect(),
+        };
+    }
     let Rubs::Pin { constraint, radius } = *rubs else {
         return rubs.clone();
     };

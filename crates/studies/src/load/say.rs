@@ -76,3 +76,27 @@ pub(super) fn fine(value: f64, unit: Unit) -> String {
     };
     quantity::show(value, unit, decimals)
 }
+
+/// A station along a shaft, as short as it can be written.
+pub(super) fn station(value: f64, machine: &Machine) -> String {
+    let text = quantity::show(value, machine.unit, 3);
+    let Some((number, unit)) = text.split_once(' ') else {
+        return text;
+    };
+    let number = number.trim_end_matches('0').trim_end_matches('.');
+    format!("{number} {unit}")
+}
+
+/// A direction in its plane and the one against it: "down" and "up", else by their angle.
+pub(super) fn ways(along: f64) -> [String; 2] {
+    const WORDS: [&str; 4] = ["right", "up", "left", "down"];
+    let word = |quarter: usize| WORDS[quarter % 4].to_owned();
+    let degrees = along.to_degrees().rem_euclid(360.0);
+    let quarters = degrees / 90.0;
+    if (quarters - quarters.round()).abs() < 1e-6 {
+        let quarter = quarters.round() as usize;
+        return [word(quarter), word(quarter + 2)];
+    }
+    let at = |degrees: f64| quantity::show(degrees.to_radians(), Unit::Degree, 0);
+    [at(degrees), at((degrees + 180.0).rem_euclid(360.0))]
+}

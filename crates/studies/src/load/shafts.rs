@@ -1,15 +1,19 @@
 //! Forces along a shaft: what its parts press on it at their stations, its bearings, bending and torsion; at rest without friction,
 //! and with the friction of what rubs on it while a drive moves.
 
-use super::answers::{Moving, ShaftLoad, Station};
+use super::answers::{Moving, ShaftLoad, Station, Tipping};
+use super::nodes::bearings;
 use super::rig::{Rig, Tooth, dot};
-use super::stock::{hub_station, made, shaft_ends};
+use super::stock::hub_station;
 use crate::assemble::Joint;
 use machine::model::{FRAME, PartId, PartKind};
 use mechanics::friction::{Rubbed, Rubs};
 use mechanics::model::{AnchorId, Constraint, Measure, Pose};
 use mechanics::statics::Load;
 use mechanics::tangent::Tangent;
+
+/// Share of all that lies there from which on a station counts as lifted.
+const LIFTS: f64 = 1e-6;
 
 /// Something that presses on a shaft: a unit of a reaction row, or (without a row) a force that is given.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,8 +61,7 @@ pub(crate) fn shafts(rig: &Rig<'_>) -> Vec<Shaft> {
             let support = rig.mechanism.constraints.iter().position(|c| {
                 matches!(*c, Constraint::Pin { a, b } if b == axis && rig.mechanism.anchors[a].body == FRAME)
             })?;
-            let bearings = made(rig, part).and_then(|m| m.bearings).map(|[a, b]| [a.min(b), a.max(b)]);
-            Some(Shaft { part, support, axis, bearings: bearings.filter(|[a, b]| b > a) })
+            Some(Shaft { part, support, axis, bearings: bearings(rig, part) })
         })
         .collect()
 }
@@ -73,8 +76,73 @@ pub(crate) fn pushes(
     teeth: &[Tooth],
     loads: &[(String, Load)],
 ) -> Vec<Push> {
+    pressing(rig, shaft, tangent, (params, poses), (teeth, loads), true)
+}
+
+/// What a part that lies on a shaft at two stations does to them beyond an even share: by the lever law, from where everything that presses
+/// on the part stands. The part is taken as held against tipping by these two alone.
+fn beyond_even(on_part: &[Push], stations: [f64; 2], along: Option<[f64; 2]>) -> Vec<Push> {
+    let mut all = Vec::new();
+    for push in on_part {
+        for (station, share) in stations.into_iter().zip(shares(push, stations)) {
+            let mut more = [
+                share[0] - 0.5 * push.force[0],
+                share[1] - 0.5 * push.force[1],
+            ];
+            if let Some(n) = along {
+                let size = n[0] * more[0] + n[1] * more[1];
+                more = [size * n[0], size * n[1]];
+            }
+            if more != [0.0; 2] {
+                all.push(Push {
+                    station,
+                    what: String::new(),
+                    offset: [0.0; 2],
+                    row: push.row,
+                    force: [more[0], more[1], 0.0],
+                    moment: 0.0,
+                });
+            }
+        }
+    }
+    all
+}
+
+/// Whether a load acts on a part itself.
+fn acts_on(rig: &Rig<'_>, part: PartId, on: &Measure) -> bool {
+    let of = |a: AnchorId| rig.mechanism.anchors[a].body == part;
+    match *on {
+        Measure::Along { a, b, .. } | Measure::Distance { a, b } => of(a) || of(b),
+        Measure::AlongBody { a, b, body, .. } => of(a) || of(b) || body == part,
+        Measure::Angle { body, against, .. } => body == part || against == part,
+    }
+}
+
+/// Everything that presses on a part but its support. `deep` shares what lies on it at two stations by the lever law.
+fn pressing(
+    rig: &Rig<'_>,
+    shaft: &Shaft,
+    tangent: &Tangent<'_>,
+    (params, poses): (&[f64], &[Pose]),
+    (teeth, loads): (&[Tooth], &[(String, Load)]),
+    deep: bool,
+) -> Vec<Push> {
     let m = &rig.mechanism;
     let part = shaft.part;
+    // What lies on it by joint `i`, with its own hole there.
+    let on_it = |i: usize, own: AnchorId| {
+        let bed = Shaft {
+            part: m.anchors[own].body,
+            support: i,
+            axis: own,
+            bearings: None,
+        };
+        if bed.part == FRAME {
+            return Vec::new();
+        }
+        pressing(rig, &bed, tangent, (params, poses), (teeth, loads), false)
+    };
+    let mut uneven: Vec<(String, [f64; 2], Vec<Push>)> = Vec::new();
     let axis = m.in_plane(params, poses, shaft.axis);
     let datum = params[m.anchors[shaft.axis].w];
     let plane = &m.planes[m.anchors[shaft.axis].plane];
@@ -122,6 +190,10 @@ pub(crate) fn pushes(
                     (rig.stations(rig.at(i), params[m.anchors[own].w]), what())
                 };
                 let at = offset(own);
+                if let ([a, b], true) = (stations.as_slice(), deep) {
+                    let more = beyond_even(&on_it(i, other), [*a, *b], None);
+                    uneven.push((what.clone(), at, more));
+                }
                 let sign = sign / stations.len() as f64;
                 for station in stations {
                     for (k, force) in [[sign, 0.0, 0.0], [0.0, sign, 0.0]].into_iter().enumerate() {
@@ -175,11 +247,22 @@ pub(crate) fn pushes(
                 pin,
                 centre: through,
                 ..
-            } if matches!(rig.model.joints.get(i), Some(Joint::Slot(_)))
-                && (is_own(pin) || is_own(through)) =>
+            }
+            | Constraint::Cam {
+                pin,
+                centre: through,
+                ..
+            } if matches!(
+                rig.model.joints.get(i),
+                Some(Joint::Slot(_) | Joint::SlideLine(_) | Joint::Cam(_))
+            ) && (is_own(pin) || is_own(through)) =>
             {
                 let n = rig.push_vector(i, params, poses);
                 let stations = rig.stations(rig.at(i), params[m.anchors[pin].w]);
+                if let ([a, b], true, true) = (stations.as_slice(), deep, is_own(pin)) {
+                    let more = beyond_even(&on_it(i, through), [*a, *b], Some(n));
+                    uneven.push((what(), offset(pin), more));
+                }
                 let sign = if is_own(pin) { 1.0 } else { -1.0 } / stations.len() as f64;
                 for station in stations {
                     push(
@@ -191,6 +274,24 @@ pub(crate) fn pushes(
                         0.0,
                     );
                 }
+            }
+            Constraint::Along {
+                pin,
+                through,
+                direction,
+                ..
+            } if is_own(pin) || is_own(through) => {
+                let host = m.anchors[through].body;
+                let (s, c) = (turned(host, poses) + params[direction]).sin_cos();
+                let sign = if is_own(pin) { 1.0 } else { -1.0 };
+                push(
+                    params[m.anchors[pin].w],
+                    what(),
+                    offset(pin),
+                    Some(row),
+                    [sign * c, sign * s, 0.0],
+                    0.0,
+                );
             }
             Constraint::Angle { body, against, .. } if body == part || against == part => {
                 let station = if against == part {
@@ -249,8 +350,7 @@ pub(crate) fn pushes(
         force[row - support] = factor;
         push(datum, what, [0.0; 2], Some(source), force, 0.0);
     }
-    let weight = format!("weight of {}", rig.model.body_name(part));
-    for (name, load) in loads {
+    for (name, load) in loads.iter().filter(|l| acts_on(rig, part, &l.1.on)) {
         let on = tangent.forces(std::slice::from_ref(load));
         let Some([x, y, turn]) = on.get(3 * (part - 1)..3 * part) else {
             continue;
@@ -266,11 +366,6 @@ pub(crate) fn pushes(
         };
         let own = anchors.into_iter().find(|&a| is_own(a));
         let (station, at) = match own {
-            // Its weight acts half way along.
-            Some(a) if a == shaft.axis && *name == weight => (
-                shaft_ends(rig, part).map_or(datum, |[a, b]| 0.5 * (a + b)),
-                [0.0; 2],
-            ),
             Some(a) => (params[m.anchors[a].w], offset(a)),
             None => (datum, [0.0; 2]),
         };
@@ -278,7 +373,50 @@ pub(crate) fn pushes(
         let beside = turn - (at[0] * y - at[1] * x);
         push(station, name.clone(), at, None, [*x, *y, 0.0], beside);
     }
+    for (what, at, more) in uneven {
+        all.extend(more.into_iter().map(|p| Push {
+            what: what.clone(),
+            offset: at,
+            ..p
+        }));
+    }
     all
+}
+
+/// Angle of a body's own axes.
+fn turned(body: usize, poses: &[Pose]) -> f64 {
+    if body == FRAME {
+        0.0
+    } else {
+        poses.get(body).map_or(0.0, |p| p.angle)
+    }
+}
+
+/// A joint that lies on a shaft at several stations, of which this one is pressed the other way than the rest: what lies there lifts off.
+pub(crate) fn tipping(load: &ShaftLoad) -> Option<Tipping> {
+    let mut worst: Option<Tipping> = None;
+    for s in &load.stations {
+        let others = load.stations.iter().filter(|o| o.what == s.what);
+        let sum = others.fold([0.0; 2], |sum, o| {
+            [sum[0] + o.force[0], sum[1] + o.force[1]]
+        });
+        let (size, all) = (s.force[0].hypot(s.force[1]), sum[0].hypot(sum[1]));
+        let against = s.force[0] * sum[0] + s.force[1] * sum[1];
+        if s.what != "bearing"
+            && s.what != "friction"
+            && against < -LIFTS * all * all
+            && worst.as_ref().is_none_or(|w| size > w.force)
+        {
+            worst = Some(Tipping {
+                joint: s.what.clone(),
+                shaft: load.shaft.clone(),
+                station: s.station,
+                force: size,
+                row: load.row,
+            });
+        }
+    }
+    worst
 }
 
 /// Share of a push that each of two bearings carries: as a force, and for a thrust off the axis as a couple.
@@ -290,6 +428,19 @@ pub(crate) fn shares(push: &Push, [a, b]: [f64; 2]) -> [[f64; 2]; 2] {
         [(1.0 - at_b) * x + couple[0], (1.0 - at_b) * y + couple[1]],
         [at_b * x - couple[0], at_b * y - couple[1]],
     ]
+}
+
+/// Load on each of two bearings, right and up.
+fn on_bearings(pushes: &[Push], stations: [f64; 2], rows: &[f64]) -> [[f64; 2]; 2] {
+    let mut bearings = [[0.0; 2]; 2];
+    for push in pushes {
+        let size = push.size(rows);
+        for (sum, share) in bearings.iter_mut().zip(shares(push, stations)) {
+            sum[0] += size * share[0];
+            sum[1] += size * share[1];
+        }
+    }
+    bearings
 }
 
 impl Push {
@@ -352,9 +503,16 @@ pub(crate) fn rubbed(
         }
         match rub {
             Rubs::Journal { body, .. } if *body == shaft.part => {
+                // Each bearing rubs under its own load.
                 let stations = shaft.bearings.unwrap_or([datum; 2]);
-                for station in stations {
-                    all.push(given(station, [0.0; 2], -0.5 * against));
+                let pressed = match shaft.bearings {
+                    Some(stations) => on_bearings(pushes, stations, rows).map(|[x, y]| x.hypot(y)),
+                    None => [1.0; 2],
+                };
+                let sum = pressed[0] + pressed[1];
+                for (station, press) in stations.into_iter().zip(pressed) {
+                    let share = if sum > 0.0 { press / sum } else { 0.5 };
+                    all.push(given(station, [0.0; 2], -share * against));
                 }
                 lacking[2] += against;
             }
@@ -430,7 +588,6 @@ pub(crate) fn diagram(
         }
     };
     let mut thrust = 0.0;
-    let mut bearings = [[0.0; 2]; 2];
     for push in pushes {
         let size = push.size(rows);
         let [x, y, z] = push.force.map(|f| f * size);
@@ -443,14 +600,9 @@ pub(crate) fn diagram(
             [push.offset[1] * z, -push.offset[0] * z],
             torque,
         );
-        if let Some(stations) = shaft.bearings {
-            for (sum, share) in bearings.iter_mut().zip(shares(push, stations)) {
-                sum[0] += size * share[0];
-                sum[1] += size * share[1];
-            }
-        }
     }
-    if let Some(stations) = shaft.bearings {
+    let bearings = shaft.bearings.map(|s| (s, on_bearings(pushes, s, rows)));
+    if let Some((stations, bearings)) = bearings {
         for (station, load) in stations.iter().zip(bearings) {
             add(*station, "bearing", load.map(|f| -f), [0.0; 2], 0.0);
         }
@@ -494,7 +646,7 @@ pub(crate) fn diagram(
         shaft: rig.model.machine.parts[shaft.part].name.clone(),
         row,
         moving,
-        bearings: shaft.bearings.map(|_| bearings),
+        bearings: bearings.map(|b| b.1),
         thrust,
         stations,
         most_bending: shaft.bearings.map(|_| most_bending),

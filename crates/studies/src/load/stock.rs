@@ -141,11 +141,13 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
             let own = stock(rig, made(rig, i))
                 .zip(length)
                 .map(|((s, m), l)| area(s.section) * l * m.density);
-            let axis = part.carries.first();
-            let axis = axis.and_then(|&centre| rig.model.anchor_of(i, centre));
-            if let (Some(mass), Some(datum)) = (given.or(own), axis) {
-                add(&part.name, datum, mass);
+            if let (Some(mass), Some([_, middle])) = (given.or(own), rig.on_axis(i)) {
+                add(&part.name, middle, mass);
             }
+            continue;
+        }
+        if let (Some(mass), Some(Some(centre))) = (given, rig.centres.get(i)) {
+            add(&part.name, *centre, mass);
             continue;
         }
         let bars = Bars::of(rig, i);

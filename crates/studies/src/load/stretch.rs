@@ -5,6 +5,7 @@ use super::answers::{Acted, ReadingStretch, Stretch, Stretched};
 use super::gives::Members;
 use super::loaded::balance;
 use super::rig::Rig;
+use super::stock::{made, stock};
 use super::terms::{Term, taken_at, terms};
 use super::{acting, gives, only, poses, say};
 use crate::answers::{Finding, Inside, Severity};
@@ -12,7 +13,7 @@ use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::Bench;
 use mechanics::stretch::compliance;
-use mechanics::tangent::{Sensitivity, Singular, Tangent};
+use mechanics::tangent::{Sensitivity, Singular};
 
 /// Movements below this share of the greatest are nothing.
 const NOTHING: f64 = 1e-9;
@@ -36,7 +37,7 @@ fn yielding(
     members: &Members,
 ) -> Result<Yielding, Singular> {
     let params = rig.params(&term.here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses)?;
+    let tangent = members.tangent(rig, &params, &term.here.poses)?;
     let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members)?;
     let sense = tangent.sensitivity(&term.measure)?;
     let moves = loaded.stretch(&sense.by_param);
@@ -81,7 +82,7 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
             "move a drive a little",
         )
     };
-    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses).map_err(dead)?;
+    let tangent = members.tangent(&rig, &params, &here.poses).map_err(dead)?;
     let loaded = balance(&rig, &tangent, &params, &here.poses, &case, &members).map_err(dead)?;
     let acted = case
         .acting
@@ -102,9 +103,15 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
             .collect(),
         readings: Vec::new(),
         stiff: members.stiff.clone(),
-        assumed: assumed(),
+        assumed: assumed(&rig, tangent.repeated()),
         findings: Vec::new(),
     };
+    if loaded.untold {
+        answer.assumed.push(String::from(
+            "what gives is not told: how members share the load is not determined",
+        ));
+        return Ok(answer);
+    }
     for reading in 0..model.machine.readings.len() {
         let Some(terms) = terms(&mut bench, reading, &here) else {
             continue;
@@ -119,14 +126,30 @@ pub fn stretch(model: &Model, stand: &Stand, case: usize) -> Result<Stretch, Ref
     Ok(answer)
 }
 
-fn assumed() -> Vec<String> {
-    [
+fn assumed(rig: &Rig<'_>, repeated: bool) -> Vec<String> {
+    let mut all = [
         "a part bends as bars of its stock along the shortest lines that join its holes; bosses, ribs and plates are stiffer",
-        "a drive is held where it turns, not at the hand: the bend of the lever in the hand is left out",
+        "a drive is held at the station of the hand's arm; the bend of the lever in the hand is left out",
+        "at a stop the drive is held where it stands, not pressed on against the stop",
         "stretch is worked out in the pose without load",
     ]
     .map(String::from)
-    .to_vec()
+    .to_vec();
+    if repeated {
+        all.push(String::from("where joints repeat one another, rods and parts share a load by what they give, as if they had gone together without strain"));
+    }
+    let machine = &rig.model.machine;
+    for slide in machine.slides.iter().filter(|s| s.middle.is_none()) {
+        let part = &machine.parts[slide.part];
+        let bends = stock(rig, made(rig, slide.part)).is_some() && part.carries.len() > 1;
+        if let Some(first) = part.carries.first().filter(|_| bends) {
+            all.push(format!(
+                "slide {} holds {} at {}, the first point that it carries: name another with `middle = \"POINT\"`",
+                slide.name, part.name, machine.points[*first].name
+            ));
+        }
+    }
+    all
 }
 
 fn of_reading(
@@ -236,6 +259,7 @@ fn finding(rig: &Rig<'_>, reading: usize, found: &ReadingStretch, case: &str) ->
 #[allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 mod tests {
     use super::*;
+    use mechanics::tangent::Tangent;
 
     /// The unit-load method against the machine itself: every member yielding a little more and a little less, closed anew.
     #[test]

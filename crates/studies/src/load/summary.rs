@@ -2,10 +2,11 @@
 
 use super::answers::{
     CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, OutOfPlane,
-    ShaftLoad,
+    ShaftLoad, Tipping,
 };
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor, hand_of};
+use super::say;
 use super::stock::{lumps, made, outside_radius};
 use crate::answers::Held;
 use machine::work::JointAt;
@@ -26,7 +27,15 @@ pub(super) fn case(
     let mut shafts: Vec<ShaftLoad> = Vec::new();
     let mut out_of_plane: Vec<OutOfPlane> = Vec::new();
     let equivalent = |s: &ShaftLoad| s.most_bending.unwrap_or(0.0).hypot(s.most_torsion);
+    let mut tipping: Vec<Tipping> = Vec::new();
     for row in &rows {
+        for tip in &row.tipping {
+            match tipping.iter_mut().find(|t| t.joint == tip.joint) {
+                Some(worst) if tip.force > worst.force => *worst = tip.clone(),
+                Some(_) => {}
+                None => tipping.push(tip.clone()),
+            }
+        }
         for shaft in &row.shafts {
             match shafts.iter_mut().find(|s| s.shaft == shaft.shaft) {
                 Some(worst) if equivalent(shaft) > equivalent(worst) => *worst = shaft.clone(),
@@ -52,6 +61,7 @@ pub(super) fn case(
         drives,
         shafts,
         out_of_plane,
+        tipping,
         clamps,
         rows: rows.into_iter().map(|r| r.row).collect(),
     }
@@ -103,6 +113,7 @@ fn drive(rig: &Rig<'_>, drive: usize, rows: &[Row]) -> DriveWorst {
     DriveWorst {
         drive: model.drive(drive),
         hand: hand.map(|h| model.machine.points[h.at].name.clone()),
+        hand_ways: hand.and_then(|h| h.along).map(say::ways),
         hardest: hardest.map(|h| h.0),
         effort: hardest.map(|h| h.1.max(0.0)),
         moving_on: hardest.is_none_or(|h| h.2),
@@ -214,6 +225,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
     for joint in 0..rig.joints.len() {
         let mut found: Option<JointWorst> = None;
         let mut pull_and_push = [0.0_f64; 2];
+        let mut undetermined = false;
         for (c, case) in cases.iter().enumerate() {
             for (r, row) in case.rows.iter().enumerate() {
                 let Some(force) = row.joints.get(joint) else {
@@ -223,6 +235,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
                     pull_and_push[0].max(force.value),
                     pull_and_push[1].max(-force.value),
                 ];
+                undetermined |= force.undetermined;
                 if found.as_ref().is_none_or(|f| force.most > f.most) {
                     found = Some(JointWorst {
                         joint,
@@ -230,6 +243,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
                         row: r,
                         most: force.most,
                         pull_and_push: None,
+                        undetermined: false,
                     });
                 }
             }
@@ -238,6 +252,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
             let rod = rig.joints[joint].kind == JointKind::Rod;
             JointWorst {
                 pull_and_push: rod.then_some(pull_and_push),
+                undetermined,
                 ..f
             }
         }));
@@ -250,7 +265,7 @@ pub(super) fn worst_joints(rig: &Rig<'_>, cases: &[CaseLoads]) -> Vec<JointWorst
             .iter()
             .filter(|w| of_kind(w))
             .fold(0.0, |m: f64, w| m.max(w.most));
-        worst.retain(|w| !of_kind(w) || w.most > NOTHING * top);
+        worst.retain(|w| !of_kind(w) || w.most > NOTHING * top || w.undetermined);
     }
     worst.sort_by(|a, b| {
         is_moment(a)
@@ -305,12 +320,19 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
             machine::model::RatioKind::Gear | machine::model::RatioKind::InternalGear
         )
     };
-    if rig.model.machine.ratios.iter().any(|r| teeth(&r)) {
+    let machine = &rig.model.machine;
+    if machine.ratios.iter().any(|r| teeth(&r)) || !machine.racks.is_empty() {
         all.push(String::from(
-            "teeth press at 20 deg (ISO 53), and lose nothing where no friction is given for them",
+            "teeth press at 20 deg (ISO 53) where the file names no angle, and lose nothing where no friction is given for them",
         ));
     }
     all.extend(stiff(ready));
+    let at_two = rig.work().joints.iter().any(|j| j.stations.len() == 2);
+    if at_two {
+        all.push(String::from(
+            "what lies on a shaft at two stations is held against tipping by these alone; a guide of it is taken not to help",
+        ));
+    }
     let belts = rig.model.machine.ratios.iter().any(|r| {
         matches!(
             r.kind,

@@ -97,6 +97,15 @@ impl<'s> Study<'s> {
         part.is_none_or(|part| part == body).then_some(end)
     }
 
+    /// How one of these joints shares its load is not determined: nothing is sized by it.
+    pub(crate) fn unshared(&self, draft: &mut Draft, joints: &[usize]) {
+        let service = |j: &usize| self.service.joints.get(*j);
+        if joints.iter().filter_map(service).any(|s| s.undetermined) {
+            draft.item.would_do = None;
+            draft.assume("how it shares the load with joints that repeat it is not determined: its force is one way of many");
+        }
+    }
+
     /// The hardest pressed of these joints.
     pub(crate) fn hardest(&self, joints: &[usize]) -> Option<(usize, &'s Peak)> {
         let peaks = joints
@@ -257,7 +266,7 @@ impl<'s> Study<'s> {
             let try_this = match (&would_do, &draft.item.would_do) {
                 (Some(what), _) => Some(format!("{what} would do here")),
                 (None, Some(tried)) => Some(format!(
-                    "nothing of {} does it: shorten the way, share the load or lessen it",
+                    "nothing of {} does it: share the load, lessen it, or take a stronger material",
                     tried.from
                 )),
                 (None, None) => None,

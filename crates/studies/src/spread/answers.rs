@@ -31,6 +31,9 @@ pub struct Spread {
     pub readings: Vec<Strayed>,
     /// One an ask on a reading, in file order.
     pub asks: Vec<AskSpread>,
+    /// Asks that are judged under load.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub under_load: Vec<LoadedSpread>,
     /// What to make everything to so that all asks are kept that can be, with the least effort of making. None when no ask can.
     pub budget: Option<Budget>,
     /// Machines that keep all of these asks at once.
@@ -236,6 +239,36 @@ pub struct AskSpread {
     pub by_tolerances: ByTolerances,
     /// What to hold so that it is kept, all else made as now. None where that needs nothing, or cannot be.
     pub hold: Option<Budget>,
+}
+
+/// How an ask that is judged under load fares on made machines, play left out.
+///
+/// Every machine has its own readings without load; its give and its springs are taken to be those of the drawn machine, and its work begins where
+/// its own gaps say.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LoadedSpread {
+    /// Its name.
+    pub ask: String,
+    /// The load case.
+    pub case: String,
+    /// Where it is judged.
+    pub at: Vec<Held>,
+    /// What is read.
+    pub reading: Quantity,
+    /// Least value wanted.
+    pub at_least: Option<f64>,
+    /// Greatest value wanted.
+    pub at_most: Option<f64>,
+    /// The drawn machine without load.
+    pub nominal: f64,
+    /// The drawn machine under load.
+    pub loaded: f64,
+    /// Under load, of the machines made.
+    pub made: Made,
+    /// Band that holds 99.73 of 100 machines made, off the loaded value of the drawn one.
+    pub likely: [f64; 2],
+    /// Machines that keep it.
+    pub kept: Kept,
 }
 
 /// What a load case adds to a judged value.

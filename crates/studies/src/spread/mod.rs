@@ -6,6 +6,7 @@ mod budget;
 mod fits;
 mod machines;
 mod normal;
+mod pressed;
 mod probe;
 mod propose;
 mod statistics;
@@ -16,7 +17,7 @@ mod words;
 
 pub use answers::{
     Advice, AskKept, AskSpread, Bend, Budget, BudgetItem, ByTolerances, ClearanceShare, Item, Kept,
-    Made, MadeClearance, Rattle, Share, Spread, Strayed, UnderLoad, Varied,
+    LoadedSpread, Made, MadeClearance, Rattle, Share, Spread, Strayed, UnderLoad, Varied,
 };
 pub use band::{ToleranceBand, root_sum_square};
 pub use watch::Watch;
@@ -33,6 +34,7 @@ use crate::sensitivity::by_param;
 use fits::{Fits, Swayed};
 use machine::work::WorkJudges;
 use machines::{Machines, Make};
+use pressed::Pressed;
 use probe::{Probe, Stations};
 use propose::{Proposed, Proposer, Sought, count};
 use rayon::prelude::*;
@@ -181,16 +183,19 @@ pub fn spread_watched(
             )),
         }
     }
+    let mut pressed: Vec<Pressed> = Vec::new();
     for ask in &model.machine.work.asks {
-        if matches!(ask.judges, WorkJudges::Loaded { .. }) {
-            refused.push(format!(
-                "ask {} is judged under load, and no machines are made for it: `check` tells its band",
-                ask.name
-            ));
+        match Pressed::new(&rig, &mut bench, &mut stations, ask, stand) {
+            Some(Ok(found)) => pressed.push(found),
+            Some(Err(why)) => refused.push(why),
+            None => {}
         }
     }
     let columns = varied.iter().map(|v| (v.param, v.plus_minus)).collect();
-    let probes: Vec<&Probe> = subjects.iter().map(|s| &s.probe).collect();
+    let probes = subjects.iter().map(|s| &s.probe);
+    let probes: Vec<&Probe> = probes
+        .chain(pressed.iter().flat_map(|p| &p.probes))
+        .collect();
     let mut making = Machines::new(&model.mechanism, &stations, &probes, columns);
     if let Some(left) = &model.left {
         let signs = left.dimensions.iter();
@@ -238,6 +243,15 @@ pub fn spread_watched(
             Some(Fits::kept(ask, s.swayed.as_ref()?, values, &plays))
         })
         .collect();
+    let mut next = subjects.len();
+    let mut under_load = Vec::new();
+    for ask in &pressed {
+        let own: Vec<usize> = (next..next + ask.probes.len()).collect();
+        next += own.len();
+        let make = Make::Random(machines.min(WITH_PLAY), request.seed, watch);
+        let found = making.values(&own, make);
+        under_load.extend(found.and_then(|made| ask.on(model, &made)));
+    }
     let bends = if model.left.is_some() {
         vec![Vec::new(); subjects.len()]
     } else {
@@ -324,6 +338,7 @@ pub fn spread_watched(
         all_kept,
         correlation,
         asks,
+        under_load,
         refused,
         findings: Vec::new(),
     };

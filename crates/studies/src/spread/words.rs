@@ -2,7 +2,7 @@
 
 use super::STRAIGHT;
 use super::answers::{
-    Advice, AskSpread, Budget, ByTolerances, Kept, Spread, Strayed, UnderLoad, Varied,
+    Advice, AskSpread, Budget, ByTolerances, Kept, LoadedSpread, Spread, Strayed, UnderLoad, Varied,
 };
 use crate::answers::{Finding, Inside, Quantity, Severity};
 use crate::assemble::Model;
@@ -203,6 +203,47 @@ fn plays(model: &Model, spread: &Spread) -> Vec<Finding> {
     spread.asks.iter().filter_map(one).collect()
 }
 
+/// Asks that are judged under load.
+fn pressed(model: &Model, spread: &Spread) -> Vec<Finding> {
+    let one = |a: &LoadedSpread| {
+        let ask = model.machine.work.asks.iter().find(|x| x.name == a.ask)?;
+        let show = |v: f64| say::of(&a.reading, v);
+        let keeps = a.kept.share >= ENOUGH;
+        let verb = if a.kept.machines == 1 {
+            "keeps"
+        } else {
+            "keep"
+        };
+        Some(Finding {
+            severity: if keeps {
+                Severity::Kept
+            } else {
+                Severity::Caution
+            },
+            sentence: format!(
+                "{} made to these tolerances {verb} {}: {} of {} under {} strays by {} (99.73 of 100 machines made, play left out)",
+                a.kept.words(),
+                a.ask,
+                show(a.loaded),
+                a.reading.name,
+                a.case,
+                from_to(a.likely, show),
+            ),
+            number: Some(a.kept.share),
+            margin: Some(a.kept.share - ENOUGH),
+            inside: Some(Inside::Count),
+            what_to_try: (!keeps).then(|| {
+                String::from(
+                    "hold the dimensions that move it most, stiffen what gives most (`load` says which), or set it under load",
+                )
+            }),
+            about: format!("ask.{}", a.ask),
+            place: ask.place,
+        })
+    };
+    spread.under_load.iter().filter_map(one).collect()
+}
+
 pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
     let mut all = Vec::new();
     for a in &spread.asks {
@@ -272,6 +313,7 @@ pub(super) fn findings(model: &Model, spread: &Spread) -> Vec<Finding> {
         });
     }
     all.extend(plays(model, spread));
+    all.extend(pressed(model, spread));
     all.sort_by(|a, b| {
         a.severity
             .cmp(&b.severity)

@@ -335,3 +335,82 @@ fn what_may_hurt_is_told() {
                 && f.sentence.contains("keep hands"))
     );
 }
+
+/// A crank of 100 mm turned by a foot on its pin that points down; a brake of 3 N·m.
+fn crank(hand: &str, friction: f64) -> String {
+    format!(
+        r#"
+name = "crank"
+[point]
+c = [0, 0]
+h = [100, 0]
+[frame]
+carries = ["c"]
+[part.crank]
+carries = ["c", "h"]
+[drive.d]
+turns = "crank"
+range = "whole turn"
+hand = {{ at = "h", along = "down"{hand} }}
+[joint.c]
+diameter = "20 mm"
+friction = {friction}
+[load.brake]
+on = "crank"
+moment = "-3 N m"
+"#
+    )
+}
+
+/// Hand statics: 3 N·m on 100 mm are 30 N. The pin goes up at 0 deg and down at 180 deg, so a foot pushes it on at 180 alone.
+#[test]
+fn a_foot_pushes_one_way() {
+    let at = |hand: &str, friction: f64, degrees: f64| {
+        let m = model(&crank(hand, friction));
+        let loads = one(&m, &[("d", degrees.to_radians())], None);
+        let force = row(&loads).1.drives[0].clone();
+        (force, loads)
+    };
+    let foot = ", pushes-only = true";
+    let (down, loads) = at(foot, 0.0, 180.0);
+    near(down.hand_on.unwrap(), 30.0, 1e-9);
+    assert!(down.hand_way == Some(1.0) && !down.must_pull[0]);
+    let told = |loads: &studies::load::answers::Loads, words: &str| {
+        loads.findings.iter().any(|f| f.sentence.contains(words))
+    };
+    assert!(
+        told(&loads, "30.0 N at h, pushed down, to go on"),
+        "{:?}",
+        loads.findings
+    );
+    // A hand can pull as well, and is told that it must.
+    let (up, loads) = at("", 0.0, 0.0);
+    near(up.hand_on.unwrap(), 30.0, 1e-9);
+    assert_eq!(up.hand_way, Some(-1.0));
+    assert!(told(&loads, "pushed up, to go on"), "{:?}", loads.findings);
+    let (up, loads) = at(foot, 0.0, 0.0);
+    assert!(up.must_pull[0] && up.hand_on.is_none());
+    assert!(
+        told(&loads, "would have to be pulled"),
+        "{:?}",
+        loads.findings
+    );
+    // Friction circle: 10 sin(atan 0.2) = 1.96 mm. Within that much of the dead centre a push of any size misses its way round it; that is no
+    // jam of the machine, something must carry it over.
+    let circle: f64 = 10.0 * 0.2_f64.atan().sin();
+    let limit = (circle / 100.0).asin().to_degrees();
+    let (near_by, loads) = at(foot, 0.2, 90.0 + 0.8 * limit);
+    assert!(near_by.hand_idle && near_by.jams_on.is_none());
+    assert!(
+        told(&loads, "cannot be moved from h"),
+        "{:?}",
+        loads.findings
+    );
+    let fault = loads
+        .findings
+        .iter()
+        .any(|f| f.severity == studies::Severity::Fault);
+    assert!(!fault, "{:?}", loads.findings);
+    let (beyond, _) = at(foot, 0.2, 90.0 + 1.5 * limit);
+    assert!(!beyond.hand_idle && beyond.hand_on.unwrap() > 0.0);
+}

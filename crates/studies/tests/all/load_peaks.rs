@@ -105,6 +105,17 @@ friction = 0
         near(effort(case), want, 1e-9);
         let notches = case.rows.iter().filter(|r| r.drives[0].lifts.is_some());
         assert_eq!(notches.count(), 2);
+        // Just beside the notch at 7° the ball is out: the load's moment alone, at the hand.
+        for beside in [6.99_f64, 7.01] {
+            let row = case
+                .rows
+                .iter()
+                .find(|r| (r.at.unwrap() - beside.to_radians()).abs() < 1e-9);
+            let force = &row.unwrap().drives[0];
+            assert!(force.lifts.is_none());
+            let alone = 10.0 * beside.to_radians().cos();
+            near(force.hand_on.unwrap(), alone, 1e-9);
+        }
         let hardest = &case.rows[case.drives[0].hardest.unwrap()].drives[0];
         near(
             hardest.efficiency_on.unwrap(),

@@ -130,6 +130,7 @@ fn spoil(m: &mut Machine, place: usize, with: usize) {
                 at: pick,
                 along: Some(x),
                 with: Some(pick),
+                pushes_only: false,
             })
         }),
         18 => w.cases.clear(),

@@ -5,6 +5,7 @@
     reason = "a test that cannot go on fails"
 )]
 
+mod cams;
 mod check;
 mod common;
 mod dial_wild;
@@ -14,7 +15,10 @@ mod load_common;
 mod load_forces;
 mod load_hold;
 mod load_peaks;
+mod load_redundant;
+mod load_shafts;
 mod load_stretch;
+mod load_teeth;
 mod load_told;
 mod load_wild;
 mod motion;
@@ -23,6 +27,7 @@ mod parts;
 mod parts_bolts;
 mod parts_gears;
 mod parts_springs;
+mod parts_strong;
 mod parts_tools;
 mod places;
 mod pointing;

@@ -23,8 +23,9 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
         };
         let screw = clamp.screw.map(|s| {
             format!(
-                "; its screw must press with {} (one rubbing face)",
-                say::force(s, machine)
+                "; its screw must press with {} (one rubbing face){}",
+                say::force(s, machine),
+                pressing(s)
             )
         });
         let is_moment = clamp.radius.is_some() || own.is_none();
@@ -46,6 +47,20 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
             about,
             place,
         );
+    }
+}
+
+/// The smallest screw that presses so hard at three quarters of its proof load, and the torque that takes (Shigley eqs. 8-31 and 8-27, K 0.2).
+fn pressing(force: f64) -> String {
+    const CLASS: &str = "8.8";
+    const SHARE: f64 = 0.75;
+    const K: f64 = 0.2;
+    match elements::threads::preload::smallest_coarse(force, CLASS, 1.0 / SHARE) {
+        Ok(Some((d, _))) => format!(
+            ": M{d} of {CLASS} does that, tightened to {:.1} N m",
+            K * force * d / 1000.0
+        ),
+        _ => String::from(": two screws, or a larger clamping radius"),
     }
 }
 
@@ -84,6 +99,26 @@ pub(super) fn shafts(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
             place_of(&shaft.shaft),
         );
     }
+    for tip in &case.tipping {
+        let sentence = format!(
+            "{}: what lies on {} there tips {}, its end at station {} lifts with {}",
+            tip.joint,
+            tip.shaft,
+            say.place_of(case, tip.row),
+            say::station(tip.station, machine),
+            say::force(tip.force, machine)
+        );
+        let finding = say.add(
+            Severity::Caution,
+            sentence,
+            Some((tip.force, Inside::Newton)),
+            format!("shaft.{}", tip.shaft),
+            place_of(&tip.shaft),
+        );
+        finding.what_to_try = Some(String::from(
+            "let the load stand between the stations, set them farther apart, or close the bearing on its other side",
+        ));
+    }
     for out in case.out_of_plane.iter().filter(|o| o.tilting > 0.0) {
         let sentence = format!(
             "rod {} leaves the plane of {}: it tilts it with {} and pushes it along its axis with {} {}",
@@ -111,7 +146,7 @@ pub(super) fn joints(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
         !matches!(
             loads.joints[w.joint].kind,
             JointKind::Drive | JointKind::Clamp | JointKind::Held
-        )
+        ) && !w.undetermined
     });
     for worst in told.take(TOLD) {
         let joint = &loads.joints[worst.joint];

@@ -31,6 +31,7 @@ pub(super) fn tell(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
         };
         told.jams(say);
         told.idle(say);
+        told.pulls(say);
         told.effort(say);
         told.let_go(say);
     }
@@ -78,10 +79,11 @@ impl Told<'_> {
                     self.drive.name,
                     say.place_of(self.case, row)
                 );
-                let guide = joint.starts_with("slide") || joint.starts_with("slot");
                 self.add(say, Severity::Fault, sentence, None).what_to_try = Some(String::from(
-                    if guide {
+                    if joint.starts_with("slide") {
                         "lengthen the guide, grease it, or let the force act nearer to it"
+                    } else if joint.starts_with("slot") {
+                        "let the slot lie steeper to the way that drives it, grease it, or put a roller in it"
                     } else {
                         "make its pin smaller, grease it, or let the force pass farther from its centre"
                     },
@@ -106,6 +108,41 @@ impl Told<'_> {
         ));
     }
 
+    /// A hand that only pushes would have to pull somewhere.
+    fn pulls(&self, say: &mut Say<'_>) {
+        let on = |f: &DriveForce| f.must_pull[0];
+        let rows: Vec<usize> = self.forces().filter(|r| on(r.2)).map(|r| r.0).collect();
+        let (Some(&row), Some(hand)) = (rows.first(), &self.worst.hand) else {
+            return;
+        };
+        let anywhere = self.forces().all(|r| on(r.2));
+        let sentence = format!(
+            "{} cannot be moved on by a push at {hand} {}: it would have to be pulled there",
+            self.drive.name,
+            if anywhere {
+                format!("anywhere under {}", self.case.case)
+            } else {
+                let place = say.place_of(self.case, row);
+                let stretch = self.stretch_of(say.loads, &rows);
+                stretch
+                    .strip_suffix(", most ")
+                    .map_or(place, |s| format!("{s}, under {}", self.case.case))
+            }
+        );
+        self.add(say, Severity::Caution, sentence, None).what_to_try = Some(String::from(
+            "something must carry it over, such as a flywheel or a spring; or let the hand push another way",
+        ));
+    }
+
+    /// ", pushed down," for a hand with a direction of its own.
+    fn pushed(&self, force: &DriveForce) -> String {
+        let (Some([along, against]), Some(way)) = (&self.worst.hand_ways, force.hand_way) else {
+            return String::new();
+        };
+        let on = if self.worst.moving_on { way } else { -way };
+        format!(", pushed {},", if on > 0.0 { along } else { against })
+    }
+
     fn effort(&self, say: &mut Say<'_>) {
         let (Some(row), Some(effort)) = (self.worst.hardest, self.worst.effort) else {
             return;
@@ -114,7 +151,9 @@ impl Told<'_> {
             return;
         };
         let jams = |f: &DriveForce| f.jams_on.is_some() || f.jams_back.is_some();
-        if effort == 0.0 && self.forces().any(|(_, _, force)| jams(force)) {
+        // Nothing drives it, or it jams, which is told.
+        let free = self.forces().all(|(_, _, force)| force.free == 0.0);
+        if effort == 0.0 && (free || self.forces().any(|(_, _, force)| jams(force))) {
             return;
         }
         let (at_hand, is_moment) = match &self.worst.hand {
@@ -135,13 +174,14 @@ impl Told<'_> {
         let wasted = efficiency
             .map(|e| format!(", {} of it reaches the work", say::percent(e)))
             .unwrap_or_default();
+        let pushed = self.pushed(force);
         let lifted = if force.lifts.is_some() {
             ", its detent lifted out of the notch too"
         } else {
             ""
         };
         let sentence = format!(
-            "{} needs up to {}{at_hand} {way} {}{wasted}{lifted}",
+            "{} needs up to {}{at_hand}{pushed} {way} {}{wasted}{lifted}",
             self.drive.name,
             say::either(effort, is_moment, &self.ready.rig.model.machine),
             say.place_of(self.case, row)

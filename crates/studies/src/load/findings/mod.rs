@@ -1,5 +1,6 @@
 //! What a machinist would say of the loads.
 
+mod cams;
 mod carried;
 mod hand;
 mod remarks;
@@ -11,7 +12,7 @@ use crate::answers::{Finding, Inside, Severity};
 use crate::say::at;
 use machine::Place;
 use machine::work::SpringKind;
-pub(crate) use remarks::roomy;
+pub(crate) use remarks::{roomy, wide};
 
 /// Force from which on hands are cautioned, N: what a guard that is driven may press with when nothing sends it back (ISO 14120,
 /// from memory).
@@ -74,32 +75,49 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
         hand::tell(ready, &mut say, case);
         carried::clamps(ready, &mut say, case);
         carried::shafts(ready, &mut say, case);
+        cams::lifted(ready, &mut say, case);
     }
     carried::joints(ready, &mut say);
     hand::detents(ready, &mut say);
     hand::closing(ready, &mut say);
     remarks::work(ready, &mut say);
     say.findings.extend(remarks::roomy(ready.rig));
+    say.findings.extend(remarks::wide(ready.rig));
     springs(ready, &mut say);
     let mut findings = say.findings;
     findings.sort_by_key(|f| f.severity);
     findings
 }
 
+/// What would tell how joints share a load.
+pub(super) const SHARES: &str =
+    "give all rods of them their stock, or leave out the joint that is one too many";
+
+/// "under all: rod a and rod b hold the same: …".
+pub(super) fn unshared(joints: &[String], case: &str) -> String {
+    format!(
+        "under {case}: {} repeat one another, so how they share the force is not determined; totals are right, their own rows are not to be trusted",
+        crate::run::list(joints)
+    )
+}
+
 fn unbalanced(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads) {
     let machine = &ready.rig.model.machine;
-    if case.rows.iter().any(|r| r.split_undetermined) {
-        let sentence = format!(
-            "under {}: some joints repeat what others hold, so how they share the force is not determined; totals are right",
-            case.case
-        );
-        say.add(
+    let joints = ready.rig.joints.iter().enumerate();
+    let shared = joints.filter(|(j, _)| {
+        let mut forces = case.rows.iter().filter_map(|r| r.joints.get(*j));
+        forces.any(|f| f.undetermined)
+    });
+    let shared: Vec<String> = shared.map(|(_, j)| j.name.clone()).collect();
+    if !shared.is_empty() {
+        let finding = say.add(
             Severity::Caution,
-            sentence,
+            unshared(&shared, &case.case),
             None,
             String::from("machine"),
             Place::default(),
         );
+        finding.what_to_try = Some(String::from(SHARES));
     }
     for (i, row) in case.rows.iter().enumerate() {
         if row.dead_centre {

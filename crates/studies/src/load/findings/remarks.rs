@@ -164,6 +164,39 @@ fn snaps(ready: &Ready<'_, '_>, say: &mut Say<'_>) {
     }
 }
 
+/// Tolerances of places beyond this share of the machine's size are slips of the pen (own choice).
+const WIDE: f64 = 0.1;
+
+/// Usual tolerances of lengths that no drawing can mean.
+pub(crate) fn wide(rig: &Rig<'_>) -> Vec<Finding> {
+    let machine = &rig.model.machine;
+    let size = rig.mechanism.size(&rig.mechanism.params);
+    let usual = &machine.work.usual;
+    let all = [
+        ("hole-places", usual.hole_places),
+        ("rod-lengths", usual.rod_lengths),
+    ];
+    let one = |(key, value): (&str, Option<f64>)| {
+        let value = value.filter(|v| *v > WIDE * size)?;
+        Some(Finding {
+            severity: Severity::Caution,
+            sentence: format!(
+                "[usual] {key} = {} is more than a tenth of the machine itself: what is told of play, spread and asks means nothing with it",
+                crate::say::short(value, machine.unit)
+            ),
+            number: Some(value),
+            margin: None,
+            inside: Some(Inside::Millimetre),
+            what_to_try: Some(String::from(
+                "write what the shop holds, such as \"0.05 mm\"",
+            )),
+            about: String::from("usual"),
+            place: machine::Place::default(),
+        })
+    };
+    all.into_iter().filter_map(one).collect()
+}
+
 /// Pins with more room than the loosest running fit gives: a slip of the pen, or a joint that knocks.
 pub(crate) fn roomy(rig: &Rig<'_>) -> Vec<Finding> {
     let machine = &rig.model.machine;

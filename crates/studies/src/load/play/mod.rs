@@ -17,9 +17,9 @@ use crate::run::{Bench, Here};
 use loose::{Loose, Moves, NOTHING, dot, length};
 pub(super) use loose::{loose, moves, taken};
 use machine::model::FRAME;
-use mechanics::tangent::{Singular, Tangent};
+use mechanics::tangent::Singular;
 use springs::{take_up, wanted};
-use words::{finding, spring_finding, wanted_finding};
+use words::{finding, place, spring_finding, wanted_finding};
 
 /// Play of every joint under one case in one pose: which side it is taken up to, what it does to every reading, and what a
 /// take-up spring must give.
@@ -40,9 +40,10 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         )
     };
     let params = rig.params(&here);
-    let loose = loose(&rig, &params, &here.poses);
-    let on_all = pressing(&rig, &here, &case, &members).map_err(dead)?;
-    let on_always = pressing(&rig, &here, &case.only(Acting::always), &members).map_err(dead)?;
+    let (on_all, rows) = pressing(&rig, &here, &case, &members).map_err(dead)?;
+    let loose = loose(&rig, &params, &here.poses, &rows);
+    let always = case.only(Acting::always);
+    let (on_always, _) = pressing(&rig, &here, &always, &members).map_err(dead)?;
     let taken = taken(&loose, &on_all, &on_always);
     let joints = loose.iter().zip(&taken).map(|(l, t)| {
         let force = length(&t.all);
@@ -80,6 +81,7 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
             "no clearance is given: the joints are taken as free of play",
         ));
     }
+    let here_under = place(&rig, &answer.held, &case.name);
     // Without cases all loads act all the time: what they take up needs no spring.
     let in_cases = !model.machine.work.cases.is_empty();
     for reading in 0..model.machine.readings.len() {
@@ -101,7 +103,8 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         answer
             .findings
             .extend(finding(&rig, reading, &read, &case.name));
-        let spring = read.as_ref().and_then(|r| wanted_finding(&rig, reading, r));
+        let wanted = read.as_ref();
+        let spring = wanted.and_then(|r| wanted_finding(&rig, reading, r, &here_under));
         answer.findings.extend(spring);
         answer.readings.extend(read);
     }
@@ -109,21 +112,22 @@ pub fn lost_motion(model: &Model, stand: &Stand, case: usize) -> Result<LostMoti
         answer
             .take_up
             .iter()
-            .filter_map(|t| spring_finding(&rig, t, &case.name)),
+            .filter_map(|t| spring_finding(&rig, t, &here_under)),
     );
     Ok(answer)
 }
 
-/// Forces on all parameters in one pose under some of a case's loads.
+/// Forces on all parameters in one pose under some of a case's loads, and the reactions to them.
 fn pressing(
     rig: &Rig<'_>,
     here: &Here,
     case: &LoadCase,
     members: &Members,
-) -> Result<Vec<f64>, Singular> {
+) -> Result<(Vec<f64>, Vec<f64>), Singular> {
     let params = rig.params(here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &here.poses)?;
-    Ok(balance(rig, &tangent, &params, &here.poses, case, members)?.on_params)
+    let tangent = members.tangent(rig, &params, &here.poses)?;
+    let loaded = balance(rig, &tangent, &params, &here.poses, case, members)?;
+    Ok((loaded.on_params, loaded.reactions.rows))
 }
 
 fn over_terms(
@@ -135,12 +139,11 @@ fn over_terms(
     let mut all: Vec<Moves> = Vec::new();
     for term in terms {
         let params = rig.params(&term.here);
-        let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
+        let tangent = members.tangent(rig, &params, &term.here.poses).ok()?;
         let sense = tangent.sensitivity(&term.measure).ok()?;
-        let loose = loose(rig, &params, &term.here.poses);
-        let on_all = balance(rig, &tangent, &params, &term.here.poses, case, members)
-            .ok()?
-            .on_params;
+        let loaded = balance(rig, &tangent, &params, &term.here.poses, case, members).ok()?;
+        let loose = loose(rig, &params, &term.here.poses, &loaded.reactions.rows);
+        let on_all = loaded.on_params;
         let always = case.only(Acting::always);
         let on_always = balance(rig, &tangent, &params, &term.here.poses, &always, members)
             .ok()?

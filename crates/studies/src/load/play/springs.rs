@@ -9,7 +9,7 @@ use crate::load::loaded::balance;
 use crate::load::rig::Rig;
 use crate::load::terms::Term;
 use crate::run::Here;
-use mechanics::tangent::{Singular, Tangent};
+use mechanics::tangent::Singular;
 
 /// The least spring on a reading that keeps what it presses seated against weights and springs.
 pub(super) fn wanted(
@@ -19,13 +19,12 @@ pub(super) fn wanted(
     members: &Members,
 ) -> Option<WantedSpring> {
     let params = rig.params(&term.here);
-    let tangent = Tangent::new(&rig.mechanism, &params, &term.here.poses).ok()?;
+    let tangent = members.tangent(rig, &params, &term.here.poses).ok()?;
     let unit = tangent.sensitivity(&term.measure).ok()?.by_param;
-    let loose = loose(rig, &params, &term.here.poses);
     let always = case.only(Acting::always);
-    let rest = balance(rig, &tangent, &params, &term.here.poses, &always, members)
-        .ok()?
-        .on_params;
+    let rest = balance(rig, &tangent, &params, &term.here.poses, &always, members).ok()?;
+    let loose = loose(rig, &params, &term.here.poses, &rest.reactions.rows);
+    let rest = rest.on_params;
     // A unit spring on the reading and the others, on everything loose.
     let pressed = taken(&loose, &rest, &unit);
     let one_way = |sign: f64| {
@@ -82,19 +81,22 @@ pub(super) fn take_up(
             here,
             &case.only(|a| a.source == acting.source),
             members,
-        )?;
+        )?
+        .0;
         let others = pressing(
             rig,
             here,
             &case.only(|a| a.source != acting.source),
             members,
-        )?;
+        )?
+        .0;
         let rest = pressing(
             rig,
             here,
             &case.only(|a| a.source != acting.source && a.always()),
             members,
-        )?;
+        )?
+        .0;
         let poses = &here.poses;
         let force = acting
             .law
@@ -107,6 +109,7 @@ pub(super) fn take_up(
             force: force.abs(),
             needed: None,
             joint: None,
+            stays_over: false,
             needed_at_work: None,
             joint_at_work: None,
             cannot: Vec::new(),
@@ -114,6 +117,18 @@ pub(super) fn take_up(
         if force != 0.0 {
             let (at_rest, at_work) = (taken(loose, &rest, &own), taken(loose, &others, &own));
             let (needed, joint) = least(loose, &at_rest, 1.0);
+            // With everything that acts it lies where it lies without load.
+            up.stays_over = joint.as_ref().is_some_and(|joint| {
+                let sums = at_rest.iter().zip(&at_work).zip(loose);
+                let of = sums.filter(|(_, l)| l.joint == *joint);
+                let mut same = of.map(|((rest, work), _)| {
+                    let sum = |t: &Taken| -> Vec<f64> {
+                        t.all.iter().zip(&t.always).map(|(a, b)| a + b).collect()
+                    };
+                    dot(&sum(rest), &sum(work)) > 0.0
+                });
+                needed > 1.0 && same.all(|same| same)
+            });
             (up.needed, up.joint) = (Some(needed * force.abs()), joint);
             let (needed, joint) = least(loose, &at_work, 1.0);
             (up.needed_at_work, up.joint_at_work) = (Some(needed * force.abs()), joint);

@@ -1,6 +1,6 @@
 //! Lost motion in a machinist's words.
 
-use crate::answers::{Finding, Inside, Severity};
+use crate::answers::{Finding, Held, Inside, Severity};
 use crate::load::answers::{ReadingPlay, TakeUp};
 use crate::load::rig::Rig;
 use crate::load::say;
@@ -68,7 +68,22 @@ pub(super) fn finding(
     })
 }
 
-pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<Finding> {
+/// "at crank = 170 deg and set = 0 deg, under embossing".
+pub(super) fn place(rig: &Rig<'_>, held: &[Held], case: &str) -> String {
+    let drives = &rig.model.machine.drives;
+    let drives: Vec<String> = held
+        .iter()
+        .filter(|h| drives.iter().any(|d| d.name == h.quantity.name))
+        .map(|h| crate::say::at(&h.quantity, h.value))
+        .collect();
+    if drives.is_empty() {
+        format!("under {case}")
+    } else {
+        format!("at {}, under {case}", crate::run::list(&drives))
+    }
+}
+
+pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, place: &str) -> Option<Finding> {
     let spring = rig.work().springs.iter().find(|s| s.name == up.spring)?;
     let turns = matches!(spring.kind, machine::work::SpringKind::Torsion { .. });
     let show = |v: f64| say::either(v, turns, &rig.model.machine);
@@ -80,21 +95,29 @@ pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<F
         .filter(|_| needed > NEXT_TO_NOTHING * up.force);
     let inside = Inside::of_load(turns);
     let enough = up.force >= needed;
+    // What others hold on its far side is seated all the same.
+    let outdone = !enough && up.stays_over;
     let mut sentence = match joint {
+        Some(joint) if outdone => format!(
+            "spring {} does not decide where {joint} lies {place}: it gives {}, weights and other springs press it the other way with what {} would make up for, and keep it seated there",
+            up.spring,
+            show(up.force),
+            show(needed)
+        ),
         Some(joint) if !enough => format!(
-            "spring {} is too weak to keep {joint} seated here: it gives {}, weights and other springs ask for {}",
+            "spring {} is too weak to keep {joint} seated {place}: it gives {}, weights and other springs ask for {}, and the load presses it over",
             up.spring,
             show(up.force),
             show(needed)
         ),
         Some(_) => format!(
-            "spring {} keeps every joint that it presses seated without load: it gives {}, where weights and other springs ask for {}",
+            "spring {} keeps every joint that it presses seated {place}, while nothing works: it gives {}, where weights and other springs ask for {}",
             up.spring,
             show(up.force),
             show(needed)
         ),
         None => format!(
-            "spring {} keeps every joint that it presses seated without load, with {}: next to nothing but friction works against it",
+            "spring {} keeps every joint that it presses seated {place}, while nothing works, with {}: next to nothing but friction works against it",
             up.spring,
             show(up.force)
         ),
@@ -104,12 +127,12 @@ pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<F
         && at_work > up.force
     {
         sentence += &format!(
-            "; under {case} {joint} goes over to its other side all the same, to stop that it would need {}",
+            "; the load presses {joint} over to its other side all the same, to stop that it would need {}",
             show(at_work)
         );
     }
     Some(Finding {
-        severity: if enough {
+        severity: if enough || outdone {
             Severity::Note
         } else {
             Severity::Caution
@@ -118,7 +141,7 @@ pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<F
         number: Some(needed),
         margin: Some(up.force - needed),
         inside: Some(inside),
-        what_to_try: (!enough).then(|| {
+        what_to_try: (!enough && !outdone).then(|| {
             String::from(
                 "make the spring stronger, or let a weight press the joint to the same side",
             )
@@ -129,7 +152,12 @@ pub(super) fn spring_finding(rig: &Rig<'_>, up: &TakeUp, case: &str) -> Option<F
 }
 
 /// What spring would take up the play of a reading.
-pub(super) fn wanted_finding(rig: &Rig<'_>, reading: usize, read: &ReadingPlay) -> Option<Finding> {
+pub(super) fn wanted_finding(
+    rig: &Rig<'_>,
+    reading: usize,
+    read: &ReadingPlay,
+    place: &str,
+) -> Option<Finding> {
     let wanted = read.wanted.as_ref()?;
     let r = rig.model.machine.readings.get(reading)?;
     let turns = r.unit.kind() == quantity::Kind::Angle;
@@ -146,7 +174,7 @@ pub(super) fn wanted_finding(rig: &Rig<'_>, reading: usize, read: &ReadingPlay) 
     let asks = asks.filter(|_| told.contains(|c: char| matches!(c, '1'..='9')));
     let force = match asks {
         Some(joint) => format!(
-            "with at least {told} here, which {joint} asks for, and what friction takes on top"
+            "with at least {told} {place}, which {joint} asks for, and what friction takes on top"
         ),
         None => {
             String::from("with a little more than friction takes: next to nothing works against it")
