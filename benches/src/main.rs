@@ -6,6 +6,7 @@ mod embosser;
 mod floors;
 mod machines;
 mod map;
+mod packet;
 mod page;
 mod poses;
 mod start;
@@ -30,8 +31,10 @@ const BENCHES: &[Bench] = &[
     ("start", start::start),
     ("page", page::page),
     ("map", whole::map),
+    ("clearance", whole::clear),
     ("load", whole::load),
     ("spread", whole::spread),
+    ("packet", packet::packet),
 ];
 
 fn main() -> ExitCode {

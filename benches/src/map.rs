@@ -5,12 +5,56 @@ use mechanics::close;
 use std::hint::black_box;
 use std::time::Instant;
 use studies::Model;
+use studies::clearance::{ClearanceAsked, clearance};
 use studies::cycle::{MapAsked, map};
 
 /// The grid of the goal.
 const GRID: [usize; 2] = [721, 201];
 /// Rows of it that plain Newton goes through; its time is scaled up.
 const ROWS: usize = 10;
+
+/// Poses of the clearance.
+const POSES: usize = 5000;
+
+/// Least distances of all parts of the strap embosser over crank and lever, against plain Newton through the same poses alone.
+pub(crate) fn clear(model: &Model) {
+    let machine = model.machine();
+    let drive = |name: &str| machine.drives.iter().position(|d| d.name == name);
+    let (Some(across), Some(up)) = (drive("crank"), drive("set")) else {
+        eprintln!("the strap embosser has other drives");
+        return;
+    };
+    let asked = ClearanceAsked {
+        across,
+        up: Some(up),
+        poses: POSES,
+    };
+    let stand = model.drawn();
+    let mut took = f64::INFINITY;
+    let mut poses = 0;
+    for _ in 0..5 {
+        let start = Instant::now();
+        let found = with_threads(2, || clearance(model, &stand, &asked).ok());
+        took = took.min(start.elapsed().as_secs_f64());
+        poses = black_box(found).map_or(0, |f| f.poses);
+    }
+    assert!(poses >= POSES * 9 / 10, "{poses} poses");
+    time("clearance", took, "s", 1.0);
+    let mechanism = model.mechanism();
+    let mut floor = f64::INFINITY;
+    for _ in 0..3 {
+        let start = Instant::now();
+        let mut there = mechanism.drawn.clone();
+        let mut stand = stand.clone();
+        for i in 0..POSES {
+            stand.drives[across] = std::f64::consts::TAU * i as f64 / POSES as f64;
+            let _ = close(mechanism, &model.params(&stand), &mut there);
+        }
+        black_box(&there);
+        floor = floor.min(start.elapsed().as_secs_f64());
+    }
+    ratio("clearance", took, floor, 4.0);
+}
 
 /// The gap of the strap embosser over crank and lever.
 pub(crate) fn over_two(model: &Model) {

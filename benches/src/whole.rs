@@ -62,6 +62,13 @@ pub(crate) fn map() {
     }
 }
 
+/// Where moving parts come closest over both drives.
+pub(crate) fn clear() {
+    if let Some(model) = embosser() {
+        crate::map::clear(&model);
+    }
+}
+
 /// A million embossers: all readings and asks, percentiles, shares; and against the same values by hand, drawn from the same lots.
 pub(crate) fn spread() {
     let Some(model) = embosser() else { return };

@@ -1,6 +1,7 @@
 //! The log of a built machine in a real browser: what is typed at the machine, its steps, and the plots on a small screen.
 
 use browser::{Browser, Shop, run};
+use thirtyfour::prelude::*;
 
 const LOG: &str = "machine.log.toml";
 
@@ -112,6 +113,26 @@ fn readings_half_typed_outlive_the_page_and_a_job_says_how_the_machine_stood() {
             .await;
         window.picture("job-390").await;
         let log = std::fs::read_to_string(shop.path(LOG)).unwrap();
+        // A table from a file goes the same way; what was half typed stays.
+        let table = "set (deg),least-gap (mm)\n0,1.2\n20,0.62\n40,0.01\n";
+        std::fs::write(shop.path("taken.csv"), table).unwrap();
+        let file = window
+            .driver
+            .find(By::Css("#run [name=file]"))
+            .await
+            .unwrap();
+        file.send_keys(shop.path("taken.csv").to_str().unwrap())
+            .await
+            .unwrap();
+        window.fill("#run [name=uncertainty]", "0.01 mm").await;
+        window.click("#run button").await;
+        window
+            .until("the entry", "document.querySelector('#run #dial-say') && document.getElementById('log-undo').textContent === 'Undo: wrote readings'")
+            .await;
+        let more = std::fs::read_to_string(shop.path(LOG)).unwrap();
+        let kept = window
+            .tell(&format!("document.querySelector({cell:?}).value"))
+            .await;
         browser.close(vec![window]).await;
         assert!(said.starts_with("Written into"), "{said}");
         let job = &log[log.rfind("[[job]]").unwrap()..];
@@ -119,6 +140,8 @@ fn readings_half_typed_outlive_the_page_and_a_job_says_how_the_machine_stood() {
             assert!(job.contains(words), "{words}: {job}");
         }
         assert!(wide.as_f64().unwrap() <= 0.0, "{wide} px too wide");
+        assert!(more.starts_with(&log) && more.contains("0.62"), "{more}");
+        assert_eq!(kept, "-0.37");
     });
 }
 
@@ -187,5 +210,50 @@ fn a_point_that_is_dragged_takes_the_machine_along_before_it_is_let_go() {
         browser.close(vec![window]).await;
         assert_eq!(held, text, "written before it was let go");
         assert_ne!(moved, text);
+    });
+}
+
+#[test]
+fn the_machine_as_built_is_shown_in_every_view() {
+    let shop = Shop::example("strap-embosser");
+    let said = shop.says("motion --as built --drive crank");
+    run(async {
+        let mut browser = Browser::start();
+        let window = browser.window(1280, 900).await;
+        window.open(&shop.link).await;
+        window.ready().await;
+        let drawn = window.words("#readings dd").await;
+        let choose = |which: &str| {
+            format!(
+                "(() => {{ const a = document.getElementById('as'); a.value = '{which}'; a.dispatchEvent(new Event('change')); }})()"
+            )
+        };
+        window.tell(&choose("built")).await;
+        window
+            .until(
+                "the asks of the machine as built",
+                "document.getElementById('asks').textContent.includes('least-gap is 0.106 mm')",
+            )
+            .await;
+        window.ready().await;
+        let built = window.words("#readings dd").await;
+        let told = window.words("#table pre").await;
+        let link = window.tell("location.search").await;
+        window.picture("as-built").await;
+        window.tell(&choose("")).await;
+        window
+            .until(
+                "the asks of the drawing",
+                "document.getElementById('asks').textContent.includes('least-gap is 0.216 mm')",
+            )
+            .await;
+        window.ready().await;
+        let again = window.words("#readings dd").await;
+        browser.close(vec![window]).await;
+        assert_eq!(drawn, "41.30 mm");
+        assert_eq!(built, "41.23 mm");
+        assert_eq!(again, drawn);
+        assert_eq!(told, said);
+        assert!(link.as_str().unwrap().contains("as=built"), "{link}");
     });
 }

@@ -6,6 +6,7 @@
 )]
 
 mod building;
+mod cams;
 mod logbook;
 mod making;
 mod stages;

@@ -3,11 +3,13 @@
 //! Angles are rad of the cam, which turns counter-clockwise past its follower; a mirrored picture is a cam that turns the other way.
 //! A lift is mm of a follower in line or rad of a rocker; its rates are by rad of the cam, so that speed drops out.
 
+mod course;
 mod laws;
 mod plate;
 mod program;
 mod spline;
 
+pub use course::Course;
 pub use laws::{Law, Motion, Peaks};
 pub use plate::{Follower, Place, Side, Survey, least_base, offset_curve, survey};
 pub use program::{Jump, Piece, Program};

@@ -208,7 +208,8 @@ pub struct Pair {
     pub centres: f64,
     /// Pressure angle at work, rad.
     pub pressure_angle: f64,
-    /// Contact ratio before any undercut; 1.2 is the least to run by.
+    /// Contact ratio, the path cut off where the flanks would interfere: beyond the base circle's tangent point there is no involute. 1.2 is
+    /// the least to run by.
     pub contact_ratio: f64,
     /// Backlash along the working pitch circle, mm; negative when the teeth jam.
     pub backlash: f64,
@@ -270,7 +271,9 @@ pub fn pair(first: &Spur, second: &Spur, centres: Option<f64>) -> Result<Pair, E
             .max(0.0)
             .sqrt()
     };
-    let path = above(&a) + above(&b) - centres * angle.sin();
+    // From tangent point to tangent point; a tip that reaches beyond meets no involute there.
+    let line = centres * angle.sin();
+    let path = above(&a).min(line) + above(&b).min(line) - line;
     let base_pitch = a.circular_pitch * first.pressure_angle.cos();
     Ok(Pair {
         centres,
@@ -293,7 +296,8 @@ pub fn rack_contact_ratio(pinion: &Spur) -> Result<f64, ElementError> {
         .sqrt()
         - g.pitch / 2.0 * sin;
     // The pinion's shift moves the rack out by as much.
-    let rack_side = pinion.module * (pinion.addendum - pinion.shift) / sin;
+    let rack_side =
+        (pinion.module * (pinion.addendum - pinion.shift) / sin).min(g.pitch / 2.0 * sin);
     Ok((pinion_side + rack_side) / (g.circular_pitch * cos))
 }
 
@@ -421,6 +425,20 @@ mod tests {
             (f.equal.ceil(), f.with_ratio.ceil(), f.with_rack.ceil()),
             (13.0, 16.0, 18.0)
         );
+    }
+
+    /// The path of a pinion with too few teeth ends at its base circle: what is left is its own side, √(ro² − rb²)/pb (Shigley 13-11, path of
+    /// contact; by hand).
+    #[test]
+    fn interference_shortens_the_path() {
+        let pb = std::f64::consts::PI * 20f64.to_radians().cos();
+        let rb = 5.0 * 20f64.to_radians().cos();
+        let own = (36.0 - rb * rb).sqrt() / pb;
+        let p = pair(&Spur::standard(1.0, 10), &Spur::standard(1.0, 62), None).unwrap();
+        assert!((p.contact_ratio - own).abs() < 1e-9, "{}", p.contact_ratio);
+        assert!((own - 1.264).abs() < 1e-3);
+        let rack = rack_contact_ratio(&Spur::standard(1.0, 10)).unwrap();
+        assert!((rack - own).abs() < 1e-9);
     }
 
     #[test]

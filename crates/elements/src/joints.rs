@@ -19,6 +19,13 @@ pub const E60: f64 = 427.0;
 /// See [`E60`].
 pub const E70: f64 = 482.0;
 
+/// Fatigue factor at the toe of a fillet across the stress.
+pub const TOE: f64 = 1.5;
+/// Fatigue factor where a fillet along the stress starts and ends.
+pub const BEAD_END: f64 = 2.7;
+/// Where both come from.
+pub const NOTCH: Source = Source::memory("Shigley table 9-5, fatigue factors of welds");
+
 /// Throat shear of a fillet all round a shaft of diameter `d` that carries moment, torque and force across, MPa.
 ///
 /// # Errors

@@ -178,6 +178,118 @@ pub fn woodruff(number: u32) -> Result<Woodruff, ElementError> {
     })
 }
 
+/// Shaft up to, inches, and a Woodruff key of middling length for it.
+const GUIDE: [(f64, u32); 9] = [
+    (0.375, 204),
+    (0.5, 304),
+    (0.75, 405),
+    (0.9375, 506),
+    (1.1875, 607),
+    (1.4375, 808),
+    (1.75, 810),
+    (2.125, 1011),
+    (2.5, 1212),
+];
+
+/// The Woodruff key that is usual in a shaft of `shaft` mm (guide of Machinery's Handbook, from memory); none beyond 2 1/2 in.
+pub fn woodruff_for(shaft: f64) -> Option<Woodruff> {
+    let inches = shaft / 25.4 - 1e-9;
+    let row = GUIDE.iter().find(|(to, _)| inches <= *to)?;
+    woodruff(row.1).ok()
+}
+
+/// Whether the seat of a Woodruff key leaves enough of a shaft, both in mm: seats of ISO 3912 and ASME B17.2 go down to four tenths of
+/// the shaft, in shafts under 16 mm to little more than half.
+pub fn seat_too_deep(shaft: f64, deep: f64) -> bool {
+    deep > shaft * if shaft < 16.0 { 0.55 } else { 0.4 }
+}
+
+/// Where [`cross_pin`] comes from.
+pub const CROSS_PIN: Source = Source::memory(
+    "pressure of a cross pin: 6 T/(d D²) in the shaft, 4 T/(d (Dh² − D²)) in the hub (Decker; Roloff and Matek, Maschinenelemente)",
+);
+
+/// Pressure of a pin `pin` across a shaft and its hub, MPa: in the shaft, where it rises from the middle to the side, and in the hub.
+///
+/// # Errors
+/// Sizes that are not positive, a hub no wider than its shaft, a negative torque.
+///
+/// ```
+/// // 20 N·m through a pin of 5 mm in 20 mm, hub 36 mm.
+/// let [shaft, hub] = elements::keys::cross_pin(20e3, 5.0, 20.0, 36.0).unwrap();
+/// assert!((shaft - 60.0).abs() < 1e-9 && (hub - 17.857).abs() < 1e-3);
+/// ```
+pub fn cross_pin(torque: f64, pin: f64, shaft: f64, hub: f64) -> Result<[f64; 2], ElementError> {
+    not_negative("torque", "N·mm", torque)?;
+    positive("pin", "mm", pin)?;
+    positive("shaft", "mm", shaft)?;
+    crate::error::more_than("hub", "mm", hub, "shaft", shaft)?;
+    Ok([
+        6.0 * torque / (pin * shaft * shaft),
+        4.0 * torque / (pin * (hub * hub - shaft * shaft)),
+    ])
+}
+
+/// Metric Woodruff keys: shaft over and up to, width, height, cutter, depth in the shaft, in the hub, mm (ISO 3912 and DIN 6888, series 1).
+const DISCS: [[f64; 7]; 13] = [
+    [4.0, 5.0, 1.5, 2.6, 7.0, 2.0, 0.8],
+    [5.0, 6.0, 2.0, 2.6, 7.0, 1.8, 1.0],
+    [6.0, 7.0, 2.0, 3.7, 10.0, 2.9, 1.0],
+    [7.0, 8.0, 2.5, 3.7, 10.0, 2.7, 1.2],
+    [8.0, 10.0, 3.0, 5.0, 13.0, 3.8, 1.4],
+    [10.0, 12.0, 3.0, 6.5, 16.0, 5.3, 1.4],
+    [12.0, 14.0, 4.0, 6.5, 16.0, 5.0, 1.8],
+    [14.0, 16.0, 4.0, 7.5, 19.0, 6.0, 1.8],
+    [16.0, 18.0, 5.0, 6.5, 16.0, 4.5, 2.3],
+    [18.0, 20.0, 5.0, 7.5, 19.0, 5.5, 2.3],
+    [20.0, 22.0, 5.0, 9.0, 22.0, 7.0, 2.3],
+    [22.0, 25.0, 6.0, 9.0, 22.0, 6.5, 2.8],
+    [25.0, 28.0, 6.0, 10.0, 25.0, 7.5, 2.8],
+];
+
+/// How many metric Woodruff keys there are.
+pub const WOODRUFF_METRIC: usize = DISCS.len();
+
+/// The row of a metric Woodruff key by its width, height and cutter: `5x6.5x16`.
+///
+/// ```
+/// let row = elements::keys::woodruff_metric("5x6.5x16").unwrap();
+/// assert_eq!(elements::keys::woodruff_disc(row).unwrap().in_shaft, 4.5);
+/// ```
+pub fn woodruff_metric(name: &str) -> Option<usize> {
+    let sizes: Vec<f64> = name
+        .split(['x', 'X', '×'])
+        .filter_map(|n| n.trim().parse().ok())
+        .collect();
+    DISCS.iter().position(|row| sizes[..] == row[2..5])
+}
+
+/// A metric Woodruff key by its row; the number counts no eighths, it is 0.
+pub fn woodruff_disc(row: usize) -> Option<Woodruff> {
+    let [_, _, width, height, diameter, in_shaft, in_hub] = *DISCS.get(row)?;
+    Some(Woodruff {
+        number: 0,
+        width,
+        diameter,
+        height,
+        in_shaft,
+        above: in_hub,
+        source: Source::memory("ISO 3912 / DIN 6888, metric Woodruff keys, series 1"),
+    })
+}
+
+/// The name of a metric Woodruff key: `5x6.5x16`.
+pub fn woodruff_disc_name(row: usize) -> String {
+    DISCS
+        .get(row)
+        .map_or_else(String::new, |r| format!("{}x{}x{}", r[2], r[3], r[4]))
+}
+
+/// The metric Woodruff key for a shaft, mm.
+pub fn woodruff_disc_for(shaft: f64) -> Option<usize> {
+    DISCS.iter().position(|r| shaft > r[0] && shaft <= r[1])
+}
+
 /// Stress of a key that carries a torque, MPa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stress {
@@ -282,6 +394,33 @@ mod tests {
             );
         }
         assert!(woodruff(999).is_err() && woodruff(0).is_err());
+    }
+
+    #[test]
+    fn the_guide_stays_within_its_own_depths() {
+        for mm in [9.0, 12.0, 16.0, 19.0, 22.0, 30.0, 36.0, 44.0, 54.0, 60.0] {
+            let key = woodruff_for(mm).unwrap();
+            assert!(!seat_too_deep(mm, key.in_shaft), "{mm}: {}", key.number);
+        }
+        // 1212 is for shafts from 2 3/16 in on (Machinery's Handbook, from memory).
+        assert!(seat_too_deep(20.0, woodruff(1212).unwrap().in_shaft));
+        assert!(!seat_too_deep(25.4, woodruff(606).unwrap().in_shaft));
+        assert!(woodruff_for(80.0).is_none());
+    }
+
+    /// The seats hold the key with a little room above it, and leave the shaft standing (ISO 3912: t1 + t2 is h and 0.1 to 0.3 mm).
+    #[test]
+    fn metric_discs() {
+        for (row, line) in DISCS.iter().enumerate() {
+            let key = woodruff_disc(row).unwrap();
+            let room = key.in_shaft + key.above - key.height;
+            assert!((0.05..=0.35).contains(&room), "{line:?}: {room}");
+            assert!(key.height <= key.diameter / 2.0 && !seat_too_deep(line[1], key.in_shaft));
+            assert_eq!(woodruff_metric(&woodruff_disc_name(row)), Some(row));
+            assert_eq!(woodruff_disc_for(line[1]), Some(row));
+        }
+        assert!(DISCS.windows(2).all(|w| w[0][1] == w[1][0]));
+        assert!(woodruff_metric("606").is_none() && woodruff_disc(99).is_none());
     }
 
     #[test]

@@ -97,6 +97,12 @@ const A21: Source = Source::seen("heat-treated steel table (Shigley table A-21)"
 const A21_MEMORY: Source = Source::memory("heat-treated steel table (Shigley table A-21)");
 const ASTM: Source = Source::memory("ASTM minima for bar or plate");
 const EN: Source = Source::memory("EN 10025-2, up to 16 mm");
+const EN_THICK: Source = Source::memory("EN 10025-2, table of strengths by thickness");
+const EN_DRAWN: Source = Source::memory("EN 10277, bright bar, least values by thickness");
+const EN_QT: Source =
+    Source::memory("EN ISO 683-2, quenched and tempered, least values by thickness");
+const EN_OTHER: Source =
+    Source::memory("EN 10088-3, EN 12163, EN 12164, EN 1982, EN 1561; least values");
 const SHEET: Source = Source::memory("alloy data sheets");
 
 const fn row(
@@ -127,7 +133,7 @@ use Level::{Minimum, Typical};
 
 /// All materials.
 #[rustfmt::skip]
-pub const MATERIALS: [Material; 45] = [
+pub const MATERIALS: [Material; 67] = [
     row("1018 cold drawn", Family::Steel, STEEL, (370.0, 440.0), Minimum, A20),
     row("1018 hot rolled", Family::Steel, STEEL, (220.0, 400.0), Minimum, A20_MEMORY),
     row("1020 cold drawn", Family::Steel, STEEL, (390.0, 470.0), Minimum, A20_MEMORY),
@@ -173,6 +179,28 @@ pub const MATERIALS: [Material; 45] = [
     row("ductile iron 65-45-12", Family::Iron, DUCTILE_IRON, (310.0, 448.0), Minimum, ASTM),
     row("acetal", Family::Plastic, ACETAL, (65.0, 69.0), Typical, SHEET),
     row("nylon 6/6", Family::Plastic, NYLON, (60.0, 80.0), Typical, SHEET),
+    row("S235JR 16 to 40 mm", Family::Steel, STEEL, (225.0, 360.0), Minimum, EN_THICK),
+    row("S235JR 40 to 63 mm", Family::Steel, STEEL, (215.0, 360.0), Minimum, EN_THICK),
+    row("S355J2 16 to 40 mm", Family::Steel, STEEL, (345.0, 470.0), Minimum, EN_THICK),
+    row("S355J2 40 to 63 mm", Family::Steel, STEEL, (335.0, 470.0), Minimum, EN_THICK),
+    row("C45+C to 16 mm", Family::Steel, STEEL, (500.0, 710.0), Minimum, EN_DRAWN),
+    row("C45+C 16 to 40 mm", Family::Steel, STEEL, (410.0, 650.0), Minimum, EN_DRAWN),
+    row("C45+C 40 to 63 mm", Family::Steel, STEEL, (360.0, 630.0), Minimum, EN_DRAWN),
+    row("11SMn30+C to 16 mm", Family::Steel, STEEL, (410.0, 490.0), Minimum, EN_DRAWN),
+    row("11SMn30+C 16 to 40 mm", Family::Steel, STEEL, (375.0, 460.0), Minimum, EN_DRAWN),
+    row("11SMn30+C 40 to 63 mm", Family::Steel, STEEL, (305.0, 400.0), Minimum, EN_DRAWN),
+    row("42CrMo4+QT to 16 mm", Family::Steel, STEEL, (900.0, 1100.0), Minimum, EN_QT),
+    row("42CrMo4+QT 16 to 40 mm", Family::Steel, STEEL, (750.0, 1000.0), Minimum, EN_QT),
+    row("42CrMo4+QT 40 to 63 mm", Family::Steel, STEEL, (650.0, 900.0), Minimum, EN_QT),
+    row("16MnCr5+A", Family::Steel, STEEL, (310.0, 500.0), Typical, SHEET),
+    row("115CrV3 silver steel annealed", Family::Steel, TOOL_STEEL, (420.0, 680.0), Typical, SHEET),
+    row("1.4301 annealed", Family::Stainless, STAINLESS, (190.0, 500.0), Minimum, EN_OTHER),
+    row("1.4305 annealed", Family::Stainless, STAINLESS, (190.0, 500.0), Minimum, EN_OTHER),
+    row("CW614N R430", Family::Brass, BRASS, (200.0, 430.0), Minimum, EN_OTHER),
+    row("CuSn8 R390", Family::Bronze, TIN_BRONZE, (260.0, 390.0), Minimum, EN_OTHER),
+    row("CC493K continuously cast", Family::Bronze, BRONZE, (120.0, 260.0), Minimum, EN_OTHER),
+    row("EN-GJL-250", Family::Iron, GREY_IRON, (0.0, 250.0), Minimum, EN_OTHER),
+    row("EN-GJS-400-15", Family::Iron, DUCTILE_IRON, (250.0, 400.0), Minimum, EN_OTHER),
 ];
 
 /// Words that name a treatment but no strength.
@@ -212,6 +240,19 @@ pub fn find(name: &str) -> Result<&'static Material, ElementError> {
     } else {
         MATERIALS.iter().filter(has).collect()
     };
+    // One grade that only its thickness divides: the thinnest, until the stock says otherwise.
+    let thinnest = found
+        .iter()
+        .find(|m| m.name.ends_with(THIN))
+        .filter(|first| {
+            let steel = first.name.trim_end_matches(THIN);
+            found
+                .iter()
+                .all(|m| m.name.starts_with(steel) && m.name.ends_with(" mm"))
+        });
+    if let (Some(thin), true) = (thinnest, clear.len() == wanted.len()) {
+        return Ok(thin);
+    }
     match found.as_slice() {
         [only] if clear.len() == wanted.len() => Ok(only),
         [] => Err(not_listed("material", name, near(&wanted))),
@@ -221,6 +262,36 @@ pub fn find(name: &str) -> Result<&'static Material, ElementError> {
             some.iter().map(|m| m.name),
         )),
     }
+}
+
+/// How the thinnest of a grade is marked, and the thicker ones with their greatest thickness, mm.
+const THIN: &str = " to 16 mm";
+const THICKER: [(f64, &str); 2] = [(40.0, " 16 to 40 mm"), (63.0, " 40 to 63 mm")];
+
+/// The row of the same grade for stock of this thickness, mm, where the standard divides by it. Stock thicker than its last row gets that.
+///
+/// ```
+/// use elements::materials::{find, of_thickness};
+/// let plate = of_thickness(find("S355J2").unwrap(), 20.0);
+/// assert_eq!(plate.yields, Some(345.0));
+/// ```
+pub fn of_thickness(material: &'static Material, thickness: f64) -> &'static Material {
+    let Some(grade) = material.name.strip_suffix(THIN) else {
+        return material;
+    };
+    if thickness <= 16.0 + 1e-9 {
+        return material;
+    }
+    let last = THICKER.len() - 1;
+    let (_, mark) = THICKER
+        .iter()
+        .find(|(to, _)| thickness <= to + 1e-9)
+        .unwrap_or(&THICKER[last]);
+    let name = format!("{grade}{mark}");
+    MATERIALS
+        .iter()
+        .find(|m| m.name == name)
+        .unwrap_or(material)
 }
 
 fn words(name: &str) -> Vec<String> {
@@ -255,6 +326,25 @@ mod tests {
             assert!(m.density > 1e-6 && m.density < 9e-6);
             assert_eq!(find(m.name).unwrap(), m, "{}", m.name);
         }
+    }
+
+    /// EN 10025-2, table 7: yield 235, 225, 215 and 355, 345, 335 to 16, 40 and 63 mm (from memory).
+    #[test]
+    fn thick_plate_is_softer() {
+        for (grade, printed) in [
+            ("S235JR", [235.0, 225.0, 215.0]),
+            ("S355J2", [355.0, 345.0, 335.0]),
+        ] {
+            let thin = find(grade).unwrap();
+            let found = [10.0, 20.0, 50.0].map(|t| of_thickness(thin, t).yields.unwrap());
+            assert_eq!(found, printed, "{grade}");
+            assert_eq!(of_thickness(thin, 16.0).yields, Some(printed[0]));
+        }
+        assert_eq!(find("42CrMo4+QT").unwrap().yields, Some(900.0));
+        assert_eq!(
+            of_thickness(find("1018 cold drawn").unwrap(), 80.0).name,
+            "1018 cold drawn"
+        );
     }
 
     #[test]

@@ -24,8 +24,8 @@ pub const ROUND_INCH: [f64; 24] = [
 ];
 
 /// Thickness of flat bar and plate, mm.
-pub const PLATE_METRIC: [f64; 14] = [
-    2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 20.0, 25.0, 30.0, 40.0,
+pub const PLATE_METRIC: [f64; 16] = [
+    1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 20.0, 25.0, 30.0, 40.0,
 ];
 
 /// Thickness of flat bar and plate, inches.
@@ -36,6 +36,24 @@ pub const PLATE_INCH: [f64; 11] = [
 /// Width of flat bar, mm.
 pub const FLAT_METRIC: [f64; 14] = [
     10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 120.0,
+];
+
+/// Width of flat bar, inches.
+pub const FLAT_INCH: [f64; 12] = [
+    0.5, 0.625, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0,
+];
+
+/// Tube, outside diameter and wall, inches.
+pub const TUBE_INCH: [(f64, f64); 9] = [
+    (0.25, 0.035),
+    (0.375, 0.049),
+    (0.5, 0.065),
+    (0.625, 0.065),
+    (0.75, 0.083),
+    (1.0, 0.12),
+    (1.25, 0.12),
+    (1.5, 0.12),
+    (2.0, 0.188),
 ];
 
 /// Tube, outside diameter and wall, mm.
@@ -106,9 +124,11 @@ mod tests {
             &PLATE_METRIC,
             &PLATE_INCH,
             &FLAT_METRIC,
+            &FLAT_INCH,
         ] {
             assert!(list.windows(2).all(|w| w[0] < w[1]));
         }
+        assert!(TUBE_INCH.iter().all(|(d, wall)| 2.0 * wall < *d));
         assert!(TUBE_METRIC.iter().all(|(d, wall)| 2.0 * wall < *d));
         assert!(TUBE_METRIC.windows(2).all(|w| w[0].0 < w[1].0));
     }

@@ -12,8 +12,8 @@ use crate::model::{Machine, Moves, Place, Point, Row};
 use crate::rows::RowDraft;
 use crate::sources::Sources;
 use crate::{
-    asks, drives, guides, parts, planes, points, ratios, readings, rods, rows, settings, shop,
-    whole, works,
+    asks, cams, drives, genevas, guides, parts, planes, points, ratios, readings, rods, rows,
+    settings, shop, whole, works,
 };
 
 /// Builds the machine; only when there is no error.
@@ -95,6 +95,7 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
     let slots = guides::slots(desk, &ground, &declared.slots);
     let ratios = ratios::read(desk, &ground, &declared.gears, &declared.belts);
     let sliding = ratios::Slides::new(&slides, desk.is_complete());
+    let genevas = genevas::read(desk, &ground, &declared.genevas);
     let racks = ratios::racks(desk, &ground, &sliding, &declared.racks);
     let guides_sound = desk.errors() == before;
     let rows = place_rows(&row_drafts, &ground, declared.points.len(), &declared);
@@ -110,6 +111,12 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         certain: sure && rods_sound,
     };
     let readings = readings::readings(desk, &base, &declared.readings);
+    let cams_base = cams::Base {
+        ground: &ground,
+        slides: &slides,
+        readings: &readings,
+    };
+    let cams = cams::read(desk, &cams_base, &declared.cams);
     let stops = readings::stops(desk, &base, &readings, &declared.stops);
     let adjustable = settings::Adjustable {
         rods: &rods,
@@ -140,7 +147,7 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
     let work = works::read(desk, &declared, files, &first);
 
     // Whether all hangs together can only be told when every joint was understood.
-    if sure && parts_flat && rods_sound && guides_sound {
+    if sure && parts_flat && rods_sound && guides_sound && cams.iter().all(Option::is_some) {
         let mut turned = vec![false; ground.parts.len()];
         let driven = drives.iter().flatten().filter_map(|d| match d.moves {
             Moves::Turns(part) => Some(part),
@@ -148,7 +155,14 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         });
         let geared = ratios.iter().flatten().flat_map(|r| r.joins);
         let racked = racks.iter().flatten().map(|r| r.gear);
-        for part in driven.chain(geared).chain(racked) {
+        let cammed = cams.iter().flatten().map(|c| c.part);
+        let indexed = genevas.iter().flatten().flat_map(|g| [g.driver, g.wheel]);
+        for part in driven
+            .chain(geared)
+            .chain(racked)
+            .chain(cammed)
+            .chain(indexed)
+        {
             if let Some(turned) = turned.get_mut(part) {
                 *turned = true;
             }
@@ -199,6 +213,8 @@ fn assemble(desk: &mut Desk, files: &[File]) -> Option<Machine> {
         slots: slots.into_iter().collect::<Option<_>>()?,
         ratios: ratios.into_iter().collect::<Option<_>>()?,
         racks: racks.into_iter().collect::<Option<_>>()?,
+        cams: cams.into_iter().collect::<Option<_>>()?,
+        genevas: genevas.into_iter().collect::<Option<_>>()?,
         rows: rows.into_iter().collect::<Option<_>>()?,
         drives: drives.into_iter().collect::<Option<_>>()?,
         settings: settings.into_iter().collect::<Option<_>>()?,

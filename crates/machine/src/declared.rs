@@ -34,6 +34,8 @@ pub(crate) struct Declared<'a> {
     pub(crate) gears: Vec<Named<'a>>,
     pub(crate) racks: Vec<Named<'a>>,
     pub(crate) belts: Vec<Named<'a>>,
+    pub(crate) cams: Vec<Named<'a>>,
+    pub(crate) genevas: Vec<Named<'a>>,
     pub(crate) rows: Vec<Named<'a>>,
     pub(crate) drives: Vec<Named<'a>>,
     pub(crate) settings: Vec<Named<'a>>,
@@ -58,7 +60,7 @@ pub(crate) struct Declared<'a> {
 }
 
 /// The word of each heading, and the kind its names belong to.
-const SECTIONS: [(&str, Kind); 29] = [
+const SECTIONS: [(&str, Kind); 31] = [
     ("plane", Kind::Plane),
     ("point", Kind::Point),
     ("part", Kind::Part),
@@ -69,6 +71,8 @@ const SECTIONS: [(&str, Kind); 29] = [
     ("gear", Kind::Gear),
     ("rack", Kind::Rack),
     ("belt", Kind::Belt),
+    ("cam", Kind::Cam),
+    ("geneva", Kind::Geneva),
     ("row", Kind::Row),
     ("drive", Kind::Drive),
     ("setting", Kind::Setting),
@@ -215,6 +219,8 @@ impl<'a> Declared<'a> {
             Kind::Gear => &mut self.gears,
             Kind::Rack => &mut self.racks,
             Kind::Belt => &mut self.belts,
+            Kind::Cam => &mut self.cams,
+            Kind::Geneva => &mut self.genevas,
             Kind::Row => &mut self.rows,
             Kind::Drive => &mut self.drives,
             Kind::Setting => &mut self.settings,

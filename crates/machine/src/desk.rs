@@ -25,6 +25,8 @@ pub(crate) enum Kind {
     Gear,
     Rack,
     Belt,
+    Cam,
+    Geneva,
     Row,
     Drive,
     Setting,
@@ -47,7 +49,7 @@ pub(crate) enum Kind {
 }
 
 impl Kind {
-    const ALL: [Kind; 28] = [
+    const ALL: [Kind; 30] = [
         Kind::Plane,
         Kind::Point,
         Kind::Part,
@@ -57,6 +59,8 @@ impl Kind {
         Kind::Gear,
         Kind::Rack,
         Kind::Belt,
+        Kind::Cam,
+        Kind::Geneva,
         Kind::Row,
         Kind::Drive,
         Kind::Setting,
@@ -90,6 +94,8 @@ impl Kind {
             Kind::Gear => "gear",
             Kind::Rack => "rack",
             Kind::Belt => "belt",
+            Kind::Cam => "cam",
+            Kind::Geneva => "geneva",
             Kind::Row => "row",
             Kind::Drive => "drive",
             Kind::Setting => "setting",

@@ -102,6 +102,8 @@ pub struct End {
     pub rod_end: &'static RodEnd,
     /// Threaded stem, else a tapped shank.
     pub male: bool,
+    /// Static rating that its maker prints, N; the table's when not given.
+    pub rated: Option<f64>,
 }
 
 /// The key between a hub and its shaft.
@@ -114,6 +116,8 @@ pub enum Key {
     },
     /// A Woodruff key by its number.
     Woodruff(u32),
+    /// A metric Woodruff key: its row in [`elements::keys::WOODRUFF_METRIC`].
+    WoodruffMetric(usize),
 }
 
 /// What holds an arm on its shaft.
@@ -183,6 +187,10 @@ pub struct Bolts {
     pub out: f64,
     /// Thickness clamped, mm.
     pub grip: f64,
+    /// What is clamped from the head on, thickness and material; one layer of the part's own material when empty.
+    pub layers: Vec<(f64, usize)>,
+    /// What it is screwed into, and how far; a nut of its class when not given.
+    pub into: Option<(usize, f64)>,
     /// Friction of the faces; the usual when not given.
     pub friction: Option<f64>,
     /// Torque with which each is tightened, N·mm; three quarters of the proof load when not given.

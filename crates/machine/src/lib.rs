@@ -6,6 +6,7 @@
 
 mod asks;
 mod build;
+mod cams;
 mod construct;
 mod declared;
 mod desk;
@@ -15,6 +16,7 @@ pub mod edit;
 pub mod equipment;
 mod fields;
 pub mod fitting;
+mod genevas;
 mod ground;
 mod guides;
 mod load;

@@ -5,6 +5,7 @@
 //! [`crate::read`] has returned a machine.
 
 use crate::fitting::Teeth;
+use elements::cams::Program;
 use quantity::{Unit, Written, thread::Thread};
 
 /// Index into [`Machine::points`].
@@ -51,6 +52,10 @@ pub struct Machine {
     pub ratios: Vec<Ratio>,
     /// Rack drives.
     pub racks: Vec<Rack>,
+    /// Cams.
+    pub cams: Vec<Cam>,
+    /// Geneva wheels.
+    pub genevas: Vec<Geneva>,
     /// Hole rows.
     pub rows: Vec<Row>,
     /// Drives.
@@ -250,6 +255,75 @@ pub struct Rack {
     pub radius: f64,
     /// Number of teeth of the pinion, and the teeth, when the file gives their size.
     pub teeth: Option<(u32, Teeth)>,
+    /// Where it is named.
+    pub place: Place,
+}
+
+/// A wheel that a pin turns on by a slot a turn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Geneva {
+    /// Name.
+    pub name: String,
+    /// The part with the pin.
+    pub driver: PartId,
+    /// The slotted wheel.
+    pub wheel: PartId,
+    /// The part that carries both centres.
+    pub carrier: PartId,
+    /// The pin.
+    pub pin: PointId,
+    /// Centres of driver and wheel.
+    pub centres: [PointId; 2],
+    /// Number of slots.
+    pub slots: u32,
+    /// Where it is named.
+    pub place: Place,
+}
+
+/// What rides on a cam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rides {
+    /// A part on a slide (index into [`Machine::slides`]).
+    Slide(usize),
+    /// A rocker with its pivot here.
+    Rocker(PointId),
+}
+
+/// A cam: a part that turns, whose edge or track moves a roller or pin by a program. Its shape follows from the place in which the roller is drawn.
+#[derive(Clone, Debug)]
+pub struct Cam {
+    /// Name.
+    pub name: String,
+    /// The part that is the cam.
+    pub part: PartId,
+    /// The part on which both the cam and its follower are guided.
+    pub host: PartId,
+    /// Where the cam turns on it.
+    pub centre: PointId,
+    /// Centre of the roller or pin.
+    pub roller: PointId,
+    /// The part that carries it.
+    pub of: PartId,
+    /// How that part is guided.
+    pub rides: Rides,
+    /// Diameter of the roller or pin, mm.
+    pub diameter: f64,
+    /// 1 when the program runs as the cam turns counter-clockwise, −1 clockwise.
+    pub sense: f64,
+    /// Turn of the program as drawn, rad.
+    pub at: f64,
+    /// Lift outwards over the turn: mm on a slide, rad of a rocker; or change of the reading.
+    pub program: Program,
+    /// The reading that the program speaks of: the cam is derived from it.
+    pub reading: Option<usize>,
+    /// A closed track holds the roller on both sides; else a spring or a weight has to.
+    pub track: bool,
+    /// Width in which roller and cam touch, mm.
+    pub face: Option<f64>,
+    /// Greatest pressure angle allowed, rad.
+    pub steepest: Option<f64>,
+    /// Diameter of the cutter, mm.
+    pub cutter: Option<f64>,
     /// Where it is named.
     pub place: Place,
 }

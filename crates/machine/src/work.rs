@@ -75,6 +75,8 @@ pub enum JointAt {
     Ratio(usize),
     /// A rack.
     Rack(usize),
+    /// A cam and its roller.
+    Cam(usize),
 }
 
 /// What is known of a joint; what is not given falls to [`Usual`].
@@ -147,6 +149,8 @@ pub enum ToleranceOf {
     Slide(usize),
     /// Line of a slot.
     Slot(usize),
+    /// Profile of a cam.
+    Cam(usize),
 }
 
 /// A tolerance on one dimension.
@@ -374,6 +378,10 @@ pub struct Made {
     pub stock: Option<Stock>,
     /// Its mass when given, kg.
     pub mass: Option<f64>,
+    /// Its moment of inertia about its centre of mass when given, kg·mm².
+    pub inertia: Option<f64>,
+    /// Its centre of mass as drawn, in its plane, when given, mm.
+    pub mass_at: Option<[f64; 2]>,
     /// Stations of the two bearings of a shaft, mm.
     pub bearings: Option<[f64; 2]>,
     /// What holds a clamped arm on its shaft.

@@ -61,9 +61,14 @@ pub(crate) fn unknowns_of_rows(mechanism: &Mechanism) -> Vec<Vec<usize>> {
             }
             | Constraint::Along {
                 pin: a, through: b, ..
+            }
+            | Constraint::Cam {
+                pin: a, centre: b, ..
             } => rows.push(of(&[body_of(a), body_of(b)], &[0, 1, 2])),
             Constraint::Angle { body, against, .. } => rows.push(of(&[body, against], &[2])),
-            Constraint::Ratio { a, b, carrier, .. } => rows.push(of(&[a, b, carrier], &[2])),
+            Constraint::Ratio { a, b, carrier, .. } | Constraint::Course { a, b, carrier, .. } => {
+                rows.push(of(&[a, b, carrier], &[2]))
+            }
             Constraint::Rack {
                 gear, pin, through, ..
             } => {

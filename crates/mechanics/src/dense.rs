@@ -111,7 +111,9 @@ impl<'a> Solver<'a> {
             .flat_map(|c| {
                 let angle = matches!(
                     c,
-                    crate::model::Constraint::Angle { .. } | crate::model::Constraint::Ratio { .. }
+                    crate::model::Constraint::Angle { .. }
+                        | crate::model::Constraint::Ratio { .. }
+                        | crate::model::Constraint::Course { .. }
                 );
                 std::iter::repeat_n(if angle { size } else { 1.0 }, c.equations())
             })

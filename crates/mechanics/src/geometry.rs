@@ -31,7 +31,7 @@ impl<N: Num> At<'_, N> {
         [x + c * u - s * v, y + s * u + c * v]
     }
 
-    fn in_space(&self, anchor: AnchorId) -> [N; 3] {
+    pub(crate) fn in_space(&self, anchor: AnchorId) -> [N; 3] {
         let a = &self.mechanism.anchors[anchor];
         let plane = &self.mechanism.planes[a.plane];
         let [x, y] = self.in_plane(anchor);
@@ -119,6 +119,18 @@ impl<N: Num> At<'_, N> {
                     zero,
                 ]
             }
+            Constraint::Course {
+                cam,
+                a,
+                b,
+                carrier,
+                offset,
+            } => {
+                let c = self.angle(carrier);
+                let turn = self.angle(a) - c;
+                let goes = turn.chain(self.mechanism.cams[cam].lift.at(turn.value()));
+                [self.angle(b) - c - goes - self.param(offset), zero]
+            }
             Constraint::Rack {
                 gear,
                 pin,
@@ -133,6 +145,20 @@ impl<N: Num> At<'_, N> {
                     d[0] * t[0] + d[1] * t[1] - self.param(radius) * turn - self.param(offset),
                     zero,
                 ]
+            }
+            Constraint::Cam {
+                cam,
+                centre,
+                pin,
+                clock,
+                swell,
+                roller,
+            } => {
+                let (d, t) = self.on_line(pin, centre, clock);
+                let place = [d[0] * t[0] + d[1] * t[1], d[1] * t[0] - d[0] * t[1]];
+                let cam = &self.mechanism.cams[cam];
+                let swell = self.param(swell) + self.param(roller) - N::of(cam.roller);
+                [cam.off(place, swell), zero]
             }
         }
     }

@@ -1,5 +1,6 @@
 //! Exact first derivatives of residuals and measures by every pose and every parameter, written by hand.
 
+use crate::cam::Touch;
 use crate::geometry::greater;
 use crate::model::{AnchorId, BodyId, Constraint, Measure, Mechanism, ParamId, Pose};
 use nalgebra::DMatrix;
@@ -214,6 +215,20 @@ impl<S: Sink> Derive<'_, S> {
                 self.angle(row, carrier, -(sizes[0] + sizes[1]) * k);
                 self.sink.param(row, offset, -k);
             }
+            Constraint::Course {
+                cam,
+                a,
+                b,
+                carrier,
+                offset,
+            } => {
+                let turn = self.poses[a].angle - self.poses[carrier].angle;
+                let [_, rate, ..] = self.mechanism.cams[cam].lift.at(turn);
+                self.angle(row, b, 1.0);
+                self.angle(row, a, -rate);
+                self.angle(row, carrier, rate - 1.0);
+                self.sink.param(row, offset, -1.0);
+            }
             Constraint::Rack {
                 gear,
                 pin,
@@ -235,7 +250,38 @@ impl<S: Sink> Derive<'_, S> {
                 );
                 self.sink.param(row, offset, -1.0);
             }
+            Constraint::Cam {
+                cam,
+                centre,
+                pin,
+                clock,
+                swell,
+                roller,
+            } => {
+                let swollen =
+                    self.params[swell] + self.params[roller] - self.mechanism.cams[cam].roller;
+                let (touch, by) = self.touch(cam, [pin, centre], clock, swollen);
+                let (d, _) = self.line(pin, centre, clock);
+                self.along(row, pin, centre, clock, by, by[0] * d[1] - by[1] * d[0]);
+                self.sink.param(row, swell, touch.by_swell);
+                self.sink.param(row, roller, touch.by_swell);
+            }
         }
+    }
+
+    /// How a pin touches a cam, and the derivative by the pin's place in its plane.
+    fn touch(
+        &self,
+        cam: usize,
+        [pin, centre]: [AnchorId; 2],
+        clock: ParamId,
+        swell: f64,
+    ) -> (Touch, [f64; 2]) {
+        let (d, t) = self.line(pin, centre, clock);
+        let place = [d[0] * t[0] + d[1] * t[1], d[1] * t[0] - d[0] * t[1]];
+        let touch = self.mechanism.cams[cam].touch(place, swell);
+        let [a, b] = touch.by;
+        (touch, [a * t[0] - b * t[1], a * t[1] + b * t[0]])
     }
 
     fn line(&self, pin: AnchorId, through: AnchorId, direction: ParamId) -> ([f64; 2], [f64; 2]) {
@@ -418,6 +464,35 @@ impl Mechanism {
                 t[0] * apart[1] - t[1] * apart[0],
             );
         })
+    }
+
+    /// How a pin touches its cam, and the derivative of how far it is off by its place in its plane: the normal of the path, as long as
+    /// the pull of the shape. None when the constraint is no cam.
+    pub fn touch(
+        &self,
+        params: &[f64],
+        poses: &[Pose],
+        constraint: &Constraint,
+    ) -> Option<(Touch, [f64; 2])> {
+        let Constraint::Cam {
+            cam,
+            centre,
+            pin,
+            clock,
+            swell,
+            roller,
+        } = *constraint
+        else {
+            return None;
+        };
+        let derive = Derive {
+            mechanism: self,
+            params,
+            poses,
+            sink: PosesOnly(&mut DMatrix::zeros(0, 0)),
+        };
+        let swell = params[swell] + params[roller] - self.cams[cam].roller;
+        Some(derive.touch(cam, [pin, centre], clock, swell))
     }
 
     fn gradient_by(

@@ -11,7 +11,9 @@ mod rows;
 
 pub mod assemblies;
 mod build;
+pub mod cam;
 pub mod dense;
+pub mod dynamics;
 pub mod effort;
 pub mod follow;
 pub mod friction;
@@ -33,5 +35,6 @@ pub use mobility::{Mobility, Repeated, mobility};
 pub use model::Mechanism;
 pub use plan::Plan;
 pub use tangent::{
-    Rates, Sensitivity, Singular, Tangent, measure_along, sensitivity, unit_direction,
+    Rates, Sensitivity, Singular, Tangent, measure_along, measure_third, sensitivity,
+    unit_direction,
 };

@@ -8,6 +8,8 @@
 //! - Every number that may change, be it a drive, a setting or the dimension of a made part, is one entry of the parameter
 //!   vector. A pose is a function of the parameters and of the branch (the way of assembling) it is followed on.
 
+use crate::cam::Cam;
+
 /// Index of a body; 0 is the frame.
 pub type BodyId = usize;
 /// Index into the parameter vector.
@@ -173,6 +175,35 @@ pub enum Constraint {
         /// Value in the drawn pose, mm.
         offset: ParamId,
     },
+    /// A wheel goes as its driver drives it (1 equation, rad): `(b − carrier) − lift(a − carrier) − offset`. A nonlinear ratio.
+    Course {
+        /// Index into [`Mechanism::cams`] of a [`Ride::Wheel`](crate::cam::Ride::Wheel).
+        cam: usize,
+        /// The driver.
+        a: BodyId,
+        /// The wheel.
+        b: BodyId,
+        /// The body that carries both centres.
+        carrier: BodyId,
+        /// What is left as drawn, rad.
+        offset: ParamId,
+    },
+    /// A pin rides on a cam (1 equation, mm): how far it stands off the path cut for it, along the way of the follower that the cam
+    /// was cut for; see [`crate::cam`].
+    Cam {
+        /// Index into [`Mechanism::cams`].
+        cam: usize,
+        /// Centre of the cam, an anchor of the body that is the cam.
+        centre: AnchorId,
+        /// The pin (or centre of the roller) of the follower, in the same plane.
+        pin: AnchorId,
+        /// Direction of the cam's reference in its own body's axes, rad: how it is clocked.
+        clock: ParamId,
+        /// How far its profile lies outwards of where it was meant, square to itself, mm.
+        swell: ParamId,
+        /// Radius of the roller or pin, mm.
+        roller: ParamId,
+    },
 }
 
 impl Constraint {
@@ -240,6 +271,8 @@ pub struct Mechanism {
     pub anchors: Vec<Anchor>,
     /// Constraints.
     pub constraints: Vec<Constraint>,
+    /// Shapes of cams.
+    pub cams: Vec<Cam>,
     /// Measures.
     pub measures: Vec<Measure>,
     /// Parameters as drawn.

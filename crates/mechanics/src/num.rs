@@ -1,4 +1,4 @@
-//! Numbers that a residual can be written in: plain `f64`, and [`Jet`] for exact first and second rates along a motion.
+//! Numbers that a residual can be written in: plain `f64`, [`Jet`] for exact first and second rates along a motion, [`Jet3`] for the third.
 
 use std::ops::{Add, Mul, Neg, Sub};
 
@@ -14,6 +14,10 @@ pub(crate) trait Num:
     fn recip(self) -> Self;
     /// Square root.
     fn sqrt(self) -> Self;
+    /// The value alone.
+    fn value(self) -> f64;
+    /// A function of the number, given its value and first three derivatives there.
+    fn chain(self, at: [f64; 4]) -> Self;
 }
 
 impl Num for f64 {
@@ -29,6 +33,12 @@ impl Num for f64 {
     fn sqrt(self) -> Self {
         f64::sqrt(self)
     }
+    fn value(self) -> f64 {
+        self
+    }
+    fn chain(self, [value, ..]: [f64; 4]) -> Self {
+        value
+    }
 }
 
 /// A value with its first and second rate along one motion (a Taylor series cut after the second term).
@@ -43,7 +53,7 @@ pub(crate) struct Jet {
 }
 
 impl Jet {
-    fn chain(self, value: f64, first: f64, second: f64) -> Self {
+    fn by(self, value: f64, first: f64, second: f64) -> Self {
         Self {
             value,
             rate: first * self.rate,
@@ -106,15 +116,108 @@ impl Num for Jet {
     }
     fn sin_cos(self) -> (Self, Self) {
         let (s, c) = self.value.sin_cos();
-        (self.chain(s, c, -s), self.chain(c, -s, -c))
+        (self.by(s, c, -s), self.by(c, -s, -c))
     }
     fn recip(self) -> Self {
         let r = 1.0 / self.value;
-        self.chain(r, -r * r, 2.0 * r * r * r)
+        self.by(r, -r * r, 2.0 * r * r * r)
     }
     fn sqrt(self) -> Self {
         let r = self.value.sqrt();
-        self.chain(r, 0.5 / r, -0.25 / (r * self.value))
+        self.by(r, 0.5 / r, -0.25 / (r * self.value))
+    }
+    fn value(self) -> f64 {
+        self.value
+    }
+    fn chain(self, [value, first, second, _]: [f64; 4]) -> Self {
+        self.by(value, first, second)
+    }
+}
+
+/// A [`Jet`] with its third rate: slower, so only where jerk is asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Jet3 {
+    /// Value and the first two rates.
+    pub(crate) jet: Jet,
+    /// Third rate.
+    pub(crate) third: f64,
+}
+
+impl Add for Jet3 {
+    type Output = Self;
+    fn add(self, o: Self) -> Self {
+        Self {
+            jet: self.jet + o.jet,
+            third: self.third + o.third,
+        }
+    }
+}
+
+impl Sub for Jet3 {
+    type Output = Self;
+    fn sub(self, o: Self) -> Self {
+        Self {
+            jet: self.jet - o.jet,
+            third: self.third - o.third,
+        }
+    }
+}
+
+impl Mul for Jet3 {
+    type Output = Self;
+    fn mul(self, o: Self) -> Self {
+        let (a, b) = (self.jet, o.jet);
+        Self {
+            jet: a * b,
+            third: self.third * b.value
+                + 3.0 * (a.second * b.rate + a.rate * b.second)
+                + a.value * o.third,
+        }
+    }
+}
+
+impl Neg for Jet3 {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self {
+            jet: -self.jet,
+            third: -self.third,
+        }
+    }
+}
+
+impl Num for Jet3 {
+    fn of(value: f64) -> Self {
+        Self {
+            jet: Jet::of(value),
+            third: 0.0,
+        }
+    }
+    fn sin_cos(self) -> (Self, Self) {
+        let (s, c) = self.jet.value.sin_cos();
+        (self.chain([s, c, -s, -c]), self.chain([c, -s, -c, s]))
+    }
+    fn recip(self) -> Self {
+        let r = 1.0 / self.jet.value;
+        self.chain([r, -r * r, 2.0 * r.powi(3), -6.0 * r.powi(4)])
+    }
+    fn sqrt(self) -> Self {
+        let (v, r) = (self.jet.value, self.jet.value.sqrt());
+        self.chain([r, 0.5 / r, -0.25 / (r * v), 0.375 / (r * v * v)])
+    }
+    fn value(self) -> f64 {
+        self.jet.value
+    }
+    /// Faà di Bruno.
+    fn chain(self, at: [f64; 4]) -> Self {
+        let [_, first, second, third] = at;
+        let Jet {
+            rate, second: bend, ..
+        } = self.jet;
+        Self {
+            jet: self.jet.chain(at),
+            third: first * self.third + 3.0 * second * rate * bend + third * rate.powi(3),
+        }
     }
 }
 
@@ -137,5 +240,31 @@ mod tests {
         assert!((f.value - g(t)).abs() < 1e-15);
         assert!((f.rate - (g(t + h) - g(t - h)) / (2.0 * h)).abs() < 1e-8);
         assert!((f.second - (g(t + h) - 2.0 * g(t) + g(t - h)) / (h * h)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn third_rates_are_exact() {
+        // exp-free cases with known third derivatives: sin, 1/x, √x and x³ at t = 0.7.
+        let t: f64 = 0.7;
+        let x = Jet3 {
+            jet: Jet {
+                value: t,
+                rate: 1.0,
+                second: 0.0,
+            },
+            third: 0.0,
+        };
+        let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-12 * wanted.abs());
+        near(x.sin_cos().0.third, -t.cos());
+        near(x.sin_cos().1.third, t.sin());
+        near(x.recip().third, -6.0 / t.powi(4));
+        near(x.sqrt().third, 0.375 * t.powf(-2.5));
+        near((x * x * x).third, 6.0);
+        // A function of a function: sin(t²), third derivative −12 t sin t² − 8 t³ cos t².
+        let q = t * t;
+        near(
+            (x * x).sin_cos().0.third,
+            -12.0 * t * q.sin() - 8.0 * t.powi(3) * q.cos(),
+        );
     }
 }

@@ -132,17 +132,7 @@ impl Tangent<'_> {
     /// # Errors
     /// [`Singular`] when the solve breaks down.
     pub fn under(&self, loads: &[Load]) -> Result<(Reactions, Vec<f64>), Singular> {
-        let (m, params, poses) = self.pose();
-        let mut on = vec![0.0; params.len()];
-        for load in loads {
-            let (f, _) = load.law.at(m.measure(params, poses, &load.on));
-            if f != 0.0 {
-                let g = m.gradient(params, poses, &load.on);
-                on.iter_mut()
-                    .zip(&g.by_param)
-                    .for_each(|(q, d)| *q += f * d);
-            }
-        }
+        let mut on = self.loads_on_params(loads);
         let mut rows = self.balance_kept(&self.forces(loads))?;
         self.add_on_params(&rows, &mut on);
         if let Some(shared) = self.shared() {
@@ -154,6 +144,28 @@ impl Tangent<'_> {
             split_undetermined,
         };
         Ok((reactions, on))
+    }
+
+    /// Force on every parameter under these loads and reactions that balance them, N (N·mm for angles).
+    pub fn on_params(&self, loads: &[Load], reactions: &Reactions) -> Vec<f64> {
+        let mut on = self.loads_on_params(loads);
+        self.add_on_params(&reactions.rows, &mut on);
+        on
+    }
+
+    fn loads_on_params(&self, loads: &[Load]) -> Vec<f64> {
+        let (m, params, poses) = self.pose();
+        let mut on = vec![0.0; params.len()];
+        for load in loads {
+            let (f, _) = load.law.at(m.measure(params, poses, &load.on));
+            if f != 0.0 {
+                let g = m.gradient(params, poses, &load.on);
+                on.iter_mut()
+                    .zip(&g.by_param)
+                    .for_each(|(q, d)| *q += f * d);
+            }
+        }
+        on
     }
 
     /// The constraint forces that balance forces on the unknowns: `(∂Φ/∂q)ᵀ R + Q = 0`.

@@ -4,7 +4,7 @@ use crate::dense::{NotClosed, Solver};
 use crate::factor::{Factors, Layout};
 use crate::geometry::At;
 use crate::model::{Measure, Mechanism, ParamId, Pose};
-use crate::num::Jet;
+use crate::num::{Jet, Jet3};
 use crate::redundant::Shared;
 use crate::rows::scale_columns;
 use nalgebra::{DMatrix, DVector};
@@ -303,6 +303,21 @@ impl<'a> Tangent<'a> {
         Ok(Rates { first, second })
     }
 
+    /// Third rates of all bodies along a motion whose [`Rates`] are known; exact. One dx, dy, dangle a body.
+    ///
+    /// # Errors
+    /// [`Singular`] when the solve breaks down.
+    pub fn third(&self, direction: &[f64], rates: &Rates) -> Result<Vec<[f64; 3]>, Singular> {
+        let residuals = self.mechanism.residuals_of(
+            &jets3(self.params, direction),
+            &poses3(self.poses, rates, None),
+        );
+        self.solve(&DVector::from_iterator(
+            residuals.len(),
+            residuals.iter().map(|r| r.third),
+        ))
+    }
+
     /// Value, first and second rate of a measure along a motion whose [`Rates`] are known; see [`measure_along`].
     pub fn along(&self, measure: &Measure, direction: &[f64], rates: &Rates) -> [f64; 3] {
         measure_along(
@@ -419,6 +434,50 @@ pub fn measure_along(
     }
     .measure(measure);
     [jet.value, jet.rate, jet.second]
+}
+
+/// Third rate of a measure along a motion whose rates are known to the third.
+pub fn measure_third(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    measure: &Measure,
+    direction: &[f64],
+    rates: &Rates,
+    third: &[[f64; 3]],
+) -> f64 {
+    At {
+        mechanism,
+        params: &jets3(params, direction),
+        poses: &poses3(poses, rates, Some(third)),
+    }
+    .measure(measure)
+    .third
+}
+
+fn jets3(params: &[f64], direction: &[f64]) -> Vec<Jet3> {
+    let jet = |(&value, &rate): (&f64, &f64)| Jet3 {
+        jet: Jet {
+            value,
+            rate,
+            second: 0.0,
+        },
+        third: 0.0,
+    };
+    params.iter().zip(direction).map(jet).collect()
+}
+
+fn poses3(poses: &[Pose], rates: &Rates, third: Option<&[[f64; 3]]>) -> Vec<[Jet3; 3]> {
+    jets(poses, &rates.first, Some(&rates.second))
+        .into_iter()
+        .enumerate()
+        .map(|(b, jets)| {
+            std::array::from_fn(|i| Jet3 {
+                jet: jets[i],
+                third: third.map_or(0.0, |t| t[b][i]),
+            })
+        })
+        .collect()
 }
 
 fn jets(poses: &[Pose], first: &[[f64; 3]], second: Option<&[[f64; 3]]>) -> Vec<[Jet; 3]> {

@@ -36,6 +36,7 @@ mod bars;
 mod body;
 mod buckets;
 mod contour;
+mod cycle_plot;
 mod dial_scale;
 mod drawing;
 mod drives;

@@ -132,6 +132,11 @@ pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
             .is_some_and(|d| d.name == motion.drive.name)
             && t.held == motion.held
     };
+    // Said once for all: beside every band it takes the room of the field.
+    if tables.iter().filter(stands).any(|t| t.case.is_some()) {
+        let and = if plot.note.is_empty() { "" } else { "; " };
+        plot.note += &format!("{and}bands: play and tolerance");
+    }
     for table in tables.iter().filter(stands) {
         for panel in &mut plot.panels {
             let named = |q: &studies::Quantity| q.name == panel.up.name;
@@ -145,7 +150,7 @@ pub fn add_bands(plot: &mut Plot, motion: &Motion, tables: &[BandsTable]) {
             });
             panel.bands.push(Band {
                 name: match &table.case {
-                    Some(case) => format!("under {case}, with play and tolerance"),
+                    Some(case) => format!("under {case}"),
                     None => String::from("play and tolerance"),
                 },
                 points: ends.collect(),

@@ -11,6 +11,7 @@
 pub mod contour;
 pub mod cut;
 pub mod finding;
+pub mod gears;
 pub mod letters;
 pub mod ops;
 pub mod order;

@@ -1,6 +1,7 @@
 //! Parts as they are made: sizes and places in their own coordinates, nothing of the machine round them. mm and rad.
 
 use crate::contour::{Contour, P, Side};
+use crate::gears::Teeth;
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::making::{Flats, Groove};
 use machine::work::{Material, Section};
@@ -23,6 +24,8 @@ pub struct Part {
     pub form: Form,
     /// What was taken for granted, each a sentence.
     pub assumed: Vec<String>,
+    /// Teeth that are cut on it.
+    pub teeth: Option<Teeth>,
 }
 
 /// What a part looks like.

@@ -10,27 +10,27 @@ use machine::work::Material;
 pub fn row(material: &Material) -> (&'static Speeds, bool) {
     let name = material.taken_as.unwrap_or(&material.name).to_lowercase();
     let has = |words: &[&str]| words.iter().any(|w| name.contains(w));
-    let (wanted, sure) = if has(&["1018", "1020", "a36", "s235", "12l14"]) {
+    let (wanted, sure) = if has(&["1018", "1020", "a36", "s235", "12l14", "11smn", "16mncr"]) {
         ("1018, 100-125 HB", true)
-    } else if has(&["1045", "1144", "s355"]) {
+    } else if has(&["1045", "1144", "s355", "c45+c"]) {
         ("1045, 175-225 HB", true)
-    } else if has(&["4140", "4340"]) {
+    } else if has(&["4140", "4340", "42crmo4"]) {
         ("4140, 28-32 HRC", !has(&["annealed"]))
-    } else if has(&["o1", "a2 "]) {
+    } else if has(&["o1", "a2 ", "115crv3"]) {
         ("O1, annealed 175-225 HB", true)
-    } else if has(&["303"]) {
+    } else if has(&["303", "1.4305"]) {
         ("303 stainless, annealed", true)
-    } else if has(&["304", "316", "17-4", "stainless"]) {
+    } else if has(&["304", "316", "17-4", "stainless", "1.4301"]) {
         ("304 stainless, annealed", !has(&["17-4"]))
-    } else if has(&["iron"]) {
-        if has(&["40", "ductile"]) {
+    } else if has(&["iron", "en-gj"]) {
+        if has(&["40", "ductile", "gjs"]) {
             ("grey iron class 45-50", true)
         } else {
             ("grey iron class 20", true)
         }
-    } else if has(&["c36", "brass"]) {
+    } else if has(&["c36", "brass", "cw614n"]) {
         ("free-cutting brass", true)
-    } else if has(&["c93", "c54", "c95", "bronze"]) {
+    } else if has(&["c93", "c54", "c95", "bronze", "cusn8", "cc493k"]) {
         ("bearing bronze", true)
     } else if has(&["60", "20", "70", "alumin", "mic-6"]) {
         ("6061 aluminium", true)

@@ -109,7 +109,7 @@ fn points_of_the_machine_are_the_holes() {
     // The bushing's seat is cut, not its bore; the pin holes are reamed.
     assert!((hole("bell-pivot").diameter() - 14.0).abs() < 1e-9);
     assert!((hole("bell-rear").place.unwrap() - m.work.usual.hole_places.unwrap()).abs() < 1e-12);
-    // The row of the lever is five holes eight apart.
+    // The row of the lever is five holes of 8, eleven apart: 3 of metal are left between two.
     let Form::Plate(lever) = &part(&job, "lever").form else {
         panic!("a plate");
     };
@@ -121,7 +121,7 @@ fn points_of_the_machine_are_the_holes() {
     assert_eq!(row.len(), 5);
     for pair in row.windows(2) {
         let d = (pair[1].at[0] - pair[0].at[0]).hypot(pair[1].at[1] - pair[0].at[1]);
-        assert!((d - 8.0).abs() < 1e-9);
+        assert!((d - 11.0).abs() < 1e-9);
     }
 }
 

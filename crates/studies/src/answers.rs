@@ -1,9 +1,11 @@
 //! What the studies answer: plain data, unrounded, in inside units.
 
 use machine::Place;
+use machine::model::{PartId, PointId};
 use quantity::Unit;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
+use std::sync::Arc;
 
 /// The unit in which numbers are held.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -468,6 +470,28 @@ pub struct Standing {
     pub points: Vec<[f64; 3]>,
     /// One a part of the machine: turned from where it is drawn, rad.
     pub turns: Vec<f64>,
+    /// Outlines of cams, the same in every pose.
+    #[serde(skip)]
+    pub outlines: Arc<Vec<Outline>>,
+}
+
+/// The outline of a cam as drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    /// Its name.
+    pub name: String,
+    /// The part it goes with.
+    pub part: PartId,
+    /// Its centre.
+    pub centre: PointId,
+    /// Centre of its roller.
+    pub roller: PointId,
+    /// The part the roller goes with.
+    pub of: PartId,
+    /// Radius of the roller, mm.
+    pub radius: f64,
+    /// Closed lines in the plane of its part, as drawn, mm.
+    pub lines: Vec<Vec<[f64; 2]>>,
 }
 
 /// The path of a point while one drive moves.

@@ -31,6 +31,7 @@
 //! fn readings(&Model, &Stand) -> Result<Vec<ReadingNow>, Refusal>
 //! fn standing(&Model, &Stand) -> Result<Standing, Refusal>
 //! fn trace(&Model, &Stand, point: PointId, drive: usize) -> Result<Trace, Refusal>
+//! cams::survey(&Model, cam), cams::table(&Model, cam, cutter, step)    // shape, timing and cutting numbers of a cam
 //! pointing::Hand                                                    // a hand on the machine: put, readings, pull
 //! ```
 
@@ -38,7 +39,9 @@ pub mod answers;
 pub mod assemble;
 mod assemblies;
 mod call;
+pub mod cams;
 mod check;
+pub mod clearance;
 pub mod cycle;
 pub mod dial;
 pub mod load;

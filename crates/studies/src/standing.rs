@@ -59,6 +59,7 @@ pub(crate) fn at(model: &Model, here: &Here) -> Standing {
     Standing {
         points: points.collect(),
         turns: turns.collect(),
+        outlines: std::sync::Arc::clone(&model.outlines),
     }
 }
 

@@ -263,9 +263,24 @@ pub(crate) struct Cycle {
     /// A reading dwells while it stays within this of its end; a length or an angle, may be given for both; without it 0.05 mm and 0.1 deg
     #[arg(long, value_name = "VALUE")]
     pub(crate) within: Vec<String>,
-    /// How fast the drive goes, such as "60 rpm" (or "40 mm/s" for a slide): speeds and accelerations are told as well
+    /// How fast the drive goes, such as "60 rpm" (or "40 mm/s" for a slide): speeds, accelerations and what turns it are told as well; without it `per-minute` of a drive that goes round
     #[arg(long, value_name = "SPEED")]
     pub(crate) speed: Option<String>,
+    /// The load case under which it is turned; without it, the first whose loads follow the machine round
+    #[arg(long, value_name = "CASE")]
+    pub(crate) under: Option<String>,
+    /// How even a fly-wheel is to make the speed: greatest less least over their mean, such as 0.02 or "2 %"
+    #[arg(long, value_name = "SHARE")]
+    pub(crate) unevenness: Option<String>,
+    /// Tell also where moving parts come closest or meet over the range of both drives, and which gaps crush
+    #[arg(long)]
+    pub(crate) clearance: bool,
+    /// Poses of it, about so many
+    #[arg(long, value_name = "N", default_value_t = 5000, value_parser = poses, requires = "clearance")]
+    pub(crate) poses: usize,
+    /// Draw the timing diagram, and what turns the drive, into this .svg or .png file
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) plot: Option<PathBuf>,
     /// The second drive of the map and of the closing curve; without it, the first other one that moves the reading
     #[arg(long, value_name = "DRIVE")]
     pub(crate) over: Option<String>,
@@ -275,9 +290,28 @@ pub(crate) struct Cycle {
     /// Places of the map, across by upwards
     #[arg(long, value_name = "N,M", default_value = "721,201", value_parser = grid, requires = "map")]
     pub(crate) grid: [usize; 2],
+    /// Write the numbers to cut a cam by into this .csv file: lift, roller and cutter over the turn
+    #[arg(long, value_name = "FILE")]
+    pub(crate) cam_table: Option<PathBuf>,
+    /// The cam of the table; without it, the first
+    #[arg(long, value_name = "CAM", requires = "cam_table")]
+    pub(crate) cam: Option<String>,
+    /// Diameter of the cutter of the table; without it, the file's, or the roller's
+    #[arg(long, value_name = "DIAMETER", requires = "cam_table")]
+    pub(crate) cutter: Option<String>,
+    /// Turn from line to line of the table; without it 1 deg
+    #[arg(long, value_name = "ANGLE", requires = "cam_table")]
+    pub(crate) cam_step: Option<String>,
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
+}
+
+/// Poses of a clearance.
+fn poses(text: &str) -> Result<usize, String> {
+    let read = text.trim().parse::<usize>().ok();
+    read.filter(|n| (4..=1_000_000).contains(n))
+        .ok_or_else(|| String::from("write a whole number from 4 to 1000000, such as 5000"))
 }
 
 /// Two numbers of places.

@@ -5,7 +5,8 @@ use std::path::Path;
 
 use quantity::{Kind, Unit, parse, show};
 use studies::cycle::{
-    Asked, Closing, ClosingCurve, Cycle as Turn, Dwell, Map, MapAsked, Spot, Turned,
+    Asked, Closing, ClosingCurve, Cycle as Turn, Dwell, Map, MapAsked, Spot, Turned, Turning,
+    TurningAsked,
 };
 use studies::{Inside, Severity};
 
@@ -17,7 +18,9 @@ use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Cycled};
 use super::table::{Column, lay_out, wrap};
-use super::{Done, WIDTH, Worked, csv, output, picture, reach};
+use super::{
+    Done, WIDTH, Worked, cams, clearance_table, csv, output, picture, reach, turning_table,
+};
 
 /// Places of the closing curve in the table.
 const PLACES: usize = 13;
@@ -41,11 +44,29 @@ pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
         Some(path) => Some((path, Into::Picture(picture::kind(path, &read.sources)?))),
         None => None,
     };
+    let plotted = match &args.plot {
+        Some(path) => Some((path, picture::kind(path, &read.sources)?)),
+        None => None,
+    };
     let worked = during("turning it", || on(args, &read))?;
+    if let (Some((path, kind)), Answer::Cycle(cycled)) = (plotted, &worked.answer) {
+        let figure = sheets::plot::curves(&timing(cycled, &read));
+        picture::write(
+            path,
+            kind,
+            |look| figure.svg(look),
+            |look, dots| figure.png(look, dots),
+        )?;
+    }
     if let (Some((path, into)), Answer::Cycle(cycled)) = (into, &worked.answer)
         && let Some(map) = &cycled.map
     {
         write(path, &into, map)?;
+    }
+    if let (Some(path), Answer::Cycle(cycled)) = (&args.cam_table, &worked.answer)
+        && let Some(table) = &cycled.cam_table
+    {
+        output::write(path, cams::sheet(table, read.machine.unit).as_bytes())?;
     }
     Ok(worked.done(&read, json))
 }
@@ -63,6 +84,11 @@ fn write(path: &Path, into: &Into, map: &Map) -> Result<(), Fault> {
             )
         }
     }
+}
+
+/// The timing diagram.
+pub(crate) fn timing(cycled: &Cycled, read: &Read) -> sheets::plot::Plot {
+    sheets::plot::of_cycle(&cycled.cycle, cycled.turning.as_ref(), read.machine.unit)
 }
 
 /// The lines of equal reading.
@@ -146,7 +172,16 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             };
             Some(above_zero("--speed", text, unit)?)
         }
-        None => None,
+        // Of a drive that goes there and back the file says how often, not how fast.
+        None => read
+            .machine
+            .work
+            .per_minute
+            .get(drive)
+            .copied()
+            .flatten()
+            .filter(|_| read.machine.drives[drive].whole_turn)
+            .map(|n| n * std::f64::consts::TAU / 60.0),
     };
     let asked = Asked {
         drive,
@@ -164,6 +199,16 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             ),
         ));
     }
+    let turning = match speed {
+        Some(speed) => turned_by(args, read, &stand, drive, speed)?,
+        None if args.under.is_some() || args.unevenness.is_some() => {
+            return Err(Fault::usage(
+                "what turns the drive depends on how fast it goes",
+                "write --speed \"60 rpm\", or `per-minute` for the drive in the machine file",
+            ));
+        }
+        None => None,
+    };
     let over = match &args.over {
         Some(name) => Some(question::drive(&read.machine, Some(name))?),
         None => None,
@@ -174,12 +219,30 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
         let Some(up) = up else { continue };
         match studies::cycle::closing(&read.model, &stand, reading, [drive, up], PLACES) {
-            Ok(curve) => closing.push(curve),
+            Ok(curve) => {
+                let case = match &args.under {
+                    Some(name) => Some(question::case(&read.machine, name)?),
+                    None => None,
+                };
+                closing.push(curve.banded(&read.model, &stand, reading, [drive, up], case));
+            }
             // Asked for by name it has to be there.
             Err(refusal) if over.is_some() => return Err(Fault::machine(refusal)),
             Err(_) => {}
         }
     }
+    let clearance = if args.clearance {
+        let other = (0..read.machine.drives.len()).find(|d| *d != drive);
+        let asked = studies::clearance::ClearanceAsked {
+            across: drive,
+            up: over.or(other),
+            poses: args.poses,
+        };
+        let found = studies::clearance::clearance(&read.model, &stand, &asked);
+        Some(found.map_err(Fault::machine)?)
+    } else {
+        None
+    };
     let map = match (&args.map, cycle.readings.first()) {
         (Some(_), Some(first)) => Some(map_of(args, read, &first.reading.name, drive)?),
         (Some(_), None) => {
@@ -189,6 +252,11 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             ));
         }
         (None, _) => None,
+    };
+    let surveys = cams::all(read);
+    let cam_table = match args.cam_table {
+        Some(_) => Some(cams::asked(args, read)?),
+        None => None,
     };
     let mut exit = read.judge();
     if cycle
@@ -200,18 +268,84 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     }
     let mut text = match args.format {
         Format::Csv => table(&cycle),
-        Format::Text | Format::Json => text(&cycle, &closing),
+        Format::Text | Format::Json => {
+            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit)
+        }
     };
-    if let (Some(path), Format::Text) = (&args.map, args.format) {
-        let _ = writeln!(text, "\nwritten: {}", shown(path));
+    if let Some(turning) = &turning {
+        text.push_str(&match args.format {
+            Format::Csv => turning_table::table(turning, read.machine.unit),
+            Format::Text | Format::Json => turning_table::text(turning, read.machine.unit),
+        });
+    }
+    if let Some(clearance) = &clearance {
+        text.push_str(&match args.format {
+            Format::Csv => clearance_table::table(clearance),
+            Format::Text | Format::Json => clearance_table::text(clearance),
+        });
+    }
+    if args.format == Format::Text {
+        for path in [&args.map, &args.plot, &args.cam_table]
+            .into_iter()
+            .flatten()
+        {
+            let _ = writeln!(text, "\nwritten: {}", shown(path));
+        }
     }
     let answer = Answer::Cycle(Box::new(Cycled {
         cycle,
         closing,
+        turning,
+        clearance,
         map,
+        plot: args.plot.as_deref().map(shown),
         written: args.map.as_deref().map(shown),
+        cams: surveys,
+        cam_table,
     }));
     Ok(Worked { exit, answer, text })
+}
+
+/// What turns the drive; none where nothing weighs or loads the machine and nothing was asked of it.
+fn turned_by(
+    args: &Cycle,
+    read: &Read,
+    stand: &studies::Stand,
+    drive: usize,
+    speed: f64,
+) -> Result<Option<Turning>, Fault> {
+    let case = match &args.under {
+        Some(name) => Some(question::case(&read.machine, name)?),
+        None => None,
+    };
+    let unevenness = match &args.unevenness {
+        Some(text) => Some(share(text)?),
+        None => None,
+    };
+    let asked = TurningAsked {
+        drive,
+        case,
+        speed,
+        unevenness,
+    };
+    let turning = studies::cycle::turning(&read.model, stand, &asked).map_err(Fault::machine)?;
+    let empty = turning.masses.is_empty() && turning.pins.is_empty();
+    Ok((!empty || case.is_some() || unevenness.is_some()).then_some(turning))
+}
+
+/// A share above nothing: `0.02`, `2 %`.
+fn share(text: &str) -> Result<f64, Fault> {
+    let number = match text.trim().strip_suffix('%') {
+        Some(percent) => percent.trim().parse::<f64>().map(|p| 0.01 * p),
+        None => text.trim().parse::<f64>(),
+    };
+    match number {
+        Ok(share) if share > 0.0 && share < 2.0 => Ok(share),
+        _ => Err(Fault::usage(
+            format!("--unevenness \"{text}\" is no share above nothing and below 2"),
+            "write it like --unevenness 0.02 or --unevenness \"2 %\"",
+        )),
+    }
 }
 
 /// The speed that goes with a length.
@@ -287,6 +421,18 @@ fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
             "no reading moves with it; write one into the machine file as [reading.NAME]\n",
         );
     }
+    if let (Some(seconds), Some(speed)) = (cycle.seconds, cycle.speed) {
+        let _ = if cycle.round && drive.inside == Inside::Radian {
+            writeln!(
+                text,
+                "a turn takes {}: {:.1} strokes a minute",
+                time(seconds),
+                60.0 * speed / std::f64::consts::TAU
+            )
+        } else {
+            writeln!(text, "one way takes {}", time(seconds))
+        };
+    }
     for finding in &cycle.falls_short {
         let _ = writeln!(text, "{}", wrap(&finding.sentence, WIDTH, 2));
     }
@@ -323,31 +469,23 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
     if moves <= 1e-9 * (1.0 + turned.greatest.value.abs()) {
         return vec![format!("stays at {}", with_unit(turned.least.value, unit))];
     }
-    // On the dial, whichever turn it was found on.
-    let on_dial = |at: f64| {
-        if cycle.round && cycle.drive.inside == Inside::Radian {
-            at.rem_euclid(std::f64::consts::TAU)
-        } else {
-            at
-        }
-    };
     let turn = cycle.to - cycle.from;
     let end = |word: &str, spot: &Spot, dwell: &Dwell| {
         if dwell.long >= turn * (1.0 - 1e-9) {
             return format!(
                 "{word} {} at {}; never further than {} from it",
                 with_unit(spot.value, unit),
-                with_unit(on_dial(spot.at), per),
+                with_unit(spot.at, per),
                 with_unit(turned.within, unit)
             );
         }
         format!(
             "{word} {} at {}; within {} of it from {} to {}, {} long{}",
             with_unit(spot.value, unit),
-            with_unit(on_dial(spot.at), per),
+            with_unit(spot.at, per),
             with_unit(turned.within, unit),
-            bare(on_dial(dwell.from), per),
-            with_unit(on_dial(dwell.to), per),
+            bare(dwell.from, per),
+            with_unit(dwell.to, per),
             with_unit(dwell.long, per),
             if dwell.cut {
                 " and cut off by the end of the way"
@@ -382,7 +520,7 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
             });
             all.push(format!(
                 "{word} fastest at {}: {} {}{speed}",
-                with_unit(on_dial(spot.at), per),
+                with_unit(spot.at, per),
                 rate(spot.value, unit, per),
                 rate_unit(unit, per)
             ));
@@ -396,12 +534,35 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
                 format!(
                     "{} at {}",
                     acceleration(turned, spot.value * speed * speed),
-                    with_unit(on_dial(spot.at), per)
+                    with_unit(spot.at, per)
                 )
             })
             .collect();
         if !hardest.is_empty() {
             all.push(format!("accelerates hardest: {}", hardest.join(", ")));
+        }
+    }
+    if let (Some(speed), Some(spot), false) = (cycle.speed, &turned.jerks, steady) {
+        all.push(format!(
+            "greatest jerk {} at {}",
+            jerk(turned, spot.value * speed.powi(3)),
+            with_unit(spot.at, per)
+        ));
+    }
+    if let Some(speed) = cycle.speed {
+        for (word, dwell) in [
+            ("least", &turned.low_dwell),
+            ("greatest", &turned.high_dwell),
+        ] {
+            if let [Some(into), Some(out)] = dwell.rates {
+                all.push(format!(
+                    "comes within {} of its {word} at {} and leaves it at {}, {} later",
+                    with_unit(turned.within, unit),
+                    speed_of(turned, into * speed),
+                    speed_of(turned, out * speed),
+                    time(dwell.long / speed)
+                ));
+            }
         }
     }
     for at in &turned.without_bound {
@@ -430,6 +591,26 @@ fn acceleration(turned: &Turned, inside: f64) -> String {
     }
 }
 
+fn jerk(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => format!("{inside:.2} rad/s³"),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s³", inside / 25.4),
+        _ => format!("{:.3} m/s³", inside / 1000.0),
+    }
+}
+
+/// Seconds with three figures.
+fn time(seconds: f64) -> String {
+    let decimals = if seconds >= 10.0 {
+        1
+    } else if seconds >= 1.0 {
+        2
+    } else {
+        3
+    };
+    format!("{seconds:.decimals$} s")
+}
+
 fn closing_text(curve: &ClosingCurve) -> String {
     let (unit, across, up) = (curve.reading.unit, curve.across.unit, curve.up.unit);
     let mut at = Column::numbers(curve.up.name.clone(), up.symbol());
@@ -449,17 +630,39 @@ fn closing_text(curve: &ClosingCurve) -> String {
             .cells
             .push(by.map_or_else(|| String::from(NONE), |by| rate(by, unit, up)));
     }
+    let mut columns = vec![at, least, place, slope];
+    let known = |v: fn(&studies::load::answers::Bands) -> Option<f64>| {
+        curve
+            .bands
+            .iter()
+            .map(move |b| bare_or_none(b.as_ref().and_then(v), unit))
+    };
+    let mut band = |head: &str, cells: Vec<String>| {
+        let mut column = Column::numbers(head, unit.symbol());
+        column.cells = cells;
+        columns.push(column);
+    };
+    if curve.bands.iter().flatten().any(|b| b.loaded.is_some()) {
+        band("loaded", known(|b| b.loaded).collect());
+    }
+    if curve.bands.iter().flatten().any(|b| b.to > b.from) {
+        band("from", known(|b| Some(b.from)).collect());
+        band("to", known(|b| Some(b.to)).collect());
+    }
+    let under = curve.case.as_ref().map_or_else(String::new, |case| {
+        format!("; under {case}, with play and tolerance")
+    });
     format!(
         "\n{}\n{}",
         wrap(
             &format!(
-                "Least {} over {}, by {}",
+                "Least {} over {}, by {}{under}",
                 curve.reading.name, curve.across.name, curve.up.name
             ),
             WIDTH,
             2
         ),
-        lay_out(&[], &[at, least, place, slope])
+        lay_out(&[], &columns)
     )
 }
 
@@ -479,6 +682,8 @@ fn table(cycle: &Turn) -> String {
         "unit of speed",
         "acceleration",
         "unit of acceleration",
+        "jerk",
+        "unit of jerk",
     ]);
     for turned in &cycle.readings {
         let unit = turned.reading.unit;
@@ -495,6 +700,7 @@ fn table(cycle: &Turn) -> String {
         for beat in &turned.curve {
             let fast = parted(timed(beat.rate, 1).map(|v| speed_of(turned, v)));
             let harder = parted(timed(beat.second, 2).map(|v| acceleration(turned, v)));
+            let jerks = parted(timed(beat.third, 3).map(|v| jerk(turned, v)));
             text.push_str(&csv::line([
                 turned.reading.name.as_str(),
                 &format!("{:.6}", per.from_inside(beat.at)),
@@ -508,6 +714,8 @@ fn table(cycle: &Turn) -> String {
                 &fast.1,
                 &harder.0,
                 &harder.1,
+                &jerks.0,
+                &jerks.1,
             ]));
         }
     }

@@ -1,7 +1,9 @@
 //! Arguments, printing, progress, JSON and exit codes.
 
 pub(crate) mod args;
+mod cams;
 pub(crate) mod check;
+mod clearance_table;
 mod csv;
 pub(crate) mod cycle;
 pub(crate) mod dial_in;
@@ -30,6 +32,7 @@ pub(crate) mod sensitivity;
 mod slips;
 pub(crate) mod spread;
 mod table;
+mod turning_table;
 
 #[cfg(test)]
 mod samples;

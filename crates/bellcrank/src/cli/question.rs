@@ -61,18 +61,25 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
         machine::read(&file.file),
         file.unit.map(LengthUnit::unit),
     )?;
-    if file.machine_as != As::Drawn {
-        let beside = || machine::logbook::beside(&file.file);
-        let path = file.log.clone().unwrap_or_else(beside);
-        let logged = super::dial_in::log(&mut read, &path, &super::entries::Entries::default())?;
-        read.model = match file.machine_as {
-            As::Built => studies::dial::built(&read.model, &logged.log),
-            _ => studies::dial::measured(&read.model, &logged.log),
-        }
-        .map_err(Fault::machine)?;
-        read.over = over::all(&read.model);
-    }
+    let beside = || machine::logbook::beside(&file.file);
+    let path = file.log.clone().unwrap_or_else(beside);
+    as_logged(&mut read, file.machine_as, &path)?;
     Ok(read)
+}
+
+/// Makes a drawn machine the one that its log speaks of.
+pub(crate) fn as_logged(read: &mut Read, machine_as: As, log: &Path) -> Result<(), Fault> {
+    let made = match machine_as {
+        As::Drawn => return Ok(()),
+        As::Built => studies::dial::built,
+        As::Measured => studies::dial::measured,
+    };
+    let logged = super::dial_in::log(read, log, &super::entries::Entries::default())?;
+    read.model = made(&read.model, &logged.log).map_err(Fault::machine)?;
+    read.over = over::all(&read.model);
+    // What was found of the drawn machine is not true of this one.
+    (read.faults, read.asks) = (OnceLock::new(), OnceLock::new());
+    Ok(())
 }
 
 /// What was read, put together; lengths are shown in this unit rather than that of the file.

@@ -3,7 +3,9 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
-use studies::cycle::{ClosingCurve, Cycle, Map};
+use studies::cams::{CamSurvey, CamTable};
+use studies::clearance::Clearance;
+use studies::cycle::{ClosingCurve, Cycle, Map, Turning};
 use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
@@ -205,12 +207,27 @@ pub(crate) struct Cycled {
     /// The least of each reading over the turn as a function of a second drive, found exactly.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) closing: Vec<ClosingCurve>,
+    /// What turns the drive, where its speed is known and something weighs or loads the machine.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) turning: Option<Turning>,
+    /// How moving parts clear one another, if that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) clearance: Option<Clearance>,
     /// The first reading over both drives, if a map was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) map: Option<Map>,
+    /// The file with the timing diagram, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) plot: Option<String>,
     /// The file with the map, if one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) written: Option<String>,
+    /// The cams of the machine.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) cams: Vec<CamSurvey>,
+    /// The numbers to cut one by, if its table was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) cam_table: Option<CamTable>,
 }
 
 /// A loaded machine.

@@ -300,6 +300,7 @@ fn other_ways_for_reading() {
         standing: Standing {
             points: vec![],
             turns: vec![],
+            outlines: std::sync::Arc::default(),
         },
     };
     let mut answer = Assemblies {

@@ -143,6 +143,28 @@ pub(crate) fn good(now: &Now) -> Result<Arc<Good>, Trouble> {
     })
 }
 
+/// The machine that is asked about: as drawn, or as measured or built, as its log tells.
+pub(crate) async fn meant(
+    page: &Page,
+    now: &Now,
+    machine_as: Option<&str>,
+) -> Result<Arc<Good>, Trouble> {
+    let good = good(now)?;
+    let machine_as = match machine_as {
+        None | Some("" | "drawn") => return Ok(good),
+        Some("measured") => args::As::Measured,
+        Some("built") => args::As::Built,
+        Some(other) => {
+            return Err(
+                Trouble::refused(format!("there is no machine as \"{other}\""))
+                    .what_to_do("drawn, measured or built"),
+            );
+        }
+    };
+    let work = move || good.as_logged(machine_as).map_err(Trouble::from);
+    page.workshop.study(work).await
+}
+
 async fn view(
     State(page): Shared,
     Path((name, view)): Path<(String, String)>,
@@ -182,7 +204,7 @@ async fn view(
 async fn picture(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
     let query = Query::new(words)?;
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    let good = meant(&page, &desk.now(), query.get("as")).await?;
     let drawn = good
         .hand
         .ask(move |hand, read| hand::picture(hand, read, &query));
@@ -297,7 +319,8 @@ pub(crate) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Tro
 async fn pose(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
     let asked: Value = body(request).await?;
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    let machine_as = asked.get("as").and_then(Value::as_str);
+    let good = meant(&page, &desk.now(), machine_as).await?;
     let begun = Instant::now();
     let put = good
         .hand
@@ -308,7 +331,8 @@ async fn pose(State(page): Shared, Path(name): Path<String>, request: Request) -
 async fn drag(State(page): Shared, Path(name): Path<String>, request: Request) -> Answered {
     let asked: Value = body(request).await?;
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    let machine_as = asked.get("as").and_then(Value::as_str);
+    let good = meant(&page, &desk.now(), machine_as).await?;
     let begun = Instant::now();
     let pulled = good
         .hand
@@ -351,7 +375,11 @@ async fn study(
         return Err(Trouble::not_there("there is no such place on the page"));
     }
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    // The log is held against the drawing.
+    let machine_as = query
+        .get("as")
+        .filter(|_| !["dial-in", "scale"].contains(&study.as_str()));
+    let good = meant(&page, &desk.now(), machine_as).await?;
     let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
     let (halt, read) = Halt::over(&good.read);
     let work = move || {
@@ -370,7 +398,7 @@ async fn study(
 async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
     let query = Query::new(words)?;
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    let good = meant(&page, &desk.now(), query.get("as")).await?;
     let (halt, read) = Halt::over(&good.read);
     let work = move || {
         let stand = query.stands(&read)?;
@@ -452,7 +480,7 @@ pub(crate) fn within(plot: &Plot, query: &Query) -> Result<Figure, Trouble> {
     })
 }
 
-/// The map of the first reading over two drives and its closing curve, each with where its field lies, the drive across and, where one goes
+/// The map of the first reading over two drives, its closing curve and the timing diagram, each with where its field lies, the drive across and, where one goes
 /// upwards, that drive.
 fn mapped(
     args: &args::Cycle,
@@ -466,6 +494,8 @@ fn mapped(
     };
     let across = question::drive(&read.machine, Some(&cycled.cycle.drive.name))?;
     let map = cycle::map_of(args, read, &first.reading.name, across)?;
+    // The map, the closing curve, and the timing diagram with what turns the drive.
+    let timing = cycle::timing(cycled, read);
     let figures = [
         (
             within(&plot::of_map(&map), query)?,
@@ -473,6 +503,7 @@ fn mapped(
             Some(&map.up),
         ),
         (within(&plot::of_closing(&map), query)?, &map.up, None),
+        (within(&timing, query)?, &map.across, None),
     ];
     let look = query.look()?;
     let all = figures.into_iter().map(|(figure, drive, up)| {

@@ -13,7 +13,8 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 28] = [
+const WORDS: [&str; 29] = [
+    "as",
     "drive",
     "from",
     "to",
@@ -162,10 +163,19 @@ impl Query {
             pose: self.pose(read, drive.as_deref()),
             drive,
             within: Vec::new(),
-            speed: None,
+            speed: self.owned("speed"),
+            under: self.owned("case"),
+            unevenness: self.owned("unevenness"),
+            clearance: self.get("clearance").is_some(),
+            poses: 5000,
+            plot: None,
             over,
             map: None,
             grid: MAP_GRID,
+            cam_table: None,
+            cam: None,
+            cutter: None,
+            cam_step: None,
             format: Format::Text,
         }
     }

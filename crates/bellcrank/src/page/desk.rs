@@ -5,7 +5,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock};
 use std::time::{Duration, SystemTime};
 
 use machine::Resolved;
@@ -16,6 +16,8 @@ use serde_json::{Value, json};
 use super::events::Hub;
 use super::hand::HandThread;
 use super::history::History;
+use crate::cli::args::As;
+use crate::cli::fault::Fault;
 use crate::cli::output;
 use crate::cli::question::{self, Read};
 
@@ -31,6 +33,33 @@ pub(crate) struct Good {
     pub(crate) read: Arc<Read>,
     /// Where it is moved by hand.
     pub(crate) hand: HandThread,
+    /// The same as measured and as built, once asked for: the log beside it is of the same version.
+    logged: [OnceLock<Arc<Self>>; 2],
+}
+
+impl Good {
+    fn new(version: u64, read: Read) -> Self {
+        let read = Arc::new(read);
+        Self {
+            version,
+            hand: HandThread::new(Arc::clone(&read)),
+            read,
+            logged: Default::default(),
+        }
+    }
+
+    /// The machine that its log speaks of.
+    pub(crate) fn as_logged(&self, machine_as: As) -> Result<Arc<Self>, Fault> {
+        let slot = &self.logged[usize::from(machine_as == As::Built)];
+        if let Some(known) = slot.get() {
+            return Ok(Arc::clone(known));
+        }
+        let mut read = (*self.read).clone();
+        let log = logbook::beside(Path::new(&read.file));
+        question::as_logged(&mut read, machine_as, &log)?;
+        let made = Arc::new(Self::new(self.version, read));
+        Ok(Arc::clone(slot.get_or_init(|| made)))
+    }
 }
 
 /// How things stand.
@@ -526,15 +555,7 @@ impl Work {
             .map(|problem| problem.resolved(sources))
             .collect();
         let good = match question::of(shown, reading, None) {
-            Ok(read) => {
-                let read = Arc::new(read);
-                let hand = HandThread::new(Arc::clone(&read));
-                Some(Arc::new(Good {
-                    version,
-                    read,
-                    hand,
-                }))
-            }
+            Ok(read) => Some(Arc::new(Good::new(version, read))),
             Err(_) => good,
         };
         let text = self.on_disk.text().unwrap_or(self.history.text());

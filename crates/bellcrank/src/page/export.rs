@@ -11,7 +11,7 @@ use sheets::Look;
 use sheets::plot::curves;
 use studies::cycle::Map;
 
-use super::api::{Answered, Said, Shared, desk, good};
+use super::api::{Answered, Said, Shared, desk, meant};
 use super::ask::Query;
 use super::trouble::Trouble;
 use super::work::Halt;
@@ -57,7 +57,8 @@ pub(crate) async fn export(
             .what_to_do("mend the file first; what is taken away is the machine as written")
             .with("problems", json!(now.problems)));
     }
-    let good = good(&now)?;
+    let of_log = file.starts_with("scale") || query.get("of") == Some("dial-in");
+    let good = meant(&page, &now, query.get("as").filter(|_| !of_log)).await?;
     let key = format!("{}\n{}\n{file}\n{}", desk.name, good.version, query.key());
     let (halt, read) = Halt::over(&good.read);
     let work = move || bytes(file, &query, &read);

@@ -10,7 +10,7 @@ use serde_json::{Map, Value, json};
 use studies::spread::Watch;
 
 use super::Page;
-use super::api::{Answered, Shared, body, desk, good};
+use super::api::{Answered, Shared, body, desk, meant};
 use super::ask::Query;
 use super::trouble::{Trouble, json_of};
 use crate::cli::args::Format;
@@ -99,6 +99,8 @@ struct Spread {
     /// Values of drives and settings, as texts with units.
     #[serde(default)]
     values: Map<String, Value>,
+    #[serde(default, rename = "as")]
+    machine_as: Option<String>,
 }
 
 /// `POST spread`: makes machines.
@@ -109,7 +111,7 @@ pub(crate) async fn spread(
 ) -> Answered {
     let asked: Spread = body(request).await?;
     let desk = desk(&page, name).await?;
-    let good = good(&desk.now())?;
+    let good = meant(&page, &desk.now(), asked.machine_as.as_deref()).await?;
     let mut words: Vec<(String, String)> = Vec::new();
     for (name, value) in asked.values {
         let text = match value {

@@ -145,6 +145,9 @@ fn top(shown: &Shown<'_>) -> Markup {
             div class="which" {
                 label for="machines" class="quiet" { "Machine" }
                 select id="machines" { option value=(shown.machine) { (shown.title) } }
+                select id="as" aria-label="Which machine is shown" hidden {
+                    @for (value, words) in [("", "as drawn"), ("measured", "as measured"), ("built", "as built")] { option value=(value) { (words) } }
+                }
                 details id="new" {
                     summary { "New" }
                     form id="new-form" {

@@ -24,8 +24,12 @@ fn curves_and_grids_go_into_spreadsheets() {
     let bench = Bench::empty();
     let ran = bench.run(&["cycle", &embosser(), "--reading", "gap", "--format", "csv"]);
     assert_eq!(ran.code, Some(0));
-    let lines: Vec<&str> = ran.out.lines().collect();
-    assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 12));
+    let all: Vec<&str> = ran.out.lines().collect();
+    let (lines, turning) = all.split_at(all.iter().position(|l| l.is_empty()).unwrap());
+    assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 14));
+    // What turns it stands behind an empty line.
+    assert_eq!(turning.len(), 362);
+    assert!(turning[1..].iter().all(|l| l.split(',').count() == 8));
     let map = bench.run(&[
         "cycle",
         &embosser(),
@@ -104,5 +108,50 @@ fn slips_are_told() {
         let ran = bench.run(&[&["cycle", machine.as_str()][..], args].concat());
         assert_eq!(ran.code, Some(code), "{args:?}: {}", ran.err);
         assert!(ran.err.contains(said), "{args:?}: {}", ran.err);
+    }
+}
+
+#[test]
+fn what_turns_it_and_how_parts_clear_is_told() {
+    let bench = Bench::empty();
+    let ran = bench.run(&[
+        "cycle",
+        &embosser(),
+        "--reading",
+        "gap",
+        "--speed",
+        "60 rpm",
+        "--unevenness",
+        "10 %",
+        "--clearance",
+        "--plot",
+        "timing.svg",
+    ]);
+    assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
+    for words in [
+        "What turns crank at 60.0 rpm, under embossing",
+        "a fly-wheel of",
+        "Clearance over crank and set",
+        "crank and ram",
+        "ISO 13854",
+    ] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    assert!(
+        ran.out.lines().all(|l| l.chars().count() <= 80),
+        "{}",
+        ran.out
+    );
+    let plot = std::fs::read_to_string(bench.path("timing.svg")).unwrap();
+    for words in ["jerk, m/s³", "what turns crank", "dwell begins"] {
+        assert!(plot.contains(words), "{words}");
+    }
+    for (args, told) in [
+        (&["--unevenness", "0"][..], "no share above nothing"),
+        (&["--under", "nothing"], "no load case"),
+        (&["--clearance", "--poses", "1"], "from 4 to"),
+    ] {
+        let ran = bench.run(&[&["cycle", embosser().as_str()][..], args].concat());
+        assert!(ran.code > Some(1) && ran.err.contains(told), "{}", ran.err);
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::common::{Bench, project};
 
-const EXAMPLES: [&str; 3] = ["strap-embosser", "treadle", "rolling-mill"];
+const EXAMPLES: [&str; 4] = ["strap-embosser", "treadle", "rolling-mill", "power-hacksaw"];
 
 /// A fresh folder with a copy of an example.
 fn example(name: &str) -> Bench {

@@ -2,7 +2,7 @@
 
 use crate::ElementError;
 use crate::cams::{Motion, Program};
-use crate::error::{finite, less_than, not_negative, positive};
+use crate::error::{finite, less_than, not_negative, positive, within};
 use std::f64::consts::TAU;
 
 /// What rides on the cam. The cam's centre is the origin; it turns counter-clockwise.
@@ -24,6 +24,8 @@ pub enum Follower {
     },
     /// A roller or pin on a rocker pivoted to the right of the centre, which swings away from it as the lift (rad) grows.
     Rocker {
+        /// 1 when the roller stands above the line to the pivot, −1 below it.
+        hand: f64,
         /// Distance of the pivot, mm.
         centres: f64,
         /// Length of the arm, mm.
@@ -87,11 +89,13 @@ impl Follower {
                 positive("base radius", "mm", base)?;
             }
             Self::Rocker {
+                hand,
                 centres,
                 arm,
                 pitch,
                 roller,
             } => {
+                within("hand", "", hand.abs(), 1.0, 1.0)?;
                 positive("distance of centres", "mm", centres)?;
                 positive("arm", "mm", arm)?;
                 positive("radius of the pitch circle", "mm", pitch)?;
@@ -135,11 +139,13 @@ impl Follower {
             },
             Self::Flat { .. } => Self::Flat { base: circle },
             Self::Rocker {
+                hand,
                 centres,
                 arm,
                 roller,
                 ..
             } => Self::Rocker {
+                hand,
                 centres,
                 arm,
                 pitch: circle,
@@ -171,6 +177,7 @@ impl Follower {
                 )
             }
             Self::Rocker {
+                hand,
                 centres,
                 arm,
                 pitch,
@@ -184,10 +191,13 @@ impl Follower {
                 traced(
                     angle,
                     motion,
-                    [centres - arm * cosine, arm * sine],
-                    [by[0] * v, by[1] * v],
-                    [by[0] * a + by[1] * v * v, by[1] * a - by[0] * v * v],
-                    [sine, cosine],
+                    [centres - arm * cosine, hand * arm * sine],
+                    [by[0] * v, hand * by[1] * v],
+                    [
+                        by[0] * a + by[1] * v * v,
+                        hand * (by[1] * a - by[0] * v * v),
+                    ],
+                    [sine, hand * cosine],
                 )
             }
             Self::Flat { base } => {

@@ -1,7 +1,7 @@
 //! A program of rises, dwells and returns over one turn of the cam.
 
 use crate::ElementError;
-use crate::cams::{Law, Motion, Spline};
+use crate::cams::{Course, Law, Motion, Spline};
 use crate::error::{finite, positive, within};
 use std::f64::consts::TAU;
 
@@ -23,6 +23,8 @@ pub enum Program {
     Pieces(Vec<Piece>),
     /// Through points.
     Through(Spline),
+    /// As it came out of another calculation.
+    Led(Course),
 }
 
 /// Where acceleration steps.
@@ -61,6 +63,7 @@ impl Program {
     pub fn at(&self, angle: f64) -> Motion {
         let pieces = match self {
             Self::Through(spline) => return spline.at(angle),
+            Self::Led(course) => return course.at(angle),
             Self::Pieces(pieces) => pieces,
         };
         let mut left = angle.rem_euclid(TAU);
@@ -130,6 +133,7 @@ impl Program {
             })
         };
         match self {
+            Self::Led(course) => course.ends(),
             Self::Pieces(pieces) => of(&mut pieces.iter().map(|p| p.to)),
             Self::Through(spline) => {
                 of(&mut (0..720).map(|n| spline.at(f64::from(n).to_radians() / 2.0).lift))

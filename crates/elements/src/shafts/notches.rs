@@ -147,6 +147,57 @@ pub fn keyway(diameter: f64, cut: Keyway) -> Result<Notch, ElementError> {
     })
 }
 
+/// What a keyway leaves of the strength of a shaft, in bending and in torsion: 1 − 0.2 w/d − 1.1 h/d (H. F. Moore, University of Illinois
+/// Bulletin 42; from memory).
+///
+/// # Errors
+/// Sizes that are not positive; a keyway that leaves less than a fifth.
+///
+/// ```
+/// // Key 6 wide, 3.5 deep in 20 mm: 1 − 0.06 − 0.1925.
+/// let left = elements::shafts::notches::keyway_net(20.0, 6.0, 3.5).unwrap();
+/// assert!((left - 0.7475).abs() < 1e-9);
+/// ```
+pub fn keyway_net(diameter: f64, width: f64, deep: f64) -> Result<f64, ElementError> {
+    positive("shaft", "mm", diameter)?;
+    positive("width of the keyway", "mm", width)?;
+    positive("depth of the keyway", "mm", deep)?;
+    let left = 1.0 - 0.2 * width / diameter - 1.1 * deep / diameter;
+    within("what the keyway leaves", "of the shaft", left, 0.2, 1.0)
+}
+
+/// Hubs on smooth shafts.
+pub mod fits {
+    use super::{ElementError, Source, between, linear};
+
+    /// Where the factors come from.
+    pub const SOURCE: Source =
+        Source::memory("DIN 743-2, fatigue notch factors of press fits; Peterson ch. 5 likewise");
+
+    /// Tensile strength, MPa; fatigue notch factor in bending and in torsion.
+    const HUBS: [(f64, [f64; 2]); 9] = [
+        (400.0, [1.8, 1.2]),
+        (500.0, [2.0, 1.3]),
+        (600.0, [2.2, 1.4]),
+        (700.0, [2.3, 1.5]),
+        (800.0, [2.5, 1.6]),
+        (900.0, [2.6, 1.7]),
+        (1000.0, [2.7, 1.8]),
+        (1100.0, [2.8, 1.8]),
+        (1200.0, [2.9, 1.9]),
+    ];
+
+    /// Fatigue notch factors in bending and torsion at the edge of a hub that presses on a shaft of this tensile strength, MPa. Set screws
+    /// and pinched hubs are taken alike (common practice).
+    ///
+    /// # Errors
+    /// A strength that is not positive.
+    pub fn hub(tensile: f64) -> Result<[f64; 2], ElementError> {
+        crate::error::positive("tensile strength", "MPa", tensile)?;
+        Ok(between(&HUBS, tensile.clamp(400.0, 1200.0), linear))
+    }
+}
+
 /// A groove for a retaining ring, on the groove's diameter (Shigley table 7-1: 5.0 in bending, 3.0 in torsion).
 ///
 /// # Errors

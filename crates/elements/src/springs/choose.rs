@@ -21,6 +21,8 @@ pub struct Wanted {
     pub force_tolerance: f64,
     /// Diameter of the bore.
     pub bore: f64,
+    /// The bore is a pocket that guides the coil; else it is only room, and nothing but a rod keeps it from bowing out.
+    pub pocket: bool,
     /// Diameter of a rod inside, zero for none.
     pub rod: f64,
     /// Ends.
@@ -243,7 +245,8 @@ fn try_one(wanted: &Wanted, material: &'static Wire, wire: f64, outside: f64, ch
         rejected.force += 1;
         return;
     }
-    let guided = wanted.rod >= 0.75 * figures.inside || wanted.bore <= 1.15 * figures.outside;
+    let guided = wanted.rod >= 0.75 * figures.inside
+        || (wanted.pocket && wanted.bore <= 1.15 * figures.outside);
     let buckles = spring
         .buckling(wanted.seats)
         .is_ok_and(|b| b.at_travel.is_some_and(|at| at <= travel));
@@ -273,6 +276,7 @@ mod tests {
             second_length: 25.0,
             force_tolerance: 0.05,
             bore: 16.0,
+            pocket: true,
             rod: 0.0,
             ends: Ends::SquaredGround,
             seats: Seats::BothFixed,
@@ -299,6 +303,26 @@ mod tests {
             assert!(c.factor_solid <= c.factor);
             assert_eq!((s.coils * 4.0).fract(), 0.0);
         }
+    }
+
+    /// A slender spring in the open bows out (EN 13906-1, figure of buckling): none is offered that does.
+    #[test]
+    fn in_the_open_none_bows_out() {
+        let slender = Wanted {
+            first_length: 100.0,
+            second_length: 60.0,
+            bore: 12.0,
+            pocket: false,
+            seats: Seats::BothPivoted,
+            ..wanted()
+        };
+        let sm = wire::find("SM").unwrap();
+        let open = choose(&slender, sm, &METRIC_SIZES).unwrap();
+        for c in &open.choices {
+            let bows = c.spring.buckling(slender.seats).unwrap().at_travel;
+            assert!(bows.is_none_or(|at| at > c.spring.free - 60.0));
+        }
+        assert!(open.rejected.buckles > 0);
     }
 
     #[test]

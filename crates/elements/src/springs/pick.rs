@@ -9,6 +9,9 @@ use crate::ElementError;
 use crate::error::{less_than, not_negative, positive, within};
 use std::f64::consts::PI;
 
+/// Coils of a torsion spring, at least: with fewer, legs and ends rule (common practice).
+const LEAST_COILS: f64 = 3.0;
+
 /// What an extension spring must do, N and mm, lengths inside its hooks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pull {
@@ -171,7 +174,7 @@ pub fn torsion(
         let (e, _) = material.moduli(wire);
         let active = wire.powi(4) * e / (10.8 * 2.0 * PI * mean * wanted.rate);
         let coils = ((active - legs / (3.0 * PI * mean)) * 4.0).round() / 4.0;
-        if !(1.5..=200.0).contains(&coils) {
+        if !(LEAST_COILS..=200.0).contains(&coils) {
             return None;
         }
         let spring = Torsion {

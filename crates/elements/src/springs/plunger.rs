@@ -76,6 +76,7 @@ pub fn springs(
             second_length: length - needed.lift,
             force_tolerance: 0.08,
             bore,
+            pocket: true,
             rod: 0.0,
             ends: Ends::SquaredGround,
             seats: Seats::BothFixed,

@@ -120,6 +120,10 @@ pub fn smallest_unc(pull: f64, class: &str, factor: f64) -> Result<Option<usize>
     positive("factor", "", factor)?;
     find(class, 0.5 * INCH)?;
     for (row, (_, major, threads)) in super::UNC.into_iter().enumerate() {
+        // SAE J429 begins at a quarter of an inch.
+        if major < 0.25 - 1e-9 && class.starts_with("grade") {
+            continue;
+        }
         let Ok(class) = find(class, major * INCH) else {
             continue;
         };

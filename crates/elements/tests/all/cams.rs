@@ -50,6 +50,7 @@ fn follower(case: &Value) -> Follower {
     let roller = number(case, "Rf");
     match inputs["follower"].as_str() {
         Some("oscillating roller") => Follower::Rocker {
+            hand: 1.0,
             centres: number(case, "C"),
             arm: number(case, "l"),
             pitch: number(case, "Rp"),
@@ -309,6 +310,7 @@ fn a_flank_is_a_rollers_radius_from_its_path() {
 fn curvature_is_that_of_the_path() {
     let program = rise(Law::Polynomial4567, 0.35, 1.4);
     let follower = Follower::Rocker {
+        hand: 1.0,
         centres: 90.0,
         arm: 70.0,
         pitch: 45.0,
@@ -400,6 +402,7 @@ fn the_least_circle_is_just_large_enough() {
             roller: 8.0,
         },
         Follower::Rocker {
+            hand: 1.0,
             centres: 120.0,
             arm: 90.0,
             pitch: 60.0,
@@ -425,6 +428,7 @@ fn the_least_circle_is_just_large_enough() {
     // No circle makes 2 degrees of a steep rocker.
     let steep = rise(Law::Cycloidal, 0.6, 0.5);
     let rocker = Follower::Rocker {
+        hand: 1.0,
         centres: 100.0,
         arm: 80.0,
         pitch: 60.0,
@@ -497,6 +501,7 @@ fn what_cannot_be_is_refused() {
         },
         Follower::Flat { base: -1.0 },
         Follower::Rocker {
+            hand: 1.0,
             centres: 100.0,
             arm: 20.0,
             pitch: 30.0,

@@ -251,6 +251,7 @@ proptest! {
             second_length: d,
             force_tolerance: 0.1,
             bore: e,
+            pocket: true,
             rod: f,
             ends: Ends::Squared,
             seats: Seats::FixedFree,

@@ -7,6 +7,7 @@ use crate::fields::{Field, Fields, Shape};
 use crate::fitting::Bolts;
 use crate::ground::direction;
 use crate::model::{FRAME, PartId};
+use crate::work::Material;
 use elements::threads::preload;
 use quantity::Kind as Measure;
 use std::f64::consts::TAU;
@@ -25,6 +26,10 @@ const BOLTS: Shape = Shape {
         ("along", "along = \"up\""),
         ("out", "out = \"20 mm\""),
         ("grip", "grip = \"12 mm\""),
+        (
+            "into",
+            "into = { material = \"6061-T6\", engaged = \"12 mm\" }",
+        ),
         ("friction", "friction = 0.12"),
         ("torque", "torque = \"25 N m\""),
     ],
@@ -39,14 +44,60 @@ const CIRCLE: Shape = Shape {
     ],
 };
 
+const INTO: Shape = Shape {
+    a: "what the bolts are screwed into",
+    keys: &[
+        ("material", "material = \"6061-T6\""),
+        ("engaged", "engaged = \"12 mm\""),
+    ],
+};
+
 /// Most bolts of one joint.
 const MOST: i64 = 48;
 
-pub(super) fn bolts(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Bolts> {
-    named.iter().filter_map(|n| one(desk, n, first)).collect()
+pub(super) fn bolts(
+    desk: &mut Desk,
+    named: &[Named],
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Vec<Bolts> {
+    let all = named.iter();
+    all.filter_map(|n| one(desk, n, first, materials)).collect()
 }
 
-fn one(desk: &mut Desk, named: &Named, first: &First) -> Option<Bolts> {
+/// The thickness clamped: one length, or layers from the head on, each with its material.
+fn clamped(
+    desk: &mut Desk,
+    field: &Field,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<(f64, Vec<(f64, usize)>)> {
+    if !field.is_list() {
+        return Some((field.positive_length(desk)?, Vec::new()));
+    }
+    let mut layers = Vec::new();
+    for item in field.list(desk, "layers from the head on")? {
+        let [thick, material] = item.pair(desk, "a thickness and a material")?;
+        let thick = thick.positive_length(desk);
+        let material = super::stock::named(desk, &material, materials);
+        layers.push((thick?, material?));
+    }
+    if layers.is_empty() {
+        field.bad(
+            desk,
+            "nothing is clamped",
+            "write `grip = \"20 mm\"`, or layers: `grip = [[\"12 mm\", \"steel\"], [\"8 mm\", \"6061-T6\"]]`",
+        );
+        return None;
+    }
+    Some((layers.iter().map(|l| l.0).sum(), layers))
+}
+
+fn one(
+    desk: &mut Desk,
+    named: &Named,
+    first: &First,
+    materials: &mut Vec<Option<Material>>,
+) -> Option<Bolts> {
     let fields = Fields::new(desk, named.what(), &BOLTS, &named.entry)?;
     let part = match fields.get("part") {
         Some(field) => field.name(desk, Kind::Part)?,
@@ -91,7 +142,18 @@ fn one(desk: &mut Desk, named: &Named, first: &First) -> Option<Bolts> {
     });
     let grip = fields
         .need(desk, "grip")
-        .and_then(|f| f.positive_length(desk));
+        .and_then(|f| clamped(desk, &f, materials));
+    let into = fields.get("into").map(|f| {
+        let what = "what the bolts are screwed into".to_owned();
+        let inner = Fields::new(desk, what, &INTO, &inner_table(&f))?;
+        let material = inner
+            .need(desk, "material")
+            .and_then(|f| super::stock::named(desk, &f, materials));
+        let engaged = inner
+            .need(desk, "engaged")
+            .and_then(|f| f.positive_length(desk));
+        Some((material?, engaged?))
+    });
     let at = fields
         .one_of(desk, &["circle", "at"])
         .and_then(|f| places(desk, &f));
@@ -132,6 +194,7 @@ fn one(desk: &mut Desk, named: &Named, first: &First) -> Option<Bolts> {
     let torque = fields
         .get("torque")
         .map(|f| positive(desk, &f, Measure::Moment, false));
+    let (grip, layers) = grip?;
     Some(Bolts {
         name: named.entry.name.to_owned(),
         part,
@@ -143,7 +206,9 @@ fn one(desk: &mut Desk, named: &Named, first: &First) -> Option<Bolts> {
         class: class?,
         along: along.map_or(Some(None), |a| a.map(Some))?,
         out: out?,
-        grip: grip?,
+        grip,
+        layers,
+        into: into.map_or(Some(None), |i| i.map(Some))?,
         friction: friction.map_or(Some(None), |f| f.map(Some))?,
         torque: torque.map_or(Some(None), |t| t.map(Some))?,
         place: named.entry.place,

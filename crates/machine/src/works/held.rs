@@ -191,6 +191,9 @@ fn key(desk: &mut Desk, form: &Field) -> Option<Key> {
         _ => {}
     }
     let number = text.strip_prefix("woodruff").map(str::trim);
+    if let Some(row) = number.and_then(keys::woodruff_metric) {
+        return Some(Key::WoodruffMetric(row));
+    }
     match number.and_then(|n| n.parse::<u32>().ok()) {
         Some(n) => match keys::woodruff(n) {
             Ok(_) => Some(Key::Woodruff(n)),
@@ -207,7 +210,7 @@ fn key(desk: &mut Desk, form: &Field) -> Option<Key> {
             form.bad(
                 desk,
                 format!("`key` cannot be \"{}\"", clip(text)),
-                "write \"parallel\" (metric), \"square\" (inch) or \"woodruff 606\"",
+                "write \"parallel\" (metric), \"square\" (inch), \"woodruff 606\" or \"woodruff 5x6.5x16\"",
             );
             None
         }
@@ -252,7 +255,11 @@ fn end(desk: &mut Desk, field: &Field) -> Option<End> {
             );
             None
         }
-        Ok(rod_end) => Some(End { rod_end, male }),
+        Ok(rod_end) => Some(End {
+            rod_end,
+            male,
+            rated: None,
+        }),
         Err(error) => {
             field.bad(
                 desk,

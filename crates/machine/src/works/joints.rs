@@ -96,6 +96,9 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
     if let Some(i) = desk.find(Kind::Rack, name) {
         return Some(JointAt::Rack(i));
     }
+    if let Some(i) = desk.find(Kind::Cam, name) {
+        return Some(JointAt::Cam(i));
+    }
     let lists = [
         &declared.points,
         &declared.slides,
@@ -103,6 +106,7 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
         &declared.gears,
         &declared.belts,
         &declared.racks,
+        &declared.cams,
     ];
     let known: Vec<&str> = lists
         .iter()
@@ -115,7 +119,7 @@ fn place_of(desk: &mut Desk, named: &Named, declared: &Declared) -> Option<Joint
     desk.push(
         Diagnostic::error("unknown-name", format!("nothing is called `{name}` where parts meet"))
             .at(named.entry.place, label)
-            .help("a joint is named after the point where parts meet, or after a slide, slot, gear, belt or rack"),
+            .help("a joint is named after the point where parts meet, or after a slide, slot, gear, belt, rack or cam"),
     );
     None
 }
@@ -141,7 +145,10 @@ fn joint(
         fields.only_with(desk, &["length"], "a slide");
     }
     if !matches!(at, Some(JointAt::Point(_)) | None) {
-        fields.only_with(desk, &["material", "fork"], "a joint at a point");
+        fields.only_with(desk, &["fork"], "a joint at a point");
+    }
+    if !matches!(at, Some(JointAt::Point(_) | JointAt::Cam(_)) | None) {
+        fields.only_with(desk, &["material"], "a joint at a point, or a cam's roller");
     }
     let (diameter, pin) = fields
         .get("diameter")
@@ -391,7 +398,7 @@ fn tolerance(
     let of_field = fields.need(desk, "of");
     let size = fields.need(desk, "plus-minus");
     let (of_field, size) = (of_field?, size?);
-    let name = of_field.text(desk, "the name of a part, rod, slide or slot")?;
+    let name = of_field.text(desk, "the name of a part, rod, slide, slot or cam")?;
     let hole = fields.get("hole");
     let of = if let Some(part) = desk.find(Kind::Part, name) {
         if let Some(hole) = hole {
@@ -459,12 +466,15 @@ fn tolerance(
             ToleranceOf::Slide(i)
         } else if let Some(i) = desk.find(Kind::Slot, name) {
             ToleranceOf::Slot(i)
+        } else if let Some(i) = desk.find(Kind::Cam, name) {
+            ToleranceOf::Cam(i)
         } else {
             let lists = [
                 &declared.parts,
                 &declared.rods,
                 &declared.slides,
                 &declared.slots,
+                &declared.cams,
             ];
             let known: Vec<&str> = lists
                 .iter()
@@ -479,7 +489,7 @@ fn tolerance(
             desk.push(
                 Diagnostic::error(
                     "unknown-name",
-                    format!("there is no part, rod, slide or slot `{name}`"),
+                    format!("there is no part, rod, slide, slot or cam `{name}`"),
                 )
                 .at(of_field.place(), label)
                 .help(format!("it has {}", known.join(", "))),
@@ -489,7 +499,7 @@ fn tolerance(
     };
     let measure = match of {
         ToleranceOf::Clock(_) | ToleranceOf::Slide(_) | ToleranceOf::Slot(_) => Measure::Angle,
-        ToleranceOf::Hole { .. } | ToleranceOf::Rod(_) => Measure::Length,
+        ToleranceOf::Hole { .. } | ToleranceOf::Rod(_) | ToleranceOf::Cam(_) => Measure::Length,
     };
     let plus_minus = positive(desk, &size, measure, true)?;
     Some(Tolerance {

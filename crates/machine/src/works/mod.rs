@@ -93,7 +93,7 @@ pub(crate) fn read(
     let mut materials = stock::materials(desk, &declared.materials);
     let mut work = Work {
         weight: loads::weight(desk, files),
-        parts: stock::parts(desk, declared, &mut materials),
+        parts: stock::parts(desk, declared, first.ground, &mut materials),
         frame: stock::frame(desk, declared, &mut materials),
         rods: stock::rods(desk, declared, &mut materials),
         hands: hands::hands(desk, &declared.drives, first),
@@ -108,7 +108,7 @@ pub(crate) fn read(
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
         detents: hands::detents(desk, &declared.detents, first, &mut materials),
         clamps: hands::clamps(desk, &declared.clamps, first),
-        bolts: bolts::bolts(desk, &declared.bolts, first),
+        bolts: bolts::bolts(desk, &declared.bolts, first, &mut materials),
         ..Work::default()
     };
     loads::idle(desk, &work.loads, &work.cases);

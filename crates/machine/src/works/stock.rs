@@ -5,6 +5,7 @@ use crate::declared::{Declared, Named};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape};
+use crate::ground::Ground;
 use crate::words::clip;
 use crate::work::{Made, Material, Section, Stock};
 use elements::{ElementError, materials};
@@ -19,9 +20,15 @@ const MADE: Shape = Shape {
             "stock = { flat = [\"6 mm\", \"30 mm\"], material = \"steel\" }",
         ),
         ("mass", "mass = \"2.5 kg\""),
+        ("inertia", "inertia = \"0.02 kg m2\""),
+        (
+            "mass-at",
+            "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
+        ),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
+        ("rod-end-load", "rod-end-load = \"12 kN\""),
     ],
 };
 
@@ -200,6 +207,26 @@ pub(super) fn named(
     }
 }
 
+/// The material as it is in stock of this thickness: where the standard divides its strengths by it, the row for it.
+fn as_thick(index: usize, thickness: f64, all: &mut Vec<Option<Material>>) -> usize {
+    let name = match all.get(index) {
+        Some(Some(material)) => material.name.clone(),
+        _ => return index,
+    };
+    let Some(row) = materials::MATERIALS.iter().find(|m| m.name == name) else {
+        return index;
+    };
+    let right = materials::of_thickness(row, thickness);
+    if right.name == row.name {
+        return index;
+    }
+    let known = |m: &Option<Material>| m.as_ref().is_some_and(|m| m.name == right.name);
+    all.iter().position(known).unwrap_or_else(|| {
+        all.push(Some(graded(right)));
+        all.len() - 1
+    })
+}
+
 fn material(desk: &mut Desk, named: &Named) -> Option<Material> {
     let fields = Fields::new(desk, named.what(), &MATERIAL, &named.entry)?;
     let modulus = fields
@@ -266,6 +293,7 @@ fn density(desk: &mut Desk, field: &Field) -> Option<f64> {
 pub(super) fn parts(
     desk: &mut Desk,
     declared: &Declared,
+    ground: &Ground,
     all: &mut Vec<Option<Material>>,
 ) -> Vec<Made> {
     let materials = all;
@@ -273,6 +301,7 @@ pub(super) fn parts(
     for named in &declared.parts {
         let mut made = made(desk, named, materials);
         made.held_by = lone(named, &MADE, "held-by").and_then(|f| held::held(desk, named, &f));
+        weighed(desk, named, ground, all.len(), &mut made);
         if named.section == "shaft"
             && let Some(field) = lone(named, &MADE, "bearings")
         {
@@ -290,6 +319,75 @@ pub(super) fn parts(
         all.push(made);
     }
     all
+}
+
+/// Moment of inertia and centre of mass of a part: only of one whose mass is written.
+fn weighed(desk: &mut Desk, named: &Named, ground: &Ground, part: usize, made: &mut Made) {
+    let (inertia, at) = (lone(named, &MADE, "inertia"), lone(named, &MADE, "mass-at"));
+    if made.mass.is_none() && lone(named, &MADE, "mass").is_none() {
+        for field in [&inertia, &at].into_iter().flatten() {
+            field.bad(
+                desk,
+                format!(
+                    "`{}` without a mass: what comes from stock has its own",
+                    field.key
+                ),
+                "write the part's `mass` beside it, or take it out",
+            );
+        }
+        return;
+    }
+    made.inertia = inertia.and_then(|f| moment_of_inertia(desk, &f));
+    made.mass_at = at.and_then(|f| {
+        if f.is_list() {
+            return f.lengths(desk);
+        }
+        let point = f.name(desk, Kind::Point)?;
+        if !ground.carries(part, point) {
+            let (point, what) = (desk.name(Kind::Point, point), named.what());
+            f.bad(
+                desk,
+                format!("{what} does not carry {point}"),
+                "name a point of the part, or write where its centre of mass is drawn: `mass-at = [40, -12]`",
+            );
+            return None;
+        }
+        let spot = ground.spots.get(point)?.as_ref()?;
+        Some(spot.at)
+    });
+}
+
+/// kg·mm².
+fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
+    let text = field.text(desk, "a moment of inertia in quotes")?;
+    // lb ft² and lb in²: 0.453 592 37 kg and 25.4 mm exactly.
+    let units = [
+        ("kg m2", 1e6),
+        ("kg m²", 1e6),
+        ("kg·m²", 1e6),
+        ("kg cm2", 100.0),
+        ("kg cm²", 100.0),
+        ("kg mm2", 1.0),
+        ("kg mm²", 1.0),
+        ("kg·mm²", 1.0),
+        ("lb in2", 0.453_592_37 * 25.4 * 25.4),
+        ("lb ft2", 0.453_592_37 * 304.8 * 304.8),
+    ];
+    for (unit, factor) in units {
+        if let Some(number) = text.trim().strip_suffix(unit)
+            && let Ok(x) = number.trim().parse::<f64>()
+            && x >= 0.0
+            && x.is_finite()
+        {
+            return Some(x * factor);
+        }
+    }
+    field.bad(
+        desk,
+        "this is no moment of inertia",
+        "write it like \"0.02 kg m2\", \"200 kg cm2\" or \"68 lb in2\"; of a solid disc it is mass × diameter² / 8",
+    );
+    None
 }
 
 /// The plates of the frame.
@@ -317,6 +415,11 @@ pub(super) fn rods(
     let rod = |named: &Named| {
         let mut made = made(desk, named, materials);
         made.ends = lone(named, &MADE, "rod-ends").and_then(|f| held::ends(desk, &f));
+        let rated = lone(named, &MADE, "rod-end-load");
+        let rated = rated.and_then(|f| positive(desk, &f, Measure::Force, false));
+        for end in made.ends.iter_mut().flatten() {
+            end.rated = rated;
+        }
         made
     };
     declared.rods.iter().map(rod).collect()
@@ -369,9 +472,14 @@ pub(crate) fn stock(
             Section::Tube([a, b])
         }
     };
+    let thickness = match section {
+        Section::Flat([a, b]) => a.min(b),
+        Section::Round(d) => d,
+        Section::Tube([outside, inside]) => 0.5 * (outside - inside),
+    };
     Some(Stock {
         section,
-        material: material?,
+        material: as_thick(material?, thickness, materials),
         place: field.place(),
     })
 }

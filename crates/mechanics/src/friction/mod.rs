@@ -66,11 +66,12 @@ pub enum Rubs {
         /// Rows of teeth on the part and what a unit of each adds to the normal force and to the couple.
         teeth: Vec<(usize, [f64; 2])>,
     },
-    /// A pin that slides and turns in a slot.
+    /// A pin that slides and turns in a slot or on a cam.
     Slot {
-        /// A [`Constraint::OnLine`] or [`Constraint::Arc`].
+        /// A [`Constraint::OnLine`], [`Constraint::Arc`] or [`Constraint::Cam`].
         constraint: usize,
-        /// Radius of the pin, mm; 0 for a roller that turns freely on it.
+        /// Radius of the pin, mm; 0 for a roller that turns freely on it. A roller on a cam that rubs on its own pin is a pin of the
+        /// roller's radius, with friction as much less as its own pin is smaller.
         radius: f64,
     },
     /// Teeth or belt: a share of the power is lost.

@@ -192,7 +192,14 @@ pub(super) fn place(
             )
         }
         &Rubs::Slot { constraint, radius } => {
-            let Some((pin, host, by_pose, inwards)) = slot(tangent, constraint) else {
+            let Some(Slotted {
+                pin,
+                host,
+                by_pose,
+                inwards,
+                pull,
+            }) = slot(tangent, constraint)
+            else {
                 return Ok(None);
             };
             // The pin also turns on the side that it is pressed to.
@@ -200,6 +207,7 @@ pub(super) fn place(
             let press = Press::Slot {
                 row: rows[constraint],
                 inwards,
+                pull,
             };
             Ok(Some(Place {
                 press,
@@ -257,21 +265,35 @@ pub(super) fn place(
     }
 }
 
-/// A slot's pin, the body with the slot, the pin's travel along it, and which way the force of its row counts as inwards.
-fn slot(tangent: &Tangent, constraint: usize) -> Option<(usize, BodyId, Vec<f64>, f64)> {
+/// A pin in a slot.
+struct Slotted {
+    pin: AnchorId,
+    /// The body with the slot.
+    host: BodyId,
+    /// The pin's travel along it.
+    by_pose: Vec<f64>,
+    /// Which way the force of its row counts as inwards.
+    inwards: f64,
+    /// Force on the pin for one of the row.
+    pull: f64,
+}
+
+fn slot(tangent: &Tangent, constraint: usize) -> Option<Slotted> {
     let (m, params, poses) = tangent.pose();
-    match *m.constraints.get(constraint)? {
+    let slotted = m.constraints.get(constraint)?;
+    match *slotted {
         Constraint::OnLine {
             pin,
             through,
             direction,
             ..
-        } => Some((
+        } => Some(Slotted {
             pin,
-            m.anchors[through].body,
-            m.gradient_along(params, poses, pin, through, direction),
-            1.0,
-        )),
+            host: m.anchors[through].body,
+            by_pose: m.gradient_along(params, poses, pin, through, direction),
+            inwards: 1.0,
+            pull: 1.0,
+        }),
         Constraint::Arc { pin, centre, .. } => {
             let (p, c) = (
                 m.in_plane(params, poses, pin),
@@ -288,7 +310,38 @@ fn slot(tangent: &Tangent, constraint: usize) -> Option<(usize, BodyId, Vec<f64>
             if host != 0 {
                 g[3 * (host - 1) + 2] -= r;
             }
-            Some((pin, host, g, -1.0))
+            Some(Slotted {
+                pin,
+                host,
+                by_pose: g,
+                inwards: -1.0,
+                pull: 1.0,
+            })
+        }
+        Constraint::Cam { pin, centre, .. } => {
+            let (_, normal) = m.touch(params, poses, slotted)?;
+            let pull = normal[0].hypot(normal[1]);
+            // Along the path; its left normal points outwards, as the force of the row does.
+            let t = [normal[1] / pull, -normal[0] / pull];
+            let host = m.anchors[centre].body;
+            let mut g = m.gradient_in_plane(params, poses, pin, t);
+            let c = m.gradient_in_plane(params, poses, centre, t);
+            g.iter_mut().zip(&c).for_each(|(g, c)| *g -= c);
+            if host != 0 {
+                let (p, c) = (
+                    m.in_plane(params, poses, pin),
+                    m.in_plane(params, poses, centre),
+                );
+                // The cam's own surface goes along with it.
+                g[3 * (host - 1) + 2] -= (p[0] - c[0]) * t[1] - (p[1] - c[1]) * t[0];
+            }
+            Some(Slotted {
+                pin,
+                host,
+                by_pose: g,
+                inwards: 1.0,
+                pull,
+            })
         }
         _ => None,
     }

@@ -27,6 +27,8 @@ pub(super) enum Press {
     Slot {
         row: usize,
         inwards: f64,
+        /// Force for one of the row.
+        pull: f64,
     },
     Mesh {
         row: usize,
@@ -65,7 +67,8 @@ impl Press {
                 let [force, couple] = guided([*on_line, *angle], teeth, |row| rows[row]);
                 force.abs().max(ends(couple, *length))
             }
-            Self::Slot { row, .. } | Self::Mesh { row } => rows[*row].abs(),
+            Self::Slot { row, pull, .. } => pull * rows[*row].abs(),
+            Self::Mesh { row } => rows[*row].abs(),
             Self::Journal { bearings, .. } => {
                 let all = bearings.iter().map(|b| {
                     let [x, y] = sum(b, b.fixed, |row| rows[row]);
@@ -105,7 +108,8 @@ impl Press {
                     growth([force], [more])
                 }
             }
-            Self::Slot { row, .. } | Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
+            Self::Slot { row, pull, .. } => pull * growth([rows[*row]], [by(*row)]),
+            Self::Mesh { row } => growth([rows[*row]], [by(*row)]),
             Self::Journal { bearings, .. } => {
                 let all = bearings
                     .iter()
@@ -126,7 +130,7 @@ impl Press {
     /// The side of a slot that is pressed: how its pin's turn adds to the slip. Nothing for all else.
     pub(super) fn side(&self, rows: &[f64]) -> f64 {
         match self {
-            Self::Slot { row, inwards } if rows[*row] != 0.0 => (inwards * rows[*row]).signum(),
+            Self::Slot { row, inwards, .. } if rows[*row] != 0.0 => (inwards * rows[*row]).signum(),
             _ => 0.0,
         }
     }

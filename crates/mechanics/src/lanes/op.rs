@@ -133,6 +133,19 @@ pub(crate) enum Op {
     AddSize { d: Slot, a: Slot, k: f64, b: Slot },
     /// d = cos a, e = sin a; lanes with an angle beyond reach are given up.
     CosSin { d: Slot, e: Slot, a: Slot },
+    /// d = how far a wheel has gone, e = its rate, for a turn a of its driver.
+    Course { d: Slot, e: Slot, a: Slot, cam: u16 },
+    /// How far the pin at (a, b) is off the path of cam number `cam` that is swollen by `swell`: d; by a: e; by b: f. Lanes in which the
+    /// follower does not reach are given up.
+    Cam {
+        d: Slot,
+        e: Slot,
+        f: Slot,
+        a: Slot,
+        b: Slot,
+        swell: Slot,
+        cam: u16,
+    },
     /// Circle and circle. (d, e) = w with |w|² = Q and w · (a, b) = (a² + b²)/2 + K; SIDE times the left of (a, b) where two exist.
     /// `m` remembers the root from pose to pose.
     Reach {

@@ -5,6 +5,8 @@ use std::cell::Cell;
 use pulp::Simd;
 
 use super::op::{NEAR, NONE, Op, PATIENCE, Slot, WELL};
+use crate::cam::{Cam, Touch};
+
 use super::sine::{GREATEST_ANGLE, cos_sin, small_angle};
 
 /// The numbers of one slot: N registers.
@@ -46,7 +48,13 @@ macro_rules! each {
 /// Carries `ops` out. Every slot they name lies within `ws`: the lowering numbers them so. Results go to `out` as soon as they are there,
 /// so that the memory takes them in while the next ones are worked out; those that it has no row for are left out.
 #[inline(always)]
-pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>], out: &[Row<S, N>]) {
+pub(crate) fn run<S: Simd, const N: usize>(
+    s: S,
+    ops: &[Op],
+    cams: &[Cam],
+    ws: &[Row<S, N>],
+    out: &[Row<S, N>],
+) {
     let mut at = 0;
     let mut rounds = 0;
     while let Some(&op) = ops.get(at) {
@@ -125,6 +133,22 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>], o
                     let (cos, sin) = cos_sin(s, a);
                     [cos, sin, keep(s, s.less_than_or_equal_f64s(s.abs_f64s(a), reach), well)]
                 });
+            }
+            Op::Course { d, e, a, cam } => {
+                let (well, cam) = (WELL, cams.get(usize::from(cam)));
+                each!(ws, (a, well) -> (d, e, well), course(s, cam, [a, well]));
+            }
+            Op::Cam {
+                d,
+                e,
+                f,
+                a,
+                b,
+                swell,
+                cam,
+            } => {
+                let (well, cam) = (WELL, cams.get(usize::from(cam)));
+                each!(ws, (a, b, swell, well) -> (d, e, f, well), touch(s, cam, [a, b, swell, well]));
             }
             Op::Reach {
                 d,
@@ -334,6 +358,66 @@ pub(crate) fn run<S: Simd, const N: usize>(s: S, ops: &[Op], ws: &[Row<S, N>], o
             }
         }
     }
+}
+
+/// How pins touch a cam, lane after lane: its program is any function, so there is nothing to gain from side by side.
+#[inline(always)]
+fn touch<S: Simd>(s: S, cam: Option<&Cam>, from: [S::f64s; 4]) -> [S::f64s; 4] {
+    let mut numbers = from.map(|x| numbers(s, x));
+    for lane in 0..S::F64_LANES {
+        let [a, b, swell, well] = numbers.each_ref().map(|n| n[lane]);
+        let touch = match cam {
+            Some(cam) if well != 0.0 => cam.touch([a, b], swell),
+            _ => Touch::default(),
+        };
+        let good = cam.is_some() && touch.off.is_finite();
+        let [x, y, z, w] = &mut numbers;
+        if good {
+            (x[lane], y[lane], z[lane]) = (touch.off, touch.by[0], touch.by[1]);
+        } else {
+            (x[lane], y[lane], z[lane]) = (f64::NAN, f64::NAN, f64::NAN);
+            w[lane] = 0.0;
+        }
+    }
+    numbers.map(|n| register(s, n))
+}
+
+/// How far wheels have gone, lane after lane.
+#[inline(always)]
+fn course<S: Simd>(s: S, cam: Option<&Cam>, from: [S::f64s; 2]) -> [S::f64s; 3] {
+    let [turns, mut well] = from.map(|x| numbers(s, x));
+    let (mut goes, mut rates) = ([f64::NAN; 8], [f64::NAN; 8]);
+    for lane in 0..S::F64_LANES {
+        let at = cam
+            .filter(|_| well[lane] != 0.0)
+            .map(|c| c.lift.at(turns[lane]));
+        match at {
+            Some([way, rate, ..]) if way.is_finite() => {
+                (goes[lane], rates[lane]) = (way, rate);
+            }
+            _ => well[lane] = 0.0,
+        }
+    }
+    [goes, rates, well].map(|n| register(s, n))
+}
+
+/// The numbers of one register, and what is left of eight.
+#[inline(always)]
+fn numbers<S: Simd>(_: S, x: S::f64s) -> [f64; 8] {
+    let mut numbers = [0.0; 8];
+    if let Some(first) = S::as_mut_simd_f64s(&mut numbers[..S::F64_LANES])
+        .0
+        .first_mut()
+    {
+        *first = x;
+    }
+    numbers
+}
+
+#[inline(always)]
+fn register<S: Simd>(s: S, numbers: [f64; 8]) -> S::f64s {
+    let first = S::as_simd_f64s(&numbers[..S::F64_LANES]).0.first();
+    first.copied().unwrap_or_else(|| s.splat_f64s(f64::NAN))
 }
 
 /// 1 stays 1 where `good`, all else is 0. By a product: a choice would become a masked store, which is slow on some processors.

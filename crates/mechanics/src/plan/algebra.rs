@@ -131,6 +131,40 @@ impl Tape {
         }
     }
 
+    /// How far a pin is off a cam's path, and the derivatives by its place.
+    pub(crate) fn cam(&mut self, cam: usize, pin: Pair, swell: Value) -> [Value; 3] {
+        let number = self.cam_number(cam);
+        if let ([Fixed(a), Fixed(b)], Fixed(swell)) = (pin, swell)
+            && let Some(cam) = self.cams.get(usize::from(number))
+        {
+            let touch = cam.touch([a, b], swell);
+            self.failed |= !touch.off.is_finite();
+            return [touch.off, touch.by[0], touch.by[1]].map(Fixed);
+        }
+        match self.pure(Node::Cam {
+            cam: number,
+            pin,
+            swell,
+        }) {
+            Lane(v) => [Lane(v), Lane(v + 1), Lane(v + 2)],
+            fixed @ Fixed(_) => [fixed; 3],
+        }
+    }
+
+    /// How far a wheel has gone, and its rate, for a turn of its driver.
+    pub(crate) fn course(&mut self, cam: usize, turn: Value) -> [Value; 2] {
+        let number = self.cam_number(cam);
+        if let (Fixed(turn), Some(cam)) = (turn, self.cams.get(usize::from(number))) {
+            let [goes, rate, ..] = cam.lift.at(turn);
+            self.failed |= !goes.is_finite();
+            return [goes, rate].map(Fixed);
+        }
+        match self.pure(Node::Course { cam: number, turn }) {
+            Lane(v) => [Lane(v), Lane(v + 1)],
+            fixed @ Fixed(_) => [fixed; 2],
+        }
+    }
+
     /// See `Op::Reach`.
     pub(crate) fn reach(
         &mut self,

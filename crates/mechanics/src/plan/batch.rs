@@ -250,6 +250,7 @@ impl<F: Fn(usize, &mut [[f64; LANES]]), T: FnMut(usize, &[[f64; LANES]])> Work f
             run::<S, N>(
                 simd,
                 &code.ops,
+                &code.cams,
                 rows::<S, N>(self.stage.all()),
                 rows::<S, N>(out),
             );

@@ -204,7 +204,7 @@ fn shape(draft: &Draft, bodies: &[BodyId], own: &[Row]) -> Block {
         }
         // A ratio or a rack needs the angle itself.
         let by_angle = left.iter().any(|(c, _)| match mechanism.constraints[*c] {
-            Constraint::Ratio { a, b, carrier, .. } => {
+            Constraint::Ratio { a, b, carrier, .. } | Constraint::Course { a, b, carrier, .. } => {
                 [a, b, carrier].iter().any(|x| tree.contains(x))
             }
             Constraint::Rack { gear, through, .. } => {

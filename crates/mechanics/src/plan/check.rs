@@ -70,6 +70,22 @@ impl Draft<'_> {
                 self.tape
                     .within(off, CLOSED * sizes[0].abs().max(sizes[1].abs()));
             }
+            Constraint::Course {
+                cam,
+                a,
+                b,
+                carrier,
+                offset,
+            } => {
+                let [a, b, carrier] = [a, b, carrier].map(|x| self.angle(x));
+                let turn = self.tape.diff(a, carrier);
+                let [goes, _] = self.tape.course(cam, turn);
+                let offset = self.param(offset);
+                let off = self.tape.diff(b, carrier);
+                let off = self.tape.diff(off, goes);
+                let off = self.tape.diff(off, offset);
+                self.tape.within(off, CLOSED);
+            }
             Constraint::OnLine { .. } | Constraint::Along { .. } | Constraint::Rack { .. } => {
                 let Some((pin, through, direction, off_line, distance)) = self.line_of(c) else {
                     return;
@@ -81,6 +97,20 @@ impl Draft<'_> {
                     self.tape.dot(t, f)
                 };
                 let off = self.tape.diff(off, distance);
+                self.tape.within(off, limit);
+            }
+            Constraint::Cam {
+                cam,
+                centre,
+                pin,
+                clock,
+                swell,
+                roller,
+            } => {
+                let (f, t) = self.on_known_line(pin, centre, clock);
+                let place = [self.tape.dot(t, f), self.tape.cross(t, f)];
+                let swell = self.swell(cam, swell, roller);
+                let [off, ..] = self.tape.cam(cam, place, swell);
                 self.tape.within(off, limit);
             }
         }

@@ -259,6 +259,29 @@ impl Draft<'_> {
                 }
                 off
             }
+            Constraint::Course {
+                cam,
+                a,
+                b,
+                carrier,
+                offset,
+            } => {
+                let [a, b, carrier] = [a, b, carrier].map(|x| self.angle_dual(stand, x));
+                let turn = self.tape.dual_diff(&a, &carrier);
+                let [goes, rate] = self.tape.course(cam, turn.value);
+                let by = Dual {
+                    value: Value::ZERO,
+                    by: turn.by,
+                };
+                let goes = Dual {
+                    value: goes,
+                    by: self.tape.dual_scale(rate, &by).by,
+                };
+                let off = self.tape.dual_diff(&b, &carrier);
+                let off = self.tape.dual_diff(&off, &goes);
+                let offset = Dual::from(self.param(offset));
+                self.tape.dual_diff(&off, &offset)
+            }
             Constraint::Rack {
                 gear,
                 pin,
@@ -279,6 +302,29 @@ impl Draft<'_> {
                 let off = self.tape.dual_diff(&along, &way);
                 let offset = Dual::from(self.param(offset));
                 self.tape.dual_diff(&off, &offset)
+            }
+            Constraint::Cam {
+                cam,
+                centre,
+                pin,
+                clock,
+                swell,
+                roller,
+            } => {
+                let (f, t) = self.line_duals(stand, pin, centre, clock);
+                let place = [self.tape.dual_dot(&t, &f), self.tape.dual_cross(&t, &f)];
+                let swell = self.swell(cam, swell, roller);
+                let [off, by_a, by_b] = self.tape.cam(cam, [place[0].value, place[1].value], swell);
+                let rate = place.map(|p| Dual {
+                    value: Value::ZERO,
+                    by: p.by,
+                });
+                let along = self.tape.dual_scale(by_a, &rate[0]);
+                let aside = self.tape.dual_scale(by_b, &rate[1]);
+                Dual {
+                    value: off,
+                    by: self.tape.dual_sum(&along, &aside).by,
+                }
             }
         }
     }

@@ -86,6 +86,8 @@ impl<'a> Draft<'a> {
         size: f64,
     ) -> Self {
         let bodies = mechanism.bodies.len().max(1);
+        let mut tape = tape;
+        tape.take_cams(&mechanism.cams);
         let mut draft = Self {
             mechanism,
             tape,
@@ -115,6 +117,14 @@ impl<'a> Draft<'a> {
 
     pub(super) fn param(&mut self, id: ParamId) -> Value {
         self.tape.param(id)
+    }
+
+    /// How far the path of a cam's roller lies outwards of where it was meant.
+    pub(super) fn swell(&mut self, cam: usize, swell: ParamId, roller: ParamId) -> Value {
+        let (swell, roller) = (self.param(swell), self.param(roller));
+        let both = self.tape.sum(swell, roller);
+        let meant = self.mechanism.cams.get(cam).map_or(0.0, |c| c.roller);
+        self.tape.diff(both, Value::Fixed(meant))
     }
 
     /// A parameter as drawn.

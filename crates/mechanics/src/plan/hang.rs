@@ -64,6 +64,21 @@ impl Draft<'_> {
                 let angle = self.tape.prod(Value::Fixed(1.0 / own), sum);
                 self.set_angle(body, angle);
             }
+            Constraint::Course {
+                cam,
+                a,
+                carrier,
+                offset,
+                ..
+            } => {
+                let (driver, carrier) = (self.angle(a), self.angle(carrier));
+                let turn = self.tape.diff(driver, carrier);
+                let [goes, _] = self.tape.course(cam, turn);
+                let offset = self.param(offset);
+                let angle = self.tape.sum(goes, offset);
+                let angle = self.tape.sum(angle, carrier);
+                self.set_angle(body, angle);
+            }
             Constraint::Rack {
                 gear,
                 pin,

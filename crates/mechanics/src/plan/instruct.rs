@@ -131,6 +131,28 @@ impl Lowering<'_> {
                 e: slots.make(first + 1)?,
                 a: p,
             },
+            Node::Course { cam, .. } => Op::Course {
+                d: slots.make(first)?,
+                e: slots.make(first + 1)?,
+                a: p,
+                cam,
+            },
+            Node::Cam { cam, pin, swell } => {
+                let [a, b, swell] = [
+                    slots.given(p, pin[0])?,
+                    slots.given(q, pin[1])?,
+                    slots.given(r, swell)?,
+                ];
+                Op::Cam {
+                    d: slots.make(first)?,
+                    e: slots.make(first + 1)?,
+                    f: slots.make(first + 2)?,
+                    a,
+                    b,
+                    swell,
+                    cam,
+                }
+            }
             Node::Reach {
                 to,
                 k,

@@ -3,6 +3,7 @@
 
 use super::slots::Slots;
 use super::tape::{Line, Node, Start, Tape, Value};
+use crate::cam::Cam;
 use crate::lanes::{NONE, Op, Slot};
 
 /// Instructions ready to be carried out.
@@ -27,6 +28,8 @@ pub(crate) struct Code {
     pub(crate) reads: Vec<bool>,
     /// No pose can be good.
     pub(crate) failed: bool,
+    /// Cams that the instructions name.
+    pub(crate) cams: Vec<Cam>,
 }
 
 /// What becomes of the results.
@@ -99,7 +102,11 @@ impl Lowering<'_> {
             let node = self.tape.lines[i as usize].node;
             self.still[i as usize] = match node {
                 Node::Input(c) => still(usize::from(c)),
-                Node::Read(_) | Node::CosSin(_) | Node::Wind { .. } => false,
+                Node::Read(_)
+                | Node::CosSin(_)
+                | Node::Cam { .. }
+                | Node::Course { .. }
+                | Node::Wind { .. } => false,
                 _ => {
                     !node.acts()
                         && node.operands().all(|v| {
@@ -276,6 +283,7 @@ impl Lowering<'_> {
             cells: cells.clone(),
             reads: vec![false; inputs],
             failed: self.tape.failed,
+            cams: self.tape.cams.clone(),
             ..Code::default()
         };
         let mut back = 0;

@@ -244,7 +244,8 @@ impl Draft<'_> {
         for (c, _) in &block.rows {
             let bodies = match self.mechanism.constraints[*c] {
                 Constraint::Angle { body, against, .. } => [body, against, against],
-                Constraint::Ratio { a, b, carrier, .. } => [a, b, carrier],
+                Constraint::Ratio { a, b, carrier, .. }
+                | Constraint::Course { a, b, carrier, .. } => [a, b, carrier],
                 Constraint::Rack { gear, through, .. } => [gear, self.body_of(through), gear],
                 _ => continue,
             };

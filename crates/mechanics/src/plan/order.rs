@@ -117,6 +117,10 @@ impl Search {
                     _ => None,
                 }
             }
+            // The wheel follows from its driver; the driver from the wheel only by Newton, and not at all while the wheel stands.
+            Constraint::Course { a, b, carrier, .. } => {
+                (turned(a) && turned(carrier) && !turned(b)).then_some(Move::Turn(c, b))
+            }
             Constraint::Pin { a, b } => self.of_pin(draft, c, a, b),
             Constraint::Rod { a, b, .. }
             | Constraint::Arc {
@@ -152,6 +156,8 @@ impl Search {
             Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => {
                 self.of_line(draft, c, pin, through)
             }
+            // Only Newton finds the turn of a cam, or the place of what rides on it.
+            Constraint::Cam { .. } => None,
         }
     }
 
@@ -297,11 +303,19 @@ fn involved(draft: &Draft, constraint: &Constraint) -> Vec<BodyId> {
         } => {
             vec![body(a), body(b)]
         }
-        Constraint::OnLine { pin, through, .. } | Constraint::Along { pin, through, .. } => {
+        Constraint::OnLine { pin, through, .. }
+        | Constraint::Along { pin, through, .. }
+        | Constraint::Cam {
+            pin,
+            centre: through,
+            ..
+        } => {
             vec![body(pin), body(through)]
         }
         Constraint::Angle { body, against, .. } => vec![body, against],
-        Constraint::Ratio { a, b, carrier, .. } => vec![a, b, carrier],
+        Constraint::Ratio { a, b, carrier, .. } | Constraint::Course { a, b, carrier, .. } => {
+            vec![a, b, carrier]
+        }
         Constraint::Rack {
             gear, pin, through, ..
         } => vec![gear, body(pin), body(through)],

@@ -81,10 +81,10 @@ impl Single {
         self.stage.well().fill(1.0);
         let (first, rest) = code.ops.split_at(code.still);
         if !still {
-            self.stage.run_ops(first);
+            self.stage.run_ops(first, &code.cams);
             self.begun = true;
         }
-        self.stage.run_ops(rest);
+        self.stage.run_ops(rest, &code.cams);
         if code.failed || self.stage.well()[0] != 1.0 {
             return Err(RunError::Start);
         }

@@ -4,6 +4,7 @@ use pulp::{Scalar, Simd, WithSimd};
 
 use super::lower::Code;
 use super::tape::Start;
+use crate::cam::Cam;
 use crate::lanes::run::{rows, run};
 use crate::lanes::sine::cos_sin;
 use crate::lanes::{LANES, Op};
@@ -69,12 +70,12 @@ impl Stage {
 
     /// One round of a single lane.
     pub(super) fn run_one(&mut self, code: &Code) {
-        self.run_ops(&code.ops);
+        self.run_ops(&code.ops, &code.cams);
     }
 
     /// What comes first of it, or the rest.
-    pub(super) fn run_ops(&mut self, ops: &[Op]) {
-        run::<Scalar, 1>(Scalar, ops, rows::<Scalar, 1>(self.all()), &[]);
+    pub(super) fn run_ops(&mut self, ops: &[Op], cams: &[Cam]) {
+        run::<Scalar, 1>(Scalar, ops, cams, rows::<Scalar, 1>(self.all()), &[]);
     }
 }
 
@@ -212,6 +213,7 @@ mod tests {
             run::<S, N>(
                 simd,
                 &self.0.ops,
+                &self.0.cams,
                 rows::<S, N>(self.1.all()),
                 rows::<S, N>(self.2),
             );
@@ -260,7 +262,13 @@ mod tests {
                     one.cells(image.len()).copy_from_slice(&image);
                     one.well().fill(1.0);
                     let ws = rows::<Scalar, 1>(one.all());
-                    run::<Scalar, 1>(Scalar, &code.ops, ws, rows::<Scalar, 1>(&mut result));
+                    run::<Scalar, 1>(
+                        Scalar,
+                        &code.ops,
+                        &code.cams,
+                        ws,
+                        rows::<Scalar, 1>(&mut result),
+                    );
                     assert_eq!(one.well()[0], many.well()[lane], "lane {lane}");
                     good += usize::from(one.well()[0] == 1.0);
                     for (column, a) in result.iter().enumerate() {

@@ -185,6 +185,7 @@ impl Work for Stretch<'_> {
             run::<S, N>(
                 simd,
                 &code.ops,
+                &code.cams,
                 rows::<S, N>(self.stage.all()),
                 rows::<S, N>(out),
             );

@@ -4,7 +4,9 @@
 //! loop's own unknowns is moved before it.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
+use crate::cam::Cam;
 use crate::model::{BodyId, ParamId};
 
 /// A number: known while planning, or one for every lane.
@@ -59,6 +61,17 @@ pub(crate) enum Node {
     /// a + k |b|
     AddSize(Value, f64, Value),
     CosSin(Value),
+    /// A pin's place on a cam, along its reference and to the left of it, and the swell; see [`crate::cam::Touch`].
+    Cam {
+        cam: u16,
+        pin: Pair,
+        swell: Value,
+    },
+    /// How far a wheel has gone, and its rate, for a turn of its driver.
+    Course {
+        cam: u16,
+        turn: Value,
+    },
     Reach {
         to: Pair,
         k: Value,
@@ -142,7 +155,8 @@ impl Node {
     /// Numbers it makes.
     pub(crate) fn outs(&self) -> u32 {
         match self {
-            Self::CosSin(_) | Self::Reach { .. } | Self::Meet { .. } => 2,
+            Self::CosSin(_) | Self::Course { .. } | Self::Reach { .. } | Self::Meet { .. } => 2,
+            Self::Cam { .. } => 3,
             Self::Input(_)
             | Self::Read(_)
             | Self::Sum(..)
@@ -174,12 +188,15 @@ impl Node {
                 ([a, b, none, none], 2)
             }
             Self::AddSize(a, _, b) => ([a, b, none, none], 2),
-            Self::Root(a) | Self::CosSin(a) | Self::Within { a, .. } | Self::Above { a, .. } => {
-                ([a, none, none, none], 1)
-            }
+            Self::Root(a)
+            | Self::CosSin(a)
+            | Self::Course { turn: a, .. }
+            | Self::Within { a, .. }
+            | Self::Above { a, .. } => ([a, none, none, none], 1),
             Self::Steady { a, .. } | Self::Turn { by: a, .. } | Self::Move { by: a, .. } => {
                 ([a, none, none, none], 1)
             }
+            Self::Cam { pin, swell, .. } => ([pin[0], pin[1], swell, none], 3),
             Self::Reach { to, k, q, .. } => ([to[0], to[1], k, q], 4),
             Self::Meet { to, c, .. } => ([to[0], to[1], c, none], 3),
             Self::Fold { a, q, .. } => ([a, q, none, none], 2),
@@ -218,6 +235,10 @@ pub(crate) struct Tape {
     pub(crate) cells: Vec<Start>,
     /// A check failed on numbers that do not vary: no lane can be good.
     pub(crate) failed: bool,
+    /// Cams of all plans that are written here.
+    pub(crate) cams: Vec<Cam>,
+    /// The first of them that belongs to the present plan.
+    own_cams: usize,
 }
 
 impl Tape {
@@ -242,6 +263,27 @@ impl Tape {
             departures: true,
             ..Self::new(base, varied)
         }
+    }
+
+    /// From here on cams are those of this plan.
+    pub(crate) fn take_cams(&mut self, cams: &[Cam]) {
+        // Plans of one machine have the same; they are kept once, so that what comes out the same is.
+        let same = |a: &Cam, b: &Cam| {
+            Arc::ptr_eq(&a.lift, &b.lift) && (a.ride, a.sense) == (b.ride, b.sense)
+        };
+        let known = self
+            .cams
+            .windows(cams.len().max(1))
+            .position(|w| w.len() == cams.len() && w.iter().zip(cams).all(|(a, b)| same(a, b)));
+        self.own_cams = known.unwrap_or(self.cams.len());
+        if known.is_none() {
+            self.cams.extend_from_slice(cams);
+        }
+    }
+
+    /// Number of a cam of the present plan among all; a machine with 65,536 cams is too large for the slots anyway.
+    pub(crate) fn cam_number(&self, cam: usize) -> u16 {
+        (self.own_cams + cam) as u16
     }
 
     /// From here on all parameters stand as in another base. What comes out the same is still kept once.
@@ -387,6 +429,12 @@ fn key(node: &Node) -> Option<[u64; 6]> {
         Node::Root(a) => [5, bits(a), 0, 0, 0, 0],
         Node::AddSize(a, k, b) => [6, bits(a), k.to_bits(), bits(b), 0, 0],
         Node::CosSin(a) => [7, bits(a), 0, 0, 0, 0],
+        Node::Course { cam, turn } => [14, u64::from(cam), bits(turn), 0, 0, 0],
+        Node::Cam {
+            cam,
+            pin: [a, b],
+            swell,
+        } => [13, u64::from(cam), bits(a), bits(b), bits(swell), 0],
         Node::Reach {
             to: [a, b],
             k,

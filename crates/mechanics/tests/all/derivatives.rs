@@ -124,6 +124,10 @@ impl<N: DualNum<Primitive = f64> + Copy> Apart<'_, N> {
                     let turn = self.q[gear][2] - self.q[self.m.anchors[through].body][2];
                     out.push(d[0] * t[0] + d[1] * t[1] - self.p[radius] * turn - self.p[offset]);
                 }
+                // The test of cams holds them against linkages.
+                Constraint::Cam { .. } | Constraint::Course { .. } => {
+                    unreachable!("no cam is drawn in these machines")
+                }
             }
         }
         out

@@ -313,13 +313,19 @@ fn params_of(c: &Constraint) -> Vec<usize> {
             ..
         } => vec![direction, distance],
         Constraint::Angle { angle, .. } => vec![angle],
-        Constraint::Ratio { offset, .. } => vec![offset],
+        Constraint::Ratio { offset, .. } | Constraint::Course { offset, .. } => vec![offset],
         Constraint::Rack {
             direction,
             radius,
             offset,
             ..
         } => vec![direction, radius, offset],
+        Constraint::Cam {
+            clock,
+            swell,
+            roller,
+            ..
+        } => vec![clock, swell, roller],
     }
 }
 

@@ -6,8 +6,10 @@
 )]
 
 mod assemblies;
+mod cams;
 mod common;
 mod derivatives;
+mod dynamics;
 mod follow;
 mod friction;
 mod invariance;

@@ -11,6 +11,7 @@ mod plate;
 mod setting;
 mod solids;
 mod template;
+mod texture;
 mod turned;
 
 pub use dialing::dial_in_sheets;
@@ -181,6 +182,18 @@ fn turned_flow(
     flow.figure(figure, bottom, scale.to_string());
     for note in turned::words_of(part, t, machine.unit) {
         flow.note(&note);
+    }
+    let mut group = crate::sheet::Group::new("surfaces");
+    texture::marks(&mut group, flow.room(texture::TALL));
+    flow.put(group, texture::TALL);
+    if let Some(teeth) = &part.teeth {
+        flow.heading("Teeth");
+        let rows: Vec<Vec<String>> = teeth
+            .table(machine.unit)
+            .into_iter()
+            .map(Vec::from)
+            .collect();
+        flow.table(&papers::TEETH, &rows);
     }
     flow
 }

@@ -370,6 +370,18 @@ impl Flow {
         ([MARGIN, self.y], self.width())
     }
 
+    /// The upper left corner of a place so tall, on the next sheet when there is none here.
+    pub(super) fn room(&mut self, tall: f64) -> P {
+        self.need(tall);
+        [MARGIN, self.y]
+    }
+
+    /// Puts marks that were drawn to stand here.
+    pub(super) fn put(&mut self, group: Group, tall: f64) {
+        self.page.groups.push(group);
+        self.y += tall;
+    }
+
     /// Puts a figure that was drawn to stand here and reaches down to `bottom`; its scale goes into the block of this sheet alone.
     pub(super) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
         self.page.block.scale = Some(scale);

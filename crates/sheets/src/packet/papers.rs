@@ -10,6 +10,9 @@ const fn column(head: &'static str, share: f64) -> Column {
     Column { head, share }
 }
 
+/// Columns of what is said of teeth.
+pub(super) const TEETH: [Column; 2] = [column("what", 40.0), column("", 80.0)];
+
 /// Hours and minutes.
 fn time(minutes: f64) -> String {
     let m = minutes.round();

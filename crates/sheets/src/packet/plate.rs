@@ -586,6 +586,12 @@ fn table(part: &Part, p: &Plate, names: &[String], at: P, bottom: f64, unit: Uni
             y += LINE;
         }
     }
+    if y + super::texture::TALL < bottom {
+        super::texture::marks(&mut g, [at[0], y]);
+    } else {
+        let text = super::texture::words();
+        line(y, &[(1.0, &text, Hold::Start)], Hand::Note);
+    }
     for y in rules {
         g.draw(Pen::Narrow, Shape::line([at[0], y], [at[0] + TABLE, y]));
     }
@@ -615,7 +621,7 @@ fn table_height(part: &Part, p: &Plate, unit: Unit) -> f64 {
         .iter()
         .map(|n| lines(n, TABLE - 3.0))
         .sum::<usize>();
-    rows as f64 * LINE + 4.5
+    rows as f64 * LINE + 4.5 + super::texture::TALL
 }
 
 /// What holds for the whole drawing.
@@ -625,7 +631,7 @@ pub(super) fn notes(part: &Part, unit: Unit) -> Vec<String> {
             "Lengths in {}. General tolerance ISO 2768-m; fits are written out in limits.",
             unit.symbol()
         ),
-        "Edges broken 0.3 mm. Surfaces Ra 3.2, fits Ra 1.6.".to_owned(),
+        "Edges broken 0.3 mm. Surfaces as marked, in µm.".to_owned(),
     ];
     if !part.note.is_empty() {
         all.insert(0, part.note.clone());

@@ -126,7 +126,7 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
 }
 
 /// The closed line of a turned part, metal on its left: up along the outside, back down the bores. The left face is at zero.
-fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
+pub(super) fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
     if t.steps.iter().any(|s| s.throw.is_some()) {
         return Err("its eccentric");
     }

@@ -3,12 +3,14 @@
 use super::dims::{DIM, View, arrow, linear};
 use super::plate::notes;
 use crate::font;
-use crate::geometry::P;
+use crate::geometry::{P, hatching};
 use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use machine::fitting::Fitted;
 use quantity::Unit;
-use shop::part::{Opening as _, Part, Step, Turned, diameter};
+use shop::part::{Bore, Opening as _, Part, Step, Turned, diameter};
 use shop::words;
+use std::f64::consts::FRAC_PI_4;
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
 const THREAD: f64 = 0.6134;
@@ -47,13 +49,18 @@ pub(super) fn figure(
             k,
         };
         let mut g = Group::new("part");
-        profile(&mut g, t, v);
+        let cut = section(&mut g, t, v);
+        if !cut {
+            profile(&mut g, t, v);
+        }
         let end = v.at([long, 0.0]);
         g.draw(
             Pen::Chain,
             Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
         );
-        bores(&mut g, t, v);
+        if !cut {
+            bores(&mut g, t, v);
+        }
         diameters(
             &mut g,
             t,
@@ -76,6 +83,59 @@ pub(super) fn words_of(part: &Part, t: &Turned, unit: Unit) -> Vec<String> {
     let mut all = features(t, unit);
     all.extend(notes(part, unit));
     all
+}
+
+/// Distance of hatching lines, mm of paper, and their angle (ISO 128-3: at 45 degrees to the main outline, as far apart as the area asks).
+const HATCH: f64 = 2.2;
+
+/// A part with bores, cut in half along its axis; says whether it could be drawn so. Threaded holes and what is not round are seen from
+/// outside with hidden lines instead.
+fn section(g: &mut Group, t: &Turned, v: View) -> bool {
+    let threaded = |b: &Bore| matches!(b.fitted, Fitted::Tapped { .. });
+    if t.bores.is_empty() || t.bores.iter().any(threaded) {
+        return false;
+    }
+    let Ok(line) = super::solids::profile(t) else {
+        return false;
+    };
+    for up in [1.0, -1.0] {
+        let half: Vec<P> = line.iter().map(|&[r, x]| v.at([x, up * r])).collect();
+        let strokes = hatching(&half, FRAC_PI_4, HATCH);
+        g.draw(Pen::Hatch, Shape::Strokes(strokes));
+        let sides = (0..line.len()).filter_map(|i| {
+            let (a, b) = (line[i], line[(i + 1) % line.len()]);
+            let on_axis = a[0] < 1e-9 && b[0] < 1e-9;
+            (!on_axis).then(|| [v.at([a[1], up * a[0]]), v.at([b[1], up * b[0]])])
+        });
+        g.draw(Pen::Wide, Shape::Strokes(sides.collect()));
+    }
+    // Edges of the bores beyond the cut.
+    for b in &t.bores {
+        let (r, long) = (b.diameter() / 2.0, t.length());
+        let deep = b.blind.unwrap_or(long);
+        let (from, to) = if b.left {
+            (0.0, deep)
+        } else {
+            (long, long - deep)
+        };
+        let ends: &[f64] = if b.blind.is_some() {
+            &[from]
+        } else {
+            &[from, to]
+        };
+        for &x in ends {
+            g.draw(Pen::Wide, Shape::line(v.at([x, -r]), v.at([x, r])));
+        }
+    }
+    for s in &t.steps {
+        if let Some(thread) = &s.thread {
+            let root = s.diameter / 2.0 - THREAD * thread.pitch;
+            for y in [root, -root] {
+                g.draw(Pen::Narrow, Shape::line(v.at([s.from, y]), v.at([s.to, y])));
+            }
+        }
+    }
+    true
 }
 
 fn profile(g: &mut Group, t: &Turned, v: View) {
@@ -202,32 +262,52 @@ fn bores(g: &mut Group, t: &Turned, v: View) {
     }
 }
 
-/// Diameters stand above their steps, staggered so that none lies on another.
+/// Diameters stand above their steps, staggered so that none lies on another and no leader runs through lettering.
 fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], unit: Unit) {
-    let mut levels: Vec<Vec<[f64; 2]>> = Vec::new();
-    for s in &t.steps {
-        let text = step_text(s, unit);
+    let tip = |s: &Step| v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
+    let tips: Vec<P> = t.steps.iter().map(tip).collect();
+    let within = |span: [f64; 2], x: f64| span[0] < x && x < span[1];
+    // Beside the others' leaders where there is room, else above what they lead to.
+    let place = |i: usize| {
+        let text = step_text(&t.steps[i], unit);
         let w = font::width(&text, DIM, Hand::Note);
-        let tip = v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
-        let left = (tip[0] - w / 2.0).clamp(across[0], (across[1] - w).max(across[0]));
-        let span = [left - 1.5, left + w + 1.5];
-        // A leader must not run through lettering below it either.
-        let clear = |level: &Vec<[f64; 2]>| level.iter().all(|o| span[1] < o[0] || o[1] < span[0]);
-        let pierced = |level: &Vec<[f64; 2]>| level.iter().any(|o| o[0] < tip[0] && tip[0] < o[1]);
-        let mut n = levels.iter().rposition(pierced).map_or(0, |i| i + 1);
-        while levels.get(n).is_some_and(|l| !clear(l)) {
-            n += 1;
-        }
-        // Where the lowest free level lies under one that the leader pierces, it stands above that.
-        if levels.len() <= n {
-            levels.resize(n + 1, Vec::new());
-        }
-        levels[n].push(span);
+        let x = tips[i][0];
+        let fits = |left: f64| left.clamp(across[0], (across[1] - w).max(across[0]));
+        let spans = [x - w / 2.0, x - w + 2.0, x - 2.0].map(|left| {
+            let left = fits(left);
+            [left - 1.5, left + w + 1.5]
+        });
+        let over = |span: [f64; 2]| {
+            let others = tips.iter().enumerate();
+            others
+                .filter(|(j, p)| *j != i && within(span, p[0]))
+                .count()
+        };
+        let best = spans.into_iter().min_by_key(|s| over(*s));
+        let span = best.unwrap_or(spans[0]);
+        (i, text, span, over(span))
+    };
+    let mut all: Vec<_> = (0..t.steps.len()).map(place).collect();
+    all.sort_by_key(|(i, _, _, over)| (*over, *i));
+    let mut placed: Vec<(usize, [f64; 2], usize)> = Vec::new();
+    for (i, text, span, _) in all {
+        let fits = |n: usize| {
+            placed.iter().all(|&(j, other, level)| {
+                let apart = span[1] < other[0] || other[1] < span[0];
+                // Its own leader passes levels below its lettering, the other's those below that.
+                (level != n || apart)
+                    && !(within(other, tips[i][0]) && n > level)
+                    && !(within(span, tips[j][0]) && level > n)
+            })
+        };
+        let free = (0..=placed.len()).find(|n| fits(*n));
+        let n = free.unwrap_or_else(|| placed.iter().map(|p| p.2 + 1).max().unwrap_or(0));
+        placed.push((i, span, n));
         let y = top - 7.0 - 6.0 * n as f64;
-        g.draw(Pen::Narrow, Shape::line(tip, [tip[0], y + 1.2]));
-        arrow(g, tip, [0.0, 1.0]);
+        g.draw(Pen::Narrow, Shape::line(tips[i], [tips[i][0], y + 1.2]));
+        arrow(g, tips[i], [0.0, 1.0]);
         g.letter(Lettering::new(
-            [left, y],
+            [span[0] + 1.5, y],
             text,
             DIM,
             Hold::Start,

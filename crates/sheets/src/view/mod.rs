@@ -1,5 +1,6 @@
 //! One view: everything of one plane, drawn and named.
 
+mod cams;
 mod flags;
 mod furniture;
 mod path;
@@ -105,6 +106,7 @@ pub(crate) fn build(
     group.extend(slides);
     group.extend(b.slots());
     group.extend(b.pairs());
+    group.extend(b.cams());
     group.extend(links);
     group.extend(b.rods());
     group.extend(b.rows());

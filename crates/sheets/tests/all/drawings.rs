@@ -38,6 +38,7 @@ fn as_drawn(machine: &Machine) -> (Standing, Stand) {
             .map(|p| [p.x, p.y, p.station])
             .collect(),
         turns: vec![0.0; machine.parts.len()],
+        outlines: std::sync::Arc::default(),
     };
     let stand = Stand {
         drives: machine.drives.iter().map(|d| d.drawn).collect(),
@@ -331,10 +332,12 @@ fn a_pose_without_places_gives_a_sheet_with_its_block() {
     let nowhere = Standing {
         points: vec![[f64::NAN; 3]; m.points.len()],
         turns: vec![f64::INFINITY; m.parts.len()],
+        outlines: std::sync::Arc::default(),
     };
     let nothing = Standing {
         points: Vec::new(),
         turns: Vec::new(),
+        outlines: std::sync::Arc::default(),
     };
     let far = Standing {
         points: m
@@ -344,6 +347,7 @@ fn a_pose_without_places_gives_a_sheet_with_its_block() {
             .map(|(i, _)| [1e300 * i as f64, -1e300, 0.0])
             .collect(),
         turns: vec![1e300; m.parts.len()],
+        outlines: std::sync::Arc::default(),
     };
     for standing in [&nowhere, &nothing, &far] {
         let pose = Pose {

@@ -358,6 +358,71 @@ fn a_drawing_says_its_sizes() {
     }
 }
 
+/// Boxes of all paths of an SVG in mm of paper, as the reader of another library sees them.
+fn boxes(svg: &str) -> Vec<[f64; 4]> {
+    fn inner(group: &resvg::usvg::Group, all: &mut Vec<[f64; 4]>) {
+        for node in group.children() {
+            match node {
+                resvg::usvg::Node::Group(g) => inner(g, all),
+                resvg::usvg::Node::Path(p) => {
+                    let b = p.abs_bounding_box();
+                    let mm = |px: f32| f64::from(px) * 25.4 / 96.0;
+                    all.push([mm(b.left()), mm(b.top()), mm(b.right()), mm(b.bottom())]);
+                }
+                _ => {}
+            }
+        }
+    }
+    let tree = resvg::usvg::Tree::from_str(svg, &resvg::usvg::Options::default()).unwrap();
+    let mut all = Vec::new();
+    inner(tree.root(), &mut all);
+    all
+}
+
+#[test]
+fn holes_drawn_are_as_large_and_as_far_apart_as_the_model_says() {
+    let (m, job) = of("strap-embosser");
+    for name in ["link", "bell-crank", "crank"] {
+        let part = job.parts.iter().find(|p| p.name == name).unwrap();
+        let Form::Plate(p) = &part.form else {
+            panic!("a plate");
+        };
+        let svg = part_sheet(&m, part, Leaf::A4).svg(sheets::Look::Print);
+        let scale = svg
+            .split(">scale ")
+            .nth(1)
+            .unwrap()
+            .split('<')
+            .next()
+            .unwrap();
+        let (a, b) = scale.split_once(':').unwrap();
+        let k = a.parse::<f64>().unwrap() / b.parse::<f64>().unwrap();
+        let circles: Vec<[f64; 4]> = boxes(&svg)
+            .into_iter()
+            .filter(|b| ((b[2] - b[0]) - (b[3] - b[1])).abs() < 2e-3 && b[2] - b[0] > 1.0)
+            .collect();
+        // The sheet is written to a thousandth of a millimetre of paper.
+        let close = |a: f64, b: f64| (a - b).abs() < 2e-3;
+        let centre = |b: &[f64; 4]| [f64::midpoint(b[0], b[2]), f64::midpoint(b[1], b[3])];
+        let first = &p.holes[0];
+        let as_large = |d: f64| circles.iter().filter(move |b| close(b[2] - b[0], d * k));
+        let found = as_large(first.diameter()).any(|one| {
+            let [x0, y0] = centre(one);
+            p.holes.iter().all(|h| {
+                let (x, y) = (
+                    x0 + k * (h.at[0] - first.at[0]),
+                    y0 - k * (h.at[1] - first.at[1]),
+                );
+                as_large(h.diameter()).any(|b| {
+                    let c = centre(b);
+                    close(c[0], x) && close(c[1], y)
+                })
+            })
+        });
+        assert!(found, "{name} at {scale}: {circles:?}");
+    }
+}
+
 #[test]
 fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
     let (m, job) = of("strap-embosser");

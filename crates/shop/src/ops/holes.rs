@@ -197,6 +197,22 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
     bored(work, hole, size, depth, deep);
 }
 
+/// A step that stands where a hole ought to be made, so that none is forgotten.
+fn no_way(work: &mut Work, hole: &Wanted) {
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "{}: this shop has no way yet, see what the first sheet says",
+                hole.name
+            ),
+            minutes: 10.0,
+            ..Step::default()
+        },
+    );
+}
+
 fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     let has = work.shop().is_none_or(|s| {
         s.tools.reamers.iter().any(|r| {
@@ -230,6 +246,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
             format!("no drill below {} for {}", work.mm(below), hole.name),
             "buy one a quarter of a millimetre under size",
         );
+        no_way(work, hole);
         return;
     };
     drill(work, hole, &name, d, depth, deep, String::new());
@@ -317,6 +334,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             format!("no drill to start {} with", hole.name),
             "buy one smaller than the bore",
         );
+        no_way(work, hole);
         return;
     };
     drill(work, hole, &name, d, depth, deep, String::new());

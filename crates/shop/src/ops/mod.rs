@@ -3,8 +3,10 @@
 mod bits;
 mod coordinates;
 mod holes;
+mod off_axis;
 mod outline;
 mod plate;
+mod teeth;
 mod turned;
 
 pub use bits::general;

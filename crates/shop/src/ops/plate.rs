@@ -18,6 +18,7 @@ use machine::work::Section;
 
 pub(super) fn plan(work: &mut Work, p: &Plate) {
     let straight = p.is_box();
+    machines(work);
     blank(work, p, straight);
     hubs(work, p);
     holes(work, p);
@@ -28,6 +29,27 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     fork(work, p);
     edge(work, p);
     finish(work, p);
+}
+
+/// What a plate is made on, when the shop has not got it.
+fn machines(work: &mut Work) {
+    let Some(shop) = work.shop() else { return };
+    if !shop.mills.is_empty() {
+        return;
+    }
+    if shop.drill_presses.is_empty() {
+        work.finding(
+            Grade::Cannot,
+            "this shop file has neither mill nor drill press",
+            "order the part by its drawing and DXF, or add the machine to the shop file",
+        );
+    } else {
+        work.finding(
+            Grade::WayRound,
+            "this shop file has no mill",
+            "lay it out, punch and drill on the press; bore on the lathe's faceplate; saw, and file to the line",
+        );
+    }
 }
 
 fn width_of(work: &Work) -> f64 {

@@ -3,6 +3,7 @@
 use super::Step;
 use super::bits::{Caution, Work, cutting};
 use super::holes::{On, Wanted, make};
+use super::off_axis::{cross, eccentrics, flats, offset_bores};
 use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::part::{Bore, Opening as _, Step as Diameter, Turned};
@@ -14,24 +15,24 @@ use machine::equipment::{Holding, Lathe, Spindle};
 use machine::work::Section;
 
 /// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
-const ROUGH: f64 = 0.75;
+pub(super) const ROUGH: f64 = 0.75;
 /// Left for the finishing cut, mm on diameter (common practice).
 const FINISH: f64 = 0.5;
 /// Longer than this many diameters out of the chuck, work wants a centre (common practice).
-const SLENDER: f64 = 3.0;
+pub(super) const SLENDER: f64 = 3.0;
 
-struct Plan<'a> {
-    lathe: Option<&'a Lathe>,
-    bar: f64,
-    name: String,
+pub(super) struct Plan<'a> {
+    pub(super) lathe: Option<&'a Lathe>,
+    pub(super) bar: f64,
+    pub(super) name: String,
 }
 
 impl Plan<'_> {
-    fn spindle(&self) -> Option<&Spindle> {
+    pub(super) fn spindle(&self) -> Option<&Spindle> {
         self.lathe.map(|l| &l.speeds)
     }
 
-    fn holds(&self, holding: Holding) -> bool {
+    pub(super) fn holds(&self, holding: Holding) -> bool {
         self.lathe.is_none_or(|l| l.holds.contains(&holding))
     }
 }
@@ -69,6 +70,7 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     offset_bores(work, t, &plan);
     cross(work, t);
     flats(work, t);
+    super::teeth::teeth(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
     work.step(Step {
         text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
@@ -345,7 +347,7 @@ fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only:
     }
 }
 
-fn carbide(work: &Work) -> bool {
+pub(super) fn carbide(work: &Work) -> bool {
     work.shop().is_some_and(|s| s.tools.carbide)
 }
 
@@ -359,7 +361,7 @@ fn centred(t: &Turned, plan: &Plan) -> bool {
         && plan.holds(Holding::Centres)
 }
 
-fn fine(plan: &Plan) -> Option<f64> {
+pub(super) fn fine(plan: &Plan) -> Option<f64> {
     plan.lathe.and_then(|l| l.feeds.first().copied())
 }
 
@@ -637,7 +639,7 @@ fn thread(work: &mut Work, s: &Diameter, plan: &Plan, right: bool, length: f64) 
     }
 }
 
-fn bore(work: &mut Work, t: &Turned, b: &Bore, plan: &Plan, side: &str) {
+pub(super) fn bore(work: &mut Work, t: &Turned, b: &Bore, plan: &Plan, side: &str) {
     let wanted = Wanted {
         name: format!(
             "the {} of the {side} end",
@@ -686,268 +688,4 @@ fn chamfers(work: &mut Work, steps: &[&Diameter], right: bool, plan: &Plan) {
         minutes: 1.0,
         ..Step::default()
     });
-}
-
-fn eccentrics(work: &mut Work, t: &Turned, plan: &Plan) {
-    let all: Vec<&Diameter> = t.steps.iter().filter(|s| s.throw.is_some()).collect();
-    let Some(first) = all.first() else { return };
-    let throw = first.throw.map_or(0.0, |x| x[0]);
-    let slender = t.length() > SLENDER * plan.bar;
-    let held = t
-        .steps
-        .iter()
-        .filter(|s| s.throw.is_none())
-        .map(|s| s.diameter)
-        .fold(0.0, f64::max);
-    let packing = setups::packing(held, throw);
-    let jaw = plan.lathe.map_or(14.0, |l| l.jaw_width);
-    let indicator = format!(
-        "indicator on the true diameter: {} of swing for one turn, twice the throw",
-        work.read(2.0 * throw)
-    );
-    if slender && plan.holds(Holding::Centres) {
-        work.set_up(
-            "Second centres for the eccentric",
-            "mill",
-            "V-block, upright, clamped",
-            "edge finder or indicator: zero over the true centre",
-            12.0,
-        );
-        for end in [
-            "one end",
-            "the other end, turned over without turning the work in the block",
-        ] {
-            work.step(Step {
-                text: format!("Centre-drill {end} beside the true centre"),
-                tool: "centre drill 4".to_owned(),
-                at: format!("x {} from the true centre", work.read(throw)),
-                check: "both lie in one plane with the axis: a scribed line along the bar"
-                    .to_owned(),
-                why: "both journals are turned on them in one set-up, so they are in line"
-                    .to_owned(),
-                minutes: 5.0,
-                ..Step::default()
-            });
-        }
-        work.set_up(
-            "Turn the eccentric",
-            &plan.name,
-            "between the second centres, driven by a dog, weight against it",
-            "left face is zero lengthwise",
-            12.0,
-        );
-    } else {
-        let words = match &packing {
-            Ok(p) => {
-                let (kind, thick) = if jaw / 2.0 >= p.wide_from {
-                    (format!("jaws {} wide count as flat", work.mm(jaw)), p.flat)
-                } else {
-                    (
-                        format!("jaws {} wide count as narrow", work.mm(jaw)),
-                        p.narrow,
-                    )
-                };
-                format!(
-                    "three-jaw chuck on ⌀{}, packing {} under one jaw ({kind}), or four-jaw chuck",
-                    work.mm(held),
-                    work.read(thick)
-                )
-            }
-            Err(_) => "four-jaw chuck, set off centre".to_owned(),
-        };
-        work.set_up(
-            "Turn the eccentric",
-            &plan.name,
-            words,
-            "as in the set-up before",
-            20.0,
-        );
-        if let Some(lathe) = plan.lathe
-            && !lathe.holds.contains(&Holding::FourJaw)
-            && !lathe.holds.contains(&Holding::ThreeJaw)
-        {
-            work.finding(
-                Grade::Cannot,
-                "no chuck to set work off centre",
-                "order the part",
-            );
-        }
-    }
-    work.caution(Caution::OutOfBalance);
-    work.step(Step {
-        text: "Set the throw, the high side at the mark of the first one".to_owned(),
-        tool: "dial indicator".to_owned(),
-        check: indicator,
-        why: "packing is squeezed and jaws are worn: the indicator decides, not the packing"
-            .to_owned(),
-        minutes: 10.0,
-        ..Step::default()
-    });
-    for s in &all {
-        let [e, angle] = s.throw.unwrap_or_default();
-        let turned = angle - first.throw.map_or(0.0, |x| x[1]);
-        if turned.abs() > 1e-9 || (e - throw).abs() > 1e-9 {
-            work.step(Step {
-                text: format!(
-                    "Set anew: throw {}, {}° on from the first",
-                    work.read(e),
-                    words::number(turned.to_degrees().rem_euclid(360.0), 2)
-                ),
-                tool: "dial indicator, square or protractor".to_owned(),
-                check: format!("{} of swing", work.read(2.0 * e)),
-                minutes: 12.0,
-                ..Step::default()
-            });
-        }
-        let rpm = work
-            .rpm(
-                Tool::Turning {
-                    carbide: carbide(work),
-                },
-                plan.bar,
-                plan.spindle(),
-            )
-            .map(|r| r / 2.0);
-        let rpm = rpm.map(|r| plan.spindle().map_or(r, |s| s.at_most(r)));
-        let feed = fine(plan).unwrap_or(0.07);
-        let passes = ((plan.bar / 2.0 + e - s.diameter / 2.0) / ROUGH).ceil();
-        let check = work.measure("journal", s.diameter, s.class.as_ref());
-        work.step(Step {
-            text: format!(
-                "Turn ⌀{} from {} to {}, interrupted cut at first, {} cuts, the last two alike",
-                work.mm(s.class.as_ref().map_or(s.diameter, |c| c.limits.middle())),
-                work.mm(s.from),
-                work.mm(s.to),
-                words::number(passes, 0)
-            ),
-            tool: "turning tool, narrow, both corners radiused".to_owned(),
-            rpm,
-            feed: Some(feed),
-            at: format!(
-                "{} to {} from the left face",
-                work.read(s.from),
-                work.read(s.to)
-            ),
-            check,
-            minutes: 6.0 + passes * (0.5 + cutting(s.length(), feed, rpm.unwrap_or(200.0))),
-            ..Step::default()
-        });
-    }
-}
-
-fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
-    for b in t.bores.iter().filter(|b| b.throw.is_some()) {
-        let [e, _] = b.throw.unwrap_or_default();
-        work.set_up(
-            "Offset bore",
-            &plan.name,
-            "four-jaw chuck: the true diameter set to swing",
-            "face is zero lengthwise",
-            15.0,
-        );
-        work.caution(Caution::OutOfBalance);
-        work.step(Step {
-            text: format!("Set the work {} off centre", work.read(e)),
-            tool: "dial indicator".to_owned(),
-            check: format!("{} of swing for one turn", work.read(2.0 * e)),
-            minutes: 10.0,
-            ..Step::default()
-        });
-        bore(work, t, b, plan, if b.left { "left" } else { "right" });
-    }
-}
-
-fn cross(work: &mut Work, t: &Turned) {
-    if t.cross.is_empty() {
-        return;
-    }
-    let (machine, spindle) = match (work.mill(), work.drill_press()) {
-        (Some(m), _) => (format!("mill {}", m.name), Some(&m.speeds)),
-        (None, Some(d)) => (format!("drill press {}", d.name), Some(&d.speeds)),
-        _ => ("mill".to_owned(), None),
-    };
-    work.set_up(
-        "Holes across",
-        &machine,
-        "V-block or vise with a V, clamped",
-        "edge finder on both sides of the bar: zero over its axis; left face is zero lengthwise",
-        10.0,
-    );
-    for c in &t.cross {
-        let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter);
-        let at = format!(
-            "{} from the left face, {}°",
-            work.read(c.at),
-            words::number(c.from.to_degrees().rem_euclid(360.0), 2)
-        );
-        let wanted = Wanted {
-            name: words::spoken(&c.name),
-            fitted: &c.fitted,
-            on: On::Mill,
-            at,
-            blind: c.blind,
-            through: outside,
-            spindle,
-            count: 1,
-        };
-        make(work, &wanted);
-    }
-}
-
-fn flats(work: &mut Work, t: &Turned) {
-    if t.flats.is_empty() {
-        return;
-    }
-    let (machine, spindle) = match work.mill() {
-        Some(m) => (format!("mill {}", m.name), Some(&m.speeds)),
-        None => ("mill".to_owned(), None),
-    };
-    let indexed = t.flats.iter().any(|f| f.sides > 2);
-    let holding = match work.rotary() {
-        Some(table) if indexed => format!(
-            "chuck on rotary table {}, or a square collet block in the vise",
-            table.name
-        ),
-        _ => "vise with a V, or a square block".to_owned(),
-    };
-    work.set_up(
-        "Flats",
-        &machine,
-        holding,
-        "top of the bar is zero in height",
-        8.0,
-    );
-    for f in &t.flats {
-        let d = t.step_at(f.at).map_or(f.across, |s| s.diameter);
-        let depth = if f.sides == 1 {
-            d - f.across
-        } else {
-            (d - f.across) / 2.0
-        };
-        let rpm = work.rpm(Tool::EndMill, 10.0, spindle);
-        let turn = 360.0 / f.sides as f64;
-        let check = format!(
-            "{} {}",
-            if f.sides == 1 {
-                "over the flat"
-            } else {
-                "across flats"
-            },
-            work.mm(f.across)
-        );
-        work.step(Step {
-            text: match f.sides {
-                1 => format!("Mill one flat {} deep", work.mm(depth)),
-                n => format!("Mill {n} flats {} deep, turning {}° between them", work.mm(depth), words::number(turn, 1)),
-            },
-            tool: "end mill 10".to_owned(),
-            rpm,
-            feed: Some(0.06),
-            at: format!("{} to {} from the left face, z −{}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),
-            check,
-            why: if f.sides == 2 { "measure after the first one: what is left over it is half across flats and half the diameter".to_owned() } else { String::new() },
-            minutes: 4.0 * f.sides as f64,
-            ..Step::default()
-        });
-    }
 }

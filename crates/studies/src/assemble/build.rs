@@ -7,6 +7,7 @@ use crate::answers::{Finding, Inside, Severity};
 use machine::Place;
 use machine::model::{FRAME, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Constraint, Mechanism, ParamId, Plane};
+use std::sync::Arc;
 
 /// The mechanism as far as it is built.
 pub(super) struct Builder<'m> {
@@ -20,6 +21,7 @@ pub(super) struct Builder<'m> {
     pub(super) rod_lengths: Vec<Option<ParamId>>,
     pub(super) clocks: Vec<Option<ParamId>>,
     pub(super) slide_lines: Vec<SlideLine>,
+    pub(super) cam_shapes: Vec<Option<super::cams::Shape>>,
     /// Direction of a straight slot.
     pub(super) slot_directions: Vec<Option<ParamId>>,
 }
@@ -45,6 +47,7 @@ pub(super) fn build(machine: &Machine) -> Model {
         rod_lengths: Vec::new(),
         clocks: vec![None; machine.parts.len()],
         slide_lines: Vec::new(),
+        cam_shapes: vec![None; machine.cams.len()],
         slot_directions: Vec::new(),
     };
     b.bodies();
@@ -53,10 +56,13 @@ pub(super) fn build(machine: &Machine) -> Model {
     b.slots();
     b.ratios();
     b.racks();
+    b.cams();
+    b.genevas();
     b.rods();
     let drives = b.drives();
     let gauges = b.gauges();
     let settings = b.settings();
+    b.derive(&gauges, &drives);
     let (mut groups, mut group_of) = split(&b.mechanism);
     let loose = super::loose::hold(&mut b.mechanism, &mut b.joints, &groups);
     if !loose.is_empty() {
@@ -74,6 +80,8 @@ pub(super) fn build(machine: &Machine) -> Model {
         settings,
         gauges,
         limits: Vec::new(),
+        cams: b.cam_shapes,
+        outlines: Arc::default(),
         groups,
         group_of,
         loose,
@@ -82,6 +90,7 @@ pub(super) fn build(machine: &Machine) -> Model {
         unwanted: None,
     };
     model.limits = model.find_limits(&slot_directions);
+    model.outlines = Arc::new(crate::cams::outlines(&model));
     model
 }
 

@@ -39,7 +39,9 @@ pub(crate) fn uses(constraint: &Constraint) -> (Vec<AnchorId>, Vec<ParamId>) {
             distance,
         } => (vec![pin, through], vec![direction, distance]),
         Constraint::Angle { angle, .. } => (vec![], vec![angle]),
-        Constraint::Ratio { offset, .. } => (vec![], vec![offset]),
+        Constraint::Ratio { offset, .. } | Constraint::Course { offset, .. } => {
+            (vec![], vec![offset])
+        }
         Constraint::Rack {
             pin,
             through,
@@ -48,6 +50,14 @@ pub(crate) fn uses(constraint: &Constraint) -> (Vec<AnchorId>, Vec<ParamId>) {
             offset,
             ..
         } => (vec![pin, through], vec![direction, radius, offset]),
+        Constraint::Cam {
+            centre,
+            pin,
+            clock,
+            swell,
+            roller,
+            ..
+        } => (vec![pin, centre], vec![clock, swell, roller]),
     }
 }
 
@@ -60,7 +70,9 @@ pub(crate) fn bodies(mechanism: &Mechanism, constraint: &Constraint) -> Vec<Body
         .collect();
     match *constraint {
         Constraint::Angle { body, against, .. } => bodies.extend([body, against]),
-        Constraint::Ratio { a, b, carrier, .. } => bodies.extend([a, b, carrier]),
+        Constraint::Ratio { a, b, carrier, .. } | Constraint::Course { a, b, carrier, .. } => {
+            bodies.extend([a, b, carrier]);
+        }
         Constraint::Rack { gear, .. } => bodies.push(gear),
         _ => {}
     }
@@ -126,6 +138,7 @@ fn group(
         planes: mechanism.planes.clone(),
         bodies: members.iter().map(|&b| mechanism.bodies[b]).collect(),
         params: mechanism.params.clone(),
+        cams: mechanism.cams.clone(),
         drawn: members.iter().map(|&b| mechanism.drawn[b]).collect(),
         ..Mechanism::default()
     };
@@ -248,6 +261,34 @@ fn renumber(
             direction,
             radius,
             offset,
+        },
+        Constraint::Course {
+            cam,
+            a,
+            b,
+            carrier,
+            offset,
+        } => Constraint::Course {
+            cam,
+            a: body_of[a],
+            b: body_of[b],
+            carrier: body_of[carrier],
+            offset,
+        },
+        Constraint::Cam {
+            cam,
+            centre,
+            pin,
+            clock,
+            swell,
+            roller,
+        } => Constraint::Cam {
+            cam,
+            centre: at(centre),
+            pin: at(pin),
+            clock,
+            swell,
+            roller,
         },
     }
 }

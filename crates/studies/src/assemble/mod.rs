@@ -5,15 +5,18 @@
 //! - Every part has its own hole at a shared point, and so its own anchor; the holes are pinned together.
 
 mod build;
+pub(crate) mod cams;
+mod derive;
 mod dimensions;
 mod gauges;
 mod groups;
+mod indexing;
 mod joints;
 mod limits;
 mod loose;
 mod made;
 
-use crate::answers::{Finding, Held, Inside, Quantity};
+use crate::answers::{Finding, Held, Inside, Outline, Quantity};
 use crate::spread::Watch;
 use machine::model::{Adjusts, Machine, PartId, PointId};
 use mechanics::model::{AnchorId, BodyId, Measure, Mechanism, ParamId};
@@ -43,6 +46,10 @@ pub(crate) enum Joint {
     Ratio(usize),
     /// Rack.
     Rack(usize),
+    /// A roller on a cam.
+    Cam(usize),
+    /// A Geneva wheel.
+    Geneva(usize),
     /// An arm clamped at its clock angle.
     Clamp(PartId),
     /// A free pin has no turn of its own.
@@ -104,6 +111,10 @@ pub struct Model {
     pub(crate) group_of: Vec<Option<usize>>,
     /// Freedoms that no drive holds.
     pub(crate) loose: Vec<Loose>,
+    /// Per cam of the machine: its shape; none where the drawing leaves none.
+    pub(crate) cams: Vec<Option<cams::Shape>>,
+    /// How they look.
+    pub(crate) outlines: Arc<Vec<Outline>>,
     /// What is wrong with the drawing itself.
     pub(crate) faults: Vec<Finding>,
     /// What is open about a machine that was read; none for a drawn one.

@@ -262,6 +262,8 @@ fn heading(model: &Model, constraint: usize) -> (String, Place) {
             )
         }
         Joint::Rack(i) => (format!("rack.{}", m.racks[i].name), m.racks[i].place),
+        Joint::Geneva(i) => (format!("geneva.{}", m.genevas[i].name), m.genevas[i].place),
+        Joint::Cam(i) => (format!("cam.{}", m.cams[i].name), m.cams[i].place),
         Joint::Clamp(part) => (format!("part.{}", m.parts[part].name), m.parts[part].place),
         Joint::Drive(i) => (format!("drive.{}", m.drives[i].name), m.drives[i].place),
         Joint::Held(_) => (String::new(), Place::default()),

@@ -53,6 +53,7 @@ pub fn check(model: &Model) -> Check {
         asks.push(judged);
         findings.push(finding);
     }
+    findings.extend(crate::cams::findings(model));
     findings.extend(cautions::look_away(model));
     findings.extend(crate::load::findings::roomy(&rig));
     findings.extend(crate::load::findings::wide(&rig));

@@ -2,9 +2,14 @@
 
 use super::{Spot, is_of_pose};
 use crate::answers::{Held, Quantity};
-use crate::assemble::{Model, Stand};
+use crate::assemble::{Gauge, Model, Stand};
+use crate::call::Sweep;
+use crate::load::answers::Bands;
+use crate::load::bands;
 use crate::refusal::Refusal;
 use crate::run::{Bench, By, Here, Span, Track, near};
+use machine::model::Take;
+use machine::work::LoadKind;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -69,6 +74,71 @@ pub struct ClosingCurve {
     pub up: Quantity,
     /// Its places.
     pub places: Vec<Closing>,
+    /// The load case of the bands; none where nothing loads the reading.
+    pub case: Option<String>,
+    /// Loaded value and band from play and tolerance at each place; empty when they were not asked for.
+    pub bands: Vec<Option<Bands>>,
+}
+
+impl ClosingCurve {
+    /// Works out its bands as `load` and `spread` make them, under a load case: the one with this index, or the first that squeezes the
+    /// reading, or none.
+    #[must_use]
+    pub fn banded(
+        mut self,
+        model: &Model,
+        stand: &Stand,
+        reading: usize,
+        [across, up]: [usize; 2],
+        case: Option<usize>,
+    ) -> Self {
+        let work = &model.machine.work;
+        let squeezes = |load: &usize| {
+            matches!(
+                work.loads.get(*load).map(|l| &l.kind),
+                Some(LoadKind::Squeezes { reading: r, .. }) if *r == reading
+            )
+        };
+        let squeezing = work.cases.iter().position(|c| c.loads.iter().any(squeezes));
+        let case = case.or(squeezing);
+        let (Some(first), Some(last)) = (self.places.first(), self.places.last()) else {
+            return self;
+        };
+        // The machine with one reading more: the least over the drive across.
+        let mut model = model.clone();
+        let Some(own) = model.machine.readings.get(reading).cloned() else {
+            return self;
+        };
+        model.machine.readings.push(own);
+        model.gauges.push(Gauge::Over {
+            reading,
+            drive: across,
+            take: Take::Least,
+        });
+        let sweep = Sweep {
+            drive: up,
+            from: Some(first.at),
+            to: Some(last.at),
+            step: Some((last.at - first.at) / (self.places.len() - 1).max(1) as f64)
+                .filter(|s| *s > 0.0),
+            readings: vec![model.machine.readings.len() - 1],
+        };
+        let Ok(table) = bands(&model, stand, case, Some(&sweep)) else {
+            return self;
+        };
+        self.case = table.case;
+        let step = 1e-6 * (last.at - first.at);
+        self.bands = self
+            .places
+            .iter()
+            .map(|place| {
+                let near = |at: f64| (at - place.at).abs() <= step;
+                let row = table.rows.iter().find(|r| r.at.is_some_and(near))?;
+                row.cells.first()?.clone()
+            })
+            .collect();
+        self
+    }
 }
 
 /// The closing curve alone, at so many places.
@@ -98,6 +168,8 @@ pub fn closing(
         across: map.across,
         up: map.up,
         places: map.closing,
+        case: None,
+        bands: Vec::new(),
     })
 }
 

@@ -1,11 +1,17 @@
 //! What happens over a whole turn (or stroke) of one drive: ends, dwells, speeds; and over two drives at once.
 
 mod map;
+pub(crate) mod masses;
+pub(crate) mod turning;
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod turning_tests;
 
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
+pub use masses::Weighed;
+pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 
 use crate::answers::{EndKind, Finding, Held, Quantity, Reach};
 use crate::assemble::{Gauge, Model, Stand};
@@ -32,7 +38,7 @@ pub struct Asked {
 /// A reading at a place of the drive.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Spot {
-    /// Value of the drive.
+    /// Value of the drive, on its dial: of one that goes round from nothing to a whole turn.
     pub at: f64,
     /// The reading, its rate or its second rate there, as the field says.
     pub value: f64,
@@ -41,12 +47,15 @@ pub struct Spot {
 /// How long a reading stays near an end.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Dwell {
-    /// From this value of the drive; may lie before the start of the turn.
+    /// From this value of the drive, on its dial.
     pub from: f64,
-    /// To this one.
+    /// To this one; less than `from` where the dial comes round between them.
     pub to: f64,
-    /// To less from.
+    /// From the one to the other.
     pub long: f64,
+    /// Rate of the reading by the drive where it comes in, and where it goes out: how fast it closes and opens. None at a dead centre, or
+    /// where the way begins or ends inside.
+    pub rates: [Option<f64>; 2],
     /// It goes on beyond an end that is not the end of a turn.
     pub cut: bool,
 }
@@ -62,6 +71,8 @@ pub struct Beat {
     pub rate: Option<f64>,
     /// Its second rate.
     pub second: Option<f64>,
+    /// Its third rate, of which jerk comes.
+    pub third: Option<f64>,
 }
 
 /// A reading over the turn. Rates are in the inside unit of the reading by that of the drive, second rates by its square.
@@ -87,6 +98,8 @@ pub struct Turned {
     pub turned_up: Option<Spot>,
     /// Where it is hardest turned downwards.
     pub turned_down: Option<Spot>,
+    /// Where its jerk is greatest either way (third rate).
+    pub jerks: Option<Spot>,
     /// Places of dead centres towards which its rates grow without bound: the fastest place is there, and has no number.
     pub without_bound: Vec<f64>,
     /// The curve.
@@ -108,6 +121,8 @@ pub struct Cycle {
     pub to: f64,
     /// How fast it goes, inside units a second.
     pub speed: Option<f64>,
+    /// How long a turn, or the way from one end to the other, takes at that speed, s.
+    pub seconds: Option<f64>,
     /// The other drives and the settings.
     pub held: Vec<Held>,
     /// How far it goes, and why no further.
@@ -161,6 +176,10 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         from: span.low.at,
         to: span.high.at,
         speed: asked.speed,
+        seconds: asked
+            .speed
+            .filter(|s| *s > 0.0)
+            .map(|s| (span.high.at - span.low.at) / s),
         held: model.held(&here.stand, Some(asked.drive)),
         reach: (&span).into(),
         falls_short: crate::check::falls_short(
@@ -177,6 +196,15 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         readings,
         left_out,
     })
+}
+
+/// A value of a drive as its dial shows it: one that goes round counts from nothing to a whole turn.
+pub(crate) fn dial(model: &Model, drive: usize, round: bool, at: f64) -> f64 {
+    if round && model.drive(drive).inside == crate::answers::Inside::Radian {
+        at.rem_euclid(std::f64::consts::TAU)
+    } else {
+        at
+    }
 }
 
 fn is_of_pose(model: &Model, reading: usize) -> bool {
@@ -235,6 +263,7 @@ fn turned(
                 value: read.value,
                 rate: read.slope,
                 second: read.bend,
+                third: bench.third_on(reading, track, at, here),
             });
         }
     }
@@ -253,14 +282,14 @@ fn turned(
             .slope_on(reading, track, at, &mut there)
             .map(|r| r.value)
     };
-    let low_dwell = dwell(
+    let mut low_dwell = dwell(
         &curve,
         span,
         least,
         |v| v - least.value - within,
         &mut value_at,
     );
-    let high_dwell = dwell(
+    let mut high_dwell = dwell(
         &curve,
         span,
         greatest,
@@ -293,20 +322,56 @@ fn turned(
     };
     let falls = peak(&rates, -1.0, &mut rate_at).filter(|s| s.value < 0.0 && bounded(s));
     let rises = peak(&rates, 1.0, &mut rate_at).filter(|s| s.value > 0.0 && bounded(s));
+    for stay in [&mut low_dwell, &mut high_dwell] {
+        stay.rates = [(stay.from, low), (stay.to, high)].map(|(at, end)| {
+            let inside = span.round || (at - end).abs() > near(end);
+            let turn = high - low;
+            let folded = if span.round {
+                low + (at - low).rem_euclid(turn)
+            } else {
+                at
+            };
+            rate_at(folded).filter(|_| inside && stay.long < turn)
+        });
+    }
     let mut second_at = |at: f64| bench.slope_on(reading, track, at, &mut there)?.bend;
     let turned_up = peak(&seconds, 1.0, &mut second_at).filter(|s| s.value > 0.0 && bounded(s));
     let turned_down = peak(&seconds, -1.0, &mut second_at).filter(|s| s.value < 0.0 && bounded(s));
+    let thirds: Vec<(f64, f64)> = curve
+        .iter()
+        .filter_map(|b| Some((b.at, b.third?.abs())))
+        .collect();
+    let mut third_at = |at: f64| Some(bench.third_on(reading, track, at, here)?.abs());
+    let jerks = peak(&thirds, 1.0, &mut third_at).filter(|s| s.value > 0.0 && bounded(s));
+    let jerks = jerks.and_then(|s| {
+        Some(Spot {
+            at: s.at,
+            value: bench.third_on(reading, track, s.at, here)?,
+        })
+    });
+    let model = bench.model;
+    let on_dial = |at: f64| dial(model, asked.drive, span.round, at);
+    let spot = |s: Spot| Spot {
+        at: on_dial(s.at),
+        ..s
+    };
+    let stay = |d: Dwell| Dwell {
+        from: on_dial(d.from),
+        to: on_dial(d.to),
+        ..d
+    };
     Some(Turned {
         reading: quantity,
-        least,
-        greatest,
+        least: spot(least),
+        greatest: spot(greatest),
         within,
-        low_dwell,
-        high_dwell,
-        falls,
-        rises,
-        turned_up,
-        turned_down,
+        low_dwell: stay(low_dwell),
+        high_dwell: stay(high_dwell),
+        falls: falls.map(spot),
+        rises: rises.map(spot),
+        turned_up: turned_up.map(spot),
+        turned_down: turned_down.map(spot),
+        jerks: jerks.map(spot),
         without_bound,
         curve,
     })
@@ -380,6 +445,7 @@ fn dwell(
         from,
         to,
         long,
+        rates: [None; 2],
         cut: cut_high || cut_low,
     }
 }

@@ -93,17 +93,36 @@ fn a_slider_crank_is_its_closed_form() {
         let (first, second) = rates(b.at);
         assert!((b.rate.unwrap() - first).abs() < 1e-7);
         assert!((b.second.unwrap() - second).abs() < 1e-6);
+        let h = 1e-4;
+        let third = (rates(b.at + h).1 - rates(b.at - h).1) / (2.0 * h);
+        assert!((b.third.unwrap() - third).abs() < 1e-4);
     }
+    // A turn a second.
+    assert!((found.seconds.unwrap() - 1.0).abs() < 1e-12);
+    let hardest = (0..100_000).map(|n| {
+        let (at, h) = (f64::from(n) * TAU / 100_000.0, 1e-4);
+        ((rates(at + h).1 - rates(at - h).1) / (2.0 * h)).abs()
+    });
+    let hardest = hardest.fold(0.0, f64::max);
+    assert!((t.jerks.unwrap().value.abs() - hardest).abs() < 1e-4);
     // Dwells end where the closed form has gone half a millimetre.
     for (dwell, end, middle) in [
         (t.high_dwell, ROD + CRANK, 0.0),
         (t.low_dwell, ROD - CRANK, PI),
     ] {
         assert!(
-            !dwell.cut && close(f64::midpoint(dwell.from, dwell.to), middle),
+            !dwell.cut && close(dwell.from + 0.5 * dwell.long, middle),
             "{dwell:?}"
         );
-        assert!((dwell.long - (dwell.to - dwell.from)).abs() < 1e-12);
+        assert!(close(dwell.long, dwell.to - dwell.from));
+        // On the dial, and as fast in as out.
+        assert!(
+            [dwell.from, dwell.to]
+                .iter()
+                .all(|at| (0.0..TAU).contains(at))
+        );
+        let [into, out] = dwell.rates.map(Option::unwrap);
+        assert!((into + out).abs() < 1e-7 && (into - rates(dwell.from).0).abs() < 1e-7);
         for at in [dwell.from, dwell.to] {
             assert!(((x(at) - end).abs() - 0.5).abs() < 1e-7, "{dwell:?}");
         }
@@ -239,4 +258,32 @@ fn maps_that_cannot_be_are_refused() {
         })
         .contains("taken over")
     );
+}
+
+/// The bands of the closing curve are those of the reading over the crank that the file has, as `load` makes them.
+#[test]
+fn a_closing_curve_has_the_bands_of_load_and_spread() {
+    let model = embosser();
+    let drive = |name: &str| named(model.machine.drives.iter().map(|d| d.name.clone()), name);
+    let reading = |name: &str| named(model.machine.readings.iter().map(|r| r.name.clone()), name);
+    let (crank, set) = (drive("crank"), drive("set"));
+    let curve = closing(&model, &model.drawn(), reading("gap"), [crank, set], 5).unwrap();
+    assert!(curve.bands.is_empty());
+    let curve = curve.banded(&model, &model.drawn(), reading("gap"), [crank, set], None);
+    assert_eq!(curve.case.as_deref(), Some("embossing"));
+    let sweep = Sweep {
+        drive: set,
+        from: None,
+        to: None,
+        step: Some(17.5_f64.to_radians()),
+        readings: vec![reading("least-gap")],
+    };
+    let table = crate::load::bands(&model, &model.drawn(), Some(0), Some(&sweep)).unwrap();
+    assert_eq!((curve.bands.len(), table.rows.len()), (5, 5));
+    for (found, row) in curve.bands.iter().zip(&table.rows) {
+        let (found, wanted) = (found.as_ref().unwrap(), row.cells[0].as_ref().unwrap());
+        assert!((found.from - wanted.from).abs() < 1e-9 && (found.to - wanted.to).abs() < 1e-9);
+        assert!((found.loaded.unwrap() - wanted.loaded.unwrap()).abs() < 1e-9);
+        assert!(found.from < found.to);
+    }
 }

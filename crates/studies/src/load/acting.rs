@@ -147,6 +147,32 @@ impl Acting {
     }
 }
 
+/// What inertia presses on a body: a force at one of its anchors along a direction in space, and a moment. Told among the weights.
+pub(crate) fn inertia(
+    name: &str,
+    (anchor, direction, force): (AnchorId, [f64; 3], f64),
+    (body, moment): (BodyId, f64),
+) -> [Acting; 2] {
+    let one = |on: On, size: f64| Acting {
+        name: format!("inertia of {name}"),
+        source: Source::Weight,
+        law: Law::Constant(size),
+        on,
+        always: true,
+    };
+    [
+        one(On::Space { anchor, direction }, force),
+        one(
+            On::Measure(Measure::Angle {
+                body,
+                against: 0,
+                offset: 0.0,
+            }),
+            moment,
+        ),
+    ]
+}
+
 /// A load case ready for the mechanics.
 #[derive(Clone, Debug)]
 pub(crate) struct LoadCase {

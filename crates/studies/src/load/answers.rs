@@ -20,6 +20,8 @@ pub enum JointKind {
     Mesh,
     /// A rack. Force along it, N.
     Rack,
+    /// A roller or pin on a cam; the force along the normal, plus pushes it away from the cam's centre.
+    Cam,
     /// The clamp of an arm on its shaft: what its set screw or key sees. Moment, N·mm.
     Clamp,
     /// What holds a drive. Moment, N·mm, or force, N, in the drive's sense.

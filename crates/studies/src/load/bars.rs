@@ -143,6 +143,38 @@ impl Bars {
         })
     }
 
+    /// The holes at both ends of each bar, the one nearer to the datum hole first, in the order of [`Bars::within`].
+    pub(crate) fn ends(&self) -> Vec<(f64, [Option<AnchorId>; 2])> {
+        let at = |place: [f64; 2]| self.holes.iter().find(|h| apart(h.1, place) <= SAME);
+        let bars = self.bars.iter();
+        bars.map(|b| {
+            (
+                apart(b.ends[0], b.ends[1]),
+                b.ends.map(|p| at(p).map(|h| h.0)),
+            )
+        })
+        .collect()
+    }
+
+    /// Pull and bending moments at both ends of every bar under these loads on the holes: what acts beyond a cut acts in it.
+    pub(crate) fn within(&self, loads: &[((AnchorId, Unit), f64)]) -> Vec<(f64, [f64; 2])> {
+        let mut all = vec![(0.0, [0.0; 2]); self.bars.len()];
+        for ((anchor, unit), load) in loads {
+            let Some(hole) = self.holes.iter().find(|h| h.0 == *anchor) else {
+                continue;
+            };
+            for &bar in &hole.2 {
+                let inner = inside(self.bars[bar], hole.1, *unit);
+                let (normal, moments) = &mut all[bar];
+                *normal += load * inner.normal;
+                for (sum, moment) in moments.iter_mut().zip(inner.moments) {
+                    *sum += load * moment;
+                }
+            }
+        }
+        all
+    }
+
     /// How far one hole yields one way for a unit load on another, by the unit-load method: over the bars on the way to both, the product of
     /// normal force, bending moment and shear (any handbook).
     pub(crate) fn compliance(

@@ -197,13 +197,7 @@ fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         bend: 1.0 / (material.modulus * second_moment(stock.section)),
         shear: if ga > 0.0 { 1.0 / ga } else { 0.0 },
     };
-    let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
-    for hole in bars.holes() {
-        let a = rig.mechanism.anchors[hole];
-        ways.push((a.u, 1.0, (hole, Unit::Right)));
-        ways.push((a.v, 1.0, (hole, Unit::Up)));
-    }
-    ways.extend(turned(rig, part));
+    let ways = ways(rig, part, &bars);
     let row = |(_, s, one): &(ParamId, f64, (AnchorId, Unit))| {
         let all = ways.iter();
         all.map(|(_, t, other)| s * t * bars.compliance(*one, *other, soft))
@@ -217,6 +211,22 @@ fn bars_of(rig: &Rig<'_>, part: PartId, all: &mut Members) {
         name,
         gives: vec![give],
     });
+}
+
+/// Parameters through which a part is pressed, their sense, and where on its bars and which way.
+pub(crate) fn ways(
+    rig: &Rig<'_>,
+    part: PartId,
+    bars: &Bars,
+) -> Vec<(ParamId, f64, (AnchorId, Unit))> {
+    let mut ways: Vec<(ParamId, f64, (AnchorId, Unit))> = Vec::new();
+    for hole in bars.holes() {
+        let a = rig.mechanism.anchors[hole];
+        ways.push((a.u, 1.0, (hole, Unit::Right)));
+        ways.push((a.v, 1.0, (hole, Unit::Up)));
+    }
+    ways.extend(turned(rig, part));
+    ways
 }
 
 /// Parameters that turn with a hole of a part, their sense, and that hole: a slot's direction with the hole it starts from, the angle of a
@@ -397,6 +407,7 @@ fn joints(rig: &Rig<'_>, all: &mut Members) {
                 vec![Give::single(offset, give)]
             }
             (Constraint::Arc { radius, .. }, _) => vec![Give::single(radius, give)],
+            (Constraint::Cam { swell, .. }, _) => vec![Give::single(swell, give)],
             _ => continue,
         };
         let name = rig

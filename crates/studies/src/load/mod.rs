@@ -22,6 +22,7 @@ pub(crate) mod bands;
 mod bars;
 mod beam;
 mod detents;
+pub(crate) mod felt;
 pub(crate) mod findings;
 pub(crate) mod gives;
 mod here;
@@ -34,7 +35,7 @@ mod places;
 mod play;
 pub(crate) mod poses;
 pub(crate) mod rig;
-mod row;
+pub(crate) mod row;
 mod rubbing;
 pub(crate) mod say;
 mod seats;
@@ -74,6 +75,16 @@ pub struct LoadRequest {
     pub case: Option<usize>,
     /// Poses over a drive; the one pose of the stand when not given.
     pub sweep: Option<Sweep>,
+}
+
+/// Everything of a machine that is the same in all poses.
+pub(crate) fn ready<'r, 'm>(rig: &'r Rig<'m>) -> Ready<'r, 'm> {
+    Ready::new(
+        rig,
+        shafts::shafts(rig),
+        rubbing::rubbing(rig),
+        gives::members(rig),
+    )
 }
 
 /// The cases that are asked for.

@@ -129,11 +129,11 @@ pub(super) fn between(
 }
 
 /// The way of a drive, everything else standing still.
-pub(super) struct Path<'m> {
+pub(crate) struct Path<'m> {
     model: &'m Model,
     start: Here,
     track: Rc<Track>,
-    pub(super) span: Span,
+    pub(crate) span: Span,
     /// A plan for poses between the samples of the track.
     single: Option<Single>,
     /// Of the machine, mm.
@@ -142,7 +142,7 @@ pub(super) struct Path<'m> {
 
 impl<'m> Path<'m> {
     /// From where the drive is drawn, the others as they stand.
-    pub(super) fn new(bench: &mut Bench<'m>, stand: &Stand, drive: usize) -> Result<Self, Refusal> {
+    pub(crate) fn new(bench: &mut Bench<'m>, stand: &Stand, drive: usize) -> Result<Self, Refusal> {
         let model = bench.model;
         let Some(d) = model.machine.drives.get(drive) else {
             return Err(Refusal::new(
@@ -202,7 +202,7 @@ impl<'m> Path<'m> {
     }
 
     /// The machine with the drive at a value; none when it cannot get there.
-    pub(super) fn at(&mut self, value: f64) -> Option<Here> {
+    pub(crate) fn at(&mut self, value: f64) -> Option<Here> {
         // A drive that goes round is at the same place after a whole turn.
         let (low, high) = (self.span.low.at, self.span.high.at);
         let inside = |v: f64| v >= low - near(value) && v <= high + near(value);

@@ -40,6 +40,8 @@ pub(crate) struct Rig<'m> {
     pub(crate) drives: Vec<Option<usize>>,
     pub(crate) joints: Vec<LoadedJoint>,
     pub(crate) found: Vec<Found>,
+    /// Centres of mass that the file gives, one a part.
+    pub(crate) centres: Vec<Option<AnchorId>>,
     /// On the axis of every shaft, at the station of its centre and half way along: places of their own, so that what acts there presses the
     /// bearings.
     on_axis: Vec<Option<[AnchorId; 2]>>,
@@ -84,13 +86,39 @@ impl<'m> Rig<'m> {
             drives,
             joints: Vec::new(),
             found: Vec::new(),
+            centres: Vec::new(),
             on_axis: Vec::new(),
         };
+        let centres: Vec<Option<[f64; 2]>> = rig.work().parts.iter().map(|m| m.mass_at).collect();
+        rig.centres = centres
+            .into_iter()
+            .enumerate()
+            .map(|(part, at)| {
+                let ([x, y], plane) = (at?, rig.mechanism.bodies.get(part)?.plane);
+                Some(rig.mechanism.anchor_drawn(part, plane, [x, y, 0.0]))
+            })
+            .collect();
         rig.on_axis = (0..model.machine.parts.len())
             .map(|part| rig.add_on_axis(part))
             .collect();
         rig.report();
         rig
+    }
+
+    /// Centre of mass of a part in its own axes, where the file gives it, mm.
+    pub(crate) fn mass_at(&self, part: BodyId) -> Option<[f64; 2]> {
+        let a = self.mechanism.anchors[(*self.centres.get(part)?)?];
+        Some([self.mechanism.params[a.u], self.mechanism.params[a.v]])
+    }
+
+    /// Bars of a part's stock: length, mm, and the holes at both ends.
+    pub(crate) fn bars(&self, part: BodyId) -> Vec<(f64, [AnchorId; 2])> {
+        super::bars::Bars::of(self, part).each().collect()
+    }
+
+    /// A part on a slide never turns.
+    pub(crate) fn slides(&self, part: BodyId) -> bool {
+        self.model.machine.slides.iter().any(|s| s.part == part)
     }
 
     pub(crate) fn work(&self) -> &Work {
@@ -206,6 +234,22 @@ impl<'m> Rig<'m> {
                     plane_of(gear),
                     false,
                     Found::Row(self.rows[i], 1.0),
+                ),
+                (Joint::Geneva(_), Constraint::Course { a, b, .. }) => (
+                    JointKind::Mesh,
+                    name(b),
+                    name(a),
+                    plane_of(b),
+                    true,
+                    Found::Row(self.rows[i], 1.0),
+                ),
+                (Joint::Cam(_), Constraint::Cam { pin, centre, .. }) => (
+                    JointKind::Cam,
+                    name(body_of(pin)),
+                    name(body_of(centre)),
+                    plane_of(body_of(pin)),
+                    false,
+                    Found::Slot(i),
                 ),
                 (Joint::Clamp(part), _) => {
                     let shaft = model.machine.parts[part].clamped_to.unwrap_or(FRAME);
@@ -331,7 +375,12 @@ impl<'m> Rig<'m> {
             Joint::Slot(s) => JointAt::Slot(s),
             Joint::Ratio(r) => JointAt::Ratio(r),
             Joint::Rack(r) => JointAt::Rack(r),
-            Joint::Rod(_) | Joint::Clamp(_) | Joint::Drive(_) | Joint::Held(_) => return None,
+            Joint::Cam(c) => JointAt::Cam(c),
+            Joint::Rod(_)
+            | Joint::Clamp(_)
+            | Joint::Geneva(_)
+            | Joint::Drive(_)
+            | Joint::Held(_) => return None,
         })
     }
 
@@ -577,20 +626,24 @@ impl<'m> Rig<'m> {
                 }
             }
             Found::Slot(c) => {
-                let (Constraint::OnLine { pin, .. } | Constraint::Arc { pin, .. }) =
-                    m.constraints[c]
+                let (Constraint::OnLine { pin, .. }
+                | Constraint::Arc { pin, .. }
+                | Constraint::Cam { pin, .. }) = m.constraints[c]
                 else {
                     return JointForce::default();
                 };
-                let (force, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
-                at(force, [force * n[0], force * n[1]], pin)
+                let (row, n) = (rows[self.rows[c]], self.push_vector(c, params, poses));
+                // A cam pushes along its normal, harder than along the follower's way.
+                let force = row * n[0].hypot(n[1]);
+                at(force, [row * n[0], row * n[1]], pin)
             }
             Found::Row(row, sign) => plain(sign * rows[row]),
         }
     }
 
     /// Direction in its plane in which a unit of a single-row constraint pushes its first anchor: along a rod (in space it may
-    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc.
+    /// lean out of the plane: then it is shorter than one), square to a line, along the radius of an arc, square to the path on a cam
+    /// (there it is longer than one).
     pub(crate) fn push_vector(
         &self,
         constraint: usize,
@@ -621,6 +674,9 @@ impl<'m> Rig<'m> {
                 } else {
                     [0.0; 2]
                 }
+            }
+            ref cam @ Constraint::Cam { .. } => {
+                m.touch(params, poses, cam).map_or([0.0; 2], |t| t.1)
             }
             _ => [0.0; 2],
         }

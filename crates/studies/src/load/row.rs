@@ -6,6 +6,7 @@ use super::answers::{
     ShaftLoad, Tipping,
 };
 use super::detents::{holding, lifting};
+use super::felt::{Bent, Felt};
 use super::gives::Members;
 use super::loaded::{Loaded, balance};
 use super::rig::{Found, Rig, Tooth, dot, with_teeth};
@@ -35,6 +36,10 @@ pub(crate) struct Ready<'r, 'm> {
     pub(crate) shafts: Vec<Shaft>,
     pub(crate) rubbing: AllRubbing,
     pub(crate) members: Members,
+    /// Parts whose bending is told; none unless they are put in.
+    pub(crate) felt: Vec<Felt>,
+    /// What other drives than the moved one need is left out, unless they stand in a notch.
+    pub(crate) moved_only: bool,
     low: Vec<f64>,
     high: Vec<f64>,
 }
@@ -46,6 +51,8 @@ pub(crate) struct Row {
     pub(crate) closes: Vec<Option<bool>>,
     pub(crate) shafts: Vec<ShaftLoad>,
     pub(crate) out_of_plane: Vec<OutOfPlane>,
+    /// What bends the parts that are looked at.
+    pub(crate) bent: Vec<Bent>,
     pub(crate) tipping: Vec<Tipping>,
 }
 
@@ -76,6 +83,8 @@ struct Under<'u> {
     most: &'u mut [f64],
     /// What shafts carry then; stays empty when it is given so.
     shafts: &'u mut Vec<ShaftLoad>,
+    /// The hand that pushes in place of the drive, and the row its force stands in.
+    hand: &'u mut Option<(Hand, usize)>,
 }
 
 /// A drive moved both ways.
@@ -108,6 +117,8 @@ impl<'r, 'm> Ready<'r, 'm> {
             shafts,
             rubbing,
             members,
+            felt: Vec::new(),
+            moved_only: false,
             low,
             high,
         }
@@ -129,6 +140,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             closes: Vec::new(),
             shafts: Vec::new(),
             out_of_plane: Vec::new(),
+            bent: Vec::new(),
             tipping: Vec::new(),
         }
     }
@@ -185,6 +197,7 @@ impl<'r, 'm> Ready<'r, 'm> {
                     free: &mut free,
                     most: &mut [],
                     shafts: &mut Vec::new(),
+                    hand: &mut None,
                 },
             )
             .ok()?
@@ -245,7 +258,14 @@ impl<'r, 'm> Ready<'r, 'm> {
         let mut moving: Vec<ShaftLoad> = Vec::new();
         let mut drives = Vec::new();
         let mut closes = Vec::new();
+        let mut hand = None;
         for drive in 0..rig.drives.len() {
+            let notched = || rig.work().detents.iter().any(|d| d.drive == drive);
+            if self.moved_only && moved != Moved::One(drive) && !notched() {
+                drives.push(DriveForce::default());
+                closes.push(None);
+                continue;
+            }
             let (force, closing) = self.drive(
                 case,
                 &pose,
@@ -255,11 +275,13 @@ impl<'r, 'm> Ready<'r, 'm> {
                     free: &mut free,
                     most: &mut most,
                     shafts: &mut moving,
+                    hand: &mut hand,
                 },
             )?;
             drives.push(force);
             closes.push(closing);
         }
+        let bent = self.bent(&pose, &free, hand);
         let mut rows = free.rows;
         let drawn = pose.loaded.reactions.rows.clone();
         with_teeth(&mut rows, &pose.teeth);
@@ -327,7 +349,34 @@ impl<'r, 'm> Ready<'r, 'm> {
             tipping: diagrams.iter().filter_map(tipping).collect(),
             shafts: diagrams,
             out_of_plane,
+            bent,
         })
+    }
+
+    /// What bends the parts that are looked at, a hand pushing in place of its drive.
+    fn bent(&self, pose: &Pose<'_>, free: &Reactions, hand: Option<(Hand, usize)>) -> Vec<Bent> {
+        if self.felt.is_empty() {
+            return Vec::new();
+        }
+        let mut reactions = free.clone();
+        let mut pushes = 0.0;
+        if let Some((_, row)) = hand
+            && let Some(force) = reactions.rows.get_mut(row)
+        {
+            pushes = std::mem::take(force);
+        }
+        with_teeth(&mut reactions.rows, &pose.teeth);
+        let loads: Vec<_> = pose.loaded.loads.iter().map(|(_, l)| l.clone()).collect();
+        let mut on = pose.tangent.on_params(&loads, &reactions);
+        if let Some((hand, _)) = hand {
+            let a = self.rig.mechanism.anchors[hand.anchor];
+            let turn = pose.here.poses.get(a.body).map_or(0.0, |p| p.angle);
+            let (s, c) = turn.sin_cos();
+            let [x, y] = hand.direction.map(|d| pushes * d);
+            on[a.u] += x * c + y * s;
+            on[a.v] += y * c - x * s;
+        }
+        self.felt.iter().flat_map(|f| f.bent(&on)).collect()
     }
 
     /// What one drive needs.
@@ -339,7 +388,12 @@ impl<'r, 'm> Ready<'r, 'm> {
         moved: Moved,
         under: Under<'_>,
     ) -> Result<(DriveForce, Option<bool>), Singular> {
-        let Under { free, most, shafts } = under;
+        let Under {
+            free,
+            most,
+            shafts,
+            hand: pushing,
+        } = under;
         let rig = self.rig;
         let Some(constraint) = rig.drives[drive] else {
             return Ok((DriveForce::default(), None));
@@ -409,6 +463,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             force.back = force.hand_back.map(|f| f * hand.arm);
             if alone {
                 *free = handed;
+                *pushing = Some((*hand, row));
             }
             at_hand
         } else {

@@ -97,6 +97,28 @@ pub(crate) fn rubbing(rig: &Rig<'_>) -> AllRubbing {
                     },
                 );
             }
+            (Joint::Cam(cam), _) => {
+                // A roller turns on its own pin: that rubs at a smaller radius than the cam pushes it along at. Without one the pin itself slides
+                // on the cam.
+                let at = JointAt::Cam(cam);
+                let outside = rig.model.machine.cams[cam].diameter;
+                let own = rig.entry(at).and_then(|j| j.diameter);
+                let share = own.map_or(1.0, |own| own / outside);
+                let before = all.places.len();
+                all.add(
+                    rig,
+                    at,
+                    name,
+                    Rubs::Slot {
+                        constraint: i,
+                        radius: 0.5 * outside,
+                    },
+                );
+                for place in all.places.iter_mut().skip(before) {
+                    place.low *= share;
+                    place.high *= share;
+                }
+            }
             (Joint::Ratio(ratio), Constraint::Ratio { .. }) => {
                 // Rolling teeth lose far less than a sliding joint: the usual friction is not for them.
                 let at = JointAt::Ratio(ratio);

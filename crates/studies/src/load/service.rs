@@ -3,21 +3,30 @@
 
 use super::acting::{self, LoadCase};
 use super::answers::LoadRow;
+use super::felt::{self, BarEnd, plain};
 use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
 use super::{gives, rubbing, seats, shafts};
-use crate::assemble::{Model, Stand};
+use crate::assemble::{Model, Stand, measured};
+use crate::cycle::masses::masses;
+use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
 use elements::threads::group::Acts;
+use machine::model::Moves;
 use machine::work::{LoadKind, Resists};
 use mechanics::model::{BodyId, Constraint};
 use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-/// Poses over the reach of a drive: 5 degrees of a whole turn.
+/// Poses over the reach of a drive: 5 degrees of a whole turn. Fewer where many drives ask for many ways, but no fewer than the least.
 const POSES: u32 = 72;
+const FEWEST: u32 = 12;
+/// Ways over the reach of drives, at most; of a machine that asks for more the other drives stand as the case has them.
+const WAYS: usize = 2000;
+/// Poses in all for a machine of as many unknowns as stand beside it; larger machines get fewer, since each costs more.
+const IN_ALL: (f64, f64) = (12_000.0, 60.0);
 /// A drive this near to a notch stands in it, rad or mm.
 const IN_NOTCH: f64 = 1e-6;
 /// Forces below this share of the greatest point nowhere.
@@ -133,10 +142,14 @@ pub(crate) struct Service {
     pub(crate) notches: Vec<Peak>,
     /// What acts on each set of bolts of the file, pose by pose.
     pub(crate) bolts: Vec<Vec<OnBolts>>,
+    /// Ends of the bars of parts with stock.
+    pub(crate) bars: Vec<BarEnd>,
     /// Something loads the machine.
     pub(crate) loaded: bool,
     /// Ways that could not be gone, as told.
     pub(crate) refused: Vec<String>,
+    /// What was left out of a machine of many drives, in words.
+    pub(crate) sampled: Option<String>,
 }
 
 /// One way through the reach of a drive.
@@ -152,12 +165,16 @@ struct Way<'c> {
 pub(crate) fn service(rig: &Rig<'_>) -> Service {
     let model = rig.model;
     let cases = acting::cases(rig);
-    let ready = Ready::new(
+    let mut ready = Ready::new(
         rig,
         shafts::shafts(rig),
         rubbing::rubbing(rig),
         gives::members(rig),
     );
+    let masses = masses(rig);
+    ready.felt = felt::felt(rig);
+    ready.moved_only = true;
+    let effort = Effort::of(rig, &cases);
     let mut bench = Bench::new(model);
     let mut service = Service {
         cases: cases.iter().map(|c| c.name.clone()).collect(),
@@ -166,17 +183,36 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
         bolts: vec![Vec::new(); rig.work().bolts.len()],
+        bars: ready.felt.iter().flat_map(|f| f.ends(rig)).collect(),
+        sampled: effort.words(),
         loaded: cases.iter().any(|c| !c.acting.is_empty()),
         ..Service::default()
     };
     for (number, case) in cases.iter().enumerate() {
-        for way in ways(model, &mut bench, number, case, &mut service.refused) {
+        for way in ways(
+            model,
+            &mut bench,
+            number,
+            case,
+            &effort,
+            &mut service.refused,
+        ) {
             let moved = way.drive.map_or(Moved::None, Moved::One);
+            // What goes round so often a minute presses its joints with its inertia too.
+            let fast = way.drive.filter(|_| way.round).and_then(|drive| {
+                let often = rig.work().per_minute.get(drive).copied().flatten()?;
+                Some((drive, often * TAU / 60.0))
+            });
             let rows: Vec<Row> = way
                 .poses
                 .par_iter()
                 .enumerate()
-                .map(|(i, (at, here))| ready.row(way.case, here, *at, i, moved))
+                .map(|(i, (at, here))| {
+                    let case = fast.and_then(|(drive, speed)| {
+                        at_speed(rig, way.case, here, drive, &masses, speed)
+                    });
+                    ready.row(case.as_ref().unwrap_or(way.case), here, *at, i, moved)
+                })
                 .collect();
             service.take(rig, &way, &rows);
         }
@@ -185,7 +221,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
 }
 
 /// Loads that follow the machine by themselves, so that it may be moved anywhere under them.
-fn follows(model: &Model, number: usize) -> bool {
+pub(crate) fn follows(model: &Model, number: usize) -> bool {
     let work = &model.machine.work;
     let Some(case) = work.cases.get(number) else {
         return true;
@@ -207,6 +243,7 @@ fn ways<'c>(
     bench: &mut Bench<'_>,
     number: usize,
     case: &'c LoadCase,
+    effort: &Effort,
     refused: &mut Vec<String>,
 ) -> Vec<Way<'c>> {
     let base = stand(model, Some(case), &model.drawn());
@@ -222,7 +259,7 @@ fn ways<'c>(
         if put(drive) {
             continue;
         }
-        for stand in stands(model, &base, drive, &put) {
+        for stand in stands(model, &base, drive, effort, &put) {
             let mut path = match Path::new(bench, &stand, drive) {
                 Ok(path) => path,
                 Err(refusal) => {
@@ -232,8 +269,8 @@ fn ways<'c>(
             };
             let (low, high) = (path.span.low.at, path.span.high.at);
             let round = path.span.round;
-            let mut values: Vec<f64> = (0..=POSES)
-                .map(|i| low + (high - low) * f64::from(i) / f64::from(POSES))
+            let mut values: Vec<f64> = (0..=effort.poses)
+                .map(|i| low + (high - low) * f64::from(i) / f64::from(effort.poses))
                 .collect();
             // Where the case puts it, and its notches, are looked at exactly.
             let notches = model.machine.work.detents.iter();
@@ -275,13 +312,116 @@ fn ways<'c>(
     ways
 }
 
-/// The other drives as the case has them, and each in turn at the ends of its range.
-fn stands(model: &Model, base: &Stand, moved: usize, put: &dyn Fn(usize) -> bool) -> Vec<Stand> {
+/// Which drives are felt by each other, and how finely their reach is looked at.
+#[derive(Clone, Debug, PartialEq)]
+struct Effort {
+    /// A label for each drive: those with the same move parts that hang together by joints, springs or work.
+    together: Vec<usize>,
+    /// Poses over the reach of a drive.
+    poses: u32,
+    /// Other drives are put to the ends of their ranges too.
+    ends: bool,
+}
+
+impl Effort {
+    fn of(rig: &Rig<'_>, cases: &[LoadCase]) -> Self {
+        let model = rig.model;
+        let drives = &model.machine.drives;
+        let mut head: Vec<usize> = (0..model.groups.len()).collect();
+        for acting in cases.iter().flat_map(|c| &c.acting) {
+            let bodies = measured(&rig.mechanism, &acting.measure(rig, &rig.mechanism.drawn));
+            let mut groups = bodies.iter().filter_map(|&b| *model.group_of.get(b)?);
+            if let Some(first) = groups.next() {
+                for other in groups {
+                    let (keep, drop) = (head[first], head[other]);
+                    head.iter_mut()
+                        .filter(|h| **h == drop)
+                        .for_each(|h| *h = keep);
+                }
+            }
+        }
+        let body = |moves| match moves {
+            Moves::Turns(part) => Some(part),
+            Moves::Slides(slide) => model.machine.slides.get(slide).map(|s| s.part),
+        };
+        let group = |b: usize| *model.group_of.get(b)?;
+        let label = |(i, d): (usize, &machine::model::Drive)| {
+            let group = body(d.moves).and_then(group).and_then(|g| head.get(g));
+            // A drive of which nothing is known stands alone.
+            group.map_or(model.groups.len() + i, |g| *g)
+        };
+        let together: Vec<usize> = drives.iter().enumerate().map(label).collect();
+        let others = |d: usize| {
+            let same = together
+                .iter()
+                .enumerate()
+                .filter(|(o, l)| *o != d && **l == together[d]);
+            same.filter(|(o, _)| drives[*o].range.is_some() && !drives[*o].whole_turn)
+                .count()
+        };
+        let each: usize = (0..drives.len()).map(|d| 1 + 2 * others(d)).sum();
+        let all = cases.len().max(1) * each;
+        let ends = all <= WAYS;
+        let ways = if ends {
+            all
+        } else {
+            cases.len().max(1) * drives.len()
+        };
+        let unknowns = rig.mechanism.unknowns() as f64;
+        let cost = 1.0 + (unknowns / IN_ALL.1).powi(2);
+        let share = IN_ALL.0 / cost / ways.max(1) as f64;
+        // More poses than fit into the count are not wanted: the cast cannot grow.
+        let poses = if share >= f64::from(POSES) {
+            POSES
+        } else {
+            (share as u32).max(FEWEST)
+        };
+        Self {
+            together,
+            poses,
+            ends,
+        }
+    }
+
+    /// What is left out, if anything is.
+    fn words(&self) -> Option<String> {
+        let mut text = match (self.poses < POSES, self.ends) {
+            (false, true) => return None,
+            (true, true) => String::new(),
+            (_, false) => String::from(
+                "so many drives: each is moved through its reach with the others as the case has them, not at the ends of their ranges",
+            ),
+        };
+        if self.poses < POSES {
+            if !text.is_empty() {
+                text.push_str("; ");
+            }
+            text.push_str(&format!(
+                "{} places over the reach of each drive are looked at, where a machine of fewer drives gets {POSES}",
+                self.poses
+            ));
+        }
+        Some(text)
+    }
+}
+
+/// The other drives as the case has them, and each that is felt in turn at the ends of its range.
+fn stands(
+    model: &Model,
+    base: &Stand,
+    moved: usize,
+    effort: &Effort,
+    put: &dyn Fn(usize) -> bool,
+) -> Vec<Stand> {
     let mut all = vec![base.clone()];
+    if !effort.ends {
+        return all;
+    }
     for (other, d) in model.machine.drives.iter().enumerate() {
+        let felt = effort.together.get(other) == effort.together.get(moved);
         let Some(range) = d
             .range
-            .filter(|_| other != moved && !put(other) && !d.whole_turn)
+            .filter(|_| felt && other != moved && !put(other) && !d.whole_turn)
         else {
             continue;
         };
@@ -309,11 +449,33 @@ impl Service {
             .collect();
         for (here, row) in &good {
             self.forces(rig, way.number, here, row);
+            self.bends(rig, way.number, here, row);
         }
         // How joints turn is told at dead centres too.
         let heres: Vec<&Here> = way.poses.iter().map(|p| &p.1).collect();
         for joint in 0..rig.joints.len() {
             self.turning(rig, way, joint, &heres, &good);
+        }
+    }
+
+    fn bends(&mut self, rig: &Rig<'_>, case: usize, here: &Here, row: &Row) {
+        for bent in &row.bent {
+            let Some(stock) = super::stock::made(rig, bent.part).and_then(|m| m.stock.as_ref())
+            else {
+                continue;
+            };
+            // The machine is balanced without friction; it adds to bending what it adds to the hardest pressed joint of the part.
+            let rubs = rubbed(rig, bent.part, row);
+            let ends = self.bars.iter_mut();
+            let ends = ends.filter(|e| e.part == bent.part && e.bar == bent.bar);
+            for (end, moments) in ends.zip([bent.moments, [bent.moments[1], bent.moments[0]]]) {
+                let stress = rubs * plain(stock.section, bent.pull, moments[0]);
+                if stress > end.worst.value {
+                    end.moments = moments.map(|m| rubs * m);
+                    end.pull = rubs * bent.pull;
+                }
+                end.worst.meet(stress, case, &here.stand.drives);
+            }
         }
     }
 
@@ -473,6 +635,23 @@ impl Service {
                 *known |= found;
             }
         }
+    }
+}
+
+/// How many times friction makes the hardest pressed joint of a part press.
+fn rubbed(rig: &Rig<'_>, part: usize, row: &Row) -> f64 {
+    let Some(name) = rig.model.machine.parts.get(part).map(|p| &p.name) else {
+        return 1.0;
+    };
+    let joints = rig.joints.iter().zip(&row.row.joints);
+    let own = joints.filter(|(j, _)| !j.is_moment && (j.on == *name || j.by == *name));
+    let [most, plain] = own.fold([0.0_f64; 2], |[m, v], (_, f)| {
+        [m.max(f.most), v.max(f.value.abs())]
+    });
+    if plain > 0.0 {
+        (most / plain).max(1.0)
+    } else {
+        1.0
     }
 }
 

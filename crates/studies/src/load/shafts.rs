@@ -247,9 +247,14 @@ fn pressing(
                 pin,
                 centre: through,
                 ..
+            }
+            | Constraint::Cam {
+                pin,
+                centre: through,
+                ..
             } if matches!(
                 rig.model.joints.get(i),
-                Some(Joint::Slot(_) | Joint::SlideLine(_))
+                Some(Joint::Slot(_) | Joint::SlideLine(_) | Joint::Cam(_))
             ) && (is_own(pin) || is_own(through)) =>
             {
                 let n = rig.push_vector(i, params, poses);

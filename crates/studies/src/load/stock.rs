@@ -146,6 +146,10 @@ pub(crate) fn lumps(rig: &Rig<'_>) -> Vec<Lump> {
             }
             continue;
         }
+        if let (Some(mass), Some(Some(centre))) = (given, rig.centres.get(i)) {
+            add(&part.name, *centre, mass);
+            continue;
+        }
         let bars = Bars::of(rig, i);
         let total = bars.length();
         let per_length = match (given, stock(rig, made(rig, i))) {

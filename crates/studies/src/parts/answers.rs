@@ -22,6 +22,8 @@ pub enum Kind {
     Rod,
     /// A rod end.
     RodEnd,
+    /// A lever, link or plate, as bars from hole to hole.
+    Bar,
     /// A shaft.
     Shaft,
     /// What holds an arm on its shaft.
@@ -32,6 +34,8 @@ pub enum Kind {
     Plunger,
     /// A gear pair, or a rack and its pinion.
     Gear,
+    /// A cam and its roller.
+    Cam,
     /// A bolted joint.
     Bolts,
 }

@@ -28,8 +28,10 @@ const BY_HAND: f64 = 0.7;
 const PRELOAD: f64 = 0.75;
 /// Least fillet that is laid by hand, mm (common practice).
 const BEAD: f64 = 3.0;
-/// Hole in a shaft for a pin, over its diameter; beyond, too little of it is left (common practice).
-const PIN: (f64, f64) = (0.2, 0.34);
+/// Hole in a shaft for a pin, over its diameter; beyond, too little of it is left (Shigley table A-16 ends there).
+const PIN: (f64, f64) = (0.2, 0.30);
+/// A hub is at least this many screws long for a set screw to stand in it (common practice).
+const LONG: f64 = 1.5;
 
 const PINCH: Source = Source::of(
     "T = 2 µ F d of a hub that touches on two lines, friction low; F at 0.75 of the proof load",
@@ -62,7 +64,7 @@ impl Study<'_> {
         else {
             return;
         };
-        let (what, buy) = named(&hold.by, self);
+        let (what, mut buy) = named(&hold.by, self);
         let name = self.part(part);
         let mut draft = Draft::new(
             Kind::Hold,
@@ -76,9 +78,6 @@ impl Study<'_> {
         };
         let on = self.part(shaft_part);
         draft.item.at = format!("{name} on {on}");
-        if let Some((count, what)) = buy {
-            self.buy(count, &what, &draft.item.at);
-        }
         let shaft_stock = stock(machine, shaft_part);
         let own = shaft_stock.and_then(|s| match s.section {
             Section::Round(d) | Section::Tube([d, _]) => Some(d),
@@ -89,7 +88,40 @@ impl Study<'_> {
             .get(shaft_part)
             .and_then(|p| p.carries.first())
             .copied();
-        let Some(shaft) = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c))) else {
+        let diameter = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
+        // Keys and pins are bought by size and length.
+        let sides_of_arm = stock(machine, part).map(|s| sides(s.section));
+        let (long, wide) = (
+            hold.length.or(sides_of_arm.map(|s| s[0])),
+            hold.hub.or(sides_of_arm.map(|s| s[1])),
+        );
+        if let Some((_, name)) = &mut buy {
+            let size = |mm: f64| say::size(mm, machine);
+            match &hold.by {
+                HeldBy::Key(key @ Key::Parallel { .. }) => {
+                    if let (Some(Ok(row)), Some(long)) =
+                        (diameter.map(|d| parallel_of(*key, d)), long)
+                    {
+                        *name = format!(
+                            "{name} {} x {} x {}",
+                            size(row.width),
+                            size(row.height),
+                            size(long)
+                        );
+                    }
+                }
+                HeldBy::Pin { .. } => {
+                    if let Some(wide) = wide {
+                        *name = format!("{name} x {}", size(wide));
+                    }
+                }
+                _ => {}
+            }
+        }
+        if let Some((count, what)) = buy {
+            self.buy(count, &what, &draft.item.at);
+        }
+        let Some(shaft) = diameter else {
             draft.assume(format!("no diameter of {on} is known: not checked"));
             self.done(draft);
             return;
@@ -171,6 +203,10 @@ impl Study<'_> {
     }
 
     fn holds(&mut self, draft: &mut Draft, arm: &Arm<'_>) -> Result<(), ElementError> {
+        let joined = matches!(arm.hold.by, HeldBy::Weld { .. } | HeldBy::Braze);
+        if joined && self.cannot_join(draft, arm) {
+            return Ok(());
+        }
         let factor = self.factor();
         let torque = arm.torque.value;
         let mut add = |study: &Self, check: &Check| {
@@ -185,25 +221,7 @@ impl Study<'_> {
             } => {
                 let screw = set_screw_of(thread.major, *point)?;
                 add(self, &set_screw_torque(&screw, *count, arm.shaft, torque)?);
-                let wall = 0.5 * (arm.hub - arm.shaft);
-                if wall < thread.major {
-                    let sentence = format!(
-                        "{}, {}: the wall of the hub is {}, and a set screw {} wants its diameter of thread at least (common practice)",
-                        draft.item.what,
-                        draft.item.at,
-                        say::size(wall, self.machine),
-                        thread.name
-                    );
-                    let wide = say::size((arm.shaft + 2.0 * thread.major).ceil(), self.machine);
-                    self.say(
-                        Severity::Caution,
-                        draft,
-                        sentence,
-                        Some(format!(
-                            "a hub of {wide} (`hub = \"{wide}\"`), or a finer screw"
-                        )),
-                    );
-                }
+                self.screwed_hub(draft, arm, thread);
                 draft.assume("set screws tightened to the torque of the table on a soft shaft; several stand 60 to 120 degrees apart");
                 let text = format!(
                     "tighten each to {}",
@@ -223,11 +241,15 @@ impl Study<'_> {
                 } else {
                     COARSE.iter().map(|(d, _)| (*d, format!("M{d}"))).collect()
                 };
-                let best = sizes.into_iter().find(|(d, _)| {
-                    set_screw_of(*d, *point)
-                        .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
-                        .is_ok_and(|c| c.passes(factor))
-                });
+                let wall = 0.5 * (arm.hub - arm.shaft);
+                let best = sizes
+                    .into_iter()
+                    .filter(|(d, _)| *d <= wall + 1e-9 && LONG * d <= arm.length + 1e-9)
+                    .find(|(d, _)| {
+                        set_screw_of(*d, *point)
+                            .and_then(|s| set_screw_torque(&s, *count, arm.shaft, torque))
+                            .is_ok_and(|c| c.passes(factor))
+                    });
                 let smaller = best.as_ref().is_some_and(|(d, _)| *d < thread.major - 0.01);
                 let many = if *count == 1 {
                     String::from("a set screw")
@@ -236,44 +258,12 @@ impl Study<'_> {
                 };
                 draft.would_do(
                     best.map(|(_, name)| format!("{many} {name}")),
-                    "set screws up to an inch (a key or a cross pin holds more)",
+                    "set screws that go into this hub (a key or a cross pin holds more)",
                     smaller,
                 );
             }
             HeldBy::Key(key) => self.keyed(draft, arm, *key)?,
-            HeldBy::Pin { diameter } => {
-                let force = 2.0 * torque / arm.shaft;
-                let check = Check {
-                    what: "shear of the cross pin",
-                    acts: pin_shear(force, *diameter, 2)?,
-                    bears: SHEAR_SHARE * self.steel().and_then(strength).unwrap_or(220.0),
-                    unit: "MPa",
-                    source: PINS,
-                };
-                add(self, &check);
-                draft.assume("the pin is of the given steel; a taper or spring pin of the same size is stronger");
-                let share = diameter / arm.shaft;
-                if !(PIN.0..=PIN.1).contains(&share) {
-                    let sentence = format!(
-                        "{}, {}: a pin of {} across a shaft of {}: a quarter to a third of the shaft is usual (common practice)",
-                        draft.item.what,
-                        draft.item.at,
-                        say::size(*diameter, self.machine),
-                        say::size(arm.shaft, self.machine)
-                    );
-                    self.say(Severity::Caution, draft, sentence, None);
-                }
-                let bears = check.bears;
-                let best = self
-                    .rounds()
-                    .into_iter()
-                    .find(|d| pin_shear(force, *d, 2).is_ok_and(|s| s * factor <= bears));
-                draft.would_do(
-                    best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
-                    "round bar",
-                    best.is_some_and(|d| d < diameter - 0.01),
-                );
-            }
+            HeldBy::Pin { diameter } => self.cross_pinned(draft, arm, *diameter)?,
             HeldBy::Pinch {
                 thread,
                 count,
@@ -364,6 +354,191 @@ impl Study<'_> {
         Ok(())
     }
 
+    /// Whether a hub has metal enough for a set screw.
+    fn screwed_hub(&mut self, draft: &Draft, arm: &Arm<'_>, thread: &quantity::Thread) {
+        let wall = 0.5 * (arm.hub - arm.shaft);
+        let d = thread.major;
+        let size = |mm: f64| say::size(mm, self.machine);
+        let wide = size((arm.shaft + 2.0 * d).ceil());
+        let (severity, sentence, try_this) = if arm.length < d + 1.0 {
+            (
+                Severity::Fault,
+                format!(
+                    "a set screw {} does not go into a hub {} long",
+                    thread.name,
+                    size(arm.length)
+                ),
+                format!("a hub {} long, or a smaller screw", size((LONG * d).ceil())),
+            )
+        } else if wall < 0.5 * d {
+            (
+                Severity::Fault,
+                format!(
+                    "the wall of the hub is {}: a set screw {} finds {:.1} threads there",
+                    size(wall),
+                    thread.name,
+                    wall / thread.pitch
+                ),
+                format!("a hub of {wide} (`hub = \"{wide}\"`), or a smaller screw"),
+            )
+        } else if wall < d - 1e-9 {
+            (
+                Severity::Caution,
+                format!(
+                    "the wall of the hub is {}, and a set screw {} wants its diameter of thread at least (common practice)",
+                    size(wall),
+                    thread.name
+                ),
+                format!("a hub of {wide} (`hub = \"{wide}\"`), or a finer screw"),
+            )
+        } else {
+            return;
+        };
+        let sentence = format!("{}, {}: {sentence}", draft.item.what, draft.item.at);
+        self.say(severity, draft, sentence, Some(try_this));
+    }
+
+    fn cross_pinned(
+        &mut self,
+        draft: &mut Draft,
+        arm: &Arm<'_>,
+        diameter: f64,
+    ) -> Result<(), ElementError> {
+        let factor = self.factor();
+        let torque = arm.torque.value;
+        let share = diameter / arm.shaft;
+        let most = PIN.1 * arm.shaft;
+        if share > PIN.1 + 1e-6 {
+            let sentence = format!(
+                "{}, {}: its hole takes {share:.2} of the shaft of {}: a fifth to a quarter is usual, {:.1} the most",
+                draft.item.what,
+                draft.item.at,
+                say::size(arm.shaft, self.machine),
+                PIN.1
+            );
+            let fits = self.rounds().into_iter().rfind(|d| *d <= most);
+            let try_this = fits.map_or_else(
+                || String::from("a thicker shaft, or another way to hold it"),
+                |d| {
+                    format!(
+                        "a pin of {}, a thicker shaft, or a key",
+                        say::size(d, self.machine)
+                    )
+                },
+            );
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+            return Ok(());
+        }
+        if share < PIN.0 {
+            draft.assume("the pin is thin for its shaft: a fifth to a quarter of it is usual (common practice)");
+        }
+        draft.assume(
+            "the pin is of the given steel; a taper or spring pin of the same size is stronger",
+        );
+        let pin = self.steel().and_then(strength).unwrap_or(220.0);
+        let of = |m: Option<&Material>| m.and_then(strength).unwrap_or(pin);
+        let (shaft, hub) = (of(arm.on), of(arm.arm));
+        let checks = |d: f64| -> Result<[Check; 3], ElementError> {
+            let [in_shaft, in_hub] = keys::cross_pin(torque, d, arm.shaft, arm.hub)?;
+            let press = |what, acts, wall: f64| Check {
+                what,
+                acts,
+                bears: wall.min(pin),
+                unit: "MPa",
+                source: keys::CROSS_PIN,
+            };
+            Ok([
+                Check {
+                    what: "shear of the cross pin",
+                    acts: pin_shear(2.0 * torque / arm.shaft, d, 2)?,
+                    bears: SHEAR_SHARE * pin,
+                    unit: "MPa",
+                    source: PINS,
+                },
+                press("pressure of the pin in the shaft", in_shaft, shaft),
+                press("pressure of the pin in the hub", in_hub, hub),
+            ])
+        };
+        for check in &checks(diameter)? {
+            let checked = self.check(check, factor, Some(&arm.torque));
+            draft.item.checks.push(checked);
+        }
+        let fits = self.rounds().into_iter().filter(|d| *d <= most);
+        let best = fits
+            .into_iter()
+            .find(|d| checks(*d).is_ok_and(|all| all.iter().all(|c| c.passes(factor))));
+        draft.would_do(
+            best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
+            format!(
+                "pins up to {:.1} of the shaft (a key, a thicker hub or shaft holds more)",
+                PIN.1
+            ),
+            best.is_some_and(|d| d < diameter - 0.01),
+        );
+        Ok(())
+    }
+
+    /// A weld or brazing between metals that do not take it.
+    fn cannot_join(&mut self, draft: &Draft, arm: &Arm<'_>) -> bool {
+        use elements::materials::Family;
+        let weld = matches!(arm.hold.by, HeldBy::Weld { .. });
+        let families = [arm.arm, arm.on].map(|m| m.and_then(super::room::family));
+        let names = [arm.arm, arm.on].map(|m| m.map_or("steel", |m| m.name.as_str()));
+        let bad = |family: Family| match family {
+            Family::Steel | Family::Stainless => false,
+            Family::Brass | Family::Bronze => weld,
+            Family::Iron | Family::Aluminium | Family::Plastic => true,
+        };
+        let odd = families.iter().zip(names).find(|(f, _)| f.is_some_and(bad));
+        if let Some((family, name)) = odd {
+            let how = if weld {
+                "welded to steel with a steel electrode"
+            } else {
+                "silver-brazed"
+            };
+            let iron = *family == Some(Family::Iron);
+            let sentence = if iron {
+                format!(
+                    "{}, {}: {name} cracks beside a {}",
+                    draft.item.what,
+                    draft.item.at,
+                    if weld { "weld" } else { "brazed joint" }
+                )
+            } else {
+                format!(
+                    "{}, {}: {name} is not {how}",
+                    draft.item.what, draft.item.at
+                )
+            };
+            let try_this =
+                "a pinched hub, a key or a cross pin, or arm and shaft both of mild steel";
+            self.say(Severity::Fault, draft, sentence, Some(try_this.to_owned()));
+            return true;
+        }
+        let plain = |name: &str| {
+            [
+                "12L14", "1144", "1045", "4140", "4130", "4340", "C45", "42CrMo4", "11SMn", "O1",
+                "W1",
+            ]
+            .iter()
+            .any(|n| name.contains(n))
+        };
+        if weld && let Some(name) = names.into_iter().find(|n| plain(n)) {
+            let sentence = format!(
+                "{}, {}: {name} hardens and cracks beside a weld unless it is preheated; free-cutting steel is not welded at all (common practice)",
+                draft.item.what, draft.item.at
+            );
+            let try_this = "arm and shaft of mild steel (1018, S235, S355), or preheat to 200 to 300 degrees C and cool slowly";
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(try_this.to_owned()),
+            );
+        }
+        false
+    }
+
     /// What is cut into a hub from inside must leave a wall.
     fn walled(&mut self, draft: &Draft, arm: &Arm<'_>, deep: f64, what: &str) {
         let wall = 0.5 * (arm.hub - arm.shaft);
@@ -394,13 +569,21 @@ impl Study<'_> {
     fn keyed(&mut self, draft: &mut Draft, arm: &Arm<'_>, key: Key) -> Result<(), ElementError> {
         let factor = self.factor();
         let machine = self.machine;
-        let (width, bears, text, source) = match key {
-            Key::Parallel { inch } => {
-                let row = if inch {
-                    square_inch(arm.shaft)?
-                } else {
-                    parallel(arm.shaft)?
-                };
+        let disc = disc(key)?;
+        let (width, bears, in_hub, text, source) = match (&disc, key) {
+            (Some(row), _) => {
+                let text = format!(
+                    "{}: cutter {} x {}, {} deep in the shaft, {} in the hub",
+                    draft.item.what,
+                    say::size(row.diameter, machine),
+                    say::size(row.width, machine),
+                    say::size(row.in_shaft, machine),
+                    say::size(row.above, machine)
+                );
+                (row.width, row.above, row.above, text, row.source)
+            }
+            (None, _) => {
+                let row = parallel_of(key, arm.shaft)?;
                 let text = format!(
                     "key {} x {}: seat {} deep in the shaft, {} in the hub",
                     say::size(row.width, machine),
@@ -408,35 +591,55 @@ impl Study<'_> {
                     say::size(row.in_shaft, machine),
                     say::size(row.in_hub, machine)
                 );
-                (row.width, row.height / 2.0, text, row.source)
-            }
-            Key::Woodruff(number) => {
-                let row = woodruff(number)?;
-                let text = format!(
-                    "key {number}: cutter {} x {}, {} deep in the shaft, {} in the hub",
-                    say::size(row.diameter, machine),
-                    say::size(row.width, machine),
-                    say::size(row.in_shaft, machine),
-                    say::size(row.above, machine)
-                );
-                (row.width, row.above, text, row.source)
+                (row.width, row.height / 2.0, row.in_hub, text, row.source)
             }
         };
-        let length = match key {
-            Key::Woodruff(number) => arm.length.min(woodruff(number)?.diameter),
-            Key::Parallel { .. } => arm.length,
-        };
-        let in_hub = match key {
-            Key::Parallel { inch } => {
-                let row = if inch {
-                    square_inch(arm.shaft)?
+        let length = disc.map_or(arm.length, |d| arm.length.min(d.diameter));
+        if let Some(row) = disc {
+            let deep = row.in_shaft;
+            if keys::seat_too_deep(arm.shaft, deep) || row.diameter > 1.5 * arm.length {
+                let metric = row.number == 0;
+                let better = if metric {
+                    keys::woodruff_disc_for(arm.shaft).and_then(keys::woodruff_disc)
                 } else {
-                    parallel(arm.shaft)?
+                    keys::woodruff_for(arm.shaft)
                 };
-                row.in_hub
+                let named = |row: &keys::Woodruff| {
+                    if metric {
+                        format!("{}x{}x{}", row.width, row.height, row.diameter)
+                    } else {
+                        row.number.to_string()
+                    }
+                };
+                let why = if keys::seat_too_deep(arm.shaft, deep) {
+                    format!(
+                        "its seat is {} deep in a shaft of {}",
+                        say::size(deep, machine),
+                        say::size(arm.shaft, machine)
+                    )
+                } else {
+                    format!(
+                        "it is {} long and the hub {}",
+                        say::size(row.diameter, machine),
+                        say::size(arm.length, machine)
+                    )
+                };
+                let sentence = format!("{}, {}: {why}", draft.item.what, draft.item.at);
+                let try_this = match better {
+                    Some(row) if row.diameter <= 1.5 * arm.length => {
+                        format!("a Woodruff key {} suits this shaft", named(&row))
+                    }
+                    Some(row) => format!(
+                        "a Woodruff key {} in a hub {} long, or a parallel key",
+                        named(&row),
+                        say::size(row.diameter.ceil(), machine)
+                    ),
+                    None => String::from("a parallel key, or a cross pin"),
+                };
+                self.say(Severity::Fault, draft, sentence, Some(try_this));
+                return Ok(());
             }
-            Key::Woodruff(number) => woodruff(number)?.above,
-        };
+        }
         self.walled(draft, arm, in_hub, "keyway");
         draft
             .item
@@ -529,9 +732,28 @@ impl Study<'_> {
                 fit,
                 hub: &hub,
                 push: "straight, both ends squarely supported",
-                bearing: false,
+                inner: "the shaft",
+                inner_bears: Some(super::presses::bears(arm.on)),
+                wall: None,
             },
         )
+    }
+}
+
+/// A Woodruff key, inch or metric.
+fn disc(key: Key) -> Result<Option<keys::Woodruff>, ElementError> {
+    Ok(match key {
+        Key::Parallel { .. } => None,
+        Key::Woodruff(number) => Some(woodruff(number)?),
+        Key::WoodruffMetric(row) => keys::woodruff_disc(row),
+    })
+}
+
+/// The parallel key for a shaft.
+fn parallel_of(key: Key, shaft: f64) -> Result<keys::Parallel, ElementError> {
+    match key {
+        Key::Parallel { inch: true } => square_inch(shaft),
+        _ => parallel(shaft),
     }
 }
 
@@ -562,6 +784,10 @@ fn named(by: &HeldBy, study: &Study<'_>) -> (String, Option<(u32, String)>) {
             String::from("square key"),
             Some((1, String::from("square key"))),
         ),
+        HeldBy::Key(Key::WoodruffMetric(row)) => {
+            let name = format!("Woodruff key {}", keys::woodruff_disc_name(*row));
+            (name.clone(), Some((1, name)))
+        }
         HeldBy::Key(Key::Woodruff(n)) => (
             format!("Woodruff key {n}"),
             Some((1, format!("Woodruff key {n}"))),

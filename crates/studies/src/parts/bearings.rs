@@ -1,7 +1,7 @@
 //! Ball bearings in holes: fits, play that is left, pressing in, static load and life, and the smallest that does it.
 
 use super::answers::Kind;
-use super::presses::{Pressing, SLIP, WARM};
+use super::presses::{BEARING, Pressing, heat};
 use super::room::{Room, elastic, pin, pin_diameter, room};
 use super::say;
 use super::seats::{self, same_size};
@@ -11,9 +11,7 @@ use crate::load::service::{Peak, Turned};
 use elements::bearings::life::{Load, equivalent, gamma, life_check, static_check, swing};
 use elements::bearings::play::{Group, SEATS_SOURCE, Turning, clearance_source, seats as advice};
 use elements::bearings::{Bearing, Kind as Balls, Rating, smallest};
-use elements::press::{
-    Finish, LAME, Press, STEEL, effective_on_bearing, inner_ring, raceways, temperature_difference,
-};
+use elements::press::{Finish, LAME, Press, STEEL, effective_on_bearing, inner_ring, raceways};
 use elements::{Check, ElementError, Source, friction_couples};
 use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::{FRAME, PartKind};
@@ -22,6 +20,8 @@ use machine::model::{FRAME, PartKind};
 const STILL: f64 = 1.0;
 /// Balls of a small bearing where the catalogue does not say (common practice).
 const BALLS: u32 = 8;
+/// A small deep groove bearing bears this much radial preload, mm (common practice).
+const LIKELY: f64 = 0.005;
 /// Wall left round a ring, as a share of its diameter, so that it counts as a thick hub.
 const WALL: f64 = 1.25;
 
@@ -226,10 +226,24 @@ impl Study<'_> {
                     say::close(-least, self.machine)
                 );
                 // A pair in a thousand is worth a word; a likely one a warning.
-                let severity = if f64::midpoint(least, most) < 0.0 {
+                let likely = f64::midpoint(least, most);
+                let severity = if likely < -LIKELY {
+                    Severity::Miss
+                } else if likely < 0.0 {
                     Severity::Caution
                 } else {
                     Severity::Note
+                };
+                let sentence = if likely < -LIKELY {
+                    format!(
+                        "{}, {}: with its likely fits it runs with {} of preload, up to {}: it runs hot, and its life is not what is reckoned",
+                        draft.item.what,
+                        draft.item.at,
+                        say::close(-likely, self.machine),
+                        say::close(-least, self.machine)
+                    )
+                } else {
+                    sentence
                 };
                 let looser = match group {
                     Group::C2 | Group::Normal => ", or a bearing with more play inside (C3)",
@@ -271,7 +285,9 @@ impl Study<'_> {
                 fit: seated.outer,
                 hub: part,
                 push: "on the outer ring with a sleeve, never through the balls",
-                bearing: true,
+                inner: "the bearing",
+                inner_bears: None,
+                wall: None,
             },
         )
     }
@@ -321,12 +337,11 @@ impl Study<'_> {
         let mu = friction_couples::find("press fit, steel on steel, dry")?.most;
         let force = press.force(joint.pressure, mu)?;
         let (by, able) = self.pressed_by(force);
-        let kelvin = temperature_difference(bearing.bore, tight, SLIP, STEEL.expansion)?;
-        let warm = if kelvin <= WARM {
-            format!("; or warm it by {kelvin:.0} K and it slips on")
-        } else {
-            String::new()
-        };
+        let heat = heat("it", "the pin", &press, tight, BEARING)?;
+        let warm = heat
+            .how
+            .as_ref()
+            .map_or_else(String::new, |how| format!("; or it slips on {how}"));
         let text = format!(
             "goes onto its pin with up to {} (friction {mu}){by}; push on the inner ring{warm}",
             say::value(force, "N", self.machine)
@@ -346,10 +361,12 @@ impl Study<'_> {
                 draft.item.at,
                 say::value(force, "N", self.machine)
             );
-            let try_this = if kelvin <= WARM {
-                format!("warm it by {kelvin:.0} K, or take a lighter fit in [joint.{point}]")
-            } else {
-                format!("take a lighter fit in [joint.{point}]: it would need {kelvin:.0} K")
+            let try_this = match heat.how {
+                Some(how) => format!("slip it on {how}, or take a lighter fit in [joint.{point}]"),
+                None => format!(
+                    "take a lighter fit in [joint.{point}]: it would have to be {:.0} K warmer, and bears {BEARING:.0} K",
+                    heat.warmer
+                ),
             };
             self.say(Severity::Miss, draft, sentence, Some(try_this));
         }
@@ -484,11 +501,17 @@ impl Study<'_> {
                     let swings =
                         swing_of(rating, bearing, dynamic, turned, self.per_minute(turned))?;
                     if swings.small && duty.peak.value > 0.0 {
-                        draft.assume(format!(
-                            "it swings {:.0} degrees each way, less than the {:.0} that spread the grease: grease it often and turn it right round now and then, or take a bushing",
+                        let sentence = format!(
+                            "{}, {}: it swings {:.0} degrees each way, less than the {:.0} that spread the grease: its balls wear dents (false brinelling), and its life is not judged",
+                            draft.item.what,
+                            draft.item.at,
                             turned.half.to_degrees(),
                             swings.overlap.to_degrees()
-                        ));
+                        );
+                        let try_this =
+                            "a bushing; or grease it often and turn it right round now and then";
+                        self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+                        continue;
                     }
                     (
                         swings.hours,
@@ -534,6 +557,9 @@ impl Study<'_> {
                 None => {
                     let dynamic = equivalent(rating, load)?.dynamic;
                     let swings = swing_of(rating, bearing, dynamic, turned, Some(per_minute))?;
+                    if swings.small {
+                        continue;
+                    }
                     let mut check = life_check(rating, load, 1.0, wanted)?;
                     check.bears = swings.hours;
                     check

@@ -132,7 +132,7 @@ impl Study<'_> {
     fn plain(&mut self, draft: &mut Draft, hole: &Hole, nominal: f64) {
         self.running(draft, hole);
         let room = room(self.machine, hole);
-        let (Some(length), Some(around)) = (room.length, room.around) else {
+        let Some((lug, force)) = self.lug(hole, nominal, None) else {
             draft.assume(format!(
                 "no stock is given for {}: the metal beside the hole is not checked",
                 self.part(hole.part)
@@ -141,21 +141,14 @@ impl Study<'_> {
         };
         let joints = self.joints_at(hole.point, Some(hole.part));
         let peak = self.hardest(&joints).map(|(_, p)| p);
-        let force = peak.map_or(0.0, |p| p.value);
-        let lug = Lug {
-            thickness: length,
-            hole: nominal,
-            pin: pin_diameter(self.machine, hole.point)
-                .unwrap_or(nominal)
-                .min(nominal),
-            edge: 0.5 * around,
-            width: around,
-        };
         let Some(material) = room.material else {
             return;
         };
         let yields = strength(material);
         self.grade(material);
+        if super::room::joint(self.machine, hole.point).and_then(|j| j.fork) == Some(hole.part) {
+            draft.assume("two ears share the load");
+        }
         match lug.checks(force, yields.unwrap_or(1.0)) {
             Ok(checks) if yields.is_some() => {
                 draft.assume(
@@ -165,15 +158,18 @@ impl Study<'_> {
                     let checked = self.check(check, self.factor(), peak);
                     draft.item.checks.push(checked);
                 }
-                self.wider(draft, &lug, force, yields.unwrap_or(1.0));
+                self.wider(draft, hole, &lug, force, yields.unwrap_or(1.0));
             }
-            Ok(_) => {}
+            Ok(_) => draft.assume(format!(
+                "no strength is known for {}: the metal beside the hole is not checked",
+                material.name
+            )),
             Err(_) => {
                 let sentence = format!(
                     "{}, {}: the bar is {} wide there: nothing is left beside the hole",
                     draft.item.what,
                     draft.item.at,
-                    say::size(around, self.machine)
+                    say::size(lug.width, self.machine)
                 );
                 let wide = say::size(2.0 * nominal, self.machine);
                 let try_this =
@@ -183,22 +179,35 @@ impl Study<'_> {
         }
     }
 
-    /// The narrowest flat bar that bears it.
-    fn wider(&self, draft: &mut Draft, lug: &Lug, force: f64, yields: f64) {
-        let list = self.widths();
+    /// The narrowest bar that bears this hole and whatever else its part goes through; a boss where the file gives one.
+    fn wider(&self, draft: &mut Draft, hole: &Hole, lug: &Lug, force: f64, yields: f64) {
+        let now = super::room::stock(self.machine, hole.part).map(|s| s.section);
+        if let (None, Some(now)) = (hole.around, now) {
+            let best = self.narrowest(hole.part, yields);
+            let smaller =
+                best.is_some_and(|b| super::rods::area(b) < super::rods::area(now) - 0.01);
+            draft.would_do(
+                best.map(|b| self.bar_words(b, now)),
+                "bar of this material",
+                smaller,
+            );
+            return;
+        }
         let passes = |width: f64| {
             let lug = Lug {
                 width,
                 edge: width / 2.0,
                 ..*lug
             };
-            lug.checks(force, yields)
-                .is_ok_and(|all| all.iter().all(|c| c.passes(self.factor())))
+            width >= 2.0 * lug.hole
+                && lug
+                    .checks(force, yields)
+                    .is_ok_and(|all| all.iter().all(|c| c.passes(self.factor())))
         };
-        let best = list.iter().copied().find(|w| passes(*w));
+        let best = self.widths().into_iter().find(|w| passes(*w));
         draft.would_do(
-            best.map(|w| format!("a bar {} wide", say::size(w, self.machine))),
-            "flat bar of this thickness",
+            best.map(|w| format!("a boss of {}", say::size(w, self.machine))),
+            "bosses of this thickness (a thicker one, or a larger pin, presses less)",
             best.is_some_and(|w| w < lug.width - 0.01),
         );
     }
@@ -385,7 +394,9 @@ impl Study<'_> {
                     fit: found,
                     hub: name,
                     push: "with a shouldered drift",
-                    bearing: false,
+                    inner: "the bushing",
+                    inner_bears: Some(bush_bears(material.name)),
+                    wall: super::seats::bushing_row(material.name).and_then(|m| m.yields),
                 };
                 if let Err(error) = self.press_in(&mut draft, &room, &pressing) {
                     self.impossible(&draft, &error);
@@ -402,6 +413,20 @@ impl Study<'_> {
                     draft.item.figures.push(figure);
                 }
             }
+        }
+        if let (Some(length), Some(thick)) = (
+            hole.length,
+            super::room::stock(machine, hole.part).map(|s| super::room::sides(s.section)[0]),
+        ) && hole.around.is_none()
+            && length > thick + 0.01
+        {
+            draft.assume(format!(
+                "it is {} long and stands {} out of {}: {} are pressed in",
+                say::size(length, machine),
+                say::size(length - thick, machine),
+                self.part(hole.part),
+                say::size(thick, machine)
+            ));
         }
         self.running(&mut draft, hole);
         self.gripped(&mut draft, hole);
@@ -528,6 +553,24 @@ impl Study<'_> {
                 Some(format!("a smaller thread, or a boss of {wide}")),
             );
         }
+        if let Some(diameter) = pin_diameter(machine, hole.point)
+            && (diameter > thread.major + 0.01 + thread.pitch * 4.0
+                || diameter < 0.6 * (thread.major - 1.3 * thread.pitch))
+        {
+            let sentence = format!(
+                "{}, {}: the pin there is {}: one of {} is not screwed in there",
+                draft.item.what,
+                draft.item.at,
+                say::size(diameter, machine),
+                say::size(diameter, machine)
+            );
+            let try_this = format!(
+                "a pin of about {}, its end threaded {}, or another thread",
+                say::size(thread.major, machine),
+                thread.name
+            );
+            self.say(Severity::Fault, &draft, sentence, Some(try_this));
+        }
         let limits = if thread.inch {
             unified::limits(thread.major, thread.pitch, thread.major).ok()
         } else {
@@ -597,5 +640,14 @@ impl Study<'_> {
             }
         }
         self.done(draft);
+    }
+}
+
+/// How far a bushing may be warmed by its hub, K above the shop: plastics not at all by a hot hub.
+fn bush_bears(name: &str) -> f64 {
+    match name {
+        "acetal" | "nylon" | "PTFE fabric" => 0.0,
+        "porous iron" | "porous bronze" => 100.0,
+        _ => 180.0,
     }
 }

@@ -13,9 +13,11 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod bolts;
+mod cams;
 mod fill;
 pub(crate) mod gears;
 mod holes;
+mod levers;
 mod pins;
 mod plungers;
 mod presses;
@@ -62,6 +64,9 @@ pub fn parts(model: &Model) -> Parts {
         study.rod(rod);
     }
     for part in 0..machine.parts.len() {
+        study.lever(part);
+    }
+    for part in 0..machine.parts.len() {
         study.shaft(part);
     }
     for part in 0..machine.parts.len() {
@@ -81,6 +86,9 @@ pub fn parts(model: &Model) -> Parts {
     }
     for rack in 0..machine.racks.len() {
         study.rack(rack);
+    }
+    for cam in 0..machine.cams.len() {
+        study.cam(cam);
     }
     nothing_turns(&mut study);
     cautions(&mut study);
@@ -117,8 +125,9 @@ pub(crate) fn spoken(model: &Model) -> bool {
         || work.detents.iter().any(|d| d.plunger.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
-        // A rod that is pushed may buckle.
-        || (!work.loads.is_empty() && work.rods.iter().any(|m| m.stock.is_some()))
+        || model.machine.cams.iter().any(|c| c.face.is_some())
+        // A rod that is pushed may buckle, a lever bend.
+        || (!work.loads.is_empty() && work.rods.iter().chain(&work.parts).any(|m| m.stock.is_some()))
 }
 
 /// A joint all of whose holes are tight on their pin cannot turn.
@@ -271,6 +280,7 @@ fn assumed(study: &mut Study<'_>) {
             "how tight belts are is not known: what that adds to their bearings is left out",
         ));
     }
+    study.assumed.extend(study.service.sampled.clone());
     for refused in &study.service.refused {
         study.assumed.push(format!("not looked at: {refused}"));
     }

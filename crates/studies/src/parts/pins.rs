@@ -7,7 +7,7 @@ use super::study::{Draft, Study, strength};
 use crate::load::service::Peak;
 use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, pin_shear};
 use elements::shafts::{Round, stress};
-use elements::stock::{FLAT_METRIC, ROUND_INCH, ROUND_METRIC, inches};
+use elements::stock::{FLAT_INCH, FLAT_METRIC, ROUND_INCH, ROUND_METRIC, inches};
 use elements::threads::{COARSE, UNC, basic};
 use elements::{Check, ElementError, Source};
 use machine::Machine;
@@ -28,7 +28,7 @@ impl Study<'_> {
     /// Flat bar widths of the trade, mm, in the system of the machine.
     pub(super) fn widths(&self) -> Vec<f64> {
         if is_inch(self.machine) {
-            inches(&ROUND_INCH)
+            inches(&FLAT_INCH)
         } else {
             FLAT_METRIC.to_vec()
         }

@@ -5,12 +5,81 @@ use super::say;
 use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use elements::press::{Caution, LAME, Press, temperature_difference};
-use elements::{ElementError, Fit, Source, friction_couples};
+use elements::{Check, ElementError, Fit, Source, friction_couples};
 
-/// Room to slip a warmed hub on, mm (common practice).
-pub(super) const SLIP: f64 = 0.02;
+/// Room to slip a warmed hub on, over its diameter, and the least, mm (DIN 7190-1: a thousandth of the joint; from memory).
+const SLIP: (f64, f64) = (0.001, 0.01);
 /// Warmer than this a bearing loses its hardness or its grease (makers' handbooks, from memory), K above the shop.
-pub(super) const WARM: f64 = 100.0;
+pub(super) const BEARING: f64 = 80.0;
+/// What cools the inner part, and by how much, K below the shop (common practice).
+const COOLED: [(&str, f64); 2] = [("in a freezer", 38.0), ("in dry ice", 95.0)];
+/// Factor wanted of hubs that break without yielding (common practice).
+const BRITTLE: f64 = 3.0;
+
+const HEAT: Source =
+    Source::of("ΔT = (interference + clearance)/(α d); DIN 7190-1, limits from memory");
+
+/// How a joint goes together without force.
+pub(super) struct Heat {
+    /// How much warmer the outer part would be if nothing else helped, K.
+    pub(super) warmer: f64,
+    /// "with lever warmer by 120 K"; none where the materials do not bear it.
+    pub(super) how: Option<String>,
+    /// Room to spare, mm.
+    pub(super) slip: f64,
+}
+
+/// How far a material is warmed without harm, K above the shop (handbooks, from memory): plastics soften, age-hardened aluminium and
+/// tempered steel lose strength, mild steel and iron stay as they are up to blue heat.
+fn limit(material: Option<&machine::work::Material>) -> f64 {
+    use elements::materials::Family;
+    let hardened = |name: &str| {
+        ["QT", "stress relieved", "prehardened", "hardened"]
+            .iter()
+            .any(|w| name.contains(w))
+    };
+    match material {
+        None => 180.0,
+        Some(m) => match super::room::family(m) {
+            Some(Family::Plastic) => 0.0,
+            Some(Family::Aluminium) => 120.0,
+            _ if hardened(m.taken_as.unwrap_or(&m.name)) => 130.0,
+            _ => 180.0,
+        },
+    }
+}
+
+/// Heat, cold or both for a joint of this interference; `most` is what outer and inner part bear, `colder` whether the inner may be cooled.
+pub(super) fn heat(
+    name: &str,
+    inner: &str,
+    press: &Press,
+    interference: f64,
+    most: f64,
+) -> Result<Heat, ElementError> {
+    let d = press.diameter;
+    let slip = (SLIP.0 * d).max(SLIP.1);
+    let warmer = temperature_difference(d, interference, slip, press.hub.expansion)?;
+    let alone = (warmer <= most).then(|| format!("with {name} warmer by {warmer:.0} K"));
+    let cold = || {
+        COOLED.iter().find_map(|(place, kelvin)| {
+            let shrinks = press.shaft.expansion * d * kelvin;
+            let left = (interference + slip - shrinks) / (press.hub.expansion * d);
+            if left <= 0.0 {
+                Some(format!("with {inner} cooled {place}"))
+            } else {
+                (left <= most).then(|| {
+                    format!("with {inner} cooled {place} and {name} warmer by {left:.0} K")
+                })
+            }
+        })
+    };
+    Ok(Heat {
+        warmer,
+        how: alone.or_else(cold),
+        slip,
+    })
+}
 
 /// What goes in and what it goes into.
 pub(super) struct Pressing<'a> {
@@ -20,8 +89,17 @@ pub(super) struct Pressing<'a> {
     pub(super) hub: &'a str,
     /// Where to push: "on the outer ring, with a sleeve".
     pub(super) push: &'a str,
-    /// It may be warmed no further than a bearing bears.
-    pub(super) bearing: bool,
+    /// What goes in: "the ring", "the bushing".
+    pub(super) inner: &'a str,
+    /// How far the part that goes in bears to be warmed, K; none for a bearing's ring, which has its own limit.
+    pub(super) inner_bears: Option<f64>,
+    /// Strength of a thin wall that goes in, MPa.
+    pub(super) wall: Option<f64>,
+}
+
+/// How far what is pressed in bears to be warmed by its hub, K.
+pub(super) fn bears(material: Option<&machine::work::Material>) -> f64 {
+    limit(material)
 }
 
 impl Study<'_> {
@@ -49,33 +127,30 @@ impl Study<'_> {
             .item
             .figures
             .push(self.figure("force to press it in", force, "N", LAME, sentence));
-        if let Ok(kelvin) = temperature_difference(
-            press.diameter,
+        let most = limit(room.material).min(pressing.inner_bears.unwrap_or(BEARING));
+        if let Ok(found) = heat(
+            pressing.hub,
+            pressing.inner,
+            press,
             tight.interference,
-            SLIP,
-            press.hub.expansion,
+            most,
         ) {
-            let text = format!(
-                "slips in with {} warmer by {kelvin:.0} K, {} to spare",
-                pressing.hub,
-                say::close(SLIP, self.machine)
-            );
-            let origin = Source::of("ΔT = (interference + clearance)/(α d)");
+            let spare = say::close(found.slip, self.machine);
+            let kelvin = found.warmer;
+            let text = match &found.how {
+                Some(how) => format!("slips in {how}, {spare} to spare"),
+                None => format!(
+                    "heat and cold alone do not do it: it would take {kelvin:.0} K, and these bear {most:.0} K"
+                ),
+            };
             draft
                 .item
                 .figures
-                .push(self.figure("hub warmer by", kelvin, "K", origin, text));
+                .push(self.figure("hub warmer by", kelvin, "K", HEAT, text));
             if !able {
-                let warm = if kelvin <= WARM || !pressing.bearing {
-                    format!(
-                        "warm {} by {kelvin:.0} K, or take a lighter fit",
-                        pressing.hub
-                    )
-                } else {
-                    format!(
-                        "take a lighter fit: it would need {} warmer by {kelvin:.0} K",
-                        pressing.hub
-                    )
+                let warm = match found.how {
+                    Some(how) => format!("put it together {how}, or take a lighter fit"),
+                    None => String::from("take a lighter fit, or have it pressed"),
                 };
                 let sentence = format!(
                     "{}, {}: it takes {told} to press it in{by}",
@@ -89,8 +164,38 @@ impl Study<'_> {
             && let Some(yields) = strength(material)
         {
             let [hub, _] = tight.checks(yields, 1.0)?;
-            draft.item.checks.push(self.check(&hub, 1.0, None));
+            let (hub, wanted) = if material.yields.is_some() {
+                (hub, 1.0)
+            } else {
+                // What breaks without yielding is torn by the hoop stress.
+                let hub = Check {
+                    what: "hoop stress of the hub, which breaks without yielding",
+                    acts: tight.hub_hoop,
+                    ..hub
+                };
+                (hub, self.factor().max(BRITTLE))
+            };
+            let lighter = !hub.passes(wanted);
+            draft.item.checks.push(self.check(&hub, wanted, None));
+            if lighter {
+                draft.item.would_do = None;
+                draft.assume("a lighter fit, or a thicker hub, presses its hub less");
+            }
             self.grade(material);
+        }
+        if let Some(yields) = pressing.wall {
+            let hoop = tight.shaft_hoop_inside.abs();
+            if hoop > yields {
+                let sentence = format!(
+                    "{}, {}: at the tightest its own wall yields, {} of {}: it closes less surely than reckoned, and holds with less",
+                    draft.item.what,
+                    draft.item.at,
+                    say::value(hoop, "MPa", self.machine),
+                    say::value(yields, "MPa", self.machine)
+                );
+                let try_this = "press it in and ream it to size after, or take a lighter fit (H7/p6, H7/r6) or a thicker wall";
+                self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+            }
         }
         for caution in &tight.cautions {
             match caution {

@@ -22,6 +22,12 @@ const THREADED_ROD: f64 = 240.0;
 /// Bar that is tapped at its end, over the thread's diameter (common practice).
 const TAPPED: f64 = 1.5;
 
+/// A load that goes this far both ways alternates, as a share of its greatest.
+const ALTERNATES: f64 = 0.2;
+
+/// A flat this many times wider than thick bows the thin way even where its ends are held (1.2 of the load, the square root of it in width).
+const HELD: f64 = 1.1;
+
 const PULL: Source =
     Source::of("F/A against yield; a thread by its stress area (ISO 898-1, ASME B1.1)");
 
@@ -203,9 +209,26 @@ impl Study<'_> {
             (None, None) => return Ok(()),
         };
         let factor = self.factor();
-        let ends = Ends::Pinned.theory();
+        // A flat link on pins can only bow over its pins, where they hold it; balls let it bow any way.
+        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
+        let balls = index
+            .and_then(|i| self.machine.work.rods.get(i))
+            .is_some_and(|m| m.ends.is_some());
+        let on_pins = match section {
+            Section::Flat(width, thick) => !balls && width > HELD * thick,
+            _ => false,
+        };
+        let ends = if on_pins {
+            Ends::Fixed.recommended()
+        } else {
+            Ends::Pinned.theory()
+        };
         let found = column(section, length, ends, youngs, yields)?;
-        draft.assume("pins or balls at both ends, load in the middle, straight");
+        draft.assume(if on_pins {
+            "flat on pins: the thin way its ends are held by them (C 1.2, Shigley table 4-2), load in the middle, straight"
+        } else {
+            "pins or balls at both ends, load in the middle, straight"
+        });
         // Friction may add to either, whichever way the machine is moved.
         let rubbed = (service.most.value - service.pull.value.max(service.push.value)).max(0.0);
         let (pull, push) = (service.pull.value + rubbed, service.push.value + rubbed);
@@ -232,6 +255,9 @@ impl Study<'_> {
                 );
             }
         }
+        if let Some(stock) = stock {
+            self.tapped_bar(draft, rod, stock);
+        }
         let area = thread_area(rod, section)?;
         let most = pull.max(push);
         let check = Check {
@@ -256,18 +282,32 @@ impl Study<'_> {
             m.max(if cut { t.major } else { TAPPED * t.major })
         });
         let rounds = self.rounds();
-        let best = smallest_round(&rounds, push, factor, length, ends, youngs, yields)?
-            .into_iter()
-            .chain(rounds)
-            .filter(|d| *d >= least - 0.01)
-            .filter(|d| {
-                let bar = std::f64::consts::PI / 4.0 * d * d;
-                most * factor <= yields * bar
-                    && column(Section::Round(*d), length, ends, youngs, yields)
-                        .and_then(|c| buckles(&c, push))
-                        .is_ok_and(|c| c.passes(factor))
-            })
-            .min_by(f64::total_cmp);
+        let best = smallest_round(
+            &rounds,
+            push,
+            factor,
+            length,
+            Ends::Pinned.theory(),
+            youngs,
+            yields,
+        )?
+        .into_iter()
+        .chain(rounds)
+        .filter(|d| *d >= least - 0.01)
+        .filter(|d| {
+            let bar = std::f64::consts::PI / 4.0 * d * d;
+            most * factor <= yields * bar
+                && column(
+                    Section::Round(*d),
+                    length,
+                    Ends::Pinned.theory(),
+                    youngs,
+                    yields,
+                )
+                .and_then(|c| buckles(&c, push))
+                .is_ok_and(|c| c.passes(factor))
+        })
+        .min_by(f64::total_cmp);
         let now = match section {
             Section::Round(d) | Section::Tube(d, _) => d,
             Section::Flat(a, b) => a.min(b),
@@ -278,6 +318,56 @@ impl Study<'_> {
             best.is_some_and(|d| d < now - 0.01),
         );
         Ok(())
+    }
+
+    /// A bar that is tapped for the stems of its rod ends needs a wall for the thread.
+    fn tapped_bar(&mut self, draft: &Draft, rod: &Rod, stock: &Stock) {
+        if rod_takes_thread(rod, self) {
+            return;
+        }
+        let Some(thread) = rod
+            .thread
+            .iter()
+            .chain(&rod.other)
+            .max_by(|a, b| a.major.total_cmp(&b.major))
+        else {
+            return;
+        };
+        let size = |mm: f64| say::size(mm, self.machine);
+        let [thick, wide] = super::room::sides(stock.section);
+        let across = thick.min(wide);
+        let drill = thread.major - thread.pitch;
+        let bore = match stock.section {
+            work::Section::Tube([_, bore]) => bore,
+            _ => 0.0,
+        };
+        let least = TAPPED * thread.major;
+        let why = if bore > drill + 0.1 {
+            format!(
+                "its bore of {} leaves nothing to tap {}",
+                size(bore),
+                thread.name
+            )
+        } else if across < least - 1e-6 {
+            format!(
+                "it is tapped {} for the stems of its rod ends, and {} across: {} of wall",
+                thread.name,
+                size(across),
+                size((50.0 * (across - thread.major)).round() / 100.0)
+            )
+        } else {
+            return;
+        };
+        let sentence = format!("{}, {}: {why}", draft.item.what, draft.item.at);
+        let bars = self.rounds().into_iter().find(|d| *d >= least - 1e-6);
+        let try_this = format!(
+            "{}, or rod ends with a tapped shank on a threaded bar",
+            bars.map_or_else(
+                || format!("a bar of {}", size(least)),
+                |d| format!("round bar of {}", size(d))
+            )
+        );
+        self.say(Severity::Fault, draft, sentence, Some(try_this));
     }
 
     fn rod_end(&mut self, rod: &Rod, n: usize, end: RodEnd, service: &JointService) {
@@ -349,12 +439,31 @@ impl Study<'_> {
         let tilt = service.tilt.get(n).cloned().unwrap_or_default();
         let force = service.most.value;
         let axial = force * tilt.value.sin();
-        let wants = [self.factor(), self.factor(), 1.0];
+        // Pushed and pulled in turn, it tires.
+        let swings = service.pull.value.min(service.push.value) > ALTERNATES * force;
+        let still = if swings {
+            draft.assume(format!(
+                "pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)",
+                rod_ends::TO_AND_FRO
+            ));
+            self.factor().max(1.0 / rod_ends::TO_AND_FRO)
+        } else {
+            self.factor()
+        };
+        let wants = [still, self.factor(), 1.0];
+        let own = match end.rated {
+            Some(load) => rod_ends::RodEnd {
+                female: load,
+                male: Some(load),
+                ..*end.rod_end
+            },
+            None => *end.rod_end,
+        };
         let passes = |row: &rod_ends::RodEnd| {
             rod_ends::check(row, end.male, force, axial, tilt.value)
                 .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
         };
-        match rod_ends::check(end.rod_end, end.male, force, axial, tilt.value) {
+        match rod_ends::check(&own, end.male, force, axial, tilt.value) {
             Ok(all) => {
                 for (check, wanted) in all.iter().zip(wants) {
                     let peak = if check.unit == "rad" {
@@ -368,9 +477,16 @@ impl Study<'_> {
             }
             Err(error) => self.impossible(&draft, &error),
         }
-        if !end.rod_end.inch {
-            draft.assume("its load is the lowest that a maker prints for this series: steel ones are often rated several times higher, look yours up");
-        }
+        draft.assume(match (end.rated, end.rod_end.light) {
+            (Some(_), _) => String::from("its load is the maker's, as given"),
+            (None, Some(light)) => format!(
+                "a steel body: the lowest that a maker prints for the size is {}; look yours up (`rod-end-load`)",
+                say::value(light[usize::from(end.male)], "N", machine)
+            ),
+            (None, None) => String::from(
+                "a steel body: moulded and die-cast ones bear a tenth of it; look yours up (`rod-end-load`)",
+            ),
+        });
         let best = end.rod_end.system().iter().find(|row| passes(row));
         draft.would_do(
             best.map(|r| format!("a rod end {}", r.name)),
@@ -406,7 +522,12 @@ pub(super) fn section(stock: &Stock) -> Section {
     }
 }
 
-fn section_name(stock: &Stock, study: &Study<'_>) -> String {
+/// Area of a section, mm².
+pub(super) fn area(section: work::Section) -> f64 {
+    crate::load::stock::area(section)
+}
+
+pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),

@@ -76,3 +76,23 @@ pub(crate) fn pin(machine: &Machine, point: PointId) -> Option<&Sized> {
 pub(crate) fn pin_diameter(machine: &Machine, point: PointId) -> Option<f64> {
     joint(machine, point).and_then(|j| j.diameter)
 }
+
+/// The family of a material: of its row, or of the grade it is taken as; none where neither is in the table.
+pub(crate) fn family(material: &Material) -> Option<elements::materials::Family> {
+    let row = |name: &str| elements::materials::find(name).ok().map(|m| m.family);
+    let plain = || {
+        use elements::materials::Family;
+        match material.name.as_str() {
+            "steel" => Some(Family::Steel),
+            "stainless steel" => Some(Family::Stainless),
+            "aluminium" => Some(Family::Aluminium),
+            "brass" => Some(Family::Brass),
+            "bronze" => Some(Family::Bronze),
+            "cast iron" => Some(Family::Iron),
+            _ => None,
+        }
+    };
+    row(&material.name)
+        .or_else(|| material.taken_as.and_then(row))
+        .or_else(plain)
+}

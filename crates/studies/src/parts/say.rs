@@ -6,6 +6,9 @@ use quantity::Unit;
 /// Hours beyond which a life says no more.
 const LONG: f64 = 100_000.0;
 
+/// Newtons in a pound-force.
+const NEWTONS_A_POUND: f64 = 4.448_221_615_260_5;
+
 /// Feet a minute in a metre a second.
 const FEET_A_MINUTE: f64 = 60.0 / 0.3048;
 
@@ -58,6 +61,9 @@ pub(super) fn value(value: f64, unit: &str, machine: &Machine) -> String {
         ("N", true) => convert(Unit::PoundForce),
         ("N·mm", false) => convert(Unit::NewtonMetre),
         ("N·mm", true) => convert(Unit::PoundForceInch),
+        ("N/mm", true) => (value * 25.4 / NEWTONS_A_POUND, String::from("lbf/in")),
+        ("N·mm/deg", true) => (value / 25.4 / NEWTONS_A_POUND, String::from("lbf in/deg")),
+        ("N·mm/deg", false) => (value, String::from("N mm/deg")),
         ("MPa", true) => convert(Unit::PoundPerSquareInch),
         ("h", _) if value > LONG => return format!("over {} h", grouped(&format!("{LONG:.0}"))),
         ("rad", _) => convert(Unit::Degree),

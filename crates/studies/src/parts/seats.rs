@@ -205,9 +205,15 @@ pub(crate) fn bushing_press(machine: &Machine, hole: &Hole) -> Option<(Press, Fi
         return None;
     };
     let room = room(machine, hole);
+    // What stands out of its part is not pressed.
+    let thick = super::room::stock(machine, hole.part).map(|s| super::room::sides(s.section)[0]);
+    let length = match (hole.around, thick) {
+        (None, Some(thick)) => room.length?.min(thick),
+        _ => room.length?,
+    };
     let press = Press {
         diameter: hub.nominal,
-        length: room.length?,
+        length,
         hub_outside: room.around?,
         shaft_bore: bore.nominal,
         hub: elastic(room.material),
@@ -219,13 +225,18 @@ pub(crate) fn bushing_press(machine: &Machine, hole: &Hole) -> Option<(Press, Fi
 
 /// Elastic constants of a bushing material; bronze where the table has no row of its own.
 fn bushing_elastic(name: &str) -> elements::press::Elastic {
+    bushing_row(name).map_or(STEEL, elements::materials::Material::elastic)
+}
+
+/// The row of materials that a bushing is reckoned as.
+pub(super) fn bushing_row(name: &str) -> Option<&'static elements::materials::Material> {
     let row = match name {
         "acetal" => "acetal",
         "nylon" => "nylon 6/6",
         "porous iron" => "grey iron class 20",
         _ => "C93200 bearing bronze",
     };
-    elements::materials::find(row).map_or(STEEL, elements::materials::Material::elastic)
+    elements::materials::find(row).ok()
 }
 
 /// A bearing as it is fitted.

@@ -5,10 +5,11 @@ use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
 use crate::load::notched::{Notched, Weak};
+use elements::keys;
 use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
-use elements::shafts::notches::{self, Keyway, Notch};
+use elements::shafts::notches::{self, Keyway, Notch, fits};
 use elements::shafts::{Round, stress, yield_check};
-use elements::{Check, ElementError};
+use elements::{Check, ElementError, Source};
 use machine::fitting::{HeldBy, Key};
 use machine::model::{PartId, PartKind};
 use machine::work::{Material, Section};
@@ -30,9 +31,53 @@ const RELIABLE: f64 = 0.99;
 struct Bar {
     bending: f64,
     torsion: f64,
-    /// It goes round under its load.
-    turns: bool,
-    notch: Option<(Notch, f64)>,
+    way: Way,
+    notched: Option<Seat>,
+}
+
+/// How its load comes and goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Way {
+    /// It goes round under its load: bending alternates fully.
+    Round,
+    /// It swings, at so many strokes a minute: the load comes and goes.
+    Pulses,
+    /// Nothing is known of how often it is loaded.
+    Still,
+}
+
+/// What is fitted on a shaft, or cut into it, weakens it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Seat {
+    /// A notch with its own sensitivity.
+    notch: Option<Notch>,
+    /// Fatigue factors in bending and torsion that are known as a whole.
+    whole: [f64; 2],
+    /// Section moduli left, of the full ones: in bending and in torsion. Fatigue factors of a keyway are on the full section.
+    net: [f64; 2],
+    /// Whether fatigue is reckoned on what is left.
+    net_in_fatigue: bool,
+    /// It was welded or brazed: bar that was drawn or tempered is soft there.
+    heated: bool,
+    /// Of what.
+    by: &'static str,
+    source: Source,
+}
+
+impl Seat {
+    /// How bad it is for a shaft of this material.
+    fn sharpness(&self, tensile: f64) -> f64 {
+        let kf = self
+            .notch
+            .and_then(|n| notches::fatigue(&n, tensile).ok())
+            .map_or(self.whole[0], |f| f.bending);
+        let net = if self.net_in_fatigue {
+            self.net[0]
+        } else {
+            1.0
+        };
+        kf / net * if self.heated { 1.5 } else { 1.0 }
+    }
 }
 
 impl Study<'_> {
@@ -103,13 +148,46 @@ impl Study<'_> {
         if service.bending.is_none() {
             draft.assume("no `bearings` are given: torsion alone is checked");
         }
+        let Ok(notched) = self.seat(part, section.diameter, material) else {
+            draft.assume(
+                "what is held on it cuts too deep into it: its strength there is not reckoned",
+            );
+            return Ok(());
+        };
         let bar = Bar {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
-            turns: self.goes_round(part),
-            notch: self.notch(part, section.diameter)?,
+            way: self.goes(part),
+            notched,
         };
-        if bar.notch.is_none() && service.notched.is_empty() {
+        let softer = softened(material);
+        if let Some(seat) = &bar.notched {
+            draft.assume(format!(
+                "weakest under the {} ({})",
+                seat.by,
+                super::study::source(seat.source)
+            ));
+            if seat.heated {
+                match softer {
+                    Some((soft, _)) => draft.assume(format!(
+                        "beside the {} it is as soft as {}, yield {}",
+                        seat.by,
+                        soft.name,
+                        say::value(soft.yields.unwrap_or(soft.tensile), "MPa", self.machine)
+                    )),
+                    None if material.name.contains("QT")
+                        || material.name.contains("prehardened") =>
+                    {
+                        draft.assume(format!(
+                            "the heat of the {} takes some of its temper: how much is not reckoned",
+                            seat.by
+                        ))
+                    }
+                    None => {}
+                }
+            }
+        }
+        if bar.notched.is_none() && service.notched.is_empty() {
             draft.assume("smooth: its steps are not known (a [piece] with `starts` tells them)");
         }
         if !service.notched.is_empty() {
@@ -125,13 +203,16 @@ impl Study<'_> {
         }
         for weak in &service.notched {
             let place = self.weak_words(weak);
-            for check in &weak_checks(weak, bar.turns, material, 1.0)? {
+            for check in &weak_checks(weak, bar.way, material, 1.0)? {
                 let mut checked = self.check(check, factor, Some(&weak.worst));
                 checked.what = format!("{} at {place}", check.what);
                 draft.item.checks.push(checked);
             }
         }
-        if bar.turns {
+        if bar.way == Way::Pulses {
+            draft.assume("it swings, and its load comes and goes from nothing to the worst: half of it alternates; machined, 99 of 100 bear it (Goodman)");
+        }
+        if bar.way == Way::Round {
             draft.assume("it turns under its load: bending alternates fully, half the torsion stands; machined, 99 of 100 bear it (Goodman)");
         }
         let best = self.rounds().into_iter().find(|d| {
@@ -144,7 +225,11 @@ impl Study<'_> {
             let steps = service
                 .notched
                 .iter()
-                .map(|w| weak_checks(w, bar.turns, material, grown));
+                .map(|w| weak_checks(w, bar.way, material, grown));
+            let Ok(notched) = self.seat(part, *d, material) else {
+                return false;
+            };
+            let bar = Bar { notched, ..bar };
             let all: Result<Vec<Vec<Check>>, ElementError> =
                 steps.chain([checks(&bar, other, material)]).collect();
             all.is_ok_and(|all| all.iter().flatten().all(|c| c.passes(factor)))
@@ -175,76 +260,229 @@ impl Study<'_> {
         format!("{what}, station {}", size(weak.station))
     }
 
-    /// It goes round and round by a drive that has a speed or not.
-    fn goes_round(&self, part: PartId) -> bool {
+    /// How its load comes and goes.
+    fn goes(&self, part: PartId) -> Way {
         let name = self.part(part);
         let joints = self.rig.joints.iter().zip(&self.service.joints);
-        joints
+        let turned: Vec<_> = joints
             .filter(|(j, _)| j.on == name && j.by == "frame")
-            .any(|(_, s)| s.turned.iter().any(|t| t.turns.is_some()))
+            .flat_map(|(_, s)| &s.turned)
+            .collect();
+        if turned.iter().any(|t| t.turns.is_some()) {
+            Way::Round
+        } else if turned.iter().any(|t| self.per_minute(t).is_some()) {
+            Way::Pulses
+        } else {
+            Way::Still
+        }
     }
 
-    /// The sharpest notch of what is held on the shaft, with the section it leaves.
-    fn notch(&self, part: PartId, diameter: f64) -> Result<Option<(Notch, f64)>, ElementError> {
-        let mut worst: Option<(Notch, f64)> = None;
+    /// What weakens the shaft most of all that is held on it or runs on it; fails where a cross pin is too large for it.
+    fn seat(
+        &self,
+        part: PartId,
+        diameter: f64,
+        material: &Material,
+    ) -> Result<Option<Seat>, ElementError> {
+        let tensile = material.tensile.unwrap_or(400.0).clamp(340.0, 1700.0);
+        let mut worst: Option<Seat> = None;
+        let mut met = |seat: Seat| {
+            if worst.is_none_or(|w| seat.sharpness(tensile) > w.sharpness(tensile)) {
+                worst = Some(seat);
+            }
+        };
+        let plain = Seat {
+            notch: None,
+            whole: [1.0; 2],
+            net: [1.0; 2],
+            net_in_fatigue: false,
+            heated: false,
+            by: "",
+            source: fits::SOURCE,
+        };
+        let fitted = fits::hub(tensile)?;
+        let pressed = Seat {
+            whole: fitted,
+            ..plain
+        };
         for (arm, made) in self.machine.parts.iter().zip(&self.machine.work.parts) {
             if arm.clamped_to != Some(part) {
                 continue;
             }
-            let found = match made.held_by.as_ref().map(|h| &h.by) {
-                Some(HeldBy::Key(Key::Parallel { .. })) => {
-                    Some((notches::keyway(diameter, Keyway::Profile)?, 1.0))
-                }
-                Some(HeldBy::Key(Key::Woodruff(_))) => {
-                    Some((notches::keyway(diameter, Keyway::SledRunner)?, 1.0))
-                }
-                Some(HeldBy::Pin { diameter: pin }) => {
-                    let hole = notches::cross_hole(diameter, *pin)?;
-                    Some((hole.notch, hole.net_bending))
-                }
-                _ => None,
+            let Some(held) = made.held_by.as_ref() else {
+                continue;
             };
-            if let Some(found) = found
-                && worst.is_none_or(|w| found.0.bending / found.1 > w.0.bending / w.1)
-            {
-                worst = Some(found);
+            met(match &held.by {
+                HeldBy::Key(Key::Parallel { inch }) => {
+                    let row = if *inch {
+                        keys::square_inch(diameter)
+                    } else {
+                        keys::parallel(diameter)
+                    };
+                    let notch = notches::keyway(diameter, Keyway::Profile)?;
+                    // A bar for which there is no key of this sort is told by the hub.
+                    let net = row.map_or(Ok(1.0), |r| keyed(diameter, r.width, r.in_shaft))?;
+                    Seat {
+                        notch: Some(notch),
+                        net: [net; 2],
+                        by: "key",
+                        source: notch.source,
+                        ..plain
+                    }
+                }
+                HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
+                    let row = match key {
+                        Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
+                        Key::Woodruff(number) => Some(keys::woodruff(*number)?),
+                        Key::Parallel { .. } => None,
+                    };
+                    let Some(row) = row else { continue };
+                    let notch = notches::keyway(diameter, Keyway::SledRunner)?;
+                    let net = keyed(diameter, row.width, row.in_shaft)?;
+                    Seat {
+                        notch: Some(notch),
+                        net: [net; 2],
+                        by: "Woodruff key",
+                        source: notch.source,
+                        ..plain
+                    }
+                }
+                HeldBy::Pin { diameter: pin } => {
+                    let hole = notches::cross_hole(diameter, *pin)?;
+                    Seat {
+                        notch: Some(hole.notch),
+                        net: [hole.net_bending, hole.net_torsion],
+                        net_in_fatigue: true,
+                        by: "cross pin",
+                        source: hole.notch.source,
+                        ..plain
+                    }
+                }
+                HeldBy::Press { .. } => Seat {
+                    by: "press fit",
+                    ..pressed
+                },
+                HeldBy::Pinch { .. } => Seat {
+                    by: "pinched hub",
+                    ..pressed
+                },
+                HeldBy::SetScrew { .. } => Seat {
+                    by: "set screws",
+                    ..pressed
+                },
+                HeldBy::Weld { .. } => Seat {
+                    whole: [elements::joints::TOE, elements::joints::BEAD_END],
+                    heated: true,
+                    by: "weld",
+                    source: elements::joints::NOTCH,
+                    ..plain
+                },
+                HeldBy::Braze => Seat {
+                    heated: true,
+                    by: "brazing",
+                    ..pressed
+                },
+            });
+        }
+        let centre = self.machine.parts.get(part).and_then(|p| p.carries.first());
+        for hole in self
+            .machine
+            .work
+            .holes
+            .iter()
+            .filter(|h| Some(&h.point) == centre)
+        {
+            let tight = super::seats::bearing(self.machine, hole)
+                .and_then(|b| b.inner)
+                .is_some_and(|f| f.likely_clearance() < 0.0);
+            if tight {
+                met(Seat {
+                    by: "inner ring of its bearing",
+                    ..pressed
+                });
             }
         }
         Ok(worst)
     }
 }
 
+/// What a keyway leaves of a shaft, by its width and depth.
+fn keyed(diameter: f64, width: f64, deep: f64) -> Result<f64, ElementError> {
+    notches::keyway_net(diameter, width, deep)
+}
+
+/// What drawn or stress relieved bar becomes where it is welded or brazed.
+fn softened(material: &Material) -> Option<(&'static elements::materials::Material, f64)> {
+    let name = material.taken_as.unwrap_or(&material.name);
+    let steel = name.strip_suffix(" cold drawn")?;
+    let soft = elements::materials::find(&format!("{steel} hot rolled")).ok()?;
+    Some((soft, soft.tensile))
+}
+
 fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, ElementError> {
-    let Some(limit) = strength(material) else {
+    let Some(mut limit) = strength(material) else {
         return Ok(Vec::new());
     };
+    let (mut tensile, mut yields) = (material.tensile, material.yields);
+    let heated = bar.notched.is_some_and(|n| n.heated);
+    if let (true, Some((soft, _))) = (heated, softened(material)) {
+        (tensile, yields) = (Some(soft.tensile), soft.yields);
+        limit = soft.yields.unwrap_or(soft.tensile);
+    }
     // What breaks without yielding feels a notch under a load that stands, too.
-    let (peaks, twists) = match &bar.notch {
-        Some((notch, _)) if material.yields.is_none() => (notch.bending, notch.torsion),
+    let (peaks, twists) = match bar.notched {
+        Some(Seat {
+            notch: Some(notch), ..
+        }) if material.yields.is_none() => (notch.bending, notch.torsion),
         _ => (1.0, 1.0),
     };
-    let found = stress(section, bar.bending * peaks, bar.torsion * twists, 0.0)?;
+    let [bent, twisted] = bar.notched.map_or([1.0; 2], |n| n.net);
+    let found = stress(
+        section,
+        bar.bending * peaks / bent,
+        bar.torsion * twists / twisted,
+        0.0,
+    )?;
     let mut all = vec![yield_check(&found, limit)?];
-    if let (true, Some(tensile), Some(yields)) = (bar.turns, material.tensile, material.yields)
+    if let (true, Some(tensile), Some(yields)) = (bar.way != Way::Still, tensile, yields)
         && section.bore == 0.0
         && (340.0..=1700.0).contains(&tensile)
     {
-        let (kf, kfs, net) = match &bar.notch {
-            Some((notch, net)) => {
-                let f = notches::fatigue(notch, tensile)?;
-                (f.bending, f.torsion, *net)
+        let ([kf, kfs], [net, twisted]) = match &bar.notched {
+            Some(seat) => {
+                let kf = match seat.notch {
+                    Some(notch) => {
+                        let f = notches::fatigue(&notch, tensile)?;
+                        [f.bending, f.torsion]
+                    }
+                    None => seat.whole,
+                };
+                (
+                    kf,
+                    if seat.net_in_fatigue {
+                        seat.net
+                    } else {
+                        [1.0; 2]
+                    },
+                )
             }
-            None => (1.0, 1.0, 1.0),
+            None => ([1.0; 2], [1.0; 2]),
         };
+        let alternating = if bar.way == Way::Round { 1.0 } else { 0.5 };
         let loads = Loads {
-            bending_alternating: bar.bending / net,
-            bending_steady: 0.0,
-            torque_alternating: bar.torsion / 2.0,
-            torque_steady: bar.torsion / 2.0,
+            bending_alternating: alternating * bar.bending / net,
+            bending_steady: (1.0 - alternating) * bar.bending / net,
+            torque_alternating: bar.torsion / 2.0 / twisted,
+            torque_steady: bar.torsion / 2.0 / twisted,
             kf,
             kfs,
         };
-        let endures = endurance(tensile, Surface::Machined, section.diameter, RELIABLE)?.limit;
+        let surface = if heated {
+            Surface::HotRolled
+        } else {
+            Surface::Machined
+        };
+        let endures = endurance(tensile, surface, section.diameter, RELIABLE)?.limit;
         let strengths = Strengths {
             endurance: endures,
             tensile,
@@ -263,7 +501,7 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
 /// What a step, groove or cross hole bears, on a shaft `grown` times as thick.
 fn weak_checks(
     weak: &Notched,
-    turns: bool,
+    way: Way,
     material: &Material,
     grown: f64,
 ) -> Result<Vec<Check>, ElementError> {
@@ -278,24 +516,32 @@ fn weak_checks(
             let height = 0.5 * (large - small);
             let large = small + 2.0 * height.min(TALL * CORNER);
             if height < FLAT * CORNER {
-                (None, 1.0)
+                (None, [1.0; 2])
             } else {
-                (Some(notches::step(large, small, CORNER)?), 1.0)
+                (Some(notches::step(large, small, CORNER)?), [1.0; 2])
             }
         }
-        Weak::Groove { .. } => (Some(notches::ring_groove(GROOVE)?), 1.0),
+        Weak::Groove { .. } => (Some(notches::ring_groove(GROOVE)?), [1.0; 2]),
         Weak::Cross { diameter, hole } => {
             let share = (hole / (grown * diameter)).clamp(HOLES.0, HOLES.1);
             let hole = notches::cross_hole(grown * diameter, share * grown * diameter)?;
-            (Some(hole.notch), hole.net_bending)
+            (Some(hole.notch), [hole.net_bending, hole.net_torsion])
         }
     };
     let bar = Bar {
+        bending: weak.bending,
+        torsion: weak.torsion,
+        way,
         // The net section of a cross hole bears less still too.
-        bending: weak.bending / net,
-        torsion: weak.torsion / net,
-        turns,
-        notch: notch.map(|n| (n, 1.0)),
+        notched: notch.map(|n| Seat {
+            notch: Some(n),
+            whole: [1.0; 2],
+            net,
+            net_in_fatigue: true,
+            heated: false,
+            by: "",
+            source: n.source,
+        }),
     };
     checks(&bar, section, material)
 }

@@ -55,6 +55,7 @@ impl Study<'_> {
                 let asked = Asked {
                     material: room.material,
                     pocket: room.pocket,
+                    guided: true,
                     rod: room.rod.unwrap_or(0.0),
                     ends: Ends::SquaredGround,
                     seats: Seats::BothFixed,
@@ -63,6 +64,13 @@ impl Study<'_> {
                 };
                 self.better(&mut draft, spring, &service, &asked, f64::INFINITY);
                 self.undecided(&draft);
+                if let Some(found) = draft.item.would_do.as_ref().and_then(|w| w.what.clone()) {
+                    self.buy(
+                        1,
+                        &format!("{word}, {found}, {}", room.material.name),
+                        &spring.name,
+                    );
+                }
                 self.done(draft);
             }
             return;
@@ -104,6 +112,7 @@ impl Study<'_> {
         let asked = Asked {
             material: coil.material,
             pocket: coil.pocket.unwrap_or(OPEN * coil.outside),
+            guided: coil.pocket.is_some(),
             rod: coil.rod.unwrap_or(0.0),
             ends: coil.ends,
             seats: coil.seats,
@@ -206,6 +215,7 @@ impl Study<'_> {
                         second_length: second,
                         force_tolerance: OFF,
                         bore: asked.pocket.clamp(1.0, 200.0),
+                        pocket: asked.guided,
                         rod: asked.rod,
                         ends: asked.ends,
                         seats: asked.seats,
@@ -268,9 +278,12 @@ impl Study<'_> {
             "N/mm"
         };
         let shown = if unit == "N/mm" {
-            format!("rate {} N/mm", say::factor(rate))
+            format!("rate {}", say::value(rate, unit, self.machine))
         } else {
-            format!("rate {} N mm/deg", say::factor(rate.to_radians()))
+            format!(
+                "rate {}",
+                say::value(rate.to_radians(), "N·mm/deg", self.machine)
+            )
         };
         let unit_of_force = if unit == "N/mm" { "N" } else { "N·mm" };
         let text = format!(
@@ -386,7 +399,7 @@ impl Study<'_> {
 
     /// What taking the set out gains, and what pressing it solid does.
     fn set_out(
-        &self,
+        &mut self,
         draft: &mut Draft,
         spring: &Compression,
         least: f64,
@@ -394,7 +407,21 @@ impl Study<'_> {
     ) -> Result<(), ElementError> {
         let solid = spring.figures()?.solid;
         let shut = spring.at(solid, preset)?.check.factor();
-        if shut < WIRE {
+        if shut < WIRE && preset {
+            let sentence = format!(
+                "{}, {}: its set cannot be taken out: pressed solid it bears {} times that, and goes on settling",
+                draft.item.what,
+                draft.item.at,
+                say::factor(shut)
+            );
+            let try_this = "a wider coil or thicker wire, or `preset = false`";
+            self.say(
+                Severity::Caution,
+                draft,
+                sentence,
+                Some(try_this.to_owned()),
+            );
+        } else if shut < WIRE {
             draft.assume(format!(
                 "pressed solid it takes a set (it bears {} times that): do not let it be shut when it is fitted",
                 say::factor(shut)
@@ -530,6 +557,8 @@ impl Study<'_> {
 struct Asked {
     material: &'static Wire,
     pocket: f64,
+    /// The room is a pocket that keeps the coil straight.
+    guided: bool,
     rod: f64,
     ends: Ends,
     seats: Seats,

@@ -266,7 +266,7 @@ impl<'s> Study<'s> {
             let try_this = match (&would_do, &draft.item.would_do) {
                 (Some(what), _) => Some(format!("{what} would do here")),
                 (None, Some(tried)) => Some(format!(
-                    "nothing of {} does it: shorten the way, share the load or lessen it",
+                    "nothing of {} does it: share the load, lessen it, or take a stronger material",
                     tried.from
                 )),
                 (None, None) => None,

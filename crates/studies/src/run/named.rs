@@ -301,6 +301,8 @@ impl Model {
                 format!("{kind} {}", ratio.name)
             }
             Some(Joint::Rack(rack)) => format!("rack {}", m.racks[*rack].name),
+            Some(Joint::Geneva(i)) => format!("geneva {}", m.genevas[*i].name),
+            Some(Joint::Cam(cam)) => format!("cam {}", m.cams[*cam].name),
             Some(Joint::Clamp(part)) => format!("the clamp of {}", m.parts[*part].name),
             Some(Joint::FreePin(point)) => format!("pin {}", m.points[*point].name),
             Some(Joint::Drive(drive)) => format!("drive {}", m.drives[*drive].name),

@@ -398,6 +398,20 @@ impl Bench<'_> {
         }
     }
 
+    /// Third rate of a reading of one pose by the track's own drive, at a value on it; none at a dead centre.
+    pub(crate) fn third_on(
+        &self,
+        reading: usize,
+        track: &Track,
+        at: f64,
+        here: &Here,
+    ) -> Option<f64> {
+        let Gauge::Pose(measure) = self.model.gauges.get(reading)? else {
+            return None;
+        };
+        track.third(self.model, at, here, measure)
+    }
+
     /// The exact extreme near a sample that is one among samples: place and value.
     #[expect(clippy::too_many_arguments)]
     fn refine(

@@ -4,9 +4,11 @@ use crate::answers::EndKind;
 use crate::assemble::{Group, Model};
 use crate::run::plans::{self, Plans};
 use crate::run::{Bound, Here, crossing};
-use mechanics::model::{ParamId, Pose};
+use mechanics::model::{Measure, ParamId, Pose};
 use mechanics::plan::Plan;
-use mechanics::{Ended, Followed, NotClosed, Rates, State, Tangent, follow, unit_direction};
+use mechanics::{
+    Ended, Followed, NotClosed, Rates, State, Tangent, follow, measure_third, unit_direction,
+};
 use std::cell::{OnceCell, RefCell};
 use std::f64::consts::TAU;
 
@@ -524,6 +526,41 @@ impl Track {
         let mut direction = unit_direction(params.len(), self.param);
         direction[self.param] = self.sense;
         tangent.rates(&direction).ok()
+    }
+
+    /// Third rate of a measure by the drive's value, at a value on the path; none at a dead centre.
+    pub(crate) fn third(
+        &self,
+        model: &Model,
+        at: f64,
+        here: &Here,
+        measure: &Measure,
+    ) -> Option<f64> {
+        let sample = self.at(model, at)?;
+        let rates = self.rates(model, &sample)?;
+        let group = self.group(model);
+        let params = self.params_at(sample.at);
+        let tangent = Tangent::new(&group.mechanism, &params, &sample.poses).ok()?;
+        let mut direction = unit_direction(params.len(), self.param);
+        direction[self.param] = self.sense;
+        let third = tangent.third(&direction, rates).ok()?;
+        // Of the whole machine, in which the others stand where they are.
+        let count = model.mechanism.bodies.len();
+        let mut poses = here.poses.clone();
+        let mut all = Rates {
+            first: vec![[0.0; 3]; count],
+            second: vec![[0.0; 3]; count],
+        };
+        let mut thirds = vec![[0.0; 3]; count];
+        for (i, &b) in group.bodies.iter().enumerate() {
+            poses[b] = sample.poses[i];
+            (all.first[b], all.second[b]) = (rates.first[i], rates.second[i]);
+            thirds[b] = third[i];
+        }
+        let m = &model.mechanism;
+        Some(measure_third(
+            m, &params, &poses, measure, &direction, &all, &thirds,
+        ))
     }
 
     /// Puts the group's poses into those of the whole machine, and the drive's value beside them.

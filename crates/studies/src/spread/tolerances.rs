@@ -74,6 +74,10 @@ fn params_of(model: &Model, of: ToleranceOf) -> Vec<ParamId> {
             Some(Constraint::Arc { radius, .. }) => vec![radius],
             _ => Vec::new(),
         },
+        ToleranceOf::Cam(cam) => match constraint(Joint::Cam(cam)) {
+            Some(Constraint::Cam { swell, .. }) => vec![swell],
+            _ => Vec::new(),
+        },
     }
 }
 
@@ -105,6 +109,8 @@ fn nameable(model: &Model) -> Vec<(String, Vec<ParamId>)> {
     }));
     let slots = machine.slots.iter().enumerate();
     all.extend(slots.map(|(i, s)| (format!("slot {}: line", s.name), ToleranceOf::Slot(i))));
+    let cams = machine.cams.iter().enumerate();
+    all.extend(cams.map(|(i, c)| (format!("cam {}: profile", c.name), ToleranceOf::Cam(i))));
     all.into_iter()
         .map(|(name, of)| (name, params_of(model, of)))
         .filter(|(_, params)| !params.is_empty())

@@ -5,6 +5,7 @@
     reason = "a test that cannot go on fails"
 )]
 
+mod cams;
 mod check;
 mod common;
 mod dial_wild;
@@ -26,6 +27,7 @@ mod parts;
 mod parts_bolts;
 mod parts_gears;
 mod parts_springs;
+mod parts_strong;
 mod parts_tools;
 mod places;
 mod pointing;

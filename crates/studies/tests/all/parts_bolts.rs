@@ -70,7 +70,8 @@ fn a_force_through_the_middle_goes_even() {
     ));
     let slip = check(joint(&parts), "slip of the bolted joint");
     close(slip.acts, 500.0, 1e-6);
-    close(slip.bears.unwrap(), 0.12 * 0.75 * PROOF, 5.0);
+    // By hand the preload may be a third less.
+    close(slip.bears.unwrap(), 0.12 * 0.75 * PROOF * 2.0 / 3.0, 5.0);
     let shear = check(
         joint(&parts),
         "shear of the bolt alone, should the joint slip",
@@ -122,7 +123,7 @@ fn a_load_that_stands_off_tilts_the_plate() {
         "{}",
         opens.acts
     );
-    close(opens.bears.unwrap(), 0.75 * PROOF, 25.0);
+    close(opens.bears.unwrap(), 0.75 * PROOF * 2.0 / 3.0, 25.0);
     assert!(opens.passes);
     // Twice as far off, twice the pull.
     let far = study(&beam(&bolts.replace("50 mm", "100 mm"), "500 N"));
@@ -187,7 +188,7 @@ fn inches_too() {
     // 0.0524 in² at 85 000 psi (SAE J429), 3/4 of it, friction 0.12.
     close(
         slip.bears.unwrap() / 4.448_222,
-        0.12 * 0.75 * 0.0524 * 85_000.0,
+        0.12 * 0.75 * 0.0524 * 85_000.0 * 2.0 / 3.0,
         2.0,
     );
     assert!(slip.shown.contains("lbf"), "{}", slip.shown);
@@ -218,4 +219,51 @@ fn what_cannot_be_is_one_clear_fault() {
         "at = [[-30, 0], [30, 0]]\nout = \"20 mm\"",
         "bear no tilt about that row",
     );
+}
+
+/// M6 of 8.8 in 6061-T6: about 8.5 mm hold it before the thread strips (FED-STD-H28/2, by hand), and layers are softer than steel alone.
+#[test]
+fn stripping_and_layers() {
+    let with = |into: &str, grip: &str| {
+        let bolts =
+            format!("circle = {{ diameter = \"60 mm\", count = 4 }}\nout = \"20 mm\"\n{into}");
+        study(
+            &beam(&bolts, "500 N")
+                .replace("\"M8\"", "\"M6\"")
+                .replace("grip = \"20 mm\"", grip),
+        )
+    };
+    let plain = "grip = \"20 mm\"";
+    let short = with(
+        "into = { material = \"6061-T6\", engaged = \"6 mm\" }",
+        plain,
+    );
+    let strips = check(
+        joint(&short),
+        "engagement that breaks the screw before it strips",
+    );
+    assert!(
+        (8.0..9.5).contains(&strips.acts) && !strips.passes,
+        "{}",
+        strips.acts
+    );
+    let deep = with(
+        "into = { material = \"6061-T6\", engaged = \"10 mm\" }",
+        plain,
+    );
+    assert!(
+        check(
+            joint(&deep),
+            "engagement that breaks the screw before it strips"
+        )
+        .passes
+    );
+    let opens = |parts: &Parts| check(joint(parts), "opening of the joint").acts;
+    let layers = with(
+        "",
+        "grip = [[\"10 mm\", \"steel\"], [\"10 mm\", \"6061-T6\"]]",
+    );
+    let all = with("", "grip = [[\"20 mm\", \"6061-T6\"]]");
+    // The softer what is clamped, the more of the pull the screw feels, and the less opens.
+    assert!(opens(&layers) < opens(&with("", plain)) && opens(&all) < opens(&layers));
 }

@@ -11,7 +11,7 @@ import { HUNG_UP, Latest, Trouble, get, me, open, post, say, whenBack, listen, l
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a", "keep"];
+const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a", "keep", "as"];
 
 class Desk extends EventTarget {
   constructor() {
@@ -19,6 +19,8 @@ class Desk extends EventTarget {
     /** @type {State} */
     this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "", log_undo: null, log_redo: null, gone: false, file: "" });
     this.view = document.body.dataset.view ?? "motion";
+    /** Which machine is on show: as drawn (""), "measured" or "built". */
+    this.as = "";
     /** Values that differ from the drawing. @type {Record<string, number|string>} */
     this.values = {};
     /** @type {Record<string, string>} */
@@ -30,7 +32,7 @@ class Desk extends EventTarget {
     /** Asked with every pose. @type {Record<string, any>} */
     this.extra = {};
     this.mover = new Latest(
-      (/** @type {any} */ want) => post(want.to ? "drag" : "pose", { ...this.extra, ...want, values: want.values ?? this.values }),
+      (/** @type {any} */ want) => post(want.to ? "drag" : "pose", { ...this.extra, ...want, as: this.as, values: want.values ?? this.values }),
       (got, want) => this.moved(got, want),
       (t) => this.trouble(t),
     );
@@ -95,6 +97,7 @@ class Desk extends EventTarget {
   take(state) {
     const changed = state.version !== this.state.version;
     this.state = state;
+    if (state.log == null) this.as = "";
     if (state.good) {
       const names = [...state.drives, ...state.settings].map((k) => k.name);
       for (const name of Object.keys(this.values)) if (!names.includes(name)) delete this.values[name];
@@ -108,6 +111,23 @@ class Desk extends EventTarget {
   put(values) {
     Object.assign(this.values, values);
     this.mover.want({ values: { ...this.values } });
+  }
+
+  /** Shows the machine as drawn, or as its log has it. @param {string} as */
+  async become(as) {
+    const was = this.as;
+    this.as = as;
+    try {
+      await get("bands", new URLSearchParams({ as }));
+      // Settings of a built machine are those of its log.
+      const drives = this.state.drives.map((d) => d.name);
+      this.values = Object.fromEntries(Object.entries(this.values).filter(([name]) => drives.includes(name)));
+      this.put({});
+    } catch (t) {
+      this.as = was;
+      this.trouble(t);
+    }
+    this.tell("state", true);
   }
 
   /** @param {any} got @param {any} want */
@@ -201,14 +221,14 @@ class Desk extends EventTarget {
 
   /** The values as words of a query. @param {Record<string, string>} [more] */
   query(more = {}) {
-    const q = new URLSearchParams();
+    const q = new URLSearchParams(this.as ? { as: this.as } : {});
     for (const [name, value] of Object.entries(this.values)) q.set(`at.${name}`, this.words[name] ?? String(value));
     for (const [name, value] of Object.entries(more)) if (value) q.append(name, value);
     return q;
   }
 
   writeLink() {
-    const q = new URLSearchParams();
+    const q = new URLSearchParams(this.as ? { as: this.as } : {});
     for (const name of Object.keys(this.values)) q.set(WORDS.includes(name) ? `at.${name}` : name, this.words[name] ?? String(this.values[name]));
     const query = q.toString().replaceAll("+", "%20");
     const here = `/m/${encodeURIComponent(document.body.dataset.machine ?? "")}/${this.view}${query ? `?${query}` : ""}`;
@@ -218,6 +238,7 @@ class Desk extends EventTarget {
   readLink() {
     this.view = location.pathname.split("/").pop() || "motion";
     this.values = {};
+    this.as = new URLSearchParams(location.search).get("as") ?? "";
     for (const [name, value] of new URLSearchParams(location.search)) {
       if (name.startsWith("at.")) this.values[name.slice(3)] = value;
       else if (!WORDS.includes(name)) this.values[name] = value;

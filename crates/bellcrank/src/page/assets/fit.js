@@ -16,11 +16,11 @@ export function picked(about) {
 let asked = "";
 async function parts() {
   el("fitup").hidden = desk.view !== "fit-up";
-  if (el("fitup").hidden || !desk.state.good || asked === `${desk.state.version}`) return;
-  asked = `${desk.state.version}`;
+  if (el("fitup").hidden || !desk.state.good || asked === `${desk.state.version} ${desk.as}`) return;
+  asked = `${desk.state.version} ${desk.as}`;
   const into = el("fit-text");
   try {
-    const got = await work("Fit-up", "parts");
+    const got = await work("Fit-up", "parts", new URLSearchParams({ as: desk.as }));
     if (got.version !== desk.state.version) return;
     into.replaceChildren(...blocks(got.text, got.report.answer));
   } catch (t) {

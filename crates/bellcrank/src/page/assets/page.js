@@ -48,6 +48,11 @@ async function machines() {
     desk.trouble(t);
   }
 }
+el("as").addEventListener("change", () => desk.become(el("as").value));
+desk.on("state", () => {
+  el("as").hidden = desk.state.log == null;
+  el("as").value = desk.as;
+});
 el("machines").addEventListener("change", () => {
   location.href = `/m/${encodeURIComponent(el("machines").value)}/${desk.view}`;
 });

@@ -22,11 +22,12 @@ export function finding(f, place) {
 let asked = "";
 async function check() {
   const { good, version } = desk.state;
-  if (!good || asked === `${version}`) return;
-  asked = `${version}`;
+  const key = `${version} ${desk.as}`;
+  if (!good || asked === key) return;
+  asked = key;
   try {
-    const got = await work("Findings", "check");
-    if (got.version !== desk.state.version) return;
+    const got = await work("Findings", "check", new URLSearchParams({ as: desk.as }));
+    if (asked !== key) return;
     const answer = got.report.answer;
     const all = (answer.findings ?? []).map((/** @type {any} */ f, /** @type {number} */ i) => ({ f, place: answer.finding_places?.[i] }));
     const ask = (/** @type {any} */ x) => x.f.about?.startsWith("ask.");
@@ -106,7 +107,7 @@ async function spread() {
   const line = el("progress");
   try {
     made(undefined);
-    const mine = (await post("spread", { machines: 100000, values: desk.words })).job;
+    const mine = (await post("spread", { machines: 100000, values: desk.words, as: desk.as })).job;
     job = mine;
     line.hidden = false;
     while (job === mine) {
@@ -201,6 +202,7 @@ el("out").addEventListener("toggle", () => {
     if (file.startsWith("map")) more.by = by;
     const q = desk.query(more);
     q.delete(`at.${more.drive}`);
+    if (desk.view === "dial-in") q.delete("as");
     a.href = exported(file, q);
   }
 });

@@ -73,6 +73,9 @@ pub(crate) fn kinds(m: &Mechanism) -> Vec<&'static str> {
         Constraint::Angle { .. } => 5,
         Constraint::Ratio { .. } => 6,
         Constraint::Rack { .. } => 7,
+        Constraint::Cam { .. } | Constraint::Course { .. } => {
+            unreachable!("no cam is drawn in these machines")
+        }
     };
     m.constraints.iter().map(|c| NAMES[kind(c)]).collect()
 }

@@ -23,8 +23,9 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
         };
         let screw = clamp.screw.map(|s| {
             format!(
-                "; its screw must press with {} (one rubbing face)",
-                say::force(s, machine)
+                "; its screw must press with {} (one rubbing face){}",
+                say::force(s, machine),
+                pressing(s)
             )
         });
         let is_moment = clamp.radius.is_some() || own.is_none();
@@ -46,6 +47,20 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
             about,
             place,
         );
+    }
+}
+
+/// The smallest screw that presses so hard at three quarters of its proof load, and the torque that takes (Shigley eqs. 8-31 and 8-27, K 0.2).
+fn pressing(force: f64) -> String {
+    const CLASS: &str = "8.8";
+    const SHARE: f64 = 0.75;
+    const K: f64 = 0.2;
+    match elements::threads::preload::smallest_coarse(force, CLASS, 1.0 / SHARE) {
+        Ok(Some((d, _))) => format!(
+            ": M{d} of {CLASS} does that, tightened to {:.1} N m",
+            K * force * d / 1000.0
+        ),
+        _ => String::from(": two screws, or a larger clamping radius"),
     }
 }
 

@@ -1,5 +1,6 @@
 //! What a machinist would say of the loads.
 
+mod cams;
 mod carried;
 mod hand;
 mod remarks;
@@ -74,6 +75,7 @@ pub(super) fn findings(ready: &Ready<'_, '_>, loads: &Loads) -> Vec<Finding> {
         hand::tell(ready, &mut say, case);
         carried::clamps(ready, &mut say, case);
         carried::shafts(ready, &mut say, case);
+        cams::lifted(ready, &mut say, case);
     }
     carried::joints(ready, &mut say);
     hand::detents(ready, &mut say);

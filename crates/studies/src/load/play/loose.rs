@@ -193,6 +193,12 @@ pub(crate) fn loose(rig: &Rig<'_>, params: &[f64], poses: &[Pose], rows: &[f64])
                     FRAME,
                 );
             }
+            (Joint::Cam(cam), Constraint::Cam { swell, .. }) => {
+                // Only a track lets the roller go from one flank to the other.
+                let own = rig.entry(JointAt::Cam(cam)).and_then(|j| j.clearance);
+                let own = own.filter(|_| rig.model.machine.cams[cam].track);
+                add(&mut all, name(), own, vec![vec![(swell, 1.0)]], FRAME);
+            }
             (Joint::Rack(rack), Constraint::Rack { offset, .. }) => {
                 let own = rig.entry(JointAt::Rack(rack)).and_then(|j| j.clearance);
                 let cut = rig.model.machine.racks[rack].teeth.map(|t| t.1.backlash);

@@ -12,8 +12,10 @@ use machine::work::Material;
 
 /// Share of the tensile strength that Lewis lets a tooth bear under steady work (common practice).
 const LEWIS: f64 = 3.0;
-/// Meshes for which flanks are held to be good.
-const MESHES: &str = "10^8";
+/// Meshes for which a figure of flanks holds: its source begins with them.
+fn meshes(origin: Source) -> &'static str {
+    origin.text.split(' ').next().unwrap_or("10^7")
+}
 
 /// What a flank of a material bears for long, with its source; none where no figure is known.
 fn flank_bears(material: &Material) -> Option<(f64, Source)> {
@@ -144,9 +146,10 @@ impl Study<'_> {
                     draft.item.checks.push(checked);
                 }
                 let text = format!(
-                    "flanks press with {} on the pitch line; the softer bears {} for {MESHES} meshes, oiled",
+                    "flanks press with {} on the pitch line; the softer bears {} for {} meshes, oiled",
                     say::value(check.acts, "MPa", self.machine),
-                    say::value(bears, "MPa", self.machine)
+                    say::value(bears, "MPa", self.machine),
+                    meshes(origin)
                 );
                 draft.item.figures.push(self.figure(
                     "pressure of the flanks",

@@ -13,6 +13,8 @@ use elements::{Check, ElementError, Source};
 const CONTACT: f64 = 1.2;
 /// Backlash beyond this share of the module is none any more: the teeth hardly mesh.
 const LOOSE: f64 = 0.3;
+/// Backlash below this share of the usual least is worth a warning.
+const NEAR: f64 = 0.5;
 /// A tip narrower than this share of the module chips (common practice).
 const TIP: f64 = 0.25;
 /// Radial movement for backlash, over both flanks of a tooth.
@@ -57,6 +59,9 @@ impl Study<'_> {
                 pair(&small.spur, &large.spur, centres)
             }
         };
+        if inside && self.short_ring(draft, large) {
+            return Ok(());
+        }
         let tight = meshed(None)?;
         let wide = |mm: f64| say::close(mm, machine);
         let at = apart.unwrap_or(tight.centres);
@@ -108,6 +113,29 @@ impl Study<'_> {
             self.say(Severity::Caution, draft, sentence, Some(try_this));
         }
         Ok(())
+    }
+
+    /// A ring so small that its teeth would reach inside their base circle, where there is no involute.
+    fn short_ring(&mut self, draft: &Draft, ring: &Wheel<'_>) -> bool {
+        let spur = &ring.spur;
+        let Ok(g) = spur.geometry() else { return false };
+        let tip = 0.5 * g.pitch - spur.module * (spur.addendum - spur.shift);
+        if tip > 0.5 * g.base {
+            return false;
+        }
+        let fewest = (2.0 * spur.addendum / (1.0 - spur.pressure_angle.cos())).ceil();
+        let sentence = format!(
+            "{}, {}: a ring of {} teeth of full height has no flank left at its tips",
+            draft.item.what, draft.item.at, spur.teeth
+        );
+        let try_this = format!(
+            "{fewest:.0} teeth or more on the ring at {:.4} degrees, its pinion {FEWEST_APART} fewer; a smaller ring wants shorter teeth",
+            spur.pressure_angle.to_degrees()
+        )
+        .replace(".0000", "")
+        .replace(".5000", ".5");
+        self.say(Severity::Fault, draft, sentence, Some(try_this));
+        true
     }
 
     fn backlash(
@@ -172,6 +200,14 @@ impl Study<'_> {
                     "{what}, {at}: at the centres as drawn there is no backlash, and the teeth bind"
                 )
             };
+            self.say(Severity::Caution, draft, sentence, Some(remedy));
+        } else if play < NEAR * least {
+            let sentence = format!(
+                "{what}, {at}: {} of backlash, where {} to {} are usual: warm, or a little out of round, the teeth bind",
+                wide(play),
+                wide(least),
+                wide(most)
+            );
             self.say(Severity::Caution, draft, sentence, Some(remedy));
         } else if play > LOOSE * teeth.module {
             let sentence = format!(

@@ -128,6 +128,7 @@ impl<'s> Study<'s> {
         }
         for wheel in &wheels {
             self.cut(&mut draft, wheel, teeth, inside && wheel.word == "ring");
+            self.blank(&draft, wheel, teeth, inside && wheel.word == "ring");
         }
         let standard = 0.5
             * teeth.module
@@ -277,6 +278,60 @@ impl<'s> Study<'s> {
             return None;
         }
         pin_diameter(self.machine, self.centre(part, carrier)?)
+    }
+
+    /// Whether a wheel comes out of the stock of its part.
+    fn blank(&mut self, draft: &Draft, wheel: &Wheel<'_>, teeth: &Teeth, ring: bool) {
+        use machine::work::Section;
+        let (Some(bar), Ok(sizes)) = (stock(self.machine, wheel.part), wheel.spur.geometry())
+        else {
+            return;
+        };
+        let [thick, wide] = sides(bar.section);
+        let size = |mm: f64| say::size(round(mm), self.machine);
+        // A ring is wider than its teeth by their depth at least.
+        let across = if ring {
+            sizes.pitch + 2.0 * 2.25 * teeth.module
+        } else {
+            sizes.outside
+        };
+        let arm = self
+            .machine
+            .parts
+            .get(wheel.part)
+            .is_some_and(|p| p.kind == PartKind::Shaft);
+        let why = match (bar.section, teeth.face) {
+            (Section::Flat(_), Some(face)) if face > thick + 0.01 => Some(format!(
+                "its teeth are {} wide and its stock {} thick",
+                size(face),
+                size(thick)
+            )),
+            (Section::Flat(_), _) if across > wide + 0.01 => Some(format!(
+                "it is {} across and its stock {} wide",
+                size(across),
+                size(wide)
+            )),
+            (Section::Round(d) | Section::Tube([d, _]), _) if across > d + 0.01 && arm => Some(
+                format!("it is {} across and its stock {}", size(across), size(d)),
+            ),
+            _ => None,
+        };
+        let Some(why) = why else { return };
+        let sentence = format!(
+            "{}, {}: the {} does not come out of its blank: {why}",
+            draft.item.what, draft.item.at, wheel.word
+        );
+        let try_this = format!(
+            "stock of {} or more, {} thick, or a wheel of its own clamped to the part",
+            size(across.ceil()),
+            size(teeth.face.unwrap_or(thick).max(thick))
+        );
+        self.say(
+            crate::answers::Severity::Fault,
+            draft,
+            sentence,
+            Some(try_this),
+        );
     }
 
     /// The worst of a mesh or a rack.

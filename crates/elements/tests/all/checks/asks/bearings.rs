@@ -56,12 +56,14 @@ fn bearing(g: &Given) -> Answered {
 
 fn rod_end(g: &Given) -> Answered {
     let r = rod_ends::find(g.word("name"))?;
+    // The catalogue is that of the lowest ratings.
+    let [female, male] = r.light.unwrap_or_default();
     Ok(named([
         ("bore", r.bore),
         ("ball_width", r.ball_width),
         ("tilt_deg", r.tilt.to_degrees()),
-        ("female_kN", r.female / 1000.0),
-        ("male_kN", r.male.unwrap_or(0.0) / 1000.0),
+        ("female_kN", female / 1000.0),
+        ("male_kN", male / 1000.0),
     ]))
 }
 

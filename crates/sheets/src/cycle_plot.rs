@@ -1,0 +1,203 @@
+//! The timing diagram of a turn, and what turns it.
+
+use quantity::Unit;
+use studies::Inside;
+use studies::cycle::{Cycle, Dwell, Turned, Turning};
+
+use crate::number::{unit_of_force, value};
+use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Sample};
+
+/// Each reading over the turn with its ends and dwells, its speed, acceleration and jerk where the speed of the drive is known; then what
+/// turns the drive. `length` is the unit in which the machine's lengths are read.
+pub fn of_cycle(cycle: &Cycle, turning: Option<&Turning>, length: Unit) -> Plot {
+    let mut panels: Vec<Panel> = Vec::new();
+    let mut places: Vec<Place> = Vec::new();
+    let one = cycle.readings.len() == 1;
+    for turned in &cycle.readings {
+        panels.push(lift(cycle, turned));
+        if let (Some(speed), true) = (cycle.speed, one) {
+            panels.extend(rates(turned, speed));
+        }
+        if one {
+            for dwell in [&turned.low_dwell, &turned.high_dwell] {
+                places.extend(ends(cycle, dwell));
+            }
+        }
+    }
+    panels.extend(turning.into_iter().flat_map(|t| moments(t, length)));
+    let speed = cycle.speed.map(|s| {
+        if cycle.drive.inside == Inside::Radian {
+            format!("at {}", quantity::show(s, Unit::TurnPerMinute, 1))
+        } else {
+            format!("at {}", quantity::show(s, Unit::MillimetrePerSecond, 1))
+        }
+    });
+    let held = cycle.held.iter().filter(|h| !h.as_drawn);
+    let held = held.map(|h| format!("{} {}", h.quantity.name, value(h.value, h.quantity.unit)));
+    let case = turning.map(|t| format!("under {}", t.case));
+    let note: Vec<String> = speed.into_iter().chain(held).chain(case).collect();
+    Plot {
+        title: format!("{}: {} over its way", cycle.machine, cycle.drive.name),
+        note: note.join("; "),
+        across: Axis {
+            name: cycle.drive.name.clone(),
+            unit: cycle.drive.unit,
+        },
+        places,
+        panels,
+    }
+}
+
+/// A place of the dial on the axis of the curve.
+fn on_axis(cycle: &Cycle, at: f64) -> f64 {
+    if cycle.round && cycle.drive.inside == Inside::Radian {
+        cycle.from + (at - cycle.from).rem_euclid(std::f64::consts::TAU)
+    } else {
+        at
+    }
+}
+
+fn ends(cycle: &Cycle, dwell: &Dwell) -> Vec<Place> {
+    let turn = cycle.to - cycle.from;
+    if dwell.long >= turn * (1.0 - 1e-9) || dwell.long <= 0.0 {
+        return Vec::new();
+    }
+    [(dwell.from, "dwell begins"), (dwell.to, "dwell ends")]
+        .map(|(at, words)| Place {
+            at: on_axis(cycle, at),
+            words: words.to_owned(),
+        })
+        .into()
+}
+
+fn lift(cycle: &Cycle, turned: &Turned) -> Panel {
+    let points = turned.curve.iter().map(|b| Sample {
+        at: b.at,
+        value: b.value,
+        rate: b.rate,
+    });
+    let moves = turned.greatest.value - turned.least.value > 1e-9;
+    let marks = [&turned.least, &turned.greatest]
+        .into_iter()
+        .filter(|_| moves);
+    Panel {
+        up: Axis {
+            name: turned.reading.name.clone(),
+            unit: turned.reading.unit,
+        },
+        curves: vec![Curve {
+            name: turned.reading.name.clone(),
+            points: points.collect(),
+        }],
+        marks: marks
+            .map(|spot| Mark {
+                at: on_axis(cycle, spot.at),
+                value: spot.value,
+                words: String::new(),
+            })
+            .collect(),
+        limits: Vec::new(),
+        bands: Vec::new(),
+    }
+}
+
+/// Speed, acceleration and jerk: inches, metres or radians, as the reading is read.
+fn rates(turned: &Turned, speed: f64) -> Vec<Panel> {
+    let inches = matches!(turned.reading.unit, Unit::Inch | Unit::Thou | Unit::Foot);
+    let (scale, unit) = match (turned.reading.inside, inches) {
+        (Inside::Radian, _) => (1.0, "rad"),
+        (_, true) => (1.0 / 25.4, "in"),
+        (_, false) => (1e-3, "m"),
+    };
+    let panel = |name: String, of: &dyn Fn(&studies::cycle::Beat) -> Option<f64>| {
+        let points: Vec<Sample> = turned
+            .curve
+            .iter()
+            .map(|b| Sample {
+                at: b.at,
+                value: of(b).map_or(f64::NAN, |v| v * scale),
+                rate: None,
+            })
+            .collect();
+        let known = points.iter().filter(|p| p.value.is_finite()).count();
+        (known > 1).then(|| plain(name.clone(), Unit::One, vec![(name, points)]))
+    };
+    [
+        panel(format!("speed, {unit}/s"), &|b| Some(b.rate? * speed)),
+        panel(format!("acceleration, {unit}/s²"), &|b| {
+            Some(b.second? * speed * speed)
+        }),
+        panel(format!("jerk, {unit}/s³"), &|b| {
+            Some(b.third? * speed.powi(3))
+        }),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn plain(name: String, unit: Unit, curves: Vec<(String, Vec<Sample>)>) -> Panel {
+    Panel {
+        up: Axis { name, unit },
+        curves: curves
+            .into_iter()
+            .map(|(name, points)| Curve { name, points })
+            .collect(),
+        marks: Vec::new(),
+        limits: Vec::new(),
+        bands: Vec::new(),
+    }
+}
+
+fn moments(turning: &Turning, length: Unit) -> Vec<Panel> {
+    let turns = turning.drive.inside == Inside::Radian;
+    // A drive that goes round comes back to where it began.
+    let whole = turning.mean.is_some();
+    let curve = |of: &dyn Fn(&studies::cycle::Effort) -> Option<f64>| {
+        let mut points: Vec<Sample> = turning
+            .curve
+            .iter()
+            .map(|e| Sample {
+                at: e.at,
+                value: of(e).unwrap_or(f64::NAN),
+                rate: None,
+            })
+            .collect();
+        if let (Some(first), true) = (points.first().copied(), whole && turns) {
+            points.push(Sample {
+                at: first.at + std::f64::consts::TAU,
+                ..first
+            });
+        }
+        points
+    };
+    let known = |points: &[Sample]| points.iter().filter(|p| p.value.is_finite()).count() > 1;
+    let mut panels = Vec::new();
+    let all: Vec<(String, Vec<Sample>)> = [
+        ("with friction and inertia", curve(&|e| e.moves)),
+        ("loads alone", curve(&|e| e.loads)),
+        ("inertia", curve(&|e| e.inertia)),
+    ]
+    .into_iter()
+    .filter(|(_, points)| known(points))
+    .map(|(name, points)| (name.to_owned(), points))
+    .collect();
+    if !all.is_empty() {
+        let name = format!("what turns {}", turning.drive.name);
+        panels.push(plain(name, unit_of_force(turns, length), all));
+    }
+    let felt = curve(&|e| e.reduced.map(|r| if turns { r * 1e-6 } else { r }));
+    if known(&felt) {
+        let name = if turns {
+            "reduced inertia, kg m²"
+        } else {
+            "reduced mass, kg"
+        };
+        panels.push(plain(
+            name.to_owned(),
+            Unit::One,
+            vec![(name.to_owned(), felt)],
+        ));
+    }
+    panels
+}

@@ -1,0 +1,129 @@
+//! Teeth, one space after another with a form cutter; the table is turned by one tooth in between.
+
+use super::Step;
+use super::bits::Work;
+use crate::finding::Grade;
+use crate::part::Turned;
+use crate::speeds::Tool;
+use crate::words;
+
+/// Usual diameter of a form cutter of small modules, mm (common practice).
+const CUTTER: f64 = 50.0;
+/// Left for the last pass, mm (common practice).
+const LAST: f64 = 0.2;
+
+pub(super) fn teeth(work: &mut Work, t: &Turned) {
+    let Some(teeth) = work.part.teeth.clone() else {
+        return;
+    };
+    let z = teeth.spur.teeth;
+    let Some(marked) = teeth.cutter() else {
+        work.finding(
+            Grade::Cannot,
+            format!("{z} teeth: sets of form cutters begin at 12"),
+            "order it hobbed by the table on its drawing, or take 12 teeth or more",
+        );
+        return;
+    };
+    let size = teeth.size();
+    // Without a shop file every usual tool is taken to be there.
+    if let Some(shop) = work.shop() {
+        if shop.rotary_tables.is_empty() || shop.mills.is_empty() {
+            work.finding(
+                Grade::Cannot,
+                format!("nothing in this shop divides into {z}"),
+                "turn the blank and have the teeth cut by the table on its drawing, or add a rotary table and a mill to the shop file",
+            );
+            return;
+        }
+        work.finding(
+            Grade::WayRound,
+            format!("the shop file lists no gear cutters; {size}, {marked}"),
+            "buy or borrow this one cutter, or order the gear by the table on its drawing",
+        );
+    }
+    let (machine, spindle) = super::plate::mill(work);
+    let (table, turns) = match work.rotary() {
+        Some(table) => (
+            format!(
+                "rotary table {} upright, tailstock centre against the arbor",
+                table.name
+            ),
+            divided(table.ratio, z),
+        ),
+        None => (
+            "rotary table upright, tailstock centre against the arbor".to_owned(),
+            String::new(),
+        ),
+    };
+    work.set_up(
+        "Cut the teeth",
+        &machine,
+        format!("blank tight on an arbor through its bore, {table}"),
+        "cutter in the middle of the blank: touch it on both sides and halve; z zero where it just marks the tip circle",
+        25.0,
+    );
+    let rpm = work.rpm(Tool::EndMill, CUTTER, spindle);
+    let tool = format!("form cutter {size}, {marked}");
+    let (deep, first) = (work.mm(teeth.depth()), work.read(teeth.depth() - LAST));
+    work.step(Step {
+        text: "Touch every tooth place lightly, all the way round".to_owned(),
+        tool: tool.clone(),
+        rpm,
+        at: format!("{}° a tooth{turns}", words::number(360.0 / f64::from(z), 4)),
+        check: format!("{z} marks, the last as far from the first as all others"),
+        why: "a wrong count of turns shows here, not in the metal".to_owned(),
+        minutes: 0.4 * f64::from(z),
+        ..Step::default()
+    });
+    work.step(Step {
+        text: format!(
+            "Cut all spaces to {first}, table locked for each, always turned the same way"
+        ),
+        tool: tool.clone(),
+        rpm,
+        feed: Some(0.1),
+        at: format!("z −{first}"),
+        why: "the dividing worm has backlash: coming back goes past the place and up to it again"
+            .to_owned(),
+        minutes: f64::from(z) * (0.8 + t.length() / 30.0),
+        ..Step::default()
+    });
+    let check = match (teeth.span(), teeth.over_pins()) {
+        (Some((over, span)), _) => format!("span over {over} teeth {}", work.read(span)),
+        (None, Some((pin, size))) => {
+            format!("over two pins ⌀{} {}", work.mm(pin), work.read(size))
+        }
+        _ => String::new(),
+    };
+    work.step(Step {
+        text: format!("Two neighbouring spaces to {deep}; measure; correct the depth; then all"),
+        tool,
+        rpm,
+        feed: Some(0.1),
+        at: format!("z −{}", work.read(teeth.depth())),
+        check,
+        why: "what is over the span comes off in depth 1.5 times at 20° (1 / (2 sin φ))".to_owned(),
+        minutes: f64::from(z) * (0.6 + t.length() / 30.0) + 5.0,
+        ..Step::default()
+    });
+}
+
+/// Turns of the handle for one tooth.
+fn divided(ratio: f64, teeth: u32) -> String {
+    format!(
+        ", {} turns of the handle",
+        words::number(ratio / f64::from(teeth), 4)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_worm_of_ninety_turns_five_times_for_eighteen() {
+        assert_eq!(divided(90.0, 18), ", 5 turns of the handle");
+        assert_eq!(divided(90.0, 54), ", 1.6667 turns of the handle");
+    }
+}

@@ -1,0 +1,157 @@
+//! Parts that follow from others: rings that are brazed on, bushings that are pressed in.
+
+use super::grade_named;
+use super::plate::of_class;
+use crate::part::{Bore, Form, Part, Step, Turned, diameter};
+use crate::words;
+use machine::fitting::{Cut, Fitted};
+use machine::work::Section;
+use std::collections::BTreeMap;
+
+/// Pin that centres a ring for brazing, mm.
+const PIN: f64 = 6.0;
+
+/// Rings that are brazed on where a hub is longer than its plate.
+pub(super) fn rings(all: &mut Vec<Part>) {
+    let mut rings = Vec::new();
+    for part in all.iter() {
+        let Form::Plate(p) = &part.form else { continue };
+        for end in p.ends.iter().filter(|e| !e.solid) {
+            let Some(hub) = end.hub else { continue };
+            let hole = p.holes.iter().find(|h| h.at == end.at);
+            let d = hole.map_or(0.0, |h| diameter(&h.fitted));
+            let length = hub - p.thickness;
+            let mut ring = Turned {
+                steps: vec![Step {
+                    from: 0.0,
+                    to: length,
+                    diameter: 2.0 * end.radius,
+                    class: None,
+                    thread: None,
+                    relief: false,
+                    throw: None,
+                    chamfer: 0.5,
+                }],
+                ..Turned::default()
+            };
+            // Left small for the pin that centres it: it is bored with the plate after brazing.
+            if d > PIN + 1.0
+                && let Some(size) = of_class(PIN, "H12")
+            {
+                ring.bores.push(Bore {
+                    left: true,
+                    fitted: Fitted::Plain {
+                        cut: Cut::Drill,
+                        size,
+                    },
+                    blind: None,
+                    throw: None,
+                });
+            }
+            rings.push(Part {
+                name: format!("{}-hub", part.name),
+                count: part.count,
+                note: format!("brazed to {}, bored with it", words::spoken(&part.name)),
+                material: part.material.clone(),
+                section: Section::Round(bar_for(2.0 * end.radius)),
+                form: Form::Turned(ring),
+                assumed: vec![
+                    "Its bore takes a 6 mm pin and is finished after brazing.".to_owned(),
+                ],
+                teeth: None,
+            });
+        }
+    }
+    all.extend(rings);
+}
+
+/// The bar a turned diameter comes out of.
+pub(crate) fn bar_for(diameter: f64) -> f64 {
+    let found = elements::stock::smallest(&elements::stock::ROUND_METRIC, diameter, 0.0);
+    found
+        .ok()
+        .flatten()
+        .unwrap_or((diameter / 10.0).ceil() * 10.0)
+}
+
+/// Pressed-in bushings of a material that is turned here.
+pub(super) fn bushings(all: &mut Vec<Part>) {
+    let mut kinds: BTreeMap<String, (usize, Turned, String, f64)> = BTreeMap::new();
+    for part in all.iter() {
+        let Form::Plate(p) = &part.form else { continue };
+        for h in &p.holes {
+            let Fitted::Bushing {
+                material,
+                bore,
+                outside: Some((outside, _)),
+            } = &h.fitted
+            else {
+                continue;
+            };
+            let Some(grade) = grade(material.name) else {
+                continue;
+            };
+            let length = h.blind.unwrap_or(h.through);
+            let name = format!(
+                "bushing-{}-{}-{}",
+                words::number(bore.nominal, 2),
+                words::number(outside.nominal, 2),
+                words::number(length, 2)
+            )
+            .replace('.', "_");
+            let step = Step {
+                from: 0.0,
+                to: length,
+                diameter: outside.nominal,
+                class: Some(outside.clone()),
+                thread: None,
+                relief: false,
+                throw: None,
+                chamfer: 0.8,
+            };
+            let turned = Turned {
+                steps: vec![step],
+                bores: vec![Bore {
+                    left: false,
+                    fitted: Fitted::Plain {
+                        cut: Cut::Bore,
+                        size: bore.clone(),
+                    },
+                    blind: None,
+                    throw: None,
+                }],
+                ..Turned::default()
+            };
+            let entry = kinds.entry(format!("{name} {grade}")).or_insert((
+                0,
+                turned,
+                grade.to_owned(),
+                outside.nominal,
+            ));
+            entry.0 += part.count;
+        }
+    }
+    for (key, (count, turned, grade, outside)) in kinds {
+        let name = key.split(' ').next().unwrap_or(&key).to_owned();
+        all.push(Part {
+            name,
+            count,
+            note: "pressed in; the bore closes a little".to_owned(),
+            material: grade_named(&grade),
+            section: Section::Round(bar_for(outside + 1.0)),
+            form: Form::Turned(turned),
+            assumed: Vec::new(),
+            teeth: None,
+        });
+    }
+}
+
+/// The bar that a bushing material is turned from; none for those that are bought.
+fn grade(bushing: &str) -> Option<&'static str> {
+    match bushing {
+        "cast bronze" => Some("C93200 bearing bronze"),
+        "acetal" => Some("acetal"),
+        "nylon" => Some("nylon 6/6"),
+        _ => None,
+    }
+}

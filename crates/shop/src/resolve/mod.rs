@@ -1,0 +1,286 @@
+//! From what the machine file says to parts as they are made: points become holes, stock becomes outlines.
+
+mod follow;
+mod outline;
+mod plate;
+
+pub(crate) use follow::bar_for;
+pub use plate::points_of;
+pub(crate) use plate::{joint_size, of_class};
+
+use crate::finding::{Finding, Grade};
+use crate::part::{Bore, Cross, Form, Part, Step, Turned};
+use crate::rods;
+use crate::words;
+use follow::{bushings, rings};
+use machine::Machine;
+use machine::fitting::Fitted;
+use machine::making::{self, Of, Piece, Shape};
+use machine::model::PartKind;
+use machine::work::{Material, Section, Stock};
+use plate::plate;
+
+/// Everything that is made, in the order of the file: pieces, parts with stock alone, rods, bushings, hub rings.
+pub fn parts(machine: &Machine) -> (Vec<Part>, Vec<Finding>) {
+    let mut all = Vec::new();
+    let mut findings = Vec::new();
+    for piece in &machine.work.making.pieces {
+        if let Some(part) = of_piece(machine, piece, &mut findings) {
+            all.push(part);
+        }
+    }
+    let pieces = &machine.work.making.pieces;
+    for (id, part) in machine.parts.iter().enumerate().skip(1) {
+        if pieces.iter().any(|p| p.of == Of::Part(id)) {
+            continue;
+        }
+        let Some(stock) = machine.work.parts.get(id).and_then(|m| m.stock.as_ref()) else {
+            continue;
+        };
+        match (part.kind, stock.section) {
+            (PartKind::Part, Section::Flat(size)) => {
+                let shape = making::Plate::default();
+                let form = plate(
+                    machine,
+                    &Of::Part(id),
+                    &shape,
+                    size,
+                    &part.name,
+                    &mut findings,
+                );
+                all.push(made(machine, &part.name, 1, "", stock, Form::Plate(form)));
+            }
+            _ => findings.push(Finding::new(
+                Grade::Cannot,
+                &part.name,
+                format!("{} has stock but no shape", words::spoken(&part.name)),
+                format!("write [piece.{}] with its steps", part.name),
+            )),
+        }
+    }
+    for (index, rod) in machine.rods.iter().enumerate() {
+        if pieces.iter().any(|p| p.of == Of::Rod(index)) {
+            continue;
+        }
+        let Some(made_of) = machine.work.rods.get(index) else {
+            continue;
+        };
+        let Some(stock) = &made_of.stock else {
+            continue;
+        };
+        match rods::bar(machine, rod, made_of) {
+            Ok(turned) => {
+                let mut part = made(machine, &rod.name, 1, "", stock, Form::Turned(turned));
+                part.assumed.push(rods::TAKEN.to_owned());
+                all.push(part);
+            }
+            Err(why) => findings.push(Finding::new(
+                Grade::Cannot,
+                &rod.name,
+                format!(
+                    "the bar of rod {} has no length: {why}",
+                    words::spoken(&rod.name)
+                ),
+                format!("write `rod-ends`, or [piece.{}] with its steps", rod.name),
+            )),
+        }
+    }
+    rings(&mut all);
+    bushings(&mut all);
+    crate::gears::blanks(machine, &mut all, &mut findings);
+    (all, findings)
+}
+
+fn made(
+    machine: &Machine,
+    name: &str,
+    count: usize,
+    note: &str,
+    stock: &Stock,
+    form: Form,
+) -> Part {
+    let material = machine.work.materials.get(stock.material).cloned();
+    let mut assumed = Vec::new();
+    if let Form::Plate(p) = &form {
+        let mut taken: Vec<&str> = Vec::new();
+        for h in &p.holes {
+            if let Fitted::Plain { size, .. } = &h.fitted
+                && size.assumed
+                && !taken.contains(&size.class.as_str())
+            {
+                taken.push(&size.class);
+            }
+        }
+        if !taken.is_empty() {
+            assumed.push(format!(
+                "Holes without a class of their own are taken as {}.",
+                taken.join(", ")
+            ));
+        }
+    }
+    let mut section = stock.section;
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section) {
+        let [low, high] = p.outline.bounds();
+        let narrow = (high[0] - low[0]).min(high[1] - low[1]);
+        if narrow > w + 0.01 {
+            let wide = ((narrow + 2.0) / 5.0).ceil() * 5.0;
+            section = Section::Flat([t, wide]);
+            assumed.push(format!(
+                "Its outline is {} across and does not come out of {} wide stock: it is cut from plate {} wide.",
+                words::number(narrow, 1),
+                words::number(w, 2),
+                words::number(wide, 0)
+            ));
+        }
+    }
+    if let (Form::Turned(t), Section::Round(d)) = (&form, section) {
+        // Drawn bar is never over its nominal size: a step that has to be is turned from the next one.
+        let over = t
+            .steps
+            .iter()
+            .filter(|s| s.throw.is_none() && s.diameter >= d - 1e-6)
+            .find_map(|s| s.class.as_ref().filter(|c| c.limits.upper > 0.0));
+        if let Some(class) = over {
+            let wide = bar_for(d + 1.0);
+            section = Section::Round(wide);
+            assumed.push(format!(
+                "⌀{} {} is more than bar {} measures: it is turned from round {}.",
+                words::number(d, 2),
+                class.class,
+                words::number(d, 2),
+                words::number(wide, 2)
+            ));
+        }
+    }
+    Part {
+        name: name.to_owned(),
+        count,
+        note: note.to_owned(),
+        material: material.unwrap_or_else(|| grade_named("steel")),
+        section,
+        form,
+        assumed,
+        teeth: None,
+    }
+}
+
+/// A bearing material by its name among the grades, for parts that no stock names.
+pub(crate) fn grade_named(name: &str) -> Material {
+    let row = elements::materials::find(name).ok();
+    Material {
+        name: name.to_owned(),
+        modulus: row.map_or(207_000.0, |r| r.youngs),
+        shear: row.map_or(79_300.0, elements::materials::Material::shear_modulus),
+        density: row.map_or(7.85e-6, |r| r.density),
+        source: row.map_or("common practice", |r| r.source.text),
+        poisson: row.map_or(0.3, |r| r.poisson),
+        expansion: row.map(|r| r.expansion),
+        yields: row.and_then(|r| r.yields),
+        tensile: row.map(|r| r.tensile),
+        taken_as: None,
+        strength_source: row.map(|r| r.source),
+    }
+}
+
+fn of_piece(machine: &Machine, piece: &Piece, findings: &mut Vec<Finding>) -> Option<Part> {
+    let from = match &piece.of {
+        Of::Part(part) => machine.work.parts.get(*part)?.stock.as_ref(),
+        Of::Rod(rod) => machine.work.rods.get(*rod)?.stock.as_ref(),
+        Of::Frame(_) => machine.work.frame.as_ref(),
+        Of::Loose => None,
+    };
+    let stock = piece.stock.as_ref().or(from)?;
+    let form = match (&piece.shape, stock.section) {
+        (Shape::Plate(shape), Section::Flat(size)) => Form::Plate(plate(
+            machine,
+            &piece.of,
+            shape,
+            size,
+            &piece.name,
+            findings,
+        )),
+        (Shape::Turned(shape), _) => {
+            off_the_bar(machine, piece, shape, findings);
+            Form::Turned(turned(shape))
+        }
+        _ => return None,
+    };
+    Some(made(
+        machine,
+        &piece.name,
+        piece.count,
+        &piece.note,
+        stock,
+        form,
+    ))
+}
+
+/// A shaft that carries a hole beside its own bar.
+fn off_the_bar(
+    machine: &Machine,
+    piece: &Piece,
+    shape: &making::Turned,
+    findings: &mut Vec<Finding>,
+) {
+    let Of::Part(part) = piece.of else { return };
+    for hole in machine.work.holes.iter().filter(|h| h.part == part) {
+        let turned_about = shape
+            .steps
+            .iter()
+            .any(|s| s.offset.is_some_and(|o| o.point == Some(hole.point)));
+        if !turned_about {
+            let name = machine
+                .points
+                .get(hole.point)
+                .map_or("", |p| p.name.as_str());
+            findings.push(Finding::new(
+                Grade::Cannot,
+                &piece.name,
+                format!(
+                    "the hole at {} is not on the turned part",
+                    words::spoken(name)
+                ),
+                "make what carries it a part of its own, `clamped-to` this shaft",
+            ));
+        }
+    }
+}
+
+fn turned(shape: &making::Turned) -> Turned {
+    let mut at = 0.0;
+    let steps = shape.steps.iter().map(|s| {
+        let from = at;
+        at += s.length;
+        Step {
+            from,
+            to: at,
+            diameter: s.diameter.0,
+            class: s.diameter.1.clone(),
+            thread: s.thread.clone(),
+            relief: s.relief,
+            throw: s.offset.map(|o| [o.throw, o.angle]),
+            chamfer: s.chamfer.unwrap_or(0.0),
+        }
+    });
+    let steps = steps.collect();
+    let bore = |b: &making::EndBore| Bore {
+        left: b.from == making::Side::Left,
+        fitted: b.fitted.clone(),
+        blind: b.length,
+        throw: b.offset.map(|o| [o.throw, o.angle]),
+    };
+    let cross = |c: &making::CrossHole| Cross {
+        name: c.name.clone(),
+        at: c.at,
+        from: c.from,
+        fitted: c.fitted.clone(),
+        blind: c.length,
+    };
+    Turned {
+        steps,
+        bores: shape.bores.iter().map(bore).collect(),
+        grooves: shape.grooves.clone(),
+        cross: shape.cross.iter().map(cross).collect(),
+        flats: shape.flats.clone(),
+    }
+}

@@ -1,0 +1,485 @@
+//! Plates: points become holes and round ends, in the part's own coordinates.
+
+use super::outline::outline;
+use crate::contour::{Contour, P, Side};
+use crate::finding::{Finding, Grade};
+use crate::part::{EdgeHole, Fork, Hole, Plate, RoundEnd, Slot, diameter};
+use crate::words;
+use elements::fits_iso::{self, Class};
+use machine::Machine;
+use machine::fitting::{Cut, Fitted, HeldBy, Sized};
+use machine::making::{self, Of, Towards};
+use machine::model::{FRAME, PartId, PartKind, PointId};
+use machine::work::{JointAt, Section, ToleranceOf};
+
+/// A part's own coordinates.
+struct Axes {
+    origin: P,
+    turn: f64,
+}
+
+impl Axes {
+    fn place(&self, at: P) -> P {
+        let (x, y) = (at[0] - self.origin[0], at[1] - self.origin[1]);
+        let (s, c) = self.turn.sin_cos();
+        // What lies on an axis lies on it to the last figure.
+        let clean = |v: f64| if v.abs() < 1e-9 { 0.0 } else { v };
+        [clean(c * x + s * y), clean(c * y - s * x)]
+    }
+}
+
+/// Points that a piece carries, its datum first: of an arm the centre of its shaft.
+pub fn points_of(machine: &Machine, of: &Of) -> Vec<PointId> {
+    match of {
+        Of::Part(id) => {
+            let Some(part) = machine.parts.get(*id) else {
+                return Vec::new();
+            };
+            let mut points = Vec::new();
+            if part.clamped_to.is_some() {
+                points.extend(
+                    shaft_of(machine, *id).and_then(|s| machine.parts.get(s)?.carries.first()),
+                );
+            }
+            points.extend(&part.carries);
+            points
+        }
+        Of::Frame(points) => points.clone(),
+        _ => Vec::new(),
+    }
+}
+
+/// The shaft at the end of a chain of clamped arms.
+fn shaft_of(machine: &Machine, part: PartId) -> Option<PartId> {
+    let mut here = part;
+    for _ in 0..machine.parts.len() {
+        match machine.parts.get(here)?.clamped_to {
+            Some(next) => here = next,
+            None => return Some(here),
+        }
+    }
+    None
+}
+
+pub(super) fn plate(
+    machine: &Machine,
+    of: &Of,
+    shape: &making::Plate,
+    [thickness, width]: [f64; 2],
+    name: &str,
+    findings: &mut Vec<Finding>,
+) -> Plate {
+    let points = points_of(machine, of);
+    let flat = |p: PointId| machine.points.get(p).map_or([0.0; 2], |p| [p.x, p.y]);
+    let origin = points.first().map_or([0.0; 2], |&p| flat(p));
+    let turn = match (of, points.get(1)) {
+        (Of::Part(_), Some(&second)) if !shape.upright => {
+            let to = flat(second);
+            (to[1] - origin[1]).atan2(to[0] - origin[0])
+        }
+        _ => 0.0,
+    };
+    let axes = Axes { origin, turn };
+    let part = match of {
+        Of::Part(id) => Some(*id),
+        Of::Frame(_) => Some(FRAME),
+        _ => None,
+    };
+    let mut plate = Plate {
+        thickness,
+        ..Plate::default()
+    };
+    for &point in &points {
+        let at = axes.place(flat(point));
+        at_point(
+            machine, of, part, point, at, shape, width, &axes, &mut plate,
+        );
+    }
+    plate.datum_hole = plate
+        .holes
+        .iter()
+        .any(|h| h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9);
+    for h in &shape.holes {
+        let many = h.at.len() > 1;
+        for (n, &at) in h.at.iter().enumerate() {
+            plate.holes.push(Hole {
+                name: if many {
+                    format!("{} {}", h.name, n + 1)
+                } else {
+                    h.name.clone()
+                },
+                at,
+                fitted: h.fitted.clone(),
+                blind: h.length.filter(|l| *l < thickness - 1e-9),
+                through: thickness,
+                counterbore: h.counterbore,
+                countersink: h.countersink,
+                place: None,
+            });
+        }
+    }
+    plate.outline = outline(&plate, shape, width, machine, name, findings);
+    // A point on the edge or off the plate stands for a face, not for a mark.
+    let outline = &plate.outline;
+    plate.marks.retain(|(_, at)| {
+        outline.holds(*at)
+            && outline
+                .moved_out(-1.0)
+                .is_some_and(|inner| inner.holds(*at))
+    });
+    slots(machine, part, shape, &axes, &mut plate);
+    // Nor is the end of a slot one.
+    let cut: Vec<Slot> = plate.slots.clone();
+    plate.marks.retain(|(_, at)| {
+        cut.iter()
+            .flat_map(|s| s.ends)
+            .all(|end| (end[0] - at[0]).hypot(end[1] - at[1]) > 1e-6)
+    });
+    plate.fork = shape.fork.map(|f| Fork {
+        at: axes.place(flat(f.at)),
+        gap: f.gap,
+        depth: f.depth,
+        open: f.open,
+    });
+    for e in &shape.cross {
+        let towards = match e.towards {
+            Towards::Point(p) => axes.place(flat(p)),
+            Towards::Place(at) => at,
+        };
+        let Some(enters) = enters(&plate.outline, towards, e.from) else {
+            findings.push(Finding::new(
+                Grade::Cannot,
+                name,
+                format!("the hole {} does not meet the edge", e.name),
+                "point it at a place inside the outline",
+            ));
+            continue;
+        };
+        let far = (enters[0] - towards[0]).hypot(enters[1] - towards[1]);
+        plate.edge_holes.push(EdgeHole {
+            name: e.name.clone(),
+            towards,
+            from: e.from,
+            enters,
+            depth: e.length.unwrap_or(far),
+            fitted: e.fitted.clone(),
+        });
+    }
+    outside(&plate, name, findings);
+    plate
+}
+
+/// Holes that break out of their plate.
+fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    for h in &plate.holes {
+        let r = diameter(&h.fitted) / 2.0;
+        let near = plate
+            .outline
+            .sides()
+            .iter()
+            .flat_map(|s| {
+                (0..=48)
+                    .map(|i| s.at(f64::from(i) / 48.0))
+                    .collect::<Vec<P>>()
+            })
+            .map(|p| (p[0] - h.at[0]).hypot(p[1] - h.at[1]))
+            .fold(f64::INFINITY, f64::min);
+        if !plate.outline.holds(h.at) || near < r + 0.5 {
+            findings.push(Finding::new(
+                Grade::Cannot,
+                name,
+                format!(
+                    "the hole {} of {} lies {} from the edge, its radius is {}",
+                    words::spoken(&h.name),
+                    words::spoken(name),
+                    words::number(near, 2),
+                    words::number(r, 2)
+                ),
+                "make the outline larger there, or the hole smaller",
+            ));
+        }
+    }
+}
+
+#[allow(clippy::too_many_arguments)]
+fn at_point(
+    machine: &Machine,
+    of: &Of,
+    part: Option<PartId>,
+    point: PointId,
+    at: P,
+    shape: &making::Plate,
+    width: f64,
+    axes: &Axes,
+    plate: &mut Plate,
+) {
+    let named = machine.points.get(point).map_or("", |p| p.name.as_str());
+    let hole = machine
+        .work
+        .holes
+        .iter()
+        .find(|h| Some(h.part) == part && h.point == point);
+    let boss = shape.bosses.iter().find(|b| b.point == point);
+    let hold = part.and_then(|p| machine.work.parts.get(p)?.held_by.as_ref());
+    let clamped =
+        part.is_some_and(|p| machine.parts.get(p).is_some_and(|p| p.clamped_to.is_some()));
+    let at_shaft = clamped && plate.ends.is_empty();
+    let around = hole
+        .and_then(|h| h.around)
+        .or_else(|| hold.filter(|_| at_shaft).and_then(|h| h.hub));
+    let length = boss
+        .and_then(|b| b.length)
+        .or_else(|| hole.and_then(|h| h.length))
+        .or_else(|| hold.filter(|_| at_shaft).and_then(|h| h.length));
+    let radius = boss.map_or_else(|| around.unwrap_or(width) / 2.0, |b| b.diameter / 2.0);
+    let forked = shape.fork.is_some_and(|f| f.at == point);
+    let hub = length.filter(|l| *l > plate.thickness + 1e-9 && !forked);
+    plate.ends.push(RoundEnd {
+        name: named.to_owned(),
+        at,
+        radius,
+        hub,
+        solid: boss.is_some_and(|b| b.solid),
+    });
+    let fitted = match hole {
+        Some(h) => Some(h.fitted.clone()),
+        None if at_shaft => shaft_bore(machine, part, point),
+        None => default_hole(machine, of, point),
+    };
+    let Some(fitted) = fitted else {
+        plate.marks.push((named.to_owned(), at));
+        return;
+    };
+    let place = machine
+        .work
+        .tolerances
+        .iter()
+        .find(|t| matches!(t.of, ToleranceOf::Hole { part: p, hole } if Some(p) == part && hole == point))
+        .map(|t| t.plus_minus)
+        .or(machine.work.usual.hole_places);
+    let blind = length.filter(|l| *l < plate.thickness - 1e-9 && !forked);
+    let one = |name: String, at: P| Hole {
+        name,
+        at,
+        fitted: fitted.clone(),
+        blind,
+        through: hub.unwrap_or(plate.thickness),
+        counterbore: None,
+        countersink: None,
+        place,
+    };
+    let row = machine
+        .rows
+        .iter()
+        .find(|r| r.point == point && Some(r.on) == part);
+    match row {
+        None => plate.holes.push(one(named.to_owned(), at)),
+        Some(row) => {
+            let places: Vec<P> = row.holes.iter().map(|&h| axes.place(h)).collect();
+            plate.ends.pop();
+            for end in [places.first(), places.last()].into_iter().flatten() {
+                plate.ends.push(RoundEnd {
+                    name: named.to_owned(),
+                    at: *end,
+                    radius,
+                    hub: None,
+                    solid: false,
+                });
+            }
+            let holes = places
+                .iter()
+                .enumerate()
+                .map(|(n, &at)| one(format!("{named} {}", n + 1), at));
+            let holes: Vec<Hole> = holes.collect();
+            plate.holes.extend(holes);
+        }
+    }
+}
+
+fn h7(nominal: f64) -> Option<Sized> {
+    of_class(nominal, "H7")
+}
+
+pub(crate) fn of_class(nominal: f64, text: &str) -> Option<Sized> {
+    let class = Class::parse(text).ok()?;
+    Some(Sized {
+        nominal,
+        class: text.to_owned(),
+        limits: fits_iso::limits(class, nominal).ok()?,
+        source: fits_iso::source(class),
+        assumed: true,
+    })
+}
+
+/// The bore of an arm for its shaft: the hole class of its fit, else H7.
+fn shaft_bore(machine: &Machine, part: Option<PartId>, centre: PointId) -> Option<Fitted> {
+    let part = part?;
+    let shaft = shaft_of(machine, part)?;
+    let bar = match machine
+        .work
+        .parts
+        .get(shaft)?
+        .stock
+        .as_ref()
+        .map(|s| s.section)
+    {
+        Some(Section::Round(d) | Section::Tube([d, _])) => Some(d),
+        _ => None,
+    };
+    let nominal = joint_size(machine, centre).or(bar)?;
+    let class = match machine
+        .work
+        .parts
+        .get(part)?
+        .held_by
+        .as_ref()
+        .map(|h| &h.by)
+    {
+        Some(HeldBy::Press { fit }) => fit.split('/').next().unwrap_or("H7").to_owned(),
+        _ => "H7".to_owned(),
+    };
+    let size = of_class(nominal, &class).or_else(|| h7(nominal))?;
+    Some(Fitted::Plain {
+        cut: Cut::Bore,
+        size,
+    })
+}
+
+pub(crate) fn joint_size(machine: &Machine, point: PointId) -> Option<f64> {
+    let joint = machine
+        .work
+        .joints
+        .iter()
+        .find(|j| j.at == JointAt::Point(point))?;
+    joint.pin.as_ref().map(|p| p.nominal).or(joint.diameter)
+}
+
+/// A joint's pin goes through every part that meets there.
+fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
+    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
+        return None;
+    }
+    let others = machine
+        .parts
+        .iter()
+        .filter(|p| p.carries.contains(&point))
+        .count();
+    let rods = machine
+        .rods
+        .iter()
+        .filter(|r| r.joins.contains(&point))
+        .count();
+    // The centre of an eccentric is no hole, and a pin in a slot is none of the slotted part's.
+    let turned = machine
+        .parts
+        .iter()
+        .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point));
+    if others + rods < 2 || turned {
+        return None;
+    }
+    let size = h7(joint_size(machine, point)?)?;
+    Some(Fitted::Plain {
+        cut: Cut::Ream,
+        size,
+    })
+}
+
+fn slots(
+    machine: &Machine,
+    part: Option<PartId>,
+    shape: &making::Plate,
+    axes: &Axes,
+    plate: &mut Plate,
+) {
+    for s in &shape.slots {
+        plate.slots.push(Slot {
+            name: s.name.clone(),
+            ends: s.ends,
+            width: s.width.0,
+            class: s.width.1.clone(),
+            depth: s.depth,
+        });
+    }
+    for (i, slot) in machine.slots.iter().enumerate() {
+        if Some(slot.within) != part
+            || slot.centre.is_some()
+            || shape.slots.iter().any(|s| s.name == slot.name)
+        {
+            continue;
+        }
+        let at = |p: PointId| machine.points.get(p).map(|p| axes.place([p.x, p.y]));
+        let (Some(a), Some(b)) = (at(slot.ends[0]), at(slot.ends[1])) else {
+            continue;
+        };
+        let joint = machine
+            .work
+            .joints
+            .iter()
+            .find(|j| j.at == JointAt::Slot(i));
+        let Some(width) = joint
+            .and_then(|j| j.diameter)
+            .or_else(|| joint_size(machine, slot.pin))
+        else {
+            continue;
+        };
+        // A flat that something rides on outside the plate is no slot.
+        if plate.outline.holds(a) && plate.outline.holds(b) {
+            plate.slots.push(Slot {
+                name: slot.name.clone(),
+                ends: [a, b],
+                width,
+                class: of_class(width, "H9"),
+                depth: None,
+            });
+        }
+    }
+}
+
+/// Where a line from a place in a direction leaves the outline last.
+fn enters(outline: &Contour, at: P, angle: f64) -> Option<P> {
+    let d = [angle.cos(), angle.sin()];
+    let mut far: Option<f64> = None;
+    let mut take = |t: f64| {
+        if t > -1e-9 {
+            far = Some(far.map_or(t, |f: f64| f.max(t)));
+        }
+    };
+    for side in outline.sides() {
+        match side {
+            Side::Line { from, to } => {
+                let e = [to[0] - from[0], to[1] - from[1]];
+                let det = d[0] * e[1] - d[1] * e[0];
+                if det.abs() > 1e-12 {
+                    let w = [from[0] - at[0], from[1] - at[1]];
+                    let t = (w[0] * e[1] - w[1] * e[0]) / det;
+                    let s = (w[0] * d[1] - w[1] * d[0]) / det;
+                    if (-1e-9..=1.0 + 1e-9).contains(&s) {
+                        take(t);
+                    }
+                }
+            }
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => {
+                let w = [at[0] - centre[0], at[1] - centre[1]];
+                let b = w[0] * d[0] + w[1] * d[1];
+                let c = w[0] * w[0] + w[1] * w[1] - radius * radius;
+                let root = b * b - c;
+                if root >= 0.0 {
+                    for t in [-b - root.sqrt(), -b + root.sqrt()] {
+                        let p = [w[0] + t * d[0], w[1] + t * d[1]];
+                        let a = p[1].atan2(p[0]);
+                        let along = if sweep > 0.0 { a - from } else { from - a };
+                        if along.rem_euclid(std::f64::consts::TAU) <= sweep.abs() + 1e-9 {
+                            take(t);
+                        }
+                    }
+                }
+            }
+        }
+    }
+    far.map(|t| [at[0] + t * d[0], at[1] + t * d[1]])
+}

@@ -1,0 +1,184 @@
+//! What a machinist would say of the shape of a cam.
+
+use super::{allowed, least_circle, shape};
+use crate::answers::{Finding, Inside, Severity};
+use crate::assemble::Model;
+use elements::cams::survey;
+use machine::model::Cam;
+
+struct Says<'m> {
+    model: &'m Model,
+    cam: &'m Cam,
+    findings: Vec<Finding>,
+}
+
+impl Says<'_> {
+    fn add(
+        &mut self,
+        severity: Severity,
+        sentence: String,
+        number: f64,
+        inside: Inside,
+        margin: Option<f64>,
+        what_to_try: Option<String>,
+    ) {
+        self.findings.push(Finding {
+            severity,
+            sentence: format!("cam {}: {sentence}", self.cam.name),
+            number: Some(number),
+            margin,
+            inside: Some(inside),
+            what_to_try,
+            about: format!("cam.{}", self.cam.name),
+            place: self.cam.place,
+        });
+    }
+
+    fn mm(&self, x: f64) -> String {
+        crate::say::short(x, self.model.machine.unit)
+    }
+}
+
+fn deg(angle: f64) -> String {
+    format!("{:.1} deg", angle.to_degrees())
+}
+
+/// Shapes that cannot be, that bind, or that strike.
+pub(crate) fn findings(model: &Model) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for (i, cam) in model.machine.cams.iter().enumerate() {
+        let Some(shape) = shape(model, i) else {
+            continue;
+        };
+        let mut says = Says {
+            model,
+            cam,
+            findings: Vec::new(),
+        };
+        match survey(shape.follower, &shape.program) {
+            Ok(seen) => {
+                let (limit, whose) = allowed(model, i);
+                let roller = shape.follower.roller();
+                let steep = seen.steepest.pressure.abs();
+                let (undercut, cornered) =
+                    (seen.undercut(roller), cam.track && seen.cornered(roller));
+                let larger = (steep > limit || undercut).then(|| {
+                    match least_circle(shape, limit) {
+                        Some(circle) => format!(
+                            "a circle of {} does (the roller's centre runs on {} without lift): draw the roller farther from the cam's centre, or let rises take more of the turn",
+                            says.mm(circle),
+                            says.mm(shape.follower.circle())
+                        ),
+                        None => String::from(
+                            "no circle does: lift it less, let rises take more of the turn, or set a slide aside of the centre",
+                        ),
+                    }
+                });
+                if steep > limit {
+                    let sentence = format!(
+                        "the pressure angle comes to {} at {} of its program, where {} are allowed ({whose})",
+                        deg(steep),
+                        deg(seen.steepest.angle.rem_euclid(std::f64::consts::TAU)),
+                        deg(limit)
+                    );
+                    says.add(
+                        Severity::Miss,
+                        sentence,
+                        steep,
+                        Inside::Radian,
+                        Some(limit - steep),
+                        larger.clone(),
+                    );
+                }
+                if let (true, Some(sharp)) = (undercut, seen.sharpest) {
+                    let sentence = format!(
+                        "it is undercut: its roller of {} diameter does not go over the bulge of {} radius at {} of its program, and the follower does not keep to it",
+                        says.mm(cam.diameter),
+                        says.mm(sharp.radius),
+                        deg(sharp.angle.rem_euclid(std::f64::consts::TAU))
+                    );
+                    says.add(
+                        Severity::Fault,
+                        sentence,
+                        sharp.radius,
+                        Inside::Millimetre,
+                        Some(sharp.radius - roller),
+                        larger,
+                    );
+                }
+                if let (true, Some(hollow)) = (cornered, seen.hollowest) {
+                    let sentence = format!(
+                        "its track has a corner in the outer flank: the roller's path is hollow by {} radius at {} of its program, the roller has {}",
+                        says.mm(-hollow.radius),
+                        deg(hollow.angle.rem_euclid(std::f64::consts::TAU)),
+                        says.mm(roller)
+                    );
+                    says.add(
+                        Severity::Fault,
+                        sentence,
+                        -hollow.radius,
+                        Inside::Millimetre,
+                        Some(-hollow.radius - roller),
+                        Some(String::from(
+                            "take a smaller roller, or let the motion there take more of the turn",
+                        )),
+                    );
+                }
+                if let (Some(cutter), Some(hollow)) = (cam.cutter, seen.hollowest) {
+                    let inner = roller - hollow.radius;
+                    if 0.5 * cutter > inner {
+                        let sentence = format!(
+                            "a cutter of {} does not go into its hollow of {} radius at {} of its program",
+                            says.mm(cutter),
+                            says.mm(inner),
+                            deg(hollow.angle.rem_euclid(std::f64::consts::TAU))
+                        );
+                        says.add(
+                            Severity::Fault,
+                            sentence,
+                            inner,
+                            Inside::Millimetre,
+                            Some(inner - 0.5 * cutter),
+                            Some(format!("cut it with {} or less", says.mm(2.0 * inner))),
+                        );
+                    }
+                }
+                if cam.track && cam.cutter.is_some_and(|c| c > cam.diameter) {
+                    let sentence = format!(
+                        "a cutter of {} does not go into a track for a roller of {}",
+                        says.mm(cam.cutter.unwrap_or_default()),
+                        says.mm(cam.diameter)
+                    );
+                    says.add(
+                        Severity::Fault,
+                        sentence,
+                        cam.diameter,
+                        Inside::Millimetre,
+                        None,
+                        Some(String::from("take one of the roller's diameter or less")),
+                    );
+                }
+            }
+            Err(error) => {
+                let sentence = format!("its shape cannot be: {error}");
+                says.add(Severity::Fault, sentence, 0.0, Inside::Count, None, None);
+            }
+        }
+        for jump in cam.program.jumps() {
+            let sentence = format!(
+                "its acceleration steps at {} of its program: it strikes there once a turn, the harder the faster it goes",
+                deg(jump.at)
+            );
+            says.add(
+                Severity::Note,
+                sentence,
+                jump.at,
+                Inside::Radian,
+                None,
+                Some(String::from("law \"cycloidal\", \"modified sine\", \"3-4-5\" or \"4-5-6-7\" begins and ends without a step")),
+            );
+        }
+        all.extend(says.findings);
+    }
+    all
+}

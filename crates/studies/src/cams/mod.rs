@@ -1,0 +1,282 @@
+//! Cams: how steep, how sharp, how large they must be; their lift over the turn; the numbers to cut them by.
+//!
+//! ```text
+//! fn survey(&Model, cam) -> Option<CamSurvey>        what there is to say of one
+//! fn table(&Model, cam, cutter, step) -> CamTable    roller and cutter over the turn
+//! ```
+//!
+//! Angles are those of the program: how far the cam has turned since its program began. Places are in the cam's own axes, with its centre as
+//! origin: at the start of the program `out` points along the way of a follower in line, or to a rocker's pivot, and `aside` lies to its left, on
+//! the face that is seen in the machine's view.
+
+mod findings;
+mod table;
+
+pub(crate) use findings::findings;
+pub use table::{CamRow, CamTable, table};
+
+use crate::answers::Outline;
+use crate::assemble::Model;
+use crate::assemble::cams::Shape;
+use elements::cams::{
+    Follower, Law, Program, STEEP_IN_LINE, STEEP_ROCKER, Side, least_base, survey as look_over,
+};
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::f64::consts::TAU;
+
+/// A number at a turn of the program.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CamSpot {
+    /// Turn of the program, rad.
+    pub at: f64,
+    /// What is told there.
+    pub value: f64,
+}
+
+/// One piece of a program.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CamPiece {
+    /// "rise", "return", "dwell"; "curve" for a table or a derived cam.
+    pub what: String,
+    /// Its law, as the file names it; empty for a dwell.
+    pub law: String,
+    /// From this turn of the program, rad.
+    pub from: f64,
+    /// To this one.
+    pub to: f64,
+    /// Lift at its start, mm or rad.
+    pub lift_from: f64,
+    /// At its end.
+    pub lift_to: f64,
+    /// Greatest velocity, mm or rad by rad of the cam.
+    pub velocity: f64,
+    /// Greatest acceleration, by rad squared.
+    pub acceleration: f64,
+}
+
+/// What there is to say of one cam.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CamSurvey {
+    /// Its name.
+    pub name: String,
+    /// The part that it is.
+    pub part: String,
+    /// The part that follows.
+    pub follower: String,
+    /// It swings; lifts are angles then, rad, else mm.
+    pub swings: bool,
+    /// A closed track.
+    pub track: bool,
+    /// Diameter of roller or pin, mm.
+    pub roller: f64,
+    /// Radius of the circle of the roller's centre without lift, mm.
+    pub circle: f64,
+    /// Greatest less least lift.
+    pub lift: f64,
+    /// Where the pressure angle is greatest, and that, rad.
+    pub steepest: CamSpot,
+    /// What it may be.
+    pub allowed: f64,
+    /// Where the roller's path bulges most sharply, and its radius there, mm; none when it nowhere bulges.
+    pub sharpest: Option<CamSpot>,
+    /// Where it is most sharply hollow.
+    pub hollowest: Option<CamSpot>,
+    /// Least circle on which pressure angle and roller are within their limits, mm; none when no circle is.
+    pub least_circle: Option<f64>,
+    /// Greatest turns of the roller for a turn of the cam.
+    pub roller_turns: CamSpot,
+    /// Turns at which acceleration steps, and by how much.
+    pub strikes: Vec<CamSpot>,
+    /// The program piece by piece, as lifts of the follower.
+    pub pieces: Vec<CamPiece>,
+    /// The reading it is derived from.
+    pub derived_from: Option<String>,
+}
+
+/// The shape of a cam, when the drawing leaves one.
+pub(crate) fn shape(model: &Model, cam: usize) -> Option<&Shape> {
+    model.cams.get(cam)?.as_ref()
+}
+
+/// The pressure angle allowed, rad, and where that comes from.
+pub(crate) fn allowed(model: &Model, cam: usize) -> (f64, &'static str) {
+    let swings = shape(model, cam).is_some_and(|s| matches!(s.follower, Follower::Rocker { .. }));
+    match model.machine.cams.get(cam).and_then(|c| c.steepest) {
+        Some(own) => (own, "its own limit"),
+        None if swings => (STEEP_ROCKER, "common practice for a rocker"),
+        None => (STEEP_IN_LINE, "common practice for a slide"),
+    }
+}
+
+/// Looks over a cam. None when the machine has no such cam, or the drawing leaves it no shape.
+pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
+    let (drawn, shape) = (model.machine.cams.get(cam)?, shape(model, cam)?);
+    let seen = look_over(shape.follower, &shape.program).ok()?;
+    let roller = shape.follower.roller();
+    let (allowed, _) = allowed(model, cam);
+    let [low, high] = shape.program.ends();
+    let spot = |at: f64, value: f64| CamSpot {
+        at: at.rem_euclid(TAU),
+        value,
+    };
+    let name = |part: usize| {
+        model
+            .machine
+            .parts
+            .get(part)
+            .map_or(String::new(), |p| p.name.clone())
+    };
+    let mut fastest = spot(0.0, 0.0);
+    for n in 0..360 {
+        let angle = f64::from(n).to_radians();
+        let place = shape.follower.place(angle, shape.program.at(angle));
+        let turns = place.roller_turns(Side::Inner, roller);
+        if turns.is_finite() && turns > fastest.value {
+            fastest = spot(angle, turns);
+        }
+    }
+    Some(CamSurvey {
+        name: drawn.name.clone(),
+        part: name(drawn.part),
+        follower: name(drawn.of),
+        swings: matches!(shape.follower, Follower::Rocker { .. }),
+        track: drawn.track,
+        roller: drawn.diameter,
+        circle: shape.follower.circle(),
+        lift: high - low,
+        steepest: spot(seen.steepest.angle, seen.steepest.pressure.abs()),
+        allowed,
+        sharpest: seen.sharpest.map(|p| spot(p.angle, p.radius)),
+        hollowest: seen.hollowest.map(|p| spot(p.angle, -p.radius)),
+        least_circle: least_circle(shape, allowed),
+        roller_turns: fastest,
+        strikes: drawn
+            .program
+            .jumps()
+            .into_iter()
+            .map(|j| spot(j.at, j.by))
+            .collect(),
+        pieces: pieces(&shape.program),
+        derived_from: drawn
+            .reading
+            .and_then(|r| model.machine.readings.get(r))
+            .map(|r| r.name.clone()),
+    })
+}
+
+/// Least circle on which the pressure angle stays within its limit and the roller fits over the sharpest bulge.
+pub(crate) fn least_circle(shape: &Shape, allowed: f64) -> Option<f64> {
+    let roller = shape.follower.roller();
+    least_base(shape.follower, &shape.program, allowed, roller)
+        .ok()
+        .flatten()
+}
+
+/// Every cam of the machine.
+pub fn surveys(model: &Model) -> Vec<CamSurvey> {
+    (0..model.machine.cams.len())
+        .filter_map(|cam| survey(model, cam))
+        .collect()
+}
+
+fn pieces(program: &Program) -> Vec<CamPiece> {
+    let Program::Pieces(all) = program else {
+        let [low, high] = program.ends();
+        let (mut velocity, mut acceleration) = (0.0_f64, 0.0_f64);
+        for n in 0..720 {
+            let m = program.at(f64::from(n).to_radians() / 2.0);
+            velocity = velocity.max(m.velocity.abs());
+            acceleration = acceleration.max(m.acceleration.abs());
+        }
+        return vec![CamPiece {
+            what: String::from("curve"),
+            law: String::new(),
+            from: 0.0,
+            to: TAU,
+            lift_from: low,
+            lift_to: high,
+            velocity,
+            acceleration,
+        }];
+    };
+    let (mut at, mut lift) = (0.0, all.last().map_or(0.0, |p| p.to));
+    let mut pieces = Vec::new();
+    for piece in all {
+        let by = piece.to - lift;
+        let (what, law) = if by == 0.0 {
+            ("dwell", "")
+        } else if by > 0.0 {
+            ("rise", piece.law.name())
+        } else {
+            ("return", piece.law.name())
+        };
+        let peaks = Law::peaks(piece.law);
+        pieces.push(CamPiece {
+            what: what.to_owned(),
+            law: law.to_owned(),
+            from: at,
+            to: at + piece.over,
+            lift_from: lift,
+            lift_to: piece.to,
+            velocity: by.abs() * peaks.velocity / piece.over,
+            acceleration: by.abs() * peaks.acceleration / piece.over.powi(2),
+        });
+        at += piece.over;
+        lift = piece.to;
+    }
+    pieces
+}
+
+/// A place of an element's picture in the cam's own axes: out along the reference, and to the left of it in the machine's view.
+fn in_own_axes(shape: &Shape, sense: f64, [x, y]: [f64; 2]) -> [f64; 2] {
+    match shape.follower {
+        // Its way is upwards in the picture.
+        Follower::InLine { .. } | Follower::Flat { .. } => [y, -sense * x],
+        Follower::Rocker { .. } => [x, sense * y],
+    }
+}
+
+/// Places of a flank in a picture.
+const PLACES: u32 = 360;
+
+/// The outlines of all cams as drawn.
+pub(crate) fn outlines(model: &Model) -> Vec<Outline> {
+    let mut all = Vec::new();
+    for (i, cam) in model.machine.cams.iter().enumerate() {
+        let Some(shape) = shape(model, i) else {
+            continue;
+        };
+        let m = &model.mechanism;
+        let Some(pose) = m.drawn.get(cam.part) else {
+            continue;
+        };
+        let [cx, cy] = m.in_plane(&m.params, &m.drawn, shape.centre);
+        let (s, c) = (pose.angle + m.params[shape.clock]).sin_cos();
+        let roller = shape.follower.roller();
+        let flank = |side: Side| -> Vec<[f64; 2]> {
+            (0..PLACES)
+                .map(|n| {
+                    let angle = f64::from(n) * TAU / f64::from(PLACES);
+                    let place = shape.follower.place(angle, shape.program.at(angle));
+                    let [out, aside] = in_own_axes(shape, cam.sense, place.flank(side, roller));
+                    [cx + c * out - s * aside, cy + s * out + c * aside]
+                })
+                .collect()
+        };
+        let mut lines = vec![flank(Side::Inner)];
+        if cam.track {
+            lines.push(flank(Side::Outer));
+        }
+        all.push(Outline {
+            name: cam.name.clone(),
+            part: cam.part,
+            centre: cam.centre,
+            roller: cam.roller,
+            of: cam.of,
+            radius: roller,
+            lines,
+        });
+    }
+    all
+}

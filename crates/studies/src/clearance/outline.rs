@@ -1,0 +1,307 @@
+//! Closed outlines of straight edges: how far two of them stand apart, or how deep one runs into the other.
+//!
+//! Edges are kept in short runs, each with a circle round it; two runs are looked at only where their circles stand closer than what was found
+//! already. Arcs are laid out as chords that stray from them by no more than [`CHORD`].
+
+use std::f64::consts::{PI, TAU};
+
+/// A place in a plane, mm.
+pub(crate) type P = [f64; 2];
+
+/// Chords stray from their arcs by no more than this, mm, half of it to either side.
+pub(crate) const CHORD: f64 = 0.01;
+/// Edges of a run.
+const RUN: usize = 8;
+
+fn sub(a: P, b: P) -> P {
+    [a[0] - b[0], a[1] - b[1]]
+}
+
+fn dot(a: P, b: P) -> f64 {
+    a[0] * b[0] + a[1] * b[1]
+}
+
+fn cross(a: P, b: P) -> f64 {
+    a[0] * b[1] - a[1] * b[0]
+}
+
+/// A place and a turn.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Stands {
+    pub(crate) at: P,
+    pub(crate) turn: f64,
+}
+
+impl Stands {
+    pub(crate) fn place(&self, [u, v]: P) -> P {
+        let (s, c) = self.turn.sin_cos();
+        [self.at[0] + c * u - s * v, self.at[1] + s * u + c * v]
+    }
+}
+
+/// An outline in its own coordinates, counter-clockwise or clockwise, its last corner joined to its first.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Outline {
+    corners: Vec<P>,
+    /// Circle round each run of edges: centre and radius.
+    runs: Vec<(P, f64)>,
+    /// Circle round all of it.
+    pub(crate) middle: P,
+    pub(crate) radius: f64,
+}
+
+/// An outline where it stands.
+pub(crate) struct Placed<'o> {
+    outline: &'o Outline,
+    corners: Vec<P>,
+    runs: Vec<P>,
+    middle: P,
+}
+
+/// How two outlines stand to one another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Apart {
+    /// Distance, mm; less than nothing: how deep a corner of the one lies inside the other.
+    pub(crate) distance: f64,
+    /// Where, in the middle between both.
+    pub(crate) place: P,
+}
+
+impl Outline {
+    pub(crate) fn new(corners: Vec<P>) -> Option<Self> {
+        if corners.len() < 3 || corners.iter().flatten().any(|x| !x.is_finite()) {
+            return None;
+        }
+        let round = |points: &[P]| {
+            let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+            for p in points {
+                low = [low[0].min(p[0]), low[1].min(p[1])];
+                high = [high[0].max(p[0]), high[1].max(p[1])];
+            }
+            let middle = [0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1])];
+            let far = points
+                .iter()
+                .map(|p| (p[0] - middle[0]).hypot(p[1] - middle[1]));
+            (middle, far.fold(0.0, f64::max))
+        };
+        let n = corners.len();
+        let runs = (0..n.div_ceil(RUN))
+            .map(|k| {
+                let run: Vec<P> = (k * RUN..=((k + 1) * RUN).min(n))
+                    .map(|i| corners[i % n])
+                    .collect();
+                round(&run)
+            })
+            .collect();
+        let (middle, radius) = round(&corners);
+        Some(Self {
+            corners,
+            runs,
+            middle,
+            radius,
+        })
+    }
+
+    /// A bar from the origin along x with round ends.
+    pub(crate) fn capsule(length: f64, radius: f64) -> Option<Self> {
+        let mut corners = Vec::new();
+        arc(&mut corners, [0.0; 2], radius, 0.5 * PI, PI);
+        arc(&mut corners, [length, 0.0], radius, -0.5 * PI, PI);
+        Self::new(corners)
+    }
+
+    /// A circle about the origin.
+    pub(crate) fn circle(radius: f64) -> Option<Self> {
+        let mut corners = Vec::new();
+        arc(&mut corners, [0.0; 2], radius, 0.0, TAU);
+        corners.pop();
+        Self::new(corners)
+    }
+
+    /// What a part is cut to.
+    pub(crate) fn of(contour: &shop::contour::Contour) -> Option<Self> {
+        let mut corners: Vec<P> = Vec::new();
+        for side in contour.sides() {
+            match side {
+                shop::contour::Side::Line { from, .. } => corners.push(from),
+                shop::contour::Side::Arc {
+                    centre,
+                    radius,
+                    from,
+                    sweep,
+                } => {
+                    arc(&mut corners, centre, radius, from, sweep);
+                    corners.pop();
+                }
+            }
+        }
+        Self::new(corners)
+    }
+
+    /// Moved by this placement for good: other own coordinates.
+    pub(crate) fn shifted(&self, by: Stands) -> Option<Self> {
+        Self::new(self.corners.iter().map(|&p| by.place(p)).collect())
+    }
+
+    pub(crate) fn placed(&self, stands: Stands) -> Placed<'_> {
+        let (s, c) = stands.turn.sin_cos();
+        let put = |p: &P| {
+            [
+                stands.at[0] + c * p[0] - s * p[1],
+                stands.at[1] + s * p[0] + c * p[1],
+            ]
+        };
+        Placed {
+            outline: self,
+            corners: self.corners.iter().map(put).collect(),
+            runs: self.runs.iter().map(|r| put(&r.0)).collect(),
+            middle: put(&self.middle),
+        }
+    }
+}
+
+/// Chords of an arc, both ends among them; half of what they stray lies outside of it, half inside.
+fn arc(corners: &mut Vec<P>, centre: P, radius: f64, from: f64, sweep: f64) {
+    let step = 2.0 * (1.0 - (CHORD / radius.max(CHORD)).min(1.0)).acos();
+    let count = (sweep.abs() / step.max(1e-3)).ceil().max(1.0) as usize;
+    let step = sweep / count as f64;
+    // The sagitta of a chord is r (1 − cos step/2).
+    let out = radius * (1.0 + 0.5 * (1.0 - (0.5 * step).cos()));
+    for i in 0..=count {
+        let (s, c) = (from + step * i as f64).sin_cos();
+        let r = if i == 0 || i == count { radius } else { out };
+        corners.push([centre[0] + r * c, centre[1] + r * s]);
+    }
+}
+
+impl Placed<'_> {
+    fn edge(&self, i: usize) -> [P; 2] {
+        [self.corners[i], self.corners[(i + 1) % self.corners.len()]]
+    }
+
+    /// At least so far apart.
+    pub(crate) fn at_least(&self, other: &Self) -> f64 {
+        let d = sub(self.middle, other.middle);
+        d[0].hypot(d[1]) - self.outline.radius - other.outline.radius
+    }
+
+    /// A place lies inside (crossings of a ray, counted).
+    fn holds(&self, [x, y]: P) -> bool {
+        let mut inside = false;
+        for i in 0..self.corners.len() {
+            let [a, b] = self.edge(i);
+            if (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]) {
+                inside = !inside;
+            }
+        }
+        inside
+    }
+
+    /// Distance of a place to the edges, and the nearest place on them.
+    fn to_edges(&self, p: P) -> (f64, P) {
+        let mut best = (f64::INFINITY, p);
+        for i in 0..self.corners.len() {
+            let [a, b] = self.edge(i);
+            let on = nearest(p, a, b);
+            let d = sub(p, on);
+            let far = dot(d, d);
+            if far < best.0 {
+                best = (far, on);
+            }
+        }
+        (best.0.sqrt(), best.1)
+    }
+
+    /// How two outlines stand to one another; none when they stand further apart than `within`.
+    pub(crate) fn apart(&self, other: &Self, within: f64) -> Option<Apart> {
+        if self.at_least(other) > within {
+            return None;
+        }
+        let mut best = within.max(0.0);
+        let mut square = best * best;
+        let mut found: Option<Apart> = None;
+        let mut meet = false;
+        for (k, (a, (_, r))) in self.runs.iter().zip(&self.outline.runs).enumerate() {
+            for (l, (b, (_, q))) in other.runs.iter().zip(&other.outline.runs).enumerate() {
+                let d = sub(*a, *b);
+                let reach = best + r + q;
+                if dot(d, d) > reach * reach {
+                    continue;
+                }
+                for i in k * RUN..((k + 1) * RUN).min(self.corners.len()) {
+                    let [p, p2] = self.edge(i);
+                    for j in l * RUN..((l + 1) * RUN).min(other.corners.len()) {
+                        let [q, q2] = other.edge(j);
+                        if crosses(p, p2, q, q2) {
+                            meet = true;
+                            (best, square) = (0.0, 0.0);
+                            continue;
+                        }
+                        for (x, y) in [
+                            (p, nearest(p, q, q2)),
+                            (p2, nearest(p2, q, q2)),
+                            (nearest(q, p, p2), q),
+                            (nearest(q2, p, p2), q2),
+                        ] {
+                            let d = sub(x, y);
+                            let far = dot(d, d);
+                            if far <= square {
+                                square = far;
+                                best = far.sqrt();
+                                let place = [0.5 * (x[0] + y[0]), 0.5 * (x[1] + y[1])];
+                                found = Some(Apart {
+                                    distance: best,
+                                    place,
+                                });
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        if !meet {
+            meet = self.holds(other.corners[0]) || other.holds(self.corners[0]);
+        }
+        if meet { Some(self.deep(other)) } else { found }
+    }
+
+    /// How deep the deepest corner of the one lies inside the other.
+    fn deep(&self, other: &Self) -> Apart {
+        let mut deepest = Apart {
+            distance: 0.0,
+            place: self.middle,
+        };
+        for (one, two) in [(self, other), (other, self)] {
+            for &p in &one.corners {
+                if two.holds(p) {
+                    let (far, on) = two.to_edges(p);
+                    if -far <= deepest.distance {
+                        deepest = Apart {
+                            distance: -far,
+                            place: [0.5 * (p[0] + on[0]), 0.5 * (p[1] + on[1])],
+                        };
+                    }
+                }
+            }
+        }
+        deepest
+    }
+}
+
+fn nearest(p: P, a: P, b: P) -> P {
+    let d = sub(b, a);
+    let long = dot(d, d);
+    let t = if long > 0.0 {
+        (dot(sub(p, a), d) / long).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    [a[0] + t * d[0], a[1] + t * d[1]]
+}
+
+fn crosses(p: P, p2: P, q: P, q2: P) -> bool {
+    let (d, e) = (sub(p2, p), sub(q2, q));
+    let (a, b) = (cross(d, sub(q, p)), cross(d, sub(q2, p)));
+    let (c, f) = (cross(e, sub(p, q)), cross(e, sub(p2, q)));
+    a * b < 0.0 && c * f < 0.0
+}

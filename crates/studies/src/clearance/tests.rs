@@ -1,0 +1,251 @@
+//! Clearance against a general geometry library, dense sampling, and machines with known answers.
+
+#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
+
+use super::outline::{CHORD, Outline, Stands};
+use super::{ClearanceAsked, clearance};
+use crate::assemble::{Model, assemble};
+use serde_json::Value;
+use std::f64::consts::TAU;
+
+fn numbers(value: &Value) -> Vec<f64> {
+    let list = value.as_array().unwrap();
+    list.iter().map(|x| x.as_f64().unwrap()).collect()
+}
+
+/// GEOS through Shapely; see `checks/clearance.py`.
+#[test]
+fn distances_and_depths_are_those_of_a_geometry_library() {
+    let all: Value = serde_json::from_str(include_str!("reference.json")).unwrap();
+    let cases = all["cases"].as_array().unwrap();
+    assert!(cases.len() > 100);
+    let mut met = 0;
+    for case in cases {
+        let outline = |i: usize| {
+            let corners = case["outlines"][i].as_array().unwrap().iter();
+            let corners = corners.map(|p| {
+                let p = numbers(p);
+                [p[0], p[1]]
+            });
+            Outline::new(corners.collect()).unwrap()
+        };
+        let stands = |i: usize| {
+            let s = numbers(&case["stands"][i]);
+            Stands {
+                at: [s[0], s[1]],
+                turn: s[2],
+            }
+        };
+        let (a, b) = (outline(0), outline(1));
+        let (a, b) = (a.placed(stands(0)), b.placed(stands(1)));
+        let found = a.apart(&b, 1e9).unwrap().distance;
+        let wanted = case["distance"].as_f64().unwrap();
+        if case["meet"] == true {
+            met += 1;
+            let depth = case["depth"].as_f64().unwrap();
+            assert!((found + depth).abs() < 1e-9, "{found} {depth}");
+        } else {
+            assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
+            // Told only where it is asked that far.
+            assert!(a.apart(&b, wanted * 0.99).is_none());
+            assert!(a.apart(&b, wanted * 1.01).is_some());
+        }
+    }
+    assert!(met > 10 && met < cases.len());
+}
+
+/// Round ends: the distance of two bars is that of their middle lines less both radii, to the chords' error.
+#[test]
+fn arcs_are_laid_out_closely() {
+    let bar = Outline::capsule(80.0, 12.0).unwrap();
+    let disc = Outline::circle(15.0).unwrap();
+    for i in 0..64 {
+        let (s, c) = (f64::from(i) * TAU / 64.0).sin_cos();
+        let at = [40.0 + 100.0 * c, 90.0 * s];
+        let (p, q) = (
+            bar.placed(Stands::default()),
+            disc.placed(Stands { at, turn: 0.3 }),
+        );
+        let on = [at[0].clamp(0.0, 80.0), 0.0];
+        let wanted = (at[0] - on[0]).hypot(at[1] - on[1]) - 27.0;
+        let found = p.apart(&q, 1e9).unwrap().distance;
+        assert!((found - wanted).abs() <= CHORD, "{found} {wanted}");
+    }
+}
+
+fn model(text: &str) -> Model {
+    let read = machine::read_text("t.toml", text);
+    assemble(&read.machine.unwrap_or_else(|| {
+        panic!(
+            "{}",
+            machine::render_all(&read.problems, &read.sources, false)
+        )
+    }))
+}
+
+/// A crank 40 long with an end of 10 radius, and a block that slides towards it.
+fn crank_and_block(reach: f64, more: &str) -> Model {
+    model(&format!(
+        r#"
+[point]
+o = [0, 0]
+a = [40, 0]
+b = [100, 0]
+[frame]
+carries = ["o"]
+[part.crank]
+carries = ["o", "a"]
+stock = {{ flat = ["8 mm", "20 mm"] }}
+[part.block]
+carries = ["b"]
+stock = {{ flat = ["8 mm", "20 mm"] }}
+[piece.block]
+upright = true
+outline = {{ from = [-10, -10], to = [10, 10] }}
+[slide.block]
+part  = "block"
+along = "right"
+[drive.crank]
+turns = "crank"
+range = "whole turn"
+[drive.block]
+slides = "block"
+range = ["-{reach} mm", "20 mm"]
+{more}
+"#
+    ))
+}
+
+const BOTH: ClearanceAsked = ClearanceAsked {
+    across: 0,
+    up: Some(1),
+    poses: 5000,
+};
+
+#[test]
+fn a_crank_and_a_block_come_as_close_as_they_must() {
+    let model = crank_and_block(20.0, "");
+    let found = clearance(&model, &model.drawn(), &BOTH).unwrap();
+    assert!(found.poses >= 4500, "{}", found.poses);
+    let [pair] = found.pairs.as_slice() else {
+        panic!("{found:?}");
+    };
+    // 100 − 20 − 10 less 40 + 10.
+    assert!((pair.least - 20.0).abs() <= CHORD, "{pair:?}");
+    let at: Vec<f64> = pair.drives.iter().map(|d| d.value).collect();
+    assert!(
+        at[0].sin().abs() < 1e-2 && (at[1] + 20.0).abs() < 1e-6,
+        "{at:?}"
+    );
+    assert!((pair.place[0] - 60.0).abs() < 0.1 && pair.place[1].abs() < 10.1);
+    assert!(!pair.layer_known && found.findings.is_empty());
+    // The same on any number of cores.
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
+    let again = pool
+        .unwrap()
+        .install(|| clearance(&model, &model.drawn(), &BOTH).unwrap());
+    assert_eq!(found, again);
+}
+
+#[test]
+fn parts_that_meet_are_told_with_how_far() {
+    let model = crank_and_block(45.0, "");
+    let found = clearance(&model, &model.drawn(), &BOTH).unwrap();
+    // The block's face stands at 45, the crank's end reaches 50: five into it.
+    assert!((found.pairs[0].least + 5.0).abs() < 0.1, "{found:?}");
+    let told = &found.findings[0];
+    assert!(told.sentence.contains("crank and block meet"), "{told:?}");
+    assert!(told.what_to_try.as_ref().unwrap().contains("station"));
+}
+
+#[test]
+fn layers_stand_beside_one_another() {
+    let model = model(
+        r#"
+[point]
+o = [0, 0]
+a = [40, 0]
+b = { at = [100, 0], station = "9 mm" }
+[frame]
+carries = ["o"]
+[part.crank]
+carries = ["o", "a"]
+stock = { flat = ["8 mm", "20 mm"] }
+[part.block]
+carries = ["b"]
+stock = { flat = ["8 mm", "20 mm"] }
+[piece.block]
+upright = true
+outline = { from = [-10, -10], to = [10, 10] }
+[slide.block]
+part  = "block"
+along = "right"
+[drive.crank]
+turns = "crank"
+range = "whole turn"
+[drive.block]
+slides = "block"
+range = ["-45 mm", "20 mm"]
+"#,
+    );
+    let found = clearance(&model, &model.drawn(), &BOTH).unwrap();
+    assert!(found.pairs.is_empty() && found.beside == 1, "{found:?}");
+}
+
+/// Every pair of the embosser, against all poses of a dense grid without any pruning.
+#[test]
+fn the_embosser_against_dense_sampling() {
+    let text = include_str!("../../../../examples/strap-embosser/machine.toml");
+    let model = model(text);
+    let found = clearance(&model, &model.drawn(), &BOTH).unwrap();
+    assert!(found.poses >= 4500 && found.joined > 3, "{found:?}");
+    let (shapes, _) = super::shapes::shapes(&model);
+    let mut bench = crate::run::Bench::new(&model);
+    for pair in &found.pairs {
+        let of = |name: &str| shapes.iter().find(|s| s.name == name).unwrap();
+        let (a, b) = (of(&pair.parts[0]), of(&pair.parts[1]));
+        let mut least = f64::INFINITY;
+        for i in 0..48 {
+            for j in 0..8 {
+                let mut stand = model.drawn();
+                stand.drives[0] = f64::from(i) * TAU / 48.0;
+                stand.drives[1] = f64::from(j) * 10.0_f64.to_radians();
+                let Ok(here) = bench.bring(&stand) else {
+                    continue;
+                };
+                let (a, b) = (
+                    a.placed(&model, &here).unwrap(),
+                    b.placed(&model, &here).unwrap(),
+                );
+                least = least.min(a.apart(&b, 1e9).unwrap().distance);
+            }
+        }
+        // The study looks closer: it is never further off, and near by no more than one step of the sampling moves a part.
+        assert!(pair.least <= least + 1e-3, "{pair:?} {least}");
+        assert!(pair.least > least - 6.0, "{pair:?} {least}");
+    }
+    // Its gap closes on fingers and hands.
+    let gap = found.crushing.iter().find(|c| c.gap.name == "gap").unwrap();
+    assert!(gap.ends[0] < 0.3 && gap.on.len() == 2, "{gap:?}");
+    assert!(
+        found
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("ISO 13854"))
+    );
+}
+
+#[test]
+fn what_cannot_be_is_refused() {
+    let model = crank_and_block(20.0, "");
+    let none = ClearanceAsked { across: 7, ..BOTH };
+    assert!(clearance(&model, &model.drawn(), &none).is_err());
+    // One drive alone.
+    let one = ClearanceAsked {
+        up: None,
+        poses: 360,
+        ..BOTH
+    };
+    let found = clearance(&model, &model.drawn(), &one).unwrap();
+    assert!((found.pairs[0].least - 40.0).abs() <= CHORD, "{found:?}");
+}

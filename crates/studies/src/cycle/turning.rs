@@ -1,0 +1,574 @@
+//! What turns the crank: its moment over the turn with work, friction and inertia, the fly-wheel that evens it out, how long it runs on,
+//! what shakes the frame, and how hard the pins are pressed at speed.
+//!
+//! Inertia acts as forces on the parts (d'Alembert) at a steady speed of the drive; they go through the same balance as all other loads, so
+//! that they raise friction, bend shafts and press pins as these do. The fly-wheel is worked out from the energy of each place
+//! ([`elements::flywheel`]) and not from the steady speed.
+
+use super::masses::{Masses, Weighed, masses};
+use super::{Spot, dial};
+use crate::answers::{Held, Inside, Quantity};
+use crate::assemble::{Model, Stand};
+use crate::load::acting::{self, Acting, LoadCase, inertia};
+use crate::load::poses::{Path, stand as stand_of};
+use crate::load::rig::Rig;
+use crate::load::row::{Moved, Ready};
+use crate::load::service::follows;
+use crate::load::{answers::LoadRow, ready};
+use crate::refusal::Refusal;
+use crate::run::{Bench, Here};
+use elements::flywheel;
+use machine::model::Moves;
+use mechanics::dynamics::{Reduced, pressed, reduced, shaking};
+use mechanics::tangent::Tangent;
+use mechanics::{Rates, unit_direction};
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::f64::consts::TAU;
+
+/// What is asked of a turn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TurningAsked {
+    /// The drive.
+    pub drive: usize,
+    /// Index of a load case; without it the first whose loads follow the machine round, or springs and weights alone.
+    pub case: Option<usize>,
+    /// Speed of the drive, rad/s or mm/s, above zero.
+    pub speed: f64,
+    /// Greatest less least speed over their mean that a fly-wheel is to leave.
+    pub unevenness: Option<f64>,
+}
+
+/// One place of the turn. Moments in N·mm, or N for a drive that slides; positive drives its value up.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Effort {
+    /// Value of the drive.
+    pub at: f64,
+    /// What balances the loads at rest, without friction; none at a dead centre.
+    pub loads: Option<f64>,
+    /// What inertia alone takes at a steady speed.
+    pub inertia: Option<f64>,
+    /// What has to turn it at this speed: loads, inertia and friction, high. None where it jams.
+    pub moves: Option<f64>,
+    /// The same at the hand, N, when the drive has one.
+    pub hand: Option<f64>,
+    /// Inertia of all moving parts as the drive feels it, kg·mm² or kg.
+    pub reduced: Option<f64>,
+    /// Force of inertia on the frame along right and up of the drive's plane, N.
+    pub shakes: Option<[f64; 2]>,
+}
+
+/// How even the speed is, and what fly-wheel makes it so.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Flywheel {
+    /// Energy that the turn stores and gives back while a steady moment drives it, N·mm.
+    pub energy: f64,
+    /// Greatest less least speed over their mean, as the machine is; none where it would stop on the way.
+    pub as_is: Option<f64>,
+    /// What was asked.
+    pub wanted: Option<f64>,
+    /// Inertia to be added on the drive for that, kg·mm²; none when nothing was asked or no fly-wheel does it.
+    pub adds: Option<f64>,
+    /// Diameter of a steel disc 20 mm thick that has it, mm.
+    pub disc: Option<f64>,
+}
+
+/// The machine let go at speed, with springs, weights and friction, no work.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct RunDown {
+    /// Turns until it stands.
+    pub turns: f64,
+    /// s.
+    pub seconds: f64,
+    /// Kinetic energy at the start, N·mm.
+    pub energy: f64,
+}
+
+/// A mass on the part that the drive turns, which takes off what of the shaking goes round with it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Balance {
+    /// Mass times its distance from the pivot, kg·mm.
+    pub moment: f64,
+    /// Its direction from the pivot, counter-clockwise from the line of the part's first to its next hole, rad.
+    pub angle: f64,
+    /// Greatest shaking force as it is, N.
+    pub shakes: f64,
+    /// And with that mass.
+    pub left: f64,
+}
+
+/// How hard a joint is pressed.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PinAtSpeed {
+    /// The joint.
+    pub joint: String,
+    /// A moment, N·mm; else a force, N.
+    pub is_moment: bool,
+    /// Greatest over the turn, slow, friction counted.
+    pub slow: f64,
+    /// Greatest at this speed.
+    pub fast: f64,
+    /// Where that is.
+    pub at: f64,
+}
+
+/// What turns the crank.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Turning {
+    /// The drive.
+    pub drive: Quantity,
+    /// The load case.
+    pub case: String,
+    /// Its speed, rad/s or mm/s.
+    pub speed: f64,
+    /// The other drives and the settings.
+    pub held: Vec<Held>,
+    /// What the drive moves and what it weighs.
+    pub masses: Vec<Weighed>,
+    /// What is not known, or had to be left out, in words.
+    pub left_out: Vec<String>,
+    /// The turn.
+    pub curve: Vec<Effort>,
+    /// Where most has to drive it.
+    pub most: Option<Spot>,
+    /// Where least; below zero it drives by itself and must be held back.
+    pub least: Option<Spot>,
+    /// Mean over the turn; of a drive that goes round.
+    pub mean: Option<f64>,
+    /// Power for that, N·mm/s (a thousandth of a watt).
+    pub power: Option<f64>,
+    /// Hardest at the hand, N.
+    pub hand: Option<Spot>,
+    /// Evenness; of a drive that goes round and whose turn is known all round.
+    pub flywheel: Option<Flywheel>,
+    /// Run-down; none where it does not come to rest by itself.
+    pub run_down: Option<RunDown>,
+    /// Balancing mass; of a drive that goes round.
+    pub balance: Option<Balance>,
+    /// Joints, the one hardest pressed at speed first.
+    pub pins: Vec<PinAtSpeed>,
+}
+
+/// Places of the turn.
+const PLACES: usize = 360;
+/// Thickness of the disc that is told, mm.
+const DISC: f64 = 20.0;
+/// Density of steel, kg/mm³ (Shigley, table of physical constants, from memory).
+const STEEL: f64 = 7.85e-6;
+/// Turns after which a run-down is given up.
+const MOST_TURNS: usize = 100_000;
+/// Shaking below this share of the greatest force in the joints is rounding.
+const STILL: f64 = 1e-9;
+
+/// One place, worked out.
+struct Place {
+    effort: Effort,
+    reduced: Option<Reduced>,
+    /// Turn of the driven part.
+    turned: f64,
+    /// Without inertia, all loads of the case; and with springs and weights alone.
+    slow: Option<f64>,
+    idle: Option<f64>,
+    rows: [Option<LoadRow>; 2],
+}
+
+/// Moments over a turn, and what follows from them.
+///
+/// # Errors
+/// The machine cannot be brought there; no such drive or case; the drive moves nothing.
+pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Turning, Refusal> {
+    let rig = Rig::new(model);
+    let cases = acting::cases(&rig);
+    let (case, name) = chosen(model, &cases, asked)?;
+    let mut bench = Bench::new(model);
+    let put = stand_of(model, Some(&case), stand);
+    let mut path = Path::new(&mut bench, &put, asked.drive)?;
+    let (low, high, round) = (path.span.low.at, path.span.high.at, path.span.round);
+    let count = if round { PLACES } else { PLACES + 1 };
+    let heres: Vec<(f64, Option<Here>)> = (0..count)
+        .map(|i| {
+            let at = low + (high - low) * i as f64 / PLACES as f64;
+            (at, path.at(at))
+        })
+        .collect();
+    let masses = masses(&rig);
+    let ready = ready(&rig);
+    let turn = Turn {
+        ready: &ready,
+        case: &case,
+        idle: case.only(Acting::always),
+        masses: &masses,
+        drive: asked.drive,
+        speed: asked.speed,
+    };
+    let places: Vec<Place> = heres
+        .par_iter()
+        .map(|(at, here)| turn.place(*at, here.as_ref()))
+        .collect();
+    if model.given_up() {
+        return Err(Refusal::new("nobody waits for the answer any more", ""));
+    }
+    let on_dial = |at: f64| dial(model, asked.drive, round, at);
+    let spot = |value: &dyn Fn(&Effort) -> Option<f64>, sign: f64| {
+        let known = places
+            .iter()
+            .filter_map(|p| Some((p.effort.at, value(&p.effort)?)));
+        known
+            .reduce(|a, b| if sign * b.1 > sign * a.1 { b } else { a })
+            .map(|(at, value)| Spot {
+                at: on_dial(at),
+                value,
+            })
+    };
+    let all = |value: &dyn Fn(&Place) -> Option<f64>| -> Option<Vec<f64>> {
+        places.iter().map(value).collect()
+    };
+    let mean = all(&|p| p.slow)
+        .filter(|_| round)
+        .map(|m| flywheel::mean(&m));
+    let group = bench.group_of_drive(asked.drive);
+    let moving: Vec<Weighed> = masses
+        .weighed
+        .iter()
+        .zip(&masses.on)
+        .filter(|(_, body)| model.group_of.get(**body).copied().flatten() == group)
+        .map(|(w, _)| w.clone())
+        .collect();
+    let mut left_out = masses.unknown.clone();
+    let missing = places.iter().filter(|p| p.effort.moves.is_none()).count();
+    if missing > 0 {
+        left_out.push(format!(
+            "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
+        ));
+    }
+    let is_round = round && model.drive(asked.drive).inside == Inside::Radian;
+    let inertia = all(&|p| p.reduced.map(|r| r.inertia));
+    let wheel = all(&|p| p.slow).zip(inertia).filter(|_| is_round);
+    let wheel = wheel.map(|(slow, inertia)| {
+        let adds = asked
+            .unevenness
+            .and_then(|w| flywheel::added(&slow, &inertia, asked.speed, w));
+        Flywheel {
+            energy: flywheel::fluctuation(&slow),
+            as_is: flywheel::unevenness(&slow, &inertia, asked.speed),
+            wanted: asked.unevenness,
+            adds,
+            disc: adds
+                .filter(|a| *a > 0.0)
+                .map(|a| flywheel::disc(a, DISC, STEEL)),
+        }
+    });
+    Ok(Turning {
+        drive: model.drive(asked.drive),
+        case: name,
+        speed: asked.speed,
+        held: model.held(&put, Some(asked.drive)),
+        masses: moving,
+        left_out,
+        most: spot(&|e| e.moves, 1.0),
+        least: spot(&|e| e.moves, -1.0),
+        mean,
+        power: mean.map(|m| m * asked.speed),
+        hand: spot(&|e| e.hand, 1.0),
+        flywheel: wheel,
+        run_down: if is_round {
+            run_down(&places, asked.speed)
+        } else {
+            None
+        },
+        balance: if is_round {
+            balance(&places, asked.speed)
+        } else {
+            None
+        },
+        pins: pins(&rig, &places, &on_dial),
+        curve: places.into_iter().map(|p| p.effort).collect(),
+    })
+}
+
+/// The case that goes round with the drive.
+fn chosen(
+    model: &Model,
+    cases: &[LoadCase],
+    asked: &TurningAsked,
+) -> Result<(LoadCase, String), Refusal> {
+    if let Some(index) = asked.case {
+        let case = cases.get(index).ok_or_else(|| {
+            Refusal::of_question(
+                format!("the machine has no load case number {}", index + 1),
+                "",
+            )
+        })?;
+        return Ok((case.clone(), case.name.clone()));
+    }
+    let following = (0..cases.len()).find(|&i| follows(model, i));
+    let case = following.and_then(|i| cases.get(i)).or(cases.first());
+    let Some(case) = case else {
+        return Err(Refusal::new("the machine has no load case", ""));
+    };
+    if following.is_some() && case.acting.iter().any(|a| !a.always()) {
+        return Ok((case.clone(), case.name.clone()));
+    }
+    let mut alone = case.only(Acting::always);
+    alone.when.clear();
+    Ok((alone, String::from("springs and weights alone")))
+}
+
+struct Turn<'t, 'r, 'm> {
+    ready: &'t Ready<'r, 'm>,
+    case: &'t LoadCase,
+    idle: LoadCase,
+    masses: &'t Masses,
+    drive: usize,
+    speed: f64,
+}
+
+impl Turn<'_, '_, '_> {
+    fn place(&self, at: f64, here: Option<&Here>) -> Place {
+        let none = Place {
+            effort: Effort {
+                at,
+                loads: None,
+                inertia: None,
+                moves: None,
+                hand: None,
+                reduced: None,
+                shakes: None,
+            },
+            reduced: None,
+            turned: 0.0,
+            slow: None,
+            idle: None,
+            rows: [None, None],
+        };
+        here.and_then(|here| self.known(at, here)).unwrap_or(none)
+    }
+
+    fn known(&self, at: f64, here: &Here) -> Option<Place> {
+        let (ready, rig) = (self.ready, self.ready.rig);
+        let params = rig.params(here);
+        let rates = rates(rig, &params, here, self.drive)?;
+        let (m, poses, all) = (&rig.mechanism, &here.poses, &self.masses.all);
+        let felt = reduced(m, &params, poses, &rates, all);
+        let motion = [self.speed, 0.0];
+        let shaken = shaking(m, &params, poses, &rates, all, motion);
+        let body = moved_body(rig.model, self.drive);
+        let plane = m.planes[m.bodies[body].plane];
+        let along = |d: [f64; 3]| shaken.iter().zip(d).map(|(f, d)| f * d).sum::<f64>();
+        let fast = with_inertia(
+            rig,
+            self.case,
+            &params,
+            here,
+            &rates,
+            self.masses,
+            self.speed,
+        );
+        let row = |case: &LoadCase| {
+            let row = ready
+                .row(case, here, Some(at), 0, Moved::One(self.drive))
+                .row;
+            (row.reached && !row.dead_centre).then_some(row)
+        };
+        let rows = [row(self.case), row(&fast)];
+        let moves = |row: &Option<LoadRow>| row.as_ref()?.drives.get(self.drive)?.on;
+        let idle = ready.force(&self.idle, here, self.drive, true);
+        Some(Place {
+            effort: Effort {
+                at,
+                loads: rows[0]
+                    .as_ref()
+                    .and_then(|r| Some(r.drives.get(self.drive)?.free)),
+                inertia: Some(felt.effort(self.speed, 0.0)),
+                moves: moves(&rows[1]),
+                hand: rows[1]
+                    .as_ref()
+                    .and_then(|r| r.drives.get(self.drive)?.hand_on),
+                reduced: Some(felt.inertia),
+                shakes: Some([along(plane.right), along(plane.up)]),
+            },
+            reduced: Some(felt),
+            turned: poses[body].angle,
+            slow: moves(&rows[0]),
+            idle: idle.and_then(|f| f.on),
+            rows,
+        })
+    }
+}
+
+/// The part that a drive moves.
+fn moved_body(model: &Model, drive: usize) -> usize {
+    match model.machine.drives[drive].moves {
+        Moves::Turns(part) => part,
+        Moves::Slides(slide) => model.machine.slides[slide].part,
+    }
+}
+
+/// Rates of all bodies by a drive's value; none at a dead centre.
+fn rates(rig: &Rig<'_>, params: &[f64], here: &Here, drive: usize) -> Option<Rates> {
+    let tangent = Tangent::new(&rig.mechanism, params, &here.poses).ok()?;
+    let mut direction = unit_direction(params.len(), rig.model.drives[drive].0);
+    let sense = rig.model.machine.drives[drive].sense;
+    direction.iter_mut().for_each(|d| *d *= sense);
+    tangent.rates(&direction).ok()
+}
+
+/// A load case with what inertia presses here at a steady speed of a drive; none at a dead centre.
+pub(crate) fn at_speed(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    here: &Here,
+    drive: usize,
+    masses: &Masses,
+    speed: f64,
+) -> Option<LoadCase> {
+    let params = rig.params(here);
+    let rates = rates(rig, &params, here, drive)?;
+    Some(with_inertia(
+        rig, case, &params, here, &rates, masses, speed,
+    ))
+}
+
+/// A load case with what inertia presses at a steady speed of the drive whose rates these are.
+fn with_inertia(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    params: &[f64],
+    here: &Here,
+    rates: &Rates,
+    masses: &Masses,
+    speed: f64,
+) -> LoadCase {
+    let m = &rig.mechanism;
+    let on = pressed(m, params, &here.poses, rates, &masses.all, [speed, 0.0]);
+    let mut case = case.clone();
+    for (body, on) in on.iter().enumerate().skip(1) {
+        let size = on.force[0].hypot(on.force[1]);
+        if size == 0.0 && on.moment == 0.0 {
+            continue;
+        }
+        let Some(anchor) = m.anchors.iter().position(|a| a.body == body) else {
+            continue;
+        };
+        let plane = m.planes[m.bodies[body].plane];
+        let unit = if size > 0.0 {
+            on.force.map(|f| f / size)
+        } else {
+            [1.0, 0.0]
+        };
+        let direction = std::array::from_fn(|i| unit[0] * plane.right[i] + unit[1] * plane.up[i]);
+        let [x, y] = m.in_plane(params, &here.poses, anchor);
+        let arm = [x - here.poses[body].x, y - here.poses[body].y];
+        let moment = on.moment - (arm[0] * on.force[1] - arm[1] * on.force[0]);
+        let name = rig.model.body_name(body);
+        case.acting
+            .extend(inertia(&name, (anchor, direction, size), (body, moment)));
+    }
+    case
+}
+
+/// Turn after turn the springs, weights and friction take of the energy, place by place.
+fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
+    let takes: Vec<f64> = places.iter().map(|p| p.idle).collect::<Option<_>>()?;
+    let inertia: Vec<f64> = places
+        .iter()
+        .map(|p| p.reduced.map(|r| r.inertia).filter(|i| *i > 0.0))
+        .collect::<Option<_>>()?;
+    if flywheel::mean(&takes) <= 0.0 {
+        return None;
+    }
+    let n = places.len();
+    let step = TAU / n as f64;
+    let begun = 5e-4 * inertia[0] * speed * speed;
+    let (mut energy, mut seconds) = (begun, 0.0);
+    for k in 0..MOST_TURNS * n {
+        let (i, j) = (k % n, (k + 1) % n);
+        let taken = 0.5 * step * (takes[i] + takes[j]);
+        let at = |energy: f64, i: usize| (2e3 * energy.max(0.0) / inertia[i]).sqrt();
+        let left = energy - taken;
+        if left <= 0.0 {
+            // As far as the energy lasts, slowing evenly to rest.
+            let share = if taken > 0.0 { energy / taken } else { 0.0 };
+            let fast = at(energy, i);
+            if fast > 0.0 {
+                seconds += 2.0 * share * step / fast;
+            }
+            return Some(RunDown {
+                turns: (k as f64 + share) / n as f64,
+                seconds,
+                energy: begun,
+            });
+        }
+        // Exact where the speed changes evenly in time.
+        seconds += 2.0 * step / (at(energy, i) + at(left, j));
+        energy = left;
+    }
+    None
+}
+
+/// The part of the shaking that goes round once with the driven part, taken off by a mass on it (first harmonic, least squares over the turn).
+fn balance(places: &[Place], speed: f64) -> Option<Balance> {
+    let known: Vec<(f64, [f64; 2])> = places
+        .iter()
+        .map(|p| Some((p.turned, p.effort.shakes?)))
+        .collect::<Option<_>>()?;
+    let n = known.len().max(1) as f64;
+    // Mean of the force as seen from the turning part.
+    let (mut along, mut across) = (0.0, 0.0);
+    for (turned, [x, y]) in &known {
+        let (s, c) = turned.sin_cos();
+        along += (x * c + y * s) / n;
+        across += (y * c - x * s) / n;
+    }
+    let greatest = |added: [f64; 2]| {
+        known
+            .iter()
+            .map(|(turned, [x, y])| {
+                let (s, c) = turned.sin_cos();
+                (x + c * added[0] - s * added[1]).hypot(y + s * added[0] + c * added[1])
+            })
+            .fold(0.0, f64::max)
+    };
+    let shakes = greatest([0.0; 2]);
+    if shakes <= STILL {
+        return None;
+    }
+    Some(Balance {
+        moment: along.hypot(across) / (1e-3 * speed * speed),
+        angle: (-across).atan2(-along).rem_euclid(TAU),
+        shakes,
+        left: greatest([-along, -across]),
+    })
+}
+
+fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<PinAtSpeed> {
+    let mut all: Vec<PinAtSpeed> = rig
+        .joints
+        .iter()
+        .enumerate()
+        .filter_map(|(j, joint)| {
+            let most = |which: usize| {
+                let known = places.iter().filter_map(|p| {
+                    let row = p.rows[which].as_ref()?;
+                    Some((p.effort.at, row.joints.get(j)?.most))
+                });
+                known.reduce(|a, b| if b.1 > a.1 { b } else { a })
+            };
+            let ((_, slow), (at, fast)) = (most(0)?, most(1)?);
+            (fast > 0.0).then(|| PinAtSpeed {
+                joint: joint.name.clone(),
+                is_moment: joint.is_moment,
+                slow,
+                fast,
+                at: on_dial(at),
+            })
+        })
+        .collect();
+    all.sort_by(|a, b| {
+        (a.is_moment, b.fast)
+            .partial_cmp(&(b.is_moment, a.fast))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
+    all
+}

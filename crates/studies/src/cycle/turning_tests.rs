@@ -1,0 +1,204 @@
+//! What turns a crank, against closed forms.
+
+#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
+
+use super::turning::{TurningAsked, turning};
+use crate::assemble::{Model, assemble};
+use std::f64::consts::{PI, TAU};
+
+const R: f64 = 40.0;
+const L: f64 = 130.0;
+
+fn model(text: &str) -> Model {
+    let read = machine::read_text("t.toml", text);
+    assemble(&read.machine.unwrap_or_else(|| {
+        panic!(
+            "{}",
+            machine::render_all(&read.problems, &read.sources, false)
+        )
+    }))
+}
+
+fn slider_crank(more: &str) -> Model {
+    model(&format!(
+        r#"
+[point]
+o = [0, 0]
+a = {{ from = "o", reach = 40, angle = "0 deg" }}
+b = [170, 0]
+[frame]
+carries = ["o"]
+[part.crank]
+carries = ["o", "a"]
+mass    = "3 kg"
+inertia = "9 kg cm2"
+mass-at = [10, 0]
+[part.ram]
+carries = ["b"]
+mass = "2 kg"
+[rod.push]
+joins = ["a", "b"]
+mass  = "0.8 kg"
+[slide.way]
+part  = "ram"
+along = "right"
+[drive.crank]
+turns = "crank"
+range = "whole turn"
+[reading.x]
+place-of = "b"
+along = "right"
+{more}
+"#
+    ))
+}
+
+/// Kinetic energy of crank, rod and slider at a crank speed of 1 rad/s, twice over, kg·mm².
+fn inertia(t: f64) -> f64 {
+    let (s, c) = t.sin_cos();
+    let root = (L * L - R * R * s * s).sqrt();
+    let slider = -R * s - R * R * s * c / root;
+    let rod = [0.5 * (-R * s + slider), 0.5 * R * c];
+    let turn = R * c / root;
+    900.0
+        + 3.0 * 100.0
+        + 2.0 * slider * slider
+        + 0.8 * (rod[0].powi(2) + rod[1].powi(2) + L * L / 12.0 * turn * turn)
+}
+
+fn asked(speed: f64) -> TurningAsked {
+    TurningAsked {
+        drive: 0,
+        case: None,
+        speed,
+        unevenness: Some(0.05),
+    }
+}
+
+#[test]
+fn a_free_slider_crank_is_turned_by_its_inertia_alone() {
+    let model = slider_crank("");
+    let found = turning(&model, &model.drawn(), &asked(50.0)).unwrap();
+    assert_eq!(found.curve.len(), 360);
+    assert!((found.masses.iter().map(|m| m.mass).sum::<f64>() - 5.8).abs() < 1e-12);
+    for e in &found.curve {
+        // The slider stands still there against the crank, not at a dead centre of the drive.
+        let wanted = inertia(e.at);
+        assert!((e.reduced.unwrap() - wanted).abs() < 1e-7, "{e:?} {wanted}");
+        let h = 1e-5;
+        let slope = (inertia(e.at + h) - inertia(e.at - h)) / (2.0 * h);
+        let moment = 0.5 * slope * 2500.0 * 1e-3;
+        assert!((e.inertia.unwrap() - moment).abs() < 1e-3, "{e:?} {moment}");
+        // Without loads and friction that is all that turns it, carried as forces through every joint.
+        assert!((e.moves.unwrap() - moment).abs() < 1e-3, "{e:?} {moment}");
+    }
+    // Nothing is lost over a turn.
+    assert!(found.mean.unwrap().abs() < 1e-9 && found.run_down.is_none());
+    // Energy stays: speeds go as the root of the inertia.
+    let wheel = found.flywheel.unwrap();
+    let ends = (0..3600).map(|i| inertia(f64::from(i) * TAU / 3600.0));
+    let (low, high) = ends.fold((f64::INFINITY, 0.0_f64), |(l, h), i| (l.min(i), h.max(i)));
+    let ratio = (high / low).sqrt();
+    let uneven = 2.0 * (ratio - 1.0) / (ratio + 1.0);
+    assert!(
+        (wheel.as_is.unwrap() - uneven).abs() < 1e-3,
+        "{wheel:?} {uneven}"
+    );
+    let more = wheel.adds.unwrap();
+    let ratio = ((high + more) / (low + more)).sqrt();
+    assert!((2.0 * (ratio - 1.0) / (ratio + 1.0) - 0.05).abs() < 1e-4);
+}
+
+/// Textbook: the counterweight of a slider-crank takes what turns and half of what goes to and fro (any book on the theory of machines); a
+/// uniform rod is half at either end.
+#[test]
+fn a_counterweight_takes_the_turning_and_half_the_reciprocating_mass() {
+    let model = slider_crank("");
+    let found = turning(&model, &model.drawn(), &asked(50.0)).unwrap();
+    let balance = found.balance.unwrap();
+    let wanted = 3.0 * 10.0 + 0.4 * R + 0.5 * (2.0 + 0.4) * R;
+    assert!(
+        (balance.moment - wanted).abs() < 1e-6,
+        "{balance:?} {wanted}"
+    );
+    assert!((balance.angle - PI).abs() < 1e-9);
+    // r ω² (m + ...) at the outer end: turning 46, to and fro 96 (1 + r/L).
+    let most = 2500.0 * 1e-3 * (46.0 + 96.0 * (1.0 + R / L));
+    assert!(
+        (balance.shakes - most).abs() < 1e-6 * most,
+        "{balance:?} {most}"
+    );
+    assert!(balance.left < 0.6 * balance.shakes);
+}
+
+/// A wheel of 10 kg on a 20 mm journal, friction 0.1: its moment is that of the friction circle, 10 mm × sin(atan 0.1) × 98.07 N; energy and
+/// momentum give turns and time.
+#[test]
+fn a_wheel_runs_down_by_its_friction() {
+    let model = model(
+        r#"
+weight = "down"
+[point]
+o = [0, 0]
+a = [100, 0]
+[frame]
+carries = ["o"]
+[part.wheel]
+carries = ["o", "a"]
+mass    = "10 kg"
+mass-at = "o"
+inertia = "0.2 kg m2"
+[joint.o]
+diameter = "20 mm"
+friction = 0.1
+[drive.wheel]
+turns = "wheel"
+range = "whole turn"
+"#,
+    );
+    let speed = 12.0;
+    let found = turning(&model, &model.drawn(), &asked(speed)).unwrap();
+    let moment = 10.0 * 0.1_f64.atan().sin() * 98.0665;
+    let energy = 0.5 * 0.2 * speed * speed * 1e3;
+    assert!(
+        (found.mean.unwrap() - moment).abs() < 1e-6,
+        "{:?}",
+        found.mean
+    );
+    assert!((found.power.unwrap() - moment * speed).abs() < 1e-5);
+    let run = found.run_down.unwrap();
+    assert!((run.energy - energy).abs() < 1e-9);
+    assert!(
+        (run.turns - energy / (TAU * moment)).abs() < 1e-9,
+        "{run:?}"
+    );
+    assert!(
+        (run.seconds - 0.2 * speed / (moment * 1e-3)).abs() < 1e-6,
+        "{run:?}"
+    );
+    // A steady moment needs no fly-wheel; a wheel that is balanced does not shake.
+    let wheel = found.flywheel.unwrap();
+    assert!(wheel.energy.abs() < 1e-6 && wheel.adds == Some(0.0));
+    assert!(found.balance.is_none());
+}
+
+/// The rod's end at the ram feels the ram's mass times r ω² (1 + r/L) at the outer end, and of its own mass a third with that and a sixth with
+/// the crank pin's r ω² (uniform bar).
+#[test]
+fn pins_feel_the_speed() {
+    let model = slider_crank("");
+    let found = turning(&model, &model.drawn(), &asked(50.0)).unwrap();
+    let rod = found
+        .pins
+        .iter()
+        .find(|p| p.joint.contains("push"))
+        .unwrap();
+    let outer = 2500.0 * 1e-3 * R * (1.0 + R / L);
+    assert!(rod.slow.abs() < 1e-9);
+    let wanted = (2.0 + 0.8 / 3.0) * outer + 0.8 / 6.0 * 2500.0 * 1e-3 * R;
+    assert!((rod.fast - wanted).abs() < 1e-6, "{rod:?} {wanted}");
+    // Twice as fast presses four times as hard.
+    let fast = turning(&model, &model.drawn(), &asked(100.0)).unwrap();
+    let other = fast.pins.iter().find(|p| p.joint.contains("push")).unwrap();
+    assert!((other.fast / rod.fast - 4.0).abs() < 1e-6);
+}

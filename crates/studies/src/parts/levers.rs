@@ -1,0 +1,335 @@
+//! Levers, links and plates as bars of their stock: bending and pull where a hole weakens them, and the smallest bar that does it.
+
+use super::answers::Kind;
+use super::room::{joint, pin_diameter, room, stock};
+use super::say;
+use super::study::{Draft, Study, strength};
+use crate::load::felt::BarEnd;
+use elements::net::{check, net};
+use elements::pins_lugs::Lug;
+use elements::stock::{PLATE_INCH, PLATE_METRIC, TUBE_INCH, TUBE_METRIC, inches};
+use elements::{Check, ElementError, columns};
+use machine::fitting::{Fitted, Hole};
+use machine::model::{FRAME, PartId, PartKind, PointId};
+use machine::work::Section;
+
+/// Width of a bar over a hole in it, at least (common practice: half a hole of metal on either side).
+const BESIDE: f64 = 2.0;
+/// Width of a bar over a ring or bushing that is pressed into it, at least.
+const WALL: f64 = 1.25;
+
+/// What weakens an end of a bar.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Weak {
+    /// Hole there; zero where there is none.
+    hole: f64,
+    /// Width of the metal about it where the file gives it.
+    around: Option<f64>,
+    /// The hub of a shaft, across: the bar ends at its edge.
+    hub: Option<f64>,
+}
+
+impl Study<'_> {
+    /// A part that is no shaft, as bars from hole to hole.
+    pub(super) fn lever(&mut self, part: PartId) {
+        let machine = self.machine;
+        let Some(own) = machine
+            .parts
+            .get(part)
+            .filter(|p| p.kind != PartKind::Shaft)
+        else {
+            return;
+        };
+        let Some(bar) = stock(machine, part).filter(|_| part != FRAME) else {
+            return;
+        };
+        if self.bars(part).is_empty() {
+            return;
+        }
+        let mut draft = Draft::new(
+            Kind::Bar,
+            super::rods::section_name(bar, self),
+            own.name.clone(),
+            format!("part.{}", own.name),
+            own.place,
+        );
+        let Some(material) = self.material_of(part) else {
+            return;
+        };
+        self.grade(material);
+        let Some(limit) = strength(material) else {
+            draft.assume(format!(
+                "no strength is known for {}: its bending is not checked",
+                material.name
+            ));
+            self.done(draft);
+            return;
+        };
+        let factor = self.factor();
+        draft.assume("bars of its stock from hole to hole, loads in its plane; friction adds what it adds to the hardest pressed joint");
+        match self.weakest(part, bar.section, limit) {
+            Ok(Some((found, end, hole))) => {
+                let mut checked = self.check(&found, factor, Some(&end.worst));
+                let at = end.point.map_or("its end", |p| self.point(p));
+                checked.what = if hole > 0.0 {
+                    let size = say::size(hole, machine);
+                    format!("bending and pull beside the hole of {size} at {at}")
+                } else {
+                    format!("bending and pull at {at}")
+                };
+                draft.item.checks.push(checked);
+            }
+            Ok(None) => return,
+            Err(error) => self.impossible(&draft, &error),
+        }
+        let best = self.narrowest(part, limit);
+        let smaller =
+            best.is_some_and(|b| super::rods::area(b) < super::rods::area(bar.section) - 0.01);
+        draft.would_do(
+            best.map(|b| self.bar_words(b, bar.section)),
+            "bar of this material",
+            smaller,
+        );
+        self.done(draft);
+    }
+
+    /// Ends of the bars of a part that carry anything.
+    fn bars(&self, part: PartId) -> Vec<&BarEnd> {
+        let all = self.service.bars.iter();
+        all.filter(|e| e.part == part && e.worst.value > 0.0)
+            .collect()
+    }
+
+    /// "a bar 30 mm wide", "flat bar of 6 mm x 30 mm", "round bar of 16 mm".
+    pub(super) fn bar_words(&self, found: Section, now: Section) -> String {
+        let size = |mm: f64| say::size(mm, self.machine);
+        match (found, now) {
+            (Section::Flat([t, w]), Section::Flat([own, _])) if (t - own).abs() < 0.01 => {
+                format!("a bar {} wide", size(w))
+            }
+            (Section::Flat([t, w]), _) => format!("flat bar of {} x {}", size(t), size(w)),
+            (Section::Round(d), _) => format!("round bar of {}", size(d)),
+            (Section::Tube([d, bore]), _) => format!("tube of {} x {} inside", size(d), size(bore)),
+        }
+    }
+
+    /// Diameter of what a part has at a point.
+    fn hole_size(hole: &Hole) -> f64 {
+        match &hole.fitted {
+            Fitted::Plain { size, .. } => size.nominal,
+            Fitted::Bearing { bearing, .. } => bearing.outside,
+            Fitted::Bushing { bore, outside, .. } => {
+                outside.as_ref().map_or(bore.nominal, |(o, _)| o.nominal)
+            }
+            Fitted::Tapped { thread, .. } => thread.major,
+        }
+    }
+
+    fn weak(&self, part: PartId, point: Option<PointId>) -> Weak {
+        let machine = self.machine;
+        let Some(point) = point else {
+            return Weak {
+                hole: 0.0,
+                around: None,
+                hub: None,
+            };
+        };
+        let own = machine
+            .work
+            .holes
+            .iter()
+            .find(|h| h.part == part && h.point == point);
+        let centre = machine
+            .parts
+            .get(part)
+            .and_then(|p| p.clamped_to)
+            .and_then(|s| machine.parts.get(s)?.carries.first());
+        let bore = pin_diameter(machine, point);
+        let hub = (centre == Some(&point)).then(|| {
+            let held = machine
+                .work
+                .parts
+                .get(part)
+                .and_then(|m| m.held_by.as_ref());
+            held.and_then(|h| h.hub).or(bore).unwrap_or(0.0)
+        });
+        Weak {
+            hole: own.map_or_else(|| bore.unwrap_or(0.0), Self::hole_size),
+            around: own.and_then(|h| h.around),
+            hub,
+        }
+    }
+
+    /// The check with the least to spare over all ends of the bars of a part, with the end and its hole.
+    fn weakest(
+        &self,
+        part: PartId,
+        section: Section,
+        limit: f64,
+    ) -> Result<Option<(Check, &BarEnd, f64)>, ElementError> {
+        let mut worst: Option<(Check, &BarEnd, f64)> = None;
+        for end in self.bars(part) {
+            for (found, hole) in end_checks(end, self.weak(part, end.point), section, limit)? {
+                if worst.as_ref().is_none_or(|w| found.factor() < w.0.factor()) {
+                    worst = Some((found, end, hole));
+                }
+            }
+        }
+        Ok(worst)
+    }
+
+    /// The lug about a plain hole and the force on it, of a bar of this section. Two ears share it.
+    pub(super) fn lug(
+        &self,
+        hole: &Hole,
+        nominal: f64,
+        section: Option<Section>,
+    ) -> Option<(Lug, f64)> {
+        let room = room(self.machine, hole);
+        let sides = section.map(super::room::sides);
+        let length = hole.length.or(sides.map(|s| s[0])).or(room.length)?;
+        let around = hole.around.or(sides.map(|s| s[1])).or(room.around)?;
+        let joints = self.joints_at(hole.point, Some(hole.part));
+        let force = self.hardest(&joints).map_or(0.0, |(_, p)| p.value);
+        let fork = joint(self.machine, hole.point).and_then(|j| j.fork) == Some(hole.part);
+        let ears = if fork { 2.0 } else { 1.0 };
+        let pin = pin_diameter(self.machine, hole.point).unwrap_or(nominal);
+        let lug = Lug {
+            thickness: ears * length,
+            hole: nominal,
+            pin: pin.min(nominal),
+            edge: 0.5 * around,
+            width: around,
+        };
+        Some((lug, force))
+    }
+
+    /// The smallest bar of which everything in a part may be made: bending, its plain holes, the metal beside all holes.
+    pub(super) fn narrowest(&self, part: PartId, limit: f64) -> Option<Section> {
+        let now = stock(self.machine, part)?.section;
+        let inch = super::pins::is_inch(self.machine);
+        let holes = || self.machine.work.holes.iter().filter(|h| h.part == part);
+        let factor = self.factor();
+        let passes = |section: &Section| {
+            let [_, width] = super::room::sides(*section);
+            let bends = self
+                .weakest(part, *section, limit)
+                .is_ok_and(|w| w.is_none_or(|(c, ..)| c.passes(factor)));
+            let hubs = self
+                .machine
+                .work
+                .parts
+                .get(part)
+                .and_then(|m| m.held_by.as_ref());
+            let shaft = self
+                .machine
+                .parts
+                .get(part)
+                .and_then(|p| p.clamped_to)
+                .and_then(|s| self.machine.parts.get(s)?.carries.first())
+                .and_then(|c| pin_diameter(self.machine, *c));
+            let hub = hubs.is_none_or(|h| h.hub.is_some() && h.length.is_some());
+            let hub = hub
+                || shaft.is_none_or(|s| width >= 1.5 * s)
+                    && super::room::sides(*section)[0] >= super::room::sides(now)[0] - 1e-9;
+            bends
+                && hub
+                && holes().all(|hole| {
+                    let size = Self::hole_size(hole);
+                    let wall = match hole.fitted {
+                        Fitted::Bearing { .. } | Fitted::Bushing { .. } => WALL,
+                        Fitted::Plain { .. } | Fitted::Tapped { .. } => BESIDE,
+                    };
+                    if hole.around.is_none() && width < wall * size - 1e-9 {
+                        return false;
+                    }
+                    let Fitted::Plain { size, .. } = &hole.fitted else {
+                        return true;
+                    };
+                    self.lug(hole, size.nominal, Some(*section))
+                        .is_none_or(|(lug, force)| {
+                            lug.checks(force, limit)
+                                .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+                        })
+                })
+        };
+        match now {
+            Section::Flat([own, _]) => {
+                let plates = if inch {
+                    inches(&PLATE_INCH)
+                } else {
+                    PLATE_METRIC.to_vec()
+                };
+                let thicker = plates.into_iter().filter(|t| *t > own + 0.01);
+                let widths = self.widths();
+                std::iter::once(own)
+                    .chain(thicker)
+                    .flat_map(|t| widths.iter().map(move |w| Section::Flat([t, *w])))
+                    .filter(|s| matches!(s, Section::Flat([t, w]) if t <= w))
+                    .find(passes)
+            }
+            Section::Round(_) => self.rounds().into_iter().map(Section::Round).find(passes),
+            Section::Tube(_) => {
+                let (list, unit) = if inch {
+                    (&TUBE_INCH[..], 25.4)
+                } else {
+                    (&TUBE_METRIC[..], 1.0)
+                };
+                list.iter()
+                    .map(|(d, wall)| Section::Tube([unit * d, unit * (d - 2.0 * wall)]))
+                    .find(passes)
+            }
+        }
+    }
+}
+
+/// The section as columns know it: a flat by width and thickness.
+fn of(section: Section) -> columns::Section {
+    match section {
+        Section::Flat([thickness, width]) => columns::Section::Flat(width, thickness),
+        Section::Round(d) => columns::Section::Round(d),
+        Section::Tube([outside, inside]) => columns::Section::Tube(outside, inside),
+    }
+}
+
+/// What the end of a bar bears: beside its hole, and where a boss or hub about it ends.
+fn end_checks(
+    end: &BarEnd,
+    weak: Weak,
+    section: Section,
+    limit: f64,
+) -> Result<Vec<(Check, f64)>, ElementError> {
+    let moment = |x: f64| {
+        let share = (x / end.length).clamp(0.0, 1.0);
+        end.moments[0] + share * (end.moments[1] - end.moments[0])
+    };
+    let plain = |x: f64| {
+        Ok((
+            check(net(of(section), 0.0)?, moment(x), end.pull, limit)?,
+            0.0,
+        ))
+    };
+    if let Some(hub) = weak.hub {
+        return Ok(vec![plain(0.5 * hub)?]);
+    }
+    let [thick, width] = super::room::sides(section);
+    match weak.around {
+        Some(boss) if boss > width + 0.01 => {
+            let about = columns::Section::Flat(boss, thick);
+            let mut all = vec![plain(0.5 * boss)?];
+            if weak.hole < boss {
+                all.push((
+                    check(net(about, weak.hole)?, moment(0.0), end.pull, limit)?,
+                    weak.hole,
+                ));
+            }
+            Ok(all)
+        }
+        // A hole as wide as its bar is told of by itself.
+        _ if weak.hole >= width => Ok(vec![plain(0.0)?]),
+        _ => Ok(vec![(
+            check(net(of(section), weak.hole)?, moment(0.0), end.pull, limit)?,
+            weak.hole,
+        )]),
+    }
+}
