@@ -16,7 +16,7 @@ impl Says<'_> {
     fn add(
         &mut self,
         severity: Severity,
-        sentence: String,
+        sentence: &str,
         number: f64,
         inside: Inside,
         margin: Option<f64>,
@@ -83,7 +83,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                     );
                     says.add(
                         Severity::Miss,
-                        sentence,
+                        &sentence,
                         steep,
                         Inside::Radian,
                         Some(limit - steep),
@@ -99,7 +99,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                     );
                     says.add(
                         Severity::Fault,
-                        sentence,
+                        &sentence,
                         sharp.radius,
                         Inside::Millimetre,
                         Some(sharp.radius - roller),
@@ -115,7 +115,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                     );
                     says.add(
                         Severity::Fault,
-                        sentence,
+                        &sentence,
                         -hollow.radius,
                         Inside::Millimetre,
                         Some(-hollow.radius - roller),
@@ -135,7 +135,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                         );
                         says.add(
                             Severity::Fault,
-                            sentence,
+                            &sentence,
                             inner,
                             Inside::Millimetre,
                             Some(inner - 0.5 * cutter),
@@ -151,7 +151,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
                     );
                     says.add(
                         Severity::Fault,
-                        sentence,
+                        &sentence,
                         cam.diameter,
                         Inside::Millimetre,
                         None,
@@ -161,7 +161,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
             }
             Err(error) => {
                 let sentence = format!("its shape cannot be: {error}");
-                says.add(Severity::Fault, sentence, 0.0, Inside::Count, None, None);
+                says.add(Severity::Fault, &sentence, 0.0, Inside::Count, None, None);
             }
         }
         for jump in cam.program.jumps() {
@@ -171,7 +171,7 @@ pub(crate) fn findings(model: &Model) -> Vec<Finding> {
             );
             says.add(
                 Severity::Note,
-                sentence,
+                &sentence,
                 jump.at,
                 Inside::Radian,
                 None,

@@ -331,7 +331,11 @@ fn the_strongest_press_of_the_shop_is_named() {
             .find(|f| f.what == "force to press it in")
             .unwrap()
             .clone();
-        let missed = parts.findings.iter().any(|f| f.severity == Severity::Miss);
+        // With both rings tight it may run with preload too: that is another matter.
+        let missed = parts
+            .findings
+            .iter()
+            .any(|f| f.severity == Severity::Miss && f.sentence.contains("to press it in"));
         (pressed.value, pressed.sentence, missed)
     };
     let (light, sentence, missed) = told("N7");

@@ -3,7 +3,7 @@
 
 import { desk } from "./desk.js";
 import { jump } from "./text.js";
-import { el, exported, get, here, make, work } from "./wire.js";
+import { el, exported, get, here, lines, make, work } from "./wire.js";
 
 /** @typedef {{title: string, about: string[]}} Leaf */
 
@@ -47,9 +47,9 @@ async function papers() {
 /** A piece of what is said; one about parts can be picked. @param {{text: string, about: string[]}} block */
 function said({ text, about }) {
   const end = text.indexOf("\n");
-  if (!about.length) return make("pre", {}, text);
+  if (!about.length) return make("pre", { class: "block" }, ...lines(text));
   const [head, rest] = [text.slice(0, end), text.slice(end)];
-  return make("pre", { class: text.startsWith("CANNOT") ? "missed" : null }, make("button", { class: "plain", onclick: () => light(about[0]) }, head), rest);
+  return make("pre", { class: `block ${text.startsWith("CANNOT") ? "missed" : ""}` }, make("button", { class: "plain", onclick: () => light(about[0]) }, head), ...lines(rest));
 }
 
 /** Shows the first sheet of a part, lights it where the machine has it, and goes to its lines. @param {string} part */
