@@ -248,7 +248,8 @@ pub fn spread_watched(
     for ask in &pressed {
         let own: Vec<usize> = (next..next + ask.probes.len()).collect();
         next += own.len();
-        let make = Make::Random(machines.min(WITH_PLAY), request.seed, watch);
+        let aside = watch.aside();
+        let make = Make::Random(machines.min(WITH_PLAY), request.seed, &aside);
         let found = making.values(&own, make);
         under_load.extend(found.and_then(|made| ask.on(model, &made)));
     }

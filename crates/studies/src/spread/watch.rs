@@ -19,6 +19,11 @@ impl Watch {
         }
     }
 
+    /// Stops with this one, and counts for itself: for machines that are made on the side.
+    pub(super) fn aside(&self) -> Self {
+        Self::until(Some(&self.stopped))
+    }
+
     /// So many machines are made.
     pub fn made(&self) -> usize {
         self.made.load(Ordering::Relaxed)
