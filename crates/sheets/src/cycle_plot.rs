@@ -2,7 +2,7 @@
 
 use quantity::Unit;
 use studies::Inside;
-use studies::cycle::{Cycle, Dwell, Turned, Turning};
+use studies::cycle::{Beat, Cycle, Dwell, Spot, Turned, Turning};
 
 use crate::number::{unit_of_force, value};
 use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Sample};
@@ -57,6 +57,18 @@ fn on_axis(cycle: &Cycle, at: f64) -> f64 {
     }
 }
 
+/// Where an end is marked: of a reading that gains with every turn the begin of the axis is another place than its end.
+fn end(cycle: &Cycle, turned: &Turned, spot: &Spot) -> f64 {
+    let at = on_axis(cycle, spot.at);
+    let off = |beat: Option<&Beat>| beat.map_or(f64::INFINITY, |b| (b.value - spot.value).abs());
+    let (first, last) = (off(turned.curve.first()), off(turned.curve.last()));
+    if at - cycle.from < 1e-9 && last < first {
+        cycle.to
+    } else {
+        at
+    }
+}
+
 fn ends(cycle: &Cycle, dwell: &Dwell) -> Vec<Place> {
     let turn = cycle.to - cycle.from;
     if dwell.long >= turn * (1.0 - 1e-9) || dwell.long <= 0.0 {
@@ -91,7 +103,7 @@ fn lift(cycle: &Cycle, turned: &Turned) -> Panel {
         }],
         marks: marks
             .map(|spot| Mark {
-                at: on_axis(cycle, spot.at),
+                at: end(cycle, turned, spot),
                 value: spot.value,
                 words: String::new(),
             })
@@ -109,7 +121,7 @@ fn rates(turned: &Turned, speed: f64) -> Vec<Panel> {
         (_, true) => (1.0 / 25.4, "in"),
         (_, false) => (1e-3, "m"),
     };
-    let panel = |name: String, of: &dyn Fn(&studies::cycle::Beat) -> Option<f64>| {
+    let panel = |name: String, of: &dyn Fn(&Beat) -> Option<f64>| {
         let points: Vec<Sample> = turned
             .curve
             .iter()

@@ -549,7 +549,7 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
             with_unit(spot.at, per)
         ));
     }
-    if let Some(speed) = cycle.speed {
+    if let (Some(speed), false) = (cycle.speed, steady) {
         for (word, dwell) in [
             ("least", &turned.low_dwell),
             ("greatest", &turned.high_dwell),

@@ -203,18 +203,27 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
                 let often = rig.work().per_minute.get(drive).copied().flatten()?;
                 Some((drive, often * TAU / 60.0))
             });
-            let rows: Vec<Row> = way
-                .poses
-                .par_iter()
-                .enumerate()
-                .map(|(i, (at, here))| {
-                    let case = fast.and_then(|(drive, speed)| {
-                        at_speed(rig, way.case, here, drive, &masses, speed)
-                    });
-                    ready.row(case.as_ref().unwrap_or(way.case), here, *at, i, moved)
-                })
-                .collect();
-            service.take(rig, &way, &rows);
+            let rows = |fast: Option<(usize, f64)>| -> Vec<Row> {
+                way.poses
+                    .par_iter()
+                    .enumerate()
+                    .map(|(i, (at, here))| {
+                        let case = fast.and_then(|(drive, speed)| {
+                            at_speed(rig, way.case, here, drive, &masses, speed)
+                        });
+                        ready.row(case.as_ref().unwrap_or(way.case), here, *at, i, moved)
+                    })
+                    .collect()
+            };
+            service.take(rig, &way, &rows(fast));
+            // Inertia relieves as well as it presses: slowly turned, all of that has to be borne too.
+            if fast.is_some() {
+                for ((_, here), row) in way.poses.iter().zip(&rows(None)) {
+                    if row.row.reached && !row.row.dead_centre {
+                        service.forces(rig, way.number, here, row);
+                    }
+                }
+            }
         }
     }
     service
