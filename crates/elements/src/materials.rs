@@ -193,7 +193,7 @@ pub const MATERIALS: [Material; 67] = [
     row("42CrMo4+QT 16 to 40 mm", Family::Steel, STEEL, (750.0, 1000.0), Minimum, EN_QT),
     row("42CrMo4+QT 40 to 63 mm", Family::Steel, STEEL, (650.0, 900.0), Minimum, EN_QT),
     row("16MnCr5+A", Family::Steel, STEEL, (310.0, 500.0), Typical, SHEET),
-    row("115CrV3 silver steel annealed", Family::Steel, TOOL_STEEL, (420.0, 680.0), Typical, SHEET),
+    row("115CrV3 annealed", Family::Steel, TOOL_STEEL, (420.0, 680.0), Typical, SHEET),
     row("1.4301 annealed", Family::Stainless, STAINLESS, (190.0, 500.0), Minimum, EN_OTHER),
     row("1.4305 annealed", Family::Stainless, STAINLESS, (190.0, 500.0), Minimum, EN_OTHER),
     row("CW614N R430", Family::Brass, BRASS, (200.0, 430.0), Minimum, EN_OTHER),

@@ -22,7 +22,7 @@ pub struct Net {
 fn slice(radius: f64, half: f64) -> (f64, f64) {
     let reach = (half / radius).clamp(0.0, 1.0).asin();
     (
-        radius * radius * (reach + 0.5 * (2.0 * reach).sin()),
+        radius * radius * (2.0 * reach + (2.0 * reach).sin()),
         0.5 * radius.powi(4) * (reach - 0.25 * (4.0 * reach).sin()),
     )
 }
