@@ -35,8 +35,9 @@ async function check() {
     const rest = all.filter((/** @type {any} */ x) => !ask(x));
     el("asks").querySelector("ul").replaceChildren(...asks.map((/** @type {any} */ x) => finding(x.f, x.place)));
     el("findings").querySelector("ol").replaceChildren(...rest.map((/** @type {any} */ x) => finding(x.f, x.place)));
-    const missed = asks.filter((/** @type {any} */ x) => x.f.severity !== "kept").length;
-    const words = asks.length ? (missed ? `${missed} of ${asks.length} asks missed` : asks.length > 1 ? `all ${asks.length} asks kept` : "its ask is kept") : "no asks in the file";
+    const judged = answer.asks ?? [];
+    const missed = judged.filter((/** @type {any} */ a) => !a.kept).length;
+    const words = judged.length === 0 ? "no asks in the file" : missed ? `${missed} of ${judged.length} asks missed` : judged.length > 1 ? `all ${judged.length} asks are kept` : "its one ask is kept";
     const count = el("findings").querySelector(".count");
     if (count.textContent !== words) count.textContent = words;
     el("asks").hidden = asks.length === 0;

@@ -25,7 +25,7 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
             format!(
                 "; its screw must press with {} (one rubbing face){}",
                 say::force(s, machine),
-                pressing(s)
+                pressing(s, machine)
             )
         });
         let is_moment = clamp.radius.is_some() || own.is_none();
@@ -51,15 +51,20 @@ pub(super) fn clamps(ready: &Ready<'_, '_>, say: &mut Say<'_>, case: &CaseLoads)
 }
 
 /// The smallest screw that presses so hard at three quarters of its proof load, and the torque that takes (Shigley eqs. 8-31 and 8-27, K 0.2).
-fn pressing(force: f64) -> String {
+fn pressing(force: f64, machine: &machine::Machine) -> String {
     const CLASS: &str = "8.8";
     const SHARE: f64 = 0.75;
     const K: f64 = 0.2;
+    // Nobody clamps with less (common practice).
+    const LEAST: f64 = 4.0;
     match elements::threads::preload::smallest_coarse(force, CLASS, 1.0 / SHARE) {
-        Ok(Some((d, _))) => format!(
-            ": M{d} of {CLASS} does that, tightened to {:.1} N m",
-            K * force * d / 1000.0
-        ),
+        Ok(Some((d, _))) => {
+            let d = d.max(LEAST);
+            format!(
+                ": M{d} of {CLASS} does that, tightened to {}",
+                say::moment(K * force * d, machine)
+            )
+        }
         _ => String::from(": two screws, or a larger clamping radius"),
     }
 }
