@@ -13,7 +13,7 @@ use crate::clock;
 /// Runs of the whole packet of which the median counts.
 const RUNS: usize = 5;
 /// A drawing may take so many times as long as formatting its numbers.
-const DRAWING: f64 = 40.0;
+const DRAWING: f64 = 150.0;
 /// The whole packet with its fonts and its compression may.
 const WHOLE: f64 = 250.0;
 
