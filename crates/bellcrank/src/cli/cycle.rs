@@ -470,7 +470,20 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         return vec![format!("stays at {}", with_unit(turned.least.value, unit))];
     }
     let turn = cycle.to - cycle.from;
+    let rates = turned.curve.iter().filter_map(|b| b.rate);
+    let (slow, fast) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
+        (l.min(r), h.max(r))
+    });
+    let steady = fast - slow <= 1e-9 * fast.abs().max(slow.abs());
     let end = |word: &str, spot: &Spot, dwell: &Dwell| {
+        if steady {
+            // It runs straight through its ends and rests nowhere.
+            return format!(
+                "{word} {} at {}",
+                with_unit(spot.value, unit),
+                with_unit(spot.at, per)
+            );
+        }
         if dwell.long >= turn * (1.0 - 1e-9) {
             return format!(
                 "{word} {} at {}; never further than {} from it",
@@ -498,11 +511,6 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         end("least", &turned.least, &turned.low_dwell),
         end("greatest", &turned.greatest, &turned.high_dwell),
     ];
-    let rates = turned.curve.iter().filter_map(|b| b.rate);
-    let (slow, fast) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
-        (l.min(r), h.max(r))
-    });
-    let steady = fast - slow <= 1e-9 * fast.abs().max(slow.abs());
     if steady {
         let speed = cycle
             .speed

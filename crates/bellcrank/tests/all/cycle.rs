@@ -19,6 +19,21 @@ fn a_turn_is_told() {
     insta::assert_snapshot!(ran.out);
 }
 
+/// A spindle that turns evenly runs through its ends; a dwell there would be one of the words only.
+#[test]
+fn what_goes_straight_dwells_nowhere() {
+    let saw = embosser().replace("strap-embosser", "power-hacksaw");
+    let told = |reading: &str| {
+        let ran = Bench::empty().run(&["cycle", &saw, "--reading", reading]);
+        assert_eq!(ran.code, Some(0), "{}", ran.err);
+        ran.out
+    };
+    let motor = told("motor-turn");
+    assert!(motor.contains("deg/deg throughout"), "{motor}");
+    assert!(!motor.contains("within"), "{motor}");
+    assert!(told("stroke").contains("within"));
+}
+
 #[test]
 fn curves_and_grids_go_into_spreadsheets() {
     let bench = Bench::empty();
