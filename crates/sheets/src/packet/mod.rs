@@ -22,8 +22,8 @@ pub use setting::Setting;
 
 use crate::drawing::Drawing;
 use crate::sheet::Sheet;
-use machine::Machine;
 use flow::Flow;
+use machine::Machine;
 use paper::{Block, Page};
 use shop::part::Form;
 use shop::{Job, Part, words};
@@ -262,7 +262,9 @@ pub fn packet(
                 };
                 // The largest drawing that takes the fewest sheets.
                 let [most, ..] = turned::TALLEST;
-                let least = turned::TALLEST.into_iter().min_by_key(|t| made(*t, 0.0).sheets());
+                let least = turned::TALLEST
+                    .into_iter()
+                    .min_by_key(|t| made(*t, 0.0).sheets());
                 let tallest = least.unwrap_or(most);
                 body.extend(flow::settled(|foot| made(tallest, foot)));
             }

@@ -292,7 +292,15 @@ fn rows(set_up: &SetUp, unit: Unit) -> Vec<Vec<String>> {
         };
         last.clone_from(&s.at);
         let check = s.check.replace("; ", "\n");
-        vec![s.number.to_string(), what, s.tool.clone(), speed, feed, at, check]
+        vec![
+            s.number.to_string(),
+            what,
+            s.tool.clone(),
+            speed,
+            feed,
+            at,
+            check,
+        ]
     };
     set_up.steps.iter().map(row).collect()
 }
