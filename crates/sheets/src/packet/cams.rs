@@ -2,7 +2,8 @@
 
 use super::dims::{Taken, View, leader, tag};
 use super::files::line;
-use super::paper::{Block, Column, Flow, Leaf, Page};
+use super::flow::{Column, Flow};
+use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
 use crate::sheet::{Group, Pen, Shape};
 use quantity::Unit;
