@@ -4,6 +4,7 @@ mod assembly;
 mod dialing;
 mod dims;
 mod files;
+mod flow;
 mod paper;
 mod papers;
 mod pdf;
@@ -21,8 +22,9 @@ pub use setting::Setting;
 
 use crate::drawing::Drawing;
 use crate::sheet::Sheet;
+use flow::Flow;
 use machine::Machine;
-use paper::{Block, Flow, Page};
+use paper::{Block, Page};
 use shop::part::Form;
 use shop::{Job, Part, words};
 use studies::dial::answers::Paper;
@@ -232,7 +234,7 @@ pub fn packet(
                 body.extend(papers::operations(
                     part,
                     sheet,
-                    block(machine, part, "operations"),
+                    &block(machine, part, "operations"),
                     leaf,
                     machine.unit,
                 ));
@@ -253,14 +255,18 @@ pub fn packet(
                 }
             }
             Form::Turned(t) => {
-                let at = |tallest: f64| {
-                    let mut flow = turned_flow(machine, part, t, leaf, tallest);
+                let made = |tallest: f64, foot: f64| {
+                    let mut flow = turned_flow(machine, part, t, leaf, tallest).clear(foot);
                     papers::steps(&mut flow, part, sheet, machine.unit);
-                    flow.finish()
+                    flow
                 };
                 // The largest drawing that takes the fewest sheets.
-                let least = turned::TALLEST.map(at).into_iter();
-                body.extend(least.min_by_key(Vec::len).unwrap_or_default());
+                let [most, ..] = turned::TALLEST;
+                let least = turned::TALLEST
+                    .into_iter()
+                    .min_by_key(|t| made(*t, 0.0).sheets());
+                let tallest = least.unwrap_or(most);
+                body.extend(flow::settled(|foot| made(tallest, foot)));
             }
         }
         places.push(at);
