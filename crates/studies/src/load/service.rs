@@ -113,6 +113,8 @@ pub(crate) struct SpringService {
     pub(crate) range: Option<[f64; 2]>,
     /// Greatest force or moment.
     pub(crate) most: Peak,
+    /// Least and greatest length or turn while one drive goes through its reach.
+    pub(crate) worked: Vec<(usize, [f64; 2])>,
 }
 
 /// What acts on a set of bolts in one pose.
@@ -473,6 +475,9 @@ impl Service {
             self.forces(rig, way.number, here, row);
             self.bends(rig, way.number, here, row);
         }
+        if let Some(drive) = way.drive {
+            self.works(rig, drive, &good);
+        }
         // How joints turn is told at dead centres too.
         let heres: Vec<&Here> = way.poses.iter().map(|p| &p.1).collect();
         for joint in 0..rig.joints.len() {
@@ -592,6 +597,27 @@ impl Service {
             let [low, high] = service.range.unwrap_or([acted.value; 2]);
             service.range = Some([low.min(acted.value), high.max(acted.value)]);
             service.most.meet(acted.force.abs(), case, drives);
+        }
+    }
+
+    /// Between which lengths one drive works the springs.
+    fn works(&mut self, rig: &Rig<'_>, drive: usize, good: &[(&Here, &Row)]) {
+        for (service, spring) in self.springs.iter_mut().zip(&rig.work().springs) {
+            let name = format!("spring {}", spring.name);
+            let lengths = good.iter().filter_map(|(_, r)| {
+                let acted = r.row.acted.iter().find(|a| a.name == name)?;
+                Some(acted.value)
+            });
+            let [low, high] = lengths.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], v| {
+                [l.min(v), h.max(v)]
+            });
+            if low > high {
+                continue;
+            }
+            match service.worked.iter_mut().find(|(d, _)| *d == drive) {
+                Some((_, [l, h])) => (*l, *h) = (l.min(low), h.max(high)),
+                None => service.worked.push((drive, [low, high])),
+            }
         }
     }
 

@@ -30,6 +30,7 @@ mod springs;
 mod study;
 mod tires;
 mod tools;
+mod worked;
 
 use crate::answers::{Finding, Severity};
 use crate::assemble::Model;
