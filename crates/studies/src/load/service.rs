@@ -8,6 +8,7 @@ use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
+use super::summary::clamp_holds;
 use super::{gives, rubbing, seats, shafts};
 use crate::assemble::{Model, Stand, measured};
 use crate::cycle::masses::masses;
@@ -144,6 +145,8 @@ pub(crate) struct Service {
     pub(crate) notches: Vec<Peak>,
     /// What acts on each set of bolts of the file, pose by pose.
     pub(crate) bolts: Vec<Vec<OnBolts>>,
+    /// What each clamp of the file must hold, N·mm.
+    pub(crate) clamps: Vec<Peak>,
     /// Ends of the bars of parts with stock.
     pub(crate) bars: Vec<BarEnd>,
     /// Something loads the machine.
@@ -194,6 +197,7 @@ fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
         springs: vec![SpringService::default(); rig.work().springs.len()],
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
+        clamps: vec![Peak::default(); rig.work().clamps.len()],
         bolts: vec![Vec::new(); rig.work().bolts.len()],
         bars: ready.felt.iter().flat_map(|f| f.ends(rig)).collect(),
         sampled: effort.words(),
@@ -502,6 +506,7 @@ impl Service {
                     end.pull = rubs * bent.pull;
                 }
                 end.worst.meet(stress, case, &here.stand.drives);
+                end.push.meet(-rubs * bent.pull, case, &here.stand.drives);
             }
         }
     }
@@ -584,6 +589,9 @@ impl Service {
             {
                 peak.meet(driven.to_hold, case, drives);
             }
+        }
+        for (peak, clamp) in self.clamps.iter_mut().zip(&rig.work().clamps) {
+            peak.meet(clamp_holds(clamp, &row.row), case, drives);
         }
         self.springs(rig, case, drives, &row.row);
     }
