@@ -1,9 +1,9 @@
 //! The numbers to cut a cam by.
 
-use super::{in_own_axes, shape};
+use super::{in_own_axes, left_round, shape};
 use crate::assemble::Model;
 use crate::refusal::Refusal;
-use elements::cams::{Side, offset_curve};
+use elements::cams::{Side, offset_curve, survey};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -52,7 +52,8 @@ const MOST: f64 = 36_000.0;
 /// Roller and cutter over the turn. `cutter` is a diameter, mm; without it the file's own, else the roller's. `step` in rad.
 ///
 /// # Errors
-/// No such cam or no shape; a cutter that does not go into the hollows of the flank; a step that is none.
+/// No such cam or no shape; one that is undercut, or could not be derived; a cutter that does not go into the track or the hollows of the
+/// flank; a step that is none.
 pub fn table(
     model: &Model,
     cam: usize,
@@ -74,13 +75,62 @@ pub fn table(
     }
     let cutter = cutter.or(drawn.cutter).unwrap_or(drawn.diameter);
     let places = count as u32;
+    let cannot = |e: &dyn std::fmt::Display| {
+        Refusal::new(
+            format!("cam {}: {e}", drawn.name),
+            "take a smaller cutter, or a larger circle or a smaller roller for the cam",
+        )
+    };
+    let mm = |x: f64| crate::say::short(x, model.machine.unit);
+    if left_round(model, cam) {
+        return Err(Refusal::new(
+            format!(
+                "cam {} could not be derived from its reading: it is left round, and there is nothing to cut it by",
+                drawn.name
+            ),
+            "`check` says why",
+        ));
+    }
+    let roller = shape.follower.roller();
+    let seen = survey(shape.follower, &shape.program).map_err(|e| cannot(&e))?;
+    if seen.undercut(roller) {
+        return Err(Refusal::new(
+            format!(
+                "cam {} is undercut: its roller does not go over its sharpest bulge, and no cutter makes what would lead it so",
+                drawn.name
+            ),
+            "`check` says where, and what circle does",
+        ));
+    }
+    if drawn.track && cutter > drawn.diameter {
+        return Err(Refusal::new(
+            format!(
+                "cam {}: a cutter of {} does not go into its track, {} wide",
+                drawn.name,
+                mm(cutter),
+                mm(drawn.diameter)
+            ),
+            "take a cutter of the roller's diameter or less",
+        ));
+    }
+    let hollow = seen.hollowest.map(|p| 2.0 * (roller - p.radius));
+    if let Some(hollow) = hollow.filter(|h| cutter >= *h) {
+        return Err(Refusal::new(
+            format!(
+                "cam {}: a cutter of {} does not go into its sharpest hollow, a round of {}",
+                drawn.name,
+                mm(cutter),
+                mm(hollow)
+            ),
+            format!(
+                "take a cutter of less than {}, or a larger circle for the cam",
+                mm(hollow)
+            ),
+        ));
+    }
     let path = |side: Side| {
-        offset_curve(shape.follower, &shape.program, side, 0.5 * cutter, places).map_err(|e| {
-            Refusal::new(
-                format!("cam {}: {e}", drawn.name),
-                "take a smaller cutter, or a larger circle or a smaller roller for the cam",
-            )
-        })
+        offset_curve(shape.follower, &shape.program, side, 0.5 * cutter, places)
+            .map_err(|e| cannot(&e))
     };
     let inner = path(Side::Inner)?;
     let outer = if drawn.track {

@@ -9,10 +9,11 @@ use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
 use super::{gives, rubbing, seats, shafts};
-use crate::assemble::{Model, Stand, measured};
+use crate::assemble::{Joint, Model, Stand, measured};
 use crate::cycle::masses::masses;
 use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
+use elements::cams::Side;
 use elements::threads::group::Acts;
 use machine::model::Moves;
 use machine::work::{LoadKind, Resists};
@@ -142,6 +143,8 @@ pub(crate) struct Service {
     pub(crate) notches: Vec<Peak>,
     /// What acts on each set of bolts of the file, pose by pose.
     pub(crate) bolts: Vec<Vec<OnBolts>>,
+    /// By cam.
+    pub(crate) cams: Vec<OnCam>,
     /// Ends of the bars of parts with stock.
     pub(crate) bars: Vec<BarEnd>,
     /// Something loads the machine.
@@ -150,6 +153,17 @@ pub(crate) struct Service {
     pub(crate) refused: Vec<String>,
     /// What was left out of a machine of many drives, in words.
     pub(crate) sampled: Option<String>,
+}
+
+/// How hard a roller and its cam press on one another where that dents them most.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct OnCam {
+    /// Force times the sum of curvatures, N/mm: what the pressure of two cylinders grows with.
+    pub(crate) worst: Peak,
+    /// N.
+    pub(crate) force: f64,
+    /// Radius of the flank there, mm; negative where it is hollow.
+    pub(crate) flank: f64,
 }
 
 /// One way through the reach of a drive.
@@ -183,6 +197,7 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
         bolts: vec![Vec::new(); rig.work().bolts.len()],
+        cams: vec![OnCam::default(); model.machine.cams.len()],
         bars: ready.felt.iter().flat_map(|f| f.ends(rig)).collect(),
         sampled: effort.words(),
         loaded: cases.iter().any(|c| !c.acting.is_empty()),
@@ -568,6 +583,26 @@ impl Service {
             }
         }
         self.springs(rig, case, drives, &row.row);
+        self.cams(rig, case, here, &row.row);
+    }
+
+    fn cams(&mut self, rig: &Rig<'_>, case: usize, here: &Here, row: &LoadRow) {
+        for (constraint, joint) in rig.model.joints.iter().enumerate() {
+            let Joint::Cam(cam) = *joint else { continue };
+            let force = rig.reported(constraint).and_then(|j| row.joints.get(j));
+            let (Some(force), Some(worst)) = (force, self.cams.get_mut(cam)) else {
+                continue;
+            };
+            let Some(flank) = flank(rig, cam, constraint, here, force.value) else {
+                continue;
+            };
+            let roller = 0.5 * rig.model.machine.cams[cam].diameter;
+            let dents = force.most * (1.0 / roller + 1.0 / flank);
+            if dents > worst.worst.value {
+                (worst.force, worst.flank) = (force.most, flank);
+            }
+            worst.worst.meet(dents, case, &here.stand.drives);
+        }
     }
 
     fn springs(&mut self, rig: &Rig<'_>, case: usize, drives: &[f64], row: &LoadRow) {
@@ -645,6 +680,26 @@ impl Service {
             }
         }
     }
+}
+
+/// Radius of the flank that a roller is pressed against, mm: the inner one where the cam pushes it outwards, else the outer one of a track; an
+/// open cam does not pull.
+fn flank(rig: &Rig<'_>, cam: usize, constraint: usize, here: &Here, force: f64) -> Option<f64> {
+    let (drawn, shape) = (rig.model.machine.cams.get(cam)?, rig.model.cams.get(cam)?);
+    let shape = shape.as_ref()?;
+    let side = match (force >= 0.0, drawn.track) {
+        (true, _) => Side::Inner,
+        (false, true) => Side::Outer,
+        (false, false) => return None,
+    };
+    let m = &rig.mechanism;
+    let (touch, _) = m.touch(&here.params, &here.poses, m.constraints.get(constraint)?)?;
+    let place = shape
+        .follower
+        .place(touch.turn, shape.program.at(touch.turn));
+    let radius = place.flank_radius(side, 0.5 * drawn.diameter);
+    // The hollow of an outer flank is seen from its inside.
+    Some(if side == Side::Inner { radius } else { -radius })
 }
 
 /// How many times friction makes the hardest pressed joint of a part press.
