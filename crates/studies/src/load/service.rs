@@ -16,7 +16,7 @@ use crate::run::{Bench, Here};
 use elements::cams::Side;
 use elements::threads::group::Acts;
 use machine::model::Moves;
-use machine::work::{LoadKind, Resists};
+use machine::work::{Case, LoadKind, Resists};
 use mechanics::model::{BodyId, Constraint};
 use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -175,8 +175,18 @@ struct Way<'c> {
     poses: Vec<(Option<f64>, Here)>,
 }
 
+/// What tires its elements: the same without cases that come seldom. None where there are no such cases.
+pub(crate) fn working(rig: &Rig<'_>) -> Option<Service> {
+    let seldom = rig.work().cases.iter().any(|c| c.seldom);
+    seldom.then(|| gone_through(rig, |case| !case.seldom))
+}
+
 /// Goes through the whole reach of every drive under every case.
 pub(crate) fn service(rig: &Rig<'_>) -> Service {
+    gone_through(rig, |_| true)
+}
+
+fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
     let model = rig.model;
     let cases = acting::cases(rig);
     let mut ready = Ready::new(
@@ -204,6 +214,9 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         ..Service::default()
     };
     for (number, case) in cases.iter().enumerate() {
+        if rig.work().cases.get(number).is_some_and(|c| !counts(c)) {
+            continue;
+        }
         for way in ways(
             model,
             &mut bench,
