@@ -65,6 +65,11 @@ fn example(name: &str) -> Machine {
     read.unwrap_or_else(|| panic!("{name} is an example"))
 }
 
+/// Its parts, cams too.
+fn job(machine: &Machine) -> shop::Job {
+    shop::job(machine, &studies::cams::shapes(&studies::assemble(machine)))
+}
+
 const EXAMPLES: [&str; 5] = [
     "strap-embosser/machine.toml",
     "strap-embosser/powered.toml",
@@ -78,7 +83,7 @@ fn nothing_lies_on_anything_on_the_drawings_of_the_examples() {
     let mut wrong = Vec::new();
     for name in EXAMPLES {
         let machine = example(name);
-        let job = shop::job(&machine);
+        let job = job(&machine);
         for leaf in [Leaf::A4, Leaf::Letter] {
             for dual in [false, true] {
                 for part in &job.parts {
@@ -98,7 +103,7 @@ fn nothing_lies_on_anything_on_any_sheet_of_the_examples() {
     let mut wrong = Vec::new();
     for name in EXAMPLES {
         let machine = example(name);
-        let job = shop::job(&machine);
+        let job = job(&machine);
         for leaf in [Leaf::A4, Leaf::Letter] {
             let packet = packet(&machine, &job, None, None, None, leaf);
             for (n, sheet) in packet.sheets.iter().enumerate() {

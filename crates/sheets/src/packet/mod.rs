@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod cams;
 #[cfg(test)]
 mod clashes;
 mod dialing;
@@ -18,6 +19,7 @@ mod template;
 mod texture;
 mod turned;
 
+pub use cams::cam_csv;
 pub use dialing::dial_in_sheets;
 pub use paper::{Leaf, Print};
 pub use pdf::{PdfError, paper_style};
@@ -28,6 +30,7 @@ use crate::sheet::Sheet;
 use flow::Flow;
 use machine::Machine;
 use paper::{Block, Page};
+use quantity::Unit;
 use shop::part::Form;
 use shop::{Job, Part, words};
 use studies::dial::answers::Paper;
@@ -246,6 +249,13 @@ pub fn packet(
                     leaf,
                     machine.unit,
                 ));
+                for cam in &p.cams {
+                    let what = format!("dials of the cam {}", words::spoken(&cam.name));
+                    let block = block(machine, part, &what);
+                    body.extend(cams::sheets(part, cam, block, leaf, machine.unit));
+                    files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
+                    files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
+                }
                 files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
                 // A square block is laid out with a scriber.
                 if !p.is_box() {

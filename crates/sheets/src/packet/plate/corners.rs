@@ -61,7 +61,8 @@ fn meet(a: &Side, b: &Side) -> Option<P> {
 pub(super) fn corners(p: &Plate) -> Vec<Corner> {
     let sides = p.outline.sides();
     let count = sides.len();
-    if p.is_box() || count < 3 {
+    // The arcs of a cam are no corners that anybody sets.
+    if p.is_box() || count < 3 || p.cams.iter().any(shop::cams::CamCut::is_outline) {
         return Vec::new();
     }
     let side = |i: usize| &sides[i % count];

@@ -260,6 +260,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let mut body = Group::new("part");
     body.shift = v.origin;
     views::front(&mut body, p, v.own());
+    for cam in &p.cams {
+        super::cams::draw(&mut body, cam, v.own());
+    }
     let mut side = Group::new("side");
     side.shift = [v.at(high)[0] + GAP, v.origin[1]];
     views::side(&mut side, p, k);
@@ -281,6 +284,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
         tag(&mut g, &mut taken, v.at(c.at), 0.5, &corners::name(n));
     }
     sizes::datum(&mut g, &mut taken, p, v);
+    for cam in &p.cams {
+        super::cams::letter(&mut g, &mut taken, cam, v, units);
+    }
     sizes::radii(&mut g, &mut taken, p, v, units);
     sizes::features(&mut g, &mut taken, p, v, units);
     page.groups.extend([body, side, g]);
@@ -310,6 +316,10 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     ];
     if !part.note.is_empty() {
         all.insert(0, part.note.clone());
+    }
+    if let shop::part::Form::Plate(p) = &part.form {
+        let cams = p.cams.iter();
+        all.extend(cams.map(|c| super::cams::note(c, units)));
     }
     all.extend(part.assumed.iter().cloned());
     all

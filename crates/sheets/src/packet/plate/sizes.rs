@@ -186,6 +186,10 @@ pub(super) fn radii(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, units:
         let text = format!("⌀{}", words::length(2.0 * r, units));
         return radius(g, taken, &[arc], &text);
     }
+    // The arcs of a cam are no radii that anybody sets.
+    if p.cams.iter().any(shop::cams::CamCut::is_outline) {
+        return;
+    }
     let mut told: Vec<(f64, bool, Vec<Arc>)> = Vec::new();
     for s in p.outline.sides() {
         let Side::Arc {
