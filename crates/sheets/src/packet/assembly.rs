@@ -1,6 +1,6 @@
 //! The assembly: the machine as drawn with numbered balloons, and the list of parts.
 
-use super::dims::Taken;
+use super::taken::Taken;
 use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
 use crate::drawing::Drawing;
