@@ -50,7 +50,10 @@ impl Line {
             }
             Self::Straight(pairs) => {
                 let after = pairs.partition_point(|p| p[0] <= speed);
-                match (after.checked_sub(1).and_then(|i| pairs.get(i)), pairs.get(after)) {
+                match (
+                    after.checked_sub(1).and_then(|i| pairs.get(i)),
+                    pairs.get(after),
+                ) {
                     (Some([x, y]), Some([u, v])) => y + (v - y) * (speed - x) / (u - x),
                     (Some(end), None) | (None, Some(end)) => end[1],
                     (None, None) => 0.0,

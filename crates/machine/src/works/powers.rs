@@ -222,7 +222,9 @@ fn push(desk: &mut Desk, named: &Named, first: &First) -> Option<Push> {
     let along = fields.get("along").map(|f| direction(desk, &f));
     let part = match fields.get("part") {
         Some(_) => {
-            let part = first.ground.carrier(desk, &fields, "part", at?, &at_field)?;
+            let part = first
+                .ground
+                .carrier(desk, &fields, "part", at?, &at_field)?;
             Some(part)
         }
         None => None,
@@ -274,7 +276,11 @@ fn work(desk: &mut Desk, field: &Field) -> Option<f64> {
     match joules {
         Some(joules) if joules > 0.0 && joules <= 1e6 => Some(joules * 1e3),
         _ => {
-            field.bad(desk, "this is no work", "write it like \"6 J\" or \"4 ft lbf\"");
+            field.bad(
+                desk,
+                "this is no work",
+                "write it like \"6 J\" or \"4 ft lbf\"",
+            );
             None
         }
     }

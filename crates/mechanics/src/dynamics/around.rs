@@ -143,8 +143,8 @@ fn settle(
         };
         here.energy = solve(here.energy, &mut wants);
         here.speed = speed_of(here.energy);
-        here.acceleration = (acting / NEWTON - 0.5 * felt.slope * here.speed * here.speed)
-            / felt.inertia;
+        here.acceleration =
+            (acting / NEWTON - 0.5 * felt.slope * here.speed * here.speed) / felt.inertia;
         let rubs = acts.rubs(place, here.speed, here.acceleration)?;
         here.rubbed = rubs;
         let size = acting.abs().max(rubs.abs()).max(f64::MIN_POSITIVE);

@@ -717,7 +717,11 @@ struct Placed<'g> {
 
 impl Acts for Placed<'_> {
     fn drives(&mut self, place: usize, speed: f64) -> f64 {
-        let motor = if self.driven { self.guided.motor(speed) } else { 0.0 };
+        let motor = if self.driven {
+            self.guided.motor(speed)
+        } else {
+            0.0
+        };
         motor + self.guided.works(&self.states[place])
     }
 
@@ -741,13 +745,7 @@ fn placed(guided: &Guided, count: usize) -> (Vec<State>, Vec<Reduced>) {
             let rates = tangent
                 .rates(&unit_direction(params.len(), guided.s.drive))
                 .unwrap();
-            let felt = reduced(
-                &guided.s.m,
-                &now.params,
-                &now.poses,
-                &rates,
-                &guided.masses,
-            );
+            let felt = reduced(&guided.s.m, &now.params, &now.poses, &rates, &guided.masses);
             (now.clone(), felt)
         })
         .unzip()
@@ -806,7 +804,11 @@ fn let_go_it_stands_where_an_outside_integrator_says() {
     let End::Stands { share, after } = end else {
         panic!("{end:?}")
     };
-    near(0.3 + step * (last.0 as f64 + share), 1.496_895_264_682, 1e-4);
+    near(
+        0.3 + step * (last.0 as f64 + share),
+        1.496_895_264_682,
+        1e-4,
+    );
     near(last.1 + after, 0.127_361_718_289, 1e-3);
 }
 
