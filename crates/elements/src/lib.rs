@@ -29,6 +29,7 @@ pub mod joints;
 pub mod keys;
 pub mod limits;
 pub mod materials;
+pub mod motors;
 pub mod net;
 pub mod pins_lugs;
 pub mod practice;

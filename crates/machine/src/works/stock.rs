@@ -358,7 +358,7 @@ fn weighed(desk: &mut Desk, named: &Named, ground: &Ground, part: usize, made: &
 }
 
 /// kg·mm².
-fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
+pub(super) fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
     let text = field.text(desk, "a moment of inertia in quotes")?;
     // lb ft² and lb in²: 0.453 592 37 kg and 25.4 mm exactly.
     let units = [

@@ -6,8 +6,10 @@
 //!   reduced to a drive is `Σ w z'²`, half its derivative `Σ w z' z''`, and the coupling of two drives `Σ w z'₁ z'₂` (Lagrange's equations;
 //!   the energy of a uniform rod from its ends and its middle is exact, Simpson's rule of a quadratic).
 
+mod around;
 mod run;
 
+pub use around::{Acts, End, Passed, around};
 pub use run::{Driving, Halt, Moment, Ran, Settings, run};
 
 use crate::geometry::At;

@@ -2,6 +2,7 @@
 
 mod map;
 pub(crate) mod masses;
+mod running;
 pub(crate) mod turning;
 
 #[cfg(test)]
@@ -11,6 +12,7 @@ mod turning_tests;
 
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
+pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 
 use crate::answers::{EndKind, Finding, Held, Quantity, Reach};

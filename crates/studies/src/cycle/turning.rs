@@ -21,7 +21,7 @@ use elements::flywheel;
 use machine::model::Moves;
 use mechanics::dynamics::{Reduced, pressed, reduced, shaking};
 use mechanics::tangent::Tangent;
-use mechanics::{Rates, unit_direction};
+use mechanics::{Rates, measure_along, unit_direction};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -180,7 +180,7 @@ struct Place {
 pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Turning, Refusal> {
     let rig = Rig::new(model);
     let cases = acting::cases(&rig);
-    let (case, name) = chosen(model, &cases, asked)?;
+    let (case, name) = chosen(model, &cases, asked.case)?;
     let mut bench = Bench::new(model);
     let put = stand_of(model, Some(&case), stand);
     let mut path = Path::new(&mut bench, &put, asked.drive)?;
@@ -288,12 +288,12 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
 }
 
 /// The case that goes round with the drive.
-fn chosen(
+pub(super) fn chosen(
     model: &Model,
     cases: &[LoadCase],
-    asked: &TurningAsked,
+    asked: Option<usize>,
 ) -> Result<(LoadCase, String), Refusal> {
-    if let Some(index) = asked.case {
+    if let Some(index) = asked {
         let case = cases.get(index).ok_or_else(|| {
             Refusal::of_question(
                 format!("the machine has no load case number {}", index + 1),
@@ -356,22 +356,15 @@ impl Turn<'_, '_, '_> {
         let body = moved_body(rig.model, self.drive);
         let plane = m.planes[m.bodies[body].plane];
         let along = |d: [f64; 3]| shaken.iter().zip(d).map(|(f, d)| f * d).sum::<f64>();
-        let fast = with_inertia(
-            rig,
-            self.case,
-            &params,
-            here,
-            &rates,
-            self.masses,
-            self.speed,
-        );
+        let slow = going(rig, self.case, &params, here, self.drive, &rates);
+        let fast = with_inertia(rig, &slow, &params, here, &rates, self.masses, motion);
         let row = |case: &LoadCase| {
             let row = ready
                 .row(case, here, Some(at), 0, Moved::One(self.drive))
                 .row;
             (row.reached && !row.dead_centre).then_some(row)
         };
-        let rows = [row(self.case), row(&fast)];
+        let rows = [row(&slow), row(&fast)];
         let moves = |row: &Option<LoadRow>| row.as_ref()?.drives.get(self.drive)?.on;
         let idle = ready.force(&self.idle, here, self.drive, true);
         Some(Place {
@@ -406,12 +399,17 @@ fn moved_body(model: &Model, drive: usize) -> usize {
 }
 
 /// Rates of all bodies by a drive's value; none at a dead centre.
-fn rates(rig: &Rig<'_>, params: &[f64], here: &Here, drive: usize) -> Option<Rates> {
+pub(super) fn rates(rig: &Rig<'_>, params: &[f64], here: &Here, drive: usize) -> Option<Rates> {
     let tangent = Tangent::new(&rig.mechanism, params, &here.poses).ok()?;
+    tangent.rates(&direction(rig, params, drive)).ok()
+}
+
+/// The direction of a drive's value among the parameters.
+pub(super) fn direction(rig: &Rig<'_>, params: &[f64], drive: usize) -> Vec<f64> {
     let mut direction = unit_direction(params.len(), rig.model.drives[drive].0);
     let sense = rig.model.machine.drives[drive].sense;
     direction.iter_mut().for_each(|d| *d *= sense);
-    tangent.rates(&direction).ok()
+    direction
 }
 
 /// A load case with what inertia presses here at a steady speed of a drive; none at a dead centre.
@@ -425,23 +423,41 @@ pub(crate) fn at_speed(
 ) -> Option<LoadCase> {
     let params = rig.params(here);
     let rates = rates(rig, &params, here, drive)?;
+    let case = going(rig, case, &params, here, drive, &rates);
+    let motion = [speed, 0.0];
     Some(with_inertia(
-        rig, case, &params, here, &rates, masses, speed,
+        rig, &case, &params, here, &rates, masses, motion,
     ))
 }
 
-/// A load case with what inertia presses at a steady speed of the drive whose rates these are.
-fn with_inertia(
+/// A load case as it acts while a drive goes on here.
+pub(super) fn going(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    params: &[f64],
+    here: &Here,
+    drive: usize,
+    rates: &Rates,
+) -> LoadCase {
+    let direction = direction(rig, params, drive);
+    let (m, poses) = (&rig.mechanism, &here.poses);
+    case.moving(rig, poses, &|measure| {
+        measure_along(m, params, poses, measure, &direction, rates)[1]
+    })
+}
+
+/// A load case with what inertia presses at this speed and acceleration of the drive whose rates these are.
+pub(super) fn with_inertia(
     rig: &Rig<'_>,
     case: &LoadCase,
     params: &[f64],
     here: &Here,
     rates: &Rates,
     masses: &Masses,
-    speed: f64,
+    motion: [f64; 2],
 ) -> LoadCase {
     let m = &rig.mechanism;
-    let on = pressed(m, params, &here.poses, rates, &masses.all, [speed, 0.0]);
+    let on = pressed(m, params, &here.poses, rates, &masses.all, motion);
     let mut case = case.clone();
     for (body, on) in on.iter().enumerate().skip(1) {
         let size = on.force[0].hypot(on.force[1]);

@@ -271,7 +271,7 @@ pub(crate) fn follows(model: &Model, number: usize) -> bool {
                 Resists::Constant { below, .. } => below.is_finite(),
                 Resists::Linear { .. } | Resists::Table(_) => true,
             },
-            LoadKind::Force { .. } | LoadKind::Moment { .. } => false,
+            LoadKind::Force { .. } | LoadKind::Moment { .. } => load.drags,
         })
 }
 
