@@ -141,11 +141,16 @@ fn inner_limits(size: &Sized, unit: Unit) -> String {
     let at = |places: usize| {
         let step = 10_f64.powi(places as i32);
         // What is a round number in this unit stays one.
-        let (low, high) = ((least * step - 1e-6).ceil() / step, (most * step + 1e-6).floor() / step);
+        let (low, high) = (
+            (least * step - 1e-6).ceil() / step,
+            (most * step + 1e-6).floor() / step,
+        );
         (low <= high).then(|| format!("{low:.places$} / {high:.places$}"))
     };
     let places = decimals(unit);
-    (places..places + 3).find_map(at).unwrap_or_else(|| length(size.nominal, unit))
+    (places..places + 3)
+        .find_map(at)
+        .unwrap_or_else(|| length(size.nominal, unit))
 }
 
 /// What a hole is, as on a drawing: `⌀8 H7 (+0.015 / 0)`, `M8`, `⌀42 N7 (…)`.

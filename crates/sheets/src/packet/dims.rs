@@ -190,7 +190,10 @@ pub(super) fn linear(
             }
         }
         // Nothing in the way: further out it only gets worse.
-        if best.as_ref().is_some_and(|b| b.0 < 4.0 * f64::from(level + 1)) {
+        if best
+            .as_ref()
+            .is_some_and(|b| b.0 < 4.0 * f64::from(level + 1))
+        {
             break;
         }
     }
@@ -279,7 +282,10 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
                 best = Some(one);
             }
         }
-        if best.as_ref().is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1)) {
+        if best
+            .as_ref()
+            .is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1))
+        {
             break;
         }
     }
@@ -304,7 +310,10 @@ pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str)
     for ring in 0..9 {
         let far = 5.0 + 4.0 * f64::from(ring);
         for (n, arc) in arcs.iter().enumerate() {
-            for (m, share) in [0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92].into_iter().enumerate() {
+            for (m, share) in [0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92]
+                .into_iter()
+                .enumerate()
+            {
                 let out = at_angle(arc.from + share * arc.sweep);
                 let tip = along(arc.centre, out, arc.radius);
                 for inward in [false, true] {
@@ -326,7 +335,10 @@ pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str)
                 }
             }
         }
-        if best.as_ref().is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1)) {
+        if best
+            .as_ref()
+            .is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1))
+        {
             break;
         }
     }

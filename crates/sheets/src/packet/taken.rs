@@ -1,6 +1,6 @@
 //! What is on the paper already, sorted into squares: how much lies under a place that lettering or a line might take.
 
-use crate::geometry::{P, Rect, crossing, lerp, length, sub};
+use crate::geometry::{P, Rect, crossing, length, lerp, sub};
 use crate::sheet::{Group, Pen};
 
 /// Side of a square, mm.

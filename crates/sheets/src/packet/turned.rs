@@ -1,8 +1,8 @@
 //! The drawing of a turned part: seen from the side, lengths from the left face, diameters above, each written out.
 
 use super::dims::{DIM, Levels, Run, View, arrow, linear};
-use super::taken::Taken;
 use super::plate::notes;
+use super::taken::Taken;
 use crate::font;
 use crate::geometry::{P, Rect, hatching};
 use crate::scale::Scale;
@@ -335,14 +335,7 @@ fn step_text(s: &Step, units: Units) -> String {
 }
 
 /// Lengths from the left face, the short ones next to the part; gives the lowest line.
-fn lengths(
-    g: &mut Group,
-    taken: &mut Taken,
-    t: &Turned,
-    v: View,
-    low: f64,
-    units: Units,
-) -> f64 {
+fn lengths(g: &mut Group, taken: &mut Taken, t: &Turned, v: View, low: f64, units: Units) -> f64 {
     let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
     places.extend(t.cross.iter().map(|c| c.at));
     places.extend(t.grooves.iter().map(|q| q.at));

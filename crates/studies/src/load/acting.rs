@@ -227,6 +227,8 @@ pub(crate) struct LoadCase {
     pub(crate) name: String,
     pub(crate) when: Vec<(usize, f64)>,
     pub(crate) acting: Vec<Acting>,
+    /// What a rod's own inertia presses the pins at its ends with, in space, N, beside what acts, by the rod's constraint.
+    pub(crate) carried: Vec<(usize, [[f64; 3]; 2])>,
 }
 
 impl LoadCase {
@@ -237,6 +239,7 @@ impl LoadCase {
             name: self.name.clone(),
             when: self.when.clone(),
             acting,
+            carried: self.carried.clone(),
         }
     }
 
@@ -261,7 +264,10 @@ impl LoadCase {
     /// What drags and acts in none of these cases, which are this one at all places of a turn.
     pub(crate) fn never<'c>(&'c self, acts: &'c [Self]) -> impl Iterator<Item = &'c str> {
         let never = |a: &&Acting| {
-            a.drags && !acts.iter().any(|c| c.acting.iter().any(|b| b.name == a.name))
+            a.drags
+                && !acts
+                    .iter()
+                    .any(|c| c.acting.iter().any(|b| b.name == a.name))
         };
         self.acting.iter().filter(never).map(|a| a.name.as_str())
     }
@@ -316,6 +322,7 @@ fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> Lo
         name: name.to_owned(),
         when: when.to_vec(),
         acting,
+        carried: Vec::new(),
     }
 }
 

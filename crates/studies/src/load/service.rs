@@ -32,6 +32,8 @@ const IN_ALL: (f64, f64) = (12_000.0, 60.0);
 const IN_NOTCH: f64 = 1e-6;
 /// Forces below this share of the greatest point nowhere.
 const FAINT: f64 = 0.01;
+/// Forces below this share of the greatest are rounding.
+const NOTHING: f64 = 1e-6;
 
 /// The greatest of something, and where.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -720,12 +722,29 @@ fn rubbed(rig: &Rig<'_>, part: usize, row: &Row) -> f64 {
     let Some(name) = rig.model.machine.parts.get(part).map(|p| &p.name) else {
         return 1.0;
     };
-    let joints = rig.joints.iter().zip(&row.row.joints);
-    let own = joints.filter(|(j, _)| !j.is_moment && (j.on == *name || j.by == *name));
-    let [most, plain] = own.fold([0.0_f64; 2], |[m, v], (_, f)| {
-        [m.max(f.most), v.max(f.value.abs())]
+    // A rod stands with one of its ends; the part at the other is pushed by it as well.
+    let rod = |joint: usize| match rig.found.get(joint) {
+        Some(Found::Rod(c)) => match rig.mechanism.constraints.get(*c) {
+            Some(Constraint::Rod { a, b, .. }) => [a, b]
+                .iter()
+                .any(|e| rig.mechanism.anchors[**e].body == part),
+            _ => false,
+        },
+        _ => false,
+    };
+    let joints = rig.joints.iter().zip(&row.row.joints).enumerate();
+    let own = joints
+        .filter(|(i, (j, _))| !j.is_moment && (j.on == *name || j.by == *name || rod(*i)))
+        .map(|(_, (_, f))| [f.most, f.value.abs()]);
+    let [most, plain] = own.fold([0.0_f64; 2], |[m, v], [most, value]| {
+        [m.max(most), v.max(value)]
     });
-    if plain > 0.0 {
+    let greatest = row
+        .row
+        .joints
+        .iter()
+        .fold(0.0_f64, |m, f| m.max(f.value.abs()));
+    if plain > NOTHING * greatest {
         (most / plain).max(1.0)
     } else {
         1.0

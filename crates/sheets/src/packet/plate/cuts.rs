@@ -84,7 +84,11 @@ pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
                 wall.push([r, b]);
                 // Bored seats have a flat bottom, drilled holes a point.
                 let flat = matches!(h.fitted, Fitted::Bearing { .. } | Fitted::Bushing { .. });
-                let end = if flat { b } else { (b + point(r)).min(h.through) };
+                let end = if flat {
+                    b
+                } else {
+                    (b + point(r)).min(h.through)
+                };
                 wall.push([0.0, end]);
                 depths.push(b);
             }
@@ -219,10 +223,7 @@ impl Cut {
         );
         // Edges beyond the cut, from wall to wall.
         for w in self.wall.iter().filter(|w| w[0] > 1e-9) {
-            own.draw(
-                Pen::Wide,
-                Shape::line(put(-w[0], w[1]), put(w[0], w[1])),
-            );
+            own.draw(Pen::Wide, Shape::line(put(-w[0], w[1]), put(w[0], w[1])));
         }
         let foot = self.wall.last().map_or(0.0, |w| w[0]);
         if self.from_edge {
@@ -252,10 +253,7 @@ impl Cut {
                 );
             }
             if end < deep - 1e-9 {
-                own.draw(
-                    Pen::Wide,
-                    Shape::line(put(-major, end), put(major, end)),
-                );
+                own.draw(Pen::Wide, Shape::line(put(-major, end), put(major, end)));
             }
         }
         own.draw(

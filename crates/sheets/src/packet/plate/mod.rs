@@ -106,7 +106,13 @@ struct Plan {
 /// Room round the views for their dimensions: left, over, right, below, mm.
 fn rooms(p: &Plate) -> [f64; 4] {
     let [low, _] = p.outline.bounds();
-    let lines = |i: usize| if low[i] > -0.5 && low[i] < 0.5 { 1.0 } else { 2.0 };
+    let lines = |i: usize| {
+        if low[i] > -0.5 && low[i] < 0.5 {
+            1.0
+        } else {
+            2.0
+        }
+    };
     let side = |lines: f64| FIRST + LEVEL * (lines - 1.0) + 6.0;
     let hub = p.ends.iter().any(|e| e.hub.is_some());
     let over = OVER + if hub || p.fork.is_some() { LEVEL } else { 0.0 };
@@ -203,12 +209,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     };
     let scale = |plan: &Plan| Scale::at_most(fit(plan).min(MOST));
     // The largest scale; of those alike the one with its sections, then the first.
-    let rank = |plan: &Plan| {
-        (
-            scale(plan).factor(),
-            cuts.is_empty() || plan.cuts.is_some(),
-        )
-    };
+    let rank = |plan: &Plan| (scale(plan).factor(), cuts.is_empty() || plan.cuts.is_some());
     let mut best: Option<Plan> = None;
     for plan in plans(leaf, &t, &cuts) {
         let better = |b: &Plan| {

@@ -73,7 +73,14 @@ pub(super) fn lengths(
     }
     let mut up = |a: f64, b: f64, size: f64| {
         let ends = [[l[0], a], [l[0], b]];
-        linear(g, taken, ends, Run::Upright, left, &words::outer(size, units));
+        linear(
+            g,
+            taken,
+            ends,
+            Run::Upright,
+            left,
+            &words::outer(size, units),
+        );
     };
     if !round {
         if differs(0.0, low[1]) && differs(0.0, high[1]) {
@@ -105,7 +112,14 @@ pub(super) fn lengths(
     let Some(f) = &p.fork else { return };
     let (m, half) = (side + v.k * p.thickness / 2.0, v.k * f.gap / 2.0);
     let ends = [[m - half, l[1]], [m + half, l[1]]];
-    linear(g, taken, ends, Run::Level, down, &words::length(f.gap, units));
+    linear(
+        g,
+        taken,
+        ends,
+        Run::Level,
+        down,
+        &words::length(f.gap, units),
+    );
     if let Some(([bottom, open], deep)) = fork_depth(p) {
         let text = words::length(deep, units);
         let (a, b) = (v.at(bottom), v.at(open));
@@ -120,7 +134,13 @@ pub(super) fn lengths(
             let ends = [[h[0], a[1]], [h[0], b[1]]];
             linear(g, taken, ends, Run::Upright, right, &text);
         } else {
-            leader(g, taken, a, f.open + FRAC_PI_2, &format!("fork {text} deep"));
+            leader(
+                g,
+                taken,
+                a,
+                f.open + FRAC_PI_2,
+                &format!("fork {text} deep"),
+            );
         }
     }
 }
@@ -151,7 +171,10 @@ pub(super) fn datum(g: &mut Group, taken: &mut Taken, p: &Plate, v: View) {
             (-4.0, -2.0),
             (-8.0, 2.0),
         ];
-        letters.push((name, places.map(|(f, s)| [tip[0] + f * d[0] + s * n[0], tip[1] + f * d[1] + s * n[1]])));
+        letters.push((
+            name,
+            places.map(|(f, s)| [tip[0] + f * d[0] + s * n[0], tip[1] + f * d[1] + s * n[1]]),
+        ));
     }
     taken.group(&own);
     let width = font::width("x", 2.0, Hand::Note);
@@ -163,7 +186,9 @@ pub(super) fn datum(g: &mut Group, taken: &mut Taken, p: &Plate, v: View) {
             )
         };
         let cost = |c: &P| taken.under(rect(*c));
-        let best = places.into_iter().min_by(|a, b| cost(a).total_cmp(&cost(b)));
+        let best = places
+            .into_iter()
+            .min_by(|a, b| cost(a).total_cmp(&cost(b)));
         if let Some(c) = best {
             let at = [c[0], c[1] + 0.8];
             let l = Lettering::new(at, name, 2.0, Hold::Middle, Hand::Note);

@@ -243,7 +243,11 @@ fn places(p: &Plate, corners: &[Corner], units: Units) -> Vec<Place> {
             name: "+".to_owned(),
             at: *at,
             said: match round {
-                Some(e) => format!("{}, no hole, R{} about it", words::spoken(name), l(e.radius)),
+                Some(e) => format!(
+                    "{}, no hole, R{} about it",
+                    words::spoken(name),
+                    l(e.radius)
+                ),
                 None => format!("{}, no hole", words::spoken(name)),
             },
         });
