@@ -239,7 +239,7 @@ mod tests {
                 upper: 0.018,
                 lower: 0.0,
             },
-            source: elements::Source::Memory,
+            source: elements::Source::of("ISO 286-2"),
             assumed: false,
         };
         let text = sized(16.0, Some(&size), Units::both(Unit::Millimetre));
