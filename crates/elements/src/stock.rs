@@ -87,6 +87,34 @@ pub fn smallest(sizes: &[f64], wanted: f64, allowance: f64) -> Result<Option<f64
     Ok(enough.min_by(f64::total_cmp))
 }
 
+/// Whether bar of this section is commonly stocked in either system; of a flat its thickness counts, since width is sawn from plate.
+///
+/// ```
+/// use elements::{columns::Section, stock::stocked};
+/// assert!(stocked(Section::Round(12.7)) && stocked(Section::Flat(30.0, 6.0)));
+/// assert!(!stocked(Section::Round(11.0)) && !stocked(Section::Flat(31.7, 10.3)));
+/// ```
+pub fn stocked(section: Section) -> bool {
+    let has =
+        |list: &[f64], unit: f64, size: f64| list.iter().any(|s| (s * unit - size).abs() < 0.02);
+    match section {
+        Section::Round(d) => has(&ROUND_METRIC, 1.0, d) || has(&ROUND_INCH, INCH, d),
+        Section::Flat(a, b) => {
+            let thin = a.min(b);
+            has(&PLATE_METRIC, 1.0, thin) || has(&PLATE_INCH, INCH, thin)
+        }
+        Section::Tube(outside, inside) => {
+            let wall = 0.5 * (outside - inside);
+            let of = |list: &[(f64, f64)], unit: f64| {
+                list.iter().any(|(d, w)| {
+                    (d * unit - outside).abs() < 0.02 && (w * unit - wall).abs() < 0.02
+                })
+            };
+            of(&TUBE_METRIC, 1.0) || of(&TUBE_INCH, INCH)
+        }
+    }
+}
+
 /// Inch sizes in mm.
 pub fn inches(sizes: &[f64]) -> Vec<f64> {
     sizes.iter().map(|s| s * INCH).collect()

@@ -21,6 +21,7 @@ const ROD: Shape = Shape {
         ("mass", "mass = \"0.3 kg\""),
         ("rod-ends", "rod-ends = \"M8 female\""),
         ("rod-end-load", "rod-end-load = \"12 kN\""),
+        ("column", "column = { ends = \"fixed\", threaded = true }"),
     ],
 };
 

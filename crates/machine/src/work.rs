@@ -431,6 +431,8 @@ pub struct Clamp {
     pub radius: f64,
     /// Force with which the hand leans on it, N; it adds to what the loads drive.
     pub leaned: Option<f64>,
+    /// Its screw and the property class of that.
+    pub screw: Option<(quantity::Thread, String)>,
     /// Where it is given.
     pub place: Place,
 }
@@ -452,6 +454,19 @@ pub struct Made {
     pub held_by: Option<Hold>,
     /// Rod ends, in the order of what the rod joins.
     pub ends: Option<[End; 2]>,
+    /// How it stands as a column, when the file says.
+    pub column: Option<Column>,
+}
+
+/// How a pushed part or rod stands as a column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Column {
+    /// Its ends.
+    pub ends: Option<elements::columns::Ends>,
+    /// How far its load is off its middle, mm.
+    pub off: f64,
+    /// Its thread runs all through: the root counts.
+    pub threaded: bool,
 }
 
 /// What an ask about forces, loaded readings or made machines judges.

@@ -8,6 +8,7 @@ use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
+use super::summary::clamp_holds;
 use super::{gives, rubbing, seats, shafts};
 use crate::assemble::{Joint, Model, Stand, measured};
 use crate::cycle::masses::masses;
@@ -116,6 +117,8 @@ pub(crate) struct SpringService {
     pub(crate) range: Option<[f64; 2]>,
     /// Greatest force or moment.
     pub(crate) most: Peak,
+    /// Least and greatest length or turn while one drive goes through its reach.
+    pub(crate) worked: Vec<(usize, [f64; 2])>,
 }
 
 /// What acts on a set of bolts in one pose.
@@ -147,6 +150,8 @@ pub(crate) struct Service {
     pub(crate) bolts: Vec<Vec<OnBolts>>,
     /// By cam.
     pub(crate) cams: Vec<OnCam>,
+    /// What each clamp of the file must hold, N·mm.
+    pub(crate) clamps: Vec<Peak>,
     /// Ends of the bars of parts with stock.
     pub(crate) bars: Vec<BarEnd>,
     /// Something loads the machine.
@@ -208,6 +213,7 @@ fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
         springs: vec![SpringService::default(); rig.work().springs.len()],
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
+        clamps: vec![Peak::default(); rig.work().clamps.len()],
         bolts: vec![Vec::new(); rig.work().bolts.len()],
         cams: vec![OnCam::default(); model.machine.cams.len()],
         bars: ready.felt.iter().flat_map(|f| f.ends(rig)).collect(),
@@ -490,6 +496,9 @@ impl Service {
             self.forces(rig, way.number, here, row);
             self.bends(rig, way.number, here, row);
         }
+        if let Some(drive) = way.drive {
+            self.works(rig, drive, &good);
+        }
         // How joints turn is told at dead centres too.
         let heres: Vec<&Here> = way.poses.iter().map(|p| &p.1).collect();
         for joint in 0..rig.joints.len() {
@@ -514,6 +523,7 @@ impl Service {
                     end.pull = rubs * bent.pull;
                 }
                 end.worst.meet(stress, case, &here.stand.drives);
+                end.push.meet(-rubs * bent.pull, case, &here.stand.drives);
             }
         }
     }
@@ -597,6 +607,9 @@ impl Service {
                 peak.meet(driven.to_hold, case, drives);
             }
         }
+        for (peak, clamp) in self.clamps.iter_mut().zip(&rig.work().clamps) {
+            peak.meet(clamp_holds(clamp, &row.row), case, drives);
+        }
         self.springs(rig, case, drives, &row.row);
         self.cams(rig, case, here, &row.row);
     }
@@ -629,6 +642,27 @@ impl Service {
             let [low, high] = service.range.unwrap_or([acted.value; 2]);
             service.range = Some([low.min(acted.value), high.max(acted.value)]);
             service.most.meet(acted.force.abs(), case, drives);
+        }
+    }
+
+    /// Between which lengths one drive works the springs.
+    fn works(&mut self, rig: &Rig<'_>, drive: usize, good: &[(&Here, &Row)]) {
+        for (service, spring) in self.springs.iter_mut().zip(&rig.work().springs) {
+            let name = format!("spring {}", spring.name);
+            let lengths = good.iter().filter_map(|(_, r)| {
+                let acted = r.row.acted.iter().find(|a| a.name == name)?;
+                Some(acted.value)
+            });
+            let [low, high] = lengths.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], v| {
+                [l.min(v), h.max(v)]
+            });
+            if low > high {
+                continue;
+            }
+            match service.worked.iter_mut().find(|(d, _)| *d == drive) {
+                Some((_, [l, h])) => (*l, *h) = (l.min(low), h.max(high)),
+                None => service.worked.push((drive, [low, high])),
+            }
         }
     }
 

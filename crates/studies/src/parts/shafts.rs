@@ -123,6 +123,7 @@ impl Study<'_> {
                 name,
             );
             self.grade(material);
+            self.unstocked(&mut draft, bar.section);
             if let Err(error) = self.strong_shaft(&mut draft, part, section, material) {
                 self.impossible(&draft, &error);
             }

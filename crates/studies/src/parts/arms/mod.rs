@@ -93,6 +93,12 @@ impl Study<'_> {
                         );
                     }
                 }
+                HeldBy::SetScrew { thread, .. } => {
+                    if let (Some(wide), Some(shaft)) = (wide, diameter) {
+                        let wall = (0.5 * (wide - shaft)).max(thread.major);
+                        *name = format!("{name} x {}", size(wall.floor()));
+                    }
+                }
                 HeldBy::Pin { .. } => {
                     if let Some(wide) = wide {
                         *name = format!("{name} x {}", size(wide));
