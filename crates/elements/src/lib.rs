@@ -15,6 +15,7 @@ pub mod bearings;
 pub mod cams;
 pub mod columns;
 pub mod contact;
+pub mod centres;
 pub mod cutting;
 pub mod detent;
 pub mod drills;

@@ -19,6 +19,7 @@ pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
+pub mod turning;
 pub mod words;
 
 pub use finding::{Finding, Grade, Told, told};

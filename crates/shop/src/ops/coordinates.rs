@@ -149,6 +149,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             through: first.through,
             spindle,
             count: group.len(),
+            open: None,
         };
         make(work, &wanted);
         counter(work, first, &name, group.len(), spindle);

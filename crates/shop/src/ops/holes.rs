@@ -33,10 +33,14 @@ pub(super) struct Wanted<'a> {
     pub(super) spindle: Option<&'a Spindle>,
     /// A step comes once for several holes: how many.
     pub(super) count: usize,
+    /// A hole of this diameter is there already, on the same axis.
+    pub(super) open: Option<f64>,
 }
 
 /// Leftover for a boring tool, mm on diameter (common practice).
 const BORE_STOCK: f64 = 1.0;
+/// The least that a boring tool still cuts clean, mm on diameter (common practice).
+const LEAST_STOCK: f64 = 0.4;
 /// From here on a drill follows a smaller one (common practice).
 const PILOT_FROM: f64 = 9.0;
 
@@ -46,7 +50,9 @@ pub(super) fn make(work: &mut Work, hole: &Wanted) {
         Some(b) => format!("{} deep", work.mm(b)),
         None => "through".to_owned(),
     };
-    centre(work, hole);
+    if hole.open.is_none() {
+        centre(work, hole);
+    }
     match hole.fitted {
         Fitted::Tapped {
             thread,
@@ -125,7 +131,11 @@ fn drill(
             sizes.insert(0, (name, d, String::new()));
         }
     }
-    let last = sizes.len() - 1;
+    // What is open already is not drilled again; a drill follows it as it would a pilot.
+    if let Some(open) = hole.open {
+        sizes.retain(|(_, d, _)| *d > open + 0.5);
+    }
+    let last = sizes.len().saturating_sub(1);
     for (n, (name, d, check)) in sizes.into_iter().enumerate() {
         let rpm = work.rpm(Tool::Drill, d, hole.spindle);
         let feed = drill_feed(d);
@@ -288,14 +298,14 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     );
 }
 
-/// Whether this shop has nothing that bores to a diameter.
-fn out_of_reach(work: &Work, on: On, diameter: f64) -> bool {
+/// Whether this shop has nothing that goes into a hole of one diameter and bores it to another.
+fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> bool {
     work.shop().is_some_and(|shop| {
         let reach = match on {
             On::Mill => shop.tools.boring_head,
             On::Lathe => shop.tools.boring,
         };
-        !reach.is_some_and(|[low, high]| (low..=high).contains(&diameter))
+        !reach.is_some_and(|[low, high]| diameter <= high + 1e-9 && enters >= low - 1e-9)
     })
 }
 
@@ -310,7 +320,12 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             "open it with the nearest reamer or drill, or order the part",
         ),
     };
-    if out_of_reach(work, hole.on, size.nominal) {
+    // A bar has to go into the hole before it can bore it.
+    let enters = match work.shop() {
+        Some(_) => drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter),
+        None => size.nominal,
+    };
+    if out_of_reach(work, hole.on, size.nominal, enters.max(hole.open.unwrap_or(0.0))) {
         let shown = work.mm(size.nominal);
         let grade = if hole.on == On::Mill && work.lathe().is_some() {
             Grade::WayRound
@@ -323,8 +338,17 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             where_else,
         );
     }
-    let under = size.nominal - BORE_STOCK;
+    // As much left as makes round, but the tool has to enter.
+    let least = work.shop().and_then(|s| match hole.on {
+        On::Mill => s.tools.boring_head,
+        On::Lathe => s.tools.boring,
+    });
+    let mut under = size.nominal - BORE_STOCK;
+    if least.is_some_and(|[low, _]| drill_up_to(work, under).is_some_and(|d| d.diameter < low)) {
+        under = size.nominal - LEAST_STOCK;
+    }
     let found = match work.shop() {
+        _ if hole.open.is_some_and(|o| o > under - 2.0) => hole.open.map(|o| (String::new(), o)),
         Some(_) => drill_up_to(work, under).map(|d| (d.name.clone(), d.diameter)),
         None => Some((words::number(under.floor(), 0), under.floor())),
     };

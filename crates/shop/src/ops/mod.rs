@@ -1,12 +1,17 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod angles;
 mod bits;
 mod coordinates;
+mod diameters;
+mod harden;
+mod held;
 mod holes;
 mod off_axis;
 mod outline;
 mod plate;
 mod teeth;
+mod threads;
 mod turned;
 
 pub use bits::general;

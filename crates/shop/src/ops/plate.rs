@@ -403,6 +403,7 @@ fn edge(work: &mut Work, p: &Plate) {
                 through: e.depth,
                 spindle,
                 count: 1,
+                open: None,
             };
             make(work, &wanted);
         }
