@@ -48,20 +48,16 @@ impl Centre {
 }
 
 fn sizes() -> impl DoubleEndedIterator<Item = Centre> {
-    SIZES
-        .iter()
-        .map(|&(pilot, cone)| Centre { pilot, cone })
+    SIZES.iter().map(|&(pilot, cone)| Centre { pilot, cone })
 }
 
 /// The usual centre for work of this diameter.
 pub fn usual(diameter: f64) -> Centre {
     let pilot = USUAL.iter().find(|u| diameter <= u.0).map_or(6.3, |u| u.1);
-    sizes()
-        .find(|c| c.pilot >= pilot)
-        .unwrap_or(Centre {
-            pilot: 6.3,
-            cone: 13.2,
-        })
+    sizes().find(|c| c.pilot >= pilot).unwrap_or(Centre {
+        pilot: 6.3,
+        cone: 13.2,
+    })
 }
 
 /// The largest centre whose cone is at most this wide and whose pilot is at most this.

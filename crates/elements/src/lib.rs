@@ -13,9 +13,9 @@ mod source;
 
 pub mod bearings;
 pub mod cams;
+pub mod centres;
 pub mod columns;
 pub mod contact;
-pub mod centres;
 pub mod cutting;
 pub mod detent;
 pub mod drills;

@@ -28,7 +28,10 @@ impl Packing {
     /// wandered off a face, it touches the edge, half a width beside the middle: 1.5 e − R + √(R² − (0.866 e − w/2)²).
     pub fn under(&self, jaw_width: f64) -> f64 {
         let beside = (self.wide_from - jaw_width.max(0.0) / 2.0).max(0.0);
-        self.flat - self.radius + (self.radius * self.radius - beside * beside).max(0.0).sqrt()
+        self.flat - self.radius
+            + (self.radius * self.radius - beside * beside)
+                .max(0.0)
+                .sqrt()
     }
 }
 

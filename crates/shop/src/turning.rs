@@ -14,6 +14,8 @@ pub const PARTING: f64 = 3.0;
 const PART_THROUGH: f64 = 15.0;
 /// Longest blank that several parts are made from where the bar goes through the spindle, mm (common practice).
 const LONGEST: f64 = 300.0;
+/// How deep work goes into a chuck before the spindle's bore has to take it, mm (common practice).
+const CHUCK_DEEP: f64 = 40.0;
 /// The thinnest end that takes a centre, mm (common practice).
 const CENTRED: f64 = 5.0;
 /// Longest work that hangs in front of the saddle, so that the swing over the bed decides, mm (common practice).
@@ -185,7 +187,11 @@ pub(crate) fn reach(t: &Turned, right: bool, bar: f64) -> f64 {
 
 /// Diameter of an end.
 pub(crate) fn end_diameter(t: &Turned, right: bool) -> f64 {
-    let s = if right { t.steps.last() } else { t.steps.first() };
+    let s = if right {
+        t.steps.last()
+    } else {
+        t.steps.first()
+    };
     s.map_or(0.0, |s| s.diameter)
 }
 
@@ -211,6 +217,7 @@ pub(crate) fn reachable<'a>(
     t: &'a Turned,
     left: bool,
     bar: f64,
+    spindle_bore: f64,
     turned: &dyn Fn(&Step) -> bool,
 ) -> Vec<&'a Step> {
     let now = |s: &Step| {
@@ -230,7 +237,10 @@ pub(crate) fn reachable<'a>(
     };
     for s in order {
         let out = now(s);
-        if out >= most - 1e-6 && (s.throw.is_none() || !turned(s)) {
+        let deep = if left { s.from } else { t.length() - s.to };
+        // What lies behind the jaws has to go into the chuck.
+        let goes_in = deep <= CHUCK_DEEP || 2.0 * most <= spindle_bore + 1e-9;
+        if out >= most - 1e-6 && goes_in && (s.throw.is_none() || !turned(s)) {
             found.push(s);
         }
         most = most.max(out);
@@ -266,7 +276,8 @@ pub fn way<'a>(part: &Part, t: &Turned, shop: Option<&'a Shop>) -> Way<'a> {
     let bar = bar(part);
     let long = t.length();
     let hollow = hollow(part, t);
-    let aside = aside(t, bar, hollow, &holds);
+    let spindle_bore = lathe.map_or(f64::INFINITY, |l| l.spindle_bore);
+    let aside = aside(t, bar, hollow, spindle_bore, &holds);
     let ends = [false, true].map(|right| end_diameter(t, right));
     let centred = holds(Holding::Centres)
         && !hollow
@@ -316,7 +327,11 @@ pub fn way<'a>(part: &Part, t: &Turned, shop: Option<&'a Shop>) -> Way<'a> {
             },
             f64::max,
         );
-    let outside = end_diameter(t, !first).max(if reach(t, !first, bar) > 0.0 { bar } else { 0.0 });
+    let outside = end_diameter(t, !first).max(if reach(t, !first, bar) > 0.0 {
+        bar
+    } else {
+        0.0
+    });
     let parted = !tail
         && long + PARTING <= SLENDER * bar
         && (outside - inside) / 2.0 <= PART_THROUGH
@@ -340,7 +355,13 @@ pub fn way<'a>(part: &Part, t: &Turned, shop: Option<&'a Shop>) -> Way<'a> {
 }
 
 /// How eccentrics are turned; none where there are none.
-fn aside(t: &Turned, bar: f64, hollow: bool, holds: &dyn Fn(Holding) -> bool) -> Option<Aside> {
+fn aside(
+    t: &Turned,
+    bar: f64,
+    hollow: bool,
+    spindle_bore: f64,
+    holds: &dyn Fn(Holding) -> bool,
+) -> Option<Aside> {
     let mut places: Vec<[f64; 2]> = vec![[0.0, 0.0]];
     for [e, angle] in t.steps.iter().filter_map(|s| s.throw) {
         let at = [e * angle.cos(), e * angle.sin()];
@@ -363,7 +384,7 @@ fn aside(t: &Turned, bar: f64, hollow: bool, holds: &dyn Fn(Holding) -> bool) ->
             .into_iter()
             .filter(|_| chuck)
             .find_map(|left| {
-                reachable(t, left, bar, &turned)
+                reachable(t, left, bar, spindle_bore, &turned)
                     .into_iter()
                     .find(|s| {
                         s.throw.is_none()
@@ -394,7 +415,8 @@ fn aside(t: &Turned, bar: f64, hollow: bool, holds: &dyn Fn(Holding) -> bool) ->
         let usual = centres::usual(bar);
         // A centre of half the usual size still carries light cuts (common practice).
         let fits = |all: &[[f64; 2]]| {
-            centres::largest(apart(all) - 0.3, usual.pilot).filter(|c| c.pilot >= usual.pilot / 2.0 - 1e-9)
+            centres::largest(apart(all) - 0.3, usual.pilot)
+                .filter(|c| c.pilot >= usual.pilot / 2.0 - 1e-9)
         };
         let inside = |c: &Centre, d: f64| throw + c.cone / 2.0 + 1.0 <= d / 2.0;
         let ends = end_diameter(t, false).min(end_diameter(t, true));
@@ -413,6 +435,30 @@ fn aside(t: &Turned, bar: f64, hollow: bool, holds: &dyn Fn(Holding) -> bool) ->
 }
 
 impl Way<'_> {
+    /// Steps that are turned from an end, from the chuck outward. Between centres the dog sits on the other end, so what lies there waits.
+    pub(crate) fn steps<'t>(&self, t: &'t Turned, right: bool) -> Vec<&'t Step> {
+        let mut all = steps_of(t, right);
+        if self.held != Held::Centres || self.stub > 0.0 {
+            return all;
+        }
+        let first = sides(t)[0];
+        let far = if first {
+            t.steps.first()
+        } else {
+            t.steps.last()
+        };
+        let Some(far) = far.filter(|s| s.throw.is_none() && t.steps.len() > 1) else {
+            return all;
+        };
+        let has = |all: &[&Step]| all.iter().any(|s| std::ptr::eq(*s, far));
+        if right == first {
+            all.retain(|s| !std::ptr::eq(*s, far));
+        } else if !has(&all) {
+            all.insert(0, far);
+        }
+        all
+    }
+
     /// What one part takes of a blank that has a length for the chuck: the part, what is faced off it, and the cut that takes it off.
     pub fn each(&self, t: &Turned, shop: Option<&Shop>) -> f64 {
         let facing = shop.map_or(1.5, |s| s.tools.facing);

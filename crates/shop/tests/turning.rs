@@ -29,7 +29,10 @@ fn told(job: &Job, name: &str) -> String {
     let sheet = job.sheets.iter().find(|s| s.part == name).unwrap();
     let mut text = String::new();
     for s in &sheet.setups {
-        text += &format!("== {} | {} | {} | {}\n", s.title, s.machine, s.holding, s.zero);
+        text += &format!(
+            "== {} | {} | {} | {}\n",
+            s.title, s.machine, s.holding, s.zero
+        );
         for step in &s.steps {
             text += &format!(
                 "{} {} [{}] at {} | check {}\n",
@@ -60,7 +63,9 @@ fn a_part_turned_over_its_length_leaves_bar_in_the_chuck() {
     let all = job(&m);
     let shop = m.work.shop.as_ref();
     for (part, blank) in all.parts.iter().zip(&all.cut.blanks) {
-        let Form::Turned(t) = &part.form else { continue };
+        let Form::Turned(t) = &part.form else {
+            continue;
+        };
         let way = way(part, t, shop);
         if way.held == Held::Centres {
             continue;
@@ -80,7 +85,17 @@ fn a_part_turned_over_its_length_leaves_bar_in_the_chuck() {
     }
     // The crank shaft: 70 of 20 from bar 25: 1.5 to face, 70, 1.5 to face again, the cut, and 18.75 in the jaws.
     let text = told(&all, "crank-shaft");
-    in_order(&text, &["Turn the left end", "face", "⌀20", "off", "Turn round", "to length 70"]);
+    in_order(
+        &text,
+        &[
+            "Turn the left end",
+            "face",
+            "⌀20",
+            "off",
+            "Turn round",
+            "to length 70",
+        ],
+    );
 }
 
 fn of() -> Machine {
@@ -99,7 +114,10 @@ fn bushings_alike_come_from_one_bar_and_are_parted_off() {
         .unwrap();
     assert!(part.count > 1 && blank.blanks == 1, "{blank:?}");
     let text = told(&all, &part.name);
-    in_order(&text, &["Part off", "Turn round", "split sleeve", "to length 12"]);
+    in_order(
+        &text,
+        &["Part off", "Turn round", "split sleeve", "to length 12"],
+    );
     let cuts: usize = all
         .cut
         .bars
@@ -114,13 +132,25 @@ fn bushings_alike_come_from_one_bar_and_are_parted_off() {
 fn centres_are_made_before_work_goes_on_them() {
     let text = told(&job(&of()), "cross-shaft");
     let first = text.find("between centres").unwrap();
-    assert_eq!(text[..first].matches("Centre-drill for the tailstock").count(), 2, "{text}");
+    assert_eq!(
+        text[..first]
+            .matches("Centre-drill for the tailstock")
+            .count(),
+        2,
+        "{text}"
+    );
     // ⌀50 does not go into a bore of 21: the steady carries the end while it is faced.
     assert!(text[..first].contains("steady"), "{text}");
     // A throw of 3 has no room for a second cone (A4: 8.5, ISO 866): the true ones are faced away before.
     in_order(
         &text,
-        &["Face the true centre", "Second centres", "x 3.000  y 0.000", "6.000 of swing", "Cut back"],
+        &[
+            "Face the true centre",
+            "Second centres",
+            "x 3.000  y 0.000",
+            "6.000 of swing",
+            "Cut back",
+        ],
     );
     assert!(!text.contains("centre drill 4 beside"));
 }
@@ -133,9 +163,16 @@ fn centre_cones_never_run_into_one_another() {
         ));
         let all = job(&m);
         let part = all.parts.iter().find(|p| p.name == "it").unwrap();
-        let Form::Turned(t) = &part.form else { panic!("turned") };
+        let Form::Turned(t) = &part.form else {
+            panic!("turned")
+        };
         let way = way(part, t, m.work.shop.as_ref());
-        let Some(Aside::Centres { drill: d, anew, discs }) = way.aside else {
+        let Some(Aside::Centres {
+            drill: d,
+            anew,
+            discs,
+        }) = way.aside
+        else {
             panic!("{way:?}");
         };
         assert!(!discs);
@@ -158,7 +195,13 @@ fn ends_too_small_for_second_centres_keep_discs() {
     let text = told(&all, "it");
     in_order(
         &text,
-        &["dog on the bar", "from 0.000 to 40.000", "V-block on the bar's own diameter", "x -8.000", "Cut back"],
+        &[
+            "dog on the bar",
+            "from 0.000 to 40.000",
+            "V-block on the bar's own diameter",
+            "x -8.000",
+            "Cut back",
+        ],
     );
     let blank = all.cut.blanks.iter().find(|b| b.part == "it").unwrap();
     assert!(blank.length > 260.0 + 20.0, "{blank:?}");
@@ -171,13 +214,19 @@ fn jaws_close_on_what_they_reach() {
         "stock = { round = \"60 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"56 mm\", length = \"5 mm\" }, { diameter = \"30 mm\", length = \"30 mm\", offset = \"8 mm\" }, { diameter = \"48 mm\", length = \"20 mm\" }, { diameter = \"30 mm\", length = \"30 mm\", offset = \"8 mm\" }, { diameter = \"56 mm\", length = \"5 mm\" }]",
     );
     let text = told(&job(&m), "it");
-    assert!(!text.contains("packing") && text.contains("between the second centres"), "{text}");
+    assert!(
+        !text.contains("packing") && text.contains("between the second centres"),
+        "{text}"
+    );
     // A stout one is held on its end: 1.5 e + √(r² − (0.866 e − w/2)²) − r = 17.611 for throw 12 on ⌀30 in jaws 14 wide.
     let m = piece(
         "stock = { round = \"50 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"30 mm\", length = \"40 mm\" }, { diameter = \"20 mm\", length = \"20 mm\", offset = \"12 mm\" }]",
     );
     let text = told(&job(&m), "it");
-    assert!(text.contains("three-jaw chuck on ⌀30, 17.611 of packing"), "{text}");
+    assert!(
+        text.contains("three-jaw chuck on ⌀30, 17.611 of packing"),
+        "{text}"
+    );
     assert!(text.contains("or four-jaw"));
     let mut poor = m.clone();
     poor.work.shop.as_mut().unwrap().lathes[0].holds = vec![machine::equipment::Holding::ThreeJaw];
@@ -188,9 +237,18 @@ fn jaws_close_on_what_they_reach() {
 fn chamfers_come_before_threads_and_on_every_free_edge() {
     let all = job(&of());
     let text = told(&all, "down-rod");
-    in_order(&text, &["Chamfer", "Thread M8 with the die"]);
     // No left-hand die: out of a groove, away from the chuck.
-    in_order(&text, &["Turn round", "Groove", "Chamfer", "away from the chuck"]);
+    in_order(
+        &text,
+        &[
+            "Groove",
+            "Chamfer",
+            "away from the chuck",
+            "Turn round",
+            "Chamfer",
+            "Thread M8 with the die",
+        ],
+    );
     // A rod that is bar in its middle is held short.
     assert!(!text.contains("tailstock centre"), "{text}");
     // Both ends of a pin that is bar as it came.
@@ -203,13 +261,20 @@ fn chamfers_come_before_threads_and_on_every_free_edge() {
 fn the_other_end_is_held_on_a_named_diameter() {
     let all = job(&of());
     for sheet in &all.sheets {
-        for s in sheet.setups.iter().filter(|s| s.title.starts_with("Turn round")) {
+        for s in sheet
+            .setups
+            .iter()
+            .filter(|s| s.title.starts_with("Turn round"))
+        {
             let names = s.holding.contains('⌀') || s.holding.contains("tapped");
             assert!(names, "{} {}", sheet.part, s.holding);
         }
     }
     let stud = told(&all, "lever-stud");
-    assert!(stud.contains("copper under the jaws") || stud.contains("slit bush"), "{stud}");
+    assert!(
+        stud.contains("copper under the jaws") || stud.contains("slit bush"),
+        "{stud}"
+    );
 }
 
 #[test]
@@ -238,7 +303,15 @@ fn bores_off_the_axis_say_where() {
         "stock = { round = \"60 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"58 mm\", length = \"14 mm\" }]\nbore = [{ from = \"left\", ream = \"12 H7\", offset = \"6 mm\", angle = \"90 deg\" }, { from = \"left\", drill = \"5 mm\", offset = \"20 mm\", angle = \"270 deg\", length = \"8 mm\" }]",
     );
     let text = told(&job(&m), "it");
-    in_order(&text, &["for 90°", "6.000 off the axis", "180° on from the first", "20.000 off the axis"]);
+    in_order(
+        &text,
+        &[
+            "for 90°",
+            "6.000 off the axis",
+            "180° on from the first",
+            "20.000 off the axis",
+        ],
+    );
 }
 
 #[test]
@@ -297,12 +370,47 @@ fn long_and_slender_work_is_told_by_how_much_it_springs() {
         .iter()
         .find(|f| f.about == "it" && f.text.contains("bends"));
     // Twice 6 µm on diameter, of 13 allowed (20 k6, ISO 286-2).
-    assert!(found.is_some_and(|f| f.text.contains("0.012") && f.text.contains("0.013") && f.advice.contains("steady")), "{:#?}", all.findings);
+    assert!(
+        found.is_some_and(|f| f.text.contains("0.012")
+            && f.text.contains("0.013")
+            && f.advice.contains("steady")),
+        "{:#?}",
+        all.findings
+    );
 }
 
 #[test]
 fn directions_are_found_from_what_is_there() {
     let all = job(&of());
     let text = told(&all, "cross-shaft");
-    in_order(&text, &["reads highest over the eccentric", "turn it by 90°", "22.5 turns", "Drill"]);
+    in_order(
+        &text,
+        &[
+            "reads highest over the eccentric",
+            "turn it by 90°",
+            "22.5 turns",
+            "Drill",
+        ],
+    );
+}
+
+/// For looking: prints every sheet of a file.
+#[test]
+fn look() {
+    let Some(file) = std::env::var_os("LOOK") else {
+        return;
+    };
+    let m = machine::read(Path::new(&file)).machine.unwrap();
+    let all = job(&m);
+    for s in &all.sheets {
+        println!(
+            "#### {} x{} {:?}\n{}",
+            s.part,
+            s.count,
+            s.minutes,
+            told(&all, &s.part)
+        );
+    }
+    println!("{:#?}", shop::told(&all.findings));
+    println!("{:#?} {:#?}", all.cut.blanks, all.bought);
 }

@@ -23,9 +23,9 @@ pub(super) fn reference(t: &Turned) -> Zero {
     if let Some((x, d)) = eccentric {
         return Zero::High(x, format!("⌀{}", words::number(d, 2)));
     }
-    t.cross.first().map_or(Zero::Free, |c| {
-        Zero::Hole(c.from, words::spoken(&c.name))
-    })
+    t.cross
+        .first()
+        .map_or(Zero::Free, |c| Zero::Hole(c.from, words::spoken(&c.name)))
 }
 
 /// How the work is turned to a direction; `again` when something was made in this set-up already. None where nothing has to be found.
@@ -41,10 +41,7 @@ pub(super) fn found_by(
         Some(table) => format!(
             "{by}°: protractor on a bar clamped across the end, or the work in the chuck of rotary table {}, {} turns of its handle",
             table.name,
-            words::number(
-                by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0,
-                4
-            )
+            words::number(by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0, 4)
         ),
         None => format!("{by}°: protractor on a bar clamped across the end"),
     };

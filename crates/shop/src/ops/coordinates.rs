@@ -150,6 +150,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             spindle,
             count: group.len(),
             open: None,
+            over: 0.0,
         };
         make(work, &wanted);
         counter(work, first, &name, group.len(), spindle);

@@ -21,7 +21,14 @@ struct Recipe {
 /// Common practice, from memory: the sheet of whoever made the bar comes first.
 const RECIPES: [(&[&str], Recipe); 3] = [
     (
-        &["o1", "1.2510", "115crv3", "1.2210", "silver steel", "drill rod"],
+        &[
+            "o1",
+            "1.2510",
+            "115crv3",
+            "1.2210",
+            "silver steel",
+            "drill rod",
+        ],
         Recipe {
             name: "oil-hardening steel",
             heat: [790.0, 815.0],
@@ -55,9 +62,13 @@ fn recipe(material: &Material) -> Option<&'static Recipe> {
     RECIPES
         .iter()
         .find(|(names, _)| {
-            names
-                .iter()
-                .any(|n| if n.contains(' ') { name.contains(n) } else { words.contains(n) })
+            names.iter().any(|n| {
+                if n.contains(' ') {
+                    name.contains(n)
+                } else {
+                    words.contains(n)
+                }
+            })
         })
         .map(|(_, r)| r)
 }
@@ -117,12 +128,15 @@ pub(super) fn steps(work: &mut Work) {
         text: format!("Quench in {}, straight down", recipe.quench),
         tool: "tongs".to_owned(),
         check: "a file slides off".to_owned(),
-        why: "out of the fire and into the quench within two seconds; a slanted dip bends it".to_owned(),
+        why: "out of the fire and into the quench within two seconds; a slanted dip bends it"
+            .to_owned(),
         minutes: 5.0,
         ..Step::default()
     });
     work.step(Step {
-        text: format!("Temper at once: an hour at {cool:.0} to {warm:.0} °C, twice for a working edge or face"),
+        text: format!(
+            "Temper at once: an hour at {cool:.0} to {warm:.0} °C, twice for a working edge or face"
+        ),
         tool: "oven with a thermometer".to_owned(),
         check: "straw to brown on a polished place".to_owned(),
         why: "as quenched it is brittle as glass and may crack overnight".to_owned(),

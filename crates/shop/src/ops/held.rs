@@ -7,7 +7,7 @@ use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Opening as _, Step as Diameter, Turned};
 use crate::speeds::Tool;
-use crate::turning::{SLENDER, end_diameter, grip, reachable};
+use crate::turning::{SLENDER, end_diameter, grip, is_cut, reach, reachable};
 use crate::words;
 use elements::centres;
 use machine::equipment::Holding;
@@ -55,7 +55,19 @@ pub(super) fn jaws(
     turned: &dyn Fn(&Diameter) -> bool,
 ) -> Jaws {
     let bar = plan.way.bar;
-    let all = reachable(t, right, bar, turned);
+    let bore = plan.lathe.map_or(f64::INFINITY, |l| l.spindle_bore);
+    // Not what is turned in this set-up.
+    let own: Vec<f64> = plan
+        .way
+        .steps(t, right)
+        .iter()
+        .filter(|s| is_cut(s, bar) && !turned(s))
+        .map(|s| s.from)
+        .collect();
+    let all: Vec<&Diameter> = reachable(t, right, bar, bore, turned)
+        .into_iter()
+        .filter(|s| !own.contains(&s.from))
+        .collect();
     let whole = t.length() + 2.0 * plan.way.stub;
     let Some(s) = all.first() else {
         return Jaws {
@@ -64,15 +76,20 @@ pub(super) fn jaws(
             out: whole - grip(bar),
         };
     };
-    // From the chuck's end to where the jaws let go.
-    let inner = if right { s.to } else { t.length() - s.from };
+    // From the chuck's end to where the jaws let go, as far in as it goes but clear of what is cut.
+    let behind = if right { s.from } else { t.length() - s.to };
+    let clear = reach(t, right, bar).max(3.0);
     let held = s.length().min(grip(s.diameter));
-    let out = (whole - inner.min(held + if right { s.from } else { t.length() - s.to })).max(0.0);
+    let out = (whole - behind - held).max(if turned(s) && own.is_empty() {
+        3.0
+    } else {
+        clear
+    });
     if !turned(s) {
         return Jaws {
             words: on_bar(work, plan),
             minutes: 6.0,
-            out: (whole - grip(bar)).min(out).max(0.0),
+            out: (whole - grip(bar)).min(out).max(3.0),
         };
     }
     let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
@@ -126,18 +143,14 @@ fn chuck(plan: &Plan, close: bool) -> &'static str {
     }
 }
 
-/// How the free end is kept from whipping while nothing is in the tailstock, added to how it is held.
-pub(super) fn steadied(work: &mut Work, plan: &Plan, out: f64, whole: f64) -> String {
+/// How far it stands out, added to how it is held: `need` where it can be pushed into the spindle, else `out`, with the steady where that is
+/// too far for nothing in the tailstock.
+pub(super) fn steadied(work: &mut Work, plan: &Plan, need: f64, out: f64) -> String {
     let bar = plan.way.bar;
     let through = plan.lathe.is_none_or(|l| bar <= l.spindle_bore);
-    if out <= SLENDER * bar {
-        return format!(", {} standing out", work.mm(out.ceil()));
-    }
-    if through {
-        return format!(
-            ", pushed into the spindle until {} stands out",
-            work.mm((1.5 * bar).ceil().min(whole))
-        );
+    let stands = if through { need.min(out) } else { out };
+    if through || stands <= SLENDER * bar {
+        return format!(", {} standing out", work.mm(stands.ceil()));
     }
     let lathe = plan.lathe;
     if let Some(lathe) = lathe {

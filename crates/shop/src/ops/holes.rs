@@ -35,6 +35,8 @@ pub(super) struct Wanted<'a> {
     pub(super) count: usize,
     /// A hole of this diameter is there already, on the same axis.
     pub(super) open: Option<f64>,
+    /// How much deeper than through it goes, past the place where the part comes off the bar.
+    pub(super) over: f64,
 }
 
 /// Leftover for a boring tool, mm on diameter (common practice).
@@ -45,9 +47,10 @@ const LEAST_STOCK: f64 = 0.4;
 const PILOT_FROM: f64 = 9.0;
 
 pub(super) fn make(work: &mut Work, hole: &Wanted) {
-    let depth = hole.blind.unwrap_or(hole.through);
+    let depth = hole.blind.unwrap_or(hole.through + hole.over);
     let deep = match hole.blind {
         Some(b) => format!("{} deep", work.mm(b)),
+        None if hole.over > 0.0 => format!("{} deep, past the cut", work.mm(depth)),
         None => "through".to_owned(),
     };
     if hole.open.is_none() {
@@ -325,7 +328,12 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         Some(_) => drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter),
         None => size.nominal,
     };
-    if out_of_reach(work, hole.on, size.nominal, enters.max(hole.open.unwrap_or(0.0))) {
+    if out_of_reach(
+        work,
+        hole.on,
+        size.nominal,
+        enters.max(hole.open.unwrap_or(0.0)),
+    ) {
         let shown = work.mm(size.nominal);
         let grade = if hole.on == On::Mill && work.lathe().is_some() {
             Grade::WayRound

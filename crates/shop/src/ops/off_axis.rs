@@ -65,13 +65,12 @@ fn second_centres(
     discs: bool,
 ) {
     let order = sides(t);
-    let whole = t.length() + 2.0 * plan.way.stub;
     if anew {
         let off = centres::usual(plan.way.bar).depth() + 1.0;
         for right in order {
             let side = if right { "right" } else { "left" };
             let held = jaws(work, t, plan, right, false, &|s| s.throw.is_none());
-            let more = steadied(work, plan, held.out, whole);
+            let more = steadied(work, plan, held.out.min(1.5 * plan.way.bar), held.out);
             work.set_up(
                 &format!("Face the true centre of the {side} end away"),
                 &plan.name,
@@ -174,7 +173,10 @@ fn second_centres(
     for (n, (x, on)) in all.iter().enumerate() {
         if n > 0 {
             work.step(Step {
-                text: format!("Change to the centres of the next throw, {}° on", degrees(x[1] - start)),
+                text: format!(
+                    "Change to the centres of the next throw, {}° on",
+                    degrees(x[1] - start)
+                ),
                 tool: "dog".to_owned(),
                 minutes: 5.0,
                 ..Step::default()
@@ -197,7 +199,9 @@ fn swing(work: &mut Work, e: f64) {
     work.step(Step {
         text: format!("Check the throw of {}", work.read(e)),
         tool: tool.to_owned(),
-        check: format!("indicator on the true diameter: {reading} of swing for one turn, twice the throw"),
+        check: format!(
+            "indicator on the true diameter: {reading} of swing for one turn, twice the throw"
+        ),
         minutes: 4.0,
         ..Step::default()
     });
@@ -319,7 +323,10 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
         if !plan.holds(Holding::FourJaw) && !plan.holds(Holding::Faceplate) {
             work.finding(
                 Grade::WayRound,
-                format!("no four-jaw chuck or faceplate for the bore {} off the axis", work.mm(e)),
+                format!(
+                    "no four-jaw chuck or faceplate for the bore {} off the axis",
+                    work.mm(e)
+                ),
                 "bore it on the mill at its coordinates, the part upright in a V-block",
             );
         }
@@ -327,7 +334,10 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
         work.set_up(
             &format!("Bore off the axis, from the {side} end"),
             &plan.name,
-            format!("four-jaw chuck on ⌀{}, copper under the jaws, set off centre", work.mm(across)),
+            format!(
+                "four-jaw chuck on ⌀{}, copper under the jaws, set off centre",
+                work.mm(across)
+            ),
             "face is zero lengthwise",
             15.0,
         );
@@ -401,6 +411,7 @@ pub(super) fn cross(work: &mut Work, t: &Turned) {
             spindle,
             count: 1,
             open: None,
+            over: 0.0,
         };
         make(work, &wanted);
     }
@@ -442,12 +453,15 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         });
     }
     for f in &t.flats {
-        let handle = work.rotary().filter(|_| f.sides > 1).map_or_else(String::new, |table| {
-            format!(
-                " ({} turns of the handle)",
-                words::number(table.ratio / f.sides as f64, 4)
-            )
-        });
+        let handle = work
+            .rotary()
+            .filter(|_| f.sides > 1)
+            .map_or_else(String::new, |table| {
+                format!(
+                    " ({} turns of the handle)",
+                    words::number(table.ratio / f.sides as f64, 4)
+                )
+            });
         let d = t.step_at(f.at).map_or(f.across, |s| s.diameter);
         let depth = if f.sides == 1 {
             d - f.across

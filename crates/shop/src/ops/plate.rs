@@ -404,6 +404,7 @@ fn edge(work: &mut Work, p: &Plate) {
                 spindle,
                 count: 1,
                 open: None,
+                over: 0.0,
             };
             make(work, &wanted);
         }

@@ -33,11 +33,16 @@ fn inner(s: &Diameter, right: bool, length: f64) -> f64 {
 }
 
 /// The groove behind a thread: where the drawing has one.
-pub(super) fn relief(work: &mut Work, s: &Diameter, plan: &Plan, right: bool, length: f64) {
+pub(super) fn relief(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
     let Some(thread) = &s.thread else { return };
+    // Cut towards the chuck a right-hand thread starts in the air; a left-hand one starts at its inner end, away from the chuck.
     if !s.relief {
+        if thread.left && !has_die(work, thread) && against_shoulder(t, s, right) {
+            start_groove(work, t, s, thread, plan, right);
+        }
         return;
     }
+    let length = t.length();
     let side = if right { "right" } else { "left" };
     let d = bottom(s, thread);
     let rpm = work.rpm(Tool::Boring, s.diameter, plan.spindle());
@@ -59,6 +64,44 @@ pub(super) fn relief(work: &mut Work, s: &Diameter, plan: &Plan, right: bool, le
     });
 }
 
+/// Where a left-hand thread starts when the drawing has no relief.
+fn start_groove(
+    work: &mut Work,
+    t: &Turned,
+    s: &Diameter,
+    thread: &Thread,
+    plan: &Plan,
+    right: bool,
+) {
+    let side = if right { "right" } else { "left" };
+    let d = bottom(s, thread);
+    let rpm = work.rpm(Tool::Boring, s.diameter, plan.spindle());
+    work.step(Step {
+        text: format!(
+            "Groove {} wide to ⌀{} at the shoulder: here the left-hand thread starts",
+            work.mm(2.0 * thread.pitch),
+            work.mm(d)
+        ),
+        tool: "grooving tool, radiused".to_owned(),
+        rpm,
+        at: format!(
+            "{} from the {side} face",
+            work.read(inner(s, right, t.length()))
+        ),
+        why: "the tool cannot be fed into a shoulder: it needs a place to start in".to_owned(),
+        minutes: 2.0,
+        ..Step::default()
+    });
+    work.finding(
+        Grade::WayRound,
+        format!(
+            "{} runs up to a shoulder without a relief, and there is no die for it",
+            thread.name
+        ),
+        "it is cut away from the chuck, so a groove two pitches wide is cut for the tool to start in; write `relief = true`, or buy the left-hand die",
+    );
+}
+
 /// Whether a shoulder stands behind the inner end of a step.
 fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
     let next = t.steps.iter().find(|o| {
@@ -71,7 +114,7 @@ fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
     next.is_some_and(|o| o.diameter + 2.0 * o.throw.map_or(0.0, |x| x[0]) > s.diameter - 1e-9)
 }
 
-pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
+pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
     let Some(thread) = &s.thread else { return };
     let cuts = plan
         .lathe
@@ -85,7 +128,7 @@ pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
             ..Step::default()
         });
     } else if cuts {
-        single_point(work, t, s, thread, plan, right);
+        single_point(work, thread, plan);
     } else {
         let near = work.shop().and_then(|s| {
             s.tools
@@ -116,41 +159,8 @@ pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     }
 }
 
-fn single_point(
-    work: &mut Work,
-    t: &Turned,
-    s: &Diameter,
-    thread: &Thread,
-    plan: &Plan,
-    right: bool,
-) {
-    let side = if right { "right" } else { "left" };
-    // Cut towards the chuck a right-hand thread starts in the air; a left-hand one has to start at its inner end, away from the chuck.
+fn single_point(work: &mut Work, thread: &Thread, plan: &Plan) {
     let away = thread.left;
-    let shoulder = against_shoulder(t, s, right) && !s.relief;
-    let at = inner(s, right, t.length());
-    if away && shoulder {
-        let d = bottom(s, thread);
-        let rpm = work.rpm(Tool::Boring, s.diameter, plan.spindle());
-        work.step(Step {
-            text: format!(
-                "Groove {} wide to ⌀{} at the shoulder: here the left-hand thread starts",
-                work.mm(2.0 * thread.pitch),
-                work.mm(d)
-            ),
-            tool: "grooving tool, radiused".to_owned(),
-            rpm,
-            at: format!("{} from the {side} face", work.read(at)),
-            why: "the tool cannot be fed into a shoulder: it needs a place to start in".to_owned(),
-            minutes: 2.0,
-            ..Step::default()
-        });
-        work.finding(
-            Grade::WayRound,
-            format!("{} runs up to a shoulder without a relief, and there is no die for it", thread.name),
-            "it is cut away from the chuck, so a groove two pitches wide is cut for the tool to start in; write `relief = true`, or buy the left-hand die",
-        );
-    }
     let wires = metric::limits(thread.major, thread.pitch)
         .ok()
         .and_then(|l| setups::three_wires(l.screw_pitch.middle(), thread.pitch, None).ok());
@@ -194,18 +204,13 @@ fn single_point(
 
 /// Chamfers of the edges that face this end.
 pub(super) fn chamfers(work: &mut Work, t: &Turned, right: bool, plan: &Plan) {
-    let list: Vec<String> = t
+    let mut list: Vec<String> = t
         .steps
         .iter()
         .filter(|s| s.chamfer > 0.0 && free(t, s, right))
-        .map(|s| {
-            format!(
-                "{} x 45° on ⌀{}",
-                work.mm(s.chamfer),
-                work.mm(s.diameter)
-            )
-        })
+        .map(|s| format!("{} x 45° on ⌀{}", work.mm(s.chamfer), work.mm(s.diameter)))
         .collect();
+    list.dedup();
     if list.is_empty() {
         return;
     }

@@ -2,8 +2,8 @@
 
 use super::Step;
 use super::bits::{Caution, Work};
-use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::diameters::{FINISH, finish, rough};
+use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::holes::{On, Wanted, make};
 use super::off_axis::{cross, eccentrics, flats, offset_bores};
 use super::threads::chamfers;
@@ -11,7 +11,7 @@ use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::part::{Bore, Opening as _, Step as Diameter, Turned};
 use crate::speeds::Tool;
-use crate::turning::{self, Held, Off, SLENDER, Way, is_cut, reach, sides, steps_of};
+use crate::turning::{self, Held, Off, SLENDER, Way, is_cut, reach, sides};
 use crate::words;
 use machine::equipment::{Holding, Lathe, Spindle};
 use machine::work::Section;
@@ -206,7 +206,8 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let done: Vec<f64> = if first {
         Vec::new()
     } else {
-        steps_of(t, !right)
+        plan.way
+            .steps(t, !right)
             .iter()
             .filter(|s| is_cut(s, bar))
             .map(|s| s.from)
@@ -214,7 +215,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     };
     let turned = |s: &Diameter| done.contains(&s.from);
     let close = !first
-        && steps_of(t, right)
+        && plan
+            .way
+            .steps(t, right)
             .iter()
             .any(|s| s.class.is_some() && is_cut(s, bar))
         && t.steps.iter().any(|s| s.class.is_some() && turned(s));
@@ -243,8 +246,12 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     };
     let to = (!first).then(|| t.length());
     if tail {
-        let stands = if first { whole - turning::grip(bar) } else { held.out };
-        let more = steadied(work, plan, stands, whole);
+        let stands = if first {
+            whole - turning::grip(bar)
+        } else {
+            held.out
+        };
+        let more = steadied(work, plan, (1.5 * bar).max(15.0), stands);
         work.set_up(
             &format!("Face and centre the {side} end"),
             &plan.name,
@@ -259,7 +266,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             work,
             plan,
             end_for_centre(t, plan, right),
-            format!("{shown} stands out of the chuck when it is turned: without a centre it springs away from the tool"),
+            format!(
+                "{shown} stands out of the chuck when it is turned: without a centre it springs away from the tool"
+            ),
         );
         work.set_up(
             &title,
@@ -274,14 +283,13 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
     } else {
         // What does not go through the spindle stands out as a whole.
-        let through = plan.lathe.is_none_or(|l| bar <= l.spindle_bore);
-        let stands = match (through, first) {
-            (true, true) => held.out.min(whole),
-            (true, false) => held.out.min(out.max(10.0) + 5.0),
-            (false, true) => (whole - turning::grip(bar)).max(held.out.min(whole)),
-            (false, false) => held.out,
+        let need = if first { held.out } else { out.max(10.0) + 5.0 };
+        let stands = if first {
+            (whole - turning::grip(bar)).max(held.out.min(whole))
+        } else {
+            held.out
         };
-        let more = steadied(work, plan, stands, whole);
+        let more = steadied(work, plan, need, stands);
         work.set_up(
             &title,
             &plan.name,
@@ -298,12 +306,15 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     {
         work.caution(Caution::LongStock);
     }
-    let through = t.bores.iter().any(|b| b.throw.is_none() && b.blind.is_none());
+    let through = t
+        .bores
+        .iter()
+        .any(|b| b.throw.is_none() && b.blind.is_none());
     if tail {
         diameters(work, t, plan, right);
         edges(work, t, plan, right);
         if has_bores(t, right, first) {
-            let more = steadied(work, plan, t.length(), whole);
+            let more = steadied(work, plan, (1.5 * bar).max(15.0), t.length());
             work.set_up(
                 &format!("Bore the {side} end"),
                 &plan.name,
@@ -382,7 +393,12 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
     for (n, right) in order.into_iter().enumerate() {
         let side = if right { "right" } else { "left" };
         let held = on_bar(work, plan);
-        let more = steadied(work, plan, whole - turning::grip(bar), whole);
+        let more = steadied(
+            work,
+            plan,
+            (1.5 * bar).max(15.0),
+            whole - turning::grip(bar),
+        );
         work.set_up(
             &format!("Face and centre the {side} end"),
             &plan.name,
@@ -400,7 +416,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
         );
     }
     for (n, right) in order.into_iter().enumerate() {
-        if !steps_of(t, right).iter().any(|s| is_cut(s, bar)) {
+        if !plan.way.steps(t, right).iter().any(|s| is_cut(s, bar)) {
             continue;
         }
         let (side, other) = if right {
@@ -408,10 +424,12 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
         } else {
             ("left", "right")
         };
-        let dog = if n == 0 || !steps_of(t, !right).iter().any(|s| is_cut(s, bar)) {
+        let dog = if n == 0 || !plan.way.steps(t, !right).iter().any(|s| is_cut(s, bar)) {
             format!("between centres, dog on the bar at the {other} end")
         } else {
-            format!("between centres, turned end for end, dog on the finished {other} end with soft copper under its screw")
+            format!(
+                "between centres, turned end for end, dog on the finished {other} end with soft copper under its screw"
+            )
         };
         work.set_up(
             &format!("Turn the {side} end"),
@@ -434,7 +452,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
         }
         let side = if right { "right" } else { "left" };
         let held = jaws(work, t, plan, right, true, &all);
-        let more = steadied(work, plan, held.out, whole);
+        let more = steadied(work, plan, held.out.min((1.5 * bar).max(15.0)), held.out);
         work.set_up(
             &if cut_back {
                 format!("Cut back the {side} end")
@@ -474,7 +492,7 @@ fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right);
     if thin && plan.way.held == Held::Chuck && out > 0.0 {
         // No centre goes into the end: the bar behind has to stay thick until the end is done.
-        let mut steps = steps_of(t, right);
+        let mut steps = plan.way.steps(t, right);
         steps.reverse();
         for s in steps {
             rough(work, t, s, plan, right, bar);
@@ -490,7 +508,7 @@ fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let bar = plan.way.bar;
     let mut from = bar;
-    for s in steps_of(t, right) {
+    for s in plan.way.steps(t, right) {
         if s.diameter < bar - 1e-6 {
             // Beside a proud eccentric the bar stays for the steps outside of it.
             if !rough(work, t, s, plan, right, from) {
@@ -501,7 +519,7 @@ fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 }
 
 fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
-    for s in steps_of(t, right) {
+    for s in plan.way.steps(t, right) {
         finish(work, t, s, plan, right);
     }
 }
@@ -509,7 +527,7 @@ fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 /// Grooves, chamfers, then threads: a die or a tool starts on a chamfer.
 fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let side = if right { "right" } else { "left" };
-    let steps = steps_of(t, right);
+    let steps = plan.way.steps(t, right);
     let mut own: Vec<&machine::making::Groove> = t
         .grooves
         .iter()
@@ -539,11 +557,11 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
         });
     }
     for s in steps.iter().filter(|s| s.thread.is_some()) {
-        super::threads::relief(work, s, plan, right, t.length());
+        super::threads::relief(work, t, s, plan, right);
     }
     chamfers(work, t, right, plan);
     for s in steps.iter().filter(|s| s.thread.is_some()) {
-        super::threads::thread(work, t, s, plan, right);
+        super::threads::thread(work, s, plan);
     }
 }
 
@@ -609,15 +627,17 @@ pub(super) fn bore(
     side: &str,
     open: Option<f64>,
 ) {
+    let kind = if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
+        "thread"
+    } else {
+        "bore"
+    };
     let wanted = Wanted {
-        name: format!(
-            "the {} of the {side} end",
-            if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
-                "thread"
-            } else {
-                "bore"
-            }
-        ),
+        name: if b.blind.is_some() {
+            format!("the {kind} of the {side} end")
+        } else {
+            format!("the {kind}")
+        },
         fitted: &b.fitted,
         on: On::Lathe,
         at: "on centre".to_owned(),
@@ -626,6 +646,11 @@ pub(super) fn bore(
         spindle: plan.spindle(),
         count: 1,
         open,
+        over: if plan.way.off == Off::Nothing || b.throw.is_some() {
+            0.0
+        } else {
+            plan.way.each(t, work.shop()) - t.length() + 1.0
+        },
     };
     make(work, &wanted);
     if t.length() / b.diameter().max(0.1) > 10.0 && b.blind.is_none() {
