@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod cams;
 mod dialing;
 mod dims;
 mod files;
@@ -15,6 +16,7 @@ mod template;
 mod texture;
 mod turned;
 
+pub use cams::cam_csv;
 pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
 pub use pdf::{PdfError, paper_style};
@@ -25,6 +27,7 @@ use crate::sheet::Sheet;
 use flow::Flow;
 use machine::Machine;
 use paper::{Block, Page};
+use quantity::Unit;
 use shop::part::Form;
 use shop::{Job, Part, words};
 use studies::dial::answers::Paper;
@@ -238,6 +241,13 @@ pub fn packet(
                     leaf,
                     machine.unit,
                 ));
+                for cam in &p.cams {
+                    let what = format!("dials of the cam {}", words::spoken(&cam.name));
+                    let block = block(machine, part, &what);
+                    body.extend(cams::sheets(part, cam, block, leaf, machine.unit));
+                    files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
+                    files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
+                }
                 files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
                 // A square block is laid out with a scriber.
                 if !p.is_box() {

@@ -2,6 +2,7 @@
 
 mod angles;
 mod bits;
+mod cam;
 mod coordinates;
 mod diameters;
 mod harden;
