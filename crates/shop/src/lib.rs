@@ -13,6 +13,7 @@ pub mod contour;
 pub mod cut;
 pub mod finding;
 pub mod gears;
+pub mod joined;
 pub mod letters;
 pub mod ops;
 pub mod order;
@@ -187,6 +188,9 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             );
         }
     }
+    joined::bought(parts, machine.unit, &mut |b| {
+        add(b.what, b.count, b.for_what);
+    });
     for p in &machine.work.making.purchases {
         add(p.what.clone(), p.count, words::spoken(&p.name));
     }

@@ -27,6 +27,8 @@ pub struct Part {
     pub assumed: Vec<String>,
     /// Teeth that are cut on it.
     pub teeth: Option<Teeth>,
+    /// Seats of what holds it on its shaft, or its arms on it.
+    pub joined: Vec<crate::joined::Joined>,
 }
 
 /// What a part looks like.

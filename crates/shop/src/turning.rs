@@ -245,11 +245,12 @@ pub(crate) fn reachable<'a>(
         }
         most = most.max(out);
     }
+    let widest = found.iter().map(|s| s.diameter).fold(0.0, f64::max);
     let worth = |s: &Step| {
         let finished = turned(s);
         (
             !(finished && s.thread.is_some()),
-            s.length() >= 0.4 * s.diameter.min(25.0),
+            s.length() >= 0.4 * s.diameter.min(25.0) && s.diameter >= 0.6 * widest,
             !(finished && s.class.is_some()),
             s.length(),
         )
@@ -387,7 +388,15 @@ fn aside(
                 reachable(t, left, bar, spindle_bore, &turned)
                     .into_iter()
                     .find(|s| {
+                        // Jaws at the outer end of what they hold: how far the eccentrics stand out of them.
+                        let far = t
+                            .steps
+                            .iter()
+                            .filter(|e| e.throw.is_some())
+                            .map(|e| if left { e.to - s.to } else { s.from - e.from })
+                            .fold(0.0, f64::max);
                         s.throw.is_none()
+                            && far <= SLENDER * s.diameter
                             && s.length() >= 8.0
                             && s.thread.is_none()
                             && throw < s.diameter / 2.0

@@ -650,6 +650,7 @@ pub(super) fn notes(part: &Part, unit: Unit) -> Vec<String> {
     if let shop::part::Form::Plate(p) = &part.form {
         all.extend(p.cams.iter().map(|c| super::cams::note(c, unit)));
     }
+    all.extend(part.joined.iter().filter_map(|j| j.note(unit)));
     all.extend(part.assumed.iter().cloned());
     all
 }

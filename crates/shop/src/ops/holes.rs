@@ -76,7 +76,7 @@ fn times(n: usize) -> f64 {
     n.max(1) as f64
 }
 
-fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
+pub(super) fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
     if step.at.is_empty() {
         step.at.clone_from(&hole.at);
     }
@@ -101,7 +101,7 @@ fn centre(work: &mut Work, hole: &Wanted) {
 }
 
 /// The largest drill that is no larger than `most`.
-fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
+pub(super) fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
     let shop = work.shop()?;
     let largest = shop
         .tools
@@ -112,7 +112,7 @@ fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
 }
 
 /// Drills to a diameter, through a pilot when large. Without a shop any drill is there.
-fn drill(
+pub(super) fn drill(
     work: &mut Work,
     hole: &Wanted,
     name: &str,
@@ -302,7 +302,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
 }
 
 /// Whether this shop has nothing that goes into a hole of one diameter and bores it to another.
-fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> bool {
+pub(super) fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> bool {
     work.shop().is_some_and(|shop| {
         let reach = match on {
             On::Mill => shop.tools.boring_head,
@@ -460,7 +460,7 @@ fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
     }
 }
 
-fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
+pub(super) fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
     let rpm = work.rpm(Tool::Boring, to, hole.spindle);
     let shown = work.mm(to);
     let tool = if hole.on == On::Mill {
@@ -523,6 +523,9 @@ fn tapped(
             format!("no tap {} for {}", thread.name, hole.name),
             advice,
         );
+        if cuts && super::threads::inside(work, hole, thread, full, depth, deep) {
+            return;
+        }
     }
     let all: Vec<f64> = work.shop().map_or_else(Vec::new, |s| {
         s.tools.drills.iter().map(|d| d.diameter).collect()

@@ -7,6 +7,7 @@ mod coordinates;
 mod diameters;
 mod harden;
 mod held;
+mod joined;
 mod holes;
 mod off_axis;
 mod outline;

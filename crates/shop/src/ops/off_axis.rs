@@ -387,6 +387,18 @@ pub(super) fn cross(work: &mut Work, t: &Turned) {
     );
     let zero = reference(t);
     for (n, c) in t.cross.iter().enumerate() {
+        if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
+            work.step(Step {
+                text: format!(
+                    "Not yet {}: hub of {} and shaft are drilled and reamed together at assembly, when the readings are right",
+                    words::spoken(&c.name),
+                    words::spoken(&arm)
+                ),
+                minutes: 0.0,
+                ..Step::default()
+            });
+            continue;
+        }
         if let Some(text) = found_by(work, t, &zero, c.from, n > 0) {
             work.step(Step {
                 text,

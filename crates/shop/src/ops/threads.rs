@@ -2,6 +2,7 @@
 
 use super::Step;
 use super::bits::Work;
+use super::holes::{Wanted, bore_to, drill, drill_up_to, out_of_reach, push};
 use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Step as Diameter, Turned};
@@ -243,4 +244,53 @@ pub(super) fn free(t: &Turned, s: &Diameter, right: bool) -> bool {
         }
     });
     next.is_none_or(|o| o.diameter < s.diameter)
+}
+
+/// A thread cut inside with a single point, from a bored hole; `false` when no boring tool goes in.
+pub(super) fn inside(
+    work: &mut Work,
+    hole: &Wanted,
+    thread: &Thread,
+    full: Option<f64>,
+    depth: f64,
+    deep: &str,
+) -> bool {
+    // Minor diameter of the nut: D − 1.0825 P (ISO 68-1), taken a little wide within its tolerance.
+    let minor = metric::limits(thread.major, thread.pitch).map_or_else(
+        |_| thread.major - 1.0825 * thread.pitch,
+        |l| l.nut_minor.middle(),
+    );
+    let Some(drilled) = drill_up_to(work, minor - 0.5).map(|d| (d.name.clone(), d.diameter)) else {
+        return false;
+    };
+    if out_of_reach(work, hole.on, minor, drilled.1.max(hole.open.unwrap_or(0.0))) {
+        return false;
+    }
+    drill(work, hole, &drilled.0, drilled.1, depth, deep, String::new());
+    bore_to(work, hole, minor, depth, deep);
+    let slow = hole.spindle.map(|s| s.at_most(0.0));
+    let high = (thread.major - minor) / 2.0;
+    let (cuts, shown) = (
+        words::number((high / 0.08).ceil() + 3.0, 0),
+        work.mm(high),
+    );
+    let how_long = full.map_or_else(|| "through".to_owned(), |f| format!("{} deep", work.mm(f)));
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Cut {} inside with a single point, {how_long}, {cuts} cuts, {shown} deep in all; a groove or the open end for the tool to run out",
+                thread.name
+            ),
+            tool: "inside threading tool 60°".to_owned(),
+            rpm: slow,
+            feed: Some(thread.pitch),
+            check: format!("its screw, or a plug {} cut first, goes in without shake", thread.name),
+            why: "no tap of this size; the plug is the gauge".to_owned(),
+            minutes: 25.0,
+            ..Step::default()
+        },
+    );
+    true
 }

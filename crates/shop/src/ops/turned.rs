@@ -51,6 +51,8 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     offset_bores(work, t, &plan);
     cross(work, t);
     flats(work, t);
+    super::joined::shaft(work, t);
+    super::joined::hub(work);
     super::teeth::teeth(work, t);
     super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
