@@ -1,12 +1,11 @@
 //! What holds an arm on its shaft, as it is made in both: keyways, set screws, a slit with its screw, pins drilled at assembly.
 
 use crate::finding::{Finding, Grade};
-use crate::part::{Form, Opening as _, Part, diameter};
+use crate::part::{Form, Part, diameter};
 use crate::resolve::of_class;
 use crate::words;
 use crate::{Bought, words::number};
 use elements::keys;
-use elements::threads::metric;
 use machine::Machine;
 use machine::fitting::{HeldBy, Hold, Key};
 use machine::making::{Of, Shape};
@@ -401,9 +400,7 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
     }
 }
 
-/// Tap drill of a thread, by its pitch (ISO 2306: major less pitch).
+/// Tap drill of a thread: major less pitch (ISO 2306).
 pub(crate) fn tap_drill(thread: &quantity::Thread) -> f64 {
-    metric::limits(thread.major, thread.pitch).map_or(thread.major - thread.pitch, |_| {
-        thread.major - thread.pitch
-    })
+    thread.major - thread.pitch
 }

@@ -5,7 +5,7 @@
 use machine::Machine;
 use shop::part::Form;
 use shop::turning::{Aside, Held, Off, way};
-use shop::{Grade, Job, job};
+use shop::{Grade, Job};
 use std::path::{Path, PathBuf};
 
 fn path() -> PathBuf {
@@ -23,6 +23,10 @@ fn with(lines: &str) -> Machine {
 /// A turned piece called `it`.
 fn piece(lines: &str) -> Machine {
     with(&format!("\n[piece.it]\n{lines}\n"))
+}
+
+fn job(machine: &Machine) -> Job {
+    shop::job(machine, &[])
 }
 
 fn told(job: &Job, name: &str) -> String {
@@ -392,6 +396,65 @@ fn directions_are_found_from_what_is_there() {
             "Drill",
         ],
     );
+}
+
+
+#[test]
+fn a_nut_without_its_tap_is_bored_and_cut_inside() {
+    let m = piece(
+        "stock = { round = \"40 mm\", material = \"1144 stress relieved\" }\nsteps = [{ diameter = \"38 mm\", length = \"15 mm\" }]\nbore = [{ from = \"left\", tap = \"M20x1.5\" }]",
+    );
+    let all = job(&m);
+    let text = told(&all, "it");
+    // M20x1.5 6H: minor 18.376 to 18.676 (ISO 965-1); the shop has no drill 18.5 and no tap.
+    in_order(&text, &["Drill the thread", "Rough-bore the thread to 18.5", "inside with a single point"]);
+    assert!(!all.findings.iter().any(|f| f.about == "it" && f.grade == Grade::Cannot), "{:#?}", all.findings);
+}
+
+#[test]
+fn a_boring_bar_has_to_enter() {
+    // The shop's bars begin at 8: no bar goes into a hole under ⌀8 F7.
+    let m = piece(
+        "stock = { round = \"20 mm\", material = \"1144 stress relieved\" }\nsteps = [{ diameter = \"16 mm\", length = \"12 mm\" }]\nbore = [{ from = \"left\", bore = \"8 F7\" }]",
+    );
+    let all = job(&m);
+    assert!(all.findings.iter().any(|f| f.about == "it" && f.grade == Grade::Cannot && f.text.contains("no boring bar reaches 8")));
+    let m = piece(
+        "stock = { round = \"20 mm\", material = \"1144 stress relieved\" }\nsteps = [{ diameter = \"16 mm\", length = \"12 mm\" }]\nbore = [{ from = \"left\", bore = \"10 F7\" }]",
+    );
+    assert!(!job(&m).findings.iter().any(|f| f.about == "it" && f.text.contains("no boring bar")));
+}
+
+#[test]
+fn tool_steel_that_is_called_hard_is_hardened() {
+    let piece_of = |material: &str| {
+        piece(&format!(
+            "note = \"harden and temper\"\nstock = {{ round = \"12 mm\", material = \"{material}\" }}\nsteps = [{{ diameter = \"10 mm\", length = \"20 mm\" }}]"
+        ))
+    };
+    let text = told(&job(&piece_of("O1 annealed")), "it");
+    // O1: 790 to 815 °C, oil, 200 to 260 °C for 58 to 60 HRC (data sheets of oil-hardening steel, from memory).
+    in_order(&text, &["Harden and temper", "790 to 815 °C", "Quench in oil", "200 to 230 °C", "lap"]);
+    let soft = job(&piece_of("1018 cold drawn"));
+    assert!(soft.findings.iter().any(|f| f.about == "it" && f.text.contains("does not harden")));
+}
+
+#[test]
+fn a_thin_rod_and_an_open_tube_have_no_room_for_a_thread() {
+    let m = piece(
+        "stock = { round = \"8 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"8 mm\", length = \"80 mm\" }]\nbore = [{ from = \"left\", tap = \"M6\", length = \"15 mm\", depth = \"10 mm\" }]",
+    );
+    let says = |m: &Machine, text: &str| job(m).findings.iter().any(|f| f.about == "it" && f.text.contains(text));
+    assert!(says(&m, "a wall of 1 is left round M6"));
+    let m = piece(
+        "stock = { tube = [\"22 mm\", \"16 mm\"], material = \"S235JR to 16 mm\" }\nsteps = [{ diameter = \"22 mm\", length = \"320 mm\" }]\nbore = [{ from = \"left\", tap = \"M8\", length = \"20 mm\", depth = \"15 mm\" }]",
+    );
+    assert!(says(&m, "open 16 there"));
+    let all = job(&m);
+    let part = all.parts.iter().find(|p| p.name == "it").unwrap();
+    // π/4 (22² − 16²) 320, by hand.
+    let by_hand = std::f64::consts::FRAC_PI_4 * 228.0 * 320.0;
+    assert!((part.volume() - by_hand).abs() < 1e-6, "{}", part.volume());
 }
 
 /// For looking: prints every sheet of a file.

@@ -370,6 +370,10 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         return;
     };
     drill(work, hole, &name, d, depth, deep, String::new());
+    if cut(hole.fitted) == Some(Cut::Drill) && size.limits.tolerance() > 0.1 {
+        clearance(work, hole, size, what, deep);
+        return;
+    }
     let target = size.limits.middle();
     let rough = ((target - 0.5) * 10.0).floor() / 10.0;
     if rough > d {
@@ -413,6 +417,33 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             },
         );
     }
+}
+
+/// A hole for a screw or a pipe that no drill makes: one cut to size.
+fn clearance(work: &mut Work, hole: &Wanted, size: &Sized, tool: &str, deep: &str) {
+    let rpm = work.rpm(Tool::Boring, size.nominal, hole.spindle);
+    let text = format!(
+        "Bore {} to {} {deep}",
+        hole.name,
+        work.mm(size.limits.middle())
+    );
+    let check = format!(
+        "hole {} (caliper)",
+        words::limits(size, work.bench.unit)
+    );
+    push(
+        work,
+        hole,
+        Step {
+            text,
+            tool: tool.to_owned(),
+            rpm,
+            feed: Some(0.08),
+            check,
+            minutes: 8.0,
+            ..Step::default()
+        },
+    );
 }
 
 fn why_bore(fitted: &Fitted) -> &'static str {

@@ -654,6 +654,25 @@ pub(super) fn bore(
             plan.way.each(t, work.shop()) - t.length() + 1.0
         },
     };
+    if let machine::fitting::Fitted::Tapped { thread, .. } = &b.fitted {
+        let outside = turning::end_diameter(t, !b.left);
+        if open.is_some_and(|o| o > thread.major - thread.pitch) && b.throw.is_none() {
+            let shown = work.mm(open.unwrap_or(0.0));
+            work.finding(
+                Grade::Cannot,
+                format!("{} has nothing to cut in: the part is open {shown} there", thread.name),
+                "braze or press a plug in first, or take a larger thread",
+            );
+        } else if outside < 1.5 * thread.major - 1e-6 {
+            let wall = work.mm((outside - thread.major) / 2.0);
+            let least = work.mm(1.5 * thread.major);
+            work.finding(
+                Grade::WayRound,
+                format!("a wall of {wall} is left round {}", thread.name),
+                format!("common practice is one and a half diameters outside, ⌀{least}: take thicker bar or a smaller thread"),
+            );
+        }
+    }
     make(work, &wanted);
     if t.length() / b.diameter().max(0.1) > 10.0 && b.blind.is_none() {
         work.finding(
