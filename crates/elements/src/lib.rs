@@ -13,6 +13,7 @@ mod source;
 
 pub mod bearings;
 pub mod cams;
+pub mod centres;
 pub mod columns;
 pub mod contact;
 pub mod cutting;

@@ -113,7 +113,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     };
     flow.title("Cut list");
     flow.text(&format!(
-        "Lengths in {}, with {} on each end to face. Every cut costs {}.",
+        "Lengths in {}, with {} on each end to face, and with what the chuck holds where a part is turned over its whole length. Every cut costs {}.",
         unit.symbol(),
         l(job.cut.facing),
         l(job.cut.kerf)
@@ -128,7 +128,11 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
                 b.count.to_string(),
                 b.stock.clone(),
                 b.material.clone(),
-                l(b.length),
+                if b.blanks == b.count {
+                    l(b.length)
+                } else {
+                    format!("{} x {}", b.blanks, l(b.length))
+                },
                 mass(b.mass * b.count as f64),
             ]
         })

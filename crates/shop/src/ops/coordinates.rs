@@ -149,6 +149,8 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             through: first.through,
             spindle,
             count: group.len(),
+            open: None,
+            over: 0.0,
         };
         make(work, &wanted);
         counter(work, first, &name, group.len(), spindle);

@@ -1,13 +1,19 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod angles;
 mod bits;
 mod cam;
 mod coordinates;
+mod diameters;
+mod harden;
+mod held;
+mod joined;
 mod holes;
 mod off_axis;
 mod outline;
 mod plate;
 mod teeth;
+mod threads;
 mod turned;
 
 pub use bits::general;

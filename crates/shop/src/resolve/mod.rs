@@ -91,6 +91,7 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     rings(&mut all);
     bushings(&mut all);
     crate::gears::blanks(machine, &mut all, &mut findings);
+    crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
 
@@ -164,6 +165,7 @@ fn made(
         form,
         assumed,
         teeth: None,
+        joined: Vec::new(),
     }
 }
 
