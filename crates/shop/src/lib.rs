@@ -8,6 +8,7 @@
 //! A machine that was read goes in, with the shapes of its cams, which follow from its motion; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
 //! and what this shop cannot do.
 
+mod arms;
 pub mod cams;
 pub mod contour;
 pub mod cut;
@@ -20,6 +21,7 @@ pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
+pub mod tap_drill;
 pub mod words;
 
 pub use cams::{CamShape, CamTable};

@@ -48,9 +48,14 @@ pub(super) fn shape(c: &Contour, v: View) -> Shape {
 /// What a kind of hole is, in full.
 pub(super) fn callout(h: &Hole, unit: Unit) -> String {
     let mut text = words::hole(&h.fitted, unit);
+    // Of a thread with a depth of its own the drilled hole is told beside it.
+    let drilled = match h.fitted {
+        machine::fitting::Fitted::Tapped { depth: Some(_), .. } => "drilled ",
+        _ => "",
+    };
     match h.blind {
-        Some(b) => text += &format!(", {} deep", words::length(b, unit)),
-        None => text += ", through",
+        Some(b) => text += &format!(", {drilled}{} deep", words::length(b, unit)),
+        None => text += &format!(", {drilled}through"),
     }
     if let Some([d, deep]) = h.counterbore {
         text += &format!(

@@ -1,6 +1,7 @@
 //! From what the machine file says to parts as they are made: points become holes, stock becomes outlines.
 
 mod cam;
+pub(crate) mod depths;
 mod follow;
 mod outline;
 mod plate;

@@ -1,6 +1,7 @@
 //! Plates: points become holes and round ends, in the part's own coordinates.
 
 use super::cam;
+use super::depths;
 use super::outline::outline;
 use crate::cams::CamShape;
 use crate::contour::{Contour, P, Side};
@@ -113,7 +114,7 @@ pub(super) fn plate(
                 },
                 at,
                 fitted: h.fitted.clone(),
-                blind: h.length.filter(|l| *l < thickness - 1e-9),
+                blind: depths::blind(&h.fitted, h.length, thickness),
                 through: thickness,
                 counterbore: h.counterbore,
                 countersink: h.countersink,
@@ -135,12 +136,9 @@ pub(super) fn plate(
     };
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;
-    plate.marks.retain(|(_, at)| {
-        outline.holds(*at)
-            && outline
-                .moved_out(-1.0)
-                .is_some_and(|inner| inner.holds(*at))
-    });
+    plate
+        .marks
+        .retain(|(_, at)| outline.holds(*at) && outline.distance(*at) > 1.0);
     slots(machine, part, shape, &axes, &mut plate);
     // Nor is the end of a slot one.
     let cut: Vec<Slot> = plate.slots.clone();
@@ -175,11 +173,16 @@ pub(super) fn plate(
             towards,
             from: e.from,
             enters,
-            depth: e.length.unwrap_or(far),
+            depth: e
+                .length
+                .or_else(|| depths::for_thread(&e.fitted))
+                .unwrap_or(far),
             fitted: e.fitted.clone(),
         });
     }
     outside(&plate, name, findings);
+    depths::slots(&plate, name, findings);
+    depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     plate
 }
@@ -193,10 +196,11 @@ fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
         let (Some(outer), Some(depth)) = (&cam.outer, cam.depth) else {
             continue;
         };
-        let within = plate
-            .outline
-            .moved_out(-RIM)
-            .is_some_and(|inner| outer.vertices.iter().all(|v| inner.holds(v.at)));
+        let sides = plate.outline.sides();
+        let within = outer
+            .vertices
+            .iter()
+            .all(|v| plate.outline.holds(v.at) && sides.iter().all(|s| s.distance(v.at) > RIM));
         if !within {
             let far = outer
                 .vertices
@@ -240,17 +244,7 @@ fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
 fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
     for h in &plate.holes {
         let r = diameter(&h.fitted) / 2.0;
-        let near = plate
-            .outline
-            .sides()
-            .iter()
-            .flat_map(|s| {
-                (0..=48)
-                    .map(|i| s.at(f64::from(i) / 48.0))
-                    .collect::<Vec<P>>()
-            })
-            .map(|p| (p[0] - h.at[0]).hypot(p[1] - h.at[1]))
-            .fold(f64::INFINITY, f64::min);
+        let near = plate.outline.distance(h.at);
         if !plate.outline.holds(h.at) || near < r + 0.5 {
             findings.push(Finding::new(
                 Grade::Cannot,
@@ -324,7 +318,11 @@ fn at_point(
         .find(|t| matches!(t.of, ToleranceOf::Hole { part: p, hole } if Some(p) == part && hole == point))
         .map(|t| t.plus_minus)
         .or(machine.work.usual.hole_places);
-    let blind = length.filter(|l| *l < plate.thickness - 1e-9 && !forked);
+    let blind = if forked {
+        None
+    } else {
+        depths::blind(&fitted, length, hub.unwrap_or(plate.thickness))
+    };
     let one = |name: String, at: P| Hole {
         name,
         at,
