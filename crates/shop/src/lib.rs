@@ -9,10 +9,12 @@
 //! and what this shop cannot do.
 
 mod arms;
+mod bearings;
 pub mod cams;
 pub mod contour;
 pub mod cut;
 pub mod finding;
+pub mod fixing;
 pub mod gears;
 pub mod letters;
 pub mod ops;
@@ -21,6 +23,7 @@ pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
+pub mod stock;
 pub mod tap_drill;
 pub mod words;
 
@@ -61,7 +64,9 @@ pub struct Job {
 
 /// Works out the shop papers of a machine whose cams have these shapes.
 pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
-    let shop = machine.work.shop.as_ref();
+    // A shop file of vises and presses alone says nothing of how parts are made.
+    let written = machine.work.shop.as_ref();
+    let shop = written.filter(|s| !bare(s));
     let (parts, mut findings) = resolve::parts(machine, cams);
     let bench = ops::Bench {
         shop,
@@ -82,7 +87,14 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             ));
         }
     }
-    if shop.is_none() {
+    if written.is_some() && shop.is_none() {
+        findings.push(Finding::new(
+            Grade::Assumed,
+            "",
+            "the shop file names no lathe, mill, drill press or tools",
+            "every usual one is taken to be there; `bellcrank new --shop` writes a shop file with all of them to cross out",
+        ));
+    } else if shop.is_none() {
         findings.push(Finding::new(
             Grade::Assumed,
             "",
@@ -90,14 +102,24 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             "every usual tool is taken to be there; `bellcrank new --shop` writes a shop file",
         ));
     }
+    let cut = cut::list(&parts, written, machine.unit);
+    findings.extend(stock::findings(&parts, &cut, written, machine.unit));
     findings.sort_by_key(|f| f.grade);
     Job {
-        cut: cut::list(&parts, shop, machine.unit),
+        cut,
         bought: bought(machine, &parts),
         parts,
         sheets,
         findings,
     }
+}
+
+/// Neither machines nor tools stand in it.
+fn bare(shop: &machine::equipment::Shop) -> bool {
+    shop.lathes.is_empty()
+        && shop.mills.is_empty()
+        && shop.drill_presses.is_empty()
+        && shop.tools.drills.is_empty()
 }
 
 /// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.
@@ -114,6 +136,9 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         let part::Form::Plate(p) = &part.form else {
             continue;
         };
+        for (what, count) in p.fixings.iter().filter_map(|f| f.bought(machine.unit)) {
+            add(what, count * part.count, words::spoken(&part.name));
+        }
         for h in &p.holes {
             match &h.fitted {
                 Fitted::Bearing { name, .. } => add(

@@ -2,6 +2,7 @@
 
 use crate::cams::CamCut;
 use crate::contour::{Contour, P, Side};
+use crate::fixing::Fixing;
 use crate::gears::Teeth;
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::making::{Flats, Groove};
@@ -57,6 +58,8 @@ pub struct Plate {
     pub edge_holes: Vec<EdgeHole>,
     /// A slot across the thickness.
     pub fork: Option<Fork>,
+    /// What holds it on a shaft, as it is made in the hub.
+    pub fixings: Vec<Fixing>,
     /// Points without a hole, to be marked: name and place.
     pub marks: Vec<(String, P)>,
     /// Cams: the outline, or tracks in the face.
@@ -349,6 +352,11 @@ impl Part {
                 volume
             }
         }
+    }
+
+    /// A ring that is brazed to a plate; the plate's mass has it already.
+    pub fn is_ring(&self) -> bool {
+        self.note.starts_with("brazed to ")
     }
 
     /// Mass of one, kg.

@@ -1,12 +1,16 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
 mod bits;
+mod blank;
 mod cam;
 mod coordinates;
+mod fixings;
 mod holes;
 mod off_axis;
 mod outline;
 mod plate;
+mod slots;
+pub(crate) mod solid;
 mod teeth;
 mod turned;
 

@@ -95,6 +95,12 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     (all, findings)
 }
 
+/// The thickness of plate or flat bar that a height comes out of.
+fn plate_for(height: f64) -> f64 {
+    let found = elements::stock::smallest(&elements::stock::PLATE_METRIC, height, 0.0);
+    found.ok().flatten().unwrap_or((height / 5.0).ceil() * 5.0)
+}
+
 fn made(
     machine: &Machine,
     name: &str,
@@ -137,6 +143,17 @@ fn made(
             ));
         }
     }
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
+        && let Some(tall) = crate::ops::solid::tallest(p).filter(|h| *h > t + 1e-6)
+    {
+        let thick = plate_for(tall);
+        section = Section::Flat([thick, w]);
+        assumed.push(format!(
+            "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
+            words::number(thick, 2),
+            words::number(t, 2)
+        ));
+    }
     if let (Form::Turned(t), Section::Round(d)) = (&form, section) {
         // Drawn bar is never over its nominal size: a step that has to be is turned from the next one.
         let over = t
@@ -156,10 +173,19 @@ fn made(
             ));
         }
     }
+    let mut note = note.to_owned();
+    if let Form::Plate(p) = &form {
+        for f in &p.fixings {
+            if !note.is_empty() {
+                note.push_str("; ");
+            }
+            note.push_str(&f.note(machine.unit));
+        }
+    }
     Part {
         name: name.to_owned(),
         count,
-        note: note.to_owned(),
+        note,
         material: material.unwrap_or_else(|| grade_named("steel")),
         section,
         form,

@@ -139,6 +139,7 @@ pub(super) fn plate(
     plate
         .marks
         .retain(|(_, at)| outline.holds(*at) && outline.distance(*at) > 1.0);
+    unmade(machine, of, &plate, name, findings);
     slots(machine, part, shape, &axes, &mut plate);
     // Nor is the end of a slot one.
     let cut: Vec<Slot> = plate.slots.clone();
@@ -180,11 +181,55 @@ pub(super) fn plate(
             fitted: e.fitted.clone(),
         });
     }
+    hold(machine, part, &mut plate, name, findings);
     outside(&plate, name, findings);
     depths::slots(&plate, name, findings);
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     plate
+}
+
+/// What holds an arm on its shaft, in the hub about its datum.
+fn hold(
+    machine: &Machine,
+    part: Option<PartId>,
+    plate: &mut Plate,
+    name: &str,
+    findings: &mut Vec<Finding>,
+) {
+    let clamped = part.and_then(|p| machine.parts.get(p)?.clamped_to);
+    let held = part.and_then(|p| machine.work.parts.get(p)?.held_by.as_ref());
+    let (Some(_), Some(held), Some(end)) = (clamped, held, plate.ends.first()) else {
+        return;
+    };
+    let Some(bore) = plate
+        .holes
+        .iter()
+        .find(|h| h.at == end.at)
+        .map(|h| diameter(&h.fitted))
+    else {
+        return;
+    };
+    let long = end.hub.unwrap_or(plate.thickness);
+    let Some(shape) = crate::fixing::shape(&held.by, bore, long) else {
+        return;
+    };
+    // Away from the arm, where the hub is free all round.
+    let from = plate.ends.get(1).map_or(std::f64::consts::FRAC_PI_2, |to| {
+        (end.at[1] - to.at[1]).atan2(end.at[0] - to.at[0])
+    });
+    let fixing = crate::fixing::Fixing {
+        end: end.name.clone(),
+        at: end.at,
+        bore,
+        radius: end.radius,
+        long,
+        from,
+        height: long / 2.0,
+        shape,
+    };
+    fixing.findings(name, findings);
+    plate.fixings.push(fixing);
 }
 
 /// Least metal between a track and the edge, mm (common practice).
@@ -257,6 +302,17 @@ fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
                     words::number(r, 2)
                 ),
                 "make the outline larger there, or the hole smaller",
+            ));
+        } else if near < r + 1.0 {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                name,
+                format!(
+                    "{} of metal is left between the hole {} and the edge",
+                    words::number(near - r, 2),
+                    words::spoken(&h.name)
+                ),
+                "it bends out under the tool: bore it with light cuts, or leave a millimetre at least",
             ));
         }
     }
@@ -419,11 +475,33 @@ pub(crate) fn joint_size(machine: &Machine, point: PointId) -> Option<f64> {
     joint.pin.as_ref().map(|p| p.nominal).or(joint.diameter)
 }
 
-/// A joint's pin goes through every part that meets there.
-fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
-    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
-        return None;
+/// Joints of this part that have no hole in it: its pin has nothing to go through.
+fn unmade(machine: &Machine, of: &Of, plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    let Of::Part(_) = of else { return };
+    for (mark, _) in &plate.marks {
+        let Some(point) = machine.points.iter().position(|p| p.name == *mark) else {
+            continue;
+        };
+        if !is_joint(machine, point) {
+            continue;
+        }
+        let diameter =
+            joint_size(machine, point).map_or_else(|| "8".to_owned(), |d| words::number(d, 2));
+        findings.push(Finding::new(
+            Grade::WayRound,
+            name,
+            format!(
+                "{} turns about {}, but no hole is written there: it is only marked",
+                words::spoken(name),
+                words::spoken(mark)
+            ),
+            format!("write `hole.{mark} = {{ ream = \"{diameter} H7\" }}` in its part, or a `diameter` in [joint.{mark}]"),
+        ));
     }
+}
+
+/// Two parts or rods meet at a point, neither of them about an eccentric, none of them in a slot.
+fn is_joint(machine: &Machine, point: PointId) -> bool {
     let others = machine
         .parts
         .iter()
@@ -439,7 +517,15 @@ fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
         .parts
         .iter()
         .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point));
-    if others + rods < 2 || turned {
+    others + rods >= 2 && !turned
+}
+
+/// A joint's pin goes through every part that meets there.
+fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
+    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
+        return None;
+    }
+    if !is_joint(machine, point) {
         return None;
     }
     let size = h7(joint_size(machine, point)?)?;
