@@ -8,6 +8,8 @@
 //! A machine that was read goes in, with the shapes of its cams, which follow from its motion; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
 //! and what this shop cannot do.
 
+mod arms;
+mod bearings;
 pub mod cams;
 pub mod contour;
 pub mod cut;
@@ -21,6 +23,8 @@ pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
+pub mod stock;
+pub mod tap_drill;
 pub mod turning;
 pub mod words;
 
@@ -61,7 +65,9 @@ pub struct Job {
 
 /// Works out the shop papers of a machine whose cams have these shapes.
 pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
-    let shop = machine.work.shop.as_ref();
+    // A shop file of vises and presses alone says nothing of how parts are made.
+    let written = machine.work.shop.as_ref();
+    let shop = written.filter(|s| !bare(s));
     let (parts, mut findings) = resolve::parts(machine, cams);
     let bench = ops::Bench {
         shop,
@@ -83,7 +89,14 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         }
     }
     materials(&parts, &mut findings);
-    if shop.is_none() {
+    if written.is_some() && shop.is_none() {
+        findings.push(Finding::new(
+            Grade::Assumed,
+            "",
+            "the shop file names no lathe, mill, drill press or tools",
+            "every usual one is taken to be there; `bellcrank new --shop` writes a shop file with all of them to cross out",
+        ));
+    } else if shop.is_none() {
         findings.push(Finding::new(
             Grade::Assumed,
             "",
@@ -91,9 +104,11 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             "every usual tool is taken to be there; `bellcrank new --shop` writes a shop file",
         ));
     }
+    let cut = cut::list(&parts, written, machine.unit);
+    findings.extend(stock::findings(&parts, &cut, written, machine.unit));
     findings.sort_by_key(|f| f.grade);
     Job {
-        cut: cut::list(&parts, shop, machine.unit),
+        cut,
         bought: bought(machine, &parts),
         parts,
         sheets,
@@ -138,6 +153,14 @@ fn materials(parts: &[Part], findings: &mut Vec<Finding>) {
             ));
         }
     }
+}
+
+/// Neither machines nor tools stand in it.
+fn bare(shop: &machine::equipment::Shop) -> bool {
+    shop.lathes.is_empty()
+        && shop.mills.is_empty()
+        && shop.drill_presses.is_empty()
+        && shop.tools.drills.is_empty()
 }
 
 /// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.

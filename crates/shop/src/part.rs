@@ -310,22 +310,12 @@ impl Opening for Bore {
 
 /// The size that is cut in the part, with its class; none for a thread.
 pub fn cut_size(fitted: &Fitted) -> Option<&Sized> {
-    match fitted {
-        Fitted::Plain { size, .. } => Some(size),
-        Fitted::Tapped { .. } => None,
-        Fitted::Bearing { hub, .. } => Some(hub),
-        Fitted::Bushing { bore, outside, .. } => {
-            Some(outside.as_ref().map_or(bore, |(_, seat)| seat))
-        }
-    }
+    fitted.size()
 }
 
 /// Diameter that is cut; the major diameter of a thread.
 pub fn diameter(fitted: &Fitted) -> f64 {
-    match fitted {
-        Fitted::Tapped { thread, .. } => thread.major,
-        other => cut_size(other).map_or(0.0, |s| s.nominal),
-    }
+    fitted.across()
 }
 
 /// How the size is reached: bearings and bushings sit in bored holes.
@@ -398,6 +388,11 @@ impl Part {
                 volume
             }
         }
+    }
+
+    /// A ring that is brazed to a plate; the plate's mass has it already.
+    pub fn is_ring(&self) -> bool {
+        self.note.starts_with("brazed to ")
     }
 
     /// Mass of one, kg.

@@ -1,7 +1,7 @@
 //! A piece: whose it is, what it is cut from, and which of the two shapes it has.
 
 use super::purchase::MOST;
-use super::{Of, Piece, Shape as Form, plate, turned};
+use super::{Of, Piece, Shape as Form, plate, sense, turned};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -140,6 +140,9 @@ fn piece(
     };
     let (of, shape) = (of?, shape?);
     let section = found.as_ref().map(|s| s.section);
+    if let (Form::Plate(p), Some(Section::Flat([thickness, _]))) = (&shape, section) {
+        sense::against_thickness(desk, &fields, p, thickness);
+    }
     let fault = match (&shape, section) {
         (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_))) => Some((
             "has the outline of a plate, but its stock is round",

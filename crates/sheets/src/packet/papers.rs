@@ -148,8 +148,23 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         ],
         &rows,
     );
-    let total: f64 = job.cut.blanks.iter().map(|b| b.mass * b.count as f64).sum();
-    flow.text(&format!("All parts finished weigh {}.", mass(total)));
+    // What is brazed on weighs with its part.
+    let rings = job.parts.iter().any(shop::Part::is_ring);
+    let total: f64 = job
+        .parts
+        .iter()
+        .filter(|p| !p.is_ring())
+        .map(|p| p.mass() * p.count as f64)
+        .sum();
+    flow.text(&format!(
+        "All parts finished weigh {}{}.",
+        mass(total),
+        if rings {
+            ", rings that are brazed on counted with their part"
+        } else {
+            ""
+        }
+    ));
     flow.heading("Bars, and what is cut from each");
     let rows: Vec<Vec<String>> = job
         .cut

@@ -115,6 +115,21 @@ impl<'a> Work<'a> {
         words::length(x, self.bench.unit)
     }
 
+    /// A cutter by its diameter in the unit of the sheet: `end mill 10`, `end mill 3/8 in`.
+    pub(super) fn tool(&self, kind: &str, diameter: f64) -> String {
+        format!("{kind} {}", words::tool_size(diameter, self.bench.unit))
+    }
+
+    /// What is left on for a later cut, as it is judged by eye: `1`, `1/32`.
+    pub(super) fn allowance(&self, mm: f64) -> String {
+        if self.bench.unit == quantity::Unit::Inch {
+            let over = (mm / 25.4 * 32.0).round().max(1.0);
+            format!("{}/32", words::number(over, 0))
+        } else {
+            self.mm(mm)
+        }
+    }
+
     /// A length as a dial or readout with this division shows it.
     pub(super) fn read(&self, x: f64) -> String {
         let places = words::decimals(self.bench.unit).min(3);

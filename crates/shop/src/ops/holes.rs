@@ -5,9 +5,9 @@ use super::bits::{Caution, Work, cutting};
 use crate::finding::Grade;
 use crate::part::{cut, cut_size};
 use crate::speeds::{Tool, drill_feed};
-use crate::words;
+use crate::{tap_drill, words};
 use elements::cutting::ream_stock;
-use elements::threads::{metric, tap, unified};
+use elements::threads::tap;
 use machine::equipment::{Drill, Spindle};
 use machine::fitting::{Cut, Fitted, Sized};
 use quantity::Thread;
@@ -558,36 +558,15 @@ fn tapped(
             return;
         }
     }
-    let all: Vec<f64> = work.shop().map_or_else(Vec::new, |s| {
-        s.tools.drills.iter().map(|d| d.diameter).collect()
-    });
-    let limits = if thread.inch {
-        unified::limits(thread.major, thread.pitch, thread.major).ok()
-    } else {
-        metric::limits(thread.major, thread.pitch).ok()
-    };
-    // The same drill as the study of parts names.
-    let best = tap::usual(thread.major, thread.pitch, &all, limits.as_ref());
-    let (name, d) = match (best, work.shop()) {
-        (Some(best), Some(shop)) => shop
-            .tools
-            .drills
-            .get(best.index)
-            .map_or((String::new(), best.drill), |d| {
-                (d.name.clone(), d.diameter)
-            }),
-        _ => {
-            let d = ((thread.major - thread.pitch) * 10.0).round() / 10.0;
-            if work.shop().is_some() {
-                work.finding(
-                    Grade::Cannot,
-                    format!("no tap drill for {} at {}", thread.name, hole.name),
-                    format!("buy drill {}", words::number(d, 1)),
-                );
-            }
-            (words::number(d, 1), d)
-        }
-    };
+    let found = tap_drill::for_thread(thread, work.shop());
+    let (name, d) = (found.name, found.diameter);
+    if !found.there {
+        work.finding(
+            Grade::Cannot,
+            format!("no tap drill for {} at {}", thread.name, hole.name),
+            format!("buy drill {name}"),
+        );
+    }
     // A blind thread needs room for the point of the tap: four pitches (common practice).
     let depth = match (hole.blind, full) {
         (Some(b), Some(f)) => b.max(f + 4.0 * thread.pitch).min(hole.through),

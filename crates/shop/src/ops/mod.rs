@@ -2,6 +2,7 @@
 
 mod angles;
 mod bits;
+mod blank;
 mod cam;
 mod coordinates;
 mod diameters;
@@ -12,6 +13,8 @@ mod holes;
 mod off_axis;
 mod outline;
 mod plate;
+mod slots;
+pub(crate) mod solid;
 mod teeth;
 mod threads;
 mod turned;
