@@ -51,14 +51,19 @@ pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
                 text,
                 "a turn takes {}: {:.1} strokes a minute",
                 time(seconds),
-                60.0 * speed / std::f64::consts::TAU
+                60.0 * speed / std::f64::consts::TAU / f64::from(cycle.turns_a_cycle)
             )
         } else {
             writeln!(text, "one way takes {}", time(seconds))
         };
     }
-    for finding in &cycle.falls_short {
-        let _ = writeln!(text, "{}", wrap(&finding.sentence, WIDTH, 2));
+    for sentence in cycle
+        .falls_short
+        .iter()
+        .map(|f| &f.sentence)
+        .chain(&cycle.not_back)
+    {
+        let _ = writeln!(text, "{}", wrap(sentence, WIDTH, 2));
     }
     if !cycle.round {
         let goes = reach::words(&cycle.reach, drive.unit);

@@ -12,7 +12,7 @@
 mod findings;
 mod table;
 
-pub(crate) use findings::findings;
+pub use findings::findings;
 pub use table::{CamRow, CamTable, table};
 
 use crate::answers::Outline;

@@ -2,6 +2,8 @@
 
 mod map;
 pub(crate) mod masses;
+mod keeping;
+pub(crate) mod period;
 mod running;
 pub(crate) mod turning;
 
@@ -11,6 +13,7 @@ mod tests;
 mod turning_tests;
 
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
+pub use keeping::CamAtSpeed;
 pub use masses::Weighed;
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
@@ -117,6 +120,8 @@ pub struct Cycle {
     pub drive: Quantity,
     /// It goes round without end.
     pub round: bool,
+    /// Turns of the drive until the machine is back where it was; more than one where it turns the slow parts through gears.
+    pub turns_a_cycle: u32,
     /// From here.
     pub from: f64,
     /// To there.
@@ -135,6 +140,8 @@ pub struct Cycle {
     pub readings: Vec<Turned>,
     /// Readings that were asked for and that the drive does not move, or that are taken over a drive themselves.
     pub left_out: Vec<String>,
+    /// What is to be said where a turn of the drive is not the machine's.
+    pub not_back: Option<String>,
 }
 
 /// Places of the curve.
@@ -146,7 +153,13 @@ const BEATS: usize = 720;
 /// The machine cannot be brought there; the drive moves nothing.
 pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refusal> {
     let mut bench = Bench::new(model);
-    let (here, track, span) = reach(&mut bench, stand, asked.drive)?;
+    let (here, track, mut span) = reach(&mut bench, stand, asked.drive)?;
+    let round = span.round;
+    let period = period::period(model, &track).filter(|_| round);
+    let name = model.drive(asked.drive).name;
+    // A turn after which the machine is not back is a way with two ends.
+    let not_back = period::words(&name, period).filter(|_| round);
+    span.round &= not_back.is_none();
     let all: Vec<usize> = if asked.readings.is_empty() {
         (0..model.machine.readings.len())
             .filter(|&r| is_of_pose(model, r) && bench.depends(r, asked.drive))
@@ -174,7 +187,8 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
     Ok(Cycle {
         machine: model.machine.name.clone(),
         drive: model.drive(asked.drive),
-        round: span.round,
+        round,
+        turns_a_cycle: period.unwrap_or(1),
         from: span.low.at,
         to: span.high.at,
         speed: asked.speed,
@@ -197,6 +211,7 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         ),
         readings,
         left_out,
+        not_back,
     })
 }
 
