@@ -25,6 +25,7 @@ const MADE: Shape = Shape {
             "mass-at",
             "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
         ),
+        ("station", "station = \"12 mm\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
@@ -428,9 +429,11 @@ pub(super) fn rods(
 fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -> Made {
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
+    let station = lone(named, &MADE, "station").and_then(|f| f.length(desk));
     Made {
         stock,
         mass,
+        station,
         ..Made::default()
     }
 }

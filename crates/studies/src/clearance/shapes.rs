@@ -82,8 +82,11 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
         if id == FRAME {
             continue;
         }
-        let stations: Vec<f64> = part.carries.iter().map(|&p| station(model, p)).collect();
-        let layer_known = stations.iter().any(|s| *s != 0.0);
+        let (middle, layer_known) = depth_of(
+            model,
+            machine.work.parts.get(id).and_then(|m| m.station),
+            &part.carries,
+        );
         let plane = part.plane;
         if part.kind == PartKind::Shaft {
             let round = machine
@@ -128,7 +131,6 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             continue;
         }
         let outline = Outline::of(&plate.outline).and_then(|o| o.shifted(own));
-        let middle = stations.iter().sum::<f64>() / stations.len().max(1) as f64;
         match outline {
             Some(outline) => all.push(Shape {
                 name: part.name.clone(),
@@ -160,7 +162,10 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             continue;
         }
         let stock = machine.work.rods.get(rod).and_then(|m| m.stock.as_ref());
-        let stations = machine.rods[rod].joins.map(|p| station(model, p));
+        let own = machine.work.rods.get(rod).and_then(|m| m.station);
+        let stations = machine.rods[rod]
+            .joins
+            .map(|p| own.unwrap_or_else(|| station(model, p)));
         let apart = stations[1] - stations[0];
         let long = model.mechanism.params[length];
         let flat = (long * long - apart * apart).max(0.0).sqrt();
@@ -182,7 +187,7 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
                     stations[0].min(stations[1]) - thick,
                     stations[0].max(stations[1]) + thick,
                 ],
-                layer_known: stations.iter().any(|s| *s != 0.0),
+                layer_known: own.is_some() || stations.iter().any(|s| *s != 0.0),
             });
         }
     }
@@ -212,20 +217,26 @@ fn plates(model: &Model, made: &[shop::Part], all: &mut Vec<Shape>, left_out: &m
             at: [first.x, first.y],
             turn: 0.0,
         };
-        let stations: Vec<f64> = points.iter().map(|&p| station(model, p)).collect();
-        let middle = stations.iter().sum::<f64>() / stations.len().max(1) as f64;
+        let (at, known) = depth_of(model, None, points);
+        let (stations, known) = if piece.stations.is_empty() {
+            (vec![at], known)
+        } else {
+            (piece.stations.clone(), true)
+        };
         if let Some(outline) = Outline::of(&plate.outline).and_then(|o| o.shifted(own)) {
-            all.push(Shape {
-                name: piece.name.clone(),
-                carried: Carried::Plate(k),
-                outline,
-                plane: first.plane,
-                depth: [
-                    middle - 0.5 * plate.thickness,
-                    middle + 0.5 * plate.thickness,
-                ],
-                layer_known: stations.iter().any(|s| *s != 0.0),
-            });
+            for middle in stations {
+                all.push(Shape {
+                    name: piece.name.clone(),
+                    carried: Carried::Plate(k),
+                    outline: outline.clone(),
+                    plane: first.plane,
+                    depth: [
+                        middle - 0.5 * plate.thickness,
+                        middle + 0.5 * plate.thickness,
+                    ],
+                    layer_known: known,
+                });
+            }
         } else {
             left_out.push(format!("{}: its outline does not close", piece.name));
         }
@@ -306,7 +317,8 @@ fn wheels(model: &Model) -> Vec<Shape> {
             .first()
             .map(|flank| flank.iter().filter_map(|&p| in_body(model, cam.part, p)).collect());
         let face = cam.face.or_else(|| thick(cam.part)).unwrap_or(0.0);
-        let at = station(model, cam.roller);
+        let own = machine.work.parts.get(cam.part).and_then(|m| m.station);
+        let at = own.unwrap_or_else(|| station(model, cam.roller));
         add(
             machine.parts[cam.part].name.clone(),
             cam.part,
@@ -332,10 +344,21 @@ fn wheels(model: &Model) -> Vec<Shape> {
                 .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
             let face = teeth.face.or_else(|| thick(part)).unwrap_or(0.0);
             let name = format!("gear {} of {}", machine.parts[part].name, ratio.name);
-            add(name, part, outline, point.station, face.max(1e-3));
+            let own = machine.work.parts.get(part).and_then(|m| m.station);
+            add(name, part, outline, own.unwrap_or(point.station), face.max(1e-3));
         }
     }
     all
+}
+
+/// The middle of a thickness, and whether anything says it: the part's own station, else the mean of those of its points.
+fn depth_of(model: &Model, own: Option<f64>, points: &[PointId]) -> (f64, bool) {
+    let all: Vec<f64> = points.iter().map(|&p| station(model, p)).collect();
+    let mean = all.iter().sum::<f64>() / all.len().max(1) as f64;
+    (
+        own.unwrap_or(mean),
+        own.is_some() || all.iter().any(|s| *s != 0.0),
+    )
 }
 
 fn station(model: &Model, point: PointId) -> f64 {
