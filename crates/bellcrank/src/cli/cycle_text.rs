@@ -140,6 +140,19 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         end("least", &turned.least, &turned.low_dwell),
         end("greatest", &turned.greatest, &turned.high_dwell),
     ];
+    for stay in &turned.stays {
+        all.push(format!(
+            "rests too from {} to {}, {} long{}",
+            bare(stay.from, per),
+            with_unit(stay.to, per),
+            with_unit(stay.long, per),
+            if stay.cut {
+                " and cut off by the end of the way"
+            } else {
+                ""
+            }
+        ));
+    }
     if steady {
         let speed = cycle
             .speed

@@ -95,6 +95,8 @@ pub struct Turned {
     pub low_dwell: Dwell,
     /// Its stay at its greatest value.
     pub high_dwell: Dwell,
+    /// All other stretches in which it rests: within the tolerance of its least or greatest value, or standing still anywhere. The longest first.
+    pub stays: Vec<Dwell>,
     /// Where it falls fastest; none when it never falls.
     pub falls: Option<Spot>,
     /// Where it rises fastest.
@@ -313,6 +315,8 @@ fn turned(
         |v| greatest.value - v - within,
         &mut value_at,
     );
+    let mut stays = others(&curve, span, [least, greatest], within, &mut value_at);
+    stays.retain(|s| [&low_dwell, &high_dwell].iter().all(|d| !meets(s, d, span)));
     let rates: Vec<(f64, f64)> = curve.iter().filter_map(|b| Some((b.at, b.rate?))).collect();
     let seconds: Vec<(f64, f64)> = curve
         .iter()
@@ -384,6 +388,7 @@ fn turned(
         within,
         low_dwell: stay(low_dwell),
         high_dwell: stay(high_dwell),
+        stays: stays.into_iter().map(stay).collect(),
         falls: falls.map(spot),
         rises: rises.map(spot),
         turned_up: turned_up.map(spot),
@@ -392,6 +397,89 @@ fn turned(
         without_bound,
         curve,
     })
+}
+
+/// Least stretch that is told besides those about the ends: this share of the way.
+const TELLING: f64 = 1.0 / 120.0;
+/// A rate below this share of the greatest is standing still.
+const STANDS: f64 = 1e-7;
+
+/// Two stretches share a place; of a round way also over its end.
+fn meets(a: &Dwell, b: &Dwell, span: &Span) -> bool {
+    let turn = span.high.at - span.low.at;
+    let shifts: &[f64] = if span.round { &[0.0, turn, -turn] } else { &[0.0] };
+    shifts
+        .iter()
+        .any(|s| a.from + s <= b.to + near(b.to) && b.from <= a.to + s + near(b.from))
+}
+
+/// All stretches in which a reading rests: runs of places within the tolerance of an end, and runs where it does not move at all.
+fn others(
+    curve: &[Beat],
+    span: &Span,
+    [least, greatest]: [Spot; 2],
+    within: f64,
+    value_at: &mut dyn FnMut(f64) -> Option<f64>,
+) -> Vec<Dwell> {
+    let turn = span.high.at - span.low.at;
+    let mut all: Vec<Dwell> = Vec::new();
+    let keep = |found: Dwell, all: &mut Vec<Dwell>| {
+        if found.long >= TELLING * turn
+            && found.long < turn * (1.0 - 1e-9)
+            && all.iter().all(|known| !meets(&found, known, span))
+        {
+            all.push(found);
+        }
+    };
+    let beyond = |end: Spot, up: bool| {
+        move |v: f64| if up { end.value - v - within } else { v - end.value - within }
+    };
+    for (end, up) in [(least, false), (greatest, true)] {
+        let beyond = beyond(end, up);
+        let mut run: Option<Beat> = None;
+        for beat in curve.iter().copied().map(Some).chain([None]) {
+            let inside = beat.filter(|b| beyond(b.value) <= 0.0);
+            match (inside, run) {
+                (Some(beat), None) => run = Some(beat),
+                (Some(beat), Some(best)) if beyond(beat.value) < beyond(best.value) => {
+                    run = Some(beat);
+                }
+                (None, Some(best)) => {
+                    let spot = Spot {
+                        at: best.at,
+                        value: best.value,
+                    };
+                    keep(dwell(curve, span, spot, &beyond, value_at), &mut all);
+                    run = None;
+                }
+                _ => {}
+            }
+        }
+    }
+    // Standing still in the middle of its way: a wheel between two indexes.
+    let fastest = curve.iter().filter_map(|b| b.rate).fold(0.0_f64, |m, r| m.max(r.abs()));
+    let mut begun: Option<(f64, f64)> = None;
+    for beat in curve.iter().copied().map(Some).chain([None]) {
+        let still = beat.filter(|b| b.rate.is_some_and(|r| r.abs() <= STANDS * fastest));
+        match (still, begun) {
+            (Some(beat), None) => begun = Some((beat.at, beat.at)),
+            (Some(beat), Some((from, _))) => begun = Some((from, beat.at)),
+            (None, Some((from, to))) => {
+                let found = Dwell {
+                    from,
+                    to,
+                    long: to - from,
+                    rates: [None; 2],
+                    cut: !span.round && (from <= span.low.at || to >= span.high.at),
+                };
+                keep(found, &mut all);
+                begun = None;
+            }
+            (None, None) => {}
+        }
+    }
+    all.sort_by(|a, b| b.long.total_cmp(&a.long));
+    all
 }
 
 /// The stay about an end: outwards from it to where `beyond` turns positive. A round path goes on over its ends.
