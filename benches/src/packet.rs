@@ -24,7 +24,7 @@ pub(crate) fn packet() {
         eprintln!("the embosser does not read");
         std::process::exit(1);
     };
-    let job = shop::job(&machine);
+    let job = shop::job(&machine, &[]);
     let mut worst = (0.0, 0.0, String::new());
     for part in &job.parts {
         let draw = || sheets::part_sheet(&machine, part, Leaf::A4).svg(Look::Print);
@@ -43,8 +43,8 @@ pub(crate) fn packet() {
     // As the command does it, from the text of the file to the bytes of the PDF.
     let whole = || -> Option<(Packet, Vec<u8>)> {
         let machine = machine::read(&path).machine?;
-        let job = shop::job(&machine);
         let model = studies::assemble(&machine);
+        let job = shop::job(&machine, &studies::cams::shapes(&model));
         let setting = sheets::Setting {
             up: studies::setting_up(&model),
             parts: studies::parts::parts(&model),

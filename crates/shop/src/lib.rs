@@ -2,12 +2,13 @@
 //! commands, never how the machine moves. Lengths in mm, angles in rad, speeds in rev/min, times in minutes.
 //!
 //! ```text
-//! fn job(&Machine) -> Job
+//! fn job(&Machine, &[CamShape]) -> Job
 //! ```
 //!
-//! A machine that was read goes in; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
+//! A machine that was read goes in, with the shapes of its cams, which follow from its motion; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
 //! and what this shop cannot do.
 
+pub mod cams;
 pub mod contour;
 pub mod cut;
 pub mod finding;
@@ -21,6 +22,7 @@ pub mod rods;
 pub mod speeds;
 pub mod words;
 
+pub use cams::{CamShape, CamTable};
 pub use finding::{Finding, Grade, Told, told};
 pub use part::Part;
 
@@ -55,10 +57,10 @@ pub struct Job {
     pub findings: Vec<Finding>,
 }
 
-/// Works out the shop papers of a machine.
-pub fn job(machine: &Machine) -> Job {
+/// Works out the shop papers of a machine whose cams have these shapes.
+pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     let shop = machine.work.shop.as_ref();
-    let (parts, mut findings) = resolve::parts(machine);
+    let (parts, mut findings) = resolve::parts(machine, cams);
     let bench = ops::Bench {
         shop,
         unit: machine.unit,

@@ -1,6 +1,7 @@
 //! The order in which a machine goes together, where adjustments start, how tight screws are drawn. In words and numbers; the frame first,
 //! then outward from what stands already.
 
+use crate::cams::CamCut;
 use crate::part::{Form, Part};
 use crate::rods;
 use crate::words;
@@ -114,6 +115,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             }
         }
     }
+    all.extend(timing(parts));
     all.push(stage(
         "Turn it through by hand over its whole reach, without springs and work",
         "no tight place, nothing touches that should not",
@@ -142,6 +144,36 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         "the readings below",
     ));
     all
+}
+
+/// Cams are timed when all that they move stands.
+fn timing(parts: &[Part]) -> Vec<Stage> {
+    let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 2);
+    let plates = parts.iter().filter_map(|p| match &p.form {
+        Form::Plate(plate) => Some(&plate.cams),
+        Form::Turned(_) => None,
+    });
+    let one = |cam: &CamCut| {
+        let begins = cam
+            .pieces
+            .iter()
+            .find(|p| p.1 == "rise")
+            .map_or_else(String::new, |p| {
+                format!(
+                    "indicator on the follower: it begins to rise at {}° of the cam; ",
+                    degrees(p.0)
+                )
+            });
+        let own = words::spoken(&cam.name);
+        stage(
+            format!(
+                "Time the cam {own}: all drives as drawn, its line 0 to {}° in the view of the machine (0° to the right, counter-clockwise); then hold it there",
+                degrees(cam.drawn)
+            ),
+            format!("{begins}a whole turn by hand, the roller always on its flank"),
+        )
+    };
+    plates.flatten().map(one).collect()
 }
 
 /// The next part that meets what stands: shafts and slides first, then what hangs on them, in file order.

@@ -1,5 +1,6 @@
 //! Parts as they are made: sizes and places in their own coordinates, nothing of the machine round them. mm and rad.
 
+use crate::cams::CamCut;
 use crate::contour::{Contour, P, Side};
 use crate::gears::Teeth;
 use machine::fitting::{Cut, Fitted, Sized};
@@ -58,6 +59,8 @@ pub struct Plate {
     pub fork: Option<Fork>,
     /// Points without a hole, to be marked: name and place.
     pub marks: Vec<(String, P)>,
+    /// Cams: the outline, or tracks in the face.
+    pub cams: Vec<CamCut>,
 }
 
 /// A round end of a plate.
@@ -329,6 +332,11 @@ impl Part {
                 for s in &p.slots {
                     let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
                     volume -= (round(s.width) + long * s.width) * s.depth.unwrap_or(p.thickness);
+                }
+                for c in &p.cams {
+                    if let (Some(depth), Some(outer)) = (c.depth, &c.outer) {
+                        volume -= (outer.area() - c.flank.area()) * depth;
+                    }
                 }
                 for e in &p.edge_holes {
                     volume -= round(diameter(&e.fitted)) * e.depth;

@@ -12,7 +12,7 @@ fn of(example: &str) -> (machine::Machine, Job) {
         .join(example)
         .join("machine.toml");
     let machine = machine::read(&path).machine.unwrap();
-    let job = job(&machine);
+    let job = job(&machine, &[]);
     (machine, job)
 }
 
@@ -165,14 +165,14 @@ fn press_fits_say_what_to_bore_to() {
 #[test]
 fn what_the_shop_lacks_is_said_with_a_way_round() {
     let (mut m, _) = of("strap-embosser");
-    let before = job(&m).findings.len();
+    let before = job(&m, &[]).findings.len();
     let shop = m.work.shop.as_mut().unwrap();
     shop.tools.reamers.clear();
     shop.tools.taps.clear();
     shop.rotary_tables.clear();
     shop.lathes[0].swing = 30.0;
     shop.lathes[0].over_slide = None;
-    let worse = job(&m);
+    let worse = job(&m, &[]);
     assert!(worse.findings.len() > before + 4);
     let says = |text: &str| worse.findings.iter().any(|f| f.text.contains(text));
     assert!(says("no reamer") && says("no tap M8") && says("no rotary table") && says("swings"));

@@ -37,7 +37,7 @@ fn with(example: &str, lines: &str) -> Machine {
 
 #[track_caller]
 fn says(machine: &Machine, grade: Grade, text: &str, advice: &str) {
-    let all = job(machine).findings;
+    let all = job(machine, &[]).findings;
     let found = all
         .iter()
         .any(|f| f.grade == grade && f.text.contains(text) && f.advice.contains(advice));
@@ -46,7 +46,7 @@ fn says(machine: &Machine, grade: Grade, text: &str, advice: &str) {
 
 #[track_caller]
 fn silent(machine: &Machine, text: &str) {
-    let all = job(machine).findings;
+    let all = job(machine, &[]).findings;
     assert!(!all.iter().any(|f| f.text.contains(text)), "{text}");
 }
 
@@ -318,7 +318,7 @@ fn what_is_taken_for_granted_is_told() {
 
 #[test]
 fn a_blank_is_turned_to_the_tip_circle_and_its_teeth_are_measured() {
-    let job = job(&of("rolling-mill"));
+    let job = job(&of("rolling-mill"), &[]);
     let gear = job.parts.iter().find(|p| p.name == "pinion-gear").unwrap();
     let teeth = gear.teeth.as_ref().unwrap();
     // Module 1.5 and 18 teeth: 27 on the pitch circle, 30 over the tips, 3.375 deep (ISO 53 proportions).

@@ -6,12 +6,12 @@ use quantity::{Unit, parse};
 use studies::Severity;
 use studies::cams::{CamPiece, CamSpot, CamSurvey, CamTable, survey, table};
 
+use super::WIDTH;
 use super::args::Cycle;
 use super::fault::Fault;
 use super::numbers::{bare, with_unit};
 use super::question::Read;
 use super::table::{Column, lay_out, wrap};
-use super::{WIDTH, csv};
 
 /// All cams of a machine.
 pub(crate) fn all(read: &Read) -> Vec<CamSurvey> {
@@ -162,51 +162,4 @@ fn lines(cam: &CamSurvey, length: Unit) -> Vec<String> {
         all.push(format!("acceleration steps at {}", at(strike)));
     }
     all
-}
-
-/// The table for a spreadsheet or a dividing head.
-pub(crate) fn sheet(table: &CamTable, length: Unit) -> String {
-    let lift = if table.swings { Unit::Degree } else { length };
-    let l = length.symbol();
-    let heads = [
-        String::from("turn (deg)"),
-        format!("lift ({})", lift.symbol()),
-        format!("roller radius ({l})"),
-        format!("roller out ({l})"),
-        format!("roller aside ({l})"),
-        format!("flank out ({l})"),
-        format!("flank aside ({l})"),
-        format!("cutter radius ({l})"),
-        String::from("cutter angle (deg)"),
-        format!("cutter out ({l})"),
-        format!("cutter aside ({l})"),
-        format!("outer cutter out ({l})"),
-        format!("outer cutter aside ({l})"),
-        String::from("pressure angle (deg)"),
-    ];
-    let mut text = csv::line(heads.iter().map(String::as_str));
-    let mm = |x: f64| format!("{:.5}", length.from_inside(x) + 0.0);
-    let deg = |x: f64| format!("{:.4}", x.to_degrees() + 0.0);
-    for row in &table.rows {
-        let [out, aside] = row.cutter;
-        let outer = |i: usize| row.outer_cutter.map_or_else(String::new, |p| mm(p[i]));
-        let cells = [
-            deg(row.at),
-            format!("{:.5}", lift.from_inside(row.lift) + 0.0),
-            mm(row.radius),
-            mm(row.roller[0]),
-            mm(row.roller[1]),
-            mm(row.flank[0]),
-            mm(row.flank[1]),
-            mm(out.hypot(aside)),
-            deg(aside.atan2(out)),
-            mm(out),
-            mm(aside),
-            outer(0),
-            outer(1),
-            deg(row.pressure),
-        ];
-        text.push_str(&csv::line(cells.iter().map(String::as_str)));
-    }
-    text
 }

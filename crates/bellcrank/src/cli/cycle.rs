@@ -65,7 +65,7 @@ pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
     if let (Some(path), Answer::Cycle(cycled)) = (&args.cam_table, &worked.answer)
         && let Some(table) = &cycled.cam_table
     {
-        output::write(path, cams::sheet(table, read.machine.unit).as_bytes())?;
+        output::write(path, sheets::cam_csv(table, read.machine.unit).as_bytes())?;
     }
     Ok(worked.done(&read, json))
 }

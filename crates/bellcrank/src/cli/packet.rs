@@ -28,7 +28,7 @@ impl From<Paper> for Leaf {
 
 /// How the machine is made, and the papers of that.
 pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fault> {
-    let job = shop::job(&read.machine);
+    let job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
     if job.parts.is_empty() {
         return Err(Fault::usage(
             "the machine file says of no part how it is made",

@@ -1,7 +1,8 @@
 //! The dial-in sheet: what to set, an empty table to write readings in, what to measure besides, what to turn, and the marks.
 
 use super::Packet;
-use super::paper::{Block, Column, Flow, Leaf, Page};
+use super::flow::{Column, Flow, settled};
+use super::paper::{Block, Leaf, Page};
 use crate::dial_scale::{arc_of, scale_sheet};
 use crate::number::{trimmed, value};
 use machine::Machine;
@@ -40,14 +41,16 @@ pub(super) fn draw(machine: &Machine, paper: &Paper, leaf: Leaf) -> Vec<Page> {
         ],
         scale: None,
     };
-    let mut flow = Flow::new(leaf, block.clone(), "Dial in", false);
-    flow.title(&format!("{}: dial in", machine.name));
-    flow.caution("Block the machine and let stored force out before a hand or an indicator goes between closing faces. Turn it by hand only, never under power.");
-    set(&mut flow, paper);
-    readings(&mut flow, paper);
-    measure(&mut flow, paper);
-    turn(&mut flow, paper);
-    let mut pages = flow.finish();
+    let mut pages = settled(|foot| {
+        let mut flow = Flow::new(leaf, block.clone(), "Dial in", false).clear(foot);
+        flow.title(&format!("{}: dial in", machine.name));
+        flow.caution("Block the machine and let stored force out before a hand or an indicator goes between closing faces. Turn it by hand only, never under power.");
+        set(&mut flow, paper);
+        readings(&mut flow, paper);
+        measure(&mut flow, paper);
+        turn(&mut flow, paper);
+        flow
+    });
     if let Some(scale) = &paper.scale {
         let mut flow = Flow::new(leaf, block.clone(), "Scale", true);
         marks(&mut flow, scale);

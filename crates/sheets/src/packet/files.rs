@@ -36,9 +36,14 @@ fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
     }
 }
 
-/// A plate in mm, its datum at the origin: layers CUT (outline, slots), DRILL (holes at the size of the drawing), MARK (centres, names).
+/// A plate in mm, its datum at the origin: layers CUT (outline, slots), DRILL (holes at the size of the drawing), MARK (centres, names); of cams
+/// TRACK (both flanks of a track), ROLLER and CUTTER (paths of their centres).
 pub(super) fn dxf(part: &Part, p: &Plate) -> String {
-    let mut d = Dxf::new(&[("CUT", 7), ("DRILL", 1), ("MARK", 3), ("NOTE", 8)]);
+    let mut layers = vec![("CUT", 7), ("DRILL", 1), ("MARK", 3), ("NOTE", 8)];
+    if !p.cams.is_empty() {
+        layers.extend([("TRACK", 5), ("ROLLER", 4), ("CUTTER", 6)]);
+    }
+    let mut d = Dxf::new(&layers);
     outline(&mut d, "CUT", &p.outline);
     for s in &p.slots {
         outline(
@@ -46,6 +51,19 @@ pub(super) fn dxf(part: &Part, p: &Plate) -> String {
             "CUT",
             &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
         );
+    }
+    for cam in &p.cams {
+        if let Some(outer) = &cam.outer {
+            outline(&mut d, "TRACK", &cam.flank);
+            outline(&mut d, "TRACK", outer);
+        }
+        outline(&mut d, "ROLLER", &cam.path);
+        for path in std::iter::once(&cam.cutter_path).chain(&cam.outer_path) {
+            outline(&mut d, "CUTTER", path);
+        }
+        let zero = shop::contour::polar(cam.centre, cam.circle, cam.reference);
+        d.line("MARK", cam.centre, zero);
+        d.text("MARK", zero, 2.5, 0.0, "0");
     }
     for (h, name) in p.holes.iter().zip(names(p)) {
         let [x, y] = h.at;
@@ -78,7 +96,7 @@ pub(super) fn dxf(part: &Part, p: &Plate) -> String {
 }
 
 /// A line of CSV; texts are quoted where they have to be (RFC 4180).
-fn line(cells: &[String]) -> String {
+pub(super) fn line(cells: &[String]) -> String {
     let quoted: Vec<String> = cells
         .iter()
         .map(|c| {

@@ -1,9 +1,11 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod cams;
 mod dialing;
 mod dims;
 mod files;
+mod flow;
 mod paper;
 mod papers;
 mod pdf;
@@ -14,6 +16,7 @@ mod template;
 mod texture;
 mod turned;
 
+pub use cams::cam_csv;
 pub use dialing::dial_in_sheets;
 pub use paper::Leaf;
 pub use pdf::{PdfError, paper_style};
@@ -21,8 +24,10 @@ pub use setting::Setting;
 
 use crate::drawing::Drawing;
 use crate::sheet::Sheet;
+use flow::Flow;
 use machine::Machine;
-use paper::{Block, Flow, Page};
+use paper::{Block, Page};
+use quantity::Unit;
 use shop::part::Form;
 use shop::{Job, Part, words};
 use studies::dial::answers::Paper;
@@ -232,10 +237,17 @@ pub fn packet(
                 body.extend(papers::operations(
                     part,
                     sheet,
-                    block(machine, part, "operations"),
+                    &block(machine, part, "operations"),
                     leaf,
                     machine.unit,
                 ));
+                for cam in &p.cams {
+                    let what = format!("dials of the cam {}", words::spoken(&cam.name));
+                    let block = block(machine, part, &what);
+                    body.extend(cams::sheets(part, cam, block, leaf, machine.unit));
+                    files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
+                    files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
+                }
                 files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
                 // A square block is laid out with a scriber.
                 if !p.is_box() {
@@ -253,14 +265,18 @@ pub fn packet(
                 }
             }
             Form::Turned(t) => {
-                let at = |tallest: f64| {
-                    let mut flow = turned_flow(machine, part, t, leaf, tallest);
+                let made = |tallest: f64, foot: f64| {
+                    let mut flow = turned_flow(machine, part, t, leaf, tallest).clear(foot);
                     papers::steps(&mut flow, part, sheet, machine.unit);
-                    flow.finish()
+                    flow
                 };
                 // The largest drawing that takes the fewest sheets.
-                let least = turned::TALLEST.map(at).into_iter();
-                body.extend(least.min_by_key(Vec::len).unwrap_or_default());
+                let [most, ..] = turned::TALLEST;
+                let least = turned::TALLEST
+                    .into_iter()
+                    .min_by_key(|t| made(*t, 0.0).sheets());
+                let tallest = least.unwrap_or(most);
+                body.extend(flow::settled(|foot| made(tallest, foot)));
             }
         }
         places.push(at);

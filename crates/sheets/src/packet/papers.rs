@@ -1,9 +1,10 @@
 //! The written sheets: what to read first, cut list, what to buy, operations.
 
-use super::paper::{Block, Column, Flow, Leaf, Page};
+use super::flow::{Column, Flow, settled};
+use super::paper::{Block, Leaf, Page};
 use machine::Machine;
 use quantity::Unit;
-use shop::ops::Sheet;
+use shop::ops::{SetUp, Sheet, Step};
 use shop::{Grade, Job, Part, words};
 
 const fn column(head: &'static str, share: f64) -> Column {
@@ -29,7 +30,13 @@ pub(super) fn first(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
         title: "Read this first".to_owned(),
         ..Block::default()
     };
-    let mut flow = Flow::new(leaf, block, "Read this first", false);
+    settled(|foot| {
+        let flow = Flow::new(leaf, block.clone(), "Read this first", false).clear(foot);
+        first_words(machine, job, flow)
+    })
+}
+
+fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
     flow.title(&format!("{}: shop papers", machine.name));
     if !machine.note.is_empty() {
         flow.text(&machine.note);
@@ -78,18 +85,24 @@ pub(super) fn first(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
             flow.item("–", &format!("{}: {text}", parts.join(", ")));
         }
     }
-    flow.finish()
+    flow
 }
 
 pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
-    let unit = machine.unit;
     let block = Block {
         machine: machine.name.clone(),
         title: "Cut list and what to buy".to_owned(),
         ..Block::default()
     };
+    settled(|foot| {
+        let flow = Flow::new(leaf, block.clone(), "Cut list and what to buy", false).clear(foot);
+        lists_on(machine, job, flow)
+    })
+}
+
+fn lists_on(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
+    let unit = machine.unit;
     let l = |x: f64| words::number(unit.from_inside(x), if unit == Unit::Inch { 3 } else { 1 });
-    let mut flow = Flow::new(leaf, block, "Cut list and what to buy", false);
     flow.title("Cut list");
     flow.text(&format!(
         "Lengths in {}, with {} on each end to face. Every cut costs {}.",
@@ -180,7 +193,7 @@ pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
         ],
         &rows,
     );
-    flow.finish()
+    flow
 }
 
 /// Kilograms, or grams when it is little.
@@ -196,14 +209,16 @@ pub(super) fn mass(kg: f64) -> String {
 pub(super) fn operations(
     part: &Part,
     sheet: &Sheet,
-    block: Block,
+    block: &Block,
     leaf: Leaf,
     unit: Unit,
 ) -> Vec<Page> {
-    let mut flow = Flow::new(leaf, block, "Operations", true);
-    flow.title(&format!("{}: operations", words::spoken(&part.name)));
-    steps(&mut flow, part, sheet, unit);
-    flow.finish()
+    settled(|foot| {
+        let mut flow = Flow::new(leaf, block.clone(), "Operations", true).clear(foot);
+        flow.title(&format!("{}: operations", words::spoken(&part.name)));
+        steps(&mut flow, part, sheet, unit);
+        flow
+    })
 }
 
 /// Set-ups and steps of a part, wherever they stand.
@@ -222,38 +237,18 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
         time(sheet.minutes[2]),
         unit.symbol()
     ));
-    for (n, set_up) in sheet.setups.iter().enumerate() {
-        let mut last = String::new();
-        let rows: Vec<Vec<String>> = set_up
-            .steps
-            .iter()
-            .map(|s| {
-                let mut what = s.text.clone();
-                if !s.why.is_empty() {
-                    what = format!("{what} ({})", s.why);
-                }
-                let speed = s.rpm.map_or_else(String::new, |r| words::number(r, 0));
-                let feed = s.feed.map_or_else(String::new, |f| {
-                    words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
-                });
-                // The same place is not said again.
-                let at = if s.at == last {
-                    String::new()
-                } else {
-                    s.at.clone()
-                };
-                last.clone_from(&s.at);
-                vec![
-                    s.number.to_string(),
-                    what,
-                    s.tool.clone(),
-                    speed,
-                    feed,
-                    at,
-                    s.check.clone(),
-                ]
-            })
-            .collect();
+    let rows: Vec<Vec<Vec<String>>> = sheet.setups.iter().map(|s| rows(s, unit)).collect();
+    let columns = [
+        column("", 7.5),
+        column("step", 67.0),
+        column("tool", 24.0),
+        column("rev/min", 15.0),
+        column("feed", 10.0),
+        column("where", 35.0),
+        column("before going on", 36.0),
+    ];
+    let widths = flow.fitted(&columns, &rows.concat());
+    for (n, (set_up, rows)) in sheet.setups.iter().zip(&rows).enumerate() {
         let mut held = format!("{}. Held: {}.", capital(&set_up.machine), set_up.holding);
         if set_up.zero != "none" {
             held = format!("{held} Zero: {}.", set_up.zero);
@@ -262,18 +257,52 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
             &format!("Set-up {}: {}", n + 1, set_up.title),
             &held,
             &set_up.cautions,
-            &[
-                column("", 7.5),
-                column("step", 67.0),
-                column("tool", 24.0),
-                column("rev/min", 15.0),
-                column("feed", 10.0),
-                column("where", 35.0),
-                column("before going on", 36.0),
-            ],
-            &rows,
+            (&columns, &widths),
+            rows,
         );
     }
+}
+
+/// Coordinates that are not torn apart at the end of a line.
+fn together(text: &str) -> String {
+    let mut out = text.replace(" y ", "\u{a0}y\u{a0}");
+    for axis in ["x ", "z ", "offset "] {
+        out = out.replace(axis, &format!("{}\u{a0}", axis.trim_end()));
+    }
+    out
+}
+
+/// The steps of a set-up as rows.
+fn rows(set_up: &SetUp, unit: Unit) -> Vec<Vec<String>> {
+    let mut last = String::new();
+    let row = |s: &Step| {
+        let mut what = s.text.clone();
+        if !s.why.is_empty() {
+            what = format!("{what} ({})", s.why);
+        }
+        let speed = s.rpm.map_or_else(String::new, |r| words::number(r, 0));
+        let feed = s.feed.map_or_else(String::new, |f| {
+            words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
+        });
+        // The same place is not said again; of several places each has its line.
+        let at = if s.at == last {
+            String::new()
+        } else {
+            together(&s.at.replace("; ", "\n"))
+        };
+        last.clone_from(&s.at);
+        let check = s.check.replace("; ", "\n");
+        vec![
+            s.number.to_string(),
+            what,
+            s.tool.clone(),
+            speed,
+            feed,
+            at,
+            check,
+        ]
+    };
+    set_up.steps.iter().map(row).collect()
 }
 
 fn capital(text: &str) -> String {

@@ -132,6 +132,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
             },
         );
     }
+    for cam in &p.cams {
+        super::cams::draw(&mut g, cam, v);
+    }
     for (_, at) in &p.marks {
         cross(&mut g, v.at(*at), 3.0);
     }
@@ -169,6 +172,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
     taken.group(&g);
     dimensions(&mut g, &mut taken, p, v, low, high, unit);
     datum(&mut g, &mut taken, v);
+    for cam in &p.cams {
+        super::cams::letter(&mut g, &mut taken, cam, v, unit);
+    }
     let named = names(p);
     for (h, name) in p.holes.iter().zip(&named) {
         tag(&mut g, &mut taken, v.at(h.at), k * h.diameter() / 2.0, name);
@@ -393,7 +399,12 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
     taken.group(g);
     // One radius for all that are alike and have no name of their own.
     let mut told: Vec<(f64, bool)> = Vec::new();
+    // The arcs of a cam are no radii that anybody sets.
+    let flank = p.cams.iter().any(shop::cams::CamCut::is_outline);
     for s in p.outline.sides() {
+        if flank {
+            break;
+        }
         let Side::Arc {
             radius,
             from,
@@ -635,6 +646,9 @@ pub(super) fn notes(part: &Part, unit: Unit) -> Vec<String> {
     ];
     if !part.note.is_empty() {
         all.insert(0, part.note.clone());
+    }
+    if let shop::part::Form::Plate(p) = &part.form {
+        all.extend(p.cams.iter().map(|c| super::cams::note(c, unit)));
     }
     all.extend(part.assumed.iter().cloned());
     all

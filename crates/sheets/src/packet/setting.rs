@@ -1,6 +1,7 @@
 //! The setting sheet: the order of assembly, pressing and heating, torques, where adjustments start, what readings should be.
 
-use super::paper::{Block, Column, Flow, Leaf, Page};
+use super::flow::{Column, Flow, settled};
+use super::paper::{Block, Leaf, Page};
 use machine::Machine;
 use quantity::Unit;
 use shop::{Part, order, words};
@@ -26,7 +27,13 @@ pub(super) fn draw(machine: &Machine, parts: &[Part], setting: &Setting, leaf: L
         title: "Setting".to_owned(),
         ..Block::default()
     };
-    let mut flow = Flow::new(leaf, block, "Setting", false);
+    settled(|foot| {
+        let flow = Flow::new(leaf, block.clone(), "Setting", false).clear(foot);
+        written(machine, parts, setting, flow)
+    })
+}
+
+fn written(machine: &Machine, parts: &[Part], setting: &Setting, mut flow: Flow) -> Flow {
     flow.title("Assembly and setting");
     flow.caution("Springs store force, faces close and rods pinch: springs last, fingers out, the first turns by hand and without work. Whoever builds it guards what can catch a hand.");
     flow.heading("Order of assembly");
@@ -48,7 +55,7 @@ pub(super) fn draw(machine: &Machine, parts: &[Part], setting: &Setting, leaf: L
     starts(&mut flow, machine);
     readings(&mut flow, &setting.up);
     effects(&mut flow, &setting.up);
-    flow.finish()
+    flow
 }
 
 fn pressing(flow: &mut Flow, parts: &Parts) {

@@ -24,6 +24,9 @@ pub(super) fn solid(part: &Part) -> Result<(String, f64), &'static str> {
 }
 
 fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
+    if p.cams.iter().any(|c| c.depth.is_some()) {
+        return Err("its track");
+    }
     if p.fork.is_some() {
         return Err("its fork");
     }

@@ -13,7 +13,7 @@ fn of(example: &str) -> (Machine, Job, Packet) {
         .join(example)
         .join("machine.toml");
     let machine = machine::read(&path).machine.unwrap();
-    let job = job(&machine);
+    let job = job(&machine, &[]);
     let packet = packet(&machine, &job, None, None, None, Leaf::A4);
     (machine, job, packet)
 }

@@ -15,7 +15,7 @@ fn of(example: &str) -> (Machine, Job) {
         .join(example)
         .join("machine.toml");
     let machine = machine::read(&path).machine.unwrap();
-    let job = job(&machine);
+    let job = job(&machine, &[]);
     (machine, job)
 }
 

@@ -1,6 +1,7 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
 mod bits;
+mod cam;
 mod coordinates;
 mod holes;
 mod off_axis;

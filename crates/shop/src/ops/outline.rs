@@ -36,6 +36,10 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         minutes: 8.0,
         ..Step::default()
     });
+    // The flank of a cam is cut from its table.
+    if p.cams.iter().any(crate::cams::CamCut::is_outline) {
+        return;
+    }
     let (machine, spindle) = mill(work);
     let cutter = work
         .shop()
@@ -120,9 +124,10 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     if !round {
         return;
     }
-    match work.rotary() {
-        Some(table) => rotary(work, p, &sides, table, &machine, cutter, rpm),
-        None => step_off(work, p, &sides, cutter),
+    match (work.rotary(), work.shop()) {
+        // Without a shop file every usual tool is taken to be there.
+        (None, Some(_)) => step_off(work, p, &sides, cutter),
+        (table, _) => rotary(work, p, &sides, table, &machine, cutter, rpm),
     }
 }
 
@@ -130,7 +135,7 @@ fn rotary(
     work: &mut Work,
     p: &Plate,
     sides: &[Side],
-    table: &machine::equipment::RotaryTable,
+    table: Option<&machine::equipment::RotaryTable>,
     machine: &str,
     cutter: f64,
     rpm: Option<f64>,
@@ -139,7 +144,10 @@ fn rotary(
     let holding = "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing";
     work.set_up(
         "Round ends",
-        &format!("{machine} with rotary table {}", table.name),
+        &table.map_or_else(
+            || format!("{machine} with rotary table"),
+            |t| format!("{machine} with rotary table {}", t.name),
+        ),
         holding,
         "table at 0° with x of the work along the table's x; spindle over the table's middle",
         15.0,
@@ -170,7 +178,10 @@ fn rotary(
         let path = elements::setups::cutter_radius(radius, cutter, outside);
         let to = from + sweep;
         let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
-        let turns = sweep.abs() / std::f64::consts::TAU * table.ratio;
+        let turns = table.map_or_else(String::new, |t| {
+            let turns = sweep.abs() / std::f64::consts::TAU * t.ratio;
+            format!(" ({} turns)", words::number(turns, 3))
+        });
         let Ok(path) = path else {
             let r = work.mm(radius);
             work.step(Step {
@@ -199,7 +210,7 @@ fn rotary(
             ),
         };
         work.step(Step {
-            text: format!("{what}: cutter {} off the middle, table from {}° to {}° ({} turns), against the cutter", work.read(path), degrees(-to), degrees(-from), words::number(turns, 3)),
+            text: format!("{what}: cutter {} off the middle, table from {}° to {}°{turns}, against the cutter", work.read(path), degrees(-to), degrees(-from)),
             tool: format!("end mill {}", words::number(cutter, 2)),
             rpm,
             feed: Some(0.06),

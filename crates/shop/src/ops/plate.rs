@@ -26,6 +26,7 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     if !straight {
         outline(work, p);
     }
+    super::cam::cams(work, p);
     fork(work, p);
     edge(work, p);
     finish(work, p);

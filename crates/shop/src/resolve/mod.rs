@@ -1,5 +1,6 @@
 //! From what the machine file says to parts as they are made: points become holes, stock becomes outlines.
 
+mod cam;
 mod follow;
 mod outline;
 mod plate;
@@ -8,6 +9,7 @@ pub(crate) use follow::bar_for;
 pub use plate::points_of;
 pub(crate) use plate::{joint_size, of_class};
 
+use crate::cams::CamShape;
 use crate::finding::{Finding, Grade};
 use crate::part::{Bore, Cross, Form, Part, Step, Turned};
 use crate::rods;
@@ -21,11 +23,11 @@ use machine::work::{Material, Section, Stock};
 use plate::plate;
 
 /// Everything that is made, in the order of the file: pieces, parts with stock alone, rods, bushings, hub rings.
-pub fn parts(machine: &Machine) -> (Vec<Part>, Vec<Finding>) {
+pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) {
     let mut all = Vec::new();
     let mut findings = Vec::new();
     for piece in &machine.work.making.pieces {
-        if let Some(part) = of_piece(machine, piece, &mut findings) {
+        if let Some(part) = of_piece(machine, cams, piece, &mut findings) {
             all.push(part);
         }
     }
@@ -42,6 +44,7 @@ pub fn parts(machine: &Machine) -> (Vec<Part>, Vec<Finding>) {
                 let shape = making::Plate::default();
                 let form = plate(
                     machine,
+                    cams,
                     &Of::Part(id),
                     &shape,
                     size,
@@ -182,7 +185,12 @@ pub(crate) fn grade_named(name: &str) -> Material {
     }
 }
 
-fn of_piece(machine: &Machine, piece: &Piece, findings: &mut Vec<Finding>) -> Option<Part> {
+fn of_piece(
+    machine: &Machine,
+    cams: &[CamShape],
+    piece: &Piece,
+    findings: &mut Vec<Finding>,
+) -> Option<Part> {
     let from = match &piece.of {
         Of::Part(part) => machine.work.parts.get(*part)?.stock.as_ref(),
         Of::Rod(rod) => machine.work.rods.get(*rod)?.stock.as_ref(),
@@ -193,6 +201,7 @@ fn of_piece(machine: &Machine, piece: &Piece, findings: &mut Vec<Finding>) -> Op
     let form = match (&piece.shape, stock.section) {
         (Shape::Plate(shape), Section::Flat(size)) => Form::Plate(plate(
             machine,
+            cams,
             &piece.of,
             shape,
             size,

@@ -1,6 +1,8 @@
 //! Plates: points become holes and round ends, in the part's own coordinates.
 
+use super::cam;
 use super::outline::outline;
+use crate::cams::CamShape;
 use crate::contour::{Contour, P, Side};
 use crate::finding::{Finding, Grade};
 use crate::part::{EdgeHole, Fork, Hole, Plate, RoundEnd, Slot, diameter};
@@ -13,13 +15,13 @@ use machine::model::{FRAME, PartId, PartKind, PointId};
 use machine::work::{JointAt, Section, ToleranceOf};
 
 /// A part's own coordinates.
-struct Axes {
+pub(super) struct Axes {
     origin: P,
-    turn: f64,
+    pub(super) turn: f64,
 }
 
 impl Axes {
-    fn place(&self, at: P) -> P {
+    pub(super) fn place(&self, at: P) -> P {
         let (x, y) = (at[0] - self.origin[0], at[1] - self.origin[1]);
         let (s, c) = self.turn.sin_cos();
         // What lies on an axis lies on it to the last figure.
@@ -63,6 +65,7 @@ fn shaft_of(machine: &Machine, part: PartId) -> Option<PartId> {
 
 pub(super) fn plate(
     machine: &Machine,
+    shapes: &[CamShape],
     of: &Of,
     shape: &making::Plate,
     [thickness, width]: [f64; 2],
@@ -118,7 +121,18 @@ pub(super) fn plate(
             });
         }
     }
-    plate.outline = outline(&plate, shape, width, machine, name, findings);
+    if let Of::Part(id) = of {
+        cam::cams(machine, shapes, *id, &axes, &mut plate, name, findings);
+    }
+    plate.outline = match plate.cams.iter().find(|c| c.is_outline()) {
+        Some(cam) if shape.outline == making::Outline::Arms => {
+            // Its round ends were those of an arm.
+            let flank = cam.flank.clone();
+            plate.ends.retain(|e| e.hub.is_some());
+            flank
+        }
+        _ => outline(&plate, shape, width, machine, name, findings),
+    };
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;
     plate.marks.retain(|(_, at)| {
@@ -166,7 +180,60 @@ pub(super) fn plate(
         });
     }
     outside(&plate, name, findings);
+    rims(&plate, name, findings);
     plate
+}
+
+/// Least metal between a track and the edge, mm (common practice).
+const RIM: f64 = 4.0;
+
+/// Tracks that run into the edge or through their plate.
+fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    for cam in &plate.cams {
+        let (Some(outer), Some(depth)) = (&cam.outer, cam.depth) else {
+            continue;
+        };
+        let within = plate
+            .outline
+            .moved_out(-RIM)
+            .is_some_and(|inner| outer.vertices.iter().all(|v| inner.holds(v.at)));
+        if !within {
+            let far = outer
+                .vertices
+                .iter()
+                .map(|v| (v.at[0] - cam.centre[0]).hypot(v.at[1] - cam.centre[1]));
+            let across = 2.0 * (far.fold(0.0, f64::max) + RIM);
+            findings.push(Finding::new(
+                Grade::Cannot,
+                name,
+                format!(
+                    "the track {} leaves less than {} of rim",
+                    words::spoken(&cam.name),
+                    words::number(RIM, 1)
+                ),
+                format!(
+                    "it needs a disc of {} across: widen its stock",
+                    words::number(across.ceil(), 0)
+                ),
+            ));
+        }
+        if depth > plate.thickness - RIM {
+            findings.push(Finding::new(
+                Grade::Cannot,
+                name,
+                format!(
+                    "the track {} is {} deep in a plate of {}",
+                    words::spoken(&cam.name),
+                    words::number(depth, 2),
+                    words::number(plate.thickness, 2)
+                ),
+                format!(
+                    "leave {} under it: thicker stock, or a narrower `face`",
+                    words::number(RIM, 0)
+                ),
+            ));
+        }
+    }
 }
 
 /// Holes that break out of their plate.

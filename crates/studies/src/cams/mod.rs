@@ -13,7 +13,8 @@ mod findings;
 mod table;
 
 pub use findings::findings;
-pub use table::{CamRow, CamTable, table};
+pub use shop::cams::{CamRow, CamTable};
+pub use table::{shapes, table};
 
 use crate::answers::Outline;
 use crate::assemble::Model;
@@ -228,38 +229,27 @@ fn pieces(program: &Program) -> Vec<CamPiece> {
     pieces
 }
 
-/// A place of an element's picture in the cam's own axes: out along the reference, and to the left of it in the machine's view.
-fn in_own_axes(shape: &Shape, sense: f64, [x, y]: [f64; 2]) -> [f64; 2] {
-    match shape.follower {
-        // Its way is upwards in the picture.
-        Follower::InLine { .. } | Follower::Flat { .. } => [y, -sense * x],
-        Follower::Rocker { .. } => [x, sense * y],
-    }
-}
-
 /// Places of a flank in a picture.
 const PLACES: u32 = 360;
 
 /// The outlines of all cams as drawn.
 pub(crate) fn outlines(model: &Model) -> Vec<Outline> {
     let mut all = Vec::new();
-    for (i, cam) in model.machine.cams.iter().enumerate() {
-        let Some(shape) = shape(model, i) else {
+    for own in shapes(model) {
+        let (Some(cam), Some(shape)) = (model.machine.cams.get(own.cam), shape(model, own.cam))
+        else {
             continue;
         };
         let m = &model.mechanism;
-        let Some(pose) = m.drawn.get(cam.part) else {
-            continue;
-        };
         let [cx, cy] = m.in_plane(&m.params, &m.drawn, shape.centre);
-        let (s, c) = (pose.angle + m.params[shape.clock]).sin_cos();
+        let (s, c) = own.direction.sin_cos();
         let roller = shape.follower.roller();
         let flank = |side: Side| -> Vec<[f64; 2]> {
             (0..PLACES)
                 .map(|n| {
                     let angle = f64::from(n) * TAU / f64::from(PLACES);
                     let place = shape.follower.place(angle, shape.program.at(angle));
-                    let [out, aside] = in_own_axes(shape, cam.sense, place.flank(side, roller));
+                    let [out, aside] = own.in_own_axes(place.flank(side, roller));
                     [cx + c * out - s * aside, cy + s * out + c * aside]
                 })
                 .collect()

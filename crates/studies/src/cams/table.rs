@@ -1,53 +1,35 @@
-//! The numbers to cut a cam by.
+//! The numbers to cut a cam by, as the shop works them out.
 
-use super::{in_own_axes, shape};
+use super::shape;
 use crate::assemble::Model;
 use crate::refusal::Refusal;
-use elements::cams::{Side, offset_curve};
-use schemars::JsonSchema;
-use serde::Serialize;
+use shop::cams::{CamShape, CamTable};
 use std::f64::consts::TAU;
-
-/// One line of the table. Places are `[out, aside]` in the cam's own axes, mm.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct CamRow {
-    /// Turn of the program, rad.
-    pub at: f64,
-    /// Lift, mm or rad.
-    pub lift: f64,
-    /// Distance of the roller's centre from that of the cam, mm.
-    pub radius: f64,
-    /// The roller's centre.
-    pub roller: [f64; 2],
-    /// Where the flank lies: the inner one of a track.
-    pub flank: [f64; 2],
-    /// The cutter's centre on the flank; in a track cut in one go with a cutter of the roller's size it is the roller's own.
-    pub cutter: [f64; 2],
-    /// The same on the outer flank of a track.
-    pub outer_cutter: Option<[f64; 2]>,
-    /// Pressure angle, rad.
-    pub pressure: f64,
-}
-
-/// A cam as numbers.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct CamTable {
-    /// Name of the cam.
-    pub name: String,
-    /// Lifts are angles, rad, else mm.
-    pub swings: bool,
-    /// Diameter of roller or pin, mm.
-    pub roller: f64,
-    /// Diameter of the cutter, mm.
-    pub cutter: f64,
-    /// Turn from line to line, rad.
-    pub step: f64,
-    /// One line a step over the whole turn, the first not repeated.
-    pub rows: Vec<CamRow>,
-}
 
 /// Lines of a table.
 const MOST: f64 = 36_000.0;
+
+/// What the shop has to know of the cams of a machine to make them; those that the drawing leaves no shape are not among them.
+pub fn shapes(model: &Model) -> Vec<CamShape> {
+    let one = |(i, cam): (usize, &machine::model::Cam)| {
+        let shape = shape(model, i)?;
+        let drawn = model.mechanism.drawn.get(cam.part)?;
+        Some(CamShape {
+            cam: i,
+            follower: shape.follower,
+            program: shape.program.clone(),
+            direction: drawn.angle + model.mechanism.params.get(shape.clock)?,
+            sense: cam.sense,
+        })
+    };
+    model
+        .machine
+        .cams
+        .iter()
+        .enumerate()
+        .filter_map(one)
+        .collect()
+}
 
 /// Roller and cutter over the turn. `cutter` is a diameter, mm; without it the file's own, else the roller's. `step` in rad.
 ///
@@ -59,7 +41,11 @@ pub fn table(
     cutter: Option<f64>,
     step: f64,
 ) -> Result<CamTable, Refusal> {
-    let (Some(drawn), Some(shape)) = (model.machine.cams.get(cam), shape(model, cam)) else {
+    let shapes = shapes(model);
+    let (Some(drawn), Some(shape)) = (
+        model.machine.cams.get(cam),
+        shapes.iter().find(|s| s.cam == cam),
+    ) else {
         return Err(Refusal::new(
             "the machine has no such cam, or the drawing leaves it no shape",
             "`check` says what is wrong with it",
@@ -73,46 +59,10 @@ pub fn table(
         ));
     }
     let cutter = cutter.or(drawn.cutter).unwrap_or(drawn.diameter);
-    let places = count as u32;
-    let path = |side: Side| {
-        offset_curve(shape.follower, &shape.program, side, 0.5 * cutter, places).map_err(|e| {
-            Refusal::new(
-                format!("cam {}: {e}", drawn.name),
-                "take a smaller cutter, or a larger circle or a smaller roller for the cam",
-            )
-        })
-    };
-    let inner = path(Side::Inner)?;
-    let outer = if drawn.track {
-        Some(path(Side::Outer)?)
-    } else {
-        None
-    };
-    let own = |p: [f64; 2]| in_own_axes(shape, drawn.sense, p);
-    let rows = (0..places).zip(&inner).map(|(n, cut)| {
-        let at = f64::from(n) * TAU / f64::from(places);
-        let motion = shape.program.at(at);
-        let place = shape.follower.place(at, motion);
-        CamRow {
-            at,
-            lift: motion.lift,
-            radius: place.centre[0].hypot(place.centre[1]),
-            roller: own(place.centre),
-            flank: own(place.flank(Side::Inner, shape.follower.roller())),
-            cutter: own(*cut),
-            outer_cutter: outer
-                .as_ref()
-                .and_then(|o| o.get(n as usize))
-                .map(|p| own(*p)),
-            pressure: place.pressure,
-        }
-    });
-    Ok(CamTable {
-        name: drawn.name.clone(),
-        swings: matches!(shape.follower, elements::cams::Follower::Rocker { .. }),
-        roller: drawn.diameter,
-        cutter,
-        step: TAU / f64::from(places),
-        rows: rows.collect(),
+    shop::cams::table(&drawn.name, shape, drawn.track, cutter, count as u32).map_err(|e| {
+        Refusal::new(
+            format!("cam {}: {e}", drawn.name),
+            "take a smaller cutter, or a larger circle or a smaller roller for the cam",
+        )
     })
 }

@@ -73,7 +73,7 @@ impl Shape {
 /// Outlines of all parts and rods, and what was left out.
 pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
     let machine = &model.machine;
-    let (made, _) = shop::resolve::parts(machine);
+    let (made, _) = shop::resolve::parts(machine, &crate::cams::shapes(model));
     let rig = Rig::new(model);
     let (mut all, mut left_out) = (Vec::new(), Vec::new());
     let more = wheels(model);

@@ -6,6 +6,7 @@
 )]
 
 mod cams;
+mod cams_made;
 mod check;
 mod common;
 mod dial_wild;

@@ -1,0 +1,298 @@
+//! Cams on paper and as data: flank, track and path on the drawing; the sheet of dials; the table as CSV.
+
+use super::dims::{Taken, View, leader, tag};
+use super::files::line;
+use super::flow::{Column, Flow};
+use super::paper::{Block, Leaf, Page};
+use super::plate::shape;
+use crate::sheet::{Group, Pen, Shape};
+use quantity::Unit;
+use shop::cams::{CamCut, CamTable, Dial};
+use shop::contour::polar;
+use shop::{Part, words};
+
+/// The cam as it is seen from its face: a track, the roller's path, the line 0.
+pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
+    if let Some(outer) = &cam.outer {
+        g.draw(Pen::Wide, shape(&cam.flank, v));
+        g.draw(Pen::Wide, shape(outer, v));
+    }
+    g.draw(Pen::Chain, shape(&cam.path, v));
+    let out = reach(cam) + 4.0 / v.k;
+    g.draw(
+        Pen::Chain,
+        Shape::line(
+            v.at(cam.centre),
+            v.at(polar(cam.centre, out, cam.reference)),
+        ),
+    );
+    // A tick where the program goes over into its next piece.
+    for (at, _) in &cam.pieces {
+        let angle = cam.ray(*at);
+        let inner = reach(cam) - 2.0 / v.k;
+        g.draw(
+            Pen::Narrow,
+            Shape::line(
+                v.at(polar(cam.centre, inner, angle)),
+                v.at(polar(cam.centre, out, angle)),
+            ),
+        );
+    }
+}
+
+/// Its lettering, when everything else is drawn.
+pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, unit: Unit) {
+    let out = reach(cam) + 6.0 / v.k;
+    let mut marks = vec![(0.0, "0".to_owned())];
+    let turns = cam.pieces.iter().filter(|p| p.0 > 1e-6);
+    marks.extend(turns.map(|(at, _)| (*at, format!("{}°", words::number(at.to_degrees(), 2)))));
+    for (at, text) in marks {
+        tag(
+            g,
+            taken,
+            v.at(polar(cam.centre, out, cam.ray(at))),
+            0.0,
+            &text,
+        );
+    }
+    let l = |x: f64| words::length(x, unit);
+    let (side, text) = match cam.depth {
+        Some(depth) => (
+            cam.outer.as_ref(),
+            format!("track {} wide, {} deep", l(cam.roller), l(depth)),
+        ),
+        None => (
+            Some(&cam.flank),
+            format!("flank by the sheet of dials, roller ⌀{}", l(cam.roller)),
+        ),
+    };
+    if let Some(tip) = side.and_then(|s| s.vertices.get(s.vertices.len() / 3)) {
+        let d = [tip.at[0] - cam.centre[0], tip.at[1] - cam.centre[1]];
+        leader(g, taken, v.at(tip.at), d[1].atan2(d[0]), &text);
+    }
+}
+
+/// The farthest of what is drawn of it.
+fn reach(cam: &CamCut) -> f64 {
+    let line = cam.outer.as_ref().unwrap_or(&cam.path);
+    let far = line
+        .vertices
+        .iter()
+        .map(|w| (w.at[0] - cam.centre[0]).hypot(w.at[1] - cam.centre[1]));
+    far.fold(0.0, f64::max)
+}
+
+/// Which way it turns, in words.
+fn way(cam: &CamCut) -> &'static str {
+    if cam.sense > 0.0 {
+        "counter-clockwise"
+    } else {
+        "clockwise"
+    }
+}
+
+/// What holds for the whole drawing.
+pub(super) fn note(cam: &CamCut, unit: Unit) -> String {
+    let l = |x: f64| words::length(x, unit);
+    let pieces: Vec<String> = cam
+        .pieces
+        .iter()
+        .map(|(at, what)| format!("{}° {what}", words::number(at.to_degrees(), 2)))
+        .collect();
+    format!(
+        "Cam {}: turns {} as seen here; angles count from its line 0 against that{}. Roller ⌀{}, its path on R{} without lift. Outline by arcs; every degree stands in {}.",
+        words::spoken(&cam.name),
+        way(cam),
+        if pieces.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", pieces.join(", "))
+        },
+        l(cam.roller),
+        l(cam.circle),
+        csv_name(cam),
+    )
+}
+
+const COLUMNS: usize = 5;
+
+/// The sheet of dials beside the rotary table, and the lift to try it by.
+pub(super) fn sheets(part: &Part, cam: &CamCut, block: Block, leaf: Leaf, unit: Unit) -> Vec<Page> {
+    let own = words::spoken(&cam.name);
+    let mut flow = Flow::new(leaf, block, "Dials of the cam", true);
+    flow.title(&format!(
+        "{}: dials of the cam {own}",
+        words::spoken(&part.name)
+    ));
+    let l = |x: f64| words::length(x, unit);
+    flow.text(&format!(
+        "Cutter {}; other cutters by `cycle --cam-table --cutter`. Table by {}°, the work turned {} as seen from above, from the line 0 under the cutter. x is the cutter's distance from the middle of the table, in {}. Where two angles stand, the table is swept from one to the other. Between two places a ridge of at most {} is left.",
+        l(cam.cutter),
+        words::number(cam.step[0].to_degrees(), 2),
+        way(cam),
+        unit.symbol(),
+        l((cam.step[1] * 1000.0).ceil() / 1000.0),
+    ));
+    let columns = [("table °", 20.0), ("x", 13.0)];
+    let columns: Vec<Column> = (0..COLUMNS)
+        .flat_map(|_| columns.map(|(head, share)| Column { head, share }))
+        .collect();
+    let all = [
+        (
+            if cam.outer_dials.is_some() {
+                "Inner flank"
+            } else {
+                ""
+            },
+            &cam.dials,
+        ),
+        ("Outer flank", &cam.outer_dials),
+    ];
+    for (head, dials) in all {
+        let Some(dials) = dials else { continue };
+        if !head.is_empty() {
+            flow.heading(head);
+        }
+        flow.table(&columns, &grid(dials, unit));
+    }
+    flow.heading("Lift, to try it under an indicator");
+    flow.text(&format!(
+        "The cam on its shaft or between centres, roller ⌀{} on its stud; turned by the line 0. {}",
+        l(cam.roller),
+        if cam.table.swings {
+            "The follower swings: angle of its arm, and the distance of the roller's middle."
+        } else {
+            "Distance of the roller's middle and lift."
+        }
+    ));
+    let columns: Vec<Column> = (0..3)
+        .flat_map(|_| {
+            [("turn °", 14.0), ("lift", 18.0), ("roller at", 20.0)]
+                .map(|(head, share)| Column { head, share })
+        })
+        .collect();
+    let lift = if cam.table.swings { Unit::Degree } else { unit };
+    let rows: Vec<[String; 3]> = cam
+        .table
+        .rows
+        .iter()
+        .step_by(10)
+        .map(|r| {
+            [
+                words::number(r.at.to_degrees(), 2),
+                format!(
+                    "{:.3}{}",
+                    lift.from_inside(r.lift) + 0.0,
+                    if cam.table.swings { "°" } else { "" }
+                ),
+                read(r.radius, unit),
+            ]
+        })
+        .collect();
+    flow.table(&columns, &side_by_side(&rows, 3));
+    flow.finish()
+}
+
+fn read(x: f64, unit: Unit) -> String {
+    let places = words::decimals(unit);
+    format!("{:.places$}", unit.from_inside(x))
+}
+
+/// Dials in columns, read down.
+fn grid(dials: &[Dial], unit: Unit) -> Vec<Vec<String>> {
+    let degrees = |a: f64| words::number(a.to_degrees(), 2);
+    let rows: Vec<[String; 2]> = dials
+        .iter()
+        .map(|d| {
+            let table = if d.to > d.from + 1e-9 {
+                format!("{} to {}", degrees(d.from), degrees(d.to))
+            } else {
+                degrees(d.from)
+            };
+            [table, read(d.off, unit)]
+        })
+        .collect();
+    side_by_side(&rows, COLUMNS)
+}
+
+fn side_by_side<const N: usize>(rows: &[[String; N]], columns: usize) -> Vec<Vec<String>> {
+    let tall = rows.len().div_ceil(columns);
+    (0..tall)
+        .map(|i| {
+            (0..columns)
+                .flat_map(|c| {
+                    rows.get(c * tall + i)
+                        .cloned()
+                        .unwrap_or_else(|| std::array::from_fn(|_| String::new()))
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// Name of its table.
+pub(super) fn csv_name(cam: &CamCut) -> String {
+    format!("cam-{}.csv", cam.name)
+}
+
+/// The table for a spreadsheet or a dividing head.
+pub fn cam_csv(table: &CamTable, length: Unit) -> String {
+    let lift = if table.swings { Unit::Degree } else { length };
+    let l = length.symbol();
+    let heads = [
+        String::from("turn (deg)"),
+        format!("lift ({})", lift.symbol()),
+        format!("roller radius ({l})"),
+        format!("roller out ({l})"),
+        format!("roller aside ({l})"),
+        format!("flank out ({l})"),
+        format!("flank aside ({l})"),
+        format!("cutter radius ({l})"),
+        String::from("cutter angle (deg)"),
+        format!("cutter out ({l})"),
+        format!("cutter aside ({l})"),
+        format!("outer cutter out ({l})"),
+        format!("outer cutter aside ({l})"),
+        String::from("pressure angle (deg)"),
+    ];
+    let mut text = line(&heads);
+    let mm = |x: f64| format!("{:.5}", length.from_inside(x) + 0.0);
+    let deg = |x: f64| format!("{:.4}", x.to_degrees() + 0.0);
+    for row in &table.rows {
+        let [out, aside] = row.cutter;
+        let outer = |i: usize| row.outer_cutter.map_or_else(String::new, |p| mm(p[i]));
+        text.push_str(&line(&[
+            deg(row.at),
+            format!("{:.5}", lift.from_inside(row.lift) + 0.0),
+            mm(row.radius),
+            mm(row.roller[0]),
+            mm(row.roller[1]),
+            mm(row.flank[0]),
+            mm(row.flank[1]),
+            mm(out.hypot(aside)),
+            deg(aside.atan2(out)),
+            mm(out),
+            mm(aside),
+            outer(0),
+            outer(1),
+            deg(row.pressure),
+        ]));
+    }
+    text
+}
+
+/// The places of the rotary table.
+pub(super) fn dials_csv(cam: &CamCut) -> String {
+    let mut text = "flank,table from (deg),table to (deg),cutter off the middle (mm)\n".to_owned();
+    for (flank, dials) in [("inner", &cam.dials), ("outer", &cam.outer_dials)] {
+        for d in dials.iter().flatten() {
+            text += &line(&[
+                flank.to_owned(),
+                format!("{:.4}", d.from.to_degrees()),
+                format!("{:.4}", d.to.to_degrees()),
+                format!("{:.5}", d.off),
+            ]);
+        }
+    }
+    text
+}

@@ -1,0 +1,572 @@
+//! Text, tables and figures that flow from sheet to sheet.
+
+use super::paper::{Block, Leaf, MARGIN, Page, shortened};
+use crate::font::{self, LARGE};
+use crate::geometry::P;
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+
+/// A column of a table.
+#[derive(Clone, Copy)]
+pub(super) struct Column {
+    pub(super) head: &'static str,
+    /// Share of the width.
+    pub(super) share: f64,
+}
+
+/// Text that flows down one sheet after the other.
+pub(super) struct Flow {
+    leaf: Leaf,
+    block: Block,
+    page: Page,
+    pages: Vec<Page>,
+    y: f64,
+    /// The head of a running table stands on this sheet already.
+    headed: bool,
+    /// The foot of every sheet is kept clear by so much, mm.
+    clear: f64,
+}
+
+/// Height of running text, mm.
+const TEXT: f64 = 2.3;
+const GAP: f64 = 1.4;
+/// What a column is wider than its text, mm.
+const PAD: f64 = 2.4;
+/// Height of headings, mm.
+const HEAD: f64 = LARGE * 0.86;
+
+impl Flow {
+    pub(super) fn new(leaf: Leaf, block: Block, bookmark: &str, below: bool) -> Self {
+        let mut page = Page::new(leaf, false, block.clone());
+        page.bookmark = Some(bookmark.to_owned());
+        page.below = below;
+        let y = page.field()[0][1];
+        Self {
+            leaf,
+            block,
+            page,
+            pages: Vec::new(),
+            y,
+            headed: false,
+            clear: 0.0,
+        }
+    }
+
+    /// The same with the foot of every sheet kept clear by so much, mm.
+    pub(super) fn clear(mut self, foot: f64) -> Self {
+        self.clear = foot;
+        self
+    }
+
+    fn width(&self) -> f64 {
+        let [a, b] = self.page.field();
+        b[0] - a[0]
+    }
+
+    /// Room that is needed in one piece; a new sheet when it is not there.
+    fn need(&mut self, height: f64) -> bool {
+        let bottom = self.page.field()[1][1] - self.clear;
+        if self.y + height <= bottom || self.y <= self.page.field()[0][1] {
+            return false;
+        }
+        let next = Page::new(self.leaf, false, self.block.clone());
+        self.pages.push(std::mem::replace(&mut self.page, next));
+        self.headed = false;
+        self.y = self.page.field()[0][1];
+        true
+    }
+
+    fn lines(&mut self, text: &str, height: f64, hand: Hand, indent: f64) {
+        let room = self.width() - indent;
+        let mut group = Group::new("text");
+        for line in font::wrapped(&font::clean(text), height, hand, room) {
+            if self.need(font::pitch(height) + 0.3) && !group.is_bare() {
+                // What was written belongs to the sheet before.
+                if let Some(last) = self.pages.last_mut() {
+                    last.groups.push(std::mem::take(&mut group));
+                }
+            }
+            self.y += font::pitch(height) + 0.3;
+            let at = [MARGIN + indent, self.y - font::below(height) - 0.2];
+            group.letter(Lettering::new(at, line, height, Hold::Start, hand));
+        }
+        if !group.is_bare() {
+            self.page.groups.push(group);
+        }
+    }
+
+    /// A heading of the whole.
+    pub(super) fn title(&mut self, text: &str) {
+        self.need(16.0);
+        self.lines(text, 4.0, Hand::Name, 0.0);
+        self.y += 2.0;
+    }
+
+    /// A heading.
+    pub(super) fn heading(&mut self, text: &str) {
+        self.need(18.0);
+        self.y += 2.0;
+        self.lines(text, HEAD, Hand::Name, 0.0);
+        self.y += 0.8;
+    }
+
+    /// A paragraph.
+    pub(super) fn text(&mut self, text: &str) {
+        self.lines(text, TEXT, Hand::Note, 0.0);
+        self.y += GAP;
+    }
+
+    /// A line that the next one follows closely.
+    pub(super) fn note(&mut self, text: &str) {
+        self.lines(text, TEXT, Hand::Note, 0.0);
+    }
+
+    /// A paragraph with a mark in front.
+    pub(super) fn item(&mut self, mark: &str, text: &str) {
+        self.need(2.0 * font::pitch(TEXT));
+        let y = self.y;
+        let sheets = self.pages.len();
+        let indent = font::width(mark, TEXT, Hand::Name) + 2.5;
+        self.lines(text, TEXT, Hand::Note, indent);
+        if self.pages.len() == sheets {
+            let mut group = Group::new("mark");
+            let at = [
+                MARGIN,
+                y + font::pitch(TEXT) + 0.3 - font::below(TEXT) - 0.2,
+            ];
+            group.letter(Lettering::new(at, mark, TEXT, Hold::Start, Hand::Name));
+            self.page.groups.push(group);
+        }
+        self.y += GAP * 0.6;
+    }
+
+    /// A caution: framed, with its mark.
+    pub(super) fn caution(&mut self, text: &str) {
+        let room = self.width() - 12.0;
+        let lines = font::wrapped(&font::clean(text), TEXT, Hand::Name, room);
+        let pitch = font::pitch(TEXT) + 0.3;
+        let height = lines.len() as f64 * pitch + 3.0;
+        self.need(height + 1.0);
+        let mut group = Group::new("caution");
+        let (a, b) = (
+            [MARGIN, self.y + 0.5],
+            [MARGIN + self.width(), self.y + 0.5 + height],
+        );
+        group.put(
+            Some(Pen::Wide),
+            Fill::Tint,
+            Shape::poly(&[a, [b[0], a[1]], b, [a[0], b[1]]], true),
+        );
+        let c = [a[0] + 5.0, f64::midpoint(a[1], b[1])];
+        group.put(
+            Some(Pen::Narrow),
+            Fill::Ground,
+            Shape::poly(
+                &[
+                    [c[0] - 2.6, c[1] + 2.0],
+                    [c[0] + 2.6, c[1] + 2.0],
+                    [c[0], c[1] - 2.5],
+                ],
+                true,
+            ),
+        );
+        group.letter(Lettering::new(
+            [c[0], c[1] + 1.6],
+            "!",
+            2.3,
+            Hold::Middle,
+            Hand::Name,
+        ));
+        for (n, line) in lines.into_iter().enumerate() {
+            let at = [
+                a[0] + 10.0,
+                a[1] + 1.5 + pitch * (n + 1) as f64 - font::below(TEXT) - 0.2,
+            ];
+            group.letter(Lettering::new(at, line, TEXT, Hold::Start, Hand::Name));
+        }
+        self.page.groups.push(group);
+        self.y += height + 2.0;
+    }
+
+    /// Where a figure would stand: upper left corner and width.
+    pub(super) fn here(&self) -> (P, f64) {
+        ([MARGIN, self.y], self.width())
+    }
+
+    /// The upper left corner of a place so tall, on the next sheet when there is none here.
+    pub(super) fn room(&mut self, tall: f64) -> P {
+        self.need(tall);
+        [MARGIN, self.y]
+    }
+
+    /// Puts marks that were drawn to stand here.
+    pub(super) fn put(&mut self, group: Group, tall: f64) {
+        self.page.groups.push(group);
+        self.y += tall;
+    }
+
+    /// Puts a figure that was drawn to stand here and reaches down to `bottom`; its scale goes into the block of this sheet alone.
+    pub(super) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
+        self.page.block.scale = Some(scale);
+        self.page.groups.push(group);
+        self.y = bottom + GAP;
+    }
+
+    /// A set-up: heading, how it is held, cautions, steps. Nothing of it stands alone at the foot of a sheet, and the head of its table is
+    /// written once on each sheet.
+    pub(super) fn set_up(
+        &mut self,
+        heading: &str,
+        text: &str,
+        cautions: &[String],
+        table: (&[Column], &[f64]),
+        rows: &[Vec<String>],
+    ) {
+        let (columns, widths) = table;
+        let pitch = font::pitch(TEXT) + 0.3;
+        let lines = |text: &str, room: f64, hand: Hand| {
+            font::wrapped(&font::clean(text), TEXT, hand, room).len() as f64
+        };
+        let first = rows.first().map_or(0.0, |r| row_height(&cells(r, widths)));
+        let caution = cautions.join(" ");
+        let height = 8.0
+            + lines(text, self.width(), Hand::Note) * pitch
+            + lines(&caution, self.width() - 12.0, Hand::Name) * pitch
+            + 5.0
+            + pitch
+            + 2.0
+            + first;
+        self.need(height);
+        // On the line of the heading where there is room for it.
+        let lead = font::width(heading, HEAD, Hand::Name) + 4.0;
+        let inline = lead + font::width(&font::clean(text), TEXT, Hand::Note) <= self.width();
+        self.heading(heading);
+        if inline {
+            let mut group = Group::new("text");
+            let base = self.y - 0.8 - font::below(HEAD) - 0.2;
+            group.letter(Lettering::new(
+                [MARGIN + lead, base],
+                font::clean(text),
+                TEXT,
+                Hold::Start,
+                Hand::Note,
+            ));
+            self.page.groups.push(group);
+        } else {
+            self.text(text);
+        }
+        if !caution.is_empty() {
+            self.caution(&caution);
+        }
+        if !self.headed {
+            self.head(columns, widths);
+            self.headed = true;
+        }
+        self.rows(columns, widths, rows);
+        self.headed = true;
+        self.y += 1.0;
+    }
+
+    /// A table; its head is there again on every sheet it runs over.
+    pub(super) fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
+        let widths = self.fitted(columns, rows);
+        let first = rows.first().map_or(0.0, |r| row_height(&cells(r, &widths)));
+        self.need(font::pitch(TEXT) + 3.0 + first);
+        self.head(columns, &widths);
+        self.rows(columns, &widths, rows);
+        self.y += 2.0;
+    }
+
+    /// Widths of the columns of a table with which it is least tall.
+    pub(super) fn fitted(&self, columns: &[Column], rows: &[Vec<String>]) -> Vec<f64> {
+        fitted(columns, rows, self.width())
+    }
+
+    fn rows(&mut self, columns: &[Column], widths: &[f64], rows: &[Vec<String>]) {
+        let width = self.width();
+        let pitch = font::pitch(TEXT) + 0.3;
+        for row in rows {
+            let cells = cells(row, widths);
+            let height = row_height(&cells);
+            if self.need(height + 0.5) {
+                self.head(columns, widths);
+            }
+            let mut group = Group::new("row");
+            let mut x = MARGIN;
+            for (n, (lines, w)) in cells.into_iter().zip(widths).enumerate() {
+                let hand = if n == 0 { Hand::Name } else { Hand::Note };
+                for (i, line) in lines.into_iter().enumerate() {
+                    let at = [
+                        x + 1.0,
+                        self.y + 0.4 + pitch * (i + 1) as f64 - font::below(TEXT) - 0.2,
+                    ];
+                    group.letter(Lettering::new(at, line, TEXT, Hold::Start, hand));
+                }
+                x += w;
+            }
+            self.y += height;
+            group.draw(
+                Pen::Grid,
+                Shape::line([MARGIN, self.y], [MARGIN + width, self.y]),
+            );
+            self.page.groups.push(group);
+        }
+    }
+
+    /// A table to be filled in by hand, with lines of this height; cells that are given are printed. Its head is there again on every sheet it
+    /// runs over.
+    pub(super) fn form(
+        &mut self,
+        heads: &[String],
+        shares: &[f64],
+        rows: &[Vec<String>],
+        height: f64,
+    ) {
+        let total: f64 = shares.iter().sum();
+        let widths: Vec<f64> = shares.iter().map(|s| s / total * self.width()).collect();
+        let pitch = font::pitch(TEXT) + 0.3;
+        let head = |flow: &mut Self| {
+            flow.need(pitch + 2.0 + height);
+            let mut group = Group::new("head");
+            let mut x = MARGIN;
+            for (text, w) in heads.iter().zip(&widths) {
+                let text = shortened(text, TEXT, Hand::Name, w - 1.5);
+                let at = [x + 1.0, flow.y + pitch - font::below(TEXT)];
+                group.letter(Lettering::new(at, text, TEXT, Hold::Start, Hand::Name));
+                x += w;
+            }
+            flow.y += pitch + 1.0;
+            group.draw(Pen::Narrow, Shape::line([MARGIN, flow.y], [x, flow.y]));
+            flow.page.groups.push(group);
+        };
+        head(self);
+        for row in rows {
+            let cells: Vec<Vec<String>> = row
+                .iter()
+                .zip(&widths)
+                .map(|(text, w)| broken(text, w - PAD, Hand::Note))
+                .collect();
+            let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
+            let height = height.max(tall as f64 * pitch + 2.0);
+            if self.need(height + 0.5) {
+                head(self);
+            }
+            let mut group = Group::new("row");
+            let (top, low) = (self.y, self.y + height);
+            let mut x = MARGIN;
+            for (n, w) in widths.iter().enumerate() {
+                for (i, line) in cells.get(n).into_iter().flatten().enumerate() {
+                    let base = f64::midpoint(top, low) - pitch * tall as f64 / 2.0
+                        + pitch * (i + 1) as f64
+                        - font::below(TEXT)
+                        - 0.2;
+                    group.letter(Lettering::new(
+                        [x + 1.0, base],
+                        line.clone(),
+                        TEXT,
+                        Hold::Start,
+                        Hand::Note,
+                    ));
+                }
+                x += w;
+                if n + 1 < widths.len() {
+                    group.draw(Pen::Grid, Shape::line([x, top], [x, low]));
+                }
+            }
+            self.y = low;
+            group.draw(Pen::Grid, Shape::line([MARGIN, low], [x, low]));
+            self.page.groups.push(group);
+        }
+        self.y += 2.0;
+    }
+
+    fn head(&mut self, columns: &[Column], widths: &[f64]) {
+        let pitch = font::pitch(TEXT) + 0.3;
+        let mut group = Group::new("head");
+        let mut x = MARGIN;
+        for (c, w) in columns.iter().zip(widths) {
+            let at = [x + 1.0, self.y + pitch - font::below(TEXT)];
+            group.letter(Lettering::new(at, c.head, TEXT, Hold::Start, Hand::Name));
+            x += w;
+        }
+        self.y += pitch + 1.0;
+        group.draw(Pen::Narrow, Shape::line([MARGIN, self.y], [x, self.y]));
+        self.page.groups.push(group);
+    }
+
+    pub(super) fn finish(mut self) -> Vec<Page> {
+        self.pages.push(self.page);
+        self.pages
+    }
+
+    /// How many sheets there are so far.
+    pub(super) fn sheets(&self) -> usize {
+        self.pages.len() + 1
+    }
+
+    /// How much of the last sheet is used, mm, and how much there is.
+    fn last(&self) -> [f64; 2] {
+        let [a, b] = self.page.field();
+        [self.y - a[1], b[1] - a[1]]
+    }
+}
+
+/// A last sheet with less on it than this share looks forgotten, and is easily lost.
+const LITTLE: f64 = 0.3;
+
+/// Sheets of what `make` writes with so much of every foot kept clear, mm: when the last one would hold a few lines only, those before it
+/// give some of theirs.
+pub(super) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
+    let first = make(0.0);
+    let [used, tall] = first.last();
+    let before = first.pages.len() as f64;
+    if before < 1.0 || used > LITTLE * tall {
+        return first.finish();
+    }
+    let even = (tall - used) / (before + 1.0);
+    for share in [1.0, 0.8, 0.6, 0.4, 0.25] {
+        let flow = make(share * even);
+        if flow.pages.len() == first.pages.len() {
+            return flow.finish();
+        }
+    }
+    first.finish()
+}
+
+/// Words of a cell, a list for each line that is asked for, with their widths, mm.
+fn measured(text: &str, hand: Hand) -> Vec<Vec<f64>> {
+    let words = |line: &str| {
+        let all = line.split(' ').filter(|w| !w.is_empty());
+        all.map(|w| font::width(w, TEXT, hand)).collect()
+    };
+    text.split('\n').map(words).collect()
+}
+
+/// How many lines words take in a width.
+fn lines_of(words: &[f64], space: f64, room: f64) -> usize {
+    let (mut lines, mut at) = (1, 0.0);
+    for &w in words {
+        if at == 0.0 {
+            at = w;
+        } else if at + space + w <= room {
+            at += space + w;
+        } else {
+            lines += 1;
+            at = w;
+        }
+    }
+    lines
+}
+
+/// Widths of columns with which the rows are least tall: room goes from column to column as long as that saves lines.
+fn fitted(columns: &[Column], rows: &[Vec<String>], width: f64) -> Vec<f64> {
+    let total: f64 = columns.iter().map(|c| c.share).sum();
+    let mut widths: Vec<f64> = columns.iter().map(|c| c.share / total * width).collect();
+    let hand = |n: usize| if n == 0 { Hand::Name } else { Hand::Note };
+    let space = [Hand::Name, Hand::Note].map(|h| font::width(" ", TEXT, h));
+    let cells: Vec<Vec<Vec<Vec<f64>>>> = rows
+        .iter()
+        .map(|r| {
+            let each = r.iter().enumerate();
+            each.map(|(n, text)| measured(text, hand(n))).collect()
+        })
+        .collect();
+    // No column is narrower than its head or its longest word.
+    let least: Vec<f64> = columns
+        .iter()
+        .enumerate()
+        .map(|(n, c)| {
+            let words = cells.iter().filter_map(|r| r.get(n)).flatten().flatten();
+            let longest = words.fold(0.0_f64, |m, w| m.max(*w));
+            longest.max(font::width(c.head, TEXT, Hand::Name)) + PAD
+        })
+        .collect();
+    for n in 0..widths.len() {
+        let need = least[n] - widths[n];
+        let spare = |i: usize, widths: &[f64]| widths[i] - least[i];
+        let from =
+            (0..widths.len()).max_by(|&a, &b| spare(a, &widths).total_cmp(&spare(b, &widths)));
+        if let Some(from) = from
+            && need > 0.0
+            && spare(from, &widths) > need
+        {
+            widths[from] -= need;
+            widths[n] += need;
+        }
+    }
+    let tall = |widths: &[f64]| -> usize {
+        let row = |cells: &Vec<Vec<Vec<f64>>>| {
+            let count = |(n, cell): (usize, &Vec<Vec<f64>>)| -> usize {
+                let room = widths[n] - PAD;
+                let each = cell.iter().map(|l| lines_of(l, space[n.min(1)], room));
+                each.sum()
+            };
+            let one = cells.iter().enumerate().take(widths.len()).map(count);
+            one.max().unwrap_or(1)
+        };
+        cells.iter().map(row).sum()
+    };
+    let mut now = tall(&widths);
+    for step in [8.0, 4.0, 2.0] {
+        let mut better = true;
+        while better {
+            better = false;
+            let mut best: Option<(usize, Vec<f64>)> = None;
+            for from in 0..widths.len() {
+                if widths[from] - step < least[from] {
+                    continue;
+                }
+                for to in (0..widths.len()).filter(|&to| to != from) {
+                    let mut tried = widths.clone();
+                    tried[from] -= step;
+                    tried[to] += step;
+                    let t = tall(&tried);
+                    if t < best.as_ref().map_or(now, |b| b.0) {
+                        best = Some((t, tried));
+                    }
+                }
+            }
+            if let Some((t, tried)) = best {
+                (now, widths, better) = (t, tried, true);
+            }
+        }
+    }
+    widths
+}
+
+fn cells(row: &[String], widths: &[f64]) -> Vec<Vec<String>> {
+    row.iter()
+        .zip(widths)
+        .enumerate()
+        .map(|(n, (text, w))| {
+            let hand = if n == 0 { Hand::Name } else { Hand::Note };
+            broken(text, w - PAD, hand)
+        })
+        .collect()
+}
+
+fn row_height(cells: &[Vec<String>]) -> f64 {
+    let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
+    tall as f64 * (font::pitch(TEXT) + 0.3) + 1.0
+}
+
+/// Lines no wider than `room`; a word that is wider is broken, and a new line in the text is kept.
+fn broken(text: &str, room: f64, hand: Hand) -> Vec<String> {
+    let mut all = Vec::new();
+    let lines = text
+        .split('\n')
+        .flat_map(|t| font::wrapped(&font::clean(t), TEXT, hand, room));
+    for line in lines {
+        let mut rest = line;
+        while font::width(&rest, TEXT, hand) > room {
+            let mut cut = rest.clone();
+            while cut.chars().count() > 1 && font::width(&cut, TEXT, hand) > room {
+                cut.pop();
+            }
+            let after = rest.split_off(cut.len());
+            rest = after;
+            all.push(cut);
+        }
+        all.push(rest);
+    }
+    all
+}
