@@ -448,6 +448,8 @@ pub struct Made {
     pub inertia: Option<f64>,
     /// Its centre of mass as drawn, in its plane, when given, mm.
     pub mass_at: Option<[f64; 2]>,
+    /// Station of the middle of its thickness, mm; where its points stand when the file says nothing.
+    pub station: Option<f64>,
     /// Stations of the two bearings of a shaft, mm.
     pub bearings: Option<[f64; 2]>,
     /// What holds a clamped arm on its shaft.

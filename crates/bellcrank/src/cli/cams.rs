@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use quantity::{Unit, parse};
+use studies::Severity;
 use studies::cams::{CamPiece, CamSpot, CamSurvey, CamTable, survey, table};
 
 use super::WIDTH;
@@ -39,6 +40,17 @@ pub(crate) fn asked(args: &Cycle, read: &Read) -> Result<CamTable, Fault> {
         return Err(Fault::usage(
             "this machine has no cam to make a table of",
             "write one in the file: [cam.NAME]",
+        ));
+    }
+    let name = format!("cam.{}", names.get(cam).copied().unwrap_or_default());
+    let wrong = studies::cams::findings(&read.model);
+    let wrong = wrong
+        .iter()
+        .find(|f| f.about == name && f.severity == Severity::Fault);
+    if let Some(wrong) = wrong {
+        return Err(Fault::usage(
+            format!("{}: a table of it would be scrap", wrong.sentence),
+            wrong.what_to_try.clone().unwrap_or_default(),
         ));
     }
     let size = |option: &str, text: &str, unit: Unit| match parse(text, unit.kind(), unit) {

@@ -9,6 +9,7 @@ use studies::{Inside, Severity};
 
 use super::args::{Cycle, Format};
 pub(crate) use super::cycle_text::grid;
+use super::check::finding_text;
 use super::cycle_text::{table, text};
 use super::exit::Exit;
 use super::fault::Fault;
@@ -269,16 +270,30 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     {
         exit = Exit::Missed;
     }
+    let shapes = studies::cams::findings(&read.model);
+    if shapes.iter().any(|f| matches!(f.severity, Severity::Fault | Severity::Miss)) {
+        exit = Exit::Missed;
+    }
     let mut text = match args.format {
         Format::Csv => table(&cycle),
         Format::Text | Format::Json => {
-            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit)
+            let shapes: Vec<String> = shapes
+                .iter()
+                .filter(|f| f.severity != Severity::Note)
+                .map(|f| finding_text(f, &read.sources, false))
+                .collect();
+            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit) + &shapes.concat()
         }
     };
     if let Some(turning) = &turning {
+        if !turning.findings.is_empty() {
+            exit = Exit::Missed;
+        }
         text.push_str(&match args.format {
             Format::Csv => turning_table::table(turning, read.machine.unit),
-            Format::Text | Format::Json => turning_table::text(turning, read.machine.unit),
+            Format::Text | Format::Json => {
+                turning_table::text(turning, read.machine.unit, &read.sources)
+            },
         });
     }
     if let Some(running) = &running {
@@ -320,6 +335,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         plot: args.plot.as_deref().map(shown),
         written: args.map.as_deref().map(shown),
         cams: surveys,
+        cam_findings: shapes,
         cam_table,
     }));
     Ok(Worked { exit, answer, text })

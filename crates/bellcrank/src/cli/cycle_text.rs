@@ -51,14 +51,19 @@ pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
                 text,
                 "a turn takes {}: {:.1} strokes a minute",
                 time(seconds),
-                60.0 * speed / std::f64::consts::TAU
+                60.0 * speed / std::f64::consts::TAU / f64::from(cycle.turns_a_cycle)
             )
         } else {
             writeln!(text, "one way takes {}", time(seconds))
         };
     }
-    for finding in &cycle.falls_short {
-        let _ = writeln!(text, "{}", wrap(&finding.sentence, WIDTH, 2));
+    for sentence in cycle
+        .falls_short
+        .iter()
+        .map(|f| &f.sentence)
+        .chain(&cycle.not_back)
+    {
+        let _ = writeln!(text, "{}", wrap(sentence, WIDTH, 2));
     }
     if !cycle.round {
         let goes = reach::words(&cycle.reach, drive.unit);
@@ -135,6 +140,19 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         end("least", &turned.least, &turned.low_dwell),
         end("greatest", &turned.greatest, &turned.high_dwell),
     ];
+    for stay in &turned.stays {
+        all.push(format!(
+            "rests too from {} to {}, {} long{}",
+            bare(stay.from, per),
+            with_unit(stay.to, per),
+            with_unit(stay.long, per),
+            if stay.cut {
+                " and cut off by the end of the way"
+            } else {
+                ""
+            }
+        ));
+    }
     if steady {
         let speed = cycle
             .speed

@@ -228,6 +228,9 @@ pub(crate) struct Cycled {
     /// The cams of the machine.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cams: Vec<CamSurvey>,
+    /// What is wrong with their shapes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) cam_findings: Vec<Finding>,
     /// The numbers to cut one by, if its table was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) cam_table: Option<CamTable>,

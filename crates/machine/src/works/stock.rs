@@ -26,6 +26,7 @@ const MADE: Shape = Shape {
             "mass-at",
             "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
         ),
+        ("station", "station = \"12 mm\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
@@ -476,10 +477,12 @@ fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
     let column = column(desk, named);
+    let station = lone(named, &MADE, "station").and_then(|f| f.length(desk));
     Made {
         stock,
         mass,
         column,
+        station,
         ..Made::default()
     }
 }

@@ -72,7 +72,7 @@ fn no_circle(shape: &Shape, steepest: f64) -> String {
 }
 
 /// Shapes that cannot be, that bind, or that strike.
-pub(crate) fn findings(model: &Model) -> Vec<Finding> {
+pub fn findings(model: &Model) -> Vec<Finding> {
     let mut all = Vec::new();
     for (i, cam) in model.machine.cams.iter().enumerate() {
         let Some(shape) = shape(model, i) else {

@@ -12,7 +12,7 @@
 mod findings;
 mod table;
 
-pub(crate) use findings::findings;
+pub use findings::findings;
 pub use shop::cams::{CamRow, CamTable};
 pub use table::{shapes, table};
 

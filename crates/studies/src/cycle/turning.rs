@@ -6,8 +6,9 @@
 //! ([`elements::flywheel`]) and not from the steady speed.
 
 use super::masses::{Masses, Weighed, masses};
+use super::keeping::{self, CamAtSpeed};
 use super::{Spot, dial};
-use crate::answers::{Held, Inside, Quantity};
+use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
 use crate::load::acting::{self, Acting, LoadCase, inertia};
 use crate::load::poses::{Path, stand as stand_of};
@@ -149,6 +150,10 @@ pub struct Turning {
     pub balance: Option<Balance>,
     /// Joints, the one hardest pressed at speed first.
     pub pins: Vec<PinAtSpeed>,
+    /// Rollers on their open cams.
+    pub cams: Vec<CamAtSpeed>,
+    /// What to say of it.
+    pub findings: Vec<Finding>,
 }
 
 /// Places of the turn.
@@ -168,9 +173,10 @@ struct Place {
     reduced: Option<Reduced>,
     /// Turn of the driven part.
     turned: f64,
-    /// Without inertia, all loads of the case; and with springs and weights alone.
-    slow: Option<f64>,
-    idle: Option<f64>,
+    /// What it takes at speed less what inertia alone takes: loads, and friction of all forces. And springs and weights alone with their
+    /// friction, slow and at speed, again less inertia.
+    resists: Option<f64>,
+    idle: [Option<f64>; 2],
     rows: [Option<LoadRow>; 2],
 }
 
@@ -225,8 +231,10 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
     let all = |value: &dyn Fn(&Place) -> Option<f64>| -> Option<Vec<f64>> {
         places.iter().map(value).collect()
     };
-    let mean = all(&|p| p.slow)
-        .filter(|_| round)
+    let period = super::period::period(model, &path.track).filter(|_| round);
+    let back = !round || period == Some(1);
+    let mean = all(&|p| p.resists)
+        .filter(|_| round && back)
         .map(|m| flywheel::mean(&m));
     let group = bench.group_of_drive(asked.drive);
     let moving: Vec<Weighed> = masses
@@ -243,9 +251,10 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
         ));
     }
-    let is_round = round && model.drive(asked.drive).inside == Inside::Radian;
+    left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
+    let is_round = round && back && model.drive(asked.drive).inside == Inside::Radian;
     let inertia = all(&|p| p.reduced.map(|r| r.inertia));
-    let wheel = all(&|p| p.slow).zip(inertia).filter(|_| is_round);
+    let wheel = all(&|p| p.resists).zip(inertia).filter(|_| is_round);
     let wheel = wheel.map(|(slow, inertia)| {
         let adds = asked
             .unevenness
@@ -260,7 +269,14 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
                 .map(|a| flywheel::disc(a, DISC, STEEL)),
         }
     });
+    let rows: Vec<(f64, [Option<&LoadRow>; 2])> = places
+        .iter()
+        .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
+        .collect();
+    let cams = keeping::kept(&rig, &rows, asked.speed);
     Ok(Turning {
+        findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
+        cams,
         drive: model.drive(asked.drive),
         case: name,
         speed: asked.speed,
@@ -339,8 +355,8 @@ impl Turn<'_, '_, '_> {
             },
             reduced: None,
             turned: 0.0,
-            slow: None,
-            idle: None,
+            resists: None,
+            idle: [None; 2],
             rows: [None, None],
         };
         here.and_then(|here| self.known(at, here)).unwrap_or(none)
@@ -367,14 +383,19 @@ impl Turn<'_, '_, '_> {
         };
         let rows = [row(&slow), row(&fast)];
         let moves = |row: &Option<LoadRow>| row.as_ref()?.drives.get(self.drive)?.on;
-        let idle = ready.force(&self.idle, here, self.drive, true);
+        let inertia = felt.effort(self.speed, 0.0);
+        let fast = with_inertia(rig, &self.idle, &params, here, &rates, self.masses, motion);
+        let idle = [(&self.idle, 0.0), (&fast, inertia)].map(|(case, inertia)| {
+            let force = ready.force(case, here, self.drive, true)?;
+            Some(force.on? - inertia)
+        });
         Some(Place {
             effort: Effort {
                 at,
                 loads: rows[0]
                     .as_ref()
                     .and_then(|r| Some(r.drives.get(self.drive)?.free)),
-                inertia: Some(felt.effort(self.speed, 0.0)),
+                inertia: Some(inertia),
                 moves: moves(&rows[1]),
                 hand: rows[1]
                     .as_ref()
@@ -384,8 +405,8 @@ impl Turn<'_, '_, '_> {
             },
             reduced: Some(felt),
             turned: poses[body].angle,
-            slow: moves(&rows[0]),
-            idle: idle.and_then(|f| f.on),
+            resists: moves(&rows[1]).map(|m| m - inertia),
+            idle,
             rows,
         })
     }
@@ -498,12 +519,17 @@ pub(super) fn with_inertia(
 
 /// Turn after turn the springs, weights and friction take of the energy, place by place.
 fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
-    let takes: Vec<f64> = places.iter().map(|p| p.idle).collect::<Option<_>>()?;
+    // Friction of the forces of inertia goes with the square of the speed.
+    let takes: Vec<[f64; 2]> = places
+        .iter()
+        .map(|p| Some([p.idle[0]?, (p.idle[1]? - p.idle[0]?) / (speed * speed)]))
+        .collect::<Option<_>>()?;
     let inertia: Vec<f64> = places
         .iter()
         .map(|p| p.reduced.map(|r| r.inertia).filter(|i| *i > 0.0))
         .collect::<Option<_>>()?;
-    if flywheel::mean(&takes) <= 0.0 {
+    let slow: Vec<f64> = takes.iter().map(|t| t[0]).collect();
+    if flywheel::mean(&slow) <= 0.0 {
         return None;
     }
     let n = places.len();
@@ -512,8 +538,9 @@ fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
     let (mut energy, mut seconds) = (begun, 0.0);
     for k in 0..MOST_TURNS * n {
         let (i, j) = (k % n, (k + 1) % n);
-        let taken = 0.5 * step * (takes[i] + takes[j]);
         let at = |energy: f64, i: usize| (2e3 * energy.max(0.0) / inertia[i]).sqrt();
+        let now = |i: usize| takes[i][0] + takes[i][1] * at(energy, i).powi(2);
+        let taken = 0.5 * step * (now(i) + now(j));
         let left = energy - taken;
         if left <= 0.0 {
             // As far as the energy lasts, slowing evenly to rest.
