@@ -11,10 +11,10 @@ pub const SOURCE: Source = Source::practice("sizes commonly stocked");
 
 const INCH: f64 = 25.4;
 
-/// Round bar, mm.
-pub const ROUND_METRIC: [f64; 28] = [
+/// Round bar, mm (those over 60 as EN 10060 has them, from memory).
+pub const ROUND_METRIC: [f64; 32] = [
     3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 25.0,
-    28.0, 30.0, 32.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 100.0,
+    28.0, 30.0, 32.0, 35.0, 40.0, 45.0, 50.0, 60.0, 65.0, 70.0, 75.0, 80.0, 85.0, 90.0, 100.0,
 ];
 
 /// Round bar, inches.

@@ -1,6 +1,7 @@
 //! The order in which a machine goes together, where adjustments start, how tight screws are drawn. In words and numbers; the frame first,
 //! then outward from what stands already.
 
+use crate::bearings;
 use crate::cams::CamCut;
 use crate::part::{Form, Part};
 use crate::rods;
@@ -72,6 +73,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             format!("{}{many}", words::spoken(&p.name))
         })
         .collect();
+    let early = bearings::early(machine, parts);
     all.push(if plates.is_empty() {
         stage(
             "Set the frame down square and level",
@@ -80,13 +82,44 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     } else {
         stage(
             format!(
-                "Build up the frame: {}, screws finger-tight",
-                plates.join(", ")
+                "Build up the frame: {}{}, screws finger-tight",
+                plates.join(", "),
+                early
+                    .iter()
+                    .map(|s| s.words(machine))
+                    .collect::<String>()
             ),
             "shafts and pins that go through two plates turn freely; square and level; then draw the screws and try again",
         )
     });
+    let loose: Vec<String> = machine
+        .work
+        .making
+        .pieces
+        .iter()
+        .filter(|p| p.of == Of::Loose)
+        .map(|p| {
+            let many = if p.count > 1 {
+                format!(" ({} off)", p.count)
+            } else {
+                String::new()
+            };
+            format!("{}{many}", words::spoken(&p.name))
+        })
+        .collect();
+    if !loose.is_empty() {
+        all.push(stage(
+            format!(
+                "Before the part that carries it goes on, each into its place: {}",
+                loose.join(", ")
+            ),
+            "studs and pins home against their shoulders, screws of tools drawn, nothing stands proud",
+        ));
+    }
     let mut placed = vec![FRAME];
+    for s in &early {
+        placed.push(s.part);
+    }
     let mut rods_done = vec![false; machine.rods.len()];
     while let Some(next) = next_part(machine, &placed) {
         placed.push(next);
@@ -482,7 +515,13 @@ fn torque(what: &str) -> Option<Torque> {
     let d2 = thread.major - 0.649_52 * thread.pitch;
     let d3 = thread.major - 1.226_87 * thread.pitch;
     let area = std::f64::consts::PI / 4.0 * f64::midpoint(d2, d3).powi(2);
-    let force = preload::preload(area, class.proof, SHARE).ok()?;
+    // Countersunk socket screws carry four fifths of what their class says (ISO 10642).
+    let head = if what.contains("countersunk") {
+        0.8
+    } else {
+        1.0
+    };
+    let force = head * preload::preload(area, class.proof, SHARE).ok()?;
     let [dry, oiled] = K.map(|k| preload::torque(k, force, thread.major).ok());
     Some(Torque {
         screw: what.to_owned(),
@@ -503,5 +542,12 @@ mod tests {
         assert!((t.preload - 0.75 * 36.6 * 580.0).abs() < 20.0, "{t:?}");
         assert!((t.torque[0] / 1000.0 - 25.5).abs() < 0.1, "{t:?}");
         assert!(torque("turning handle, M8 thread").is_none());
+        // ISO 10642: a countersunk head carries 80 % of its class.
+        let [plain, sunk] = ["socket head", "countersunk socket"].map(|head| {
+            torque(&format!("{head} screw M8 x 25, 10.9"))
+                .unwrap()
+                .preload
+        });
+        assert!((sunk / plain - 0.8).abs() < 1e-9);
     }
 }

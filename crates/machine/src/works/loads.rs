@@ -40,6 +40,7 @@ const LOAD: Shape = Shape {
         ("with", "with = \"lever\""),
         ("part", "part = \"lever\""),
         ("moment", "moment = \"2 N m\""),
+        ("drags", "drags = true"),
     ],
 };
 
@@ -83,7 +84,9 @@ pub(super) fn loads(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Load
             on: FRAME,
             moment: 0.0,
         });
+        let drags = super::lone(n, &LOAD, "drags").and_then(|f| f.truth(desk));
         loads.push(Load {
+            drags: drags.unwrap_or(false),
             name: n.entry.name.to_owned(),
             kind,
             place: n.entry.place,
@@ -105,9 +108,9 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 "layer",
             ])
         } else if has("at") {
-            Some(vec!["at", "force", "along", "with", "part"])
+            Some(vec!["at", "force", "along", "with", "part", "drags"])
         } else if has("on") {
-            Some(vec!["on", "moment"])
+            Some(vec!["on", "moment", "drags"])
         } else {
             None
         }
@@ -117,6 +120,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
         "squeezes" => {
             fields.only_with(desk, &["along", "with", "part"], "`at`");
             fields.only_with(desk, &["moment"], "`on`");
+            fields.only_with(desk, &["drags"], "`at` or `on`");
             let reading = form.name(desk, Kind::Reading);
             let resists = resists(desk, &fields);
             let reading = reading?;

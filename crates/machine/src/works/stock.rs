@@ -26,6 +26,7 @@ const MADE: Shape = Shape {
             "mass-at",
             "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
         ),
+        ("station", "station = \"12 mm\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
@@ -405,7 +406,7 @@ fn weighed(desk: &mut Desk, named: &Named, ground: &Ground, part: usize, made: &
 }
 
 /// kg·mm².
-fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
+pub(super) fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
     let text = field.text(desk, "a moment of inertia in quotes")?;
     // lb ft² and lb in²: 0.453 592 37 kg and 25.4 mm exactly.
     let units = [
@@ -476,10 +477,12 @@ fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
     let column = column(desk, named);
+    let station = lone(named, &MADE, "station").and_then(|f| f.length(desk));
     Made {
         stock,
         mass,
         column,
+        station,
         ..Made::default()
     }
 }
