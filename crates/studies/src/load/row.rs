@@ -20,6 +20,7 @@ use drive::Under;
 use hand::Hand;
 pub(crate) use hand::{hand_anchor, hand_of};
 use machine::model::FRAME;
+use mechanics::friction::Sliding;
 use mechanics::model::Constraint;
 use mechanics::statics::Reactions;
 use mechanics::tangent::{Singular, Tangent};
@@ -205,7 +206,7 @@ impl<'r, 'm> Ready<'r, 'm> {
             rig.model.machine.drives[drive].sense,
             rig.rows[rig.drives[drive]?],
         );
-        let mut direction = unit_direction(params.len(), rig.model.drives[drive].0);
+        let mut direction = mechanics::unit_direction(params.len(), rig.model.drives[drive].0);
         direction.iter_mut().for_each(|d| *d *= sense);
         let rates = pose.tangent.rates(&direction).ok()?;
         let rubs = self.rubbing.in_pose(rig, &pose.shafts, &pose.teeth);
