@@ -427,10 +427,7 @@ fn clearance(work: &mut Work, hole: &Wanted, size: &Sized, tool: &str, deep: &st
         hole.name,
         work.mm(size.limits.middle())
     );
-    let check = format!(
-        "hole {} (caliper)",
-        words::limits(size, work.bench.unit)
-    );
+    let check = format!("hole {} (caliper)", words::limits(size, work.bench.unit));
     push(
         work,
         hole,

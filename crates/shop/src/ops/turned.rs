@@ -56,6 +56,18 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     super::teeth::teeth(work, t);
     super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
+    for c in &t.cross {
+        if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
+            work.step(Step {
+                text: format!(
+                    "Not yet {}: hub of {} and shaft are drilled and reamed together at assembly, when the readings are right",
+                    words::spoken(&c.name),
+                    words::spoken(&arm)
+                ),
+                ..Step::default()
+            });
+        }
+    }
     work.step(Step {
         text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
         tool: "file".to_owned(),
@@ -660,7 +672,10 @@ pub(super) fn bore(
             let shown = work.mm(open.unwrap_or(0.0));
             work.finding(
                 Grade::Cannot,
-                format!("{} has nothing to cut in: the part is open {shown} there", thread.name),
+                format!(
+                    "{} has nothing to cut in: the part is open {shown} there",
+                    thread.name
+                ),
                 "braze or press a plug in first, or take a larger thread",
             );
         } else if outside < 1.5 * thread.major - 1e-6 {
