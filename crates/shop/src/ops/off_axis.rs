@@ -66,7 +66,7 @@ fn second_centres(
 ) {
     let order = sides(t);
     if anew {
-        let off = centres::usual(plan.way.bar).depth() + 1.0;
+        let off = (centres::usual(plan.way.bar).depth() + 1.0).ceil();
         for right in order {
             let side = if right { "right" } else { "left" };
             let held = jaws(work, t, plan, right, false, &|s| s.throw.is_none());
