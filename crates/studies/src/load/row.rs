@@ -20,7 +20,6 @@ use drive::Under;
 use hand::Hand;
 pub(crate) use hand::{hand_anchor, hand_of};
 use machine::model::FRAME;
-use mechanics::friction::Sliding;
 use mechanics::model::Constraint;
 use mechanics::statics::Reactions;
 use mechanics::tangent::{Singular, Tangent};
