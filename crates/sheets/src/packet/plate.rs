@@ -426,7 +426,9 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
         told.push(key);
         let same = p.outline.sides().iter().filter(|o| matches!(o, Side::Arc { radius: r, sweep: w, .. } if (r - radius).abs() < 1e-4 && (*w > 0.0) == (sweep > 0.0))).count();
         let mut text = format!("R{}", words::length(radius, unit));
-        if same > 1 {
+        if shop::ops::is_disc(p).is_some() {
+            text = format!("⌀{}", words::length(2.0 * radius, unit));
+        } else if same > 1 {
             text = format!("{same} x {text}");
         }
         let share = 0.4;
