@@ -14,7 +14,6 @@ pub mod cams;
 pub mod contour;
 pub mod cut;
 pub mod finding;
-pub mod fixing;
 pub mod gears;
 pub mod letters;
 pub mod ops;
@@ -136,9 +135,6 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         let part::Form::Plate(p) = &part.form else {
             continue;
         };
-        for (what, count) in p.fixings.iter().filter_map(|f| f.bought(machine.unit)) {
-            add(what, count * part.count, words::spoken(&part.name));
-        }
         for h in &p.holes {
             match &h.fitted {
                 Fitted::Bearing { name, .. } => add(

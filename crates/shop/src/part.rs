@@ -2,7 +2,6 @@
 
 use crate::cams::CamCut;
 use crate::contour::{Contour, P, Side};
-use crate::fixing::Fixing;
 use crate::gears::Teeth;
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::making::{Flats, Groove};
@@ -58,8 +57,6 @@ pub struct Plate {
     pub edge_holes: Vec<EdgeHole>,
     /// A slot across the thickness.
     pub fork: Option<Fork>,
-    /// What holds it on a shaft, as it is made in the hub.
-    pub fixings: Vec<Fixing>,
     /// Points without a hole, to be marked: name and place.
     pub marks: Vec<(String, P)>,
     /// Cams: the outline, or tracks in the face.

@@ -411,61 +411,6 @@ fn steps_of(m: &Machine, part: &str) -> String {
 }
 
 #[test]
-fn what_holds_an_arm_is_made_in_its_hub() {
-    // What is written, what the drawing says, what a step says, what is bought.
-    let rows = [
-        (
-            "{ pinch-screw = \"M6\" }",
-            "slit 2 wide",
-            "Slit the hub 2 wide",
-            Some("socket head screw M6"),
-        ),
-        (
-            "{ set-screw = \"M5\" }",
-            "M5 through the wall",
-            "Tap set screw M5",
-            Some("set screw M5"),
-        ),
-        // DIN 6885-1: shaft over 17 to 22: 6 x 6, 2.8 in the hub.
-        (
-            "{ key = \"parallel\" }",
-            "keyway 6 JS9 through, 22.8 from",
-            "22.8 from the bottom",
-            Some("parallel key A 6 x 6"),
-        ),
-        (
-            "{ pin = \"6 mm\" }",
-            "drilled here ⌀5.7",
-            "under size for the pin of 6",
-            Some("pin 6 x"),
-        ),
-        ("{ press = \"H7/s6\" }", "", "Bore A", None),
-    ];
-    for (held, note, step, bought) in rows {
-        let m = own(&ARM.replace("HELD", held));
-        let job = job(&m, &[]);
-        let arm = job.parts.iter().find(|p| p.name == "arm").unwrap();
-        assert!(arm.note.contains(note), "{held}: {}", arm.note);
-        let steps = steps_of(&m, "arm");
-        assert!(steps.contains(step), "{held}:\n{steps}");
-        if let Some(what) = bought {
-            assert!(
-                job.bought.iter().any(|b| b.what.contains(what)),
-                "{:?}",
-                job.bought
-            );
-        }
-    }
-    let thin = ARM.replace("HELD", "{ pinch-screw = \"M6\", hub = \"28 mm\" }");
-    says(
-        &own(&thin),
-        Grade::WayRound,
-        "on each side of the slit for M6",
-        "make the hub larger",
-    );
-}
-
-#[test]
 fn an_arm_without_a_hole_for_its_pin_says_so() {
     let text = ARM
         .replace("held-by = HELD", "")

@@ -4,7 +4,6 @@ mod bits;
 mod blank;
 mod cam;
 mod coordinates;
-mod fixings;
 mod holes;
 mod off_axis;
 mod outline;

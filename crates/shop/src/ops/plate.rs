@@ -31,7 +31,6 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     solid(work, p);
     fork(work, p);
     edge(work, p);
-    super::fixings::fixings(work, p);
     finish(work, p);
 }
 

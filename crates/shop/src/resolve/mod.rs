@@ -190,19 +190,10 @@ fn made(
             ));
         }
     }
-    let mut note = note.to_owned();
-    if let Form::Plate(p) = &form {
-        for f in &p.fixings {
-            if !note.is_empty() {
-                note.push_str("; ");
-            }
-            note.push_str(&f.note(machine.unit));
-        }
-    }
     Part {
         name: name.to_owned(),
         count,
-        note,
+        note: note.to_owned(),
         material: material.unwrap_or_else(|| grade_named("steel")),
         section,
         form,

@@ -181,55 +181,11 @@ pub(super) fn plate(
             fitted: e.fitted.clone(),
         });
     }
-    hold(machine, part, &mut plate, name, findings);
     outside(&plate, name, findings);
     depths::slots(&plate, name, findings);
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     plate
-}
-
-/// What holds an arm on its shaft, in the hub about its datum.
-fn hold(
-    machine: &Machine,
-    part: Option<PartId>,
-    plate: &mut Plate,
-    name: &str,
-    findings: &mut Vec<Finding>,
-) {
-    let clamped = part.and_then(|p| machine.parts.get(p)?.clamped_to);
-    let held = part.and_then(|p| machine.work.parts.get(p)?.held_by.as_ref());
-    let (Some(_), Some(held), Some(end)) = (clamped, held, plate.ends.first()) else {
-        return;
-    };
-    let Some(bore) = plate
-        .holes
-        .iter()
-        .find(|h| h.at == end.at)
-        .map(|h| diameter(&h.fitted))
-    else {
-        return;
-    };
-    let long = end.hub.unwrap_or(plate.thickness);
-    let Some(shape) = crate::fixing::shape(&held.by, bore, long) else {
-        return;
-    };
-    // Away from the arm, where the hub is free all round.
-    let from = plate.ends.get(1).map_or(std::f64::consts::FRAC_PI_2, |to| {
-        (end.at[1] - to.at[1]).atan2(end.at[0] - to.at[0])
-    });
-    let fixing = crate::fixing::Fixing {
-        end: end.name.clone(),
-        at: end.at,
-        bore,
-        radius: end.radius,
-        long,
-        from,
-        height: long / 2.0,
-        shape,
-    };
-    fixing.findings(name, findings);
-    plate.fixings.push(fixing);
 }
 
 /// Least metal between a track and the edge, mm (common practice).
