@@ -15,6 +15,7 @@ pub mod contour;
 pub mod cut;
 pub mod finding;
 pub mod gears;
+pub mod joined;
 pub mod letters;
 pub mod ops;
 pub mod order;
@@ -24,6 +25,7 @@ pub mod rods;
 pub mod speeds;
 pub mod stock;
 pub mod tap_drill;
+pub mod turning;
 pub mod words;
 
 pub use cams::{CamShape, CamTable};
@@ -86,6 +88,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             ));
         }
     }
+    materials(&parts, &mut findings);
     if written.is_some() && shop.is_none() {
         findings.push(Finding::new(
             Grade::Assumed,
@@ -110,6 +113,45 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         parts,
         sheets,
         findings,
+    }
+}
+
+/// What a material does not let be done to it.
+fn materials(parts: &[Part], findings: &mut Vec<Finding>) {
+    for part in parts {
+        if speeds::hard(&part.material) {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &part.name,
+                format!(
+                    "{} is over 40 HRC: high-speed steel does not drill, ream or tap it",
+                    part.material.name
+                ),
+                "carbide throughout, or a softer temper of the same steel; or make it soft and have it hardened",
+            ));
+        }
+        let wood = ["oak", "beech", "ash", "maple", "wood"]
+            .iter()
+            .any(|w| part.material.name.to_lowercase().split_whitespace().any(|n| n == *w));
+        let fits = match &part.form {
+            part::Form::Plate(p) => p
+                .holes
+                .iter()
+                .filter_map(|h| part::cut_size(&h.fitted))
+                .any(|s| s.limits.tolerance() < 0.1),
+            part::Form::Turned(t) => t.steps.iter().any(|s| s.class.is_some()),
+        };
+        if wood && fits {
+            findings.push(Finding::new(
+                Grade::Assumed,
+                &part.name,
+                format!(
+                    "limits of a few hundredths do not stay in {}: it swells and shrinks with the weather",
+                    part.material.name
+                ),
+                "bore the seat of each bushing to fit the bushing in hand, a push fit, and glue it or pin it; ream nothing",
+            ));
+        }
     }
 }
 
@@ -209,6 +251,9 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             );
         }
     }
+    joined::bought(parts, machine.unit, &mut |b| {
+        add(b.what, b.count, b.for_what);
+    });
     for p in &machine.work.making.purchases {
         add(p.what.clone(), p.count, words::spoken(&p.name));
     }

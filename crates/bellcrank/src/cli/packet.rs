@@ -47,7 +47,7 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
         Some(&assembly),
         Some(&setting),
         dial.as_ref(),
-        paper.into(),
+        sheets::Leaf::from(paper),
     );
     Ok((job, packet))
 }

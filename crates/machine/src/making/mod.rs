@@ -51,6 +51,8 @@ pub struct Piece {
     pub of: Of,
     /// How many are wanted.
     pub count: usize,
+    /// Stations of the middle of its thickness, mm, of a plate of the frame; empty where its points stand.
+    pub stations: Vec<f64>,
     /// One line for the drawing, or empty.
     pub note: String,
     /// Its stock, when the piece says it; else that of the part.

@@ -16,6 +16,7 @@ const PIECE: Shape = Shape {
     a: "a piece",
     keys: &[
         ("count", "count = 2"),
+        ("station", "station = \"-32 mm\""),
         ("note", "note = \"case-hardened\""),
         (
             "stock",
@@ -98,6 +99,7 @@ fn piece(
     let count = fields
         .get("count")
         .map_or(Some(1), |f| f.whole(desk, 1, MOST));
+    let stations = stations(desk, &fields);
     let note = fields
         .get("note")
         .map_or(Some(""), |f| f.text(desk, "a line in quotes"));
@@ -173,11 +175,34 @@ fn piece(
         name: name.to_owned(),
         of,
         count: count?,
+        stations: stations?,
         note: note?.to_owned(),
         stock: found.filter(|_| said),
         shape,
         place: named.entry.place,
     })
+}
+
+/// Where plates of the frame stand in depth: one station, or one for each of them.
+fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
+    let Some(field) = fields.get("station") else {
+        return Some(Vec::new());
+    };
+    let all = if field.is_list() {
+        let items = field.list(desk, "stations")?;
+        items.iter().map(|f| f.length(desk)).collect::<Option<Vec<f64>>>()?
+    } else {
+        vec![field.length(desk)?]
+    };
+    if fields.get("carries").is_none() {
+        field.bad(
+            desk,
+            "only a plate of the frame says its `station` here",
+            "write it below the heading of the part that this is a piece of",
+        );
+        return None;
+    }
+    Some(all)
 }
 
 fn of_part(first: &First, of: Option<&Of>) -> Option<Stock> {

@@ -1,8 +1,8 @@
 //! The assembly: the machine as drawn with numbered balloons, and the list of parts.
 
-use super::dims::Taken;
 use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
+use super::taken::Taken;
 use crate::drawing::Drawing;
 use crate::geometry::{P, Rect, along, direction};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};

@@ -4,6 +4,8 @@ use crate::font::{self, SMALL};
 use crate::geometry::P;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape, Sheet};
 use crate::symbols;
+use quantity::Unit;
+use shop::words::Units;
 
 /// Paper to print on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -21,6 +23,32 @@ impl Leaf {
         match self {
             Self::A4 => [210.0, 297.0],
             Self::Letter => [215.9, 279.4],
+        }
+    }
+}
+
+/// How sheets are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Print {
+    /// The paper.
+    pub leaf: Leaf,
+    /// Inches stand in brackets behind millimetres, or millimetres behind inches.
+    pub dual: bool,
+}
+
+impl From<Leaf> for Print {
+    fn from(leaf: Leaf) -> Self {
+        Self { leaf, dual: false }
+    }
+}
+
+impl Print {
+    /// The units of drawings of a machine in this unit.
+    pub(super) fn units(self, unit: Unit) -> Units {
+        if self.dual {
+            Units::both(unit)
+        } else {
+            unit.into()
         }
     }
 }

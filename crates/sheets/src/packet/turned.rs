@@ -1,15 +1,15 @@
 //! The drawing of a turned part: seen from the side, lengths from the left face, diameters above, each written out.
 
-use super::dims::{DIM, View, arrow, linear};
+use super::dims::{DIM, Levels, Run, View, arrow, linear};
 use super::plate::notes;
+use super::taken::Taken;
 use crate::font;
-use crate::geometry::{P, hatching};
+use crate::geometry::{P, Rect, hatching};
 use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
-use quantity::Unit;
 use shop::part::{Bore, Opening as _, Part, Step, Turned, diameter};
-use shop::words;
+use shop::words::{self, Units};
 use std::f64::consts::FRAC_PI_4;
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
@@ -32,7 +32,7 @@ pub(super) fn figure(
     at: P,
     wide: f64,
     tallest: f64,
-    unit: Unit,
+    units: Units,
 ) -> (Group, f64, Scale) {
     let long = t.length();
     let tall = t
@@ -67,9 +67,14 @@ pub(super) fn figure(
             v,
             axis - k * tall / 2.0,
             [at[0], at[0] + wide],
-            unit,
+            units,
         );
-        let low = lengths(&mut g, t, v, axis + k * tall / 2.0, unit);
+        let mut taken = Taken::within(Rect::new(
+            [at[0], axis - 200.0],
+            [at[0] + wide, axis + 250.0],
+        ));
+        taken.group(&g);
+        let low = lengths(&mut g, &mut taken, t, v, axis + k * tall / 2.0, units);
         (g, low)
     };
     // Drawn once to see how far its lettering stands up.
@@ -79,9 +84,9 @@ pub(super) fn figure(
 }
 
 /// What is said beside the figure.
-pub(super) fn words_of(part: &Part, t: &Turned, unit: Unit) -> Vec<String> {
-    let mut all = features(t, unit);
-    all.extend(notes(part, unit));
+pub(super) fn words_of(part: &Part, t: &Turned, units: Units) -> Vec<String> {
+    let mut all = features(t, units);
+    all.extend(notes(part, units));
     all
 }
 
@@ -263,13 +268,13 @@ fn bores(g: &mut Group, t: &Turned, v: View) {
 }
 
 /// Diameters stand above their steps, staggered so that none lies on another and no leader runs through lettering.
-fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], unit: Unit) {
+fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], units: Units) {
     let tip = |s: &Step| v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
     let tips: Vec<P> = t.steps.iter().map(tip).collect();
     let within = |span: [f64; 2], x: f64| span[0] < x && x < span[1];
     // Beside the others' leaders where there is room, else above what they lead to.
     let place = |i: usize| {
-        let text = step_text(&t.steps[i], unit);
+        let text = step_text(&t.steps[i], units);
         let w = font::width(&text, DIM, Hand::Note);
         let x = tips[i][0];
         let fits = |left: f64| left.clamp(across[0], (across[1] - w).max(across[0]));
@@ -316,13 +321,13 @@ fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], uni
     }
 }
 
-fn step_text(s: &Step, unit: Unit) -> String {
+fn step_text(s: &Step, units: Units) -> String {
     match &s.thread {
         Some(thread) => thread.name.clone(),
         None => {
-            let size = words::sized(s.diameter, s.class.as_ref(), unit);
+            let size = words::sized(s.diameter, s.class.as_ref(), units);
             match s.throw {
-                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, unit)),
+                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, units)),
                 None => format!("⌀{size}"),
             }
         }
@@ -330,28 +335,32 @@ fn step_text(s: &Step, unit: Unit) -> String {
 }
 
 /// Lengths from the left face, the short ones next to the part; gives the lowest line.
-fn lengths(g: &mut Group, t: &Turned, v: View, low: f64, unit: Unit) -> f64 {
+fn lengths(g: &mut Group, taken: &mut Taken, t: &Turned, v: View, low: f64, units: Units) -> f64 {
     let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
     places.extend(t.cross.iter().map(|c| c.at));
     places.extend(t.grooves.iter().map(|q| q.at));
     places.extend(t.flats.iter().map(|f| f.at).filter(|x| *x > 0.0));
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-    let mut y = low;
     let zero = v.at([0.0, 0.0])[0];
+    let mut y = low;
     for x in places {
-        y += 6.0;
         let to = v.at([x, 0.0])[0];
-        let from: P = [zero, low];
-        linear(g, from, [to, low], y, false, &words::length(x, unit));
+        // Each stands further out than the one before, so that no line runs through another's lettering.
+        let levels = Levels {
+            first: y + 6.0,
+            side: 1.0,
+        };
+        let ends = [[zero, low], [to, low]];
+        y = linear(g, taken, ends, Run::Level, levels, &words::length(x, units));
     }
     y
 }
 
 /// What cannot be read off the side view.
-fn features(t: &Turned, unit: Unit) -> Vec<String> {
+fn features(t: &Turned, units: Units) -> Vec<String> {
     let mut all = Vec::new();
-    let l = |x: f64| words::length(x, unit);
+    let l = |x: f64| words::length(x, units);
     for b in &t.bores {
         let deep = b
             .blind
@@ -362,7 +371,7 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
         all.push(format!(
             "From the {}: {}, {deep}{off}.",
             if b.left { "left" } else { "right" },
-            words::hole(&b.fitted, unit)
+            words::hole(&b.fitted, units)
         ));
     }
     for q in &t.grooves {
@@ -380,7 +389,7 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
         all.push(format!(
             "Across at {}: {}, {deep}, at {}°.",
             l(c.at),
-            words::hole(&c.fitted, unit),
+            words::hole(&c.fitted, units),
             words::number(c.from.to_degrees().rem_euclid(360.0), 2)
         ));
     }

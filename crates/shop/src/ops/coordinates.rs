@@ -380,6 +380,8 @@ fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On
             through: first.through,
             spindle,
             count: group.len(),
+            open: None,
+            over: 0.0,
         };
         make(work, &wanted);
         counter(work, first, &name, group.len(), spindle);

@@ -31,6 +31,8 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     solid(work, p);
     fork(work, p);
     edge(work, p);
+    super::joined::hub(work);
+    super::harden::steps(work);
     finish(work, p);
 }
 
@@ -214,6 +216,8 @@ fn edge(work: &mut Work, p: &Plate) {
                 through: e.depth,
                 spindle,
                 count: 1,
+                open: None,
+                over: 0.0,
             };
             make(work, &wanted);
         }

@@ -62,6 +62,7 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>) {
                     words::number(pin, 2)
                 )],
                 teeth: None,
+                joined: Vec::new(),
             });
         }
     }
@@ -164,6 +165,7 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
             form: Form::Turned(turned),
             assumed: Vec::new(),
             teeth: None,
+            joined: Vec::new(),
         });
     }
 }

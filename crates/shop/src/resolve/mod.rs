@@ -109,6 +109,7 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             || !plate.slots.is_empty()
             || !plate.cams.is_empty()
     });
+    crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
 
@@ -199,6 +200,7 @@ fn made(
         form,
         assumed,
         teeth: None,
+        joined: Vec::new(),
     }
 }
 
