@@ -315,7 +315,11 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId]) -> Stage {
                 .find(|j| j.at == JointAt::Point(p))
                 .and_then(|j| j.pin.as_ref())
                 .map_or_else(String::new, |s| {
-                    format!(", pin {} {}", words::number(s.nominal, 3), s.class)
+                    format!(
+                        ", pin {} {}",
+                        words::length(s.nominal, machine.unit),
+                        s.class
+                    )
                 });
             format!("{} at {}{pin}", name(other), point(p))
         })

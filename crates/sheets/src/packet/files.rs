@@ -194,7 +194,7 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
         .bought
         .iter()
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()]);
-    vec![
+    let mut all = vec![
         (
             "parts.csv".to_owned(),
             table(
@@ -224,5 +224,33 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
             ),
         ),
         ("buy.csv".to_owned(), table("count,what,for", buy)),
-    ]
+    ];
+    let table_of = shop.and_then(|s| s.rotary_tables.first());
+    let places: Vec<Vec<String>> = job
+        .parts
+        .iter()
+        .filter_map(|p| Some((p, p.teeth.as_ref()?.spur.teeth)))
+        .flat_map(|(part, teeth)| {
+            (0..teeth).map(move |n| {
+                let exact_angle = 360.0 * f64::from(n) / f64::from(teeth);
+                vec![
+                    part.name.clone(),
+                    (n + 1).to_string(),
+                    exact(exact_angle),
+                    exact(shop::ops::tooth_place(n, teeth, table_of.map(|t| t.dial))),
+                    table_of.map_or_else(String::new, |t| exact(exact_angle / 360.0 * t.ratio)),
+                ]
+            })
+        })
+        .collect();
+    if !places.is_empty() {
+        all.push((
+            "dividing.csv".to_owned(),
+            table(
+                "part,place,angle (deg),table reads (deg),turns of the handle",
+                places,
+            ),
+        ));
+    }
+    all
 }

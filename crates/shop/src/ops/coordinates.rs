@@ -406,12 +406,7 @@ fn distances(work: &Work, p: &Plate) -> String {
     };
     let named = names(p);
     let mut all = Vec::new();
-    for h in p
-        .holes
-        .iter()
-        .filter(|h| h.name != first.name && h.place.is_some())
-        .take(6)
-    {
+    for h in p.holes.iter().filter(|h| h.name != first.name).take(6) {
         let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
         let letter = |name: &str| {
             let at = p.holes.iter().position(|h| h.name == name);
@@ -524,9 +519,21 @@ fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
 fn spanned(group: &[(&Hole, &str)]) -> String {
     let mut all: Vec<&str> = group.iter().map(|g| g.1).collect();
     all.sort_by_key(|l| (l.len(), *l));
+    // Letters of one family, numbered without a gap, are a span; all others are named.
+    let number = |l: &str| {
+        let digits = l.trim_start_matches(|c: char| !c.is_ascii_digit());
+        let family = l.strip_suffix(digits).unwrap_or(l);
+        digits.parse::<u32>().ok().map(|n| (family.to_owned(), n))
+    };
+    let numbers: Option<Vec<(String, u32)>> = all.iter().map(|l| number(l)).collect();
+    let runs = numbers.is_some_and(|n| {
+        n.windows(2)
+            .all(|w| w[0].0 == w[1].0 && w[1].1 == w[0].1 + 1)
+    });
     match all.as_slice() {
-        [first, .., last] if all.len() > 2 => format!("{first} to {last}"),
-        many => many.join(" and "),
+        [first, .., last] if all.len() > 2 && runs => format!("{first} to {last}"),
+        [but @ .., last] if !but.is_empty() => format!("{} and {last}", but.join(", ")),
+        many => many.join(""),
     }
 }
 

@@ -20,6 +20,8 @@ mod threads;
 mod turned;
 
 pub use bits::general;
+pub use outline::disc as is_disc;
+pub use teeth::reading as tooth_place;
 
 use crate::finding::Finding;
 use crate::part::{Form, Part};

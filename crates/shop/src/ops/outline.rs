@@ -396,7 +396,7 @@ fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
 }
 
 /// The outline is one circle.
-pub(crate) fn disc(p: &Plate) -> Option<(P, f64)> {
+pub fn disc(p: &Plate) -> Option<(P, f64)> {
     let sides = p.outline.sides();
     let Some(Side::Arc { centre, radius, .. }) = sides.first().copied() else {
         return None;

@@ -70,7 +70,11 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
         text: "Touch every tooth place lightly, all the way round".to_owned(),
         tool: tool.clone(),
         rpm,
-        at: format!("{}° a tooth{turns}", words::number(360.0 / f64::from(z), 4)),
+        at: format!(
+            "{}° a tooth{turns}; read from zero, never step on step: {}, … (dividing.csv)",
+            words::number(360.0 / f64::from(z), 4),
+            from_zero(z, work.rotary().map(|t| t.dial))
+        ),
         check: format!("{z} marks, the last as far from the first as all others"),
         why: "a wrong count of turns shows here, not in the metal".to_owned(),
         minutes: 0.4 * f64::from(z),
@@ -109,6 +113,23 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
     });
 }
 
+/// The angle of a tooth place as the table shows it, rounded by itself, degrees.
+pub fn reading(tooth: u32, teeth: u32, dial: Option<f64>) -> f64 {
+    let exact = 360.0 * f64::from(tooth) / f64::from(teeth);
+    match dial.map(f64::to_degrees).filter(|d| *d > 0.0) {
+        Some(step) => (exact / step).round() * step,
+        None => exact,
+    }
+}
+
+/// The first places in words.
+fn from_zero(teeth: u32, dial: Option<f64>) -> String {
+    let shown: Vec<String> = (0..teeth.min(4))
+        .map(|n| format!("{}°", words::number(reading(n, teeth, dial), 3)))
+        .collect();
+    shown.join(", ")
+}
+
 /// Turns of the handle for one tooth.
 fn divided(ratio: f64, teeth: u32) -> String {
     format!(
@@ -120,6 +141,16 @@ fn divided(ratio: f64, teeth: u32) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn places_are_rounded_each_by_itself() {
+        let dial = Some(0.05_f64.to_radians());
+        assert_eq!(from_zero(17, dial), "0°, 21.2°, 42.35°, 63.55°");
+        let worst = (0..=17)
+            .map(|n| (reading(n, 17, dial) - 360.0 * f64::from(n) / 17.0).abs())
+            .fold(0.0, f64::max);
+        assert!(worst <= 0.025 + 1e-9, "{worst}");
+    }
 
     #[test]
     fn a_worm_of_ninety_turns_five_times_for_eighteen() {

@@ -6,7 +6,7 @@ mod follow;
 mod outline;
 mod plate;
 
-pub(crate) use follow::bar_for;
+pub(crate) use follow::{bar_for, pin_drill};
 pub use plate::points_of;
 pub(crate) use plate::{joint_size, of_class};
 
@@ -89,9 +89,26 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             )),
         }
     }
-    rings(&mut all);
+    rings(&mut all, machine.work.shop.as_ref());
     bushings(&mut all);
     crate::gears::blanks(machine, &mut all, &mut findings);
+    // A wheel that is no more than its gear is made once, as the gear.
+    let gears: Vec<String> = all
+        .iter()
+        .filter(|p| p.teeth.is_some())
+        .filter_map(|p| p.name.strip_suffix("-gear").map(str::to_owned))
+        .collect();
+    all.retain(|p| {
+        let Form::Plate(plate) = &p.form else {
+            return true;
+        };
+        let own = pieces.iter().any(|q| q.name == p.name);
+        own || !gears.contains(&p.name)
+            || crate::ops::is_disc(plate).is_none()
+            || plate.holes.len() > 1
+            || !plate.slots.is_empty()
+            || !plate.cams.is_empty()
+    });
     crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
