@@ -369,15 +369,13 @@ fn features(t: &Turned, units: Units) -> Vec<String> {
         let deep = b
             .blind
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
-        let off = b
-            .throw
-            .map_or_else(String::new, |[e, angle]| {
-                format!(
-                    ", {} off the axis at {}° seen from the right end",
-                    l(e),
-                    words::number(angle.to_degrees().rem_euclid(360.0), 2)
-                )
-            });
+        let off = b.throw.map_or_else(String::new, |[e, angle]| {
+            format!(
+                ", {} off the axis at {}° seen from the right end",
+                l(e),
+                words::number(angle.to_degrees().rem_euclid(360.0), 2)
+            )
+        });
         all.push(format!(
             "From the {}: {}, {deep}{off}.",
             if b.left { "left" } else { "right" },

@@ -488,8 +488,9 @@ impl Study<'_> {
             .and_then(strength)
             .unwrap_or(THREADED_ROD);
         let pull = service.pull.value.max(service.push.value).max(force);
+        let wanted = self.factor();
         let rod_bears = |row: &rod_ends::RodEnd| {
-            basic(row.major, row.pitch).is_ok_and(|b| pull * self.factor() <= bar * b.stress_area)
+            basic(row.major, row.pitch).is_ok_and(|b| pull * wanted <= bar * b.stress_area)
         };
         let passes = |row: &rod_ends::RodEnd| {
             rod_bears(row)
