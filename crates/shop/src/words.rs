@@ -139,13 +139,18 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
 fn inner_limits(size: &Sized, unit: Unit) -> String {
     let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
     let at = |places: usize| {
-        let step = 10_f64.powi(places as i32);
+        let step = 10_f64.powf(places as f64);
         // What is a round number in this unit stays one.
-        let (low, high) = ((least * step - 1e-6).ceil() / step, (most * step + 1e-6).floor() / step);
+        let (low, high) = (
+            (least * step - 1e-6).ceil() / step,
+            (most * step + 1e-6).floor() / step,
+        );
         (low <= high).then(|| format!("{low:.places$} / {high:.places$}"))
     };
     let places = decimals(unit);
-    (places..places + 3).find_map(at).unwrap_or_else(|| length(size.nominal, unit))
+    (places..places + 3)
+        .find_map(at)
+        .unwrap_or_else(|| length(size.nominal, unit))
 }
 
 /// What a hole is, as on a drawing: `⌀8 H7 (+0.015 / 0)`, `M8`, `⌀42 N7 (…)`.
@@ -234,7 +239,7 @@ mod tests {
                 upper: 0.018,
                 lower: 0.0,
             },
-            source: elements::Source::Memory,
+            source: elements::Source::of("ISO 286-2"),
             assumed: false,
         };
         let text = sized(16.0, Some(&size), Units::both(Unit::Millimetre));

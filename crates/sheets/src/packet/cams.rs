@@ -1,17 +1,17 @@
 //! Cams on paper and as data: flank, track and path on the drawing; the sheet of dials; the table as CSV.
 
 use super::dims::{View, leader, tag};
-use super::taken::Taken;
 use super::files::line;
 use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
+use super::taken::Taken;
 use crate::sheet::{Group, Pen, Shape};
 use quantity::Unit;
+use shop::Part;
 use shop::cams::{CamCut, CamTable, Dial};
 use shop::contour::polar;
 use shop::words::{self, Units};
-use shop::Part;
 
 /// The cam as it is seen from its face: a track, the roller's path, the line 0.
 pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {

@@ -43,10 +43,7 @@ pub(super) fn front(g: &mut Group, p: &Plate, v: View) {
         let r = diameter(&e.fitted) / 2.0;
         let d = [e.from.cos(), e.from.sin()];
         let n = [-d[1], d[0]];
-        let end = [
-            e.enters[0] - d[0] * e.depth,
-            e.enters[1] - d[1] * e.depth,
-        ];
+        let end = [e.enters[0] - d[0] * e.depth, e.enters[1] - d[1] * e.depth];
         for s in [r, -r] {
             let side = |q: P| v.at([q[0] + s * n[0], q[1] + s * n[1]]);
             g.draw(Pen::Dashed, Shape::line(side(e.enters), side(end)));
@@ -54,10 +51,7 @@ pub(super) fn front(g: &mut Group, p: &Plate, v: View) {
         g.draw(
             Pen::Chain,
             Shape::line(
-                v.at([
-                    e.enters[0] + d[0] * 3.0 / k,
-                    e.enters[1] + d[1] * 3.0 / k,
-                ]),
+                v.at([e.enters[0] + d[0] * 3.0 / k, e.enters[1] + d[1] * 3.0 / k]),
                 v.at(end),
             ),
         );
