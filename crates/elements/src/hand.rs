@@ -178,17 +178,17 @@ pub const LEVERS: [LeverForce; 5] = [
 /// Least gap that does not crush, mm (ISO 13854:2017 table 1, the same as EN 349).
 pub const CRUSH_GAPS: [(&str, f64, Source); 8] = [
     ("body", 500.0, CRUSH_SEEN),
-    ("head", 300.0, CRUSH_MEMORY),
+    ("head", 300.0, CRUSH_SEEN),
     ("leg", 180.0, CRUSH_SEEN),
     ("foot", 120.0, CRUSH_SEEN),
-    ("toes", 50.0, CRUSH_MEMORY),
+    ("toes", 50.0, CRUSH_SEEN),
     ("arm", 120.0, CRUSH_SEEN),
     ("hand, wrist, fist", 100.0, CRUSH_SEEN),
-    ("finger", 25.0, CRUSH_MEMORY),
+    ("finger", 25.0, CRUSH_SEEN),
 ];
 
+// Seen as the Austrian accident insurance (AUVA, topic safety distances) gives the table of EN 349.
 const CRUSH_SEEN: Source = Source::seen("ISO 13854:2017 table 1");
-const CRUSH_MEMORY: Source = Source::memory("ISO 13854:2017 table 1");
 
 /// The least gap for a part of the body, mm.
 ///

@@ -13,6 +13,7 @@ mod source;
 
 pub mod bearings;
 pub mod cams;
+pub mod centres;
 pub mod columns;
 pub mod contact;
 pub mod cutting;
@@ -29,6 +30,7 @@ pub mod joints;
 pub mod keys;
 pub mod limits;
 pub mod materials;
+pub mod motors;
 pub mod net;
 pub mod pins_lugs;
 pub mod practice;

@@ -53,6 +53,8 @@ pub(crate) struct Declared<'a> {
     pub(crate) detents: Vec<Named<'a>>,
     pub(crate) clamps: Vec<Named<'a>>,
     pub(crate) bolts: Vec<Named<'a>>,
+    pub(crate) motors: Vec<Named<'a>>,
+    pub(crate) pushes: Vec<Named<'a>>,
     pub(crate) pieces: Vec<Named<'a>>,
     pub(crate) purchases: Vec<Named<'a>>,
     pub(crate) usual: Option<Entry<'a>>,
@@ -60,7 +62,7 @@ pub(crate) struct Declared<'a> {
 }
 
 /// The word of each heading, and the kind its names belong to.
-const SECTIONS: [(&str, Kind); 31] = [
+const SECTIONS: [(&str, Kind); 33] = [
     ("plane", Kind::Plane),
     ("point", Kind::Point),
     ("part", Kind::Part),
@@ -90,6 +92,8 @@ const SECTIONS: [(&str, Kind); 31] = [
     ("detent", Kind::Detent),
     ("clamp", Kind::Clamp),
     ("bolts", Kind::Bolts),
+    ("motor", Kind::Motor),
+    ("push", Kind::Push),
     ("piece", Kind::Piece),
     ("purchase", Kind::Purchase),
 ];
@@ -238,6 +242,8 @@ impl<'a> Declared<'a> {
             Kind::Detent => &mut self.detents,
             Kind::Clamp => &mut self.clamps,
             Kind::Bolts => &mut self.bolts,
+            Kind::Motor => &mut self.motors,
+            Kind::Push => &mut self.pushes,
             Kind::Piece => &mut self.pieces,
             Kind::Purchase => &mut self.purchases,
         };

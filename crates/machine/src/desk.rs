@@ -44,12 +44,14 @@ pub(crate) enum Kind {
     Detent,
     Clamp,
     Bolts,
+    Motor,
+    Push,
     Piece,
     Purchase,
 }
 
 impl Kind {
-    const ALL: [Kind; 30] = [
+    const ALL: [Kind; 32] = [
         Kind::Plane,
         Kind::Point,
         Kind::Part,
@@ -78,6 +80,8 @@ impl Kind {
         Kind::Detent,
         Kind::Clamp,
         Kind::Bolts,
+        Kind::Motor,
+        Kind::Push,
         Kind::Piece,
         Kind::Purchase,
     ];
@@ -113,6 +117,8 @@ impl Kind {
             Kind::Detent => "detent",
             Kind::Clamp => "clamp",
             Kind::Bolts => "set of bolts",
+            Kind::Motor => "motor",
+            Kind::Push => "push",
             Kind::Piece => "piece",
             Kind::Purchase => "purchase",
         }

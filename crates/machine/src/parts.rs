@@ -31,6 +31,7 @@ const PART: Shape = Shape {
         ("mass", "mass = \"2.5 kg\""),
         ("inertia", "inertia = \"0.02 kg m2\""),
         ("mass-at", "mass-at = \"lever-grip\""),
+        ("station", "station = \"12 mm\""),
         ("hole", "hole.lever-pin = { ream = \"8 H7\" }"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
     ],

@@ -19,8 +19,10 @@ const ROD: Shape = Shape {
             "stock = { round = \"8 mm\", material = \"steel\" }",
         ),
         ("mass", "mass = \"0.3 kg\""),
+        ("station", "station = \"12 mm\""),
         ("rod-ends", "rod-ends = \"M8 female\""),
         ("rod-end-load", "rod-end-load = \"12 kN\""),
+        ("column", "column = { ends = \"fixed\", threaded = true }"),
     ],
 };
 

@@ -224,6 +224,8 @@ pub enum LoadKind {
 /// A load.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
+    /// A force or moment that acts only while what it acts on goes against it, as a cut does.
+    pub drags: bool,
     /// Name.
     pub name: String,
     /// What.
@@ -285,6 +287,8 @@ pub struct Case {
     pub loads: Vec<usize>,
     /// Values of drives that stand elsewhere than drawn.
     pub when: Vec<(usize, f64)>,
+    /// It comes so seldom that nothing tires of it.
+    pub seldom: bool,
     /// Where it is given.
     pub place: Place,
 }
@@ -356,6 +360,66 @@ pub struct Hand {
     pub pushes_only: bool,
 }
 
+/// A motor that turns a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Motor {
+    /// Name.
+    pub name: String,
+    /// The part that it turns.
+    pub turns: PartId,
+    /// Its turns for one turn of the part.
+    pub ratio: f64,
+    /// Share of its power lost on the way to the part.
+    pub loses: f64,
+    /// Moment of inertia of its rotor, kg·mm².
+    pub inertia: Option<f64>,
+    /// Torque over speed.
+    pub line: elements::motors::Line,
+    /// Rated speed and torque, rad/s and N·mm.
+    pub rated: Option<[f64; 2]>,
+    /// Where it is given.
+    pub place: Place,
+}
+
+/// What pushes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum By {
+    /// A foot.
+    Foot,
+    /// A hand.
+    Hand,
+}
+
+/// How hard somebody pushes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Strength {
+    /// This force, N.
+    Force(f64),
+    /// Work of one turn of the drive, N·mm.
+    Work(f64),
+}
+
+/// Somebody who pushes a point along while it goes that way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Push {
+    /// Name.
+    pub name: String,
+    /// What pushes.
+    pub by: By,
+    /// Where.
+    pub at: PointId,
+    /// Direction in the point's plane as drawn, rad; none: the way the point goes.
+    pub along: Option<f64>,
+    /// The part that it presses where several meet.
+    pub part: Option<PartId>,
+    /// How hard.
+    pub strength: Strength,
+    /// Turns a minute of the drive at which whoever pushes wants no more.
+    pub per_minute: Option<f64>,
+    /// Where it is given.
+    pub place: Place,
+}
+
 /// A clamped ring or stop that must hold a drive.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Clamp {
@@ -367,6 +431,8 @@ pub struct Clamp {
     pub radius: f64,
     /// Force with which the hand leans on it, N; it adds to what the loads drive.
     pub leaned: Option<f64>,
+    /// Its screw and the property class of that.
+    pub screw: Option<(quantity::Thread, String)>,
     /// Where it is given.
     pub place: Place,
 }
@@ -382,12 +448,27 @@ pub struct Made {
     pub inertia: Option<f64>,
     /// Its centre of mass as drawn, in its plane, when given, mm.
     pub mass_at: Option<[f64; 2]>,
+    /// Station of the middle of its thickness, mm; where its points stand when the file says nothing.
+    pub station: Option<f64>,
     /// Stations of the two bearings of a shaft, mm.
     pub bearings: Option<[f64; 2]>,
     /// What holds a clamped arm on its shaft.
     pub held_by: Option<Hold>,
     /// Rod ends, in the order of what the rod joins.
     pub ends: Option<[End; 2]>,
+    /// How it stands as a column, when the file says.
+    pub column: Option<Column>,
+}
+
+/// How a pushed part or rod stands as a column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Column {
+    /// Its ends.
+    pub ends: Option<elements::columns::Ends>,
+    /// How far its load is off its middle, mm.
+    pub off: f64,
+    /// Its thread runs all through: the root counts.
+    pub threaded: bool,
 }
 
 /// What an ask about forces, loaded readings or made machines judges.
@@ -485,6 +566,10 @@ pub struct Work {
     pub clamps: Vec<Clamp>,
     /// Bolted joints.
     pub bolts: Vec<crate::fitting::Bolts>,
+    /// Motors.
+    pub motors: Vec<Motor>,
+    /// Feet and hands that push.
+    pub pushes: Vec<Push>,
     /// Pieces and purchases.
     pub making: crate::making::Making,
     /// Asks about forces, loaded readings and made machines; they share their names with [`crate::Machine::asks`].

@@ -2,7 +2,7 @@
 
 use quantity::Unit;
 use studies::Inside;
-use studies::cycle::{Beat, Cycle, Dwell, Spot, Turned, Turning};
+use studies::cycle::{Beat, Cycle, Dwell, Moment, Running, Spot, Turned, Turning};
 
 use crate::number::{unit_of_force, value};
 use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Sample};
@@ -45,6 +45,49 @@ pub fn of_cycle(cycle: &Cycle, turning: Option<&Turning>, length: Unit) -> Plot 
         },
         places,
         panels,
+    }
+}
+
+/// A run over time: its speed, and what turns and what holds it. `length` is the unit in which the machine's lengths are read.
+pub fn of_run(running: &Running, length: Unit) -> Plot {
+    let curve = |of: &dyn Fn(&Moment) -> f64| -> Vec<Sample> {
+        let all = running.curve.iter().map(|m| Sample {
+            at: m.time,
+            value: of(m),
+            rate: None,
+        });
+        all.collect()
+    };
+    let unit = unit_of_force(true, length);
+    let begins = if running.driven { "started" } else { "let go" };
+    let place = running.high.starts_in.map(|at| Place {
+        at,
+        words: String::from("up to speed"),
+    });
+    let name = &running.drive.name;
+    Plot {
+        title: format!("{name} {begins}, friction high"),
+        note: format!("under {}", running.case),
+        across: Axis {
+            name: String::from("time, s"),
+            unit: Unit::One,
+        },
+        places: place.into_iter().collect(),
+        panels: vec![
+            plain(
+                format!("speed of {name}"),
+                Unit::TurnPerMinute,
+                vec![(String::from("speed"), curve(&|m| m.speed))],
+            ),
+            plain(
+                format!("on {name}"),
+                unit,
+                vec![
+                    (String::from("what turns it"), curve(&|m| m.drives)),
+                    (String::from("loads and friction"), curve(&|m| m.takes)),
+                ],
+            ),
+        ],
     }
 }
 

@@ -177,7 +177,7 @@ const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
 pub use crate::contour::{of_closing, of_map};
-pub use crate::cycle_plot::of_cycle;
+pub use crate::cycle_plot::{of_cycle, of_run};
 pub use crate::fit_plot::of_fit;
 pub use crate::load_plot::of_loads;
 pub use crate::motion_plot::{add_bands, add_other, of_motion};

@@ -230,6 +230,7 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
             form: Form::Turned(turned),
             assumed,
             teeth: Some(teeth),
+            joined: Vec::new(),
         });
     };
     let named = |id: PartId| machine.parts.get(id).map_or("", |p| p.name.as_str());

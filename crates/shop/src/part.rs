@@ -27,6 +27,8 @@ pub struct Part {
     pub assumed: Vec<String>,
     /// Teeth that are cut on it.
     pub teeth: Option<Teeth>,
+    /// Seats of what holds it on its shaft, or its arms on it.
+    pub joined: Vec<crate::joined::Joined>,
 }
 
 /// What a part looks like.
@@ -245,6 +247,38 @@ impl Turned {
         all.fold(0.0, f64::max)
     }
 
+    /// What bores on the axis and the hole of a tube take out together, mm³: where they overlap, the larger one.
+    pub fn hollow(&self, inside: f64) -> f64 {
+        let long = self.length();
+        let spans: Vec<[f64; 3]> = self
+            .bores
+            .iter()
+            .filter(|b| b.throw.is_none())
+            .map(|b| {
+                let deep = b.blind.unwrap_or(long).min(long);
+                if b.left {
+                    [0.0, deep, b.diameter()]
+                } else {
+                    [long - deep, long, b.diameter()]
+                }
+            })
+            .collect();
+        let mut ends: Vec<f64> = spans.iter().flat_map(|s| [s[0], s[1]]).collect();
+        ends.extend([0.0, long]);
+        ends.sort_by(f64::total_cmp);
+        ends.windows(2)
+            .map(|w| {
+                let middle = f64::midpoint(w[0], w[1]);
+                let d = spans
+                    .iter()
+                    .filter(|s| s[0] <= middle && middle <= s[1])
+                    .map(|s| s[2])
+                    .fold(inside, f64::max);
+                std::f64::consts::PI / 4.0 * d * d * (w[1] - w[0])
+            })
+            .sum()
+    }
+
     /// The step at a place.
     pub fn step_at(&self, at: f64) -> Option<&Step> {
         self.steps.iter().find(|s| at < s.to).or(self.steps.last())
@@ -276,22 +310,12 @@ impl Opening for Bore {
 
 /// The size that is cut in the part, with its class; none for a thread.
 pub fn cut_size(fitted: &Fitted) -> Option<&Sized> {
-    match fitted {
-        Fitted::Plain { size, .. } => Some(size),
-        Fitted::Tapped { .. } => None,
-        Fitted::Bearing { hub, .. } => Some(hub),
-        Fitted::Bushing { bore, outside, .. } => {
-            Some(outside.as_ref().map_or(bore, |(_, seat)| seat))
-        }
-    }
+    fitted.size()
 }
 
 /// Diameter that is cut; the major diameter of a thread.
 pub fn diameter(fitted: &Fitted) -> f64 {
-    match fitted {
-        Fitted::Tapped { thread, .. } => thread.major,
-        other => cut_size(other).map_or(0.0, |s| s.nominal),
-    }
+    fitted.across()
 }
 
 /// How the size is reached: bearings and bushings sit in bored holes.
@@ -345,7 +369,12 @@ impl Part {
             }
             Form::Turned(t) => {
                 let mut volume: f64 = t.steps.iter().map(|s| round(s.diameter) * s.length()).sum();
-                for b in &t.bores {
+                let inside = match self.section {
+                    Section::Tube([_, d]) => d,
+                    _ => 0.0,
+                };
+                volume -= t.hollow(inside);
+                for b in t.bores.iter().filter(|b| b.throw.is_some()) {
                     volume -= round(b.diameter()) * b.blind.unwrap_or_else(|| t.length());
                 }
                 for g in &t.grooves {
@@ -359,6 +388,11 @@ impl Part {
                 volume
             }
         }
+    }
+
+    /// A ring that is brazed to a plate; the plate's mass has it already.
+    pub fn is_ring(&self) -> bool {
+        self.note.starts_with("brazed to ")
     }
 
     /// Mass of one, kg.

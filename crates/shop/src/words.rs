@@ -84,6 +84,27 @@ pub fn coordinate(mm: f64, units: impl Into<Units>) -> String {
     units.into().each(text)
 }
 
+/// A tool by its diameter: in inches by its fraction where it has one, a metric tool in an inch shop with its unit.
+pub fn tool_size(mm: f64, unit: Unit) -> String {
+    if unit != Unit::Inch {
+        return number(mm, 2);
+    }
+    let parts = mm / 25.4 * 64.0;
+    if (parts - parts.round()).abs() > 0.01 {
+        return format!("{} mm", number(mm, 2));
+    }
+    let (mut over, mut under) = (parts.round() as u32, 64);
+    while over.is_multiple_of(2) && under > 1 {
+        over /= 2;
+        under /= 2;
+    }
+    match (over / under, over % under) {
+        (whole, 0) => format!("{whole} in"),
+        (0, rest) => format!("{rest}/{under} in"),
+        (whole, rest) => format!("{whole} {rest}/{under} in"),
+    }
+}
+
 /// Decimals of a printed length.
 pub fn decimals(unit: Unit) -> usize {
     match unit {

@@ -278,7 +278,22 @@ pub(crate) struct Cycle {
     /// Poses of it, about so many
     #[arg(long, value_name = "N", default_value_t = 5000, value_parser = poses, requires = "clearance")]
     pub(crate) poses: usize,
-    /// Draw the timing diagram, and what turns the drive, into this .svg or .png file
+    /// Run it in time too: started by the motors and pushes of the file, with work, friction and inertia
+    #[arg(long)]
+    pub(crate) run: bool,
+    /// Nothing turns it: it is let go, at --from or else at its speed
+    #[arg(long, requires = "run")]
+    pub(crate) let_go: bool,
+    /// Speed at the start of the run; without it, it starts from rest
+    #[arg(long, value_name = "SPEED", requires = "run")]
+    pub(crate) from: Option<String>,
+    /// Where the drive stands at the start of the run; without it, as drawn
+    #[arg(long, value_name = "ANGLE", requires = "run")]
+    pub(crate) start: Option<String>,
+    /// The run ends after so many seconds; it ends before when every turn is like the last, or it stands
+    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = seconds, requires = "run")]
+    pub(crate) until: f64,
+    /// Draw the timing diagram, and what turns the drive, into this .svg or .png file; with --run the run over time
     #[arg(long, value_name = "PICTURE")]
     pub(crate) plot: Option<PathBuf>,
     /// The second drive of the map and of the closing curve; without it, the first other one that moves the reading
@@ -305,6 +320,15 @@ pub(crate) struct Cycle {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
+}
+
+/// How long a run may take.
+fn seconds(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let read = text.strip_suffix('s').unwrap_or(text).trim().parse::<f64>();
+    read.ok()
+        .filter(|s| *s > 0.0 && *s <= 3600.0)
+        .ok_or_else(|| String::from("write seconds from above 0 to 3600, such as 60"))
 }
 
 /// Poses of a clearance.

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use quantity::{Unit, parse};
+use studies::Severity;
 use studies::cams::{CamPiece, CamSpot, CamSurvey, CamTable, survey, table};
 
 use super::WIDTH;
@@ -39,6 +40,17 @@ pub(crate) fn asked(args: &Cycle, read: &Read) -> Result<CamTable, Fault> {
         return Err(Fault::usage(
             "this machine has no cam to make a table of",
             "write one in the file: [cam.NAME]",
+        ));
+    }
+    let name = format!("cam.{}", names.get(cam).copied().unwrap_or_default());
+    let wrong = studies::cams::findings(&read.model);
+    let wrong = wrong
+        .iter()
+        .find(|f| f.about == name && f.severity == Severity::Fault);
+    if let Some(wrong) = wrong {
+        return Err(Fault::usage(
+            format!("{}: a table of it would be scrap", wrong.sentence),
+            wrong.what_to_try.clone().unwrap_or_default(),
         ));
     }
     let size = |option: &str, text: &str, unit: Unit| match parse(text, unit.kind(), unit) {
@@ -81,9 +93,12 @@ pub(crate) fn text(cams: &[CamSurvey], length: Unit) -> String {
             with_unit(cam.lift, lift),
             with_unit(cam.roller, length),
             with_unit(cam.circle, length),
-            cam.derived_from
-                .as_ref()
-                .map_or_else(String::new, |r| format!("; derived from {r}"))
+            match &cam.derived_from {
+                Some(r) if cam.left_round =>
+                    format!("; left round, for it could not be derived from {r}"),
+                Some(r) => format!("; derived from {r}"),
+                None => String::new(),
+            }
         );
         let _ = writeln!(text, "\n{}", wrap(&head, WIDTH, 2));
         text.push_str(&timing(&cam.pieces, lift));
@@ -146,6 +161,13 @@ fn lines(cam: &CamSurvey, length: Unit) -> Vec<String> {
         cam.roller_turns.value,
         at(&cam.roller_turns)
     ));
+    if let Some(outer) = &cam.outer_roller_turns {
+        all.push(format!(
+            "on the outer flank {:.2} times the other way, at {}",
+            outer.value,
+            at(outer)
+        ));
+    }
     for strike in &cam.strikes {
         all.push(format!("acceleration steps at {}", at(strike)));
     }

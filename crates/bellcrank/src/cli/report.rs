@@ -5,7 +5,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
 use studies::cams::{CamSurvey, CamTable};
 use studies::clearance::Clearance;
-use studies::cycle::{ClosingCurve, Cycle, Map, Turning};
+use studies::cycle::{ClosingCurve, Cycle, Map, Running, Turning};
 use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
@@ -210,6 +210,9 @@ pub(crate) struct Cycled {
     /// What turns the drive, where its speed is known and something weighs or loads the machine.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) turning: Option<Turning>,
+    /// A run in time, if that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) running: Option<Running>,
     /// How moving parts clear one another, if that was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) clearance: Option<Clearance>,
@@ -225,6 +228,9 @@ pub(crate) struct Cycled {
     /// The cams of the machine.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cams: Vec<CamSurvey>,
+    /// What is wrong with their shapes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) cam_findings: Vec<Finding>,
     /// The numbers to cut one by, if its table was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) cam_table: Option<CamTable>,

@@ -1,10 +1,12 @@
 //! What turns the crank, in words and for a spreadsheet.
 
+use machine::Sources;
 use quantity::{Unit, show};
 use studies::Inside;
 use studies::cycle::Turning;
 
 use super::WIDTH;
+use super::check::finding_text;
 use super::csv;
 use super::numbers::{percent, unit_of_force, with_unit};
 use super::table::{Column, lay_out, wrap};
@@ -32,7 +34,7 @@ fn speed(turning: &Turning) -> String {
 }
 
 /// What is said of a turn. `length` is the unit in which the machine's lengths are read.
-pub(crate) fn text(turning: &Turning, length: Unit) -> String {
+pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String {
     let turns = turning.drive.inside == Inside::Radian;
     let unit = unit_of_force(turns, length);
     let at = |value: f64| with_unit(value, turning.drive.unit);
@@ -100,6 +102,9 @@ pub(crate) fn text(turning: &Turning, length: Unit) -> String {
     );
     for line in lines {
         text.push_str(&format!("  {}\n", wrap(&line, WIDTH - 2, 4)));
+    }
+    for finding in &turning.findings {
+        text.push_str(&finding_text(finding, sources, false));
     }
     text.push_str(&joints(turning, length));
     text
@@ -195,8 +200,9 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
     let per = turning.drive.unit;
     let head = |words: &str, unit: Unit| format!("{words} ({})", unit.symbol());
     let mut text = String::from("\n");
-    text.push_str(&csv::line([
-        head(&turning.drive.name, per).as_str(),
+    let drive = head(&turning.drive.name, per);
+    let names = [
+        drive.as_str(),
         &head("loads at rest without friction", unit),
         &head("inertia", unit),
         &head("what moves it", unit),
@@ -208,23 +214,37 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
         },
         &head("shaking right", force),
         &head("shaking up", force),
-    ]));
+    ];
+    let cams: Vec<String> = turning
+        .cams
+        .iter()
+        .map(|c| head(&format!("on cam {}", c.cam), force))
+        .collect();
+    text.push_str(&csv::line(
+        names.into_iter().chain(cams.iter().map(String::as_str)),
+    ));
     let number = |v: Option<f64>, unit: Unit| {
         v.map_or_else(String::new, |v| format!("{:.6}", unit.from_inside(v)))
     };
-    for e in &turning.curve {
+    for (i, e) in turning.curve.iter().enumerate() {
+        let cams: Vec<String> = turning
+            .cams
+            .iter()
+            .map(|c| number(c.curve.get(i).copied().flatten(), force))
+            .collect();
         let scale = if turns { 1e-6 } else { 1.0 };
-        text.push_str(&csv::line([
-            format!("{:.6}", per.from_inside(e.at)).as_str(),
-            &number(e.loads, unit),
-            &number(e.inertia, unit),
-            &number(e.moves, unit),
-            &number(e.hand, force),
-            &e.reduced
+        let cells = [
+            format!("{:.6}", per.from_inside(e.at)),
+            number(e.loads, unit),
+            number(e.inertia, unit),
+            number(e.moves, unit),
+            number(e.hand, force),
+            e.reduced
                 .map_or_else(String::new, |v| format!("{:.9}", v * scale)),
-            &number(e.shakes.map(|s| s[0]), force),
-            &number(e.shakes.map(|s| s[1]), force),
-        ]));
+            number(e.shakes.map(|s| s[0]), force),
+            number(e.shakes.map(|s| s[1]), force),
+        ];
+        text.push_str(&csv::line(cells.iter().chain(&cams).map(String::as_str)));
     }
     text
 }

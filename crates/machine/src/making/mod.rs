@@ -4,9 +4,12 @@
 //! they are not said again. Places on a plate count from its datum hole, the first that it carries, with x towards the second; a plate of the
 //! frame keeps right and up of its plane. Places on a turned piece count from its left end.
 
+pub mod path;
 mod plate;
 mod purchase;
 mod read;
+mod sense;
+pub mod sides;
 mod turned;
 
 use crate::fitting::{Fitted, Sized};
@@ -48,6 +51,8 @@ pub struct Piece {
     pub of: Of,
     /// How many are wanted.
     pub count: usize,
+    /// Stations of the middle of its thickness, mm, of a plate of the frame; empty where its points stand.
+    pub stations: Vec<f64>,
     /// One line for the drawing, or empty.
     pub note: String,
     /// Its stock, when the piece says it; else that of the part.

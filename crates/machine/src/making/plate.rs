@@ -2,6 +2,7 @@
 
 use super::read::{First, carried, own_point};
 use super::{Boss, Corner, EdgeHole, Fork, Of, Outline, Plate, PlateHole, PlateSlot, Towards};
+use super::{path, sense};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Entry, Field, Fields, Shape, Value};
@@ -233,8 +234,9 @@ fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
     if form.key == "path" {
         inner.only_with(desk, &["to", "corner"], "`from`");
         let mut corners = Vec::new();
-        for item in form.list(desk, "a list of corners")? {
-            corners.push(corner(desk, &item)?);
+        let items = form.list(desk, "a list of corners")?;
+        for item in &items {
+            corners.push(corner(desk, item)?);
         }
         let straight = corners.iter().all(|c| c.through.is_none());
         if corners.len() < if straight { 3 } else { 2 } {
@@ -243,6 +245,11 @@ fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
                 "this outline has too few corners to close",
                 "write at least three corners, or two and an arc",
             );
+            return None;
+        }
+        if let Err(fault) = path::outline(&corners) {
+            let at = items.get(fault.corner).unwrap_or(&form);
+            at.bad(desk, fault.what, fault.help);
             return None;
         }
         return Some(Outline::Path(corners));
@@ -383,6 +390,9 @@ fn hole(
         f => circle(desk, &what, of, first, &f, upright),
     };
     let fitted = fitted(desk, &inner);
+    if let Some(fitted) = &fitted {
+        sense::heads(desk, &inner, fitted);
+    }
     let length = match inner.get("length") {
         Some(f) => Some(f.positive_length(desk)?),
         None => None,

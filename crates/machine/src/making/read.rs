@@ -1,7 +1,7 @@
 //! A piece: whose it is, what it is cut from, and which of the two shapes it has.
 
 use super::purchase::MOST;
-use super::{Of, Piece, Shape as Form, plate, turned};
+use super::{Of, Piece, Shape as Form, plate, sense, turned};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -16,6 +16,7 @@ const PIECE: Shape = Shape {
     a: "a piece",
     keys: &[
         ("count", "count = 2"),
+        ("station", "station = \"-32 mm\""),
         ("note", "note = \"case-hardened\""),
         (
             "stock",
@@ -98,6 +99,7 @@ fn piece(
     let count = fields
         .get("count")
         .map_or(Some(1), |f| f.whole(desk, 1, MOST));
+    let stations = stations(desk, &fields);
     let note = fields
         .get("note")
         .map_or(Some(""), |f| f.text(desk, "a line in quotes"));
@@ -140,6 +142,9 @@ fn piece(
     };
     let (of, shape) = (of?, shape?);
     let section = found.as_ref().map(|s| s.section);
+    if let (Form::Plate(p), Some(Section::Flat([thickness, _]))) = (&shape, section) {
+        sense::against_thickness(desk, &fields, p, thickness);
+    }
     let fault = match (&shape, section) {
         (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_))) => Some((
             "has the outline of a plate, but its stock is round",
@@ -170,11 +175,37 @@ fn piece(
         name: name.to_owned(),
         of,
         count: count?,
+        stations: stations?,
         note: note?.to_owned(),
         stock: found.filter(|_| said),
         shape,
         place: named.entry.place,
     })
+}
+
+/// Where plates of the frame stand in depth: one station, or one for each of them.
+fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
+    let Some(field) = fields.get("station") else {
+        return Some(Vec::new());
+    };
+    let all = if field.is_list() {
+        let items = field.list(desk, "stations")?;
+        items
+            .iter()
+            .map(|f| f.length(desk))
+            .collect::<Option<Vec<f64>>>()?
+    } else {
+        vec![field.length(desk)?]
+    };
+    if fields.get("carries").is_none() {
+        field.bad(
+            desk,
+            "only a plate of the frame says its `station` here",
+            "write it below the heading of the part that this is a piece of",
+        );
+        return None;
+    }
+    Some(all)
 }
 
 fn of_part(first: &First, of: Option<&Of>) -> Option<Stock> {

@@ -2,6 +2,7 @@
 
 use super::plate::table;
 use super::read::{First, own_point};
+use super::sense;
 use super::{CrossHole, EndBore, Flats, Groove, Of, Offset, Side, Step, Turned};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -113,9 +114,10 @@ pub(super) fn turned(
     let total: f64 = turned.steps.iter().map(|s| s.length).sum();
     if let Some(field) = fields.get("bore") {
         for item in field.list(desk, "a list of bores")? {
-            turned
-                .bores
-                .extend(bore(desk, fields, of, first, &item, total));
+            if let Some(bore) = bore(desk, fields, of, first, &item, total) {
+                sense::wall(desk, &item, &bore, &turned.steps);
+                turned.bores.push(bore);
+            }
         }
     }
     if let Some(field) = fields.get("groove") {
@@ -131,11 +133,15 @@ pub(super) fn turned(
         "cross",
         "cross.pin = { at = \"30 mm\", drill = \"5 mm\" }",
     ) {
-        turned.cross.extend(cross(desk, fields, &entry, total));
+        turned
+            .cross
+            .extend(cross(desk, fields, &entry, &turned.steps));
     }
     if let Some(field) = fields.get("flats") {
         for item in field.list(desk, "a list of flats")? {
-            turned.flats.extend(flats(desk, fields, &item, total));
+            turned
+                .flats
+                .extend(flats(desk, fields, &item, &turned.steps));
         }
     }
     (desk.errors() == before).then_some(turned)
@@ -228,14 +234,16 @@ fn step(
             return None;
         }
     }
-    Some(Step {
+    let made = Step {
         diameter,
         length,
         thread,
         relief,
         offset,
         chamfer,
-    })
+    };
+    sense::step(desk, &inner, &made)?;
+    Some(made)
 }
 
 /// An eccentric, where one is written; an error was said.
@@ -376,7 +384,8 @@ fn groove(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Opt
     })
 }
 
-fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, total: f64) -> Option<CrossHole> {
+fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, steps: &[Step]) -> Option<CrossHole> {
+    let total = steps.iter().map(|s| s.length).sum();
     let what = format!("the hole {} of {}", clip(entry.name), fields.what);
     let inner = Fields::new(desk, what, &CROSS, entry)?;
     let at = inner.need(desk, "at").and_then(|f| within(desk, &f, total));
@@ -386,16 +395,25 @@ fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, total: f64) -> Option<
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
     };
+    let (at, fitted) = (at?, fitted?);
+    let form = inner
+        .get("ream")
+        .or(inner.get("drill"))
+        .or(inner.get("tap"));
+    if let Some(form) = form {
+        sense::across(desk, &form, &fitted, at, steps)?;
+    }
     Some(CrossHole {
         name: entry.name.to_owned(),
-        at: at?,
+        at,
         from: from?,
-        fitted: fitted?,
+        fitted,
         length,
     })
 }
 
-fn flats(desk: &mut Desk, fields: &Fields, item: &Field, total: f64) -> Option<Flats> {
+fn flats(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Option<Flats> {
+    let total = steps.iter().map(|s| s.length).sum::<f64>();
     let inner = Fields::new(
         desk,
         format!("flats of {}", fields.what),
@@ -433,10 +451,14 @@ fn flats(desk: &mut Desk, fields: &Fields, item: &Field, total: f64) -> Option<F
         );
         return None;
     }
-    Some(Flats {
+    let made = Flats {
         at,
         length,
         across: across?,
         sides,
-    })
+    };
+    if let Some(field) = inner.get("across") {
+        sense::flats(desk, &field, &made, steps)?;
+    }
+    Some(made)
 }

@@ -258,6 +258,17 @@ pub(super) fn rotary_table(desk: &mut Desk, named: &Named) -> Option<RotaryTable
 pub(super) fn saw(desk: &mut Desk, named: &Named) -> Option<Saw> {
     let fields = Fields::new(desk, named.what(), &SAW, &named.entry)?;
     let kerf = size(desk, &fields, "kerf");
+    if let (Some(wide), Some(f)) = (kerf, fields.get("kerf"))
+        && wide > 6.0
+    {
+        let shown = desk.show(wide);
+        f.bad(
+            desk,
+            format!("no saw cuts {shown} wide"),
+            "`kerf` is the width of its cut: 1 to 3 mm, 1/32 to 1/8 in",
+        );
+        return None;
+    }
     let capacity = size(desk, &fields, "capacity");
     Some(Saw {
         name: named.entry.name.to_owned(),

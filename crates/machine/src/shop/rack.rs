@@ -3,7 +3,7 @@
 use crate::declared::Named;
 use crate::desk::Desk;
 use crate::equipment::RackBar;
-use crate::fields::{Entry, Fields, Shape};
+use crate::fields::{Entry, Fields, Shape, Value};
 use crate::words::clip;
 use crate::work::Section;
 
@@ -86,6 +86,13 @@ pub(super) fn seller(desk: &mut Desk, entry: &Entry) -> Vec<f64> {
     {
         for item in field.list(desk, "a list of lengths").unwrap_or_default() {
             all.extend(item.positive_length(desk));
+        }
+        if matches!(field.node.value, Value::List(_)) && all.is_empty() {
+            field.bad(
+                desk,
+                "the seller has no length",
+                "write the lengths that bars are sold in, or leave [seller] out",
+            );
         }
     }
     all.sort_by(f64::total_cmp);

@@ -40,6 +40,7 @@ const LOAD: Shape = Shape {
         ("with", "with = \"lever\""),
         ("part", "part = \"lever\""),
         ("moment", "moment = \"2 N m\""),
+        ("drags", "drags = true"),
     ],
 };
 
@@ -57,6 +58,7 @@ const CASE: Shape = Shape {
     keys: &[
         ("loads", "loads = [\"leather\"]"),
         ("when", "when = { crank = \"180 deg\" }"),
+        ("seldom", "seldom = true"),
     ],
 };
 
@@ -82,7 +84,9 @@ pub(super) fn loads(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Load
             on: FRAME,
             moment: 0.0,
         });
+        let drags = super::lone(n, &LOAD, "drags").and_then(|f| f.truth(desk));
         loads.push(Load {
+            drags: drags.unwrap_or(false),
             name: n.entry.name.to_owned(),
             kind,
             place: n.entry.place,
@@ -104,9 +108,9 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 "layer",
             ])
         } else if has("at") {
-            Some(vec!["at", "force", "along", "with", "part"])
+            Some(vec!["at", "force", "along", "with", "part", "drags"])
         } else if has("on") {
-            Some(vec!["on", "moment"])
+            Some(vec!["on", "moment", "drags"])
         } else {
             None
         }
@@ -116,6 +120,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
         "squeezes" => {
             fields.only_with(desk, &["along", "with", "part"], "`at`");
             fields.only_with(desk, &["moment"], "`on`");
+            fields.only_with(desk, &["drags"], "`at` or `on`");
             let reading = form.name(desk, Kind::Reading);
             let resists = resists(desk, &fields);
             let reading = reading?;
@@ -336,11 +341,12 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
 pub(super) fn cases(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Case> {
     let mut cases = Vec::with_capacity(named.len());
     for n in named {
-        let (loads, when) = case(desk, n, first).unwrap_or_default();
+        let (loads, when, seldom) = case(desk, n, first).unwrap_or_default();
         cases.push(Case {
             name: n.entry.name.to_owned(),
             loads,
             when,
+            seldom,
             place: n.entry.place,
         });
     }
@@ -363,14 +369,17 @@ pub(super) fn idle(desk: &mut Desk, loads: &[Load], cases: &[Case]) {
     }
 }
 
-/// Loads of a case and values of drives.
-type LoadsAndDrives = (Vec<usize>, Vec<(usize, f64)>);
+/// Loads of a case, values of drives, whether it comes seldom.
+type LoadsAndDrives = (Vec<usize>, Vec<(usize, f64)>, bool);
 
 fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives> {
     let fields = Fields::new(desk, named.what(), &CASE, &named.entry)?;
     let when = fields
         .get("when")
         .map_or_else(Vec::new, |f| asks::when(desk, first.drives, &f));
+    let seldom = fields
+        .get("seldom")
+        .is_some_and(|f| f.truth(desk) == Some(true));
     let items = fields.need(desk, "loads")?.list(desk, "a list of loads")?;
     let mut loads: Vec<usize> = Vec::new();
     for item in &items {
@@ -393,5 +402,6 @@ fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives>
         when.into_iter()
             .filter_map(|(d, v)| Some((d, v?)))
             .collect(),
+        seldom,
     ))
 }

@@ -8,6 +8,7 @@ mod held;
 pub(crate) mod holes;
 mod joints;
 mod loads;
+mod powers;
 pub(crate) mod sizes;
 mod springs;
 pub(crate) mod stock;
@@ -108,6 +109,8 @@ pub(crate) fn read(
         stiffnesses: joints::stiffnesses(desk, &declared.stiffnesses, first),
         detents: hands::detents(desk, &declared.detents, first, &mut materials),
         clamps: hands::clamps(desk, &declared.clamps, first),
+        motors: powers::motors(desk, &declared.motors, first),
+        pushes: powers::pushes(desk, &declared.pushes, first),
         bolts: bolts::bolts(desk, &declared.bolts, first, &mut materials),
         ..Work::default()
     };

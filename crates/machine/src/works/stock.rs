@@ -7,7 +7,8 @@ use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape};
 use crate::ground::Ground;
 use crate::words::clip;
-use crate::work::{Made, Material, Section, Stock};
+use crate::work::{Column, Made, Material, Section, Stock};
+use elements::columns::Ends;
 use elements::{ElementError, materials};
 use quantity::Kind as Measure;
 
@@ -25,12 +26,59 @@ const MADE: Shape = Shape {
             "mass-at",
             "mass-at = \"lever-grip\"` or `mass-at = [40, -12]",
         ),
+        ("station", "station = \"12 mm\""),
         ("bearings", "bearings = [\"-70 mm\", \"70 mm\"]"),
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
         ("rod-end-load", "rod-end-load = \"12 kN\""),
+        (
+            "column",
+            "column = { ends = \"fixed and free\", off = \"2 mm\" }",
+        ),
     ],
 };
+
+const COLUMN: Shape = Shape {
+    a: "a column",
+    keys: &[
+        ("ends", "ends = \"fixed and free\""),
+        ("off", "off = \"2 mm\""),
+        ("threaded", "threaded = true"),
+    ],
+};
+
+/// How the ends of a column are held, as written.
+const ENDS: [(&str, Ends); 4] = [
+    ("pinned", Ends::Pinned),
+    ("fixed and pinned", Ends::FixedPinned),
+    ("fixed", Ends::Fixed),
+    ("fixed and free", Ends::FixedFree),
+];
+
+fn column(desk: &mut Desk, named: &Named) -> Option<Column> {
+    let field = lone(named, &MADE, "column")?;
+    let what = format!("the column of {}", named.what());
+    let fields = Fields::new(desk, what, &COLUMN, &inner_table(&field))?;
+    let ends = match fields.get("ends") {
+        None => None,
+        Some(f) => {
+            let names = ENDS.map(|e| e.0);
+            let chosen = f.word(desk, &names)?;
+            ENDS.get(chosen).map(|e| e.1)
+        }
+    };
+    let off = fields
+        .get("off")
+        .map_or(Some(0.0), |f| positive(desk, &f, Measure::Length, true))?;
+    let threaded = fields
+        .get("threaded")
+        .is_some_and(|f| f.truth(desk) == Some(true));
+    Some(Column {
+        ends,
+        off,
+        threaded,
+    })
+}
 
 const STOCK: Shape = Shape {
     a: "stock",
@@ -358,7 +406,7 @@ fn weighed(desk: &mut Desk, named: &Named, ground: &Ground, part: usize, made: &
 }
 
 /// kg·mm².
-fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
+pub(super) fn moment_of_inertia(desk: &mut Desk, field: &Field) -> Option<f64> {
     let text = field.text(desk, "a moment of inertia in quotes")?;
     // lb ft² and lb in²: 0.453 592 37 kg and 25.4 mm exactly.
     let units = [
@@ -428,9 +476,13 @@ pub(super) fn rods(
 fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -> Made {
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
+    let column = column(desk, named);
+    let station = lone(named, &MADE, "station").and_then(|f| f.length(desk));
     Made {
         stock,
         mass,
+        column,
+        station,
         ..Made::default()
     }
 }

@@ -120,18 +120,22 @@ const ERROR: [f64; 7] = [
 
 /// The first step, as a share of the whole time.
 const FIRST: f64 = 1e-4;
+/// How often what drives is asked for at one place, and how closely two answers agree.
+const AGREEMENTS: usize = 30;
+const AGREED: f64 = 1e-12;
 /// Steps below this share of the whole time end the run.
 const SHORTEST: f64 = 1e-12;
 
-/// Runs from a closed pose with these speeds of the drives. `push` gives what drives each of them besides the loads, from the time and the
-/// drives' values and speeds, in N·mm or N and in the sense of the parameters; `watch` sees every step and ends the run by `false`.
+/// Runs from a closed pose with these speeds of the drives. `push` gives what drives each of them besides the loads, in N·mm or N and in the sense
+/// of the parameters: motors, and friction as what it takes. It is asked again until the accelerations, on which friction depends through the
+/// forces in the joints, agree with it. `watch` sees every step and ends the run by `false`.
 pub fn run(
     mechanism: &Mechanism,
     start: &State,
     speeds: &[f64],
     driving: &Driving<'_>,
     settings: &Settings,
-    mut push: impl FnMut(f64, &[f64], &[f64]) -> Vec<f64>,
+    mut push: impl FnMut(&Moment) -> Vec<f64>,
     mut watch: impl FnMut(&Moment) -> bool,
 ) -> Ran {
     let count = driving.drives.len();
@@ -148,12 +152,8 @@ pub fn run(
         taken,
         refused,
     };
-    let mut rate = |time: f64, state: &State, speeds: &[f64]| {
-        let places: Vec<f64> = driving.drives.iter().map(|&p| state.params[p]).collect();
-        let pushed = push(time, &places, speeds);
-        accelerations(mechanism, state, speeds, driving, &pushed)
-    };
-    match rate(0.0, &now.state, &now.speeds) {
+    let mut rate = |moment: &Moment| accelerations(mechanism, moment, driving, &mut push);
+    match rate(&now) {
         Ok(a) => now.accelerations = a,
         Err(halt) => return ended(now, halt, 0, 0),
     }
@@ -216,7 +216,7 @@ impl Moment {
     }
 }
 
-type Rate<'r> = dyn FnMut(f64, &State, &[f64]) -> Result<Vec<f64>, Halt> + 'r;
+type Rate<'r> = dyn FnMut(&Moment) -> Result<Vec<f64>, Halt> + 'r;
 
 /// One step, and the difference of both orders.
 fn stages(
@@ -244,15 +244,14 @@ fn stages(
         if followed.ended != Ended::Reached {
             return Err(Halt::Stuck);
         }
-        let time = now.time + node * step;
-        let accelerations = rate(time, &followed.state, &speeds)?;
-        slopes.push([speeds.as_slice(), &accelerations].concat());
         there = Moment {
-            time,
+            time: now.time + node * step,
             state: followed.state,
             speeds,
-            accelerations,
+            accelerations: there.accelerations,
         };
+        there.accelerations = rate(&there)?;
+        slopes.push([there.speeds.as_slice(), &there.accelerations].concat());
     }
     let error = (0..2 * count).map(|i| {
         step * ERROR
@@ -267,12 +266,12 @@ fn stages(
 /// Accelerations of the drives here.
 fn accelerations(
     mechanism: &Mechanism,
-    state: &State,
-    speeds: &[f64],
+    moment: &Moment,
     driving: &Driving<'_>,
-    pushed: &[f64],
+    push: &mut impl FnMut(&Moment) -> Vec<f64>,
 ) -> Result<Vec<f64>, Halt> {
-    let (params, poses) = (&state.params, &state.poses);
+    let (params, poses) = (&moment.state.params, &moment.state.poses);
+    let speeds = &moment.speeds;
     let solved = || -> Result<_, Singular> {
         let tangent = Tangent::new(mechanism, params, poses)?;
         let mut along: Vec<Vec<Coordinate>> = Vec::new();
@@ -302,9 +301,23 @@ fn accelerations(
     };
     let matrix = DMatrix::from_fn(n, n, |i, j| NEWTON * dot(&along[i], &|k| along[j][k].first));
     let right = DVector::from_fn(n, |i, _| {
-        works[i] + pushed.get(i).copied().unwrap_or(0.0)
-            - NEWTON * dot(&along[i], &|k| actual[k].second)
+        works[i] - NEWTON * dot(&along[i], &|k| actual[k].second)
     });
-    let solved = matrix.cholesky().ok_or(Halt::Massless)?.solve(&right);
-    Ok(solved.as_slice().to_vec())
+    let matrix = matrix.cholesky().ok_or(Halt::Massless)?;
+    let mut there = moment.clone();
+    for _ in 0..AGREEMENTS {
+        let pushed = push(&there);
+        let all = DVector::from_fn(n, |i, _| right[i] + pushed.get(i).copied().unwrap_or(0.0));
+        let found = matrix.solve(&all).as_slice().to_vec();
+        let size = found.iter().fold(0.0_f64, |m, a| m.max(a.abs()));
+        let agrees = found
+            .iter()
+            .zip(&there.accelerations)
+            .all(|(a, b)| (a - b).abs() <= AGREED * size);
+        there.accelerations = found;
+        if agrees {
+            break;
+        }
+    }
+    Ok(there.accelerations)
 }

@@ -8,6 +8,7 @@ mod dialing;
 mod dims;
 mod files;
 mod flow;
+mod holes_dxf;
 mod paper;
 mod papers;
 mod pdf;
@@ -257,7 +258,10 @@ pub fn packet(
                     files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
                     files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
                 }
-                files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
+                files.push((
+                    format!("{}.dxf", part.name),
+                    files::dxf(part, p, machine.work.shop.as_ref()),
+                ));
                 // A square block is laid out with a scriber.
                 if !p.is_box() {
                     wanted.push(template::Wanted {
@@ -339,7 +343,7 @@ pub fn packet(
     let mut pages = front;
     pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
-    files.extend(files::tables(job));
+    files.extend(files::tables(job, machine.work.shop.as_ref()));
     Packet {
         files,
         volumes,

@@ -113,7 +113,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     };
     flow.title("Cut list");
     flow.text(&format!(
-        "Lengths in {}, with {} on each end to face. Every cut costs {}.",
+        "Lengths in {}, with {} on each end to face, and with what the chuck holds where a part is turned over its whole length. Every cut costs {}.",
         unit.symbol(),
         l(job.cut.facing),
         l(job.cut.kerf)
@@ -128,7 +128,11 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
                 b.count.to_string(),
                 b.stock.clone(),
                 b.material.clone(),
-                l(b.length),
+                if b.blanks == b.count {
+                    l(b.length)
+                } else {
+                    format!("{} x {}", b.blanks, l(b.length))
+                },
                 mass(b.mass * b.count as f64),
             ]
         })
@@ -144,8 +148,23 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         ],
         &rows,
     );
-    let total: f64 = job.cut.blanks.iter().map(|b| b.mass * b.count as f64).sum();
-    flow.text(&format!("All parts finished weigh {}.", mass(total)));
+    // What is brazed on weighs with its part.
+    let rings = job.parts.iter().any(shop::Part::is_ring);
+    let total: f64 = job
+        .parts
+        .iter()
+        .filter(|p| !p.is_ring())
+        .map(|p| p.mass() * p.count as f64)
+        .sum();
+    flow.text(&format!(
+        "All parts finished weigh {}{}.",
+        mass(total),
+        if rings {
+            ", rings that are brazed on counted with their part"
+        } else {
+            ""
+        }
+    ));
     flow.heading("Bars, and what is cut from each");
     let rows: Vec<Vec<String>> = job
         .cut

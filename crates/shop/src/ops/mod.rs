@@ -1,13 +1,22 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod angles;
 mod bits;
+mod blank;
 mod cam;
 mod coordinates;
+mod diameters;
+mod harden;
+mod held;
 mod holes;
+mod joined;
 mod off_axis;
 mod outline;
 mod plate;
+mod slots;
+pub(crate) mod solid;
 mod teeth;
+mod threads;
 mod turned;
 
 pub use bits::general;

@@ -59,6 +59,7 @@ pub(super) fn rings(all: &mut Vec<Part>) {
                     "Its bore takes a 6 mm pin and is finished after brazing.".to_owned(),
                 ],
                 teeth: None,
+                joined: Vec::new(),
             });
         }
     }
@@ -142,6 +143,7 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
             form: Form::Turned(turned),
             assumed: Vec::new(),
             teeth: None,
+            joined: Vec::new(),
         });
     }
 }

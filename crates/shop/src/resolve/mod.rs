@@ -1,6 +1,7 @@
 //! From what the machine file says to parts as they are made: points become holes, stock becomes outlines.
 
 mod cam;
+pub(crate) mod depths;
 mod follow;
 mod outline;
 mod plate;
@@ -91,7 +92,14 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     rings(&mut all);
     bushings(&mut all);
     crate::gears::blanks(machine, &mut all, &mut findings);
+    crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
+}
+
+/// The thickness of plate or flat bar that a height comes out of.
+fn plate_for(height: f64) -> f64 {
+    let found = elements::stock::smallest(&elements::stock::PLATE_METRIC, height, 0.0);
+    found.ok().flatten().unwrap_or((height / 5.0).ceil() * 5.0)
 }
 
 fn made(
@@ -136,6 +144,17 @@ fn made(
             ));
         }
     }
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
+        && let Some(tall) = crate::ops::solid::tallest(p).filter(|h| *h > t + 1e-6)
+    {
+        let thick = plate_for(tall);
+        section = Section::Flat([thick, w]);
+        assumed.push(format!(
+            "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
+            words::number(thick, 2),
+            words::number(t, 2)
+        ));
+    }
     if let (Form::Turned(t), Section::Round(d)) = (&form, section) {
         // Drawn bar is never over its nominal size: a step that has to be is turned from the next one.
         let over = t
@@ -164,6 +183,7 @@ fn made(
         form,
         assumed,
         teeth: None,
+        joined: Vec::new(),
     }
 }
 

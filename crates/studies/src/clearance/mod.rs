@@ -15,7 +15,9 @@ use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::say;
+use elements::hand::CRUSH_GAPS;
 use machine::model::Measures;
+use machine::work::LoadKind;
 use outline::{Apart, Placed};
 use quantity::Unit;
 use rayon::prelude::*;
@@ -47,6 +49,8 @@ pub struct PairClearance {
     pub place: [f64; 2],
     /// The plane.
     pub plane: String,
+    /// Greatest distance over the turn of the drive across at that place, mm; no more than 150 is looked at. None where they stay close.
+    pub opens: Option<f64>,
     /// Stations are written, so that it is known that they lie in one layer; else both lie at station 0 as nothing was written.
     pub layer_known: bool,
 }
@@ -56,9 +60,9 @@ pub struct PairClearance {
 pub struct Crushing {
     /// The reading.
     pub gap: Quantity,
-    /// Least and greatest over the poses, mm.
+    /// Least, found exactly, and greatest over the poses, mm.
     pub ends: [f64; 2],
-    /// Parts of the body that it closes on: "fingers", "a hand".
+    /// Parts of the body that it closes on, as ISO 13854 names them: "finger", "hand, wrist, fist".
     pub on: Vec<String>,
 }
 
@@ -89,10 +93,16 @@ pub struct Clearance {
 
 /// Further apart than this over all poses a pair is not told, mm: a hand goes between (ISO 13854).
 const FAR: f64 = 100.0;
-/// Minimum gaps to avoid crushing, mm: ISO 13854:2017, table 1. Fingers 25 (as in check), hand, wrist and fist 100 (from memory).
-const FINGERS: f64 = 25.0;
-/// Hand, wrist, fist.
+/// Nothing gets into what never opens further than this, mm: the least opening through which a finger tip goes (ISO 13857, table 4).
+const TIP: f64 = 4.0;
+/// Hand, wrist, fist: ISO 13854:2017, table 1.
 const HAND: f64 = 100.0;
+/// Places of the drive across at which a close pair is looked at again for how far it opens.
+const OPENS: usize = 73;
+/// Pairs that one sentence names.
+const TOLD: usize = 4;
+/// How far apart two parts are looked at when they open, mm.
+const WIDE: f64 = 150.0;
 /// Golden sections of a refinement along each drive, and rounds.
 const SECTIONS: usize = 24;
 const ROUNDS: usize = 3;
@@ -156,12 +166,19 @@ pub fn clearance(
     let (shapes, left_out) = shapes(model);
     let (pairs, joined, beside) = pairs(model, &shapes);
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
-    let gaps: Vec<usize> = (0..model.machine.readings.len())
-        .filter(|&r| {
-            matches!(model.machine.readings[r].measures, Measures::Gap(_))
-                && matches!(model.gauges[r], Gauge::Pose(_))
-        })
-        .collect();
+    let gaps: Vec<usize> =
+        (0..model.machine.readings.len())
+            .filter(|&r| {
+                let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
+                let squeezed =
+                    model.machine.work.loads.iter().any(
+                        |l| matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r),
+                    );
+                (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
+                    && is_length
+                    && matches!(model.gauges[r], Gauge::Pose(_))
+            })
+            .collect();
     let look = Look {
         model,
         shapes: &shapes,
@@ -195,6 +212,11 @@ pub fn clearance(
         .filter_map(|(pair, best)| look.told(&start, pair, best))
         .collect();
     told.sort_by(|a, b| a.least.total_cmp(&b.least));
+    for (gap, ends) in gaps.iter().zip(&mut all.gaps) {
+        if let Some(least) = look.least(&start, *gap, &grid) {
+            ends[0] = ends[0].min(least);
+        }
+    }
     let crushing = crushing(model, &gaps, &all.gaps);
     Ok(Clearance {
         machine: model.machine.name.clone(),
@@ -272,7 +294,7 @@ fn pairs(model: &Model, shapes: &[Shape]) -> (Vec<Pair>, usize, usize) {
     for i in 0..shapes.len() {
         for j in i + 1..shapes.len() {
             let (a, b) = (&shapes[i], &shapes[j]);
-            if a.still() && b.still() {
+            if (a.still() && b.still()) || a.same(b) {
                 continue;
             }
             if shapes::joined(model, a, b) {
@@ -345,10 +367,13 @@ impl Look<'_> {
             let Some((track, span)) = bench.span(&here, self.across) else {
                 continue;
             };
-            let inside: Vec<f64> = columns
-                .iter()
-                .copied()
-                .filter(|x| *x >= span.low.at && *x <= span.high.at)
+            // As far as it goes from here: where it swings instead of going round, that is another way at each row.
+            let n = (columns.len().max(2) - 1) as f64;
+            let inside: Vec<f64> = (0..columns.len())
+                .map(|k| {
+                    let at = span.low.at + (span.high.at - span.low.at) * k as f64 / n;
+                    at.clamp(span.low.at, span.high.at)
+                })
                 .collect();
             let laid = bench.through(&here, self.across, &inside);
             let mut there = here.clone();
@@ -412,7 +437,8 @@ impl Look<'_> {
                 values.last().copied().unwrap_or(0.0),
             ]
         };
-        let ends = [reach(&grid.columns), reach(&grid.rows)];
+        // Across the reach is another at each row; what cannot be reached is passed over.
+        let ends = [[f64::NEG_INFINITY, f64::INFINITY], reach(&grid.rows)];
         let mut steps = steps;
         for _ in 0..ROUNDS {
             for drive in 0..2 {
@@ -452,6 +478,77 @@ impl Look<'_> {
         best
     }
 
+    /// Greatest distance over the drive across, the other as it is where they come closest.
+    fn opens(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<f64> {
+        if best.apart?.distance >= HAND {
+            return None;
+        }
+        let [i, j] = pair.shapes;
+        let mut bench = Bench::new(self.model);
+        let mut stand = start.clone();
+        if let Some(up) = self.up {
+            *stand.drives.get_mut(up)? = best.at[1];
+        }
+        let here = bench.bring(&stand).ok()?;
+        let (track, span) = bench.span(&here, self.across)?;
+        let mut there = here.clone();
+        let mut most = f64::NEG_INFINITY;
+        for k in 0..OPENS {
+            let share = k as f64 / (OPENS - 1) as f64;
+            let at = span.low.at + (span.high.at - span.low.at) * share;
+            let Some(sample) = track.at(self.model, at) else {
+                continue;
+            };
+            track.put(self.model, &sample, &mut there);
+            let a = self.shapes[i].placed(self.model, &there)?;
+            let b = self.shapes[j].placed(self.model, &there)?;
+            most = most.max(a.apart(&b, WIDE).map_or(WIDE, |a| a.distance));
+        }
+        (most > best.apart?.distance + 1e-3).then_some(most)
+    }
+
+    /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
+    fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
+        let mut bench = Bench::new(self.model);
+        let home = bench.bring(start).ok()?;
+        let mut at = |row: f64| -> f64 {
+            let mut found = || {
+                let here = match self.up {
+                    Some(up) => bench.advance(&home, up, row).ok()?,
+                    None => home.clone(),
+                };
+                if !bench.depends(gap, self.across) {
+                    return bench.value(gap, &here);
+                }
+                let extreme = bench.extreme(gap, &here, self.across, false)?;
+                bench.value(gap, &extreme.here)
+            };
+            found().unwrap_or(f64::INFINITY)
+        };
+        let rows: Vec<(f64, f64)> = grid.rows.iter().map(|&r| (r, at(r))).collect();
+        let best = rows
+            .iter()
+            .enumerate()
+            .reduce(|a, b| if b.1.1 < a.1.1 { b } else { a })?;
+        let (i, mut least) = (best.0, best.1.1);
+        let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
+        let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
+        const GOLDEN: f64 = 0.618_033_988_749_895;
+        if high > low {
+            for _ in 0..SECTIONS {
+                let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+                let (fa, fb) = (at(a), at(b));
+                least = least.min(fa).min(fb);
+                if fa <= fb {
+                    high = b;
+                } else {
+                    low = a;
+                }
+            }
+        }
+        least.is_finite().then_some(least)
+    }
+
     fn told(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<PairClearance> {
         let apart = best.apart?;
         let mut stand = start.clone();
@@ -469,6 +566,7 @@ impl Look<'_> {
                 .take(self.model.machine.drives.len())
                 .collect(),
             place: apart.place,
+            opens: self.opens(start, pair, best),
             plane: self
                 .model
                 .machine
@@ -480,14 +578,30 @@ impl Look<'_> {
     }
 }
 
+/// Parts of the body that get into a gap as wide as the one end and are crushed at the other: each that fits where the next smaller one may
+/// still be (common practice), by the gaps of ISO 13854.
+fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
+    let mut room = TIP;
+    let mut all: Vec<(&str, f64)> = CRUSH_GAPS.iter().map(|(n, g, _)| (*n, *g)).collect();
+    all.sort_by(|a, b| a.1.total_cmp(&b.1));
+    all.retain(|(_, gap)| {
+        let own = std::mem::replace(&mut room, *gap);
+        let own = if own == *gap { TIP } else { own };
+        least < *gap && most > own && most - least > 1e-6
+    });
+    // Toes lie between finger and hand, and are told only where a foot is.
+    if !all.iter().any(|(n, _)| *n == "foot") {
+        all.retain(|(n, _)| *n != "toes");
+    }
+    all
+}
+
 fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {
     let mut all = Vec::new();
     for (&gap, &[least, most]) in gaps.iter().zip(ends) {
-        // What never opens lets nothing in; a hand goes in where there is room for more than fingers (common practice).
-        let on: Vec<String> = [(FINGERS, 0.0, "fingers"), (HAND, FINGERS, "a hand")]
+        let on: Vec<String> = crushed(least, most)
             .into_iter()
-            .filter(|(limit, room, _)| least < *limit && most > *room && most - least > 1e-6)
-            .map(|(_, _, what)| what.to_owned())
+            .map(|(what, _)| what.to_owned())
             .collect();
         if !on.is_empty() {
             all.push(Crushing {
@@ -535,16 +649,61 @@ fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Finding> {
             place: machine::model::Place::default(),
         });
     }
-    for crush in crushing {
-        let limit = if crush.on.len() > 1 { HAND } else { FINGERS };
+    let close: Vec<&PairClearance> = pairs
+        .iter()
+        .filter(|p| p.least >= 0.0)
+        .filter(|p| p.opens.is_some_and(|o| !crushed(p.least, o).is_empty()))
+        .collect();
+    if let Some(first) = close.first() {
+        let told: Vec<String> = close
+            .iter()
+            .take(TOLD)
+            .map(|p| {
+                format!(
+                    "{} and {} to {}",
+                    p.parts[0],
+                    p.parts[1],
+                    say::value(p.least, Unit::Millimetre)
+                )
+            })
+            .collect();
+        let more = close.len().saturating_sub(TOLD);
+        let more = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
         all.push(Finding {
             severity: Severity::Caution,
             sentence: format!(
-                "{} closes to {} and opens to {}: it crushes {}; ISO 13854 leaves fingers {FINGERS:.0} mm and a hand {HAND:.0} mm",
+                "parts close on one another and open again: {}{more}; the least gaps of ISO 13854 are 25 mm for a finger and 100 mm for a hand",
+                told.join(", ")
+            ),
+            number: Some(first.least),
+            margin: Some(first.least - 25.0),
+            inside: Some(crate::answers::Inside::Millimetre),
+            what_to_try: Some(String::from(
+                "a guard over them; local codes and guarding rules come first",
+            )),
+            about: first.parts[0].clone(),
+            place: machine::model::Place::default(),
+        });
+    }
+    for crush in crushing {
+        let limits: Vec<(&str, f64)> = crushed(crush.ends[0], crush.ends[1]);
+        let limit = limits.iter().map(|l| l.1).fold(0.0, f64::max);
+        let asks: Vec<String> = limits
+            .iter()
+            .map(|(what, gap)| format!("{what} {gap:.0} mm"))
+            .collect();
+        all.push(Finding {
+            severity: Severity::Caution,
+            sentence: format!(
+                "{} closes to {} and opens to {}: it crushes what is in it; the least gaps of ISO 13854 are {}",
                 crush.gap.name,
                 say::of(&crush.gap, crush.ends[0]),
                 say::of(&crush.gap, crush.ends[1]),
-                crush.on.join(" and ")
+                asks.join(", ")
             ),
             number: Some(crush.ends[0]),
             margin: Some(crush.ends[0] - limit),

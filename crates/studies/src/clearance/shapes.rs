@@ -18,6 +18,8 @@ enum Carried {
     Part(PartId),
     /// A rod: from the one anchor towards the other.
     Rod(usize, [AnchorId; 2]),
+    /// A plate of the frame: the piece with this index.
+    Plate(usize),
 }
 
 /// A part or rod.
@@ -36,7 +38,12 @@ pub(super) struct Shape {
 impl Shape {
     /// The frame does not move.
     pub(super) fn still(&self) -> bool {
-        self.carried == Carried::Part(FRAME)
+        matches!(self.carried, Carried::Plate(_))
+    }
+
+    /// Two shapes of one thing: a plate and its hub.
+    pub(super) fn same(&self, other: &Self) -> bool {
+        self.carried == other.carried
     }
 
     /// Where it stands.
@@ -49,6 +56,8 @@ impl Shape {
                     turn: p.angle,
                 }
             }
+            // Its corners are kept in its plane.
+            Carried::Plate(_) => Stands::default(),
             Carried::Rod(_, ends) => {
                 let [a, b] = ends.map(|e| model.mechanism.in_plane(&here.params, &here.poses, e));
                 Stands {
@@ -67,12 +76,17 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
     let (made, _) = shop::resolve::parts(machine, &crate::cams::shapes(model));
     let rig = Rig::new(model);
     let (mut all, mut left_out) = (Vec::new(), Vec::new());
+    let more = wheels(model);
+    plates(model, &made, &mut all, &mut left_out);
     for (id, part) in machine.parts.iter().enumerate() {
         if id == FRAME {
             continue;
         }
-        let stations: Vec<f64> = part.carries.iter().map(|&p| station(model, p)).collect();
-        let layer_known = stations.iter().any(|s| *s != 0.0);
+        let (middle, layer_known) = depth_of(
+            model,
+            machine.work.parts.get(id).and_then(|m| m.station),
+            &part.carries,
+        );
         let plane = part.plane;
         if part.kind == PartKind::Shaft {
             let round = machine
@@ -104,14 +118,19 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             Some(own),
         ) = (cut, own_axes(model, id))
         else {
-            left_out.push(format!(
-                "{}: its outline is not known; give it a `stock`",
-                part.name
-            ));
+            if !more.iter().any(|s| s.carried == Carried::Part(id)) {
+                left_out.push(format!(
+                    "{}: its outline is not known; give it a `stock`",
+                    part.name
+                ));
+            }
             continue;
         };
+        // Of a cam the flank is what moves, not the disc that it is cut from.
+        if machine.cams.iter().any(|c| c.part == id && !c.track) {
+            continue;
+        }
         let outline = Outline::of(&plate.outline).and_then(|o| o.shifted(own));
-        let middle = stations.iter().sum::<f64>() / stations.len().max(1) as f64;
         match outline {
             Some(outline) => all.push(Shape {
                 name: part.name.clone(),
@@ -126,7 +145,9 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             }),
             None => left_out.push(format!("{}: its outline does not close", part.name)),
         }
+        hubs(model, id, middle, layer_known, &mut all);
     }
+    all.extend(more);
     for (i, joint) in model.joints.iter().enumerate() {
         let crate::assemble::Joint::Rod(rod) = *joint else {
             continue;
@@ -141,7 +162,10 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             continue;
         }
         let stock = machine.work.rods.get(rod).and_then(|m| m.stock.as_ref());
-        let stations = machine.rods[rod].joins.map(|p| station(model, p));
+        let own = machine.work.rods.get(rod).and_then(|m| m.station);
+        let stations = machine.rods[rod]
+            .joins
+            .map(|p| own.unwrap_or_else(|| station(model, p)));
         let apart = stations[1] - stations[0];
         let long = model.mechanism.params[length];
         let flat = (long * long - apart * apart).max(0.0).sqrt();
@@ -163,11 +187,187 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
                     stations[0].min(stations[1]) - thick,
                     stations[0].max(stations[1]) + thick,
                 ],
-                layer_known: stations.iter().any(|s| *s != 0.0),
+                layer_known: own.is_some() || stations.iter().any(|s| *s != 0.0),
             });
         }
     }
     (all, left_out)
+}
+
+/// Plates of the frame, in their plane.
+fn plates(model: &Model, made: &[shop::Part], all: &mut Vec<Shape>, left_out: &mut Vec<String>) {
+    let machine = &model.machine;
+    for (k, piece) in machine.work.making.pieces.iter().enumerate() {
+        let Of::Frame(points) = &piece.of else {
+            continue;
+        };
+        let plate = made
+            .iter()
+            .find(|m| m.name == piece.name)
+            .and_then(|m| match &m.form {
+                Form::Plate(plate) => Some(plate),
+                _ => None,
+            });
+        let first = points.first().and_then(|&p| machine.points.get(p));
+        let (Some(plate), Some(first)) = (plate, first) else {
+            left_out.push(format!("{}: its outline is not known", piece.name));
+            continue;
+        };
+        let own = Stands {
+            at: [first.x, first.y],
+            turn: 0.0,
+        };
+        let (at, known) = depth_of(model, None, points);
+        let (stations, known) = if piece.stations.is_empty() {
+            (vec![at], known)
+        } else {
+            (piece.stations.clone(), true)
+        };
+        if let Some(outline) = Outline::of(&plate.outline).and_then(|o| o.shifted(own)) {
+            for middle in stations {
+                all.push(Shape {
+                    name: piece.name.clone(),
+                    carried: Carried::Plate(k),
+                    outline: outline.clone(),
+                    plane: first.plane,
+                    depth: [
+                        middle - 0.5 * plate.thickness,
+                        middle + 0.5 * plate.thickness,
+                    ],
+                    layer_known: known,
+                });
+            }
+        } else {
+            left_out.push(format!("{}: its outline does not close", piece.name));
+        }
+    }
+}
+
+/// A place of a plane as drawn, in the axes of a part.
+fn in_body(model: &Model, part: PartId, [x, y]: P) -> Option<P> {
+    let drawn = model.mechanism.drawn.get(part)?;
+    let (s, c) = drawn.angle.sin_cos();
+    let (x, y) = (x - drawn.x, y - drawn.y);
+    Some([c * x + s * y, c * y - s * x])
+}
+
+/// Hubs that stand out of a plate.
+fn hubs(model: &Model, part: PartId, middle: f64, layer_known: bool, all: &mut Vec<Shape>) {
+    let machine = &model.machine;
+    let piece = machine
+        .work
+        .making
+        .pieces
+        .iter()
+        .find(|p| p.of == Of::Part(part));
+    let Some(Piece::Plate(plate)) = piece.map(|p| &p.shape) else {
+        return;
+    };
+    for boss in &plate.bosses {
+        let (Some(length), Some(point)) = (boss.length, machine.points.get(boss.point)) else {
+            continue;
+        };
+        let at = in_body(model, part, [point.x, point.y]);
+        let outline = Outline::circle(0.5 * boss.diameter)
+            .zip(at)
+            .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
+        if let Some(outline) = outline {
+            all.push(Shape {
+                name: format!("{} (hub at {})", machine.parts[part].name, point.name),
+                carried: Carried::Part(part),
+                outline,
+                plane: machine.parts[part].plane,
+                depth: [middle - 0.5 * length, middle + 0.5 * length],
+                layer_known,
+            });
+        }
+    }
+}
+
+/// Flanks of open cams, and gears as far as their teeth reach.
+fn wheels(model: &Model) -> Vec<Shape> {
+    let machine = &model.machine;
+    let mut all = Vec::new();
+    let thick = |part: PartId| {
+        let stock = machine.work.parts.get(part)?.stock.as_ref()?;
+        match stock.section {
+            Section::Flat([t, _]) => Some(t),
+            _ => None,
+        }
+    };
+    let mut add = |name: String, part: PartId, outline: Option<Outline>, at: f64, face: f64| {
+        if let (Some(outline), Some(made)) = (outline, machine.parts.get(part)) {
+            all.push(Shape {
+                name,
+                carried: Carried::Part(part),
+                outline,
+                plane: made.plane,
+                depth: [at - 0.5 * face, at + 0.5 * face],
+                layer_known: at != 0.0,
+            });
+        }
+    };
+    for lines in crate::cams::outlines(model) {
+        let cam = machine.cams.iter().find(|c| c.name == lines.name);
+        let Some(cam) = cam.filter(|c| !c.track) else {
+            continue;
+        };
+        let corners: Option<Vec<P>> = lines.lines.first().map(|flank| {
+            flank
+                .iter()
+                .filter_map(|&p| in_body(model, cam.part, p))
+                .collect()
+        });
+        let face = cam.face.or_else(|| thick(cam.part)).unwrap_or(0.0);
+        let own = machine.work.parts.get(cam.part).and_then(|m| m.station);
+        let at = own.unwrap_or_else(|| station(model, cam.roller));
+        add(
+            machine.parts[cam.part].name.clone(),
+            cam.part,
+            corners.and_then(Outline::new),
+            at,
+            face.max(1e-3),
+        );
+    }
+    for ratio in &machine.ratios {
+        let Some(teeth) = &ratio.teeth else { continue };
+        for (k, &part) in ratio.joins.iter().enumerate() {
+            let centre = machine.parts.get(part).and_then(|p| {
+                p.carries
+                    .iter()
+                    .find(|c| machine.parts[ratio.carrier].carries.contains(c))
+            });
+            let Some(point) = centre.and_then(|&c| machine.points.get(c)) else {
+                continue;
+            };
+            // Outside circle: (z + 2 + 2x) m / 2 (any handbook).
+            let radius = 0.5 * teeth.module * (ratio.sizes[k] + 2.0 + 2.0 * teeth.shift[k]);
+            let outline = Outline::circle(radius)
+                .zip(in_body(model, part, [point.x, point.y]))
+                .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
+            let face = teeth.face.or_else(|| thick(part)).unwrap_or(0.0);
+            let name = format!("gear {} of {}", machine.parts[part].name, ratio.name);
+            let own = machine.work.parts.get(part).and_then(|m| m.station);
+            add(
+                name,
+                part,
+                outline,
+                own.unwrap_or(point.station),
+                face.max(1e-3),
+            );
+        }
+    }
+    all
+}
+
+/// The middle of a thickness, and whether anything says it: the part's own station, else the mean of those of its points.
+fn depth_of(model: &Model, own: Option<f64>, points: &[PointId]) -> (f64, bool) {
+    let all: Vec<f64> = points.iter().map(|&p| station(model, p)).collect();
+    let mean = all.iter().sum::<f64>() / all.len().max(1) as f64;
+    (
+        own.unwrap_or(mean),
+        own.is_some() || all.iter().any(|s| *s != 0.0),
+    )
 }
 
 fn station(model: &Model, point: PointId) -> f64 {
@@ -224,6 +424,10 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
                 all
             }
             Carried::Rod(rod, _) => machine.rods[rod].joins.into(),
+            Carried::Plate(piece) => match machine.work.making.pieces.get(piece).map(|p| &p.of) {
+                Some(Of::Frame(points)) => points.clone(),
+                _ => Vec::new(),
+            },
         }
     };
     let shared = points(b);
@@ -234,7 +438,9 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
         return false;
     };
     let both = |x: PartId, y: PartId| (x, y) == (a, b) || (y, x) == (a, b);
-    machine.slides.iter().any(|s| both(s.part, s.on))
+    machine.cams.iter().any(|c| both(c.part, c.of))
+        || machine.genevas.iter().any(|g| both(g.driver, g.wheel))
+        || machine.slides.iter().any(|s| both(s.part, s.on))
         || machine.slots.iter().any(|s| both(s.of, s.within))
         || machine.ratios.iter().any(|r| both(r.joins[0], r.joins[1]))
         || machine.racks.iter().any(|r| {

@@ -1,18 +1,19 @@
 //! A reading over two drives: a grid of values, and its least over the one as a function of the other.
 
-use super::{Spot, is_of_pose};
-use crate::answers::{Held, Quantity};
+use super::{Spot, dial, is_of_pose};
+use crate::answers::{Held, Inside, Quantity};
 use crate::assemble::{Gauge, Model, Stand};
 use crate::call::Sweep;
 use crate::load::answers::Bands;
 use crate::load::bands;
 use crate::refusal::Refusal;
-use crate::run::{Bench, By, Here, Span, Track, near};
+use crate::run::{Bench, By, Here, Sample, Span, Track, near};
 use machine::model::Take;
 use machine::work::LoadKind;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::f64::consts::TAU;
 
 /// What map is wanted.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -237,10 +238,17 @@ pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusa
     let (_, wide) = bench
         .span(&here, asked.across)
         .ok_or_else(|| lost(&across.name))?;
-    let range = model.machine.drives[asked.across]
-        .range
-        .filter(|_| !wide.round && !model.machine.drives[asked.across].whole_turn)
-        .map_or([wide.low.at, wide.high.at], |[a, b]| [a.min(b), a.max(b)]);
+    let moved = &model.machine.drives[asked.across];
+    let range = if wide.round {
+        [wide.low.at, wide.high.at]
+    } else if on_dial(model, asked.across) {
+        // It goes round elsewhere, or swings about another place: the whole dial.
+        [0.0, TAU]
+    } else {
+        moved
+            .range
+            .map_or([wide.low.at, wide.high.at], |[a, b]| [a.min(b), a.max(b)])
+    };
     let columns = grid(range[0], range[1], asked.columns);
     let done: Vec<(Vec<Option<f64>>, Vec<Closing>)> = rows
         .par_chunks(CHUNK)
@@ -267,6 +275,11 @@ pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusa
         values,
         closing,
     })
+}
+
+/// A drive whose values are places of a dial: one that is meant to go round.
+fn on_dial(model: &Model, drive: usize) -> bool {
+    model.machine.drives[drive].whole_turn && model.drive(drive).inside == Inside::Radian
 }
 
 fn grid(low: f64, high: f64, count: usize) -> Vec<f64> {
@@ -323,7 +336,7 @@ fn chunk(
         closing.push(Closing {
             at,
             least: found.as_ref().zip(read).map(|(f, r)| Spot {
-                at: f.at,
+                at: dial(model, asked.across, on_dial(model, asked.across), f.at),
                 value: r.value,
             }),
             rate: read.and_then(|r| r.slope),
@@ -343,18 +356,26 @@ fn row(
 ) -> Vec<Option<f64>> {
     let model = bench.model;
     let slack = near(span.high.at);
-    let clamped = |x: f64| {
-        let inside = x >= span.low.at - slack && x <= span.high.at + slack;
-        inside.then(|| x.clamp(span.low.at, span.high.at))
+    // Where it swings instead of going round, a place of the dial may be one of its way a turn before or after.
+    let turns = if on_dial(model, asked.across) && !span.round {
+        [0.0, -TAU, TAU].as_slice()
+    } else {
+        &[0.0]
     };
-    let inside: Vec<f64> = columns.iter().filter_map(|&x| clamped(x)).collect();
+    let clamped = |x: f64| {
+        let inside = |x: &f64| *x >= span.low.at - slack && *x <= span.high.at + slack;
+        let found = turns.iter().map(|t| x + t).find(inside)?;
+        Some(found.clamp(span.low.at, span.high.at))
+    };
+    let mut inside: Vec<f64> = columns.iter().filter_map(|&x| clamped(x)).collect();
+    inside.sort_by(f64::total_cmp);
     let laid = bench.through(here, asked.across, &inside);
-    let mut laid = laid.iter().flat_map(|track| &track.samples).peekable();
+    let laid: Vec<&Sample> = laid.iter().flat_map(|track| &track.samples).collect();
     let mut there = here.clone();
     let read = |&x: &f64| {
         let x = clamped(x)?;
-        while laid.next_if(|s| s.at < x - near(x)).is_some() {}
-        match laid.peek().filter(|s| s.at <= x + near(x)) {
+        let at = laid.partition_point(|s| s.at < x - near(x));
+        match laid.get(at).filter(|s| s.at <= x + near(x)) {
             Some(sample) => track.put(model, sample, &mut there),
             None => track.put(model, &track.at(model, x)?, &mut there),
         }

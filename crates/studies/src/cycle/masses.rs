@@ -39,6 +39,17 @@ pub(crate) fn masses(rig: &Rig<'_>) -> Masses {
             masses.part(rig, part);
         }
     }
+    for motor in &rig.work().motors {
+        let Some(rotor) = motor.inertia else { continue };
+        masses.all.push(Mass::Body {
+            body: motor.turns,
+            mass: 0.0,
+            at: [0.0; 2],
+            inertia: rotor * motor.ratio * motor.ratio,
+        });
+        let bare = massless(&rig.model.machine.parts[motor.turns].name);
+        masses.unknown.retain(|u| *u != bare);
+    }
     for (i, joint) in rig.model.joints.iter().enumerate() {
         let (crate::assemble::Joint::Rod(rod), Some(&Constraint::Rod { a, b, length })) =
             (*joint, rig.mechanism.constraints.get(i))
@@ -56,10 +67,14 @@ pub(crate) fn masses(rig: &Rig<'_>) -> Masses {
                 let ends = [a, b].map(|e| rig.mechanism.anchors[e].body);
                 masses.weigh(name, mass, given.is_none(), ends[0].max(ends[1]));
             }
-            None => masses.unknown.push(format!("{name} is taken without mass")),
+            None => masses.unknown.push(massless(&name)),
         }
     }
     masses
+}
+
+fn massless(name: &str) -> String {
+    format!("{name} is taken without mass")
 }
 
 impl Masses {
@@ -83,7 +98,7 @@ impl Masses {
                 .zip(length)
                 .map(|((s, m), l)| area(s.section) * l * m.density);
             let Some(mass) = given.or(own) else {
-                self.unknown.push(format!("{name} is taken without mass"));
+                self.unknown.push(massless(&name));
                 return;
             };
             let square = of_stock
@@ -112,7 +127,7 @@ impl Masses {
             .as_ref()
             .map(|(s, m)| area(s.section) * m.density * total);
         let Some(mass) = given.or(own).filter(|m| *m > 0.0) else {
-            self.unknown.push(format!("{name} is taken without mass"));
+            self.unknown.push(massless(&name));
             return;
         };
         self.weigh(name.clone(), mass, given.is_none(), part);

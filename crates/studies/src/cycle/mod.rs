@@ -1,7 +1,10 @@
 //! What happens over a whole turn (or stroke) of one drive: ends, dwells, speeds; and over two drives at once.
 
+mod keeping;
 mod map;
 pub(crate) mod masses;
+pub(crate) mod period;
+mod running;
 pub(crate) mod turning;
 
 #[cfg(test)]
@@ -9,8 +12,10 @@ mod tests;
 #[cfg(test)]
 mod turning_tests;
 
+pub use keeping::CamAtSpeed;
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
+pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 
 use crate::answers::{EndKind, Finding, Held, Quantity, Reach};
@@ -90,6 +95,8 @@ pub struct Turned {
     pub low_dwell: Dwell,
     /// Its stay at its greatest value.
     pub high_dwell: Dwell,
+    /// All other stretches in which it rests: within the tolerance of its least or greatest value, or standing still anywhere. The longest first.
+    pub stays: Vec<Dwell>,
     /// Where it falls fastest; none when it never falls.
     pub falls: Option<Spot>,
     /// Where it rises fastest.
@@ -115,6 +122,8 @@ pub struct Cycle {
     pub drive: Quantity,
     /// It goes round without end.
     pub round: bool,
+    /// Turns of the drive until the machine is back where it was; more than one where it turns the slow parts through gears.
+    pub turns_a_cycle: u32,
     /// From here.
     pub from: f64,
     /// To there.
@@ -133,6 +142,8 @@ pub struct Cycle {
     pub readings: Vec<Turned>,
     /// Readings that were asked for and that the drive does not move, or that are taken over a drive themselves.
     pub left_out: Vec<String>,
+    /// What is to be said where a turn of the drive is not the machine's.
+    pub not_back: Option<String>,
 }
 
 /// Places of the curve.
@@ -144,7 +155,13 @@ const BEATS: usize = 720;
 /// The machine cannot be brought there; the drive moves nothing.
 pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refusal> {
     let mut bench = Bench::new(model);
-    let (here, track, span) = reach(&mut bench, stand, asked.drive)?;
+    let (here, track, mut span) = reach(&mut bench, stand, asked.drive)?;
+    let round = span.round;
+    let period = period::period(model, &track).filter(|_| round);
+    let name = model.drive(asked.drive).name;
+    // A turn after which the machine is not back is a way with two ends.
+    let not_back = period::words(&name, period).filter(|_| round);
+    span.round &= not_back.is_none();
     let all: Vec<usize> = if asked.readings.is_empty() {
         (0..model.machine.readings.len())
             .filter(|&r| is_of_pose(model, r) && bench.depends(r, asked.drive))
@@ -172,7 +189,8 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
     Ok(Cycle {
         machine: model.machine.name.clone(),
         drive: model.drive(asked.drive),
-        round: span.round,
+        round,
+        turns_a_cycle: period.unwrap_or(1),
         from: span.low.at,
         to: span.high.at,
         speed: asked.speed,
@@ -195,6 +213,7 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         ),
         readings,
         left_out,
+        not_back,
     })
 }
 
@@ -296,6 +315,8 @@ fn turned(
         |v| greatest.value - v - within,
         &mut value_at,
     );
+    let mut stays = others(&curve, span, [least, greatest], within, &mut value_at);
+    stays.retain(|s| [&low_dwell, &high_dwell].iter().all(|d| !meets(s, d, span)));
     let rates: Vec<(f64, f64)> = curve.iter().filter_map(|b| Some((b.at, b.rate?))).collect();
     let seconds: Vec<(f64, f64)> = curve
         .iter()
@@ -367,6 +388,7 @@ fn turned(
         within,
         low_dwell: stay(low_dwell),
         high_dwell: stay(high_dwell),
+        stays: stays.into_iter().map(stay).collect(),
         falls: falls.map(spot),
         rises: rises.map(spot),
         turned_up: turned_up.map(spot),
@@ -375,6 +397,102 @@ fn turned(
         without_bound,
         curve,
     })
+}
+
+/// Least stretch that is told besides those about the ends: this share of the way.
+const TELLING: f64 = 1.0 / 120.0;
+/// A rate below this share of the greatest is standing still.
+const STANDS: f64 = 1e-7;
+
+/// Two stretches share a place; of a round way also over its end.
+fn meets(a: &Dwell, b: &Dwell, span: &Span) -> bool {
+    let turn = span.high.at - span.low.at;
+    let shifts: &[f64] = if span.round {
+        &[0.0, turn, -turn]
+    } else {
+        &[0.0]
+    };
+    shifts
+        .iter()
+        .any(|s| a.from + s <= b.to + near(b.to) && b.from <= a.to + s + near(b.from))
+}
+
+/// All stretches in which a reading rests: runs of places within the tolerance of an end, and runs where it does not move at all.
+fn others(
+    curve: &[Beat],
+    span: &Span,
+    [least, greatest]: [Spot; 2],
+    within: f64,
+    value_at: &mut dyn FnMut(f64) -> Option<f64>,
+) -> Vec<Dwell> {
+    let turn = span.high.at - span.low.at;
+    let mut all: Vec<Dwell> = Vec::new();
+    let keep = |found: Dwell, all: &mut Vec<Dwell>| {
+        if found.long >= TELLING * turn
+            && found.long < turn * (1.0 - 1e-9)
+            && all.iter().all(|known| !meets(&found, known, span))
+        {
+            all.push(found);
+        }
+    };
+    let beyond = |end: Spot, up: bool| {
+        move |v: f64| {
+            if up {
+                end.value - v - within
+            } else {
+                v - end.value - within
+            }
+        }
+    };
+    for (end, up) in [(least, false), (greatest, true)] {
+        let beyond = beyond(end, up);
+        let mut run: Option<Beat> = None;
+        for beat in curve.iter().copied().map(Some).chain([None]) {
+            let inside = beat.filter(|b| beyond(b.value) <= 0.0);
+            match (inside, run) {
+                (Some(beat), None) => run = Some(beat),
+                (Some(beat), Some(best)) if beyond(beat.value) < beyond(best.value) => {
+                    run = Some(beat);
+                }
+                (None, Some(best)) => {
+                    let spot = Spot {
+                        at: best.at,
+                        value: best.value,
+                    };
+                    keep(dwell(curve, span, spot, &beyond, value_at), &mut all);
+                    run = None;
+                }
+                _ => {}
+            }
+        }
+    }
+    // Standing still in the middle of its way: a wheel between two indexes.
+    let fastest = curve
+        .iter()
+        .filter_map(|b| b.rate)
+        .fold(0.0_f64, |m, r| m.max(r.abs()));
+    let mut begun: Option<(f64, f64)> = None;
+    for beat in curve.iter().copied().map(Some).chain([None]) {
+        let still = beat.filter(|b| b.rate.is_some_and(|r| r.abs() <= STANDS * fastest));
+        match (still, begun) {
+            (Some(beat), None) => begun = Some((beat.at, beat.at)),
+            (Some(beat), Some((from, _))) => begun = Some((from, beat.at)),
+            (None, Some((from, to))) => {
+                let found = Dwell {
+                    from,
+                    to,
+                    long: to - from,
+                    rates: [None; 2],
+                    cut: !span.round && (from <= span.low.at || to >= span.high.at),
+                };
+                keep(found, &mut all);
+                begun = None;
+            }
+            (None, None) => {}
+        }
+    }
+    all.sort_by(|a, b| b.long.total_cmp(&a.long));
+    all
 }
 
 /// The stay about an end: outwards from it to where `beyond` turns positive. A round path goes on over its ends.

@@ -5,9 +5,10 @@
 //! that they raise friction, bend shafts and press pins as these do. The fly-wheel is worked out from the energy of each place
 //! ([`elements::flywheel`]) and not from the steady speed.
 
+use super::keeping::{self, CamAtSpeed};
 use super::masses::{Masses, Weighed, masses};
 use super::{Spot, dial};
-use crate::answers::{Held, Inside, Quantity};
+use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
 use crate::load::acting::{self, Acting, LoadCase, inertia};
 use crate::load::poses::{Path, stand as stand_of};
@@ -19,9 +20,10 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use elements::flywheel;
 use machine::model::Moves;
-use mechanics::dynamics::{Reduced, pressed, reduced, shaking};
+use mechanics::dynamics::{Mass, Reduced, pressed, pressed_ends, reduced, shaking};
+use mechanics::model::Constraint;
 use mechanics::tangent::Tangent;
-use mechanics::{Rates, unit_direction};
+use mechanics::{Rates, measure_along, unit_direction};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -148,6 +150,10 @@ pub struct Turning {
     pub balance: Option<Balance>,
     /// Joints, the one hardest pressed at speed first.
     pub pins: Vec<PinAtSpeed>,
+    /// Rollers on their open cams.
+    pub cams: Vec<CamAtSpeed>,
+    /// What to say of it.
+    pub findings: Vec<Finding>,
 }
 
 /// Places of the turn.
@@ -167,9 +173,10 @@ struct Place {
     reduced: Option<Reduced>,
     /// Turn of the driven part.
     turned: f64,
-    /// Without inertia, all loads of the case; and with springs and weights alone.
-    slow: Option<f64>,
-    idle: Option<f64>,
+    /// What it takes at speed less what inertia alone takes: loads, and friction of all forces. And springs and weights alone with their
+    /// friction, slow and at speed, again less inertia.
+    resists: Option<f64>,
+    idle: [Option<f64>; 2],
     rows: [Option<LoadRow>; 2],
 }
 
@@ -180,7 +187,7 @@ struct Place {
 pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Turning, Refusal> {
     let rig = Rig::new(model);
     let cases = acting::cases(&rig);
-    let (case, name) = chosen(model, &cases, asked)?;
+    let (case, name) = chosen(model, &cases, asked.case)?;
     let mut bench = Bench::new(model);
     let put = stand_of(model, Some(&case), stand);
     let mut path = Path::new(&mut bench, &put, asked.drive)?;
@@ -224,8 +231,10 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
     let all = |value: &dyn Fn(&Place) -> Option<f64>| -> Option<Vec<f64>> {
         places.iter().map(value).collect()
     };
-    let mean = all(&|p| p.slow)
-        .filter(|_| round)
+    let period = super::period::period(model, &path.track).filter(|_| round);
+    let back = !round || period == Some(1);
+    let mean = all(&|p| p.resists)
+        .filter(|_| round && back)
         .map(|m| flywheel::mean(&m));
     let group = bench.group_of_drive(asked.drive);
     let moving: Vec<Weighed> = masses
@@ -242,9 +251,10 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
         ));
     }
-    let is_round = round && model.drive(asked.drive).inside == Inside::Radian;
+    left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
+    let is_round = round && back && model.drive(asked.drive).inside == Inside::Radian;
     let inertia = all(&|p| p.reduced.map(|r| r.inertia));
-    let wheel = all(&|p| p.slow).zip(inertia).filter(|_| is_round);
+    let wheel = all(&|p| p.resists).zip(inertia).filter(|_| is_round);
     let wheel = wheel.map(|(slow, inertia)| {
         let adds = asked
             .unevenness
@@ -259,7 +269,14 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
                 .map(|a| flywheel::disc(a, DISC, STEEL)),
         }
     });
+    let rows: Vec<(f64, [Option<&LoadRow>; 2])> = places
+        .iter()
+        .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
+        .collect();
+    let cams = keeping::kept(&rig, &rows, asked.speed);
     Ok(Turning {
+        findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
+        cams,
         drive: model.drive(asked.drive),
         case: name,
         speed: asked.speed,
@@ -288,12 +305,12 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
 }
 
 /// The case that goes round with the drive.
-fn chosen(
+pub(super) fn chosen(
     model: &Model,
     cases: &[LoadCase],
-    asked: &TurningAsked,
+    asked: Option<usize>,
 ) -> Result<(LoadCase, String), Refusal> {
-    if let Some(index) = asked.case {
+    if let Some(index) = asked {
         let case = cases.get(index).ok_or_else(|| {
             Refusal::of_question(
                 format!("the machine has no load case number {}", index + 1),
@@ -338,8 +355,8 @@ impl Turn<'_, '_, '_> {
             },
             reduced: None,
             turned: 0.0,
-            slow: None,
-            idle: None,
+            resists: None,
+            idle: [None; 2],
             rows: [None, None],
         };
         here.and_then(|here| self.known(at, here)).unwrap_or(none)
@@ -356,31 +373,29 @@ impl Turn<'_, '_, '_> {
         let body = moved_body(rig.model, self.drive);
         let plane = m.planes[m.bodies[body].plane];
         let along = |d: [f64; 3]| shaken.iter().zip(d).map(|(f, d)| f * d).sum::<f64>();
-        let fast = with_inertia(
-            rig,
-            self.case,
-            &params,
-            here,
-            &rates,
-            self.masses,
-            self.speed,
-        );
+        let slow = going(rig, self.case, &params, here, self.drive, &rates);
+        let fast = with_inertia(rig, &slow, &params, here, &rates, self.masses, motion);
         let row = |case: &LoadCase| {
             let row = ready
                 .row(case, here, Some(at), 0, Moved::One(self.drive))
                 .row;
             (row.reached && !row.dead_centre).then_some(row)
         };
-        let rows = [row(self.case), row(&fast)];
+        let rows = [row(&slow), row(&fast)];
         let moves = |row: &Option<LoadRow>| row.as_ref()?.drives.get(self.drive)?.on;
-        let idle = ready.force(&self.idle, here, self.drive, true);
+        let inertia = felt.effort(self.speed, 0.0);
+        let fast = with_inertia(rig, &self.idle, &params, here, &rates, self.masses, motion);
+        let idle = [(&self.idle, 0.0), (&fast, inertia)].map(|(case, inertia)| {
+            let force = ready.force(case, here, self.drive, true)?;
+            Some(force.on? - inertia)
+        });
         Some(Place {
             effort: Effort {
                 at,
                 loads: rows[0]
                     .as_ref()
                     .and_then(|r| Some(r.drives.get(self.drive)?.free)),
-                inertia: Some(felt.effort(self.speed, 0.0)),
+                inertia: Some(inertia),
                 moves: moves(&rows[1]),
                 hand: rows[1]
                     .as_ref()
@@ -390,8 +405,8 @@ impl Turn<'_, '_, '_> {
             },
             reduced: Some(felt),
             turned: poses[body].angle,
-            slow: moves(&rows[0]),
-            idle: idle.and_then(|f| f.on),
+            resists: moves(&rows[1]).map(|m| m - inertia),
+            idle,
             rows,
         })
     }
@@ -406,12 +421,17 @@ fn moved_body(model: &Model, drive: usize) -> usize {
 }
 
 /// Rates of all bodies by a drive's value; none at a dead centre.
-fn rates(rig: &Rig<'_>, params: &[f64], here: &Here, drive: usize) -> Option<Rates> {
+pub(super) fn rates(rig: &Rig<'_>, params: &[f64], here: &Here, drive: usize) -> Option<Rates> {
     let tangent = Tangent::new(&rig.mechanism, params, &here.poses).ok()?;
+    tangent.rates(&direction(rig, params, drive)).ok()
+}
+
+/// The direction of a drive's value among the parameters.
+pub(super) fn direction(rig: &Rig<'_>, params: &[f64], drive: usize) -> Vec<f64> {
     let mut direction = unit_direction(params.len(), rig.model.drives[drive].0);
     let sense = rig.model.machine.drives[drive].sense;
     direction.iter_mut().for_each(|d| *d *= sense);
-    tangent.rates(&direction).ok()
+    direction
 }
 
 /// A load case with what inertia presses here at a steady speed of a drive; none at a dead centre.
@@ -425,23 +445,41 @@ pub(crate) fn at_speed(
 ) -> Option<LoadCase> {
     let params = rig.params(here);
     let rates = rates(rig, &params, here, drive)?;
+    let case = going(rig, case, &params, here, drive, &rates);
+    let motion = [speed, 0.0];
     Some(with_inertia(
-        rig, case, &params, here, &rates, masses, speed,
+        rig, &case, &params, here, &rates, masses, motion,
     ))
 }
 
-/// A load case with what inertia presses at a steady speed of the drive whose rates these are.
-fn with_inertia(
+/// A load case as it acts while a drive goes on here.
+pub(super) fn going(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    params: &[f64],
+    here: &Here,
+    drive: usize,
+    rates: &Rates,
+) -> LoadCase {
+    let direction = direction(rig, params, drive);
+    let (m, poses) = (&rig.mechanism, &here.poses);
+    case.moving(rig, poses, &|measure| {
+        measure_along(m, params, poses, measure, &direction, rates)[1]
+    })
+}
+
+/// A load case with what inertia presses at this speed and acceleration of the drive whose rates these are.
+pub(super) fn with_inertia(
     rig: &Rig<'_>,
     case: &LoadCase,
     params: &[f64],
     here: &Here,
     rates: &Rates,
     masses: &Masses,
-    speed: f64,
+    motion: [f64; 2],
 ) -> LoadCase {
     let m = &rig.mechanism;
-    let on = pressed(m, params, &here.poses, rates, &masses.all, [speed, 0.0]);
+    let on = pressed(m, params, &here.poses, rates, &masses.all, motion);
     let mut case = case.clone();
     for (body, on) in on.iter().enumerate().skip(1) {
         let size = on.force[0].hypot(on.force[1]);
@@ -465,17 +503,33 @@ fn with_inertia(
         case.acting
             .extend(inertia(&name, (anchor, direction, size), (body, moment)));
     }
+    let ends = pressed_ends(m, params, &here.poses, rates, &masses.all, motion);
+    for (constraint, rod) in m.constraints.iter().enumerate() {
+        let Constraint::Rod { a, b, .. } = *rod else {
+            continue;
+        };
+        let own = |mass: &Mass| matches!(*mass, Mass::Bar { a: p, b: q, .. } if (p, q) == (a, b));
+        let own = masses.all.iter().zip(&ends).find(|(mass, _)| own(mass));
+        if let Some((_, Some(ends))) = own {
+            case.carried.push((constraint, *ends));
+        }
+    }
     case
 }
 
 /// Turn after turn the springs, weights and friction take of the energy, place by place.
 fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
-    let takes: Vec<f64> = places.iter().map(|p| p.idle).collect::<Option<_>>()?;
+    // Friction of the forces of inertia goes with the square of the speed.
+    let takes: Vec<[f64; 2]> = places
+        .iter()
+        .map(|p| Some([p.idle[0]?, (p.idle[1]? - p.idle[0]?) / (speed * speed)]))
+        .collect::<Option<_>>()?;
     let inertia: Vec<f64> = places
         .iter()
         .map(|p| p.reduced.map(|r| r.inertia).filter(|i| *i > 0.0))
         .collect::<Option<_>>()?;
-    if flywheel::mean(&takes) <= 0.0 {
+    let slow: Vec<f64> = takes.iter().map(|t| t[0]).collect();
+    if flywheel::mean(&slow) <= 0.0 {
         return None;
     }
     let n = places.len();
@@ -484,8 +538,9 @@ fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
     let (mut energy, mut seconds) = (begun, 0.0);
     for k in 0..MOST_TURNS * n {
         let (i, j) = (k % n, (k + 1) % n);
-        let taken = 0.5 * step * (takes[i] + takes[j]);
         let at = |energy: f64, i: usize| (2e3 * energy.max(0.0) / inertia[i]).sqrt();
+        let now = |i: usize| takes[i][0] + takes[i][1] * at(energy, i).powi(2);
+        let taken = 0.5 * step * (now(i) + now(j));
         let left = energy - taken;
         if left <= 0.0 {
             // As far as the energy lasts, slowing evenly to rest.

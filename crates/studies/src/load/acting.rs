@@ -111,6 +111,8 @@ pub(crate) struct Acting {
     on: On,
     /// It acts all the time: springs and weights.
     always: bool,
+    /// It acts only while what it pushes goes the other way, as a cut does.
+    drags: bool,
 }
 
 impl Acting {
@@ -141,6 +143,23 @@ impl Acting {
         }
     }
 
+    /// The same with another force.
+    pub(crate) fn sized(&self, force: f64) -> Self {
+        Self {
+            law: Law::Constant(force),
+            ..self.clone()
+        }
+    }
+
+    /// Its force or moment where that is the same everywhere, else nothing.
+    pub(crate) fn size(&self) -> f64 {
+        if let Law::Constant(size) = self.law {
+            size
+        } else {
+            0.0
+        }
+    }
+
     /// Acts all the time, as springs and weights do.
     pub(crate) fn always(&self) -> bool {
         self.always
@@ -159,6 +178,7 @@ pub(crate) fn inertia(
         law: Law::Constant(size),
         on,
         always: true,
+        drags: false,
     };
     [
         one(On::Space { anchor, direction }, force),
@@ -173,12 +193,42 @@ pub(crate) fn inertia(
     ]
 }
 
+/// A unit of what a motor turns a part with, counter-clockwise, against the frame.
+pub(crate) fn motor(name: &str, body: BodyId) -> Acting {
+    Acting {
+        name: format!("motor {name}"),
+        source: Source::Load,
+        law: Law::Constant(1.0),
+        on: On::Measure(Measure::Angle {
+            body,
+            against: 0,
+            offset: 0.0,
+        }),
+        always: false,
+        drags: false,
+    }
+}
+
+/// A unit of what a foot or hand pushes a place with, along a direction in space.
+pub(crate) fn push(name: &str, anchor: AnchorId, direction: [f64; 3]) -> Acting {
+    Acting {
+        name: format!("push {name}"),
+        source: Source::Load,
+        law: Law::Constant(1.0),
+        on: On::Space { anchor, direction },
+        always: false,
+        drags: false,
+    }
+}
+
 /// A load case ready for the mechanics.
 #[derive(Clone, Debug)]
 pub(crate) struct LoadCase {
     pub(crate) name: String,
     pub(crate) when: Vec<(usize, f64)>,
     pub(crate) acting: Vec<Acting>,
+    /// What a rod's own inertia presses the pins at its ends with, in space, N, beside what acts, by the rod's constraint.
+    pub(crate) carried: Vec<(usize, [[f64; 3]; 2])>,
 }
 
 impl LoadCase {
@@ -189,7 +239,37 @@ impl LoadCase {
             name: self.name.clone(),
             when: self.when.clone(),
             acting,
+            carried: self.carried.clone(),
         }
+    }
+
+    /// The same while the machine moves so: what drags acts only where it is gone against.
+    pub(crate) fn moving(
+        &self,
+        rig: &Rig<'_>,
+        poses: &[Pose],
+        rate: &dyn Fn(&Measure) -> f64,
+    ) -> Self {
+        if !self.acting.iter().any(|a| a.drags) {
+            return self.clone();
+        }
+        self.only(|a| {
+            let Law::Constant(force) = a.law else {
+                return true;
+            };
+            !a.drags || force * rate(&a.measure(rig, poses)) < 0.0
+        })
+    }
+
+    /// What drags and acts in none of these cases, which are this one at all places of a turn.
+    pub(crate) fn never<'c>(&'c self, acts: &'c [Self]) -> impl Iterator<Item = &'c str> {
+        let never = |a: &&Acting| {
+            a.drags
+                && !acts
+                    .iter()
+                    .any(|c| c.acting.iter().any(|b| b.name == a.name))
+        };
+        self.acting.iter().filter(never).map(|a| a.name.as_str())
     }
 
     /// Readings that this case squeezes.
@@ -242,6 +322,7 @@ fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> Lo
         name: name.to_owned(),
         when: when.to_vec(),
         acting,
+        carried: Vec::new(),
     }
 }
 
@@ -291,6 +372,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 law,
                 on: On::Measure(*measure),
                 always: false,
+                drags: false,
             }
         }
         LoadKind::Force {
@@ -315,6 +397,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 law: Law::Constant(*force),
                 on,
                 always: false,
+                drags: load.drags,
             }
         }
         LoadKind::Moment { on, moment } => {
@@ -329,6 +412,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 law: Law::Constant(*moment),
                 on,
                 always: false,
+                drags: load.drags,
             }
         }
     })
@@ -379,6 +463,7 @@ fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> 
         law,
         on: On::Measure(measure),
         always: true,
+        drags: false,
     })
 }
 
@@ -399,6 +484,7 @@ fn weights(rig: &Rig<'_>) -> Vec<Acting> {
                 direction,
             },
             always: true,
+            drags: false,
         })
         .collect()
 }

@@ -44,6 +44,8 @@ pub(crate) struct BarEnd {
     pub(crate) moments: [f64; 2],
     /// Pull or push then, N.
     pub(crate) pull: f64,
+    /// Greatest push along it, N.
+    pub(crate) push: Peak,
 }
 
 /// Parts with stock that are no shafts.
@@ -94,6 +96,7 @@ impl Felt {
                 worst: Peak::default(),
                 moments: [0.0; 2],
                 pull: 0.0,
+                push: Peak::default(),
             })
         })
         .collect()

@@ -132,7 +132,7 @@ pub(super) fn between(
 pub(crate) struct Path<'m> {
     model: &'m Model,
     start: Here,
-    track: Rc<Track>,
+    pub(crate) track: Rc<Track>,
     pub(crate) span: Span,
     /// A plan for poses between the samples of the track.
     single: Option<Single>,

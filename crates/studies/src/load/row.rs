@@ -275,6 +275,21 @@ impl<'r, 'm> Ready<'r, 'm> {
             }
             joint.most = joint.most.max(most);
         }
+        for &(constraint, ends) in &case.carried {
+            let along = rig.rod_along(constraint, &params, &here.poses);
+            let row = rig.rows.get(constraint).and_then(|r| rows.get(*r));
+            let joint = rig.reported(constraint).and_then(|j| joints.get_mut(j));
+            let (Some(push), Some(joint)) = (row, joint) else {
+                continue;
+            };
+            // The rod pushes both ends apart; its mass hangs on them besides.
+            let push = joint.most.copysign(*push);
+            let at = |sign: f64, own: [f64; 3]| {
+                let force: [f64; 3] = std::array::from_fn(|i| sign * push * along[i] + own[i]);
+                dot(force, force).sqrt()
+            };
+            joint.most = joint.most.max(at(1.0, ends[0])).max(at(-1.0, ends[1]));
+        }
         if pose.tangent.split_undetermined() {
             let undetermined = pose.tangent.undetermined();
             for (j, joint) in joints.iter_mut().enumerate() {

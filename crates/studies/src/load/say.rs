@@ -53,7 +53,7 @@ pub(super) fn moment(value: f64, machine: &Machine) -> String {
 }
 
 /// A force or a moment.
-pub(super) fn either(value: f64, is_moment: bool, machine: &Machine) -> String {
+pub(crate) fn either(value: f64, is_moment: bool, machine: &Machine) -> String {
     if is_moment {
         moment(value, machine)
     } else {

@@ -14,6 +14,7 @@ mod arms;
 mod bearings;
 mod bolts;
 mod cams;
+mod clamps;
 mod fill;
 pub(crate) mod gears;
 mod holes;
@@ -28,12 +29,14 @@ pub(crate) mod seats;
 mod shafts;
 mod springs;
 mod study;
+mod tires;
 mod tools;
+mod worked;
 
 use crate::answers::{Finding, Severity};
 use crate::assemble::Model;
 use crate::load::rig::Rig;
-use crate::load::service::service;
+use crate::load::service::{service, working};
 use answers::{Kind, Parts};
 use machine::Place;
 use study::Study;
@@ -45,10 +48,12 @@ pub fn parts(model: &Model) -> Parts {
     let machine = model.machine();
     let rig = Rig::new(model);
     let service = service(&rig);
+    let working = working(&rig);
     let mut study = Study {
         machine,
         rig: &rig,
         service: &service,
+        working: working.as_ref().unwrap_or(&service),
         items: Vec::new(),
         buy: Vec::new(),
         findings: Vec::new(),
@@ -80,6 +85,9 @@ pub fn parts(model: &Model) -> Parts {
     }
     for bolts in 0..machine.work.bolts.len() {
         study.bolts(bolts);
+    }
+    for clamp in 0..machine.work.clamps.len() {
+        study.clamp(clamp);
     }
     for gear in 0..machine.ratios.len() {
         study.gear(gear);
@@ -123,6 +131,7 @@ pub(crate) fn spoken(model: &Model) -> bool {
             .iter()
             .any(|s| s.coil.is_some() || s.room.is_some())
         || work.detents.iter().any(|d| d.plunger.is_some())
+        || work.clamps.iter().any(|c| c.screw.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
         || model.machine.cams.iter().any(|c| c.face.is_some())

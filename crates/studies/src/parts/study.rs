@@ -10,17 +10,22 @@ use crate::load::service::{Peak, Service, Turned};
 use elements::{Check, Fit, Limits, Source};
 use machine::fitting::Sized;
 use machine::model::{PartId, PointId};
-use machine::work::Material;
+use machine::work::{Material, Section};
 use machine::{Machine, Place};
 use mechanics::model::Constraint;
 
 /// Factor wanted on yield and rupture where the file says nothing (common practice where loads are known).
 const FACTOR: f64 = 2.0;
 
+/// Shares of what is borne need no second figure.
+const LIMIT: &str = "of the limit";
+
 pub(crate) struct Study<'s> {
     pub(crate) machine: &'s Machine,
     pub(crate) rig: &'s Rig<'s>,
     pub(crate) service: &'s Service,
+    /// What comes again and again.
+    pub(crate) working: &'s Service,
     pub(crate) items: Vec<Item>,
     pub(crate) buy: Vec<Buy>,
     pub(crate) findings: Vec<Finding>,
@@ -31,6 +36,8 @@ pub(crate) struct Study<'s> {
 pub(crate) struct Draft {
     pub(crate) item: Item,
     pub(crate) place: Place,
+    /// What to try where nothing of a table is offered.
+    pub(crate) instead: Option<String>,
 }
 
 impl<'s> Study<'s> {
@@ -124,6 +131,44 @@ impl<'s> Study<'s> {
             .flatten()
     }
 
+    /// Says of stock that nobody keeps that it has to be made, and of what.
+    pub(crate) fn unstocked(&self, draft: &mut Draft, section: Section) {
+        if elements::stock::stocked(super::levers::of(section)) {
+            return;
+        }
+        let size = |mm: f64| super::say::size(mm, self.machine);
+        let next = |list: Vec<f64>, from: f64| list.into_iter().find(|s| *s >= from - 1e-6);
+        let words = match section {
+            Section::Round(d) => {
+                let bar = next(self.rounds(), d);
+                format!(
+                    "round bar of {} is not commonly stocked{}",
+                    size(d),
+                    bar.map_or_else(String::new, |b| format!(": turned from {}", size(b)))
+                )
+            }
+            Section::Flat([thick, _]) => {
+                let plates = if super::pins::is_inch(self.machine) {
+                    elements::stock::inches(&elements::stock::PLATE_INCH)
+                } else {
+                    elements::stock::PLATE_METRIC.to_vec()
+                };
+                let bar = next(plates, thick);
+                format!(
+                    "flat bar {} thick is not commonly stocked{}",
+                    size(thick),
+                    bar.map_or_else(String::new, |b| format!(": milled from {}", size(b)))
+                )
+            }
+            Section::Tube([outside, inside]) => format!(
+                "tube of {} x {} is not among the sizes commonly stocked: ask for it, or bore it from round bar",
+                size(outside),
+                size(inside)
+            ),
+        };
+        draft.assume(words);
+    }
+
     /// Notes what strength a material without a grade was given.
     pub(crate) fn grade(&mut self, material: &Material) {
         let known = strength(material).map(|s| say::value(s, "MPa", self.machine));
@@ -140,7 +185,8 @@ impl<'s> Study<'s> {
                 let origin = material
                     .strength_source
                     .map_or_else(|| String::from("the machine file"), source);
-                format!("{}: {word} {s} ({origin})", material.name)
+                let spread = say_level(material);
+                format!("{}: {word} {s}{spread} ({origin})", material.name)
             }
             (_, None) => format!("no strength is known for {}: not checked", material.name),
         };
@@ -164,7 +210,11 @@ impl<'s> Study<'s> {
             acts: check.acts,
             bears: check.bears.is_finite().then_some(check.bears),
             unit: check.unit.to_owned(),
-            shown: format!("{acts} of {bears}"),
+            shown: if check.unit == LIMIT {
+                acts
+            } else {
+                format!("{acts} of {bears}")
+            },
             factor: finite.then_some(factor),
             times: finite.then(|| say::factor(factor)),
             wanted,
@@ -262,16 +312,21 @@ impl<'s> Study<'s> {
             .filter(|c| !c.passes)
             .cloned()
             .collect();
-        for check in &failed {
+        // One cause, one finding: the worst, with what fails beside it.
+        if let Some((check, others)) = failed.split_first() {
             let try_this = match (&would_do, &draft.item.would_do) {
                 (Some(what), _) => Some(format!("{what} would do here")),
                 (None, Some(tried)) => Some(format!(
-                    "nothing of {} does it: share the load, lessen it, or take a stronger material",
-                    tried.from
+                    "nothing of {} does it: {}",
+                    tried.from,
+                    draft
+                        .instead
+                        .as_deref()
+                        .unwrap_or("share the load, lessen it, or take a stronger material")
                 )),
-                (None, None) => None,
+                (None, None) => draft.instead.clone(),
             };
-            self.judged(Severity::Miss, &draft, check, try_this);
+            self.judged(Severity::Miss, &draft, check, others, try_this);
         }
         if failed.is_empty()
             && let Some(check) = draft
@@ -281,7 +336,7 @@ impl<'s> Study<'s> {
                 .filter(|c| c.factor.is_some())
                 .cloned()
         {
-            self.judged(Severity::Kept, &draft, &check, None);
+            self.judged(Severity::Kept, &draft, &check, &[], None);
         }
         self.items.push(draft.item);
     }
@@ -291,8 +346,21 @@ impl<'s> Study<'s> {
         severity: Severity,
         draft: &Draft,
         check: &Checked,
+        others: &[Checked],
         try_this: Option<String>,
     ) {
+        let also: Vec<String> = others
+            .iter()
+            .map(|c| {
+                let times = c.factor.unwrap_or(f64::MAX);
+                format!("{} ({} times)", c.what, say::factor(times))
+            })
+            .collect();
+        let also = if also.is_empty() {
+            String::new()
+        } else {
+            format!("; {} too", also.join(", "))
+        };
         let factor = check.factor.unwrap_or(f64::MAX);
         let place = if check.worst.is_empty() {
             String::new()
@@ -300,7 +368,7 @@ impl<'s> Study<'s> {
             format!(" {}", check.worst)
         };
         let sentence = format!(
-            "{}, {}: {} is {}, {} times where {} are wanted{place} ({})",
+            "{}, {}: {} is {}, {} times where {} are wanted{place} ({}){also}",
             draft.item.what,
             draft.item.at,
             check.what,
@@ -391,6 +459,16 @@ pub(crate) fn strength(material: &Material) -> Option<f64> {
     material.yields.or(material.tensile)
 }
 
+/// What the strength of a grade is worth: ", the least warranted".
+fn say_level(material: &Material) -> &'static str {
+    use elements::materials::Level;
+    match elements::materials::find(&material.name).map(|m| m.level) {
+        Ok(Level::Minimum) => ", the least that is warranted",
+        Ok(Level::Typical) => ", as is usual: single bars differ by a tenth and more",
+        Err(_) => "",
+    }
+}
+
 /// A source with how sure it is, when it is not plain.
 pub(crate) fn source(source: Source) -> String {
     use elements::Confidence;
@@ -455,6 +533,7 @@ impl Draft {
                 assumed: Vec::new(),
             },
             place,
+            instead: None,
         }
     }
 

@@ -325,6 +325,7 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
     }
+    all.extend(part.joined.iter().filter_map(|j| j.note(units)));
     all.extend(part.assumed.iter().cloned());
     all
 }

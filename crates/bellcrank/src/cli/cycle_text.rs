@@ -1,0 +1,404 @@
+//! A turn in words and for a spreadsheet.
+
+use std::fmt::Write as _;
+
+use quantity::{Unit, show};
+use studies::Inside;
+use studies::cycle::{Closing, ClosingCurve, Cycle as Turn, Dwell, Map, Spot, Turned};
+
+use super::cycle::speed_unit;
+use super::numbers::{NONE, bare, bare_or_none, rate, rate_unit, standing, with_unit};
+use super::table::{Column, lay_out, wrap};
+use super::{WIDTH, csv, reach};
+
+pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
+    let drive = &cycle.drive;
+    let span = if cycle.round {
+        format!("one turn of {}", drive.name)
+    } else {
+        format!(
+            "{} from {} to {}",
+            drive.name,
+            with_unit(cycle.from, drive.unit),
+            with_unit(cycle.to, drive.unit)
+        )
+    };
+    let at = cycle.speed.map_or_else(String::new, |speed| {
+        let unit = if drive.inside == Inside::Radian {
+            Unit::TurnPerMinute
+        } else {
+            speed_unit(drive.unit)
+        };
+        format!(
+            " at {}",
+            show(speed, unit, if unit == Unit::InchPerSecond { 3 } else { 1 })
+        )
+    });
+    let place = standing(&cycle.held).map_or_else(String::new, |place| format!(", {place}"));
+    let mut text = wrap(
+        &format!("{} over {span}{at}{place}", cycle.machine),
+        WIDTH,
+        2,
+    ) + "\n";
+    if cycle.readings.is_empty() {
+        text.push_str(
+            "no reading moves with it; write one into the machine file as [reading.NAME]\n",
+        );
+    }
+    if let (Some(seconds), Some(speed)) = (cycle.seconds, cycle.speed) {
+        let _ = if cycle.round && drive.inside == Inside::Radian {
+            writeln!(
+                text,
+                "a turn takes {}: {:.1} strokes a minute",
+                time(seconds),
+                60.0 * speed / std::f64::consts::TAU / f64::from(cycle.turns_a_cycle)
+            )
+        } else {
+            writeln!(text, "one way takes {}", time(seconds))
+        };
+    }
+    for sentence in cycle
+        .falls_short
+        .iter()
+        .map(|f| &f.sentence)
+        .chain(&cycle.not_back)
+    {
+        let _ = writeln!(text, "{}", wrap(sentence, WIDTH, 2));
+    }
+    if !cycle.round {
+        let goes = reach::words(&cycle.reach, drive.unit);
+        let _ = writeln!(
+            text,
+            "{}",
+            wrap(&format!("{} goes {goes}", drive.name), WIDTH, 2)
+        );
+    }
+    if cycle.readings.is_empty() && cycle.left_out.is_empty() {
+        text.push_str("\nno reading moves with it; write one in the file: [reading.NAME]\n");
+    }
+    for turned in &cycle.readings {
+        let _ = write!(text, "\n{}\n", turned.reading.name);
+        for line in lines(cycle, turned) {
+            let _ = writeln!(text, "  {}", wrap(&line, WIDTH - 2, 4));
+        }
+    }
+    for curve in closing {
+        text.push_str(&closing_text(curve));
+    }
+    for name in &cycle.left_out {
+        let _ = writeln!(text, "\n{}", wrap(name, WIDTH, 2));
+    }
+    text
+}
+
+/// What is said of one reading.
+fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
+    let (unit, per) = (turned.reading.unit, cycle.drive.unit);
+    let moves = turned.greatest.value - turned.least.value;
+    if moves <= 1e-9 * (1.0 + turned.greatest.value.abs()) {
+        return vec![format!("stays at {}", with_unit(turned.least.value, unit))];
+    }
+    let turn = cycle.to - cycle.from;
+    let rates = turned.curve.iter().filter_map(|b| b.rate);
+    let (slow, fast) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
+        (l.min(r), h.max(r))
+    });
+    let steady = fast - slow <= 1e-9 * fast.abs().max(slow.abs());
+    let end = |word: &str, spot: &Spot, dwell: &Dwell| {
+        if steady {
+            // It runs straight through its ends and rests nowhere.
+            return format!(
+                "{word} {} at {}",
+                with_unit(spot.value, unit),
+                with_unit(spot.at, per)
+            );
+        }
+        if dwell.long >= turn * (1.0 - 1e-9) {
+            return format!(
+                "{word} {} at {}; never further than {} from it",
+                with_unit(spot.value, unit),
+                with_unit(spot.at, per),
+                with_unit(turned.within, unit)
+            );
+        }
+        format!(
+            "{word} {} at {}; within {} of it from {} to {}, {} long{}",
+            with_unit(spot.value, unit),
+            with_unit(spot.at, per),
+            with_unit(turned.within, unit),
+            bare(dwell.from, per),
+            with_unit(dwell.to, per),
+            with_unit(dwell.long, per),
+            if dwell.cut {
+                " and cut off by the end of the way"
+            } else {
+                ""
+            }
+        )
+    };
+    let mut all = vec![
+        end("least", &turned.least, &turned.low_dwell),
+        end("greatest", &turned.greatest, &turned.high_dwell),
+    ];
+    for stay in &turned.stays {
+        all.push(format!(
+            "rests too from {} to {}, {} long{}",
+            bare(stay.from, per),
+            with_unit(stay.to, per),
+            with_unit(stay.long, per),
+            if stay.cut {
+                " and cut off by the end of the way"
+            } else {
+                ""
+            }
+        ));
+    }
+    if steady {
+        let speed = cycle
+            .speed
+            .map_or_else(String::new, |s| format!(", {}", speed_of(turned, fast * s)));
+        all.push(format!(
+            "goes at {} {} throughout{speed}",
+            rate(fast, unit, per),
+            rate_unit(unit, per)
+        ));
+    }
+    for (word, spot) in [("falls", &turned.falls), ("rises", &turned.rises)] {
+        if let (Some(spot), false) = (spot, steady) {
+            let speed = cycle.speed.map_or_else(String::new, |s| {
+                format!(", {}", speed_of(turned, spot.value * s))
+            });
+            all.push(format!(
+                "{word} fastest at {}: {} {}{speed}",
+                with_unit(spot.at, per),
+                rate(spot.value, unit, per),
+                rate_unit(unit, per)
+            ));
+        }
+    }
+    if let (Some(speed), false) = (cycle.speed, steady) {
+        let hardest: Vec<String> = [&turned.turned_up, &turned.turned_down]
+            .into_iter()
+            .flatten()
+            .map(|spot| {
+                format!(
+                    "{} at {}",
+                    acceleration(turned, spot.value * speed * speed),
+                    with_unit(spot.at, per)
+                )
+            })
+            .collect();
+        if !hardest.is_empty() {
+            all.push(format!("accelerates hardest: {}", hardest.join(", ")));
+        }
+    }
+    if let (Some(speed), Some(spot), false) = (cycle.speed, &turned.jerks, steady) {
+        all.push(format!(
+            "greatest jerk {} at {}",
+            jerk(turned, spot.value * speed.powi(3)),
+            with_unit(spot.at, per)
+        ));
+    }
+    if let (Some(speed), false) = (cycle.speed, steady) {
+        for (word, dwell) in [
+            ("least", &turned.low_dwell),
+            ("greatest", &turned.high_dwell),
+        ] {
+            if let [Some(into), Some(out)] = dwell.rates {
+                all.push(format!(
+                    "comes within {} of its {word} at {} and leaves it at {}, {} later",
+                    with_unit(turned.within, unit),
+                    speed_of(turned, into * speed),
+                    speed_of(turned, out * speed),
+                    time(dwell.long / speed)
+                ));
+            }
+        }
+    }
+    for at in &turned.without_bound {
+        all.push(format!(
+            "goes ever faster towards the dead centre at {}: no speed holds there",
+            with_unit(*at, per)
+        ));
+    }
+    all
+}
+
+/// A speed in the unit that goes with the reading.
+fn speed_of(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => show(inside, Unit::DegreePerSecond, 1),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => show(inside, Unit::InchPerSecond, 3),
+        _ => show(inside, Unit::MillimetrePerSecond, 2),
+    }
+}
+
+fn acceleration(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => format!("{inside:.2} rad/s²"),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s²", inside / 25.4),
+        _ => format!("{:.3} m/s²", inside / 1000.0),
+    }
+}
+
+fn jerk(turned: &Turned, inside: f64) -> String {
+    match (turned.reading.inside, turned.reading.unit) {
+        (Inside::Radian, _) => format!("{inside:.2} rad/s³"),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s³", inside / 25.4),
+        _ => format!("{:.3} m/s³", inside / 1000.0),
+    }
+}
+
+/// Seconds with three figures.
+fn time(seconds: f64) -> String {
+    let decimals = if seconds >= 10.0 {
+        1
+    } else if seconds >= 1.0 {
+        2
+    } else {
+        3
+    };
+    format!("{seconds:.decimals$} s")
+}
+
+fn closing_text(curve: &ClosingCurve) -> String {
+    let (unit, across, up) = (curve.reading.unit, curve.across.unit, curve.up.unit);
+    let mut at = Column::numbers(curve.up.name.clone(), up.symbol());
+    let mut least = Column::numbers("least", unit.symbol());
+    let mut place = Column::numbers(format!("at {}", curve.across.name), across.symbol());
+    let mut slope = Column::numbers("rate", rate_unit(unit, up));
+    for Closing {
+        at: x,
+        least: found,
+        rate: by,
+    } in &curve.places
+    {
+        at.cells.push(bare(*x, up));
+        least.cells.push(bare_or_none(found.map(|f| f.value), unit));
+        place.cells.push(bare_or_none(found.map(|f| f.at), across));
+        slope
+            .cells
+            .push(by.map_or_else(|| String::from(NONE), |by| rate(by, unit, up)));
+    }
+    let mut columns = vec![at, least, place, slope];
+    let known = |v: fn(&studies::load::answers::Bands) -> Option<f64>| {
+        curve
+            .bands
+            .iter()
+            .map(move |b| bare_or_none(b.as_ref().and_then(v), unit))
+    };
+    let mut band = |head: &str, cells: Vec<String>| {
+        let mut column = Column::numbers(head, unit.symbol());
+        column.cells = cells;
+        columns.push(column);
+    };
+    if curve.bands.iter().flatten().any(|b| b.loaded.is_some()) {
+        band("loaded", known(|b| b.loaded).collect());
+    }
+    if curve.bands.iter().flatten().any(|b| b.to > b.from) {
+        band("from", known(|b| Some(b.from)).collect());
+        band("to", known(|b| Some(b.to)).collect());
+    }
+    let under = curve.case.as_ref().map_or_else(String::new, |case| {
+        format!("; under {case}, with play and tolerance")
+    });
+    format!(
+        "\n{}\n{}",
+        wrap(
+            &format!(
+                "Least {} over {}, by {}{under}",
+                curve.reading.name, curve.across.name, curve.up.name
+            ),
+            WIDTH,
+            2
+        ),
+        lay_out(&[], &columns)
+    )
+}
+
+/// The curves for a spreadsheet, reading after reading.
+pub(super) fn table(cycle: &Turn) -> String {
+    let per = cycle.drive.unit;
+    let mut text = csv::line([
+        "reading",
+        &format!("{} ({})", cycle.drive.name, per.symbol()),
+        "value",
+        "unit",
+        "rate",
+        "second rate",
+        "unit of rate",
+        "unit of second rate",
+        "speed",
+        "unit of speed",
+        "acceleration",
+        "unit of acceleration",
+        "jerk",
+        "unit of jerk",
+    ]);
+    for turned in &cycle.readings {
+        let unit = turned.reading.unit;
+        // By the drive as shown, once and twice.
+        let scale = per.to_inside(1.0) * unit.from_inside(1.0);
+        let number =
+            |v: Option<f64>, by: f64| v.map_or_else(String::new, |v| format!("{:.9}", v * by));
+        let timed = |v: Option<f64>, power: i32| cycle.speed.zip(v).map(|(s, v)| v * s.powi(power));
+        let parted = |text: Option<String>| {
+            let text = text.unwrap_or_default();
+            let (number, unit) = text.split_once(' ').unwrap_or((&text, ""));
+            (number.to_owned(), unit.to_owned())
+        };
+        for beat in &turned.curve {
+            let fast = parted(timed(beat.rate, 1).map(|v| speed_of(turned, v)));
+            let harder = parted(timed(beat.second, 2).map(|v| acceleration(turned, v)));
+            let jerks = parted(timed(beat.third, 3).map(|v| jerk(turned, v)));
+            text.push_str(&csv::line([
+                turned.reading.name.as_str(),
+                &format!("{:.6}", per.from_inside(beat.at)),
+                &format!("{:.6}", unit.from_inside(beat.value)),
+                unit.symbol(),
+                &number(beat.rate, scale),
+                &number(beat.second, scale * per.to_inside(1.0)),
+                &rate_unit(unit, per),
+                &format!("{}/{}", rate_unit(unit, per), per.symbol()),
+                &fast.0,
+                &fast.1,
+                &harder.0,
+                &harder.1,
+                &jerks.0,
+                &jerks.1,
+            ]));
+        }
+    }
+    text
+}
+
+/// The grid for a spreadsheet: places of the first drive across, of the second downwards.
+pub(crate) fn grid(map: &Map) -> String {
+    let (unit, across, up) = (map.reading.unit, map.across.unit, map.up.unit);
+    let corner = format!(
+        "{} ({}) over {} ({}) across and {} ({}) down",
+        map.reading.name,
+        unit.symbol(),
+        map.across.name,
+        across.symbol(),
+        map.up.name,
+        up.symbol()
+    );
+    let heads: Vec<String> = map
+        .columns
+        .iter()
+        .map(|c| format!("{:.6}", across.from_inside(*c)))
+        .collect();
+    let mut text =
+        csv::line(std::iter::once(corner.as_str()).chain(heads.iter().map(String::as_str)));
+    for (row, at) in map.values.chunks(map.columns.len().max(1)).zip(&map.rows) {
+        let cells: Vec<String> = std::iter::once(format!("{:.6}", up.from_inside(*at)))
+            .chain(
+                row.iter()
+                    .map(|v| v.map_or_else(String::new, |v| format!("{:.6}", unit.from_inside(v)))),
+            )
+            .collect();
+        text.push_str(&csv::line(cells.iter().map(String::as_str)));
+    }
+    text
+}

@@ -1,0 +1,556 @@
+//! The machine run in time: started by what turns it, or let go, with work, friction, inertia and fly-wheel.
+//!
+//! Loads, friction and inertia come from the same balance as in [`super::turning`], at the speed and the acceleration that it has at each place;
+//! motors follow their line, feet and hands push while their point goes their way. The run itself is [`mechanics::dynamics::around`].
+
+mod answers;
+mod findings;
+mod powers;
+#[cfg(test)]
+mod tests;
+
+pub use answers::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running};
+
+use super::masses::{Masses, masses};
+use super::turning::{chosen, direction, going, rates, with_inertia};
+use super::{Spot, dial};
+use crate::answers::Inside;
+use crate::assemble::{Model, Stand};
+use crate::load::acting::{self, Acting, LoadCase};
+use crate::load::poses::{Path, stand as stand_of};
+use crate::load::ready;
+use crate::load::rig::Rig;
+use crate::load::row::Ready;
+use crate::refusal::Refusal;
+use crate::run::{Bench, Here};
+use mechanics::Rates;
+use mechanics::dynamics::{Acts, End, Passed, Reduced, around, reduced};
+use powers::{Power, Unit, powers};
+use rayon::prelude::*;
+use std::f64::consts::TAU;
+
+/// Places of a turn.
+const PLACES: usize = 360;
+/// A turn whose speed stays within this share of the one before it is like it, if the speed is no farther than [`SETTLES`] from where it goes.
+const LIKE: f64 = 2e-4;
+const SETTLES: f64 = 1e-3;
+/// Friction is taken again where square of the speed or acceleration changed by more than this share.
+const AGAIN: f64 = 1e-4;
+/// Share of the mean speed at which it has started.
+const STARTED: f64 = 0.95;
+/// Turns after which a run ends in any case.
+const MOST: usize = 20_000;
+/// Moments that are told besides the last turn.
+const TOLD: usize = 2000;
+
+/// One place of the turn.
+struct Place {
+    here: Here,
+    params: Vec<f64>,
+    rates: Rates,
+    /// The case as it acts while the machine goes on here; and with springs and weights alone.
+    case: LoadCase,
+    idle: LoadCase,
+    /// What they take without friction.
+    free: [f64; 2],
+    units: Vec<Unit>,
+}
+
+/// Runs it.
+///
+/// # Errors
+/// The machine cannot be brought there; no such drive or case; the drive does not go round; nothing turns it.
+pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running, Refusal> {
+    let rig = Rig::new(model);
+    let cases = acting::cases(&rig);
+    let (case, name) = chosen(model, &cases, asked.case)?;
+    let mut bench = Bench::new(model);
+    let mut put = stand_of(model, Some(&case), stand);
+    // Where it starts is the asker's, not the case's.
+    let from = stand.drives.get(asked.drive).copied().unwrap_or(0.0);
+    if let Some(value) = put.drives.get_mut(asked.drive) {
+        *value = from;
+    }
+    let mut path = Path::new(&mut bench, &put, asked.drive)?;
+    let drive = model.drive(asked.drive);
+    if !path.span.round || drive.inside != Inside::Radian {
+        return Err(Refusal::of_question(
+            format!("{} does not go round", drive.name),
+            "a run in time is that of a drive that goes a whole turn; name one with --drive",
+        ));
+    }
+    let heres: Option<Vec<Here>> = (0..PLACES)
+        .map(|i| path.at(from + TAU * i as f64 / PLACES as f64))
+        .collect();
+    let heres = heres.ok_or_else(|| at_dead_centre(&drive.name))?;
+    let masses = masses(&rig);
+    let ready = ready(&rig);
+    let group = bench.group_of_drive(asked.drive);
+    let all: Vec<Power<'_>> = if asked.driven {
+        powers(&rig)
+            .into_iter()
+            .filter(|p| model.group_of.get(p.body(&rig)).copied().flatten() == group)
+            .collect()
+    } else {
+        Vec::new()
+    };
+    if asked.driven && all.is_empty() {
+        return Err(Refusal::of_question(
+            format!("nothing turns {}", drive.name),
+            "write what does into the machine file, [motor.NAME] or [push.NAME], or let it go from a speed: --let-go --from \"60 rpm\"",
+        ));
+    }
+    let idle = case.only(Acting::always);
+    let places: Option<Vec<Place>> = heres
+        .into_par_iter()
+        .map(|here| place(&ready, &case, &idle, &all, here, asked.drive))
+        .collect();
+    let places = places.ok_or_else(|| at_dead_centre(&drive.name))?;
+    if model.given_up() {
+        return Err(Refusal::new("nobody waits for the answer any more", ""));
+    }
+    let felt: Vec<Reduced> = places
+        .par_iter()
+        .map(|p| {
+            reduced(
+                &rig.mechanism,
+                &p.params,
+                &p.here.poses,
+                &p.rates,
+                &masses.all,
+            )
+        })
+        .collect();
+    if felt.iter().any(|f| f.inertia <= 0.0) {
+        return Err(Refusal::new(
+            format!("nothing that {} moves has mass", drive.name),
+            "give its parts `stock` or a `mass` with its `inertia`",
+        ));
+    }
+    let step = TAU / PLACES as f64;
+    let all: Vec<Power<'_>> = all
+        .into_iter()
+        .enumerate()
+        .map(|(k, power)| {
+            let travel = places.iter().filter_map(|p| Some(p.units.get(k)?.rate));
+            power.sized(step * travel.sum::<f64>())
+        })
+        .collect();
+    let site = Site {
+        ready: &ready,
+        masses: &masses,
+        places: &places,
+        felt: &felt,
+        powers: &all,
+        drive: asked.drive,
+    };
+    let on_dial = |count: usize, share: f64| {
+        let at = from + step * (count as f64 + share);
+        dial(model, asked.drive, true, at)
+    };
+    let (high, low) = rayon::join(
+        || site.run(asked, true, &on_dial),
+        || site.run(asked, false, &on_dial),
+    );
+    if model.given_up() {
+        return Err(Refusal::new("nobody waits for the answer any more", ""));
+    }
+    let coasts = [&high, &low].map(|gone| gone.coasts(&site));
+    let drove = high.drove(&site);
+    let mut left_out = masses.unknown.clone();
+    for power in &all {
+        if let Power::Motor(m) = power
+            && m.inertia.is_none()
+        {
+            left_out.push(format!(
+                "the rotor of motor {} is taken without inertia: write its `inertia`",
+                m.name
+            ));
+        }
+    }
+    let moving: Vec<LoadCase> = places.iter().map(|p| p.case.clone()).collect();
+    for name in case.never(&moving) {
+        left_out.push(format!(
+            "{name} never acts: nothing goes against it; turn its direction or sign round"
+        ));
+    }
+    let mut found = Running {
+        drive,
+        case: name,
+        speed: asked.speed,
+        from,
+        driven: asked.driven,
+        held: model.held(&put, Some(asked.drive)),
+        left_out,
+        curve: high.curve(&site, from),
+        high: high.told,
+        low: low.told,
+        drove,
+        coasts: match coasts {
+            [Some(high), Some(low)] if asked.driven => Some([high, low]),
+            _ => None,
+        },
+        findings: Vec::new(),
+    };
+    found.findings = findings::findings(model, &found, &all);
+    Ok(found)
+}
+
+fn at_dead_centre(drive: &str) -> Refusal {
+    Refusal::new(
+        format!(
+            "{drive} passes a dead centre of the rest of the machine, where no motion follows from it"
+        ),
+        "bellcrank motion shows where; a run needs a drive that carries the machine all the way round",
+    )
+}
+
+fn place(
+    ready: &Ready<'_, '_>,
+    case: &LoadCase,
+    idle: &LoadCase,
+    powers: &[Power<'_>],
+    here: Here,
+    drive: usize,
+) -> Option<Place> {
+    let rig = ready.rig;
+    let params = rig.params(&here);
+    let rates = rates(rig, &params, &here, drive)?;
+    let case = going(rig, case, &params, &here, drive, &rates);
+    let free = [
+        ready.turned(&case, &here, drive)?.free,
+        ready.turned(idle, &here, drive)?.free,
+    ];
+    let direction = direction(rig, &params, drive);
+    let units = powers
+        .iter()
+        .map(|p| p.unit(rig, &params, &here.poses, &direction, &rates))
+        .collect();
+    Some(Place {
+        case,
+        idle: idle.clone(),
+        free,
+        units,
+        here,
+        params,
+        rates,
+    })
+}
+
+/// All that stays the same during a run.
+struct Site<'s, 'm> {
+    ready: &'s Ready<'s, 'm>,
+    masses: &'s Masses,
+    places: &'s [Place],
+    felt: &'s [Reduced],
+    powers: &'s [Power<'m>],
+    drive: usize,
+}
+
+/// Friction as it was last found at a place.
+#[derive(Clone, Copy)]
+struct Known {
+    square: f64,
+    acceleration: f64,
+    rubs: f64,
+}
+
+/// The machine as it acts on its drive.
+struct OnDrive<'a, 's, 'm> {
+    site: &'a Site<'s, 'm>,
+    high: bool,
+    /// Motors and pushes off, no work.
+    off: bool,
+    known: Vec<Option<Known>>,
+}
+
+impl Acts for OnDrive<'_, '_, '_> {
+    fn drives(&mut self, place: usize, speed: f64) -> f64 {
+        let Some(here) = self.site.places.get(place) else {
+            return 0.0;
+        };
+        if self.off {
+            return -here.free[1];
+        }
+        self.site.turns(here, speed) - here.free[0]
+    }
+
+    fn rubs(&mut self, place: usize, speed: f64, acceleration: f64) -> Option<f64> {
+        let square = speed * speed;
+        if let Some(Some(known)) = self.known.get(place) {
+            let near = AGAIN * square.max(known.square);
+            let size = acceleration.abs().max(square);
+            if (known.square - square).abs() <= near
+                && (known.acceleration - acceleration).abs() <= AGAIN * size
+            {
+                return Some(known.rubs);
+            }
+        }
+        let rubs = self
+            .site
+            .rubs(place, [speed, acceleration], self.high, self.off)?;
+        if let Some(known) = self.known.get_mut(place) {
+            *known = Some(Known {
+                square,
+                acceleration,
+                rubs,
+            });
+        }
+        Some(rubs)
+    }
+}
+
+impl<'m> Site<'_, 'm> {
+    /// What turns the machine, on its drive.
+    fn turns(&self, here: &Place, speed: f64) -> f64 {
+        let each = self.powers.iter().zip(&here.units);
+        each.map(|(p, u)| p.drives(u, speed)).sum()
+    }
+
+    /// What friction takes at this speed and acceleration.
+    fn rubs(&self, place: usize, motion: [f64; 2], high: bool, off: bool) -> Option<f64> {
+        let (rig, here) = (self.ready.rig, self.places.get(place)?);
+        let case = if off { &here.idle } else { &here.case };
+        let mut case = with_inertia(
+            rig,
+            case,
+            &here.params,
+            &here.here,
+            &here.rates,
+            self.masses,
+            motion,
+        );
+        if !off {
+            let each = self.powers.iter().zip(&here.units);
+            case.acting
+                .extend(each.filter_map(|(p, u)| p.acting(u, motion[0])));
+        }
+        let given = self.ready.turned(&case, &here.here, self.drive)?;
+        let with = if high { given.high } else { given.low };
+        Some(with? - given.free)
+    }
+
+    fn acts<'a>(&'a self, high: bool, off: bool) -> OnDrive<'a, 'a, 'm>
+    where
+        'm: 'a,
+    {
+        OnDrive {
+            site: self,
+            high,
+            off,
+            known: vec![None; PLACES],
+        }
+    }
+
+    fn run(&self, asked: &RunAsked, high: bool, on_dial: &dyn Fn(usize, f64) -> f64) -> Gone {
+        let step = TAU / PLACES as f64;
+        let mut acts = self.acts(high, !asked.driven && asked.case.is_none());
+        let mut passed: Vec<Passed> = Vec::new();
+        let mut marks: Vec<f64> = Vec::new();
+        let mut ended = Ended::Time;
+        let model = self.ready.rig.model;
+        let end = around(self.felt, step, 0, asked.speed, &mut acts, |now| {
+            passed.push(*now);
+            if now.count % PLACES == 0 {
+                marks.push(now.speed);
+                if let [.., a, b, c] = marks[..] {
+                    let (last, this) = (b - a, c - b);
+                    let ratio = if last == 0.0 { 0.0 } else { this / last };
+                    let rest = if ratio.abs() < 1.0 {
+                        (this * ratio / (1.0 - ratio)).abs()
+                    } else {
+                        f64::INFINITY
+                    };
+                    if asked.driven && this.abs() <= LIKE * c && rest <= SETTLES * c {
+                        ended = Ended::Even;
+                        return false;
+                    }
+                }
+            }
+            now.time < asked.until && now.count < MOST * PLACES && !model.given_up()
+        });
+        let last = passed.last().copied();
+        let count = last.map_or(0, |l| l.count);
+        let (mut share, mut seconds) = (0.0, last.map_or(0.0, |l| l.time));
+        match end {
+            End::Told => {}
+            End::Stands { share: s, after } => {
+                (share, ended) = (s, Ended::Stands);
+                seconds += after;
+                if count == 0 && asked.speed == 0.0 {
+                    ended = Ended::DoesNotStart;
+                }
+            }
+            End::Jams | End::Massless => ended = Ended::Jams,
+        }
+        let turn = self.last_turn(&passed, on_dial);
+        let goes = matches!(ended, Ended::Even | Ended::Time) && asked.driven;
+        let wanted = turn.filter(|_| goes).map(|t| STARTED * t.mean);
+        let starts_in = wanted.and_then(|w| {
+            let reached = passed.iter().find(|p| p.speed >= w)?;
+            (asked.speed < w).then_some(reached.time)
+        });
+        Gone {
+            high,
+            told: Run {
+                ended,
+                seconds,
+                turns: (count as f64 + share) / PLACES as f64,
+                at: on_dial(count, share),
+                starts_in,
+                last: turn,
+            },
+            passed,
+        }
+    }
+
+    fn last_turn(
+        &self,
+        passed: &[Passed],
+        on_dial: &dyn Fn(usize, f64) -> f64,
+    ) -> Option<LastTurn> {
+        let turn = passed.get(passed.len().checked_sub(PLACES + 1)?..)?;
+        let (first, last) = (turn.first()?, turn.last()?);
+        let step = TAU / PLACES as f64;
+        let spot = |p: &Passed| Spot {
+            at: on_dial(p.count, 0.0),
+            value: p.speed,
+        };
+        let least = turn.iter().min_by(|a, b| a.speed.total_cmp(&b.speed))?;
+        let greatest = turn.iter().max_by(|a, b| a.speed.total_cmp(&b.speed))?;
+        let over = |f: &dyn Fn(&Passed) -> f64| {
+            turn.windows(2)
+                .map(|w| 0.5 * step * (f(&w[0]) + f(&w[1])))
+                .sum::<f64>()
+        };
+        let place = |p: &Passed| self.places.get(p.count % PLACES);
+        // The deepest fall of the energy from any place on to a later one.
+        let (mut top, mut fall) = (f64::NEG_INFINITY, 0.0_f64);
+        for p in turn {
+            top = top.max(p.energy);
+            fall = fall.max(top - p.energy);
+        }
+        Some(LastTurn {
+            mean: TAU / (last.time - first.time),
+            least: spot(least),
+            greatest: spot(greatest),
+            unevenness: 2.0 * (greatest.speed - least.speed) / (greatest.speed + least.speed),
+            loads: over(&|p| place(p).map_or(0.0, |h| h.free[0])),
+            friction: over(&|p| p.rubbed),
+            carries: (fall > 0.0).then_some(least.energy / fall),
+        })
+    }
+}
+
+/// A run and what it passed.
+struct Gone {
+    high: bool,
+    told: Run,
+    passed: Vec<Passed>,
+}
+
+impl Gone {
+    /// Turned off at the end, without work: turns and seconds until it stands.
+    fn coasts(&self, site: &Site<'_, '_>) -> Option<[f64; 2]> {
+        let last = self
+            .passed
+            .last()
+            .filter(|_| matches!(self.told.ended, Ended::Even | Ended::Time))?;
+        let step = TAU / PLACES as f64;
+        let mut acts = site.acts(self.high, true);
+        let (mut count, mut time) = (last.count, 0.0);
+        let end = around(site.felt, step, last.count, last.speed, &mut acts, |now| {
+            (count, time) = (now.count, now.time);
+            now.count < last.count + MOST * PLACES && !site.ready.rig.model.given_up()
+        });
+        let End::Stands { share, after } = end else {
+            return None;
+        };
+        let turns = ((count - last.count) as f64 + share) / PLACES as f64;
+        Some([turns, time + after])
+    }
+
+    fn drove(&self, site: &Site<'_, '_>) -> Vec<Drove> {
+        let Some(from) = self.passed.len().checked_sub(PLACES + 1) else {
+            return Vec::new();
+        };
+        let turn = self.passed.get(from..).unwrap_or_default();
+        let each = site.powers.iter().enumerate();
+        each.map(|(k, power)| {
+            let (mut most, mut squares, mut work, mut turned) = (0.0_f64, 0.0, 0.0, 0.0);
+            let mut seconds = 0.0;
+            let own = |p: &Passed| -> [f64; 3] {
+                let Some(unit) = site
+                    .places
+                    .get(p.count % PLACES)
+                    .and_then(|h| h.units.get(k))
+                else {
+                    return [0.0; 3];
+                };
+                let (gives, rate) = (power.gives(unit, p.speed), unit.rate);
+                match power {
+                    // On the motor's own shaft, before what is lost on the way.
+                    Power::Motor(m) => {
+                        let scale = m.ratio * (1.0 - m.loses);
+                        [gives / scale, rate * m.ratio, gives * rate]
+                    }
+                    Power::Push { .. } if rate > 0.0 => [gives, 0.0, gives * rate],
+                    Power::Push { .. } => [0.0; 3],
+                }
+            };
+            for w in turn.windows(2) {
+                let (a, b) = (own(&w[0]), own(&w[1]));
+                let (time, angle) = (w[1].time - w[0].time, TAU / PLACES as f64);
+                most = most.max(a[0].abs()).max(b[0].abs());
+                squares += 0.5 * time * (a[0] * a[0] + b[0] * b[0]);
+                work += 0.5 * angle * (a[2] + b[2]);
+                turned += 0.5 * angle * (a[1] + b[1]);
+                seconds += time;
+            }
+            let seconds = f64::max(seconds, f64::MIN_POSITIVE);
+            let made = if let Power::Motor(m) = power {
+                work / (1.0 - m.loses)
+            } else {
+                work
+            };
+            Drove {
+                name: format!(
+                    "{} {}",
+                    if power.kind() == "motor" {
+                        "motor"
+                    } else {
+                        "push"
+                    },
+                    power.name()
+                ),
+                kind: power.kind(),
+                most,
+                root_mean_square: (squares / seconds).sqrt(),
+                speed: matches!(power, Power::Motor(_)).then_some(turned / seconds),
+                power: made / seconds,
+                work: made,
+            }
+        })
+        .collect()
+    }
+
+    /// The last turn in full, what was before it thinned.
+    fn curve(&self, site: &Site<'_, '_>, from: f64) -> Vec<Moment> {
+        let before = self.passed.len().saturating_sub(PLACES + 1);
+        let every = before.div_ceil(TOLD).max(1);
+        let step = TAU / PLACES as f64;
+        let told = self.passed.iter().enumerate();
+        told.filter(|(i, _)| *i >= before || i % every == 0)
+            .filter_map(|(_, p)| {
+                let here = site.places.get(p.count % PLACES)?;
+                Some(Moment {
+                    time: p.time,
+                    at: from + step * p.count as f64,
+                    speed: p.speed,
+                    drives: site.turns(here, p.speed),
+                    takes: here.free[0] + p.rubbed,
+                })
+            })
+            .collect()
+    }
+}
