@@ -160,7 +160,7 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
 fn inner_limits(size: &Sized, unit: Unit) -> String {
     let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
     let at = |places: usize| {
-        let step = 10_f64.powi(places as i32);
+        let step = 10_f64.powf(places as f64);
         // What is a round number in this unit stays one.
         let (low, high) = (
             (least * step - 1e-6).ceil() / step,

@@ -151,6 +151,7 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
             format!("{} off, {} each", part.count, papers::mass(part.mass())),
         ],
         scale: None,
+        flat: false,
     }
 }
 
@@ -308,6 +309,7 @@ pub fn packet(
         title: "Templates".to_owned(),
         facts: vec!["A sheet for each one that is wanted".to_owned()],
         scale: None,
+        flat: false,
     };
     for (n, (mut page, parts)) in template::all(&wanted, leaf, &shared)
         .into_iter()

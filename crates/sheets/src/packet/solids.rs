@@ -2,7 +2,7 @@
 
 use crate::step::{self, Side, Solid};
 use shop::contour;
-use shop::part::{Form, Opening as _, Part, Plate, Step, Turned};
+use shop::part::{Bore, Form, Opening as _, Part, Plate, Step, Turned};
 
 type P = [f64; 2];
 
@@ -130,6 +130,14 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
 
 /// The closed line of a turned part, metal on its left: up along the outside, back down the bores. The left face is at zero.
 pub(super) fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
+    profile_by(t, &|b| b.diameter() / 2.0)
+}
+
+/// The same with the radius of each bore as it is to be seen.
+pub(super) fn profile_by(
+    t: &Turned,
+    radius: &dyn Fn(&Bore) -> f64,
+) -> Result<Vec<P>, &'static str> {
     if t.steps.iter().any(|s| s.throw.is_some()) {
         return Err("its eccentric");
     }
@@ -178,35 +186,35 @@ pub(super) fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
         }
         out.extend([[r, s.to - right], [r - right, s.to]]);
     }
-    // Back along the axis: bores of the right end, then of the left.
-    let chain = |left: bool| -> Result<Option<(f64, f64)>, &'static str> {
-        let mut own = t.bores.iter().filter(|b| b.left == left);
-        let first = own.next();
-        if own.next().is_some() {
-            return Err("its stepped bore");
-        }
-        Ok(first.map(|b| {
+    // Back along the axis: at every place the widest of the bores that reach it.
+    let spans: Vec<[f64; 3]> = t
+        .bores
+        .iter()
+        .map(|b| {
             let deep = b.blind.map_or(long, |d| d.min(long));
-            (b.diameter() / 2.0, deep)
-        }))
-    };
-    let (left, right) = (chain(true)?, chain(false)?);
-    match (left, right) {
-        (Some((r, deep)), None) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
-        (None, Some((r, deep))) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
-        (l, r) => {
-            if l.map_or(0.0, |x| x.1) + r.map_or(0.0, |x| x.1) > long - 1e-6 {
-                return Err("its bores, which meet inside");
-            }
-            match r {
-                Some((r, deep)) => out.extend([[r, long], [r, long - deep], [0.0, long - deep]]),
-                None => out.push([0.0, long]),
-            }
-            match l {
-                Some((r, deep)) => out.extend([[0.0, deep], [r, deep], [r, 0.0]]),
-                None => out.push([0.0, 0.0]),
-            }
+            let (from, to) = if b.left {
+                (0.0, deep)
+            } else {
+                (long - deep, long)
+            };
+            [from, to, radius(b)]
+        })
+        .collect();
+    let mut places: Vec<f64> = spans.iter().flat_map(|s| [s[0], s[1]]).collect();
+    places.extend([0.0, long]);
+    places.sort_by(|a, b| b.total_cmp(a));
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    for w in places.windows(2) {
+        let middle = f64::midpoint(w[0], w[1]);
+        let over = spans.iter().filter(|s| s[0] < middle && middle < s[1]);
+        let r = over.map(|s| s[2]).fold(0.0, f64::max);
+        // Between two places of one width there is no edge.
+        if out.last().is_some_and(|l| l[0] == r && l[1] == w[0]) {
+            out.pop();
+        } else {
+            out.push([r, w[0]]);
         }
+        out.push([r, w[1]]);
     }
     out.dedup_by(|a, b| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9);
     let bore = t

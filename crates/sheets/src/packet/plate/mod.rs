@@ -104,7 +104,7 @@ struct Plan {
 }
 
 /// Room round the views for their dimensions: left, over, right, below, mm.
-fn rooms(p: &Plate) -> [f64; 4] {
+fn rooms(p: &Plate, units: Units) -> [f64; 4] {
     let [low, _] = p.outline.bounds();
     let lines = |i: usize| {
         if low[i] > -0.5 && low[i] < 0.5 {
@@ -116,7 +116,10 @@ fn rooms(p: &Plate) -> [f64; 4] {
     let side = |lines: f64| FIRST + LEVEL * (lines - 1.0) + 6.0;
     let hub = p.ends.iter().any(|e| e.hub.is_some());
     let over = OVER + if hub || p.fork.is_some() { LEVEL } else { 0.0 };
-    [side(lines(1)), over, RIGHT, side(lines(0)) + 4.0]
+    // Two units take more room beside short lines.
+    let more = if units.beside.is_some() { 9.0 } else { 0.0 };
+    let left = side(lines(1)) + more;
+    [left, over, RIGHT + more, side(lines(0)) + 4.0]
 }
 
 /// All ways to share a sheet between views and table in which everything has its place.
@@ -202,7 +205,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
     let cuts = cuts::of(p, units);
-    let [left, over, right, below] = rooms(p);
+    let [left, over, right, below] = rooms(p, units);
     let fit = |plan: &Plan| {
         let [w, h] = plan.field[1];
         ((w - left - right - GAP) / (size[0] + thick)).min((h - over - below) / size[1])
@@ -272,6 +275,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let mut g = Group::new("sizes");
     // Lettering keeps to the room of the views.
     taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
+    sizes::datum(&mut g, &mut taken, p, v);
     sizes::lengths(&mut g, &mut taken, p, v, side.shift[0], units);
     for (h, name) in p.holes.iter().zip(names(p)) {
         let r = h.counterbore.map_or(0.0, |c| c[0]);
@@ -284,7 +288,6 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     for (n, c) in corners.iter().enumerate() {
         tag(&mut g, &mut taken, v.at(c.at), 0.5, &corners::name(n));
     }
-    sizes::datum(&mut g, &mut taken, p, v);
     for cam in &p.cams {
         super::cams::letter(&mut g, &mut taken, cam, v, units);
     }
