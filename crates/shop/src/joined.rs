@@ -278,8 +278,13 @@ fn seats(
     };
     let wall = (hub - shaft) / 2.0;
     let short = match &what {
-        What::SetScrew { thread, .. } => (wall < 0.8 * thread.major)
-            .then(|| format!("{} has {} of thread in the wall of its hub", thread.name, number(wall, 1))),
+        What::SetScrew { thread, .. } => (wall < 0.8 * thread.major).then(|| {
+            format!(
+                "{} has {} of thread in the wall of its hub",
+                thread.name,
+                number(wall, 1)
+            )
+        }),
         What::Pinch { thread, .. } => (wall < thread.major + 2.0 * BESIDE).then(|| {
             format!(
                 "the pinch screw {} does not go through a wall of {} beside the bore",
@@ -287,8 +292,12 @@ fn seats(
                 number(wall, 1)
             )
         }),
-        What::Key(k) => (wall < 2.0 * k.in_hub)
-            .then(|| format!("{} of hub is left over its keyway", number(wall - k.in_hub, 1))),
+        What::Key(k) => (wall < 2.0 * k.in_hub).then(|| {
+            format!(
+                "{} of hub is left over its keyway",
+                number(wall - k.in_hub, 1)
+            )
+        }),
         _ => None,
     };
     if let Some(text) = short {
@@ -307,10 +316,7 @@ fn seats(
         _ => 0.0,
     };
     let middle = middle(machine, id, shaft_id, shaft);
-    if middle.is_none()
-        && matches!(what, What::Key(_))
-        && all.iter().any(|p| p.name == on.name)
-    {
+    if middle.is_none() && matches!(what, What::Key(_)) && all.iter().any(|p| p.name == on.name) {
         findings.push(Finding::new(
             Grade::Assumed,
             &on.name,
@@ -369,10 +375,9 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
     for part in parts {
         for j in part.joined.iter().filter(|j| !j.in_shaft) {
             let (what, count) = match &j.what {
-                What::Key(k) if k.disc.is_some() => (
-                    format!("Woodruff key {} x {}", l(k.width), l(k.height)),
-                    1,
-                ),
+                What::Key(k) if k.disc.is_some() => {
+                    (format!("Woodruff key {} x {}", l(k.width), l(k.height)), 1)
+                }
                 What::Key(k) => (
                     format!(
                         "parallel key {} x {} x {}",
@@ -386,7 +391,11 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
                     (format!("set screw {}", thread.name), *count as usize)
                 }
                 What::Pinch { thread, count } => (
-                    format!("cap screw {} x {}", thread.name, l((0.7 * j.hub / 5.0).ceil() * 5.0)),
+                    format!(
+                        "cap screw {} x {}",
+                        thread.name,
+                        l((0.7 * j.hub / 5.0).ceil() * 5.0)
+                    ),
                     *count as usize,
                 ),
                 What::Pin(d) => (format!("pin {} x {}", l(*d), l(j.hub)), 1),

@@ -9,7 +9,8 @@ use std::path::{Path, PathBuf};
 
 /// A crank on a shaft with an eccentric, held by this.
 fn crank(held: &str) -> Machine {
-    let shop = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/shop.toml");
+    let shop =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/shop.toml");
     let text = format!(
         r#"
 name = "Crank on a shaft"
@@ -83,15 +84,27 @@ fn a_parallel_key_has_a_seat_in_both() {
     let all = job(&crank("key = \"parallel\""));
     // ⌀30: 8 x 7, 4 deep in the shaft, 3.3 in the hub (ISO 773 / DIN 6885-1); 8 JS9 ± 0.018, P9 −0.015 to −0.051 (ISO 286-2).
     let hub = notes(&all, "crank");
-    assert!(hub.contains("8 JS9 (+0.018 / -0.018) wide, 33.3 (+0.2 / 0)"), "{hub}");
+    assert!(
+        hub.contains("8 JS9 (+0.018 / -0.018) wide, 33.3 (+0.2 / 0)"),
+        "{hub}"
+    );
     let shaft = notes(&all, "spindle");
-    assert!(shaft.contains("8 P9 (-0.015 / -0.051) wide, 4 (+0.2 / 0) deep, 20 long"), "{shaft}");
+    assert!(
+        shaft.contains("8 P9 (-0.015 / -0.051) wide, 4 (+0.2 / 0) deep, 20 long"),
+        "{shaft}"
+    );
     // The arm points to 90°, its points stand at station 75: 75 from the left end, the seat at 270°.
     assert!(shaft.contains("75 from the left face, at 270°"), "{shaft}");
     let steps = told(&all, "spindle");
     // Over the floor to the far side: 30 − 4; the cutter of 8 runs 12 for 20.
-    assert!(steps.contains("slot drill 8") && steps.contains("from 69.000 to 81.000"), "{steps}");
-    assert!(steps.contains("far side 26") && steps.contains("turn it by 270°"), "{steps}");
+    assert!(
+        steps.contains("slot drill 8") && steps.contains("from 69.000 to 81.000"),
+        "{steps}"
+    );
+    assert!(
+        steps.contains("far side 26") && steps.contains("turn it by 270°"),
+        "{steps}"
+    );
     assert!(told(&all, "crank").contains("over bore and keyway 33.3"));
     assert!(buys(&all, "parallel key 8 x 7 x 20"));
 }
@@ -107,14 +120,21 @@ fn screws_slits_and_pins() {
     let all = job(&crank("pinch-screw = \"M6\""));
     let hub = told(&all, "crank");
     // Axis of the screw 15 + 3 + 1 from the shaft's; clearance 6.6 (ISO 273 medium).
-    assert!(hub.contains("19.000 from the bore's axis") && hub.contains("open to 6.6"), "{hub}");
-    let (screw, slit) = (hub.find("tap M6").unwrap(), hub.find("Slit the hub").unwrap());
+    assert!(
+        hub.contains("19.000 from the bore's axis") && hub.contains("open to 6.6"),
+        "{hub}"
+    );
+    let (screw, slit) = (
+        hub.find("tap M6").unwrap(),
+        hub.find("Slit the hub").unwrap(),
+    );
     assert!(screw < slit && buys(&all, "cap screw M6"));
 
     let all = job(&crank("pin = \"8 mm\""));
-    assert!(notes(&all, "crank").contains("drilled and reamed together") && buys(&all, "pin 8 x 54"));
+    assert!(
+        notes(&all, "crank").contains("drilled and reamed together") && buys(&all, "pin 8 x 54")
+    );
     assert!(notes(&all, "spindle").contains("not drilled before assembly"));
-
 }
 
 #[test]
@@ -126,13 +146,22 @@ fn a_hub_too_thin_for_its_screw_is_told() {
         }
     }
     let all = job(&m);
-    assert!(all.findings.iter().any(|f| f.grade == Grade::WayRound && f.text.contains("does not go through a wall of 5")));
+    assert!(
+        all.findings
+            .iter()
+            .any(|f| f.grade == Grade::WayRound
+                && f.text.contains("does not go through a wall of 5"))
+    );
 }
 
 #[test]
 fn a_hole_of_the_pin_waits_for_assembly() {
-    let path: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
+    let path: PathBuf =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
     let m = machine::read(&path).machine.unwrap();
     let shaft = told(&job(&m), "cross-shaft");
-    assert!(shaft.contains("Not yet") && !shaft.contains("reamer 10"), "{shaft}");
+    assert!(
+        shaft.contains("Not yet") && !shaft.contains("reamer 10"),
+        "{shaft}"
+    );
 }

@@ -398,7 +398,6 @@ fn directions_are_found_from_what_is_there() {
     );
 }
 
-
 #[test]
 fn a_nut_without_its_tap_is_bored_and_cut_inside() {
     let m = piece(
@@ -407,8 +406,21 @@ fn a_nut_without_its_tap_is_bored_and_cut_inside() {
     let all = job(&m);
     let text = told(&all, "it");
     // M20x1.5 6H: minor 18.376 to 18.676 (ISO 965-1); the shop has no drill 18.5 and no tap.
-    in_order(&text, &["Drill the thread", "Rough-bore the thread to 18.5", "inside with a single point"]);
-    assert!(!all.findings.iter().any(|f| f.about == "it" && f.grade == Grade::Cannot), "{:#?}", all.findings);
+    in_order(
+        &text,
+        &[
+            "Drill the thread",
+            "Rough-bore the thread to 18.5",
+            "inside with a single point",
+        ],
+    );
+    assert!(
+        !all.findings
+            .iter()
+            .any(|f| f.about == "it" && f.grade == Grade::Cannot),
+        "{:#?}",
+        all.findings
+    );
 }
 
 #[test]
@@ -418,11 +430,18 @@ fn a_boring_bar_has_to_enter() {
         "stock = { round = \"20 mm\", material = \"1144 stress relieved\" }\nsteps = [{ diameter = \"16 mm\", length = \"12 mm\" }]\nbore = [{ from = \"left\", bore = \"8 F7\" }]",
     );
     let all = job(&m);
-    assert!(all.findings.iter().any(|f| f.about == "it" && f.grade == Grade::Cannot && f.text.contains("no boring bar reaches 8")));
+    assert!(all.findings.iter().any(|f| f.about == "it"
+        && f.grade == Grade::Cannot
+        && f.text.contains("no boring bar reaches 8")));
     let m = piece(
         "stock = { round = \"20 mm\", material = \"1144 stress relieved\" }\nsteps = [{ diameter = \"16 mm\", length = \"12 mm\" }]\nbore = [{ from = \"left\", bore = \"10 F7\" }]",
     );
-    assert!(!job(&m).findings.iter().any(|f| f.about == "it" && f.text.contains("no boring bar")));
+    assert!(
+        !job(&m)
+            .findings
+            .iter()
+            .any(|f| f.about == "it" && f.text.contains("no boring bar"))
+    );
 }
 
 #[test]
@@ -434,9 +453,22 @@ fn tool_steel_that_is_called_hard_is_hardened() {
     };
     let text = told(&job(&piece_of("O1 annealed")), "it");
     // O1: 790 to 815 °C, oil, 200 to 260 °C for 58 to 60 HRC (data sheets of oil-hardening steel, from memory).
-    in_order(&text, &["Harden and temper", "790 to 815 °C", "Quench in oil", "200 to 230 °C", "lap"]);
+    in_order(
+        &text,
+        &[
+            "Harden and temper",
+            "790 to 815 °C",
+            "Quench in oil",
+            "200 to 230 °C",
+            "lap",
+        ],
+    );
     let soft = job(&piece_of("1018 cold drawn"));
-    assert!(soft.findings.iter().any(|f| f.about == "it" && f.text.contains("does not harden")));
+    assert!(
+        soft.findings
+            .iter()
+            .any(|f| f.about == "it" && f.text.contains("does not harden"))
+    );
 }
 
 #[test]
@@ -444,7 +476,12 @@ fn a_thin_rod_and_an_open_tube_have_no_room_for_a_thread() {
     let m = piece(
         "stock = { round = \"8 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"8 mm\", length = \"80 mm\" }]\nbore = [{ from = \"left\", tap = \"M6\", length = \"15 mm\", depth = \"10 mm\" }]",
     );
-    let says = |m: &Machine, text: &str| job(m).findings.iter().any(|f| f.about == "it" && f.text.contains(text));
+    let says = |m: &Machine, text: &str| {
+        job(m)
+            .findings
+            .iter()
+            .any(|f| f.about == "it" && f.text.contains(text))
+    };
     assert!(says(&m, "a wall of 1 is left round M6"));
     let m = piece(
         "stock = { tube = [\"22 mm\", \"16 mm\"], material = \"S235JR to 16 mm\" }\nsteps = [{ diameter = \"22 mm\", length = \"320 mm\" }]\nbore = [{ from = \"left\", tap = \"M8\", length = \"20 mm\", depth = \"15 mm\" }]",

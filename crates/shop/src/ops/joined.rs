@@ -94,11 +94,7 @@ fn set_screws(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32
                 "Centre and drill through the wall into the bore, then tap {}",
                 thread.name
             ),
-            tool: format!(
-                "drill {}, tap {}",
-                words::number(drill, 1),
-                thread.name
-            ),
+            tool: format!("drill {}, tap {}", words::number(drill, 1), thread.name),
             rpm,
             at: format!("{} from the hub's face", work.read(j.length / 2.0)),
             check: "the burr in the bore taken off: the shaft goes through".to_owned(),
@@ -211,7 +207,9 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             ),
             None => (
                 format!("slot drill {}", work.mm(k.width)),
-                format!("Mill the keyway {shown} wide, {deep} deep, cuts of 0.5; last along each side"),
+                format!(
+                    "Mill the keyway {shown} wide, {deep} deep, cuts of 0.5; last along each side"
+                ),
             ),
         };
         work.step(Step {

@@ -3,13 +3,14 @@
 mod angles;
 mod bits;
 mod blank;
+mod blind;
 mod cam;
 mod coordinates;
 mod diameters;
 mod harden;
 mod held;
-mod joined;
 mod holes;
+mod joined;
 mod off_axis;
 mod outline;
 mod plate;

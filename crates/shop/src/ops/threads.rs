@@ -263,17 +263,27 @@ pub(super) fn inside(
     let Some(drilled) = drill_up_to(work, minor - 0.5).map(|d| (d.name.clone(), d.diameter)) else {
         return false;
     };
-    if out_of_reach(work, hole.on, minor, drilled.1.max(hole.open.unwrap_or(0.0))) {
+    if out_of_reach(
+        work,
+        hole.on,
+        minor,
+        drilled.1.max(hole.open.unwrap_or(0.0)),
+    ) {
         return false;
     }
-    drill(work, hole, &drilled.0, drilled.1, depth, deep, String::new());
+    drill(
+        work,
+        hole,
+        &drilled.0,
+        drilled.1,
+        depth,
+        deep,
+        String::new(),
+    );
     bore_to(work, hole, minor, depth, deep);
     let slow = hole.spindle.map(|s| s.at_most(0.0));
     let high = (thread.major - minor) / 2.0;
-    let (cuts, shown) = (
-        words::number((high / 0.08).ceil() + 3.0, 0),
-        work.mm(high),
-    );
+    let (cuts, shown) = (words::number((high / 0.08).ceil() + 3.0, 0), work.mm(high));
     let how_long = full.map_or_else(|| "through".to_owned(), |f| format!("{} deep", work.mm(f)));
     push(
         work,
@@ -286,7 +296,10 @@ pub(super) fn inside(
             tool: "inside threading tool 60°".to_owned(),
             rpm: slow,
             feed: Some(thread.pitch),
-            check: format!("its screw, or a plug {} cut first, goes in without shake", thread.name),
+            check: format!(
+                "its screw, or a plug {} cut first, goes in without shake",
+                thread.name
+            ),
             why: "no tap of this size; the plug is the gauge".to_owned(),
             minutes: 25.0,
             ..Step::default()

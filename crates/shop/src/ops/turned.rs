@@ -660,7 +660,10 @@ pub(super) fn bore(
             let shown = work.mm(open.unwrap_or(0.0));
             work.finding(
                 Grade::Cannot,
-                format!("{} has nothing to cut in: the part is open {shown} there", thread.name),
+                format!(
+                    "{} has nothing to cut in: the part is open {shown} there",
+                    thread.name
+                ),
                 "braze or press a plug in first, or take a larger thread",
             );
         } else if outside < 1.5 * thread.major - 1e-6 {

@@ -166,17 +166,19 @@ pub fn clearance(
     let (shapes, left_out) = shapes(model);
     let (pairs, joined, beside) = pairs(model, &shapes);
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
-    let gaps: Vec<usize> = (0..model.machine.readings.len())
-        .filter(|&r| {
-            let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
-            let squeezed = model.machine.work.loads.iter().any(|l| {
-                matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r)
-            });
-            (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
-                && is_length
-                && matches!(model.gauges[r], Gauge::Pose(_))
-        })
-        .collect();
+    let gaps: Vec<usize> =
+        (0..model.machine.readings.len())
+            .filter(|&r| {
+                let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
+                let squeezed =
+                    model.machine.work.loads.iter().any(
+                        |l| matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r),
+                    );
+                (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
+                    && is_length
+                    && matches!(model.gauges[r], Gauge::Pose(_))
+            })
+            .collect();
     let look = Look {
         model,
         shapes: &shapes,

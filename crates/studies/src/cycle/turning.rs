@@ -5,8 +5,8 @@
 //! that they raise friction, bend shafts and press pins as these do. The fly-wheel is worked out from the energy of each place
 //! ([`elements::flywheel`]) and not from the steady speed.
 
-use super::masses::{Masses, Weighed, masses};
 use super::keeping::{self, CamAtSpeed};
+use super::masses::{Masses, Weighed, masses};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
