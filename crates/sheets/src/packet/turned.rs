@@ -97,7 +97,8 @@ const HATCH: f64 = 2.2;
 /// outside with hidden lines instead.
 fn section(g: &mut Group, t: &Turned, v: View) -> bool {
     let threaded = |b: &Bore| matches!(b.fitted, Fitted::Tapped { .. });
-    if t.bores.is_empty() || t.bores.iter().any(threaded) {
+    let aside = t.bores.iter().any(|b| b.throw.is_some());
+    if t.bores.is_empty() || aside || t.bores.iter().any(threaded) {
         return false;
     }
     let Ok(line) = super::solids::profile(t) else {
@@ -242,7 +243,10 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
 }
 
 fn bores(g: &mut Group, t: &Turned, v: View) {
-    let first = t.steps.iter().find_map(|s| s.throw).map_or(0.0, |x| x[1]);
+    let of_steps = t.steps.iter().find_map(|s| s.throw);
+    let first = of_steps
+        .or_else(|| t.bores.iter().find_map(|b| b.throw))
+        .map_or(0.0, |x| x[1]);
     for b in &t.bores {
         let r = b.diameter() / 2.0;
         let deep = b.blind.unwrap_or_else(|| t.length());
@@ -367,7 +371,13 @@ fn features(t: &Turned, units: Units) -> Vec<String> {
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
         let off = b
             .throw
-            .map_or_else(String::new, |[e, _]| format!(", {} off the axis", l(e)));
+            .map_or_else(String::new, |[e, angle]| {
+                format!(
+                    ", {} off the axis at {}° seen from the right end",
+                    l(e),
+                    words::number(angle.to_degrees().rem_euclid(360.0), 2)
+                )
+            });
         all.push(format!(
             "From the {}: {}, {deep}{off}.",
             if b.left { "left" } else { "right" },

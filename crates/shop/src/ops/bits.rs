@@ -258,6 +258,19 @@ impl<'a> Work<'a> {
 
     pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
         self.setups.retain(|s| !s.steps.is_empty());
+        let order = self
+            .findings
+            .iter()
+            .find(|f| f.grade == Grade::Cannot && f.advice.starts_with("order the part"));
+        if let (Some(why), Some(first)) = (order, self.setups.first_mut()) {
+            first.cautions.insert(
+                0,
+                format!(
+                    "Order this part: {}. What follows is for a shop that can.",
+                    why.text
+                ),
+            );
+        }
         let mut number = 0;
         let mut minutes = 0.0;
         let count = self.part.count.max(1) as f64;

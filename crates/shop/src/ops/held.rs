@@ -64,7 +64,7 @@ pub(super) fn jaws(
         .filter(|s| is_cut(s, bar) && !turned(s))
         .map(|s| s.from)
         .collect();
-    let all: Vec<&Diameter> = reachable(t, right, bar, bore, turned)
+    let all: Vec<&Diameter> = reachable(t, right, bar, [bore, plan.way.stub], turned)
         .into_iter()
         .filter(|s| !own.contains(&s.from))
         .collect();
@@ -100,7 +100,7 @@ pub(super) fn jaws(
         .map(|b| b.diameter())
         .fold(0.0, f64::max);
     let thin = inside > 0.6 * s.diameter;
-    let true_to = if close { "0.01" } else { "0.05" };
+    let true_to = work.mm(if close { 0.01 } else { 0.05 });
     let words = if let Some(thread) = &s.thread {
         format!(
             "{} on {} in a slit bush tapped {}, set to run true within {true_to} by an indicator",

@@ -8,7 +8,7 @@ use super::held::{jaws, steadied};
 use super::holes::{On, Wanted, make};
 use super::turned::{Plan, bore};
 use crate::finding::Grade;
-use crate::part::{Step as Diameter, Turned};
+use crate::part::{Cross, Step as Diameter, Turned, diameter};
 use crate::speeds::Tool;
 use crate::turning::{Aside, end_diameter, sides};
 use crate::words;
@@ -66,7 +66,7 @@ fn second_centres(
 ) {
     let order = sides(t);
     if anew {
-        let off = centres::usual(plan.way.bar).depth() + 1.0;
+        let off = (centres::usual(plan.way.bar).depth() + 1.0).ceil();
         for right in order {
             let side = if right { "right" } else { "left" };
             let held = jaws(work, t, plan, right, false, &|s| s.throw.is_none());
@@ -370,7 +370,12 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
 }
 
 pub(super) fn cross(work: &mut Work, t: &Turned) {
-    if t.cross.is_empty() {
+    let own: Vec<&Cross> = t
+        .cross
+        .iter()
+        .filter(|c| super::joined::waits(work, diameter(&c.fitted)).is_none())
+        .collect();
+    if own.is_empty() {
         return;
     }
     let (machine, spindle) = match (work.mill(), work.drill_press()) {
@@ -386,19 +391,7 @@ pub(super) fn cross(work: &mut Work, t: &Turned) {
         10.0,
     );
     let zero = reference(t);
-    for (n, c) in t.cross.iter().enumerate() {
-        if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
-            work.step(Step {
-                text: format!(
-                    "Not yet {}: hub of {} and shaft are drilled and reamed together at assembly, when the readings are right",
-                    words::spoken(&c.name),
-                    words::spoken(&arm)
-                ),
-                minutes: 0.0,
-                ..Step::default()
-            });
-            continue;
-        }
+    for (n, c) in own.into_iter().enumerate() {
         if let Some(text) = found_by(work, t, &zero, c.from, n > 0) {
             work.step(Step {
                 text,

@@ -477,9 +477,24 @@ impl Study<'_> {
             },
             None => *end.rod_end,
         };
+        // The rod goes into the same thread.
+        let bar = self
+            .machine
+            .rods
+            .iter()
+            .position(|r| r.name == rod.name)
+            .and_then(|i| self.machine.work.rods.get(i)?.stock.as_ref())
+            .and_then(|s| self.machine.work.materials.get(s.material))
+            .and_then(strength)
+            .unwrap_or(THREADED_ROD);
+        let pull = service.pull.value.max(service.push.value).max(force);
+        let rod_bears = |row: &rod_ends::RodEnd| {
+            basic(row.major, row.pitch).is_ok_and(|b| pull * self.factor() <= bar * b.stress_area)
+        };
         let passes = |row: &rod_ends::RodEnd| {
-            rod_ends::check(row, end.male, force, axial, tilt.value)
-                .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
+            rod_bears(row)
+                && rod_ends::check(row, end.male, force, axial, tilt.value)
+                    .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
         };
         match rod_ends::check(&own, end.male, force, axial, tilt.value) {
             Ok(all) => {
