@@ -58,9 +58,9 @@ fn tools_that_are_not_there() {
     let rows: &[Row] = &[
         (
             |s| s.tools.reamers.clear(),
-            WayRound,
+            Cannot,
             "no reamer 8 H7",
-            "bored to size instead",
+            "buy reamer 8 H7 and drill 7.8",
         ),
         (|s| s.tools.taps.clear(), WayRound, "no tap M8", ""),
         (
@@ -408,6 +408,65 @@ fn steps_of(m: &Machine, part: &str) -> String {
     let all = sheet.setups.iter().flat_map(|s| &s.steps);
     all.map(|s| format!("{} | {} | {}\n", s.text, s.at, s.check))
         .collect()
+}
+
+#[test]
+fn what_holds_an_arm_is_made_in_its_hub() {
+    // What is written, what a step of the arm says, what is bought.
+    let rows = [
+        (
+            "{ pinch-screw = \"M6\" }",
+            "Slit the hub 2 wide",
+            Some("screw M6"),
+        ),
+        ("{ set-screw = \"M5\" }", "tap M5", Some("set screw M5")),
+        // DIN 6885-1: shaft over 17 to 22: 6 x 6, 2.8 in the hub.
+        ("{ key = \"parallel\" }", "22.8", Some("parallel key 6 x 6")),
+        ("{ pin = \"6 mm\" }", "Bore A", Some("pin 6 x")),
+        ("{ press = \"H7/s6\" }", "Bore A", None),
+    ];
+    for (held, step, bought) in rows {
+        let m = own(&ARM.replace("HELD", held));
+        let job = job(&m, &[]);
+        let steps = steps_of(&m, "arm");
+        assert!(steps.contains(step), "{held}:\n{steps}");
+        if let Some(what) = bought {
+            assert!(
+                job.bought.iter().any(|b| b.what.contains(what)),
+                "{:?}",
+                job.bought
+            );
+        }
+    }
+}
+
+#[test]
+fn small_holes_that_nothing_bores_want_their_reamer() {
+    let hole = "hole.d = { at = [30, 30], ream = \"4 H7\" }\n";
+    let m = own(&format!("{BLOCK}{hole}"));
+    says(
+        &m,
+        Grade::Cannot,
+        "no reamer 4 H7 for A (d), and nothing here bores it",
+        "buy reamer 4 H7 and drill 3.9",
+    );
+    let steps = steps_of(&m, "block");
+    assert!(steps.contains("Ream") && !steps.contains("Bore"), "{steps}");
+}
+
+#[test]
+fn blind_seats_keep_their_floor() {
+    let m = own(&format!(
+        "{BLOCK}hole.seat = {{ at = [40, 30], bearing = \"608\", hub = \"push\", length = \"7 mm\" }}\nhole.fit = {{ at = [70, 30], ream = \"8 H7\", length = \"8 mm\" }}\n"
+    ));
+    let steps = steps_of(&m, "block");
+    // A point of 118° is 0.3 of the diameter high: 6.8 for 16 mm leaves 2 at the lips.
+    assert!(steps.contains("6.8 deep at its point"), "{steps}");
+    assert!(steps.contains("7 deep, the floor faced flat"), "{steps}");
+    assert!(
+        steps.contains("10.5 deep") && steps.contains("8 deep full"),
+        "{steps}"
+    );
 }
 
 #[test]

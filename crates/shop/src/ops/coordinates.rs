@@ -3,7 +3,7 @@
 use super::Step;
 use super::bits::Work;
 use super::blank::{by_hand, held, width_of};
-use super::holes::{On, Wanted, make};
+use super::holes::{On, Wanted, is_bored, make};
 use super::outline::plain_corners;
 use super::plate::mill;
 use crate::finding::Grade;
@@ -43,7 +43,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     let late: Vec<(&Hole, &str)> = if hand {
         let (bored, rest) = order
             .into_iter()
-            .partition(|(h, _)| matches!(cut(&h.fitted), Some(Cut::Bore)));
+            .partition(|(h, _)| is_bored(work, &h.fitted));
         order = rest;
         bored
     } else {

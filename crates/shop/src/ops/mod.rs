@@ -3,6 +3,7 @@
 mod angles;
 mod bits;
 mod blank;
+mod blind;
 mod cam;
 mod coordinates;
 mod diameters;
