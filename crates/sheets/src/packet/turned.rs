@@ -584,7 +584,10 @@ fn features(t: &Turned, units: Units) -> Vec<String> {
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
         let off = b.throw.map_or_else(String::new, |[e, a]| {
             let angle = words::number(a.to_degrees().rem_euclid(360.0), 2);
-            format!(", {} off the axis at {angle}° seen from the right end", l(e))
+            format!(
+                ", {} off the axis at {angle}° seen from the right end",
+                l(e)
+            )
         });
         all.push(format!(
             "From the {}: {}, {deep}{off}.",
