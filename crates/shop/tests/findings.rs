@@ -207,8 +207,10 @@ fn what_the_machines_of_this_shop_do_another_way() {
     for (text, _) in rows {
         silent(&m, text);
     }
+    let mut milled = of("rolling-mill");
+    milled.work.shop.as_mut().unwrap().mills = m.work.shop.clone().unwrap().mills;
     says(
-        &of("rolling-mill"),
+        &milled,
         Grade::WayRound,
         "no end mill under 22 for the slot",
         "saw and file between them",
@@ -283,7 +285,9 @@ fn shapes_that_cannot_be() {
 
 #[test]
 fn gears_are_cut_by_dividing_or_ordered() {
-    let m = of("rolling-mill");
+    let mut m = of("rolling-mill");
+    let lathes = of("strap-embosser").work.shop.unwrap().lathes;
+    m.work.shop.as_mut().unwrap().lathes = lathes;
     // This shop has neither mill nor rotary table.
     says(
         &m,
@@ -300,7 +304,8 @@ fn gears_are_cut_by_dividing_or_ordered() {
         "order the gear",
     );
     silent(&better, "divides into");
-    let few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 63]");
+    let mut few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 63]");
+    few.work.shop.clone_from(&better.work.shop);
     says(
         &few,
         Grade::Cannot,

@@ -37,20 +37,23 @@ fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
 }
 
 /// A plate in mm, its datum at the origin: layers CUT (outline, slots), DRILL (holes at the size of the drawing), MARK (centres, names); of cams
-/// TRACK (both flanks of a track), ROLLER and CUTTER (paths of their centres).
+/// TRACK (both flanks of a track), ROLLER and CUTTER (paths of their centres); of bent plates BEND (middle lines of the bends).
 pub(super) fn dxf(part: &Part, p: &Plate) -> String {
     let mut layers = vec![("CUT", 7), ("DRILL", 1), ("MARK", 3), ("NOTE", 8)];
     if !p.cams.is_empty() {
         layers.extend([("TRACK", 5), ("ROLLER", 4), ("CUTTER", 6)]);
     }
+    if !p.bends.is_empty() {
+        layers.push(("BEND", 2));
+    }
     let mut d = Dxf::new(&layers);
+    for b in &p.bends {
+        d.line("BEND", b.line[0], b.line[1]);
+        d.text("NOTE", b.line[0], 2.5, 0.0, &b.name);
+    }
     outline(&mut d, "CUT", &p.outline);
     for s in &p.slots {
-        outline(
-            &mut d,
-            "CUT",
-            &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
-        );
+        outline(&mut d, "CUT", &s.outline());
     }
     for cam in &p.cams {
         if let Some(outer) = &cam.outer {

@@ -80,15 +80,22 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
     let [a, b] = page.field();
     let [low, high] = p.outline.bounds();
     let size = [high[0] - low[0], high[1] - low[1]];
-    let thick = p
-        .ends
-        .iter()
-        .filter_map(|e| e.hub)
-        .fold(p.thickness, f64::max);
+    let formed = super::bent::formed(p);
+    let thick = match &formed {
+        Some(f) => f.height[1] - f.height[0],
+        None => p
+            .ends
+            .iter()
+            .filter_map(|e| e.hub)
+            .fold(p.thickness, f64::max),
+    };
+    let tall = formed
+        .as_ref()
+        .map_or(size[1], |f| size[1].max(f.across[1] - f.across[0]));
     // The table stands beside the views or, under long parts, below them: whichever leaves them larger.
     let below = table_height(part, p, unit) + 4.0;
     let fit = |field: [f64; 2]| {
-        ((field[0] - 2.0 * ROOM - 16.0) / (size[0] + thick)).min((field[1] - 2.0 * ROOM) / size[1])
+        ((field[0] - 2.0 * ROOM - 16.0) / (size[0] + thick)).min((field[1] - 2.0 * ROOM) / tall)
     };
     let (beside, under) = (
         [b[0] - a[0] - TABLE - 4.0, b[1] - a[1]],
@@ -114,14 +121,19 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         hole(&mut g, h, v);
     }
     for s in &p.slots {
+        g.draw(Pen::Wide, shape(&s.outline(), v));
         g.draw(
-            Pen::Wide,
-            shape(
-                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
-                v,
-            ),
+            Pen::Chain,
+            match s.line() {
+                Side::Line { from, to } => Shape::line(v.at(from), v.at(to)),
+                Side::Arc {
+                    centre,
+                    radius,
+                    from,
+                    sweep,
+                } => Shape::arc(v.at(centre), v.k * radius, from, sweep),
+            },
         );
-        g.draw(Pen::Chain, Shape::line(v.at(s.ends[0]), v.at(s.ends[1])));
     }
     for e in p.ends.iter().filter(|e| e.hub.is_some()) {
         g.draw(
@@ -167,7 +179,21 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
         ];
         g.draw(Pen::Dashed, Shape::line(v.at(ends[0]), v.at(ends[1])));
     }
-    side(&mut g, p, v, low, high, unit);
+    super::bent::lines(&mut g, p, v);
+    match &formed {
+        Some(f) => {
+            // Upright bends are seen along from below, turned to stand; lying ones from the left, level with the flat middle.
+            let upright = p.bends.first().is_some_and(|b| b.upright);
+            let zero = if upright {
+                let middle = f64::midpoint(v.at(low)[1], v.at(high)[1]);
+                middle + k * f64::midpoint(f.across[0], f.across[1])
+            } else {
+                v.at([0.0, 0.0])[1]
+            };
+            f.draw(&mut g, v.at(high)[0] + 16.0, zero, k);
+        }
+        None => side(&mut g, p, v, low, high, unit),
+    }
     let mut taken = Taken::within(Rect::new(a, [a[0] + field[0], a[1] + field[1]]));
     taken.group(&g);
     dimensions(&mut g, &mut taken, p, v, low, high, unit);
@@ -179,6 +205,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, unit: Unit)
     for (h, name) in p.holes.iter().zip(&named) {
         tag(&mut g, &mut taken, v.at(h.at), k * h.diameter() / 2.0, name);
     }
+    super::bent::letter(&mut g, &mut taken, p, v);
     for (name, at) in &p.marks {
         tag(&mut g, &mut taken, v.at(*at), 2.0, &words::spoken(name));
     }
@@ -444,12 +471,31 @@ fn dimensions(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, low: P, high
             || "through".to_owned(),
             |d| format!("{} deep", words::length(d, unit)),
         );
-        let text = format!("slot {} wide, {deep}", words::sized(s.width, class, unit));
-        let d = [s.ends[1][0] - s.ends[0][0], s.ends[1][1] - s.ends[0][1]];
-        let n = d[1].atan2(d[0]) + std::f64::consts::FRAC_PI_2;
+        let mut text = format!("slot {} wide, {deep}", words::sized(s.width, class, unit));
+        let (tip, n) = match s.line() {
+            Side::Line { from, to } => {
+                let n = (to[1] - from[1]).atan2(to[0] - from[0]) + std::f64::consts::FRAC_PI_2;
+                (s.line().at(0.5), n)
+            }
+            Side::Arc {
+                radius,
+                from,
+                sweep,
+                ..
+            } => {
+                let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
+                text += &format!(
+                    ", middle R{}, {}° to {}°",
+                    words::length(radius, unit),
+                    degrees(from),
+                    degrees(from + sweep)
+                );
+                (s.line().at(0.5), from + sweep / 2.0)
+            }
+        };
         let tip = [
-            f64::midpoint(s.ends[0][0], s.ends[1][0]) + n.cos() * s.width / 2.0,
-            f64::midpoint(s.ends[0][1], s.ends[1][1]) + n.sin() * s.width / 2.0,
+            tip[0] + n.cos() * s.width / 2.0,
+            tip[1] + n.sin() * s.width / 2.0,
         ];
         leader(g, taken, v.at(tip), n, &text);
     }
@@ -649,6 +695,10 @@ pub(super) fn notes(part: &Part, unit: Unit) -> Vec<String> {
     }
     if let shop::part::Form::Plate(p) = &part.form {
         all.extend(p.cams.iter().map(|c| super::cams::note(c, unit)));
+        if !p.bends.is_empty() {
+            all.push("Drawn flat; beside it as bent, seen along its bends. Places and outer sizes are those of the flat.".to_owned());
+            all.extend(super::bent::notes(p, unit));
+        }
     }
     all.extend(part.assumed.iter().cloned());
     all

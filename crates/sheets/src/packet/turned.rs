@@ -201,7 +201,11 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
             );
         }
     }
-    for f in &t.flats {
+    for s in t.steps.iter().filter(|s| s.sides > 0) {
+        sided(g, s, v);
+    }
+    let round = |f: &&machine::making::Flats| t.step_at(f.at).is_none_or(|s| s.sides == 0);
+    for f in t.flats.iter().filter(round) {
         let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
         // Thin crossing lines mark a flat face (ISO 128-3).
         let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
@@ -232,6 +236,34 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
         g.draw(
             Pen::Chain,
             Shape::line([m[0], m[1] - half], [m[0], m[1] + half]),
+        );
+    }
+}
+
+/// A square or hexagon step seen on its corners' side: the edges towards the eye, and thin crossing lines over each flat that is seen
+/// (ISO 128-3).
+fn sided(g: &mut Group, s: &Step, v: View) {
+    let r = s.diameter / 2.0;
+    // Corners at the top and bottom of the view: a square shows one edge in the middle, a hexagon two at half the radius.
+    let edges: &[f64] = if s.sides == 4 {
+        &[1.0, 0.0, -1.0]
+    } else {
+        &[1.0, 0.5, -0.5, -1.0]
+    };
+    for e in edges {
+        g.draw(
+            Pen::Wide,
+            Shape::line(v.at([s.from, e * r]), v.at([s.to, e * r])),
+        );
+    }
+    for pair in edges.windows(2) {
+        let (a, b) = (pair[0] * r, pair[1] * r);
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![
+                [v.at([s.from, a]), v.at([s.to, b])],
+                [v.at([s.from, b]), v.at([s.to, a])],
+            ]),
         );
     }
 }
@@ -317,6 +349,10 @@ fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], uni
 }
 
 fn step_text(s: &Step, unit: Unit) -> String {
+    if let Some(across) = s.across() {
+        let what = if s.sides == 4 { "square" } else { "hexagon" };
+        return format!("{what} {} across flats", words::length(across, unit));
+    }
     match &s.thread {
         Some(thread) => thread.name.clone(),
         None => {
@@ -386,10 +422,15 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
     }
     for f in &t.flats {
         all.push(format!(
-            "{} flat{} {} across, {} long from {}.",
+            "{} flat{}, {} {}, {} long from {}.",
             f.sides,
             if f.sides == 1 { "" } else { "s" },
             l(f.across),
+            if f.sides == 1 {
+                "over it"
+            } else {
+                "across flats"
+            },
             l(f.length),
             l(f.at)
         ));

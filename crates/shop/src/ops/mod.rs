@@ -1,5 +1,7 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod arc_slot;
+mod bends;
 mod bits;
 mod cam;
 mod coordinates;

@@ -5,7 +5,7 @@ use super::bits::{Caution, Work, cutting};
 use super::coordinates::holes;
 use super::holes::{On, Wanted, make};
 use super::outline::{filed, outline};
-use crate::contour::P;
+use crate::contour::{P, Side};
 use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::letters::names;
@@ -27,6 +27,7 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
         outline(work, p);
     }
     super::cam::cams(work, p);
+    super::bends::bend(work, p);
     fork(work, p);
     edge(work, p);
     finish(work, p);
@@ -39,8 +40,7 @@ fn machines(work: &mut Work) {
         return;
     }
     if shop.drill_presses.is_empty() {
-        work.finding(
-            Grade::Cannot,
+        work.not_here(
             "this shop file has neither mill nor drill press",
             "order the part by its drawing and DXF, or add the machine to the shop file",
         );
@@ -56,7 +56,7 @@ fn machines(work: &mut Work) {
 fn width_of(work: &Work) -> f64 {
     match work.part.section {
         Section::Flat([_, w]) => w,
-        Section::Round(d) | Section::Tube([d, _]) => d,
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => d,
     }
 }
 
@@ -105,7 +105,7 @@ fn blank(work: &mut Work, p: &Plate, straight: bool) {
         ..Step::default()
     };
     let stock = width_of(work);
-    let flat = matches!(work.part.section, Section::Flat(_));
+    let flat = matches!(work.part.section, Section::Flat(_) | Section::Square(_));
     if straight && stock > wide + 0.05 {
         // The four sides of a block in the order that leaves them square.
         work.step(face(
@@ -231,7 +231,7 @@ fn slots(work: &mut Work, p: &Plate) {
         };
         let Some(cutter) = cutter else {
             let width = work.mm(s.width);
-            work.finding(
+            work.on_mill(
                 Grade::WayRound,
                 format!(
                     "no end mill under {width} for the slot {}",
@@ -242,11 +242,15 @@ fn slots(work: &mut Work, p: &Plate) {
             continue;
         };
         let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-        let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
+        let long = s.line().length();
         let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
         let deep = s.depth.unwrap_or(p.thickness);
         let passes = (deep / (cutter / 4.0)).ceil();
         let name = words::spoken(&s.name);
+        if let Side::Arc { .. } = s.line() {
+            super::arc_slot::mill(work, p, s, cutter, rpm);
+            continue;
+        }
         let along = (s.ends[1][1] - s.ends[0][1])
             .atan2(s.ends[1][0] - s.ends[0][0])
             .to_degrees();

@@ -12,7 +12,7 @@ use crate::words;
 use elements::setups;
 use elements::threads::metric;
 use machine::equipment::{Holding, Lathe, Spindle};
-use machine::work::Section;
+use machine::work::{Section, across_corners};
 
 /// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
 pub(super) const ROUGH: f64 = 0.75;
@@ -41,6 +41,9 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     let bar = match work.part.section {
         Section::Round(d) | Section::Tube([d, _]) => d,
         Section::Flat([a, b]) => a.hypot(b),
+        // It swings across its corners.
+        Section::Square(a) => across_corners(4, a),
+        Section::Hexagon(a) => across_corners(6, a),
     };
     let lathe = work.lathe();
     let name = lathe.map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
@@ -84,8 +87,7 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
 fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     let Some(lathe) = plan.lathe else {
         if work.shop().is_some() {
-            work.finding(
-                Grade::Cannot,
+            work.not_here(
                 "this shop file has no lathe",
                 "order the part, or add the lathe to the shop file",
             );
@@ -198,7 +200,9 @@ fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only:
         .count()
         > steps.iter().filter(|s| s.class.is_some()).count();
     let true_to_first = !first && classed && other_classed;
-    let holding = if true_to_first {
+    let holding = if let Some(holding) = flat_sided(work, plan) {
+        holding
+    } else if true_to_first {
         if plan.holds(Holding::Centres) {
             "between centres, driven by a dog on the finished end (soft copper under the screw)"
         } else if plan.holds(Holding::Collets) {
@@ -228,6 +232,7 @@ fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only:
     if work.is_open_empty() {
         work.caution(Caution::Chuck);
     }
+    indicated(work, plan);
     if let Some(lathe) = plan.lathe {
         let sticks = t.length() - reach;
         if plan.bar > lathe.spindle_bore && sticks > 120.0 && !slender {
@@ -347,6 +352,47 @@ fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only:
     }
 }
 
+/// How square or hexagon bar is held; none of other bar.
+fn flat_sided(work: &Work, plan: &Plan) -> Option<&'static str> {
+    let (sides, _) = work.part.section.flats()?;
+    Some(match sides {
+        _ if plan.holds(Holding::Collets) && plan.bar < 26.0 => {
+            "collet of that section, standing out no more than it has to"
+        }
+        6 if plan.holds(Holding::ThreeJaw) => "three-jaw chuck, a jaw on every other flat",
+        _ if plan.holds(Holding::FourJaw) => "four-jaw chuck, soft packing under each jaw",
+        _ => "in a bored sleeve slit on one side, in the three-jaw chuck",
+    })
+}
+
+/// Square stock in a four-jaw chuck is set true by its flats.
+fn indicated(work: &mut Work, plan: &Plan) {
+    let Some((4, across)) = work.part.section.flats() else {
+        return;
+    };
+    if plan.holds(Holding::Collets) && plan.bar < 26.0 {
+        return;
+    }
+    if !plan.holds(Holding::FourJaw) {
+        let a = work.mm(across);
+        work.finding(
+            Grade::WayRound,
+            format!("no four-jaw chuck for square {a}"),
+            "a sleeve bored to its corners and slit holds it in the three-jaw chuck",
+        );
+        return;
+    }
+    let div = work.read(0.02);
+    work.step(Step {
+        text: "Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair; once more at 30 out".to_owned(),
+        tool: "dial indicator, the chuck turned by hand".to_owned(),
+        check: format!("opposite flats within {div}; the same at the chuck and 30 out"),
+        why: "flats are what four jaws hold: their middle is the axis of the bar".to_owned(),
+        minutes: 8.0,
+        ..Step::default()
+    });
+}
+
 pub(super) fn carbide(work: &Work) -> bool {
     work.shop().is_some_and(|s| s.tools.carbide)
 }
@@ -459,6 +505,22 @@ fn turning_tool(work: &Work) -> &'static str {
 }
 
 fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
+    if s.as_bar {
+        let across = s.across().unwrap_or(s.diameter);
+        work.step(Step {
+            text: format!(
+                "{} {} is the bar as it came",
+                if s.sides == 4 { "Square" } else { "Hexagon" },
+                work.mm(across)
+            ),
+            tool: "micrometer".to_owned(),
+            check: work.measure("across flats", across, None),
+            why: "drawn bar keeps its size and finish".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+        return;
+    }
     if s.diameter >= plan.bar - 1e-6 {
         work.step(Step {
             text: if s.class.is_some() {
