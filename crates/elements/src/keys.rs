@@ -231,7 +231,7 @@ pub fn cross_pin(torque: f64, pin: f64, shaft: f64, hub: f64) -> Result<[f64; 2]
 }
 
 /// Metric Woodruff keys: shaft over and up to, width, height, cutter, depth in the shaft, in the hub, mm (ISO 3912 and DIN 6888, series 1).
-const DISCS: [[f64; 7]; 13] = [
+const DISCS: [[f64; 7]; 15] = [
     [4.0, 5.0, 1.5, 2.6, 7.0, 2.0, 0.8],
     [5.0, 6.0, 2.0, 2.6, 7.0, 1.8, 1.0],
     [6.0, 7.0, 2.0, 3.7, 10.0, 2.9, 1.0],
@@ -245,6 +245,8 @@ const DISCS: [[f64; 7]; 13] = [
     [20.0, 22.0, 5.0, 9.0, 22.0, 7.0, 2.3],
     [22.0, 25.0, 6.0, 9.0, 22.0, 6.5, 2.8],
     [25.0, 28.0, 6.0, 10.0, 25.0, 7.5, 2.8],
+    [28.0, 32.0, 8.0, 11.0, 28.0, 8.0, 3.3],
+    [32.0, 38.0, 10.0, 13.0, 32.0, 10.0, 3.3],
 ];
 
 /// How many metric Woodruff keys there are.

@@ -103,6 +103,9 @@ const EN_QT: Source =
     Source::memory("EN ISO 683-2, quenched and tempered, least values by thickness");
 const EN_OTHER: Source =
     Source::memory("EN 10088-3, EN 12163, EN 12164, EN 1982, EN 1561; least values");
+const DOWEL: Source = Source::memory(
+    "ISO 8734 (550 HV and more; ASME B18.8.5M prints 1050 MPa of shear), ISO 2338 (125 HV), shoulder screws (a maker prints 1100 MPa)",
+);
 const SHEET: Source = Source::memory("alloy data sheets");
 
 const fn row(
@@ -133,7 +136,7 @@ use Level::{Minimum, Typical};
 
 /// All materials.
 #[rustfmt::skip]
-pub const MATERIALS: [Material; 67] = [
+pub const MATERIALS: [Material; 70] = [
     row("1018 cold drawn", Family::Steel, STEEL, (370.0, 440.0), Minimum, A20),
     row("1018 hot rolled", Family::Steel, STEEL, (220.0, 400.0), Minimum, A20_MEMORY),
     row("1020 cold drawn", Family::Steel, STEEL, (390.0, 470.0), Minimum, A20_MEMORY),
@@ -200,6 +203,9 @@ pub const MATERIALS: [Material; 67] = [
     row("CuSn8 R390", Family::Bronze, TIN_BRONZE, (260.0, 390.0), Minimum, EN_OTHER),
     row("CC493K continuously cast", Family::Bronze, BRONZE, (120.0, 260.0), Minimum, EN_OTHER),
     row("EN-GJL-250", Family::Iron, GREY_IRON, (0.0, 250.0), Minimum, EN_OTHER),
+    row("dowel pin ISO 8734 hardened", Family::Steel, TOOL_STEEL, (1300.0, 1700.0), Minimum, DOWEL),
+    row("dowel pin ISO 2338 soft", Family::Steel, STEEL, (250.0, 420.0), Minimum, DOWEL),
+    row("shoulder screw ISO 7379", Family::Steel, STEEL, (990.0, 1100.0), Minimum, DOWEL),
     row("EN-GJS-400-15", Family::Iron, DUCTILE_IRON, (250.0, 400.0), Minimum, EN_OTHER),
 ];
 

@@ -6,6 +6,7 @@
 pub mod choose;
 pub mod compression;
 pub mod extension;
+pub mod fatigue;
 pub mod pick;
 pub mod plunger;
 pub mod torsion;

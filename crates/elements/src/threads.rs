@@ -8,6 +8,7 @@
 pub mod group;
 pub mod holding;
 pub mod joint;
+pub mod made;
 pub mod metric;
 pub mod moving;
 pub mod preload;

@@ -244,8 +244,8 @@ pub struct Coil {
 /// The room in which a spring of a known rate is to be chosen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Room {
-    /// Greatest outside diameter: the pocket of a compression spring.
-    pub pocket: f64,
+    /// Greatest outside diameter: the pocket of a compression spring; none where it stands over a rod in the open.
+    pub pocket: Option<f64>,
     /// Rod inside a compression spring, or arbor of a torsion spring.
     pub rod: Option<f64>,
     /// Material.

@@ -305,6 +305,8 @@ pub struct Case {
     pub loads: Vec<usize>,
     /// Values of drives that stand elsewhere than drawn.
     pub when: Vec<(usize, f64)>,
+    /// It comes so seldom that nothing tires of it.
+    pub seldom: bool,
     /// Where it is given.
     pub place: Place,
 }

@@ -232,6 +232,61 @@ pub fn check(
     ])
 }
 
+/// Fatigue strength for a number of loads, MPa: on a straight line in logarithms from f Sut at a thousand to the endurance limit at a million
+/// (Shigley eqs. 6-13 to 6-16; f of fig. 6-18 by its polynomial, 0.9 below 480 MPa). Beyond a million it is the endurance limit.
+///
+/// # Errors
+/// Strengths that are not positive.
+///
+/// ```
+/// // Shigley example 6-2: 630 MPa (90 kpsi), 445 MPa (64.6 kpsi) at 10 000 loads (from memory).
+/// let kpsi = 6.894_757;
+/// let found = elements::shafts::fatigue::finite(90.0 * kpsi, 45.0 * kpsi, 1e4).unwrap();
+/// assert!((found / kpsi - 64.6).abs() < 0.5);
+/// ```
+pub fn finite(tensile: f64, endurance: f64, loads: f64) -> Result<f64, ElementError> {
+    let su = positive("tensile strength", "MPa", tensile)?;
+    let se = positive("endurance limit", "MPa", endurance)?;
+    let share = if su < 480.0 {
+        0.9
+    } else {
+        (1.06 - 4.1e-4 * su + 1.5e-7 * su * su).clamp(0.75, 0.9)
+    };
+    let few = (share * su).max(se);
+    let decades = (positive("number of loads", "", loads)?.log10() - 3.0).clamp(0.0, 3.0);
+    Ok(few * (se / few).powf(decades / 3.0))
+}
+
+/// Share of its limit that a stress uses which comes and goes from nothing to `stress`, MPa, by Goodman; `kf` counts on both halves.
+///
+/// # Errors
+/// A negative stress, a notch factor below 1, strengths that are not positive.
+///
+/// ```
+/// // Half alternates: 200/2/250 + 200/2/600.
+/// let used = elements::shafts::fatigue::pulsing("a pin", 200.0, 1.0, 250.0, 600.0).unwrap();
+/// assert!((used.acts - (0.4 + 1.0 / 6.0)).abs() < 1e-12);
+/// ```
+pub fn pulsing(
+    what: &'static str,
+    stress: f64,
+    kf: f64,
+    endures: f64,
+    tensile: f64,
+) -> Result<Check, ElementError> {
+    let half = 0.5
+        * not_negative("stress", "MPa", stress)?
+        * within("fatigue notch factor", "", kf, 1.0, 20.0)?;
+    Ok(Check {
+        what,
+        acts: half / positive("endurance limit", "MPa", endures)?
+            + half / positive("tensile strength", "MPa", tensile)?,
+        bears: 1.0,
+        unit: "of the limit",
+        source: SHIGLEY,
+    })
+}
+
 /// The diameter for a factor, mm: stresses fall with the cube, so it follows from one trial. The size factor of the
 /// endurance limit is taken as given; try again with the limit of the diameter found.
 ///
@@ -304,6 +359,23 @@ mod tests {
         }
         let y = check(&l, 1.1 * 25.4, &s, Criterion::Goodman).unwrap()[1].factor();
         assert!((y - 4.5).abs() < 0.05, "{y}");
+    }
+
+    /// Shigley example 6-2: a = 133.1 kpsi, b = −0.0785; 55 kpsi break it after 77 500 turns (from memory).
+    #[test]
+    fn fewer_loads_bear_more() {
+        let kpsi = 6.894_757;
+        let at = |n: f64| finite(90.0 * kpsi, 45.0 * kpsi, n).unwrap() / kpsi;
+        for n in [1e4, 77_500.0, 3e5] {
+            let book = 133.1 * f64::powf(n, -0.0785);
+            assert!((at(n) / book - 1.0).abs() < 0.01, "{n}: {}", at(n));
+        }
+        assert!((at(77_500.0) - 55.0).abs() < 0.6);
+        assert!((at(1e6) - 45.0).abs() < 1e-9 && (at(1e9) - 45.0).abs() < 1e-9);
+        assert_eq!(at(10.0), at(1e3));
+        assert!(finite(0.0, 1.0, 1e4).is_err() && finite(600.0, 200.0, f64::NAN).is_err());
+        let all: Vec<f64> = (3..=7).map(|k| at(10f64.powi(k))).collect();
+        assert!(all.windows(2).all(|w| w[0] >= w[1]));
     }
 
     #[test]

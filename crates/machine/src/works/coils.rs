@@ -164,20 +164,29 @@ pub(super) fn room(desk: &mut Desk, what: &str, field: &Field, works: Works) -> 
         &ROOM,
         &inner_table(field),
     )?;
-    let pocket = fields
-        .need(desk, "pocket")
-        .and_then(|f| f.positive_length(desk));
+    // Over a rod a spring needs no pocket.
+    let open = works != Works::Pulls && fields.get("rod").is_some();
+    let pocket = if open {
+        fields.get("pocket")
+    } else {
+        fields.need(desk, "pocket")
+    };
+    let pocket = pocket.map(|f| f.positive_length(desk));
     let rod = fields.get("rod").map(|f| (f, f.positive_length(desk)));
     if works == Works::Pulls {
         fields.only_with(desk, &["rod"], "a spring that pushes or turns");
     }
     let material = material(desk, &fields);
-    let pocket = pocket?;
+    let pocket = match pocket {
+        Some(pocket) => Some(pocket?),
+        None if open => None,
+        None => return None,
+    };
     let rod = match rod {
         None => None,
         Some((field, rod)) => {
             let rod = rod?;
-            if rod >= pocket {
+            if pocket.is_some_and(|pocket| rod >= pocket) {
                 field.bad(
                     desk,
                     "the rod is as thick as the pocket: no coil goes between",

@@ -57,6 +57,7 @@ const CASE: Shape = Shape {
     keys: &[
         ("loads", "loads = [\"leather\"]"),
         ("when", "when = { crank = \"180 deg\" }"),
+        ("seldom", "seldom = true"),
     ],
 };
 
@@ -336,11 +337,12 @@ fn resists(desk: &mut Desk, fields: &Fields) -> Option<Resists> {
 pub(super) fn cases(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Case> {
     let mut cases = Vec::with_capacity(named.len());
     for n in named {
-        let (loads, when) = case(desk, n, first).unwrap_or_default();
+        let (loads, when, seldom) = case(desk, n, first).unwrap_or_default();
         cases.push(Case {
             name: n.entry.name.to_owned(),
             loads,
             when,
+            seldom,
             place: n.entry.place,
         });
     }
@@ -363,14 +365,17 @@ pub(super) fn idle(desk: &mut Desk, loads: &[Load], cases: &[Case]) {
     }
 }
 
-/// Loads of a case and values of drives.
-type LoadsAndDrives = (Vec<usize>, Vec<(usize, f64)>);
+/// Loads of a case, values of drives, whether it comes seldom.
+type LoadsAndDrives = (Vec<usize>, Vec<(usize, f64)>, bool);
 
 fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives> {
     let fields = Fields::new(desk, named.what(), &CASE, &named.entry)?;
     let when = fields
         .get("when")
         .map_or_else(Vec::new, |f| asks::when(desk, first.drives, &f));
+    let seldom = fields
+        .get("seldom")
+        .is_some_and(|f| f.truth(desk) == Some(true));
     let items = fields.need(desk, "loads")?.list(desk, "a list of loads")?;
     let mut loads: Vec<usize> = Vec::new();
     for item in &items {
@@ -393,5 +398,6 @@ fn case(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadsAndDrives>
         when.into_iter()
             .filter_map(|(d, v)| Some((d, v?)))
             .collect(),
+        seldom,
     ))
 }

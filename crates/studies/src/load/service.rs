@@ -15,7 +15,7 @@ use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
 use elements::threads::group::Acts;
 use machine::model::Moves;
-use machine::work::{LoadKind, Resists};
+use machine::work::{Case, LoadKind, Resists};
 use mechanics::model::{BodyId, Constraint};
 use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -113,6 +113,8 @@ pub(crate) struct SpringService {
     pub(crate) range: Option<[f64; 2]>,
     /// Greatest force or moment.
     pub(crate) most: Peak,
+    /// Least and greatest length or turn while one drive goes through its reach.
+    pub(crate) worked: Vec<(usize, [f64; 2])>,
 }
 
 /// What acts on a set of bolts in one pose.
@@ -161,8 +163,18 @@ struct Way<'c> {
     poses: Vec<(Option<f64>, Here)>,
 }
 
+/// What tires its elements: the same without cases that come seldom. None where there are no such cases.
+pub(crate) fn working(rig: &Rig<'_>) -> Option<Service> {
+    let seldom = rig.work().cases.iter().any(|c| c.seldom);
+    seldom.then(|| gone_through(rig, |case| !case.seldom))
+}
+
 /// Goes through the whole reach of every drive under every case.
 pub(crate) fn service(rig: &Rig<'_>) -> Service {
+    gone_through(rig, |_| true)
+}
+
+fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
     let model = rig.model;
     let cases = acting::cases(rig);
     let mut ready = Ready::new(
@@ -189,6 +201,9 @@ pub(crate) fn service(rig: &Rig<'_>) -> Service {
         ..Service::default()
     };
     for (number, case) in cases.iter().enumerate() {
+        if rig.work().cases.get(number).is_some_and(|c| !counts(c)) {
+            continue;
+        }
         for way in ways(
             model,
             &mut bench,
@@ -460,6 +475,9 @@ impl Service {
             self.forces(rig, way.number, here, row);
             self.bends(rig, way.number, here, row);
         }
+        if let Some(drive) = way.drive {
+            self.works(rig, drive, &good);
+        }
         // How joints turn is told at dead centres too.
         let heres: Vec<&Here> = way.poses.iter().map(|p| &p.1).collect();
         for joint in 0..rig.joints.len() {
@@ -579,6 +597,27 @@ impl Service {
             let [low, high] = service.range.unwrap_or([acted.value; 2]);
             service.range = Some([low.min(acted.value), high.max(acted.value)]);
             service.most.meet(acted.force.abs(), case, drives);
+        }
+    }
+
+    /// Between which lengths one drive works the springs.
+    fn works(&mut self, rig: &Rig<'_>, drive: usize, good: &[(&Here, &Row)]) {
+        for (service, spring) in self.springs.iter_mut().zip(&rig.work().springs) {
+            let name = format!("spring {}", spring.name);
+            let lengths = good.iter().filter_map(|(_, r)| {
+                let acted = r.row.acted.iter().find(|a| a.name == name)?;
+                Some(acted.value)
+            });
+            let [low, high] = lengths.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], v| {
+                [l.min(v), h.max(v)]
+            });
+            if low > high {
+                continue;
+            }
+            match service.worked.iter_mut().find(|(d, _)| *d == drive) {
+                Some((_, [l, h])) => (*l, *h) = (l.min(low), h.max(high)),
+                None => service.worked.push((drive, [low, high])),
+            }
         }
     }
 

@@ -22,6 +22,8 @@ const STILL: f64 = 1.0;
 const BALLS: u32 = 8;
 /// A small deep groove bearing bears this much radial preload, mm (common practice).
 const LIKELY: f64 = 0.005;
+/// A ring tighter than this, mm, was meant to be tight.
+const TIGHT: f64 = 0.002;
 /// Wall left round a ring, as a share of its diameter, so that it counts as a thick hub.
 const WALL: f64 = 1.25;
 
@@ -457,6 +459,10 @@ impl Study<'_> {
                 })
         });
         let best = other.first();
+        // Another bearing does not make its press fit lighter.
+        if draft.instead.is_some() {
+            return;
+        }
         draft.would_do(
             best.map(|b| format!("a {}", b.name)),
             format!("bearings of {} bore", say::size(bearing.bore, self.machine)),
@@ -602,19 +608,20 @@ impl Study<'_> {
         let Some(seated) = seats::bearing(self.machine, hole) else {
             return;
         };
-        let creeps = match turning {
-            Turning::InnerRing => seated
-                .inner
-                .is_some_and(|f| f.least_clearance() > 0.0)
-                .then_some(("inner", seats.shaft)),
-            Turning::OuterRing => {
-                (seated.outer.least_clearance() > 0.0).then_some(("outer", seats.housing))
-            }
+        let own = |f: &elements::Fit| f.likely_clearance();
+        let loose = match turning {
+            Turning::InnerRing => seated.inner.map(|f| ("inner", seats.shaft, f)),
+            Turning::OuterRing => Some(("outer", seats.housing, seated.outer)),
             Turning::Unknown => None,
         };
-        if let Some((ring, class)) = creeps {
+        if let Some((ring, class, fit)) = loose.filter(|(.., f)| own(f) > 0.0) {
+            let how = if fit.least_clearance() > 0.0 {
+                String::from("always loose")
+            } else {
+                format!("likely loose, by {}", say::close(own(&fit), self.machine))
+            };
             let sentence = format!(
-                "{}, {}: the load goes round the {ring} ring, which is always loose: it will creep and wear its seat",
+                "{}, {}: the load goes round the {ring} ring, which is {how}: it will creep and wear its seat",
                 draft.item.what, draft.item.at
             );
             self.say(
@@ -622,6 +629,26 @@ impl Study<'_> {
                 draft,
                 sentence,
                 Some(format!("make its seat {class}")),
+            );
+        }
+        // The ring under the standing load may slide; tight, it takes play and comes off with a puller only.
+        let stands = match turning {
+            Turning::InnerRing => Some(("outer", seats.housing, seated.outer)),
+            Turning::OuterRing => seated.inner.map(|f| ("inner", seats.shaft, f)),
+            Turning::Unknown => None,
+        };
+        if let Some((ring, class, fit)) = stands.filter(|(.., f)| own(f) < -TIGHT) {
+            let sentence = format!(
+                "{}, {}: the load stands still on the {ring} ring, which is likely tight by {}: it need not be, takes play inside and comes apart with a puller only",
+                draft.item.what,
+                draft.item.at,
+                say::close(-own(&fit), self.machine)
+            );
+            self.say(
+                Severity::Note,
+                draft,
+                sentence,
+                Some(format!("{class} for its seat, so that it slides")),
             );
         }
     }

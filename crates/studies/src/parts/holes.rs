@@ -571,6 +571,7 @@ impl Study<'_> {
             );
             self.say(Severity::Fault, &draft, sentence, Some(try_this));
         }
+        self.unmade(&draft, thread);
         let limits = if thread.inch {
             unified::limits(thread.major, thread.pitch, thread.major).ok()
         } else {

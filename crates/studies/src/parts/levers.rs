@@ -4,9 +4,10 @@ use super::answers::Kind;
 use super::room::{joint, pin_diameter, room, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
+use super::tires::Tires;
 use crate::load::felt::BarEnd;
 use elements::net::{check, net};
-use elements::pins_lugs::Lug;
+use elements::pins_lugs::{Lug, lug_notch};
 use elements::stock::{PLATE_INCH, PLATE_METRIC, TUBE_INCH, TUBE_METRIC, inches};
 use elements::{Check, ElementError, columns};
 use machine::fitting::{Fitted, Hole};
@@ -43,7 +44,7 @@ impl Study<'_> {
         let Some(bar) = stock(machine, part).filter(|_| part != FRAME) else {
             return;
         };
-        if self.bars(part).is_empty() {
+        if self.bars(part, &Asked::Bears(0.0)).is_empty() {
             return;
         }
         let mut draft = Draft::new(
@@ -67,20 +68,30 @@ impl Study<'_> {
         };
         let factor = self.factor();
         draft.assume("bars of its stock from hole to hole, loads in its plane; friction adds what it adds to the hardest pressed joint");
-        match self.weakest(part, bar.section, limit) {
-            Ok(Some((found, end, hole))) => {
-                let mut checked = self.check(&found, factor, Some(&end.worst));
-                let at = end.point.map_or("its end", |p| self.point(p));
-                checked.what = if hole > 0.0 {
-                    let size = say::size(hole, machine);
-                    format!("bending and pull beside the hole of {size} at {at}")
-                } else {
-                    format!("bending and pull at {at}")
-                };
-                draft.item.checks.push(checked);
+        let tires = self.tires_of(part);
+        if let Some(tires) = &tires {
+            draft.assume(tires.words());
+        }
+        for asked in asked(limit, tires) {
+            match self.weakest(part, bar.section, &asked) {
+                Ok(Some((found, end, hole))) => {
+                    let mut checked = self.check(&found, factor, Some(&end.worst));
+                    let at = end.point.map_or("its end", |p| self.point(p));
+                    let word = match asked {
+                        Asked::Bears(_) => "bending and pull",
+                        Asked::Tires(_) => "fatigue",
+                    };
+                    checked.what = if hole > 0.0 {
+                        let size = say::size(hole, machine);
+                        format!("{word} beside the hole of {size} at {at}")
+                    } else {
+                        format!("{word} at {at}")
+                    };
+                    draft.item.checks.push(checked);
+                }
+                Ok(None) => {}
+                Err(error) => self.impossible(&draft, &error),
             }
-            Ok(None) => return,
-            Err(error) => self.impossible(&draft, &error),
         }
         let best = self.narrowest(part, limit);
         let smaller =
@@ -94,8 +105,11 @@ impl Study<'_> {
     }
 
     /// Ends of the bars of a part that carry anything.
-    fn bars(&self, part: PartId) -> Vec<&BarEnd> {
-        let all = self.service.bars.iter();
+    fn bars(&self, part: PartId, asked: &Asked) -> Vec<&BarEnd> {
+        let all = match asked {
+            Asked::Bears(_) => self.service.bars.iter(),
+            Asked::Tires(_) => self.working.bars.iter(),
+        };
         all.filter(|e| e.part == part && e.worst.value > 0.0)
             .collect()
     }
@@ -167,11 +181,11 @@ impl Study<'_> {
         &self,
         part: PartId,
         section: Section,
-        limit: f64,
+        asked: &Asked,
     ) -> Result<Option<(Check, &BarEnd, f64)>, ElementError> {
         let mut worst: Option<(Check, &BarEnd, f64)> = None;
-        for end in self.bars(part) {
-            for (found, hole) in end_checks(end, self.weak(part, end.point), section, limit)? {
+        for end in self.bars(part, asked) {
+            for (found, hole) in end_checks(end, self.weak(part, end.point), section, asked)? {
                 if worst.as_ref().is_none_or(|w| found.factor() < w.0.factor()) {
                     worst = Some((found, end, hole));
                 }
@@ -212,11 +226,13 @@ impl Study<'_> {
         let inch = super::pins::is_inch(self.machine);
         let holes = || self.machine.work.holes.iter().filter(|h| h.part == part);
         let factor = self.factor();
+        let all = asked(limit, self.tires_of(part));
         let passes = |section: &Section| {
             let [_, width] = super::room::sides(*section);
-            let bends = self
-                .weakest(part, *section, limit)
-                .is_ok_and(|w| w.is_none_or(|(c, ..)| c.passes(factor)));
+            let bends = all.iter().all(|asked| {
+                self.weakest(part, *section, asked)
+                    .is_ok_and(|w| w.is_none_or(|(c, ..)| c.passes(factor)))
+            });
             let hubs = self
                 .machine
                 .work
@@ -299,22 +315,81 @@ fn of(section: Section) -> columns::Section {
     }
 }
 
+/// What a bar is held against.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Asked {
+    /// Yield, or rupture, MPa.
+    Bears(f64),
+    /// A load that comes and goes.
+    Tires(Tires),
+}
+
+/// Both, where it tires.
+fn asked(limit: f64, tires: Option<Tires>) -> Vec<Asked> {
+    std::iter::once(Asked::Bears(limit))
+        .chain(tires.map(Asked::Tires))
+        .collect()
+}
+
+/// A pull tires a bar as a greater bending would (Shigley eq. 6-26).
+const AXIAL: f64 = 0.85;
+/// A round bar with a hole across (Shigley table A-16, about the middle of its sizes).
+const CROSS: f64 = 2.2;
+/// Beside a hole in the middle of a flat, on the bending stress there (Peterson, hole small in its width).
+const INSIDE: f64 = 2.0;
+
+/// One section of a bar under a moment and a pull.
+fn section_check(
+    section: Section,
+    about: columns::Section,
+    hole: f64,
+    [moment, pull]: [f64; 2],
+    asked: &Asked,
+) -> Result<Check, ElementError> {
+    let left = net(about, hole)?;
+    let tires = match asked {
+        Asked::Bears(limit) => return check(left, moment, pull, *limit),
+        Asked::Tires(tires) => tires,
+    };
+    let (bent, pulled) = (moment.abs() / left.modulus, pull.abs() / left.area / AXIAL);
+    let (across, size) = match about {
+        columns::Section::Flat(w, t) => (w, 0.808 * (w * t).sqrt()),
+        columns::Section::Round(d) | columns::Section::Tube(d, _) => (d, d),
+    };
+    // At the edge of the bar nothing is sharp; at the side of the hole its pin pulls.
+    let edge = bent + pulled;
+    let side = if hole > 0.0 {
+        let notch = if pull > 0.0 {
+            lug_notch(hole / across)
+        } else {
+            1.0
+        };
+        match section {
+            Section::Flat(_) | Section::Square(_) => INSIDE * bent * hole / across + notch * pulled,
+            Section::Round(_) | Section::Tube(_) | Section::Hexagon(_) => {
+                CROSS * bent + notch * pulled
+            }
+        }
+    } else {
+        0.0
+    };
+    tires.check("fatigue of the bar", edge.max(side), 1.0, size)
+}
+
 /// What the end of a bar bears: beside its hole, and where a boss or hub about it ends.
 fn end_checks(
     end: &BarEnd,
     weak: Weak,
     section: Section,
-    limit: f64,
+    asked: &Asked,
 ) -> Result<Vec<(Check, f64)>, ElementError> {
     let moment = |x: f64| {
         let share = (x / end.length).clamp(0.0, 1.0);
         end.moments[0] + share * (end.moments[1] - end.moments[0])
     };
     let plain = |x: f64| {
-        Ok((
-            check(net(of(section), 0.0)?, moment(x), end.pull, limit)?,
-            0.0,
-        ))
+        let found = section_check(section, of(section), 0.0, [moment(x), end.pull], asked)?;
+        Ok((found, 0.0))
     };
     if let Some(hub) = weak.hub {
         return Ok(vec![plain(0.5 * hub)?]);
@@ -326,7 +401,7 @@ fn end_checks(
             let mut all = vec![plain(0.5 * boss)?];
             if weak.hole < boss {
                 all.push((
-                    check(net(about, weak.hole)?, moment(0.0), end.pull, limit)?,
+                    section_check(section, about, weak.hole, [moment(0.0), end.pull], asked)?,
                     weak.hole,
                 ));
             }
@@ -334,9 +409,15 @@ fn end_checks(
         }
         // A hole as wide as its bar is told of by itself.
         _ if weak.hole >= width => Ok(vec![plain(0.0)?]),
-        _ => Ok(vec![(
-            check(net(of(section), weak.hole)?, moment(0.0), end.pull, limit)?,
-            weak.hole,
-        )]),
+        _ => {
+            let found = section_check(
+                section,
+                of(section),
+                weak.hole,
+                [moment(0.0), end.pull],
+                asked,
+            )?;
+            Ok(vec![(found, weak.hole)])
+        }
     }
 }

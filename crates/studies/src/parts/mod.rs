@@ -28,12 +28,14 @@ pub(crate) mod seats;
 mod shafts;
 mod springs;
 mod study;
+mod tires;
 mod tools;
+mod worked;
 
 use crate::answers::{Finding, Severity};
 use crate::assemble::Model;
 use crate::load::rig::Rig;
-use crate::load::service::service;
+use crate::load::service::{service, working};
 use answers::{Kind, Parts};
 use machine::Place;
 use study::Study;
@@ -45,10 +47,12 @@ pub fn parts(model: &Model) -> Parts {
     let machine = model.machine();
     let rig = Rig::new(model);
     let service = service(&rig);
+    let working = working(&rig);
     let mut study = Study {
         machine,
         rig: &rig,
         service: &service,
+        working: working.as_ref().unwrap_or(&service),
         items: Vec::new(),
         buy: Vec::new(),
         findings: Vec::new(),

@@ -1,11 +1,13 @@
 //! Pins and studs: shear, bending, pressure, and the smallest that does it.
 
 use super::answers::Kind;
-use super::room::{joint, pin_diameter, room, sides, stock};
+use super::room::{joint, material, pin_diameter, room, sides, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
+use super::tires::Tires;
 use crate::load::service::Peak;
-use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, pin_shear};
+use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, STUD as IN_HOLE, pin_shear, stud_pressure};
+use elements::shafts::notches::fits;
 use elements::shafts::{Round, stress};
 use elements::stock::{FLAT_INCH, FLAT_METRIC, ROUND_INCH, ROUND_METRIC, inches};
 use elements::threads::{COARSE, UNC, basic};
@@ -21,7 +23,29 @@ enum Held {
     /// Between two ears of a fork: lug and one ear, mm.
     Fork { lug: f64, ear: f64 },
     /// A stud: its load this far out of its holder, mm; none where it is not known.
-    Stud { out: Option<f64> },
+    Stud {
+        out: Option<f64>,
+        seat: Option<Seat>,
+    },
+}
+
+/// The hole in which a stud sits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Seat {
+    /// How deep, mm.
+    deep: f64,
+    /// What its metal bears, MPa.
+    bears: f64,
+}
+
+/// What a pin bears and goes through.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Asked {
+    held: Held,
+    force: f64,
+    yields: f64,
+    /// How it tires, and the force that comes again and again, N.
+    tires: Option<(Tires, f64)>,
 }
 
 impl Study<'_> {
@@ -122,8 +146,19 @@ impl Study<'_> {
             && let Some(yields) = strength(material)
         {
             self.grade(material);
-            self.strong(&mut draft, point, diameter, held, yields, &peak);
-            self.screwed(&mut draft, point, diameter, held, yields, &peak);
+            let asked = Asked {
+                held,
+                force: peak.value,
+                yields,
+                tires: self
+                    .tires_at(point, material)
+                    .map(|t| (t, self.comes_again(&joints))),
+            };
+            if let Some((tires, _)) = &asked.tires {
+                draft.assume(tires.words());
+            }
+            self.strong(&mut draft, point, diameter, &asked, &peak);
+            self.screwed(&mut draft, point, diameter, &asked, &peak);
         }
         self.unshared(&mut draft, &joints);
         self.done(draft);
@@ -135,11 +170,10 @@ impl Study<'_> {
         draft: &mut Draft,
         point: PointId,
         diameter: f64,
-        held: Held,
-        yields: f64,
+        asked: &Asked,
         peak: &Peak,
     ) {
-        let Held::Stud { out: Some(out) } = held else {
+        let Held::Stud { out: Some(out), .. } = asked.held else {
             return;
         };
         let threads = self.machine.work.holes.iter().filter(|h| h.point == point);
@@ -155,35 +189,38 @@ impl Study<'_> {
         if root >= diameter {
             return;
         }
-        let section = Round {
-            diameter: root,
-            bore: 0.0,
-        };
-        let Ok(stress) = stress(section, peak.value * out, 0.0, 0.0) else {
-            return;
-        };
-        let check = Check {
-            what: "bending of the stud at the root of its thread",
-            acts: stress.bending,
-            bears: yields,
-            unit: "MPa",
-            source: STUD,
-        };
         let factor = self.factor();
-        draft
-            .item
-            .checks
-            .push(self.check(&check, factor, Some(peak)));
-        if !check.passes(factor) {
+        let at = |root: f64| -> Result<Vec<Check>, ElementError> {
+            let section = Round {
+                diameter: root,
+                bore: 0.0,
+            };
+            let bent = stress(section, peak.value * out, 0.0, 0.0)?.bending;
+            let mut all = vec![Check {
+                what: "bending of the stud at the root of its thread",
+                acts: bent,
+                bears: asked.yields,
+                unit: "MPa",
+                source: STUD,
+            }];
+            if let Some((tires, again)) = &asked.tires {
+                let bent = stress(section, again * out, 0.0, 0.0)?.bending;
+                all.push(tires.check("fatigue at the root of its thread", bent, CUT, root)?);
+            }
+            Ok(all)
+        };
+        let Ok(found) = at(root) else { return };
+        for check in &found {
+            draft
+                .item
+                .checks
+                .push(self.check(check, factor, Some(peak)));
+        }
+        if found.iter().any(|c| !c.passes(factor)) {
             let stronger = |major: f64, pitch: f64| -> Result<bool, ElementError> {
-                let section = Round {
-                    diameter: basic(major, pitch)?.root,
-                    bore: 0.0,
-                };
-                Ok(
-                    elements::shafts::stress(section, peak.value * out, 0.0, 0.0)?.bending * factor
-                        <= yields,
-                )
+                Ok(at(basic(major, pitch)?.root)?
+                    .iter()
+                    .all(|c| c.passes(factor)))
             };
             let sizes: Vec<(f64, f64, String)> = if thread.inch {
                 UNC.iter()
@@ -195,11 +232,21 @@ impl Study<'_> {
                     .map(|(d, p)| (*d, *p, format!("M{d}")))
                     .collect()
             };
+            // The stud itself has to do it too.
+            let own = self
+                .rounds()
+                .into_iter()
+                .find(|d| checks(*d, asked).is_ok_and(|all| all.iter().all(|c| c.passes(factor))));
             let best = sizes
                 .into_iter()
                 .find(|(d, p, _)| stronger(*d, *p).unwrap_or(false));
             draft.would_do(
-                best.map(|(_, _, name)| format!("a stud screwed in with {name}")),
+                best.zip(own).map(|((_, _, name), own)| {
+                    format!(
+                        "a stud of {} screwed in with {name}",
+                        say::size(own.max(diameter), self.machine)
+                    )
+                }),
                 "threads up to an inch",
                 false,
             );
@@ -228,12 +275,11 @@ impl Study<'_> {
         draft: &mut Draft,
         point: PointId,
         diameter: f64,
-        held: Held,
-        yields: f64,
+        asked: &Asked,
         peak: &Peak,
     ) {
         let factor = self.factor();
-        match checks(diameter, held, peak.value, yields) {
+        match checks(diameter, asked) {
             Ok(all) => {
                 for check in &all {
                     let checked = self.check(check, factor, Some(peak));
@@ -246,10 +292,9 @@ impl Study<'_> {
             }
         }
         let rounds = self.rounds();
-        let best = rounds.into_iter().find(|d| {
-            checks(*d, held, peak.value, yields)
-                .is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
-        });
+        let best = rounds
+            .into_iter()
+            .find(|d| checks(*d, asked).is_ok_and(|all| all.iter().all(|c| c.passes(factor))));
         draft.would_do(
             best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
             "round bar up to 100 mm",
@@ -269,6 +314,25 @@ impl Study<'_> {
             Some(hole) => room(self.machine, hole).length,
             None => stock(self.machine, part).map(|s| sides(s.section)[0]),
         }
+    }
+
+    /// The hole of the holder in which a stud sits.
+    fn seat_of(&self, holder: PartId, point: PointId) -> Option<Seat> {
+        let hole = self
+            .machine
+            .work
+            .holes
+            .iter()
+            .find(|h| h.part == holder && h.point == point);
+        let deep = match hole.map(|h| &h.fitted) {
+            Some(Fitted::Tapped { depth: Some(d), .. }) => Some(*d),
+            _ => self.thickness(holder, point),
+        };
+        let material = material(self.machine, stock(self.machine, holder))?;
+        Some(Seat {
+            deep: deep?,
+            bears: strength(material)?,
+        })
     }
 
     fn held_pin(&self, point: PointId, fork: Option<PartId>, draft: &mut Draft) -> Held {
@@ -317,13 +381,21 @@ impl Study<'_> {
                     .filter(|h| *h != FRAME)
                     .map_or("the frame", |h| self.part(h));
                 draft.assume(format!("a stud in {holder}, loaded in the middle of what sits on it (no `fork` is given)"));
+                let seat = holds.and_then(|h| self.seat_of(h, point));
+                if seat.is_none() {
+                    draft.assume("how deep it sits in its holder, or of what that is, is not known: the pressure there is not checked");
+                }
                 Held::Stud {
                     out: Some(lug / 2.0),
+                    seat,
                 }
             }
             (None, None) => {
                 draft.assume("nothing is known of what sits on it: shear only");
-                Held::Stud { out: None }
+                Held::Stud {
+                    out: None,
+                    seat: None,
+                }
             }
         }
     }
@@ -331,7 +403,16 @@ impl Study<'_> {
 
 const STUD: Source = Source::of("stud held at one end: M = F a, bending by 32 M/(π d³)");
 
-fn checks(diameter: f64, held: Held, force: f64, yields: f64) -> Result<Vec<Check>, ElementError> {
+/// Fatigue factor of a thread that was cut (Shigley table 8-16, grades up to 5.8 or 2: 2.8; from memory).
+const CUT: f64 = 2.8;
+
+fn checks(diameter: f64, asked: &Asked) -> Result<Vec<Check>, ElementError> {
+    let Asked {
+        held,
+        force,
+        yields,
+        tires,
+    } = *asked;
     let shear = |planes: u32| -> Result<Check, ElementError> {
         Ok(Check {
             what: "shear of the pin",
@@ -351,23 +432,49 @@ fn checks(diameter: f64, held: Held, force: f64, yields: f64) -> Result<Vec<Chec
                 gap: 0.0,
             };
             let [shear, bending, ..] = clevis.checks(force, yields, yields, yields)?;
-            Ok(vec![shear, bending])
+            let mut all = vec![shear, bending];
+            if let Some((tires, again)) = &tires {
+                let bent = clevis.stress(*again)?.bending;
+                all.push(tires.check("fatigue of the pin", bent, 1.0, diameter)?);
+            }
+            Ok(all)
         }
         Held::Fork { .. } => Ok(vec![shear(2)?]),
-        Held::Stud { out } => {
+        Held::Stud { out, seat } => {
             let mut all = vec![shear(1)?];
             if let Some(out) = out {
                 let section = Round {
                     diameter,
                     bore: 0.0,
                 };
+                let bent = stress(section, force * out, 0.0, 0.0)?.bending;
                 all.push(Check {
                     what: "bending of the stud at its holder",
-                    acts: stress(section, force * out, 0.0, 0.0)?.bending,
+                    acts: bent,
                     bears: yields,
                     unit: "MPa",
                     source: STUD,
                 });
+                if let Some((tires, again)) = &tires {
+                    let bent = stress(section, again * out, 0.0, 0.0)?.bending;
+                    // It is pressed or tight where it leaves its holder.
+                    let [kf, _] = fits::hub(tires.tensile())?;
+                    all.push(tires.check(
+                        "fatigue of the stud at its holder",
+                        bent,
+                        kf,
+                        diameter,
+                    )?);
+                }
+                if let Some(seat) = seat {
+                    all.push(Check {
+                        what: "pressure of the stud in its hole",
+                        acts: stud_pressure(force, out, diameter, seat.deep)?,
+                        bears: seat.bears,
+                        unit: "MPa",
+                        source: IN_HOLE,
+                    });
+                }
             }
             Ok(all)
         }

@@ -4,7 +4,7 @@ use super::room::Room;
 use super::say;
 use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
-use elements::press::{Caution, LAME, Press, temperature_difference};
+use elements::press::{Caution, Joint, LAME, Press, temperature_difference};
 use elements::{Check, ElementError, Fit, Source, friction_couples};
 
 /// Room to slip a warmed hub on, over its diameter, and the least, mm (DIN 7190-1: a thousandth of the joint; from memory).
@@ -103,6 +103,26 @@ pub(super) fn bears(material: Option<&machine::work::Material>) -> f64 {
 }
 
 impl Study<'_> {
+    /// What presses in the hub of a fit at its tightest, and how many times it is wanted to bear that.
+    pub(super) fn hub_check(
+        &self,
+        tight: &Joint,
+        material: &machine::work::Material,
+        limit: f64,
+    ) -> Result<(Check, f64), ElementError> {
+        let [hub, _] = tight.checks(limit, 1.0)?;
+        if material.yields.is_some() {
+            return Ok((hub, 1.0));
+        }
+        // What breaks without yielding is torn by the hoop stress.
+        let hub = Check {
+            what: "hoop stress of the hub, which breaks without yielding",
+            acts: tight.hub_hoop,
+            ..hub
+        };
+        Ok((hub, self.factor().max(BRITTLE)))
+    }
+
     /// Force, shop, heat and stress of a press fit. Nothing for a fit with clearance only.
     pub(super) fn press_in(
         &mut self,
@@ -163,23 +183,14 @@ impl Study<'_> {
         if let Some(material) = room.material
             && let Some(yields) = strength(material)
         {
-            let [hub, _] = tight.checks(yields, 1.0)?;
-            let (hub, wanted) = if material.yields.is_some() {
-                (hub, 1.0)
-            } else {
-                // What breaks without yielding is torn by the hoop stress.
-                let hub = Check {
-                    what: "hoop stress of the hub, which breaks without yielding",
-                    acts: tight.hub_hoop,
-                    ..hub
-                };
-                (hub, self.factor().max(BRITTLE))
-            };
+            let (hub, wanted) = self.hub_check(&tight, material, yields)?;
             let lighter = !hub.passes(wanted);
             draft.item.checks.push(self.check(&hub, wanted, None));
             if lighter {
                 draft.item.would_do = None;
-                draft.assume("a lighter fit, or a thicker hub, presses its hub less");
+                draft.instead = Some(String::from(
+                    "a lighter fit, or a thicker hub: either presses its hub less",
+                ));
             }
             self.grade(material);
         }

@@ -91,6 +91,9 @@ impl Study<'_> {
                 self.impossible(&draft, &error);
             }
             self.turns(&mut draft, index, rod);
+            for thread in rod.thread.iter().chain(&rod.other) {
+                self.unmade(&draft, thread);
+            }
             self.done(draft);
         }
         for (n, end) in made.ends.into_iter().flatten().enumerate() {
@@ -370,6 +373,16 @@ impl Study<'_> {
         self.say(Severity::Fault, draft, sentence, Some(try_this));
     }
 
+    /// Both ends have the same rod end, and the rod one thread.
+    fn same_ends(&self, rod: &Rod) -> bool {
+        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
+        let ends = index
+            .and_then(|i| self.machine.work.rods.get(i))
+            .and_then(|m| m.ends);
+        rod.other.is_none()
+            && ends.is_some_and(|[a, b]| a.rod_end.name == b.rod_end.name && a.male == b.male)
+    }
+
     fn rod_end(&mut self, rod: &Rod, n: usize, end: RodEnd, service: &JointService) {
         let machine = self.machine;
         let Some(&point) = rod.joins.get(n) else {
@@ -398,7 +411,14 @@ impl Study<'_> {
             &format!("{what}{left}"),
             &format!("{} at {}", rod.name, self.point(point)),
         );
-        if let Some(thread) = rod.thread_of(n)
+        let both = self.same_ends(rod);
+        let place = if both {
+            format!("{} at both ends", rod.name)
+        } else {
+            draft.item.at.clone()
+        };
+        // What is wrong with both ends alike is told once.
+        if let Some(thread) = rod.thread_of(n).filter(|_| !both || n == 0)
             && ((thread.major - end.rod_end.major).abs() > 0.01
                 || (thread.pitch - end.rod_end.pitch).abs() > 1e-6)
         {
@@ -408,8 +428,8 @@ impl Study<'_> {
                 format!("M{}x{}", end.rod_end.bore, end.rod_end.pitch)
             };
             let sentence = format!(
-                "{what}, {}: its shank is {shank}, the thread of the rod {}",
-                draft.item.at, thread.name
+                "{what}, {place}: its shank is {shank}, the thread of the rod {}",
+                thread.name
             );
             self.say(
                 Severity::Fault,
@@ -476,6 +496,12 @@ impl Study<'_> {
                 }
             }
             Err(error) => self.impossible(&draft, &error),
+        }
+        if end.rated.is_none() && rod_ends::estimated(end.rod_end) {
+            draft.assume(format!(
+                "its load, {}, is an estimate between the sizes beside it: no table has it",
+                say::value(end.rod_end.female, "N", machine)
+            ));
         }
         draft.assume(match (end.rated, end.rod_end.light) {
             (Some(_), _) => String::from("its load is the maker's, as given"),

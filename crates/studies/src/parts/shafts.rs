@@ -4,9 +4,10 @@ use super::answers::Kind;
 use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
+use super::tires::{RELIABLE, often};
 use crate::load::notched::{Notched, Weak};
 use elements::keys;
-use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance};
+use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance, finite};
 use elements::shafts::notches::{self, Keyway, Notch, fits};
 use elements::shafts::{Round, stress, yield_check};
 use elements::{Check, ElementError, Source};
@@ -25,13 +26,14 @@ const GROOVE: f64 = 0.1;
 /// Cross holes that the table covers, over the shaft.
 const HOLES: (f64, f64) = (0.05, 0.30);
 
-/// Share of shafts that shall outlive the endurance limit.
-const RELIABLE: f64 = 0.99;
-
 struct Bar {
     bending: f64,
     torsion: f64,
+    /// Bending and torsion that come again and again.
+    again: [f64; 2],
     way: Way,
+    /// Loads wanted of it.
+    loads: f64,
     notched: Option<Seat>,
 }
 
@@ -159,10 +161,18 @@ impl Study<'_> {
             );
             return Ok(());
         };
+        let (way, loads) = self.goes(part);
         let bar = Bar {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
-            way: self.goes(part),
+            again: self
+                .working
+                .shafts
+                .iter()
+                .find(|s| s.shaft == name)
+                .map_or([0.0; 2], |s| [s.bending.unwrap_or(0.0), s.torsion]),
+            way,
+            loads,
             notched,
         };
         let softer = softened(material);
@@ -206,19 +216,28 @@ impl Study<'_> {
             let checked = self.check(check, factor, Some(&service.worst));
             draft.item.checks.push(checked);
         }
+        let again = |weak: &Notched| {
+            let shaft = self.working.shafts.iter().find(|s| s.shaft == name);
+            let same = shaft.and_then(|s| {
+                s.notched
+                    .iter()
+                    .find(|w| w.weak == weak.weak && w.station == weak.station)
+            });
+            same.map_or([0.0; 2], |w| [w.bending, w.torsion])
+        };
         for weak in &service.notched {
             let place = self.weak_words(weak);
-            for check in &weak_checks(weak, bar.way, material, 1.0)? {
+            for check in &weak_checks(weak, (bar.way, loads, again(weak)), material, 1.0)? {
                 let mut checked = self.check(check, factor, Some(&weak.worst));
                 checked.what = format!("{} at {place}", check.what);
                 draft.item.checks.push(checked);
             }
         }
-        if bar.way == Way::Pulses {
-            draft.assume("it swings, and its load comes and goes from nothing to the worst: half of it alternates; machined, 99 of 100 bear it (Goodman)");
-        }
-        if bar.way == Way::Round {
-            draft.assume("it turns under its load: bending alternates fully, half the torsion stands; machined, 99 of 100 bear it (Goodman)");
+        let often = often(loads);
+        match way {
+            Way::Pulses => draft.assume(format!("it swings, and its load comes and goes from nothing to the worst, {often}: half of it alternates; machined, 99 of 100 bear it (Goodman)")),
+            Way::Round => draft.assume(format!("it turns under its load, {often}: bending alternates fully, half the torsion stands; machined, 99 of 100 bear it (Goodman)")),
+            Way::Still => {}
         }
         let best = self.rounds().into_iter().find(|d| {
             let other = Round {
@@ -230,7 +249,7 @@ impl Study<'_> {
             let steps = service
                 .notched
                 .iter()
-                .map(|w| weak_checks(w, bar.way, material, grown));
+                .map(|w| weak_checks(w, (bar.way, loads, again(w)), material, grown));
             let Ok(notched) = self.seat(part, *d, material) else {
                 return false;
             };
@@ -265,20 +284,25 @@ impl Study<'_> {
         format!("{what}, station {}", size(weak.station))
     }
 
-    /// How its load comes and goes.
-    fn goes(&self, part: PartId) -> Way {
+    /// How its load comes and goes, and how often.
+    fn goes(&self, part: PartId) -> (Way, f64) {
         let name = self.part(part);
         let joints = self.rig.joints.iter().zip(&self.service.joints);
         let turned: Vec<_> = joints
             .filter(|(j, _)| j.on == name && j.by == "frame")
             .flat_map(|(_, s)| &s.turned)
             .collect();
-        if turned.iter().any(|t| t.turns.is_some()) {
-            Way::Round
-        } else if turned.iter().any(|t| self.per_minute(t).is_some()) {
-            Way::Pulses
-        } else {
-            Way::Still
+        let most = |round: bool| {
+            let all = turned.iter().filter(|t| t.turns.is_some() == round);
+            all.filter_map(|t| Some(self.per_minute(t)? * t.turns.unwrap_or(1.0)))
+                .reduce(f64::max)
+        };
+        let rounds = turned.iter().any(|t| t.turns.is_some());
+        match (rounds, most(true), most(false)) {
+            // A shaft that goes round and nobody tells how fast is judged for ever.
+            (true, n, _) => (Way::Round, n.map_or(1e9, |n| self.loads_wanted(n))),
+            (false, _, Some(n)) => (Way::Pulses, self.loads_wanted(n)),
+            (false, _, None) => (Way::Still, 1e9),
         }
     }
 
@@ -474,11 +498,11 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
             None => ([1.0; 2], [1.0; 2]),
         };
         let alternating = if bar.way == Way::Round { 1.0 } else { 0.5 };
-        let loads = Loads {
-            bending_alternating: alternating * bar.bending / net,
-            bending_steady: (1.0 - alternating) * bar.bending / net,
-            torque_alternating: bar.torsion / 2.0 / twisted,
-            torque_steady: bar.torsion / 2.0 / twisted,
+        let of = |bending: f64, torsion: f64| Loads {
+            bending_alternating: alternating * bending / net,
+            bending_steady: (1.0 - alternating) * bending / net,
+            torque_alternating: torsion / 2.0 / twisted,
+            torque_steady: torsion / 2.0 / twisted,
             kf,
             kfs,
         };
@@ -487,18 +511,18 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
         } else {
             Surface::Machined
         };
-        let endures = endurance(tensile, surface, section.diameter, RELIABLE)?.limit;
+        let limit = endurance(tensile, surface, section.diameter, RELIABLE)?.limit;
+        let endures = finite(tensile, limit, bar.loads)?;
         let strengths = Strengths {
             endurance: endures,
             tensile,
             yields,
         };
-        all.extend(fatigue::check(
-            &loads,
-            section.diameter,
-            &strengths,
-            Criterion::Goodman,
-        )?);
+        let judged =
+            |of: Loads| fatigue::check(&of, section.diameter, &strengths, Criterion::Goodman);
+        let [tires, _] = judged(of(bar.again[0], bar.again[1]))?;
+        let [_, first] = judged(of(bar.bending, bar.torsion))?;
+        all.extend([tires, first]);
     }
     Ok(all)
 }
@@ -506,7 +530,7 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
 /// What a step, groove or cross hole bears, on a shaft `grown` times as thick.
 fn weak_checks(
     weak: &Notched,
-    way: Way,
+    (way, loads, again): (Way, f64, [f64; 2]),
     material: &Material,
     grown: f64,
 ) -> Result<Vec<Check>, ElementError> {
@@ -536,7 +560,9 @@ fn weak_checks(
     let bar = Bar {
         bending: weak.bending,
         torsion: weak.torsion,
+        again,
         way,
+        loads,
         // The net section of a cross hole bears less still too.
         notched: notch.map(|n| Seat {
             notch: Some(n),

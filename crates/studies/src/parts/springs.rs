@@ -5,13 +5,14 @@ use super::fill::{compression, extension, torsion, unwound};
 use super::pins::is_inch;
 use super::say;
 use super::study::{Draft, Study};
+use super::worked::Works;
 use crate::answers::Severity;
 use crate::load::service::SpringService;
 use elements::springs::choose::{Outsides, Wanted, choose};
 use elements::springs::compression::{Compression, Ends, Seats, room};
 use elements::springs::pick::{self, Pull, Turn};
 use elements::springs::wire::{INCH_SIZES, METRIC_SIZES, Wire};
-use elements::{ElementError, Source};
+use elements::{Check, ElementError, Source};
 use machine::Machine;
 use machine::fitting::Coil;
 use machine::work::{Spring, SpringKind};
@@ -25,6 +26,11 @@ const WIRE: f64 = 1.0;
 const OFF: f64 = 0.1;
 /// A coil without a pocket has as much room as this, over its own diameter.
 const OPEN: f64 = 1.1;
+/// Coils tried over a rod in the open, up to this many times it and so much more, mm.
+const OVER: f64 = 2.0;
+const BESIDE: f64 = 10.0;
+/// Factor wanted against fatigue of wire (common practice).
+const WORKS: f64 = 1.2;
 /// A spring of less wire than this share of what the file has is worth a word.
 const LIGHTER: f64 = 0.95;
 
@@ -42,6 +48,7 @@ impl Study<'_> {
             _ => "compression spring",
         };
         let service = self.service.springs.get(index).cloned().unwrap_or_default();
+        let works = self.spring_works(index);
         let Some(coil) = &spring.coil else {
             if let Some(room) = &spring.room {
                 let mut draft = Draft::new(
@@ -54,15 +61,20 @@ impl Study<'_> {
                 self.stored(&mut draft, spring, &service);
                 let asked = Asked {
                     material: room.material,
-                    pocket: room.pocket,
-                    guided: true,
+                    pocket: room
+                        .pocket
+                        .unwrap_or_else(|| OVER * room.rod.unwrap_or(0.0) + BESIDE),
+                    guided: room.pocket.is_some(),
                     rod: room.rod.unwrap_or(0.0),
                     ends: Ends::SquaredGround,
                     seats: Seats::BothFixed,
                     preset: false,
                     legs: [0.0; 2],
                 };
-                self.better(&mut draft, spring, &service, &asked, f64::INFINITY);
+                if let Some(works) = &works {
+                    draft.assume(works.words());
+                }
+                self.better(&mut draft, spring, &service, &asked, (f64::INFINITY, works));
                 self.undecided(&draft);
                 if let Some(found) = draft.item.would_do.as_ref().and_then(|w| w.what.clone()) {
                     self.buy(
@@ -108,6 +120,9 @@ impl Study<'_> {
         if let Err(error) = worked {
             self.impossible(&draft, &error);
         }
+        if let Some(works) = &works {
+            self.spring_tires(&mut draft, coil, spring, works);
+        }
         self.stored(&mut draft, spring, &service);
         let asked = Asked {
             material: coil.material,
@@ -124,7 +139,7 @@ impl Study<'_> {
             * coil.wire.powi(2)
             * mean
             * coil.coils;
-        self.better(&mut draft, spring, &service, &asked, wire);
+        self.better(&mut draft, spring, &service, &asked, (wire, works));
         self.done(draft);
     }
 
@@ -157,8 +172,11 @@ impl Study<'_> {
         spring: &Spring,
         service: &SpringService,
         asked: &Asked,
-        mass: f64,
+        (mass, works): (f64, Option<Works>),
     ) {
+        let lives = |checks: Result<Vec<Check>, ElementError>| {
+            checks.is_ok_and(|all| all.iter().all(|c| c.passes(WORKS)))
+        };
         let machine = self.machine;
         let sizes = wires(machine);
         let coils = if is_inch(machine) {
@@ -191,7 +209,12 @@ impl Study<'_> {
                         };
                         let all =
                             pick::extension(&wanted, asked.material, &sizes).unwrap_or_default();
-                        let best = all.first().map(|p| {
+                        let best = all.iter().find(|p| {
+                            works.as_ref().is_none_or(|w| {
+                                lives(w.extension(&p.spring, p.free - p.spring.initial / rate))
+                            })
+                        });
+                        let best = best.map(|p| {
                             let text = format!(
                                 "wire {}, outside {}, {} coils, {} inside the loops, wound with {} of initial tension",
                                 say::size(p.spring.wire, machine),
@@ -225,12 +248,19 @@ impl Study<'_> {
                         coils,
                     };
                     match choose(&wanted, asked.material, &sizes) {
-                        Ok(all) => (
-                            all.choices
-                                .first()
-                                .map(|c| (chosen(&c.spring, machine), c.mass)),
-                            all.rejected.mostly(),
-                        ),
+                        Ok(all) => {
+                            let best = all.choices.iter().find(|c| {
+                                works
+                                    .as_ref()
+                                    .is_none_or(|w| lives(w.compression(&c.spring)))
+                            });
+                            let why = if all.choices.is_empty() {
+                                all.rejected.mostly()
+                            } else {
+                                Some("they tire")
+                            };
+                            (best.map(|c| (chosen(&c.spring, machine), c.mass)), why)
+                        }
                         Err(_) => (None, None),
                     }
                 })
@@ -247,7 +277,12 @@ impl Study<'_> {
                     coils,
                 };
                 let all = pick::torsion(&wanted, asked.material, &sizes).unwrap_or_default();
-                let best = all.first().map(|p| {
+                let best = all.iter().find(|p| {
+                    works
+                        .as_ref()
+                        .is_none_or(|w| lives(w.torsion(&p.spring, *rate)))
+                });
+                let best = best.map(|p| {
                     let text = format!(
                         "wire {}, outside {}, {} coils",
                         say::size(p.spring.wire, machine),
@@ -268,6 +303,22 @@ impl Study<'_> {
             from,
             lighter && mass.is_finite(),
         );
+    }
+
+    /// Fatigue of a spring that works by the minute.
+    fn spring_tires(&self, draft: &mut Draft, coil: &Coil, spring: &Spring, works: &Works) {
+        draft.assume(works.words());
+        let checks = match &spring.kind {
+            SpringKind::Torsion { rate, .. } => works.torsion(&torsion(coil), *rate),
+            SpringKind::Between { free, .. } if spring.pulls_only => {
+                works.extension(&extension(coil), *free)
+            }
+            SpringKind::Between { free, .. } => works.compression(&compression(coil, *free)),
+        };
+        for check in checks.into_iter().flatten() {
+            let checked = self.check(&check, WORKS, None);
+            draft.item.checks.push(checked);
+        }
     }
 
     fn stored(&self, draft: &mut Draft, spring: &Spring, service: &SpringService) {

@@ -17,10 +17,15 @@ use mechanics::model::Constraint;
 /// Factor wanted on yield and rupture where the file says nothing (common practice where loads are known).
 const FACTOR: f64 = 2.0;
 
+/// Shares of what is borne need no second figure.
+const LIMIT: &str = "of the limit";
+
 pub(crate) struct Study<'s> {
     pub(crate) machine: &'s Machine,
     pub(crate) rig: &'s Rig<'s>,
     pub(crate) service: &'s Service,
+    /// What comes again and again.
+    pub(crate) working: &'s Service,
     pub(crate) items: Vec<Item>,
     pub(crate) buy: Vec<Buy>,
     pub(crate) findings: Vec<Finding>,
@@ -31,6 +36,8 @@ pub(crate) struct Study<'s> {
 pub(crate) struct Draft {
     pub(crate) item: Item,
     pub(crate) place: Place,
+    /// What to try where nothing of a table is offered.
+    pub(crate) instead: Option<String>,
 }
 
 impl<'s> Study<'s> {
@@ -164,7 +171,11 @@ impl<'s> Study<'s> {
             acts: check.acts,
             bears: check.bears.is_finite().then_some(check.bears),
             unit: check.unit.to_owned(),
-            shown: format!("{acts} of {bears}"),
+            shown: if check.unit == LIMIT {
+                acts
+            } else {
+                format!("{acts} of {bears}")
+            },
             factor: finite.then_some(factor),
             times: finite.then(|| say::factor(factor)),
             wanted,
@@ -262,16 +273,21 @@ impl<'s> Study<'s> {
             .filter(|c| !c.passes)
             .cloned()
             .collect();
-        for check in &failed {
+        // One cause, one finding: the worst, with what fails beside it.
+        if let Some((check, others)) = failed.split_first() {
             let try_this = match (&would_do, &draft.item.would_do) {
                 (Some(what), _) => Some(format!("{what} would do here")),
                 (None, Some(tried)) => Some(format!(
-                    "nothing of {} does it: share the load, lessen it, or take a stronger material",
-                    tried.from
+                    "nothing of {} does it: {}",
+                    tried.from,
+                    draft
+                        .instead
+                        .as_deref()
+                        .unwrap_or("share the load, lessen it, or take a stronger material")
                 )),
-                (None, None) => None,
+                (None, None) => draft.instead.clone(),
             };
-            self.judged(Severity::Miss, &draft, check, try_this);
+            self.judged(Severity::Miss, &draft, check, others, try_this);
         }
         if failed.is_empty()
             && let Some(check) = draft
@@ -281,7 +297,7 @@ impl<'s> Study<'s> {
                 .filter(|c| c.factor.is_some())
                 .cloned()
         {
-            self.judged(Severity::Kept, &draft, &check, None);
+            self.judged(Severity::Kept, &draft, &check, &[], None);
         }
         self.items.push(draft.item);
     }
@@ -291,8 +307,21 @@ impl<'s> Study<'s> {
         severity: Severity,
         draft: &Draft,
         check: &Checked,
+        others: &[Checked],
         try_this: Option<String>,
     ) {
+        let also: Vec<String> = others
+            .iter()
+            .map(|c| {
+                let times = c.factor.unwrap_or(f64::MAX);
+                format!("{} ({} times)", c.what, say::factor(times))
+            })
+            .collect();
+        let also = if also.is_empty() {
+            String::new()
+        } else {
+            format!("; {} too", also.join(", "))
+        };
         let factor = check.factor.unwrap_or(f64::MAX);
         let place = if check.worst.is_empty() {
             String::new()
@@ -300,7 +329,7 @@ impl<'s> Study<'s> {
             format!(" {}", check.worst)
         };
         let sentence = format!(
-            "{}, {}: {} is {}, {} times where {} are wanted{place} ({})",
+            "{}, {}: {} is {}, {} times where {} are wanted{place} ({}){also}",
             draft.item.what,
             draft.item.at,
             check.what,
@@ -455,6 +484,7 @@ impl Draft {
                 assumed: Vec::new(),
             },
             place,
+            instead: None,
         }
     }
 

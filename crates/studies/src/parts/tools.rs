@@ -4,7 +4,7 @@ use super::say;
 use super::study::{Draft, Study, source};
 use crate::answers::Severity;
 use elements::drills;
-use elements::threads::{metric, tap};
+use elements::threads::{made, metric, tap};
 use machine::equipment::Shop;
 use machine::fitting::{Cut, Sized};
 use quantity::Thread;
@@ -38,6 +38,41 @@ fn known(shop: Option<&Shop>, inch: bool) -> (Vec<(String, f64)>, bool) {
 }
 
 impl Study<'_> {
+    /// A thread for which no tap or die is sold, unless the shop has it.
+    pub(super) fn unmade(&mut self, draft: &Draft, thread: &Thread) {
+        let shop = self.machine.work.shop.as_ref();
+        let own = shop.is_some_and(|s| {
+            s.tools.taps.iter().any(|t| {
+                (t.major - thread.major).abs() < 1e-6 && (t.pitch - thread.pitch).abs() < 1e-6
+            })
+        });
+        if own || made::sold(thread.major, thread.pitch, thread.inch) {
+            return;
+        }
+        let named: Vec<String> = made::near(thread.major, thread.inch)
+            .iter()
+            .map(|(d, p)| {
+                if thread.inch {
+                    format!("{}-{:.0}", say::size(*d, self.machine), 25.4 / p)
+                } else {
+                    format!("M{d}x{p}")
+                }
+            })
+            .collect();
+        let sentence = format!(
+            "{}, {}: no tap or die {} is sold ({})",
+            draft.item.what,
+            draft.item.at,
+            thread.name,
+            source(made::SOURCE)
+        );
+        let try_this = format!(
+            "{}; or cut it on the lathe, to a gauge of your own",
+            named.join(", ")
+        );
+        self.say(Severity::Caution, draft, sentence, Some(try_this));
+    }
+
     /// The drill for a tapped hole and the thread it leaves; whether the shop has it, and the tap.
     pub(super) fn tap_drill(
         &mut self,

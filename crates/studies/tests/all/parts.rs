@@ -525,7 +525,8 @@ fn rod_ends_tilt_as_far_as_the_rod_leans() {
     assert!((check(end, "load of the rod end").acts / force - 1.0).abs() < 2e-3);
     let wrong = study(&leaning("rod-ends = \"M10 female\"", 20.0));
     let said = faults(&wrong);
-    assert_eq!(said.len(), 2, "{said:#?}");
+    // Both ends alike are one slip of the pen.
+    assert_eq!(said.len(), 1, "{said:#?}");
     assert!(said.iter().all(|f| {
         f.sentence
             .contains("its shank is M10x1.5, the thread of the rod M8")
@@ -748,7 +749,7 @@ fn a_stud_bends_at_the_root_of_its_thread() {
             .what_to_try
             .as_ref()
             .unwrap()
-            .contains("a stud screwed in with M")
+            .contains("screwed in with M")
     );
 }
 

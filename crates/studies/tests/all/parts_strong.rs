@@ -461,3 +461,51 @@ fn many_drives_end() {
     // 100 N at 30 mm on 5 x 20: 3000/333.3.
     close(check(item(&parts, Kind::Bar), "bending").acts, 9.0, 0.2);
 }
+
+/// The lever under 600 N on a pin of 8 mm; `rest` is put in.
+fn worked(stock: &str, rest: &str) -> String {
+    lever(
+        stock,
+        "ream = \"8 H7\"",
+        600.0,
+        &format!("[joint.p]\ndiameter = \"8 h6\"\nmaterial = \"1045 cold drawn\"\n{rest}"),
+    )
+}
+
+/// What comes and goes tires a bar and its pin; fewer loads want less, and what comes seldom wants none.
+#[test]
+fn what_comes_and_goes_tires() {
+    let stock = "flat = [\"6 mm\", \"25 mm\"]";
+    let fatigue = |text: &str, kind: Kind| -> Option<f64> {
+        let parts = study(text);
+        let own = item(&parts, kind);
+        let found = own.checks.iter().find(|c| c.what.starts_with("fatigue"));
+        found.and_then(|c| c.factor)
+    };
+    let still = worked(stock, "").replace("per-minute = 30\n", "");
+    assert_eq!(fatigue(&still, Kind::Bar), None);
+    let works = |rest: &str| worked(stock, rest).replace("per-minute = 30", "per-minute = 10");
+    for kind in [Kind::Bar, Kind::Pin] {
+        let ever = fatigue(&works(""), kind).unwrap();
+        // 10 a minute for 100 h are 60 000 loads.
+        let short = fatigue(&works("[usual]\nlife-hours = 100"), kind).unwrap();
+        let long = fatigue(&works("[usual]\nlife-hours = 100000"), kind).unwrap();
+        assert!(short > 1.1 * ever, "{kind:?}: {short} {ever}");
+        assert!((long - ever).abs() < 1e-9, "{kind:?}");
+        let once = works("[case.once]\nloads = [\"w\"]\nseldom = true\n[case.idle]\nloads = []");
+        assert!(
+            fatigue(&once, kind).is_none_or(|f| f > 100.0 * ever),
+            "{kind:?}"
+        );
+    }
+    // By hand: M/Z beside the hole as it is checked for yield, half of it alternating; 1018 cold drawn machined, Shigley eqs. 6-8 to 6-20 and 6-46.
+    let parts = study(&works(""));
+    let bar = item(&parts, Kind::Bar);
+    let bent = check(bar, "bending and pull beside the hole of 8 mm at p").acts;
+    let used = check(bar, "fatigue beside the hole of 8 mm at p").acts;
+    let size: f64 = 0.808 * (25.0_f64 * 6.0).sqrt();
+    let endures =
+        4.51 * 440f64.powf(-0.265) * 1.24 * size.powf(-0.107) * (1.0 - 0.08 * 2.326) * 220.0;
+    let hand = 0.5 * bent / endures + 0.5 * bent / 440.0;
+    assert!((used / hand - 1.0).abs() < 0.03, "{used} {hand}");
+}

@@ -12,6 +12,8 @@ use machine::work::Material;
 
 /// Share of the tensile strength that Lewis lets a tooth bear under steady work (common practice).
 const LEWIS: f64 = 3.0;
+/// What a tooth bears that is bent both ways, of what it bears one way (AGMA 2001, from memory).
+const BOTH_WAYS: f64 = 0.7;
 /// Meshes for which a figure of flanks holds: its source begins with them.
 fn meshes(origin: Source) -> &'static str {
     origin.text.split(' ').next().unwrap_or("10^7")
@@ -37,6 +39,8 @@ fn flank_bears(material: &Material) -> Option<(f64, Source)> {
 struct Side<'w> {
     wheel: &'w Wheel<'w>,
     tensile: f64,
+    /// Its teeth are bent both ways: by a load that goes both ways, or between two others.
+    both_ways: bool,
 }
 
 impl Study<'_> {
@@ -65,7 +69,11 @@ impl Study<'_> {
                 continue;
             }
             match wheel.material.and_then(|m| m.tensile) {
-                Some(tensile) => sides.push(Side { wheel, tensile }),
+                Some(tensile) => sides.push(Side {
+                    wheel,
+                    tensile,
+                    both_ways: work.both_ways || self.idles(wheel.part),
+                }),
                 None => draft.assume(format!(
                     "no strength of {} is known: its teeth are not checked",
                     self.part(wheel.part)
@@ -91,7 +99,7 @@ impl Study<'_> {
                     module,
                     ..side.wheel.spur
                 };
-                let bears = side.tensile / LEWIS;
+                let bears = side.tensile / LEWIS * if side.both_ways { BOTH_WAYS } else { 1.0 };
                 let mut check = bending(&spur, face, force(module), speed, bears).ok()?;
                 check.what = match side.wheel.word {
                     "pinion" => "bending of the teeth of the pinion",
@@ -138,6 +146,11 @@ impl Study<'_> {
             draft.item.checks.push(checked);
         }
         // Only a life that is asked for makes wear a matter of pass or fail.
+        if sides.iter().any(|s| s.both_ways) {
+            draft.assume(format!(
+                "bent both ways a tooth bears {BOTH_WAYS} of that (AGMA 2001, from memory)"
+            ));
+        }
         let lasting = self.machine.work.usual.life_hours.is_some();
         match (worn(teeth.module), softer) {
             (Some(check), Some((bears, origin))) if check.acts > 0.0 => {

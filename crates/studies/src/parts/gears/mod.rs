@@ -16,6 +16,9 @@ use machine::model::{PartId, PartKind, PointId, Ratio, RatioKind};
 use machine::work::Material;
 use std::f64::consts::PI;
 
+/// A load that goes the other way too with this share of its greatest goes both ways (common practice).
+const REVERSED: f64 = 0.2;
+
 /// Teeth of a rack, for tables that go by teeth.
 const RACK: u32 = 1_000_000;
 
@@ -40,6 +43,8 @@ struct Work {
     speed: Option<f64>,
     /// Pressure angle at work, rad.
     angle: f64,
+    /// It is loaded one way and the other.
+    both_ways: bool,
 }
 
 /// Backlash of a gear pair along the pitch circle at these centres, both gears together, mm: as the teeth are cut, and what centres drawn
@@ -149,6 +154,7 @@ impl<'s> Study<'s> {
                 ratio.carrier,
                 teeth.module * ratio.sizes[small],
             ),
+            both_ways: self.loaded_both_ways(Joint::Ratio(index)),
             angle: (standard * teeth.pressure_angle.cos() / apart.unwrap_or(standard))
                 .clamp(-1.0, 1.0)
                 .acos()
@@ -245,6 +251,7 @@ impl<'s> Study<'s> {
             force: self.row_force(Joint::Rack(index)),
             speed: self.pitch_speed(rack.gear, carrier, teeth.module * f64::from(*count)),
             angle: teeth.pressure_angle,
+            both_ways: self.loaded_both_ways(Joint::Rack(index)),
         };
         self.teeth_bear(&mut draft, &[pinion, bar], teeth, &work, |module| {
             format!(
@@ -332,6 +339,33 @@ impl<'s> Study<'s> {
             sentence,
             Some(try_this),
         );
+    }
+
+    /// Whether a mesh or a rack is loaded both ways.
+    fn loaded_both_ways(&self, joint: Joint) -> bool {
+        let constraint = self.rig.model.joints.iter().position(|j| *j == joint);
+        constraint
+            .and_then(|c| self.rig.reported(c))
+            .and_then(|j| self.service.joints.get(j))
+            .is_some_and(|s| {
+                let [a, b] = [s.pull.value, s.push.value];
+                a.min(b) > REVERSED * a.max(b)
+            })
+    }
+
+    /// Whether a wheel only hands on: it meshes with two others, and neither a drive nor an arm takes anything off it.
+    fn idles(&self, part: PartId) -> bool {
+        let machine = self.machine;
+        let pairs = machine.ratios.iter().filter(|r| r.teeth.is_some());
+        let racks = machine.racks.iter().filter(|r| r.teeth.is_some());
+        let meshes = pairs.filter(|r| r.joins.contains(&part)).count()
+            + racks.filter(|r| r.gear == part).count();
+        let driven = machine
+            .drives
+            .iter()
+            .any(|d| d.moves == machine::model::Moves::Turns(part));
+        let armed = machine.parts.iter().any(|p| p.clamped_to == Some(part));
+        meshes == 2 && !driven && !armed
     }
 
     /// The worst of a mesh or a rack.
