@@ -160,7 +160,7 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
 fn inner_limits(size: &Sized, unit: Unit) -> String {
     let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
     let at = |places: usize| {
-        let step = 10_f64.powi(places as i32);
+        let step = 10_f64.powf(places as f64);
         // What is a round number in this unit stays one.
         let (low, high) = (
             (least * step - 1e-6).ceil() / step,
@@ -218,6 +218,8 @@ pub fn section(section: &Section, unit: Unit) -> String {
     match section {
         Section::Flat([t, w]) => format!("flat {} x {}", length(*t, unit), length(*w, unit)),
         Section::Round(d) => format!("round {}", length(*d, unit)),
+        Section::Square(a) => format!("square {}", length(*a, unit)),
+        Section::Hexagon(a) => format!("hexagon {}", length(*a, unit)),
         Section::Tube([o, i]) => format!("tube {} / {}", length(*o, unit), length(*i, unit)),
     }
 }

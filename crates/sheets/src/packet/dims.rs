@@ -85,16 +85,26 @@ struct Linear {
     line: [P; 2],
     /// Arrows stand outside and point in.
     outside: bool,
+    /// From the line to lettering that stands off it.
+    lead: Option<[P; 2]>,
 }
 
 impl Linear {
     fn cost(&self, taken: &Taken) -> f64 {
-        // Ends may touch what others of a chain end on.
-        let d = direction(self.line[0], self.line[1]);
-        let (from, to) = (along(self.line[0], d, 1.0), along(self.line[1], d, -1.0));
+        // Between its arrows; its ends may touch what others of a chain end on.
+        let d = direction(self.ends[0], self.ends[1]);
+        let inner = length(sub(self.ends[1], self.ends[0])).min(2.0) / 2.0;
+        let (from, to) = (
+            along(self.ends[0], d, inner),
+            along(self.ends[1], d, -inner),
+        );
         let n = [0.4 * d[1].abs(), 0.4 * d[0].abs()];
         let thin = Rect::new(sub(from, n), add(to, n));
         let mut cost = taken.under(self.text.extent().grown(0.25)) + 0.5 * taken.under(thin);
+        cost += taken.pierced(self.line[0], self.line[1]);
+        if let Some([a, b]) = self.lead {
+            cost += taken.pierced(a, b) + taken.crossed(a, b) + 3.0;
+        }
         for [a, b] in &self.help {
             cost += taken.pierced(*a, *b);
         }
@@ -110,6 +120,10 @@ impl Linear {
         let d = direction(p, q);
         let inward = if self.outside { 1.0 } else { -1.0 };
         g.draw(Pen::Narrow, Shape::line(self.line[0], self.line[1]));
+        if let Some([a, b]) = self.lead {
+            g.draw(Pen::Narrow, Shape::line(a, b));
+            taken.line(a, b);
+        }
         arrow(g, p, [inward * d[0], inward * d[1]]);
         arrow(g, q, [-inward * d[0], -inward * d[1]]);
         taken.line(self.line[0], self.line[1]);
@@ -149,7 +163,7 @@ pub(super) fn linear(
         let middle = [f64::midpoint(p[0], q[0]), f64::midpoint(p[1], q[1])];
         let fits = long > width + 1.0;
         let room = (long - width - 1.0) / 2.0;
-        let mut places: Vec<(P, [P; 2])> = Vec::new();
+        let mut places: Vec<(P, [P; 2], Option<[P; 2]>)> = Vec::new();
         let bare = if outside {
             [along(p, d, -5.0), along(q, d, 5.0)]
         } else {
@@ -157,19 +171,40 @@ pub(super) fn linear(
         };
         if fits {
             places.extend(
-                [0.0, 0.5, -0.5, 0.9, -0.9].map(|share| (along(middle, d, share * room), bare)),
+                [0.0, 0.5, -0.5, 0.9, -0.9]
+                    .map(|share| (along(middle, d, share * room), bare, None)),
             );
         } else {
             // Beyond one of the arrows; the line is drawn on under the lettering.
-            for far in [6.0, 9.0, 13.0] {
+            for far in [6.0, 9.0, 13.0, 20.0] {
                 let end = far + width / 2.0;
                 let second = along(q, d, end);
                 let first = along(p, d, -end);
-                places.push((second, [bare[0], along(q, d, end + width / 2.0)]));
-                places.push((first, [along(p, d, -end - width / 2.0), bare[1]]));
+                places.push((second, [bare[0], along(q, d, end + width / 2.0)], None));
+                places.push((first, [along(p, d, -end - width / 2.0), bare[1]], None));
+            }
+            // Or off the line, on a leader from its middle.
+            let out = if upright {
+                [levels.side, 0.0]
+            } else {
+                [0.0, levels.side]
+            };
+            for off in [5.5, 9.0, -5.5] {
+                for way in [1.0, -1.0] {
+                    let near = along(along(middle, out, off), d, way * 2.5);
+                    let at = along(near, d, way * (width / 2.0 + 0.5));
+                    // The lettering stands 1 above its place, its middle over the leader's end.
+                    let lift = 1.0 - DIM / 2.0;
+                    let at = if upright {
+                        [at[0] + lift + DIM, at[1]]
+                    } else {
+                        [at[0], at[1] + lift + DIM]
+                    };
+                    places.push((at, bare, Some([middle, near])));
+                }
             }
         }
-        for (n, (at, line)) in places.into_iter().enumerate() {
+        for (n, (at, line, lead)) in places.into_iter().enumerate() {
             let at = if upright {
                 [at[0] - 1.0, at[1]]
             } else {
@@ -183,6 +218,7 @@ pub(super) fn linear(
                 text: l,
                 line,
                 outside,
+                lead,
             };
             let cost = one.cost(taken) + 4.0 * f64::from(level) + 0.3 * n as f64;
             if best.as_ref().is_none_or(|b| cost < b.0) {
@@ -214,8 +250,19 @@ struct Led {
     right: bool,
 }
 
-/// Tries a leader from `tip` out along `d`, its text beyond the elbow.
-fn led(taken: &Taken, tip: P, d: P, far: f64, width: f64) -> Led {
+/// A longer text on a leader is broken, mm.
+const BROKEN: f64 = 44.0;
+
+/// The lines of a text on a leader, and the width of the longest.
+pub(super) fn lines_of(text: &str) -> (Vec<String>, f64) {
+    let lines = font::wrapped(&font::clean(text), DIM, Hand::Note, BROKEN);
+    let widths = lines.iter().map(|l| font::width(l, DIM, Hand::Note));
+    let most = widths.fold(0.0, f64::max);
+    (lines, most)
+}
+
+/// Tries a leader from `tip` out along `d`, its text of so many lines beyond the elbow.
+fn led(taken: &Taken, tip: P, d: P, far: f64, (lines, width): (usize, f64)) -> Led {
     let elbow = along(tip, d, far);
     let right = d[0] >= 0.0;
     let end = add(elbow, [if right { 2.0 } else { -2.0 }, 0.0]);
@@ -225,9 +272,10 @@ fn led(taken: &Taken, tip: P, d: P, far: f64, width: f64) -> Led {
         end[0] - 0.6 - width
     };
     let base = end[1] + DIM / 2.0;
+    let more = lines.saturating_sub(1) as f64 * font::pitch(DIM);
     let rect = Rect::new(
         [left, base - font::above(DIM)],
-        [left + width, base + font::below(DIM)],
+        [left + width, base + more + font::below(DIM)],
     );
     // The tip touches what it points at.
     let start = along(tip, d, 0.6);
@@ -245,7 +293,7 @@ fn led(taken: &Taken, tip: P, d: P, far: f64, width: f64) -> Led {
     }
 }
 
-fn draw_led(g: &mut Group, taken: &mut Taken, led: Led, text: &str) {
+fn draw_led(g: &mut Group, taken: &mut Taken, led: &Led, lines: Vec<String>) {
     let Led {
         tip,
         elbow,
@@ -253,16 +301,18 @@ fn draw_led(g: &mut Group, taken: &mut Taken, led: Led, text: &str) {
         rect,
         right,
         ..
-    } = led;
+    } = *led;
     g.draw(Pen::Narrow, Shape::poly(&[tip, elbow, end], false));
     arrow(g, tip, direction(elbow, tip));
-    let at = if right {
-        [end[0] + 0.6, end[1] + DIM / 2.0]
+    let (x, hold) = if right {
+        (end[0] + 0.6, Hold::Start)
     } else {
-        [end[0] - 0.6, end[1] + DIM / 2.0]
+        (end[0] - 0.6, Hold::End)
     };
-    let hold = if right { Hold::Start } else { Hold::End };
-    g.letter(Lettering::new(at, text, DIM, hold, Hand::Note));
+    for (n, line) in lines.into_iter().enumerate() {
+        let y = end[1] + DIM / 2.0 + n as f64 * font::pitch(DIM);
+        g.letter(Lettering::new([x, y], line, DIM, hold, Hand::Note));
+    }
     taken.rect(rect);
     taken.line(tip, elbow);
     taken.line(elbow, end);
@@ -270,27 +320,26 @@ fn draw_led(g: &mut Group, taken: &mut Taken, led: Led, text: &str) {
 
 /// A text on a leader to `tip` (with an arrow) from one of many places round it, where least is in the way.
 pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, text: &str) {
-    let width = font::width(&font::clean(text), DIM, Hand::Note);
+    let (lines, width) = lines_of(text);
     let mut best: Option<Led> = None;
-    for ring in 0..8 {
+    for ring in 0..16 {
         for turn in 0..23 {
             let off = f64::from((turn + 1) / 2) * if turn % 2 == 0 { 0.26 } else { -0.26 };
             let far = 6.0 + 5.0 * f64::from(ring);
-            let mut one = led(taken, tip, at_angle(outward + off), far, width);
+            let d = at_angle(outward + off);
+            let mut one = led(taken, tip, d, far, (lines.len(), width));
             one.cost += 1.2 * f64::from(ring) + 0.5 * off.abs();
             if best.as_ref().is_none_or(|b| one.cost < b.cost) {
                 best = Some(one);
             }
         }
-        if best
-            .as_ref()
-            .is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1))
-        {
+        let next = 1.2 * f64::from(ring + 1);
+        if best.as_ref().is_some_and(|b| b.cost < next) {
             break;
         }
     }
     if let Some(best) = best {
-        draw_led(g, taken, best, text);
+        draw_led(g, taken, &best, lines);
     }
 }
 
@@ -305,7 +354,7 @@ pub(super) struct Arc {
 
 /// A radius or a diameter on a leader square to one of its arcs, from outside or from within.
 pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str) {
-    let width = font::width(&font::clean(text), DIM, Hand::Note);
+    let (lines, width) = lines_of(text);
     let mut best: Option<Led> = None;
     for ring in 0..9 {
         let far = 5.0 + 4.0 * f64::from(ring);
@@ -322,7 +371,7 @@ pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str)
                         continue;
                     }
                     let d = if inward { [-out[0], -out[1]] } else { out };
-                    let mut one = led(taken, tip, d, far, width);
+                    let mut one = led(taken, tip, d, far, (lines.len(), width));
                     // A fillet is read from the side on which its centre lies.
                     let wrong = inward == (arc.sweep > 0.0);
                     one.cost += 1.2 * f64::from(ring)
@@ -350,7 +399,7 @@ pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str)
             let tip = along(arc.centre, at_angle(out), arc.radius);
             leader(g, taken, tip, out, text);
         }
-        Some(b) => draw_led(g, taken, b, text),
+        Some(b) => draw_led(g, taken, &b, lines),
         None => {}
     }
 }
@@ -360,10 +409,10 @@ pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text:
     let text = font::clean(text);
     let width = font::width(&text, DIM, Hand::Name);
     let mut best: Option<(f64, P, Rect)> = None;
-    for ring in 0..3 {
+    for ring in 0..5 {
         for turn in 0..16 {
             let angle = 0.785 + f64::from(turn) * std::f64::consts::TAU / 16.0;
-            let far = clear + 0.9 + 1.6 * f64::from(ring);
+            let far = clear + 0.9 + 1.2 * f64::from(ring);
             let c = [
                 centre[0] + angle.cos() * (far + width / 2.0),
                 centre[1] - angle.sin() * (far + DIM / 2.0),

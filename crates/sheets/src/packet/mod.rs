@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod bent;
 mod cams;
 #[cfg(test)]
 mod clashes;
@@ -151,6 +152,7 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
             format!("{} off, {} each", part.count, papers::mass(part.mass())),
         ],
         scale: None,
+        flat: false,
     }
 }
 
@@ -308,6 +310,7 @@ pub fn packet(
         title: "Templates".to_owned(),
         facts: vec!["A sheet for each one that is wanted".to_owned()],
         scale: None,
+        flat: false,
     };
     for (n, (mut page, parts)) in template::all(&wanted, leaf, &shared)
         .into_iter()

@@ -69,6 +69,8 @@ pub(super) struct Block {
     pub(super) facts: Vec<String>,
     /// Scale, when it is a drawing.
     pub(super) scale: Option<String>,
+    /// It shows no views, so that no projection has to be told.
+    pub(super) flat: bool,
 }
 
 /// A sheet of the packet.
@@ -168,7 +170,9 @@ impl Page {
                 Hand::Name,
             ));
             base += 5.5;
-            symbols::projection_cone(&mut foot, [middle, base], false);
+            if !self.block.flat {
+                symbols::projection_cone(&mut foot, [middle, base], false);
+            }
             base += 5.0;
         }
         foot.letter(Lettering::new(

@@ -6,9 +6,9 @@ use crate::sheet::{Group, Pen};
 /// Side of a square, mm.
 const SQUARE: f64 = 8.0;
 /// Lettering on lettering, lettering on a line, a line through lettering, a line over a line; off the paper.
-const ON_TEXT: f64 = 100.0;
-const ON_LINE: f64 = 25.0;
-const THROUGH: f64 = 60.0;
+const ON_TEXT: f64 = 200.0;
+const ON_LINE: f64 = 80.0;
+const THROUGH: f64 = 150.0;
 const OVER: f64 = 1.5;
 const OFF: f64 = 1000.0;
 

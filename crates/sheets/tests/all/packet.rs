@@ -473,8 +473,21 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
         assert_eq!(all.len(), 1, "{text}");
         all[0]
     };
-    assert!(at("cross shaft") < at("arm onto cross shaft"));
-    assert!(at("crank on") < at("link on") && at("lever on") < at("Rod down rod"));
+    assert!(at("Build up the frame") < at("Put the arm onto the cross shaft"));
+    assert!(at("Fit the crank ") < at("Fit the link"));
+    assert!(at("Screw the lever stud into the lever plate") < at("Fit the lever "));
+    assert!(at("Fit the lever ") < at("Set the down rod"));
+    // The eccentrics are 38 + 2 x 3 across, the bushings 40.
+    let frame = stages
+        .iter()
+        .find(|s| s.what.starts_with("Build up the frame"));
+    assert!(
+        frame
+            .unwrap()
+            .what
+            .contains("⌀44 over its eccentrics, ⌀40 open"),
+        "{frame:?}"
+    );
     let setting = sheets::Setting {
         up,
         parts: studies::parts::parts(&model),

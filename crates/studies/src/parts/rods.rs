@@ -488,9 +488,9 @@ impl Study<'_> {
             .and_then(strength)
             .unwrap_or(THREADED_ROD);
         let pull = service.pull.value.max(service.push.value).max(force);
-        let factor = self.factor();
+        let wanted = self.factor();
         let rod_bears = |row: &rod_ends::RodEnd| {
-            basic(row.major, row.pitch).is_ok_and(|b| pull * factor <= bar * b.stress_area)
+            basic(row.major, row.pitch).is_ok_and(|b| pull * wanted <= bar * b.stress_area)
         };
         let passes = |row: &rod_ends::RodEnd| {
             rod_bears(row)
@@ -579,7 +579,9 @@ fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
 
 pub(super) fn section(stock: &Stock) -> Section {
     match stock.section {
-        work::Section::Round(d) => Section::Round(d),
+        work::Section::Square(a) => Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        work::Section::Round(d) | work::Section::Hexagon(d) => Section::Round(d),
         work::Section::Tube([outside, inside]) => Section::Tube(outside, inside),
         work::Section::Flat([thickness, width]) => Section::Flat(width, thickness),
     }
@@ -594,6 +596,8 @@ pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),
+        work::Section::Square(a) => format!("square {}", size(a)),
+        work::Section::Hexagon(a) => format!("hexagon {}", size(a)),
         work::Section::Tube([outside, inside]) => {
             format!("tube {} x {}", size(outside), size(inside))
         }

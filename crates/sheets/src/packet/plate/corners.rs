@@ -80,7 +80,8 @@ pub(super) fn corners(p: &Plate) -> Vec<Corner> {
     };
     let rounds = |i: usize| {
         let (before, it, after) = (side(i + count - 1), side(i), side(i + 1));
-        matches!(it, Side::Arc { .. })
+        // An end that turns nearly round has no corner to speak of: its sides meet far off.
+        matches!(it, Side::Arc { sweep, .. } if sweep.abs() < 2.5)
             && !at_an_end(it)
             && smooth(before, it)
             && smooth(it, after)

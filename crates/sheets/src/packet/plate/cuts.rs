@@ -4,10 +4,10 @@
 use super::views::minor;
 use crate::font;
 use crate::geometry::{P, hatching};
-use crate::packet::dims::{Levels, Run, linear};
+use crate::packet::dims::{DIM, Levels, Run, arrow, linear};
 use crate::packet::taken::Taken;
 use crate::scale::Scale;
-use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
 use shop::letters::{kinds, letter};
 use shop::part::{Opening as _, Plate, diameter};
@@ -18,7 +18,9 @@ use std::f64::consts::FRAC_PI_4;
 const MOST: [f64; 2] = [26.0, 22.0];
 /// Room for the name above, for depths beside, and between two sections, mm.
 const HEAD: f64 = 7.0;
-const BESIDE: f64 = 24.0;
+const BESIDE: f64 = 12.0;
+/// From one depth to the next where they stand close, mm.
+const APART: f64 = 3.9;
 const BETWEEN: f64 = 4.0;
 /// Distance of hatching lines, mm.
 const HATCH: f64 = 1.8;
@@ -164,12 +166,29 @@ impl Cut {
     /// Width and height with all its lettering.
     fn size(&self) -> P {
         let k = self.scale().factor();
-        let over = if self.from_edge { 8.0 } else { 0.0 };
         let title = font::width(&self.title(), 2.2, Hand::Name);
+        let texts = self.depths.iter().map(|d| {
+            let text = words::length(*d, self.units);
+            font::width(&text, DIM, Hand::Note)
+        });
+        let beside = BESIDE + texts.fold(0.0, f64::max);
+        let listed = self.depths.len() as f64 * APART;
+        let half = if self.from_edge {
+            8.0 + font::width(&words::length(self.metal[1], self.units), DIM, Hand::Note)
+        } else {
+            0.0
+        };
         [
-            (4.0 + 2.0 * k * self.metal[1] + BESIDE).max(title + 2.0),
-            HEAD + over + k * self.metal[0] + 4.0,
+            (4.0 + 2.0 * k * self.metal[1] + beside)
+                .max(title + 2.0)
+                .max(half),
+            HEAD + self.over() + (k * self.metal[0]).max(listed) + 4.0,
         ]
+    }
+
+    /// Room between name and metal, mm.
+    fn over(&self) -> f64 {
+        if self.from_edge { 10.0 } else { 0.0 }
     }
 
     fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {
@@ -184,8 +203,7 @@ impl Cut {
         );
         taken.rect(name.extent());
         g.letter(name);
-        let over = if self.from_edge { 8.0 } else { 0.0 };
-        let top = at[1] + HEAD + over;
+        let top = at[1] + HEAD + self.over();
         let axis = at[0] + 4.0 + k * half;
         let put = |r: f64, z: f64| [axis + k * r, top + k * z];
         let mut own = Group::new("cut");
@@ -263,15 +281,7 @@ impl Cut {
         taken.group(&own);
         g.groups.push(own);
         let x = axis + k * half;
-        let levels = Levels {
-            first: x + 6.0,
-            side: 1.0,
-        };
-        for d in &self.depths {
-            let ends = [[x, top], [x, top + k * d]];
-            let text = words::length(*d, self.units);
-            linear(g, taken, ends, Run::Upright, levels, &text);
-        }
+        self.running(g, taken, x, top, k);
         if self.from_edge {
             let levels = Levels {
                 first: top - 5.0,
@@ -281,6 +291,52 @@ impl Cut {
             let text = words::length(half, self.units);
             linear(g, taken, ends, Run::Level, levels, &text);
         }
+    }
+}
+
+impl Cut {
+    /// Depths from the face by one running dimension: a dot at the face, an arrow at each depth, the figures at the ends of the lines
+    /// (ISO 129-1, running dimensioning).
+    fn running(&self, g: &mut Group, taken: &mut Taken, x: f64, top: f64, k: f64) {
+        let line = x + 5.0;
+        let deepest = self.depths.iter().fold(0.0_f64, |m, d| m.max(*d));
+        let mut own = Group::new("depths");
+        own.put(
+            Some(Pen::Narrow),
+            Fill::Ground,
+            Shape::Circle {
+                centre: [line, top],
+                radius: 0.7,
+            },
+        );
+        own.draw(Pen::Narrow, Shape::line([x + 1.0, top], [line - 0.7, top]));
+        own.draw(
+            Pen::Narrow,
+            Shape::line([line, top + 0.7], [line, top + k * deepest]),
+        );
+        let mut next = top;
+        for d in &self.depths {
+            let y = top + k * d;
+            let at = y.max(next);
+            next = at + APART;
+            let points = [
+                [x + 1.0, y],
+                [line + 1.5, y],
+                [line + 3.5, at],
+                [line + 5.0, at],
+            ];
+            own.draw(Pen::Narrow, Shape::poly(&points, false));
+            arrow(&mut own, [line, y], [0.0, 1.0]);
+            own.letter(Lettering::new(
+                [line + 5.6, at + DIM / 2.0],
+                words::length(*d, self.units),
+                DIM,
+                Hold::Start,
+                Hand::Note,
+            ));
+        }
+        taken.group(&own);
+        g.groups.push(own);
     }
 }
 

@@ -104,7 +104,7 @@ struct Plan {
 }
 
 /// Room round the views for their dimensions: left, over, right, below, mm.
-fn rooms(p: &Plate) -> [f64; 4] {
+fn rooms(p: &Plate, units: Units) -> [f64; 4] {
     let [low, _] = p.outline.bounds();
     let lines = |i: usize| {
         if low[i] > -0.5 && low[i] < 0.5 {
@@ -116,7 +116,10 @@ fn rooms(p: &Plate) -> [f64; 4] {
     let side = |lines: f64| FIRST + LEVEL * (lines - 1.0) + 6.0;
     let hub = p.ends.iter().any(|e| e.hub.is_some());
     let over = OVER + if hub || p.fork.is_some() { LEVEL } else { 0.0 };
-    [side(lines(1)), over, RIGHT, side(lines(0)) + 4.0]
+    // Two units take more room beside short lines.
+    let more = if units.beside.is_some() { 9.0 } else { 0.0 };
+    let left = side(lines(1)) + more;
+    [left, over, RIGHT + more, side(lines(0)) + 4.0]
 }
 
 /// All ways to share a sheet between views and table in which everything has its place.
@@ -193,16 +196,23 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Cut]) -> Vec<Plan> {
 
 pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Units) -> Page {
     let [low, high] = p.outline.bounds();
-    let size = [high[0] - low[0], high[1] - low[1]];
-    let thick = p
-        .ends
-        .iter()
-        .filter_map(|e| e.hub)
-        .fold(p.thickness, f64::max);
+    let formed = super::bent::formed(p);
+    let thick = formed.as_ref().map_or_else(
+        || {
+            let hubs = p.ends.iter().filter_map(|e| e.hub);
+            hubs.fold(p.thickness, f64::max)
+        },
+        |f| f.height[1] - f.height[0],
+    );
+    let long = high[1] - low[1];
+    let tall = formed
+        .as_ref()
+        .map_or(long, |f| long.max(f.across[1] - f.across[0]));
+    let size = [high[0] - low[0], tall];
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
     let cuts = cuts::of(p, units);
-    let [left, over, right, below] = rooms(p);
+    let [left, over, right, below] = rooms(p, units);
     let fit = |plan: &Plan| {
         let [w, h] = plan.field[1];
         ((w - left - right - GAP) / (size[0] + thick)).min((h - over - below) / size[1])
@@ -247,7 +257,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let v = View {
         origin: [
             at[0] + left + free[0] / 2.0 - k * low[0],
-            at[1] + over + free[1] / 2.0 + k * high[1],
+            at[1] + over + free[1] / 2.0 + k * (high[1] + (tall - long) / 2.0),
         ],
         k,
     };
@@ -261,17 +271,30 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let mut body = Group::new("part");
     body.shift = v.origin;
     views::front(&mut body, p, v.own());
+    super::bent::lines(&mut body, p, v.own());
     for cam in &p.cams {
         super::cams::draw(&mut body, cam, v.own());
     }
     let mut side = Group::new("side");
     side.shift = [v.at(high)[0] + GAP, v.origin[1]];
-    views::side(&mut side, p, k);
+    match &formed {
+        Some(f) => {
+            // Upright bends are seen along from below, turned to stand; lying ones from the left, level with the flat middle.
+            let zero = if p.bends.first().is_some_and(|b| b.upright) {
+                k * (f64::midpoint(f.across[0], f.across[1]) - f64::midpoint(low[1], high[1]))
+            } else {
+                0.0
+            };
+            f.draw(&mut side, 0.0, zero, k);
+        }
+        None => views::side(&mut side, p, k),
+    }
     taken.group(&body);
     taken.group(&side);
     let mut g = Group::new("sizes");
     // Lettering keeps to the room of the views.
     taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
+    sizes::datum(&mut g, &mut taken, p, v);
     sizes::lengths(&mut g, &mut taken, p, v, side.shift[0], units);
     for (h, name) in p.holes.iter().zip(names(p)) {
         let r = h.counterbore.map_or(0.0, |c| c[0]);
@@ -284,7 +307,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     for (n, c) in corners.iter().enumerate() {
         tag(&mut g, &mut taken, v.at(c.at), 0.5, &corners::name(n));
     }
-    sizes::datum(&mut g, &mut taken, p, v);
+    super::bent::letter(&mut g, &mut taken, p, v);
     for cam in &p.cams {
         super::cams::letter(&mut g, &mut taken, cam, v, units);
     }
@@ -321,6 +344,13 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     if let shop::part::Form::Plate(p) = &part.form {
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
+        if !p.bends.is_empty() {
+            all.push(format!(
+                "{} thick. Drawn flat; beside it as bent, seen along its bends. Places and outer sizes are those of the flat.",
+                words::length(p.thickness, units)
+            ));
+            all.extend(super::bent::notes(p, units.first));
+        }
     }
     all.extend(part.joined.iter().filter_map(|j| j.note(units)));
     all.extend(part.assumed.iter().cloned());

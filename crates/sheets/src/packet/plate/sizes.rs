@@ -1,10 +1,10 @@
 //! Sizes on the views of a plate: lengths from the datum and over all, radii, slots, hubs, holes from the edge.
 
-use super::table::{edge_name, edge_text};
+use super::table::edge_name;
 use super::views::fork_depth;
 use crate::font;
 use crate::geometry::{P, Rect};
-use crate::packet::dims::{Arc, FIRST, Levels, Run, View, arrow, leader, linear, radius};
+use crate::packet::dims::{Arc, FIRST, LEVEL, Levels, Run, View, arrow, leader, linear, radius};
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use shop::contour::Side;
@@ -51,12 +51,25 @@ pub(super) fn lengths(
         first: l[0] - FIRST,
         side: -1.0,
     };
+    // Where the lines of all of them will run, so that no lettering is put there.
+    for x in [l[0], h[0]] {
+        taken.line([x, l[1]], [x, l[1] + FIRST + LEVEL + 1.5]);
+    }
+    for y in [l[1], h[1]] {
+        taken.line([l[0], y], [l[0] - FIRST - LEVEL - 1.5, y]);
+    }
+    let differs = |a: f64, b: f64| (a - b).abs() > 0.01;
+    if differs(0.0, low[0]) && differs(0.0, high[0]) {
+        taken.line([zero[0], l[1]], [zero[0], l[1] + FIRST + 1.5]);
+    }
+    if differs(0.0, low[1]) && differs(0.0, high[1]) {
+        taken.line([l[0], zero[1]], [l[0] - FIRST - 1.5, zero[1]]);
+    }
     let mut across = |a: f64, b: f64, size: f64| {
         let ends = [[a, l[1]], [b, l[1]]];
         linear(g, taken, ends, Run::Level, down, &words::outer(size, units));
     };
     let round = circle(p).is_some();
-    let differs = |a: f64, b: f64| (a - b).abs() > 0.01;
     if !round {
         // What lies between the datum and an edge; the datum may lie off the part.
         if differs(0.0, low[0]) && differs(0.0, high[0]) {
@@ -95,18 +108,29 @@ pub(super) fn lengths(
         }
         up(l[1], h[1], high[1] - low[1]);
     }
-    // The side view.
+    // The side view; of a bent plate its notes say what there is.
+    if !p.bends.is_empty() {
+        return;
+    }
     let over = Levels {
         first: h[1] - FIRST,
         side: -1.0,
     };
+    for (n, hub) in p.ends.iter().filter_map(|e| e.hub).enumerate() {
+        let far = FIRST + LEVEL * (n + 1) as f64 + 1.5;
+        for x in [side, side + v.k * hub] {
+            taken.line([x, h[1]], [x, h[1] - far]);
+        }
+    }
     let mut thick = |to: f64| {
         let ends = [[side, h[1]], [side + v.k * to, h[1]]];
         linear(g, taken, ends, Run::Level, over, &words::length(to, units));
     };
     thick(p.thickness);
-    let hubs = p.ends.iter().filter_map(|e| e.hub);
-    if let Some(hub) = hubs.reduce(f64::max) {
+    let mut hubs: Vec<f64> = p.ends.iter().filter_map(|e| e.hub).collect();
+    hubs.sort_by(f64::total_cmp);
+    hubs.dedup();
+    for hub in hubs {
         thick(hub);
     }
     let Some(f) = &p.fork else { return };
@@ -163,18 +187,16 @@ pub(super) fn datum(g: &mut Group, taken: &mut Taken, p: &Plate, v: View) {
         arrow(&mut own, tip, d);
         // Beside the arrow or beyond it, where least is in the way.
         let n = [-d[1], d[0]];
-        let places = [
-            (2.2, 0.0),
-            (-1.0, 2.0),
-            (-1.0, -2.0),
-            (-4.0, 2.0),
-            (-4.0, -2.0),
-            (-8.0, 2.0),
-        ];
-        letters.push((
-            name,
-            places.map(|(f, s)| [tip[0] + f * d[0] + s * n[0], tip[1] + f * d[1] + s * n[1]]),
-        ));
+        let mut places = Vec::new();
+        for f in [2.2, -1.0, -4.0, 4.5, -7.5, 7.0] {
+            for s in [0.0, 2.0, -2.0, 3.5, -3.5, 5.0, -5.0] {
+                if f > 2.0 || s != 0.0 {
+                    let at = [tip[0] + f * d[0] + s * n[0], tip[1] + f * d[1] + s * n[1]];
+                    places.push(at);
+                }
+            }
+        }
+        letters.push((name, places));
     }
     taken.group(&own);
     let width = font::width("x", 2.0, Hand::Note);
@@ -256,40 +278,41 @@ pub(super) fn features(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, uni
             || "through".to_owned(),
             |d| format!("{} deep", words::length(d, units)),
         );
-        let text = format!(
+        let mut text = format!(
             "slot {} wide, {deep}",
             words::sized(s.width, s.class.as_ref(), units)
         );
-        let d = [s.ends[1][0] - s.ends[0][0], s.ends[1][1] - s.ends[0][1]];
-        let n = d[1].atan2(d[0]) + FRAC_PI_2;
+        let middle = s.line().at(0.5);
+        let n = match s.line() {
+            Side::Line { from, to } => (to[1] - from[1]).atan2(to[0] - from[0]) + FRAC_PI_2,
+            Side::Arc {
+                radius,
+                from,
+                sweep,
+                ..
+            } => {
+                let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
+                text += &format!(
+                    ", middle R{}, {}° to {}°",
+                    words::length(radius, units),
+                    degrees(from),
+                    degrees(from + sweep)
+                );
+                from + sweep / 2.0
+            }
+        };
         let tip = [
-            f64::midpoint(s.ends[0][0], s.ends[1][0]) + n.cos() * s.width / 2.0,
-            f64::midpoint(s.ends[0][1], s.ends[1][1]) + n.sin() * s.width / 2.0,
+            middle[0] + n.cos() * s.width / 2.0,
+            middle[1] + n.sin() * s.width / 2.0,
         ];
         leader(g, taken, v.at(tip), n, &text);
     }
+    // What they are stands in the table.
     for (n, e) in p.edge_holes.iter().enumerate() {
-        let same = |o: &shop::part::EdgeHole| o.fitted == e.fitted && o.depth == e.depth;
-        let before = p.edge_holes.iter().take(n).any(same);
-        let count = p.edge_holes.iter().filter(|o| same(o)).count();
-        // Where alike holes are is told by their names and the table.
-        let mut text = edge_name(p, n);
-        if !before {
-            let times = if count > 1 {
-                format!("{count} x ")
-            } else {
-                String::new()
-            };
-            text = format!("{text}: {times}{}", edge_text(e, units));
-        }
-        leader(g, taken, v.at(e.enters), e.from, &text);
+        leader(g, taken, v.at(e.enters), e.from, &edge_name(p, n));
     }
     for e in p.ends.iter().filter(|e| e.hub.is_some()) {
-        let text = format!(
-            "hub ⌀{}{}",
-            words::length(2.0 * e.radius, units),
-            if e.solid { "" } else { ", brazed on" }
-        );
+        let text = format!("hub ⌀{}", words::length(2.0 * e.radius, units));
         let arc = Arc {
             centre: v.at(e.at),
             radius: v.k * e.radius,

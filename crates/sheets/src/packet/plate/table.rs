@@ -9,7 +9,7 @@ use crate::packet::texture;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
 use shop::letters::{kinds, letter, names};
-use shop::part::{Part, Plate};
+use shop::part::{EdgeHole, Part, Plate};
 use shop::words::{self, Units};
 
 /// Height of a line and of its lettering, mm.
@@ -17,6 +17,9 @@ const LINE: f64 = 4.6;
 const TEXT: f64 = 2.2;
 /// Width of the notes where they stand in a column of their own, mm.
 pub(super) const NOTES: f64 = 80.0;
+
+/// Where the text of a kind of hole begins, mm.
+const SAID: f64 = 15.0;
 
 /// Where the columns stand, mm.
 pub(super) struct Columns {
@@ -67,22 +70,39 @@ pub(super) struct Table {
 impl Table {
     pub(super) fn new(part: &Part, p: &Plate, corners: &[Corner], units: Units) -> Self {
         let (_, firsts) = kinds(p);
-        let kinds = firsts
+        let mut kinds: Vec<(String, String)> = firsts
             .iter()
             .enumerate()
             .map(|(k, &first)| (letter(k), callout(&p.holes[first], units)))
             .collect();
+        for (n, e) in p.edge_holes.iter().enumerate() {
+            let same = |o: &EdgeHole| o.fitted == e.fitted && o.depth == e.depth;
+            let count = p.edge_holes.iter().filter(|o| same(o)).count();
+            if !p.edge_holes.iter().take(n).any(same) {
+                let times = if count > 1 {
+                    format!("{count} x ")
+                } else {
+                    String::new()
+                };
+                let text = format!("{times}{}", edge_text(e, units));
+                kinds.push((edge_name(p, n), text));
+            }
+        }
+        let mut notes = super::notes(part, units);
+        if p.ends.iter().any(|e| e.hub.is_some() && !e.solid) {
+            notes.push("Hubs are rings that are brazed on, bored with the plate.".to_owned());
+        }
         Self {
             columns: Columns::of(units),
             units,
             places: places(p, corners, units),
             kinds,
-            notes: super::notes(part, units),
+            notes,
         }
     }
 
     fn kind_lines(&self) -> Vec<(String, String)> {
-        let room = self.columns.wide - 11.0;
+        let room = self.columns.wide - SAID - 2.0;
         let broken = |(head, text): &(String, String)| {
             let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, room);
             let head = head.clone();
@@ -163,7 +183,7 @@ impl Table {
             if !kinds.is_empty() {
                 for (head, text) in kinds {
                     put(g, holes[0] + 1.0, y, &head, Hold::Start, Hand::Name);
-                    put(g, holes[0] + 9.0, y, &text, Hold::Start, Hand::Note);
+                    put(g, holes[0] + SAID, y, &text, Hold::Start, Hand::Note);
                     y += LINE;
                 }
                 y += 1.0;
@@ -280,7 +300,7 @@ pub(super) fn edge_name(p: &Plate, n: usize) -> String {
 }
 
 /// What a hole from the edge is.
-pub(super) fn edge_text(e: &shop::part::EdgeHole, units: Units) -> String {
+pub(super) fn edge_text(e: &EdgeHole, units: Units) -> String {
     let how = if matches!(e.fitted, Fitted::Tapped { .. }) {
         "drilled"
     } else {
