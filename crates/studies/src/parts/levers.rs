@@ -20,6 +20,9 @@ const BESIDE: f64 = 2.0;
 /// Width of a bar over a ring or bushing that is pressed into it, at least.
 const WALL: f64 = 1.25;
 
+/// A bar that bears so many times its push is not told of as a column.
+const NEAR: f64 = 100.0;
+
 /// What weakens an end of a bar.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Weak {
@@ -96,7 +99,8 @@ impl Study<'_> {
             }
         }
         match self.pushed(part, bar.section, limit) {
-            Ok(Some((check, peak))) => {
+            // What is nowhere near bowing out is not worth a word.
+            Ok(Some((check, peak))) if check.factor() < NEAR => {
                 let checked = self.check(&check, factor, Some(&peak));
                 draft.item.checks.push(checked);
                 draft.assume(match self.column_of(part).and_then(|c| c.ends) {
@@ -104,7 +108,7 @@ impl Study<'_> {
                     None => String::from("pushed, its bars buckle from hole to hole: flats held by their pins the thin way, others pinned (`column` says otherwise)"),
                 });
             }
-            Ok(None) => {}
+            Ok(_) => {}
             Err(error) => self.impossible(&draft, &error),
         }
         let best = self.narrowest(part, limit);

@@ -79,7 +79,11 @@ impl Study<'_> {
                 if let Some(found) = draft.item.would_do.as_ref().and_then(|w| w.what.clone()) {
                     self.buy(
                         1,
-                        &format!("{word}, {found}, {}", room.material.name),
+                        &format!(
+                            "{word}, {}, {}",
+                            found.trim_start_matches("spring, "),
+                            room.material.name
+                        ),
                         &spring.name,
                     );
                 }
