@@ -483,8 +483,8 @@ fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -
     Made {
         stock,
         mass,
-        column,
         station,
+        column,
         ..Made::default()
     }
 }
