@@ -102,6 +102,9 @@ pub fn bar(part: &Part) -> f64 {
     match part.section {
         Section::Round(d) | Section::Tube([d, _]) => d,
         Section::Flat([a, b]) => a.hypot(b),
+        // It swings across its corners.
+        Section::Square(a) => machine::work::across_corners(4, a),
+        Section::Hexagon(a) => machine::work::across_corners(6, a),
     }
 }
 
@@ -217,7 +220,7 @@ pub(crate) fn reachable<'a>(
     t: &'a Turned,
     left: bool,
     bar: f64,
-    spindle_bore: f64,
+    [spindle_bore, stub]: [f64; 2],
     turned: &dyn Fn(&Step) -> bool,
 ) -> Vec<&'a Step> {
     let now = |s: &Step| {
@@ -237,7 +240,7 @@ pub(crate) fn reachable<'a>(
     };
     for s in order {
         let out = now(s);
-        let deep = if left { s.from } else { t.length() - s.to };
+        let deep = stub + if left { s.from } else { t.length() - s.to };
         // What lies behind the jaws has to go into the chuck.
         let goes_in = deep <= CHUCK_DEEP || 2.0 * most <= spindle_bore + 1e-9;
         if out >= most - 1e-6 && goes_in && (s.throw.is_none() || !turned(s)) {
@@ -301,7 +304,7 @@ pub fn way<'a>(part: &Part, t: &Turned, shop: Option<&'a Shop>) -> Way<'a> {
             let first = centres::usual(bar).depth() + 1.0;
             way.stub = match (discs, anew) {
                 (true, _) => (first.max(deep) + 4.0).ceil(),
-                (false, true) => (first + deep).ceil(),
+                (false, true) => first.ceil() + deep.ceil(),
                 (false, false) => 0.0,
             };
         }
@@ -385,7 +388,7 @@ fn aside(
             .into_iter()
             .filter(|_| chuck)
             .find_map(|left| {
-                reachable(t, left, bar, spindle_bore, &turned)
+                reachable(t, left, bar, [spindle_bore, 0.0], &turned)
                     .into_iter()
                     .find(|s| {
                         // Jaws at the outer end of what they hold: how far the eccentrics stand out of them.

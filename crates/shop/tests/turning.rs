@@ -385,8 +385,10 @@ fn long_and_slender_work_is_told_by_how_much_it_springs() {
 
 #[test]
 fn directions_are_found_from_what_is_there() {
-    let all = job(&of());
-    let text = told(&all, "cross-shaft");
+    let all = job(&piece(
+        "stock = { round = \"60 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"60 mm\" }, { diameter = \"40 mm\", length = \"20 mm\", offset = \"8 mm\" }, { diameter = \"40 mm\", length = \"120 mm\" }]\ncross.pin = { at = \"150 mm\", from = \"90 deg\", ream = \"8 H7\" }",
+    ));
+    let text = told(&all, "it");
     in_order(
         &text,
         &[

@@ -3,7 +3,7 @@
 use super::Step;
 use super::bits::Work;
 use super::blank::{by_hand, held, width_of};
-use super::holes::{On, Wanted, make};
+use super::holes::{On, Wanted, is_bored, make};
 use super::outline::plain_corners;
 use super::plate::mill;
 use crate::finding::Grade;
@@ -26,6 +26,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         .holes
         .iter()
         .zip(named.iter().map(String::as_str))
+        .filter(|(h, _)| !crate::resolve::bends::after(p, h))
         .collect();
     let rank = |h: &Hole| match cut(&h.fitted) {
         _ if h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9 => 0,
@@ -43,7 +44,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     let late: Vec<(&Hole, &str)> = if hand {
         let (bored, rest) = order
             .into_iter()
-            .partition(|(h, _)| matches!(cut(&h.fitted), Some(Cut::Bore)));
+            .partition(|(h, _)| is_bored(work, &h.fitted));
         order = rest;
         bored
     } else {
@@ -406,12 +407,7 @@ fn distances(work: &Work, p: &Plate) -> String {
     };
     let named = names(p);
     let mut all = Vec::new();
-    for h in p
-        .holes
-        .iter()
-        .filter(|h| h.name != first.name && h.place.is_some())
-        .take(6)
-    {
+    for h in p.holes.iter().filter(|h| h.name != first.name).take(6) {
         let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
         let letter = |name: &str| {
             let at = p.holes.iter().position(|h| h.name == name);
@@ -524,9 +520,21 @@ fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
 fn spanned(group: &[(&Hole, &str)]) -> String {
     let mut all: Vec<&str> = group.iter().map(|g| g.1).collect();
     all.sort_by_key(|l| (l.len(), *l));
+    // Letters of one family, numbered without a gap, are a span; all others are named.
+    let number = |l: &str| {
+        let digits = l.trim_start_matches(|c: char| !c.is_ascii_digit());
+        let family = l.strip_suffix(digits).unwrap_or(l);
+        digits.parse::<u32>().ok().map(|n| (family.to_owned(), n))
+    };
+    let numbers: Option<Vec<(String, u32)>> = all.iter().map(|l| number(l)).collect();
+    let runs = numbers.is_some_and(|n| {
+        n.windows(2)
+            .all(|w| w[0].0 == w[1].0 && w[1].1 == w[0].1 + 1)
+    });
     match all.as_slice() {
-        [first, .., last] if all.len() > 2 => format!("{first} to {last}"),
-        many => many.join(" and "),
+        [first, .., last] if all.len() > 2 && runs => format!("{first} to {last}"),
+        [but @ .., last] if !but.is_empty() => format!("{} and {last}", but.join(", ")),
+        many => many.join(""),
     }
 }
 

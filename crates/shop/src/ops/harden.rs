@@ -97,6 +97,8 @@ pub(super) fn steps(work: &mut Work) {
         );
         return;
     };
+    let left = work.mm(LEFT);
+    let minute = work.mm(1.0);
     let [low, high] = recipe.heat;
     let [cool, warm] = recipe.temper;
     work.set_up(
@@ -107,7 +109,7 @@ pub(super) fn steps(work: &mut Work) {
         15.0,
     );
     work.step(Step {
-        text: format!("Before it: every hole, thread and edge done, corners rounded, {LEFT} left on faces and fits that are ground or lapped after"),
+        text: format!("Before it: every hole, thread and edge done, corners rounded, {left} left on faces and fits that are ground or lapped after"),
         tool: "file".to_owned(),
         check: "sizes written down: it grows and bends a little".to_owned(),
         why: "a sharp inside corner cracks in the quench".to_owned(),
@@ -116,7 +118,7 @@ pub(super) fn steps(work: &mut Work) {
     });
     work.step(Step {
         text: format!(
-            "Heat evenly to {low:.0} to {high:.0} °C ({}), hold a minute for every millimetre of thickness, five at least",
+            "Heat evenly to {low:.0} to {high:.0} °C ({}), hold a minute for every {minute} of thickness, five at least",
             recipe.name
         ),
         tool: "furnace, or torch in a brick hearth".to_owned(),

@@ -2,6 +2,7 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
+use super::blind;
 use crate::finding::Grade;
 use crate::part::{cut, cut_size};
 use crate::speeds::{Tool, drill_feed};
@@ -139,6 +140,10 @@ pub(super) fn drill(
         sizes.retain(|(_, d, _)| *d > open + 0.5);
     }
     let last = sizes.len().saturating_sub(1);
+    let clear = match sizes.last() {
+        Some((_, d, _)) => blind::deep_drill(work, hole, *d, depth),
+        None => "",
+    };
     for (n, (name, d, check)) in sizes.into_iter().enumerate() {
         let rpm = work.rpm(Tool::Drill, d, hole.spindle);
         let feed = drill_feed(d);
@@ -149,7 +154,7 @@ pub(super) fn drill(
                 text: if n < last {
                     format!("Pilot {} {deep}", hole.name)
                 } else {
-                    format!("Drill {} {deep}", hole.name)
+                    format!("Drill {} {deep}{clear}", hole.name)
                 },
                 tool: format!("drill {name}"),
                 rpm,
@@ -226,15 +231,49 @@ fn no_way(work: &mut Work, hole: &Wanted) {
     );
 }
 
-fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
-    let has = work.shop().is_none_or(|s| {
+fn has_reamer(work: &Work, size: &Sized) -> bool {
+    work.shop().is_none_or(|s| {
         s.tools.reamers.iter().any(|r| {
             (r.nominal - size.nominal).abs() < 1e-6
                 && r.limits.most() <= size.limits.most() + 1e-6
                 && r.limits.least() >= size.limits.least() - 1e-6
         })
-    });
-    if !has {
+    })
+}
+
+/// A hole that a boring tool finishes: written so, or no reamer of its size is there and something bores it.
+pub(super) fn is_bored(work: &Work, fitted: &Fitted) -> bool {
+    let Some(size) = cut_size(fitted) else {
+        return false;
+    };
+    match cut(fitted) {
+        Some(Cut::Bore) => true,
+        Some(Cut::Ream) => {
+            let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
+            !has_reamer(work, size) && blind::lathe_bores(work, size.nominal, enters)
+        }
+        _ => false,
+    }
+}
+
+fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
+    let has = has_reamer(work, size);
+    // What a reamer that is not here would make is bored; where nothing bores it, the reamer has to be bought.
+    let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
+    let bores = !out_of_reach(work, hole.on, size.nominal, enters)
+        || hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters);
+    if !has && !bores {
+        let shown = format!("{} {}", work.mm(size.nominal), size.class);
+        let advice = blind::instead(work, hole, size);
+        work.finding(
+            Grade::Cannot,
+            format!(
+                "no reamer {shown} for {}, and nothing here bores it",
+                hole.name
+            ),
+            advice,
+        );
+    } else if !has {
         let shown = format!("{} {}", work.mm(size.nominal), size.class);
         work.finding(
             Grade::WayRound,
@@ -262,7 +301,8 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
         no_way(work, hole);
         return;
     };
-    drill(work, hole, &name, d, depth, deep, String::new());
+    let (drilled, full) = blind::before_reaming(work, hole, d, deep);
+    drill(work, hole, &name, d, depth, &drilled, String::new());
     let left = size.nominal - d;
     if left > stock.1 + 0.25 {
         let left = work.mm(left);
@@ -287,10 +327,10 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
         hole,
         Step {
             text: format!(
-                "Ream {} {deep}, one pass, oil; never turn it backwards",
+                "Ream {} {full}, one pass, oil; never turn it backwards",
                 hole.name
             ),
-            tool: format!("reamer {} {}", words::number(size.nominal, 3), size.class),
+            tool: format!("reamer {} {}", reamer_size(work, size.nominal), size.class),
             rpm,
             feed: Some(feed),
             check,
@@ -299,6 +339,15 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
             ..Step::default()
         },
     );
+}
+
+/// A reamer by its size: to the thousandth, in an inch file by its fraction.
+fn reamer_size(work: &Work, d: f64) -> String {
+    if work.bench.unit == quantity::Unit::Inch {
+        words::tool_size(d, work.bench.unit)
+    } else {
+        words::number(d, 3)
+    }
 }
 
 /// Whether this shop has nothing that goes into a hole of one diameter and bores it to another.
@@ -313,7 +362,7 @@ pub(super) fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> b
 }
 
 fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
-    let (what, where_else) = match hole.on {
+    let (mut what, where_else) = match hole.on {
         On::Mill => (
             "boring head",
             "bore it in the four-jaw chuck of the lathe, the hole set to run true",
@@ -335,16 +384,21 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         enters.max(hole.open.unwrap_or(0.0)),
     ) {
         let shown = work.mm(size.nominal);
-        let grade = if hole.on == On::Mill && work.lathe().is_some() {
-            Grade::WayRound
+        if hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters) {
+            what = "boring bar, the plate in the lathe";
+            work.finding(
+                Grade::WayRound,
+                format!("no boring head reaches {shown} at {}", hole.name),
+                where_else,
+            );
         } else {
-            Grade::Cannot
-        };
-        work.finding(
-            grade,
-            format!("no {what} reaches {shown} at {}", hole.name),
-            where_else,
-        );
+            let advice = blind::instead(work, hole, size);
+            work.finding(
+                Grade::Cannot,
+                format!("no {what} reaches {shown} at {}", hole.name),
+                advice,
+            );
+        }
     }
     // As much left as makes round, but the tool has to enter.
     let least = work.shop().and_then(|s| match hole.on {
@@ -355,6 +409,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     if least.is_some_and(|[low, _]| drill_up_to(work, under).is_some_and(|d| d.diameter < low)) {
         under = size.nominal - LEAST_STOCK;
     }
+    let under = blind::largest(hole, under);
     let found = match work.shop() {
         _ if hole.open.is_some_and(|o| o > under - 2.0) => hole.open.map(|o| (String::new(), o)),
         Some(_) => drill_up_to(work, under).map(|d| (d.name.clone(), d.diameter)),
@@ -369,7 +424,16 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         no_way(work, hole);
         return;
     };
-    drill(work, hole, &name, d, depth, deep, String::new());
+    let (begun, point) = blind::before_boring(work, hole, d, deep);
+    drill(
+        work,
+        hole,
+        &name,
+        d,
+        point.unwrap_or(depth),
+        &begun,
+        String::new(),
+    );
     if cut(hole.fitted) == Some(Cut::Drill) && size.limits.tolerance() > 0.1 {
         clearance(work, hole, size, what, deep);
         return;
@@ -386,8 +450,13 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         hole,
         Step {
             text: format!(
-                "Bore {}: {}, {} and {}, then measure; the last cut is what is missing, then once more at the same setting",
+                "Bore {}{}: {}, {} and {}, then measure; the last cut is what is missing, then once more at the same setting",
                 hole.name,
+                if hole.blind.is_some() {
+                    format!(" {deep}, the floor faced flat")
+                } else {
+                    String::new()
+                },
                 work.read(target - 0.2),
                 work.read(target - 0.1),
                 work.read(target - 0.05)

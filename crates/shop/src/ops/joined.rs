@@ -55,10 +55,11 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
     let to = work.mm(j.shaft + deep);
     let cuts = words::number((deep / 0.05).ceil(), 0);
     let slack = work.mm(over);
+    let feed = work.mm(0.05);
     let read = work.read(deep);
     work.step(Step {
         text: format!(
-            "Slot the keyway {shown} wide on the side away from the arm: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of 0.05 and two without feed"
+            "Slot the keyway {shown} wide on the side away from the arm: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of {feed} and two without feed"
         ),
         tool: format!("slotting tool {}", work.mm(wide)),
         at: format!("{read} deep from the bore"),
@@ -200,6 +201,7 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
         let deep = work.mm(k.in_shaft);
         let over = work.mm(j.shaft - k.in_shaft);
         let slack = work.mm(k.over);
+        let feed = work.mm(0.5);
         let (tool, text) = match k.disc {
             Some(d) => (
                 format!("Woodruff cutter {} x {}", work.mm(d), work.mm(k.width)),
@@ -208,7 +210,7 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             None => (
                 format!("slot drill {}", work.mm(k.width)),
                 format!(
-                    "Mill the keyway {shown} wide, {deep} deep, cuts of 0.5; last along each side"
+                    "Mill the keyway {shown} wide, {deep} deep, cuts of {feed}; last along each side"
                 ),
             ),
         };

@@ -1,8 +1,11 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
 mod angles;
+mod arc_slot;
+mod bends;
 mod bits;
 mod blank;
+mod blind;
 mod cam;
 mod coordinates;
 mod diameters;
@@ -20,6 +23,8 @@ mod threads;
 mod turned;
 
 pub use bits::general;
+pub use outline::disc as is_disc;
+pub use teeth::reading as tooth_place;
 
 use crate::finding::Finding;
 use crate::part::{Form, Part};

@@ -29,6 +29,7 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     }
     super::cam::cams(work, p);
     solid(work, p);
+    super::bends::bend(work, p);
     fork(work, p);
     edge(work, p);
     super::joined::hub(work);
@@ -43,8 +44,7 @@ fn machines(work: &mut Work) {
         return;
     }
     if shop.drill_presses.is_empty() {
-        work.finding(
-            Grade::Cannot,
+        work.not_here(
             "this shop file has neither mill nor drill press",
             "order the part by its drawing and DXF, or add the machine to the shop file",
         );
@@ -78,8 +78,9 @@ fn hubs(work: &mut Work, p: &Plate) {
     }
     let (mill, spindle) = mill(work);
     work.set_up("Hub rings", &mill, "mill vise", "layout lines", 5.0);
+    let (drill, d) = crate::resolve::pin_drill(work.shop());
     for end in rings {
-        let rpm = work.rpm(Tool::Drill, 6.0, spindle);
+        let rpm = work.rpm(Tool::Drill, d, spindle);
         let at = work.xy(end.at);
         let ring = work.mm(2.0 * end.radius);
         let long = work.mm(end.hub.unwrap_or(0.0) - p.thickness);
@@ -88,7 +89,7 @@ fn hubs(work: &mut Work, p: &Plate) {
                 "Lay out and drill {} small, to take the pin that centres its ring",
                 words::spoken(&end.name)
             ),
-            tool: "drill 6".to_owned(),
+            tool: format!("drill {drill}"),
             rpm,
             at,
             minutes: 3.0,
@@ -189,8 +190,15 @@ fn edge(work: &mut Work, p: &Plate) {
         work.set_up(
             "Holes from the edge",
             &machine,
-            format!("vise, on edge: the direction {}° of the drawing straight up (square along two pins)", words::number(along, 2)),
-            "edge finder on both faces for the middle of the thickness; a pin in the hole for the other",
+            format!(
+                "vise, on edge: the direction {}° of the drawing straight up ({})",
+                words::number(along, 2),
+                upright(p, e.from)
+            ),
+            format!(
+                "edge finder on both faces for the middle of the thickness; {}",
+                across(work, p, e.from)
+            ),
             8.0,
         );
         for e in p
@@ -216,6 +224,41 @@ fn edge(work: &mut Work, p: &Plate) {
     }
 }
 
+/// How the work is set upright for a hole from the edge.
+fn upright(p: &Plate, from: f64) -> &'static str {
+    if p.holes.len() > 1 {
+        "square along two pins"
+    } else if (from / std::f64::consts::FRAC_PI_2 - (from / std::f64::consts::FRAC_PI_2).round())
+        .abs()
+        < 1e-9
+    {
+        "square from the table to a finished side"
+    } else {
+        "protractor from a finished side"
+    }
+}
+
+/// What the place along the edge is measured from.
+fn across(work: &Work, p: &Plate, from: f64) -> String {
+    if let Some(n) = p.holes.iter().position(|h| h.at == [0.0, 0.0]) {
+        let letter = names(p).into_iter().nth(n).unwrap_or_default();
+        return format!("a pin in {letter}, the datum, for the other");
+    }
+    let [low, high] = p.outline.bounds();
+    let (axis, end) = if from.sin().abs() > from.cos().abs() {
+        (0, "left end")
+    } else {
+        (1, "lower edge")
+    };
+    format!(
+        "edge finder on the {end} for the other: it stands at {} {}, {} of the drawing lies {} from it",
+        if axis == 0 { "x" } else { "y" },
+        work.read(low[axis]),
+        if axis == 0 { "x 0" } else { "y 0" },
+        work.read(-low[axis].min(high[axis]))
+    )
+}
+
 fn finish(work: &mut Work, p: &Plate) {
     work.set_up("Finish", "bench", "bench vise, soft jaws", "none", 2.0);
     filed(work, p);
@@ -230,47 +273,30 @@ fn finish(work: &mut Work, p: &Plate) {
         minutes: 5.0,
         ..Step::default()
     });
-    for (h, letter) in p.holes.iter().zip(names(p)) {
-        let press = match &h.fitted {
+    // Pressed in once, at assembly, where forces and heat stand.
+    let pressed: Vec<String> = p
+        .holes
+        .iter()
+        .zip(names(p))
+        .filter_map(|(h, letter)| match &h.fitted {
             Fitted::Bushing {
                 outside: Some((o, _)),
-                bore,
                 ..
-            } => Some((
-                format!(
-                    "Press the bushing in, chamfered end first, square, oiled ({} in {})",
-                    work.mm(o.nominal),
-                    letter
-                ),
-                format!(
-                    "its bore is {} when it came to rest: ream or hone what the press took",
-                    words::limits(bore, work.bench.unit)
-                ),
-            )),
-            Fitted::Bearing { name, .. } => Some((
-                format!("Fit bearing {name} into {letter}: press on the outer ring only"),
-                "turns freely by hand".to_owned(),
-            )),
+            } => Some(format!("bushing ⌀{} in {letter}", work.mm(o.nominal))),
+            Fitted::Bearing { name, .. } => Some(format!("bearing {name} in {letter}")),
             _ => None,
-        };
-        if let Some((text, check)) = press {
-            let squeezer = work.shop().and_then(|s| {
-                s.squeezers
-                    .iter()
-                    .max_by(|a, b| a.force.total_cmp(&b.force))
-            });
-            let tool = squeezer.map_or_else(
-                || "press".to_owned(),
-                |s| format!("{} {}", s.name, if s.vise { "vise" } else { "press" }),
-            );
-            work.step(Step {
-                text,
-                tool,
-                check,
-                minutes: 4.0,
-                ..Step::default()
-            });
-            work.caution(Caution::Pressing);
-        }
+        })
+        .collect();
+    if !pressed.is_empty() {
+        work.step(Step {
+            text: format!(
+                "Not yet: {}. The setting sheet says how",
+                pressed.join(", ")
+            ),
+            check: "seat and ring measured, both written down".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+        work.caution(Caution::Pressing);
     }
 }

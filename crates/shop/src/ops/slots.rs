@@ -4,6 +4,7 @@ use super::Step;
 use super::bits::{Work, cutting};
 use super::blank::by_hand;
 use super::plate::mill;
+use crate::contour::Side;
 use crate::finding::Grade;
 use crate::part::{Plate, Slot};
 use crate::speeds::Tool;
@@ -22,6 +23,11 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
             None => Some((s.width * 0.8).floor().max(1.0)),
         };
         match cutter {
+            Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
+                let (_, spindle) = mill(work);
+                let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+                super::arc_slot::mill(work, p, s, cutter, rpm);
+            }
             Some(cutter) if !hand => milled(work, p, s, cutter),
             _ => sawn(work, p, s, hand),
         }
@@ -29,7 +35,7 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
 }
 
 fn length(s: &Slot) -> f64 {
-    (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1])
+    s.line().length()
 }
 
 /// The largest drill of the shop not over a diameter; without a shop the next half millimetre.

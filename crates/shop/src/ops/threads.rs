@@ -23,6 +23,12 @@ fn has_die(work: &Work, thread: &Thread) -> bool {
     })
 }
 
+/// Whether the lathe cuts its pitch.
+fn has_pitch(plan: &Plan, thread: &Thread) -> bool {
+    plan.lathe
+        .is_some_and(|l| l.pitches.iter().any(|p| (p - thread.pitch).abs() < 1e-6))
+}
+
 /// Diameter at the bottom of a thread and of the groove behind it (common practice: a little under the root).
 fn bottom(s: &Diameter, thread: &Thread) -> f64 {
     s.diameter - 1.4 * thread.pitch
@@ -38,7 +44,11 @@ pub(super) fn relief(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     let Some(thread) = &s.thread else { return };
     // Cut towards the chuck a right-hand thread starts in the air; a left-hand one starts at its inner end, away from the chuck.
     if !s.relief {
-        if thread.left && !has_die(work, thread) && against_shoulder(t, s, right) {
+        if thread.left
+            && !has_die(work, thread)
+            && has_pitch(plan, thread)
+            && against_shoulder(t, s, right)
+        {
             start_groove(work, t, s, thread, plan, right);
         }
         return;
@@ -117,9 +127,7 @@ fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
 
 pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
     let Some(thread) = &s.thread else { return };
-    let cuts = plan
-        .lathe
-        .is_some_and(|l| l.pitches.iter().any(|p| (p - thread.pitch).abs() < 1e-6));
+    let cuts = has_pitch(plan, thread);
     if has_die(work, thread) {
         work.step(Step {
             text: format!("Thread {} with the die in the tailstock holder, by hand, opened first, then to size; oil, half a turn back for every turn", thread.name),

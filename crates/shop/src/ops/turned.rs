@@ -56,6 +56,18 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     super::teeth::teeth(work, t);
     super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
+    for c in &t.cross {
+        if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
+            work.step(Step {
+                text: format!(
+                    "Not yet {}: hub of {} and shaft are drilled and reamed together at assembly, when the readings are right",
+                    words::spoken(&c.name),
+                    words::spoken(&arm)
+                ),
+                ..Step::default()
+            });
+        }
+    }
     work.step(Step {
         text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
         tool: "file".to_owned(),
@@ -108,8 +120,7 @@ fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
 fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     let Some(lathe) = plan.lathe else {
         if work.shop().is_some() {
-            work.finding(
-                Grade::Cannot,
+            work.not_here(
                 "this shop file has no lathe",
                 "order the part, or add the lathe to the shop file",
             );
@@ -152,34 +163,49 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
 /// Radial force of a light finishing cut with a sharp tool in steel, N (common practice).
 const PUSH: f64 = 25.0;
 
-/// What the tool bends a long shaft by, held at one end and on a centre at the other: 7 F l³ / (768 E I), under its middle.
-fn springs(long: f64, diameter: f64, modulus: f64) -> f64 {
-    let second = std::f64::consts::PI / 64.0 * diameter.powi(4);
-    7.0 * PUSH * long.powi(3) / (768.0 * modulus * second)
+/// What the tool bends a shaft by at a place, mm: between centres F a² b² / (3 E I l); held at one end it is as much stiffer as it is under the
+/// middle, 7/768 to 1/48.
+fn springs(long: f64, at: f64, second: f64, modulus: f64, chucked: bool) -> f64 {
+    let (a, b) = (at, long - at);
+    let between = PUSH * a * a * b * b / (3.0 * modulus * second * long);
+    if chucked {
+        between * 7.0 / 768.0 * 48.0
+    } else {
+        between
+    }
 }
 
 fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
     let modulus = work.part.material.modulus;
+    let long = t.length();
+    // One second moment for the whole: each length counts by how much it gives.
+    let gives: f64 = t
+        .steps
+        .iter()
+        .map(|s| s.length() / s.diameter.powi(4))
+        .sum();
+    let second = std::f64::consts::PI / 64.0 * long / gives.max(1e-12);
     for s in t.steps.iter().filter(|s| is_cut(s, plan.way.bar)) {
         let Some(class) = &s.class else { continue };
-        let bends = 2.0 * springs(t.length(), s.diameter, modulus);
+        let at = (long / 2.0).clamp(s.from, s.to);
+        let bends = 2.0 * springs(long, at, second, modulus, plan.way.held == Held::Chuck);
         let tolerance = class.limits.tolerance();
-        if s.throw.is_some() || t.length() < 8.0 * s.diameter || bends < tolerance / 2.0 {
+        if s.throw.is_some() || long < 8.0 * s.diameter || bends < tolerance / 2.0 {
             continue;
         }
         let with = if plan.lathe.is_some_and(|l| l.steady) {
-            "set the steady at the middle on a turned band, finish on either side of it with cuts of 0.05, and measure at the ends and in the middle"
+            "set the steady at the middle on a turned band, finish on either side of it with the lightest cuts, and measure at the ends and in the middle"
         } else {
-            "cuts of 0.05 with a sharp, narrow-nosed tool, the last two alike, measure at the ends and in the middle, and file and polish what is large; or take ground bar of this size"
+            "the lightest cuts with a sharp, narrow-nosed tool, the last two alike, measure at the ends and in the middle, and file and polish what is large; or take ground bar of this size"
         };
         work.finding(
             Grade::WayRound,
             format!(
-                "a light cut bends ⌀{} on {} by so much that its middle comes out {} large, of {} allowed",
+                "a light cut bends the part, {} long, by so much that ⌀{} comes out {} large there, of {} allowed",
+                work.mm(long),
                 work.mm(s.diameter),
-                work.mm(t.length()),
-                words::number(bends, 3),
-                words::number(tolerance, 3)
+                work.mm(bends),
+                work.mm(tolerance)
             ),
             with,
         );
@@ -262,6 +288,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             held.minutes,
         );
         work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
         face(work, plan, right, to, bar);
         let shown = work.mm(out);
         centre(
@@ -300,6 +329,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             held.minutes,
         );
         work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
         face(work, plan, right, to, bar);
     }
     if let Some(lathe) = plan.lathe
@@ -695,8 +727,13 @@ mod tests {
 
     #[test]
     fn a_long_shaft_springs_as_the_beam_formula_says() {
-        // Fixed at one end, supported at the other, load in the middle: 7 F l³ / (768 E I) under the load (any handbook of beams). ⌀20, 350
-        // long, 25 N: I = 7854 mm⁴, 25 · 350³ · 7 / (768 · 207 000 · 7854) = 6.01 µm, by hand.
-        assert!((springs(350.0, 20.0, 207_000.0) - 0.006_01).abs() < 2e-5);
+        // Any handbook of beams, load in the middle: F l³ / (48 E I) between two supports, 7 F l³ / (768 E I) with one end fixed. ⌀20, 350
+        // long, 25 N: I = 7854 mm⁴, so 13.74 and 6.01 µm by hand.
+        let second = std::f64::consts::PI / 64.0 * 20f64.powi(4);
+        assert!((springs(350.0, 175.0, second, 207_000.0, false) - 0.013_74).abs() < 2e-5);
+        assert!((springs(350.0, 175.0, second, 207_000.0, true) - 0.006_01).abs() < 2e-5);
+        // At a quarter of the length 9/16 of that.
+        let quarter = springs(350.0, 87.5, second, 207_000.0, false);
+        assert!((quarter / 0.013_735 - 0.5625).abs() < 1e-3);
     }
 }

@@ -477,9 +477,25 @@ impl Study<'_> {
             },
             None => *end.rod_end,
         };
+        // The rod goes into the same thread.
+        let bar = self
+            .machine
+            .rods
+            .iter()
+            .position(|r| r.name == rod.name)
+            .and_then(|i| self.machine.work.rods.get(i)?.stock.as_ref())
+            .and_then(|s| self.machine.work.materials.get(s.material))
+            .and_then(strength)
+            .unwrap_or(THREADED_ROD);
+        let pull = service.pull.value.max(service.push.value).max(force);
+        let wanted = self.factor();
+        let rod_bears = |row: &rod_ends::RodEnd| {
+            basic(row.major, row.pitch).is_ok_and(|b| pull * wanted <= bar * b.stress_area)
+        };
         let passes = |row: &rod_ends::RodEnd| {
-            rod_ends::check(row, end.male, force, axial, tilt.value)
-                .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
+            rod_bears(row)
+                && rod_ends::check(row, end.male, force, axial, tilt.value)
+                    .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
         };
         match rod_ends::check(&own, end.male, force, axial, tilt.value) {
             Ok(all) => {
@@ -563,7 +579,9 @@ fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
 
 pub(super) fn section(stock: &Stock) -> Section {
     match stock.section {
-        work::Section::Round(d) => Section::Round(d),
+        work::Section::Square(a) => Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        work::Section::Round(d) | work::Section::Hexagon(d) => Section::Round(d),
         work::Section::Tube([outside, inside]) => Section::Tube(outside, inside),
         work::Section::Flat([thickness, width]) => Section::Flat(width, thickness),
     }
@@ -578,6 +596,8 @@ pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),
+        work::Section::Square(a) => format!("square {}", size(a)),
+        work::Section::Hexagon(a) => format!("hexagon {}", size(a)),
         work::Section::Tube([outside, inside]) => {
             format!("tube {} x {}", size(outside), size(inside))
         }

@@ -312,6 +312,7 @@ carries = ["q", "b"]
 [rod.link]
 joins = ["a", "b"]
 thread = "{t}"
+stock = {{ round = "30 mm", material = "S355J2" }}
 rod-ends = "{t} female"
 [drive.set]
 turns = "lever"
