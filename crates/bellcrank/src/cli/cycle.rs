@@ -8,8 +8,8 @@ use studies::cycle::{Asked, Map, MapAsked, RunAsked, Running, Turning, TurningAs
 use studies::{Inside, Severity};
 
 use super::args::{Cycle, Format};
-pub(crate) use super::cycle_text::grid;
 use super::check::finding_text;
+pub(crate) use super::cycle_text::grid;
 use super::cycle_text::{table, text};
 use super::exit::Exit;
 use super::fault::Fault;
@@ -271,7 +271,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         exit = Exit::Missed;
     }
     let shapes = studies::cams::findings(&read.model);
-    if shapes.iter().any(|f| matches!(f.severity, Severity::Fault | Severity::Miss)) {
+    if shapes
+        .iter()
+        .any(|f| matches!(f.severity, Severity::Fault | Severity::Miss))
+    {
         exit = Exit::Missed;
     }
     let mut text = match args.format {
@@ -293,7 +296,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             Format::Csv => turning_table::table(turning, read.machine.unit),
             Format::Text | Format::Json => {
                 turning_table::text(turning, read.machine.unit, &read.sources)
-            },
+            }
         });
     }
     if let Some(running) = &running {

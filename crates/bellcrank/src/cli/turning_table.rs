@@ -244,9 +244,7 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
             number(e.shakes.map(|s| s[0]), force),
             number(e.shakes.map(|s| s[1]), force),
         ];
-        text.push_str(&csv::line(
-            cells.iter().chain(&cams).map(String::as_str),
-        ));
+        text.push_str(&csv::line(cells.iter().chain(&cams).map(String::as_str)));
     }
     text
 }

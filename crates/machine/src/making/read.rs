@@ -187,7 +187,10 @@ fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
     };
     let all = if field.is_list() {
         let items = field.list(desk, "stations")?;
-        items.iter().map(|f| f.length(desk)).collect::<Option<Vec<f64>>>()?
+        items
+            .iter()
+            .map(|f| f.length(desk))
+            .collect::<Option<Vec<f64>>>()?
     } else {
         vec![field.length(desk)?]
     };

@@ -15,7 +15,7 @@ use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::say;
-use elements::hand::CRUSH_GAPS;
+use elements::hand::crush_gap;
 use machine::model::Measures;
 use machine::work::LoadKind;
 use outline::{Apart, Placed};
@@ -166,17 +166,19 @@ pub fn clearance(
     let (shapes, left_out) = shapes(model);
     let (pairs, joined, beside) = pairs(model, &shapes);
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
-    let gaps: Vec<usize> = (0..model.machine.readings.len())
-        .filter(|&r| {
-            let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
-            let squeezed = model.machine.work.loads.iter().any(|l| {
-                matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r)
-            });
-            (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
-                && is_length
-                && matches!(model.gauges[r], Gauge::Pose(_))
-        })
-        .collect();
+    let gaps: Vec<usize> =
+        (0..model.machine.readings.len())
+            .filter(|&r| {
+                let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
+                let squeezed =
+                    model.machine.work.loads.iter().any(
+                        |l| matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r),
+                    );
+                (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
+                    && is_length
+                    && matches!(model.gauges[r], Gauge::Pose(_))
+            })
+            .collect();
     let look = Look {
         model,
         shapes: &shapes,
@@ -576,22 +578,24 @@ impl Look<'_> {
     }
 }
 
-/// Parts of the body that get into a gap as wide as the one end and are crushed at the other: each that fits where the next smaller one may
-/// still be (common practice), by the gaps of ISO 13854.
+/// How wide a gap has to open until each part of the body gets into it, mm (common practice: as wide as the least gap of the next smaller part).
+const ENTERS: [(&str, f64); 6] = [
+    ("finger", TIP),
+    ("hand, wrist, fist", 25.0),
+    ("arm", HAND),
+    ("leg", 120.0),
+    ("head", 180.0),
+    ("body", 300.0),
+];
+
+/// Parts of the body that get into a gap that opens so far and are crushed as it closes, with the least gaps of ISO 13854.
 fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
-    let mut room = TIP;
-    let mut all: Vec<(&str, f64)> = CRUSH_GAPS.iter().map(|(n, g, _)| (*n, *g)).collect();
-    all.sort_by(|a, b| a.1.total_cmp(&b.1));
-    all.retain(|(_, gap)| {
-        let own = std::mem::replace(&mut room, *gap);
-        let own = if own == *gap { TIP } else { own };
-        least < *gap && most > own && most - least > 1e-6
-    });
-    // Toes lie between finger and hand, and are told only where a foot is.
-    if !all.iter().any(|(n, _)| *n == "foot") {
-        all.retain(|(n, _)| *n != "toes");
-    }
-    all
+    let gap = |part: &str| crush_gap(part).unwrap_or(0.0);
+    ENTERS
+        .iter()
+        .filter(|(part, from)| least < gap(part) && most > *from && most - least > 1e-6)
+        .map(|(part, _)| (*part, gap(part)))
+        .collect()
 }
 
 fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {

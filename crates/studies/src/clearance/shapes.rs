@@ -312,10 +312,12 @@ fn wheels(model: &Model) -> Vec<Shape> {
         let Some(cam) = cam.filter(|c| !c.track) else {
             continue;
         };
-        let corners: Option<Vec<P>> = lines
-            .lines
-            .first()
-            .map(|flank| flank.iter().filter_map(|&p| in_body(model, cam.part, p)).collect());
+        let corners: Option<Vec<P>> = lines.lines.first().map(|flank| {
+            flank
+                .iter()
+                .filter_map(|&p| in_body(model, cam.part, p))
+                .collect()
+        });
         let face = cam.face.or_else(|| thick(cam.part)).unwrap_or(0.0);
         let own = machine.work.parts.get(cam.part).and_then(|m| m.station);
         let at = own.unwrap_or_else(|| station(model, cam.roller));
@@ -330,10 +332,11 @@ fn wheels(model: &Model) -> Vec<Shape> {
     for ratio in &machine.ratios {
         let Some(teeth) = &ratio.teeth else { continue };
         for (k, &part) in ratio.joins.iter().enumerate() {
-            let centre = machine
-                .parts
-                .get(part)
-                .and_then(|p| p.carries.iter().find(|c| machine.parts[ratio.carrier].carries.contains(c)));
+            let centre = machine.parts.get(part).and_then(|p| {
+                p.carries
+                    .iter()
+                    .find(|c| machine.parts[ratio.carrier].carries.contains(c))
+            });
             let Some(point) = centre.and_then(|&c| machine.points.get(c)) else {
                 continue;
             };
@@ -345,7 +348,13 @@ fn wheels(model: &Model) -> Vec<Shape> {
             let face = teeth.face.or_else(|| thick(part)).unwrap_or(0.0);
             let name = format!("gear {} of {}", machine.parts[part].name, ratio.name);
             let own = machine.work.parts.get(part).and_then(|m| m.station);
-            add(name, part, outline, own.unwrap_or(point.station), face.max(1e-3));
+            add(
+                name,
+                part,
+                outline,
+                own.unwrap_or(point.station),
+                face.max(1e-3),
+            );
         }
     }
     all

@@ -33,7 +33,11 @@ pub struct CamAtSpeed {
 }
 
 /// All open cams. `rows` are places of the drive on its dial with what acts slow and at speed.
-pub(super) fn kept(rig: &Rig<'_>, rows: &[(f64, [Option<&LoadRow>; 2])], speed: f64) -> Vec<CamAtSpeed> {
+pub(super) fn kept(
+    rig: &Rig<'_>,
+    rows: &[(f64, [Option<&LoadRow>; 2])],
+    speed: f64,
+) -> Vec<CamAtSpeed> {
     let machine = &rig.model.machine;
     let cams = rig.found.iter().enumerate().filter_map(|(j, found)| {
         let Found::Slot(c) = found else { return None };
@@ -92,11 +96,19 @@ fn stretches(both: &[(f64, Option<[f64; 2]>)], below: f64) -> Vec<[f64; 2]> {
             return 0.0;
         };
         // Over the end of the dial the later place counts on.
-        let ahead = if b.0 < a.0 { b.0 + std::f64::consts::TAU } else { b.0 };
+        let ahead = if b.0 < a.0 {
+            b.0 + std::f64::consts::TAU
+        } else {
+            b.0
+        };
         match (force(i), force(j)) {
             (Some(f), Some(g)) if f != g => {
                 let at = a.0 + (ahead - a.0) * (f / (f - g)).clamp(0.0, 1.0);
-                if b.0 < a.0 { at.rem_euclid(std::f64::consts::TAU) } else { at }
+                if b.0 < a.0 {
+                    at.rem_euclid(std::f64::consts::TAU)
+                } else {
+                    at
+                }
             }
             _ => a.0,
         }
@@ -117,7 +129,12 @@ fn stretches(both: &[(f64, Option<[f64; 2]>)], below: f64) -> Vec<[f64; 2]> {
 }
 
 /// What a machinist would say of them.
-pub(super) fn findings(rig: &Rig<'_>, kept: &[CamAtSpeed], drive: &crate::answers::Quantity, speed: f64) -> Vec<Finding> {
+pub(super) fn findings(
+    rig: &Rig<'_>,
+    kept: &[CamAtSpeed],
+    drive: &crate::answers::Quantity,
+    speed: f64,
+) -> Vec<Finding> {
     let machine = &rig.model.machine;
     let at = |value: f64| show(value, drive.unit, 0);
     let rate = |speed: f64| {

@@ -1,8 +1,8 @@
 //! What happens over a whole turn (or stroke) of one drive: ends, dwells, speeds; and over two drives at once.
 
+mod keeping;
 mod map;
 pub(crate) mod masses;
-mod keeping;
 pub(crate) mod period;
 mod running;
 pub(crate) mod turning;
@@ -12,8 +12,8 @@ mod tests;
 #[cfg(test)]
 mod turning_tests;
 
-pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use keeping::CamAtSpeed;
+pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
@@ -407,7 +407,11 @@ const STANDS: f64 = 1e-7;
 /// Two stretches share a place; of a round way also over its end.
 fn meets(a: &Dwell, b: &Dwell, span: &Span) -> bool {
     let turn = span.high.at - span.low.at;
-    let shifts: &[f64] = if span.round { &[0.0, turn, -turn] } else { &[0.0] };
+    let shifts: &[f64] = if span.round {
+        &[0.0, turn, -turn]
+    } else {
+        &[0.0]
+    };
     shifts
         .iter()
         .any(|s| a.from + s <= b.to + near(b.to) && b.from <= a.to + s + near(b.from))
@@ -432,7 +436,13 @@ fn others(
         }
     };
     let beyond = |end: Spot, up: bool| {
-        move |v: f64| if up { end.value - v - within } else { v - end.value - within }
+        move |v: f64| {
+            if up {
+                end.value - v - within
+            } else {
+                v - end.value - within
+            }
+        }
     };
     for (end, up) in [(least, false), (greatest, true)] {
         let beyond = beyond(end, up);
@@ -457,7 +467,10 @@ fn others(
         }
     }
     // Standing still in the middle of its way: a wheel between two indexes.
-    let fastest = curve.iter().filter_map(|b| b.rate).fold(0.0_f64, |m, r| m.max(r.abs()));
+    let fastest = curve
+        .iter()
+        .filter_map(|b| b.rate)
+        .fold(0.0_f64, |m, r| m.max(r.abs()));
     let mut begun: Option<(f64, f64)> = None;
     for beat in curve.iter().copied().map(Some).chain([None]) {
         let still = beat.filter(|b| b.rate.is_some_and(|r| r.abs() <= STANDS * fastest));

@@ -73,7 +73,10 @@ fn moves_something(model: &Model, part: usize) -> bool {
             || machine.rods.iter().any(|r| r.joins.contains(point))
             || machine.slots.iter().any(|s| s.pin == *point)
     };
-    machine.parts.get(part).is_some_and(|p| p.carries.iter().any(pinned))
+    machine
+        .parts
+        .get(part)
+        .is_some_and(|p| p.carries.iter().any(pinned))
         || machine.slots.iter().any(|s| s.within == part)
         || machine.cams.iter().any(|c| c.part == part)
         || machine.racks.iter().any(|r| r.gear == part)

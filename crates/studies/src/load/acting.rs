@@ -261,7 +261,10 @@ impl LoadCase {
     /// What drags and acts in none of these cases, which are this one at all places of a turn.
     pub(crate) fn never<'c>(&'c self, acts: &'c [Self]) -> impl Iterator<Item = &'c str> {
         let never = |a: &&Acting| {
-            a.drags && !acts.iter().any(|c| c.acting.iter().any(|b| b.name == a.name))
+            a.drags
+                && !acts
+                    .iter()
+                    .any(|c| c.acting.iter().any(|b| b.name == a.name))
         };
         self.acting.iter().filter(never).map(|a| a.name.as_str())
     }

@@ -187,10 +187,17 @@ force = "10 N"
     let short = weak.replace("10 N", "30 N");
     let found = run(&guided(&short), &asked()).unwrap();
     assert_eq!(found.high.ended, Ended::Stands, "{:?}", found.high);
-    assert!(found.findings[0].sentence.contains("does not get over its peak"));
+    assert!(
+        found.findings[0]
+            .sentence
+            .contains("does not get over its peak")
+    );
     // Nothing at all is refused.
     let refused = run(&guided(""), &asked()).unwrap_err();
-    assert!(refused.message.contains("nothing turns crank"), "{refused:?}");
+    assert!(
+        refused.message.contains("nothing turns crank"),
+        "{refused:?}"
+    );
 }
 
 #[test]
@@ -212,6 +219,14 @@ work = "9 J"
     )
     .unwrap();
     // 9 J over 80 mm: 112.5 N.
-    assert!((found.drove[0].work - 9000.0).abs() < 2.0, "{:?}", found.drove);
-    assert!((found.drove[0].most - 112.5).abs() < 0.05, "{:?}", found.drove);
+    assert!(
+        (found.drove[0].work - 9000.0).abs() < 2.0,
+        "{:?}",
+        found.drove
+    );
+    assert!(
+        (found.drove[0].most - 112.5).abs() < 0.05,
+        "{:?}",
+        found.drove
+    );
 }
