@@ -509,6 +509,7 @@ impl Look<'_> {
 
     /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
     fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
+        const GOLDEN: f64 = 0.618_033_988_749_895;
         let mut bench = Bench::new(self.model);
         let home = bench.bring(start).ok()?;
         let mut at = |row: f64| -> f64 {
@@ -533,7 +534,6 @@ impl Look<'_> {
         let (i, mut least) = (best.0, best.1.1);
         let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
         let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
-        const GOLDEN: f64 = 0.618_033_988_749_895;
         if high > low {
             for _ in 0..SECTIONS {
                 let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
