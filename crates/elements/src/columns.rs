@@ -260,10 +260,75 @@ pub fn secant(
     Ok(thrust / area * (1.0 + offset * fibre / gyration2 / angle.cos()))
 }
 
+/// The thrust at which a column yields whose load stands `offset` off its middle, N: where [`secant`] reaches the yield strength; the length of
+/// a pinned column that bows alike goes in for other ends (l/√C).
+///
+/// # Errors
+/// As for [`column()`] and [`secant`].
+///
+/// ```
+/// use elements::columns::{Section, column, eccentric};
+/// let rod = Section::Round(12.0);
+/// let middle = column(rod, 300.0, 1.0, 207e3, 370.0).unwrap().critical;
+/// let off = eccentric(rod, 300.0, 1.0, 2.0, 207e3, 370.0).unwrap();
+/// assert!(off < 0.6 * middle);
+/// ```
+pub fn eccentric(
+    section: Section,
+    length: f64,
+    constant: f64,
+    offset: f64,
+    youngs: f64,
+    yields: f64,
+) -> Result<f64, ElementError> {
+    let middle = column(section, length, constant, youngs, yields)?.critical;
+    let fibre = 0.5
+        * match section {
+            Section::Round(d) | Section::Tube(d, _) => d,
+            Section::Flat(a, b) => a.min(b),
+        };
+    let alike = length / constant.sqrt();
+    let stress = |thrust: f64| secant(section, alike, thrust, offset, fibre, youngs);
+    let (mut low, mut high) = (0.0, middle);
+    if stress(high)? <= yields {
+        return Ok(middle);
+    }
+    for _ in 0..80 {
+        let half = f64::midpoint(low, high);
+        if stress(half)? <= yields {
+            low = half;
+        } else {
+            high = half;
+        }
+    }
+    Ok(low)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    /// Off the middle the stress there is just the yield strength; with no offset it is the column itself.
+    #[test]
+    fn a_load_off_the_middle() {
+        let rod = Section::Round(12.0);
+        for offset in [0.5, 1.0, 3.0] {
+            let bears = eccentric(rod, 300.0, 1.0, offset, 207e3, 370.0).unwrap();
+            let there = secant(rod, 300.0, bears, offset, 6.0, 207e3).unwrap();
+            assert!((there - 370.0).abs() < 1e-6, "{offset}: {there}");
+        }
+        let middle = column(rod, 300.0, 1.0, 207e3, 370.0).unwrap().critical;
+        assert_eq!(
+            eccentric(rod, 300.0, 1.0, 0.0, 207e3, 370.0).unwrap(),
+            middle
+        );
+        // A free end bows as a pinned column of twice the length does.
+        let free = eccentric(rod, 300.0, 0.25, 1.0, 207e3, 370.0).unwrap();
+        let twice = eccentric(rod, 600.0, 1.0, 1.0, 207e3, 370.0).unwrap();
+        assert!((free / twice - 1.0).abs() < 1e-9);
+        assert!(eccentric(rod, 300.0, 1.0, -1.0, 207e3, 370.0).is_err());
+    }
 
     #[test]
     fn secant_reaches_bending_and_euler() {

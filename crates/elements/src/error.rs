@@ -80,6 +80,8 @@ impl fmt::Display for ElementError {
                     write!(f, "above 0")
                 } else if *least == 0.0 && *most >= LARGEST {
                     write!(f, "0 or more")
+                } else if *most >= 1e6 {
+                    write!(f, "{} or more", with(*least, unit))
                 } else {
                     write!(f, "from {} to {}", short(*least), with(*most, unit))
                 }

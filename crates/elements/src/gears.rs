@@ -130,7 +130,13 @@ impl Spur {
 
     fn checked(&self) -> Result<(f64, f64), ElementError> {
         positive("module", "mm", self.module)?;
-        let z = within("teeth", "", f64::from(self.teeth), 5.0, 1_000_000.0)?;
+        let z = within(
+            "number of teeth",
+            "",
+            f64::from(self.teeth),
+            5.0,
+            1_000_000.0,
+        )?;
         within("pressure angle", "rad", self.pressure_angle, 0.17, 0.62)?;
         within("profile shift", "", self.shift, -1.0, 1.5)?;
         within("addendum", "", self.addendum, 0.1, 2.0)?;

@@ -12,7 +12,9 @@ mod lookup;
 mod source;
 
 pub mod bearings;
+pub mod bends;
 pub mod cams;
+pub mod centres;
 pub mod columns;
 pub mod contact;
 pub mod cutting;

@@ -19,6 +19,20 @@ pub struct Packing {
     pub wide_from: f64,
     /// First term of the series for narrow jaws, as it is quoted: 1.5 e (1 − e/(2 D)).
     pub series: f64,
+    /// Radius of the bar.
+    pub radius: f64,
+}
+
+impl Packing {
+    /// For flat jaws of this width, mm. While the bar touches the faces of the other two jaws the packing is 1.5 e; once its side has
+    /// wandered off a face, it touches the edge, half a width beside the middle: 1.5 e − R + √(R² − (0.866 e − w/2)²).
+    pub fn under(&self, jaw_width: f64) -> f64 {
+        let beside = (self.wide_from - jaw_width.max(0.0) / 2.0).max(0.0);
+        self.flat - self.radius
+            + (self.radius * self.radius - beside * beside)
+                .max(0.0)
+                .sqrt()
+    }
 }
 
 /// Packing for turning an eccentric of offset `e` on a bar of diameter `d`.
@@ -35,6 +49,7 @@ pub fn packing(diameter: f64, offset: f64) -> Result<Packing, ElementError> {
         flat: 1.5 * offset,
         wide_from: 0.75f64.sqrt() * offset,
         series: 1.5 * offset * (1.0 - offset / (2.0 * diameter)),
+        radius: r,
     })
 }
 
@@ -212,6 +227,38 @@ pub fn cutter_radius(radius: f64, cutter: f64, outside: bool) -> Result<f64, Ele
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn packing_between_flat_and_narrow_jaws() {
+        // Solved apart from the formula: jaws are strips of half width h, a circle of radius r is moved off their middle by e along the
+        // first; how far out a strip stands when it touches is found by walking over its face.
+        let touch = |r: f64, along: f64, across: f64, h: f64| {
+            (0..=20_000)
+                .map(|i| -h + 2.0 * h * f64::from(i) / 20_000.0 - across)
+                .filter(|v| v.abs() <= r)
+                .map(|v| along + (r * r - v * v).sqrt())
+                .fold(f64::NEG_INFINITY, f64::max)
+        };
+        for (d, e, w) in [
+            (30.0, 12.0, 14.0),
+            (30.0, 5.0, 14.0),
+            (48.0, 8.0, 14.0),
+            (40.0, 15.0, 10.0),
+            (25.0, 9.0, 0.001),
+        ] {
+            let (r, h) = (d / 2.0, w / 2.0);
+            // The circle's middle lies at −e on the line of the first jaw; the others stand at ±120 degrees.
+            let others = touch(r, e / 2.0, 0.75f64.sqrt() * e, h);
+            let first = touch(r, -e, 0.0, h);
+            let p = packing(d, e).unwrap();
+            assert!((p.under(w) - (others - first)).abs() < 1e-3, "{d} {e} {w}");
+        }
+        // Worked by hand: 18 + √(225 − 3.392²) − 15.
+        let p = packing(30.0, 12.0).unwrap();
+        assert!((p.under(14.0) - 17.611).abs() < 1e-3);
+        assert!((p.under(0.0) - p.narrow).abs() < 1e-12);
+        assert!((packing(30.0, 5.0).unwrap().under(14.0) - 7.5).abs() < 1e-12);
+    }
 
     #[test]
     fn refuses() {

@@ -11,10 +11,10 @@ pub const SOURCE: Source = Source::practice("sizes commonly stocked");
 
 const INCH: f64 = 25.4;
 
-/// Round bar, mm.
-pub const ROUND_METRIC: [f64; 28] = [
+/// Round bar, mm (those over 60 as EN 10060 has them, from memory).
+pub const ROUND_METRIC: [f64; 32] = [
     3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 25.0,
-    28.0, 30.0, 32.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 100.0,
+    28.0, 30.0, 32.0, 35.0, 40.0, 45.0, 50.0, 60.0, 65.0, 70.0, 75.0, 80.0, 85.0, 90.0, 100.0,
 ];
 
 /// Round bar, inches.
@@ -85,6 +85,34 @@ pub fn smallest(sizes: &[f64], wanted: f64, allowance: f64) -> Result<Option<f64
     let least = positive("size", "mm", wanted)? + not_negative("allowance", "mm", allowance)?;
     let enough = sizes.iter().copied().filter(|s| *s >= least - 1e-9);
     Ok(enough.min_by(f64::total_cmp))
+}
+
+/// Whether bar of this section is commonly stocked in either system; of a flat its thickness counts, since width is sawn from plate.
+///
+/// ```
+/// use elements::{columns::Section, stock::stocked};
+/// assert!(stocked(Section::Round(12.7)) && stocked(Section::Flat(30.0, 6.0)));
+/// assert!(!stocked(Section::Round(11.0)) && !stocked(Section::Flat(31.7, 10.3)));
+/// ```
+pub fn stocked(section: Section) -> bool {
+    let has =
+        |list: &[f64], unit: f64, size: f64| list.iter().any(|s| (s * unit - size).abs() < 0.02);
+    match section {
+        Section::Round(d) => has(&ROUND_METRIC, 1.0, d) || has(&ROUND_INCH, INCH, d),
+        Section::Flat(a, b) => {
+            let thin = a.min(b);
+            has(&PLATE_METRIC, 1.0, thin) || has(&PLATE_INCH, INCH, thin)
+        }
+        Section::Tube(outside, inside) => {
+            let wall = 0.5 * (outside - inside);
+            let of = |list: &[(f64, f64)], unit: f64| {
+                list.iter().any(|(d, w)| {
+                    (d * unit - outside).abs() < 0.02 && (w * unit - wall).abs() < 0.02
+                })
+            };
+            of(&TUBE_METRIC, 1.0) || of(&TUBE_INCH, INCH)
+        }
+    }
 }
 
 /// Inch sizes in mm.

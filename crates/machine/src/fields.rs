@@ -222,7 +222,11 @@ impl<'a> Fields<'a> {
                 ),
             )
             .at(second.node.place, "one of the two has to go")
-            .at(first.node.place, ""),
+            .at(first.node.place, "")
+            .help(format!(
+                "keep the one that is meant: `{}` or `{}`",
+                first.key, second.key
+            )),
         );
     }
 

@@ -78,6 +78,28 @@ pub enum Fitted {
     },
 }
 
+impl Fitted {
+    /// The size that is cut, with its class; none for a thread.
+    pub fn size(&self) -> Option<&Sized> {
+        match self {
+            Self::Plain { size, .. } => Some(size),
+            Self::Tapped { .. } => None,
+            Self::Bearing { hub, .. } => Some(hub),
+            Self::Bushing { bore, outside, .. } => {
+                Some(outside.as_ref().map_or(bore, |(_, seat)| seat))
+            }
+        }
+    }
+
+    /// Diameter that is cut; the major diameter of a thread.
+    pub fn across(&self) -> f64 {
+        match self {
+            Self::Tapped { thread, .. } => thread.major,
+            other => other.size().map_or(0.0, |s| s.nominal),
+        }
+    }
+}
+
 /// A hole of a part at a point.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hole {

@@ -22,6 +22,7 @@ const ROD: Shape = Shape {
         ("station", "station = \"12 mm\""),
         ("rod-ends", "rod-ends = \"M8 female\""),
         ("rod-end-load", "rod-end-load = \"12 kN\""),
+        ("column", "column = { ends = \"fixed\", threaded = true }"),
     ],
 };
 

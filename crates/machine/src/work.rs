@@ -13,6 +13,26 @@ pub enum Section {
     Round(f64),
     /// Tube: outside and inside diameter, mm.
     Tube([f64; 2]),
+    /// Square bar: across flats, mm.
+    Square(f64),
+    /// Hexagon bar: across flats, mm.
+    Hexagon(f64),
+}
+
+impl Section {
+    /// Sides of a square or hexagon bar and its size across flats, mm.
+    pub fn flats(self) -> Option<(usize, f64)> {
+        match self {
+            Self::Square(a) => Some((4, a)),
+            Self::Hexagon(a) => Some((6, a)),
+            _ => None,
+        }
+    }
+}
+
+/// Across corners of a regular bar of so many sides by its size across flats.
+pub fn across_corners(sides: usize, flats: f64) -> f64 {
+    flats / (std::f64::consts::PI / sides as f64).cos()
 }
 
 /// A material.
@@ -431,6 +451,8 @@ pub struct Clamp {
     pub radius: f64,
     /// Force with which the hand leans on it, N; it adds to what the loads drive.
     pub leaned: Option<f64>,
+    /// Its screw and the property class of that.
+    pub screw: Option<(quantity::Thread, String)>,
     /// Where it is given.
     pub place: Place,
 }
@@ -454,6 +476,19 @@ pub struct Made {
     pub held_by: Option<Hold>,
     /// Rod ends, in the order of what the rod joins.
     pub ends: Option<[End; 2]>,
+    /// How it stands as a column, when the file says.
+    pub column: Option<Column>,
+}
+
+/// How a pushed part or rod stands as a column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Column {
+    /// Its ends.
+    pub ends: Option<elements::columns::Ends>,
+    /// How far its load is off its middle, mm.
+    pub off: f64,
+    /// Its thread runs all through: the root counts.
+    pub threaded: bool,
 }
 
 /// What an ask about forces, loaded readings or made machines judges.

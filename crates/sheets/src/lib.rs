@@ -76,7 +76,8 @@ pub use drawing::{Drawing, ViewPlace, draw, draw_forces};
 pub use forces::{Force, all_forces, forces};
 pub use look::Look;
 pub use packet::{
-    Leaf, Packet, PdfError, Setting, cam_csv, dial_in_sheets, packet, paper_style, part_sheet,
+    Leaf, Packet, PdfError, Print, Setting, cam_csv, dial_in_sheets, packet, paper_style,
+    part_sheet,
 };
 pub use png::{MOST_DOTS, PngError};
 pub use pose::{Names, Options, Paper, Pose, Projection};

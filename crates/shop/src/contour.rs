@@ -1,11 +1,11 @@
 //! Closed outlines of straight lines and arcs: round ends joined by lines that touch both, rectangles, free outlines; offsets for cutters.
 
-use cavalier_contours::polyline::{BooleanOp, PlineSource as _, PlineSourceMut as _, Polyline};
+use cavalier_contours::polyline::{PlineSource as _, PlineSourceMut as _, Polyline};
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
 
-/// A place or direction on a plate, mm.
-pub type P = [f64; 2];
+pub use machine::making::sides::{P, Side, polar};
+use machine::making::sides::{length, sub};
 
 /// A corner of an outline and how the outline goes on from it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -14,29 +14,6 @@ pub struct Vertex {
     pub at: P,
     /// Tangent of a quarter of the angle that the following side turns through; 0 is straight, positive turns left.
     pub bulge: f64,
-}
-
-/// A side of an outline.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Side {
-    /// Straight.
-    Line {
-        /// From here.
-        from: P,
-        /// To there.
-        to: P,
-    },
-    /// An arc.
-    Arc {
-        /// Its centre.
-        centre: P,
-        /// Its radius.
-        radius: f64,
-        /// Angle at its beginning, rad.
-        from: f64,
-        /// How far it turns, counter-clockwise positive, rad.
-        sweep: f64,
-    },
 }
 
 /// A closed outline, counter-clockwise.
@@ -48,48 +25,6 @@ pub struct Contour {
 
 /// Places nearer than this are one, mm.
 const SAME: f64 = 1e-7;
-
-fn sub(a: P, b: P) -> P {
-    [a[0] - b[0], a[1] - b[1]]
-}
-
-fn length(a: P) -> f64 {
-    a[0].hypot(a[1])
-}
-
-/// A point at an angle about a centre.
-pub fn polar(centre: P, radius: f64, angle: f64) -> P {
-    [
-        centre[0] + radius * angle.cos(),
-        centre[1] + radius * angle.sin(),
-    ]
-}
-
-impl Side {
-    /// Length, mm.
-    pub fn length(&self) -> f64 {
-        match *self {
-            Self::Line { from, to } => length(sub(to, from)),
-            Self::Arc { radius, sweep, .. } => radius * sweep.abs(),
-        }
-    }
-
-    /// The place at a share of its length.
-    pub fn at(&self, share: f64) -> P {
-        match *self {
-            Self::Line { from, to } => [
-                from[0] + share * (to[0] - from[0]),
-                from[1] + share * (to[1] - from[1]),
-            ],
-            Self::Arc {
-                centre,
-                radius,
-                from,
-                sweep,
-            } => polar(centre, radius, from + share * sweep),
-        }
-    }
-}
 
 impl Contour {
     /// Sides in order.
@@ -242,6 +177,24 @@ impl Contour {
         }
     }
 
+    /// An arc slot: an arc about a centre, thickened by `half` to both sides, with round ends.
+    pub fn banana(centre: P, radius: f64, from: f64, sweep: f64, half: f64) -> Self {
+        let to = from + sweep;
+        let v = |r: f64, angle: f64, bulge: f64| Vertex {
+            at: polar(centre, r, angle),
+            bulge,
+        };
+        let side = (sweep / 4.0).tan();
+        Self {
+            vertices: vec![
+                v(radius + half, from, side),
+                v(radius + half, to, 1.0),
+                v(radius - half, to, -side),
+                v(radius - half, from, 1.0),
+            ],
+        }
+    }
+
     /// A rectangle with rounded corners.
     pub fn rectangle(low: P, high: P, corner: f64) -> Self {
         let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];
@@ -355,35 +308,13 @@ impl Contour {
 
     /// Round ends joined in pairs, inside corners rounded by `fillet`; `None` when they do not make one outline.
     pub fn arms(circles: &[(P, f64)], pairs: &[[usize; 2]], fillet: f64) -> Option<Self> {
-        let mut whole: Option<Polyline> = None;
-        for [a, b] in pairs {
-            let (a, b) = (*circles.get(*a)?, *circles.get(*b)?);
-            let arm = Self::capsule(a, b).pline();
-            whole = Some(match whole {
-                None => arm,
-                Some(old) => {
-                    let joined = old.boolean(&arm, BooleanOp::Or);
-                    match joined.pos_plines.as_slice() {
-                        [only] if joined.neg_plines.is_empty() => only.pline.clone(),
-                        _ => return None,
-                    }
-                }
-            });
-        }
-        let sharp = match whole {
-            Some(whole) => Self::of(&whole),
-            None => {
-                let only = circles.first()?;
-                Self::circle(only.0, only.1)
-            }
-        };
-        // Out by the fillet and back in rounds inside corners and leaves the rest where it was.
-        let rounded = sharp.moved_out(fillet).and_then(|c| c.moved_out(-fillet));
-        let sound = |c: &Self| {
-            let (a, b) = (c.area(), sharp.area());
-            a >= b - 1e-6 * b && a < 1.5 * b
-        };
-        Some(rounded.filter(sound).unwrap_or(sharp))
+        crate::arms::outline(circles, pairs, fillet)
+    }
+
+    /// How far a place lies from the nearest side, mm.
+    pub fn distance(&self, at: P) -> f64 {
+        let all = self.sides().into_iter().map(|s| s.distance(at));
+        all.fold(f64::INFINITY, f64::min)
     }
 }
 

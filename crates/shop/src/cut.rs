@@ -1,7 +1,7 @@
 //! What is cut from which bar: blanks with kerf and facing, packed on bars of the rack and on lengths that the seller has.
 
 use crate::part::{Form, Part};
-use crate::words;
+use crate::{turning, words};
 use machine::equipment::Shop;
 use machine::work::Section;
 use quantity::Unit;
@@ -18,8 +18,10 @@ pub struct Blank {
     pub stock: String,
     /// Material.
     pub material: String,
-    /// Length with facing, mm.
+    /// Length with facing, and with what the chuck wants, mm.
     pub length: f64,
+    /// How many blanks are sawn: several parts may come from one.
+    pub blanks: usize,
     /// Mass of one finished part, kg.
     pub mass: f64,
 }
@@ -87,12 +89,20 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
     let mut stocks: Vec<(Section, String)> = Vec::new();
     for part in parts {
         let stock = (part.section, part.material.name.clone());
+        let (length, blanks) = match &part.form {
+            Form::Turned(t) => {
+                let way = turning::way(part, t, shop);
+                (way.blank(t, shop), way.blanks(part.count))
+            }
+            Form::Plate(_) => (blank(part) + 2.0 * facing, part.count),
+        };
         out.blanks.push(Blank {
             part: part.name.clone(),
             count: part.count,
             stock: words::section(&part.section, unit),
             material: part.material.name.clone(),
-            length: sawn(blank(part) + 2.0 * facing, unit),
+            length: sawn(length, unit),
+            blanks,
             mass: part.mass(),
         });
         if !stocks.contains(&stock) {
@@ -103,7 +113,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
         let mut pieces: Vec<(String, f64)> = Vec::new();
         for (part, blank) in parts.iter().zip(&out.blanks) {
             if part.section == section && part.material.name == material {
-                pieces.extend((0..part.count).map(|_| (part.name.clone(), blank.length)));
+                pieces.extend((0..blank.blanks).map(|_| (part.name.clone(), blank.length)));
             }
         }
         let mut racked: Vec<(f64, Option<String>)> = Vec::new();

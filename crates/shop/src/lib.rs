@@ -8,11 +8,14 @@
 //! A machine that was read goes in, with the shapes of its cams, which follow from its motion; out come its parts in their own coordinates, a sheet of operations for each, a cut list, what is bought,
 //! and what this shop cannot do.
 
+mod arms;
+mod bearings;
 pub mod cams;
 pub mod contour;
 pub mod cut;
 pub mod finding;
 pub mod gears;
+pub mod joined;
 pub mod letters;
 pub mod ops;
 pub mod order;
@@ -20,6 +23,9 @@ pub mod part;
 pub mod resolve;
 pub mod rods;
 pub mod speeds;
+pub mod stock;
+pub mod tap_drill;
+pub mod turning;
 pub mod words;
 
 pub use cams::{CamShape, CamTable};
@@ -59,7 +65,9 @@ pub struct Job {
 
 /// Works out the shop papers of a machine whose cams have these shapes.
 pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
-    let shop = machine.work.shop.as_ref();
+    // A shop file of vises and presses alone says nothing of how parts are made.
+    let written = machine.work.shop.as_ref();
+    let shop = written.filter(|s| !bare(s));
     let (parts, mut findings) = resolve::parts(machine, cams);
     let bench = ops::Bench {
         shop,
@@ -80,7 +88,15 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             ));
         }
     }
-    if shop.is_none() {
+    materials(&parts, &mut findings);
+    if written.is_some() && shop.is_none() {
+        findings.push(Finding::new(
+            Grade::Assumed,
+            "",
+            "the shop file names no lathe, mill, drill press or tools",
+            "every usual one is taken to be there; `bellcrank new --shop` writes a shop file with all of them to cross out",
+        ));
+    } else if shop.is_none() {
         findings.push(Finding::new(
             Grade::Assumed,
             "",
@@ -88,14 +104,67 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             "every usual tool is taken to be there; `bellcrank new --shop` writes a shop file",
         ));
     }
+    let cut = cut::list(&parts, written, machine.unit);
+    findings.extend(stock::findings(&parts, &cut, written, machine.unit));
     findings.sort_by_key(|f| f.grade);
     Job {
-        cut: cut::list(&parts, shop, machine.unit),
+        cut,
         bought: bought(machine, &parts),
         parts,
         sheets,
         findings,
     }
+}
+
+/// What a material does not let be done to it.
+fn materials(parts: &[Part], findings: &mut Vec<Finding>) {
+    for part in parts {
+        if speeds::hard(&part.material) {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &part.name,
+                format!(
+                    "{} is over 40 HRC: high-speed steel does not drill, ream or tap it",
+                    part.material.name
+                ),
+                "carbide throughout, or a softer temper of the same steel; or make it soft and have it hardened",
+            ));
+        }
+        let wood = ["oak", "beech", "ash", "maple", "wood"].iter().any(|w| {
+            part.material
+                .name
+                .to_lowercase()
+                .split_whitespace()
+                .any(|n| n == *w)
+        });
+        let fits = match &part.form {
+            part::Form::Plate(p) => p
+                .holes
+                .iter()
+                .filter_map(|h| part::cut_size(&h.fitted))
+                .any(|s| s.limits.tolerance() < 0.1),
+            part::Form::Turned(t) => t.steps.iter().any(|s| s.class.is_some()),
+        };
+        if wood && fits {
+            findings.push(Finding::new(
+                Grade::Assumed,
+                &part.name,
+                format!(
+                    "limits of a few hundredths do not stay in {}: it swells and shrinks with the weather",
+                    part.material.name
+                ),
+                "bore the seat of each bushing to fit the bushing in hand, a push fit, and glue it or pin it; ream nothing",
+            ));
+        }
+    }
+}
+
+/// Neither machines nor tools stand in it.
+fn bare(shop: &machine::equipment::Shop) -> bool {
+    shop.lathes.is_empty()
+        && shop.mills.is_empty()
+        && shop.drill_presses.is_empty()
+        && shop.tools.drills.is_empty()
 }
 
 /// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.
@@ -186,6 +255,9 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             );
         }
     }
+    joined::bought(parts, machine.unit, &mut |b| {
+        add(b.what, b.count, b.for_what);
+    });
     for p in &machine.work.making.purchases {
         add(p.what.clone(), p.count, words::spoken(&p.name));
     }

@@ -1,6 +1,7 @@
 //! The order in which a machine goes together, where adjustments start, how tight screws are drawn. In words and numbers; the frame first,
 //! then outward from what stands already.
 
+use crate::bearings;
 use crate::cams::CamCut;
 use crate::part::{Form, Part};
 use crate::rods;
@@ -72,6 +73,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             format!("{}{many}", words::spoken(&p.name))
         })
         .collect();
+    let early = bearings::early(machine, parts);
     all.push(if plates.is_empty() {
         stage(
             "Set the frame down square and level",
@@ -80,16 +82,27 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     } else {
         stage(
             format!(
-                "Build up the frame: {}, screws finger-tight",
-                plates.join(", ")
+                "Build up the frame: {}{}, screws finger-tight",
+                plates.join(", "),
+                early
+                    .iter()
+                    .map(|s| s.words(machine))
+                    .collect::<String>()
             ),
             "shafts and pins that go through two plates turn freely; square and level; then draw the screws and try again",
         )
     });
+    let mut loose = pieces(machine, parts);
+    all.extend(fixed(&mut loose, &[], machine, parts));
     let mut placed = vec![FRAME];
+    for s in &early {
+        placed.push(s.part);
+    }
     let mut rods_done = vec![false; machine.rods.len()];
     while let Some(next) = next_part(machine, &placed) {
         placed.push(next);
+        let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
+        all.extend(fixed(&mut loose, &[own], machine, parts));
         all.push(part_stage(machine, next, &placed));
         for (i, rod) in machine.rods.iter().enumerate() {
             let held = |point| {
@@ -103,17 +116,24 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             if !rods_done[i] && rod.joins.iter().all(|&p| held(p)) {
                 rods_done[i] = true;
                 let long = rods::centres(machine, rod).map_or_else(String::new, |c| {
-                    format!(" {}", words::length(c, machine.unit))
+                    format!(" to {}", words::length(c, machine.unit))
                 });
                 all.push(stage(
                     format!(
-                        "Rod {}: set to{long} between the centres of its ends, screw it on, lock nuts finger-tight",
+                        "Set the {}{long} between the centres of its ends, and fit it; lock nuts finger-tight",
                         words::spoken(&rod.name)
                     ),
                     "both ends tilt freely; what it joins moves without force",
                 ));
             }
         }
+    }
+    if !loose.is_empty() {
+        let rest: Vec<String> = loose.iter().map(|p| many(p)).collect();
+        all.push(stage(
+            format!("Fit what is left: {}", rest.join(", ")),
+            "its screws or pins hold it, and nothing it stands beside rubs",
+        ));
     }
     all.extend(timing(parts));
     all.push(stage(
@@ -143,6 +163,76 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         "Set every adjustment to its start, take the readings, correct, draw the lock nuts, take the readings again",
         "the readings below",
     ));
+    all
+}
+
+/// A part's name, and how many there are when there are several.
+fn many(p: &Part) -> String {
+    let count = if p.count > 1 {
+        format!(" ({} off)", p.count)
+    } else {
+        String::new()
+    };
+    format!("{}{count}", words::spoken(&p.name))
+}
+
+/// Pieces that are no part of the motion: pins, studs, faces that are screwed on.
+fn pieces<'a>(machine: &Machine, parts: &'a [Part]) -> Vec<&'a Part> {
+    let loose = |p: &&Part| {
+        let mut pieces = machine.work.making.pieces.iter();
+        pieces.any(|m| m.name == p.name && m.of == Of::Loose)
+    };
+    parts.iter().filter(loose).collect()
+}
+
+/// Pins and studs that sit fast in one of these parts, or in the frame's plates when none is named: each is told once.
+fn fixed(loose: &mut Vec<&Part>, into: &[&str], machine: &Machine, parts: &[Part]) -> Vec<Stage> {
+    let frame = |name: &str| {
+        let mut plates = machine.work.making.pieces.iter();
+        plates.any(|p| p.name == name && matches!(p.of, Of::Frame(_)))
+    };
+    let takes = |p: &&Part| {
+        if into.is_empty() {
+            frame(&p.name)
+        } else {
+            into.contains(&p.name.as_str())
+        }
+    };
+    let mut all = Vec::new();
+    for host in parts.iter().filter(takes) {
+        let Form::Plate(plate) = &host.form else {
+            continue;
+        };
+        for hole in &plate.holes {
+            let Some(at) = loose.iter().position(|p| p.name == hole.name) else {
+                continue;
+            };
+            let (own, host) = (words::spoken(&hole.name), words::spoken(&host.name));
+            match &hole.fitted {
+                Fitted::Tapped { thread, .. } => {
+                    loose.remove(at);
+                    all.push(stage(
+                        format!(
+                            "Screw the {own} into the {host} ({}), home against its shoulder",
+                            thread.name
+                        ),
+                        "it stands square: try it with a square from two sides",
+                    ));
+                }
+                Fitted::Plain { size, .. } if size.limits.upper <= 0.0 => {
+                    loose.remove(at);
+                    all.push(stage(
+                        format!(
+                            "Press the {own} into the {host} (⌀{})",
+                            words::sized(size.nominal, Some(size), machine.unit)
+                        ),
+                        "it stands square: try it with a square from two sides",
+                    ));
+                }
+                _ => {}
+            }
+        }
+    }
     all
 }
 
@@ -270,7 +360,10 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId]) -> Stage {
             ),
             None => (String::new(), "its angle, over pins"),
         };
-        return stage(format!("{own} onto {}{how}", name(shaft)), check);
+        return stage(
+            format!("Put the {own} onto the {}{how}", name(shaft)),
+            check,
+        );
     }
     let slide = machine.slides.iter().find(|s| s.part == id);
     let joints: Vec<String> = shared(machine, id, placed)
@@ -282,31 +375,37 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId]) -> Stage {
                 .find(|j| j.at == JointAt::Point(p))
                 .and_then(|j| j.pin.as_ref())
                 .map_or_else(String::new, |s| {
-                    format!(", pin {} {}", words::number(s.nominal, 3), s.class)
+                    let size = words::length(s.nominal, machine.unit);
+                    format!(" (⌀{size} {})", s.class)
                 });
-            format!("{} at {}{pin}", name(other), point(p))
+            format!("to the {} at {}{pin}", name(other), point(p))
         })
         .collect();
-    let guide = slide.map(|s| format!("into its guide {}", words::spoken(&s.name)));
-    let met: Vec<String> = guide.into_iter().chain(joints).collect();
-    let slots: Vec<String> = machine
-        .slots
-        .iter()
-        .filter(|s| s.within == id)
-        .map(|s| format!("its slot {} over {}", words::spoken(&s.name), point(s.pin)))
-        .collect();
-    let met: Vec<String> = met.into_iter().chain(slots).collect();
+    // A guide is mostly called after what it guides: then its name says enough.
+    let guide = slide.map(|s| {
+        let guide = words::spoken(&s.name);
+        if guide.starts_with(&own) {
+            format!("into the {guide}")
+        } else {
+            format!("into its guide, {guide}")
+        }
+    });
+    let slots = machine.slots.iter().filter(|s| s.within == id).map(|s| {
+        let slot = words::spoken(&s.name);
+        format!("its slot {slot} over the pin at {}", point(s.pin))
+    });
+    let met: Vec<String> = guide.into_iter().chain(joints).chain(slots).collect();
     let check = if part.kind == PartKind::Shaft {
         "turns freely, end play as shimmed, nothing binds over a whole turn"
     } else if slide.is_some() {
         "slides from end to end by hand alone, no shake across"
     } else {
-        "swings by its own weight, no shake"
+        "turns freely by hand over its whole reach, no shake"
     };
     let what = if met.is_empty() {
-        format!("{own} in its place")
+        format!("Put the {own} in its place")
     } else {
-        format!("{own} on {}", met.join("; "))
+        format!("Fit the {own} {}", met.join("; "))
     };
     stage(what, check)
 }
@@ -482,7 +581,13 @@ fn torque(what: &str) -> Option<Torque> {
     let d2 = thread.major - 0.649_52 * thread.pitch;
     let d3 = thread.major - 1.226_87 * thread.pitch;
     let area = std::f64::consts::PI / 4.0 * f64::midpoint(d2, d3).powi(2);
-    let force = preload::preload(area, class.proof, SHARE).ok()?;
+    // Countersunk socket screws carry four fifths of what their class says (ISO 10642).
+    let head = if what.contains("countersunk") {
+        0.8
+    } else {
+        1.0
+    };
+    let force = head * preload::preload(area, class.proof, SHARE).ok()?;
     let [dry, oiled] = K.map(|k| preload::torque(k, force, thread.major).ok());
     Some(Torque {
         screw: what.to_owned(),
@@ -503,5 +608,12 @@ mod tests {
         assert!((t.preload - 0.75 * 36.6 * 580.0).abs() < 20.0, "{t:?}");
         assert!((t.torque[0] / 1000.0 - 25.5).abs() < 0.1, "{t:?}");
         assert!(torque("turning handle, M8 thread").is_none());
+        // ISO 10642: a countersunk head carries 80 % of its class.
+        let [plain, sunk] = ["socket head", "countersunk socket"].map(|head| {
+            torque(&format!("{head} screw M8 x 25, 10.9"))
+                .unwrap()
+                .preload
+        });
+        assert!((sunk / plain - 0.8).abs() < 1e-9);
     }
 }

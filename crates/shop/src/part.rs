@@ -27,6 +27,8 @@ pub struct Part {
     pub assumed: Vec<String>,
     /// Teeth that are cut on it.
     pub teeth: Option<Teeth>,
+    /// Seats of what holds it on its shaft, or its arms on it.
+    pub joined: Vec<crate::joined::Joined>,
 }
 
 /// What a part looks like.
@@ -61,6 +63,10 @@ pub struct Plate {
     pub marks: Vec<(String, P)>,
     /// Cams: the outline, or tracks in the face.
     pub cams: Vec<CamCut>,
+    /// Bends of a plate that is cut flat and bent, from the flat middle outward; all other places are those of the flat.
+    pub bends: Vec<Bend>,
+    /// The part of it that stays flat, by its outside lengths: two opposite corners.
+    pub flat_middle: Option<[P; 2]>,
 }
 
 /// A round end of a plate.
@@ -99,6 +105,37 @@ pub struct Hole {
     pub place: Option<f64>,
 }
 
+/// A bend of a plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bend {
+    /// Name of it and of the flange beyond it.
+    pub name: String,
+    /// Its middle line on the flat.
+    pub line: [P; 2],
+    /// Where the bend begins and ends on the flat, outward: x of an upright line, else y.
+    pub zone: [f64; 2],
+    /// Its line runs along y.
+    pub upright: bool,
+    /// Outward from the flat middle.
+    pub outward: P,
+    /// How far it is bent out of the flat, rad.
+    pub angle: f64,
+    /// Inside radius.
+    pub radius: f64,
+    /// Towards the face that is seen.
+    pub front: bool,
+    /// The bend before it.
+    pub beyond: Option<usize>,
+    /// Outside length of its flange.
+    pub length: f64,
+    /// Length of the flat in the bend.
+    pub allowance: f64,
+    /// What it makes the flat shorter than the outside lengths.
+    pub deduction: f64,
+    /// From its outside corner to where it begins.
+    pub setback: f64,
+}
+
 /// A slot.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slot {
@@ -106,12 +143,48 @@ pub struct Slot {
     pub name: String,
     /// Ends of its centre line.
     pub ends: [P; 2],
+    /// Centre of an arc slot, which runs counter-clockwise from end to end.
+    pub centre: Option<P>,
     /// Width.
     pub width: f64,
     /// Its class.
     pub class: Option<Sized>,
     /// Depth when not through.
     pub depth: Option<f64>,
+}
+
+impl Slot {
+    /// Its centre line.
+    pub fn line(&self) -> Side {
+        let [a, b] = self.ends;
+        match self.centre {
+            None => Side::Line { from: a, to: b },
+            Some(c) => {
+                let angle = |p: P| (p[1] - c[1]).atan2(p[0] - c[0]);
+                let sweep = (angle(b) - angle(a)).rem_euclid(std::f64::consts::TAU);
+                Side::Arc {
+                    centre: c,
+                    radius: (a[0] - c[0]).hypot(a[1] - c[1]),
+                    from: angle(a),
+                    sweep,
+                }
+            }
+        }
+    }
+
+    /// Its outline.
+    pub fn outline(&self) -> Contour {
+        let half = self.width / 2.0;
+        match self.line() {
+            Side::Line { from, to } => Contour::capsule((from, half), (to, half)),
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => Contour::banana(centre, radius, from, sweep, half),
+        }
+    }
 }
 
 /// A hole from the edge, at half the thickness.
@@ -178,6 +251,10 @@ pub struct Step {
     pub throw: Option<[f64; 2]>,
     /// Chamfer of its outer edge.
     pub chamfer: f64,
+    /// Sides of a square or hexagon step, whose diameter is that across corners; 0 when it is round.
+    pub sides: usize,
+    /// It is the square or hexagon bar as it came.
+    pub as_bar: bool,
 }
 
 impl Plate {
@@ -199,6 +276,19 @@ impl Plate {
 }
 
 impl Step {
+    /// Across flats of a square or hexagon step.
+    pub fn across(&self) -> Option<f64> {
+        (self.sides > 0).then(|| self.diameter * (std::f64::consts::PI / self.sides as f64).cos())
+    }
+
+    /// Area of its section, mm²; a thread counts as its major diameter.
+    pub fn area(&self) -> f64 {
+        match self.across() {
+            Some(a) => flatted(self.diameter, a, self.sides),
+            None => std::f64::consts::PI / 4.0 * self.diameter * self.diameter,
+        }
+    }
+
     /// Length.
     pub fn length(&self) -> f64 {
         self.to - self.from
@@ -245,10 +335,58 @@ impl Turned {
         all.fold(0.0, f64::max)
     }
 
+    /// What bores on the axis and the hole of a tube take out together, mm³: where they overlap, the larger one.
+    pub fn hollow(&self, inside: f64) -> f64 {
+        let long = self.length();
+        let spans: Vec<[f64; 3]> = self
+            .bores
+            .iter()
+            .filter(|b| b.throw.is_none())
+            .map(|b| {
+                let deep = b.blind.unwrap_or(long).min(long);
+                if b.left {
+                    [0.0, deep, b.diameter()]
+                } else {
+                    [long - deep, long, b.diameter()]
+                }
+            })
+            .collect();
+        let mut ends: Vec<f64> = spans.iter().flat_map(|s| [s[0], s[1]]).collect();
+        ends.extend([0.0, long]);
+        ends.sort_by(f64::total_cmp);
+        ends.windows(2)
+            .map(|w| {
+                let middle = f64::midpoint(w[0], w[1]);
+                let d = spans
+                    .iter()
+                    .filter(|s| s[0] <= middle && middle <= s[1])
+                    .map(|s| s[2])
+                    .fold(inside, f64::max);
+                std::f64::consts::PI / 4.0 * d * d * (w[1] - w[0])
+            })
+            .sum()
+    }
+
     /// The step at a place.
     pub fn step_at(&self, at: f64) -> Option<&Step> {
         self.steps.iter().find(|s| at < s.to).or(self.steps.last())
     }
+}
+
+/// Area of a round of this diameter with so many flats: the circle less its segments, or the polygon where the flats meet (any handbook).
+pub fn flatted(diameter: f64, across: f64, sides: usize) -> f64 {
+    let r = diameter / 2.0;
+    let n = sides as f64;
+    // From the axis to a flat.
+    let h = if sides == 1 { across - r } else { across / 2.0 };
+    if h >= r {
+        return std::f64::consts::PI * r * r;
+    }
+    if sides > 2 && h <= r * (std::f64::consts::PI / n).cos() + 1e-9 {
+        return n * h * h * (std::f64::consts::PI / n).tan();
+    }
+    let segment = r * r * (h / r).acos() - h * (r * r - h * h).sqrt();
+    std::f64::consts::PI * r * r - n * segment
 }
 
 /// What a hole or bore is, whatever stands in it.
@@ -276,22 +414,12 @@ impl Opening for Bore {
 
 /// The size that is cut in the part, with its class; none for a thread.
 pub fn cut_size(fitted: &Fitted) -> Option<&Sized> {
-    match fitted {
-        Fitted::Plain { size, .. } => Some(size),
-        Fitted::Tapped { .. } => None,
-        Fitted::Bearing { hub, .. } => Some(hub),
-        Fitted::Bushing { bore, outside, .. } => {
-            Some(outside.as_ref().map_or(bore, |(_, seat)| seat))
-        }
-    }
+    fitted.size()
 }
 
 /// Diameter that is cut; the major diameter of a thread.
 pub fn diameter(fitted: &Fitted) -> f64 {
-    match fitted {
-        Fitted::Tapped { thread, .. } => thread.major,
-        other => cut_size(other).map_or(0.0, |s| s.nominal),
-    }
+    fitted.across()
 }
 
 /// How the size is reached: bearings and bushings sit in bored holes.
@@ -330,8 +458,8 @@ impl Part {
                     }
                 }
                 for s in &p.slots {
-                    let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
-                    volume -= (round(s.width) + long * s.width) * s.depth.unwrap_or(p.thickness);
+                    volume -= (round(s.width) + s.line().length() * s.width)
+                        * s.depth.unwrap_or(p.thickness);
                 }
                 for c in &p.cams {
                     if let (Some(depth), Some(outer)) = (c.depth, &c.outer) {
@@ -344,8 +472,21 @@ impl Part {
                 volume
             }
             Form::Turned(t) => {
-                let mut volume: f64 = t.steps.iter().map(|s| round(s.diameter) * s.length()).sum();
-                for b in &t.bores {
+                let mut volume: f64 = t.steps.iter().map(|s| s.area() * s.length()).sum();
+                for f in &t.flats {
+                    for s in t.steps.iter().filter(|s| s.sides == 0) {
+                        let long = (f.at + f.length).min(s.to) - f.at.max(s.from);
+                        if long > 0.0 {
+                            volume -= (s.area() - flatted(s.diameter, f.across, f.sides)) * long;
+                        }
+                    }
+                }
+                let inside = match self.section {
+                    Section::Tube([_, d]) => d,
+                    _ => 0.0,
+                };
+                volume -= t.hollow(inside);
+                for b in t.bores.iter().filter(|b| b.throw.is_some()) {
                     volume -= round(b.diameter()) * b.blind.unwrap_or_else(|| t.length());
                 }
                 for g in &t.grooves {
@@ -359,6 +500,11 @@ impl Part {
                 volume
             }
         }
+    }
+
+    /// A ring that is brazed to a plate; the plate's mass has it already.
+    pub fn is_ring(&self) -> bool {
+        self.note.starts_with("brazed to ")
     }
 
     /// Mass of one, kg.

@@ -15,7 +15,11 @@ pub fn row(material: &Material) -> (&'static Speeds, bool) {
     } else if has(&["1045", "1144", "s355", "c45+c"]) {
         ("1045, 175-225 HB", true)
     } else if has(&["4140", "4340", "42crmo4"]) {
-        ("4140, 28-32 HRC", !has(&["annealed"]))
+        // The row is measured on 28 to 32 HRC; tempered lower it is harder.
+        (
+            "4140, 28-32 HRC",
+            !has(&["annealed", "qt 205", "qt 315", "qt 425"]),
+        )
     } else if has(&["o1", "a2 ", "115crv3"]) {
         ("O1, annealed 175-225 HB", true)
     } else if has(&["303", "1.4305"]) {
@@ -23,7 +27,8 @@ pub fn row(material: &Material) -> (&'static Speeds, bool) {
     } else if has(&["304", "316", "17-4", "stainless", "1.4301"]) {
         ("304 stainless, annealed", !has(&["17-4"]))
     } else if has(&["iron", "en-gj"]) {
-        if has(&["40", "ductile", "gjs"]) {
+        // EN-GJL-250 is about class 35 to 40 (EN 1561 and ASTM A48 by tensile strength): the slower row.
+        if has(&["40", "35", "ductile", "gjs", "gjl-250", "gjl-300"]) {
             ("grey iron class 45-50", true)
         } else {
             ("grey iron class 20", true)
@@ -76,10 +81,26 @@ pub fn speed(material: &Material, tool: Tool) -> f64 {
     }
 }
 
-/// The spindle speed to set: the fastest of this machine that does not cut faster than wanted.
+/// How far over the low end of the table a step of the drive may cut (common practice: the table spans more than half as much again).
+const OVER: f64 = 1.15;
+
+/// Strength from which high-speed steel does not drill, ream or tap a steel, MPa: about 40 HRC (ISO 18265, from memory).
+const HARD: f64 = 1300.0;
+
+/// Whether a steel is too hard for drills, reamers and taps of high-speed steel.
+pub fn hard(material: &Material) -> bool {
+    material.modulus > 180_000.0 && material.tensile.is_some_and(|t| t > HARD)
+}
+
+/// The spindle speed to set: the fastest of this machine that does not cut faster than wanted, or the next one when it is hardly over.
 pub fn rpm(material: &Material, tool: Tool, diameter: f64, spindle: &Spindle) -> f64 {
     let wanted = cutting::spindle(speed(material, tool), diameter.max(0.5)).unwrap_or(500.0);
-    spindle.at_most(wanted)
+    match (spindle, tool) {
+        (Spindle::Steps(_), Tool::Turning { .. } | Tool::Drill | Tool::EndMill | Tool::Boring) => {
+            spindle.at_most(wanted * OVER)
+        }
+        _ => spindle.at_most(wanted),
+    }
 }
 
 /// Feed of a drill, mm a turn: the low end of the table, since a bench machine is not rigid.
@@ -95,11 +116,18 @@ mod tests {
     fn speeds_come_from_the_list_of_the_machine() {
         let material = crate::resolve::grade_named("1018 cold drawn");
         let steps = Spindle::Steps(vec![125.0, 210.0, 420.0, 620.0, 1000.0, 2000.0]);
-        // 80 ft/min is 24.4 m/min: at 20 mm 388 turns, so 210 is set.
+        // 80 ft/min is 24.4 m/min: at 20 mm 388 turns; 420 is 8 % over and within the 80 to 130 ft/min of the table (26.4 m/min).
         assert_eq!(
             rpm(&material, Tool::Turning { carbide: false }, 20.0, &steps),
+            420.0
+        );
+        // At 25 mm 310: 420 would be 35 % over.
+        assert_eq!(
+            rpm(&material, Tool::Turning { carbide: false }, 25.0, &steps),
             210.0
         );
+        // Never over for a reamer: 0.75 x 65 ft/min at 12 mm are 394.
+        assert_eq!(rpm(&material, Tool::Reamer, 12.0, &steps), 210.0);
         // A 3 mm drill at three quarters of 100 ft/min wants 2426.
         assert_eq!(rpm(&material, Tool::Drill, 3.0, &steps), 2000.0);
         let any = Spindle::Range([100.0, 2500.0]);
@@ -109,6 +137,15 @@ mod tests {
                 .abs()
                 < 1e-6
         );
+    }
+
+    #[test]
+    fn hard_steel_is_known() {
+        let grade = crate::resolve::grade_named;
+        // About 50, 45, 30 HRC (ASM values of 4140 by its temper).
+        assert!(hard(&grade("4140 QT 205 C")) && hard(&grade("4140 QT 315 C")));
+        assert!(!hard(&grade("4140 QT 540 C")) && !hard(&grade("O1 annealed")));
+        assert!(!row(&grade("4140 QT 315 C")).1 && row(&grade("4140 QT 540 C")).1);
     }
 
     #[test]

@@ -5,6 +5,44 @@ use machine::fitting::{Cut, Fitted, Sized};
 use machine::work::Section;
 use quantity::Unit;
 
+/// The unit of a drawing, and another that stands in square brackets behind it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Units {
+    /// What sizes are made to.
+    pub first: Unit,
+    /// What stands in brackets, for reading only.
+    pub beside: Option<Unit>,
+}
+
+impl Units {
+    /// A unit with its counterpart in brackets: inches beside millimetres, millimetres beside inches.
+    pub fn both(first: Unit) -> Self {
+        let inches = matches!(first, Unit::Inch | Unit::Thou | Unit::Foot);
+        Self {
+            first,
+            beside: Some(if inches { Unit::Millimetre } else { Unit::Inch }),
+        }
+    }
+
+    /// The text made in the first unit, and in brackets that made in the second.
+    fn each(self, text: impl Fn(Unit) -> String) -> String {
+        let first = text(self.first);
+        match self.beside {
+            Some(unit) => format!("{first} [{}]", text(unit)),
+            None => first,
+        }
+    }
+}
+
+impl From<Unit> for Units {
+    fn from(first: Unit) -> Self {
+        Self {
+            first,
+            beside: None,
+        }
+    }
+}
+
 /// A number without trailing zeros, at most so many decimals.
 pub fn number(x: f64, decimals: usize) -> String {
     let text = format!("{x:.decimals$}");
@@ -20,9 +58,51 @@ pub fn number(x: f64, decimals: usize) -> String {
     }
 }
 
-/// A length in a unit, without the unit: three decimals of a millimetre, four of an inch.
-pub fn length(mm: f64, unit: Unit) -> String {
-    number(unit.from_inside(mm), decimals(unit))
+/// A length without its unit: three decimals of a millimetre, four of an inch.
+pub fn length(mm: f64, units: impl Into<Units>) -> String {
+    let text = |unit: Unit| number(unit.from_inside(mm), decimals(unit));
+    units.into().each(text)
+}
+
+/// An outer size: general tolerances ask for no third decimal.
+pub fn outer(mm: f64, units: impl Into<Units>) -> String {
+    let text = |unit: Unit| number(unit.from_inside(mm), decimals(unit).saturating_sub(1));
+    units.into().each(text)
+}
+
+/// A coordinate: all its decimals.
+pub fn coordinate(mm: f64, units: impl Into<Units>) -> String {
+    let text = |unit: Unit| {
+        let places = decimals(unit);
+        let text = format!("{:.places$}", unit.from_inside(mm));
+        // Nothing lies at minus zero.
+        match text.strip_prefix('-') {
+            Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+            _ => text,
+        }
+    };
+    units.into().each(text)
+}
+
+/// A tool by its diameter: in inches by its fraction where it has one, a metric tool in an inch shop with its unit.
+pub fn tool_size(mm: f64, unit: Unit) -> String {
+    if unit != Unit::Inch {
+        return number(mm, 2);
+    }
+    let parts = mm / 25.4 * 64.0;
+    if (parts - parts.round()).abs() > 0.01 {
+        return format!("{} mm", number(mm, 2));
+    }
+    let (mut over, mut under) = (parts.round() as u32, 64);
+    while over.is_multiple_of(2) && under > 1 {
+        over /= 2;
+        under /= 2;
+    }
+    match (over / under, over % under) {
+        (whole, 0) => format!("{whole} in"),
+        (0, rest) => format!("{rest}/{under} in"),
+        (whole, rest) => format!("{whole} {rest}/{under} in"),
+    }
 }
 
 /// Decimals of a printed length.
@@ -56,21 +136,47 @@ pub fn limits(size: &Sized, unit: Unit) -> String {
     )
 }
 
-/// `12 H7 (+0.018 / 0)`, or the bare size.
-pub fn sized(size: f64, class: Option<&Sized>, unit: Unit) -> String {
-    match class {
-        Some(c) => format!(
-            "{} {} ({})",
-            length(size, unit),
-            c.class,
-            deviations(c, unit)
-        ),
-        None => length(size, unit),
+/// `12 H7 (+0.018 / 0)`, or the bare size. In brackets stand the limits, rounded to the inside of what the drawing allows, so that a part
+/// made to them is good.
+pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> String {
+    let units = units.into();
+    let Some(c) = class else {
+        return length(size, units);
+    };
+    let unit = units.first;
+    let text = format!(
+        "{} {} ({})",
+        length(size, unit),
+        c.class,
+        deviations(c, unit)
+    );
+    match units.beside {
+        Some(other) => format!("{text} [{}]", inner_limits(c, other)),
+        None => text,
     }
 }
 
+/// Both limits in a unit, rounded to the inside; with one more decimal where they would cross.
+fn inner_limits(size: &Sized, unit: Unit) -> String {
+    let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
+    let at = |places: usize| {
+        let step = 10_f64.powf(places as f64);
+        // What is a round number in this unit stays one.
+        let (low, high) = (
+            (least * step - 1e-6).ceil() / step,
+            (most * step + 1e-6).floor() / step,
+        );
+        (low <= high).then(|| format!("{low:.places$} / {high:.places$}"))
+    };
+    let places = decimals(unit);
+    (places..places + 3)
+        .find_map(at)
+        .unwrap_or_else(|| length(size.nominal, unit))
+}
+
 /// What a hole is, as on a drawing: `⌀8 H7 (+0.015 / 0)`, `M8`, `⌀42 N7 (…)`.
-pub fn hole(fitted: &Fitted, unit: Unit) -> String {
+pub fn hole(fitted: &Fitted, units: impl Into<Units>) -> String {
+    let unit = units.into();
     match fitted {
         Fitted::Tapped { thread, depth } => match depth {
             Some(depth) => format!("{} x {} deep", thread.name, length(*depth, unit)),
@@ -112,6 +218,8 @@ pub fn section(section: &Section, unit: Unit) -> String {
     match section {
         Section::Flat([t, w]) => format!("flat {} x {}", length(*t, unit), length(*w, unit)),
         Section::Round(d) => format!("round {}", length(*d, unit)),
+        Section::Square(a) => format!("square {}", length(*a, unit)),
+        Section::Hexagon(a) => format!("hexagon {}", length(*a, unit)),
         Section::Tube([o, i]) => format!("tube {} / {}", length(*o, unit), length(*i, unit)),
     }
 }
@@ -132,5 +240,37 @@ mod tests {
         assert_eq!(number(0.0125, 3), "0.013");
         assert_eq!(number(100.0, 0), "100");
         assert_eq!(length(25.4, Unit::Inch), "1");
+        assert_eq!(coordinate(-0.000_01, Unit::Millimetre), "0.000");
+    }
+
+    #[test]
+    fn brackets_hold_the_other_unit() {
+        let both = Units::both(Unit::Millimetre);
+        assert_eq!(length(110.0, both), "110 [4.3307]");
+        assert_eq!(outer(57.7, both), "57.7 [2.272]");
+        assert_eq!(length(6.35, Units::both(Unit::Inch)), "0.25 [6.35]");
+    }
+
+    #[test]
+    fn limits_in_brackets_lie_inside_those_of_the_drawing() {
+        // 16 H7 is 16.000 to 16.018 (ISO 286-2): 0.62992 to 0.63063 in.
+        let size = Sized {
+            nominal: 16.0,
+            class: "H7".to_owned(),
+            limits: elements::Limits {
+                nominal: 16.0,
+                upper: 0.018,
+                lower: 0.0,
+            },
+            source: elements::Source::of("ISO 286-2"),
+            assumed: false,
+        };
+        let text = sized(16.0, Some(&size), Units::both(Unit::Millimetre));
+        assert_eq!(text, "16 H7 (+0.018 / 0) [0.6300 / 0.6306]");
+        let bracket = inner_limits(&size, Unit::Inch);
+        for one in bracket.split(" / ") {
+            let mm = 25.4 * one.parse::<f64>().unwrap_or(f64::NAN);
+            assert!((16.0..=16.018).contains(&mm), "{bracket}");
+        }
     }
 }

@@ -145,7 +145,7 @@ fn an_eccentric_shaft_gets_second_centres_and_a_swing() {
     let (_, job) = of("strap-embosser");
     let shaft = told(&job, "cross-shaft");
     assert!(shaft.contains("between the second centres"), "{shaft}");
-    assert!(shaft.contains("x 3.000 from the true centre"));
+    assert!(shaft.contains("x 3.000  y 0.000"));
     assert!(shaft.contains("6.000 of swing for one turn"), "{shaft}");
 }
 
@@ -207,7 +207,7 @@ fn masses_add_up_by_hand() {
 fn every_blank_is_on_a_bar() {
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (_, job) = of(example);
-        let wanted: usize = job.parts.iter().map(|p| p.count).sum();
+        let wanted: usize = job.cut.blanks.iter().map(|b| b.blanks).sum();
         let cut: usize = job.cut.bars.iter().map(|b| b.cuts.len()).sum();
         assert_eq!(wanted, cut, "{example}");
         for bar in &job.cut.bars {

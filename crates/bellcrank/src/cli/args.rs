@@ -425,6 +425,9 @@ pub(crate) struct Packet {
     /// Paper to print on
     #[arg(long, value_enum, default_value_t = Paper::A4)]
     pub(crate) paper: Paper,
+    /// Show inches in brackets behind millimetres, or millimetres behind inches: on drawings, hole tables and the cut list
+    #[arg(long)]
+    pub(crate) dual: bool,
 }
 
 /// Paper to print on.

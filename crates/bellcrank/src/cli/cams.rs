@@ -93,9 +93,12 @@ pub(crate) fn text(cams: &[CamSurvey], length: Unit) -> String {
             with_unit(cam.lift, lift),
             with_unit(cam.roller, length),
             with_unit(cam.circle, length),
-            cam.derived_from
-                .as_ref()
-                .map_or_else(String::new, |r| format!("; derived from {r}"))
+            match &cam.derived_from {
+                Some(r) if cam.left_round =>
+                    format!("; left round, for it could not be derived from {r}"),
+                Some(r) => format!("; derived from {r}"),
+                None => String::new(),
+            }
         );
         let _ = writeln!(text, "\n{}", wrap(&head, WIDTH, 2));
         text.push_str(&timing(&cam.pieces, lift));
@@ -158,6 +161,13 @@ fn lines(cam: &CamSurvey, length: Unit) -> Vec<String> {
         cam.roller_turns.value,
         at(&cam.roller_turns)
     ));
+    if let Some(outer) = &cam.outer_roller_turns {
+        all.push(format!(
+            "on the outer flank {:.2} times the other way, at {}",
+            outer.value,
+            at(outer)
+        ));
+    }
     for strike in &cam.strikes {
         all.push(format!("acceleration steps at {}", at(strike)));
     }

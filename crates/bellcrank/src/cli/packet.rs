@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use sheets::{Leaf, Names, Options, Pose};
+use sheets::{Leaf, Names, Options, Pose, Print};
 use shop::{Grade, Job};
 
 use super::args::{Packet as Args, Paper};
@@ -27,7 +27,7 @@ impl From<Paper> for Leaf {
 }
 
 /// How the machine is made, and the papers of that.
-pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fault> {
+pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fault> {
     let job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
     if job.parts.is_empty() {
         return Err(Fault::usage(
@@ -47,7 +47,7 @@ pub(crate) fn of(read: &Read, paper: Paper) -> Result<(Job, sheets::Packet), Fau
         Some(&assembly),
         Some(&setting),
         dial.as_ref(),
-        paper.into(),
+        print,
     );
     Ok((job, packet))
 }
@@ -61,7 +61,11 @@ pub(crate) fn pdf(packet: &sheets::Packet, done: &mut dyn FnMut(usize)) -> Resul
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
-    let (job, packet) = during("planning the work", || of(&read, args.paper))?;
+    let print = Print {
+        leaf: args.paper.into(),
+        dual: args.dual,
+    };
+    let (job, packet) = during("planning the work", || of(&read, print))?;
     let pdf = counted("sheet", packet.len(), |done| pdf(&packet, done))?;
     folder(&args.out)?;
     let mut written = Vec::new();
@@ -118,6 +122,12 @@ fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
         &[],
         &Options {
             names: Names::Parts,
+            // As the drawings of the parts, and so large that its numbers have room round it.
+            projection: sheets::Projection::FirstAngle,
+            paper: sheets::Paper {
+                short: 150.0,
+                long: 220.0,
+            },
             ..Options::default()
         },
     ))

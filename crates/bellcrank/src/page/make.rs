@@ -5,13 +5,13 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::extract::{Path, Query as Words, State};
 use serde_json::{Value, json};
+use sheets::{Leaf, Print};
 
 use super::Page;
 use super::api::{Answered, Said, Shared, desk, good};
 use super::ask::Query;
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::Halt;
-use crate::cli::args::Paper;
 use crate::cli::packet;
 use crate::cli::question::Read;
 use crate::cli::report::Packeted;
@@ -41,20 +41,24 @@ impl Papers {
     }
 }
 
-/// The paper that a link asks for.
-pub(crate) fn paper(query: &Query) -> Result<Paper, Trouble> {
-    match query.get("paper") {
-        None | Some("a4") => Ok(Paper::A4),
-        Some("letter") => Ok(Paper::Letter),
-        Some(other) => Err(
-            Trouble::refused(format!("nothing is printed on \"{other}\""))
-                .what_to_do("a4 or letter"),
-        ),
-    }
+/// The paper that a link asks for, and whether it wants both units.
+pub(crate) fn paper(query: &Query) -> Result<Print, Trouble> {
+    let leaf = match query.get("paper") {
+        None | Some("a4") => Leaf::A4,
+        Some("letter") => Leaf::Letter,
+        Some(other) => {
+            return Err(
+                Trouble::refused(format!("nothing is printed on \"{other}\""))
+                    .what_to_do("a4 or letter"),
+            );
+        }
+    };
+    let dual = query.get("dual") == Some("yes");
+    Ok(Print { leaf, dual })
 }
 
-fn work(read: &Read, paper: Paper) -> Result<Made, Trouble> {
-    let (job, packet) = packet::of(read, paper)?;
+fn work(read: &Read, print: Print) -> Result<Made, Trouble> {
+    let (job, packet) = packet::of(read, print)?;
     Ok(Made {
         said: packet::blocks(read, &job, &packet),
         report: Packeted::new(&job, packet.len(), Vec::new()),

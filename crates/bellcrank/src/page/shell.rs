@@ -236,7 +236,7 @@ fn make() -> Markup {
         section id="make" aria-label="Make" hidden {
             div class="heads" {
                 h2 { "Shop papers" }
-                label { "on " select id="make-paper" { option value="a4" { "A4" } option value="letter" { "Letter" } } }
+                label { "on " select id="make-paper" { option value="a4" { "A4" } option value="letter" { "Letter" } option value="a4-dual" { "A4, both units" } option value="letter-dual" { "Letter, both units" } } }
                 a id="make-pdf" download { "All sheets, PDF" }
             }
             div id="make-text" class="words" tabindex="0" aria-label="What the shop has to say" {}

@@ -64,6 +64,8 @@ pub struct Place {
     pub radius: f64,
     /// How fast the roller's centre goes along its path, mm a rad of the cam.
     pub along: f64,
+    /// How fast the follower itself swings counter-clockwise, rad a rad of the cam; nothing of a slide.
+    pub swing: f64,
 }
 
 impl Follower {
@@ -174,6 +176,7 @@ impl Follower {
                     [0.0, motion.velocity],
                     [0.0, motion.acceleration],
                     [0.0, 1.0],
+                    0.0,
                 )
             }
             Self::Rocker {
@@ -198,6 +201,7 @@ impl Follower {
                         hand * (by[1] * a - by[0] * v * v),
                     ],
                     [sine, hand * cosine],
+                    -hand * v,
                 )
             }
             Self::Flat { base } => {
@@ -212,6 +216,7 @@ impl Follower {
                     pressure: 0.0,
                     radius,
                     along: radius.abs(),
+                    swing: 0.0,
                 }
             }
         }
@@ -236,6 +241,7 @@ fn traced(
     first: [f64; 2],
     second: [f64; 2],
     way: [f64; 2],
+    swing: f64,
 ) -> Place {
     // Seen from the cam all turns the other way.
     let tangent = [first[0] + at[1], first[1] - at[0]];
@@ -255,6 +261,7 @@ fn traced(
         // The path is run through clockwise: it bulges outwards where it bends to the right.
         radius: -along.powi(3) / cross(tangent, bend),
         along,
+        swing,
     }
 }
 
@@ -276,12 +283,16 @@ impl Place {
         ]
     }
 
-    /// Turns of the roller a turn of the cam while it rolls on a flank.
+    /// Turns of the roller on its stud for a turn of the cam while it rolls on a flank, counter-clockwise. In the cam its centre goes
+    /// `along` about the place it touches; the cam adds its own turn, and a rocker takes its swing off.
     pub fn roller_turns(&self, side: Side, roller: f64) -> f64 {
-        if self.radius.is_infinite() {
-            return self.along / roller;
-        }
-        (self.along * self.flank_radius(side, roller) / (self.radius * roller)).abs()
+        let rolls = self.along / roller;
+        let turned = match side {
+            // The path is run through clockwise: so rolls what has the flank on its right.
+            Side::Inner => 1.0 - rolls,
+            Side::Outer => 1.0 + rolls,
+        };
+        turned - self.swing
     }
 }
 

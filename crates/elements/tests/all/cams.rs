@@ -1,7 +1,7 @@
 //! Cams against published peaks and closed forms (checks/cams.json), and against laws that any cam keeps.
 
 use elements::cams::{
-    Follower, Law, Piece, Program, Side, Spline, least_base, offset_curve, survey,
+    Follower, Law, Motion, Piece, Program, Side, Spline, least_base, offset_curve, survey,
 };
 use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -519,4 +519,63 @@ fn what_cannot_be_is_refused() {
     };
     assert!(survey(follower, &hollow).unwrap().hollowest.is_some());
     assert!(offset_curve(follower, &hollow, Side::Inner, 500.0, 100).is_err());
+}
+
+/// A roller on an eccentric disc: the rod of a slider-crank joins their centres, and both turn against it as two wheels that roll on one another.
+#[test]
+fn a_roller_turns_about_its_stud_as_a_planet_does() {
+    let (eccentric, disc, roller, offset): (f64, f64, f64, f64) = (9.0, 34.0, 8.0, 5.0);
+    let long = disc + roller;
+    let pitch = 40.0;
+    let follower = Follower::InLine {
+        pitch,
+        offset,
+        roller,
+    };
+    for n in 0..72 {
+        let angle = f64::from(n) * TAU / 72.0;
+        let (sine, cosine) = angle.sin_cos();
+        let (across, rate) = (offset - eccentric * cosine, eccentric * sine);
+        let up = (long * long - across * across).sqrt();
+        let motion = Motion {
+            lift: eccentric * sine + up - (pitch * pitch - offset * offset).sqrt(),
+            velocity: eccentric * cosine - across * rate / up,
+            acceleration: -eccentric * sine
+                - (rate * rate + across * eccentric * cosine) / up
+                - (across * rate).powi(2) / up.powi(3),
+            ..Motion::default()
+        };
+        let place = follower.place(angle, motion);
+        assert!((place.radius - long).abs() < 1e-9, "{}", place.radius);
+        // The rod swings so fast; seen from it the roller turns back by the disc's turn times the ratio of radii.
+        let swing = -rate / up;
+        let wanted = swing - (1.0 - swing) * disc / roller;
+        let turns = place.roller_turns(Side::Inner, roller);
+        assert!((turns - wanted).abs() < 1e-9, "{turns} {wanted}");
+        // Inside a ring about the same centre it turns the other way, by the larger radius.
+        let ring = swing + (1.0 - swing) * (disc + 2.0 * roller) / roller;
+        let turns = place.roller_turns(Side::Outer, roller);
+        assert!((turns - ring).abs() < 1e-9, "{turns} {ring}");
+    }
+}
+
+/// The same with a rocker: its own swing comes off. A disc about its own centre does not move it, and the roller turns as an idler does.
+#[test]
+fn a_roller_on_a_still_rocker_is_an_idler() {
+    let follower = Follower::Rocker {
+        hand: 1.0,
+        centres: 90.0,
+        arm: 70.0,
+        pitch: 40.0,
+        roller: 8.0,
+    };
+    let still = follower.place(1.0, Motion::default());
+    assert!((still.roller_turns(Side::Inner, 8.0) + 32.0 / 8.0).abs() < 1e-12);
+    assert!((still.roller_turns(Side::Outer, 8.0) - 48.0 / 8.0).abs() < 1e-12);
+    // Swung outwards by 0.1 rad a rad of the cam it turns clockwise itself.
+    let swung = Motion {
+        velocity: 0.1,
+        ..Motion::default()
+    };
+    assert!((follower.place(1.0, swung).swing + 0.1).abs() < 1e-12);
 }

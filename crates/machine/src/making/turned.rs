@@ -2,6 +2,7 @@
 
 use super::plate::table;
 use super::read::{First, own_point};
+use super::sense;
 use super::{CrossHole, EndBore, Flats, Groove, Of, Offset, Side, Step, Turned};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -10,7 +11,7 @@ use crate::fitting::Sized;
 use crate::ground::direction;
 use crate::model::PointId;
 use crate::words::clip;
-use crate::work::JointAt;
+use crate::work::{JointAt, across_corners};
 use crate::works::holes::fitted;
 use crate::works::inner_table;
 use crate::works::sizes::sized_or_plain;
@@ -22,6 +23,8 @@ const STEP: Shape = Shape {
         ("diameter", "diameter = \"20 h6\""),
         ("joint", "joint = \"crank-pin\""),
         ("thread", "thread = \"M12\""),
+        ("square", "square = \"16 mm\""),
+        ("hexagon", "hexagon = \"17 mm\""),
         ("length", "length = \"30 mm\""),
         ("offset", "offset = \"3 mm\""),
         ("angle", "angle = \"180 deg\""),
@@ -113,9 +116,10 @@ pub(super) fn turned(
     let total: f64 = turned.steps.iter().map(|s| s.length).sum();
     if let Some(field) = fields.get("bore") {
         for item in field.list(desk, "a list of bores")? {
-            turned
-                .bores
-                .extend(bore(desk, fields, of, first, &item, total));
+            if let Some(bore) = bore(desk, fields, of, first, &item, total) {
+                sense::wall(desk, &item, &bore, &turned.steps);
+                turned.bores.push(bore);
+            }
         }
     }
     if let Some(field) = fields.get("groove") {
@@ -131,11 +135,15 @@ pub(super) fn turned(
         "cross",
         "cross.pin = { at = \"30 mm\", drill = \"5 mm\" }",
     ) {
-        turned.cross.extend(cross(desk, fields, &entry, total));
+        turned
+            .cross
+            .extend(cross(desk, fields, &entry, &turned.steps));
     }
     if let Some(field) = fields.get("flats") {
         for item in field.list(desk, "a list of flats")? {
-            turned.flats.extend(flats(desk, fields, &item, total));
+            turned
+                .flats
+                .extend(flats(desk, fields, &item, &turned.steps));
         }
     }
     (desk.errors() == before).then_some(turned)
@@ -180,7 +188,7 @@ fn step(
         &STEP,
         &inner_table(item),
     )?;
-    let form = inner.one_of(desk, &["diameter", "joint", "thread"]);
+    let form = inner.one_of(desk, &["diameter", "joint", "thread", "square", "hexagon"]);
     let length = inner
         .need(desk, "length")
         .and_then(|f| f.positive_length(desk));
@@ -192,7 +200,14 @@ fn step(
     if form.key != "thread" {
         inner.only_with(desk, &["relief"], "`thread`");
     }
+    let mut flats = (0, 0.0);
+    if matches!(form.key, "square" | "hexagon") {
+        inner.only_with(desk, &["offset", "angle"], "a round step");
+        let across = form.positive_length(desk)?;
+        flats = (if form.key == "square" { 4 } else { 6 }, across);
+    }
     let (diameter, thread) = match form.key {
+        "square" | "hexagon" => ((across_corners(flats.0, flats.1), None), None),
         "diameter" => (sized_or_plain(desk, &form, Fitting::Shaft)?, None),
         "joint" => (of_joint(desk, first, &form)?, None),
         _ => {
@@ -228,14 +243,18 @@ fn step(
             return None;
         }
     }
-    Some(Step {
+    let made = Step {
         diameter,
         length,
         thread,
         relief,
         offset,
         chamfer,
-    })
+        sides: flats.0,
+        across: flats.1,
+    };
+    sense::step(desk, &inner, &made)?;
+    Some(made)
 }
 
 /// An eccentric, where one is written; an error was said.
@@ -376,7 +395,8 @@ fn groove(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Opt
     })
 }
 
-fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, total: f64) -> Option<CrossHole> {
+fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, steps: &[Step]) -> Option<CrossHole> {
+    let total = steps.iter().map(|s| s.length).sum();
     let what = format!("the hole {} of {}", clip(entry.name), fields.what);
     let inner = Fields::new(desk, what, &CROSS, entry)?;
     let at = inner.need(desk, "at").and_then(|f| within(desk, &f, total));
@@ -386,16 +406,25 @@ fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, total: f64) -> Option<
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
     };
+    let (at, fitted) = (at?, fitted?);
+    let form = inner
+        .get("ream")
+        .or(inner.get("drill"))
+        .or(inner.get("tap"));
+    if let Some(form) = form {
+        sense::across(desk, &form, &fitted, at, steps)?;
+    }
     Some(CrossHole {
         name: entry.name.to_owned(),
-        at: at?,
+        at,
         from: from?,
-        fitted: fitted?,
+        fitted,
         length,
     })
 }
 
-fn flats(desk: &mut Desk, fields: &Fields, item: &Field, total: f64) -> Option<Flats> {
+fn flats(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Option<Flats> {
+    let total = steps.iter().map(|s| s.length).sum::<f64>();
     let inner = Fields::new(
         desk,
         format!("flats of {}", fields.what),
@@ -433,10 +462,14 @@ fn flats(desk: &mut Desk, fields: &Fields, item: &Field, total: f64) -> Option<F
         );
         return None;
     }
-    Some(Flats {
+    let made = Flats {
         at,
         length,
         across: across?,
         sides,
-    })
+    };
+    if let Some(field) = inner.get("across") {
+        sense::flats(desk, &field, &made, steps)?;
+    }
+    Some(made)
 }

@@ -3,7 +3,7 @@
 use crate::declared::Named;
 use crate::desk::Desk;
 use crate::equipment::{DrillPress, Holding, Lathe, Mill, RotaryTable, Saw, Spindle};
-use crate::fields::{Field, Fields, Shape};
+use crate::fields::{Field, Fields, Shape, Value};
 
 const LATHE: Shape = Shape {
     a: "a lathe",
@@ -98,6 +98,14 @@ fn speeds(desk: &mut Desk, fields: &Fields) -> Option<Spindle> {
         }
         return Some(Spindle::Steps(steps));
     }
+    if !matches!(field.node.value, Value::Table(_)) {
+        field.bad(
+            desk,
+            format!("`speeds` of {} is {}", fields.what, field.node.words()),
+            "write a list of turns a minute, `[125, 210, 420]`, or `{ from = 100, to = 2500 }` for a stepless drive",
+        );
+        return None;
+    }
     let inner = Fields::new(
         desk,
         format!("the speeds of {}", fields.what),
@@ -143,6 +151,26 @@ fn lengths(desk: &mut Desk, fields: &Fields, key: &str) -> Option<Vec<f64>> {
     Some(all)
 }
 
+/// Pitches that a lathe cuts, as lengths or as the plate of an inch gearbox has them: `20 tpi`.
+fn pitches(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
+    let Some(field) = fields.get("pitches") else {
+        return Some(Vec::new());
+    };
+    let mut all = Vec::new();
+    for item in field.list(desk, "a list of lengths")? {
+        let tpi = match item.node.value {
+            Value::Text(text) => text.trim().strip_suffix("tpi").map(str::trim),
+            _ => None,
+        };
+        match tpi.and_then(|n| n.parse::<f64>().ok()) {
+            Some(n) if n > 0.0 && n.is_finite() => all.push(25.4 / n),
+            _ => all.push(item.positive_length(desk)?),
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    Some(all)
+}
+
 pub(super) fn lathe(desk: &mut Desk, named: &Named) -> Option<Lathe> {
     let fields = Fields::new(desk, named.what(), &LATHE, &named.entry)?;
     let swing = size(desk, &fields, "swing");
@@ -152,7 +180,7 @@ pub(super) fn lathe(desk: &mut Desk, named: &Named) -> Option<Lathe> {
     let jaw = maybe(desk, &fields, "jaw-width");
     let speeds = speeds(desk, &fields);
     let feeds = lengths(desk, &fields, "feeds");
-    let pitches = lengths(desk, &fields, "pitches");
+    let pitches = pitches(desk, &fields);
     let dial = size(desk, &fields, "dial");
     let on_diameter = fields
         .get("dial-counts")
@@ -258,6 +286,17 @@ pub(super) fn rotary_table(desk: &mut Desk, named: &Named) -> Option<RotaryTable
 pub(super) fn saw(desk: &mut Desk, named: &Named) -> Option<Saw> {
     let fields = Fields::new(desk, named.what(), &SAW, &named.entry)?;
     let kerf = size(desk, &fields, "kerf");
+    if let (Some(wide), Some(f)) = (kerf, fields.get("kerf"))
+        && wide > 6.0
+    {
+        let shown = desk.show(wide);
+        f.bad(
+            desk,
+            format!("no saw cuts {shown} wide"),
+            "`kerf` is the width of its cut: 1 to 3 mm, 1/32 to 1/8 in",
+        );
+        return None;
+    }
     let capacity = size(desk, &fields, "capacity");
     Some(Saw {
         name: named.entry.name.to_owned(),

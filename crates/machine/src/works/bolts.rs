@@ -92,6 +92,33 @@ fn clamped(
     Some((layers.iter().map(|l| l.0).sum(), layers))
 }
 
+/// A thread by its name.
+pub(super) fn thread(desk: &mut Desk, field: &Field) -> Option<quantity::Thread> {
+    let text = field.text(desk, "a thread in quotes")?;
+    quantity::thread::parse(text)
+        .map_err(|error| field.misread(desk, &error))
+        .ok()
+}
+
+/// The property class of screws, the usual one when none is written.
+pub(super) fn class(desk: &mut Desk, fields: &Fields, thread: &quantity::Thread) -> Option<String> {
+    let Some(field) = fields.get("class") else {
+        return Some(if thread.inch { "grade 5" } else { "8.8" }.to_owned());
+    };
+    let text = field.text(desk, "a property class in quotes")?;
+    match preload::find(text, thread.major) {
+        Ok(class) => Some(class.name.to_owned()),
+        Err(error) => {
+            field.bad(
+                desk,
+                error.to_string(),
+                "write it as stamped on the head: \"8.8\", \"12.9\", \"grade 5\"",
+            );
+            None
+        }
+    }
+}
+
 fn one(
     desk: &mut Desk,
     named: &Named,
@@ -134,12 +161,9 @@ fn one(
             .need(desk, "centre")
             .and_then(|f| f.name(desk, Kind::Point))?,
     };
-    let thread = fields.need(desk, "thread").and_then(|field| {
-        let text = field.text(desk, "a thread in quotes")?;
-        quantity::thread::parse(text)
-            .map_err(|error| field.misread(desk, &error))
-            .ok()
-    });
+    let thread = fields
+        .need(desk, "thread")
+        .and_then(|field| thread(desk, &field));
     let grip = fields
         .need(desk, "grip")
         .and_then(|f| clamped(desk, &f, materials));
@@ -158,23 +182,7 @@ fn one(
         .one_of(desk, &["circle", "at"])
         .and_then(|f| places(desk, &f));
     let thread = thread?;
-    let class = match fields.get("class") {
-        None => Some(if thread.inch { "grade 5" } else { "8.8" }.to_owned()),
-        Some(field) => {
-            let text = field.text(desk, "a property class in quotes")?;
-            match preload::find(text, thread.major) {
-                Ok(class) => Some(class.name.to_owned()),
-                Err(error) => {
-                    field.bad(
-                        desk,
-                        error.to_string(),
-                        "write it as stamped on the head: \"8.8\", \"12.9\", \"grade 5\"",
-                    );
-                    None
-                }
-            }
-        }
-    };
+    let class = class(desk, &fields, &thread);
     let along = fields.get("along").map(|f| direction(desk, &f));
     let out = fields
         .get("out")

@@ -64,6 +64,8 @@ const CLAMP: Shape = Shape {
         ("holds", "holds = \"set\""),
         ("radius", "radius = \"12 mm\""),
         ("leaned", "leaned = \"150 N\""),
+        ("screw", "screw = \"M8\""),
+        ("class", "class = \"8.8\""),
     ],
 };
 
@@ -342,6 +344,18 @@ fn clamp(desk: &mut Desk, named: &Named, first: &First) -> Option<Clamp> {
     let leaned = fields
         .get("leaned")
         .map(|f| (f, positive(desk, &f, Measure::Force, false)));
+    let thread = fields.get("screw").map(|f| super::bolts::thread(desk, &f));
+    let screw = match thread {
+        None => {
+            fields.only_with(desk, &["class"], "`screw`");
+            None
+        }
+        Some(thread) => {
+            let thread = thread?;
+            let class = super::bolts::class(desk, &fields, &thread)?;
+            Some((thread, class))
+        }
+    };
     let holds = holds?;
     let drive = holds.name(desk, Kind::Drive)?;
     if let Some((f, _)) = &leaned
@@ -373,6 +387,7 @@ fn clamp(desk: &mut Desk, named: &Named, first: &First) -> Option<Clamp> {
         drive,
         radius: radius?,
         leaned: leaned.map_or(Some(None), |(_, f)| f.map(Some))?,
+        screw,
         place: named.entry.place,
     })
 }

@@ -128,7 +128,10 @@ pub(crate) fn fitted(desk: &mut Desk, fields: &Fields) -> Option<Fitted> {
     let bushed = fields.get("bushing");
     let form = match bushed {
         Some(f) => f,
-        None => fields.one_of(desk, &["ream", "bore", "drill", "tap", "bearing"])?,
+        None => fields.one_of(
+            desk,
+            &["ream", "bore", "drill", "tap", "bearing", "bushing"],
+        )?,
     };
     if form.key != "bearing" && form.key != "bushing" {
         fields.only_with(desk, &["hub"], "`bearing` or `bushing`");
@@ -136,8 +139,17 @@ pub(crate) fn fitted(desk: &mut Desk, fields: &Fields) -> Option<Fitted> {
     if form.key != "bushing" {
         fields.only_with(desk, &["outside"], "`bushing`");
     }
-    if form.key != "tap" {
-        fields.only_with(desk, &["depth"], "`tap`");
+    if form.key != "tap"
+        && let Some(f) = fields.get("depth")
+    {
+        desk.push(
+            Diagnostic::error(
+                "two-forms",
+                "`depth` is how deep a thread goes; it only goes with `tap`",
+            )
+            .at(f.node.place, "")
+            .help("write `length = \"9 mm\"` for a hole that does not go through"),
+        );
     }
     let plain = |desk: &mut Desk, cut: Cut, without: &Without| {
         sized(desk, &form, Side::Hole, without).map(|size| Fitted::Plain { cut, size })

@@ -7,7 +7,8 @@ use crate::diagnostic::Diagnostic;
 use crate::fields::{Field, Fields, Shape};
 use crate::ground::Ground;
 use crate::words::clip;
-use crate::work::{Made, Material, Section, Stock};
+use crate::work::{Column, Made, Material, Section, Stock};
+use elements::columns::Ends;
 use elements::{ElementError, materials};
 use quantity::Kind as Measure;
 
@@ -30,14 +31,62 @@ const MADE: Shape = Shape {
         ("held-by", "held-by = { set-screw = \"M6\", count = 2 }"),
         ("rod-ends", "rod-ends = \"M8 female\""),
         ("rod-end-load", "rod-end-load = \"12 kN\""),
+        (
+            "column",
+            "column = { ends = \"fixed and free\", off = \"2 mm\" }",
+        ),
     ],
 };
+
+const COLUMN: Shape = Shape {
+    a: "a column",
+    keys: &[
+        ("ends", "ends = \"fixed and free\""),
+        ("off", "off = \"2 mm\""),
+        ("threaded", "threaded = true"),
+    ],
+};
+
+/// How the ends of a column are held, as written.
+const ENDS: [(&str, Ends); 4] = [
+    ("pinned", Ends::Pinned),
+    ("fixed and pinned", Ends::FixedPinned),
+    ("fixed", Ends::Fixed),
+    ("fixed and free", Ends::FixedFree),
+];
+
+fn column(desk: &mut Desk, named: &Named) -> Option<Column> {
+    let field = lone(named, &MADE, "column")?;
+    let what = format!("the column of {}", named.what());
+    let fields = Fields::new(desk, what, &COLUMN, &inner_table(&field))?;
+    let ends = match fields.get("ends") {
+        None => None,
+        Some(f) => {
+            let names = ENDS.map(|e| e.0);
+            let chosen = f.word(desk, &names)?;
+            ENDS.get(chosen).map(|e| e.1)
+        }
+    };
+    let off = fields
+        .get("off")
+        .map_or(Some(0.0), |f| positive(desk, &f, Measure::Length, true))?;
+    let threaded = fields
+        .get("threaded")
+        .is_some_and(|f| f.truth(desk) == Some(true));
+    Some(Column {
+        ends,
+        off,
+        threaded,
+    })
+}
 
 const STOCK: Shape = Shape {
     a: "stock",
     keys: &[
         ("flat", "flat = [\"6 mm\", \"30 mm\"]"),
         ("round", "round = \"20 mm\""),
+        ("square", "square = \"16 mm\""),
+        ("hexagon", "hexagon = \"17 mm\""),
         ("tube", "tube = [\"12 mm\", \"8 mm\"]"),
         ("material", "material = \"steel\""),
     ],
@@ -429,12 +478,24 @@ pub(super) fn rods(
 fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -> Made {
     let stock = lone(named, &MADE, "stock").and_then(|f| stock(desk, &named.what(), &f, materials));
     let mass = lone(named, &MADE, "mass").and_then(|f| positive(desk, &f, Measure::Mass, true));
+    let column = column(desk, named);
     let station = lone(named, &MADE, "station").and_then(|f| f.length(desk));
     Made {
         stock,
         mass,
+        column,
         station,
         ..Made::default()
+    }
+}
+
+/// The bar that one size tells.
+pub(crate) fn bar(key: &str) -> Option<fn(f64) -> Section> {
+    match key {
+        "round" => Some(Section::Round),
+        "square" => Some(Section::Square),
+        "hexagon" => Some(Section::Hexagon),
+        _ => None,
     }
 }
 
@@ -446,14 +507,14 @@ pub(crate) fn stock(
 ) -> Option<Stock> {
     let what = format!("the stock of {what}");
     let fields = Fields::new(desk, what.clone(), &STOCK, &inner_table(field))?;
-    let form = fields.one_of(desk, &["flat", "round", "tube"]);
+    let form = fields.one_of(desk, &["flat", "round", "square", "hexagon", "tube"]);
     let material = match fields.get("material") {
         Some(f) => named(desk, &f, materials),
         None => desk.find(Kind::Material, "steel"),
     };
     let form = form?;
-    let section = if form.key == "round" {
-        Section::Round(form.positive_length(desk)?)
+    let section = if let Some(bar) = bar(form.key) {
+        bar(form.positive_length(desk)?)
     } else {
         let [a, b] = form.lengths(desk)?;
         if a <= 0.0 || b <= 0.0 || (form.key == "tube" && b >= a) {
@@ -477,7 +538,7 @@ pub(crate) fn stock(
     };
     let thickness = match section {
         Section::Flat([a, b]) => a.min(b),
-        Section::Round(d) => d,
+        Section::Round(d) | Section::Square(d) | Section::Hexagon(d) => d,
         Section::Tube([outside, inside]) => 0.5 * (outside - inside),
     };
     Some(Stock {

@@ -210,13 +210,9 @@ pub fn pressed(
                 add(&mut on[body], force, arm, pushed(angle, inertia));
             }
             Mass::Bar { a, b, mass } => {
-                let (p, q) = (read.anchor(a), read.anchor(b));
-                for (end, own, other) in [(a, p, q), (b, q, p)] {
+                let forces = ends(&read, [a, b], mass, [speed, acceleration]);
+                for (end, force) in [a, b].into_iter().zip(forces) {
                     let anchor = mechanism.anchors[end];
-                    // Of a uniform bar: a third of its mass with this end, a sixth with the other (consistent mass).
-                    let force: [f64; 3] = std::array::from_fn(|i| {
-                        pushed(own[i], mass / 3.0) + pushed(other[i], mass / 6.0)
-                    });
                     let plane = mechanism.planes[anchor.plane];
                     let force = [plane.right, plane.up]
                         .map(|d| force.iter().zip(d).map(|(f, d)| f * d).sum());
@@ -229,6 +225,40 @@ pub fn pressed(
     }
     on[0] = OnBody::default();
     on
+}
+
+/// What inertia presses a uniform bar with at either end, in space, N: a third of its mass goes with the end, a sixth with the other
+/// (consistent mass).
+fn ends(
+    read: &Read<'_>,
+    [a, b]: [AnchorId; 2],
+    mass: f64,
+    [speed, acceleration]: [f64; 2],
+) -> [[f64; 3]; 2] {
+    let pushed =
+        |z: Jet, mass: f64| -NEWTON * mass * (z.rate * acceleration + z.second * speed * speed);
+    let (p, q) = (read.anchor(a), read.anchor(b));
+    [(p, q), (q, p)].map(|(own, other)| {
+        std::array::from_fn(|i| pushed(own[i], mass / 3.0) + pushed(other[i], mass / 6.0))
+    })
+}
+
+/// What the inertia of every bar presses its two ends with, in space, N, by its place in `masses`; none of bodies. The pins at the ends of a
+/// rod bear it beside the rod's own push or pull.
+pub fn pressed_ends(
+    mechanism: &Mechanism,
+    params: &[f64],
+    poses: &[Pose],
+    rates: &Rates,
+    masses: &[Mass],
+    motion: [f64; 2],
+) -> Vec<Option<[[f64; 3]; 2]>> {
+    let read = Read::new(mechanism, params, poses, rates);
+    let one = |mass: &Mass| match *mass {
+        Mass::Bar { a, b, mass } => Some(ends(&read, [a, b], mass, motion)),
+        Mass::Body { .. } => None,
+    };
+    masses.iter().map(one).collect()
 }
 
 fn add(on: &mut OnBody, force: [f64; 2], arm: [f64; 2], moment: f64) {

@@ -1,12 +1,14 @@
 //! The assembly: the machine as drawn with numbered balloons, and the list of parts.
 
-use super::dims::Taken;
 use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
+use super::taken::Taken;
 use crate::drawing::Drawing;
 use crate::geometry::{P, Rect, along, direction};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::Machine;
+use machine::fitting::Fitted;
+use shop::part::{Form, Hole};
 use shop::{Job, words};
 
 /// Radius of a balloon, mm.
@@ -29,6 +31,7 @@ pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) 
         title: "Assembly".to_owned(),
         facts: vec!["Numbers are those of the list of parts; the machine as drawn".to_owned()],
         scale: None,
+        flat: false,
     };
     let mut page = Page::new(leaf, w > h, block);
     page.bookmark = Some("Assembly".to_owned());
@@ -53,10 +56,17 @@ pub(super) fn draw(machine: &Machine, job: &Job, drawing: &Drawing, leaf: Leaf) 
     taken.group(&g);
     page.groups.push(g);
     let mut balloons = Group::new("balloons");
+    let mut unseen = Vec::new();
     for (n, part) in job.parts.iter().enumerate() {
-        if let Some(at) = place(machine, drawing, &part.name) {
-            balloon(&mut balloons, &mut taken, put(at), &(n + 1).to_string());
+        let number = (n + 1).to_string();
+        match place(machine, job, drawing, &part.name) {
+            Some(at) => balloon(&mut balloons, &mut taken, put(at), &number),
+            None => unseen.push(number),
         }
+    }
+    if !unseen.is_empty() {
+        let told = format!("Not to be seen here: {}", unseen.join(", "));
+        page.block.facts.push(told);
     }
     page.groups.push(balloons);
     page
@@ -173,10 +183,11 @@ pub(super) fn list(machine: &Machine, job: &Job, places: &[Places], leaf: Leaf) 
     flow.finish()
 }
 
-/// Where a part is to be seen on the drawing: between its first two points, or at the middle of its rod.
-fn place(machine: &Machine, drawing: &Drawing, name: &str) -> Option<P> {
-    let part = machine.parts.iter().skip(1).find(|p| p.name == name);
-    let rod = machine.rods.iter().find(|r| r.name == name);
+/// Where a part is to be seen on the drawing: between its first two points, at the middle of its rod, at the hole that a ring or bushing
+/// sits in.
+fn place(machine: &Machine, job: &Job, drawing: &Drawing, name: &str) -> Option<P> {
+    let part = |name: &str| machine.parts.iter().skip(1).find(|p| p.name == name);
+    let point = |name: &str| machine.points.iter().position(|p| p.name == name);
     let plate = machine
         .work
         .making
@@ -184,18 +195,22 @@ fn place(machine: &Machine, drawing: &Drawing, name: &str) -> Option<P> {
         .iter()
         .find(|p| p.name == name)
         .and_then(|p| match &p.of {
-            machine::making::Of::Frame(points) => Some(points.as_slice()),
+            machine::making::Of::Frame(points) => points.first().copied(),
             _ => None,
         });
-    let points: Vec<usize> = if let Some(part) = part {
+    let points: Vec<usize> = if let Some(part) = part(name) {
         part.carries.iter().take(2).copied().collect()
-    } else if let Some(rod) = rod {
-        rod.joins.to_vec()
-    } else if let Some(points) = plate {
-        points.iter().take(1).copied().collect()
-    } else {
+    } else if machine.rods.iter().any(|r| r.name == name) {
+        return drawn_at(drawing.groups(), name, [0.0, 0.0]);
+    } else if let Some(point) = plate {
+        vec![point]
+    } else if let Some(point) = point(name) {
         // A pin or stud that has the name of its point.
-        vec![machine.points.iter().position(|p| p.name == name)?]
+        vec![point]
+    } else if let Some(ring) = name.strip_suffix("-hub").and_then(part) {
+        ring.carries.iter().take(1).copied().collect()
+    } else {
+        vec![point(&seat(job, name)?)?]
     };
     let plane = machine.points.get(*points.first()?)?.plane;
     let view = drawing.views.iter().find(|v| v.plane == plane)?;
@@ -209,6 +224,52 @@ fn place(machine: &Machine, drawing: &Drawing, name: &str) -> Option<P> {
     }
     let k = drawing.scale.factor();
     Some([view.origin[0] + k * sum[0], view.origin[1] - k * sum[1]])
+}
+
+/// The point of the first hole that a bushing of this name sits in.
+fn seat(job: &Job, name: &str) -> Option<String> {
+    let plates = job.parts.iter().filter_map(|p| match &p.form {
+        Form::Plate(plate) => Some(plate),
+        Form::Turned(_) => None,
+    });
+    let fits = |h: &&Hole| match &h.fitted {
+        Fitted::Bushing {
+            bore,
+            outside: Some((outside, _)),
+            ..
+        } => name.starts_with(&format!(
+            "bushing-{}-{}-",
+            words::number(bore.nominal, 3),
+            words::number(outside.nominal, 3)
+        )),
+        _ => false,
+    };
+    let mut holes = plates.flat_map(|p| &p.holes);
+    holes.find(fits).map(|h| h.name.clone())
+}
+
+/// The middle of the longest line that is drawn of something.
+fn drawn_at(groups: &[Group], name: &str, shift: P) -> Option<P> {
+    for g in groups {
+        if g.name == name && g.class != "label" {
+            let mut longest: Option<(f64, P)> = None;
+            g.pieces(&mut |a, b, _| {
+                let long = (b[0] - a[0]).hypot(b[1] - a[1]);
+                if longest.is_none_or(|l| long > l.0) {
+                    let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
+                    longest = Some((long, [middle[0] + shift[0], middle[1] + shift[1]]));
+                }
+            });
+            if let Some((_, at)) = longest {
+                return Some(at);
+            }
+        }
+        let inner = [shift[0] + g.shift[0], shift[1] + g.shift[1]];
+        if let Some(at) = drawn_at(&g.groups, name, inner) {
+            return Some(at);
+        }
+    }
+    None
 }
 
 /// A group drawn smaller: lines keep their weight, lettering gets smaller with the rest.

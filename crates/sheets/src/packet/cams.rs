@@ -1,15 +1,17 @@
 //! Cams on paper and as data: flank, track and path on the drawing; the sheet of dials; the table as CSV.
 
-use super::dims::{Taken, View, leader, tag};
+use super::dims::{View, leader, tag};
 use super::files::line;
 use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
+use super::taken::Taken;
 use crate::sheet::{Group, Pen, Shape};
 use quantity::Unit;
+use shop::Part;
 use shop::cams::{CamCut, CamTable, Dial};
 use shop::contour::polar;
-use shop::{Part, words};
+use shop::words::{self, Units};
 
 /// The cam as it is seen from its face: a track, the roller's path, the line 0.
 pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
@@ -41,7 +43,7 @@ pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
 }
 
 /// Its lettering, when everything else is drawn.
-pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, unit: Unit) {
+pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, units: Units) {
     let out = reach(cam) + 6.0 / v.k;
     let mut marks = vec![(0.0, "0".to_owned())];
     let turns = cam.pieces.iter().filter(|p| p.0 > 1e-6);
@@ -55,7 +57,7 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
             &text,
         );
     }
-    let l = |x: f64| words::length(x, unit);
+    let l = |x: f64| words::length(x, units);
     let (side, text) = match cam.depth {
         Some(depth) => (
             cam.outer.as_ref(),
@@ -92,8 +94,8 @@ fn way(cam: &CamCut) -> &'static str {
 }
 
 /// What holds for the whole drawing.
-pub(super) fn note(cam: &CamCut, unit: Unit) -> String {
-    let l = |x: f64| words::length(x, unit);
+pub(super) fn note(cam: &CamCut, units: Units) -> String {
+    let l = |x: f64| words::length(x, units);
     let pieces: Vec<String> = cam
         .pieces
         .iter()

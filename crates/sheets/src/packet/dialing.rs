@@ -40,6 +40,7 @@ pub(super) fn draw(machine: &Machine, paper: &Paper, leaf: Leaf) -> Vec<Page> {
             "± holds 95 times of 100".to_owned(),
         ],
         scale: None,
+        flat: false,
     };
     let mut pages = settled(|foot| {
         let mut flow = Flow::new(leaf, block.clone(), "Dial in", false).clear(foot);
@@ -284,6 +285,7 @@ fn true_size(scale: &Scale, leaf: Leaf, mut block: Block) -> Option<Page> {
     let mut group = arc_of(&scale_sheet(scale))?;
     block.title = format!("Scale of {} on {}", scale.reading.name, scale.drive.name);
     block.scale = Some("1:1".to_owned());
+    block.flat = true;
     let radius = scale.radius?;
     block.facts = vec![
         format!("line at {radius:.0} mm radius"),

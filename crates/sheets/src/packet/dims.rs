@@ -1,13 +1,18 @@
 //! Dimensions after ISO 129-1 and the placing of lettering: nothing on top of anything.
 
+use super::taken::Taken;
 use crate::font;
-use crate::geometry::{P, Rect, add, along, direction, length, square, sub};
+use crate::geometry::{P, Rect, add, along, at_angle, direction, length, square, sub};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 
 /// Height of dimensions, mm.
 pub(super) const DIM: f64 = 2.5;
 /// Length of an arrow, mm.
 const ARROW: f64 = 2.5;
+/// From one dimension line to the next, mm.
+pub(super) const LEVEL: f64 = 7.0;
+/// From the outline to the first dimension line, mm.
+pub(super) const FIRST: f64 = 8.0;
 
 /// From a part to the paper.
 #[derive(Clone, Copy, Debug)]
@@ -25,86 +30,15 @@ impl View {
             self.origin[1] - self.k * p[1],
         ]
     }
-}
 
-/// What is on the paper already.
-#[derive(Default)]
-pub(super) struct Taken {
-    rects: Vec<Rect>,
-    lines: Vec<[P; 2]>,
-    /// Nothing is placed outside of it.
-    field: Option<Rect>,
-}
-
-impl Taken {
-    /// An empty paper of which only this may be written on.
-    pub(super) fn within(field: Rect) -> Self {
+    /// The same view in a group that is moved to its origin: what is drawn in it counts from the part's own datum, and no figure of it is lost
+    /// to the place on the paper.
+    pub(super) fn own(&self) -> Self {
         Self {
-            field: Some(field),
-            ..Self::default()
+            origin: [0.0, 0.0],
+            k: self.k,
         }
     }
-
-    /// Takes in all that a group has drawn.
-    pub(super) fn group(&mut self, g: &Group) {
-        g.pieces(&mut |a, b, _| self.lines.push([a, b]));
-        g.lettering(&mut |_, r| self.rects.push(r));
-    }
-
-    pub(super) fn line(&mut self, a: P, b: P) {
-        self.lines.push([a, b]);
-    }
-
-    pub(super) fn rect(&mut self, r: Rect) {
-        self.rects.push(r);
-    }
-
-    /// Lettering that a line would run through.
-    pub(super) fn pierced(&self, a: P, b: P) -> f64 {
-        40.0 * self.rects.iter().filter(|r| crosses(a, b, **r)).count() as f64
-    }
-
-    /// How much lies under a rectangle: lettering counts far more than lines.
-    pub(super) fn under(&self, r: Rect) -> f64 {
-        let mut cost = 0.0;
-        if let Some(f) = self.field
-            && (r.min[0] < f.min[0]
-                || r.min[1] < f.min[1]
-                || r.max[0] > f.max[0]
-                || r.max[1] > f.max[1])
-        {
-            cost += 1000.0;
-        }
-        for t in &self.rects {
-            if t.overlaps(&r) {
-                cost += 100.0;
-            }
-        }
-        for [a, b] in &self.lines {
-            if crosses(*a, *b, r) {
-                cost += 5.0;
-            }
-        }
-        cost
-    }
-}
-
-/// Whether a line touches a rectangle.
-fn crosses(a: P, b: P, r: Rect) -> bool {
-    let (mut t0, mut t1) = (0.0_f64, 1.0_f64);
-    let d = sub(b, a);
-    for i in 0..2 {
-        if d[i].abs() < 1e-12 {
-            if a[i] < r.min[i] || a[i] > r.max[i] {
-                return false;
-            }
-            continue;
-        }
-        let (u, v) = ((r.min[i] - a[i]) / d[i], (r.max[i] - a[i]) / d[i]);
-        t0 = t0.max(u.min(v));
-        t1 = t1.min(u.max(v));
-    }
-    t0 <= t1
 }
 
 /// A filled arrow at `tip`, pointing along `d`.
@@ -125,160 +59,387 @@ pub(super) fn arrow(g: &mut Group, tip: P, d: P) {
     );
 }
 
-/// A length between two places on the paper, its line `off` away from them (positive: to the left going from `a` to `b` on the paper as
-/// it is seen); horizontal or vertical.
-pub(super) fn linear(g: &mut Group, a: P, b: P, off: f64, upright: bool, text: &str) {
-    let (p, q) = if upright {
-        ([off, a[1]], [off, b[1]])
-    } else {
-        ([a[0], off], [b[0], off])
-    };
-    for (from, to) in [(a, p), (b, q)] {
-        let d = direction(from, to);
-        if length(sub(to, from)) > 2.0 {
-            g.draw(
-                Pen::Narrow,
-                Shape::line(along(from, d, 1.0), along(to, d, 1.5)),
-            );
-        }
-    }
-    let long = length(sub(q, p));
-    let width = font::width(text, DIM, Hand::Note);
-    let d = direction(p, q);
-    let middle = [f64::midpoint(p[0], q[0]), f64::midpoint(p[1], q[1])];
-    if long > 2.0 * ARROW + 1.0 {
-        g.draw(Pen::Narrow, Shape::line(p, q));
-        arrow(g, p, [-d[0], -d[1]]);
-        arrow(g, q, d);
-    } else {
-        // Arrows from outside, where there is no room between them.
-        g.draw(
-            Pen::Narrow,
-            Shape::line(along(p, d, -5.0), along(q, d, 5.0)),
+/// Which way a dimension line runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Run {
+    /// Across the sheet.
+    Level,
+    /// Up the sheet.
+    Upright,
+}
+
+/// Where a dimension may stand: its first line, and which way the next ones lie (1 down or right, -1 up or left).
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Levels {
+    pub(super) first: f64,
+    pub(super) side: f64,
+}
+
+/// How a linear dimension would be drawn.
+struct Linear {
+    ends: [P; 2],
+    /// Extension lines.
+    help: Vec<[P; 2]>,
+    text: Lettering,
+    /// The line with what of it runs beyond the arrows.
+    line: [P; 2],
+    /// Arrows stand outside and point in.
+    outside: bool,
+    /// From the line to lettering that stands off it.
+    lead: Option<[P; 2]>,
+}
+
+impl Linear {
+    fn cost(&self, taken: &Taken) -> f64 {
+        // Between its arrows; its ends may touch what others of a chain end on.
+        let d = direction(self.ends[0], self.ends[1]);
+        let inner = length(sub(self.ends[1], self.ends[0])).min(2.0) / 2.0;
+        let (from, to) = (
+            along(self.ends[0], d, inner),
+            along(self.ends[1], d, -inner),
         );
-        arrow(g, p, d);
-        arrow(g, q, [-d[0], -d[1]]);
-    }
-    let fits = long > width + 1.0;
-    let lettered = |at: P| {
-        let mut l = if upright {
-            let mut l = Lettering::new([at[0] - 1.0, at[1]], text, DIM, Hold::Middle, Hand::Note);
-            l.upright = true;
-            l
-        } else {
-            Lettering::new([at[0], at[1] - 1.0], text, DIM, Hold::Middle, Hand::Note)
-        };
-        l.text = font::clean(text);
-        l
-    };
-    // Clear of what is written there already: along the line, or beyond one of its arrows where there is no room between them.
-    let mut written = Vec::new();
-    g.lettering(&mut |_, r| written.push(r));
-    let beyond = |far: f64, second: bool| {
-        if second {
-            along(q, d, far + width / 2.0)
-        } else {
-            along(p, d, -(far + width / 2.0))
+        let n = [0.4 * d[1].abs(), 0.4 * d[0].abs()];
+        let thin = Rect::new(sub(from, n), add(to, n));
+        let mut cost = taken.under(self.text.extent().grown(0.25)) + 0.5 * taken.under(thin);
+        cost += taken.pierced(self.line[0], self.line[1]);
+        if let Some([a, b]) = self.lead {
+            cost += taken.pierced(a, b) + taken.crossed(a, b) + 3.0;
         }
+        for [a, b] in &self.help {
+            cost += taken.pierced(*a, *b);
+        }
+        cost
+    }
+
+    fn draw(self, g: &mut Group, taken: &mut Taken) {
+        for [a, b] in &self.help {
+            g.draw(Pen::Narrow, Shape::line(*a, *b));
+            taken.line(*a, *b);
+        }
+        let [p, q] = self.ends;
+        let d = direction(p, q);
+        let inward = if self.outside { 1.0 } else { -1.0 };
+        g.draw(Pen::Narrow, Shape::line(self.line[0], self.line[1]));
+        if let Some([a, b]) = self.lead {
+            g.draw(Pen::Narrow, Shape::line(a, b));
+            taken.line(a, b);
+        }
+        arrow(g, p, [inward * d[0], inward * d[1]]);
+        arrow(g, q, [-inward * d[0], -inward * d[1]]);
+        taken.line(self.line[0], self.line[1]);
+        taken.rect(self.text.extent());
+        g.letter(self.text);
+    }
+}
+
+/// A length between two places on the paper on the first of its levels where least is in the way; gives the level it stands on.
+pub(super) fn linear(
+    g: &mut Group,
+    taken: &mut Taken,
+    [a, b]: [P; 2],
+    run: Run,
+    levels: Levels,
+    text: &str,
+) -> f64 {
+    let upright = run == Run::Upright;
+    let text = font::clean(text);
+    let width = font::width(&text, DIM, Hand::Note);
+    let mut best: Option<(f64, f64, Linear)> = None;
+    for level in 0..6 {
+        let off = levels.first + levels.side * LEVEL * f64::from(level);
+        let put = |p: P| if upright { [off, p[1]] } else { [p[0], off] };
+        let (p, q) = (put(a), put(b));
+        let d = direction(p, q);
+        let long = length(sub(q, p));
+        let help: Vec<[P; 2]> = [(a, p), (b, q)]
+            .into_iter()
+            .filter(|(from, to)| length(sub(*to, *from)) > 2.0)
+            .map(|(from, to)| {
+                let d = direction(from, to);
+                [along(from, d, 1.0), along(to, d, 1.5)]
+            })
+            .collect();
+        let outside = long <= 2.0 * ARROW + 1.0;
+        let middle = [f64::midpoint(p[0], q[0]), f64::midpoint(p[1], q[1])];
+        let fits = long > width + 1.0;
+        let room = (long - width - 1.0) / 2.0;
+        let mut places: Vec<(P, [P; 2], Option<[P; 2]>)> = Vec::new();
+        let bare = if outside {
+            [along(p, d, -5.0), along(q, d, 5.0)]
+        } else {
+            [p, q]
+        };
+        if fits {
+            places.extend(
+                [0.0, 0.5, -0.5, 0.9, -0.9]
+                    .map(|share| (along(middle, d, share * room), bare, None)),
+            );
+        } else {
+            // Beyond one of the arrows; the line is drawn on under the lettering.
+            for far in [6.0, 9.0, 13.0, 20.0] {
+                let end = far + width / 2.0;
+                let second = along(q, d, end);
+                let first = along(p, d, -end);
+                places.push((second, [bare[0], along(q, d, end + width / 2.0)], None));
+                places.push((first, [along(p, d, -end - width / 2.0), bare[1]], None));
+            }
+            // Or off the line, on a leader from its middle.
+            let out = if upright {
+                [levels.side, 0.0]
+            } else {
+                [0.0, levels.side]
+            };
+            for off in [5.5, 9.0, -5.5] {
+                for way in [1.0, -1.0] {
+                    let near = along(along(middle, out, off), d, way * 2.5);
+                    let at = along(near, d, way * (width / 2.0 + 0.5));
+                    // The lettering stands 1 above its place, its middle over the leader's end.
+                    let lift = 1.0 - DIM / 2.0;
+                    let at = if upright {
+                        [at[0] + lift + DIM, at[1]]
+                    } else {
+                        [at[0], at[1] + lift + DIM]
+                    };
+                    places.push((at, bare, Some([middle, near])));
+                }
+            }
+        }
+        for (n, (at, line, lead)) in places.into_iter().enumerate() {
+            let at = if upright {
+                [at[0] - 1.0, at[1]]
+            } else {
+                [at[0], at[1] - 1.0]
+            };
+            let mut l = Lettering::new(at, text.clone(), DIM, Hold::Middle, Hand::Note);
+            l.upright = upright;
+            let one = Linear {
+                ends: [p, q],
+                help: help.clone(),
+                text: l,
+                line,
+                outside,
+                lead,
+            };
+            let cost = one.cost(taken) + 4.0 * f64::from(level) + 0.3 * n as f64;
+            if best.as_ref().is_none_or(|b| cost < b.0) {
+                best = Some((cost, off, one));
+            }
+        }
+        // Nothing in the way: further out it only gets worse.
+        if best
+            .as_ref()
+            .is_some_and(|b| b.0 < 4.0 * f64::from(level + 1))
+        {
+            break;
+        }
+    }
+    let Some((_, off, one)) = best else {
+        return levels.first;
     };
-    let room = (long - width - 1.0) / 2.0;
-    let within = [0.0, 0.5, -0.5, 1.0, -1.0].map(|share| along(middle, d, share * room));
-    let outside = [6.0, 9.0, 13.0]
-        .into_iter()
-        .flat_map(|far| [beyond(far, true), beyond(far, false)]);
-    let places: Vec<P> = if fits {
-        within.to_vec()
+    one.draw(g, taken);
+    off
+}
+
+/// A leader that was found.
+struct Led {
+    cost: f64,
+    tip: P,
+    elbow: P,
+    end: P,
+    rect: Rect,
+    right: bool,
+}
+
+/// A longer text on a leader is broken, mm.
+const BROKEN: f64 = 44.0;
+
+/// The lines of a text on a leader, and the width of the longest.
+pub(super) fn lines_of(text: &str) -> (Vec<String>, f64) {
+    let lines = font::wrapped(&font::clean(text), DIM, Hand::Note, BROKEN);
+    let widths = lines.iter().map(|l| font::width(l, DIM, Hand::Note));
+    let most = widths.fold(0.0, f64::max);
+    (lines, most)
+}
+
+/// Tries a leader from `tip` out along `d`, its text of so many lines beyond the elbow.
+fn led(taken: &Taken, tip: P, d: P, far: f64, (lines, width): (usize, f64)) -> Led {
+    let elbow = along(tip, d, far);
+    let right = d[0] >= 0.0;
+    let end = add(elbow, [if right { 2.0 } else { -2.0 }, 0.0]);
+    let left = if right {
+        end[0] + 0.6
     } else {
-        outside.collect()
+        end[0] - 0.6 - width
     };
-    let clear = |at: &P| {
-        let r = lettered(*at).extent().grown(0.3);
-        !written.iter().any(|w| w.overlaps(&r))
+    let base = end[1] + DIM / 2.0;
+    let more = lines.saturating_sub(1) as f64 * font::pitch(DIM);
+    let rect = Rect::new(
+        [left, base - font::above(DIM)],
+        [left + width, base + more + font::below(DIM)],
+    );
+    // The tip touches what it points at.
+    let start = along(tip, d, 0.6);
+    let cost = taken.under(rect.grown(0.3))
+        + taken.pierced(start, elbow)
+        + taken.pierced(elbow, end)
+        + taken.crossed(start, elbow);
+    Led {
+        cost,
+        tip,
+        elbow,
+        end,
+        rect,
+        right,
+    }
+}
+
+fn draw_led(g: &mut Group, taken: &mut Taken, led: &Led, lines: Vec<String>) {
+    let Led {
+        tip,
+        elbow,
+        end,
+        rect,
+        right,
+        ..
+    } = *led;
+    g.draw(Pen::Narrow, Shape::poly(&[tip, elbow, end], false));
+    arrow(g, tip, direction(elbow, tip));
+    let (x, hold) = if right {
+        (end[0] + 0.6, Hold::Start)
+    } else {
+        (end[0] - 0.6, Hold::End)
     };
-    let first = places.first().copied().unwrap_or(middle);
-    let at = places.into_iter().find(clear).unwrap_or(first);
-    g.letter(lettered(at));
+    for (n, line) in lines.into_iter().enumerate() {
+        let y = end[1] + DIM / 2.0 + n as f64 * font::pitch(DIM);
+        g.letter(Lettering::new([x, y], line, DIM, hold, Hand::Note));
+    }
+    taken.rect(rect);
+    taken.line(tip, elbow);
+    taken.line(elbow, end);
 }
 
 /// A text on a leader to `tip` (with an arrow) from one of many places round it, where least is in the way.
 pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, text: &str) {
-    let width = font::width(text, DIM, Hand::Note);
-    let mut best: Option<(f64, P, P, Rect, bool)> = None;
-    for ring in 0..6 {
+    let (lines, width) = lines_of(text);
+    let mut best: Option<Led> = None;
+    for ring in 0..16 {
         for turn in 0..23 {
             let off = f64::from((turn + 1) / 2) * if turn % 2 == 0 { 0.26 } else { -0.26 };
-            let angle = outward + off;
-            let far = 7.0 + 4.5 * f64::from(ring);
-            let d = [angle.cos(), -angle.sin()];
-            let elbow = along(tip, d, far);
-            let right = d[0] >= 0.0;
-            let end = add(elbow, [if right { 2.0 } else { -2.0 }, 0.0]);
-            let left = if right {
-                end[0] + 0.6
-            } else {
-                end[0] - 0.6 - width
-            };
-            let rect = Rect::new(
-                [left, end[1] - font::above(DIM) + DIM / 2.0 - 0.3],
-                [left + width, end[1] + DIM / 2.0 + 0.8],
-            );
-            let cost = taken.under(rect.grown(0.5))
-                + taken.pierced(tip, elbow)
-                + 0.8 * f64::from(ring)
-                + 0.4 * off.abs();
-            if best.as_ref().is_none_or(|b| cost < b.0) {
-                best = Some((cost, elbow, end, rect, right));
+            let far = 6.0 + 5.0 * f64::from(ring);
+            let d = at_angle(outward + off);
+            let mut one = led(taken, tip, d, far, (lines.len(), width));
+            one.cost += 1.2 * f64::from(ring) + 0.5 * off.abs();
+            if best.as_ref().is_none_or(|b| one.cost < b.cost) {
+                best = Some(one);
             }
         }
+        let next = 1.2 * f64::from(ring + 1);
+        if best.as_ref().is_some_and(|b| b.cost < next) {
+            break;
+        }
     }
-    let Some((_, elbow, end, rect, right)) = best else {
-        return;
-    };
-    g.draw(Pen::Narrow, Shape::poly(&[tip, elbow, end], false));
-    arrow(g, tip, direction(elbow, tip));
-    let at = if right {
-        [end[0] + 0.6, end[1] + DIM / 2.0]
-    } else {
-        [end[0] - 0.6, end[1] + DIM / 2.0]
-    };
-    let hold = if right { Hold::Start } else { Hold::End };
-    g.letter(Lettering::new(at, text, DIM, hold, Hand::Note));
-    taken.rect(rect);
-    taken.lines.push([tip, elbow]);
-    taken.lines.push([elbow, end]);
+    if let Some(best) = best {
+        draw_led(g, taken, &best, lines);
+    }
 }
 
-/// A short mark beside a place: where least is in the way.
+/// An arc on the paper: angles as on the machine.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Arc {
+    pub(super) centre: P,
+    pub(super) radius: f64,
+    pub(super) from: f64,
+    pub(super) sweep: f64,
+}
+
+/// A radius or a diameter on a leader square to one of its arcs, from outside or from within.
+pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str) {
+    let (lines, width) = lines_of(text);
+    let mut best: Option<Led> = None;
+    for ring in 0..9 {
+        let far = 5.0 + 4.0 * f64::from(ring);
+        for (n, arc) in arcs.iter().enumerate() {
+            for (m, share) in [0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92]
+                .into_iter()
+                .enumerate()
+            {
+                let out = at_angle(arc.from + share * arc.sweep);
+                let tip = along(arc.centre, out, arc.radius);
+                for inward in [false, true] {
+                    // From within there has to be room for the arrow.
+                    if inward && arc.radius < 2.0 * ARROW {
+                        continue;
+                    }
+                    let d = if inward { [-out[0], -out[1]] } else { out };
+                    let mut one = led(taken, tip, d, far, (lines.len(), width));
+                    // A fillet is read from the side on which its centre lies.
+                    let wrong = inward == (arc.sweep > 0.0);
+                    one.cost += 1.2 * f64::from(ring)
+                        + 0.1 * n.min(9) as f64
+                        + 0.2 * m as f64
+                        + if wrong { 2.0 } else { 0.0 };
+                    if best.as_ref().is_none_or(|b| one.cost < b.cost) {
+                        best = Some(one);
+                    }
+                }
+            }
+        }
+        if best
+            .as_ref()
+            .is_some_and(|b| b.cost < 1.2 * f64::from(ring + 1))
+        {
+            break;
+        }
+    }
+    match best {
+        // Square to the arc there is no clear place: the text stands where there is one.
+        Some(b) if b.cost > 15.0 => {
+            let Some(arc) = arcs.first() else { return };
+            let out = arc.from + 0.5 * arc.sweep;
+            let tip = along(arc.centre, at_angle(out), arc.radius);
+            leader(g, taken, tip, out, text);
+        }
+        Some(b) => draw_led(g, taken, &b, lines),
+        None => {}
+    }
+}
+
+/// A short mark beside a place: where least is in the way, on a leader when there is no room near it.
 pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text: &str) {
-    let width = font::width(text, DIM, Hand::Name);
+    let text = font::clean(text);
+    let width = font::width(&text, DIM, Hand::Name);
     let mut best: Option<(f64, P, Rect)> = None;
-    for ring in 0..4 {
-        for turn in 0..12 {
-            let angle = 0.785 + f64::from(turn) * std::f64::consts::TAU / 12.0;
-            let far = clear + 1.2 + 2.0 * f64::from(ring);
+    for ring in 0..5 {
+        for turn in 0..16 {
+            let angle = 0.785 + f64::from(turn) * std::f64::consts::TAU / 16.0;
+            let far = clear + 0.9 + 1.2 * f64::from(ring);
             let c = [
                 centre[0] + angle.cos() * (far + width / 2.0),
                 centre[1] - angle.sin() * (far + DIM / 2.0),
             ];
+            let base = c[1] + DIM / 2.0;
             let rect = Rect::new(
-                [c[0] - width / 2.0, c[1] - DIM / 2.0],
-                [c[0] + width / 2.0, c[1] + DIM / 2.0],
-            )
-            .grown(0.4);
-            let cost = taken.under(rect) + 1.5 * f64::from(ring) + 0.05 * f64::from(turn);
+                [c[0] - width / 2.0, base - font::above(DIM)],
+                [c[0] + width / 2.0, base + font::below(DIM)],
+            );
+            let cost =
+                taken.under(rect.grown(0.3)) + 1.5 * f64::from(ring) + 0.05 * f64::from(turn);
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, c, rect));
             }
         }
     }
-    if let Some((_, c, rect)) = best {
-        g.letter(Lettering::new(
-            [c[0], c[1] + DIM / 2.0],
-            text,
-            DIM,
-            Hold::Middle,
-            Hand::Name,
-        ));
-        taken.rect(rect);
+    let Some((cost, c, rect)) = best else { return };
+    if cost > 15.0 {
+        let edge = along(centre, at_angle(0.785), clear.max(0.5));
+        return leader(g, taken, edge, 0.785, &text);
     }
+    g.letter(Lettering::new(
+        [c[0], c[1] + DIM / 2.0],
+        text,
+        DIM,
+        Hold::Middle,
+        Hand::Name,
+    ));
+    taken.rect(rect);
 }

@@ -1,7 +1,9 @@
 //! What goes beside the PDF: DXF of every plate, tables as CSV. Written from the parts themselves, never from what was drawn.
 
+use super::holes_dxf;
 use super::plate::callout;
 use crate::dxf::Dxf;
+use machine::equipment::Shop;
 use quantity::Unit;
 use shop::contour::{Contour, Side};
 use shop::letters::names;
@@ -36,20 +38,29 @@ fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
     }
 }
 
-/// A plate in mm, its datum at the origin: layers CUT (outline, slots), DRILL (holes at the size of the drawing), MARK (centres, names); of cams
-/// TRACK (both flanks of a track), ROLLER and CUTTER (paths of their centres).
-pub(super) fn dxf(part: &Part, p: &Plate) -> String {
-    let mut layers = vec![("CUT", 7), ("DRILL", 1), ("MARK", 3), ("NOTE", 8)];
+/// A plate in mm, its datum at the origin: layers CUT (outline, through slots), DRILL (drilled as it stands; of threads the tap drill), FIT (to be
+/// finished to a fit), BLIND and POCKET (not through), THREAD and SINK (to be told, not cut), MARK (centres, names); of cams TRACK (both flanks of
+/// a track), ROLLER and CUTTER (paths of their centres); of bent plates BEND (middle lines of the bends).
+pub(super) fn dxf(part: &Part, p: &Plate, shop: Option<&Shop>) -> String {
+    let mut layers = vec![("CUT", 7), ("MARK", 3), ("NOTE", 8)];
+    layers.extend(holes_dxf::LAYERS);
     if !p.cams.is_empty() {
         layers.extend([("TRACK", 5), ("ROLLER", 4), ("CUTTER", 6)]);
     }
+    if !p.bends.is_empty() {
+        layers.push(("BEND", 2));
+    }
     let mut d = Dxf::new(&layers);
+    for b in &p.bends {
+        d.line("BEND", b.line[0], b.line[1]);
+        d.text("NOTE", b.line[0], 2.5, 0.0, &b.name);
+    }
     outline(&mut d, "CUT", &p.outline);
     for s in &p.slots {
         outline(
             &mut d,
-            "CUT",
-            &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+            if s.depth.is_some() { "POCKET" } else { "CUT" },
+            &s.outline(),
         );
     }
     for cam in &p.cams {
@@ -65,33 +76,28 @@ pub(super) fn dxf(part: &Part, p: &Plate) -> String {
         d.line("MARK", cam.centre, zero);
         d.text("MARK", zero, 2.5, 0.0, "0");
     }
-    for (h, name) in p.holes.iter().zip(names(p)) {
-        let [x, y] = h.at;
-        d.circle("DRILL", h.at, h.diameter() / 2.0);
-        d.line("MARK", [x - 1.0, y], [x + 1.0, y]);
-        d.line("MARK", [x, y - 1.0], [x, y + 1.0]);
-        d.text("MARK", [x, y + h.diameter() / 2.0 + 1.0], 2.5, 0.0, &name);
-    }
+    holes_dxf::circles(&mut d, p, shop);
     for (name, [x, y]) in &p.marks {
         d.line("MARK", [x - 1.5, *y], [x + 1.5, *y]);
         d.line("MARK", [*x, y - 1.5], [*x, y + 1.5]);
         d.text("MARK", [*x, y + 2.5], 2.5, 0.0, name);
     }
     let [low, high] = p.outline.bounds();
-    let text = format!(
+    let head = format!(
         "{}: {} off, {} thick, {}; all in mm",
         part.name,
         part.count,
         words::number(p.thickness, 3),
         part.material.name
     );
-    d.text(
-        "NOTE",
-        [f64::midpoint(low[0], high[0]), low[1] - 8.0],
-        3.0,
-        0.0,
-        &text,
-    );
+    let lines = std::iter::once(head).chain(holes_dxf::notes(p, shop));
+    for (n, text) in lines.enumerate() {
+        let at = [
+            f64::midpoint(low[0], high[0]),
+            low[1] - 8.0 - 5.0 * n as f64,
+        ];
+        d.text("NOTE", at, 3.0, 0.0, &text);
+    }
     d.write()
 }
 
@@ -122,7 +128,7 @@ fn exact(x: f64) -> String {
 }
 
 /// All tables: name of the file and its text. Lengths in mm.
-pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
+pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
     let holes = job.parts.iter().flat_map(|part| {
         let Form::Plate(p) = &part.form else {
             return Vec::new();
@@ -135,6 +141,8 @@ pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
                 exact(h.at[0]),
                 exact(h.at[1]),
                 exact(h.diameter()),
+                exact(holes_dxf::drilled(h, shop)),
+                h.blind.map_or_else(String::new, exact),
                 callout(h, Unit::Millimetre),
                 h.place.map_or_else(String::new, exact),
             ]
@@ -193,7 +201,7 @@ pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
         .bought
         .iter()
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()]);
-    vec![
+    let mut all = vec![
         (
             "parts.csv".to_owned(),
             table(
@@ -204,7 +212,7 @@ pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
         (
             "holes.csv".to_owned(),
             table(
-                "part,hole,point,x (mm),y (mm),diameter (mm),what,place +- (mm)",
+                "part,hole,point,x (mm),y (mm),diameter (mm),drill (mm),depth (mm),what,place +- (mm)",
                 holes,
             ),
         ),
@@ -223,5 +231,33 @@ pub(super) fn tables(job: &Job) -> Vec<(String, String)> {
             ),
         ),
         ("buy.csv".to_owned(), table("count,what,for", buy)),
-    ]
+    ];
+    let table_of = shop.and_then(|s| s.rotary_tables.first());
+    let places: Vec<Vec<String>> = job
+        .parts
+        .iter()
+        .filter_map(|p| Some((p, p.teeth.as_ref()?.spur.teeth)))
+        .flat_map(|(part, teeth)| {
+            (0..teeth).map(move |n| {
+                let exact_angle = 360.0 * f64::from(n) / f64::from(teeth);
+                vec![
+                    part.name.clone(),
+                    (n + 1).to_string(),
+                    exact(exact_angle),
+                    exact(shop::ops::tooth_place(n, teeth, table_of.map(|t| t.dial))),
+                    table_of.map_or_else(String::new, |t| exact(exact_angle / 360.0 * t.ratio)),
+                ]
+            })
+        })
+        .collect();
+    if !places.is_empty() {
+        all.push((
+            "dividing.csv".to_owned(),
+            table(
+                "part,place,angle (deg),table reads (deg),turns of the handle",
+                places,
+            ),
+        ));
+    }
+    all
 }

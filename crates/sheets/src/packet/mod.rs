@@ -1,24 +1,29 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod bent;
 mod cams;
+#[cfg(test)]
+mod clashes;
 mod dialing;
 mod dims;
 mod files;
 mod flow;
+mod holes_dxf;
 mod paper;
 mod papers;
 mod pdf;
 mod plate;
 mod setting;
 mod solids;
+mod taken;
 mod template;
 mod texture;
 mod turned;
 
 pub use cams::cam_csv;
 pub use dialing::dial_in_sheets;
-pub use paper::Leaf;
+pub use paper::{Leaf, Print};
 pub use pdf::{PdfError, paper_style};
 pub use setting::Setting;
 
@@ -147,24 +152,26 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
             format!("{} off, {} each", part.count, papers::mass(part.mass())),
         ],
         scale: None,
+        flat: false,
     }
 }
 
 /// The drawing of one part.
-pub fn part_sheet(machine: &Machine, part: &Part, leaf: Leaf) -> crate::plot::Figure {
+pub fn part_sheet(machine: &Machine, part: &Part, print: impl Into<Print>) -> crate::plot::Figure {
     crate::plot::Figure {
-        sheet: drawing_of(machine, part, leaf).finish(1, 1),
+        sheet: drawing_of(machine, part, print.into()).finish(1, 1),
         fields: Vec::new(),
     }
 }
 
 /// The drawing alone.
-fn drawing_of(machine: &Machine, part: &Part, leaf: Leaf) -> Page {
+fn drawing_of(machine: &Machine, part: &Part, print: Print) -> Page {
     let block = block(machine, part, "");
+    let (leaf, units) = (print.leaf, print.units(machine.unit));
     match &part.form {
-        Form::Plate(p) => plate::draw(part, p, leaf, block, machine.unit),
+        Form::Plate(p) => plate::draw(part, p, leaf, block, units),
         Form::Turned(t) => {
-            let pages = turned_flow(machine, part, t, leaf, turned::TALLEST[0]).finish();
+            let pages = turned_flow(machine, part, t, print, turned::TALLEST[0]).finish();
             let empty = || Page::new(leaf, false, block.clone());
             pages.into_iter().next().unwrap_or_else(empty)
         }
@@ -176,16 +183,17 @@ fn turned_flow(
     machine: &Machine,
     part: &Part,
     t: &shop::part::Turned,
-    leaf: Leaf,
+    print: Print,
     tallest: f64,
 ) -> Flow {
+    let (leaf, units) = (print.leaf, print.units(machine.unit));
     let name = words::spoken(&part.name);
     let mut flow = Flow::new(leaf, block(machine, part, ""), &name, false);
     flow.title(&name);
     let (at, wide) = flow.here();
-    let (figure, bottom, scale) = turned::figure(t, at, wide, tallest, machine.unit);
+    let (figure, bottom, scale) = turned::figure(t, at, wide, tallest, units);
     flow.figure(figure, bottom, scale.to_string());
-    for note in turned::words_of(part, t, machine.unit) {
+    for note in turned::words_of(part, t, units) {
         flow.note(&note);
     }
     let mut group = crate::sheet::Group::new("surfaces");
@@ -204,17 +212,20 @@ fn turned_flow(
 }
 
 /// The whole packet. `assembly` is the machine as drawn, `setting` what the setting sheet tells, `dial` what to take to the machine once it is
-/// built; what is not given is left out.
+/// built; what is not given is left out. Drawings, hole tables and cut list show a second unit in brackets where `print` asks for it; the
+/// operations keep to the unit of the machines' dials.
 pub fn packet(
     machine: &Machine,
     job: &Job,
     assembly: Option<&Drawing>,
     setting: Option<&Setting>,
     dial: Option<&Paper>,
-    leaf: Leaf,
+    print: impl Into<Print>,
 ) -> Packet {
+    let print = print.into();
+    let leaf = print.leaf;
     let mut front: Vec<Page> = papers::first(machine, job, leaf);
-    front.extend(papers::lists(machine, job, leaf));
+    front.extend(papers::lists(machine, job, print));
     front.extend(assembly.map(|drawing| assembly::draw(machine, job, drawing, leaf)));
     let mut files = Vec::new();
     let mut body: Vec<Page> = Vec::new();
@@ -230,7 +241,7 @@ pub fn packet(
         };
         match &part.form {
             Form::Plate(p) => {
-                let mut drawing = drawing_of(machine, part, leaf);
+                let mut drawing = drawing_of(machine, part, print);
                 drawing.bookmark = Some(words::spoken(&part.name));
                 body.push(drawing);
                 at.operations = body.len();
@@ -248,7 +259,10 @@ pub fn packet(
                     files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
                     files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
                 }
-                files.push((format!("{}.dxf", part.name), files::dxf(part, p)));
+                files.push((
+                    format!("{}.dxf", part.name),
+                    files::dxf(part, p, machine.work.shop.as_ref()),
+                ));
                 // A square block is laid out with a scriber.
                 if !p.is_box() {
                     wanted.push(template::Wanted {
@@ -266,7 +280,7 @@ pub fn packet(
             }
             Form::Turned(t) => {
                 let made = |tallest: f64, foot: f64| {
-                    let mut flow = turned_flow(machine, part, t, leaf, tallest).clear(foot);
+                    let mut flow = turned_flow(machine, part, t, print, tallest).clear(foot);
                     papers::steps(&mut flow, part, sheet, machine.unit);
                     flow
                 };
@@ -296,6 +310,7 @@ pub fn packet(
         title: "Templates".to_owned(),
         facts: vec!["A sheet for each one that is wanted".to_owned()],
         scale: None,
+        flat: false,
     };
     for (n, (mut page, parts)) in template::all(&wanted, leaf, &shared)
         .into_iter()
@@ -329,7 +344,7 @@ pub fn packet(
     let mut pages = front;
     pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
-    files.extend(files::tables(job));
+    files.extend(files::tables(job, machine.work.shop.as_ref()));
     Packet {
         files,
         volumes,

@@ -4,6 +4,8 @@ use crate::font::{self, SMALL};
 use crate::geometry::P;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape, Sheet};
 use crate::symbols;
+use quantity::Unit;
+use shop::words::Units;
 
 /// Paper to print on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -25,6 +27,32 @@ impl Leaf {
     }
 }
 
+/// How sheets are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Print {
+    /// The paper.
+    pub leaf: Leaf,
+    /// Inches stand in brackets behind millimetres, or millimetres behind inches.
+    pub dual: bool,
+}
+
+impl From<Leaf> for Print {
+    fn from(leaf: Leaf) -> Self {
+        Self { leaf, dual: false }
+    }
+}
+
+impl Print {
+    /// The units of drawings of a machine in this unit.
+    pub(super) fn units(self, unit: Unit) -> Units {
+        if self.dual {
+            Units::both(unit)
+        } else {
+            unit.into()
+        }
+    }
+}
+
 /// Free edge all round, mm: printers leave about 5 blank.
 pub(super) const MARGIN: f64 = 12.0;
 /// Height of the block with the check bars, mm.
@@ -41,6 +69,8 @@ pub(super) struct Block {
     pub(super) facts: Vec<String>,
     /// Scale, when it is a drawing.
     pub(super) scale: Option<String>,
+    /// It shows no views, so that no projection has to be told.
+    pub(super) flat: bool,
 }
 
 /// A sheet of the packet.
@@ -140,7 +170,9 @@ impl Page {
                 Hand::Name,
             ));
             base += 5.5;
-            symbols::projection_cone(&mut foot, [middle, base], false);
+            if !self.block.flat {
+                symbols::projection_cone(&mut foot, [middle, base], false);
+            }
             base += 5.0;
         }
         foot.letter(Lettering::new(

@@ -1,11 +1,12 @@
 //! The written sheets: what to read first, cut list, what to buy, operations.
 
 use super::flow::{Column, Flow, settled};
-use super::paper::{Block, Leaf, Page};
+use super::paper::{Block, Leaf, Page, Print};
 use machine::Machine;
 use quantity::Unit;
 use shop::ops::{SetUp, Sheet, Step};
-use shop::{Grade, Job, Part, words};
+use shop::words::{self, Units};
+use shop::{Grade, Job, Part};
 
 const fn column(head: &'static str, share: f64) -> Column {
     Column { head, share }
@@ -88,24 +89,31 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
     flow
 }
 
-pub(super) fn lists(machine: &Machine, job: &Job, leaf: Leaf) -> Vec<Page> {
+pub(super) fn lists(machine: &Machine, job: &Job, print: Print) -> Vec<Page> {
     let block = Block {
         machine: machine.name.clone(),
         title: "Cut list and what to buy".to_owned(),
         ..Block::default()
     };
     settled(|foot| {
-        let flow = Flow::new(leaf, block.clone(), "Cut list and what to buy", false).clear(foot);
-        lists_on(machine, job, flow)
+        let title = "Cut list and what to buy";
+        let flow = Flow::new(print.leaf, block.clone(), title, false).clear(foot);
+        lists_on(print.units(machine.unit), job, flow)
     })
 }
 
-fn lists_on(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
-    let unit = machine.unit;
-    let l = |x: f64| words::number(unit.from_inside(x), if unit == Unit::Inch { 3 } else { 1 });
+fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
+    let unit = units.first;
+    let one = |x: f64, unit: Unit| {
+        words::number(unit.from_inside(x), if unit == Unit::Inch { 3 } else { 1 })
+    };
+    let l = |x: f64| {
+        let beside = units.beside.map(|u| format!(" [{}]", one(x, u)));
+        one(x, unit) + &beside.unwrap_or_default()
+    };
     flow.title("Cut list");
     flow.text(&format!(
-        "Lengths in {}, with {} on each end to face. Every cut costs {}.",
+        "Lengths in {}, with {} on each end to face, and with what the chuck holds where a part is turned over its whole length. Every cut costs {}.",
         unit.symbol(),
         l(job.cut.facing),
         l(job.cut.kerf)
@@ -120,7 +128,11 @@ fn lists_on(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
                 b.count.to_string(),
                 b.stock.clone(),
                 b.material.clone(),
-                l(b.length),
+                if b.blanks == b.count {
+                    l(b.length)
+                } else {
+                    format!("{} x {}", b.blanks, l(b.length))
+                },
                 mass(b.mass * b.count as f64),
             ]
         })
@@ -136,18 +148,41 @@ fn lists_on(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         ],
         &rows,
     );
-    let total: f64 = job.cut.blanks.iter().map(|b| b.mass * b.count as f64).sum();
-    flow.text(&format!("All parts finished weigh {}.", mass(total)));
+    // What is brazed on weighs with its part.
+    let rings = job.parts.iter().any(shop::Part::is_ring);
+    let total: f64 = job
+        .parts
+        .iter()
+        .filter(|p| !p.is_ring())
+        .map(|p| p.mass() * p.count as f64)
+        .sum();
+    flow.text(&format!(
+        "All parts finished weigh {}{}.",
+        mass(total),
+        if rings {
+            ", rings that are brazed on counted with their part"
+        } else {
+            ""
+        }
+    ));
     flow.heading("Bars, and what is cut from each");
     let rows: Vec<Vec<String>> = job
         .cut
         .bars
         .iter()
         .map(|b| {
-            let cuts: Vec<String> = b
-                .cuts
-                .iter()
-                .map(|(p, x)| format!("{} {}", words::spoken(p), l(*x)))
+            // Pieces alike are told once: how many, how long, for what.
+            let alike = b.cuts.chunk_by(|a, b| a == b);
+            let cuts: Vec<String> = alike
+                .filter_map(|c| {
+                    let (part, long) = c.first()?;
+                    let times = if c.len() > 1 {
+                        format!("{} x ", c.len())
+                    } else {
+                        String::new()
+                    };
+                    Some(format!("{times}{} ({})", l(*long), words::spoken(part)))
+                })
                 .collect();
             let from = b.rack.as_ref().map_or_else(
                 || "buy".to_owned(),
@@ -185,6 +220,10 @@ fn lists_on(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         .iter()
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
         .collect();
+    if rows.is_empty() {
+        flow.text("Nothing but the bars above.");
+        return flow;
+    }
     flow.table(
         &[
             column("off", 8.0),

@@ -2,7 +2,7 @@
 
 use crate::step::{self, Side, Solid};
 use shop::contour;
-use shop::part::{Form, Opening as _, Part, Plate, Step, Turned};
+use shop::part::{Bore, Form, Opening as _, Part, Plate, Step, Turned};
 
 type P = [f64; 2];
 
@@ -23,7 +23,24 @@ pub(super) fn solid(part: &Part) -> Result<(String, f64), &'static str> {
     }
 }
 
+/// Sides of an outline as those of a solid.
+fn sides(c: &contour::Contour) -> Vec<Side> {
+    let one = |s: contour::Side| match s {
+        contour::Side::Line { from, to } => Side::Line(from, to),
+        contour::Side::Arc {
+            centre,
+            radius,
+            from,
+            sweep,
+        } => Side::Arc(centre, radius, from, sweep),
+    };
+    c.sides().into_iter().map(one).collect()
+}
+
 fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
+    if !p.bends.is_empty() {
+        return Err("its bends; the DXF is that of the flat");
+    }
     if p.cams.iter().any(|c| c.depth.is_some()) {
         return Err("its track");
     }
@@ -39,20 +56,7 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
     if p.slots.iter().any(|s| s.depth.is_some()) {
         return Err("its blind slot");
     }
-    let outline: Vec<Side> = p
-        .outline
-        .sides()
-        .into_iter()
-        .map(|s| match s {
-            contour::Side::Line { from, to } => Side::Line(from, to),
-            contour::Side::Arc {
-                centre,
-                radius,
-                from,
-                sweep,
-            } => Side::Arc(centre, radius, from, sweep),
-        })
-        .collect();
+    let outline = sides(&p.outline);
     if outline.len() < 2 {
         return Err("its outline, one closed circle");
     }
@@ -100,10 +104,17 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
     if !apart || !inside {
         return Err("its holes, which run into one another or over the edge");
     }
+    // Openings run clockwise: metal lies outside of them.
     let slots: Vec<Vec<Side>> = p
         .slots
         .iter()
-        .map(|s| step::capsule(s.ends[0], s.ends[1], s.width / 2.0))
+        .map(|s| {
+            sides(&s.outline())
+                .into_iter()
+                .rev()
+                .map(Side::back)
+                .collect()
+        })
         .collect();
     let opened: f64 = holes
         .iter()
@@ -113,14 +124,7 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
             -step::turned_volume(&closed)
         })
         .sum();
-    let cut: f64 = p
-        .slots
-        .iter()
-        .map(|s| {
-            (std::f64::consts::PI / 4.0 * s.width * s.width + s.width * far(s.ends[0], s.ends[1]))
-                * t
-        })
-        .sum();
+    let cut: f64 = p.slots.iter().map(|s| s.outline().area() * t).sum();
     let volume = p.outline.area() * t - opened - cut;
     Ok((
         Solid::plate(&outline, t, &slots, &holes).write(&part.name),
@@ -130,13 +134,21 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
 
 /// The closed line of a turned part, metal on its left: up along the outside, back down the bores. The left face is at zero.
 pub(super) fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
+    profile_by(t, &|b| b.diameter() / 2.0)
+}
+
+/// The same with the radius of each bore as it is to be seen.
+pub(super) fn profile_by(
+    t: &Turned,
+    radius: &dyn Fn(&Bore) -> f64,
+) -> Result<Vec<P>, &'static str> {
     if t.steps.iter().any(|s| s.throw.is_some()) {
         return Err("its eccentric");
     }
     if !t.cross.is_empty() {
         return Err("its holes across");
     }
-    if !t.flats.is_empty() {
+    if !t.flats.is_empty() || t.steps.iter().any(|s| s.sides > 0) {
         return Err("its flats");
     }
     if t.bores.iter().any(|b| b.throw.is_some()) {
@@ -178,35 +190,35 @@ pub(super) fn profile(t: &Turned) -> Result<Vec<P>, &'static str> {
         }
         out.extend([[r, s.to - right], [r - right, s.to]]);
     }
-    // Back along the axis: bores of the right end, then of the left.
-    let chain = |left: bool| -> Result<Option<(f64, f64)>, &'static str> {
-        let mut own = t.bores.iter().filter(|b| b.left == left);
-        let first = own.next();
-        if own.next().is_some() {
-            return Err("its stepped bore");
-        }
-        Ok(first.map(|b| {
+    // Back along the axis: at every place the widest of the bores that reach it.
+    let spans: Vec<[f64; 3]> = t
+        .bores
+        .iter()
+        .map(|b| {
             let deep = b.blind.map_or(long, |d| d.min(long));
-            (b.diameter() / 2.0, deep)
-        }))
-    };
-    let (left, right) = (chain(true)?, chain(false)?);
-    match (left, right) {
-        (Some((r, deep)), None) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
-        (None, Some((r, deep))) if deep >= long - 1e-9 => out.extend([[r, long], [r, 0.0]]),
-        (l, r) => {
-            if l.map_or(0.0, |x| x.1) + r.map_or(0.0, |x| x.1) > long - 1e-6 {
-                return Err("its bores, which meet inside");
-            }
-            match r {
-                Some((r, deep)) => out.extend([[r, long], [r, long - deep], [0.0, long - deep]]),
-                None => out.push([0.0, long]),
-            }
-            match l {
-                Some((r, deep)) => out.extend([[0.0, deep], [r, deep], [r, 0.0]]),
-                None => out.push([0.0, 0.0]),
-            }
+            let (from, to) = if b.left {
+                (0.0, deep)
+            } else {
+                (long - deep, long)
+            };
+            [from, to, radius(b)]
+        })
+        .collect();
+    let mut places: Vec<f64> = spans.iter().flat_map(|s| [s[0], s[1]]).collect();
+    places.extend([0.0, long]);
+    places.sort_by(|a, b| b.total_cmp(a));
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    for w in places.windows(2) {
+        let middle = f64::midpoint(w[0], w[1]);
+        let over = spans.iter().filter(|s| s[0] < middle && middle < s[1]);
+        let r = over.map(|s| s[2]).fold(0.0, f64::max);
+        // Between two places of one width there is no edge.
+        if out.last().is_some_and(|l| l[0] == r && l[1] == w[0]) {
+            out.pop();
+        } else {
+            out.push([r, w[0]]);
         }
+        out.push([r, w[1]]);
     }
     out.dedup_by(|a, b| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9);
     let bore = t

@@ -3,10 +3,10 @@
 use super::dims::View;
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
+use super::taken::Taken;
 use crate::geometry::{P, Rect};
 use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
-use shop::contour::Contour;
-use shop::letters::{letter, names};
+use shop::letters::names;
 use shop::part::{Opening as _, Plate};
 
 /// Sheets overlap by so much, mm.
@@ -97,6 +97,7 @@ fn shelves(
             while out.len() <= page {
                 let mut block = block.clone();
                 block.scale = Some("1:1".to_owned());
+                block.flat = true;
                 out.push((Page::new(leaf, lying, block), Vec::new()));
             }
             shelves.push(Shelf {
@@ -156,52 +157,106 @@ fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
     };
     let lying = count(true).iter().product::<usize>() < count(false).iter().product::<usize>();
     let (tiles, r) = (count(lying), room(lying));
-    let mut pages = Vec::new();
+    let step = r.map(|x| x - OVERLAP);
+    let marks = joints(p, tiles, step);
+    let mut sheets = Vec::new();
     for row in 0..tiles[1] {
         for column in 0..tiles[0] {
-            let mut block = block.clone();
-            block.scale = Some("1:1".to_owned());
-            if tiles[0] * tiles[1] > 1 {
-                block.title = format!(
-                    "{} ({} of {})",
-                    block.title,
-                    row * tiles[0] + column + 1,
-                    tiles[0] * tiles[1]
-                );
-            }
-            let mut page = Page::new(leaf, lying, block);
+            let page = Page::new(leaf, lying, block.clone());
             let [a, _] = page.field();
-            // The place of the part that stands at the lower left of this sheet.
+            // The place of the part that stands at the upper left of this sheet.
             let from = [
-                low[0] + column as f64 * (r[0] - OVERLAP),
-                high[1] - row as f64 * (r[1] - OVERLAP),
+                low[0] + column as f64 * step[0],
+                high[1] - row as f64 * step[1],
             ];
             let v = View {
                 origin: [a[0] + 3.0 - from[0], a[1] + 3.0 + from[1]],
                 k: 1.0,
             };
             let frame = Rect::new([a[0], a[1]], [a[0] + r[0] + 6.0, a[1] + r[1] + 6.0]);
-            let mut g = content(p, v);
-            if tiles[0] * tiles[1] > 1 {
-                g = clipped(&g, frame);
-                // Crosses at the same places of the part on both sheets.
-                for i in 0..=tiles[0] {
-                    for j in 0..=tiles[1] {
-                        let at = v.at([
-                            low[0] + i as f64 * (r[0] - OVERLAP) + OVERLAP / 2.0,
-                            high[1] - j as f64 * (r[1] - OVERLAP) - OVERLAP / 2.0,
-                        ]);
-                        if inside(at, frame) {
-                            register(&mut g, at, &format!("{}{}", letter(i), j + 1));
-                        }
+            let g = clipped(&content(p, v), frame);
+            // A sheet beside the part would be glued on for nothing.
+            if !g.is_bare() {
+                sheets.push((page, g, v, frame));
+            }
+        }
+    }
+    let count = sheets.len();
+    let finished = |(n, (mut page, mut g, v, frame)): (usize, (Page, Group, View, Rect))| {
+        page.block.scale = Some("1:1".to_owned());
+        page.block.flat = true;
+        if count > 1 {
+            page.block.title = format!("{} ({} of {count})", page.block.title, n + 1);
+            for (m, at) in marks.iter().enumerate() {
+                let at = v.at(*at);
+                if inside(at, frame) {
+                    register(&mut g, at, &format!("+{}", m + 1));
+                }
+            }
+        }
+        page.groups.push(g);
+        page
+    };
+    sheets.into_iter().enumerate().map(finished).collect()
+}
+
+/// Crosses in the strips that two sheets share, at the same places of the part on both, two a strip and clear of what is cut there.
+fn joints(p: &Plate, tiles: [usize; 2], step: P) -> Vec<P> {
+    let [low, high] = p.outline.bounds();
+    let flat = View {
+        origin: [0.0, 0.0],
+        k: 1.0,
+    };
+    let all = Rect::new(flat.at(low), flat.at(high)).grown(40.0);
+    let mut taken = Taken::within(all);
+    taken.group(&content(p, flat));
+    let mut marks = Vec::new();
+    for i in 0..2 {
+        let j = 1 - i;
+        // Lengths count to the right and down from the upper left corner.
+        let put = |across: f64, along: f64| {
+            let at = if i == 0 {
+                [across, along]
+            } else {
+                [along, across]
+            };
+            [low[0] + at[0], high[1] - at[1]]
+        };
+        for joint in 1..tiles[i] {
+            let across = joint as f64 * step[i] + OVERLAP / 2.0;
+            for tile in 0..tiles[j] {
+                let long = if tiles[j] == 1 {
+                    high[j] - low[j]
+                } else {
+                    step[j]
+                };
+                let start = tile as f64 * step[j] + OVERLAP;
+                for end in [0.0, 1.0] {
+                    let places = (0..8).map(|n| {
+                        let off = 6.0 * f64::from(n);
+                        start
+                            + if end > 0.0 {
+                                (long - OVERLAP - off).max(0.0)
+                            } else {
+                                off
+                            }
+                    });
+                    let cost = |along: &f64| {
+                        let c = flat.at(put(across, *along));
+                        taken.under(Rect::new(c, c).grown(5.0))
+                    };
+                    let best = places.min_by(|a, b| cost(a).total_cmp(&cost(b)));
+                    if let Some(along) = best {
+                        let at = put(across, along);
+                        let c = flat.at(at);
+                        taken.rect(Rect::new(c, c).grown(5.0));
+                        marks.push(at);
                     }
                 }
             }
-            page.groups.push(g);
-            pages.push(page);
         }
     }
-    pages
+    marks
 }
 
 fn inside(p: P, r: Rect) -> bool {
@@ -212,14 +267,9 @@ fn content(p: &Plate, v: View) -> Group {
     let mut g = Group::new("template");
     g.draw(Pen::Narrow, shape(&p.outline, v));
     for s in &p.slots {
-        g.draw(
-            Pen::Narrow,
-            shape(
-                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
-                v,
-            ),
-        );
+        g.draw(Pen::Narrow, shape(&s.outline(), v));
     }
+    super::bent::lines(&mut g, p, v);
     let target = |g: &mut Group, c: P, r: f64| {
         let half = r + 4.0;
         g.draw(

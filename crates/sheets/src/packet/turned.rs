@@ -1,24 +1,45 @@
 //! The drawing of a turned part: seen from the side, lengths from the left face, diameters above, each written out.
 
-use super::dims::{DIM, View, arrow, linear};
+use super::dims::{DIM, Levels, Run, View, arrow, leader, linear, lines_of, tag};
 use super::plate::notes;
+use super::taken::Taken;
 use crate::font;
-use crate::geometry::{P, hatching};
+use crate::geometry::{P, Rect, at_angle, hatching};
 use crate::scale::Scale;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
-use quantity::Unit;
 use shop::part::{Bore, Opening as _, Part, Step, Turned, diameter};
-use shop::words;
-use std::f64::consts::FRAC_PI_4;
+use shop::words::{self, Units};
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_4};
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
 const THREAD: f64 = 0.6134;
 
-/// How far a step's axis lies above the part's on the paper, mm of the part: throws are drawn in one plane, the first upward.
+/// The direction that stands upward on the paper: the first throw's; without one the first hole across looks at the reader.
+fn upward(t: &Turned) -> f64 {
+    let throws = t.steps.iter().map(|s| s.throw);
+    let bores = t.bores.iter().map(|b| b.throw);
+    let first = throws.chain(bores).flatten().next();
+    let across = t.cross.first().map_or(FRAC_PI_2, |c| c.from);
+    first.map_or(across - FRAC_PI_2, |x| x[1])
+}
+
+/// How far something off the axis lies above it on the paper, mm of the part.
+fn raised(t: &Turned, throw: Option<[f64; 2]>) -> f64 {
+    throw.map_or(0.0, |[e, angle]| e * (angle - upward(t)).cos())
+}
+
+/// How far a step's axis lies above the part's on the paper, mm of the part.
 fn lift(t: &Turned, s: &Step) -> f64 {
-    let first = t.steps.iter().find_map(|s| s.throw).map_or(0.0, |x| x[1]);
-    s.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos())
+    raised(t, s.throw)
+}
+
+/// Directions about the axis that cannot be read off the side view ask for a view of the right end.
+fn has_end_view(t: &Turned) -> bool {
+    t.steps.iter().any(|s| s.throw.is_some())
+        || t.bores.iter().any(|b| b.throw.is_some())
+        || t.cross.len() > 1
+        || (!t.cross.is_empty() && !t.flats.is_empty())
 }
 
 /// Most height of the turned shape itself on the paper, mm; smaller ones in turn where that saves a sheet.
@@ -32,7 +53,7 @@ pub(super) fn figure(
     at: P,
     wide: f64,
     tallest: f64,
-    unit: Unit,
+    units: Units,
 ) -> (Group, f64, Scale) {
     let long = t.length();
     let tall = t
@@ -40,36 +61,53 @@ pub(super) fn figure(
         .iter()
         .map(|s| s.diameter + 2.0 * lift(t, s).abs())
         .fold(1.0, f64::max);
-    let scale = Scale::at_most(((wide - 30.0) / long).min(tallest / tall).min(MOST));
+    let end_view = has_end_view(t);
+    // The end stands to the left of the side (first-angle), with room for the directions round it.
+    let (round, beside) = if end_view {
+        (1.0, 2.0 * AROUND)
+    } else {
+        (0.0, 0.0)
+    };
+    let most = (wide - 30.0 - beside) / (long + round * tall);
+    let scale = Scale::at_most(most.min(tallest / tall).min(MOST));
     let k = scale.factor();
-    let x0 = at[0] + (wide - k * long) / 2.0;
+    let left = at[0] + beside + round * k * tall;
+    let x0 = left + (at[0] + wide - left - k * long) / 2.0;
     let drawn = |axis: f64| {
         let v = View {
             origin: [x0, axis],
             k,
         };
-        let mut g = Group::new("part");
-        let cut = section(&mut g, t, v);
+        let mut body = Group::new("part");
+        body.shift = v.origin;
+        let own = v.own();
+        let cut = section(&mut body, t, own);
         if !cut {
-            profile(&mut g, t, v);
+            profile(&mut body, t, own);
         }
-        let end = v.at([long, 0.0]);
-        g.draw(
-            Pen::Chain,
-            Shape::line([x0 - 5.0, axis], [end[0] + 5.0, axis]),
-        );
+        body.draw(Pen::Chain, Shape::line([-5.0, 0.0], [k * long + 5.0, 0.0]));
         if !cut {
-            bores(&mut g, t, v);
+            bores(&mut body, t, own);
         }
-        diameters(
-            &mut g,
-            t,
-            v,
-            axis - k * tall / 2.0,
-            [at[0], at[0] + wide],
-            unit,
-        );
-        let low = lengths(&mut g, t, v, axis + k * tall / 2.0, unit);
+        let mut g = Group::new("turned");
+        g.groups.push(body);
+        let top = axis - k * tall / 2.0;
+        let mut taken = Taken::within(Rect::new(
+            [at[0], axis - 200.0],
+            [at[0] + wide, axis + 250.0],
+        ));
+        taken.group(&g);
+        // Diameters above, lengths below.
+        let [middle, foot] = [axis, axis + 250.0];
+        taken.keep(Rect::new([left, axis - 200.0], [at[0] + wide, middle]));
+        diameters(&mut g, &mut taken, t, v, (top, [left, at[0] + wide]), units);
+        taken.keep(Rect::new([at[0], axis - 200.0], [at[0] + wide, foot]));
+        let mut low = lengths(&mut g, &mut taken, t, v, axis + k * tall / 2.0, units);
+        if end_view {
+            let centre = [at[0] + AROUND + k * tall / 2.0, axis];
+            end(&mut g, &mut taken, t, View { origin: centre, k });
+            low = low.max(axis + k * tall / 2.0 + AROUND);
+        }
         (g, low)
     };
     // Drawn once to see how far its lettering stands up.
@@ -78,24 +116,105 @@ pub(super) fn figure(
     (g, low + 3.0, scale)
 }
 
+/// Room round the view of an end for its directions, mm.
+const AROUND: f64 = 14.0;
+
+/// The right end, seen from the right: what lies off the axis, and the directions of everything.
+fn end(g: &mut Group, taken: &mut Taken, t: &Turned, v: View) {
+    let up = upward(t);
+    // Directions as they stand on the paper.
+    let turned = |angle: f64| angle - up + FRAC_PI_2;
+    let off = |throw: Option<[f64; 2]>| {
+        throw.map_or([0.0; 2], |[e, a]| {
+            [e * turned(a).cos(), e * turned(a).sin()]
+        })
+    };
+    let mut own = Group::new("end");
+    own.shift = v.origin;
+    let o = v.own();
+    let circle = |g: &mut Group, pen: Pen, centre: P, d: f64| {
+        let shape = Shape::Circle {
+            centre: o.at(centre),
+            radius: o.k * d / 2.0,
+        };
+        g.draw(pen, shape);
+    };
+    // From the right: what is no larger than something before it is hidden.
+    let mut before = 0.0_f64;
+    for s in t.steps.iter().rev() {
+        let c = off(s.throw);
+        let reach = s.diameter / 2.0 + c[0].hypot(c[1]);
+        let pen = if reach > before + 1e-6 {
+            Pen::Wide
+        } else {
+            Pen::Dashed
+        };
+        circle(&mut own, pen, c, s.diameter);
+        before = before.max(s.diameter / 2.0 - c[0].hypot(c[1]));
+    }
+    for b in &t.bores {
+        let pen = if b.left { Pen::Dashed } else { Pen::Wide };
+        circle(&mut own, pen, off(b.throw), b.diameter());
+    }
+    let most = t.steps.iter().map(|s| s.diameter / 2.0 + lift(t, s).abs());
+    let reach = o.k * most.fold(1.0, f64::max);
+    own.draw(
+        Pen::Chain,
+        Shape::Strokes(vec![
+            [[-reach - 3.0, 0.0], [reach + 3.0, 0.0]],
+            [[0.0, -reach - 3.0], [0.0, reach + 3.0]],
+        ]),
+    );
+    let throws = t.steps.iter().filter_map(|s| s.throw);
+    let bored = t.bores.iter().filter_map(|b| b.throw);
+    let mut said: Vec<(f64, &str)> = throws.chain(bored).map(|x| (x[1], "")).collect();
+    said.extend(t.cross.iter().map(|c| (c.from, "hole ")));
+    let mut told: Vec<(i64, &str)> = Vec::new();
+    let mut letters: Vec<(P, P, String)> = Vec::new();
+    for (angle, what) in said {
+        let degrees = words::number(angle.to_degrees().rem_euclid(360.0), 2);
+        let key = ((angle.to_degrees() * 100.0).round() as i64, what);
+        if told.contains(&key) {
+            continue;
+        }
+        told.push(key);
+        let d = at_angle(turned(angle));
+        let far = [d[0] * (reach + 5.0), d[1] * (reach + 5.0)];
+        let near = [d[0] * reach, d[1] * reach];
+        own.draw(Pen::Narrow, Shape::line(far, near));
+        arrow(&mut own, near, [-d[0], -d[1]]);
+        letters.push((far, d, format!("{what}{degrees}°")));
+    }
+    taken.group(&own);
+    g.groups.push(own);
+    for (far, d, text) in letters {
+        let at = [v.origin[0] + far[0] + d[0], v.origin[1] + far[1] + d[1]];
+        tag(g, taken, at, 0.5, &text);
+    }
+}
+
 /// What is said beside the figure.
-pub(super) fn words_of(part: &Part, t: &Turned, unit: Unit) -> Vec<String> {
-    let mut all = features(t, unit);
-    all.extend(notes(part, unit));
+pub(super) fn words_of(part: &Part, t: &Turned, units: Units) -> Vec<String> {
+    let mut all = features(t, units);
+    all.extend(notes(part, units));
     all
 }
 
 /// Distance of hatching lines, mm of paper, and their angle (ISO 128-3: at 45 degrees to the main outline, as far apart as the area asks).
 const HATCH: f64 = 2.2;
 
-/// A part with bores, cut in half along its axis; says whether it could be drawn so. Threaded holes and what is not round are seen from
-/// outside with hidden lines instead.
+/// A part with bores, cut in half along its axis; says whether it could be drawn so. What is not round is seen from outside with hidden
+/// lines instead.
 fn section(g: &mut Group, t: &Turned, v: View) -> bool {
-    let threaded = |b: &Bore| matches!(b.fitted, Fitted::Tapped { .. });
-    if t.bores.is_empty() || t.bores.iter().any(threaded) {
+    if t.bores.is_empty() {
         return false;
     }
-    let Ok(line) = super::solids::profile(t) else {
+    // A thread is cut to its minor diameter; its major one is a thin line (ISO 6410-1).
+    let wall = |b: &Bore| match &b.fitted {
+        Fitted::Tapped { thread, .. } => (thread.major - 1.0825 * thread.pitch) / 2.0,
+        _ => b.diameter() / 2.0,
+    };
+    let Ok(line) = super::solids::profile_by(t, &wall) else {
         return false;
     };
     for up in [1.0, -1.0] {
@@ -109,22 +228,42 @@ fn section(g: &mut Group, t: &Turned, v: View) -> bool {
         });
         g.draw(Pen::Wide, Shape::Strokes(sides.collect()));
     }
-    // Edges of the bores beyond the cut.
+    let long = t.length();
     for b in &t.bores {
-        let (r, long) = (b.diameter() / 2.0, t.length());
-        let deep = b.blind.unwrap_or(long);
-        let (from, to) = if b.left {
-            (0.0, deep)
-        } else {
-            (long, long - deep)
+        let r = wall(b);
+        let deep = b.blind.map_or(long, |d| d.min(long));
+        let at = |x: f64| if b.left { x } else { long - x };
+        // The edge of its mouth, beyond the cut, where no wider bore has taken it.
+        let wider = |end: f64| {
+            t.bores.iter().any(|o| {
+                let reach = o.blind.map_or(long, |d| d.min(long));
+                let covers = if o.left {
+                    end < reach
+                } else {
+                    end > long - reach
+                };
+                wall(o) > r + 1e-9 && covers
+            })
         };
-        let ends: &[f64] = if b.blind.is_some() {
-            &[from]
-        } else {
-            &[from, to]
-        };
-        for &x in ends {
-            g.draw(Pen::Wide, Shape::line(v.at([x, -r]), v.at([x, r])));
+        for x in [at(0.0), at(deep)] {
+            let open = x < 1e-9 || x > long - 1e-9;
+            if open && !wider(x.clamp(1e-6, long - 1e-6)) {
+                g.draw(Pen::Wide, Shape::line(v.at([x, -r]), v.at([x, r])));
+            }
+        }
+        if let Fitted::Tapped { thread, depth } = &b.fitted {
+            let end = depth.unwrap_or(deep).min(long);
+            let major = thread.major / 2.0;
+            for y in [major, -major] {
+                g.draw(
+                    Pen::Narrow,
+                    Shape::line(v.at([at(0.0), y]), v.at([at(end), y])),
+                );
+            }
+            if end < long - 1e-9 {
+                let x = at(end);
+                g.draw(Pen::Wide, Shape::line(v.at([x, -major]), v.at([x, major])));
+            }
         }
     }
     for s in &t.steps {
@@ -201,7 +340,11 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
             );
         }
     }
-    for f in &t.flats {
+    for s in t.steps.iter().filter(|s| s.sides > 0) {
+        sided(g, s, v);
+    }
+    let round = |f: &&machine::making::Flats| t.step_at(f.at).is_none_or(|s| s.sides == 0);
+    for f in t.flats.iter().filter(round) {
         let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
         // Thin crossing lines mark a flat face (ISO 128-3).
         let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
@@ -219,25 +362,88 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
         );
     }
     for c in &t.cross {
-        let r = diameter(&c.fitted) / 2.0;
-        g.draw(
-            Pen::Wide,
-            Shape::Circle {
+        cross(g, t, c, v);
+    }
+}
+
+/// A hole across as its direction shows it: a circle facing the reader, an ellipse, or hidden lines from above or below.
+fn cross(g: &mut Group, t: &Turned, c: &shop::part::Cross, v: View) {
+    let r = diameter(&c.fitted) / 2.0;
+    let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter / 2.0);
+    let (s, up) = (c.from - upward(t)).sin_cos();
+    let facing = s.abs();
+    if facing < 0.05 {
+        let end = c.blind.map_or(-outside, |deep| outside - deep) * up.signum();
+        for x in [c.at - r, c.at + r] {
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([x, outside * up.signum()]), v.at([x, end])),
+            );
+        }
+    } else {
+        // Behind the part it is hidden, unless it goes through.
+        let pen = if s > 0.0 || c.blind.is_none() {
+            Pen::Wide
+        } else {
+            Pen::Dashed
+        };
+        let height = if facing > 0.999 {
+            0.0
+        } else {
+            outside * up * s.signum()
+        };
+        if facing > 0.999 {
+            let shape = Shape::Circle {
                 centre: v.at([c.at, 0.0]),
                 radius: v.k * r,
-            },
-        );
-        let m = v.at([c.at, 0.0]);
-        let half = v.k * r + 2.0;
+            };
+            g.draw(pen, shape);
+        } else {
+            let rim: Vec<P> = (0..48)
+                .map(|i| {
+                    let a = f64::from(i) * std::f64::consts::TAU / 48.0;
+                    v.at([c.at + r * a.cos(), height + r * facing * a.sin()])
+                })
+                .collect();
+            g.draw(pen, Shape::poly(&rim, true));
+        }
+    }
+    let half = if facing < 0.05 { outside } else { r } + 2.0 / v.k;
+    g.draw(
+        Pen::Chain,
+        Shape::line(v.at([c.at, -half]), v.at([c.at, half])),
+    );
+}
+
+/// A square or hexagon step seen on its corners' side: the edges towards the eye, and thin crossing lines over each flat that is seen
+/// (ISO 128-3).
+fn sided(g: &mut Group, s: &Step, v: View) {
+    let r = s.diameter / 2.0;
+    // Corners at the top and bottom of the view: a square shows one edge in the middle, a hexagon two at half the radius.
+    let edges: &[f64] = if s.sides == 4 {
+        &[1.0, 0.0, -1.0]
+    } else {
+        &[1.0, 0.5, -0.5, -1.0]
+    };
+    for e in edges {
         g.draw(
-            Pen::Chain,
-            Shape::line([m[0], m[1] - half], [m[0], m[1] + half]),
+            Pen::Wide,
+            Shape::line(v.at([s.from, e * r]), v.at([s.to, e * r])),
+        );
+    }
+    for pair in edges.windows(2) {
+        let (a, b) = (pair[0] * r, pair[1] * r);
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![
+                [v.at([s.from, a]), v.at([s.to, b])],
+                [v.at([s.from, b]), v.at([s.to, a])],
+            ]),
         );
     }
 }
 
 fn bores(g: &mut Group, t: &Turned, v: View) {
-    let first = t.steps.iter().find_map(|s| s.throw).map_or(0.0, |x| x[1]);
     for b in &t.bores {
         let r = b.diameter() / 2.0;
         let deep = b.blind.unwrap_or_else(|| t.length());
@@ -246,7 +452,7 @@ fn bores(g: &mut Group, t: &Turned, v: View) {
         } else {
             (t.length(), t.length() - deep)
         };
-        let up = b.throw.map_or(0.0, |[e, angle]| e * (angle - first).cos());
+        let up = raised(t, b.throw);
         for s in [r, -r] {
             g.draw(
                 Pen::Dashed,
@@ -263,35 +469,48 @@ fn bores(g: &mut Group, t: &Turned, v: View) {
 }
 
 /// Diameters stand above their steps, staggered so that none lies on another and no leader runs through lettering.
-fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], unit: Unit) {
+fn diameters(
+    g: &mut Group,
+    taken: &mut Taken,
+    t: &Turned,
+    v: View,
+    (top, across): (f64, [f64; 2]),
+    units: Units,
+) {
     let tip = |s: &Step| v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
     let tips: Vec<P> = t.steps.iter().map(tip).collect();
     let within = |span: [f64; 2], x: f64| span[0] < x && x < span[1];
     // Beside the others' leaders where there is room, else above what they lead to.
-    let place = |i: usize| {
-        let text = step_text(&t.steps[i], unit);
-        let w = font::width(&text, DIM, Hand::Note);
-        let x = tips[i][0];
+    let texts: Vec<(Vec<String>, f64)> = t
+        .steps
+        .iter()
+        .map(|s| lines_of(&step_text(s, units)))
+        .collect();
+    let most = texts.iter().map(|t| t.0.len()).max().unwrap_or(1);
+    let pitch = 6.0 + (most - 1) as f64 * font::pitch(DIM);
+    let spans = |i: usize| {
+        let (w, x) = (texts[i].1, tips[i][0]);
         let fits = |left: f64| left.clamp(across[0], (across[1] - w).max(across[0]));
-        let spans = [x - w / 2.0, x - w + 2.0, x - 2.0].map(|left| {
-            let left = fits(left);
+        [0.5, 1.0, 0.0, 0.75, 0.25].map(|share| {
+            let inset = 2.0 * (1.0 - 2.0 * share);
+            let left = fits(x - share * w - inset);
             [left - 1.5, left + w + 1.5]
-        });
-        let over = |span: [f64; 2]| {
-            let others = tips.iter().enumerate();
-            others
-                .filter(|(j, p)| *j != i && within(span, p[0]))
-                .count()
-        };
-        let best = spans.into_iter().min_by_key(|s| over(*s));
-        let span = best.unwrap_or(spans[0]);
-        (i, text, span, over(span))
+        })
     };
-    let mut all: Vec<_> = (0..t.steps.len()).map(place).collect();
-    all.sort_by_key(|(i, _, _, over)| (*over, *i));
+    let over = |i: usize, span: [f64; 2]| {
+        let others = tips.iter().enumerate();
+        others
+            .filter(|(j, p)| *j != i && within(span, p[0]))
+            .count()
+    };
+    let least = |i: usize| spans(i).into_iter().map(|s| over(i, s)).min().unwrap_or(0);
+    let mut order: Vec<usize> = (0..t.steps.len()).collect();
+    order.sort_by_key(|&i| (least(i), i));
     let mut placed: Vec<(usize, [f64; 2], usize)> = Vec::new();
-    for (i, text, span, _) in all {
-        let fits = |n: usize| {
+    let mut crowded = Vec::new();
+    let mut own = Group::new("diameters");
+    for i in order {
+        let fits = |n: usize, span: [f64; 2]| {
             placed.iter().all(|&(j, other, level)| {
                 let apart = span[1] < other[0] || other[1] < span[0];
                 // Its own leader passes levels below its lettering, the other's those below that.
@@ -300,29 +519,60 @@ fn diameters(g: &mut Group, t: &Turned, v: View, top: f64, across: [f64; 2], uni
                     && !(within(span, tips[j][0]) && level > n)
             })
         };
-        let free = (0..=placed.len()).find(|n| fits(*n));
-        let n = free.unwrap_or_else(|| placed.iter().map(|p| p.2 + 1).max().unwrap_or(0));
+        let free = (0..=t.steps.len()).find_map(|n| {
+            let mut tried = spans(i);
+            tried.sort_by_key(|s| over(i, *s));
+            // Those whose leaders would go through it need a level below it.
+            let waiting = |s: &[f64; 2]| {
+                let others = tips.iter().enumerate();
+                let placed = |j: usize| placed.iter().any(|p| p.0 == j);
+                others
+                    .filter(|(j, p)| *j != i && !placed(*j) && within(*s, p[0]))
+                    .count()
+            };
+            tried
+                .into_iter()
+                .find(|s| n >= waiting(s) && fits(n, *s))
+                .map(|s| (n, s))
+        });
+        let Some((n, span)) = free else {
+            crowded.push(i);
+            continue;
+        };
         placed.push((i, span, n));
-        let y = top - 7.0 - 6.0 * n as f64;
-        g.draw(Pen::Narrow, Shape::line(tips[i], [tips[i][0], y + 1.2]));
-        arrow(g, tips[i], [0.0, 1.0]);
-        g.letter(Lettering::new(
-            [span[0] + 1.5, y],
-            text,
-            DIM,
-            Hold::Start,
-            Hand::Note,
-        ));
+        let y = top - 7.0 - pitch * n as f64;
+        own.draw(Pen::Narrow, Shape::line(tips[i], [tips[i][0], y + 1.2]));
+        arrow(&mut own, tips[i], [0.0, 1.0]);
+        for (up, line) in texts[i].0.iter().rev().enumerate() {
+            let at = [span[0] + 1.5, y - up as f64 * font::pitch(DIM)];
+            own.letter(Lettering::new(
+                at,
+                line.clone(),
+                DIM,
+                Hold::Start,
+                Hand::Note,
+            ));
+        }
+    }
+    taken.group(&own);
+    g.groups.push(own);
+    // Those without room straight above stand where there is some.
+    for i in crowded {
+        leader(g, taken, tips[i], FRAC_PI_2, &texts[i].0.join(" "));
     }
 }
 
-fn step_text(s: &Step, unit: Unit) -> String {
+fn step_text(s: &Step, units: Units) -> String {
+    if let Some(across) = s.across() {
+        let what = if s.sides == 4 { "square" } else { "hexagon" };
+        return format!("{what} {} across flats", words::length(across, units));
+    }
     match &s.thread {
         Some(thread) => thread.name.clone(),
         None => {
-            let size = words::sized(s.diameter, s.class.as_ref(), unit);
+            let size = words::sized(s.diameter, s.class.as_ref(), units);
             match s.throw {
-                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, unit)),
+                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, units)),
                 None => format!("⌀{size}"),
             }
         }
@@ -330,39 +580,55 @@ fn step_text(s: &Step, unit: Unit) -> String {
 }
 
 /// Lengths from the left face, the short ones next to the part; gives the lowest line.
-fn lengths(g: &mut Group, t: &Turned, v: View, low: f64, unit: Unit) -> f64 {
+fn lengths(g: &mut Group, taken: &mut Taken, t: &Turned, v: View, low: f64, units: Units) -> f64 {
     let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
     places.extend(t.cross.iter().map(|c| c.at));
     places.extend(t.grooves.iter().map(|q| q.at));
     places.extend(t.flats.iter().map(|f| f.at).filter(|x| *x > 0.0));
+    let bottom = |b: &Bore| b.blind.map(|d| if b.left { d } else { t.length() - d });
+    places.extend(t.bores.iter().filter_map(bottom));
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-    let mut y = low;
     let zero = v.at([0.0, 0.0])[0];
+    let mut y = low;
+    // Where the lines of all of them will run, so that no lettering is put there.
+    for (n, x) in places.iter().enumerate() {
+        let x = v.at([*x, 0.0])[0];
+        taken.line([x, low], [x, low + 6.0 * (n + 1) as f64 + 1.0]);
+    }
+    taken.line([zero, low], [zero, low + 6.0 * places.len() as f64]);
     for x in places {
-        y += 6.0;
         let to = v.at([x, 0.0])[0];
-        let from: P = [zero, low];
-        linear(g, from, [to, low], y, false, &words::length(x, unit));
+        // Each stands further out than the one before, so that no line runs through another's lettering.
+        let levels = Levels {
+            first: y + 6.0,
+            side: 1.0,
+        };
+        let ends = [[zero, low], [to, low]];
+        y = linear(g, taken, ends, Run::Level, levels, &words::length(x, units));
     }
     y
 }
 
 /// What cannot be read off the side view.
-fn features(t: &Turned, unit: Unit) -> Vec<String> {
+fn features(t: &Turned, units: Units) -> Vec<String> {
     let mut all = Vec::new();
-    let l = |x: f64| words::length(x, unit);
+    let l = |x: f64| words::length(x, units);
     for b in &t.bores {
         let deep = b
             .blind
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
-        let off = b
-            .throw
-            .map_or_else(String::new, |[e, _]| format!(", {} off the axis", l(e)));
+        let off = b.throw.map_or_else(String::new, |[e, a]| {
+            let angle = words::number(a.to_degrees().rem_euclid(360.0), 2);
+            format!(
+                ", {} off the axis at {angle}° seen from the right end",
+                l(e)
+            )
+        });
         all.push(format!(
             "From the {}: {}, {deep}{off}.",
             if b.left { "left" } else { "right" },
-            words::hole(&b.fitted, unit)
+            words::hole(&b.fitted, units)
         ));
     }
     for q in &t.grooves {
@@ -380,16 +646,21 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
         all.push(format!(
             "Across at {}: {}, {deep}, at {}°.",
             l(c.at),
-            words::hole(&c.fitted, unit),
+            words::hole(&c.fitted, units),
             words::number(c.from.to_degrees().rem_euclid(360.0), 2)
         ));
     }
     for f in &t.flats {
         all.push(format!(
-            "{} flat{} {} across, {} long from {}.",
+            "{} flat{}, {} {}, {} long from {}.",
             f.sides,
             if f.sides == 1 { "" } else { "s" },
             l(f.across),
+            if f.sides == 1 {
+                "over it"
+            } else {
+                "across flats"
+            },
             l(f.length),
             l(f.at)
         ));
@@ -418,7 +689,7 @@ fn features(t: &Turned, unit: Unit) -> Vec<String> {
         .collect();
     if !throws.is_empty() {
         all.push(format!(
-            "Throws, seen from the right end: {}.",
+            "Throws, seen from the right end (the first stands up in the view): {}.",
             throws.join(", ")
         ));
     }

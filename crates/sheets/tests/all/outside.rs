@@ -1,9 +1,10 @@
 //! Packets as other libraries read them: checks/packet.py and its committed results.
 
 use machine::Machine;
+use machine::fitting::{Cut, Fitted};
 use sheets::{Leaf, Packet, packet};
 use shop::contour::Side;
-use shop::part::{Form, Opening as _};
+use shop::part::{Form, Opening as _, cut};
 use shop::{Job, job};
 use std::path::Path;
 
@@ -74,11 +75,18 @@ fn dxf_is_read_back_without_errors_and_agrees_with_the_model() {
                 })
             };
             for h in &p.holes {
-                assert!(
-                    there("CIRCLE", "DRILL", &[h.at[0], h.at[1], h.diameter() / 2.0]),
-                    "{name} {}",
-                    h.name
-                );
+                // A fit is not drilled to size, and a thread is drilled for its tap.
+                let tapped = matches!(h.fitted, Fitted::Tapped { .. });
+                let circle =
+                    |layer: &str| there("CIRCLE", layer, &[h.at[0], h.at[1], h.diameter() / 2.0]);
+                let layer = match (tapped, h.blind, cut(&h.fitted)) {
+                    (true, ..) => "THREAD",
+                    (_, Some(_), _) => "BLIND",
+                    (_, None, Some(Cut::Drill)) => "DRILL",
+                    _ => "FIT",
+                };
+                assert!(circle(layer), "{name} {}", h.name);
+                assert!(layer == "DRILL" || !circle("DRILL"), "{name} {}", h.name);
             }
             for side in p.outline.sides() {
                 match side {

@@ -1,6 +1,7 @@
 //! The packet read back: sizes, bars, outlines and bytes.
 
 use machine::Machine;
+use machine::fitting::Fitted;
 use sheets::{Leaf, packet, part_sheet};
 use shop::contour::Side;
 use shop::part::{Form, Opening as _};
@@ -183,13 +184,24 @@ fn plates_read_back_from_dxf_are_the_model() {
             let number = |e: &BTreeMap<u32, String>, code: u32| e[&code].parse::<f64>().unwrap();
             let drilled: Vec<_> = all
                 .iter()
-                .filter(|(k, e)| k == "CIRCLE" && e[&8] == "DRILL")
+                .filter(|(k, e)| {
+                    k == "CIRCLE" && ["DRILL", "FIT", "BLIND"].contains(&e[&8].as_str())
+                })
                 .collect();
             assert_eq!(drilled.len(), p.holes.len(), "{name}");
             for (h, (_, e)) in p.holes.iter().zip(&drilled) {
                 assert!((number(e, 10) - h.at[0]).abs() < 1e-6, "{name}");
                 assert!((number(e, 20) - h.at[1]).abs() < 1e-6, "{name}");
-                assert!((2.0 * number(e, 40) - h.diameter()).abs() < 1e-6, "{name}");
+                // A thread is drilled by a pitch less, to what the shop has near it.
+                let (least, most) = match &h.fitted {
+                    Fitted::Tapped { thread, .. } => (
+                        thread.major - 1.3 * thread.pitch,
+                        thread.major - 0.8 * thread.pitch,
+                    ),
+                    _ => (h.diameter() - 1e-6, h.diameter() + 1e-6),
+                };
+                let across = 2.0 * number(e, 40);
+                assert!((least..=most).contains(&across), "{name} {across}");
             }
             // The outline closes, and its sides are those of the model.
             let cut: Vec<_> = all
@@ -461,8 +473,21 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
         assert_eq!(all.len(), 1, "{text}");
         all[0]
     };
-    assert!(at("cross shaft") < at("arm onto cross shaft"));
-    assert!(at("crank on") < at("link on") && at("lever on") < at("Rod down rod"));
+    assert!(at("Build up the frame") < at("Put the arm onto the cross shaft"));
+    assert!(at("Fit the crank ") < at("Fit the link"));
+    assert!(at("Screw the lever stud into the lever plate") < at("Fit the lever "));
+    assert!(at("Fit the lever ") < at("Set the down rod"));
+    // The eccentrics are 38 + 2 x 3 across, the bushings 40.
+    let frame = stages
+        .iter()
+        .find(|s| s.what.starts_with("Build up the frame"));
+    assert!(
+        frame
+            .unwrap()
+            .what
+            .contains("⌀44 over its eccentrics, ⌀40 open"),
+        "{frame:?}"
+    );
     let setting = sheets::Setting {
         up,
         parts: studies::parts::parts(&model),

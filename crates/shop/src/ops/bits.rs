@@ -3,7 +3,7 @@
 use super::{Bench, SPREAD, SetUp, Sheet, Step};
 use crate::contour::P;
 use crate::finding::{Finding, Grade};
-use crate::part::Part;
+use crate::part::{Form, Part};
 use crate::speeds::{self, Tool};
 use crate::words;
 use machine::equipment::{DrillPress, Lathe, Mill, RotaryTable, Shop, Spindle};
@@ -28,6 +28,8 @@ pub(super) enum Caution {
     Pressing,
     /// Filing in the lathe.
     Chuck,
+    /// Quenching.
+    Hardening,
 }
 
 impl Caution {
@@ -54,6 +56,9 @@ impl Caution {
             Self::Pressing => {
                 "Pressed rings and hardened parts can burst: eye protection, a guard round the work, press square and on the ring that takes the fit."
             }
+            Self::Hardening => {
+                "Quenching oil flares up: a lid that fits, no water near it, face shield, gloves, outdoors or under a hood."
+            }
             Self::Chuck => "Chuck key out before the spindle turns; sleeves, rings and hair away.",
         }
     }
@@ -68,6 +73,8 @@ pub(super) struct Work<'a> {
     /// Reasons that the sheet has given already.
     reasons: Vec<String>,
     findings: Vec<Finding>,
+    /// The part is not made here at all: what else is lacking for it is no news.
+    elsewhere: bool,
 }
 
 impl<'a> Work<'a> {
@@ -79,6 +86,7 @@ impl<'a> Work<'a> {
             said: Vec::new(),
             reasons: Vec::new(),
             findings: Vec::new(),
+            elsewhere: false,
         }
     }
 
@@ -87,7 +95,10 @@ impl<'a> Work<'a> {
     }
 
     pub(super) fn lathe(&self) -> Option<&'a Lathe> {
-        self.shop()?.lathes.first()
+        match &self.part.form {
+            Form::Turned(t) => crate::turning::lathe(self.shop(), self.part, t),
+            Form::Plate(_) => self.shop()?.lathes.first(),
+        }
     }
 
     pub(super) fn mill(&self) -> Option<&'a Mill> {
@@ -105,6 +116,21 @@ impl<'a> Work<'a> {
     /// A length in the unit of the sheet.
     pub(super) fn mm(&self, x: f64) -> String {
         words::length(x, self.bench.unit)
+    }
+
+    /// A cutter by its diameter in the unit of the sheet: `end mill 10`, `end mill 3/8 in`.
+    pub(super) fn tool(&self, kind: &str, diameter: f64) -> String {
+        format!("{kind} {}", words::tool_size(diameter, self.bench.unit))
+    }
+
+    /// What is left on for a later cut, as it is judged by eye: `1`, `1/32`.
+    pub(super) fn allowance(&self, mm: f64) -> String {
+        if self.bench.unit == quantity::Unit::Inch {
+            let over = (mm / 25.4 * 32.0).round().max(1.0);
+            format!("{}/32", words::number(over, 0))
+        } else {
+            self.mm(mm)
+        }
     }
 
     /// A length as a dial or readout with this division shows it.
@@ -132,8 +158,27 @@ impl<'a> Work<'a> {
         advice: impl Into<String>,
     ) {
         let finding = Finding::new(grade, &self.part.name, text, advice);
-        if !self.findings.contains(&finding) {
+        if !self.elsewhere && !self.findings.contains(&finding) {
             self.findings.push(finding);
+        }
+    }
+
+    /// The one finding of a part for which the machine itself is lacking: tools for that machine are not missed besides.
+    pub(super) fn not_here(&mut self, text: &str, advice: &str) {
+        self.findings.clear();
+        self.finding(Grade::Cannot, text, advice);
+        self.elsewhere = true;
+    }
+
+    /// What is lacking on the mill; without a mill that has been said.
+    pub(super) fn on_mill(
+        &mut self,
+        grade: Grade,
+        text: impl Into<String>,
+        advice: impl Into<String>,
+    ) {
+        if self.shop().is_none_or(|s| !s.mills.is_empty()) {
+            self.finding(grade, text, advice);
         }
     }
 
@@ -179,9 +224,21 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// Whether the open set-up has no step yet.
-    pub(super) fn is_open_empty(&self) -> bool {
-        self.setups.last().is_some_and(|s| s.steps.is_empty())
+    /// How many steps the open set-up has.
+    pub(super) fn steps_now(&self) -> usize {
+        self.setups.last().map_or(0, |s| s.steps.len())
+    }
+
+    /// Takes steps that begin with this word, from a place in the open set-up on, out of it.
+    pub(super) fn hold_back(&mut self, from: usize, word: &str) -> Vec<Step> {
+        let Some(open) = self.setups.last_mut() else {
+            return Vec::new();
+        };
+        let late = open.steps.split_off(from.min(open.steps.len()));
+        let (back, stay): (Vec<Step>, Vec<Step>) =
+            late.into_iter().partition(|s| s.text.starts_with(word));
+        open.steps.extend(stay);
+        back
     }
 
     /// Turns a minute for a tool of this diameter.
@@ -223,6 +280,19 @@ impl<'a> Work<'a> {
 
     pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
         self.setups.retain(|s| !s.steps.is_empty());
+        let order = self
+            .findings
+            .iter()
+            .find(|f| f.grade == Grade::Cannot && f.advice.starts_with("order the part"));
+        if let (Some(why), Some(first)) = (order, self.setups.first_mut()) {
+            first.cautions.insert(
+                0,
+                format!(
+                    "Order this part: {}. What follows is for a shop that can.",
+                    why.text
+                ),
+            );
+        }
         let mut number = 0;
         let mut minutes = 0.0;
         let count = self.part.count.max(1) as f64;

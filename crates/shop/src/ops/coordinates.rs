@@ -2,7 +2,8 @@
 
 use super::Step;
 use super::bits::Work;
-use super::holes::{On, Wanted, make};
+use super::blank::{by_hand, held, width_of};
+use super::holes::{On, Wanted, is_bored, make};
 use super::outline::plain_corners;
 use super::plate::mill;
 use crate::finding::Grade;
@@ -17,51 +18,15 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     if p.holes.is_empty() && p.marks.is_empty() {
         return;
     }
-    let [low, _] = p.outline.bounds();
-    let (machine, spindle) = mill(work);
+    let hand = by_hand(work);
     let readout = work.mill().and_then(|m| m.readout);
-    let zero = if p.datum_hole {
-        format!(
-            "edge finder on the stop end and the fixed jaw, then move to x {} y {} from them: there the datum hole is made and the dials are set to zero",
-            work.read(-low[0]),
-            work.read(-low[1])
-        )
-    } else {
-        "edge finder on the stop end and the fixed jaw; zero where x and y of the drawing are zero"
-            .to_owned()
-    };
-    let vise = format!(
-        "mill vise, on parallels clear of the holes, stop against the end{}",
-        if p.ends.iter().any(|e| e.hub.is_some()) {
-            "; hub up"
-        } else {
-            ""
-        }
-    );
-    work.set_up("Holes at coordinates", &machine, vise, zero, 12.0);
-    if let Some(m) = work.mill() {
-        let [a, b] = p.outline.bounds();
-        let (x, y) = (b[0] - a[0], b[1] - a[1]);
-        if x.max(y) > m.travel[0] || x.min(y) > m.travel[1] {
-            work.finding(
-                Grade::WayRound,
-                format!(
-                    "the plate is {} x {}, the mill travels {} x {}",
-                    work.mm(x),
-                    work.mm(y),
-                    work.mm(m.travel[0]),
-                    work.mm(m.travel[1])
-                ),
-                "clamp it twice and pick up a finished hole with a pin or an indicator in between",
-            );
-        }
-    }
     // The datum first, then as they lie; screws after what has to be true.
     let named = names(p);
     let mut order: Vec<(&Hole, &str)> = p
         .holes
         .iter()
         .zip(named.iter().map(String::as_str))
+        .filter(|(h, _)| !crate::resolve::bends::after(p, h))
         .collect();
     let rank = |h: &Hole| match cut(&h.fitted) {
         _ if h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9 => 0,
@@ -72,6 +37,271 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     let far = |h: &Hole| h.at[0].hypot(h.at[1]);
     order.sort_by(|(a, _), (b, _)| rank(a).cmp(&rank(b)).then(far(a).total_cmp(&far(b))));
     walls(work, &order);
+    let travel = work
+        .mill()
+        .map_or([f64::INFINITY; 2], |m| [m.travel[0], m.travel[1]]);
+    // What is bored without a mill is bored on the lathe, after all else is drilled.
+    let late: Vec<(&Hole, &str)> = if hand {
+        let (bored, rest) = order
+            .into_iter()
+            .partition(|(h, _)| is_bored(work, &h.fitted));
+        order = rest;
+        bored
+    } else {
+        Vec::new()
+    };
+    if hand {
+        laid_out(work, p);
+    }
+    for zone in zones(work, p, order, travel) {
+        if !hand {
+            set_up(work, p, &zone);
+        }
+        places(work, &zone.holes, readout, On::Mill);
+    }
+    if !late.is_empty() {
+        on_the_lathe(work, &late);
+    }
+    let (_, spindle) = mill(work);
+    if hand && !late.is_empty() {
+        let (machine, _) = mill(work);
+        work.set_up(
+            "Corners and marks",
+            &machine,
+            "clamped on wood",
+            "the scribed lines",
+            2.0,
+        );
+    }
+    corners(work, p, spindle);
+    for (name, at) in &p.marks {
+        let at = work.xy(*at);
+        work.step(Step {
+            text: format!("Mark {} with the centre drill", words::spoken(name)),
+            tool: "centre drill 3".to_owned(),
+            at,
+            why: "no hole is called for there".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+    }
+    if readout.is_none() && p.holes.len() > 1 {
+        work.step(Step {
+            text: "Measure the centre distances over pins before the work leaves the vise".to_owned(),
+            tool: "pins, caliper or micrometer".to_owned(),
+            check: distances(work, p),
+            why: if hand {
+                "laid out by hand a place is good to a tenth: what matters is found here".to_owned()
+            } else {
+                "dials come to every place from the same side, so that the screw's backlash is taken up; here it shows".to_owned()
+            },
+            minutes: 4.0,
+            ..Step::default()
+        });
+    }
+}
+
+/// Holes that one clamping reaches, and what its zero is picked up from.
+struct Zone<'a> {
+    holes: Vec<(&'a Hole, &'a str)>,
+    /// A finished hole, or none for the edges.
+    from: Option<(&'a Hole, &'a str)>,
+    /// How far the table is left of where the edges would be; only without a hole to pick up.
+    moved: f64,
+    first: bool,
+}
+
+/// Parts the holes by what the table travels along the longer side; what lies beyond is clamped again.
+fn zones<'a>(
+    work: &mut Work,
+    p: &Plate,
+    order: Vec<(&'a Hole, &'a str)>,
+    travel: [f64; 2],
+) -> Vec<Zone<'a>> {
+    let [low, high] = p.outline.bounds();
+    let size = [high[0] - low[0], high[1] - low[1]];
+    let axis = usize::from(size[1] > size[0]);
+    let (long, across) = (size[axis], size[1 - axis]);
+    let all = |holes| {
+        vec![Zone {
+            holes,
+            from: None,
+            moved: 0.0,
+            first: true,
+        }]
+    };
+    let reach = |h: &Hole| h.at[axis] - low[axis];
+    let farthest = order.iter().map(|(h, _)| reach(h)).fold(0.0, f64::max);
+    if across > travel[1] {
+        let (a, b) = (work.mm(across), work.mm(travel[1]));
+        work.finding(
+            Grade::WayRound,
+            format!("the plate is {a} across, the mill travels {b} that way"),
+            "turn it round after the near half and pick up a finished hole with a pin or an indicator",
+        );
+    }
+    if farthest <= travel[0] {
+        return all(order);
+    }
+    let (a, b) = (work.mm(long), work.mm(travel[0]));
+    work.finding(
+        Grade::WayRound,
+        format!("holes stand over a length of {a}, the mill travels {b}"),
+        "clamped again as the sheet says: a finished hole is picked up with a pin in between",
+    );
+    let mut zones: Vec<Zone> = Vec::new();
+    let mut left = order;
+    let mut start = 0.0;
+    let mut from = None;
+    let mut moved = 0.0;
+    while !left.is_empty() && zones.len() < 40 {
+        let (here, later): (Vec<_>, Vec<_>) = left
+            .into_iter()
+            .partition(|(h, _)| reach(h) <= start + travel[0] + 1e-9);
+        left = later;
+        let last = here
+            .iter()
+            .copied()
+            .max_by(|a, b| reach(a.0).total_cmp(&reach(b.0)));
+        let first = zones.is_empty();
+        if !here.is_empty() {
+            zones.push(Zone {
+                holes: here,
+                from,
+                moved,
+                first,
+            });
+        }
+        match last {
+            Some(last) if reach(last.0) > start + 1e-6 => {
+                start = reach(last.0);
+                from = Some(last);
+                moved = 0.0;
+            }
+            _ => {
+                start += travel[0];
+                from = None;
+                moved = start;
+            }
+        }
+    }
+    if !left.is_empty() {
+        zones.extend(all(left));
+    }
+    zones
+}
+
+fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
+    let [low, high] = p.outline.bounds();
+    let (machine, _) = mill(work);
+    let across = if p.is_box() {
+        (high[0] - low[0]).min(high[1] - low[1])
+    } else {
+        width_of(work)
+    };
+    let held = held(work, across);
+    let edge = held.edge();
+    let zero = match (zone.from, zone.first) {
+        (Some((h, letter)), _) => format!(
+            "a pin in {letter}, which is finished: it stands at {}",
+            work.xy(h.at)
+        ),
+        (None, false) => format!(
+            "edge finder on {edge}; along it a stop at {} from the first end, set with a rule and a square",
+            work.mm(zone.moved)
+        ),
+        (None, true) if p.datum_hole => format!(
+            "edge finder on the stop end and {edge}, then move to x {} y {} from them: there the datum hole is made and the dials are set to zero",
+            work.read(-low[0]),
+            work.read(-low[1])
+        ),
+        (None, true) => format!(
+            "edge finder on the stop end and {edge}; zero of the drawing lies x {} y {} from them",
+            work.read(-low[0]),
+            work.read(-low[1])
+        ),
+    };
+    let hub = if p.ends.iter().any(|e| e.hub.is_some()) {
+        "; hub up"
+    } else {
+        ""
+    };
+    let holding = held.words(&format!(" clear of the holes, stop against the end{hub}"));
+    let title = if zone.first {
+        "Holes at coordinates"
+    } else {
+        "Holes at coordinates, clamped again further along"
+    };
+    work.set_up(title, &machine, holding, zero, 12.0);
+}
+
+/// Places scribed and punched for the drill press.
+fn laid_out(work: &mut Work, p: &Plate) {
+    let [low, _] = p.outline.bounds();
+    let (machine, _) = mill(work);
+    let zero = format!(
+        "the long edge and the squared end; zero of the drawing lies x {} y {} from them",
+        work.mm(-low[0]),
+        work.mm(-low[1])
+    );
+    work.set_up(
+        "Lay out",
+        "bench",
+        "on the flat plate, against an angle block",
+        zero,
+        6.0,
+    );
+    let count = p.holes.len() + 2 * p.slots.len() + p.marks.len();
+    work.step(Step {
+        text: "Blue it, scribe every place from the two good edges, punch lightly, look through a glass, then punch deep".to_owned(),
+        tool: "height gauge or scribing block, punch".to_owned(),
+        at: "the table of holes on the drawing".to_owned(),
+        check: "centre distances with dividers or caliper from punch to punch".to_owned(),
+        why: "a drill starts where the punch was".to_owned(),
+        minutes: 4.0 + 2.0 * count as f64,
+        ..Step::default()
+    });
+    work.set_up(
+        "Holes",
+        &machine,
+        "clamped on wood, against turning",
+        "the punch marks",
+        4.0,
+    );
+}
+
+/// Bores without a mill: the plate on the faceplate, each place set to run true.
+fn on_the_lathe(work: &mut Work, holes: &[(&Hole, &str)]) {
+    let lathe = work
+        .lathe()
+        .map(|l| (format!("lathe {}", l.name), &l.speeds));
+    let Some((machine, _)) = &lathe else {
+        work.finding(
+            Grade::Cannot,
+            "bores in a plate want a mill or a lathe with a faceplate",
+            "ream them to a size this shop has, or order the part",
+        );
+        places(work, holes, None, On::Mill);
+        return;
+    };
+    work.set_up(
+        "Bores",
+        &machine.clone(),
+        "faceplate or four-jaw chuck, the punch mark set to run true with a centre finder; each bore by itself",
+        "the bore runs true",
+        20.0 * holes.len() as f64,
+    );
+    work.caution(super::bits::Caution::OutOfBalance);
+    places(work, holes, None, On::Lathe);
+}
+
+/// Holes of one clamping; what is alike and lies side by side in the order is told once.
+fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On) {
+    let spindle = match on {
+        On::Mill => mill(work).1,
+        On::Lathe => work.lathe().map(|l| &l.speeds),
+    };
+    let rank = |h: &Hole| usize::from(h.at[0].abs() >= 1e-9 || h.at[1].abs() >= 1e-9);
     let mut done = 0;
     while done < order.len() {
         let (first, letter) = order[done];
@@ -87,6 +317,8 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
                     h.fitted == first.fitted
                         && h.blind == first.blind
                         && h.place == first.place
+                        && h.counterbore == first.counterbore
+                        && h.countersink == first.countersink
                         && rank(h) != 0
                 })
                 .collect()
@@ -139,7 +371,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         let wanted = Wanted {
             name: name.clone(),
             fitted: &first.fitted,
-            on: On::Mill,
+            on,
             at: if group.len() > 1 {
                 "each place".to_owned()
             } else {
@@ -149,31 +381,11 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             through: first.through,
             spindle,
             count: group.len(),
+            open: None,
+            over: 0.0,
         };
         make(work, &wanted);
         counter(work, first, &name, group.len(), spindle);
-    }
-    corners(work, p, spindle);
-    for (name, at) in &p.marks {
-        let at = work.xy(*at);
-        work.step(Step {
-            text: format!("Mark {} with the centre drill", words::spoken(name)),
-            tool: "centre drill 3".to_owned(),
-            at,
-            why: "no hole is called for there".to_owned(),
-            minutes: 1.0,
-            ..Step::default()
-        });
-    }
-    if readout.is_none() && p.holes.len() > 1 {
-        work.step(Step {
-            text: "Measure the centre distances over pins before the work leaves the vise".to_owned(),
-            tool: "pins, caliper or micrometer".to_owned(),
-            check: distances(work, p),
-            why: "dials come to every place from the same side, so that the screw's backlash is taken up; here it shows".to_owned(),
-            minutes: 4.0,
-            ..Step::default()
-        });
     }
 }
 
@@ -195,12 +407,7 @@ fn distances(work: &Work, p: &Plate) -> String {
     };
     let named = names(p);
     let mut all = Vec::new();
-    for h in p
-        .holes
-        .iter()
-        .filter(|h| h.name != first.name && h.place.is_some())
-        .take(6)
-    {
+    for h in p.holes.iter().filter(|h| h.name != first.name).take(6) {
         let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
         let letter = |name: &str| {
             let at = p.holes.iter().position(|h| h.name == name);
@@ -219,10 +426,11 @@ fn distances(work: &Work, p: &Plate) -> String {
 fn counter(work: &mut Work, h: &Hole, name: &str, count: usize, spindle: Option<&Spindle>) {
     if let Some([d, depth]) = h.counterbore {
         let rpm = work.rpm(Tool::EndMill, d, spindle);
+        let tool = counterbore(work, d);
         let (d, depth) = (work.mm(d), work.mm(depth));
         work.step(Step {
             text: format!("Counterbore {name} ⌀{d} x {depth} deep"),
-            tool: format!("counterbore or end mill {d}"),
+            tool,
             rpm,
             check: format!("depth {depth}: the head lies below the face"),
             minutes: 2.0 * count as f64,
@@ -243,15 +451,52 @@ fn counter(work: &mut Work, h: &Hole, name: &str, count: usize, spindle: Option<
     }
 }
 
-/// Holes so near to one another that no metal is left between them.
+/// What sinks a head's room of this diameter: an end mill of it, else a counterbore that has to be there.
+fn counterbore(work: &mut Work, d: f64) -> String {
+    let mills = work.shop().map(|s| s.tools.end_mills.clone());
+    match mills {
+        Some(mills) if mills.iter().any(|m| (m - d).abs() < 1e-6) => work.tool("end mill", d),
+        Some(mills) => {
+            let shown = work.mm(d);
+            let larger = mills
+                .iter()
+                .copied()
+                .filter(|m| *m > d && *m < 1.25 * d)
+                .min_by(f64::total_cmp);
+            let advice = match larger {
+                Some(m) => format!(
+                    "make it {}: an end mill of that is there; or buy the counterbore",
+                    work.mm(m)
+                ),
+                None => "buy a counterbore with a pilot".to_owned(),
+            };
+            work.finding(
+                Grade::WayRound,
+                format!("neither end mill nor counterbore {shown}"),
+                advice,
+            );
+            work.tool("counterbore", d)
+        }
+        None => work.tool("counterbore", d),
+    }
+}
+
+/// Least metal between two holes, mm (common practice).
+const WALL: f64 = 1.0;
+
+/// Holes so near to one another that no metal is left between them, or too little to stand the tools.
 fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
     for (i, (a, first)) in order.iter().enumerate() {
         for (b, second) in &order[i + 1..] {
             let far = (a.at[0] - b.at[0]).hypot(a.at[1] - b.at[1]);
             let across = f64::midpoint(a.diameter(), b.diameter());
             // A hole about the same centre is a step of one hole.
-            if far > 1e-6 && far < across + 0.2 {
-                let (far, across) = (work.mm(far), work.mm(across));
+            if far < 1e-6 || far > across + WALL - 1e-9 {
+                continue;
+            }
+            let left = far - across;
+            let (far, across) = (work.mm(far), work.mm(across));
+            if left < 0.2 {
                 work.finding(
                     Grade::WayRound,
                     format!(
@@ -261,6 +506,12 @@ fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
                 );
                 return;
             }
+            let left = work.mm(left);
+            work.finding(
+                Grade::WayRound,
+                format!("{left} of metal is left between {first} and {second}"),
+                "the second drill breaks into the first: bore it, or move them apart to a wall of one millimetre at least",
+            );
         }
     }
 }
@@ -269,9 +520,21 @@ fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
 fn spanned(group: &[(&Hole, &str)]) -> String {
     let mut all: Vec<&str> = group.iter().map(|g| g.1).collect();
     all.sort_by_key(|l| (l.len(), *l));
+    // Letters of one family, numbered without a gap, are a span; all others are named.
+    let number = |l: &str| {
+        let digits = l.trim_start_matches(|c: char| !c.is_ascii_digit());
+        let family = l.strip_suffix(digits).unwrap_or(l);
+        digits.parse::<u32>().ok().map(|n| (family.to_owned(), n))
+    };
+    let numbers: Option<Vec<(String, u32)>> = all.iter().map(|l| number(l)).collect();
+    let runs = numbers.is_some_and(|n| {
+        n.windows(2)
+            .all(|w| w[0].0 == w[1].0 && w[1].1 == w[0].1 + 1)
+    });
     match all.as_slice() {
-        [first, .., last] if all.len() > 2 => format!("{first} to {last}"),
-        many => many.join(" and "),
+        [first, .., last] if all.len() > 2 && runs => format!("{first} to {last}"),
+        [but @ .., last] if !but.is_empty() => format!("{} and {last}", but.join(", ")),
+        many => many.join(""),
     }
 }
 

@@ -2,12 +2,13 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
+use super::blind;
 use crate::finding::Grade;
 use crate::part::{cut, cut_size};
 use crate::speeds::{Tool, drill_feed};
-use crate::words;
+use crate::{tap_drill, words};
 use elements::cutting::ream_stock;
-use elements::threads::{metric, tap, unified};
+use elements::threads::tap;
 use machine::equipment::{Drill, Spindle};
 use machine::fitting::{Cut, Fitted, Sized};
 use quantity::Thread;
@@ -33,20 +34,29 @@ pub(super) struct Wanted<'a> {
     pub(super) spindle: Option<&'a Spindle>,
     /// A step comes once for several holes: how many.
     pub(super) count: usize,
+    /// A hole of this diameter is there already, on the same axis.
+    pub(super) open: Option<f64>,
+    /// How much deeper than through it goes, past the place where the part comes off the bar.
+    pub(super) over: f64,
 }
 
 /// Leftover for a boring tool, mm on diameter (common practice).
 const BORE_STOCK: f64 = 1.0;
+/// The least that a boring tool still cuts clean, mm on diameter (common practice).
+const LEAST_STOCK: f64 = 0.4;
 /// From here on a drill follows a smaller one (common practice).
 const PILOT_FROM: f64 = 9.0;
 
 pub(super) fn make(work: &mut Work, hole: &Wanted) {
-    let depth = hole.blind.unwrap_or(hole.through);
+    let depth = hole.blind.unwrap_or(hole.through + hole.over);
     let deep = match hole.blind {
         Some(b) => format!("{} deep", work.mm(b)),
+        None if hole.over > 0.0 => format!("{} deep, past the cut", work.mm(depth)),
         None => "through".to_owned(),
     };
-    centre(work, hole);
+    if hole.open.is_none() {
+        centre(work, hole);
+    }
     match hole.fitted {
         Fitted::Tapped {
             thread,
@@ -67,7 +77,7 @@ fn times(n: usize) -> f64 {
     n.max(1) as f64
 }
 
-fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
+pub(super) fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
     if step.at.is_empty() {
         step.at.clone_from(&hole.at);
     }
@@ -92,7 +102,7 @@ fn centre(work: &mut Work, hole: &Wanted) {
 }
 
 /// The largest drill that is no larger than `most`.
-fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
+pub(super) fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
     let shop = work.shop()?;
     let largest = shop
         .tools
@@ -103,7 +113,7 @@ fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
 }
 
 /// Drills to a diameter, through a pilot when large. Without a shop any drill is there.
-fn drill(
+pub(super) fn drill(
     work: &mut Work,
     hole: &Wanted,
     name: &str,
@@ -125,7 +135,15 @@ fn drill(
             sizes.insert(0, (name, d, String::new()));
         }
     }
-    let last = sizes.len() - 1;
+    // What is open already is not drilled again; a drill follows it as it would a pilot.
+    if let Some(open) = hole.open {
+        sizes.retain(|(_, d, _)| *d > open + 0.5);
+    }
+    let last = sizes.len().saturating_sub(1);
+    let clear = match sizes.last() {
+        Some((_, d, _)) => blind::deep_drill(work, hole, *d, depth),
+        None => "",
+    };
     for (n, (name, d, check)) in sizes.into_iter().enumerate() {
         let rpm = work.rpm(Tool::Drill, d, hole.spindle);
         let feed = drill_feed(d);
@@ -136,7 +154,7 @@ fn drill(
                 text: if n < last {
                     format!("Pilot {} {deep}", hole.name)
                 } else {
-                    format!("Drill {} {deep}", hole.name)
+                    format!("Drill {} {deep}{clear}", hole.name)
                 },
                 tool: format!("drill {name}"),
                 rpm,
@@ -213,15 +231,49 @@ fn no_way(work: &mut Work, hole: &Wanted) {
     );
 }
 
-fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
-    let has = work.shop().is_none_or(|s| {
+fn has_reamer(work: &Work, size: &Sized) -> bool {
+    work.shop().is_none_or(|s| {
         s.tools.reamers.iter().any(|r| {
             (r.nominal - size.nominal).abs() < 1e-6
                 && r.limits.most() <= size.limits.most() + 1e-6
                 && r.limits.least() >= size.limits.least() - 1e-6
         })
-    });
-    if !has {
+    })
+}
+
+/// A hole that a boring tool finishes: written so, or no reamer of its size is there and something bores it.
+pub(super) fn is_bored(work: &Work, fitted: &Fitted) -> bool {
+    let Some(size) = cut_size(fitted) else {
+        return false;
+    };
+    match cut(fitted) {
+        Some(Cut::Bore) => true,
+        Some(Cut::Ream) => {
+            let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
+            !has_reamer(work, size) && blind::lathe_bores(work, size.nominal, enters)
+        }
+        _ => false,
+    }
+}
+
+fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
+    let has = has_reamer(work, size);
+    // What a reamer that is not here would make is bored; where nothing bores it, the reamer has to be bought.
+    let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
+    let bores = !out_of_reach(work, hole.on, size.nominal, enters)
+        || hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters);
+    if !has && !bores {
+        let shown = format!("{} {}", work.mm(size.nominal), size.class);
+        let advice = blind::instead(work, hole, size);
+        work.finding(
+            Grade::Cannot,
+            format!(
+                "no reamer {shown} for {}, and nothing here bores it",
+                hole.name
+            ),
+            advice,
+        );
+    } else if !has {
         let shown = format!("{} {}", work.mm(size.nominal), size.class);
         work.finding(
             Grade::WayRound,
@@ -249,7 +301,8 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
         no_way(work, hole);
         return;
     };
-    drill(work, hole, &name, d, depth, deep, String::new());
+    let (drilled, full) = blind::before_reaming(work, hole, d, deep);
+    drill(work, hole, &name, d, depth, &drilled, String::new());
     let left = size.nominal - d;
     if left > stock.1 + 0.25 {
         let left = work.mm(left);
@@ -274,10 +327,10 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
         hole,
         Step {
             text: format!(
-                "Ream {} {deep}, one pass, oil; never turn it backwards",
+                "Ream {} {full}, one pass, oil; never turn it backwards",
                 hole.name
             ),
-            tool: format!("reamer {} {}", words::number(size.nominal, 3), size.class),
+            tool: format!("reamer {} {}", reamer_size(work, size.nominal), size.class),
             rpm,
             feed: Some(feed),
             check,
@@ -288,19 +341,28 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     );
 }
 
-/// Whether this shop has nothing that bores to a diameter.
-fn out_of_reach(work: &Work, on: On, diameter: f64) -> bool {
+/// A reamer by its size: to the thousandth, in an inch file by its fraction.
+fn reamer_size(work: &Work, d: f64) -> String {
+    if work.bench.unit == quantity::Unit::Inch {
+        words::tool_size(d, work.bench.unit)
+    } else {
+        words::number(d, 3)
+    }
+}
+
+/// Whether this shop has nothing that goes into a hole of one diameter and bores it to another.
+pub(super) fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> bool {
     work.shop().is_some_and(|shop| {
         let reach = match on {
             On::Mill => shop.tools.boring_head,
             On::Lathe => shop.tools.boring,
         };
-        !reach.is_some_and(|[low, high]| (low..=high).contains(&diameter))
+        !reach.is_some_and(|[low, high]| diameter <= high + 1e-9 && enters >= low - 1e-9)
     })
 }
 
 fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
-    let (what, where_else) = match hole.on {
+    let (mut what, where_else) = match hole.on {
         On::Mill => (
             "boring head",
             "bore it in the four-jaw chuck of the lathe, the hole set to run true",
@@ -310,21 +372,46 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             "open it with the nearest reamer or drill, or order the part",
         ),
     };
-    if out_of_reach(work, hole.on, size.nominal) {
+    // A bar has to go into the hole before it can bore it.
+    let enters = match work.shop() {
+        Some(_) => drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter),
+        None => size.nominal,
+    };
+    if out_of_reach(
+        work,
+        hole.on,
+        size.nominal,
+        enters.max(hole.open.unwrap_or(0.0)),
+    ) {
         let shown = work.mm(size.nominal);
-        let grade = if hole.on == On::Mill && work.lathe().is_some() {
-            Grade::WayRound
+        if hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters) {
+            what = "boring bar, the plate in the lathe";
+            work.finding(
+                Grade::WayRound,
+                format!("no boring head reaches {shown} at {}", hole.name),
+                where_else,
+            );
         } else {
-            Grade::Cannot
-        };
-        work.finding(
-            grade,
-            format!("no {what} reaches {shown} at {}", hole.name),
-            where_else,
-        );
+            let advice = blind::instead(work, hole, size);
+            work.finding(
+                Grade::Cannot,
+                format!("no {what} reaches {shown} at {}", hole.name),
+                advice,
+            );
+        }
     }
-    let under = size.nominal - BORE_STOCK;
+    // As much left as makes round, but the tool has to enter.
+    let least = work.shop().and_then(|s| match hole.on {
+        On::Mill => s.tools.boring_head,
+        On::Lathe => s.tools.boring,
+    });
+    let mut under = size.nominal - BORE_STOCK;
+    if least.is_some_and(|[low, _]| drill_up_to(work, under).is_some_and(|d| d.diameter < low)) {
+        under = size.nominal - LEAST_STOCK;
+    }
+    let under = blind::largest(hole, under);
     let found = match work.shop() {
+        _ if hole.open.is_some_and(|o| o > under - 2.0) => hole.open.map(|o| (String::new(), o)),
         Some(_) => drill_up_to(work, under).map(|d| (d.name.clone(), d.diameter)),
         None => Some((words::number(under.floor(), 0), under.floor())),
     };
@@ -337,7 +424,20 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         no_way(work, hole);
         return;
     };
-    drill(work, hole, &name, d, depth, deep, String::new());
+    let (begun, point) = blind::before_boring(work, hole, d, deep);
+    drill(
+        work,
+        hole,
+        &name,
+        d,
+        point.unwrap_or(depth),
+        &begun,
+        String::new(),
+    );
+    if cut(hole.fitted) == Some(Cut::Drill) && size.limits.tolerance() > 0.1 {
+        clearance(work, hole, size, what, deep);
+        return;
+    }
     let target = size.limits.middle();
     let rough = ((target - 0.5) * 10.0).floor() / 10.0;
     if rough > d {
@@ -350,8 +450,13 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         hole,
         Step {
             text: format!(
-                "Bore {}: {}, {} and {}, then measure; the last cut is what is missing, then once more at the same setting",
+                "Bore {}{}: {}, {} and {}, then measure; the last cut is what is missing, then once more at the same setting",
                 hole.name,
+                if hole.blind.is_some() {
+                    format!(" {deep}, the floor faced flat")
+                } else {
+                    String::new()
+                },
                 work.read(target - 0.2),
                 work.read(target - 0.1),
                 work.read(target - 0.05)
@@ -381,6 +486,30 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             },
         );
     }
+}
+
+/// A hole for a screw or a pipe that no drill makes: one cut to size.
+fn clearance(work: &mut Work, hole: &Wanted, size: &Sized, tool: &str, deep: &str) {
+    let rpm = work.rpm(Tool::Boring, size.nominal, hole.spindle);
+    let text = format!(
+        "Bore {} to {} {deep}",
+        hole.name,
+        work.mm(size.limits.middle())
+    );
+    let check = format!("hole {} (caliper)", words::limits(size, work.bench.unit));
+    push(
+        work,
+        hole,
+        Step {
+            text,
+            tool: tool.to_owned(),
+            rpm,
+            feed: Some(0.08),
+            check,
+            minutes: 8.0,
+            ..Step::default()
+        },
+    );
 }
 
 fn why_bore(fitted: &Fitted) -> &'static str {
@@ -428,7 +557,7 @@ fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
     }
 }
 
-fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
+pub(super) fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
     let rpm = work.rpm(Tool::Boring, to, hole.spindle);
     let shown = work.mm(to);
     let tool = if hole.on == On::Mill {
@@ -491,37 +620,19 @@ fn tapped(
             format!("no tap {} for {}", thread.name, hole.name),
             advice,
         );
-    }
-    let all: Vec<f64> = work.shop().map_or_else(Vec::new, |s| {
-        s.tools.drills.iter().map(|d| d.diameter).collect()
-    });
-    let limits = if thread.inch {
-        unified::limits(thread.major, thread.pitch, thread.major).ok()
-    } else {
-        metric::limits(thread.major, thread.pitch).ok()
-    };
-    // The same drill as the study of parts names.
-    let best = tap::usual(thread.major, thread.pitch, &all, limits.as_ref());
-    let (name, d) = match (best, work.shop()) {
-        (Some(best), Some(shop)) => shop
-            .tools
-            .drills
-            .get(best.index)
-            .map_or((String::new(), best.drill), |d| {
-                (d.name.clone(), d.diameter)
-            }),
-        _ => {
-            let d = ((thread.major - thread.pitch) * 10.0).round() / 10.0;
-            if work.shop().is_some() {
-                work.finding(
-                    Grade::Cannot,
-                    format!("no tap drill for {} at {}", thread.name, hole.name),
-                    format!("buy drill {}", words::number(d, 1)),
-                );
-            }
-            (words::number(d, 1), d)
+        if cuts && super::threads::inside(work, hole, thread, full, depth, deep) {
+            return;
         }
-    };
+    }
+    let found = tap_drill::for_thread(thread, work.shop());
+    let (name, d) = (found.name, found.diameter);
+    if !found.there {
+        work.finding(
+            Grade::Cannot,
+            format!("no tap drill for {} at {}", thread.name, hole.name),
+            format!("buy drill {name}"),
+        );
+    }
     // A blind thread needs room for the point of the tap: four pitches (common practice).
     let depth = match (hole.blind, full) {
         (Some(b), Some(f)) => b.max(f + 4.0 * thread.pitch).min(hole.through),

@@ -1,16 +1,30 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod angles;
+mod arc_slot;
+mod bends;
 mod bits;
+mod blank;
+mod blind;
 mod cam;
 mod coordinates;
+mod diameters;
+mod harden;
+mod held;
 mod holes;
+mod joined;
 mod off_axis;
 mod outline;
 mod plate;
+mod slots;
+pub(crate) mod solid;
 mod teeth;
+mod threads;
 mod turned;
 
 pub use bits::general;
+pub use outline::disc as is_disc;
+pub use teeth::reading as tooth_place;
 
 use crate::finding::Finding;
 use crate::part::{Form, Part};

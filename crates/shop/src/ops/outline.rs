@@ -1,11 +1,13 @@
 //! The outline of a plate: sawn to its template, straight sides in the vise, round ends on the rotary table or stepped off.
 
 use super::Step;
-use super::bits::{Work, cutting};
+use super::bits::{Caution, Work, cutting};
+use super::blank::{by_hand, from_plate, width_of};
 use super::plate::mill;
 use crate::contour::{P, Side};
 use crate::finding::Grade;
-use crate::part::{Opening as _, Plate, diameter};
+use crate::letters::names;
+use crate::part::{Hole, Opening, Plate, diameter};
 use crate::speeds::Tool;
 use crate::words;
 
@@ -19,6 +21,16 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         .shop()
         .and_then(|s| s.saws.first())
         .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+    let all = p.outline.sides();
+    let lines: Vec<(P, P)> = all
+        .iter()
+        .filter_map(|s| match *s {
+            Side::Line { from, to } if s.length() > 1.0 => Some((from, to)),
+            _ => None,
+        })
+        .collect();
+    let (stay, lines): (Vec<_>, Vec<_>) = lines.into_iter().partition(|l| stays(work, p, *l));
+    let disc = disc(p);
     work.set_up(
         "Outline, rough",
         &saw,
@@ -26,10 +38,18 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         "the template's cross over the datum",
         3.0,
     );
+    let kept = match stay.as_slice() {
+        [] => String::new(),
+        [_] => "; one side lies on the good edge of the blank and stays".to_owned(),
+        many => format!(
+            "; {} sides lie on good edges of the blank and stay",
+            many.len()
+        ),
+    };
+    let outside = work.allowance(SAWN);
     work.step(Step {
         text: format!(
-            "Glue the template on over the finished holes and saw {} outside its line",
-            work.mm(SAWN)
+            "Glue the template on over the finished holes and saw {outside} outside its line{kept}"
         ),
         tool: "saw".to_owned(),
         why: "holes first: a blank with straight edges is held better than a shaped one".to_owned(),
@@ -38,6 +58,11 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     });
     // The flank of a cam is cut from its table.
     if p.cams.iter().any(crate::cams::CamCut::is_outline) {
+        return;
+    }
+    if let Some((centre, radius)) = disc
+        && turned(work, p, centre, radius)
+    {
         return;
     }
     let (machine, spindle) = mill(work);
@@ -52,22 +77,46 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
                 .min_by(f64::total_cmp)
         })
         .unwrap_or(10.0);
+    if by_hand(work) {
+        hand(work, p, &lines, &all);
+        return;
+    }
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    let tool = format!("end mill {}", words::number(cutter, 2));
-    let sides = p.outline.sides();
-    let lines: Vec<(P, P)> = sides
-        .iter()
-        .filter_map(|s| match *s {
-            Side::Line { from, to } if s.length() > 1.0 => Some((from, to)),
-            _ => None,
-        })
-        .collect();
+    let tool = work.tool("end mill", cutter);
+    let sides = all;
+    let travel = work
+        .mill()
+        .map_or(f64::INFINITY, |m| m.travel[0].max(m.travel[1]));
+    let (long, lines): (Vec<_>, Vec<_>) = lines
+        .into_iter()
+        .partition(|(a, b)| (b[0] - a[0]).hypot(b[1] - a[1]) > travel);
+    for (from, to) in long {
+        let far = work.mm((to[0] - from[0]).hypot(to[1] - from[1]));
+        work.finding(
+            Grade::WayRound,
+            format!("a side of {far} is longer than the mill travels"),
+            "saw and file it to the template's line, or have the outline cut by its DXF",
+        );
+        work.step(Step {
+            text: format!("File the side of {far} to the template's line"),
+            tool: "file".to_owned(),
+            at: format!("{} to {}", work.near(from), work.near(to)),
+            check: "straightedge".to_owned(),
+            minutes: 15.0,
+            ..Step::default()
+        });
+    }
     if !lines.is_empty() {
+        let pins = p.holes.len() > 1;
         work.set_up(
             "Straight sides",
             &machine,
-            "vise, side level: two pins in the holes on parallels, or an indicator along the line",
-            "top of the pins",
+            if pins {
+                "vise, side level: close pins in two holes, their heights as the step says, a block over the jaws"
+            } else {
+                "vise, side level: protractor or sine bar against the squared end or the long edge"
+            },
+            if pins { "top of the pins" } else { "top of the finished edge" },
             8.0 + 4.0 * lines.len() as f64,
         );
         for (from, to) in lines {
@@ -79,22 +128,20 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
             };
             let long = (to[0] - from[0]).hypot(to[1] - from[1]);
             // Between two ends the centres guide it; a free side is found by its places alone.
-            let free = !matches!((near(from), near(to)), (Some(a), Some(b)) if a.name != b.name);
-            let (over, check) = match (near(from), near(to)) {
-                (Some(a), Some(b)) if a.name != b.name => (
-                    format!(
-                        "touching the ends about {} and {}",
-                        words::spoken(&a.name),
-                        words::spoken(&b.name)
-                    ),
-                    format!(
-                        "{} and {} from the two centres",
-                        work.mm(a.radius),
-                        work.mm(b.radius)
-                    ),
+            let over = match (near(from), near(to)) {
+                (Some(a), Some(b)) if a.name != b.name => format!(
+                    "touching the ends about {} and {}",
+                    words::spoken(&a.name),
+                    words::spoken(&b.name)
                 ),
-                _ => ("between the places".to_owned(), String::new()),
+                _ => format!("from {} to {}", work.near(from), work.near(to)),
             };
+            let (set, check) = pinned(work, p, from, to).unwrap_or_else(|| {
+                (
+                    format!("{}° to the long edge", words::number(acute(angle), 3)),
+                    "protractor; the template's line".to_owned(),
+                )
+            });
             work.step(Step {
                 text: format!(
                     "Mill the side {over}, {}° to x",
@@ -103,11 +150,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
                 tool: tool.clone(),
                 rpm,
                 feed: Some(0.08),
-                at: if free {
-                    format!("{} to {}", work.xy(from), work.xy(to))
-                } else {
-                    format!("{} to {}", work.near(from), work.near(to))
-                },
+                at: set,
                 check,
                 minutes: 5.0 + 2.0 * cutting(long, 0.08, rpm.unwrap_or(500.0)),
                 ..Step::default()
@@ -117,7 +160,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     let plain = plain_corners(work, p);
     let round = sides.iter().any(|s| match s {
         Side::Arc { centre, sweep, .. } => {
-            !(by_file(p, s) || *sweep < 0.0 && plain.iter().any(|c| c.at == *centre))
+            !(by_file(work, p, s) || *sweep < 0.0 && plain.iter().any(|c| c.at == *centre))
         }
         Side::Line { .. } => false,
     });
@@ -172,7 +215,7 @@ fn rotary(
             .iter()
             .find(|e| (e.at[0] - centre[0]).hypot(e.at[1] - centre[1]) < 1e-6)
             .map(|e| words::spoken(&e.name));
-        if by_file(p, side) || plain.iter().any(|c| c.at == centre) {
+        if by_file(work, p, side) || plain.iter().any(|c| c.at == centre) {
             continue;
         }
         let path = elements::setups::cutter_radius(radius, cutter, outside);
@@ -211,7 +254,7 @@ fn rotary(
         };
         work.step(Step {
             text: format!("{what}: cutter {} off the middle, table from {}° to {}°{turns}, against the cutter", work.read(path), degrees(-to), degrees(-from)),
-            tool: format!("end mill {}", words::number(cutter, 2)),
+            tool: work.tool("end mill", cutter),
             rpm,
             feed: Some(0.06),
             at: format!("offset {}", work.read(path)),
@@ -259,8 +302,8 @@ pub(super) fn plain_corners(work: &Work, p: &Plate) -> Vec<PlainCorner> {
         .collect()
 }
 
-/// Rounded corners about nothing are filed to the template's line.
-fn by_file(p: &Plate, side: &Side) -> bool {
+/// Rounded corners about nothing are filed to the template's line, and what swings too far for the rotary table.
+fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
     const MOST: f64 = 15.0;
     let Side::Arc {
         centre,
@@ -272,27 +315,283 @@ fn by_file(p: &Plate, side: &Side) -> bool {
         return false;
     };
     let near = |at: P| (at[0] - centre[0]).hypot(at[1] - centre[1]) < 1e-6;
-    sweep > 0.0 && radius <= MOST && !p.holes.iter().any(|h| near(h.at))
+    let sits = p.holes.iter().any(|h| near(h.at));
+    if sweep > 0.0 && radius <= MOST && !sits {
+        return true;
+    }
+    // Work on a pin may stand out over the table; work that is only clamped hardly (common practice).
+    let swings = p
+        .outline
+        .vertices
+        .iter()
+        .map(|v| (v.at[0] - centre[0]).hypot(v.at[1] - centre[1]))
+        .fold(0.0, f64::max);
+    work.rotary()
+        .is_some_and(|t| swings > t.diameter * if sits { 2.0 } else { 1.0 })
 }
 
-/// Corners that are filed.
-pub(super) fn filed(work: &mut Work, p: &Plate) {
+/// A line of the outline that lies on an edge of the blank that is good: the bar's own, the one that was milled, the end that was faced.
+fn stays(work: &Work, p: &Plate, (from, to): (P, P)) -> bool {
+    let [low, high] = p.outline.bounds();
+    let size = [high[0] - low[0], high[1] - low[1]];
+    let long = usize::from(size[1] > size[0]);
+    let on = |axis: usize, at: f64| (from[axis] - at).abs() < 1e-6 && (to[axis] - at).abs() < 1e-6;
+    let own = (width_of(work) - size[1 - long]).abs() < 0.05 && !from_plate(work);
+    on(1 - long, low[1 - long]) || on(long, low[long]) || own && on(1 - long, high[1 - long])
+}
+
+/// An angle as it is set against an edge: at most 90°.
+fn acute(angle: f64) -> f64 {
+    let a = angle.rem_euclid(180.0);
+    a.min(180.0 - a)
+}
+
+/// Heights of the side over pins in two holes: they set its direction and measure it.
+fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
+    let named = names(p);
+    let long = (to[0] - from[0]).hypot(to[1] - from[1]);
+    let u = [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
+    // The inside lies to the left.
+    let below = |at: P| u[0] * (at[1] - from[1]) - u[1] * (at[0] - from[0]);
+    let along = |at: P| u[0] * at[0] + u[1] * at[1];
+    let pairs = p.holes.iter().zip(&named).enumerate();
+    let (mut best, mut apart) = (None, 5.0);
+    for (i, a) in pairs.clone() {
+        for (j, b) in pairs.clone() {
+            let d = along(b.0.at) - along(a.0.at);
+            if i < j && d.abs() > apart + 1e-9 {
+                apart = d.abs();
+                best = Some((a, b));
+            }
+        }
+    }
+    let ((a, first), (b, second)) = best?;
+    let (one, two) = (below(a.at), below(b.at));
+    let rise = one - two;
+    let set = if rise.abs() < 5e-4 {
+        format!("pins in {first} and {second} level")
+    } else {
+        let (higher, lower) = if rise < 0.0 {
+            (first, second)
+        } else {
+            (second, first)
+        };
+        format!(
+            "pin in {higher} {} higher than the one in {lower}",
+            work.read(rise.abs())
+        )
+    };
+    let measured = |h: &Hole, letter: &str, to: f64| {
+        let top = to - h.diameter() / 2.0;
+        if top > 0.5 {
+            format!("{} over the pin in {letter}", work.read(top))
+        } else {
+            format!("{} from the centre of {letter}", work.read(to))
+        }
+    };
+    Some((
+        set,
+        format!("{}; {}", measured(a, first, one), measured(b, second, two)),
+    ))
+}
+
+/// The outline is one circle.
+pub fn disc(p: &Plate) -> Option<(P, f64)> {
     let sides = p.outline.sides();
-    let mut radii: Vec<f64> = sides
-        .iter()
-        .filter(|s| by_file(p, s))
-        .filter_map(|s| match s {
-            Side::Arc { radius, .. } => Some(*radius),
-            Side::Line { .. } => None,
-        })
-        .collect();
-    radii.sort_by(f64::total_cmp);
-    let count = radii.len();
-    radii.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let Some(Side::Arc { centre, radius, .. }) = sides.first().copied() else {
+        return None;
+    };
+    let same = |s: &Side| {
+        matches!(*s, Side::Arc { centre: c, radius: r, sweep, .. }
+            if (c[0] - centre[0]).hypot(c[1] - centre[1]) < 1e-6 && (r - radius).abs() < 1e-6 && sweep > 0.0)
+    };
+    sides.iter().all(same).then_some((centre, radius))
+}
+
+/// A disc is turned where the lathe swings it; `false` when it does not.
+fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
+    let lathe = work.shop().map(|s| {
+        s.lathes
+            .iter()
+            .find(|l| l.swing > 2.0 * radius + 5.0)
+            .map(|l| (format!("lathe {}", l.name), &l.speeds))
+    });
+    let (machine, spindle) = match lathe {
+        None => ("lathe".to_owned(), None),
+        Some(Some((name, speeds))) => (name, Some(speeds)),
+        Some(None) => {
+            let across = work.mm(2.0 * radius);
+            work.finding(
+                Grade::WayRound,
+                format!("no lathe here swings the disc ⌀{across}"),
+                "round it on the rotary table or by file; or order it by its DXF",
+            );
+            return false;
+        }
+    };
+    let near = |h: &&Hole| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6;
+    let bore = p.holes.iter().find(near).map(Opening::diameter);
+    let holding = match bore {
+        Some(d) => format!(
+            "mandrel of {} in the finished bore, between centres or in the chuck with the tailstock up",
+            work.mm(d)
+        ),
+        None => "bolted to the faceplate on a disc of waste, the datum's mark set to run true"
+            .to_owned(),
+    };
+    work.set_up(
+        "Rim",
+        &machine,
+        holding,
+        "the bore runs true: nothing to find",
+        12.0,
+    );
+    let rpm = work.rpm(Tool::Turning { carbide: false }, 2.0 * radius, spindle);
+    let check = work.measure("diameter", 2.0 * radius, None);
+    work.step(Step {
+        text: format!(
+            "Turn the rim to ⌀{}; the first cuts are interrupted: slow, light, tool well up on centre",
+            work.mm(2.0 * radius)
+        ),
+        tool: "turning tool".to_owned(),
+        rpm,
+        feed: Some(0.1),
+        check,
+        why: "a circle about its bore is turned: round, and true to the bore".to_owned(),
+        minutes: 10.0 + 6.0 * cutting(p.thickness, 0.1, rpm.unwrap_or(200.0)),
+        ..Step::default()
+    });
+    work.caution(Caution::OutOfBalance);
+    true
+}
+
+/// Without a mill all sides are filed to the line.
+fn hand(work: &mut Work, p: &Plate, lines: &[(P, P)], sides: &[Side]) {
+    work.set_up(
+        "Outline, filed",
+        "bench",
+        "bench vise, soft jaws, the line just above them",
+        "the template's line",
+        4.0,
+    );
+    if !lines.is_empty() {
+        let long: f64 = lines
+            .iter()
+            .map(|(a, b)| (b[0] - a[0]).hypot(b[1] - a[1]))
+            .sum();
+        work.step(Step {
+            text: match lines.len() {
+                1 => "File the straight side to the line".to_owned(),
+                n => format!("File the {n} straight sides to the line"),
+            },
+            tool: "file".to_owned(),
+            check: "straightedge along, square across".to_owned(),
+            minutes: 5.0 * lines.len() as f64 + long * p.thickness / 60.0,
+            ..Step::default()
+        });
+    }
+    for side in sides {
+        let Side::Arc {
+            centre,
+            radius,
+            sweep,
+            ..
+        } = *side
+        else {
+            continue;
+        };
+        if by_file(work, p, side) {
+            continue;
+        }
+        let hole = p
+            .holes
+            .iter()
+            .find(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6);
+        let r = work.mm(radius);
+        let minutes = 5.0 + radius * sweep.abs() * p.thickness / 50.0;
+        let (text, check) = match (hole, sweep > 0.0) {
+            (Some(h), true) => (
+                format!(
+                    "File the end about {} to R{r}, buttons of that radius on a pin of {} on both faces",
+                    words::spoken(&h.name),
+                    work.mm(h.diameter())
+                ),
+                "the file just slides on the buttons".to_owned(),
+            ),
+            (None, true) => (
+                format!("File the round side R{r} to the line"),
+                "the printed template".to_owned(),
+            ),
+            (_, false) => (
+                format!("File the inside corner R{r} to the line"),
+                "radius gauge or a pin of its size".to_owned(),
+            ),
+        };
+        work.step(Step {
+            text,
+            tool: "file".to_owned(),
+            at: work.near(centre),
+            check,
+            minutes,
+            ..Step::default()
+        });
+    }
+}
+
+/// Corners and rounds that are filed.
+pub(super) fn filed(work: &mut Work, p: &Plate) {
+    if disc(p).is_some() {
+        return;
+    }
+    let mut corners: Vec<f64> = Vec::new();
+    let mut rounds: Vec<(f64, P)> = Vec::new();
+    for side in p.outline.sides() {
+        if let Side::Arc {
+            radius,
+            sweep,
+            centre,
+            ..
+        } = side
+            && by_file(work, p, &side)
+        {
+            if sweep.abs() > 2.2 || radius > 15.0 || sweep < 0.0 {
+                rounds.push((radius, centre));
+            } else {
+                corners.push(radius);
+            }
+        }
+    }
+    for (radius, centre) in rounds {
+        let r = work.mm(radius);
+        let name = p
+            .ends
+            .iter()
+            .find(|e| (e.at[0] - centre[0]).hypot(e.at[1] - centre[1]) < 1e-6)
+            .map_or_else(
+                || format!("the round about {}", work.near(centre)),
+                |e| format!("the end about {}", words::spoken(&e.name)),
+            );
+        work.step(Step {
+            text: format!(
+                "Saw {name} down in short flats and file it to the template's line, R{r}"
+            ),
+            tool: "saw, file".to_owned(),
+            check: if radius <= 25.0 {
+                "radius gauge".to_owned()
+            } else {
+                "the printed template".to_owned()
+            },
+            minutes: 6.0 + radius / 3.0,
+            ..Step::default()
+        });
+    }
+    corners.sort_by(f64::total_cmp);
+    let count = corners.len();
+    corners.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     if count == 0 {
         return;
     }
-    let list: Vec<String> = radii.iter().map(|r| work.mm(*r)).collect();
+    let list: Vec<String> = corners.iter().map(|r| work.mm(*r)).collect();
     work.step(Step {
         text: format!(
             "Round {} to R{}: saw them off at 45°, file to the line",
@@ -316,7 +615,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
 fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
     let (machine, spindle) = mill(work);
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    work.finding(
+    work.on_mill(
         Grade::WayRound,
         "no rotary table for the round ends".to_owned(),
         "flats that touch the arc are stepped off in the vise and blended with a file against two hardened buttons; the table stands on the sheet",
@@ -338,7 +637,7 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         else {
             continue;
         };
-        if sweep <= 0.0 || radius < 3.0 || by_file(p, side) {
+        if sweep <= 0.0 || radius < 3.0 || by_file(work, p, side) {
             continue;
         }
         let (count, angles) = facets(radius, from, sweep);

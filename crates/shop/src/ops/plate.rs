@@ -2,11 +2,13 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
+use super::blank::{blank, width_of};
 use super::coordinates::holes;
 use super::holes::{On, Wanted, make};
 use super::outline::{filed, outline};
+use super::slots::slots;
+use super::solid::solid;
 use crate::contour::P;
-use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::letters::names;
 use crate::part::Plate;
@@ -14,7 +16,6 @@ use crate::speeds::Tool;
 use crate::words;
 use machine::equipment::Spindle;
 use machine::fitting::Fitted;
-use machine::work::Section;
 
 pub(super) fn plan(work: &mut Work, p: &Plate) {
     let straight = p.is_box();
@@ -27,8 +28,12 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
         outline(work, p);
     }
     super::cam::cams(work, p);
+    solid(work, p);
+    super::bends::bend(work, p);
     fork(work, p);
     edge(work, p);
+    super::joined::hub(work);
+    super::harden::steps(work);
     finish(work, p);
 }
 
@@ -39,8 +44,7 @@ fn machines(work: &mut Work) {
         return;
     }
     if shop.drill_presses.is_empty() {
-        work.finding(
-            Grade::Cannot,
+        work.not_here(
             "this shop file has neither mill nor drill press",
             "order the part by its drawing and DXF, or add the machine to the shop file",
         );
@@ -51,116 +55,6 @@ fn machines(work: &mut Work) {
             "lay it out, punch and drill on the press; bore on the lathe's faceplate; saw, and file to the line",
         );
     }
-}
-
-fn width_of(work: &Work) -> f64 {
-    match work.part.section {
-        Section::Flat([_, w]) => w,
-        Section::Round(d) | Section::Tube([d, _]) => d,
-    }
-}
-
-fn blank(work: &mut Work, p: &Plate, straight: bool) {
-    let [low, high] = p.outline.bounds();
-    let (long, wide) = (
-        (high[0] - low[0]).max(high[1] - low[1]),
-        (high[0] - low[0]).min(high[1] - low[1]),
-    );
-    let facing = work.shop().map_or(1.5, |s| s.tools.facing);
-    let section = words::section(&work.part.section, work.bench.unit);
-    let saw = work
-        .shop()
-        .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
-    work.set_up("Blank", &saw, "across the bar, clamped", "none", 3.0);
-    let length = work.mm(sawn(long + 2.0 * facing, work.bench.unit));
-    work.step(Step {
-        text: format!("Saw {length} off {section}"),
-        tool: "saw".to_owned(),
-        why: format!("{} on each end to clean up", work.mm(facing)),
-        minutes: 3.0,
-        ..Step::default()
-    });
-    let (mill, spindle) = mill(work);
-    work.set_up(
-        "Square the blank",
-        &mill,
-        "mill vise, on parallels, fixed jaw against the better face",
-        "none: sizes are measured",
-        8.0,
-    );
-    let cutter = work
-        .shop()
-        .and_then(|s| s.tools.end_mills.last().copied())
-        .unwrap_or(16.0);
-    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    let face = |text: String, check: String, why: &str| Step {
-        text,
-        tool: format!("end mill {}", words::number(cutter, 2)),
-        rpm,
-        feed: Some(0.08),
-        check,
-        why: why.to_owned(),
-        minutes: 4.0,
-        ..Step::default()
-    };
-    let stock = width_of(work);
-    let flat = matches!(work.part.section, Section::Flat(_));
-    if straight && stock > wide + 0.05 {
-        // The four sides of a block in the order that leaves them square.
-        work.step(face(
-            "Face 1: clean up the broad face that is best".to_owned(),
-            String::new(),
-            "everything is squared from it",
-        ));
-        work.step(face(
-            "Face 2: face 1 against the fixed jaw, round bar between work and moving jaw"
-                .to_owned(),
-            "square to face 1".to_owned(),
-            "the round bar lets face 1 lie flat on the fixed jaw",
-        ));
-        let check = work.measure("width", wide, None);
-        work.step(face(
-            format!(
-                "Face 3: face 1 against the fixed jaw, face 2 down, to {}",
-                work.mm(wide)
-            ),
-            check,
-            "",
-        ));
-        let check = work.measure("thickness", p.thickness, None);
-        work.step(face(
-            format!("Face 4: to {}", work.mm(p.thickness)),
-            check,
-            "",
-        ));
-    } else {
-        let what = if flat {
-            "Deburr; the bar's own faces stay"
-        } else {
-            "Clean up both faces"
-        };
-        work.step(Step {
-            text: what.to_owned(),
-            tool: "file".to_owned(),
-            minutes: 1.0,
-            ..Step::default()
-        });
-    }
-    let both = work.measure("length", long, None);
-    work.step(face(
-        "Face the first sawn end square".to_owned(),
-        "square to the side".to_owned(),
-        "it is the stop edge of the next set-up",
-    ));
-    if straight {
-        work.step(face(
-            format!("Turn end for end, face to {}", work.mm(long)),
-            both,
-            "",
-        ));
-    }
-    work.caution(Caution::SmallPart);
 }
 
 pub(super) fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
@@ -184,8 +78,9 @@ fn hubs(work: &mut Work, p: &Plate) {
     }
     let (mill, spindle) = mill(work);
     work.set_up("Hub rings", &mill, "mill vise", "layout lines", 5.0);
+    let (drill, d) = crate::resolve::pin_drill(work.shop());
     for end in rings {
-        let rpm = work.rpm(Tool::Drill, 6.0, spindle);
+        let rpm = work.rpm(Tool::Drill, d, spindle);
         let at = work.xy(end.at);
         let ring = work.mm(2.0 * end.radius);
         let long = work.mm(end.hub.unwrap_or(0.0) - p.thickness);
@@ -194,7 +89,7 @@ fn hubs(work: &mut Work, p: &Plate) {
                 "Lay out and drill {} small, to take the pin that centres its ring",
                 words::spoken(&end.name)
             ),
-            tool: "drill 6".to_owned(),
+            tool: format!("drill {drill}"),
             rpm,
             at,
             minutes: 3.0,
@@ -212,96 +107,6 @@ fn hubs(work: &mut Work, p: &Plate) {
         });
     }
     work.caution(Caution::Brazing);
-}
-
-fn slots(work: &mut Work, p: &Plate) {
-    if p.slots.is_empty() {
-        return;
-    }
-    let (_, spindle) = mill(work);
-    let cutters = work.shop().map(|s| s.tools.end_mills.clone());
-    for s in &p.slots {
-        let cutter = match &cutters {
-            Some(all) => all
-                .iter()
-                .copied()
-                .filter(|d| *d < s.width - 0.05)
-                .max_by(f64::total_cmp),
-            None => Some((s.width * 0.8).floor()),
-        };
-        let Some(cutter) = cutter else {
-            let width = work.mm(s.width);
-            work.finding(
-                Grade::WayRound,
-                format!(
-                    "no end mill under {width} for the slot {}",
-                    words::spoken(&s.name)
-                ),
-                "drill the ends, saw and file between them, or buy the cutter",
-            );
-            continue;
-        };
-        let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-        let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
-        let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
-        let deep = s.depth.unwrap_or(p.thickness);
-        let passes = (deep / (cutter / 4.0)).ceil();
-        let name = words::spoken(&s.name);
-        let along = (s.ends[1][1] - s.ends[0][1])
-            .atan2(s.ends[1][0] - s.ends[0][0])
-            .to_degrees();
-        if along.rem_euclid(90.0) > 1e-6 && 90.0 - along.rem_euclid(90.0) > 1e-6 {
-            work.step(Step {
-                text: format!(
-                    "Turn the work until the slot {name} lies along the table: {}° from x",
-                    words::number(along, 3)
-                ),
-                tool: "indicator along two pins".to_owned(),
-                at: at.clone(),
-                minutes: 8.0,
-                ..Step::default()
-            });
-        }
-        work.step(Step {
-            text: format!("Drill both ends of the slot {name} under size"),
-            tool: format!("drill {}", words::number(cutter - 0.5, 2)),
-            rpm: work.rpm(Tool::Drill, cutter, spindle),
-            at: at.clone(),
-            why: "an end mill does not like to plunge".to_owned(),
-            minutes: 3.0,
-            ..Step::default()
-        });
-        work.step(Step {
-            text: format!(
-                "Mill the slot {name} down the middle, {} passes of {}",
-                words::number(passes, 0),
-                work.mm(deep / passes)
-            ),
-            tool: format!("end mill {}", words::number(cutter, 2)),
-            rpm,
-            feed: Some(0.05),
-            at: at.clone(),
-            minutes: 3.0 + passes * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
-            ..Step::default()
-        });
-        let off = (s.width - cutter) / 2.0;
-        let check = work.measure("width", s.width, s.class.as_ref());
-        work.step(Step {
-            text: format!(
-                "Open it to {}: {} to each side of the middle, against the feed",
-                work.mm(s.width),
-                work.read(off)
-            ),
-            tool: format!("end mill {}", words::number(cutter, 2)),
-            rpm,
-            feed: Some(0.05),
-            at,
-            check,
-            why: "a cutter of full width wanders to one side".to_owned(),
-            minutes: 4.0 + 2.0 * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
-            ..Step::default()
-        });
-    }
 }
 
 fn fork(work: &mut Work, p: &Plate) {
@@ -385,8 +190,15 @@ fn edge(work: &mut Work, p: &Plate) {
         work.set_up(
             "Holes from the edge",
             &machine,
-            format!("vise, on edge: the direction {}° of the drawing straight up (square along two pins)", words::number(along, 2)),
-            "edge finder on both faces for the middle of the thickness; a pin in the hole for the other",
+            format!(
+                "vise, on edge: the direction {}° of the drawing straight up ({})",
+                words::number(along, 2),
+                upright(p, e.from)
+            ),
+            format!(
+                "edge finder on both faces for the middle of the thickness; {}",
+                across(work, p, e.from)
+            ),
             8.0,
         );
         for e in p
@@ -404,62 +216,87 @@ fn edge(work: &mut Work, p: &Plate) {
                 through: e.depth,
                 spindle,
                 count: 1,
+                open: None,
+                over: 0.0,
             };
             make(work, &wanted);
         }
     }
 }
 
+/// How the work is set upright for a hole from the edge.
+fn upright(p: &Plate, from: f64) -> &'static str {
+    if p.holes.len() > 1 {
+        "square along two pins"
+    } else if (from / std::f64::consts::FRAC_PI_2 - (from / std::f64::consts::FRAC_PI_2).round())
+        .abs()
+        < 1e-9
+    {
+        "square from the table to a finished side"
+    } else {
+        "protractor from a finished side"
+    }
+}
+
+/// What the place along the edge is measured from.
+fn across(work: &Work, p: &Plate, from: f64) -> String {
+    if let Some(n) = p.holes.iter().position(|h| h.at == [0.0, 0.0]) {
+        let letter = names(p).into_iter().nth(n).unwrap_or_default();
+        return format!("a pin in {letter}, the datum, for the other");
+    }
+    let [low, high] = p.outline.bounds();
+    let (axis, end) = if from.sin().abs() > from.cos().abs() {
+        (0, "left end")
+    } else {
+        (1, "lower edge")
+    };
+    format!(
+        "edge finder on the {end} for the other: it stands at {} {}, {} of the drawing lies {} from it",
+        if axis == 0 { "x" } else { "y" },
+        work.read(low[axis]),
+        if axis == 0 { "x 0" } else { "y 0" },
+        work.read(-low[axis].min(high[axis]))
+    )
+}
+
 fn finish(work: &mut Work, p: &Plate) {
     work.set_up("Finish", "bench", "bench vise, soft jaws", "none", 2.0);
+    filed(work, p);
+    let edges = if work.bench.unit == quantity::Unit::Inch {
+        "0.012"
+    } else {
+        "0.3"
+    };
     work.step(Step {
-        text: "Break all edges 0.3, stamp the name".to_owned(),
+        text: format!("Break all edges {edges}, stamp the name"),
         tool: "file, stamps".to_owned(),
         minutes: 5.0,
         ..Step::default()
     });
-    filed(work, p);
-    for (h, letter) in p.holes.iter().zip(names(p)) {
-        let press = match &h.fitted {
+    // Pressed in once, at assembly, where forces and heat stand.
+    let pressed: Vec<String> = p
+        .holes
+        .iter()
+        .zip(names(p))
+        .filter_map(|(h, letter)| match &h.fitted {
             Fitted::Bushing {
                 outside: Some((o, _)),
-                bore,
                 ..
-            } => Some((
-                format!(
-                    "Press the bushing in, chamfered end first, square, oiled ({} in {})",
-                    work.mm(o.nominal),
-                    letter
-                ),
-                format!(
-                    "its bore is {} when it came to rest: ream or hone what the press took",
-                    words::limits(bore, work.bench.unit)
-                ),
-            )),
-            Fitted::Bearing { name, .. } => Some((
-                format!("Fit bearing {name} into {letter}: press on the outer ring only"),
-                "turns freely by hand".to_owned(),
-            )),
+            } => Some(format!("bushing ⌀{} in {letter}", work.mm(o.nominal))),
+            Fitted::Bearing { name, .. } => Some(format!("bearing {name} in {letter}")),
             _ => None,
-        };
-        if let Some((text, check)) = press {
-            let squeezer = work.shop().and_then(|s| {
-                s.squeezers
-                    .iter()
-                    .max_by(|a, b| a.force.total_cmp(&b.force))
-            });
-            let tool = squeezer.map_or_else(
-                || "press".to_owned(),
-                |s| format!("{} {}", s.name, if s.vise { "vise" } else { "press" }),
-            );
-            work.step(Step {
-                text,
-                tool,
-                check,
-                minutes: 4.0,
-                ..Step::default()
-            });
-            work.caution(Caution::Pressing);
-        }
+        })
+        .collect();
+    if !pressed.is_empty() {
+        work.step(Step {
+            text: format!(
+                "Not yet: {}. The setting sheet says how",
+                pressed.join(", ")
+            ),
+            check: "seat and ring measured, both written down".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+        work.caution(Caution::Pressing);
     }
 }

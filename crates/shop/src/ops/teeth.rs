@@ -3,9 +3,12 @@
 use super::Step;
 use super::bits::Work;
 use crate::finding::Grade;
+use crate::gears::Teeth;
 use crate::part::Turned;
 use crate::speeds::Tool;
 use crate::words;
+use elements::gears::form_cutter;
+use machine::equipment::{GearCutters, Shop};
 
 /// Usual diameter of a form cutter of small modules, mm (common practice).
 const CUTTER: f64 = 50.0;
@@ -36,11 +39,7 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
             );
             return;
         }
-        work.finding(
-            Grade::WayRound,
-            format!("the shop file lists no gear cutters; {size}, {marked}"),
-            "buy or borrow this one cutter, or order the gear by the table on its drawing",
-        );
+        lacking(work, shop, &teeth, &size, &marked);
     }
     let (machine, spindle) = super::plate::mill(work);
     let (table, turns) = match work.rotary() {
@@ -70,7 +69,11 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
         text: "Touch every tooth place lightly, all the way round".to_owned(),
         tool: tool.clone(),
         rpm,
-        at: format!("{}° a tooth{turns}", words::number(360.0 / f64::from(z), 4)),
+        at: format!(
+            "{}° a tooth{turns}; read from zero, never step on step: {}, … (dividing.csv)",
+            words::number(360.0 / f64::from(z), 4),
+            from_zero(z, work.rotary().map(|t| t.dial))
+        ),
         check: format!("{z} marks, the last as far from the first as all others"),
         why: "a wrong count of turns shows here, not in the metal".to_owned(),
         minutes: 0.4 * f64::from(z),
@@ -109,6 +112,58 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
     });
 }
 
+/// The angle of a tooth place as the table shows it, rounded by itself, degrees.
+pub fn reading(tooth: u32, teeth: u32, dial: Option<f64>) -> f64 {
+    let exact = 360.0 * f64::from(tooth) / f64::from(teeth);
+    match dial.map(f64::to_degrees).filter(|d| *d > 0.0) {
+        Some(step) => (exact / step).round() * step,
+        None => exact,
+    }
+}
+
+/// The first places in words.
+fn from_zero(teeth: u32, dial: Option<f64>) -> String {
+    let shown: Vec<String> = (0..teeth.min(4))
+        .map(|n| format!("{}°", words::number(reading(n, teeth, dial), 3)))
+        .collect();
+    shown.join(", ")
+}
+
+/// A form cutter that is not in the drawer, and the nearest way round.
+fn lacking(work: &mut Work, shop: &Shop, teeth: &Teeth, size: &str, marked: &str) {
+    let Ok(wanted) = form_cutter(teeth.spur.teeth) else {
+        return;
+    };
+    let same = |c: &&GearCutters| (c.module - teeth.spur.module).abs() < 1e-3 * c.module;
+    // Number of a set by diametral pitch, whichever set a cutter is of.
+    let number = |c: &GearCutters, n: usize| if c.by_pitch { n } else { 9 - n };
+    let own: Vec<usize> = shop
+        .tools
+        .gear_cutters
+        .iter()
+        .filter(same)
+        .flat_map(|c| c.numbers.iter().map(move |&n| number(c, n)))
+        .collect();
+    let wanted = usize::try_from(wanted.number).unwrap_or(0);
+    if own.contains(&wanted) {
+        return;
+    }
+    // The next cutter for fewer teeth leaves flanks a little full at the tip; one for more teeth undercuts nothing but leaves them thin.
+    let near = own.iter().copied().filter(|n| *n == wanted + 1).min();
+    let borrow = "buy or borrow this one cutter, order the gear by the table on its drawing, or grind a fly cutter to the space of its template";
+    let advice = match near {
+        Some(_) => format!(
+            "the cutter for the next fewer teeth that is there leaves more round flanks: it does for a slow pair; else {borrow}"
+        ),
+        None => borrow.to_owned(),
+    };
+    work.finding(
+        Grade::WayRound,
+        format!("no form cutter {size}, {marked}"),
+        advice,
+    );
+}
+
 /// Turns of the handle for one tooth.
 fn divided(ratio: f64, teeth: u32) -> String {
     format!(
@@ -120,6 +175,16 @@ fn divided(ratio: f64, teeth: u32) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn places_are_rounded_each_by_itself() {
+        let dial = Some(0.05_f64.to_radians());
+        assert_eq!(from_zero(17, dial), "0°, 21.2°, 42.35°, 63.55°");
+        let worst = (0..=17)
+            .map(|n| (reading(n, 17, dial) - 360.0 * f64::from(n) / 17.0).abs())
+            .fold(0.0, f64::max);
+        assert!(worst <= 0.025 + 1e-9, "{worst}");
+    }
 
     #[test]
     fn a_worm_of_ninety_turns_five_times_for_eighteen() {

@@ -1,30 +1,25 @@
 //! Turned parts: which end first, between centres or in a chuck, threads, bores, eccentrics, cross holes, flats.
 
 use super::Step;
-use super::bits::{Caution, Work, cutting};
+use super::bits::{Caution, Work};
+use super::diameters::{FINISH, finish, rough};
+use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::holes::{On, Wanted, make};
 use super::off_axis::{cross, eccentrics, flats, offset_bores};
+use super::threads::chamfers;
 use crate::cut::sawn;
 use crate::finding::Grade;
 use crate::part::{Bore, Opening as _, Step as Diameter, Turned};
 use crate::speeds::Tool;
+use crate::turning::{self, Held, Off, SLENDER, Way, is_cut, reach, sides};
 use crate::words;
-use elements::setups;
-use elements::threads::metric;
 use machine::equipment::{Holding, Lathe, Spindle};
 use machine::work::Section;
 
-/// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
-pub(super) const ROUGH: f64 = 0.75;
-/// Left for the finishing cut, mm on diameter (common practice).
-const FINISH: f64 = 0.5;
-/// Longer than this many diameters out of the chuck, work wants a centre (common practice).
-pub(super) const SLENDER: f64 = 3.0;
-
 pub(super) struct Plan<'a> {
     pub(super) lathe: Option<&'a Lathe>,
-    pub(super) bar: f64,
     pub(super) name: String,
+    pub(super) way: Way<'a>,
 }
 
 impl Plan<'_> {
@@ -38,40 +33,41 @@ impl Plan<'_> {
 }
 
 pub(super) fn plan(work: &mut Work, t: &Turned) {
-    let bar = match work.part.section {
-        Section::Round(d) | Section::Tube([d, _]) => d,
-        Section::Flat([a, b]) => a.hypot(b),
-    };
-    let lathe = work.lathe();
+    let way = turning::way(work.part, t, work.shop());
+    let lathe = way.lathe;
     let name = lathe.map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
-    let plan = Plan { lathe, bar, name };
+    let plan = Plan { lathe, name, way };
     limits(work, t, &plan);
-    let length = t.length();
-    let saw = work
-        .shop()
-        .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
-    let facing = work.shop().map_or(1.5, |s| s.tools.facing);
-    work.set_up("Blank", &saw, "across the bar, clamped", "none", 2.0);
-    let section = words::section(&work.part.section, work.bench.unit);
-    let cut = work.mm(sawn(length + 2.0 * facing, work.bench.unit));
-    work.step(Step {
-        text: format!("Saw {cut} off {section}"),
-        tool: "saw".to_owned(),
-        why: format!("{} on each end to face", work.mm(facing)),
-        minutes: 2.0 + bar / 20.0,
-        ..Step::default()
-    });
-    let order = sides(t);
-    for (n, right) in order.iter().copied().enumerate() {
-        end(work, t, &plan, right, n == 0, order.len() == 1);
+    blank(work, t, &plan);
+    match plan.way.held {
+        Held::Chuck => {
+            for (n, right) in sides(t).into_iter().enumerate() {
+                in_chuck(work, t, &plan, right, n == 0);
+            }
+            eccentrics(work, t, &plan);
+        }
+        Held::Centres => between_centres(work, t, &plan),
     }
-    eccentrics(work, t, &plan);
     offset_bores(work, t, &plan);
     cross(work, t);
     flats(work, t);
+    super::joined::shaft(work, t);
+    super::joined::hub(work);
     super::teeth::teeth(work, t);
+    super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
+    for c in &t.cross {
+        if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
+            work.step(Step {
+                text: format!(
+                    "Not yet {}: hub of {} and shaft are drilled and reamed together at assembly, when the readings are right",
+                    words::spoken(&c.name),
+                    words::spoken(&arm)
+                ),
+                ..Step::default()
+            });
+        }
+    }
     work.step(Step {
         text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
         tool: "file".to_owned(),
@@ -81,228 +77,491 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     });
 }
 
+fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
+    let way = &plan.way;
+    let saw = work
+        .shop()
+        .and_then(|s| s.saws.first())
+        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+    let facing = work.mm(work.shop().map_or(1.5, |s| s.tools.facing));
+    work.set_up("Blank", &saw, "across the bar, clamped", "none", 2.0);
+    let section = words::section(&work.part.section, work.bench.unit);
+    let cut = work.mm(sawn(way.blank(t, work.shop()), work.bench.unit));
+    let several = if way.together > 1 {
+        format!(
+            " for {} of {}",
+            way.together.min(work.part.count),
+            work.part.count
+        )
+    } else {
+        String::new()
+    };
+    let mut why = format!("{facing} on each end to face");
+    if way.off != Off::Nothing {
+        why = format!(
+            "{} stay in the chuck, since the part is turned over its length; {facing} to face and a cut for each part",
+            work.mm(way.grip)
+        );
+    } else if way.stub > 0.0 {
+        why = format!(
+            "{} more on each end for centres that are cut away at the end; {facing} to face",
+            work.mm(way.stub)
+        );
+    }
+    work.step(Step {
+        text: format!("Saw {cut} off {section}{several}"),
+        tool: "saw".to_owned(),
+        why,
+        minutes: 2.0 + way.bar / 20.0,
+        ..Step::default()
+    });
+}
+
 fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     let Some(lathe) = plan.lathe else {
         if work.shop().is_some() {
-            work.finding(
-                Grade::Cannot,
+            work.not_here(
                 "this shop file has no lathe",
                 "order the part, or add the lathe to the shop file",
             );
         }
         return;
     };
-    let reach = t
-        .steps
-        .iter()
-        .map(|s| s.diameter + 2.0 * s.throw.map_or(0.0, |x| x[0]))
-        .fold(plan.bar, f64::max);
-    let over = lathe.over_slide.unwrap_or(lathe.swing);
-    if reach > over {
+    let swings = turning::swing_of(work.part, t);
+    let over = turning::room(lathe, t);
+    if swings > over {
+        let place = if over < lathe.swing {
+            "over its slide"
+        } else {
+            "over its bed"
+        };
         work.finding(
             Grade::Cannot,
             format!(
-                "it swings {}, the lathe {} over its slide",
-                work.mm(reach),
+                "it swings {}, the lathe {} {place}",
+                work.mm(swings),
                 work.mm(over)
             ),
             "order the part, or make it of two pressed or welded together",
         );
     }
-    if t.length() > lathe.between_centres {
+    let long = t.length() + 2.0 * plan.way.stub;
+    if long > lathe.between_centres {
         work.finding(
             Grade::Cannot,
             format!(
                 "it is {} long, the lathe takes {} between centres",
-                work.mm(t.length()),
+                work.mm(long),
                 work.mm(lathe.between_centres)
             ),
             "order the part, or make it of two pieces",
         );
     }
+    slender(work, t, plan);
 }
 
-/// Which ends are turned, in order: `true` the right one. One set-up does when every step falls away to one side.
-fn sides(t: &Turned) -> Vec<bool> {
-    let true_steps: Vec<&Diameter> = t.steps.iter().filter(|s| s.throw.is_none()).collect();
-    let falls = true_steps
-        .windows(2)
-        .all(|w| w[1].diameter <= w[0].diameter + 1e-9);
-    let rises = true_steps
-        .windows(2)
-        .all(|w| w[1].diameter >= w[0].diameter - 1e-9);
-    // The other end has to be faced all the same.
-    match (falls, rises) {
-        (_, true) => vec![false, true],
-        _ => vec![true, false],
+/// Radial force of a light finishing cut with a sharp tool in steel, N (common practice).
+const PUSH: f64 = 25.0;
+
+/// What the tool bends a shaft by at a place, mm: between centres F a² b² / (3 E I l); held at one end it is as much stiffer as it is under the
+/// middle, 7/768 to 1/48.
+fn springs(long: f64, at: f64, second: f64, modulus: f64, chucked: bool) -> f64 {
+    let (a, b) = (at, long - at);
+    let between = PUSH * a * a * b * b / (3.0 * modulus * second * long);
+    if chucked {
+        between * 7.0 / 768.0 * 48.0
+    } else {
+        between
     }
 }
 
-/// Steps that are turned from an end: up to the largest that runs true, which goes with the first end.
-fn steps_of(t: &Turned, right: bool, first: bool) -> Vec<&Diameter> {
-    let largest = t
+fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
+    let modulus = work.part.material.modulus;
+    let long = t.length();
+    // One second moment for the whole: each length counts by how much it gives.
+    let gives: f64 = t
         .steps
         .iter()
-        .enumerate()
-        .filter(|(_, s)| s.throw.is_none())
-        .max_by(|a, b| {
-            a.1.diameter
-                .total_cmp(&b.1.diameter)
-                .then(if right == first {
-                    a.0.cmp(&b.0)
-                } else {
-                    b.0.cmp(&a.0)
-                })
-        })
-        .map_or(0, |(i, _)| i);
-    let order = sides(t);
-    let with_largest = order.first() == Some(&right) && first || order.len() == 1;
-    let take = |i: usize| {
-        if right {
-            if with_largest {
-                i >= largest
-            } else {
-                i > largest
-            }
-        } else if with_largest {
-            i <= largest
-        } else {
-            i < largest
+        .map(|s| s.length() / s.diameter.powi(4))
+        .sum();
+    let second = std::f64::consts::PI / 64.0 * long / gives.max(1e-12);
+    for s in t.steps.iter().filter(|s| is_cut(s, plan.way.bar)) {
+        let Some(class) = &s.class else { continue };
+        let at = (long / 2.0).clamp(s.from, s.to);
+        let bends = 2.0 * springs(long, at, second, modulus, plan.way.held == Held::Chuck);
+        let tolerance = class.limits.tolerance();
+        if s.throw.is_some() || long < 8.0 * s.diameter || bends < tolerance / 2.0 {
+            continue;
         }
-    };
-    let mut found: Vec<&Diameter> = t
-        .steps
-        .iter()
-        .enumerate()
-        .filter(|(i, s)| take(*i) && s.throw.is_none())
-        .map(|(_, s)| s)
-        .collect();
-    // From the chuck outward: large diameters first keep the work stiff.
-    found.sort_by(|a, b| b.diameter.total_cmp(&a.diameter));
-    found
+        let with = if plan.lathe.is_some_and(|l| l.steady) {
+            "set the steady at the middle on a turned band, finish on either side of it with the lightest cuts, and measure at the ends and in the middle"
+        } else {
+            "the lightest cuts with a sharp, narrow-nosed tool, the last two alike, measure at the ends and in the middle, and file and polish what is large; or take ground bar of this size"
+        };
+        work.finding(
+            Grade::WayRound,
+            format!(
+                "a light cut bends the part, {} long, by so much that ⌀{} comes out {} large there, of {} allowed",
+                work.mm(long),
+                work.mm(s.diameter),
+                work.mm(bends),
+                work.mm(tolerance)
+            ),
+            with,
+        );
+    }
 }
 
-fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only: bool) {
+/// The face that lengths count from, and where it is while stubs are on.
+fn zero(work: &Work, plan: &Plan, right: bool) -> String {
     let side = if right { "right" } else { "left" };
-    let steps = steps_of(t, right, first);
-    let reach = steps
-        .iter()
-        .map(|s| if right { t.length() - s.from } else { s.to })
-        .fold(0.0, f64::max);
-    let slender = reach > SLENDER * plan.bar;
-    let classed = steps.iter().any(|s| s.class.is_some());
-    let other_classed = t
-        .steps
-        .iter()
-        .filter(|s| s.throw.is_none() && s.class.is_some())
-        .count()
-        > steps.iter().filter(|s| s.class.is_some()).count();
-    let true_to_first = !first && classed && other_classed;
-    let holding = if true_to_first {
-        if plan.holds(Holding::Centres) {
-            "between centres, driven by a dog on the finished end (soft copper under the screw)"
-        } else if plan.holds(Holding::Collets) {
-            "collet on the finished end"
-        } else {
-            "four-jaw chuck on the finished end, set with an indicator to run true"
-        }
-    } else if slender && plan.holds(Holding::ThreeJaw) {
-        "three-jaw chuck, tailstock centre at the free end"
-    } else if plan.holds(Holding::ThreeJaw) {
-        "three-jaw chuck, standing out no more than it has to"
+    if plan.way.stub > 0.0 {
+        format!(
+            "{} inside the {side} face is zero lengthwise: so much is cut off this end later",
+            work.read(plan.way.stub)
+        )
     } else {
-        "chuck"
+        format!("face of the {side} end is zero lengthwise")
+    }
+}
+
+/// One end from the chuck; the free end on the tailstock where it is long.
+fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) {
+    let side = if right { "right" } else { "left" };
+    let bar = plan.way.bar;
+    let out = reach(t, right, bar);
+    let tail = turning::on_tailstock(work.part, t, right);
+    let done: Vec<f64> = if first {
+        Vec::new()
+    } else {
+        plan.way
+            .steps(t, !right)
+            .iter()
+            .filter(|s| is_cut(s, bar))
+            .map(|s| s.from)
+            .collect()
+    };
+    let turned = |s: &Diameter| done.contains(&s.from);
+    let close = !first
+        && plan
+            .way
+            .steps(t, right)
+            .iter()
+            .any(|s| s.class.is_some() && is_cut(s, bar))
+        && t.steps.iter().any(|s| s.class.is_some() && turned(s));
+    let whole = sawn(plan.way.blank(t, work.shop()), work.bench.unit);
+    let held = if first {
+        // Room for the tool before the jaws.
+        let out = if plan.way.off == Off::Nothing {
+            out.max(10.0) + 5.0
+        } else if plan.way.off == Off::Parted {
+            plan.way.each(t, work.shop()) + 2.0
+        } else {
+            t.length() + 4.0
+        };
+        super::held::Jaws {
+            words: on_bar(work, plan),
+            minutes: 6.0,
+            out,
+        }
+    } else {
+        jaws(work, t, plan, right, close, &turned)
     };
     let title = if first {
         format!("Turn the {side} end")
     } else {
         format!("Turn round: the {side} end")
     };
-    work.set_up(
-        &title,
-        &plan.name,
-        holding,
-        format!("face of the {side} end is zero lengthwise"),
-        if true_to_first { 15.0 } else { 6.0 },
-    );
-    if work.is_open_empty() {
+    let to = (!first).then(|| t.length());
+    if tail {
+        let stands = if first {
+            whole - turning::grip(bar)
+        } else {
+            held.out
+        };
+        let more = steadied(work, plan, (1.5 * bar).max(15.0), stands);
+        work.set_up(
+            &format!("Face and centre the {side} end"),
+            &plan.name,
+            format!("{}{more}", held.words),
+            zero(work, plan, right),
+            held.minutes,
+        );
         work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
+        face(work, plan, right, to, bar);
+        let shown = work.mm(out);
+        centre(
+            work,
+            plan,
+            end_for_centre(t, plan, right),
+            format!(
+                "{shown} stands out of the chuck when it is turned: without a centre it springs away from the tool"
+            ),
+        );
+        work.set_up(
+            &title,
+            &plan.name,
+            format!(
+                "{}, {} of it in the jaws; the tailstock centre brought up",
+                held.words,
+                work.mm(turning::grip(bar))
+            ),
+            zero(work, plan, right),
+            4.0,
+        );
+    } else {
+        // What does not go through the spindle stands out as a whole.
+        let need = if first { held.out } else { out.max(10.0) + 5.0 };
+        let stands = if first {
+            (whole - turning::grip(bar)).max(held.out.min(whole))
+        } else {
+            held.out
+        };
+        let more = steadied(work, plan, need, stands);
+        work.set_up(
+            &title,
+            &plan.name,
+            format!("{}{more}", held.words),
+            zero(work, plan, right),
+            held.minutes,
+        );
+        work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
+        face(work, plan, right, to, bar);
     }
-    if let Some(lathe) = plan.lathe {
-        let sticks = t.length() - reach;
-        if plan.bar > lathe.spindle_bore && sticks > 120.0 && !slender {
-            work.finding(
-                Grade::WayRound,
-                format!(
-                    "bar {} does not go into the spindle's bore of {}",
-                    work.mm(plan.bar),
-                    work.mm(lathe.spindle_bore)
-                ),
-                "hold it short and support the free end with the tailstock or the steady",
+    if let Some(lathe) = plan.lathe
+        && bar <= lathe.spindle_bore
+        && whole > 250.0
+    {
+        work.caution(Caution::LongStock);
+    }
+    let through = t
+        .bores
+        .iter()
+        .any(|b| b.throw.is_none() && b.blind.is_none());
+    if tail {
+        diameters(work, t, plan, right);
+        edges(work, t, plan, right);
+        if has_bores(t, right, first) {
+            let more = steadied(work, plan, (1.5 * bar).max(15.0), t.length());
+            work.set_up(
+                &format!("Bore the {side} end"),
+                &plan.name,
+                format!("{}{more}, the tailstock centre taken away", held.words),
+                zero(work, plan, right),
+                6.0,
             );
+            bores(work, t, plan, right, first);
         }
-        if plan.bar <= lathe.spindle_bore && sticks > 150.0 {
-            work.caution(Caution::LongStock);
-        }
+    } else if through && first {
+        // Drilling heats and pushes: outside sizes come after it.
+        rough_all(work, t, plan, right);
+        bores(work, t, plan, right, first);
+        finish_all(work, t, plan, right);
+        edges(work, t, plan, right);
+    } else {
+        diameters(work, t, plan, right);
+        edges(work, t, plan, right);
+        bores(work, t, plan, right, first);
     }
-    let rpm = work.rpm(
-        Tool::Turning {
-            carbide: carbide(work),
-        },
-        plan.bar,
-        plan.spindle(),
-    );
-    let length = work.measure("length", t.length(), None);
-    work.step(Step {
-        text: if first {
-            format!("Face the {side} end clean")
-        } else {
-            format!("Face the {side} end to length {}", work.mm(t.length()))
-        },
-        tool: "facing tool".to_owned(),
-        rpm,
-        feed: fine(plan),
-        check: if first { String::new() } else { length },
-        why: if first {
-            "lengths are taken from it".to_owned()
-        } else {
-            String::new()
-        },
-        minutes: 2.0 + cutting(plan.bar / 2.0, 0.07, rpm.unwrap_or(300.0)),
-        ..Step::default()
-    });
-    let bored = t.bores.iter().any(|b| b.left != right && b.throw.is_none());
-    if (slender || true_to_first || centred(t, plan)) && !bored {
-        let drill = work.rpm(Tool::Drill, 4.0, plan.spindle());
-        work.step(Step {
-            text: "Centre-drill for the tailstock".to_owned(),
-            tool: "centre drill 4".to_owned(),
-            rpm: drill,
-            why: if slender {
-                format!(
-                    "{} stands out of the chuck: without a centre it springs away from the tool",
-                    work.mm(reach)
-                )
-            } else {
-                "the other end is turned between centres, true to this one".to_owned()
-            },
-            minutes: 1.0,
+    if first {
+        take_off(work, t, plan, right);
+    }
+}
+
+/// Takes the part off the bar.
+fn take_off(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+    let side = if right { "right" } else { "left" };
+    let spare = 0.5;
+    let at = t.length() + spare;
+    let next = if plan.way.together > 1 {
+        "; then the bar forward, and the next from facing on"
+    } else {
+        ""
+    };
+    match plan.way.off {
+        Off::Nothing => {}
+        Off::Parted => {
+            let rpm = work
+                .rpm(Tool::Boring, plan.way.bar, plan.spindle())
+                .map(|r| r / 2.0);
+            let rpm = rpm.map(|r| plan.spindle().map_or(r, |s| s.at_most(r)));
+            work.step(Step {
+                text: format!(
+                    "Part off {} long: {} is left to face{next}",
+                    work.mm(at),
+                    work.mm(spare)
+                ),
+                tool: format!("parting tool {}", work.mm(turning::PARTING)),
+                rpm,
+                at: format!("{} from the {side} face", work.read(at)),
+                minutes: 3.0,
+                ..Step::default()
+            });
+            work.caution(Caution::Parting);
+        }
+        Off::Sawn => work.step(Step {
+            text: format!(
+                "Saw it off {} long: {} is left to face{next}",
+                work.mm(at + 0.5),
+                work.mm(spare + 0.5)
+            ),
+            tool: "saw".to_owned(),
+            why: "too long or too thick to part off: the tool would dig in".to_owned(),
+            minutes: 4.0,
             ..Step::default()
-        });
+        }),
     }
-    // Everything is roughed before anything is finished: heat and spring are out of it by then.
-    let mut from = plan.bar;
-    for s in &steps {
-        if s.diameter < plan.bar - 1e-6 {
+}
+
+/// Both ends faced and centred first, then each turned on its centres: whatever is turned so runs true to the rest.
+fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
+    let order = sides(t);
+    let bar = plan.way.bar;
+    let whole = t.length() + 2.0 * plan.way.stub;
+    for (n, right) in order.into_iter().enumerate() {
+        let side = if right { "right" } else { "left" };
+        let held = on_bar(work, plan);
+        let more = steadied(
+            work,
+            plan,
+            (1.5 * bar).max(15.0),
+            whole - turning::grip(bar),
+        );
+        work.set_up(
+            &format!("Face and centre the {side} end"),
+            &plan.name,
+            format!("{held}{more}"),
+            "none",
+            6.0,
+        );
+        work.caution(Caution::Chuck);
+        face(work, plan, right, (n > 0).then_some(whole), bar);
+        centre(
+            work,
+            plan,
+            end_for_centre(t, plan, right),
+            "turned between centres both ends are true to one another, however often the work is taken out".to_owned(),
+        );
+    }
+    for (n, right) in order.into_iter().enumerate() {
+        if !plan.way.steps(t, right).iter().any(|s| is_cut(s, bar)) {
+            continue;
+        }
+        let (side, other) = if right {
+            ("right", "left")
+        } else {
+            ("left", "right")
+        };
+        let dog = if n == 0 || !plan.way.steps(t, !right).iter().any(|s| is_cut(s, bar)) {
+            format!("between centres, dog on the bar at the {other} end")
+        } else {
+            format!(
+                "between centres, turned end for end, dog on the finished {other} end with soft copper under its screw"
+            )
+        };
+        work.set_up(
+            &format!("Turn the {side} end"),
+            &plan.name,
+            dog,
+            zero(work, plan, right),
+            8.0,
+        );
+        diameters(work, t, plan, right);
+        if plan.way.stub < 1e-9 {
+            edges(work, t, plan, right);
+        }
+    }
+    eccentrics(work, t, plan);
+    let all = |_: &Diameter| true;
+    for right in order {
+        let (cut_back, bored) = (plan.way.stub > 0.0, has_bores(t, right, right == order[0]));
+        if !cut_back && !bored {
+            continue;
+        }
+        let side = if right { "right" } else { "left" };
+        let held = jaws(work, t, plan, right, true, &all);
+        let more = steadied(work, plan, held.out.min((1.5 * bar).max(15.0)), held.out);
+        work.set_up(
+            &if cut_back {
+                format!("Cut back the {side} end")
+            } else {
+                format!("Bore the {side} end")
+            },
+            &plan.name,
+            format!("{}{more}", held.words),
+            format!("face of the {side} end is zero lengthwise"),
+            held.minutes,
+        );
+        if cut_back {
+            work.step(Step {
+                text: format!("Saw off {} of the stub", work.mm(plan.way.stub - 1.5)),
+                tool: "saw".to_owned(),
+                why: "the centres have done their work".to_owned(),
+                minutes: 4.0,
+                ..Step::default()
+            });
+            let last = right != order[0];
+            let to = if last {
+                t.length()
+            } else {
+                t.length() + plan.way.stub
+            };
+            face(work, plan, right, Some(to), turning::end_diameter(t, right));
+            edges(work, t, plan, right);
+        }
+        bores(work, t, plan, right, right == order[0]);
+    }
+}
+
+/// Roughs and finishes what is turned from an end.
+fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+    let bar = plan.way.bar;
+    let out = reach(t, right, bar);
+    let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right);
+    if thin && plan.way.held == Held::Chuck && out > 0.0 {
+        // No centre goes into the end: the bar behind has to stay thick until the end is done.
+        let mut steps = plan.way.steps(t, right);
+        steps.reverse();
+        for s in steps {
+            rough(work, t, s, plan, right, bar);
+            finish(work, t, s, plan, right);
+        }
+        return;
+    }
+    rough_all(work, t, plan, right);
+    finish_all(work, t, plan, right);
+}
+
+/// Everything is roughed before anything is finished: heat and spring are out of it by then.
+fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+    let bar = plan.way.bar;
+    let mut from = bar;
+    for s in plan.way.steps(t, right) {
+        if s.diameter < bar - 1e-6 {
             // Beside a proud eccentric the bar stays for the steps outside of it.
             if !rough(work, t, s, plan, right, from) {
                 from = s.diameter + FINISH;
             }
         }
     }
-    for s in &steps {
+}
+
+fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+    for s in plan.way.steps(t, right) {
         finish(work, t, s, plan, right);
     }
+}
+
+/// Grooves, chamfers, then threads: a die or a tool starts on a chamfer.
+fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+    let side = if right { "right" } else { "left" };
+    let steps = plan.way.steps(t, right);
     let mut own: Vec<&machine::making::Groove> = t
         .grooves
         .iter()
@@ -332,323 +591,87 @@ fn end(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool, only:
         });
     }
     for s in steps.iter().filter(|s| s.thread.is_some()) {
-        thread(work, s, plan, right, t.length());
+        super::threads::relief(work, t, s, plan, right);
     }
-    for b in t.bores.iter().filter(|b| b.throw.is_none()) {
-        let through_once = b.blind.is_none() && first;
-        let here = b.left != right;
-        if (b.blind.is_some() && here) || through_once {
-            bore(work, t, b, plan, side);
-        }
-    }
-    chamfers(work, &steps, right, plan);
-    if only {
-        work.caution(Caution::Parting);
+    chamfers(work, t, right, plan);
+    for s in steps.iter().filter(|s| s.thread.is_some()) {
+        super::threads::thread(work, s, plan);
     }
 }
 
-pub(super) fn carbide(work: &Work) -> bool {
-    work.shop().is_some_and(|s| s.tools.carbide)
+fn has_bores(t: &Turned, right: bool, first: bool) -> bool {
+    t.bores
+        .iter()
+        .any(|b| b.throw.is_none() && from_here(b, right, first))
 }
 
-fn centred(t: &Turned, plan: &Plan) -> bool {
-    let classed =
-        |right: bool, first: bool| steps_of(t, right, first).iter().any(|s| s.class.is_some());
-    let order = sides(t);
-    order.len() == 2
-        && classed(order[0], true)
-        && classed(order[1], false)
-        && plan.holds(Holding::Centres)
-}
-
-pub(super) fn fine(plan: &Plan) -> Option<f64> {
-    plan.lathe.and_then(|l| l.feeds.first().copied())
-}
-
-fn coarse(plan: &Plan) -> Option<f64> {
-    plan.lathe.and_then(|l| {
-        l.feeds
-            .iter()
-            .copied()
-            .filter(|f| *f <= 0.15)
-            .max_by(f64::total_cmp)
-            .or(l.feeds.first().copied())
-    })
-}
-
-/// What is turned for a step: from the end to its inner shoulder, or its own length where an eccentric beside it stands proud of it.
-fn stretch(work: &Work, t: &Turned, s: &Diameter, right: bool) -> (f64, String) {
-    let side = if right { "right" } else { "left" };
-    let proud = t.steps.iter().any(|e| {
-        let between = if right {
-            e.from >= s.to - 1e-9
-        } else {
-            e.to <= s.from + 1e-9
-        };
-        between
-            && e.throw
-                .is_some_and(|x| e.diameter / 2.0 + x[0] > s.diameter / 2.0 + 1e-9)
-    });
-    let to = if right { t.length() - s.from } else { s.to };
-    let near = if right { t.length() - s.to } else { s.from };
-    if proud {
-        (
-            s.length(),
-            format!(
-                "from {} to {} of the {side} face",
-                work.read(near),
-                work.read(to)
-            ),
-        )
+/// A bore is made from its own end; one that goes through, with the first end.
+fn from_here(b: &Bore, right: bool, first: bool) -> bool {
+    if b.blind.is_some() {
+        b.left != right
     } else {
-        (to, format!("{} from the {side} face", work.read(to)))
+        first
     }
 }
 
-/// Says whether a proud eccentric was left standing.
-fn rough(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool, from: f64) -> bool {
-    let (long, at) = stretch(work, t, s, right);
-    // Beside a proud eccentric the bar is still there.
-    let proud = at.starts_with("from");
-    let from = if proud { plan.bar } else { from };
-    let passes = ((from - s.diameter - FINISH) / (2.0 * ROUGH)).ceil();
-    if passes < 1.0 {
-        return proud;
-    }
-    let rpm = work.rpm(
-        Tool::Turning {
-            carbide: carbide(work),
-        },
-        from,
-        plan.spindle(),
-    );
-    let feed = coarse(plan).unwrap_or(0.1);
-    let each = work.mm((from - s.diameter - FINISH) / passes / 2.0);
-    let cuts = if passes > 1.0 {
-        format!("{} cuts of {each}", words::number(passes, 0))
-    } else {
-        format!("one cut of {each}")
+/// Bores on one axis: the smallest first, so that no drill follows a finished hole, each larger one opened from it; a reamer last.
+fn bores(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) {
+    let mut own: Vec<&Bore> = t
+        .bores
+        .iter()
+        .filter(|b| b.throw.is_none() && from_here(b, right, first))
+        .collect();
+    own.sort_by(|a, b| a.diameter().total_cmp(&b.diameter()));
+    // What is open there already: the bar's own hole, or a bore made through from the other end.
+    let mut open = match work.part.section {
+        Section::Tube([_, d]) => Some(d),
+        _ => None,
     };
-    work.step(Step {
-        text: format!(
-            "Rough to ⌀{}, {} long, {cuts}",
-            work.mm(s.diameter + FINISH),
-            work.mm(long)
-        ),
-        tool: turning_tool(work).to_owned(),
-        rpm,
-        feed: Some(feed),
-        why: if proud {
-            "the eccentric beside it keeps the bar's diameter".to_owned()
-        } else {
-            String::new()
-        },
-        at,
-        minutes: 1.0 + passes * (0.5 + cutting(long, feed, rpm.unwrap_or(300.0))),
-        ..Step::default()
-    });
-    proud
-}
-
-fn turning_tool(work: &Work) -> &'static str {
-    if carbide(work) {
-        "carbide turning tool"
-    } else {
-        "turning tool, HSS"
-    }
-}
-
-fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
-    if s.diameter >= plan.bar - 1e-6 {
-        work.step(Step {
-            text: if s.class.is_some() {
-                format!(
-                    "⌀{} is the bar as it came: measure it at three places; where it is outside its limits, turn it from the next bar up",
-                    work.mm(s.diameter)
-                )
-            } else {
-                format!("⌀{} is the bar as it came", work.mm(s.diameter))
-            },
-            tool: "micrometer".to_owned(),
-            check: work.measure("diameter", s.diameter, s.class.as_ref()),
-            why: "ground or drawn bar keeps its size and finish".to_owned(),
-            minutes: 1.0,
-            ..Step::default()
-        });
-        return;
-    }
-    let tool = Tool::Turning {
-        carbide: carbide(work),
-    };
-    let (long, at) = stretch(work, t, s, right);
-    let edge = turning_tool(work);
-    // The external thread is turned a tenth of its pitch under (common practice).
-    let target = match (&s.thread, &s.class) {
-        (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
-        (None, Some(c)) => c.limits.middle(),
-        _ => s.diameter,
-    };
-    let rpm = work.rpm(tool, s.diameter, plan.spindle());
-    let fine = fine(plan).unwrap_or(0.07);
-    let dial = plan
-        .lathe
-        .map_or(0.02, |l| l.dial * if l.on_diameter { 1.0 } else { 2.0 });
-    let held = s
-        .class
-        .as_ref()
-        .is_some_and(|c| c.limits.tolerance() < 0.05);
-    let check = match &s.thread {
-        Some(_) => format!("diameter {} (caliper)", work.mm(target)),
-        None => work.measure("diameter", s.diameter, s.class.as_ref()),
-    };
-    let mut text = format!("Finish to ⌀{}", work.mm(target));
-    if held {
-        text = format!(
-            "{text}: cut to {}, measure, and take half of what is left twice; one division is {} on diameter",
-            work.mm(target + 0.1),
-            work.mm(dial)
-        );
-        let tolerance = s.class.as_ref().map_or(0.0, |c| c.limits.tolerance());
-        if dial > tolerance + 1e-9 {
-            let (d, tol) = (work.mm(dial), work.mm(tolerance));
-            work.finding(
-                Grade::WayRound,
-                format!("⌀{} within {tol}", work.mm(s.diameter)),
-                format!("one division of the cross slide is {d} on diameter: set the top slide over to 5.74 degrees so that 0.1 along it is 0.01 in depth, and finish the last hundredth with fine emery on a board"),
-            );
-        }
-    }
-    work.step(Step {
-        text,
-        tool: format!("{edge}, sharp"),
-        rpm,
-        feed: Some(fine),
-        at,
-        check,
-        why: if held {
-            "the last two cuts are alike, so that the tool springs alike".to_owned()
-        } else {
-            String::new()
-        },
-        minutes: if held { 6.0 } else { 2.0 } + 2.0 * cutting(long, fine, rpm.unwrap_or(400.0)),
-        ..Step::default()
-    });
-}
-
-fn thread(work: &mut Work, s: &Diameter, plan: &Plan, right: bool, length: f64) {
-    let Some(thread) = &s.thread else { return };
-    let side = if right { "right" } else { "left" };
-    let inner = if right { length - s.from } else { s.to };
-    if s.relief {
-        let d = s.diameter - 1.4 * thread.pitch;
-        let rpm = work.rpm(Tool::Boring, s.diameter, plan.spindle());
-        work.step(Step {
-            text: format!(
-                "Relief {} wide to ⌀{} behind the thread",
-                work.mm(2.0 * thread.pitch),
-                work.mm(d)
-            ),
-            tool: "grooving tool, radiused".to_owned(),
-            rpm,
-            at: format!("{} from the {side} face", work.read(inner)),
-            why: "the die or tool runs out into it, and the nut goes home".to_owned(),
-            minutes: 2.0,
-            ..Step::default()
-        });
-    }
-    let die = work.shop().is_none_or(|shop| {
-        shop.tools.dies.iter().any(|d| {
-            (d.major - thread.major).abs() < 1e-6
-                && (d.pitch - thread.pitch).abs() < 1e-6
-                && d.left == thread.left
-        })
-    });
-    let cuts = plan
-        .lathe
-        .is_some_and(|l| l.pitches.iter().any(|p| (p - thread.pitch).abs() < 1e-6));
-    if die {
-        work.step(Step {
-            text: format!("Thread {} with the die in the tailstock holder, by hand, opened first, then to size; oil, half a turn back for every turn", thread.name),
-            tool: format!("die {}", thread.name),
-            check: format!("nut {} runs on by hand without shake", thread.name),
-            minutes: 6.0,
-            ..Step::default()
-        });
-    } else if cuts {
-        let wires = metric::limits(thread.major, thread.pitch)
-            .ok()
-            .and_then(|l| setups::three_wires(l.screw_pitch.middle(), thread.pitch, None).ok());
-        let depth = 0.6134 * thread.pitch;
-        let slow = plan.spindle().map(|s| s.at_most(0.0));
-        work.step(Step {
-            text: format!(
-                "Cut {} with a single point, {} cuts, top slide set to 29.5°, {} deep in all",
-                thread.name,
-                words::number((depth / 0.1).ceil() + 2.0, 0),
-                work.mm(depth)
-            ),
-            tool: "threading tool 60°".to_owned(),
-            rpm: slow,
-            feed: Some(thread.pitch),
-            check: wires.map_or_else(
-                || "nut runs on by hand".to_owned(),
-                |w| {
-                    format!(
-                        "over three wires {}: {}",
-                        work.mm(w.best),
-                        words::number(w.over, 3)
-                    )
-                },
-            ),
-            why: "no die of this size; it also runs truer than a die".to_owned(),
-            minutes: 20.0,
-            ..Step::default()
-        });
-        work.finding(
-            Grade::WayRound,
-            format!("no die {}", thread.name),
-            "it is cut with a single point on the lathe",
-        );
-    } else {
-        let near = work.shop().and_then(|s| {
-            s.tools
-                .dies
-                .iter()
-                .filter(|d| d.left == thread.left)
-                .min_by(|a, b| {
-                    (a.major - thread.major)
-                        .abs()
-                        .total_cmp(&(b.major - thread.major).abs())
-                })
-                .map(|d| d.name.clone())
-        });
-        let other = near.map_or_else(String::new, |n| format!(", or take {n} for it and its nut"));
-        work.finding(
-            Grade::Cannot,
-            format!("no die {} and no such pitch on the lathe", thread.name),
-            format!("buy the die{other}"),
-        );
-        work.step(Step {
-            text: format!(
-                "Thread {}: this shop has no way yet, see what the first sheet says",
-                thread.name
-            ),
-            minutes: 6.0,
-            ..Step::default()
-        });
-    }
-}
-
-pub(super) fn bore(work: &mut Work, t: &Turned, b: &Bore, plan: &Plan, side: &str) {
-    let wanted = Wanted {
-        name: format!(
-            "the {} of the {side} end",
-            if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
-                "thread"
-            } else {
-                "bore"
+    if !first {
+        for b in &t.bores {
+            if b.throw.is_none() && b.blind.is_none() {
+                open = Some(open.unwrap_or(0.0).max(b.diameter()));
             }
-        ),
+        }
+    }
+    let side = if right { "right" } else { "left" };
+    let reamed = own.len() > 1
+        && own
+            .first()
+            .is_some_and(|b| crate::part::cut(&b.fitted) == Some(machine::fitting::Cut::Ream));
+    let mut last = Vec::new();
+    for (n, b) in own.iter().enumerate() {
+        let before = work.steps_now();
+        bore(work, t, b, plan, side, open);
+        if n == 0 && reamed {
+            last = work.hold_back(before, "Ream");
+        }
+        open = Some(open.unwrap_or(0.0).max(b.diameter()));
+    }
+    for step in last {
+        work.step(step);
+    }
+}
+
+pub(super) fn bore(
+    work: &mut Work,
+    t: &Turned,
+    b: &Bore,
+    plan: &Plan,
+    side: &str,
+    open: Option<f64>,
+) {
+    let kind = if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
+        "thread"
+    } else {
+        "bore"
+    };
+    let wanted = Wanted {
+        name: if b.blind.is_some() {
+            format!("the {kind} of the {side} end")
+        } else {
+            format!("the {kind}")
+        },
         fitted: &b.fitted,
         on: On::Lathe,
         at: "on centre".to_owned(),
@@ -656,7 +679,35 @@ pub(super) fn bore(work: &mut Work, t: &Turned, b: &Bore, plan: &Plan, side: &st
         through: t.length(),
         spindle: plan.spindle(),
         count: 1,
+        open,
+        over: if plan.way.off == Off::Nothing || b.throw.is_some() {
+            0.0
+        } else {
+            plan.way.each(t, work.shop()) - t.length() + 1.0
+        },
     };
+    if let machine::fitting::Fitted::Tapped { thread, .. } = &b.fitted {
+        let outside = turning::end_diameter(t, !b.left);
+        if open.is_some_and(|o| o > thread.major - thread.pitch) && b.throw.is_none() {
+            let shown = work.mm(open.unwrap_or(0.0));
+            work.finding(
+                Grade::Cannot,
+                format!(
+                    "{} has nothing to cut in: the part is open {shown} there",
+                    thread.name
+                ),
+                "braze or press a plug in first, or take a larger thread",
+            );
+        } else if outside < 1.5 * thread.major - 1e-6 {
+            let wall = work.mm((outside - thread.major) / 2.0);
+            let least = work.mm(1.5 * thread.major);
+            work.finding(
+                Grade::WayRound,
+                format!("a wall of {wall} is left round {}", thread.name),
+                format!("common practice is one and a half diameters outside, ⌀{least}: take thicker bar or a smaller thread"),
+            );
+        }
+    }
     make(work, &wanted);
     if t.length() / b.diameter().max(0.1) > 10.0 && b.blind.is_none() {
         work.finding(
@@ -670,22 +721,19 @@ pub(super) fn bore(work: &mut Work, t: &Turned, b: &Bore, plan: &Plan, side: &st
     }
 }
 
-fn chamfers(work: &mut Work, steps: &[&Diameter], right: bool, plan: &Plan) {
-    let with: Vec<&&Diameter> = steps.iter().filter(|s| s.chamfer > 0.0).collect();
-    if with.is_empty() {
-        return;
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_shaft_springs_as_the_beam_formula_says() {
+        // Any handbook of beams, load in the middle: F l³ / (48 E I) between two supports, 7 F l³ / (768 E I) with one end fixed. ⌀20, 350
+        // long, 25 N: I = 7854 mm⁴, so 13.74 and 6.01 µm by hand.
+        let second = std::f64::consts::PI / 64.0 * 20f64.powi(4);
+        assert!((springs(350.0, 175.0, second, 207_000.0, false) - 0.013_74).abs() < 2e-5);
+        assert!((springs(350.0, 175.0, second, 207_000.0, true) - 0.006_01).abs() < 2e-5);
+        // At a quarter of the length 9/16 of that.
+        let quarter = springs(350.0, 87.5, second, 207_000.0, false);
+        assert!((quarter / 0.013_735 - 0.5625).abs() < 1e-3);
     }
-    let list: Vec<String> = with
-        .iter()
-        .map(|s| format!("{} x 45° on ⌀{}", work.mm(s.chamfer), work.mm(s.diameter)))
-        .collect();
-    let rpm = work.rpm(Tool::Boring, plan.bar, plan.spindle());
-    let _ = right;
-    work.step(Step {
-        text: format!("Chamfer {}", list.join(", ")),
-        tool: "chamfer tool".to_owned(),
-        rpm,
-        minutes: 1.0,
-        ..Step::default()
-    });
 }

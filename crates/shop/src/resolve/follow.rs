@@ -4,6 +4,7 @@ use super::grade_named;
 use super::plate::of_class;
 use crate::part::{Bore, Form, Part, Step, Turned, diameter};
 use crate::words;
+use machine::equipment::Shop;
 use machine::fitting::{Cut, Fitted};
 use machine::work::Section;
 use std::collections::BTreeMap;
@@ -12,7 +13,8 @@ use std::collections::BTreeMap;
 const PIN: f64 = 6.0;
 
 /// Rings that are brazed on where a hub is longer than its plate.
-pub(super) fn rings(all: &mut Vec<Part>) {
+pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>) {
+    let pin = pin_drill(shop).1;
     let mut rings = Vec::new();
     for part in all.iter() {
         let Form::Plate(p) = &part.form else { continue };
@@ -31,12 +33,14 @@ pub(super) fn rings(all: &mut Vec<Part>) {
                     relief: false,
                     throw: None,
                     chamfer: 0.5,
+                    sides: 0,
+                    as_bar: false,
                 }],
                 ..Turned::default()
             };
             // Left small for the pin that centres it: it is bored with the plate after brazing.
-            if d > PIN + 1.0
-                && let Some(size) = of_class(PIN, "H12")
+            if d > pin + 1.0
+                && let Some(size) = of_class(pin, "H12")
             {
                 ring.bores.push(Bore {
                     left: true,
@@ -55,14 +59,35 @@ pub(super) fn rings(all: &mut Vec<Part>) {
                 material: part.material.clone(),
                 section: Section::Round(bar_for(2.0 * end.radius)),
                 form: Form::Turned(ring),
-                assumed: vec![
-                    "Its bore takes a 6 mm pin and is finished after brazing.".to_owned(),
-                ],
+                assumed: vec![format!(
+                    "Its bore takes a pin of {} mm and is finished after brazing.",
+                    words::number(pin, 2)
+                )],
                 teeth: None,
+                joined: Vec::new(),
             });
         }
     }
     all.extend(rings);
+}
+
+/// The drill for the pin that centres a ring: any near six millimetres does.
+pub(crate) fn pin_drill(shop: Option<&Shop>) -> (String, f64) {
+    let near = shop.and_then(|s| {
+        s.tools
+            .drills
+            .iter()
+            .filter(|d| (PIN - 2.0..=PIN + 2.0).contains(&d.diameter))
+            .min_by(|a, b| {
+                (a.diameter - PIN)
+                    .abs()
+                    .total_cmp(&(b.diameter - PIN).abs())
+            })
+    });
+    near.map_or_else(
+        || (words::number(PIN, 0), PIN),
+        |d| (d.name.clone(), d.diameter),
+    )
 }
 
 /// The bar a turned diameter comes out of.
@@ -108,6 +133,8 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
                 relief: false,
                 throw: None,
                 chamfer: 0.8,
+                sides: 0,
+                as_bar: false,
             };
             let turned = Turned {
                 steps: vec![step],
@@ -142,6 +169,7 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
             form: Form::Turned(turned),
             assumed: Vec::new(),
             teeth: None,
+            joined: Vec::new(),
         });
     }
 }

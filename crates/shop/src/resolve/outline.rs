@@ -82,31 +82,13 @@ fn star(circles: &[(P, f64)]) -> Vec<[usize; 2]> {
 }
 
 fn path(corners: &[making::Corner]) -> Contour {
-    if corners.iter().all(|c| c.through.is_none()) {
-        let plain: Vec<(P, f64)> = corners.iter().map(|c| (c.at, c.round)).collect();
-        return Contour::rounded(&plain);
-    }
-    // The side that comes to a corner bulges through a place: it belongs to the corner before.
-    let n = corners.len();
-    let vertices = (0..n).map(|i| {
-        let (a, b) = (corners[i], corners[(i + 1) % n]);
-        let bulge = b.through.map_or(0.0, |m| bulge(a.at, m, b.at));
-        crate::contour::Vertex { at: a.at, bulge }
-    });
+    // What does not close or crosses itself was refused as it was read.
+    let vertices = making::path::outline(corners).unwrap_or_default();
+    let vertices = vertices
+        .into_iter()
+        .map(|(at, bulge)| crate::contour::Vertex { at, bulge });
     Contour {
         vertices: vertices.collect(),
     }
     .counter_clockwise()
-}
-
-/// Bulge of the arc from `a` through `m` to `b`: the tangent of half the angle between chord and first half.
-fn bulge(a: P, m: P, b: P) -> f64 {
-    let (u, w) = ([a[0] - m[0], a[1] - m[1]], [b[0] - m[0], b[1] - m[1]]);
-    let cross = u[0] * w[1] - u[1] * w[0];
-    let dot = u[0] * w[0] + u[1] * w[1];
-    // The angle at the middle place is half a turn less half the sweep.
-    let inside = cross.abs().atan2(dot);
-    let sweep = 2.0 * (std::f64::consts::PI - inside);
-    let sign = if cross > 0.0 { -1.0 } else { 1.0 };
-    sign * (sweep / 4.0).tan() * if cross == 0.0 { 0.0 } else { 1.0 }
 }

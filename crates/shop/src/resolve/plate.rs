@@ -1,6 +1,7 @@
 //! Plates: points become holes and round ends, in the part's own coordinates.
 
 use super::cam;
+use super::depths;
 use super::outline::outline;
 use crate::cams::CamShape;
 use crate::contour::{Contour, P, Side};
@@ -102,7 +103,7 @@ pub(super) fn plate(
         .holes
         .iter()
         .any(|h| h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9);
-    for h in &shape.holes {
+    for h in shape.holes.iter().filter(|h| h.on.is_none()) {
         let many = h.at.len() > 1;
         for (n, &at) in h.at.iter().enumerate() {
             plate.holes.push(Hole {
@@ -113,7 +114,7 @@ pub(super) fn plate(
                 },
                 at,
                 fitted: h.fitted.clone(),
-                blind: h.length.filter(|l| *l < thickness - 1e-9),
+                blind: depths::blind(&h.fitted, h.length, thickness),
                 through: thickness,
                 counterbore: h.counterbore,
                 countersink: h.countersink,
@@ -135,12 +136,10 @@ pub(super) fn plate(
     };
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;
-    plate.marks.retain(|(_, at)| {
-        outline.holds(*at)
-            && outline
-                .moved_out(-1.0)
-                .is_some_and(|inner| inner.holds(*at))
-    });
+    plate
+        .marks
+        .retain(|(_, at)| outline.holds(*at) && outline.distance(*at) > 1.0);
+    unmade(machine, of, &plate, name, findings);
     slots(machine, part, shape, &axes, &mut plate);
     // Nor is the end of a slot one.
     let cut: Vec<Slot> = plate.slots.clone();
@@ -175,11 +174,19 @@ pub(super) fn plate(
             towards,
             from: e.from,
             enters,
-            depth: e.length.unwrap_or(far),
+            depth: e
+                .length
+                .or_else(|| depths::for_thread(&e.fitted))
+                .unwrap_or(far),
             fitted: e.fitted.clone(),
         });
     }
-    outside(&plate, name, findings);
+    // What is bent is looked over when it is unfolded.
+    if shape.bends.is_empty() {
+        outside(&plate, name, findings);
+    }
+    depths::slots(&plate, name, findings);
+    depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     plate
 }
@@ -193,10 +200,11 @@ fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
         let (Some(outer), Some(depth)) = (&cam.outer, cam.depth) else {
             continue;
         };
-        let within = plate
-            .outline
-            .moved_out(-RIM)
-            .is_some_and(|inner| outer.vertices.iter().all(|v| inner.holds(v.at)));
+        let sides = plate.outline.sides();
+        let within = outer
+            .vertices
+            .iter()
+            .all(|v| plate.outline.holds(v.at) && sides.iter().all(|s| s.distance(v.at) > RIM));
         if !within {
             let far = outer
                 .vertices
@@ -237,20 +245,10 @@ fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
 }
 
 /// Holes that break out of their plate.
-fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+pub(super) fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
     for h in &plate.holes {
         let r = diameter(&h.fitted) / 2.0;
-        let near = plate
-            .outline
-            .sides()
-            .iter()
-            .flat_map(|s| {
-                (0..=48)
-                    .map(|i| s.at(f64::from(i) / 48.0))
-                    .collect::<Vec<P>>()
-            })
-            .map(|p| (p[0] - h.at[0]).hypot(p[1] - h.at[1]))
-            .fold(f64::INFINITY, f64::min);
+        let near = plate.outline.distance(h.at);
         if !plate.outline.holds(h.at) || near < r + 0.5 {
             findings.push(Finding::new(
                 Grade::Cannot,
@@ -263,6 +261,17 @@ fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
                     words::number(r, 2)
                 ),
                 "make the outline larger there, or the hole smaller",
+            ));
+        } else if near < r + 1.0 {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                name,
+                format!(
+                    "{} of metal is left between the hole {} and the edge",
+                    words::number(near - r, 2),
+                    words::spoken(&h.name)
+                ),
+                "it bends out under the tool: bore it with light cuts, or leave a millimetre at least",
             ));
         }
     }
@@ -324,7 +333,11 @@ fn at_point(
         .find(|t| matches!(t.of, ToleranceOf::Hole { part: p, hole } if Some(p) == part && hole == point))
         .map(|t| t.plus_minus)
         .or(machine.work.usual.hole_places);
-    let blind = length.filter(|l| *l < plate.thickness - 1e-9 && !forked);
+    let blind = if forked {
+        None
+    } else {
+        depths::blind(&fitted, length, hub.unwrap_or(plate.thickness))
+    };
     let one = |name: String, at: P| Hole {
         name,
         at,
@@ -421,11 +434,33 @@ pub(crate) fn joint_size(machine: &Machine, point: PointId) -> Option<f64> {
     joint.pin.as_ref().map(|p| p.nominal).or(joint.diameter)
 }
 
-/// A joint's pin goes through every part that meets there.
-fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
-    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
-        return None;
+/// Joints of this part that have no hole in it: its pin has nothing to go through.
+fn unmade(machine: &Machine, of: &Of, plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    let Of::Part(_) = of else { return };
+    for (mark, _) in &plate.marks {
+        let Some(point) = machine.points.iter().position(|p| p.name == *mark) else {
+            continue;
+        };
+        if !is_joint(machine, point) {
+            continue;
+        }
+        let diameter =
+            joint_size(machine, point).map_or_else(|| "8".to_owned(), |d| words::number(d, 2));
+        findings.push(Finding::new(
+            Grade::WayRound,
+            name,
+            format!(
+                "{} turns about {}, but no hole is written there: it is only marked",
+                words::spoken(name),
+                words::spoken(mark)
+            ),
+            format!("write `hole.{mark} = {{ ream = \"{diameter} H7\" }}` in its part, or a `diameter` in [joint.{mark}]"),
+        ));
     }
+}
+
+/// Two parts or rods meet at a point, neither of them about an eccentric, none of them in a slot.
+fn is_joint(machine: &Machine, point: PointId) -> bool {
     let others = machine
         .parts
         .iter()
@@ -441,7 +476,15 @@ fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
         .parts
         .iter()
         .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point));
-    if others + rods < 2 || turned {
+    others + rods >= 2 && !turned
+}
+
+/// A joint's pin goes through every part that meets there.
+fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
+    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
+        return None;
+    }
+    if !is_joint(machine, point) {
         return None;
     }
     let size = h7(joint_size(machine, point)?)?;
@@ -462,16 +505,14 @@ fn slots(
         plate.slots.push(Slot {
             name: s.name.clone(),
             ends: s.ends,
+            centre: s.centre,
             width: s.width.0,
             class: s.width.1.clone(),
             depth: s.depth,
         });
     }
     for (i, slot) in machine.slots.iter().enumerate() {
-        if Some(slot.within) != part
-            || slot.centre.is_some()
-            || shape.slots.iter().any(|s| s.name == slot.name)
-        {
+        if Some(slot.within) != part || shape.slots.iter().any(|s| s.name == slot.name) {
             continue;
         }
         let at = |p: PointId| machine.points.get(p).map(|p| axes.place([p.x, p.y]));
@@ -494,6 +535,7 @@ fn slots(
             plate.slots.push(Slot {
                 name: slot.name.clone(),
                 ends: [a, b],
+                centre: slot.centre.and_then(at),
                 width,
                 class: of_class(width, "H9"),
                 depth: None,

@@ -38,7 +38,9 @@ struct Fails {
 
 const BINDS: &str =
     "the machine cannot be led there: it comes to a dead centre, or the reading does not go so far";
-const STILL: &str = "its follower does not move the reading there, or no drive turns the cam";
+const STILL: &str =
+    "its follower does not move the reading there: name a reading that its follower moves";
+const UNTURNED: &str = "no drive turns the cam: give it one, or gear it to a part that has one";
 
 impl Builder<'_> {
     /// Gives the cams whose program speaks of a reading their lift.
@@ -150,7 +152,10 @@ impl Builder<'_> {
             held: &held,
             measures: [turned, measure],
             follower,
-            drive: the_drive(&held, &start, turned, drives).ok_or_else(still)?,
+            drive: the_drive(&held, &start, turned, drives).ok_or(Fails {
+                turn: None,
+                why: UNTURNED,
+            })?,
             sense: cam.sense,
             size: held.size(&held.params),
             as_drawn: [

@@ -1,10 +1,12 @@
 //! What a machinist would say of the shape of a cam.
 
-use super::{allowed, least_circle, shape};
+use super::{allowed, least_circle, pieces, shape};
 use crate::answers::{Finding, Inside, Severity};
 use crate::assemble::Model;
-use elements::cams::survey;
+use crate::assemble::cams::Shape;
+use elements::cams::{Follower, survey};
 use machine::model::Cam;
+use std::f64::consts::TAU;
 
 struct Says<'m> {
     model: &'m Model,
@@ -43,6 +45,32 @@ fn deg(angle: f64) -> String {
     format!("{:.1} deg", angle.to_degrees())
 }
 
+/// What helps where no circle does.
+fn no_circle(shape: &Shape, steepest: f64) -> String {
+    let piece = pieces(&shape.program)
+        .into_iter()
+        .find(|p| p.what != "curve" && (p.from..=p.to).contains(&steepest.rem_euclid(TAU)));
+    let longer = piece.map_or_else(
+        || String::from("let it take more of the turn"),
+        |p| {
+            format!(
+                "let the {} from {} to {} take more of the turn",
+                p.what,
+                deg(p.from),
+                deg(p.to)
+            )
+        },
+    );
+    match shape.follower {
+        Follower::Rocker { .. } => format!(
+            "no circle does: swing it less, {longer}, or try a longer arm, another pivot, or the cam turning the other way"
+        ),
+        _ => {
+            format!("no circle does: lift it less, {longer}, or set the slide aside of the centre")
+        }
+    }
+}
+
 /// Shapes that cannot be, that bind, or that strike.
 pub fn findings(model: &Model) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -69,16 +97,14 @@ pub fn findings(model: &Model) -> Vec<Finding> {
                             says.mm(circle),
                             says.mm(shape.follower.circle())
                         ),
-                        None => String::from(
-                            "no circle does: lift it less, let rises take more of the turn, or set a slide aside of the centre",
-                        ),
+                        None => no_circle(shape, seen.steepest.angle),
                     }
                 });
                 if steep > limit {
                     let sentence = format!(
                         "the pressure angle comes to {} at {} of its program, where {} are allowed ({whose})",
                         deg(steep),
-                        deg(seen.steepest.angle.rem_euclid(std::f64::consts::TAU)),
+                        deg(seen.steepest.angle.rem_euclid(TAU)),
                         deg(limit)
                     );
                     says.add(
@@ -95,7 +121,7 @@ pub fn findings(model: &Model) -> Vec<Finding> {
                         "it is undercut: its roller of {} diameter does not go over the bulge of {} radius at {} of its program, and the follower does not keep to it",
                         says.mm(cam.diameter),
                         says.mm(sharp.radius),
-                        deg(sharp.angle.rem_euclid(std::f64::consts::TAU))
+                        deg(sharp.angle.rem_euclid(TAU))
                     );
                     says.add(
                         Severity::Fault,
@@ -110,7 +136,7 @@ pub fn findings(model: &Model) -> Vec<Finding> {
                     let sentence = format!(
                         "its track has a corner in the outer flank: the roller's path is hollow by {} radius at {} of its program, the roller has {}",
                         says.mm(-hollow.radius),
-                        deg(hollow.angle.rem_euclid(std::f64::consts::TAU)),
+                        deg(hollow.angle.rem_euclid(TAU)),
                         says.mm(roller)
                     );
                     says.add(
@@ -131,7 +157,7 @@ pub fn findings(model: &Model) -> Vec<Finding> {
                             "a cutter of {} does not go into its hollow of {} radius at {} of its program",
                             says.mm(cutter),
                             says.mm(inner),
-                            deg(hollow.angle.rem_euclid(std::f64::consts::TAU))
+                            deg(hollow.angle.rem_euclid(TAU))
                         );
                         says.add(
                             Severity::Fault,

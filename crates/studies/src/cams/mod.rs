@@ -85,19 +85,29 @@ pub struct CamSurvey {
     pub hollowest: Option<CamSpot>,
     /// Least circle on which pressure angle and roller are within their limits, mm; none when no circle is.
     pub least_circle: Option<f64>,
-    /// Greatest turns of the roller for a turn of the cam.
+    /// Greatest turns of the roller on its stud for a turn of the cam, while it rolls on the inner flank.
     pub roller_turns: CamSpot,
+    /// The same on the outer flank of a track, where it turns the other way.
+    pub outer_roller_turns: Option<CamSpot>,
     /// Turns at which acceleration steps, and by how much.
     pub strikes: Vec<CamSpot>,
     /// The program piece by piece, as lifts of the follower.
     pub pieces: Vec<CamPiece>,
     /// The reading it is derived from.
     pub derived_from: Option<String>,
+    /// The reading it should be derived from, and could not: it is left round.
+    pub left_round: bool,
 }
 
 /// The shape of a cam, when the drawing leaves one.
 pub(crate) fn shape(model: &Model, cam: usize) -> Option<&Shape> {
     model.cams.get(cam)?.as_ref()
+}
+
+/// It should follow a reading and could not be derived: it is left round.
+fn left_round(model: &Model, cam: usize) -> bool {
+    let drawn = model.machine.cams.get(cam).and_then(|c| c.reading);
+    drawn.is_some() && shape(model, cam).is_some_and(|s| !matches!(s.program, Program::Led(_)))
 }
 
 /// The pressure angle allowed, rad, and where that comes from.
@@ -128,15 +138,17 @@ pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
             .get(part)
             .map_or(String::new(), |p| p.name.clone())
     };
-    let mut fastest = spot(0.0, 0.0);
-    for n in 0..360 {
-        let angle = f64::from(n).to_radians();
-        let place = shape.follower.place(angle, shape.program.at(angle));
-        let turns = place.roller_turns(Side::Inner, roller);
-        if turns.is_finite() && turns > fastest.value {
-            fastest = spot(angle, turns);
-        }
-    }
+    let fastest = |side: Side| {
+        let turns = (0..360).map(|n| {
+            let angle = f64::from(n).to_radians();
+            let place = shape.follower.place(angle, shape.program.at(angle));
+            spot(angle, place.roller_turns(side, roller).abs())
+        });
+        let known = turns.filter(|s| s.value.is_finite());
+        known
+            .max_by(|a, b| a.value.total_cmp(&b.value))
+            .unwrap_or(spot(0.0, 0.0))
+    };
     Some(CamSurvey {
         name: drawn.name.clone(),
         part: name(drawn.part),
@@ -151,7 +163,8 @@ pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
         sharpest: seen.sharpest.map(|p| spot(p.angle, p.radius)),
         hollowest: seen.hollowest.map(|p| spot(p.angle, -p.radius)),
         least_circle: least_circle(shape, allowed),
-        roller_turns: fastest,
+        roller_turns: fastest(Side::Inner),
+        outer_roller_turns: drawn.track.then(|| fastest(Side::Outer)),
         strikes: drawn
             .program
             .jumps()
@@ -159,6 +172,7 @@ pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
             .map(|j| spot(j.at, j.by))
             .collect(),
         pieces: pieces(&shape.program),
+        left_round: left_round(model, cam),
         derived_from: drawn
             .reading
             .and_then(|r| model.machine.readings.get(r))

@@ -20,7 +20,8 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use elements::flywheel;
 use machine::model::Moves;
-use mechanics::dynamics::{Reduced, pressed, reduced, shaking};
+use mechanics::dynamics::{Mass, Reduced, pressed, pressed_ends, reduced, shaking};
+use mechanics::model::Constraint;
 use mechanics::tangent::Tangent;
 use mechanics::{Rates, measure_along, unit_direction};
 use rayon::prelude::*;
@@ -501,6 +502,17 @@ pub(super) fn with_inertia(
         let name = rig.model.body_name(body);
         case.acting
             .extend(inertia(&name, (anchor, direction, size), (body, moment)));
+    }
+    let ends = pressed_ends(m, params, &here.poses, rates, &masses.all, motion);
+    for (constraint, rod) in m.constraints.iter().enumerate() {
+        let Constraint::Rod { a, b, .. } = *rod else {
+            continue;
+        };
+        let own = |mass: &Mass| matches!(*mass, Mass::Bar { a: p, b: q, .. } if (p, q) == (a, b));
+        let own = masses.all.iter().zip(&ends).find(|(mass, _)| own(mass));
+        if let Some((_, Some(ends))) = own {
+            case.carried.push((constraint, *ends));
+        }
     }
     case
 }

@@ -182,8 +182,8 @@ range = "whole turn"
     assert!(found.balance.is_none());
 }
 
-/// The rod's end at the ram feels the ram's mass times r ω² (1 + r/L) at the outer end, and of its own mass a third with that and a sixth with
-/// the crank pin's r ω² (uniform bar).
+/// At the outer dead centre all accelerations lie along the rod: r ω² at the crank pin, r ω² (1 + r/L) at the ram, their mean in the middle of
+/// the rod (uniform bar). The crank pin moves ram and rod, the ram's pin the ram alone (free body of the rod).
 #[test]
 fn pins_feel_the_speed() {
     let model = slider_crank("");
@@ -195,7 +195,8 @@ fn pins_feel_the_speed() {
         .unwrap();
     let outer = 2500.0 * 1e-3 * R * (1.0 + R / L);
     assert!(rod.slow.abs() < 1e-9);
-    let wanted = (2.0 + 0.8 / 3.0) * outer + 0.8 / 6.0 * 2500.0 * 1e-3 * R;
+    let inner = 2500.0 * 1e-3 * R;
+    let wanted = 2.0 * outer + 0.8 * 0.5 * (outer + inner);
     assert!((rod.fast - wanted).abs() < 1e-6, "{rod:?} {wanted}");
     // Twice as fast presses four times as hard.
     let fast = turning(&model, &model.drawn(), &asked(100.0)).unwrap();

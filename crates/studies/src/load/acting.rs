@@ -227,6 +227,8 @@ pub(crate) struct LoadCase {
     pub(crate) name: String,
     pub(crate) when: Vec<(usize, f64)>,
     pub(crate) acting: Vec<Acting>,
+    /// What a rod's own inertia presses the pins at its ends with, in space, N, beside what acts, by the rod's constraint.
+    pub(crate) carried: Vec<(usize, [[f64; 3]; 2])>,
 }
 
 impl LoadCase {
@@ -237,6 +239,7 @@ impl LoadCase {
             name: self.name.clone(),
             when: self.when.clone(),
             acting,
+            carried: self.carried.clone(),
         }
     }
 
@@ -319,6 +322,7 @@ fn case(rig: &Rig<'_>, name: &str, loads: &[usize], when: &[(usize, f64)]) -> Lo
         name: name.to_owned(),
         when: when.to_vec(),
         acting,
+        carried: Vec::new(),
     }
 }
 

@@ -44,6 +44,8 @@ pub(crate) struct BarEnd {
     pub(crate) moments: [f64; 2],
     /// Pull or push then, N.
     pub(crate) pull: f64,
+    /// Greatest push along it, N.
+    pub(crate) push: Peak,
 }
 
 /// Parts with stock that are no shafts.
@@ -94,6 +96,7 @@ impl Felt {
                 worst: Peak::default(),
                 moments: [0.0; 2],
                 pull: 0.0,
+                push: Peak::default(),
             })
         })
         .collect()
@@ -105,7 +108,9 @@ pub(crate) fn plain(section: Section, pull: f64, moment: f64) -> f64 {
     let half = 0.5
         * match section {
             Section::Flat([_, width]) => width,
-            Section::Round(d) | Section::Tube([d, _]) => d,
+            Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) => d,
+            // The corner is farthest from the middle.
+            Section::Hexagon(a) => machine::work::across_corners(6, a),
         };
     pull.abs() / super::stock::area(section)
         + moment.abs() * half / super::stock::second_moment(section)

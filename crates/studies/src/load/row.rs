@@ -20,7 +20,6 @@ use drive::Under;
 use hand::Hand;
 pub(crate) use hand::{hand_anchor, hand_of};
 use machine::model::FRAME;
-use mechanics::friction::Sliding;
 use mechanics::model::Constraint;
 use mechanics::statics::Reactions;
 use mechanics::tangent::{Singular, Tangent};
@@ -40,17 +39,6 @@ pub(crate) struct Ready<'r, 'm> {
     pub(crate) moved_only: bool,
     low: Vec<f64>,
     high: Vec<f64>,
-}
-
-/// What a drive has to give to go on, N·mm or N.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Given {
-    /// Without friction.
-    pub(crate) free: f64,
-    /// Friction high; none where it jams.
-    pub(crate) high: Option<f64>,
-    /// Friction low.
-    pub(crate) low: Option<f64>,
 }
 
 /// A row and what goes into the summary of its case.
@@ -196,33 +184,6 @@ impl<'r, 'm> Ready<'r, 'm> {
         )
     }
 
-    /// What the drive itself has to give here to go on, whoever pushes: without friction, and with it, high and low; none at a dead centre, and
-    /// of friction where it jams. Hands and notches are left out.
-    pub(crate) fn turned(&self, case: &LoadCase, here: &Here, drive: usize) -> Option<Given> {
-        let rig = self.rig;
-        let params = rig.params(here);
-        let pose = self.pose(case, here, &params).ok()?;
-        let (sense, row) = (
-            rig.model.machine.drives[drive].sense,
-            rig.rows[rig.drives[drive]?],
-        );
-        let mut direction = mechanics::unit_direction(params.len(), rig.model.drives[drive].0);
-        direction.iter_mut().for_each(|d| *d *= sense);
-        let rates = pose.tangent.rates(&direction).ok()?;
-        let rubs = self.rubbing.in_pose(rig, &pose.shafts, &pose.teeth);
-        let sliding = Sliding::new(&pose.tangent, &rates, &rubs).ok()?;
-        let plain = &pose.loaded.reactions;
-        let with = |mu: &[f64]| {
-            let found = sliding.balance(plain, mu, 1.0).ok()?;
-            Some(sense * found.reactions.rows[row])
-        };
-        Some(Given {
-            free: sense * plain.rows[row],
-            high: with(&self.high),
-            low: with(&self.low),
-        })
-    }
-
     /// Value and force of everything that acts here; none at a dead centre.
     pub(crate) fn acted(&self, case: &LoadCase, here: &Here) -> Option<Vec<(f64, f64)>> {
         let (rig, params) = (self.rig, self.rig.params(here));
@@ -313,6 +274,21 @@ impl<'r, 'm> Ready<'r, 'm> {
                 joint.most = joint.value.abs();
             }
             joint.most = joint.most.max(most);
+        }
+        for &(constraint, ends) in &case.carried {
+            let along = rig.rod_along(constraint, &params, &here.poses);
+            let row = rig.rows.get(constraint).and_then(|r| rows.get(*r));
+            let joint = rig.reported(constraint).and_then(|j| joints.get_mut(j));
+            let (Some(push), Some(joint)) = (row, joint) else {
+                continue;
+            };
+            // The rod pushes both ends apart; its mass hangs on them besides.
+            let push = joint.most.copysign(*push);
+            let at = |sign: f64, own: [f64; 3]| {
+                let force: [f64; 3] = std::array::from_fn(|i| sign * push * along[i] + own[i]);
+                dot(force, force).sqrt()
+            };
+            joint.most = joint.most.max(at(1.0, ends[0])).max(at(-1.0, ends[1]));
         }
         if pose.tangent.split_undetermined() {
             let undetermined = pose.tangent.undetermined();

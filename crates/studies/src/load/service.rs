@@ -8,11 +8,13 @@ use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
 use super::rig::{Found, Rig, dot};
 use super::row::{Moved, Ready, Row};
+use super::summary::clamp_holds;
 use super::{gives, rubbing, seats, shafts};
-use crate::assemble::{Model, Stand, measured};
+use crate::assemble::{Joint, Model, Stand, measured};
 use crate::cycle::masses::masses;
 use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
+use elements::cams::Side;
 use elements::threads::group::Acts;
 use machine::model::Moves;
 use machine::work::{Case, LoadKind, Resists};
@@ -31,6 +33,8 @@ const IN_ALL: (f64, f64) = (12_000.0, 60.0);
 const IN_NOTCH: f64 = 1e-6;
 /// Forces below this share of the greatest point nowhere.
 const FAINT: f64 = 0.01;
+/// Forces below this share of the greatest are rounding.
+const NOTHING: f64 = 1e-6;
 
 /// The greatest of something, and where.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -144,6 +148,10 @@ pub(crate) struct Service {
     pub(crate) notches: Vec<Peak>,
     /// What acts on each set of bolts of the file, pose by pose.
     pub(crate) bolts: Vec<Vec<OnBolts>>,
+    /// By cam.
+    pub(crate) cams: Vec<OnCam>,
+    /// What each clamp of the file must hold, N·mm.
+    pub(crate) clamps: Vec<Peak>,
     /// Ends of the bars of parts with stock.
     pub(crate) bars: Vec<BarEnd>,
     /// Something loads the machine.
@@ -152,6 +160,17 @@ pub(crate) struct Service {
     pub(crate) refused: Vec<String>,
     /// What was left out of a machine of many drives, in words.
     pub(crate) sampled: Option<String>,
+}
+
+/// How hard a roller and its cam press on one another where that dents them most.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct OnCam {
+    /// Force times the sum of curvatures, N/mm: what the pressure of two cylinders grows with.
+    pub(crate) worst: Peak,
+    /// N.
+    pub(crate) force: f64,
+    /// Radius of the flank there, mm; negative where it is hollow.
+    pub(crate) flank: f64,
 }
 
 /// One way through the reach of a drive.
@@ -194,7 +213,9 @@ fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
         springs: vec![SpringService::default(); rig.work().springs.len()],
         thrusts: vec![Peak::default(); model.machine.parts.len()],
         notches: vec![Peak::default(); rig.work().detents.len()],
+        clamps: vec![Peak::default(); rig.work().clamps.len()],
         bolts: vec![Vec::new(); rig.work().bolts.len()],
+        cams: vec![OnCam::default(); model.machine.cams.len()],
         bars: ready.felt.iter().flat_map(|f| f.ends(rig)).collect(),
         sampled: effort.words(),
         loaded: cases.iter().any(|c| !c.acting.is_empty()),
@@ -502,6 +523,7 @@ impl Service {
                     end.pull = rubs * bent.pull;
                 }
                 end.worst.meet(stress, case, &here.stand.drives);
+                end.push.meet(-rubs * bent.pull, case, &here.stand.drives);
             }
         }
     }
@@ -585,7 +607,30 @@ impl Service {
                 peak.meet(driven.to_hold, case, drives);
             }
         }
+        for (peak, clamp) in self.clamps.iter_mut().zip(&rig.work().clamps) {
+            peak.meet(clamp_holds(clamp, &row.row), case, drives);
+        }
         self.springs(rig, case, drives, &row.row);
+        self.cams(rig, case, here, &row.row);
+    }
+
+    fn cams(&mut self, rig: &Rig<'_>, case: usize, here: &Here, row: &LoadRow) {
+        for (constraint, joint) in rig.model.joints.iter().enumerate() {
+            let Joint::Cam(cam) = *joint else { continue };
+            let force = rig.reported(constraint).and_then(|j| row.joints.get(j));
+            let (Some(force), Some(worst)) = (force, self.cams.get_mut(cam)) else {
+                continue;
+            };
+            let Some(flank) = flank(rig, cam, constraint, here, force.value) else {
+                continue;
+            };
+            let roller = 0.5 * rig.model.machine.cams[cam].diameter;
+            let dents = force.most * (1.0 / roller + 1.0 / flank);
+            if dents > worst.worst.value {
+                (worst.force, worst.flank) = (force.most, flank);
+            }
+            worst.worst.meet(dents, case, &here.stand.drives);
+        }
     }
 
     fn springs(&mut self, rig: &Rig<'_>, case: usize, drives: &[f64], row: &LoadRow) {
@@ -686,17 +731,54 @@ impl Service {
     }
 }
 
+/// Radius of the flank that a roller is pressed against, mm: the inner one where the cam pushes it outwards, else the outer one of a track; an
+/// open cam does not pull.
+fn flank(rig: &Rig<'_>, cam: usize, constraint: usize, here: &Here, force: f64) -> Option<f64> {
+    let (drawn, shape) = (rig.model.machine.cams.get(cam)?, rig.model.cams.get(cam)?);
+    let shape = shape.as_ref()?;
+    let side = match (force >= 0.0, drawn.track) {
+        (true, _) => Side::Inner,
+        (false, true) => Side::Outer,
+        (false, false) => return None,
+    };
+    let m = &rig.mechanism;
+    let (touch, _) = m.touch(&here.params, &here.poses, m.constraints.get(constraint)?)?;
+    let place = shape
+        .follower
+        .place(touch.turn, shape.program.at(touch.turn));
+    let radius = place.flank_radius(side, 0.5 * drawn.diameter);
+    // The hollow of an outer flank is seen from its inside.
+    Some(if side == Side::Inner { radius } else { -radius })
+}
+
 /// How many times friction makes the hardest pressed joint of a part press.
 fn rubbed(rig: &Rig<'_>, part: usize, row: &Row) -> f64 {
     let Some(name) = rig.model.machine.parts.get(part).map(|p| &p.name) else {
         return 1.0;
     };
-    let joints = rig.joints.iter().zip(&row.row.joints);
-    let own = joints.filter(|(j, _)| !j.is_moment && (j.on == *name || j.by == *name));
-    let [most, plain] = own.fold([0.0_f64; 2], |[m, v], (_, f)| {
-        [m.max(f.most), v.max(f.value.abs())]
+    // A rod stands with one of its ends; the part at the other is pushed by it as well.
+    let rod = |joint: usize| match rig.found.get(joint) {
+        Some(Found::Rod(c)) => match rig.mechanism.constraints.get(*c) {
+            Some(Constraint::Rod { a, b, .. }) => [a, b]
+                .iter()
+                .any(|e| rig.mechanism.anchors[**e].body == part),
+            _ => false,
+        },
+        _ => false,
+    };
+    let joints = rig.joints.iter().zip(&row.row.joints).enumerate();
+    let own = joints
+        .filter(|(i, (j, _))| !j.is_moment && (j.on == *name || j.by == *name || rod(*i)))
+        .map(|(_, (_, f))| [f.most, f.value.abs()]);
+    let [most, plain] = own.fold([0.0_f64; 2], |[m, v], [most, value]| {
+        [m.max(most), v.max(value)]
     });
-    if plain > 0.0 {
+    let greatest = row
+        .row
+        .joints
+        .iter()
+        .fold(0.0_f64, |m, f| m.max(f.value.abs()));
+    if plain > NOTHING * greatest {
         (most / plain).max(1.0)
     } else {
         1.0

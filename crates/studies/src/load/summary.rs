@@ -1,8 +1,8 @@
 //! The worst of every case: which pose asks most of each drive, joint, shaft and clamp.
 
 use super::answers::{
-    CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, OutOfPlane,
-    ShaftLoad, Tipping,
+    CaseLoads, ClampLoad, DriveForce, DriveWorst, JointKind, JointWorst, LetGo, LoadRow,
+    OutOfPlane, ShaftLoad, Tipping,
 };
 use super::rig::Rig;
 use super::row::{Ready, Row, hand_anchor, hand_of};
@@ -133,25 +133,28 @@ fn throughout(mut all: impl Iterator<Item = bool>) -> Option<bool> {
     all.all(|other| other == first).then_some(first)
 }
 
+/// What a clamp must hold in one pose, N·mm, or N of a drive that slides.
+pub(super) fn clamp_holds(clamp: &machine::work::Clamp, row: &LoadRow) -> f64 {
+    let Some(force) = row.drives.get(clamp.drive) else {
+        return 0.0;
+    };
+    let Some(let_go) = &force.let_go else {
+        return 0.0;
+    };
+    match (clamp.leaned, force.hand_arm) {
+        // The hand leans the way in which the loads drive.
+        (Some(lean), Some(arm)) => {
+            (force.free.abs() + lean * arm - let_go.friction).max(let_go.to_hold)
+        }
+        _ => let_go.to_hold,
+    }
+}
+
 fn clamps(rig: &Rig<'_>, rows: &[Row]) -> Vec<ClampLoad> {
     let machine = &rig.model.machine;
     let mut all = Vec::new();
     for clamp in &rig.work().clamps {
-        let holds = |r: &Row| {
-            let Some(force) = r.row.drives.get(clamp.drive) else {
-                return 0.0;
-            };
-            let Some(let_go) = &force.let_go else {
-                return 0.0;
-            };
-            match (clamp.leaned, force.hand_arm) {
-                // The hand leans the way in which the loads drive.
-                (Some(lean), Some(arm)) => {
-                    (force.free.abs() + lean * arm - let_go.friction).max(let_go.to_hold)
-                }
-                _ => let_go.to_hold,
-            }
-        };
+        let holds = |r: &Row| clamp_holds(clamp, &r.row);
         let Some((row, moment)) = greatest(rows, holds) else {
             continue;
         };

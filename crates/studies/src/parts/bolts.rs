@@ -163,6 +163,29 @@ fn strips(
     })
 }
 
+/// Lengths in which screws are sold, mm (ISO 888) and quarters of an inch: the next shorter one where a blind hole ends, else the next longer.
+fn screw_length(wanted: f64, blind: bool, inch: bool) -> f64 {
+    const LENGTHS: [f64; 25] = [
+        5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0,
+        65.0, 70.0, 80.0, 90.0, 100.0, 110.0, 120.0, 130.0, 140.0, 150.0,
+    ];
+    if inch {
+        let quarters = wanted / 6.35;
+        let whole = if blind {
+            (quarters + 1e-6).floor()
+        } else {
+            (quarters - 1e-6).ceil()
+        };
+        return 6.35 * whole.max(1.0);
+    }
+    let found = if blind {
+        LENGTHS.into_iter().rfind(|l| *l <= wanted + 1e-6)
+    } else {
+        LENGTHS.into_iter().find(|l| *l >= wanted - 1e-6)
+    };
+    found.unwrap_or(wanted.ceil())
+}
+
 /// Stiffness of what is clamped, by its modulus.
 fn member(material: Option<&Material>) -> Member {
     let Some(material) = material else {
@@ -205,9 +228,20 @@ impl Study<'_> {
             format!("bolts.{}", bolts.name),
             bolts.place,
         );
+        // Through the grip and into its thread, or through a nut with two threads to spare.
+        let beyond = bolts.into.map_or(
+            0.8 * bolts.thread.major + 2.0 * bolts.thread.pitch,
+            |(_, engaged)| engaged,
+        );
+        let long = screw_length(bolts.grip + beyond, bolts.into.is_some(), bolts.thread.inch);
         self.buy(
             u32::try_from(count).unwrap_or(u32::MAX),
-            &format!("screw {} {}", bolts.thread.name, bolts.class),
+            &format!(
+                "screw {} x {} {}",
+                bolts.thread.name,
+                say::size(long, machine),
+                bolts.class
+            ),
             &bolts.name,
         );
         if let Err(error) = self.bolted(&mut draft, bolts, index) {

@@ -5,17 +5,17 @@ use super::say;
 use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
-use crate::assemble::cams::Shape;
 use crate::cams::{CamSurvey, survey};
-use crate::load::service::Peak;
-use crate::run::Bench;
-use elements::cams::{SHAPE, Side};
+use elements::cams::SHAPE;
 use elements::contact::{self, Body, dents_at, line};
 use machine::model::Cam;
 use machine::work::JointAt;
 
 /// A hard roller: bearing steel (elastic constants as of the given steel).
 const HARD: [f64; 2] = [207_000.0, 0.292];
+
+/// Less than this is rounding, N.
+const FAINT: f64 = 1e-6;
 
 /// Nobody scribes a curvature closer than this: tenths of a millimetre.
 fn tenth(mm: f64) -> f64 {
@@ -37,7 +37,7 @@ impl Study<'_> {
         let about = format!("cam.{}", cam.name);
         let mut draft = Draft::new(Kind::Cam, what, cam.name.clone(), about, cam.place);
         self.cam_shape(&mut draft, &survey);
-        self.roller_turns(&mut draft, cam, &survey);
+        self.roller_turns(&mut draft, index, cam, &survey);
         self.cam_touches(&mut draft, index, cam);
         if cam.track {
             let play = self
@@ -104,23 +104,61 @@ impl Study<'_> {
         }
     }
 
-    fn roller_turns(&self, draft: &mut Draft, cam: &Cam, survey: &CamSurvey) {
+    fn roller_turns(&mut self, draft: &mut Draft, index: usize, cam: &Cam, survey: &CamSurvey) {
         let most = survey.roller_turns.value;
         let mut text = format!("its roller turns at most {most:.2} times as fast as the cam");
-        let joints = self.joints_at(cam.centre, None);
+        if let Some(outer) = survey.outer_roller_turns {
+            text += &format!(
+                " on the inner flank, {:.2} times the other way on the outer",
+                outer.value
+            );
+        }
+        // An arm clamped to a shaft turns in the shaft's bearings.
+        let part = self.machine.parts.get(cam.part);
+        let shaft = part
+            .and_then(|p| p.clamped_to)
+            .and_then(|s| self.machine.parts.get(s));
+        let centres = shaft
+            .and_then(|s| s.carries.first())
+            .copied()
+            .into_iter()
+            .chain([cam.centre]);
+        let joints: Vec<usize> = centres.flat_map(|c| self.joints_at(c, None)).collect();
         let speeds = joints
             .iter()
             .filter_map(|&j| self.service.joints.get(j))
             .flat_map(|s| &s.turned)
             .filter_map(|t| self.per_minute(t));
-        let fastest = speeds.fold(None, |most: Option<f64>, s| {
-            Some(most.map_or(s, |m| m.max(s)))
-        });
-        if let Some(per_minute) = fastest {
-            text += &format!(", {:.0} turns a minute", most * per_minute);
+        if let Some(per_minute) = speeds.reduce(f64::max) {
+            let outer = survey.outer_roller_turns.map_or(0.0, |o| o.value);
+            text += &format!(", up to {:.0} turns a minute", most.max(outer) * per_minute);
         }
         let figure = self.figure("turns of the roller", most, "", SHAPE, text);
         draft.item.figures.push(figure);
+        let joints = &self.rig.model.joints;
+        let constraint = joints.iter().position(|j| *j == Joint::Cam(index));
+        let own = constraint
+            .and_then(|c| self.rig.reported(c))
+            .and_then(|j| self.service.joints.get(j));
+        let both = own.is_some_and(|s| s.pull.value > FAINT && s.push.value > FAINT);
+        if cam.track && both {
+            draft.assume("the force goes over from one flank of the track to the other: there the roller has to turn the other way and skids until it does");
+        }
+        let stud = self.rig.entry(JointAt::Cam(index)).and_then(|j| j.diameter);
+        if let Some(stud) = stud.filter(|stud| *stud >= cam.diameter) {
+            let sentence = format!(
+                "cam {}: the stud of its roller is {}, the roller itself {}: there is nothing left of the roller round it",
+                cam.name,
+                say::size(stud, self.machine),
+                say::size(cam.diameter, self.machine)
+            );
+            let try_this = format!(
+                "write a stud of half the roller, {}, in [joint.{}]",
+                say::size(0.5 * cam.diameter, self.machine),
+                cam.name
+            );
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+        }
     }
 
     /// Contact pressure where the joint is pressed hardest (Hertz, line contact).
@@ -132,10 +170,16 @@ impl Study<'_> {
             );
             return;
         };
-        let peak = self.cam_force(index);
-        if peak.value <= 0.0 {
+        let Some(pressed) = self
+            .service
+            .cams
+            .get(index)
+            .filter(|c| c.force > FAINT)
+            .cloned()
+        else {
+            draft.assume("nothing presses roller and cam on one another in any load case");
             return;
-        }
+        };
         let Some(material) = self.material_of(cam.part).or(self.steel()) else {
             return;
         };
@@ -153,69 +197,32 @@ impl Study<'_> {
         if own.is_none() {
             draft.assume("the roller is hard bearing steel, cylindrical, and lies flat on the cam");
         }
-        let Some(flank) = self.cam_flank(index, &peak) else {
-            return;
-        };
         let roller = Body {
             radius: 0.5 * cam.diameter,
             youngs: roller[0],
             poisson: roller[1],
         };
         let flank = Body {
-            radius: flank,
+            radius: pressed.flank,
             youngs: material.modulus,
             poisson: material.poisson,
         };
-        let worked = line(roller, flank, face, peak.value).and_then(|touch| {
+        let worked = line(roller, flank, face, pressed.force).and_then(|touch| {
             let mut check = contact::check(&touch, dents_at(yields, true)?)?;
             check.what = "contact pressure of roller and cam";
             Ok(check)
         });
         match worked {
-            Ok(check) => draft.item.checks.push(self.check(&check, 1.0, Some(&peak))),
+            Ok(check) => draft
+                .item
+                .checks
+                .push(self.check(&check, 1.0, Some(&pressed.worst))),
             Err(error) => self.say(
                 Severity::Fault,
                 draft,
                 format!("cam {}: {error}", cam.name),
                 None,
             ),
-        }
-    }
-
-    fn cam_force(&self, index: usize) -> Peak {
-        let joints = &self.rig.model.joints;
-        let constraint = joints.iter().position(|j| *j == Joint::Cam(index));
-        constraint
-            .and_then(|c| self.rig.reported(c))
-            .and_then(|j| self.service.joints.get(j))
-            .map(|s| s.most.clone())
-            .unwrap_or_default()
-    }
-
-    /// Radius of the flank where the roller stands in the hardest pose, mm; the sharpest of all where that pose cannot be told.
-    fn cam_flank(&self, index: usize, peak: &Peak) -> Option<f64> {
-        let model = self.rig.model;
-        let shape: &Shape = model.cams.get(index)?.as_ref()?;
-        let at = |turn: f64| {
-            let place = shape.follower.place(turn, shape.program.at(turn));
-            place.flank_radius(Side::Inner, shape.follower.roller())
-        };
-        let constraint = model.joints.iter().position(|j| *j == Joint::Cam(index))?;
-        let constraint = model.mechanism.constraints.get(constraint)?;
-        let mut stand = model.drawn();
-        for (to, from) in stand.drives.iter_mut().zip(&peak.drives) {
-            *to = *from;
-        }
-        let here = Bench::new(model).bring(&stand).ok();
-        let turn = here
-            .and_then(|h| model.mechanism.touch(&h.params, &h.poses, constraint))
-            .map(|t| t.0.turn);
-        match turn {
-            Some(turn) => Some(at(turn)),
-            None => (0..720)
-                .map(|n| at(f64::from(n).to_radians() / 2.0))
-                .filter(|r| *r > 0.0)
-                .reduce(f64::min),
         }
     }
 }

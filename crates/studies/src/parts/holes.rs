@@ -11,13 +11,23 @@ use elements::bearings::plain::{self, Motion};
 use elements::fits_iso;
 use elements::pins_lugs::Lug;
 use elements::threads::{basic, inch_stress_area, metric, strip, unified};
-use elements::{ElementError, Limits};
+use elements::{ElementError, Limits, Source};
 use machine::fitting::{Cut, Fitted, Hole};
 use machine::model::FRAME;
 use quantity::Thread;
 
 /// Usual screws by what is stamped on them, with their tensile strength, MPa: metric (ISO 898-1) and inch (SAE J429).
 const SCREWS: [(&str, f64); 2] = [("class 8.8", 800.0), ("grade 5", 827.0)];
+
+/// A machine that runs, or stands in the sun, is warmer by this, K (common practice), and what of its play changes by less is not told, mm.
+const WARM: f64 = 30.0;
+const TOLD: f64 = 0.002;
+const WARMER: Source =
+    Source::of("change of play = ΔT × (diameters × expansions); a pressed-in wall grows inward");
+
+/// Bushings are this long at least and at most, over their bore (common practice).
+const SHORT: f64 = 0.5;
+const LONG: f64 = 2.0;
 
 /// The loosest fit that still runs as one (ISO 286, preferred fits).
 const LOOSE: &str = "H11/c11";
@@ -78,11 +88,27 @@ impl Study<'_> {
                 least,
                 most,
                 ..
-            } => format!(
-                "bring the {what} to {} at least and {} at most",
-                shown(*least, unit),
-                shown(*most, unit)
-            ),
+            } => {
+                let plain = |x: f64| {
+                    if *unit == "mm" {
+                        say::size((1000.0 * x).round() / 1000.0, self.machine)
+                    } else if unit.is_empty() {
+                        let text = format!("{x:.3}");
+                        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+                    } else {
+                        shown(x, unit)
+                    }
+                };
+                if *most >= 1e6 {
+                    format!("make the {what} {} or more", plain(*least))
+                } else {
+                    format!(
+                        "keep the {what} between {} and {}",
+                        plain(*least),
+                        plain(*most)
+                    )
+                }
+            }
             _ => String::from("change one of the two sizes"),
         };
         self.say(Severity::Fault, draft, sentence, Some(try_this));
@@ -233,6 +259,7 @@ impl Study<'_> {
             .fits
             .push(fits("pin in the hole", &found, self.machine));
         self.character(draft, hole, &pin);
+        self.warm(draft, hole);
         if pin.nominal > hole_limits.nominal + 0.5 && interference(&found).0 > 0.1 {
             let sentence = format!(
                 "{}, {}: a pin of {} does not go through",
@@ -247,6 +274,48 @@ impl Study<'_> {
                 Some("make hole and pin of one size".into()),
             );
         }
+    }
+
+    /// How the play changes when the machine runs warm, where hole and pin are of different stuff.
+    fn warm(&self, draft: &mut Draft, hole: &Hole) {
+        let expands = |m: Option<&machine::work::Material>| {
+            m.and_then(|m| m.expansion)
+                .unwrap_or(elements::press::STEEL.expansion)
+        };
+        let part = room(self.machine, hole).material;
+        let Some(pin) = pin(self.machine, hole.point) else {
+            return;
+        };
+        let of_pin = super::room::joint(self.machine, hole.point)
+            .and_then(|j| j.material)
+            .and_then(|m| self.machine.work.materials.get(m));
+        let d = pin.nominal;
+        let grows = match &hole.fitted {
+            // Its hub holds it: what the wall grows goes inward.
+            Fitted::Bushing {
+                material,
+                outside: Some((own, _)),
+                ..
+            } => {
+                let wall = super::seats::bushing_row(material.name).map_or(0.0, |m| m.expansion);
+                own.nominal * expands(part) - (own.nominal - d) * wall
+            }
+            Fitted::Plain { .. } => d * expands(part),
+            _ => return,
+        };
+        let change = WARM * (grows - d * expands(of_pin));
+        if change.abs() < TOLD {
+            return;
+        }
+        let text = format!(
+            "warmer by {WARM:.0} K all through it has {} {} play, colder by as much the other way",
+            say::close(change.abs(), self.machine),
+            if change > 0.0 { "more" } else { "less" }
+        );
+        draft
+            .item
+            .figures
+            .push(self.figure("play warm", change, "mm", WARMER, text));
     }
 
     /// What a fit is for; where it is none of the usual ones on the hole basis, the nearest of them.
@@ -487,6 +556,24 @@ impl Study<'_> {
                     }
                     Err(error) => self.impossible(&draft, &error),
                 }
+            }
+            // Pressure and its product with the speed both fall as it gets longer; the speed does not.
+            let used = draft
+                .item
+                .checks
+                .iter()
+                .filter(|c| c.unit.starts_with("MPa") && c.case.is_some())
+                .filter_map(|c| c.factor)
+                .fold(f64::INFINITY, f64::min);
+            let least = (SHORT * bore.nominal).ceil();
+            if used.is_finite() {
+                let needed = (length / used - 1e-9).ceil().max(least);
+                let fits = needed <= LONG * bore.nominal;
+                draft.would_do(
+                    fits.then(|| format!("a bushing {} long", say::size(needed, machine))),
+                    "bushings of this bore up to twice as long as wide (a larger pin, or another material, bears more)",
+                    needed < length - 0.01,
+                );
             }
         }
         self.done(draft);

@@ -6,6 +6,7 @@ use super::say;
 use super::study::{Draft, Study, strength};
 use super::tires::Tires;
 use crate::load::felt::BarEnd;
+use crate::load::service::Peak;
 use elements::net::{check, net};
 use elements::pins_lugs::{Lug, lug_notch};
 use elements::stock::{PLATE_INCH, PLATE_METRIC, TUBE_INCH, TUBE_METRIC, inches};
@@ -58,6 +59,7 @@ impl Study<'_> {
             return;
         };
         self.grade(material);
+        self.unstocked(&mut draft, bar.section);
         let Some(limit) = strength(material) else {
             draft.assume(format!(
                 "no strength is known for {}: its bending is not checked",
@@ -93,6 +95,18 @@ impl Study<'_> {
                 Err(error) => self.impossible(&draft, &error),
             }
         }
+        match self.pushed(part, bar.section, limit) {
+            Ok(Some((check, peak))) => {
+                let checked = self.check(&check, factor, Some(&peak));
+                draft.item.checks.push(checked);
+                draft.assume(match self.column_of(part).and_then(|c| c.ends) {
+                    Some(ends) => format!("pushed, its ends as the file has them (C {})", ends.recommended()),
+                    None => String::from("pushed, its bars buckle from hole to hole: flats held by their pins the thin way, others pinned (`column` says otherwise)"),
+                });
+            }
+            Ok(None) => {}
+            Err(error) => self.impossible(&draft, &error),
+        }
         let best = self.narrowest(part, limit);
         let smaller =
             best.is_some_and(|b| super::rods::area(b) < super::rods::area(bar.section) - 0.01);
@@ -123,6 +137,8 @@ impl Study<'_> {
             }
             (Section::Flat([t, w]), _) => format!("flat bar of {} x {}", size(t), size(w)),
             (Section::Round(d), _) => format!("round bar of {}", size(d)),
+            (Section::Square(a), _) => format!("square bar of {}", size(a)),
+            (Section::Hexagon(a), _) => format!("hexagon bar of {}", size(a)),
             (Section::Tube([d, bore]), _) => format!("tube of {} x {} inside", size(d), size(bore)),
         }
     }
@@ -192,6 +208,49 @@ impl Study<'_> {
         Ok(worst)
     }
 
+    fn column_of(&self, part: PartId) -> Option<machine::work::Column> {
+        self.machine.work.parts.get(part)?.column
+    }
+
+    /// The bar of a part that is nearest to bowing out, and where.
+    fn pushed(
+        &self,
+        part: PartId,
+        section: Section,
+        limit: f64,
+    ) -> Result<Option<(Check, Peak)>, ElementError> {
+        let Some(material) = self.material_of(part) else {
+            return Ok(None);
+        };
+        let told = self.column_of(part);
+        let flat = matches!(section, Section::Flat([t, w]) if w > t);
+        let ends = match told.and_then(|c| c.ends) {
+            Some(ends) => ends.recommended(),
+            None if flat => columns::Ends::Fixed.recommended(),
+            None => columns::Ends::Pinned.theory(),
+        };
+        let off = told.map_or(0.0, |c| c.off);
+        let mut worst: Option<(Check, Peak)> = None;
+        for end in self.service.bars.iter().filter(|e| e.part == part) {
+            if end.push.value <= 0.0 || end.length <= 0.0 {
+                continue;
+            }
+            let found = super::rods::stands(
+                of(section),
+                end.length,
+                ends,
+                off,
+                material.modulus,
+                limit,
+                end.push.value,
+            )?;
+            if worst.as_ref().is_none_or(|w| found.factor() < w.0.factor()) {
+                worst = Some((found, end.push.clone()));
+            }
+        }
+        Ok(worst)
+    }
+
     /// The lug about a plain hole and the force on it, of a bar of this section. Two ears share it.
     pub(super) fn lug(
         &self,
@@ -248,7 +307,21 @@ impl Study<'_> {
             let hub = hub
                 || shaft.is_none_or(|s| width >= 1.5 * s)
                     && super::room::sides(*section)[0] >= super::room::sides(now)[0] - 1e-9;
+            let stands = self
+                .pushed(part, *section, limit)
+                .is_ok_and(|w| w.is_none_or(|(c, _)| c.passes(factor)));
+            let wide = self
+                .service
+                .bars
+                .iter()
+                .filter(|e| e.part == part)
+                .all(|end| {
+                    let weak = self.weak(part, end.point);
+                    weak.hub.is_some() || weak.around.is_some() || width >= WALL * weak.hole - 1e-9
+                });
             bends
+                && stands
+                && wide
                 && hub
                 && holes().all(|hole| {
                     let size = Self::hole_size(hole);
@@ -284,7 +357,10 @@ impl Study<'_> {
                     .filter(|s| matches!(s, Section::Flat([t, w]) if t <= w))
                     .find(passes)
             }
-            Section::Round(_) => self.rounds().into_iter().map(Section::Round).find(passes),
+            // A square or hexagon bar is counted as what surely lies in it; what carries more is a round.
+            Section::Round(_) | Section::Square(_) | Section::Hexagon(_) => {
+                self.rounds().into_iter().map(Section::Round).find(passes)
+            }
             Section::Tube(_) => {
                 let (list, unit) = if inch {
                     (&TUBE_INCH[..], 25.4)
@@ -300,10 +376,12 @@ impl Study<'_> {
 }
 
 /// The section as columns know it: a flat by width and thickness.
-fn of(section: Section) -> columns::Section {
+pub(super) fn of(section: Section) -> columns::Section {
     match section {
         Section::Flat([thickness, width]) => columns::Section::Flat(width, thickness),
-        Section::Round(d) => columns::Section::Round(d),
+        Section::Square(a) => columns::Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        Section::Round(d) | Section::Hexagon(d) => columns::Section::Round(d),
         Section::Tube([outside, inside]) => columns::Section::Tube(outside, inside),
     }
 }
@@ -358,8 +436,10 @@ fn section_check(
             1.0
         };
         match section {
-            Section::Flat(_) => INSIDE * bent * hole / across + notch * pulled,
-            Section::Round(_) | Section::Tube(_) => CROSS * bent + notch * pulled,
+            Section::Flat(_) | Section::Square(_) => INSIDE * bent * hole / across + notch * pulled,
+            Section::Round(_) | Section::Tube(_) | Section::Hexagon(_) => {
+                CROSS * bent + notch * pulled
+            }
         }
     } else {
         0.0

@@ -14,6 +14,7 @@ mod arms;
 mod bearings;
 mod bolts;
 mod cams;
+mod clamps;
 mod fill;
 pub(crate) mod gears;
 mod holes;
@@ -85,6 +86,9 @@ pub fn parts(model: &Model) -> Parts {
     for bolts in 0..machine.work.bolts.len() {
         study.bolts(bolts);
     }
+    for clamp in 0..machine.work.clamps.len() {
+        study.clamp(clamp);
+    }
     for gear in 0..machine.ratios.len() {
         study.gear(gear);
     }
@@ -127,6 +131,7 @@ pub(crate) fn spoken(model: &Model) -> bool {
             .iter()
             .any(|s| s.coil.is_some() || s.room.is_some())
         || work.detents.iter().any(|d| d.plunger.is_some())
+        || work.clamps.iter().any(|c| c.screw.is_some())
         || model.machine.ratios.iter().any(|r| r.teeth.is_some())
         || model.machine.racks.iter().any(|r| r.teeth.is_some())
         || model.machine.cams.iter().any(|c| c.face.is_some())

@@ -133,10 +133,22 @@ impl Study<'_> {
         let held = self.held_pin(point, fork, &mut draft);
         let joints = self.joints_at(point, None);
         let peak = self.hardest(&joints).map(|(_, p)| p.clone());
+        // As long as what it goes through; heads, rings and shoulders come on top.
+        let long = match held {
+            Held::Fork { lug, ear } if lug > 0.0 => Some(lug + 2.0 * ear),
+            Held::Stud {
+                out: Some(out),
+                seat: Some(seat),
+            } => Some(2.0 * out + seat.deep),
+            _ => None,
+        };
+        let long = long.map_or_else(String::new, |l| {
+            format!(" x {}", say::size((10.0 * l).ceil() / 10.0, machine))
+        });
         self.buy(
             1,
             &format!(
-                "pin {}{class}, {}",
+                "pin {}{class}{long}, {}",
                 say::size(diameter, machine),
                 material.map_or("steel", |m| &m.name)
             ),

@@ -8,7 +8,9 @@ use crate::assemble::Joint;
 use crate::load::rig::Found;
 use crate::load::service::JointService;
 use elements::bearings::rod_ends;
-use elements::columns::{Ends, Section, check as buckles, column, smallest_round, threaded};
+use elements::columns::{
+    Ends, SOURCE as COLUMN, Section, check as buckles, column, eccentric, threaded,
+};
 use elements::threads::moving::{End, SOURCE as MOVING, per_turn};
 use elements::threads::{basic, inch_stress_area};
 use elements::{Check, ElementError, Source};
@@ -78,6 +80,9 @@ impl Study<'_> {
             about,
             rod.place,
         );
+        if let Some(stock) = &made.stock {
+            self.unstocked(&mut draft, stock.section);
+        }
         if made.stock.is_some() || rod.thread.is_some() {
             self.buy(
                 1,
@@ -206,36 +211,47 @@ impl Study<'_> {
             }
         };
         let Some(yields) = yields else { return Ok(()) };
+        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
+        let made = index.and_then(|i| self.machine.work.rods.get(i));
+        let told = made.and_then(|m| m.column);
         let section = match (stock, &rod.thread) {
+            (_, Some(thread)) if told.is_some_and(|c| c.threaded) => {
+                draft.assume("threaded all through: its root counts");
+                threaded(thread.major, thread.pitch)?
+            }
             (Some(stock), _) => section(stock),
             (None, Some(thread)) => threaded(thread.major, thread.pitch)?,
             (None, None) => return Ok(()),
         };
         let factor = self.factor();
         // A flat link on pins can only bow over its pins, where they hold it; balls let it bow any way.
-        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
-        let balls = index
-            .and_then(|i| self.machine.work.rods.get(i))
-            .is_some_and(|m| m.ends.is_some());
+        let balls = made.is_some_and(|m| m.ends.is_some());
         let on_pins = match section {
             Section::Flat(width, thick) => !balls && width > HELD * thick,
             _ => false,
         };
-        let ends = if on_pins {
-            Ends::Fixed.recommended()
-        } else {
-            Ends::Pinned.theory()
+        let ends = match told.and_then(|c| c.ends) {
+            Some(ends) => ends.recommended(),
+            None if on_pins => Ends::Fixed.recommended(),
+            None => Ends::Pinned.theory(),
         };
-        let found = column(section, length, ends, youngs, yields)?;
-        draft.assume(if on_pins {
-            "flat on pins: the thin way its ends are held by them (C 1.2, Shigley table 4-2), load in the middle, straight"
+        let off = told.map_or(0.0, |c| c.off);
+        draft.assume(match told.and_then(|c| c.ends) {
+            Some(_) => format!("ends as the file has them (C {ends}, Shigley table 4-2), straight"),
+            None if on_pins => String::from("flat on pins: the thin way its ends are held by them (C 1.2, Shigley table 4-2), straight"),
+            None => String::from("pins or balls at both ends, straight"),
+        });
+        draft.assume(if off > 0.0 {
+            format!("load {} off its middle", say::size(off, self.machine))
         } else {
-            "pins or balls at both ends, load in the middle, straight"
+            String::from("load in the middle (`column = { off = ... }` says otherwise)")
         });
         // Friction may add to either, whichever way the machine is moved.
         let rubbed = (service.most.value - service.pull.value.max(service.push.value)).max(0.0);
         let (pull, push) = (service.pull.value + rubbed, service.push.value + rubbed);
-        let check = buckles(&found, push)?;
+        let standing =
+            |section: Section, ends: f64| stands(section, length, ends, off, youngs, yields, push);
+        let check = standing(section, ends)?;
         draft
             .item
             .checks
@@ -284,33 +300,15 @@ impl Study<'_> {
         let least = threads.fold(0.0_f64, |m, t| {
             m.max(if cut { t.major } else { TAPPED * t.major })
         });
-        let rounds = self.rounds();
-        let best = smallest_round(
-            &rounds,
-            push,
-            factor,
-            length,
-            Ends::Pinned.theory(),
-            youngs,
-            yields,
-        )?
-        .into_iter()
-        .chain(rounds)
-        .filter(|d| *d >= least - 0.01)
-        .filter(|d| {
+        let as_round = told
+            .and_then(|c| c.ends)
+            .map_or(Ends::Pinned.theory(), |_| ends);
+        let bars = self.rounds().into_iter();
+        let best = bars.filter(|d| *d >= least - 0.01).find(|d| {
             let bar = std::f64::consts::PI / 4.0 * d * d;
             most * factor <= yields * bar
-                && column(
-                    Section::Round(*d),
-                    length,
-                    Ends::Pinned.theory(),
-                    youngs,
-                    yields,
-                )
-                .and_then(|c| buckles(&c, push))
-                .is_ok_and(|c| c.passes(factor))
-        })
-        .min_by(f64::total_cmp);
+                && standing(Section::Round(*d), as_round).is_ok_and(|c| c.passes(factor))
+        });
         let now = match section {
             Section::Round(d) | Section::Tube(d, _) => d,
             Section::Flat(a, b) => a.min(b),
@@ -479,9 +477,25 @@ impl Study<'_> {
             },
             None => *end.rod_end,
         };
+        // The rod goes into the same thread.
+        let bar = self
+            .machine
+            .rods
+            .iter()
+            .position(|r| r.name == rod.name)
+            .and_then(|i| self.machine.work.rods.get(i)?.stock.as_ref())
+            .and_then(|s| self.machine.work.materials.get(s.material))
+            .and_then(strength)
+            .unwrap_or(THREADED_ROD);
+        let pull = service.pull.value.max(service.push.value).max(force);
+        let wanted = self.factor();
+        let rod_bears = |row: &rod_ends::RodEnd| {
+            basic(row.major, row.pitch).is_ok_and(|b| pull * wanted <= bar * b.stress_area)
+        };
         let passes = |row: &rod_ends::RodEnd| {
-            rod_ends::check(row, end.male, force, axial, tilt.value)
-                .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
+            rod_bears(row)
+                && rod_ends::check(row, end.male, force, axial, tilt.value)
+                    .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
         };
         match rod_ends::check(&own, end.male, force, axial, tilt.value) {
             Ok(all) => {
@@ -531,6 +545,29 @@ impl Study<'_> {
     }
 }
 
+/// A thrust against what a column bears, N, its load off the middle or not.
+pub(super) fn stands(
+    section: Section,
+    length: f64,
+    ends: f64,
+    off: f64,
+    youngs: f64,
+    yields: f64,
+    push: f64,
+) -> Result<Check, ElementError> {
+    let found = column(section, length, ends, youngs, yields)?;
+    let check = buckles(&found, push)?;
+    if off <= 0.0 {
+        return Ok(check);
+    }
+    Ok(Check {
+        what: "buckling, its load off the middle",
+        bears: eccentric(section, length, ends, off, youngs, yields)?,
+        source: COLUMN,
+        ..check
+    })
+}
+
 /// A rod whose own end carries the thread: without rod ends, or with tapped ones.
 fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
     let index = study.machine.rods.iter().position(|r| r.name == rod.name);
@@ -542,7 +579,9 @@ fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
 
 pub(super) fn section(stock: &Stock) -> Section {
     match stock.section {
-        work::Section::Round(d) => Section::Round(d),
+        work::Section::Square(a) => Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        work::Section::Round(d) | work::Section::Hexagon(d) => Section::Round(d),
         work::Section::Tube([outside, inside]) => Section::Tube(outside, inside),
         work::Section::Flat([thickness, width]) => Section::Flat(width, thickness),
     }
@@ -557,6 +596,8 @@ pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),
+        work::Section::Square(a) => format!("square {}", size(a)),
+        work::Section::Hexagon(a) => format!("hexagon {}", size(a)),
         work::Section::Tube([outside, inside]) => {
             format!("tube {} x {}", size(outside), size(inside))
         }

@@ -10,7 +10,7 @@ use crate::load::service::{Peak, Service, Turned};
 use elements::{Check, Fit, Limits, Source};
 use machine::fitting::Sized;
 use machine::model::{PartId, PointId};
-use machine::work::Material;
+use machine::work::{Material, Section};
 use machine::{Machine, Place};
 use mechanics::model::Constraint;
 
@@ -131,6 +131,46 @@ impl<'s> Study<'s> {
             .flatten()
     }
 
+    /// Says of stock that nobody keeps that it has to be made, and of what.
+    pub(crate) fn unstocked(&self, draft: &mut Draft, section: Section) {
+        let listed = !matches!(section, Section::Square(_) | Section::Hexagon(_));
+        if !listed || elements::stock::stocked(super::levers::of(section)) {
+            return;
+        }
+        let size = |mm: f64| super::say::size(mm, self.machine);
+        let next = |list: Vec<f64>, from: f64| list.into_iter().find(|s| *s >= from - 1e-6);
+        let words = match section {
+            Section::Round(d) => {
+                let bar = next(self.rounds(), d);
+                format!(
+                    "round bar of {} is not commonly stocked{}",
+                    size(d),
+                    bar.map_or_else(String::new, |b| format!(": turned from {}", size(b)))
+                )
+            }
+            Section::Flat([thick, _]) => {
+                let plates = if super::pins::is_inch(self.machine) {
+                    elements::stock::inches(&elements::stock::PLATE_INCH)
+                } else {
+                    elements::stock::PLATE_METRIC.to_vec()
+                };
+                let bar = next(plates, thick);
+                format!(
+                    "flat bar {} thick is not commonly stocked{}",
+                    size(thick),
+                    bar.map_or_else(String::new, |b| format!(": milled from {}", size(b)))
+                )
+            }
+            Section::Tube([outside, inside]) => format!(
+                "tube of {} x {} is not among the sizes commonly stocked: ask for it, or bore it from round bar",
+                size(outside),
+                size(inside)
+            ),
+            Section::Square(_) | Section::Hexagon(_) => return,
+        };
+        draft.assume(words);
+    }
+
     /// Notes what strength a material without a grade was given.
     pub(crate) fn grade(&mut self, material: &Material) {
         let known = strength(material).map(|s| say::value(s, "MPa", self.machine));
@@ -147,7 +187,8 @@ impl<'s> Study<'s> {
                 let origin = material
                     .strength_source
                     .map_or_else(|| String::from("the machine file"), source);
-                format!("{}: {word} {s} ({origin})", material.name)
+                let spread = say_level(material);
+                format!("{}: {word} {s}{spread} ({origin})", material.name)
             }
             (_, None) => format!("no strength is known for {}: not checked", material.name),
         };
@@ -418,6 +459,16 @@ fn worst(at: &[Held], case: Option<&str>) -> String {
 /// The limit of a material for stress: yield, or rupture for what breaks without.
 pub(crate) fn strength(material: &Material) -> Option<f64> {
     material.yields.or(material.tensile)
+}
+
+/// What the strength of a grade is worth: ", the least warranted".
+fn say_level(material: &Material) -> &'static str {
+    use elements::materials::Level;
+    match elements::materials::find(&material.name).map(|m| m.level) {
+        Ok(Level::Minimum) => ", the least that is warranted",
+        Ok(Level::Typical) => ", as is usual: single bars differ by a tenth and more",
+        Err(_) => "",
+    }
 }
 
 /// A source with how sure it is, when it is not plain.

@@ -407,3 +407,119 @@ turn-of = "wheel"
     let table = motion(&model, "turn", None, None, Some("5 deg"));
     assert_eq!(table.rows.len(), 145);
 }
+
+/// A lifter on a disc, pulled up or down by a spring.
+fn sprung(nail: &str, rate: &str, more: &str) -> String {
+    format!(
+        r#"
+name = "Paper feeder"
+[point]
+shaft = [0, 0]
+roller = [0, 60]
+hook = [40, 60]
+nail = [40, {nail}]
+[frame]
+carries = ["shaft", "nail"]
+[part.disc]
+carries = ["shaft"]
+[part.lifter]
+carries = ["roller", "hook"]
+[slide.lifter]
+part = "lifter"
+along = "up"
+[spring.pull]
+between = ["hook", "nail"]
+rate = "{rate} N/mm"
+free = "20 mm"
+pulls-only = true
+[cam.feed]
+on = "disc"
+roller = "roller"
+diameter = "20 mm"
+law = "cycloidal"
+face = "10 mm"
+{more}
+program = [ {{ rise = "24 mm", over = "100 deg" }}, {{ dwell = "40 deg" }}, {{ return = "24 mm", over = "140 deg" }}, {{ dwell = "rest" }} ]
+[drive.turn]
+turns = "disc"
+range = "whole turn"
+per-minute = 1
+"#
+    )
+}
+
+/// Greatest pressure over the turn by hand, 5 degrees apart: spring over the cosine of the pressure angle, two steel cylinders (Hertz).
+fn pressure(spring: &dyn Fn(f64) -> f64, outer: bool) -> (f64, f64) {
+    let steel = (1.0 - 0.292_f64.powi(2)) / 207_000.0;
+    let mut worst = (0.0, 0.0);
+    for n in 0..72 {
+        let degrees = 5.0 * f64::from(n);
+        let (over, sense, from) = match degrees {
+            d if d < 100.0 => (100.0, 1.0, 0.0),
+            d if d < 140.0 => (0.0, 0.0, 24.0),
+            d if d < 280.0 => (140.0, -1.0, 24.0),
+            _ => (0.0, 0.0, 0.0),
+        };
+        let (mut lift, mut first, mut second) = (from, 0.0, 0.0);
+        if over > 0.0 {
+            let b = f64::to_radians(over);
+            let u = (degrees - if sense > 0.0 { 0.0 } else { 140.0 }) / over;
+            lift = from + sense * 24.0 * (u - (TAU * u).sin() / TAU);
+            first = sense * 24.0 / b * (1.0 - (TAU * u).cos());
+            second = sense * 24.0 / (b * b) * TAU * (TAU * u).sin();
+        }
+        let r = 60.0 + lift;
+        let square = r * r + first * first;
+        let path = square.powf(1.5) / (r * r + 2.0 * first * first - r * second);
+        let force = spring(lift) * square.sqrt() / r;
+        let flank = if outer { -(path + 10.0) } else { path - 10.0 };
+        let dents = force / 10.0 * (1.0 / 10.0 + 1.0 / flank);
+        let p = (dents / (PI * 2.0 * steel)).sqrt();
+        if p > worst.0 {
+            worst = (p, degrees);
+        }
+    }
+    worst
+}
+
+#[test]
+fn the_hardest_contact_is_where_force_and_bulge_together_are_worst() {
+    let touch = |text: &str| {
+        let parts = studies::parts::parts(&model(text));
+        let cam = parts.items.into_iter().find(|e| e.about == "cam.feed");
+        let mut checks = cam.unwrap().checks.into_iter();
+        checks.find(|c| c.what.contains("contact"))
+    };
+    // Pulled down over a long spring: the force grows a little with the lift, the flank is sharpest elsewhere.
+    let found = touch(&sprung("-1000", "0.6", "")).unwrap();
+    let (worst, at) = pressure(&|lift| 0.6 * (1060.0 + lift - 20.0), false);
+    assert!(
+        (found.acts / worst - 1.0).abs() < 1e-6,
+        "{} {worst} at {at}",
+        found.acts
+    );
+    // Pulled up in a track: the roller lies in the hollow of the outer flank.
+    let found = touch(&sprung("200", "5", "track = true")).unwrap();
+    let (worst, at) = pressure(&|lift| 5.0 * (140.0 - lift - 20.0), true);
+    assert!(
+        (found.acts / worst - 1.0).abs() < 1e-6,
+        "{} {worst} at {at}",
+        found.acts
+    );
+    // Pulled off an open cam nothing touches.
+    assert!(touch(&sprung("200", "5", "")).is_none());
+}
+
+#[test]
+fn tables_that_cut_nothing_are_refused() {
+    let refused = |more: &str, cutter: f64| {
+        let model = model(&sprung("-1000", "0.6", more));
+        let table = studies::cams::table(&model, 0, Some(cutter), 1_f64.to_radians());
+        table.err().map(|e| e.message).unwrap_or_default()
+    };
+    assert_eq!(refused("track = true", 20.0), "");
+    assert!(refused("track = true", 30.0).contains("30 mm does not go into its track, 20 mm wide"));
+    let text = sprung("-1000", "0.6", "").replace("diameter = \"20 mm\"", "diameter = \"110 mm\"");
+    let table = studies::cams::table(&model(&text), 0, None, 1_f64.to_radians());
+    assert!(table.err().unwrap().message.contains("is undercut"));
+}

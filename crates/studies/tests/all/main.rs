@@ -26,6 +26,7 @@ mod motion;
 mod mutated;
 mod parts;
 mod parts_bolts;
+mod parts_feedback;
 mod parts_gears;
 mod parts_springs;
 mod parts_strong;

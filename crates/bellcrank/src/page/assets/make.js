@@ -12,7 +12,11 @@ let asked = "";
 let sheets = [];
 /** Sheet on show, counted from 1. */
 let at = 1;
-const paper = () => new URLSearchParams({ paper: el("make-paper").value });
+/** The paper, and whether the other unit stands in brackets. */
+const paper = () => {
+  const [leaf, dual] = el("make-paper").value.split("-");
+  return new URLSearchParams(dual ? { paper: leaf, dual: "yes" } : { paper: leaf });
+};
 const shown = () => desk.view === "make";
 
 async function papers() {

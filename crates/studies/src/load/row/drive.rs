@@ -8,6 +8,7 @@ use super::super::shafts::{diagram, rubbed};
 use super::hand::{Hand, hand_anchor, hand_of};
 use super::{Moved, NOTHING, Pose, Ready};
 use crate::assemble::Gauge;
+use crate::run::Here;
 use mechanics::friction::{RubbedBalance, Sliding, Stuck};
 use mechanics::statics::Reactions;
 use mechanics::tangent::Singular;
@@ -15,6 +16,17 @@ use mechanics::unit_direction;
 
 /// Shares of holding below this are not told.
 const TOLD: f64 = 0.005;
+
+/// What a drive has to give to go on, N·mm or N.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Given {
+    /// Without friction.
+    pub(crate) free: f64,
+    /// Friction high; none where it jams.
+    pub(crate) high: Option<f64>,
+    /// Friction low.
+    pub(crate) low: Option<f64>,
+}
 
 /// What moving one drive makes of the rest.
 pub(super) struct Under<'u> {
@@ -35,6 +47,33 @@ struct Both {
 }
 
 impl Ready<'_, '_> {
+    /// What the drive itself has to give here to go on, whoever pushes: without friction, and with it, high and low; none at a dead centre, and
+    /// of friction where it jams. Hands and notches are left out.
+    pub(crate) fn turned(&self, case: &LoadCase, here: &Here, drive: usize) -> Option<Given> {
+        let rig = self.rig;
+        let params = rig.params(here);
+        let pose = self.pose(case, here, &params).ok()?;
+        let (sense, row) = (
+            rig.model.machine.drives[drive].sense,
+            rig.rows[rig.drives[drive]?],
+        );
+        let mut direction = unit_direction(params.len(), rig.model.drives[drive].0);
+        direction.iter_mut().for_each(|d| *d *= sense);
+        let rates = pose.tangent.rates(&direction).ok()?;
+        let rubs = self.rubbing.in_pose(rig, &pose.shafts, &pose.teeth);
+        let sliding = Sliding::new(&pose.tangent, &rates, &rubs).ok()?;
+        let plain = &pose.loaded.reactions;
+        let with = |mu: &[f64]| {
+            let found = sliding.balance(plain, mu, 1.0).ok()?;
+            Some(sense * found.reactions.rows[row])
+        };
+        Some(Given {
+            free: sense * plain.rows[row],
+            high: with(&self.high),
+            low: with(&self.low),
+        })
+    }
+
     /// What one drive needs.
     pub(super) fn drive(
         &self,

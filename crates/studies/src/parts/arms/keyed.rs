@@ -142,7 +142,17 @@ impl Study<'_> {
                 (row.width, row.above, row.above, text, row.source)
             }
             (None, _) => {
-                let row = parallel_of(key, arm.shaft)?;
+                let Ok(row) = parallel_of(key, arm.shaft) else {
+                    let sentence = format!(
+                        "{}, {}: no key of this sort is made for a shaft of {}",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(arm.shaft, machine)
+                    );
+                    let try_this = "a cross pin, a pinched hub, or a set screw on a flat; metric keys go with shafts of 6 to 58 mm, square ones with 5/16 to 3 1/4 in";
+                    self.say(Severity::Fault, draft, sentence, Some(try_this.to_owned()));
+                    return Ok(());
+                };
                 let text = format!(
                     "key {} x {}: seat {} deep in the shaft, {} in the hub",
                     say::size(row.width, machine),

@@ -1,0 +1,358 @@
+//! The drawing of a plate: front and side in first-angle projection, sizes, holes by letters with their coordinates in a table, sections of
+//! what cannot be seen from outside.
+
+mod corners;
+mod cuts;
+mod sizes;
+mod table;
+mod views;
+
+use super::dims::{FIRST, LEVEL, View, tag};
+use super::paper::{Block, Leaf, MARGIN, Page};
+use super::taken::Taken;
+use crate::geometry::{P, Rect};
+use crate::scale::Scale;
+use crate::sheet::{Group, Pen, Shape, Step};
+use cuts::Cut;
+use quantity::Unit;
+use shop::contour::{Contour, Side};
+use shop::letters::names;
+use shop::part::{Hole, Opening as _, Part, Plate};
+use shop::words::{self, Units};
+use table::Table;
+
+/// Between front and side, mm.
+const GAP: f64 = 18.0;
+/// Over the views and to the right of them, mm.
+const OVER: f64 = 15.0;
+const RIGHT: f64 = 13.0;
+/// Nothing is drawn larger than this: small parts look like what they are.
+const MOST: f64 = 2.0;
+
+/// An outline as it is drawn.
+pub(super) fn shape(c: &Contour, v: View) -> Shape {
+    let sides = c.sides();
+    let start = sides.first().map_or([f64::NAN; 2], |s| v.at(s.at(0.0)));
+    let steps = sides.iter().map(|s| match *s {
+        Side::Line { to, .. } => Step::To(v.at(to)),
+        Side::Arc {
+            centre,
+            radius,
+            from,
+            sweep,
+        } => Step::Arc {
+            centre: v.at(centre),
+            radius: radius * v.k,
+            from,
+            sweep,
+        },
+    });
+    Shape::Outline {
+        start,
+        steps: steps.collect(),
+        closed: true,
+    }
+}
+
+/// What a kind of hole is, in full.
+pub(super) fn callout(h: &Hole, units: impl Into<Units>) -> String {
+    let units = units.into();
+    let mut text = words::hole(&h.fitted, units);
+    let threaded = matches!(
+        h.fitted,
+        machine::fitting::Fitted::Tapped { depth: Some(_), .. }
+    );
+    match h.blind {
+        Some(b) if threaded => text += &format!(", drilled {} deep", words::length(b, units)),
+        Some(b) => text += &format!(", {} deep", words::length(b, units)),
+        None if threaded => text += ", drilled through",
+        None => text += ", through",
+    }
+    if let Some([d, deep]) = h.counterbore {
+        text += &format!(
+            ", counterbore ⌀{} x {}",
+            words::length(d, units),
+            words::length(deep, units)
+        );
+    }
+    if let Some(d) = h.countersink {
+        text += &format!(", countersink ⌀{} 90°", words::length(d, units));
+    }
+    if matches!(
+        h.fitted,
+        machine::fitting::Fitted::Bearing { .. }
+            | machine::fitting::Fitted::Bushing {
+                outside: Some(_),
+                ..
+            }
+    ) {
+        text += &format!(", {}", words::purpose(&h.fitted));
+    }
+    text
+}
+
+/// Where the views, the columns of the table and the sections stand on the sheet.
+struct Plan {
+    lying: bool,
+    /// Upper left corner and size of what the views may take.
+    field: [P; 2],
+    holes: P,
+    notes: P,
+    cuts: Option<[P; 2]>,
+    /// A line between views and table.
+    rule: Option<[P; 2]>,
+}
+
+/// Room round the views for their dimensions: left, over, right, below, mm.
+fn rooms(p: &Plate, units: Units) -> [f64; 4] {
+    let [low, _] = p.outline.bounds();
+    let lines = |i: usize| {
+        if low[i] > -0.5 && low[i] < 0.5 {
+            1.0
+        } else {
+            2.0
+        }
+    };
+    let side = |lines: f64| FIRST + LEVEL * (lines - 1.0) + 6.0;
+    let hub = p.ends.iter().any(|e| e.hub.is_some());
+    let over = OVER + if hub || p.fork.is_some() { LEVEL } else { 0.0 };
+    // Two units take more room beside short lines.
+    let more = if units.beside.is_some() { 9.0 } else { 0.0 };
+    let left = side(lines(1)) + more;
+    [left, over, RIGHT + more, side(lines(0)) + 4.0]
+}
+
+/// All ways to share a sheet between views and table in which everything has its place.
+fn plans(leaf: Leaf, t: &Table, cuts: &[Cut]) -> Vec<Plan> {
+    let field = |lying: bool| Page::new(leaf, lying, Block::default()).field();
+    let mut all = Vec::new();
+    // Beside the views.
+    let [a, b] = field(true);
+    let wide = t.columns.wide;
+    let x = b[0] - wide;
+    let written = t.holes_tall() + t.notes_tall(wide) + 2.0;
+    let (cuts_tall, _) = cuts::stacked(cuts, wide);
+    let fits = |rest: f64| a[1] + written + rest <= b[1];
+    if fits(0.0) {
+        let notes = [x, a[1] + t.holes_tall() + 1.0];
+        let cut_at = [x, a[1] + written + 3.0];
+        all.push(Plan {
+            lying: true,
+            field: [a, [x - 4.0 - a[0], b[1] - a[1]]],
+            holes: [x, a[1]],
+            notes,
+            cuts: fits(cuts_tall + 3.0).then_some([cut_at, [wide, b[1] - cut_at[1]]]),
+            rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
+        });
+    }
+    // Below them, on a lying and on an upright sheet.
+    for lying in [true, false] {
+        let [a, b] = field(lying);
+        let holes = t.holes_tall();
+        let beside = if holes > 0.0 { wide + 6.0 } else { 0.0 };
+        let notes_at = a[0] + beside;
+        let left = b[0] - notes_at;
+        let notes_wide = left.min(table::NOTES);
+        if notes_wide < 60.0 {
+            continue;
+        }
+        let notes = t.notes_tall(notes_wide);
+        let rest = left - notes_wide - 6.0;
+        let (high, apart) = if cuts.is_empty() {
+            (0.0, true)
+        } else {
+            let (tall, narrowest) = cuts::stacked(cuts, rest);
+            if narrowest <= rest {
+                (tall, true)
+            } else {
+                (cuts::stacked(cuts, left).0, false)
+            }
+        };
+        let below = if apart {
+            holes.max(notes).max(high)
+        } else {
+            holes.max(notes + 3.0 + high)
+        } + 1.0;
+        let top = b[1] - below;
+        if top - a[1] < 60.0 {
+            continue;
+        }
+        let cut_at = if apart {
+            [notes_at + notes_wide + 6.0, top]
+        } else {
+            [notes_at, top + notes + 3.0]
+        };
+        all.push(Plan {
+            lying,
+            field: [a, [b[0] - a[0], below.mul_add(-1.0, b[1] - a[1])]],
+            holes: [a[0], top],
+            notes: [notes_at, top],
+            cuts: (!cuts.is_empty()).then_some([cut_at, [b[0] - cut_at[0], b[1] - cut_at[1]]]),
+            rule: None,
+        });
+    }
+    all
+}
+
+pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Units) -> Page {
+    let [low, high] = p.outline.bounds();
+    let formed = super::bent::formed(p);
+    let thick = formed.as_ref().map_or_else(
+        || {
+            let hubs = p.ends.iter().filter_map(|e| e.hub);
+            hubs.fold(p.thickness, f64::max)
+        },
+        |f| f.height[1] - f.height[0],
+    );
+    let long = high[1] - low[1];
+    let tall = formed
+        .as_ref()
+        .map_or(long, |f| long.max(f.across[1] - f.across[0]));
+    let size = [high[0] - low[0], tall];
+    let corners = corners::corners(p);
+    let t = Table::new(part, p, &corners, units);
+    let cuts = cuts::of(p, units);
+    let [left, over, right, below] = rooms(p, units);
+    let fit = |plan: &Plan| {
+        let [w, h] = plan.field[1];
+        ((w - left - right - GAP) / (size[0] + thick)).min((h - over - below) / size[1])
+    };
+    let scale = |plan: &Plan| Scale::at_most(fit(plan).min(MOST));
+    // The largest scale; of those alike the one with its sections, then the first.
+    let rank = |plan: &Plan| (scale(plan).factor(), cuts.is_empty() || plan.cuts.is_some());
+    let mut best: Option<Plan> = None;
+    for plan in plans(leaf, &t, &cuts) {
+        let better = |b: &Plan| {
+            let (new, old) = (rank(&plan), rank(b));
+            new.0 > old.0 * 1.001 || (new.0 > old.0 * 0.999 && new.1 && !old.1)
+        };
+        if fit(&plan) > 0.0 && best.as_ref().is_none_or(better) {
+            best = Some(plan);
+        }
+    }
+    // A table longer than any sheet is cut short beside the views.
+    let plan = best.unwrap_or_else(|| {
+        let [a, b] = Page::new(leaf, true, Block::default()).field();
+        let x = b[0] - t.columns.wide;
+        Plan {
+            lying: true,
+            field: [a, [x - 4.0 - a[0], b[1] - a[1]]],
+            holes: [x, a[1]],
+            notes: [x, a[1]],
+            cuts: None,
+            rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
+        }
+    });
+    let mut page = Page::new(leaf, plan.lying, block);
+    let [_, b] = page.field();
+    let scale = scale(&plan);
+    let k = scale.factor();
+    page.block.scale = Some(scale.to_string());
+    let [at, room] = plan.field;
+    let used = [k * (size[0] + thick) + GAP, k * size[1]];
+    let free = [
+        (room[0] - left - right - used[0]).max(0.0),
+        (room[1] - over - below - used[1]).max(0.0),
+    ];
+    let v = View {
+        origin: [
+            at[0] + left + free[0] / 2.0 - k * low[0],
+            at[1] + over + free[1] / 2.0 + k * (high[1] + (tall - long) / 2.0),
+        ],
+        k,
+    };
+    let mut taken = Taken::within(Rect::new([MARGIN, MARGIN], b));
+    let mut written = Group::new("holes");
+    t.draw(&mut written, plan.holes, plan.notes, b[1]);
+    if let Some([from, to]) = plan.rule {
+        written.draw(Pen::Narrow, Shape::line(from, to));
+    }
+    taken.group(&written);
+    let mut body = Group::new("part");
+    body.shift = v.origin;
+    views::front(&mut body, p, v.own());
+    super::bent::lines(&mut body, p, v.own());
+    for cam in &p.cams {
+        super::cams::draw(&mut body, cam, v.own());
+    }
+    let mut side = Group::new("side");
+    side.shift = [v.at(high)[0] + GAP, v.origin[1]];
+    match &formed {
+        Some(f) => {
+            // Upright bends are seen along from below, turned to stand; lying ones from the left, level with the flat middle.
+            let zero = if p.bends.first().is_some_and(|b| b.upright) {
+                k * (f64::midpoint(f.across[0], f.across[1]) - f64::midpoint(low[1], high[1]))
+            } else {
+                0.0
+            };
+            f.draw(&mut side, 0.0, zero, k);
+        }
+        None => views::side(&mut side, p, k),
+    }
+    taken.group(&body);
+    taken.group(&side);
+    let mut g = Group::new("sizes");
+    // Lettering keeps to the room of the views.
+    taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
+    sizes::datum(&mut g, &mut taken, p, v);
+    sizes::lengths(&mut g, &mut taken, p, v, side.shift[0], units);
+    for (h, name) in p.holes.iter().zip(names(p)) {
+        let r = h.counterbore.map_or(0.0, |c| c[0]);
+        let r = r.max(h.countersink.unwrap_or(0.0)).max(h.diameter()) / 2.0;
+        tag(&mut g, &mut taken, v.at(h.at), k * r, &name);
+    }
+    for (name, at) in &p.marks {
+        tag(&mut g, &mut taken, v.at(*at), 1.0, &words::spoken(name));
+    }
+    for (n, c) in corners.iter().enumerate() {
+        tag(&mut g, &mut taken, v.at(c.at), 0.5, &corners::name(n));
+    }
+    super::bent::letter(&mut g, &mut taken, p, v);
+    for cam in &p.cams {
+        super::cams::letter(&mut g, &mut taken, cam, v, units);
+    }
+    sizes::radii(&mut g, &mut taken, p, v, units);
+    sizes::features(&mut g, &mut taken, p, v, units);
+    page.groups.extend([body, side, g]);
+    if let Some([at, room]) = plan.cuts {
+        taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
+        let mut g = Group::new("sections");
+        cuts::draw(&mut g, &mut taken, &cuts, at, room[0]);
+        page.groups.push(g);
+    }
+    page.groups.push(written);
+    page
+}
+
+/// What holds for the whole drawing.
+pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
+    let units = units.into();
+    let in_brackets = units.beside.map_or_else(String::new, |u| {
+        let inner = if u == Unit::Inch { "inches" } else { "mm" };
+        format!(" ({inner} in brackets, for reading only)")
+    });
+    let mut all = vec![
+        format!(
+            "Lengths in {}{in_brackets}. General tolerance ISO 2768-m; fits are written out in limits.",
+            units.first.symbol()
+        ),
+        "Edges broken 0.3 mm. Surfaces as marked, in µm.".to_owned(),
+    ];
+    if !part.note.is_empty() {
+        all.insert(0, part.note.clone());
+    }
+    if let shop::part::Form::Plate(p) = &part.form {
+        let cams = p.cams.iter();
+        all.extend(cams.map(|c| super::cams::note(c, units)));
+        if !p.bends.is_empty() {
+            all.push(format!(
+                "{} thick. Drawn flat; beside it as bent, seen along its bends. Places and outer sizes are those of the flat.",
+                words::length(p.thickness, units)
+            ));
+            all.extend(super::bent::notes(p, units.first));
+        }
+    }
+    all.extend(part.joined.iter().filter_map(|j| j.note(units)));
+    all.extend(part.assumed.iter().cloned());
+    all
+}

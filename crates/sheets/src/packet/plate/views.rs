@@ -1,0 +1,233 @@
+//! Front and side of a plate without its lettering.
+
+use super::super::dims::View;
+use super::shape;
+use crate::geometry::P;
+use crate::sheet::{Group, Pen, Shape};
+use machine::fitting::Fitted;
+use shop::contour::{Contour, Side};
+use shop::part::{Hole, Opening as _, Plate, diameter};
+
+/// Minor diameter of a thread on a drawing: five eighths of the sharp height of ISO 68-1 off each side.
+pub(super) fn minor(thread: &quantity::Thread) -> f64 {
+    thread.major - 1.0825 * thread.pitch
+}
+
+pub(super) fn front(g: &mut Group, p: &Plate, v: View) {
+    let k = v.k;
+    g.draw(Pen::Wide, shape(&p.outline, v));
+    for h in &p.holes {
+        hole(g, h, v);
+    }
+    for s in &p.slots {
+        g.draw(Pen::Wide, shape(&s.outline(), v));
+        let middle = match s.line() {
+            Side::Line { from, to } => Shape::line(v.at(from), v.at(to)),
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => Shape::arc(v.at(centre), k * radius, from, sweep),
+        };
+        g.draw(Pen::Chain, middle);
+        for end in s.ends {
+            cross(g, v.at(end), 1.5);
+        }
+    }
+    for e in p.ends.iter().filter(|e| e.hub.is_some()) {
+        g.draw(
+            Pen::Wide,
+            Shape::Circle {
+                centre: v.at(e.at),
+                radius: k * e.radius,
+            },
+        );
+    }
+    for (_, at) in &p.marks {
+        cross(g, v.at(*at), 3.0);
+    }
+    for e in &p.edge_holes {
+        let r = diameter(&e.fitted) / 2.0;
+        let d = [e.from.cos(), e.from.sin()];
+        let n = [-d[1], d[0]];
+        let end = [e.enters[0] - d[0] * e.depth, e.enters[1] - d[1] * e.depth];
+        for s in [r, -r] {
+            let side = |q: P| v.at([q[0] + s * n[0], q[1] + s * n[1]]);
+            g.draw(Pen::Dashed, Shape::line(side(e.enters), side(end)));
+        }
+        g.draw(
+            Pen::Chain,
+            Shape::line(
+                v.at([e.enters[0] + d[0] * 3.0 / k, e.enters[1] + d[1] * 3.0 / k]),
+                v.at(end),
+            ),
+        );
+    }
+    if let Some(ends) = fork_bottom(p) {
+        // Hidden behind the front ear.
+        g.draw(Pen::Dashed, Shape::line(v.at(ends[0]), v.at(ends[1])));
+    }
+}
+
+/// The line at the bottom of a fork, from edge to edge.
+fn fork_bottom(p: &Plate) -> Option<[P; 2]> {
+    let f = p.fork.as_ref()?;
+    let [low, high] = p.outline.bounds();
+    let d = [f.open.cos(), f.open.sin()];
+    let bottom = [f.at[0] - d[0] * f.depth, f.at[1] - d[1] * f.depth];
+    let reach = (high[0] - low[0]).hypot(high[1] - low[1]);
+    let n = [-d[1], d[0]];
+    Some([
+        clip(&p.outline, bottom, n, reach),
+        clip(&p.outline, bottom, [-n[0], -n[1]], reach),
+    ])
+}
+
+/// How deep a fork is, from its open end to its bottom: both places and the length.
+pub(super) fn fork_depth(p: &Plate) -> Option<([P; 2], f64)> {
+    let f = p.fork.as_ref()?;
+    let [low, high] = p.outline.bounds();
+    let d = [f.open.cos(), f.open.sin()];
+    let bottom = [f.at[0] - d[0] * f.depth, f.at[1] - d[1] * f.depth];
+    let reach = (high[0] - low[0]).hypot(high[1] - low[1]);
+    let open = clip(&p.outline, f.at, d, reach);
+    let long = (open[0] - bottom[0]).hypot(open[1] - bottom[1]);
+    Some(([bottom, open], long))
+}
+
+/// From a place inside an outline along a direction to its edge.
+fn clip(c: &Contour, at: P, d: P, reach: f64) -> P {
+    let (mut inside, mut outside) = (0.0, reach);
+    if !c.holds(at) {
+        return at;
+    }
+    for _ in 0..50 {
+        let t = f64::midpoint(inside, outside);
+        if c.holds([at[0] + t * d[0], at[1] + t * d[1]]) {
+            inside = t;
+        } else {
+            outside = t;
+        }
+    }
+    [at[0] + inside * d[0], at[1] + inside * d[1]]
+}
+
+fn cross(g: &mut Group, c: P, half: f64) {
+    g.draw(
+        Pen::Chain,
+        Shape::Strokes(vec![
+            [[c[0] - half, c[1]], [c[0] + half, c[1]]],
+            [[c[0], c[1] - half], [c[0], c[1] + half]],
+        ]),
+    );
+}
+
+/// A hole seen from its end; a thread has three quarters of a thin circle outside (ISO 6410-1).
+fn hole(g: &mut Group, h: &Hole, v: View) {
+    let c = v.at(h.at);
+    let r = v.k * h.diameter() / 2.0;
+    let circle = |radius: f64| Shape::Circle { centre: c, radius };
+    if let Fitted::Tapped { thread, .. } = &h.fitted {
+        g.draw(Pen::Wide, circle(v.k * minor(thread) / 2.0));
+        g.draw(
+            Pen::Narrow,
+            Shape::arc(c, r, 1.75, 1.5 * std::f64::consts::PI),
+        );
+    } else {
+        g.draw(Pen::Wide, circle(r));
+    }
+    for d in [h.counterbore.map(|x| x[0]), h.countersink]
+        .into_iter()
+        .flatten()
+    {
+        g.draw(Pen::Wide, circle(v.k * d / 2.0));
+    }
+    let out = h
+        .counterbore
+        .map_or(r, |x| v.k * x[0] / 2.0)
+        .max(h.countersink.map_or(r, |d| v.k * d / 2.0));
+    cross(g, c, out + 2.0);
+}
+
+/// Seen from the left, standing on the right (first-angle): the face that is seen in front looks to the right. Its back is at zero.
+pub(super) fn side(g: &mut Group, p: &Plate, k: f64) {
+    let [low, high] = p.outline.bounds();
+    let up = |y: f64| -k * y;
+    let t = k * p.thickness;
+    let rect = |g: &mut Group, x: [f64; 2], y: [f64; 2]| {
+        g.draw(
+            Pen::Wide,
+            Shape::poly(
+                &[[x[0], y[0]], [x[1], y[0]], [x[1], y[1]], [x[0], y[1]]],
+                true,
+            ),
+        );
+    };
+    rect(g, [0.0, t], [up(high[1]), up(low[1])]);
+    for e in &p.ends {
+        if let Some(hub) = e.hub {
+            let (y, r) = (up(e.at[1]), k * e.radius);
+            rect(g, [t, k * hub], [y - r, y + r]);
+        }
+    }
+    if let Some(f) = &p.fork {
+        let (m, half) = (t / 2.0, k * f.gap / 2.0);
+        for x in [m - half, m + half] {
+            g.draw(Pen::Dashed, Shape::line([x, up(high[1])], [x, up(low[1])]));
+        }
+    }
+    let hidden = |g: &mut Group, from: f64, to: f64, y: f64, r: f64| {
+        for s in [-r, r] {
+            g.draw(Pen::Dashed, Shape::line([from, y + s], [to, y + s]));
+        }
+    };
+    for h in &p.holes {
+        let (y, r) = (up(h.at[1]), k * h.diameter() / 2.0);
+        // Worked from the front, over a hub from its face.
+        let face = k * h.through.max(p.thickness);
+        let deep = h.blind.map_or(face, |b| k * b.min(h.through));
+        let mut from = face;
+        if let Some([d, depth]) = h.counterbore {
+            hidden(g, face - k * depth, face, y, k * d / 2.0);
+            from = face - k * depth;
+            let half = k * d / 2.0;
+            g.draw(Pen::Dashed, Shape::line([from, y - half], [from, y + half]));
+        }
+        if let Some(d) = h.countersink {
+            let (big, cone) = (k * d / 2.0, k * (d - h.diameter()) / 2.0);
+            from = face - cone.max(0.0);
+            for s in [-1.0, 1.0] {
+                g.draw(
+                    Pen::Dashed,
+                    Shape::line([face, y + s * big], [from, y + s * r]),
+                );
+            }
+        }
+        hidden(g, face - deep, from, y, r);
+        if h.blind.is_some() {
+            g.draw(
+                Pen::Dashed,
+                Shape::line([face - deep, y - r], [face - deep, y + r]),
+            );
+        }
+    }
+    // Holes from the left edge are seen from their end, those from the right are hidden.
+    for e in &p.edge_holes {
+        let seen = (e.from.cos() + 1.0).abs() < 1e-6;
+        let behind = (e.from.cos() - 1.0).abs() < 1e-6;
+        let c = [t / 2.0, up(e.enters[1])];
+        let r = k * diameter(&e.fitted) / 2.0;
+        if seen || behind {
+            let pen = if seen { Pen::Wide } else { Pen::Dashed };
+            g.draw(
+                pen,
+                Shape::Circle {
+                    centre: c,
+                    radius: r,
+                },
+            );
+            cross(g, c, r + 2.0);
+        }
+    }
+}

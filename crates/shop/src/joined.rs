@@ -1,0 +1,416 @@
+//! What holds an arm on its shaft, as it is made in both: keyways, set screws, a slit with its screw, pins drilled at assembly.
+
+use crate::finding::{Finding, Grade};
+use crate::part::{Form, Part, diameter};
+use crate::resolve::of_class;
+use crate::words::{self, Units};
+use crate::{Bought, words::number};
+use elements::keys;
+use machine::Machine;
+use machine::fitting::{HeldBy, Hold, Key};
+use machine::making::{Of, Shape};
+use quantity::Unit;
+
+/// A seat of what holds an arm on its shaft.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Joined {
+    /// In the shaft, else in the hub.
+    pub in_shaft: bool,
+    /// The part on the other side.
+    pub other: String,
+    /// Diameter of the shaft, mm.
+    pub shaft: f64,
+    /// Outside diameter of the hub, mm.
+    pub hub: f64,
+    /// Length of the hub, mm.
+    pub length: f64,
+    /// Direction of the seat round the axis, rad: away from the arm.
+    pub angle: f64,
+    /// Middle of the hub from the left end of the shaft, mm.
+    pub middle: Option<f64>,
+    /// What holds.
+    pub what: What,
+}
+
+/// What is made.
+#[derive(Clone, Debug, PartialEq)]
+pub enum What {
+    /// A keyway.
+    Key(Keyway),
+    /// Tapped holes through the hub.
+    SetScrew {
+        /// Thread.
+        thread: quantity::Thread,
+        /// How many.
+        count: u32,
+    },
+    /// A slit and a screw across it.
+    Pinch {
+        /// Thread.
+        thread: quantity::Thread,
+        /// How many.
+        count: u32,
+    },
+    /// A hole through both, made at assembly.
+    Pin(f64),
+    /// Nothing to cut: pressed, welded, brazed.
+    Nothing,
+}
+
+/// Sizes of a key and its seats, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Keyway {
+    /// Width.
+    pub width: f64,
+    /// Height of the key.
+    pub height: f64,
+    /// Depth in the shaft, from its side.
+    pub in_shaft: f64,
+    /// Depth in the hub, from the bore.
+    pub in_hub: f64,
+    /// Diameter of the cutter of a Woodruff key.
+    pub disc: Option<f64>,
+    /// Allowed over both depths: 0.1 to 5 wide, else 0.2 (DIN 6885, from memory).
+    pub over: f64,
+}
+
+impl Keyway {
+    fn of(key: Key, shaft: f64) -> Option<Self> {
+        let parallel = |p: keys::Parallel| Self {
+            width: p.width,
+            height: p.height,
+            in_shaft: p.in_shaft,
+            in_hub: p.in_hub,
+            disc: None,
+            over: if p.height <= 6.0 { 0.1 } else { 0.2 },
+        };
+        let woodruff = |w: keys::Woodruff| Self {
+            width: w.width,
+            height: w.height,
+            in_shaft: w.in_shaft,
+            in_hub: w.above,
+            disc: Some(w.diameter),
+            over: 0.1,
+        };
+        match key {
+            Key::Parallel { inch: false } => keys::parallel(shaft).ok().map(parallel),
+            Key::Parallel { inch: true } => keys::square_inch(shaft).ok().map(parallel),
+            Key::Woodruff(number) => keys::woodruff(number).ok().map(woodruff),
+            Key::WoodruffMetric(row) => keys::woodruff_disc(row).map(woodruff),
+        }
+    }
+}
+
+/// Room between a bore and the thread of the screw that pinches it, mm (common practice).
+const BESIDE: f64 = 1.0;
+/// Slit of a pinched hub, mm (common practice: a slitting saw of 2).
+pub const SLIT: f64 = 2.0;
+
+impl Joined {
+    /// Distance of a pinch screw's axis from the shaft's, mm.
+    pub fn screw_at(&self, major: f64) -> f64 {
+        self.shaft / 2.0 + major / 2.0 + BESIDE
+    }
+
+    /// What a drawing says of it.
+    pub fn note(&self, unit: impl Into<Units>) -> Option<String> {
+        let unit = unit.into();
+        let l = |x: f64| words::length(x, unit);
+        let other = words::spoken(&self.other);
+        let angle = number(self.angle.to_degrees().rem_euclid(360.0), 2);
+        let limited = |class: &str, w: f64| {
+            of_class(w, class).map_or_else(|| l(w), |s| words::sized(w, Some(&s), unit))
+        };
+        let at = self.middle.map_or_else(
+            || format!("at its place on ⌀{}", l(self.shaft)),
+            |m| format!("its middle {} from the left face", l(m)),
+        );
+        Some(match (&self.what, self.in_shaft) {
+            (What::Key(k), false) => format!(
+                "Keyway for {other}: {} wide, {} (+{} / 0) over bore and keyway, through the hub, on the side away from the arm.",
+                limited("JS9", k.width),
+                l(self.shaft + k.in_hub),
+                l(k.over)
+            ),
+            (What::Key(k), true) => match k.disc {
+                Some(disc) => format!(
+                    "Seat of the Woodruff key of {other}: {} wide, cutter ⌀{}, {} (+{} / 0) deep, {at}, at {angle}°.",
+                    limited("P9", k.width),
+                    l(disc),
+                    l(k.in_shaft),
+                    l(k.over)
+                ),
+                None => format!(
+                    "Keyway for {other}: {} wide, {} (+{} / 0) deep, {} long, {at}, at {angle}°.",
+                    limited("P9", k.width),
+                    l(k.in_shaft),
+                    l(k.over),
+                    l(self.length)
+                ),
+            },
+            (What::SetScrew { thread, count }, false) => format!(
+                "{count} x {} through the hub to its bore at half its length{}, the first on the side away from the arm.",
+                thread.name,
+                if *count > 1 { ", 90° apart" } else { "" }
+            ),
+            (What::SetScrew { .. }, true) => format!(
+                "A flat or a spot for each set screw of {other}, marked through it when its angle is right."
+            ),
+            (What::Pinch { thread, count }, false) => format!(
+                "Slit {} wide from the bore out, on the side away from the arm; {count} x {} across it, {} from the axis of the bore, at half the hub's length: ⌀{} to the slit, tapped beyond.",
+                l(SLIT),
+                thread.name,
+                l(self.screw_at(thread.major)),
+                l(clearance(thread.major))
+            ),
+            (What::Pin(d), _) => format!(
+                "For the pin of {} in {other}: not drilled before assembly; hub and shaft are drilled and reamed together when the angle is right.",
+                l(*d)
+            ),
+            (What::Pinch { .. }, true) | (What::Nothing, _) => return None,
+        })
+    }
+}
+
+/// Clearance hole of a metric screw, medium (ISO 273, from memory); a tenth over for others.
+pub fn clearance(major: f64) -> f64 {
+    const ROWS: [(f64, f64); 9] = [
+        (3.0, 3.4),
+        (4.0, 4.5),
+        (5.0, 5.5),
+        (6.0, 6.6),
+        (8.0, 9.0),
+        (10.0, 11.0),
+        (12.0, 13.5),
+        (16.0, 17.5),
+        (20.0, 22.0),
+    ];
+    ROWS.iter()
+        .find(|r| (r.0 - major).abs() < 1e-6)
+        .map_or(1.1 * major, |r| r.1)
+}
+
+/// Puts the seats of what holds arms on their shafts to the parts that are made.
+pub(crate) fn add(machine: &Machine, all: &mut [Part], findings: &mut Vec<Finding>) {
+    for (id, made) in machine.work.parts.iter().enumerate() {
+        let (Some(hold), Some(arm)) = (&made.held_by, machine.parts.get(id)) else {
+            continue;
+        };
+        let Some(shaft_id) = root(machine, id) else {
+            continue;
+        };
+        let Some(on) = machine.parts.get(shaft_id) else {
+            continue;
+        };
+        if let Some([hub, shaft]) = seats(machine, id, shaft_id, hold, all, findings) {
+            for (name, seat) in [(&arm.name, hub), (&on.name, shaft)] {
+                if let Some(part) = all.iter_mut().find(|p| p.name == *name) {
+                    part.joined.push(seat);
+                }
+            }
+        }
+    }
+}
+
+fn root(machine: &Machine, part: usize) -> Option<usize> {
+    let mut at = machine.parts.get(part)?.clamped_to?;
+    for _ in 0..machine.parts.len() {
+        match machine.parts.get(at)?.clamped_to {
+            Some(next) => at = next,
+            None => return Some(at),
+        }
+    }
+    None
+}
+
+fn seats(
+    machine: &Machine,
+    id: usize,
+    shaft_id: usize,
+    hold: &Hold,
+    all: &[Part],
+    findings: &mut Vec<Finding>,
+) -> Option<[Joined; 2]> {
+    let (arm, on) = (machine.parts.get(id)?, machine.parts.get(shaft_id)?);
+    let made = all.iter().find(|p| p.name == arm.name)?;
+    let (bore, thick, width) = match &made.form {
+        Form::Plate(p) => {
+            let hole = p.holes.iter().find(|h| h.at[0].hypot(h.at[1]) < 1e-9);
+            let end = p.ends.iter().find(|e| e.at[0].hypot(e.at[1]) < 1e-9);
+            (
+                hole.map(crate::part::Opening::diameter),
+                end.and_then(|e| e.hub).unwrap_or(p.thickness),
+                end.map(|e| 2.0 * e.radius),
+            )
+        }
+        Form::Turned(t) => (
+            t.bores.first().map(|b| diameter(&b.fitted)),
+            t.length(),
+            Some(t.largest()),
+        ),
+    };
+    let shaft = bore?;
+    let length = hold.length.unwrap_or(thick);
+    let hub = hold.hub.or(width).unwrap_or(2.0 * shaft);
+    let what = match &hold.by {
+        HeldBy::Key(key) => match Keyway::of(*key, shaft) {
+            Some(k) => What::Key(k),
+            None => {
+                findings.push(Finding::new(
+                    Grade::Cannot,
+                    &arm.name,
+                    format!("no key of the table fits a shaft of {}", number(shaft, 2)),
+                    "take a pin, a pinch screw or another shaft",
+                ));
+                return None;
+            }
+        },
+        HeldBy::SetScrew { thread, count, .. } => What::SetScrew {
+            thread: thread.clone(),
+            count: *count,
+        },
+        HeldBy::Pinch { thread, count, .. } => What::Pinch {
+            thread: thread.clone(),
+            count: *count,
+        },
+        HeldBy::Pin { diameter } => What::Pin(*diameter),
+        HeldBy::Press { .. } | HeldBy::Weld { .. } | HeldBy::Braze => What::Nothing,
+    };
+    let wall = (hub - shaft) / 2.0;
+    let short = match &what {
+        What::SetScrew { thread, .. } => (wall < 0.8 * thread.major).then(|| {
+            format!(
+                "{} has {} of thread in the wall of its hub",
+                thread.name,
+                number(wall, 1)
+            )
+        }),
+        What::Pinch { thread, .. } => (wall < thread.major + 2.0 * BESIDE).then(|| {
+            format!(
+                "the pinch screw {} does not go through a wall of {} beside the bore",
+                thread.name,
+                number(wall, 1)
+            )
+        }),
+        What::Key(k) => (wall < 2.0 * k.in_hub).then(|| {
+            format!(
+                "{} of hub is left over its keyway",
+                number(wall - k.in_hub, 1)
+            )
+        }),
+        _ => None,
+    };
+    if let Some(text) = short {
+        findings.push(Finding::new(
+            Grade::WayRound,
+            &arm.name,
+            text,
+            "a larger hub (common practice: 1.8 to 2 diameters of the shaft), or a smaller screw",
+        ));
+    }
+    let spot = |p: usize| machine.points.get(p).map(|p| [p.x, p.y]);
+    let centre = on.carries.first().and_then(|&p| spot(p));
+    let tip = arm.carries.first().and_then(|&p| spot(p));
+    let angle = match (centre, tip) {
+        (Some(c), Some(t)) => (t[1] - c[1]).atan2(t[0] - c[0]) + std::f64::consts::PI,
+        _ => 0.0,
+    };
+    let middle = middle(machine, id, shaft_id, shaft);
+    if middle.is_none() && matches!(what, What::Key(_)) && all.iter().any(|p| p.name == on.name) {
+        findings.push(Finding::new(
+            Grade::Assumed,
+            &on.name,
+            format!("where {} sits along it is not known", words::spoken(&arm.name)),
+            "write the station of the arm's points and `starts` of the shaft's piece, so that the keyway has its place",
+        ));
+    }
+    let seat = |in_shaft: bool, other: &str| Joined {
+        in_shaft,
+        other: other.to_owned(),
+        shaft,
+        hub,
+        length,
+        angle,
+        middle,
+        what: what.clone(),
+    };
+    Some([seat(false, &on.name), seat(true, &arm.name)])
+}
+
+/// Where an arm sits on its shaft, from the left end of its piece: by its station, where the shaft has that diameter there; else the only step
+/// of that diameter.
+fn middle(machine: &Machine, arm: usize, shaft_id: usize, shaft: f64) -> Option<f64> {
+    let piece = machine
+        .work
+        .making
+        .pieces
+        .iter()
+        .find(|p| p.of == Of::Part(shaft_id))?;
+    let Shape::Turned(t) = &piece.shape else {
+        return None;
+    };
+    let mut at = 0.0;
+    let mut steps = Vec::new();
+    for s in &t.steps {
+        if s.offset.is_none() && s.thread.is_none() && (s.diameter.0 - shaft).abs() < 1e-6 {
+            steps.push([at, at + s.length]);
+        }
+        at += s.length;
+    }
+    let point = machine.parts.get(arm)?.carries.first()?;
+    let station = machine.points.get(*point)?.station;
+    let by_station = t
+        .starts
+        .map(|starts| station - starts)
+        .filter(|x| steps.iter().any(|s| (s[0]..=s[1]).contains(x)));
+    by_station.or(match steps.as_slice() {
+        [[a, b]] => Some(f64::midpoint(*a, *b)),
+        _ => None,
+    })
+}
+
+/// Keys, pins and screws that hold arms.
+pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
+    let l = |x: f64| words::length(x, unit);
+    for part in parts {
+        for j in part.joined.iter().filter(|j| !j.in_shaft) {
+            let (what, count) = match &j.what {
+                What::Key(k) if k.disc.is_some() => {
+                    (format!("Woodruff key {} x {}", l(k.width), l(k.height)), 1)
+                }
+                What::Key(k) => (
+                    format!(
+                        "parallel key {} x {} x {}",
+                        l(k.width),
+                        l(k.height),
+                        l(j.length)
+                    ),
+                    1,
+                ),
+                What::SetScrew { thread, count } => {
+                    (format!("set screw {}", thread.name), *count as usize)
+                }
+                What::Pinch { thread, count } => (
+                    format!(
+                        "cap screw {} x {}",
+                        thread.name,
+                        l((0.7 * j.hub / 5.0).ceil() * 5.0)
+                    ),
+                    *count as usize,
+                ),
+                What::Pin(d) => (format!("pin {} x {}", l(*d), l(j.hub)), 1),
+                What::Nothing => continue,
+            };
+            add(Bought {
+                what,
+                count: count * part.count,
+                for_what: words::spoken(&part.name),
+            });
+        }
+    }
+}
+
+/// Tap drill of a thread: major less pitch (ISO 2306).
+pub(crate) fn tap_drill(thread: &quantity::Thread) -> f64 {
+    thread.major - thread.pitch
+}

@@ -1,0 +1,74 @@
+//! How the direction of one feature round the axis is found from another, when the work lies in a V-block.
+
+use super::bits::Work;
+use crate::part::Turned;
+use crate::words;
+
+/// What a direction is found from.
+pub(super) enum Zero {
+    /// The high side of an eccentric: throw, direction, name.
+    High([f64; 2], String),
+    /// A hole across: direction, name.
+    Hole(f64, String),
+    /// Nothing is there yet: the first feature begins.
+    Free,
+}
+
+/// What the other directions of a part are found from.
+pub(super) fn reference(t: &Turned) -> Zero {
+    let eccentric = t
+        .steps
+        .iter()
+        .find_map(|s| s.throw.map(|x| (x, s.diameter)));
+    if let Some((x, d)) = eccentric {
+        return Zero::High(x, format!("⌀{}", words::number(d, 2)));
+    }
+    t.cross
+        .first()
+        .map_or(Zero::Free, |c| Zero::Hole(c.from, words::spoken(&c.name)))
+}
+
+/// How the work is turned to a direction; `again` when something was made in this set-up already. None where nothing has to be found.
+pub(super) fn found_by(
+    work: &Work,
+    t: &Turned,
+    zero: &Zero,
+    from: f64,
+    again: bool,
+) -> Option<String> {
+    let on = |angle: f64| words::number((from - angle).to_degrees().rem_euclid(360.0), 2);
+    let turned = |by: &str| match work.rotary() {
+        Some(table) => format!(
+            "{by}°: protractor on a bar clamped across the end, or the work in the chuck of rotary table {}, {} turns of its handle",
+            table.name,
+            words::number(by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0, 4)
+        ),
+        None => format!("{by}°: protractor on a bar clamped across the end"),
+    };
+    match zero {
+        Zero::High([e, angle], name) => {
+            let by = on(*angle);
+            let high = format!(
+                "Roll the work until an indicator reads highest over the eccentric {name} (throw {}): its high side is up",
+                work.mm(*e)
+            );
+            Some(if by == "0" {
+                format!("{high}, which is the direction wanted")
+            } else {
+                format!("{high}; then turn it by {}", turned(&by))
+            })
+        }
+        Zero::Hole(angle, name) if again || (from - angle).abs() > 1e-9 => {
+            let by = on(*angle);
+            if by == "0" {
+                return None;
+            }
+            Some(format!(
+                "A pin in {name}, upright by a square; then turn the work by {}",
+                turned(&by)
+            ))
+        }
+        Zero::Hole(..) if !t.flats.is_empty() => None,
+        _ => None,
+    }
+}

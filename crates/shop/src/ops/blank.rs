@@ -1,0 +1,310 @@
+//! The blank of a plate: sawn, its edges made good as far as they have to be, in the vise where it goes into it.
+
+use super::Step;
+use super::bits::{Caution, Work};
+use super::plate::mill;
+use crate::cut::sawn;
+use crate::finding::Grade;
+use crate::part::Plate;
+use crate::speeds::Tool;
+use crate::words;
+use machine::work::Section;
+
+/// How a flat blank is held on the mill.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Held {
+    /// In the vise.
+    Vise,
+    /// Clamped to the table: it is wider than the vise opens.
+    Table,
+}
+
+impl Held {
+    pub(super) fn words(self, more: &str) -> String {
+        match self {
+            Self::Vise => format!("mill vise, on parallels{more}"),
+            Self::Table => format!(
+                "clamped to the table on packing, the good edge indicated along the table; clamps moved one at a time{more}"
+            ),
+        }
+    }
+
+    /// What zero is found from, beside the stop end.
+    pub(super) fn edge(self) -> &'static str {
+        match self {
+            Self::Vise => "the fixed jaw",
+            Self::Table => "the good edge",
+        }
+    }
+}
+
+/// Whether a blank so wide goes into the vise of the mill; said when it does not.
+pub(super) fn held(work: &mut Work, across: f64) -> Held {
+    let vise = work.shop().and_then(|s| {
+        let vises = || s.squeezers.iter().filter(|v| v.vise && v.opens.is_some());
+        vises().find(|v| v.name.contains("mill")).or_else(|| {
+            vises().max_by(|a, b| {
+                a.opens
+                    .partial_cmp(&b.opens)
+                    .unwrap_or(std::cmp::Ordering::Equal)
+            })
+        })
+    });
+    let Some(vise) = vise else {
+        return Held::Vise;
+    };
+    let opens = vise.opens.unwrap_or(f64::INFINITY);
+    if across <= opens + 1e-9 {
+        return Held::Vise;
+    }
+    let text = format!(
+        "the blank is {} across, the vise {} opens {}",
+        work.mm(across),
+        words::spoken(&vise.name),
+        work.mm(opens)
+    );
+    work.finding(
+        Grade::WayRound,
+        text,
+        "clamp it to the table on packing, one edge indicated along the table",
+    );
+    Held::Table
+}
+
+/// The shop is there and has no mill: what is milled elsewhere is sawn and filed to lines.
+pub(super) fn by_hand(work: &Work) -> bool {
+    work.shop().is_some_and(|s| s.mills.is_empty())
+}
+
+/// Width of the stock.
+pub(super) fn width_of(work: &Work) -> f64 {
+    match work.part.section {
+        Section::Flat([_, w]) => w,
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => d,
+    }
+}
+
+/// Stock of a width that no bar has is cut from plate: its edges are sawn.
+pub(super) fn from_plate(work: &Work) -> bool {
+    let Section::Flat(size) = work.part.section else {
+        return false;
+    };
+    let near = |list: &[f64], unit: f64| list.iter().any(|w| (w * unit - size[1]).abs() < 0.01);
+    let racked = work.shop().is_some_and(|s| {
+        s.rack.iter().any(|b| matches!(b.section, Section::Flat(r) if (r[0] - size[0]).abs() + (r[1] - size[1]).abs() < 0.01))
+    });
+    !racked && !near(&elements::stock::FLAT_METRIC, 1.0) && !near(&elements::stock::FLAT_INCH, 25.4)
+}
+
+pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
+    let [low, high] = p.outline.bounds();
+    let (long, wide) = (
+        (high[0] - low[0]).max(high[1] - low[1]),
+        (high[0] - low[0]).min(high[1] - low[1]),
+    );
+    let facing = work.shop().map_or(1.5, |s| s.tools.facing);
+    let section = words::section(&work.part.section, work.bench.unit);
+    let saw = work
+        .shop()
+        .and_then(|s| s.saws.first())
+        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+    let plate = from_plate(work);
+    work.set_up(
+        "Blank",
+        &saw,
+        if plate {
+            "along a scribed line, clamped"
+        } else {
+            "across the bar, clamped"
+        },
+        "none",
+        3.0,
+    );
+    let length = work.mm(sawn(long + 2.0 * facing, work.bench.unit));
+    let stock = width_of(work);
+    let text = if plate {
+        format!(
+            "Saw {length} x {} out of plate {} thick",
+            work.mm(stock),
+            work.mm(thickness(work))
+        )
+    } else {
+        format!("Saw {length} off {section}")
+    };
+    work.step(Step {
+        text,
+        tool: "saw".to_owned(),
+        why: format!("{} on each end to clean up", work.mm(facing)),
+        minutes: 3.0,
+        ..Step::default()
+    });
+    let square = Square {
+        long,
+        wide,
+        straight,
+        edges: straight && stock > wide + 0.05,
+        plate,
+    };
+    if by_hand(work) {
+        filed(work, &square);
+    } else {
+        milled(work, &square);
+    }
+    work.caution(Caution::SmallPart);
+}
+
+fn thickness(work: &Work) -> f64 {
+    match work.part.section {
+        Section::Flat([t, _]) => t,
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => d,
+    }
+}
+
+/// What has to be made good on a blank.
+struct Square {
+    long: f64,
+    wide: f64,
+    /// All four sides are the part's.
+    straight: bool,
+    /// The stock is wider than the part.
+    edges: bool,
+    /// Its edges are sawn.
+    plate: bool,
+}
+
+fn filed(work: &mut Work, s: &Square) {
+    work.set_up(
+        "Square the blank",
+        "bench",
+        "bench vise, soft jaws",
+        "none: sizes are measured",
+        4.0,
+    );
+    let hand = |text: String, check: String, why: &str, minutes: f64| Step {
+        text,
+        tool: "file, square".to_owned(),
+        check,
+        why: why.to_owned(),
+        minutes,
+        ..Step::default()
+    };
+    if s.edges || s.plate {
+        work.step(hand(
+            "File one long edge straight".to_owned(),
+            "straightedge and square against the light".to_owned(),
+            "everything is laid out from it",
+            8.0 + s.long / 25.0,
+        ));
+    } else {
+        work.step(hand(
+            "Deburr; the bar's own faces and edges stay".to_owned(),
+            String::new(),
+            "",
+            1.0,
+        ));
+    }
+    work.step(hand(
+        "File one end square".to_owned(),
+        "square to the long edge".to_owned(),
+        "the second edge of the layout",
+        6.0,
+    ));
+    if s.edges {
+        let check = work.measure("width", s.wide, None);
+        work.step(hand(
+            format!(
+                "Scribe the width {}, saw outside the line, file to it",
+                work.mm(s.wide)
+            ),
+            check,
+            "",
+            12.0 + s.long / 20.0,
+        ));
+    }
+    if s.straight {
+        let check = work.measure("length", s.long, None);
+        work.step(hand(
+            format!(
+                "Scribe the length {}, file the other end to it",
+                work.mm(s.long)
+            ),
+            check,
+            "",
+            8.0,
+        ));
+    }
+}
+
+fn milled(work: &mut Work, s: &Square) {
+    let (mill, spindle) = mill(work);
+    let stock = width_of(work);
+    let held = held(work, stock);
+    work.set_up(
+        "Square the blank",
+        &mill,
+        held.words(if held == Held::Vise {
+            ", fixed jaw against the better edge"
+        } else {
+            ""
+        }),
+        "none: sizes are measured",
+        8.0,
+    );
+    let cutter = work
+        .shop()
+        .and_then(|s| s.tools.end_mills.last().copied())
+        .unwrap_or(16.0);
+    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+    let tool = work.tool("end mill", cutter);
+    let face = |text: String, check: String, why: &str| Step {
+        text,
+        tool: tool.clone(),
+        rpm,
+        feed: Some(0.08),
+        check,
+        why: why.to_owned(),
+        minutes: 4.0,
+        ..Step::default()
+    };
+    work.step(Step {
+        text: if s.edges || s.plate {
+            "Deburr; the two broad faces stay as they were rolled or drawn".to_owned()
+        } else {
+            "Deburr; the bar's own faces stay".to_owned()
+        },
+        tool: "file".to_owned(),
+        minutes: 1.0,
+        ..Step::default()
+    });
+    if s.edges || s.plate {
+        work.step(face(
+            "Mill one long edge straight, the side of the cutter along it".to_owned(),
+            "straight, and square to the broad face".to_owned(),
+            "it lies on the fixed jaw, or is indicated, from now on",
+        ));
+    }
+    if s.edges {
+        let check = work.measure("width", s.wide, None);
+        work.step(face(
+            format!(
+                "Turn it over and mill the other long edge to {}",
+                work.mm(s.wide)
+            ),
+            check,
+            "",
+        ));
+    }
+    work.step(face(
+        "Face the first sawn end square".to_owned(),
+        "square to the long edge".to_owned(),
+        "it is the stop edge of the next set-up",
+    ));
+    if s.straight {
+        let both = work.measure("length", s.long, None);
+        work.step(face(
+            format!("Turn end for end, face to {}", work.mm(s.long)),
+            both,
+            "",
+        ));
+    }
+}

@@ -1,0 +1,208 @@
+//! Diameters turned from an end: roughed, finished to what is wanted, where each begins and ends.
+
+use super::Step;
+use super::bits::{Work, cutting};
+use super::turned::Plan;
+use crate::finding::Grade;
+use crate::part::{Step as Diameter, Turned};
+use crate::speeds::Tool;
+use crate::turning::is_cut;
+use crate::words;
+
+/// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
+pub(super) const ROUGH: f64 = 0.75;
+/// Left for the finishing cut, mm on diameter (common practice).
+pub(super) const FINISH: f64 = 0.5;
+
+pub(super) fn carbide(work: &Work) -> bool {
+    work.shop().is_some_and(|s| s.tools.carbide)
+}
+
+pub(super) fn fine(plan: &Plan) -> Option<f64> {
+    plan.lathe.and_then(|l| l.feeds.first().copied())
+}
+
+fn coarse(plan: &Plan) -> Option<f64> {
+    plan.lathe.and_then(|l| {
+        l.feeds
+            .iter()
+            .copied()
+            .filter(|f| *f <= 0.15)
+            .max_by(f64::total_cmp)
+            .or(l.feeds.first().copied())
+    })
+}
+
+/// What is turned for a step: from the end to its inner shoulder, or its own length where an eccentric beside it stands proud of it.
+fn stretch(work: &Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> (f64, String) {
+    let side = if right { "right" } else { "left" };
+    let proud = t.steps.iter().any(|e| {
+        let between = if right {
+            e.from >= s.to - 1e-9
+        } else {
+            e.to <= s.from + 1e-9
+        };
+        between
+            && e.throw
+                .is_some_and(|x| e.diameter / 2.0 + x[0] > s.diameter / 2.0 + 1e-9)
+    });
+    let to = if right { t.length() - s.from } else { s.to };
+    let near = if right { t.length() - s.to } else { s.from };
+    let discs = matches!(
+        plan.way.aside,
+        Some(crate::turning::Aside::Centres { discs: true, .. })
+    );
+    if proud || discs {
+        (
+            s.length(),
+            format!(
+                "from {} to {} of the {side} face",
+                work.read(near),
+                work.read(to)
+            ),
+        )
+    } else {
+        // Over a stub that is cut away later, too.
+        (
+            to + plan.way.stub,
+            format!("{} from the {side} face", work.read(to)),
+        )
+    }
+}
+
+/// Says whether a proud eccentric was left standing.
+pub(super) fn rough(
+    work: &mut Work,
+    t: &Turned,
+    s: &Diameter,
+    plan: &Plan,
+    right: bool,
+    from: f64,
+) -> bool {
+    let (long, at) = stretch(work, t, s, plan, right);
+    // Beside a proud eccentric the bar is still there.
+    let proud = at.starts_with("from");
+    let from = if proud { plan.way.bar } else { from };
+    let passes = ((from - s.diameter - FINISH) / (2.0 * ROUGH)).ceil();
+    if passes < 1.0 {
+        return proud;
+    }
+    let rpm = work.rpm(
+        Tool::Turning {
+            carbide: carbide(work),
+        },
+        from,
+        plan.spindle(),
+    );
+    let feed = coarse(plan).unwrap_or(0.1);
+    let each = work.mm((from - s.diameter - FINISH) / passes / 2.0);
+    let cuts = if passes > 1.0 {
+        format!("{} cuts of {each}", words::number(passes, 0))
+    } else {
+        format!("one cut of {each}")
+    };
+    work.step(Step {
+        text: format!(
+            "Rough to ⌀{}, {} long, {cuts}",
+            work.mm(s.diameter + FINISH),
+            work.mm(long)
+        ),
+        tool: turning_tool(work).to_owned(),
+        rpm,
+        feed: Some(feed),
+        why: if proud {
+            "the eccentric beside it keeps the bar's diameter".to_owned()
+        } else {
+            String::new()
+        },
+        at,
+        minutes: 1.0 + passes * (0.5 + cutting(long, feed, rpm.unwrap_or(300.0))),
+        ..Step::default()
+    });
+    proud
+}
+
+fn turning_tool(work: &Work) -> &'static str {
+    if carbide(work) {
+        "carbide turning tool"
+    } else {
+        "turning tool, HSS"
+    }
+}
+
+pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
+    if !is_cut(s, plan.way.bar) {
+        work.step(Step {
+            text: if s.class.is_some() {
+                format!(
+                    "⌀{} is the bar as it came: measure it at three places; where it is outside its limits, turn it from the next bar up",
+                    work.mm(s.diameter)
+                )
+            } else {
+                format!("⌀{} is the bar as it came", work.mm(s.diameter))
+            },
+            tool: "micrometer".to_owned(),
+            check: work.measure("diameter", s.diameter, s.class.as_ref()),
+            why: "ground or drawn bar keeps its size and finish".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+        return;
+    }
+    let tool = Tool::Turning {
+        carbide: carbide(work),
+    };
+    let (long, at) = stretch(work, t, s, plan, right);
+    let edge = turning_tool(work);
+    // The external thread is turned a tenth of its pitch under (common practice).
+    let target = match (&s.thread, &s.class) {
+        (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
+        (None, Some(c)) => c.limits.middle(),
+        _ => s.diameter,
+    };
+    let rpm = work.rpm(tool, s.diameter, plan.spindle());
+    let fine = fine(plan).unwrap_or(0.07);
+    let dial = plan
+        .lathe
+        .map_or(0.02, |l| l.dial * if l.on_diameter { 1.0 } else { 2.0 });
+    let held = s
+        .class
+        .as_ref()
+        .is_some_and(|c| c.limits.tolerance() < 0.05);
+    let check = match &s.thread {
+        Some(_) => format!("diameter {} (caliper)", work.mm(target)),
+        None => work.measure("diameter", s.diameter, s.class.as_ref()),
+    };
+    let mut text = format!("Finish to ⌀{}", work.mm(target));
+    if held {
+        text = format!(
+            "{text}: cut to {}, measure, and take half of what is left twice; one division is {} on diameter",
+            work.mm(target + 0.1),
+            work.mm(dial)
+        );
+        let tolerance = s.class.as_ref().map_or(0.0, |c| c.limits.tolerance());
+        if dial > tolerance + 1e-9 {
+            let (d, tol) = (work.mm(dial), work.mm(tolerance));
+            work.finding(
+                Grade::WayRound,
+                format!("⌀{} within {tol}", work.mm(s.diameter)),
+                format!("one division of the cross slide is {d} on diameter: set the top slide over to 5.74 degrees so that 0.1 along it is 0.01 in depth, and finish the last hundredth with fine emery on a board"),
+            );
+        }
+    }
+    work.step(Step {
+        text,
+        tool: format!("{edge}, sharp"),
+        rpm,
+        feed: Some(fine),
+        at,
+        check,
+        why: if held {
+            "the last two cuts are alike, so that the tool springs alike".to_owned()
+        } else {
+            String::new()
+        },
+        minutes: if held { 6.0 } else { 2.0 } + 2.0 * cutting(long, fine, rpm.unwrap_or(400.0)),
+        ..Step::default()
+    });
+}

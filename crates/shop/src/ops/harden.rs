@@ -1,0 +1,156 @@
+//! Hardening of what is made of tool steel and is called hard in its note, and what is left for grinding or lapping after it.
+
+use super::Step;
+use super::bits::Work;
+use crate::part::Turned;
+use machine::work::Material;
+
+/// Left for grinding or lapping after hardening, mm on each face or on diameter (common practice).
+pub(crate) const LEFT: f64 = 0.1;
+
+/// Heat, quench and temper of a steel.
+struct Recipe {
+    /// As the trade calls it.
+    name: &'static str,
+    heat: [f64; 2],
+    quench: &'static str,
+    /// For about 58 to 60 HRC, °C.
+    temper: [f64; 2],
+}
+
+/// Common practice, from memory: the sheet of whoever made the bar comes first.
+const RECIPES: [(&[&str], Recipe); 3] = [
+    (
+        &[
+            "o1",
+            "1.2510",
+            "115crv3",
+            "1.2210",
+            "silver steel",
+            "drill rod",
+        ],
+        Recipe {
+            name: "oil-hardening steel",
+            heat: [790.0, 815.0],
+            quench: "oil at 40 to 60 °C, moved about",
+            temper: [200.0, 230.0],
+        },
+    ),
+    (
+        &["w1", "1.1545", "c105"],
+        Recipe {
+            name: "water-hardening steel",
+            heat: [770.0, 790.0],
+            quench: "brine or water at 20 °C, moved about",
+            temper: [180.0, 220.0],
+        },
+    ),
+    (
+        &["a2", "1.2363"],
+        Recipe {
+            name: "air-hardening steel",
+            heat: [940.0, 970.0],
+            quench: "still air, wrapped in foil for the heat",
+            temper: [200.0, 230.0],
+        },
+    ),
+];
+
+fn recipe(material: &Material) -> Option<&'static Recipe> {
+    let name = material.taken_as.unwrap_or(&material.name).to_lowercase();
+    let words: Vec<&str> = name.split_whitespace().collect();
+    RECIPES
+        .iter()
+        .find(|(names, _)| {
+            names.iter().any(|n| {
+                if n.contains(' ') {
+                    name.contains(n)
+                } else {
+                    words.contains(n)
+                }
+            })
+        })
+        .map(|(_, r)| r)
+}
+
+/// Whether a note asks for hardening.
+pub(crate) fn wanted(note: &str) -> bool {
+    let note = note.to_lowercase();
+    (note.contains("harden") || note.contains("temper")) && !note.contains("not harden")
+}
+
+/// The steps of hardening, for a turned part.
+pub(super) fn harden(work: &mut Work, _t: &Turned) {
+    steps(work);
+}
+
+/// The steps of hardening, when the part's note asks for it.
+pub(super) fn steps(work: &mut Work) {
+    if !wanted(&work.part.note) {
+        return;
+    }
+    let Some(recipe) = recipe(&work.part.material) else {
+        work.finding(
+            crate::finding::Grade::Assumed,
+            format!("{} does not harden by heat and quench alone as its note asks, or its recipe is not known here", work.part.material.name),
+            "ask whoever sells the bar, take O1, or have it case-hardened",
+        );
+        return;
+    };
+    let left = work.mm(LEFT);
+    let minute = work.mm(1.0);
+    let [low, high] = recipe.heat;
+    let [cool, warm] = recipe.temper;
+    work.set_up(
+        "Harden and temper",
+        "hearth or furnace",
+        "on a wire through a hole, or on edge on a brick: long and thin parts hang",
+        "none",
+        15.0,
+    );
+    work.step(Step {
+        text: format!("Before it: every hole, thread and edge done, corners rounded, {left} left on faces and fits that are ground or lapped after"),
+        tool: "file".to_owned(),
+        check: "sizes written down: it grows and bends a little".to_owned(),
+        why: "a sharp inside corner cracks in the quench".to_owned(),
+        minutes: 10.0,
+        ..Step::default()
+    });
+    work.step(Step {
+        text: format!(
+            "Heat evenly to {low:.0} to {high:.0} °C ({}), hold a minute for every {minute} of thickness, five at least",
+            recipe.name
+        ),
+        tool: "furnace, or torch in a brick hearth".to_owned(),
+        check: "cherry red in dim light, a magnet no longer holds".to_owned(),
+        minutes: 25.0,
+        ..Step::default()
+    });
+    work.step(Step {
+        text: format!("Quench in {}, straight down", recipe.quench),
+        tool: "tongs".to_owned(),
+        check: "a file slides off".to_owned(),
+        why: "out of the fire and into the quench within two seconds; a slanted dip bends it"
+            .to_owned(),
+        minutes: 5.0,
+        ..Step::default()
+    });
+    work.step(Step {
+        text: format!(
+            "Temper at once: an hour at {cool:.0} to {warm:.0} °C, twice for a working edge or face"
+        ),
+        tool: "oven with a thermometer".to_owned(),
+        check: "straw to brown on a polished place".to_owned(),
+        why: "as quenched it is brittle as glass and may crack overnight".to_owned(),
+        minutes: 15.0,
+        ..Step::default()
+    });
+    work.step(Step {
+        text: "Grind or lap faces and fits to size".to_owned(),
+        tool: "fine stone, lap and paste, or emery on glass".to_owned(),
+        check: "sizes of the drawing, flat against a straight edge".to_owned(),
+        minutes: 20.0,
+        ..Step::default()
+    });
+    work.caution(super::bits::Caution::Hardening);
+}

@@ -1,0 +1,276 @@
+//! How turned work is held, in words: on what, how it is kept from marks, how true it has to run, how far it stands out.
+
+use super::Step;
+use super::bits::{Work, cutting};
+use super::diameters::{carbide, fine};
+use super::turned::Plan;
+use crate::finding::Grade;
+use crate::part::{Opening as _, Step as Diameter, Turned};
+use crate::speeds::Tool;
+use crate::turning::{SLENDER, end_diameter, grip, is_cut, reach, reachable};
+use crate::words;
+use elements::centres;
+use machine::equipment::Holding;
+use machine::work::Section;
+
+/// What holds a part.
+pub(super) struct Jaws {
+    /// `three-jaw chuck on ⌀18, copper under the jaws`.
+    pub(super) words: String,
+    /// Minutes to set up.
+    pub(super) minutes: f64,
+    /// How far the free end stands out, mm.
+    pub(super) out: f64,
+}
+
+/// The bar as it came.
+pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
+    if let Some(held) = flat_sided(work, plan) {
+        return held.to_owned();
+    }
+    match work.part.section {
+        Section::Flat(_) => format!(
+            "four-jaw chuck on {}, set to run true by its four sides",
+            words::section(&work.part.section, work.bench.unit)
+        ),
+        _ if plan.holds(Holding::ThreeJaw) => {
+            format!("three-jaw chuck on the bar, ⌀{}", work.mm(plan.way.bar))
+        }
+        _ if plan.holds(Holding::Collets) => {
+            format!("collet on the bar, ⌀{}", work.mm(plan.way.bar))
+        }
+        _ if plan.holds(Holding::FourJaw) => format!(
+            "four-jaw chuck on the bar, ⌀{}, set to run true",
+            work.mm(plan.way.bar)
+        ),
+        _ => "chuck".to_owned(),
+    }
+}
+
+/// What holds a square or hexagon bar, if it is one.
+fn flat_sided(work: &Work, plan: &Plan) -> Option<&'static str> {
+    let (sides, _) = work.part.section.flats()?;
+    Some(match sides {
+        _ if plan.holds(Holding::Collets) && plan.way.bar < 26.0 => "collet of that section",
+        6 if plan.holds(Holding::ThreeJaw) => "three-jaw chuck, a jaw on every other flat",
+        _ if plan.holds(Holding::FourJaw) => "four-jaw chuck, soft packing under each jaw",
+        _ => "in a bored sleeve slit on one side, in the three-jaw chuck",
+    })
+}
+
+/// Sets square bar true in the four-jaw chuck, or says that there is none.
+pub(super) fn indicated(work: &mut Work, plan: &Plan) {
+    let Some((4, across)) = work.part.section.flats() else {
+        return;
+    };
+    if plan.holds(Holding::Collets) && plan.way.bar < 26.0 {
+        return;
+    }
+    if !plan.holds(Holding::FourJaw) {
+        let a = work.mm(across);
+        work.finding(
+            Grade::WayRound,
+            format!("no four-jaw chuck for square {a}"),
+            "a sleeve bored to its corners and slit holds it in the three-jaw chuck",
+        );
+        return;
+    }
+    let div = work.read(0.02);
+    work.step(Step {
+        text: "Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair; once more at 30 out".to_owned(),
+        tool: "dial indicator, the chuck turned by hand".to_owned(),
+        check: format!("opposite flats within {div}; the same at the chuck and 30 out"),
+        why: "flats are what four jaws hold: their middle is the axis of the bar".to_owned(),
+        minutes: 8.0,
+        ..Step::default()
+    });
+}
+
+/// What the chuck closes on while the end `right` is free; `turned` says what has its size already, `close` that sizes turned now have to be
+/// true to those.
+pub(super) fn jaws(
+    work: &Work,
+    t: &Turned,
+    plan: &Plan,
+    right: bool,
+    close: bool,
+    turned: &dyn Fn(&Diameter) -> bool,
+) -> Jaws {
+    let bar = plan.way.bar;
+    let bore = plan.lathe.map_or(f64::INFINITY, |l| l.spindle_bore);
+    // Not what is turned in this set-up.
+    let own: Vec<f64> = plan
+        .way
+        .steps(t, right)
+        .iter()
+        .filter(|s| is_cut(s, bar) && !turned(s))
+        .map(|s| s.from)
+        .collect();
+    let all: Vec<&Diameter> = reachable(t, right, bar, [bore, plan.way.stub], turned)
+        .into_iter()
+        .filter(|s| !own.contains(&s.from))
+        .collect();
+    let whole = t.length() + 2.0 * plan.way.stub;
+    let Some(s) = all.first() else {
+        return Jaws {
+            words: on_bar(work, plan),
+            minutes: 6.0,
+            out: whole - grip(bar),
+        };
+    };
+    // From the chuck's end to where the jaws let go, as far in as it goes but clear of what is cut.
+    let behind = if right { s.from } else { t.length() - s.to };
+    let clear = reach(t, right, bar).max(3.0);
+    let held = s.length().min(grip(s.diameter));
+    let out = (whole - behind - held).max(if turned(s) && own.is_empty() {
+        3.0
+    } else {
+        clear
+    });
+    if !turned(s) {
+        return Jaws {
+            words: on_bar(work, plan),
+            minutes: 6.0,
+            out: (whole - grip(bar)).min(out).max(3.0),
+        };
+    }
+    let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
+    let inside = t
+        .bores
+        .iter()
+        .filter(|b| b.throw.is_none())
+        .map(|b| b.diameter())
+        .fold(0.0, f64::max);
+    let thin = inside > 0.6 * s.diameter;
+    let true_to = work.mm(if close { 0.01 } else { 0.05 });
+    let words = if let Some(thread) = &s.thread {
+        format!(
+            "{} on {} in a slit bush tapped {}, set to run true within {true_to} by an indicator",
+            chuck(plan, close),
+            thread.name,
+            thread.name
+        )
+    } else if thin {
+        format!(
+            "{} on ⌀{size} in a split sleeve, drawn up lightly: the wall is {} thick and gives; run-out within {true_to}",
+            chuck(plan, close),
+            work.mm((s.diameter - inside) / 2.0)
+        )
+    } else if plan.holds(Holding::Collets) && s.diameter <= 25.0 {
+        format!("collet on ⌀{size}, run-out within {true_to}")
+    } else if s.class.is_some() || close {
+        format!(
+            "{} on ⌀{size}, copper under the jaws, set to run true within {true_to} by an indicator",
+            chuck(plan, close)
+        )
+    } else {
+        format!("{} on ⌀{size}, copper under the jaws", chuck(plan, false))
+    };
+    Jaws {
+        words,
+        minutes: if close { 15.0 } else { 8.0 },
+        out,
+    }
+}
+
+fn chuck(plan: &Plan, close: bool) -> &'static str {
+    if close && plan.holds(Holding::FourJaw) {
+        "four-jaw chuck"
+    } else if plan.holds(Holding::ThreeJaw) {
+        "three-jaw chuck"
+    } else if plan.holds(Holding::FourJaw) {
+        "four-jaw chuck"
+    } else {
+        "chuck"
+    }
+}
+
+/// How far it stands out, added to how it is held: `need` where it can be pushed into the spindle, else `out`, with the steady where that is
+/// too far for nothing in the tailstock.
+pub(super) fn steadied(work: &mut Work, plan: &Plan, need: f64, out: f64) -> String {
+    let bar = plan.way.bar;
+    let through = plan.lathe.is_none_or(|l| bar <= l.spindle_bore);
+    let stands = if through { need.min(out) } else { out };
+    if through || stands <= SLENDER * bar {
+        return format!(", {} standing out", work.mm(stands.ceil()));
+    }
+    let lathe = plan.lathe;
+    if let Some(lathe) = lathe {
+        let shown = (work.mm(bar), work.mm(lathe.spindle_bore));
+        work.finding(
+            Grade::WayRound,
+            format!(
+                "bar {} does not go into the spindle's bore of {}",
+                shown.0, shown.1
+            ),
+            "hold it short and support the free end with the tailstock or the steady",
+        );
+    }
+    if lathe.is_none_or(|l| l.steady) {
+        format!(
+            ", {} standing out, the steady close to the free end, set while the end turns by hand",
+            work.mm(out.ceil())
+        )
+    } else {
+        format!(
+            ", {} standing out and no steady: light cuts at the slowest speed",
+            work.mm(out.ceil())
+        )
+    }
+}
+
+/// Faces an end, to a length when one is given.
+pub(super) fn face(work: &mut Work, plan: &Plan, right: bool, to: Option<f64>, across: f64) {
+    let side = if right { "right" } else { "left" };
+    let rpm = work.rpm(
+        Tool::Turning {
+            carbide: carbide(work),
+        },
+        across,
+        plan.spindle(),
+    );
+    let check = to.map_or_else(String::new, |l| work.measure("length", l, None));
+    work.step(Step {
+        text: match to {
+            Some(length) => format!("Face the {side} end to length {}", work.mm(length)),
+            None => format!("Face the {side} end clean"),
+        },
+        tool: "facing tool".to_owned(),
+        rpm,
+        feed: fine(plan),
+        check,
+        why: if to.is_none() {
+            "lengths are taken from it".to_owned()
+        } else {
+            String::new()
+        },
+        minutes: 2.0 + cutting(across / 2.0, 0.07, rpm.unwrap_or(300.0)),
+        ..Step::default()
+    });
+}
+
+/// Centre-drills an end for a centre that carries.
+pub(super) fn centre(work: &mut Work, plan: &Plan, across: f64, why: String) {
+    let drill = centres::usual(across);
+    let rpm = work.rpm(Tool::Drill, drill.pilot, plan.spindle());
+    work.step(Step {
+        text: format!(
+            "Centre-drill for the tailstock, cone ⌀{}",
+            work.mm(drill.cone * 0.9)
+        ),
+        tool: format!("centre drill {}", words::number(drill.pilot, 2)),
+        rpm,
+        why,
+        minutes: 1.0,
+        ..Step::default()
+    });
+}
+
+/// A centre in the end of a part: no wider than the end bears.
+pub(super) fn end_for_centre(t: &Turned, plan: &Plan, right: bool) -> f64 {
+    if plan.way.stub > 0.0 {
+        plan.way.bar
+    } else {
+        end_diameter(t, right)
+    }
+}

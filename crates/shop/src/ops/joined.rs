@@ -1,0 +1,236 @@
+//! Seats of what holds an arm on its shaft: keyways, set screws, slits; what waits for assembly is said.
+
+use super::Step;
+use super::angles::{found_by, reference};
+use super::bits::{Caution, Work};
+use crate::finding::Grade;
+use crate::joined::{Joined, SLIT, What, clearance, tap_drill};
+use crate::part::Turned;
+use crate::resolve::of_class;
+use crate::speeds::Tool;
+use crate::words;
+use machine::equipment::Spindle;
+
+fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
+    match (work.mill(), work.drill_press()) {
+        (Some(m), _) => (format!("mill {}", m.name), Some(&m.speeds)),
+        (None, Some(d)) => (format!("drill press {}", d.name), Some(&d.speeds)),
+        _ => ("mill".to_owned(), None),
+    }
+}
+
+fn width(work: &Work, class: &str, w: f64) -> String {
+    of_class(w, class).map_or_else(
+        || work.mm(w),
+        |s| words::sized(w, Some(&s), work.bench.unit),
+    )
+}
+
+/// Seats in a hub.
+pub(super) fn hub(work: &mut Work) {
+    let part = work.part;
+    for j in part.joined.iter().filter(|j| !j.in_shaft) {
+        match &j.what {
+            What::Key(k) => hub_keyway(work, j, k.width, k.in_hub, k.over),
+            What::SetScrew { thread, count } => set_screws(work, j, thread, *count),
+            What::Pinch { thread, count } => pinch(work, j, thread, *count),
+            What::Pin(_) | What::Nothing => {}
+        }
+    }
+}
+
+fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
+    let lathe = work
+        .shop()
+        .and_then(|s| s.lathes.first())
+        .map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
+    work.set_up(
+        "Keyway in the hub",
+        &lathe,
+        "four-jaw chuck or faceplate, the bore run true, the arm level with the tool; spindle locked",
+        "the tool touches the bore: zero of the cross slide",
+        15.0,
+    );
+    let shown = width(work, "JS9", wide);
+    let to = work.mm(j.shaft + deep);
+    let cuts = words::number((deep / 0.05).ceil(), 0);
+    let slack = work.mm(over);
+    let feed = work.mm(0.05);
+    let read = work.read(deep);
+    work.step(Step {
+        text: format!(
+            "Slot the keyway {shown} wide on the side away from the arm: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of {feed} and two without feed"
+        ),
+        tool: format!("slotting tool {}", work.mm(wide)),
+        at: format!("{read} deep from the bore"),
+        check: format!("over bore and keyway {to} (+{slack} / 0); the key goes in with a push"),
+        why: "after the bore: its size and place are measured from it; a broach in a guide bush does the same in the press".to_owned(),
+        minutes: 25.0,
+        ..Step::default()
+    });
+}
+
+fn set_screws(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
+    let (machine, spindle) = mill(work);
+    work.set_up(
+        "Set screws in the hub",
+        &machine,
+        "vise, the arm pointing down, square by its side; the bore level across the jaws",
+        "edge finder on both sides of the hub: zero over the bore's axis; half the hub's length",
+        8.0,
+    );
+    for n in 0..count {
+        if n > 0 {
+            work.step(Step {
+                text: "Turn the arm a quarter, square by its side".to_owned(),
+                tool: "square".to_owned(),
+                minutes: 3.0,
+                ..Step::default()
+            });
+        }
+        let drill = tap_drill(thread);
+        let rpm = work.rpm(Tool::Drill, drill, spindle);
+        work.step(Step {
+            text: format!(
+                "Centre and drill through the wall into the bore, then tap {}",
+                thread.name
+            ),
+            tool: format!("drill {}, tap {}", words::number(drill, 1), thread.name),
+            rpm,
+            at: format!("{} from the hub's face", work.read(j.length / 2.0)),
+            check: "the burr in the bore taken off: the shaft goes through".to_owned(),
+            minutes: 6.0,
+            ..Step::default()
+        });
+    }
+    work.caution(Caution::Drilling);
+}
+
+fn pinch(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
+    let (machine, spindle) = mill(work);
+    work.set_up(
+        "Slit and pinch screw",
+        &machine,
+        "vise, hub up at its side, the arm along the jaws",
+        "edge finder: zero over the bore's axis; half the hub's length",
+        10.0,
+    );
+    let at = work.read(j.screw_at(thread.major));
+    let drill = tap_drill(thread);
+    let rpm = work.rpm(Tool::Drill, drill, spindle);
+    let each = if count > 1 {
+        format!("{count} places along the hub, evenly: ")
+    } else {
+        String::new()
+    };
+    work.step(Step {
+        text: format!(
+            "{each}Spot-face the hub beside the bore, centre and drill {} right through, open to {} as far as the middle, tap {} beyond it",
+            words::number(drill, 1),
+            work.mm(clearance(thread.major)),
+            thread.name
+        ),
+        tool: format!(
+            "end mill, drills {} and {}, tap {}",
+            words::number(drill, 1),
+            work.mm(clearance(thread.major)),
+            thread.name
+        ),
+        rpm,
+        at: format!("{at} from the bore's axis, on the side away from the arm"),
+        check: "the screw runs in by hand".to_owned(),
+        why: "before the slit, while the hub is still stiff".to_owned(),
+        minutes: 12.0 * f64::from(count),
+        ..Step::default()
+    });
+    work.step(Step {
+        text: format!(
+            "Slit the hub {} wide from outside into the bore, across the screw",
+            work.mm(SLIT)
+        ),
+        tool: "slitting saw, or hacksaw with two blades".to_owned(),
+        at: "on the line from the arm through the axis".to_owned(),
+        check: "the shaft goes in by hand and holds with the screw tight".to_owned(),
+        why: "after bore and reamer: the slit lets them spring".to_owned(),
+        minutes: 10.0,
+        ..Step::default()
+    });
+    work.caution(Caution::SmallPart);
+}
+
+/// Keyways in a shaft.
+pub(super) fn shaft(work: &mut Work, t: &Turned) {
+    let part = work.part;
+    for j in part.joined.iter().filter(|j| j.in_shaft) {
+        let What::Key(k) = &j.what else { continue };
+        let (machine, spindle) = mill(work);
+        if work.shop().is_some() && work.mill().is_none() {
+            work.finding(
+                Grade::Cannot,
+                format!("no mill for the keyway of {}", words::spoken(&j.other)),
+                "have it milled, or hold the arm with a pin, drilled with its hub at assembly",
+            );
+        }
+        work.set_up(
+            "Keyway",
+            &machine,
+            "two V-blocks or the vise, the shaft level along the table",
+            "edge finder on both sides of the shaft: zero over its axis; cutter touched down on top of it: zero in height; left face is zero lengthwise",
+            10.0,
+        );
+        let zero = reference(t);
+        if let Some(text) = found_by(work, t, &zero, j.angle, true) {
+            work.step(Step {
+                text,
+                tool: "indicator, protractor".to_owned(),
+                minutes: 5.0,
+                ..Step::default()
+            });
+        }
+        let shown = width(work, "P9", k.width);
+        let rpm = work.rpm(Tool::EndMill, k.disc.unwrap_or(k.width), spindle);
+        let at = match (j.middle, k.disc) {
+            (None, _) => "where the hub sits".to_owned(),
+            (Some(m), Some(_)) => format!("{} from the left face", work.read(m)),
+            (Some(m), None) => format!(
+                "middle of the cutter from {} to {}",
+                work.read(m - (j.length - k.width) / 2.0),
+                work.read(m + (j.length - k.width) / 2.0)
+            ),
+        };
+        let deep = work.mm(k.in_shaft);
+        let over = work.mm(j.shaft - k.in_shaft);
+        let slack = work.mm(k.over);
+        let feed = work.mm(0.5);
+        let (tool, text) = match k.disc {
+            Some(d) => (
+                format!("Woodruff cutter {} x {}", work.mm(d), work.mm(k.width)),
+                format!("Sink the seat {shown} wide, {deep} deep, straight in"),
+            ),
+            None => (
+                format!("slot drill {}", work.mm(k.width)),
+                format!(
+                    "Mill the keyway {shown} wide, {deep} deep, cuts of {feed}; last along each side"
+                ),
+            ),
+        };
+        work.step(Step {
+            text,
+            tool,
+            rpm,
+            at: format!("{at}, z −{}", work.read(k.in_shaft)),
+            check: format!("from its floor to the far side {over} (0 / -{slack}); the key goes in with light taps"),
+            why: "a cutter of the width runs to one side: the first cut in the middle, then each side to the key".to_owned(),
+            minutes: 20.0,
+            ..Step::default()
+        });
+    }
+}
+
+/// Whether a hole across waits for assembly: it is that of the pin of an arm.
+pub(super) fn waits(work: &Work, hole: f64) -> Option<String> {
+    work.part.joined.iter().find_map(|j| match j.what {
+        What::Pin(d) if j.in_shaft && (d - hole).abs() < 0.1 => Some(j.other.clone()),
+        _ => None,
+    })
+}

@@ -1,0 +1,198 @@
+//! Slots of a plate: down the middle with a smaller cutter and opened to width; without a cutter or a mill drilled, sawn and filed.
+
+use super::Step;
+use super::bits::{Work, cutting};
+use super::blank::by_hand;
+use super::plate::mill;
+use crate::contour::Side;
+use crate::finding::Grade;
+use crate::part::{Plate, Slot};
+use crate::speeds::Tool;
+use crate::words;
+
+pub(super) fn slots(work: &mut Work, p: &Plate) {
+    let hand = by_hand(work);
+    for s in &p.slots {
+        let cutters = work.shop().map(|s| s.tools.end_mills.clone());
+        let cutter = match &cutters {
+            Some(all) => all
+                .iter()
+                .copied()
+                .filter(|d| *d < s.width - 0.05)
+                .max_by(f64::total_cmp),
+            None => Some((s.width * 0.8).floor().max(1.0)),
+        };
+        match cutter {
+            Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
+                let (_, spindle) = mill(work);
+                let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+                super::arc_slot::mill(work, p, s, cutter, rpm);
+            }
+            Some(cutter) if !hand => milled(work, p, s, cutter),
+            _ => sawn(work, p, s, hand),
+        }
+    }
+}
+
+fn length(s: &Slot) -> f64 {
+    s.line().length()
+}
+
+/// The largest drill of the shop not over a diameter; without a shop the next half millimetre.
+pub(super) fn drill_below(work: &Work, most: f64) -> Option<(String, f64)> {
+    match work.shop() {
+        Some(shop) => shop
+            .tools
+            .drills
+            .iter()
+            .filter(|d| d.diameter <= most + 1e-6)
+            .max_by(|a, b| a.diameter.total_cmp(&b.diameter))
+            .map(|d| (d.name.clone(), d.diameter)),
+        None => {
+            let d = (2.0 * most).floor() / 2.0;
+            Some((words::number(d, 1), d))
+        }
+    }
+}
+
+/// Drilled ends, holes in a row between them, then file.
+fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
+    let name = words::spoken(&s.name);
+    let width = work.mm(s.width);
+    if s.depth.is_some() {
+        work.finding(
+            Grade::Cannot,
+            format!("the slot {name} is not through, and nothing here mills it"),
+            "make it through, or order the part",
+        );
+    } else if !hand {
+        work.finding(
+            Grade::WayRound,
+            format!("no end mill under {width} for the slot {name}"),
+            "drill the ends, saw and file between them, or buy the cutter",
+        );
+    }
+    let (machine, spindle) = mill(work);
+    let Some((drill, d)) = drill_below(work, s.width - 0.2) else {
+        work.step(Step {
+            text: format!("The slot {name}: no drill here is under {width}"),
+            minutes: 10.0,
+            ..Step::default()
+        });
+        return;
+    };
+    if hand {
+        work.set_up(
+            &format!("Slot {name}"),
+            &machine,
+            "clamped on wood, then the bench vise with soft jaws",
+            "the scribed lines",
+            4.0,
+        );
+    }
+    let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
+    let row = (length(s) / (d + 0.5)).ceil() as usize;
+    let rpm = work.rpm(Tool::Drill, d, spindle);
+    work.step(Step {
+        text: format!(
+            "Drill both ends of the slot {name}{}",
+            if row > 1 {
+                format!(
+                    ", and {} holes in a row between them, half a millimetre of web",
+                    row - 1
+                )
+            } else {
+                String::new()
+            }
+        ),
+        tool: format!("drill {drill}"),
+        rpm,
+        at: at.clone(),
+        why: "what is drilled out is not filed out".to_owned(),
+        minutes: 3.0 + 1.5 * row as f64,
+        ..Step::default()
+    });
+    let check = work.measure("width", s.width, s.class.as_ref());
+    work.step(Step {
+        text: format!(
+            "Cut the webs with a chisel or a pierced blade and file the slot {name} to {width}, its sides to the scribed lines"
+        ),
+        tool: "saw, flat and round file".to_owned(),
+        at,
+        check: format!("{check}; a gauge of the width goes from end to end"),
+        minutes: 8.0 + length(s) * p.thickness / 40.0,
+        ..Step::default()
+    });
+}
+
+fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
+    let (_, spindle) = mill(work);
+    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+    let long = length(s);
+    let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
+    let deep = s.depth.unwrap_or(p.thickness);
+    let passes = (deep / (cutter / 4.0)).ceil();
+    let name = words::spoken(&s.name);
+    let tool = work.tool("end mill", cutter);
+    let along = (s.ends[1][1] - s.ends[0][1])
+        .atan2(s.ends[1][0] - s.ends[0][0])
+        .to_degrees();
+    if along.rem_euclid(90.0) > 1e-6 && 90.0 - along.rem_euclid(90.0) > 1e-6 {
+        work.step(Step {
+            text: format!(
+                "Turn the work until the slot {name} lies along the table: {}° from x",
+                words::number(along, 3)
+            ),
+            tool: "indicator along two pins".to_owned(),
+            at: at.clone(),
+            minutes: 8.0,
+            ..Step::default()
+        });
+    }
+    if let Some((drill, d)) = drill_below(work, cutter - 0.2) {
+        let deep = if s.depth.is_some() {
+            format!(", {} at the point", work.mm(deep - 0.2))
+        } else {
+            String::new()
+        };
+        work.step(Step {
+            text: format!("Drill both ends of the slot {name} under size{deep}"),
+            tool: format!("drill {drill}"),
+            rpm: work.rpm(Tool::Drill, d, spindle),
+            at: at.clone(),
+            why: "an end mill does not like to plunge".to_owned(),
+            minutes: 3.0,
+            ..Step::default()
+        });
+    }
+    work.step(Step {
+        text: format!(
+            "Mill the slot {name} down the middle, {} passes of {}",
+            words::number(passes, 0),
+            work.mm(deep / passes)
+        ),
+        tool: tool.clone(),
+        rpm,
+        feed: Some(0.05),
+        at: at.clone(),
+        minutes: 3.0 + passes * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
+        ..Step::default()
+    });
+    let off = (s.width - cutter) / 2.0;
+    let check = work.measure("width", s.width, s.class.as_ref());
+    work.step(Step {
+        text: format!(
+            "Open it to {}: {} to each side of the middle, against the feed",
+            work.mm(s.width),
+            work.read(off)
+        ),
+        tool,
+        rpm,
+        feed: Some(0.05),
+        at,
+        check,
+        why: "a cutter of full width wanders to one side".to_owned(),
+        minutes: 4.0 + 2.0 * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
+        ..Step::default()
+    });
+}

@@ -1,0 +1,60 @@
+//! The drill before the tap: one answer for operations, cutting data and tables.
+
+use elements::threads::{metric, tap, unified};
+use machine::equipment::Shop;
+use quantity::Thread;
+
+/// A drill for a thread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TapDrill {
+    /// Its name in the shop, else its diameter.
+    pub name: String,
+    /// Diameter, mm.
+    pub diameter: f64,
+    /// The shop has it; without a shop every usual drill is there.
+    pub there: bool,
+}
+
+/// The drill of this shop that leaves the usual share of thread; where it has none, major diameter less pitch to the next tenth.
+pub fn for_thread(thread: &Thread, shop: Option<&Shop>) -> TapDrill {
+    let drills = shop.map_or(&[][..], |s| s.tools.drills.as_slice());
+    let all: Vec<f64> = drills.iter().map(|d| d.diameter).collect();
+    let limits = if thread.inch {
+        unified::limits(thread.major, thread.pitch, thread.major).ok()
+    } else {
+        metric::limits(thread.major, thread.pitch).ok()
+    };
+    // The same drill as the study of parts names.
+    let best = tap::usual(thread.major, thread.pitch, &all, limits.as_ref());
+    if let Some(found) = best.and_then(|best| drills.get(best.index)) {
+        return TapDrill {
+            name: found.name.clone(),
+            diameter: found.diameter,
+            there: true,
+        };
+    }
+    let diameter = ((thread.major - thread.pitch) * 10.0).round() / 10.0;
+    TapDrill {
+        name: crate::words::number(diameter, 1),
+        diameter,
+        there: shop.is_none(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_a_shop_it_is_major_less_pitch() {
+        // ISO 2306: 5, 6.8 (6.75), 8.5, 10.2 (10.25); here the nearest tenth.
+        for (name, d) in [("M6", 5.0), ("M8", 6.8), ("M10", 8.5), ("M8x1", 7.0)] {
+            let thread = quantity::thread::parse(name).unwrap();
+            let found = for_thread(&thread, None);
+            assert!(
+                found.there && (found.diameter - d).abs() < 0.06,
+                "{found:?}"
+            );
+        }
+    }
+}
