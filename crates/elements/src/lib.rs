@@ -12,6 +12,7 @@ mod lookup;
 mod source;
 
 pub mod bearings;
+pub mod bends;
 pub mod cams;
 pub mod centres;
 pub mod columns;

@@ -191,6 +191,8 @@ pub struct Tools {
     pub dies: Vec<Thread>,
     /// End mills, smallest first.
     pub end_mills: Vec<f64>,
+    /// Form cutters for gears.
+    pub gear_cutters: Vec<GearCutters>,
     /// Bores that boring bars reach on the lathe, from and to.
     pub boring: Option<[f64; 2]>,
     /// Bores that the boring head reaches on the mill, from and to.
@@ -199,6 +201,17 @@ pub struct Tools {
     pub carbide: bool,
     /// What is left on a sawn end to face.
     pub facing: f64,
+}
+
+/// Form cutters of one size of tooth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GearCutters {
+    /// Module, mm.
+    pub module: f64,
+    /// They are of a set by diametral pitch, whose numbers run the other way.
+    pub by_pitch: bool,
+    /// Numbers as they are marked.
+    pub numbers: Vec<usize>,
 }
 
 /// A bar or plate in the rack.

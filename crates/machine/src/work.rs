@@ -13,6 +13,26 @@ pub enum Section {
     Round(f64),
     /// Tube: outside and inside diameter, mm.
     Tube([f64; 2]),
+    /// Square bar: across flats, mm.
+    Square(f64),
+    /// Hexagon bar: across flats, mm.
+    Hexagon(f64),
+}
+
+impl Section {
+    /// Sides of a square or hexagon bar and its size across flats, mm.
+    pub fn flats(self) -> Option<(usize, f64)> {
+        match self {
+            Self::Square(a) => Some((4, a)),
+            Self::Hexagon(a) => Some((6, a)),
+            _ => None,
+        }
+    }
+}
+
+/// Across corners of a regular bar of so many sides by its size across flats.
+pub fn across_corners(sides: usize, flats: f64) -> f64 {
+    flats / (std::f64::consts::PI / sides as f64).cos()
 }
 
 /// A material.

@@ -2,7 +2,7 @@
 //! closes on itself.
 
 use std::collections::BTreeMap;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::{PI, TAU};
 use std::fmt::Write as _;
 
 type P2 = [f64; 2];
@@ -63,6 +63,14 @@ pub(crate) enum Side {
 }
 
 impl Side {
+    /// Gone the other way.
+    pub(crate) fn back(self) -> Self {
+        match self {
+            Self::Line(a, b) => Self::Line(b, a),
+            Self::Arc(c, r, from, sweep) => Self::Arc(c, r, from + sweep, -sweep),
+        }
+    }
+
     fn ends(&self) -> [P2; 2] {
         match *self {
             Self::Line(a, b) => [a, b],
@@ -440,19 +448,6 @@ impl Writer {
             self.lines
         )
     }
-}
-
-/// A whole circle as sides, clockwise: an opening.
-pub(crate) fn capsule(a: P2, b: P2, r: f64) -> Vec<Side> {
-    let angle = (b[1] - a[1]).atan2(b[0] - a[0]);
-    let n = |p: P2, s: f64| [p[0] - s * r * angle.sin(), p[1] + s * r * angle.cos()];
-    // Metal lies outside: round the opening clockwise.
-    vec![
-        Side::Line(n(a, 1.0), n(b, 1.0)),
-        Side::Arc(b, r, angle + FRAC_PI_2, -PI),
-        Side::Line(n(b, -1.0), n(a, -1.0)),
-        Side::Arc(a, r, angle - FRAC_PI_2, -PI),
-    ]
 }
 
 /// Volume of a turned body by its line (frustums).

@@ -177,6 +177,24 @@ impl Contour {
         }
     }
 
+    /// An arc slot: an arc about a centre, thickened by `half` to both sides, with round ends.
+    pub fn banana(centre: P, radius: f64, from: f64, sweep: f64, half: f64) -> Self {
+        let to = from + sweep;
+        let v = |r: f64, angle: f64, bulge: f64| Vertex {
+            at: polar(centre, r, angle),
+            bulge,
+        };
+        let side = (sweep / 4.0).tan();
+        Self {
+            vertices: vec![
+                v(radius + half, from, side),
+                v(radius + half, to, 1.0),
+                v(radius - half, to, -side),
+                v(radius - half, from, 1.0),
+            ],
+        }
+    }
+
     /// A rectangle with rounded corners.
     pub fn rectangle(low: P, high: P, corner: f64) -> Self {
         let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];

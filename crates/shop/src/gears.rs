@@ -171,7 +171,7 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
         let (thick, bar) = match stock.map(|s| s.section) {
             Some(Section::Flat([t, _])) => (Some(t), None),
             Some(Section::Round(d) | Section::Tube([d, _])) => (None, Some(d)),
-            None => (None, None),
+            Some(Section::Square(_) | Section::Hexagon(_)) | None => (None, None),
         };
         let Some(face) = written.face.or(thick) else {
             findings.push(Finding::new(
@@ -197,6 +197,8 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
                 relief: false,
                 throw: None,
                 chamfer: 0.5,
+                sides: 0,
+                as_bar: false,
             }],
             ..Turned::default()
         };

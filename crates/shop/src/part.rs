@@ -63,6 +63,10 @@ pub struct Plate {
     pub marks: Vec<(String, P)>,
     /// Cams: the outline, or tracks in the face.
     pub cams: Vec<CamCut>,
+    /// Bends of a plate that is cut flat and bent, from the flat middle outward; all other places are those of the flat.
+    pub bends: Vec<Bend>,
+    /// The part of it that stays flat, by its outside lengths: two opposite corners.
+    pub flat_middle: Option<[P; 2]>,
 }
 
 /// A round end of a plate.
@@ -101,6 +105,37 @@ pub struct Hole {
     pub place: Option<f64>,
 }
 
+/// A bend of a plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bend {
+    /// Name of it and of the flange beyond it.
+    pub name: String,
+    /// Its middle line on the flat.
+    pub line: [P; 2],
+    /// Where the bend begins and ends on the flat, outward: x of an upright line, else y.
+    pub zone: [f64; 2],
+    /// Its line runs along y.
+    pub upright: bool,
+    /// Outward from the flat middle.
+    pub outward: P,
+    /// How far it is bent out of the flat, rad.
+    pub angle: f64,
+    /// Inside radius.
+    pub radius: f64,
+    /// Towards the face that is seen.
+    pub front: bool,
+    /// The bend before it.
+    pub beyond: Option<usize>,
+    /// Outside length of its flange.
+    pub length: f64,
+    /// Length of the flat in the bend.
+    pub allowance: f64,
+    /// What it makes the flat shorter than the outside lengths.
+    pub deduction: f64,
+    /// From its outside corner to where it begins.
+    pub setback: f64,
+}
+
 /// A slot.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slot {
@@ -108,12 +143,48 @@ pub struct Slot {
     pub name: String,
     /// Ends of its centre line.
     pub ends: [P; 2],
+    /// Centre of an arc slot, which runs counter-clockwise from end to end.
+    pub centre: Option<P>,
     /// Width.
     pub width: f64,
     /// Its class.
     pub class: Option<Sized>,
     /// Depth when not through.
     pub depth: Option<f64>,
+}
+
+impl Slot {
+    /// Its centre line.
+    pub fn line(&self) -> Side {
+        let [a, b] = self.ends;
+        match self.centre {
+            None => Side::Line { from: a, to: b },
+            Some(c) => {
+                let angle = |p: P| (p[1] - c[1]).atan2(p[0] - c[0]);
+                let sweep = (angle(b) - angle(a)).rem_euclid(std::f64::consts::TAU);
+                Side::Arc {
+                    centre: c,
+                    radius: (a[0] - c[0]).hypot(a[1] - c[1]),
+                    from: angle(a),
+                    sweep,
+                }
+            }
+        }
+    }
+
+    /// Its outline.
+    pub fn outline(&self) -> Contour {
+        let half = self.width / 2.0;
+        match self.line() {
+            Side::Line { from, to } => Contour::capsule((from, half), (to, half)),
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => Contour::banana(centre, radius, from, sweep, half),
+        }
+    }
 }
 
 /// A hole from the edge, at half the thickness.
@@ -180,6 +251,10 @@ pub struct Step {
     pub throw: Option<[f64; 2]>,
     /// Chamfer of its outer edge.
     pub chamfer: f64,
+    /// Sides of a square or hexagon step, whose diameter is that across corners; 0 when it is round.
+    pub sides: usize,
+    /// It is the square or hexagon bar as it came.
+    pub as_bar: bool,
 }
 
 impl Plate {
@@ -201,6 +276,19 @@ impl Plate {
 }
 
 impl Step {
+    /// Across flats of a square or hexagon step.
+    pub fn across(&self) -> Option<f64> {
+        (self.sides > 0).then(|| self.diameter * (std::f64::consts::PI / self.sides as f64).cos())
+    }
+
+    /// Area of its section, mm²; a thread counts as its major diameter.
+    pub fn area(&self) -> f64 {
+        match self.across() {
+            Some(a) => flatted(self.diameter, a, self.sides),
+            None => std::f64::consts::PI / 4.0 * self.diameter * self.diameter,
+        }
+    }
+
     /// Length.
     pub fn length(&self) -> f64 {
         self.to - self.from
@@ -285,6 +373,22 @@ impl Turned {
     }
 }
 
+/// Area of a round of this diameter with so many flats: the circle less its segments, or the polygon where the flats meet (any handbook).
+pub fn flatted(diameter: f64, across: f64, sides: usize) -> f64 {
+    let r = diameter / 2.0;
+    let n = sides as f64;
+    // From the axis to a flat.
+    let h = if sides == 1 { across - r } else { across / 2.0 };
+    if h >= r {
+        return std::f64::consts::PI * r * r;
+    }
+    if sides > 2 && h <= r * (std::f64::consts::PI / n).cos() + 1e-9 {
+        return n * h * h * (std::f64::consts::PI / n).tan();
+    }
+    let segment = r * r * (h / r).acos() - h * (r * r - h * h).sqrt();
+    std::f64::consts::PI * r * r - n * segment
+}
+
 /// What a hole or bore is, whatever stands in it.
 pub trait Opening {
     /// What is made.
@@ -354,8 +458,8 @@ impl Part {
                     }
                 }
                 for s in &p.slots {
-                    let long = (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1]);
-                    volume -= (round(s.width) + long * s.width) * s.depth.unwrap_or(p.thickness);
+                    volume -= (round(s.width) + s.line().length() * s.width)
+                        * s.depth.unwrap_or(p.thickness);
                 }
                 for c in &p.cams {
                     if let (Some(depth), Some(outer)) = (c.depth, &c.outer) {
@@ -368,7 +472,15 @@ impl Part {
                 volume
             }
             Form::Turned(t) => {
-                let mut volume: f64 = t.steps.iter().map(|s| round(s.diameter) * s.length()).sum();
+                let mut volume: f64 = t.steps.iter().map(|s| s.area() * s.length()).sum();
+                for f in &t.flats {
+                    for s in t.steps.iter().filter(|s| s.sides == 0) {
+                        let long = (f.at + f.length).min(s.to) - f.at.max(s.from);
+                        if long > 0.0 {
+                            volume -= (s.area() - flatted(s.diameter, f.across, f.sides)) * long;
+                        }
+                    }
+                }
                 let inside = match self.section {
                     Section::Tube([_, d]) => d,
                     _ => 0.0,

@@ -54,6 +54,8 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
             class: None,
             relief: false,
             throw: None,
+            sides: 0,
+            as_bar: false,
             chamfer: thread.as_ref().map_or(0.0, |t| t.pitch),
             thread,
         });

@@ -25,7 +25,10 @@ pub(crate) fn findings(
         for part in parts {
             let across = match part.section {
                 Section::Flat([t, w]) => t.max(w),
-                Section::Round(d) | Section::Tube([d, _]) => d,
+                Section::Round(d)
+                | Section::Tube([d, _])
+                | Section::Square(d)
+                | Section::Hexagon(d) => d,
             };
             if across > saw.capacity + 1e-6 {
                 all.push(Finding::new(

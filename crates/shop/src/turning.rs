@@ -102,6 +102,9 @@ pub fn bar(part: &Part) -> f64 {
     match part.section {
         Section::Round(d) | Section::Tube([d, _]) => d,
         Section::Flat([a, b]) => a.hypot(b),
+        // It swings across its corners.
+        Section::Square(a) => machine::work::across_corners(4, a),
+        Section::Hexagon(a) => machine::work::across_corners(6, a),
     }
 }
 

@@ -218,6 +218,8 @@ pub fn section(section: &Section, unit: Unit) -> String {
     match section {
         Section::Flat([t, w]) => format!("flat {} x {}", length(*t, unit), length(*w, unit)),
         Section::Round(d) => format!("round {}", length(*d, unit)),
+        Section::Square(a) => format!("square {}", length(*a, unit)),
+        Section::Hexagon(a) => format!("hexagon {}", length(*a, unit)),
         Section::Tube([o, i]) => format!("tube {} / {}", length(*o, unit), length(*i, unit)),
     }
 }

@@ -319,7 +319,8 @@ fn gears_are_cut_by_dividing_or_ordered() {
         "order the gear",
     );
     silent(&better, "divides into");
-    let few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 63]");
+    let mut few = changed("rolling-mill", "teeth    = [18, 54]", "teeth    = [9, 63]");
+    few.work.shop.clone_from(&better.work.shop);
     says(
         &few,
         Grade::Cannot,

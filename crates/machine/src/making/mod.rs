@@ -4,6 +4,7 @@
 //! they are not said again. Places on a plate count from its datum hole, the first that it carries, with x towards the second; a plate of the
 //! frame keeps right and up of its plane. Places on a turned piece count from its left end.
 
+mod bend;
 pub mod path;
 mod plate;
 mod purchase;
@@ -93,6 +94,59 @@ pub struct Plate {
     pub cross: Vec<EdgeHole>,
     /// A slot across the thickness that leaves two ears.
     pub fork: Option<Fork>,
+    /// Flanges bent off its sides, from the flat middle outward.
+    pub bends: Vec<Bend>,
+    /// How deep the line that keeps its length lies in the thickness, when the file says it.
+    pub k_factor: Option<f64>,
+}
+
+/// A side of a rectangle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// That of the least x.
+    Left,
+    /// That of the greatest x.
+    Right,
+    /// That of the least y.
+    Bottom,
+    /// That of the greatest y.
+    Top,
+}
+
+impl Edge {
+    /// It runs along x.
+    pub fn lies(self) -> bool {
+        matches!(self, Self::Bottom | Self::Top)
+    }
+
+    /// Outward over the edge.
+    pub fn outward(self) -> [f64; 2] {
+        match self {
+            Self::Left => [-1.0, 0.0],
+            Self::Right => [1.0, 0.0],
+            Self::Bottom => [0.0, -1.0],
+            Self::Top => [0.0, 1.0],
+        }
+    }
+}
+
+/// A flange bent off a plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bend {
+    /// Name.
+    pub name: String,
+    /// The side of the flat middle that it lies on.
+    pub side: Edge,
+    /// The bend that it lies beyond; none when it is bent off the flat middle itself.
+    pub beyond: Option<usize>,
+    /// Outside length.
+    pub length: f64,
+    /// How far it is bent out of the flat, rad.
+    pub angle: f64,
+    /// Inside radius; the least of the material when not given.
+    pub radius: Option<f64>,
+    /// Towards the face that is seen, else away from it.
+    pub front: bool,
 }
 
 /// Outline of a plate.
@@ -145,6 +199,8 @@ pub struct Boss {
 pub struct PlateHole {
     /// Name.
     pub name: String,
+    /// The bend on whose flange it lies; its place is then how far out from the outside of the bend, and where along it.
+    pub on: Option<usize>,
     /// Its places: one, or all of a circle.
     pub at: Vec<[f64; 2]>,
     /// What is made there.
@@ -164,6 +220,8 @@ pub struct PlateSlot {
     pub name: String,
     /// Ends of its centre line.
     pub ends: [[f64; 2]; 2],
+    /// Centre of an arc slot, which runs counter-clockwise from end to end.
+    pub centre: Option<[f64; 2]>,
     /// Its width, with its class when given.
     pub width: (f64, Option<Sized>),
     /// Depth when it does not go through.
@@ -239,6 +297,10 @@ pub struct Step {
     pub offset: Option<Offset>,
     /// Chamfer of its outer edge; none: edges are only broken.
     pub chamfer: Option<f64>,
+    /// Sides of a square or hexagon step, whose diameter is that across corners; 0 when it is round.
+    pub sides: usize,
+    /// Across flats of such a step.
+    pub across: f64,
 }
 
 /// An eccentric.

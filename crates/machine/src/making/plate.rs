@@ -1,7 +1,9 @@
 //! Plates: outline, round ends, further holes, slots, holes from the edge, forks.
 
 use super::read::{First, carried, own_point};
-use super::{Boss, Corner, EdgeHole, Fork, Of, Outline, Plate, PlateHole, PlateSlot, Towards};
+use super::{
+    Bend, Boss, Corner, EdgeHole, Fork, Of, Outline, Plate, PlateHole, PlateSlot, Towards,
+};
 use super::{path, sense};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -51,6 +53,7 @@ const HOLE: Shape = Shape {
     a: "a hole",
     keys: &[
         ("at", "at = [10, -20]"),
+        ("on", "on = \"foot\""),
         (
             "circle",
             "circle = { about = [0, 0], diameter = \"60 mm\", count = 4 }",
@@ -85,6 +88,8 @@ const SLOT: Shape = Shape {
     keys: &[
         ("from", "from = [10, 0]"),
         ("to", "to = [40, 0]"),
+        ("about", "about = \"lever-pivot\""),
+        ("radius", "radius = \"45 mm\""),
         ("width", "width = \"8 H9\""),
         ("depth", "depth = \"4 mm\""),
     ],
@@ -158,15 +163,21 @@ pub(super) fn plate(
             }
         }
     }
+    super::bend::bends(desk, fields, &mut plate);
     for entry in table(
         desk,
         fields,
         "hole",
         "hole.foot = { at = [10, -20], drill = \"6.6 mm\" }",
     ) {
-        plate
-            .holes
-            .extend(hole(desk, fields, of, first, &entry, plate.upright));
+        plate.holes.extend(hole(
+            desk,
+            fields,
+            of,
+            first,
+            &entry,
+            (plate.upright, &plate.bends),
+        ));
     }
     for entry in table(
         desk,
@@ -174,7 +185,9 @@ pub(super) fn plate(
         "slot",
         "slot.travel = { from = [10, 0], to = [40, 0], width = \"8 mm\" }",
     ) {
-        plate.slots.extend(slot(desk, fields, &entry));
+        plate
+            .slots
+            .extend(slot(desk, fields, of, first, &entry, plate.upright));
     }
     for entry in table(
         desk,
@@ -371,7 +384,7 @@ fn hole(
     of: Option<&Of>,
     first: &First,
     entry: &Entry,
-    upright: bool,
+    (upright, bends): (bool, &[Bend]),
 ) -> Option<PlateHole> {
     if let Some(point) = desk.find(Kind::Point, entry.name)
         && carried(of, first).contains(&point)
@@ -385,6 +398,22 @@ fn hole(
     }
     let what = format!("the hole {} of {}", clip(entry.name), fields.what);
     let inner = Fields::new(desk, what.clone(), &HOLE, entry)?;
+    let on = match inner.get("on") {
+        None => None,
+        Some(f) => {
+            let name = f.text(desk, "the name of a bend in quotes")?;
+            let found = bends.iter().position(|b| b.name == name);
+            if found.is_none() {
+                f.bad(
+                    desk,
+                    format!("{} has no bend {}", fields.what, clip(name)),
+                    "name a flange of this piece: `bend.foot = { side = \"bottom\", length = \"30 mm\" }`",
+                );
+                return None;
+            }
+            found
+        }
+    };
     let at = match inner.one_of(desk, &["at", "circle"])? {
         f if f.key == "at" => f.lengths(desk).map(|p| vec![p]),
         f => circle(desk, &what, of, first, &f, upright),
@@ -411,6 +440,7 @@ fn hole(
     };
     Some(PlateHole {
         name: entry.name.to_owned(),
+        on,
         at: at?,
         fitted: fitted?,
         length,
@@ -481,11 +511,25 @@ fn place_in_piece(
     Some([c * x + s * y, c * y - s * x])
 }
 
-fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
+fn slot(
+    desk: &mut Desk,
+    fields: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    entry: &Entry,
+    upright: bool,
+) -> Option<PlateSlot> {
     let what = format!("the slot {} of {}", clip(entry.name), fields.what);
     let inner = Fields::new(desk, what, &SLOT, entry)?;
-    let from = inner.need(desk, "from").and_then(|f| f.lengths(desk));
-    let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
+    let line = match inner.get("about") {
+        Some(about) => arc(desk, &inner, of, first, &about, upright),
+        None => {
+            inner.only_with(desk, &["radius"], "`about`");
+            let from = inner.need(desk, "from").and_then(|f| f.lengths(desk));
+            let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
+            from.zip(to).map(|(from, to)| ([from, to], None))
+        }
+    };
     let width = inner
         .need(desk, "width")
         .and_then(|f| sized_or_plain(desk, &f, Side::Hole));
@@ -493,8 +537,8 @@ fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
     };
-    let (from, to) = (from?, to?);
-    if from == to {
+    let (ends, centre) = line?;
+    if ends[0] == ends[1] {
         desk.push(
             Diagnostic::error("same-twice", "both ends of this slot lie at one place")
                 .at(entry.place, "")
@@ -502,12 +546,66 @@ fn slot(desk: &mut Desk, fields: &Fields, entry: &Entry) -> Option<PlateSlot> {
         );
         return None;
     }
+    let width = width?;
+    if let Some(centre) = centre {
+        let radius = (ends[0][0] - centre[0]).hypot(ends[0][1] - centre[1]);
+        if width.0 > 2.0 * radius - 1e-9 {
+            let (w, r) = (desk.show(width.0), desk.show(radius));
+            desk.push(
+                Diagnostic::error(
+                    "wrong-value",
+                    format!("a slot {w} wide does not go round on a radius of {r}"),
+                )
+                .at(entry.place, "")
+                .help("the radius is that of its centre line: more than half the width"),
+            );
+            return None;
+        }
+    }
     Some(PlateSlot {
         name: entry.name.to_owned(),
-        ends: [from, to],
-        width: width?,
+        ends,
+        centre,
+        width,
         depth,
     })
+}
+
+/// The centre line of an arc slot: about a point or place, from one direction counter-clockwise to another.
+fn arc(
+    desk: &mut Desk,
+    inner: &Fields,
+    of: Option<&Of>,
+    first: &First,
+    about: &Field,
+    upright: bool,
+) -> Option<([[f64; 2]; 2], Option<[f64; 2]>)> {
+    let centre = if about.is_list() {
+        about.lengths(desk)
+    } else {
+        own_point(desk, of, first, about).and_then(|p| place_in_piece(of, first, p, upright))
+    };
+    let radius = inner
+        .need(desk, "radius")
+        .and_then(|f| f.positive_length(desk));
+    let mut way = |key: &str| {
+        let field = inner.need(desk, key)?;
+        if field.is_list() {
+            field.bad(
+                desk,
+                "a slot about a point goes from one direction to another",
+                format!(
+                    "write `{key} = \"30 deg\"`, counted from the x of the piece, and `radius`"
+                ),
+            );
+            return None;
+        }
+        direction(desk, &field)
+    };
+    let (from, to) = (way("from"), way("to"));
+    let (c, r) = (centre?, radius?);
+    let at = |a: f64| [c[0] + r * a.cos(), c[1] + r * a.sin()];
+    Some(([at(from?), at(to?)], Some(c)))
 }
 
 fn edge(

@@ -1,7 +1,7 @@
 //! A piece: whose it is, what it is cut from, and which of the two shapes it has.
 
 use super::purchase::MOST;
-use super::{Of, Piece, Shape as Form, plate, sense, turned};
+use super::{Of, Piece, Shape as Form, Step, Turned, plate, sense, turned};
 use crate::declared::Named;
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -45,6 +45,11 @@ const PIECE: Shape = Shape {
             "fork = { at = \"ram-pin\", gap = \"12.2 mm\", depth = \"20 mm\", open = \"up\" }",
         ),
         (
+            "bend",
+            "bend.foot = { side = \"bottom\", length = \"30 mm\" }",
+        ),
+        ("k-factor", "k-factor = 0.42"),
+        (
             "steps",
             "steps = [{ diameter = \"20 h6\", length = \"30 mm\" }]",
         ),
@@ -64,8 +69,8 @@ const PIECE: Shape = Shape {
     ],
 };
 
-const PLATE_KEYS: [&str; 8] = [
-    "outline", "boss", "arms", "upright", "fillet", "hole", "slot", "fork",
+const PLATE_KEYS: [&str; 10] = [
+    "outline", "boss", "arms", "upright", "fillet", "hole", "slot", "fork", "bend", "k-factor",
 ];
 const TURNED_KEYS: [&str; 4] = ["starts", "bore", "groove", "flats"];
 
@@ -146,18 +151,13 @@ fn piece(
         sense::against_thickness(desk, &fields, p, thickness);
     }
     let fault = match (&shape, section) {
-        (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_))) => Some((
-            "has the outline of a plate, but its stock is round",
-            "write `stock = { flat = [thickness, width] }`, or `steps` for a turned piece",
-        )),
-        (Form::Turned(t), Some(Section::Round(bar))) => t
-            .steps
-            .iter()
-            .any(|s| s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw) > bar / 2.0 + 1e-9)
-            .then_some((
-                "does not come out of its bar: a step stands out of it",
-                "take a larger `round`, or smaller steps; an eccentric needs twice its throw more",
-            )),
+        (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_) | Section::Hexagon(_))) => {
+            Some((
+                "has the outline of a plate, but its stock is no flat".to_owned(),
+                "write `stock = { flat = [thickness, width] }`, or `steps` for a turned piece",
+            ))
+        }
+        (Form::Turned(t), Some(section)) => out_of_bar(desk, t, section),
         _ => None,
     };
     if let Some((words, help)) = fault {
@@ -206,6 +206,49 @@ fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
         return None;
     }
     Some(all)
+}
+
+/// Steps that do not come out of their bar.
+fn out_of_bar(desk: &Desk, t: &Turned, section: Section) -> Option<(String, &'static str)> {
+    let out = |s: &Step| s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw);
+    match (section, section.flats()) {
+        (Section::Round(bar), _) => {
+            let step = t.steps.iter().find(|s| out(s) > bar / 2.0 + 1e-6)?;
+            if step.sides > 0 {
+                return Some((
+                    format!(
+                        "does not come out of its bar: {} across flats measures {} across corners",
+                        desk.show(step.across),
+                        desk.show(step.diameter.0)
+                    ),
+                    "take a larger `round`, or a bar of that section; where corners may be cut off, write `flats` on a round step",
+                ));
+            }
+            Some((
+                "does not come out of its bar: a step stands out of it".to_owned(),
+                "take a larger `round`, or smaller steps; an eccentric needs twice its throw more",
+            ))
+        }
+        (_, Some((sides, across))) => {
+            let fits = |s: &Step| {
+                if s.sides == sides {
+                    s.across <= across + 1e-6
+                } else {
+                    out(s) <= across / 2.0 + 1e-6
+                }
+            };
+            let step = t.steps.iter().find(|s| !fits(s))?;
+            Some((
+                format!(
+                    "does not come out of its bar, which is {} across flats: a step of {} leaves flats on it",
+                    desk.show(across),
+                    desk.show(2.0 * out(step))
+                ),
+                "take a larger bar, or smaller steps; a round one goes between the flats",
+            ))
+        }
+        _ => None,
+    }
 }
 
 fn of_part(first: &First, of: Option<&Of>) -> Option<Stock> {

@@ -11,7 +11,7 @@ use crate::fitting::Sized;
 use crate::ground::direction;
 use crate::model::PointId;
 use crate::words::clip;
-use crate::work::JointAt;
+use crate::work::{JointAt, across_corners};
 use crate::works::holes::fitted;
 use crate::works::inner_table;
 use crate::works::sizes::sized_or_plain;
@@ -23,6 +23,8 @@ const STEP: Shape = Shape {
         ("diameter", "diameter = \"20 h6\""),
         ("joint", "joint = \"crank-pin\""),
         ("thread", "thread = \"M12\""),
+        ("square", "square = \"16 mm\""),
+        ("hexagon", "hexagon = \"17 mm\""),
         ("length", "length = \"30 mm\""),
         ("offset", "offset = \"3 mm\""),
         ("angle", "angle = \"180 deg\""),
@@ -186,7 +188,7 @@ fn step(
         &STEP,
         &inner_table(item),
     )?;
-    let form = inner.one_of(desk, &["diameter", "joint", "thread"]);
+    let form = inner.one_of(desk, &["diameter", "joint", "thread", "square", "hexagon"]);
     let length = inner
         .need(desk, "length")
         .and_then(|f| f.positive_length(desk));
@@ -198,7 +200,14 @@ fn step(
     if form.key != "thread" {
         inner.only_with(desk, &["relief"], "`thread`");
     }
+    let mut flats = (0, 0.0);
+    if matches!(form.key, "square" | "hexagon") {
+        inner.only_with(desk, &["offset", "angle"], "a round step");
+        let across = form.positive_length(desk)?;
+        flats = (if form.key == "square" { 4 } else { 6 }, across);
+    }
     let (diameter, thread) = match form.key {
+        "square" | "hexagon" => ((across_corners(flats.0, flats.1), None), None),
         "diameter" => (sized_or_plain(desk, &form, Fitting::Shaft)?, None),
         "joint" => (of_joint(desk, first, &form)?, None),
         _ => {
@@ -241,6 +250,8 @@ fn step(
         relief,
         offset,
         chamfer,
+        sides: flats.0,
+        across: flats.1,
     };
     sense::step(desk, &inner, &made)?;
     Some(made)

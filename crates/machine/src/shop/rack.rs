@@ -12,6 +12,8 @@ const BAR: Shape = Shape {
     keys: &[
         ("flat", "flat = [\"6 mm\", \"30 mm\"]"),
         ("round", "round = \"20 mm\""),
+        ("square", "square = \"16 mm\""),
+        ("hexagon", "hexagon = \"17 mm\""),
         ("tube", "tube = [\"12 mm\", \"8 mm\"]"),
         ("material", "material = \"1018 cold drawn\""),
         ("length", "length = \"600 mm\""),
@@ -26,7 +28,7 @@ const SELLER: Shape = Shape {
 
 pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
     let fields = Fields::new(desk, named.what(), &BAR, &named.entry)?;
-    let form = fields.one_of(desk, &["flat", "round", "tube"]);
+    let form = fields.one_of(desk, &["flat", "round", "square", "hexagon", "tube"]);
     let material = fields.need(desk, "material").and_then(|f| {
         let text = f.text(desk, "a material in quotes")?;
         if crate::works::given().any(|g| g == text) {
@@ -51,9 +53,9 @@ pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
         .get("count")
         .map_or(Some(1), |f| f.whole(desk, 1, 1000));
     let form = form?;
-    let section = match form.key {
-        "round" => Section::Round(form.positive_length(desk)?),
-        key => {
+    let section = match (crate::works::stock::bar(form.key), form.key) {
+        (Some(bar), _) => bar(form.positive_length(desk)?),
+        (None, key) => {
             let [a, b] = form.lengths(desk)?;
             if a <= 0.0 || b <= 0.0 || (key == "tube" && b >= a) {
                 form.bad(

@@ -1,7 +1,7 @@
 //! Drills, reamers, taps, dies, cutters of the shop file.
 
 use crate::desk::Desk;
-use crate::equipment::{Drill, Tools};
+use crate::equipment::{Drill, GearCutters, Tools};
 use crate::fields::{Entry, Field, Fields, Shape, Value};
 use crate::works::inner_table;
 use crate::works::sizes::{Without, sized};
@@ -20,10 +20,23 @@ const TOOLS: Shape = Shape {
         ("taps", "taps = [\"M3\", \"M4\", \"1/4-20\"]"),
         ("dies", "dies = [\"M6\", \"M8\"]"),
         ("end-mills", "end-mills = [\"6 mm\", \"10 mm\"]"),
+        (
+            "gear-cutters",
+            "gear-cutters = [{ module = \"1.5 mm\", numbers = [3, 4] }]",
+        ),
         ("boring", "boring = [\"8 mm\", \"80 mm\"]"),
         ("boring-head", "boring-head = [\"10 mm\", \"60 mm\"]"),
         ("turning", "turning = \"high-speed steel\""),
         ("facing", "facing = \"1.5 mm\""),
+    ],
+};
+
+const GEAR_CUTTERS: Shape = Shape {
+    a: "a set of gear cutters",
+    keys: &[
+        ("module", "module = \"1.5 mm\""),
+        ("diametral-pitch", "diametral-pitch = 16"),
+        ("numbers", "numbers = [3, 4]"),
     ],
 };
 
@@ -74,6 +87,9 @@ pub(super) fn read(desk: &mut Desk, entry: &Entry) -> Tools {
         tools.end_mills.extend(item.positive_length(desk));
     }
     tools.end_mills.sort_by(f64::total_cmp);
+    for item in items(desk, &fields, "gear-cutters", "a list of gear cutters") {
+        tools.gear_cutters.extend(gear_cutters(desk, &item));
+    }
     tools.boring = range(desk, &fields, "boring");
     tools.boring_head = range(desk, &fields, "boring-head");
     tools.carbide = fields
@@ -119,6 +135,43 @@ fn range(desk: &mut Desk, fields: &Fields, key: &str) -> Option<[f64; 2]> {
         return None;
     }
     Some([low, high])
+}
+
+/// Cutters of one size; all eight of its set where no numbers are given.
+fn gear_cutters(desk: &mut Desk, item: &Field) -> Option<GearCutters> {
+    let what = "a set of gear cutters".to_owned();
+    let inner = Fields::new(desk, what, &GEAR_CUTTERS, &inner_table(item))?;
+    let form = inner.one_of(desk, &["module", "diametral-pitch"])?;
+    let by_pitch = form.key == "diametral-pitch";
+    let module = if by_pitch {
+        let pitch = form.number(desk)?;
+        if pitch <= 0.0 {
+            form.bad(
+                desk,
+                "a diametral pitch is above zero",
+                "write how many teeth go on an inch of diameter: `diametral-pitch = 16`",
+            );
+            return None;
+        }
+        25.4 / pitch
+    } else {
+        form.positive_length(desk)?
+    };
+    let numbers = match inner.get("numbers") {
+        None => (1..=8).collect(),
+        Some(field) => {
+            let mut all = Vec::new();
+            for n in field.list(desk, "a list of numbers from 1 to 8")? {
+                all.push(n.whole(desk, 1, 8)?);
+            }
+            all
+        }
+    };
+    Some(GearCutters {
+        module,
+        by_pitch,
+        numbers,
+    })
 }
 
 fn drill(desk: &mut Desk, item: &Field, all: &mut Vec<Drill>) {

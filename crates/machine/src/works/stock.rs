@@ -85,6 +85,8 @@ const STOCK: Shape = Shape {
     keys: &[
         ("flat", "flat = [\"6 mm\", \"30 mm\"]"),
         ("round", "round = \"20 mm\""),
+        ("square", "square = \"16 mm\""),
+        ("hexagon", "hexagon = \"17 mm\""),
         ("tube", "tube = [\"12 mm\", \"8 mm\"]"),
         ("material", "material = \"steel\""),
     ],
@@ -487,6 +489,16 @@ fn made(desk: &mut Desk, named: &Named, materials: &mut Vec<Option<Material>>) -
     }
 }
 
+/// The bar that one size tells.
+pub(crate) fn bar(key: &str) -> Option<fn(f64) -> Section> {
+    match key {
+        "round" => Some(Section::Round),
+        "square" => Some(Section::Square),
+        "hexagon" => Some(Section::Hexagon),
+        _ => None,
+    }
+}
+
 pub(crate) fn stock(
     desk: &mut Desk,
     what: &str,
@@ -495,14 +507,14 @@ pub(crate) fn stock(
 ) -> Option<Stock> {
     let what = format!("the stock of {what}");
     let fields = Fields::new(desk, what.clone(), &STOCK, &inner_table(field))?;
-    let form = fields.one_of(desk, &["flat", "round", "tube"]);
+    let form = fields.one_of(desk, &["flat", "round", "square", "hexagon", "tube"]);
     let material = match fields.get("material") {
         Some(f) => named(desk, &f, materials),
         None => desk.find(Kind::Material, "steel"),
     };
     let form = form?;
-    let section = if form.key == "round" {
-        Section::Round(form.positive_length(desk)?)
+    let section = if let Some(bar) = bar(form.key) {
+        bar(form.positive_length(desk)?)
     } else {
         let [a, b] = form.lengths(desk)?;
         if a <= 0.0 || b <= 0.0 || (form.key == "tube" && b >= a) {
@@ -526,7 +538,7 @@ pub(crate) fn stock(
     };
     let thickness = match section {
         Section::Flat([a, b]) => a.min(b),
-        Section::Round(d) => d,
+        Section::Round(d) | Section::Square(d) | Section::Hexagon(d) => d,
         Section::Tube([outside, inside]) => 0.5 * (outside - inside),
     };
     Some(Stock {

@@ -227,6 +227,7 @@ fn random_plate(d: &mut Dice, fits: &[machine::fitting::Fitted]) -> shop::part::
         plate.slots.push(Slot {
             name: format!("slot-{n}"),
             ends: [from, [from[0] + 12.0, from[1] + d.between(-5.0, 5.0)]],
+            centre: None,
             width: 6.0,
             class: None,
             depth: None,
@@ -264,6 +265,8 @@ fn random_turned(d: &mut Dice) -> shop::part::Turned {
             relief: false,
             throw: (d.below(6) == 0).then(|| [3.0, d.between(0.0, 6.0)]),
             chamfer: if d.below(2) == 0 { 1.0 } else { 0.0 },
+            sides: 0,
+            as_bar: false,
         });
         at = to;
     }

@@ -40,20 +40,27 @@ fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
 
 /// A plate in mm, its datum at the origin: layers CUT (outline, through slots), DRILL (drilled as it stands; of threads the tap drill), FIT (to be
 /// finished to a fit), BLIND and POCKET (not through), THREAD and SINK (to be told, not cut), MARK (centres, names); of cams TRACK (both flanks of
-/// a track), ROLLER and CUTTER (paths of their centres).
+/// a track), ROLLER and CUTTER (paths of their centres); of bent plates BEND (middle lines of the bends).
 pub(super) fn dxf(part: &Part, p: &Plate, shop: Option<&Shop>) -> String {
     let mut layers = vec![("CUT", 7), ("MARK", 3), ("NOTE", 8)];
     layers.extend(holes_dxf::LAYERS);
     if !p.cams.is_empty() {
         layers.extend([("TRACK", 5), ("ROLLER", 4), ("CUTTER", 6)]);
     }
+    if !p.bends.is_empty() {
+        layers.push(("BEND", 2));
+    }
     let mut d = Dxf::new(&layers);
+    for b in &p.bends {
+        d.line("BEND", b.line[0], b.line[1]);
+        d.text("NOTE", b.line[0], 2.5, 0.0, &b.name);
+    }
     outline(&mut d, "CUT", &p.outline);
     for s in &p.slots {
         outline(
             &mut d,
             if s.depth.is_some() { "POCKET" } else { "CUT" },
-            &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
+            &s.outline(),
         );
     }
     for cam in &p.cams {

@@ -1,6 +1,7 @@
 //! The packet: all shop papers of a machine as one PDF, and a folder of cutting data and tables.
 
 mod assembly;
+mod bent;
 mod cams;
 #[cfg(test)]
 mod clashes;

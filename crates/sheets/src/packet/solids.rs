@@ -23,7 +23,24 @@ pub(super) fn solid(part: &Part) -> Result<(String, f64), &'static str> {
     }
 }
 
+/// Sides of an outline as those of a solid.
+fn sides(c: &contour::Contour) -> Vec<Side> {
+    let one = |s: contour::Side| match s {
+        contour::Side::Line { from, to } => Side::Line(from, to),
+        contour::Side::Arc {
+            centre,
+            radius,
+            from,
+            sweep,
+        } => Side::Arc(centre, radius, from, sweep),
+    };
+    c.sides().into_iter().map(one).collect()
+}
+
 fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
+    if !p.bends.is_empty() {
+        return Err("its bends; the DXF is that of the flat");
+    }
     if p.cams.iter().any(|c| c.depth.is_some()) {
         return Err("its track");
     }
@@ -39,20 +56,7 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
     if p.slots.iter().any(|s| s.depth.is_some()) {
         return Err("its blind slot");
     }
-    let outline: Vec<Side> = p
-        .outline
-        .sides()
-        .into_iter()
-        .map(|s| match s {
-            contour::Side::Line { from, to } => Side::Line(from, to),
-            contour::Side::Arc {
-                centre,
-                radius,
-                from,
-                sweep,
-            } => Side::Arc(centre, radius, from, sweep),
-        })
-        .collect();
+    let outline = sides(&p.outline);
     if outline.len() < 2 {
         return Err("its outline, one closed circle");
     }
@@ -100,10 +104,17 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
     if !apart || !inside {
         return Err("its holes, which run into one another or over the edge");
     }
+    // Openings run clockwise: metal lies outside of them.
     let slots: Vec<Vec<Side>> = p
         .slots
         .iter()
-        .map(|s| step::capsule(s.ends[0], s.ends[1], s.width / 2.0))
+        .map(|s| {
+            sides(&s.outline())
+                .into_iter()
+                .rev()
+                .map(Side::back)
+                .collect()
+        })
         .collect();
     let opened: f64 = holes
         .iter()
@@ -113,14 +124,7 @@ fn plate(part: &Part, p: &Plate) -> Result<(String, f64), &'static str> {
             -step::turned_volume(&closed)
         })
         .sum();
-    let cut: f64 = p
-        .slots
-        .iter()
-        .map(|s| {
-            (std::f64::consts::PI / 4.0 * s.width * s.width + s.width * far(s.ends[0], s.ends[1]))
-                * t
-        })
-        .sum();
+    let cut: f64 = p.slots.iter().map(|s| s.outline().area() * t).sum();
     let volume = p.outline.area() * t - opened - cut;
     Ok((
         Solid::plate(&outline, t, &slots, &holes).write(&part.name),
@@ -144,7 +148,7 @@ pub(super) fn profile_by(
     if !t.cross.is_empty() {
         return Err("its holes across");
     }
-    if !t.flats.is_empty() {
+    if !t.flats.is_empty() || t.steps.iter().any(|s| s.sides > 0) {
         return Err("its flats");
     }
     if t.bores.iter().any(|b| b.throw.is_some()) {

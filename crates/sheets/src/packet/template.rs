@@ -6,7 +6,6 @@ use super::plate::shape;
 use super::taken::Taken;
 use crate::geometry::{P, Rect};
 use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
-use shop::contour::Contour;
 use shop::letters::names;
 use shop::part::{Opening as _, Plate};
 
@@ -268,14 +267,9 @@ fn content(p: &Plate, v: View) -> Group {
     let mut g = Group::new("template");
     g.draw(Pen::Narrow, shape(&p.outline, v));
     for s in &p.slots {
-        g.draw(
-            Pen::Narrow,
-            shape(
-                &Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0)),
-                v,
-            ),
-        );
+        g.draw(Pen::Narrow, shape(&s.outline(), v));
     }
+    super::bent::lines(&mut g, p, v);
     let target = |g: &mut Group, c: P, r: f64| {
         let half = r + 4.0;
         g.draw(

@@ -340,7 +340,11 @@ fn profile(g: &mut Group, t: &Turned, v: View) {
             );
         }
     }
-    for f in &t.flats {
+    for s in t.steps.iter().filter(|s| s.sides > 0) {
+        sided(g, s, v);
+    }
+    let round = |f: &&machine::making::Flats| t.step_at(f.at).is_none_or(|s| s.sides == 0);
+    for f in t.flats.iter().filter(round) {
         let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
         // Thin crossing lines mark a flat face (ISO 128-3).
         let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
@@ -409,6 +413,34 @@ fn cross(g: &mut Group, t: &Turned, c: &shop::part::Cross, v: View) {
         Pen::Chain,
         Shape::line(v.at([c.at, -half]), v.at([c.at, half])),
     );
+}
+
+/// A square or hexagon step seen on its corners' side: the edges towards the eye, and thin crossing lines over each flat that is seen
+/// (ISO 128-3).
+fn sided(g: &mut Group, s: &Step, v: View) {
+    let r = s.diameter / 2.0;
+    // Corners at the top and bottom of the view: a square shows one edge in the middle, a hexagon two at half the radius.
+    let edges: &[f64] = if s.sides == 4 {
+        &[1.0, 0.0, -1.0]
+    } else {
+        &[1.0, 0.5, -0.5, -1.0]
+    };
+    for e in edges {
+        g.draw(
+            Pen::Wide,
+            Shape::line(v.at([s.from, e * r]), v.at([s.to, e * r])),
+        );
+    }
+    for pair in edges.windows(2) {
+        let (a, b) = (pair[0] * r, pair[1] * r);
+        g.draw(
+            Pen::Narrow,
+            Shape::Strokes(vec![
+                [v.at([s.from, a]), v.at([s.to, b])],
+                [v.at([s.from, b]), v.at([s.to, a])],
+            ]),
+        );
+    }
 }
 
 fn bores(g: &mut Group, t: &Turned, v: View) {
@@ -531,6 +563,10 @@ fn diameters(
 }
 
 fn step_text(s: &Step, units: Units) -> String {
+    if let Some(across) = s.across() {
+        let what = if s.sides == 4 { "square" } else { "hexagon" };
+        return format!("{what} {} across flats", words::length(across, units));
+    }
     match &s.thread {
         Some(thread) => thread.name.clone(),
         None => {
@@ -616,10 +652,15 @@ fn features(t: &Turned, units: Units) -> Vec<String> {
     }
     for f in &t.flats {
         all.push(format!(
-            "{} flat{} {} across, {} long from {}.",
+            "{} flat{}, {} {}, {} long from {}.",
             f.sides,
             if f.sides == 1 { "" } else { "s" },
             l(f.across),
+            if f.sides == 1 {
+                "over it"
+            } else {
+                "across flats"
+            },
             l(f.length),
             l(f.at)
         ));

@@ -73,6 +73,8 @@ pub(super) struct Work<'a> {
     /// Reasons that the sheet has given already.
     reasons: Vec<String>,
     findings: Vec<Finding>,
+    /// The part is not made here at all: what else is lacking for it is no news.
+    elsewhere: bool,
 }
 
 impl<'a> Work<'a> {
@@ -84,6 +86,7 @@ impl<'a> Work<'a> {
             said: Vec::new(),
             reasons: Vec::new(),
             findings: Vec::new(),
+            elsewhere: false,
         }
     }
 
@@ -155,8 +158,27 @@ impl<'a> Work<'a> {
         advice: impl Into<String>,
     ) {
         let finding = Finding::new(grade, &self.part.name, text, advice);
-        if !self.findings.contains(&finding) {
+        if !self.elsewhere && !self.findings.contains(&finding) {
             self.findings.push(finding);
+        }
+    }
+
+    /// The one finding of a part for which the machine itself is lacking: tools for that machine are not missed besides.
+    pub(super) fn not_here(&mut self, text: &str, advice: &str) {
+        self.findings.clear();
+        self.finding(Grade::Cannot, text, advice);
+        self.elsewhere = true;
+    }
+
+    /// What is lacking on the mill; without a mill that has been said.
+    pub(super) fn on_mill(
+        &mut self,
+        grade: Grade,
+        text: impl Into<String>,
+        advice: impl Into<String>,
+    ) {
+        if self.shop().is_none_or(|s| !s.mills.is_empty()) {
+            self.finding(grade, text, advice);
         }
     }
 

@@ -80,7 +80,7 @@ pub(super) fn by_hand(work: &Work) -> bool {
 pub(super) fn width_of(work: &Work) -> f64 {
     match work.part.section {
         Section::Flat([_, w]) => w,
-        Section::Round(d) | Section::Tube([d, _]) => d,
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => d,
     }
 }
 
@@ -156,7 +156,7 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
 fn thickness(work: &Work) -> f64 {
     match work.part.section {
         Section::Flat([t, _]) => t,
-        Section::Round(d) | Section::Tube([d, _]) => d,
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => d,
     }
 }
 

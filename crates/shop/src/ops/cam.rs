@@ -220,7 +220,7 @@ fn no_table(work: &mut Work, p: &Plate, cam: &CamCut, own: &str) {
         );
         return;
     }
-    work.finding(
+    work.on_mill(
         Grade::WayRound,
         format!("no rotary table for the flank of the cam {own}"),
         "it is filed to its template, degree by degree under an indicator",

@@ -26,6 +26,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         .holes
         .iter()
         .zip(named.iter().map(String::as_str))
+        .filter(|(h, _)| !crate::resolve::bends::after(p, h))
         .collect();
     let rank = |h: &Hole| match cut(&h.fitted) {
         _ if h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9 => 0,

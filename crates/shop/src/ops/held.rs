@@ -25,6 +25,9 @@ pub(super) struct Jaws {
 
 /// The bar as it came.
 pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
+    if let Some(held) = flat_sided(work, plan) {
+        return held.to_owned();
+    }
     match work.part.section {
         Section::Flat(_) => format!(
             "four-jaw chuck on {}, set to run true by its four sides",
@@ -42,6 +45,45 @@ pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
         ),
         _ => "chuck".to_owned(),
     }
+}
+
+/// What holds a square or hexagon bar, if it is one.
+fn flat_sided(work: &Work, plan: &Plan) -> Option<&'static str> {
+    let (sides, _) = work.part.section.flats()?;
+    Some(match sides {
+        _ if plan.holds(Holding::Collets) && plan.way.bar < 26.0 => "collet of that section",
+        6 if plan.holds(Holding::ThreeJaw) => "three-jaw chuck, a jaw on every other flat",
+        _ if plan.holds(Holding::FourJaw) => "four-jaw chuck, soft packing under each jaw",
+        _ => "in a bored sleeve slit on one side, in the three-jaw chuck",
+    })
+}
+
+/// Sets square bar true in the four-jaw chuck, or says that there is none.
+pub(super) fn indicated(work: &mut Work, plan: &Plan) {
+    let Some((4, across)) = work.part.section.flats() else {
+        return;
+    };
+    if plan.holds(Holding::Collets) && plan.way.bar < 26.0 {
+        return;
+    }
+    if !plan.holds(Holding::FourJaw) {
+        let a = work.mm(across);
+        work.finding(
+            Grade::WayRound,
+            format!("no four-jaw chuck for square {a}"),
+            "a sleeve bored to its corners and slit holds it in the three-jaw chuck",
+        );
+        return;
+    }
+    let div = work.read(0.02);
+    work.step(Step {
+        text: "Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair; once more at 30 out".to_owned(),
+        tool: "dial indicator, the chuck turned by hand".to_owned(),
+        check: format!("opposite flats within {div}; the same at the chuck and 30 out"),
+        why: "flats are what four jaws hold: their middle is the axis of the bar".to_owned(),
+        minutes: 8.0,
+        ..Step::default()
+    });
 }
 
 /// What the chuck closes on while the end `right` is free; `turned` says what has its size already, `close` that sizes turned now have to be

@@ -1,6 +1,8 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
 mod angles;
+mod arc_slot;
+mod bends;
 mod bits;
 mod blank;
 mod blind;

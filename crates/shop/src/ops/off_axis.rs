@@ -432,6 +432,14 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
     };
     let most = t.flats.iter().map(|f| f.sides).max().unwrap_or(1);
     let block = if most == 6 { "hexagon" } else { "square" };
+    let indexed = t.flats.iter().any(|f| f.sides > 2);
+    if indexed && work.shop().is_some() && work.rotary().is_none() {
+        work.on_mill(
+            Grade::WayRound,
+            "no rotary table to turn the work between its flats",
+            "a square or hexagon collet block in the vise does it, or a square against the first flat",
+        );
+    }
     let holding = match work.rotary() {
         Some(table) if most > 2 => format!(
             "chuck on rotary table {}, or a {block} collet block in the vise",
@@ -475,7 +483,9 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         };
         let rpm = work.rpm(Tool::EndMill, 10.0, spindle);
         let turn = 360.0 / f.sides as f64;
-        let check = format!(
+        let corners = machine::work::across_corners(f.sides.max(3), f.across);
+        let full = f.sides > 2 && corners <= d + 1e-6;
+        let mut check = format!(
             "{} {}",
             if f.sides == 1 {
                 "over the flat"
@@ -484,6 +494,32 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
             },
             work.mm(f.across)
         );
+        if f.sides > 2 {
+            check += &if full {
+                format!("; full corners, {} across them", work.mm(corners))
+            } else {
+                format!(
+                    "; corners rounded at ⌀{}: full ones would be {}",
+                    work.mm(d),
+                    work.mm(corners)
+                )
+            };
+        }
+        // Where the table stands for each flat, and its handle.
+        let places = if f.sides > 2 {
+            let list: Vec<String> = (0..f.sides)
+                .map(|n| format!("{}°", words::number(turn * n as f64, 1)))
+                .collect();
+            let handle = work.rotary().map_or_else(String::new, |t| {
+                format!(
+                    ", {} turns of the handle each",
+                    words::number(t.ratio / f.sides as f64, 3)
+                )
+            });
+            format!("; table {}{handle}", list.join(", "))
+        } else {
+            String::new()
+        };
         work.step(Step {
             text: match f.sides {
                 1 => format!("Mill one flat {} deep", work.mm(depth)),
@@ -492,9 +528,14 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
             tool: "end mill 10".to_owned(),
             rpm,
             feed: Some(0.06),
-            at: format!("{} to {} from the left face, z −{}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),
+            at: format!("{} to {} from the left face, z −{}{places}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),
             check,
-            why: if f.sides == 2 { "measure after the first one: what is left over it is half across flats and half the diameter".to_owned() } else { String::new() },
+            why: match f.sides {
+                1 => "",
+                2 => "measure after the first one: what is left over it is half across flats and half the diameter",
+                _ => "opposite flats first: the size across them is measured, the others follow at the same depth",
+            }
+            .to_owned(),
             minutes: 4.0 * f.sides as f64,
             ..Step::default()
         });

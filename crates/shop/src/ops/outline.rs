@@ -615,7 +615,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
 fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
     let (machine, spindle) = mill(work);
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    work.finding(
+    work.on_mill(
         Grade::WayRound,
         "no rotary table for the round ends".to_owned(),
         "flats that touch the arc are stepped off in the vise and blended with a file against two hardened buttons; the table stands on the sheet",

@@ -29,6 +29,7 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     }
     super::cam::cams(work, p);
     solid(work, p);
+    super::bends::bend(work, p);
     fork(work, p);
     edge(work, p);
     super::joined::hub(work);
@@ -43,8 +44,7 @@ fn machines(work: &mut Work) {
         return;
     }
     if shop.drill_presses.is_empty() {
-        work.finding(
-            Grade::Cannot,
+        work.not_here(
             "this shop file has neither mill nor drill press",
             "order the part by its drawing and DXF, or add the machine to the shop file",
         );

@@ -4,6 +4,7 @@ use super::Step;
 use super::bits::{Work, cutting};
 use super::blank::{Held, by_hand};
 use super::plate::mill;
+use crate::contour::Side;
 use crate::finding::Grade;
 use crate::letters::names;
 use crate::part::{Plate, Slot};
@@ -26,6 +27,11 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
             far(work, p, s);
         }
         match cutter {
+            Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
+                let (_, spindle) = mill(work);
+                let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+                super::arc_slot::mill(work, p, s, cutter, rpm);
+            }
             Some(cutter) if !hand => milled(work, p, s, cutter),
             _ => sawn(work, p, s, hand),
         }
@@ -69,7 +75,7 @@ fn far(work: &mut Work, p: &Plate, s: &Slot) {
 }
 
 fn length(s: &Slot) -> f64 {
-    (s.ends[1][0] - s.ends[0][0]).hypot(s.ends[1][1] - s.ends[0][1])
+    s.line().length()
 }
 
 /// The largest drill of the shop not over a diameter; without a shop the next half millimetre.

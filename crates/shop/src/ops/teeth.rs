@@ -3,9 +3,12 @@
 use super::Step;
 use super::bits::Work;
 use crate::finding::Grade;
+use crate::gears::Teeth;
 use crate::part::Turned;
 use crate::speeds::Tool;
 use crate::words;
+use elements::gears::form_cutter;
+use machine::equipment::{GearCutters, Shop};
 
 /// Usual diameter of a form cutter of small modules, mm (common practice).
 const CUTTER: f64 = 50.0;
@@ -36,11 +39,7 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
             );
             return;
         }
-        work.finding(
-            Grade::WayRound,
-            format!("the shop file lists no gear cutters; {size}, {marked}"),
-            "buy or borrow this one cutter, or order the gear by the table on its drawing",
-        );
+        lacking(work, shop, &teeth, &size, &marked);
     }
     let (machine, spindle) = super::plate::mill(work);
     let (table, turns) = match work.rotary() {
@@ -128,6 +127,41 @@ fn from_zero(teeth: u32, dial: Option<f64>) -> String {
         .map(|n| format!("{}°", words::number(reading(n, teeth, dial), 3)))
         .collect();
     shown.join(", ")
+}
+
+/// A form cutter that is not in the drawer, and the nearest way round.
+fn lacking(work: &mut Work, shop: &Shop, teeth: &Teeth, size: &str, marked: &str) {
+    let Ok(wanted) = form_cutter(teeth.spur.teeth) else {
+        return;
+    };
+    let same = |c: &&GearCutters| (c.module - teeth.spur.module).abs() < 1e-3 * c.module;
+    // Number of a set by diametral pitch, whichever set a cutter is of.
+    let number = |c: &GearCutters, n: usize| if c.by_pitch { n } else { 9 - n };
+    let own: Vec<usize> = shop
+        .tools
+        .gear_cutters
+        .iter()
+        .filter(same)
+        .flat_map(|c| c.numbers.iter().map(move |&n| number(c, n)))
+        .collect();
+    let wanted = usize::try_from(wanted.number).unwrap_or(0);
+    if own.contains(&wanted) {
+        return;
+    }
+    // The next cutter for fewer teeth leaves flanks a little full at the tip; one for more teeth undercuts nothing but leaves them thin.
+    let near = own.iter().copied().filter(|n| *n == wanted + 1).min();
+    let borrow = "buy or borrow this one cutter, order the gear by the table on its drawing, or grind a fly cutter to the space of its template";
+    let advice = match near {
+        Some(_) => format!(
+            "the cutter for the next fewer teeth that is there leaves more round flanks: it does for a slow pair; else {borrow}"
+        ),
+        None => borrow.to_owned(),
+    };
+    work.finding(
+        Grade::WayRound,
+        format!("no form cutter {size}, {marked}"),
+        advice,
+    );
 }
 
 /// Turns of the handle for one tooth.

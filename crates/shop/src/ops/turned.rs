@@ -120,8 +120,7 @@ fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
 fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     let Some(lathe) = plan.lathe else {
         if work.shop().is_some() {
-            work.finding(
-                Grade::Cannot,
+            work.not_here(
                 "this shop file has no lathe",
                 "order the part, or add the lathe to the shop file",
             );
@@ -289,6 +288,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             held.minutes,
         );
         work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
         face(work, plan, right, to, bar);
         let shown = work.mm(out);
         centre(
@@ -327,6 +329,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             held.minutes,
         );
         work.caution(Caution::Chuck);
+        if first {
+            super::held::indicated(work, plan);
+        }
         face(work, plan, right, to, bar);
     }
     if let Some(lathe) = plan.lathe

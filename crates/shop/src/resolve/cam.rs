@@ -168,7 +168,7 @@ fn cutter(
         .filter(|d| *d < wanted)
         .find_map(made)
         .or_else(|| made(wanted))?;
-    if cam.cutter.is_some() {
+    if cam.cutter.is_some() && shop.is_none_or(|s| !s.mills.is_empty()) {
         let own = words::spoken(&cam.name);
         let (d, n) = (words::number(wanted, 3), words::number(next.0, 3));
         let (text, advice) = if has(wanted) {

@@ -33,6 +33,8 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>) {
                     relief: false,
                     throw: None,
                     chamfer: 0.5,
+                    sides: 0,
+                    as_bar: false,
                 }],
                 ..Turned::default()
             };
@@ -131,6 +133,8 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
                 relief: false,
                 throw: None,
                 chamfer: 0.8,
+                sides: 0,
+                as_bar: false,
             };
             let turned = Turned {
                 steps: vec![step],

@@ -1,5 +1,6 @@
 //! From what the machine file says to parts as they are made: points become holes, stock becomes outlines.
 
+pub(crate) mod bends;
 mod cam;
 pub(crate) mod depths;
 mod follow;
@@ -18,7 +19,7 @@ use crate::words;
 use follow::{bushings, rings};
 use machine::Machine;
 use machine::fitting::Fitted;
-use machine::making::{self, Of, Piece, Shape};
+use machine::making::{self, Flats, Of, Piece, Shape};
 use machine::model::PartKind;
 use machine::work::{Material, Section, Stock};
 use plate::plate;
@@ -40,8 +41,9 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
         let Some(stock) = machine.work.parts.get(id).and_then(|m| m.stock.as_ref()) else {
             continue;
         };
-        match (part.kind, stock.section) {
-            (PartKind::Part, Section::Flat(size)) => {
+        let flat = plate_of(stock.section);
+        match (part.kind, flat) {
+            (PartKind::Part, Some(size)) => {
                 let shape = making::Plate::default();
                 let form = plate(
                     machine,
@@ -117,6 +119,15 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
 fn plate_for(height: f64) -> f64 {
     let found = elements::stock::smallest(&elements::stock::PLATE_METRIC, height, 0.0);
     found.ok().flatten().unwrap_or((height / 5.0).ceil() * 5.0)
+}
+
+/// Thickness and width of what a plate is cut from.
+fn plate_of(section: Section) -> Option<[f64; 2]> {
+    match section {
+        Section::Flat(size) => Some(size),
+        Section::Square(a) => Some([a, a]),
+        _ => None,
+    }
 }
 
 fn made(
@@ -235,8 +246,9 @@ fn of_piece(
         Of::Loose => None,
     };
     let stock = piece.stock.as_ref().or(from)?;
-    let form = match (&piece.shape, stock.section) {
-        (Shape::Plate(shape), Section::Flat(size)) => Form::Plate(plate(
+    let mut assumed = Vec::new();
+    let mut form = match (&piece.shape, plate_of(stock.section)) {
+        (Shape::Plate(shape), Some(size)) => Form::Plate(plate(
             machine,
             cams,
             &piece.of,
@@ -247,18 +259,18 @@ fn of_piece(
         )),
         (Shape::Turned(shape), _) => {
             off_the_bar(machine, piece, shape, findings);
-            Form::Turned(turned(shape))
+            Form::Turned(turned(shape, stock.section))
         }
         _ => return None,
     };
-    Some(made(
-        machine,
-        &piece.name,
-        piece.count,
-        &piece.note,
-        stock,
-        form,
-    ))
+    if let (Form::Plate(p), Shape::Plate(shape)) = (&mut form, &piece.shape)
+        && let Some(material) = machine.work.materials.get(stock.material)
+    {
+        bends::unfold(p, shape, material, &piece.name, &mut assumed, findings);
+    }
+    let mut part = made(machine, &piece.name, piece.count, &piece.note, stock, form);
+    part.assumed.extend(assumed);
+    Some(part)
 }
 
 /// A shaft that carries a hole beside its own bar.
@@ -292,12 +304,25 @@ fn off_the_bar(
     }
 }
 
-fn turned(shape: &making::Turned) -> Turned {
+fn turned(shape: &making::Turned, section: Section) -> Turned {
     let mut at = 0.0;
-    let steps = shape.steps.iter().map(|s| {
+    let mut flats = shape.flats.clone();
+    let mut steps = Vec::new();
+    for s in &shape.steps {
         let from = at;
         at += s.length;
-        Step {
+        let as_bar = section
+            .flats()
+            .is_some_and(|(n, a)| n == s.sides && (a - s.across).abs() < 1e-6);
+        if s.sides > 0 && !as_bar {
+            flats.push(Flats {
+                at: from,
+                length: s.length,
+                across: s.across,
+                sides: s.sides,
+            });
+        }
+        steps.push(Step {
             from,
             to: at,
             diameter: s.diameter.0,
@@ -306,9 +331,10 @@ fn turned(shape: &making::Turned) -> Turned {
             relief: s.relief,
             throw: s.offset.map(|o| [o.throw, o.angle]),
             chamfer: s.chamfer.unwrap_or(0.0),
-        }
-    });
-    let steps = steps.collect();
+            sides: s.sides,
+            as_bar,
+        });
+    }
     let bore = |b: &making::EndBore| Bore {
         left: b.from == making::Side::Left,
         fitted: b.fitted.clone(),
@@ -327,6 +353,6 @@ fn turned(shape: &making::Turned) -> Turned {
         bores: shape.bores.iter().map(bore).collect(),
         grooves: shape.grooves.clone(),
         cross: shape.cross.iter().map(cross).collect(),
-        flats: shape.flats.clone(),
+        flats,
     }
 }

@@ -103,7 +103,7 @@ pub(super) fn plate(
         .holes
         .iter()
         .any(|h| h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9);
-    for h in &shape.holes {
+    for h in shape.holes.iter().filter(|h| h.on.is_none()) {
         let many = h.at.len() > 1;
         for (n, &at) in h.at.iter().enumerate() {
             plate.holes.push(Hole {
@@ -181,7 +181,10 @@ pub(super) fn plate(
             fitted: e.fitted.clone(),
         });
     }
-    outside(&plate, name, findings);
+    // What is bent is looked over when it is unfolded.
+    if shape.bends.is_empty() {
+        outside(&plate, name, findings);
+    }
     depths::slots(&plate, name, findings);
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
@@ -242,7 +245,7 @@ fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
 }
 
 /// Holes that break out of their plate.
-fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+pub(super) fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
     for h in &plate.holes {
         let r = diameter(&h.fitted) / 2.0;
         let near = plate.outline.distance(h.at);
@@ -502,16 +505,14 @@ fn slots(
         plate.slots.push(Slot {
             name: s.name.clone(),
             ends: s.ends,
+            centre: s.centre,
             width: s.width.0,
             class: s.width.1.clone(),
             depth: s.depth,
         });
     }
     for (i, slot) in machine.slots.iter().enumerate() {
-        if Some(slot.within) != part
-            || slot.centre.is_some()
-            || shape.slots.iter().any(|s| s.name == slot.name)
-        {
+        if Some(slot.within) != part || shape.slots.iter().any(|s| s.name == slot.name) {
             continue;
         }
         let at = |p: PointId| machine.points.get(p).map(|p| axes.place([p.x, p.y]));
@@ -534,6 +535,7 @@ fn slots(
             plate.slots.push(Slot {
                 name: slot.name.clone(),
                 ends: [a, b],
+                centre: slot.centre.and_then(at),
                 width,
                 class: of_class(width, "H9"),
                 depth: None,

@@ -171,7 +171,14 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
         let flat = (long * long - apart * apart).max(0.0).sqrt();
         let (half, thick) = match stock.map(|s| s.section) {
             Some(Section::Flat([t, w])) => (0.5 * w, 0.5 * t),
-            Some(Section::Round(d) | Section::Tube([d, _])) => (0.5 * d, 0.5 * d),
+            Some(Section::Round(d) | Section::Tube([d, _]) | Section::Square(d)) => {
+                (0.5 * d, 0.5 * d)
+            }
+            // Across its corners: it lies as it likes.
+            Some(Section::Hexagon(a)) => {
+                let half = 0.5 * machine::work::across_corners(6, a);
+                (half, half)
+            }
             None => {
                 left_out.push(format!("{name}: its stock is not known"));
                 continue;
@@ -377,6 +384,8 @@ fn station(model: &Model, point: PointId) -> f64 {
 fn radius(stock: Option<&Stock>) -> Option<f64> {
     match stock?.section {
         Section::Round(d) | Section::Tube([d, _]) => Some(0.5 * d),
+        Section::Square(a) => Some(0.5 * machine::work::across_corners(4, a)),
+        Section::Hexagon(a) => Some(0.5 * machine::work::across_corners(6, a)),
         Section::Flat(_) => None,
     }
 }

@@ -173,6 +173,8 @@ fn about_axis(section: Section) -> f64 {
         Section::Flat([a, b]) => (a * a + b * b) / 12.0,
         Section::Round(d) => d * d / 8.0,
         Section::Tube([d, i]) => (d * d + i * i) / 8.0,
+        Section::Square(a) => a * a / 6.0,
+        Section::Hexagon(a) => 5.0 / 36.0 * a * a,
     }
 }
 
@@ -182,5 +184,7 @@ fn across(section: Section) -> f64 {
         Section::Flat([_, width]) => width * width / 12.0,
         Section::Round(d) => d * d / 16.0,
         Section::Tube([d, i]) => (d * d + i * i) / 16.0,
+        Section::Square(a) => a * a / 12.0,
+        Section::Hexagon(a) => 5.0 / 72.0 * a * a,
     }
 }

@@ -108,7 +108,9 @@ pub(crate) fn plain(section: Section, pull: f64, moment: f64) -> f64 {
     let half = 0.5
         * match section {
             Section::Flat([_, width]) => width,
-            Section::Round(d) | Section::Tube([d, _]) => d,
+            Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) => d,
+            // The corner is farthest from the middle.
+            Section::Hexagon(a) => machine::work::across_corners(6, a),
         };
     pull.abs() / super::stock::area(section)
         + moment.abs() * half / super::stock::second_moment(section)

@@ -25,7 +25,11 @@ pub(super) struct Lug {
 fn lug(rig: &Rig<'_>, made: Option<&Made>) -> Option<Lug> {
     let (stock, material) = stock(rig, made)?;
     let thickness = match stock.section {
-        Section::Flat([t, _]) | Section::Round(t) | Section::Tube([t, _]) => t,
+        Section::Flat([t, _])
+        | Section::Round(t)
+        | Section::Tube([t, _])
+        | Section::Square(t)
+        | Section::Hexagon(t) => t,
     };
     (thickness > 0.0 && material.modulus > 0.0).then_some(Lug {
         thickness,

@@ -13,6 +13,8 @@ pub(crate) fn area(section: Section) -> f64 {
         Section::Flat([thickness, width]) => thickness * width,
         Section::Round(d) => PI / 4.0 * d * d,
         Section::Tube([outside, inside]) => PI / 4.0 * (outside * outside - inside * inside),
+        Section::Square(a) => a * a,
+        Section::Hexagon(a) => 0.5 * 3_f64.sqrt() * a * a,
     }
 }
 
@@ -22,6 +24,9 @@ pub(crate) fn second_moment(section: Section) -> f64 {
         Section::Flat([thickness, width]) => thickness * width.powi(3) / 12.0,
         Section::Round(d) => PI / 64.0 * d.powi(4),
         Section::Tube([outside, inside]) => PI / 64.0 * (outside.powi(4) - inside.powi(4)),
+        Section::Square(a) => a.powi(4) / 12.0,
+        // The same about every axis: 5 √3 / 144 a⁴ (any handbook).
+        Section::Hexagon(a) => 5.0 * 3_f64.sqrt() / 144.0 * a.powi(4),
     }
 }
 
@@ -33,6 +38,9 @@ pub(crate) fn torsion_constant(section: Section) -> f64 {
             let (t, b) = (sides[0].min(sides[1]), sides[0].max(sides[1]));
             b * t.powi(3) * (1.0 / 3.0 - 0.21 * t / b * (1.0 - (t / b).powi(4) / 12.0))
         }
+        // 9/64 of the fourth power of the side by Roark's table; its solid hexagon has 0.1154 a⁴ across flats (from memory).
+        Section::Square(a) => 9.0 / 64.0 * a.powi(4),
+        Section::Hexagon(a) => 0.1154 * a.powi(4),
         round => 2.0 * second_moment(round),
     }
 }
@@ -41,8 +49,8 @@ pub(crate) fn torsion_constant(section: Section) -> f64 {
 /// handbook, form factors of shear).
 pub(crate) fn shear_factor(section: Section) -> f64 {
     match section {
-        Section::Flat(_) => 6.0 / 5.0,
-        Section::Round(_) => 10.0 / 9.0,
+        Section::Flat(_) | Section::Square(_) => 6.0 / 5.0,
+        Section::Round(_) | Section::Hexagon(_) => 10.0 / 9.0,
         Section::Tube(_) => 2.0,
     }
 }
@@ -51,7 +59,7 @@ pub(crate) fn shear_factor(section: Section) -> f64 {
 pub(crate) fn outside_radius(section: Section) -> Option<f64> {
     match section {
         Section::Round(d) | Section::Tube([d, _]) => Some(0.5 * d),
-        Section::Flat(_) => None,
+        Section::Flat(_) | Section::Square(_) | Section::Hexagon(_) => None,
     }
 }
 

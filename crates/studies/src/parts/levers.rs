@@ -137,6 +137,8 @@ impl Study<'_> {
             }
             (Section::Flat([t, w]), _) => format!("flat bar of {} x {}", size(t), size(w)),
             (Section::Round(d), _) => format!("round bar of {}", size(d)),
+            (Section::Square(a), _) => format!("square bar of {}", size(a)),
+            (Section::Hexagon(a), _) => format!("hexagon bar of {}", size(a)),
             (Section::Tube([d, bore]), _) => format!("tube of {} x {} inside", size(d), size(bore)),
         }
     }
@@ -355,7 +357,10 @@ impl Study<'_> {
                     .filter(|s| matches!(s, Section::Flat([t, w]) if t <= w))
                     .find(passes)
             }
-            Section::Round(_) => self.rounds().into_iter().map(Section::Round).find(passes),
+            // A square or hexagon bar is counted as what surely lies in it; what carries more is a round.
+            Section::Round(_) | Section::Square(_) | Section::Hexagon(_) => {
+                self.rounds().into_iter().map(Section::Round).find(passes)
+            }
             Section::Tube(_) => {
                 let (list, unit) = if inch {
                     (&TUBE_INCH[..], 25.4)
@@ -374,7 +379,9 @@ impl Study<'_> {
 pub(super) fn of(section: Section) -> columns::Section {
     match section {
         Section::Flat([thickness, width]) => columns::Section::Flat(width, thickness),
-        Section::Round(d) => columns::Section::Round(d),
+        Section::Square(a) => columns::Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        Section::Round(d) | Section::Hexagon(d) => columns::Section::Round(d),
         Section::Tube([outside, inside]) => columns::Section::Tube(outside, inside),
     }
 }
@@ -429,8 +436,10 @@ fn section_check(
             1.0
         };
         match section {
-            Section::Flat(_) => INSIDE * bent * hole / across + notch * pulled,
-            Section::Round(_) | Section::Tube(_) => CROSS * bent + notch * pulled,
+            Section::Flat(_) | Section::Square(_) => INSIDE * bent * hole / across + notch * pulled,
+            Section::Round(_) | Section::Tube(_) | Section::Hexagon(_) => {
+                CROSS * bent + notch * pulled
+            }
         }
     } else {
         0.0

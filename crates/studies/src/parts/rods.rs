@@ -579,7 +579,9 @@ fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
 
 pub(super) fn section(stock: &Stock) -> Section {
     match stock.section {
-        work::Section::Round(d) => Section::Round(d),
+        work::Section::Square(a) => Section::Flat(a, a),
+        // The round inside it: on the safe side.
+        work::Section::Round(d) | work::Section::Hexagon(d) => Section::Round(d),
         work::Section::Tube([outside, inside]) => Section::Tube(outside, inside),
         work::Section::Flat([thickness, width]) => Section::Flat(width, thickness),
     }
@@ -594,6 +596,8 @@ pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),
+        work::Section::Square(a) => format!("square {}", size(a)),
+        work::Section::Hexagon(a) => format!("hexagon {}", size(a)),
         work::Section::Tube([outside, inside]) => {
             format!("tube {} x {}", size(outside), size(inside))
         }

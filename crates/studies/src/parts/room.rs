@@ -34,7 +34,9 @@ pub(crate) fn material<'m>(machine: &'m Machine, stock: Option<&Stock>) -> Optio
 pub(crate) fn sides(section: Section) -> [f64; 2] {
     match section {
         Section::Flat(sides) => sides,
-        Section::Round(d) | Section::Tube([d, _]) => [d, d],
+        Section::Round(d) | Section::Tube([d, _]) | Section::Square(d) | Section::Hexagon(d) => {
+            [d, d]
+        }
     }
 }
 

@@ -101,6 +101,11 @@ impl Study<'_> {
                 bore: 0.0,
             },
             Section::Tube([diameter, bore]) => Round { diameter, bore },
+            // The round inside it is what surely carries.
+            Section::Square(diameter) | Section::Hexagon(diameter) => Round {
+                diameter,
+                bore: 0.0,
+            },
             Section::Flat(_) => return,
         };
         let name = shaft.name.as_str();

@@ -133,7 +133,8 @@ impl<'s> Study<'s> {
 
     /// Says of stock that nobody keeps that it has to be made, and of what.
     pub(crate) fn unstocked(&self, draft: &mut Draft, section: Section) {
-        if elements::stock::stocked(super::levers::of(section)) {
+        let listed = !matches!(section, Section::Square(_) | Section::Hexagon(_));
+        if !listed || elements::stock::stocked(super::levers::of(section)) {
             return;
         }
         let size = |mm: f64| super::say::size(mm, self.machine);
@@ -165,6 +166,7 @@ impl<'s> Study<'s> {
                 size(outside),
                 size(inside)
             ),
+            Section::Square(_) | Section::Hexagon(_) => return,
         };
         draft.assume(words);
     }

@@ -163,6 +163,8 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                     machine::work::Section::Tube([d, e]) => {
                         std::f64::consts::PI / 4.0 * (d * d - e * e)
                     }
+                    machine::work::Section::Square(a) => a * a,
+                    machine::work::Section::Hexagon(a) => 0.75_f64.sqrt() * a * a,
                 }
         });
         if p.name == "cross-shaft" {

@@ -196,12 +196,19 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Cut]) -> Vec<Plan> {
 
 pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Units) -> Page {
     let [low, high] = p.outline.bounds();
-    let size = [high[0] - low[0], high[1] - low[1]];
-    let thick = p
-        .ends
-        .iter()
-        .filter_map(|e| e.hub)
-        .fold(p.thickness, f64::max);
+    let formed = super::bent::formed(p);
+    let thick = formed.as_ref().map_or_else(
+        || {
+            let hubs = p.ends.iter().filter_map(|e| e.hub);
+            hubs.fold(p.thickness, f64::max)
+        },
+        |f| f.height[1] - f.height[0],
+    );
+    let long = high[1] - low[1];
+    let tall = formed
+        .as_ref()
+        .map_or(long, |f| long.max(f.across[1] - f.across[0]));
+    let size = [high[0] - low[0], tall];
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
     let cuts = cuts::of(p, units);
@@ -250,7 +257,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let v = View {
         origin: [
             at[0] + left + free[0] / 2.0 - k * low[0],
-            at[1] + over + free[1] / 2.0 + k * high[1],
+            at[1] + over + free[1] / 2.0 + k * (high[1] + (tall - long) / 2.0),
         ],
         k,
     };
@@ -264,12 +271,24 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let mut body = Group::new("part");
     body.shift = v.origin;
     views::front(&mut body, p, v.own());
+    super::bent::lines(&mut body, p, v.own());
     for cam in &p.cams {
         super::cams::draw(&mut body, cam, v.own());
     }
     let mut side = Group::new("side");
     side.shift = [v.at(high)[0] + GAP, v.origin[1]];
-    views::side(&mut side, p, k);
+    match &formed {
+        Some(f) => {
+            // Upright bends are seen along from below, turned to stand; lying ones from the left, level with the flat middle.
+            let zero = if p.bends.first().is_some_and(|b| b.upright) {
+                k * (f64::midpoint(f.across[0], f.across[1]) - f64::midpoint(low[1], high[1]))
+            } else {
+                0.0
+            };
+            f.draw(&mut side, 0.0, zero, k);
+        }
+        None => views::side(&mut side, p, k),
+    }
     taken.group(&body);
     taken.group(&side);
     let mut g = Group::new("sizes");
@@ -288,6 +307,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     for (n, c) in corners.iter().enumerate() {
         tag(&mut g, &mut taken, v.at(c.at), 0.5, &corners::name(n));
     }
+    super::bent::letter(&mut g, &mut taken, p, v);
     for cam in &p.cams {
         super::cams::letter(&mut g, &mut taken, cam, v, units);
     }
@@ -324,6 +344,13 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     if let shop::part::Form::Plate(p) = &part.form {
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
+        if !p.bends.is_empty() {
+            all.push(format!(
+                "{} thick. Drawn flat; beside it as bent, seen along its bends. Places and outer sizes are those of the flat.",
+                words::length(p.thickness, units)
+            ));
+            all.extend(super::bent::notes(p, units.first));
+        }
     }
     all.extend(part.joined.iter().filter_map(|j| j.note(units)));
     all.extend(part.assumed.iter().cloned());

@@ -108,7 +108,10 @@ pub(super) fn lengths(
         }
         up(l[1], h[1], high[1] - low[1]);
     }
-    // The side view.
+    // The side view; of a bent plate its notes say what there is.
+    if !p.bends.is_empty() {
+        return;
+    }
     let over = Levels {
         first: h[1] - FIRST,
         side: -1.0,
@@ -275,15 +278,32 @@ pub(super) fn features(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, uni
             || "through".to_owned(),
             |d| format!("{} deep", words::length(d, units)),
         );
-        let text = format!(
+        let mut text = format!(
             "slot {} wide, {deep}",
             words::sized(s.width, s.class.as_ref(), units)
         );
-        let d = [s.ends[1][0] - s.ends[0][0], s.ends[1][1] - s.ends[0][1]];
-        let n = d[1].atan2(d[0]) + FRAC_PI_2;
+        let middle = s.line().at(0.5);
+        let n = match s.line() {
+            Side::Line { from, to } => (to[1] - from[1]).atan2(to[0] - from[0]) + FRAC_PI_2,
+            Side::Arc {
+                radius,
+                from,
+                sweep,
+                ..
+            } => {
+                let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
+                text += &format!(
+                    ", middle R{}, {}° to {}°",
+                    words::length(radius, units),
+                    degrees(from),
+                    degrees(from + sweep)
+                );
+                from + sweep / 2.0
+            }
+        };
         let tip = [
-            f64::midpoint(s.ends[0][0], s.ends[1][0]) + n.cos() * s.width / 2.0,
-            f64::midpoint(s.ends[0][1], s.ends[1][1]) + n.sin() * s.width / 2.0,
+            middle[0] + n.cos() * s.width / 2.0,
+            middle[1] + n.sin() * s.width / 2.0,
         ];
         leader(g, taken, v.at(tip), n, &text);
     }

@@ -5,7 +5,7 @@ use super::shape;
 use crate::geometry::P;
 use crate::sheet::{Group, Pen, Shape};
 use machine::fitting::Fitted;
-use shop::contour::Contour;
+use shop::contour::{Contour, Side};
 use shop::part::{Hole, Opening as _, Plate, diameter};
 
 /// Minor diameter of a thread on a drawing: five eighths of the sharp height of ISO 68-1 off each side.
@@ -20,9 +20,17 @@ pub(super) fn front(g: &mut Group, p: &Plate, v: View) {
         hole(g, h, v);
     }
     for s in &p.slots {
-        let line = Contour::capsule((s.ends[0], s.width / 2.0), (s.ends[1], s.width / 2.0));
-        g.draw(Pen::Wide, shape(&line, v));
-        g.draw(Pen::Chain, Shape::line(v.at(s.ends[0]), v.at(s.ends[1])));
+        g.draw(Pen::Wide, shape(&s.outline(), v));
+        let middle = match s.line() {
+            Side::Line { from, to } => Shape::line(v.at(from), v.at(to)),
+            Side::Arc {
+                centre,
+                radius,
+                from,
+                sweep,
+            } => Shape::arc(v.at(centre), k * radius, from, sweep),
+        };
+        g.draw(Pen::Chain, middle);
         for end in s.ends {
             cross(g, v.at(end), 1.5);
         }

@@ -64,7 +64,7 @@ impl Study<'_> {
         let shaft_stock = stock(machine, shaft_part);
         let own = shaft_stock.and_then(|s| match s.section {
             Section::Round(d) | Section::Tube([d, _]) => Some(d),
-            Section::Flat(_) => None,
+            Section::Flat(_) | Section::Square(_) | Section::Hexagon(_) => None,
         });
         let centre = machine
             .parts
