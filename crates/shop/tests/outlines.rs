@@ -129,7 +129,8 @@ fn holds(circles: &[Circle], pairs: &[[usize; 2]], fillet: f64) {
             inside.push(radius);
         }
     }
-    assert!(inside.iter().all(|r| *r <= fillet + 1e-9));
+    // A radius read off an arc of a micrometre is good to a millionth.
+    assert!(inside.iter().all(|r| *r <= fillet + 1e-6), "{inside:?}");
     for (c, _) in circles {
         assert!(round.holds(*c), "a boss lies outside: {circles:?}");
     }
