@@ -1,7 +1,5 @@
 //! What holds an arm on its shaft is made in both, and bought.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use quantity::Unit;
 use shop::{Grade, Job};

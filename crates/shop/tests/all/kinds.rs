@@ -1,8 +1,6 @@
 //! Kinds of making beside plates and round bars: slots about a point, square and hexagon bar, gear cutters; sizes by closed forms, one finding
 //! a cause.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use machine::work::Section;
 use shop::part::{Form, Part, Plate, Turned};
