@@ -80,7 +80,7 @@ pub fn din_factor(radius: f64, thickness: f64) -> Result<f64, ElementError> {
 }
 
 /// Source of [`din_factor`].
-pub const DIN_SOURCE: Source = Source::seen(DIN);
+pub const DIN_SOURCE: Source = Source::memory(DIN);
 
 /// Up to a thickness, least radius: steel up to 390, 490 and 640 MPa (DIN 6935, bent across the direction of rolling).
 const STEEL: [(f64, [f64; 3]); 11] = [

@@ -222,11 +222,7 @@ impl<'a> Fields<'a> {
                 ),
             )
             .at(second.node.place, "one of the two has to go")
-            .at(first.node.place, "")
-            .help(format!(
-                "keep the one that is meant: `{}` or `{}`",
-                first.key, second.key
-            )),
+            .at(first.node.place, ""),
         );
     }
 

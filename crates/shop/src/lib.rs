@@ -240,20 +240,24 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             );
         }
     }
-    for spring in &machine.work.springs {
-        if let Some(coil) = &spring.coil {
-            add(
-                format!(
-                    "spring, wire {} {}, outside {}, {} coils (or wind it)",
-                    words::number(coil.wire, 2),
-                    coil.material.name,
-                    words::number(coil.outside, 2),
-                    words::number(coil.coils, 2)
-                ),
-                1,
-                words::spoken(&spring.name),
-            );
-        }
+    let springs = machine.work.springs.iter();
+    let springs = springs.filter_map(|s| s.coil.as_ref().map(|c| (c, &s.name)));
+    let detents = machine.work.detents.iter().filter_map(|d| {
+        let (coil, _) = d.plunger.as_ref()?.coil.as_ref()?;
+        Some((coil, &d.name))
+    });
+    for (coil, name) in springs.chain(detents) {
+        add(
+            format!(
+                "spring, wire {} {}, outside {}, {} coils (or wind it)",
+                words::number(coil.wire, 2),
+                coil.material.name,
+                words::number(coil.outside, 2),
+                words::number(coil.coils, 2)
+            ),
+            1,
+            words::spoken(name),
+        );
     }
     joined::bought(parts, machine.unit, &mut |b| {
         add(b.what, b.count, b.for_what);

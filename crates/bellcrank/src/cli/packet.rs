@@ -125,8 +125,8 @@ fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
             // As the drawings of the parts, and so large that its numbers have room round it.
             projection: sheets::Projection::FirstAngle,
             paper: sheets::Paper {
-                short: 150.0,
-                long: 220.0,
+                short: 185.0,
+                long: 275.0,
             },
             ..Options::default()
         },

@@ -485,7 +485,7 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
         frame
             .unwrap()
             .what
-            .contains("⌀44 over its eccentrics, ⌀40 open"),
+            .contains("it reaches 22 from its axis, the bore is 40 across"),
         "{frame:?}"
     );
     let setting = sheets::Setting {

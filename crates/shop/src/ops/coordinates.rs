@@ -87,7 +87,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     }
     if readout.is_none() && p.holes.len() > 1 {
         work.step(Step {
-            text: "Measure the centre distances over pins before the work leaves the vise".to_owned(),
+            text: "Measure the centre distances over pins before the work is unclamped".to_owned(),
             tool: "pins, caliper or micrometer".to_owned(),
             check: distances(work, p),
             why: if hand {

@@ -131,6 +131,22 @@ fn turning_tool(work: &Work) -> &'static str {
 }
 
 pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
+    if s.as_bar {
+        let across = s.across().unwrap_or(s.diameter);
+        work.step(Step {
+            text: format!(
+                "{} {} is the bar as it came",
+                if s.sides == 4 { "Square" } else { "Hexagon" },
+                work.mm(across)
+            ),
+            tool: "micrometer".to_owned(),
+            check: work.measure("across flats", across, None),
+            why: "drawn bar keeps its size and finish".to_owned(),
+            minutes: 1.0,
+            ..Step::default()
+        });
+        return;
+    }
     if !is_cut(s, plan.way.bar) {
         work.step(Step {
             text: if s.class.is_some() {

@@ -392,7 +392,10 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
                 where_else,
             );
         } else {
-            let advice = blind::instead(work, hole, size);
+            let advice = match hole.on {
+                On::Lathe => where_else.to_owned(),
+                On::Mill => blind::instead(work, hole, size),
+            };
             work.finding(
                 Grade::Cannot,
                 format!("no {what} reaches {shown} at {}", hole.name),

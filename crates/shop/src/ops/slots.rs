@@ -2,10 +2,11 @@
 
 use super::Step;
 use super::bits::{Work, cutting};
-use super::blank::by_hand;
+use super::blank::{Held, by_hand};
 use super::plate::mill;
 use crate::contour::Side;
 use crate::finding::Grade;
+use crate::letters::names;
 use crate::part::{Plate, Slot};
 use crate::speeds::Tool;
 use crate::words;
@@ -22,6 +23,9 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
                 .max_by(f64::total_cmp),
             None => Some((s.width * 0.8).floor().max(1.0)),
         };
+        if !hand {
+            far(work, p, s);
+        }
         match cutter {
             Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
                 let (_, spindle) = mill(work);
@@ -32,6 +36,42 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
             _ => sawn(work, p, s, hand),
         }
     }
+}
+
+/// On a plate longer than the mill travels a slot has a clamping of its own, picked up from the nearest finished hole.
+fn far(work: &mut Work, p: &Plate, s: &Slot) {
+    let [low, high] = p.outline.bounds();
+    let Some(travel) = work.mill().map(|m| m.travel) else {
+        return;
+    };
+    if high[0] - low[0] <= travel[0].max(travel[1]) && high[1] - low[1] <= travel[0].max(travel[1])
+    {
+        return;
+    }
+    let (machine, _) = mill(work);
+    let middle = [0, 1].map(|i| f64::midpoint(s.ends[0][i], s.ends[1][i]));
+    let away = |at: [f64; 2]| (at[0] - middle[0]).hypot(at[1] - middle[1]);
+    let zero = p
+        .holes
+        .iter()
+        .zip(names(p))
+        .min_by(|a, b| away(a.0.at).total_cmp(&away(b.0.at)))
+        .map_or_else(
+            || "edge finder on the good edge and the nearer end".to_owned(),
+            |(h, letter)| {
+                format!(
+                    "a pin in {letter}, the nearest finished hole: it stands at {}",
+                    work.xy(h.at)
+                )
+            },
+        );
+    work.set_up(
+        &format!("Slot {}", words::spoken(&s.name)),
+        &machine,
+        Held::Table.words(", the whole slot within the table's travel"),
+        zero,
+        12.0,
+    );
 }
 
 fn length(s: &Slot) -> f64 {

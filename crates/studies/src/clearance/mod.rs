@@ -15,7 +15,7 @@ use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use crate::say;
-use elements::hand::CRUSH_GAPS;
+use elements::hand::crush_gap;
 use machine::model::Measures;
 use machine::work::LoadKind;
 use outline::{Apart, Placed};
@@ -509,6 +509,7 @@ impl Look<'_> {
 
     /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
     fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
+        const GOLDEN: f64 = 0.618_033_988_749_895;
         let mut bench = Bench::new(self.model);
         let home = bench.bring(start).ok()?;
         let mut at = |row: f64| -> f64 {
@@ -533,7 +534,6 @@ impl Look<'_> {
         let (i, mut least) = (best.0, best.1.1);
         let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
         let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
-        const GOLDEN: f64 = 0.618_033_988_749_895;
         if high > low {
             for _ in 0..SECTIONS {
                 let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
@@ -578,22 +578,24 @@ impl Look<'_> {
     }
 }
 
-/// Parts of the body that get into a gap as wide as the one end and are crushed at the other: each that fits where the next smaller one may
-/// still be (common practice), by the gaps of ISO 13854.
+/// How wide a gap has to open until each part of the body gets into it, mm (common practice: as wide as the least gap of the next smaller part).
+const ENTERS: [(&str, f64); 6] = [
+    ("finger", TIP),
+    ("hand, wrist, fist", 25.0),
+    ("arm", HAND),
+    ("leg", 120.0),
+    ("head", 180.0),
+    ("body", 300.0),
+];
+
+/// Parts of the body that get into a gap that opens so far and are crushed as it closes, with the least gaps of ISO 13854.
 fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
-    let mut room = TIP;
-    let mut all: Vec<(&str, f64)> = CRUSH_GAPS.iter().map(|(n, g, _)| (*n, *g)).collect();
-    all.sort_by(|a, b| a.1.total_cmp(&b.1));
-    all.retain(|(_, gap)| {
-        let own = std::mem::replace(&mut room, *gap);
-        let own = if own == *gap { TIP } else { own };
-        least < *gap && most > own && most - least > 1e-6
-    });
-    // Toes lie between finger and hand, and are told only where a foot is.
-    if !all.iter().any(|(n, _)| *n == "foot") {
-        all.retain(|(n, _)| *n != "toes");
-    }
-    all
+    let gap = |part: &str| crush_gap(part).unwrap_or(0.0);
+    ENTERS
+        .iter()
+        .filter(|(part, from)| least < gap(part) && most > *from && most - least > 1e-6)
+        .map(|(part, _)| (*part, gap(part)))
+        .collect()
 }
 
 fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {

@@ -213,7 +213,7 @@ fn plates(model: &Model, made: &[shop::Part], all: &mut Vec<Shape>, left_out: &m
             .find(|m| m.name == piece.name)
             .and_then(|m| match &m.form {
                 Form::Plate(plate) => Some(plate),
-                _ => None,
+                Form::Turned(_) => None,
             });
         let first = points.first().and_then(|&p| machine.points.get(p));
         let (Some(plate), Some(first)) = (plate, first) else {

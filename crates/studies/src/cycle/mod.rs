@@ -459,7 +459,7 @@ fn others(
                         at: best.at,
                         value: best.value,
                     };
-                    keep(dwell(curve, span, spot, &beyond, value_at), &mut all);
+                    keep(dwell(curve, span, spot, beyond, value_at), &mut all);
                     run = None;
                 }
                 _ => {}

@@ -528,16 +528,26 @@ fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
         .iter()
         .map(|p| p.reduced.map(|r| r.inertia).filter(|i| *i > 0.0))
         .collect::<Option<_>>()?;
+    coast(&takes, &inertia, 0, speed)
+}
+
+/// From a place on with a speed, until what is taken has used up the energy: at each place what is taken slow, and with the square of the speed.
+pub(super) fn coast(
+    takes: &[[f64; 2]],
+    inertia: &[f64],
+    start: usize,
+    speed: f64,
+) -> Option<RunDown> {
     let slow: Vec<f64> = takes.iter().map(|t| t[0]).collect();
     if flywheel::mean(&slow) <= 0.0 {
         return None;
     }
-    let n = places.len();
-    let step = TAU / n as f64;
-    let begun = 5e-4 * inertia[0] * speed * speed;
+    let n = takes.len().min(inertia.len());
+    let step = TAU / n.max(1) as f64;
+    let begun = 5e-4 * inertia.get(start)? * speed * speed;
     let (mut energy, mut seconds) = (begun, 0.0);
     for k in 0..MOST_TURNS * n {
-        let (i, j) = (k % n, (k + 1) % n);
+        let (i, j) = ((start + k) % n, (start + k + 1) % n);
         let at = |energy: f64, i: usize| (2e3 * energy.max(0.0) / inertia[i]).sqrt();
         let now = |i: usize| takes[i][0] + takes[i][1] * at(energy, i).powi(2);
         let taken = 0.5 * step * (now(i) + now(j));

@@ -162,7 +162,7 @@ impl Table {
             y += LINE;
             rule(g, y);
             let kinds = self.kind_lines();
-            let last = bottom - (kinds.len() + 2) as f64 * LINE;
+            let last = bottom - kinds.len() as f64 * LINE - 3.0;
             for p in &self.places {
                 if y + LINE > last {
                     let text = "… all places stand on the operation sheet and in holes.csv";

@@ -12,7 +12,7 @@ mod tests;
 pub use answers::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running};
 
 use super::masses::{Masses, masses};
-use super::turning::{chosen, direction, going, rates, with_inertia};
+use super::turning::{chosen, coast, direction, going, rates, with_inertia};
 use super::{Spot, dial};
 use crate::answers::Inside;
 use crate::assemble::{Model, Stand};
@@ -450,24 +450,25 @@ struct Gone {
 }
 
 impl Gone {
-    /// Turned off at the end, without work: turns and seconds until it stands.
+    /// Turned off at the end, without work: turns and seconds until it stands. Friction of the forces of inertia goes with the square of the
+    /// speed.
     fn coasts(&self, site: &Site<'_, '_>) -> Option<[f64; 2]> {
         let last = self
             .passed
             .last()
-            .filter(|_| matches!(self.told.ended, Ended::Even | Ended::Time))?;
-        let step = TAU / PLACES as f64;
-        let mut acts = site.acts(self.high, true);
-        let (mut count, mut time) = (last.count, 0.0);
-        let end = around(site.felt, step, last.count, last.speed, &mut acts, |now| {
-            (count, time) = (now.count, now.time);
-            now.count < last.count + MOST * PLACES && !site.ready.rig.model.given_up()
-        });
-        let End::Stands { share, after } = end else {
-            return None;
-        };
-        let turns = ((count - last.count) as f64 + share) / PLACES as f64;
-        Some([turns, time + after])
+            .filter(|l| l.speed > 0.0 && matches!(self.told.ended, Ended::Even | Ended::Time))?;
+        let takes: Vec<[f64; 2]> = (0..PLACES)
+            .into_par_iter()
+            .map(|k| {
+                let slow = site.rubs(k, [0.0; 2], self.high, true)?;
+                let fast = site.rubs(k, [last.speed, 0.0], self.high, true)?;
+                let free = site.places.get(k)?.free[1];
+                Some([free + slow, (fast - slow) / (last.speed * last.speed)])
+            })
+            .collect::<Option<_>>()?;
+        let inertia: Vec<f64> = site.felt.iter().map(|f| f.inertia).collect();
+        let coasts = coast(&takes, &inertia, last.count % PLACES, last.speed)?;
+        Some([coasts.turns, coasts.seconds])
     }
 
     fn drove(&self, site: &Site<'_, '_>) -> Vec<Drove> {

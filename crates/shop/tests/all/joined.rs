@@ -1,7 +1,5 @@
 //! What holds an arm on its shaft is made in both, and bought.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use quantity::Unit;
 use shop::{Grade, Job};
@@ -156,7 +154,10 @@ fn a_hole_of_the_pin_waits_for_assembly() {
     let path: PathBuf =
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
     let m = machine::read(&path).machine.unwrap();
-    let shaft = told(&job(&m), "cross-shaft");
+    let all = job(&m);
+    // The arm's pin and the coil of the detent are bought.
+    assert!(buys(&all, "pin 10 x 64") && buys(&all, "wire 0.8"));
+    let shaft = told(&all, "cross-shaft");
     assert!(
         shaft.contains("Not yet") && !shaft.contains("reamer 10"),
         "{shaft}"

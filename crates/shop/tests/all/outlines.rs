@@ -1,7 +1,5 @@
 //! Outlines of arms and bosses: random bosses and angles, areas by integration over columns that shares nothing with the outline.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
-
 use proptest::prelude::*;
 use shop::contour::{Contour, P, Side};
 use std::f64::consts::PI;
@@ -109,7 +107,9 @@ fn holds(circles: &[Circle], pairs: &[[usize; 2]], fillet: f64) {
         sharp.area()
     );
     let round = Contour::arms(circles, pairs, fillet).unwrap();
-    assert!(round.area() >= sharp.area() - 1e-6, "{circles:?}");
+    let less = sharp.area() - round.area();
+    // Nearly touching circles meet at a place known to a thousandth of a micrometre only.
+    assert!(less < 1e-8 * sharp.area(), "{less} lost: {circles:?}");
     let mut inside: Vec<f64> = Vec::new();
     for side in round.sides() {
         // No side cuts into an arm, and an inside corner's circle touches the arms and no more.
@@ -129,7 +129,8 @@ fn holds(circles: &[Circle], pairs: &[[usize; 2]], fillet: f64) {
             inside.push(radius);
         }
     }
-    assert!(inside.iter().all(|r| *r <= fillet + 1e-9));
+    // A radius read off an arc of a micrometre is good to a millionth.
+    assert!(inside.iter().all(|r| *r <= fillet + 1e-6), "{inside:?}");
     for (c, _) in circles {
         assert!(round.holds(*c), "a boss lies outside: {circles:?}");
     }

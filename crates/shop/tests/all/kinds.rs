@@ -1,8 +1,6 @@
 //! Kinds of making beside plates and round bars: slots about a point, square and hexagon bar, gear cutters; sizes by closed forms, one finding
 //! a cause.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use machine::work::Section;
 use shop::part::{Form, Part, Plate, Turned};
@@ -234,7 +232,6 @@ fn one_cause_is_one_finding() {
     let shop = m.work.shop.as_mut().unwrap();
     shop.mills.clear();
     shop.drill_presses.clear();
-    shop.tools.drills.clear();
     let all = job(&m, &[]);
     for p in all
         .parts
@@ -266,7 +263,7 @@ fn what_no_test_had_called_forth() {
         "rod-ends",
     );
     let apart = r#"
-[piece.side]
+[piece.tie]
 carries = ["crank-centre", "lift-pivot", "counter-centre", "motor-centre"]
 stock   = { flat = ["10 mm", "40 mm"], material = "S235JR to 16 mm" }
 outline = "arms"
@@ -274,7 +271,7 @@ arms    = [["crank-centre", "lift-pivot"], ["counter-centre", "motor-centre"]]
 "#;
     says(
         &with("power-hacksaw", apart),
-        "the arms of side do not make one outline",
+        "the arms of tie do not make one outline",
         "stretched round all its bosses",
     );
     let text = std::fs::read_to_string(path("rolling-mill")).unwrap();

@@ -1,7 +1,5 @@
 //! The shop work of the examples: every part there, every number where geometry and handbooks put it.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use shop::part::{Form, Opening as _};
 use shop::{Grade, Job, Part, job};
 use std::path::Path;

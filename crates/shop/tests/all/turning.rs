@@ -1,7 +1,5 @@
 //! How turned work is held: no cut that its holding does not allow, no blank that is too short for its chuck.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use shop::part::Form;
 use shop::turning::{Aside, Held, Off, way};

@@ -1,7 +1,5 @@
 //! Every finding of what a shop cannot do, or does another way: a shop or a file that calls it forth, how grave it is, and the way round.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-
 use machine::Machine;
 use machine::equipment::Shop;
 use shop::{Grade, job};

@@ -1,0 +1,9 @@
+//! All integration tests of this crate, one program.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod examples;
+mod findings;
+mod joined;
+mod kinds;
+mod outlines;
+mod turning;
