@@ -138,7 +138,9 @@ fn a_crank_and_a_block_come_as_close_as_they_must() {
         "{at:?}"
     );
     assert!((pair.place[0] - 60.0).abs() < 0.1 && pair.place[1].abs() < 10.1);
-    assert!(!pair.layer_known && found.findings.is_empty());
+    // They do not meet, but close on one another and open again on every turn.
+    assert!(!pair.layer_known && found.findings.len() == 1);
+    assert!(found.findings[0].sentence.contains("close on one another"));
     // The same on any number of cores.
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
     let again = pool

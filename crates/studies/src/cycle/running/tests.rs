@@ -74,7 +74,7 @@ fn asked() -> RunAsked {
         case: Some(0),
         speed: 0.0,
         driven: true,
-        until: 20.0,
+        until: 3.0,
     }
 }
 
