@@ -115,12 +115,14 @@ fn rounds(corners: &[Corner], sides: &[Side]) -> Result<Vec<Option<Round>>, Faul
         let (Some(a), Some(b)) = (sides.get((i + n - 1) % n), sides.get(i)) else {
             continue;
         };
-        if corner.round <= 0.0 {
+        // Nothing to round where the sides run on without a corner.
+        let turn = turning(a.heading(1.0), b.heading(0.0));
+        if corner.round <= 0.0 || turn.abs() < 1e-9 {
             all.push(None);
             continue;
         }
         match round(a, b, corner) {
-            Some(found) => all.push(found),
+            Some(found) => all.push(Some(found)),
             None => {
                 return fault(
                     i,
@@ -133,12 +135,9 @@ fn rounds(corners: &[Corner], sides: &[Side]) -> Result<Vec<Option<Round>>, Faul
     Ok(all)
 }
 
-/// `Some(None)` when the sides run on without a corner; `None` when the round finds no place on both.
-fn round(a: &Side, b: &Side, corner: &Corner) -> Option<Option<Round>> {
+/// `None` when the round finds no place on both sides.
+fn round(a: &Side, b: &Side, corner: &Corner) -> Option<Round> {
     let turn = turning(a.heading(1.0), b.heading(0.0));
-    if turn.abs() < 1e-9 {
-        return Some(None);
-    }
     let hand = turn.signum();
     let r = corner.round;
     let (one, two) = (beside(a, r * hand)?, beside(b, r * hand)?);
@@ -161,7 +160,7 @@ fn round(a: &Side, b: &Side, corner: &Corner) -> Option<Option<Round>> {
             best = Some((far, Round { leaves, meets, arc }));
         }
     }
-    best.map(|b| Some(b.1))
+    best.map(|b| b.1)
 }
 
 /// From one direction to the next, at most half a turn either way.

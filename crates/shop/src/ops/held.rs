@@ -5,7 +5,7 @@ use super::bits::{Work, cutting};
 use super::diameters::{carbide, fine};
 use super::turned::Plan;
 use crate::finding::Grade;
-use crate::part::{Opening as _, Step as Diameter, Turned};
+use crate::part::{Opening, Step as Diameter, Turned};
 use crate::speeds::Tool;
 use crate::turning::{SLENDER, end_diameter, grip, is_cut, reach, reachable};
 use crate::words;
@@ -139,7 +139,7 @@ pub(super) fn jaws(
         .bores
         .iter()
         .filter(|b| b.throw.is_none())
-        .map(|b| b.diameter())
+        .map(Opening::diameter)
         .fold(0.0, f64::max);
     let thin = inside > 0.6 * s.diameter;
     let true_to = work.mm(if close { 0.01 } else { 0.05 });

@@ -139,7 +139,7 @@ pub(super) fn from_the_edge(plate: &Plate, name: &str, findings: &mut Vec<Findin
             .iter()
             // A hole it points at is meant.
             .filter(|h| (h.at[0] - e.towards[0]).hypot(h.at[1] - e.towards[1]) > 1e-6)
-            .filter(|h| axis.distance(h.at) < (d + diameter(&h.fitted)) / 2.0)
+            .filter(|h| axis.distance(h.at) < f64::midpoint(d, diameter(&h.fitted)))
             .map(|h| words::spoken(&h.name))
             .collect();
         through.dedup();

@@ -405,8 +405,9 @@ fn steps_of(m: &Machine, part: &str) -> String {
     let job = job(m, &[]);
     let sheet = job.sheets.iter().find(|s| s.part == part).unwrap();
     let all = sheet.setups.iter().flat_map(|s| &s.steps);
-    all.map(|s| format!("{} | {} | {}\n", s.text, s.at, s.check))
-        .collect()
+    all.map(|s| format!("{} | {} | {}", s.text, s.at, s.check))
+        .collect::<Vec<String>>()
+        .join("\n")
 }
 
 #[test]
@@ -642,8 +643,7 @@ fn a_long_plate_is_clamped_again() {
 #[test]
 fn hubs_from_the_solid_are_milled_from_thick_stock() {
     let m = own(&format!(
-        "{}[piece.arm]\nboss.a = {{ diameter = \"24 mm\", length = \"18 mm\", solid = true }}\nboss.b = {{ diameter = \"20 mm\", length = \"14 mm\", solid = true }}\n",
-        BLOCK
+        "{BLOCK}[piece.arm]\nboss.a = {{ diameter = \"24 mm\", length = \"18 mm\", solid = true }}\nboss.b = {{ diameter = \"20 mm\", length = \"14 mm\", solid = true }}\n"
     ));
     let job = job(&m, &[]);
     let arm = job.parts.iter().find(|p| p.name == "arm").unwrap();

@@ -60,8 +60,9 @@ fn told(job: &Job, name: &str) -> String {
     let sheet = job.sheets.iter().find(|s| s.part == name).unwrap();
     let steps = sheet.setups.iter().flat_map(|s| &s.steps);
     steps
-        .map(|s| format!("{} [{}] at {} | check {}\n", s.text, s.tool, s.at, s.check))
-        .collect()
+        .map(|s| format!("{} [{}] at {} | check {}", s.text, s.tool, s.at, s.check))
+        .collect::<Vec<String>>()
+        .join("\n")
 }
 
 fn notes(job: &Job, name: &str) -> String {
