@@ -108,8 +108,8 @@ fn holds(circles: &[Circle], pairs: &[[usize; 2]], fillet: f64) {
     );
     let round = Contour::arms(circles, pairs, fillet).unwrap();
     let less = sharp.area() - round.area();
-    // Nearly touching circles meet at a place known to a thousandth of a micrometre only.
-    assert!(less < 1e-8 * sharp.area(), "{less} lost: {circles:?}");
+    // Ends are found to 1e-7 mm along sides of a hundred: 2e-5 of 2500 mm² was seen.
+    assert!(less < 1e-6 * sharp.area(), "{less} lost: {circles:?}");
     let mut inside: Vec<f64> = Vec::new();
     for side in round.sides() {
         // No side cuts into an arm, and an inside corner's circle touches the arms and no more.
