@@ -147,7 +147,7 @@ fn what_turns_it_and_how_parts_clear_is_told() {
         "What turns crank at 60.0 rpm, under embossing",
         "a fly-wheel of",
         "Clearance over crank and set",
-        "crank and ram",
+        "bell-crank and arm",
         "ISO 13854",
     ] {
         assert!(ran.out.contains(words), "{words}: {}", ran.out);

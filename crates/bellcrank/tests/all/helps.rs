@@ -127,9 +127,14 @@ fn the_guide_can_be_followed() {
     let guide = std::fs::read_to_string(project("docs/commands.md")).unwrap();
     let bench = Bench::empty();
     std::fs::create_dir_all(bench.path("examples/strap-embosser")).unwrap();
-    for file in ["machine.toml", "machine.log.toml", "shop.toml"] {
-        let file = format!("examples/strap-embosser/{file}");
-        bench.write(&file, std::fs::read(project(&file)).unwrap());
+    std::fs::create_dir_all(bench.path("examples/treadle")).unwrap();
+    for file in [
+        "examples/strap-embosser/machine.toml",
+        "examples/strap-embosser/machine.log.toml",
+        "examples/strap-embosser/shop.toml",
+        "examples/treadle/machine.toml",
+    ] {
+        bench.write(file, std::fs::read(project(file)).unwrap());
     }
     let mut followed = 0;
     let mut inside = false;
