@@ -36,6 +36,8 @@ pub(crate) struct Bench<'m> {
 
 /// Tracks kept.
 const KEPT: usize = 16;
+/// A drive is turned so often at most, and back as often.
+const MOST_TURNS: f64 = 200.0;
 
 impl<'m> Bench<'m> {
     pub(crate) fn new(model: &'m Model) -> Self {
@@ -202,6 +204,13 @@ impl<'m> Bench<'m> {
         };
         if self.model.given_up() {
             return Err(lost());
+        }
+        // A case of a load may ask for what no question may: nobody waits for millions of turns.
+        if super::turns(self.model, drive) && (to - now).abs() > MOST_TURNS * TAU {
+            return Err(Obstacle {
+                cause: String::from("it is turned a hundred times at most"),
+                ..lost()
+            });
         }
         let kept = self.kept(here, drive);
         let track = match kept {
