@@ -123,7 +123,7 @@ pub(crate) fn draw(
             let anchors = runs
                 .iter()
                 .max_by_key(|r| r.len())
-                .map(|run| along_run(run))
+                .map(|run| along_run(run, field.size[1]))
                 .unwrap_or_default();
             labels.push(note(&names.join(" and "), anchors, true));
         }
@@ -419,7 +419,7 @@ fn spreads(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>)
             }
         }
         if !band.name.is_empty() && widest.len() > 1 && seen {
-            labels.push(note(&band.name, along_run(&widest), true));
+            labels.push(note(&band.name, along_run(&widest, field.size[1]), true));
         }
     }
 }
@@ -523,9 +523,12 @@ fn between(s: &Sample, t: &Sample, each: &mut dyn FnMut(f64, f64)) {
     each(t.at, t.value);
 }
 
-/// Places along a run where a curve's name may stand.
-fn along_run(run: &[P]) -> Vec<Anchor> {
-    [0.9, 0.75, 0.5, 0.25, 0.1]
+/// Nearer than this to the lower or upper edge of its field a curve is not named, mm: the name would stand in the numbers of the axis.
+const EDGE: f64 = 5.0;
+
+/// Places along a run where a curve's name may stand; those on the edge of the field only when there is no other.
+fn along_run(run: &[P], height: f64) -> Vec<Anchor> {
+    let all: Vec<Anchor> = [0.9, 0.75, 0.5, 0.25, 0.1, 0.6, 0.4, 0.15]
         .into_iter()
         .filter_map(|t| {
             let i = ((run.len() - 1) as f64 * t) as usize;
@@ -537,7 +540,13 @@ fn along_run(run: &[P]) -> Vec<Anchor> {
                 line: Some(direction(*a, *b)),
             })
         })
-        .collect()
+        .collect();
+    let within = |a: &Anchor| (EDGE..=height - EDGE).contains(&a.at[1]);
+    if all.iter().any(within) {
+        all.into_iter().filter(within).collect()
+    } else {
+        all
+    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! The machine run in time: started by what turns it, or let go, with work, friction, inertia and fly-wheel.
 //!
-//! Loads, friction and inertia come from the same balance as in [`super::turning`], at the speed and the acceleration that it has at each place;
+//! Loads, friction and inertia come from the same balance as in [`super::turning()`], at the speed and the acceleration that it has at each place;
 //! motors follow their line, feet and hands push while their point goes their way. The run itself is [`mechanics::dynamics::around`].
 
 mod answers;
