@@ -1,26 +1,28 @@
 //! What the machine asks of every element: the worst force of each joint over the whole reach and all cases, how far it turns there,
 //! how the load goes round, how far rods tilt on their pins, what springs and shafts go through.
 
+mod cams;
+mod turning;
+
 use super::acting::{self, LoadCase};
 use super::answers::LoadRow;
 use super::felt::{self, BarEnd, plain};
 use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
-use super::rig::{Found, Rig, dot};
+use super::rig::{Found, Rig};
 use super::row::{Moved, Ready, Row};
 use super::summary::clamp_holds;
 use super::{gives, rubbing, seats, shafts};
-use crate::assemble::{Joint, Model, Stand, measured};
+use crate::assemble::{Model, Stand, measured};
 use crate::cycle::masses::masses;
 use crate::cycle::turning::at_speed;
 use crate::run::{Bench, Here};
-use elements::cams::Side;
 use elements::threads::group::Acts;
 use machine::model::Moves;
 use machine::work::{Case, LoadKind, Resists};
-use mechanics::model::{BodyId, Constraint};
+use mechanics::model::Constraint;
 use rayon::prelude::*;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::TAU;
 
 /// Poses over the reach of a drive: 5 degrees of a whole turn. Fewer where many drives ask for many ways, but no fewer than the least.
 const POSES: u32 = 72;
@@ -614,25 +616,6 @@ impl Service {
         self.cams(rig, case, here, &row.row);
     }
 
-    fn cams(&mut self, rig: &Rig<'_>, case: usize, here: &Here, row: &LoadRow) {
-        for (constraint, joint) in rig.model.joints.iter().enumerate() {
-            let Joint::Cam(cam) = *joint else { continue };
-            let force = rig.reported(constraint).and_then(|j| row.joints.get(j));
-            let (Some(force), Some(worst)) = (force, self.cams.get_mut(cam)) else {
-                continue;
-            };
-            let Some(flank) = flank(rig, cam, constraint, here, force.value) else {
-                continue;
-            };
-            let roller = 0.5 * rig.model.machine.cams[cam].diameter;
-            let dents = force.most * (1.0 / roller + 1.0 / flank);
-            if dents > worst.worst.value {
-                (worst.force, worst.flank) = (force.most, flank);
-            }
-            worst.worst.meet(dents, case, &here.stand.drives);
-        }
-    }
-
     fn springs(&mut self, rig: &Rig<'_>, case: usize, drives: &[f64], row: &LoadRow) {
         for (service, spring) in self.springs.iter_mut().zip(&rig.work().springs) {
             let name = format!("spring {}", spring.name);
@@ -665,90 +648,6 @@ impl Service {
             }
         }
     }
-
-    fn turning(
-        &mut self,
-        rig: &Rig<'_>,
-        way: &Way<'_>,
-        joint: usize,
-        heres: &[&Here],
-        good: &[(&Here, &Row)],
-    ) {
-        let (Some(drive), Some(service)) = (way.drive, self.joints.get_mut(joint)) else {
-            return;
-        };
-        let Some(path) = rig.found.get(joint).and_then(|f| relative(rig, *f, heres)) else {
-            return;
-        };
-        for (peak, tilts) in service.tilt.iter_mut().zip(&path.tilts) {
-            for (here, tilt) in heres.iter().zip(tilts) {
-                peak.meet(*tilt, way.number, &here.stand.drives);
-            }
-        }
-        let cubes: f64 = good
-            .iter()
-            .filter_map(|(_, r)| r.row.joints.get(joint))
-            .map(|f| f.most.powi(3))
-            .sum();
-        let mean = (cubes / good.len().max(1) as f64).cbrt();
-        for angles in &path.angles {
-            let (Some(first), Some(last)) = (angles.first(), angles.last()) else {
-                continue;
-            };
-            let low = angles.iter().copied().fold(f64::INFINITY, f64::min);
-            let high = angles.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let net = (last - first) / TAU;
-            let turns = (way.round && net.abs() > 0.5).then_some(net.abs());
-            let half = if turns.is_some() {
-                PI
-            } else {
-                0.5 * (high - low)
-            };
-            if half < 1e-9 {
-                continue;
-            }
-            match service.turned.iter_mut().find(|t| t.drive == drive) {
-                Some(known) => {
-                    known.half = known.half.max(half);
-                    known.turns = known.turns.or(turns);
-                    known.mean = known.mean.max(mean);
-                }
-                None => service.turned.push(Turned {
-                    drive,
-                    turns,
-                    half,
-                    mean,
-                }),
-            }
-        }
-        if way.round
-            && let Some(round) = going_round(rig, joint, good)
-        {
-            for (known, found) in service.round.iter_mut().zip(round) {
-                *known |= found;
-            }
-        }
-    }
-}
-
-/// Radius of the flank that a roller is pressed against, mm: the inner one where the cam pushes it outwards, else the outer one of a track; an
-/// open cam does not pull.
-fn flank(rig: &Rig<'_>, cam: usize, constraint: usize, here: &Here, force: f64) -> Option<f64> {
-    let (drawn, shape) = (rig.model.machine.cams.get(cam)?, rig.model.cams.get(cam)?);
-    let shape = shape.as_ref()?;
-    let side = match (force >= 0.0, drawn.track) {
-        (true, _) => Side::Inner,
-        (false, true) => Side::Outer,
-        (false, false) => return None,
-    };
-    let m = &rig.mechanism;
-    let (touch, _) = m.touch(&here.params, &here.poses, m.constraints.get(constraint)?)?;
-    let place = shape
-        .follower
-        .place(touch.turn, shape.program.at(touch.turn));
-    let radius = place.flank_radius(side, 0.5 * drawn.diameter);
-    // The hollow of an outer flank is seen from its inside.
-    Some(if side == Side::Inner { radius } else { -radius })
 }
 
 /// How many times friction makes the hardest pressed joint of a part press.
@@ -783,98 +682,4 @@ fn rubbed(rig: &Rig<'_>, part: usize, row: &Row) -> f64 {
     } else {
         1.0
     }
-}
-
-/// Relative turns at a joint over a row of poses, and tilts of a rod at both ends.
-struct Relative {
-    angles: Vec<Vec<f64>>,
-    tilts: [Vec<f64>; 2],
-}
-
-fn relative(rig: &Rig<'_>, found: Found, heres: &[&Here]) -> Option<Relative> {
-    let m = &rig.mechanism;
-    match found {
-        Found::Pin(c) | Found::Slot(c) => {
-            let (a, b) = match *m.constraints.get(c)? {
-                Constraint::Pin { a, b } => (m.anchors[a].body, m.anchors[b].body),
-                _ => return None,
-            };
-            let angle = |here: &&Here| Some(here.poses.get(b)?.angle - here.poses.get(a)?.angle);
-            let angles: Option<Vec<f64>> = heres.iter().map(angle).collect();
-            Some(Relative {
-                angles: vec![unwrapped(&angles?)],
-                tilts: [Vec::new(), Vec::new()],
-            })
-        }
-        Found::Rod(c) => {
-            let Constraint::Rod { a, b, .. } = *m.constraints.get(c)? else {
-                return None;
-            };
-            let mut angles = Vec::new();
-            let mut tilts = [Vec::new(), Vec::new()];
-            for (anchor, tilts) in [a, b].into_iter().zip(&mut tilts) {
-                let body = m.anchors[anchor].body;
-                let plane = &m.planes[m.anchors[anchor].plane];
-                let normal = plane.normal();
-                let mut turns = Vec::with_capacity(heres.len());
-                for here in heres {
-                    let params = rig.params(here);
-                    let along = rig.rod_along(c, &params, &here.poses);
-                    let (x, y, z) = (
-                        dot(along, plane.right),
-                        dot(along, plane.up),
-                        dot(along, normal),
-                    );
-                    tilts.push(z.clamp(-1.0, 1.0).abs().asin().min(FRAC_PI_2));
-                    turns.push(y.atan2(x) - here.poses.get(body)?.angle);
-                }
-                angles.push(unwrapped(&turns));
-            }
-            Some(Relative { angles, tilts })
-        }
-        Found::Slide(..) | Found::Row(..) => None,
-    }
-}
-
-/// Angles without jumps of a turn from one to the next.
-fn unwrapped(angles: &[f64]) -> Vec<f64> {
-    let mut out: Vec<f64> = Vec::with_capacity(angles.len());
-    for &angle in angles {
-        let last = out.last().copied().unwrap_or(angle);
-        let step = (angle - last + PI).rem_euclid(TAU) - PI;
-        out.push(last + step);
-    }
-    out
-}
-
-/// Whether the force goes round as seen from the two bodies of a pin, while a drive goes round.
-fn going_round(rig: &Rig<'_>, joint: usize, good: &[(&Here, &Row)]) -> Option<[bool; 2]> {
-    let Some(&Found::Pin(c)) = rig.found.get(joint) else {
-        return None;
-    };
-    let Constraint::Pin { a, b } = *rig.mechanism.constraints.get(c)? else {
-        return None;
-    };
-    let bodies: [BodyId; 2] = [b, a].map(|anchor| rig.mechanism.anchors[anchor].body);
-    let force = |row: &Row| row.row.joints.get(joint).and_then(|f| f.vector);
-    let greatest = good
-        .iter()
-        .filter_map(|(_, r)| force(r))
-        .fold(0.0_f64, |m, [x, y]| m.max(x.hypot(y)));
-    if greatest <= 0.0 {
-        return None;
-    }
-    let mut round = [false; 2];
-    for (round, body) in round.iter_mut().zip(bodies) {
-        let seen = good.iter().filter_map(|(here, row)| {
-            let [x, y] = force(row)?;
-            (x.hypot(y) > FAINT * greatest).then_some(())?;
-            Some(y.atan2(x) - here.poses.get(body)?.angle)
-        });
-        let angles = unwrapped(&seen.collect::<Vec<f64>>());
-        if let (Some(first), Some(last)) = (angles.first(), angles.last()) {
-            *round = (last - first).abs() > 1.5 * PI;
-        }
-    }
-    Some(round)
 }
