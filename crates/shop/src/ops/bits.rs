@@ -182,6 +182,13 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// The end mill that goes round outlines: the smallest that is stiff enough, 8 mm and over; 10 mm where the shop names none (common practice).
+    pub(super) fn outline_cutter(&self) -> f64 {
+        let own = self.shop().into_iter().flat_map(|s| &s.tools.end_mills);
+        let stiff = own.copied().filter(|d| *d >= 8.0);
+        stiff.min_by(f64::total_cmp).unwrap_or(10.0)
+    }
+
     /// Begins a set-up.
     pub(super) fn set_up(
         &mut self,

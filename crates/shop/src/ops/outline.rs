@@ -66,17 +66,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         return;
     }
     let (machine, spindle) = mill(work);
-    let cutter = work
-        .shop()
-        .and_then(|s| {
-            s.tools
-                .end_mills
-                .iter()
-                .copied()
-                .filter(|d| *d >= 8.0)
-                .min_by(f64::total_cmp)
-        })
-        .unwrap_or(10.0);
+    let cutter = work.outline_cutter();
     if by_hand(work) {
         hand(work, p, &lines, &all);
         return;

@@ -31,17 +31,7 @@ pub(super) fn solid(work: &mut Work, p: &Plate) {
         .filter(|e| e.solid && e.hub.is_some())
         .collect();
     let (machine, spindle) = mill(work);
-    let cutter = work
-        .shop()
-        .and_then(|s| {
-            s.tools
-                .end_mills
-                .iter()
-                .copied()
-                .filter(|d| *d >= 8.0)
-                .min_by(f64::total_cmp)
-        })
-        .unwrap_or(10.0);
+    let cutter = work.outline_cutter();
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
     let tool = work.tool("end mill", cutter);
     let speed = rpm.unwrap_or(500.0);
