@@ -262,6 +262,9 @@ pub fn packet(
     let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
         let before = body.len();
+        // Its drawing once more by itself, for a screen or another program.
+        let alone = drawing_of(machine, part, print).finish(1, 1);
+        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
         let mut at = assembly::Places {
             drawing: body.len(),
             operations: body.len(),

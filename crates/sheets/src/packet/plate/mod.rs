@@ -8,6 +8,7 @@ mod sizes;
 mod table;
 mod views;
 
+pub(super) use patterns::of as patterns;
 pub(super) use views::minor;
 
 use super::dims::{FIRST, LEVEL, View, tag};

@@ -12,11 +12,11 @@ const FEW: usize = 6;
 const SAME: f64 = 1e-5;
 
 /// Holes that form something.
-pub(super) struct Pattern {
+pub(in crate::packet) struct Pattern {
     /// Which holes, in their order.
-    pub(super) holes: Vec<usize>,
+    pub(in crate::packet) holes: Vec<usize>,
     /// Their names: `A1 to A24`.
-    pub(super) name: String,
+    pub(in crate::packet) name: String,
     form: Form,
 }
 
@@ -28,7 +28,7 @@ enum Form {
 }
 
 /// What the holes of a plate form; each hole is in one at the most.
-pub(super) fn of(p: &Plate) -> Vec<Pattern> {
+pub(in crate::packet) fn of(p: &Plate) -> Vec<Pattern> {
     let (kind, firsts) = kinds(p);
     let mut all = Vec::new();
     for k in 0..firsts.len() {
@@ -90,7 +90,7 @@ fn row(places: &[P]) -> Option<Form> {
 
 impl Pattern {
     /// Where they stand, in words.
-    pub(super) fn words(&self, units: Units) -> String {
+    pub(in crate::packet) fn words(&self, units: Units) -> String {
         let count = self.holes.len();
         let xy = |p: P| {
             let [x, y] = p.map(|q| words::coordinate(q, units));
@@ -114,7 +114,7 @@ impl Pattern {
     }
 
     /// The circle they stand on: centre and diameter.
-    pub(super) fn round(&self) -> Option<(P, f64)> {
+    pub(in crate::packet) fn round(&self) -> Option<(P, f64)> {
         match self.form {
             Form::Circle(centre, d, ..) => Some((centre, d)),
             Form::Row(..) => None,
@@ -122,7 +122,7 @@ impl Pattern {
     }
 
     /// Holes that bear their name on the drawing: the first, of a row the last too.
-    pub(super) fn named(&self) -> impl Iterator<Item = usize> + '_ {
+    pub(in crate::packet) fn named(&self) -> impl Iterator<Item = usize> + '_ {
         let last = self.holes.last().filter(|_| self.round().is_none());
         self.holes.first().into_iter().chain(last).copied()
     }

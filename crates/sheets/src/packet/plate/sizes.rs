@@ -110,8 +110,27 @@ pub(super) fn lengths(
         }
         up(l[1], h[1], told(high[1] - low[1], chain && !is_box));
     }
-    // The side view; of a bent plate its notes say what there is.
-    if !p.bends.is_empty() {
+    // The side view; of a bent plate its height and width as bent, the rest is in its notes.
+    if let Some(f) = crate::packet::bent::formed(p) {
+        let (wide, tall) = (f.height[1] - f.height[0], f.across[1] - f.across[0]);
+        let middle = if p.bends.first().is_some_and(|b| b.upright) {
+            f64::midpoint(l[1], h[1])
+        } else {
+            v.at([0.0, f64::midpoint(f.across[0], f.across[1])])[1]
+        };
+        let (top, low) = (middle - v.k * tall / 2.0, middle + v.k * tall / 2.0);
+        let over = Levels {
+            first: top - FIRST,
+            side: -1.0,
+        };
+        let ends = [[side, top], [side + v.k * wide, top]];
+        linear(g, taken, ends, Run::Level, over, &words::outer(wide, units));
+        let beside = Levels {
+            first: side + v.k * wide + FIRST - 1.0,
+            side: 1.0,
+        };
+        let ends = [[side + v.k * wide, low], [side + v.k * wide, top]];
+        linear(g, taken, ends, Run::Upright, beside, &words::outer(tall, units));
         return;
     }
     let over = Levels {
