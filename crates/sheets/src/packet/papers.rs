@@ -54,6 +54,10 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         job.parts.iter().map(|p| p.count).sum::<usize>(), job.parts.len(), time(minutes(1)), time(minutes(0)), time(minutes(2))
     ));
     for (grade, head) in [
+        (
+            Grade::Unsound,
+            "Before anything is cut: what the checks miss",
+        ),
         (Grade::Cannot, "What this shop cannot do"),
         (Grade::WayRound, "Where another way is taken"),
         (Grade::Assumed, "What was taken for granted"),
