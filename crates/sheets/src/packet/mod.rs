@@ -48,7 +48,7 @@ pub struct Packet {
     /// Volume of each solid by its own line and outline, mm³.
     pub volumes: Vec<(String, f64)>,
     /// Parts without a solid, and which feature stands in the way.
-    pub without_solid: Vec<(String, &'static str)>,
+    pub without_solid: Vec<(String, String)>,
 }
 
 /// Where a sheet belongs.

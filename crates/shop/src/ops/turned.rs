@@ -2,7 +2,7 @@
 
 use super::Step;
 use super::bits::{Caution, Work};
-use super::diameters::{FINISH, finish, rough};
+use super::diameters::{finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::holes::{On, Wanted, make};
 use super::off_axis::{cross, eccentrics, flats, offset_bores};
@@ -529,7 +529,10 @@ fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
         let mut steps = plan.way.steps(t, right);
         steps.reverse();
         for s in steps {
-            rough(work, t, s, plan, right, bar);
+            // Nothing larger is roughed before it.
+            if s.diameter < bar - 1e-6 {
+                rough(work, t, s, plan, right, bar);
+            }
             finish(work, t, s, plan, right);
         }
         return;
@@ -540,14 +543,10 @@ fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 
 /// Everything is roughed before anything is finished: heat and spring are out of it by then.
 fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
-    let bar = plan.way.bar;
-    let mut from = bar;
     for s in plan.way.steps(t, right) {
-        if s.diameter < bar - 1e-6 {
-            // Beside a proud eccentric the bar stays for the steps outside of it.
-            if !rough(work, t, s, plan, right, from) {
-                from = s.diameter + FINISH;
-            }
+        if s.diameter < plan.way.bar - 1e-6 {
+            let from = stands(t, s, plan, right);
+            rough(work, t, s, plan, right, from);
         }
     }
 }
@@ -595,7 +594,7 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     }
     chamfers(work, t, right, plan);
     for s in steps.iter().filter(|s| s.thread.is_some()) {
-        super::threads::thread(work, s, plan);
+        super::threads::thread(work, t, s, plan, right);
     }
 }
 
