@@ -17,6 +17,7 @@ pub mod finding;
 pub mod gears;
 pub mod joined;
 pub mod letters;
+pub mod nest;
 pub mod ops;
 pub mod order;
 pub mod part;

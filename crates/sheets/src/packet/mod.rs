@@ -10,6 +10,7 @@ mod dims;
 mod files;
 mod flow;
 mod holes_dxf;
+mod nest;
 mod paper;
 mod papers;
 mod pdf;

@@ -184,18 +184,37 @@ pub(super) fn cut(
     hole: &Across,
 ) -> Result<(), String> {
     let (r, z) = (hole.radius, hole.at[2]);
-    let inside = |l: &Layer| l.z[0] + NEAR < z - r && z + r < l.z[1] - NEAR;
     let k = layers
         .iter()
-        .position(inside)
-        .ok_or_else(|| hole.error("which meets a shoulder or an end"))?;
+        .position(|l| l.z[0] <= z && z < l.z[1])
+        .ok_or_else(|| hole.error("which meets no metal"))?;
     let section = &layers[k].low;
-    let moves = |a: &Side, b: &Side| super::region::far(a.at(0.3), b.at(0.3)) > 1e-9;
-    let tapers = section.loops.iter().flatten().zip(layers[k].high.loops.iter().flatten());
-    if tapers.into_iter().any(|(a, b)| moves(a, b)) {
-        return Err(hole.error("which meets a chamfer"));
-    }
     let strips = strips(hole, &section.loops)?;
+    // Other layers that it goes through have to be the same where it goes.
+    let shoulder = || hole.error("which meets a shoulder, an end or a chamfer");
+    let mut covered = [f64::INFINITY, f64::NEG_INFINITY];
+    for l in layers
+        .iter()
+        .filter(|l| l.z[0] < z + r + NEAR && l.z[1] > z - r - NEAR)
+    {
+        covered = [covered[0].min(l.z[0]), covered[1].max(l.z[1])];
+        for other in [&l.low, &l.high] {
+            let found = self::strips(hole, &other.loops).map_err(|_| shoulder())?;
+            if !same(&found, other, &strips, section) {
+                return Err(shoulder());
+            }
+        }
+    }
+    if covered[0] > z - r - NEAR || covered[1] < z + r + NEAR {
+        return Err(shoulder());
+    }
+    // Each wall that it goes through has to be one over its whole height.
+    for hit in strips.iter().flat_map(|s| &s.2).flat_map(|m| [Some(m.enters), m.leaves]).flatten() {
+        let wall = wall(rounds, k, hit).ok_or_else(shoulder)?;
+        if wall.z[0] > z - r - NEAR || wall.z[1] < z + r + NEAR {
+            return Err(shoulder());
+        }
+    }
     let mut ends_inside = 0;
     let mut lines: Vec<(f64, bool, Vec<f64>)> = Vec::new();
     // First where each strip's edges along the hole are cut up, then the faces.
@@ -346,16 +365,18 @@ fn angles(a: f64, b: f64, r: f64, up: bool) -> [f64; 2] {
 }
 
 /// What a hole goes through, strip by strip: from here to there beside its axis, and each stretch of metal.
-fn strips(hole: &Across, loops: &[Vec<Side>]) -> Result<Vec<(f64, f64, Vec<Stretch>)>, String> {
+fn strips(hole: &Across, loops: &[Vec<Side>]) -> Result<Vec<Strip>, String> {
     let r = hole.radius;
     let mut places = vec![-r, r];
     for s in loops.iter().flatten() {
         let corner = hole.seen(s.at(0.0));
+        let reached = |at: f64| at > hole.reach[0] - r && at < hole.reach[1] + r;
         let mut found = vec![corner[1]];
+        found.retain(|_| reached(corner[0]));
         if let Side::Arc { centre, radius, .. } = *s {
             let c = hole.seen(centre);
             for (turn, w) in [(PI / 2.0, c[1] + radius), (-PI / 2.0, c[1] - radius)] {
-                if within(s, turn + hole.way) {
+                if within(s, turn + hole.way) && reached(c[0]) {
                     found.push(w);
                 }
             }
@@ -498,13 +519,43 @@ fn meeting(
     Ok(solid.curve(a, b, Curve::Spline(nodes)))
 }
 
-fn bite(rounds: &mut [Round], k: usize, hit: Hit, way: Way) -> Result<(), String> {
-    let wall = rounds
+fn wall(rounds: &mut [Round], k: usize, hit: Hit) -> Option<&mut super::layers::Wall> {
+    rounds
         .iter_mut()
         .find(|r| r.layers.contains(&k) && r.loops.get(k - r.layers.start()) == Some(&hit.of[0]))
-        .and_then(|r| r.walls.get_mut(hit.of[1]));
+        .and_then(|r| r.walls.get_mut(hit.of[1]))
+}
+
+fn bite(rounds: &mut [Round], k: usize, hit: Hit, way: Way) -> Result<(), String> {
+    let wall = wall(rounds, k, hit);
     wall.ok_or("a wall that is missing")?.bites.push(way);
     Ok(())
+}
+
+type Strip = (f64, f64, Vec<Stretch>);
+
+/// Whether a hole goes through the same walls in two sections.
+fn same(a: &[Strip], of: &super::Region, b: &[Strip], other: &super::Region) -> bool {
+    let hit = |x: Hit, y: Hit| {
+        let (s, t) = (side(of, x), side(other, y));
+        x.half == y.half
+            && [0.0, 0.5, 1.0]
+                .iter()
+                .all(|u| super::region::far(s.at(*u), t.at(*u)) < 1e-7)
+    };
+    a.len() == b.len()
+        && a.iter().zip(b).all(|(x, y)| {
+            (x.0 - y.0).abs() < 1e-7
+                && x.2.len() == y.2.len()
+                && x.2.iter().zip(&y.2).all(|(x, y)| {
+                    hit(x.enters, y.enters)
+                        && match (x.leaves, y.leaves) {
+                            (Some(x), Some(y)) => hit(x, y),
+                            (None, None) => true,
+                            _ => false,
+                        }
+                })
+        })
 }
 
 /// Takes out of the upright edges what the hole passes over.

@@ -12,8 +12,10 @@ pub(crate) struct Layer {
     pub(crate) z: [f64; 2],
     /// Its section below.
     pub(crate) low: Region,
-    /// Its section above: the same, or the same with other radii.
+    /// Its section above: the same, or the same with other radii. Where a cone is cut by flats, sides may have no length at one end.
     pub(crate) high: Region,
+    /// Its volume where it is not that of cones, mm³.
+    pub(crate) volume: Option<f64>,
 }
 
 impl Layer {
@@ -23,6 +25,7 @@ impl Layer {
             z,
             low: section.clone(),
             high: section,
+            volume: None,
         }
     }
 
@@ -33,7 +36,7 @@ impl Layer {
             && self.low.loops.iter().zip(&self.high.loops).all(|(a, b)| {
                 a.len() == b.len()
                     && a.iter().zip(b).all(|(a, b)| {
-                        form(a) == form(b) && (!form(a) || alike(a, b))
+                        form(a) == form(b) && (!form(a) || alike(a, b) || self.volume.is_some())
                     })
             })
     }
@@ -44,6 +47,7 @@ impl Layer {
             z: self.z,
             low: self.high.clone(),
             high: next.low.clone(),
+            volume: None,
         };
         self.is_straight() && next.is_straight() && both.matched() && both.is_straight()
     }
@@ -57,8 +61,11 @@ impl Layer {
                 .all(|(a, b)| alike(a, b))
     }
 
-    /// Its volume by the prismoidal rule, exact for cones.
+    /// Its volume: by the prismoidal rule, exact for cones, where it is not told.
     fn volume(&self) -> f64 {
+        if let Some(volume) = self.volume {
+            return volume;
+        }
         let middle: f64 = self
             .low
             .loops
@@ -116,6 +123,8 @@ pub(super) struct Wall {
 /// The upright edge where a wall begins.
 pub(super) struct Post {
     ends: [P3; 2],
+    /// Where a flat cuts a cone it is a hyperbola: places and tangents.
+    bow: Option<Vec<[P3; 2]>>,
     /// Heights that were cut out.
     pub(super) cuts: Vec<[f64; 2]>,
 }
@@ -260,7 +269,7 @@ pub(crate) fn build(layers: &[Layer], across: &[Across]) -> Result<Solid, String
             return Err(format!("its hole {} across, which meets another one", hole.name));
         }
     }
-    for round in &rounds {
+    for round in &mut rounds {
         stand(&mut solid, round)?;
     }
     Ok(solid)
@@ -322,12 +331,15 @@ fn walls(solid: &mut Solid, layers: &[Layer], rims: &[[Rim; 2]]) -> Vec<Round> {
                         bites: Vec::new(),
                     })
                     .collect(),
-                posts: sides
-                    .iter()
-                    .zip(high)
-                    .map(|(a, b)| Post {
-                        ends: [at(a.at(0.0), layer.z[0]), at(b.at(0.0), layer.z[1])],
-                        cuts: Vec::new(),
+                posts: (0..sides.len())
+                    .map(|n| {
+                        let (a, b) = (&sides[n], &high[n]);
+                        let last = (n + sides.len() - 1) % sides.len();
+                        Post {
+                            ends: [at(a.at(0.0), layer.z[0]), at(b.at(0.0), layer.z[1])],
+                            bow: bow([a, b], [&sides[last], &high[last]], layer.z),
+                            cuts: Vec::new(),
+                        }
                     })
                     .collect(),
             });
@@ -337,9 +349,66 @@ fn walls(solid: &mut Solid, layers: &[Layer], rims: &[[Rim; 2]]) -> Vec<Round> {
     rounds
 }
 
+/// The edge between a flat and a cone: at a distance y from the middle of a flat that stands h off the axis the cone's radius is √(h² + y²).
+fn bow(own: [&Side; 2], before: [&Side; 2], z: [f64; 2]) -> Option<Vec<[P3; 2]>> {
+    const STEPS: u32 = 24;
+    let (flat, cone) = match (own, before) {
+        ([Side::Line { .. }, _], [Side::Arc { .. }, _]) => (own, before),
+        ([Side::Arc { .. }, _], [Side::Line { .. }, _]) => (before, own),
+        _ => return None,
+    };
+    let (
+        [
+            Side::Arc {
+                centre, radius: r0, ..
+            },
+            Side::Arc { radius: r1, .. },
+        ],
+        [a, b],
+    ) = (cone, flat)
+    else {
+        return None;
+    };
+    if (r0 - r1).abs() < 1e-9 {
+        return None;
+    }
+    let long = if a.length() > b.length() { a } else { b };
+    let (from, to) = (long.at(0.0), long.at(1.0));
+    let l = region::far(from, to);
+    let way = [(to[0] - from[0]) / l, (to[1] - from[1]) / l];
+    let off = [from[0] - centre[0], from[1] - centre[1]];
+    let along = off[0] * way[0] + off[1] * way[1];
+    let foot = [from[0] - along * way[0], from[1] - along * way[1]];
+    let h = region::far(foot, *centre);
+    // The corner is the end of the flat or its beginning.
+    let y = |r: f64| {
+        let y = (r * r - h * h).max(0.0).sqrt();
+        if std::ptr::eq(flat[0], own[0]) { -y } else { y }
+    };
+    let (y0, y1) = (y(*r0), y(*r1));
+    let slope = (z[1] - z[0]) / (r1 - r0);
+    let nodes = (0..=STEPS).map(|n| {
+        let share = f64::from(n) / f64::from(STEPS);
+        let (at, d) = (y0 + share * (y1 - y0), (y1 - y0) / f64::from(STEPS));
+        let r = h.hypot(at);
+        [
+            [
+                foot[0] + at * way[0],
+                foot[1] + at * way[1],
+                z[0] + (r - r0) * slope,
+            ],
+            [way[0] * d, way[1] * d, slope * at / r * d],
+        ]
+    });
+    Some(nodes.collect())
+}
+
 /// What is left of an upright edge, upwards.
-fn upright(solid: &mut Solid, post: &Post) -> Vec<Way> {
+fn upright(solid: &mut Solid, post: &mut Post) -> Vec<Way> {
     let [a, b] = post.ends;
+    if let Some(nodes) = post.bow.take() {
+        return vec![solid.curve(a, b, Curve::Spline(nodes))];
+    }
     let mut cuts = post.cuts.clone();
     cuts.sort_by(|x, y| x[0].total_cmp(&y[0]));
     let mut ways = Vec::new();
@@ -353,17 +422,24 @@ fn upright(solid: &mut Solid, post: &Post) -> Vec<Way> {
 }
 
 /// The faces of walls.
-fn stand(solid: &mut Solid, round: &Round) -> Result<(), String> {
+fn stand(solid: &mut Solid, round: &mut Round) -> Result<(), String> {
+    let uncut = round.posts.iter().all(|p| p.cuts.is_empty());
+    let posts: Vec<Vec<Way>> = round
+        .posts
+        .iter_mut()
+        .map(|p| upright(solid, p))
+        .collect();
     for (n, wall) in round.walls.iter().enumerate() {
-        let next = &round.posts[(n + 1) % round.posts.len()];
         let mut ways = wall.bottom.clone();
-        ways.extend(upright(solid, next));
+        ways.extend(&posts[(n + 1) % posts.len()]);
         ways.extend(turned_back(wall.top.clone()));
-        ways.extend(turned_back(upright(solid, &round.posts[n])));
+        ways.extend(turned_back(posts[n].clone()));
         let [low, high] = wall.side;
         let at = |p: P, z: f64| [p[0], p[1], z];
         let surface = match (low, high) {
-            (Side::Line { from, to }, _) => {
+            (Side::Line { .. }, _) => {
+                let long = if low.length() > high.length() { low } else { high };
+                let (from, to) = (long.at(0.0), long.at(1.0));
                 let d = [to[0] - from[0], to[1] - from[1]];
                 let l = d[0].hypot(d[1]);
                 Surface::Plane(at(from, wall.z[0]), [d[1] / l, -d[0] / l, 0.0])
@@ -375,7 +451,11 @@ fn stand(solid: &mut Solid, round: &Round) -> Result<(), String> {
                     sweep,
                     ..
                 },
-                Side::Arc { radius: above, .. },
+                Side::Arc {
+                    radius: above,
+                    sweep: over,
+                    ..
+                },
             ) if (radius - above).abs() > 1e-9 => {
                 let grows = if above > radius { 1.0 } else { -1.0 };
                 let (foot, least) = if above > radius {
@@ -384,7 +464,7 @@ fn stand(solid: &mut Solid, round: &Round) -> Result<(), String> {
                     (wall.z[1], above)
                 };
                 let half = ((radius - above).abs() / (wall.z[1] - wall.z[0])).atan();
-                Surface::Cone(at(centre, foot), grows, least, half, sweep > 0.0)
+                Surface::Cone(at(centre, foot), grows, least, half, sweep + over > 0.0)
             }
             (
                 Side::Arc {
@@ -401,7 +481,7 @@ fn stand(solid: &mut Solid, round: &Round) -> Result<(), String> {
                 sweep > 0.0,
             ),
         };
-        if wall.bites.is_empty() && round.posts.iter().all(|p| p.cuts.is_empty()) {
+        if wall.bites.is_empty() && uncut {
             solid.faces.push((surface, vec![ways]));
             continue;
         }

@@ -99,6 +99,14 @@ impl Region {
         }
     }
 
+    /// The same lines with metal outside of them.
+    pub(crate) fn turned_inside_out(&self) -> Self {
+        let line = |l: &Vec<Side>| l.iter().rev().map(back).collect();
+        Self {
+            loops: self.loops.iter().map(line).collect(),
+        }
+    }
+
     /// A polygon by its corners, counter-clockwise.
     pub(crate) fn polygon(corners: &[P]) -> Self {
         let next = corners.iter().cycle().skip(1);

@@ -34,10 +34,19 @@ fn sorted(mut z: Vec<f64>, from: f64, to: f64) -> Vec<f64> {
 
 /// A layer more; one with the section of the layer before it makes that one longer.
 fn add(layers: &mut Vec<Layer>, z: [f64; 2], low: Region, high: Option<Region>) -> Result<(), String> {
-    let layer = match high {
+    put(layers, match high {
         None => Layer::straight(z, low),
-        Some(high) => Layer { z, low, high },
-    };
+        Some(high) => Layer {
+            z,
+            low,
+            high,
+            volume: None,
+        },
+    })
+}
+
+/// A layer more, as it is.
+fn put(layers: &mut Vec<Layer>, layer: Layer) -> Result<(), String> {
     if layer.low.loops.is_empty() {
         return Err("a place where nothing is left".to_owned());
     }
@@ -45,7 +54,7 @@ fn add(layers: &mut Vec<Layer>, z: [f64; 2], low: Region, high: Option<Region>) 
         return Err("a chamfer that runs over an edge".to_owned());
     }
     match layers.last_mut() {
-        Some(last) if last.goes_on(&layer) => last.z[1] = z[1],
+        Some(last) if last.goes_on(&layer) => last.z[1] = layer.z[1],
         _ => layers.push(layer),
     }
     Ok(())

@@ -5,6 +5,7 @@ use crate::step::{self, Across, Layer, Region, Solid};
 use machine::making::Flats;
 use machine::work::Section;
 use shop::part::{Opening as _, Part, Step, Turned, diameter};
+use shop::contour::Side;
 use std::f64::consts::{PI, TAU};
 
 type P = [f64; 2];
@@ -103,6 +104,113 @@ fn outside(t: &Turned, n: usize, r: f64, flats: &[&Flats], halved: f64) -> Optio
     Some(section)
 }
 
+/// A chamfer over flats: sections of straight sides and arcs whose lengths change with the radius, from where the first flat is touched to where
+/// flats meet.
+fn chamfered(
+    layers: &mut Vec<Layer>,
+    t: &Turned,
+    n: usize,
+    z: [f64; 2],
+    flats: &[&Flats],
+    inner: &[(f64, P)],
+    halved: f64,
+) -> Result<(), String> {
+    let s = &t.steps[n];
+    // One set of flats, round the axis: how far off it each stands, and how many.
+    let (h, sides) = match (flats, s.across()) {
+        ([], Some(across)) => (across / 2.0, s.sides),
+        ([one], None) if s.throw.is_none() => {
+            let r = s.diameter / 2.0;
+            (if one.sides == 1 { one.across - r } else { one.across / 2.0 }, one.sides)
+        }
+        _ => return Err("its chamfer over two sets of flats".to_owned()),
+    };
+    let ([r0, r1], [from, to]) = (z.map(|z| radius(t, n, z)), z);
+    let rises = (r1 - r0) / (to - from);
+    let corner = if sides > 2 {
+        h / (PI / sides as f64).cos()
+    } else {
+        f64::INFINITY
+    };
+    let inside = |(r, c): &(f64, P)| c[0].hypot(c[1]) + r < h.min(r0).min(r1) - 1e-6;
+    if !inner.iter().all(inside) || h < 1e-6 {
+        return Err("its chamfer over flats that a bore cuts".to_owned());
+    }
+    // Where the cone touches the flats, and where the corners begin.
+    let marks = [h, corner].map(|r| from + (r - r0) / rises);
+    let places = sorted(marks.to_vec(), from, to);
+    for w in places.windows(2) {
+        let (a, b) = (r0 + (w[0] - from) * rises, r0 + (w[1] - from) * rises);
+        let middle = f64::midpoint(a, b);
+        let section = |r: f64| -> Region {
+            if middle <= h {
+                return Region::disc([0.0; 2], r, halved);
+            }
+            if middle >= corner {
+                return Region::polygon(&polygon(2.0 * h, sides));
+            }
+            let half = (h / r.max(h)).acos();
+            let at = |a: f64| {
+                // On the flat, whatever the radius.
+                let l = if r > h { r } else { h };
+                [l * a.cos(), l * a.sin()]
+            };
+            let mut line = Vec::new();
+            let pitch = TAU / sides as f64;
+            for k in 0..sides {
+                let middle = k as f64 * pitch;
+                line.push(Side::Line {
+                    from: at(middle - half),
+                    to: at(middle + half),
+                });
+                // A single arc of more than half a turn is halved.
+                let rest = (pitch - 2.0 * half).max(0.0);
+                let parts = if rest > PI { 2 } else { 1 };
+                for part in 0..parts {
+                    line.push(Side::Arc {
+                        centre: [0.0; 2],
+                        radius: r,
+                        from: middle + half + rest / f64::from(parts) * f64::from(part),
+                        sweep: rest / f64::from(parts),
+                    });
+                }
+            }
+            Region { loops: vec![line] }
+        };
+        let (mut low, mut high) = (section(a), section(b));
+        let mut holes = 0.0;
+        for (r, c) in inner {
+            // Not taken out: sides without length have to stay.
+            for region in [&mut low, &mut high] {
+                region.loops.extend(Region::disc(*c, *r, halved).turned_inside_out().loops);
+            }
+            holes += PI * r * r * (w[1] - w[0]);
+        }
+        // Two points of Gauss on each of many short pieces.
+        const PIECES: u32 = 400;
+        let step = (b - a) / f64::from(PIECES);
+        let node = 0.5 / 3f64.sqrt();
+        let over = |r: f64| {
+            let across = if sides == 1 { h + r } else { 2.0 * h };
+            shop::part::flatted(2.0 * r, across, sides)
+        };
+        let outer: f64 = (0..PIECES)
+            .flat_map(|n| [0.5 - node, 0.5 + node].map(|x| a + (f64::from(n) + x) * step))
+            .map(|r| over(r) * (w[1] - w[0]) / f64::from(PIECES) / 2.0)
+            .sum();
+        super::put(
+            layers,
+            Layer {
+                z: [w[0], w[1]],
+                low,
+                high,
+                volume: (middle > h && middle < corner).then_some(outer - holes),
+            },
+        )?;
+    }
+    Ok(())
+}
+
 pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
     let long = t.length();
     let grooves = cuts(t);
@@ -169,7 +277,13 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
         };
         let tapers = (radius(t, n, w[0]) - radius(t, n, w[1])).abs() > 1e-9 && groove.is_none();
         if tapers && (!flats.is_empty() || t.steps[n].sides > 0) {
-            return Err("its chamfered flats".to_owned());
+            let inner: Vec<(f64, P)> = bores
+                .iter()
+                .filter(|b| b.0[0] < middle && middle < b.0[1])
+                .map(|b| (b.1, b.2))
+                .collect();
+            chamfered(&mut layers, t, n, [w[0], w[1]], &flats, &inner, halved)?;
+            continue;
         }
         let low = at(w[0])?;
         let high = if tapers { Some(at(w[1])?) } else { None };
