@@ -266,18 +266,13 @@ fn sheets(parts: &[Part], blanks: &[Blank], shop: Option<&Shop>, kerf: f64) -> V
     out
 }
 
-/// Length of a finished part along its bar, mm.
+/// Length of a finished part along its bar, mm; of a plate the longer side (as on its operation sheet).
 pub fn blank(part: &Part) -> f64 {
     match &part.form {
         Form::Turned(t) => t.length(),
         Form::Plate(p) => {
             let [low, high] = p.outline.bounds();
-            let (x, y) = (high[0] - low[0], high[1] - low[1]);
-            // Along the bar lies what does not fit across it, else the longer side.
-            match part.section {
-                Section::Flat([_, w]) if x.max(y) <= w + 1e-6 => x.min(y),
-                _ => x.max(y),
-            }
+            (high[0] - low[0]).max(high[1] - low[1])
         }
     }
 }

@@ -6,7 +6,7 @@ use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Step as Diameter, Turned};
 use crate::speeds::Tool;
-use crate::turning::is_cut;
+use crate::turning::{is_cut, nearer, spoils, target};
 use crate::words;
 
 /// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
@@ -38,6 +38,8 @@ fn coarse(plan: &Plan) -> Option<f64> {
 pub(super) enum Before {
     /// Nothing that is larger: the tool comes in from the end.
     Free,
+    /// The same size but for a hair, that another class or a thread makes: the tool passes it without touching.
+    Hair,
     /// A larger diameter: the step is a neck behind a collar.
     Collar,
     /// An eccentric that stands proud of it.
@@ -48,28 +50,26 @@ pub(super) enum Before {
 
 /// What stands between a step and the end.
 pub(super) fn before(t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> Before {
-    let between = |e: &&Diameter| {
-        if right {
-            e.from >= s.to - 1e-9
-        } else {
-            e.to <= s.from + 1e-9
-        }
-    };
-    let proud = |e: &Diameter| {
-        e.diameter / 2.0 + e.throw.map_or(0.0, |x| x[0]) > s.diameter / 2.0 + 1e-9
-    };
-    let nearer = || t.steps.iter().filter(between).filter(|e| proud(e));
-    if nearer().any(|e| e.throw.is_some()) {
+    // A difference that a turning tool passes over, mm on diameter.
+    const HAIR: f64 = 1.0;
+    let proud: Vec<&Diameter> = t
+        .steps
+        .iter()
+        .filter(|e| nearer(e, s, right) && spoils(t, s, e))
+        .collect();
+    if proud.iter().any(|e| e.throw.is_some()) {
         Before::Eccentric
     } else if matches!(
         plan.way.aside,
         Some(crate::turning::Aside::Centres { discs: true, .. })
     ) {
         Before::Disc
-    } else if nearer().next().is_some() {
+    } else if proud.iter().any(|e| target(e) > target(s) + HAIR) {
         Before::Collar
-    } else {
+    } else if proud.is_empty() {
         Before::Free
+    } else {
+        Before::Hair
     }
 }
 
@@ -102,18 +102,19 @@ fn stretch(
     (s.length(), at, before)
 }
 
-/// What stands where a step is to be turned once all larger ones are roughed.
+/// What stands where a step is to be turned once those before it are roughed.
 pub(super) fn stands(t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> f64 {
     plan.way
         .steps(t, right)
         .into_iter()
+        .take_while(|o| !std::ptr::eq(*o, s))
         .filter(|o| {
             let over = if right {
                 o.from <= s.from + 1e-9
             } else {
                 o.to >= s.to - 1e-9
             };
-            over && o.diameter > s.diameter + 1e-9 && before(t, o, plan, right) == Before::Free
+            over && before(t, o, plan, right) == Before::Free && o.diameter < plan.way.bar - 1e-6
         })
         .map(|o| o.diameter + FINISH)
         .fold(plan.way.bar, f64::min)
@@ -165,7 +166,7 @@ pub(super) fn rough(
         why: match before {
             Before::Eccentric => "the eccentric beside it keeps the bar's diameter".to_owned(),
             Before::Collar => "the larger diameter nearer the end stays: the tool does not come in from the end".to_owned(),
-            Before::Free | Before::Disc => String::new(),
+            Before::Free | Before::Hair | Before::Disc => String::new(),
         },
         at,
         minutes: 1.0 + passes * (0.5 + cutting(long, feed, rpm.unwrap_or(300.0))),
@@ -225,12 +226,7 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     } else {
         turning_tool(work)
     };
-    // The external thread is turned a tenth of its pitch under (common practice).
-    let target = match (&s.thread, &s.class) {
-        (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
-        (None, Some(c)) => c.limits.middle(),
-        _ => s.diameter,
-    };
+    let target = target(s);
     let rpm = work.rpm(tool, s.diameter, plan.spindle());
     let fine = fine(plan).unwrap_or(0.07);
     let dial = plan

@@ -129,7 +129,7 @@ fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
 pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
     let Some(thread) = &s.thread else { return };
     let cuts = has_pitch(plan, thread);
-    if matches!(before(t, s, plan, right), Before::Collar | Before::Eccentric) {
+    if matches!(before(t, s, plan, right), Before::Collar | Before::Eccentric | Before::Hair) {
         in_neck(work, thread, plan, cuts);
         return;
     }

@@ -4,8 +4,9 @@ use super::Step;
 use super::bits::{Caution, Work};
 use super::diameters::{finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
-use super::holes::{On, Wanted, make};
-use super::off_axis::{cross, eccentrics, flats, offset_bores};
+use super::bores::{bores, has_bores};
+use super::across::{cross, flats};
+use super::off_axis::{eccentrics, offset_bores};
 use super::threads::chamfers;
 use crate::cut::sawn;
 use crate::finding::Grade;
@@ -14,7 +15,6 @@ use crate::speeds::Tool;
 use crate::turning::{self, Held, Off, SLENDER, Way, is_cut, reach, sides};
 use crate::words;
 use machine::equipment::{Holding, Lathe, Spindle};
-use machine::work::Section;
 
 pub(super) struct Plan<'a> {
     pub(super) lathe: Option<&'a Lathe>,
@@ -25,6 +25,10 @@ pub(super) struct Plan<'a> {
 impl Plan<'_> {
     pub(super) fn spindle(&self) -> Option<&Spindle> {
         self.lathe.map(|l| &l.speeds)
+    }
+
+    pub(super) fn bore(&self) -> f64 {
+        self.lathe.map_or(f64::INFINITY, |l| l.spindle_bore)
     }
 
     pub(super) fn holds(&self, holding: Holding) -> bool {
@@ -38,6 +42,7 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     let name = lathe.map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
     let plan = Plan { lathe, name, way };
     limits(work, t, &plan);
+    webs(work, t);
     blank(work, t, &plan);
     match plan.way.held {
         Held::Chuck => {
@@ -160,6 +165,39 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     slender(work, t, plan);
 }
 
+
+/// Bores from both ends on the axis whose floors leave less than a drill's point needs.
+fn webs(work: &mut Work, t: &Turned) {
+    let blind = |left: bool| {
+        t.bores
+            .iter()
+            .filter(move |b| b.throw.is_none() && b.left == left)
+            .filter_map(|b| b.blind.map(|d| (d, b)))
+    };
+    for (l, a) in blind(true) {
+        for (r, b) in blind(false) {
+            let web = t.length() - l - r;
+            let point = |b: &Bore| {
+                if crate::part::cut(&b.fitted) == Some(machine::fitting::Cut::Bore) {
+                    0.0
+                } else {
+                    crate::resolve::depths::POINT * b.diameter()
+                }
+            };
+            let most = point(a).max(point(b));
+            if web < -1e-9 || most < web - 0.5 {
+                continue;
+            }
+            let (web, most) = (work.mm(web), work.mm(most));
+            work.finding(
+                Grade::Cannot,
+                format!("{web} of metal is left between the bores of both ends, a drill's point is {most} long and comes through"),
+                "make one of them shallower, or give it a flat floor: `bore` in place of `drill` or `ream`",
+            );
+        }
+    }
+}
+
 /// Radial force of a light finishing cut with a sharp tool in steel, N (common practice).
 const PUSH: f64 = 25.0;
 
@@ -230,7 +268,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let side = if right { "right" } else { "left" };
     let bar = plan.way.bar;
     let out = reach(t, right, bar);
-    let tail = turning::on_tailstock(work.part, t, right);
+    let tail = turning::on_tailstock(work.part, t, right, plan.bore());
     let done: Vec<f64> = if first {
         Vec::new()
     } else {
@@ -253,7 +291,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let held = if first {
         // Room for the tool before the jaws.
         let out = if plan.way.off == Off::Nothing {
-            out.max(10.0) + 5.0
+            // What is left in the jaws goes first where little is turned.
+            let most = whole - turning::least_grip(bar);
+            (out.max(10.0) + 5.0).min(most.max(out + turning::CLEAR))
         } else if plan.way.off == Off::Parted {
             plan.way.each(t, work.shop()) + 2.0
         } else {
@@ -263,6 +303,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             words: on_bar(work, plan),
             minutes: 6.0,
             out,
+            least: 0.0,
         }
     } else {
         jaws(work, t, plan, right, close, &turned)
@@ -289,7 +330,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
         work.caution(Caution::Chuck);
         if first {
-            super::held::indicated(work, plan);
+            super::held::indicated(work, plan, held.out);
         }
         face(work, plan, right, to, bar);
         let shown = work.mm(out);
@@ -314,7 +355,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
     } else {
         // What does not go through the spindle stands out as a whole.
-        let need = if first { held.out } else { out.max(10.0) + 5.0 };
+        let need = if first { held.out } else { (out.max(10.0) + 5.0).max(held.least) };
         let stands = if first {
             (whole - turning::grip(bar)).max(held.out.min(whole))
         } else {
@@ -330,7 +371,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
         work.caution(Caution::Chuck);
         if first {
-            super::held::indicated(work, plan);
+            super::held::indicated(work, plan, held.out);
         }
         face(work, plan, right, to, bar);
     }
@@ -523,7 +564,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
 fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let bar = plan.way.bar;
     let out = reach(t, right, bar);
-    let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right);
+    let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right, plan.bore());
     if thin && plan.way.held == Held::Chuck && out > 0.0 {
         // No centre goes into the end: the bar behind has to stay thick until the end is done.
         let mut steps = plan.way.steps(t, right);
@@ -595,128 +636,6 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     chamfers(work, t, right, plan);
     for s in steps.iter().filter(|s| s.thread.is_some()) {
         super::threads::thread(work, t, s, plan, right);
-    }
-}
-
-fn has_bores(t: &Turned, right: bool, first: bool) -> bool {
-    t.bores
-        .iter()
-        .any(|b| b.throw.is_none() && from_here(b, right, first))
-}
-
-/// A bore is made from its own end; one that goes through, with the first end.
-fn from_here(b: &Bore, right: bool, first: bool) -> bool {
-    if b.blind.is_some() {
-        b.left != right
-    } else {
-        first
-    }
-}
-
-/// Bores on one axis: the smallest first, so that no drill follows a finished hole, each larger one opened from it; a reamer last.
-fn bores(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) {
-    let mut own: Vec<&Bore> = t
-        .bores
-        .iter()
-        .filter(|b| b.throw.is_none() && from_here(b, right, first))
-        .collect();
-    own.sort_by(|a, b| a.diameter().total_cmp(&b.diameter()));
-    // What is open there already: the bar's own hole, or a bore made through from the other end.
-    let mut open = match work.part.section {
-        Section::Tube([_, d]) => Some(d),
-        _ => None,
-    };
-    if !first {
-        for b in &t.bores {
-            if b.throw.is_none() && b.blind.is_none() {
-                open = Some(open.unwrap_or(0.0).max(b.diameter()));
-            }
-        }
-    }
-    let side = if right { "right" } else { "left" };
-    let reamed = own.len() > 1
-        && own
-            .first()
-            .is_some_and(|b| crate::part::cut(&b.fitted) == Some(machine::fitting::Cut::Ream));
-    let mut last = Vec::new();
-    for (n, b) in own.iter().enumerate() {
-        let before = work.steps_now();
-        bore(work, t, b, plan, side, open);
-        if n == 0 && reamed {
-            last = work.hold_back(before, "Ream");
-        }
-        open = Some(open.unwrap_or(0.0).max(b.diameter()));
-    }
-    for step in last {
-        work.step(step);
-    }
-}
-
-pub(super) fn bore(
-    work: &mut Work,
-    t: &Turned,
-    b: &Bore,
-    plan: &Plan,
-    side: &str,
-    open: Option<f64>,
-) {
-    let kind = if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
-        "thread"
-    } else {
-        "bore"
-    };
-    let wanted = Wanted {
-        name: if b.blind.is_some() {
-            format!("the {kind} of the {side} end")
-        } else {
-            format!("the {kind}")
-        },
-        fitted: &b.fitted,
-        on: On::Lathe,
-        at: "on centre".to_owned(),
-        blind: b.blind,
-        through: t.length(),
-        spindle: plan.spindle(),
-        count: 1,
-        open,
-        over: if plan.way.off == Off::Nothing || b.throw.is_some() {
-            0.0
-        } else {
-            plan.way.each(t, work.shop()) - t.length() + 1.0
-        },
-    };
-    if let machine::fitting::Fitted::Tapped { thread, .. } = &b.fitted {
-        let outside = turning::end_diameter(t, !b.left);
-        if open.is_some_and(|o| o > thread.major - thread.pitch) && b.throw.is_none() {
-            let shown = work.mm(open.unwrap_or(0.0));
-            work.finding(
-                Grade::Cannot,
-                format!(
-                    "{} has nothing to cut in: the part is open {shown} there",
-                    thread.name
-                ),
-                "braze or press a plug in first, or take a larger thread",
-            );
-        } else if outside < 1.5 * thread.major - 1e-6 {
-            let wall = work.mm((outside - thread.major) / 2.0);
-            let least = work.mm(1.5 * thread.major);
-            work.finding(
-                Grade::WayRound,
-                format!("a wall of {wall} is left round {}", thread.name),
-                format!("common practice is one and a half diameters outside, ⌀{least}: take thicker bar or a smaller thread"),
-            );
-        }
-    }
-    make(work, &wanted);
-    if t.length() / b.diameter().max(0.1) > 10.0 && b.blind.is_none() {
-        work.finding(
-            Grade::WayRound,
-            format!(
-                "the bore is {} times as long as wide",
-                words::number(t.length() / b.diameter(), 0)
-            ),
-            "drill from both ends, or order gun-drilled bar",
-        );
     }
 }
 
