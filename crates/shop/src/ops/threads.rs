@@ -13,6 +13,9 @@ use elements::setups;
 use elements::threads::metric;
 use quantity::Thread;
 
+/// How much another thread's diameter may differ to be offered instead, as a share (common practice).
+const OTHER: f64 = 0.15;
+
 /// Whether the shop has the die.
 fn has_die(work: &Work, thread: &Thread) -> bool {
     work.shop().is_none_or(|shop| {
@@ -153,7 +156,10 @@ pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
             s.tools
                 .dies
                 .iter()
-                .filter(|d| d.left == thread.left)
+                .filter(|d| {
+                    // Another size is a way out only where it is nearly the same.
+                    d.left == thread.left && (d.major - thread.major).abs() <= OTHER * thread.major
+                })
                 .min_by(|a, b| {
                     (a.major - thread.major)
                         .abs()
