@@ -177,6 +177,24 @@ impl Solid {
     }
 }
 
+#[cfg(test)]
+impl Solid {
+    /// Whether every edge is gone twice, once each way, and every loop closes.
+    pub(crate) fn is_closed(&self) -> bool {
+        let mut gone = vec![[0, 0]; self.curves.len()];
+        for ways in self.faces.iter().flat_map(|f| &f.1) {
+            for (n, way) in ways.iter().enumerate() {
+                gone[way.0][usize::from(way.1)] += 1;
+                let next = ways[(n + 1) % ways.len()];
+                if self.ends(*way)[1] != self.ends(next)[0] {
+                    return false;
+                }
+            }
+        }
+        !self.faces.is_empty() && gone.iter().all(|g| *g == [0, 0] || *g == [1, 1])
+    }
+}
+
 fn turned_back(loops: Vec<Way>) -> Vec<Way> {
     loops.into_iter().rev().map(|(n, f)| (n, !f)).collect()
 }
