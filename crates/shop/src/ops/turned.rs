@@ -74,9 +74,17 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
         }
     }
     work.step(Step {
-        text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
+        text: format!(
+            "Break all edges {}, wipe, measure once more cold",
+            work.mm(0.3)
+        ),
         tool: "file".to_owned(),
-        why: "warm work reads large: 0.01 on 40 for 20 degrees".to_owned(),
+        // Steel grows 11.5 millionths a degree.
+        why: format!(
+            "warm work reads large: {} on {} for 20 °C",
+            work.mm(0.01),
+            work.mm(40.0)
+        ),
         minutes: 2.0,
         ..Step::default()
     });
@@ -213,7 +221,8 @@ fn springs(long: f64, at: f64, second: f64, modulus: f64, chucked: bool) -> f64 
     }
 }
 
-fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
+/// Steps that a light cut bends away from by more than their fit allows: how much larger each comes out, and what is allowed, mm on diameter.
+fn bending<'t>(work: &Work, t: &'t Turned, plan: &Plan) -> Vec<(&'t Diameter, [f64; 2])> {
     let modulus = work.part.material.modulus;
     let long = t.length();
     // One second moment for the whole: each length counts by how much it gives.
@@ -223,14 +232,30 @@ fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
         .map(|s| s.length() / s.diameter.powi(4))
         .sum();
     let second = std::f64::consts::PI / 64.0 * long / gives.max(1e-12);
+    let mut all = Vec::new();
     for s in t.steps.iter().filter(|s| is_cut(s, plan.way.bar)) {
         let Some(class) = &s.class else { continue };
         let at = (long / 2.0).clamp(s.from, s.to);
         let bends = 2.0 * springs(long, at, second, modulus, plan.way.held == Held::Chuck);
         let tolerance = class.limits.tolerance();
-        if s.throw.is_some() || long < 8.0 * s.diameter || bends < tolerance / 2.0 {
-            continue;
+        if s.throw.is_none() && long >= 8.0 * s.diameter && bends >= tolerance / 2.0 {
+            all.push((s, [bends, tolerance]));
         }
+    }
+    all
+}
+
+/// Says the steady at the middle where a shaft bends away from the tool and the lathe has one.
+fn in_steady(work: &Work, t: &Turned, plan: &Plan) -> &'static str {
+    if plan.lathe.is_some_and(|l| l.steady) && !bending(work, t, plan).is_empty() {
+        "; for the finishing cuts the steady at the middle, on a band turned first, on either side of it in turn"
+    } else {
+        ""
+    }
+}
+
+fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
+    for (s, [bends, tolerance]) in bending(work, t, plan) {
         let with = if plan.lathe.is_some_and(|l| l.steady) {
             "set the steady at the middle on a turned band, finish on either side of it with the lightest cuts, and measure at the ends and in the middle"
         } else {
@@ -240,7 +265,7 @@ fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
             Grade::WayRound,
             format!(
                 "a light cut bends the part, {} long, by so much that ⌀{} comes out {} large there, of {} allowed",
-                work.mm(long),
+                work.mm(t.length()),
                 work.mm(s.diameter),
                 work.mm(bends),
                 work.mm(tolerance)
@@ -346,9 +371,10 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             &title,
             &plan.name,
             format!(
-                "{}, {} of it in the jaws; the tailstock centre brought up",
+                "{}, {} of it in the jaws; the tailstock centre brought up{}",
                 held.words,
-                work.mm(turning::grip(bar))
+                work.mm(turning::grip(bar)),
+                in_steady(work, t, plan)
             ),
             zero(work, plan, right),
             4.0,
@@ -509,7 +535,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
         work.set_up(
             &format!("Turn the {side} end"),
             &plan.name,
-            dog,
+            format!("{dog}{}", in_steady(work, t, plan)),
             zero(work, plan, right),
             8.0,
         );
@@ -610,10 +636,10 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     own.sort_by(|a, b| a.at.total_cmp(&b.at));
     for g in own {
         let rpm = work.rpm(Tool::Boring, g.diameter, plan.spindle());
-        let at = if right {
-            t.length() - g.at - g.width
+        let (near, far) = if right {
+            (t.length() - g.at - g.width, t.length() - g.at)
         } else {
-            g.at
+            (g.at, g.at + g.width)
         };
         let check = format!("bottom {}", work.mm(g.diameter));
         work.step(Step {
@@ -624,7 +650,11 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
             ),
             tool: "grooving tool".to_owned(),
             rpm,
-            at: format!("{} from the {side} face", work.read(at)),
+            at: format!(
+                "from {} to {} of the {side} face",
+                work.read(near),
+                work.read(far)
+            ),
             check,
             minutes: 3.0,
             ..Step::default()
