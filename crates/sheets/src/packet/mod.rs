@@ -10,6 +10,7 @@ mod dims;
 mod files;
 mod flow;
 mod holes_dxf;
+mod nest;
 mod paper;
 mod papers;
 mod pdf;
@@ -48,7 +49,7 @@ pub struct Packet {
     /// Volume of each solid by its own line and outline, mm³.
     pub volumes: Vec<(String, f64)>,
     /// Parts without a solid, and which feature stands in the way.
-    pub without_solid: Vec<(String, &'static str)>,
+    pub without_solid: Vec<(String, String)>,
 }
 
 /// Where a sheet belongs.

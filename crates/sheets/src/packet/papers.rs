@@ -218,6 +218,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     } else {
         "This list is too long for the search to be sure that no packing buys less bar."
     });
+    super::nest::lists(&mut flow, job, &l);
     flow.heading("Buy");
     let rows: Vec<Vec<String>> = job
         .bought
@@ -225,7 +226,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
         .collect();
     if rows.is_empty() {
-        flow.text("Nothing but the bars above.");
+        flow.text("Nothing but the bars and plate above.");
         return flow;
     }
     flow.table(
