@@ -24,7 +24,7 @@ pub struct Joined {
     pub hub: f64,
     /// Length of the hub, mm.
     pub length: f64,
-    /// Direction of the seat round the axis, rad: away from the arm.
+    /// Direction of the seat round the axis, rad: away from the arm. In a hub it counts from x of its own part, in a shaft as the machine stands.
     pub angle: f64,
     /// Middle of the hub from the left end of the shaft, mm.
     pub middle: Option<f64>,
@@ -110,6 +110,14 @@ impl Joined {
     /// Distance of a pinch screw's axis from the shaft's, mm.
     pub fn screw_at(&self, major: f64) -> f64 {
         self.shaft / 2.0 + major / 2.0 + BESIDE
+    }
+
+    /// Width of its keyway with its class: JS9 in the hub, P9 in the shaft (DIN 6885-1, from memory: the tight fit).
+    pub fn keyway_width(&self) -> Option<machine::fitting::Sized> {
+        let What::Key(k) = &self.what else {
+            return None;
+        };
+        of_class(k.width, if self.in_shaft { "P9" } else { "JS9" })
     }
 
     /// What a drawing says of it.
@@ -324,17 +332,31 @@ fn seats(
             "write the station of the arm's points and `starts` of the shaft's piece, so that the keyway has its place",
         ));
     }
+    // Away from the arm, as the hub's own part has it.
+    let name = arm.carries.first().and_then(|&p| machine.points.get(p));
+    let own = name.and_then(|point| own_place(&made.form, &point.name));
+    let own = own.map_or(std::f64::consts::PI, |[x, y]| y.atan2(x) + std::f64::consts::PI);
     let seat = |in_shaft: bool, other: &str| Joined {
         in_shaft,
         other: other.to_owned(),
         shaft,
         hub,
         length,
-        angle,
+        angle: if in_shaft { angle } else { own },
         middle,
         what: what.clone(),
     };
     Some([seat(false, &on.name), seat(true, &arm.name)])
+}
+
+/// Where a point of this name lies on a plate, off its datum.
+fn own_place(form: &Form, name: &str) -> Option<[f64; 2]> {
+    let Form::Plate(p) = form else { return None };
+    let holes = p.holes.iter().map(|h| (&h.name, h.at));
+    let ends = p.ends.iter().map(|e| (&e.name, e.at));
+    let marks = p.marks.iter().map(|(n, at)| (n, *at));
+    let found = holes.chain(ends).chain(marks).find(|(n, _)| *n == name);
+    found.map(|f| f.1).filter(|at| at[0].hypot(at[1]) > 1e-9)
 }
 
 /// Where an arm sits on its shaft, from the left end of its piece: by its station, where the shaft has that diameter there; else the only step

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use sheets::{Leaf, Names, Options, Pose, Print};
+use sheets::{Leaf, Pose, Print};
 use shop::{Grade, Job};
 use studies::answers::Severity;
 
@@ -36,7 +36,14 @@ pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fau
             "give parts a `stock`, or write pieces: docs/machine-file.md, Pieces",
         ));
     }
-    let assembly = assembly(read)?;
+    // The assembly shows the machine as drawn.
+    let stand = read.model.drawn();
+    let standing = studies::standing(&read.model, &stand).map_err(Fault::machine)?;
+    let assembly = Pose {
+        standing: &standing,
+        drives: &stand.drives,
+        settings: &stand.settings,
+    };
     let setting = sheets::Setting {
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
@@ -113,33 +120,6 @@ fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> 
     Ok(studies::dial::paper(&read.model, log)
         .or_else(|_| studies::dial::paper(&read.model, None))
         .ok())
-}
-
-/// The machine as drawn, for the assembly sheet.
-fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
-    let stand = read.model.drawn();
-    let standing = studies::standing(&read.model, &stand).map_err(Fault::machine)?;
-    let pose = Pose {
-        standing: &standing,
-        drives: &stand.drives,
-        settings: &stand.settings,
-    };
-    Ok(sheets::draw(
-        &read.machine,
-        &pose,
-        &[],
-        &[],
-        &Options {
-            names: Names::Parts,
-            // As the drawings of the parts, and so large that its numbers have room round it.
-            projection: sheets::Projection::FirstAngle,
-            paper: sheets::Paper {
-                short: 185.0,
-                long: 275.0,
-            },
-            ..Options::default()
-        },
-    ))
 }
 
 fn folder(out: &Path) -> Result<(), Fault> {

@@ -46,7 +46,7 @@ pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
 pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, units: Units) {
     let out = reach(cam) + 6.0 / v.k;
     let mut marks = vec![(0.0, "0".to_owned())];
-    let turns = cam.pieces.iter().filter(|p| p.0 > 1e-6);
+    let turns = cam.pieces.iter().filter(|p| whole(p.0) > 1e-6);
     marks.extend(turns.map(|(at, _)| (*at, format!("{}°", words::number(at.to_degrees(), 2)))));
     for (at, text) in marks {
         tag(
@@ -74,6 +74,12 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
     }
 }
 
+/// An angle within one turn: a whole turn is the line 0 again.
+fn whole(angle: f64) -> f64 {
+    let within = angle.rem_euclid(std::f64::consts::TAU);
+    if std::f64::consts::TAU - within < 1e-9 { 0.0 } else { within }
+}
+
 /// The farthest of what is drawn of it.
 fn reach(cam: &CamCut) -> f64 {
     let line = cam.outer.as_ref().unwrap_or(&cam.path);
@@ -99,7 +105,7 @@ pub(super) fn note(cam: &CamCut, units: Units) -> String {
     let pieces: Vec<String> = cam
         .pieces
         .iter()
-        .map(|(at, what)| format!("{}° {what}", words::number(at.to_degrees(), 2)))
+        .map(|(at, what)| format!("{}° {what}", words::number(whole(*at).to_degrees(), 2)))
         .collect();
     format!(
         "Cam {}: turns {} as seen here; angles count from its line 0 against that{}. Roller ⌀{}, its path on R{} without lift. Outline by arcs; every degree stands in {}.",
