@@ -61,6 +61,17 @@ pub struct Panel {
     pub limits: Vec<Limit>,
     /// Bands in which the real value lies, under the curves.
     pub bands: Vec<Band>,
+    /// Stretches of the axis across in which it rests.
+    pub rests: Vec<Rest>,
+}
+
+/// A stretch of the axis across, shaded from edge to edge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rest {
+    /// From, to.
+    pub ends: [f64; 2],
+    /// What stands on it; may be empty.
+    pub words: String,
 }
 
 /// A band about a curve.
@@ -171,11 +182,12 @@ const FITTED: usize = 3;
 const NARROWEST: f64 = 70.0;
 const WIDEST: f64 = 420.0;
 /// From this width on, two fields stand side by side.
-const TWO_ABREAST: f64 = 270.0;
+const TWO_ABREAST: f64 = 240.0;
 /// More panels than this go in two columns.
 const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
+pub use crate::cam_plot::of_cam;
 pub use crate::contour::{of_closing, of_map};
 pub use crate::cycle_plot::{of_cycle, of_run};
 pub use crate::fit_plot::of_fit;

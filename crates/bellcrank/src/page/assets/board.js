@@ -165,6 +165,7 @@ function take(got, keeps) {
   if (desk.pose) apply(desk.pose);
   light();
   board.overlay();
+  desk.tell("painted");
 }
 
 /** Where the origin of the first plane is on the screen. */

@@ -4,12 +4,16 @@
 import { board, keys, stop } from "./board.js";
 import { finish, gone, take } from "./build.js";
 import { desk } from "./desk.js";
-import { toggleRun } from "./panel.js";
+import { toggleRun } from "./knobs.js";
+import "./curves.js";
 import "./dial.js";
 import "./fit.js";
 import "./make.js";
+import "./meet.js";
+import "./out.js";
 import "./tell.js";
 import "./text.js";
+import "./turn.js";
 import { Trouble, el, get, later, machine, make, post, say, stopWork } from "./wire.js";
 
 // --- views ----------------------------------------------------------------------------------------------------------------------
