@@ -241,7 +241,7 @@ fn moments(turning: &Turning, length: Unit) -> Vec<Panel> {
     let known = |points: &[Sample]| points.iter().filter(|p| p.value.is_finite()).count() > 1;
     let mut panels = Vec::new();
     let all: Vec<(String, Vec<Sample>)> = [
-        ("with friction and inertia", curve(&|e| e.moves)),
+        ("all of it", curve(&|e| e.moves)),
         ("loads alone", curve(&|e| e.loads)),
         ("inertia", curve(&|e| e.inertia)),
     ]

@@ -2,7 +2,8 @@
 /** Curves over a drive: readings while it moves, or what it needs and what holds it under load. */
 
 import { desk } from "./desk.js";
-import { Plots, turnOf } from "./plots.js";
+import { turnOf } from "./dials.js";
+import { Plots } from "./plots.js";
 import { el, later, options, room, words, work } from "./wire.js";
 
 const plots = new Plots(el("plot"));

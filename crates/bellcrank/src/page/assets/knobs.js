@@ -1,10 +1,10 @@
 // @ts-check
 /** Drives, settings, readings. */
 
-import { play, speed, stop } from "./board.js";
-import { desk } from "./desk.js";
 import { choose } from "./curves.js";
-import { turnOf } from "./plots.js";
+import { desk } from "./desk.js";
+import { onDial, turnOf } from "./dials.js";
+import { play, speed, stop } from "./play.js";
 import { Latest, el, get, make } from "./wire.js";
 
 /** @typedef {import("./desk.js").Knob} Knob */
@@ -84,7 +84,7 @@ function show() {
     if (value == null) continue;
     const [low, high] = k.slide ? [Number(k.slide.min), Number(k.slide.max)] : [0, 0];
     // Whichever turn a wheel is in, the slider shows where on the dial it stands.
-    const shown = k.whole && (value < low || value > high) ? low + ((((value - low) % (high - low)) + (high - low)) % (high - low)) : value;
+    const shown = k.whole ? onDial(value, low, high - low) : value;
     if (k.slide && document.activeElement !== k.slide) k.slide.value = shown;
     else if (k.slide && Number(k.slide.value) !== shown && desk.mover.next === undefined) k.slide.value = shown;
     k.slide?.setAttribute("aria-valuetext", desk.words[name] ?? String(value));

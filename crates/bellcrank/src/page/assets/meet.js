@@ -1,8 +1,10 @@
 // @ts-check
 /** Where parts meet or come closest: the pairs, and each as it looks there. */
 
-import { board, stop } from "./board.js";
+import { board } from "./board.js";
 import { desk } from "./desk.js";
+import { turnOf } from "./dials.js";
+import { stop } from "./play.js";
 import { second, turnQuery } from "./turn.js";
 import { draw, el, make, say, words, work } from "./wire.js";
 
@@ -50,7 +52,7 @@ function there() {
   const values = desk.pose?.values;
   return Boolean(shown && values) && Object.entries(shown?.values ?? {}).every(([name, v]) => {
     const k = desk.state.drives.find((d) => d.name === name);
-    const turn = k?.whole_turn ? (k.unit === "deg" ? 360 : k.unit === "turn" ? 1 : 2 * Math.PI) : Infinity;
+    const turn = k?.whole_turn ? turnOf(k.unit) : Infinity;
     const off = Math.abs(values[name] - v) % turn;
     return Math.min(off, turn - off) < 1e-4 * (Math.abs(v) + 1);
   });

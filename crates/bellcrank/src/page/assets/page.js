@@ -1,8 +1,8 @@
 // @ts-check
 /** The page: views, keys, the list of machines. */
 
-import { board, keys, stop } from "./board.js";
-import { finish, gone, take } from "./build.js";
+import { board, keys } from "./board.js";
+import { finish, take } from "./build.js";
 import { desk } from "./desk.js";
 import { toggleRun } from "./knobs.js";
 import "./curves.js";
@@ -11,6 +11,8 @@ import "./fit.js";
 import "./make.js";
 import "./meet.js";
 import "./out.js";
+import { gone } from "./picked.js";
+import { stop } from "./play.js";
 import "./tell.js";
 import "./text.js";
 import "./turn.js";

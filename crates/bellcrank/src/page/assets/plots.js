@@ -1,8 +1,10 @@
 // @ts-check
 /** Plots marked where the machine stands. They are taken hold of by pointer or keys, and the machine goes there. */
 
-import { board, stop } from "./board.js";
+import { board } from "./board.js";
 import { desk } from "./desk.js";
+import { onDial, turnOf } from "./dials.js";
+import { stop } from "./play.js";
 import { draw, figure, make } from "./wire.js";
 
 /**
@@ -16,15 +18,6 @@ import { draw, figure, make } from "./wire.js";
 const share = (v, [a, b]) => (v - a) / (b - a);
 /** @param {string} name */
 const knob = (name) => desk.state.drives.find((d) => d.name === name);
-/** @param {string} unit */
-export const turnOf = (unit) => (unit === "deg" ? 360 : unit === "turn" ? 1 : 2 * Math.PI);
-
-/** A value on the dial that begins at `low`; one that is a turn further stands at the end. @param {number} v @param {number} low @param {number} turn */
-function onDial(v, low, turn) {
-  if (v >= low - 1e-9 && v <= low + turn + 1e-9) return v;
-  return low + ((((v - low) % turn) + turn) % turn);
-}
-
 /** What lies straight between two places of a list sorted by its first number. @param {number[][]} places @param {number} x @returns {number[] | null} */
 function between(places, x) {
   const i = places.findIndex((p) => p[0] >= x);
