@@ -169,7 +169,7 @@ fn crank_and_lever_together_are_a_map_that_can_be_pulled_at() {
 
 #[test]
 fn where_parts_meet_is_shown_in_the_drawing() {
-    let shop = Shop::example("power-hacksaw");
+    let shop = Shop::example("strap-embosser");
     run(async {
         let mut browser = Browser::start();
         let window = browser.window(1280, 1000).await;

@@ -120,7 +120,18 @@ fn limit(name: &str, value: f64, least: bool) -> Limit {
     }
 }
 
-fn panel(name: &str, unit: Unit, points: Vec<Sample>, limits: Vec<Limit>) -> Panel {
+/// A limit that the curve does not come near, by this share of itself, is not drawn: the text tells it.
+const NEAR: f64 = 0.4;
+
+fn panel(name: &str, unit: Unit, points: Vec<Sample>, mut limits: Vec<Limit>) -> Panel {
+    let values = points.iter().map(|s| s.value).filter(|v| v.is_finite());
+    let [low, high] = values.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], v| {
+        [l.min(v), h.max(v)]
+    });
+    limits.retain(|l| {
+        let end = if l.least { low } else { high };
+        end * l.value.signum() > NEAR * l.value.abs()
+    });
     Panel {
         up: Axis {
             name: name.to_owned(),

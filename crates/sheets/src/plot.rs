@@ -184,7 +184,7 @@ const NARROWEST: f64 = 70.0;
 const WORDY: f64 = 110.0;
 const WIDEST: f64 = 420.0;
 /// From this width on, two fields stand side by side.
-const TWO_ABREAST: f64 = 240.0;
+const TWO_ABREAST: f64 = 270.0;
 /// More panels than this go in two columns.
 const ONE_COLUMN: usize = 5;
 

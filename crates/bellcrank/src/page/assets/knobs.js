@@ -137,6 +137,8 @@ desk.on("turning", (drive) => {
     k.run.textContent = name === drive ? "❚❚" : "▶";
     k.run.setAttribute("aria-pressed", String(name === drive));
   }
+  // A band is that of the pose it was asked for; a machine that runs is past it when the answer is there.
+  el("readings").classList.toggle("runs", drive != null);
 });
 /** Starts or stops the first drive that goes round. */
 export function toggleRun() {

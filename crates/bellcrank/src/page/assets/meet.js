@@ -5,6 +5,7 @@ import { board } from "./board.js";
 import { desk } from "./desk.js";
 import { turnOf } from "./dials.js";
 import { stop } from "./play.js";
+import { finding } from "./tell.js";
 import { second, turnQuery } from "./turn.js";
 import { draw, el, make, say, words, work } from "./wire.js";
 
@@ -26,10 +27,14 @@ async function look() {
     found = mine;
     words(el("meet-text"), got.text.trim());
     el("meet-all").hidden = false;
-    const none = make("li", { class: "kept" }, "No two parts that could meet come near one another");
+    // What was left out stands in the figures: nothing is told to be clear that was not looked at.
+    const none = make("li", {}, "No two of the parts that were looked at come near one another");
+    const said = got.clearance.findings.map((/** @type {any} */ f) => finding(f, null));
     el("meet-list").replaceChildren(...(got.pairs.length ? got.pairs.map(entry) : [none]));
+    el("meet-findings").replaceChildren(...said);
   } catch (t) {
     el("meet-list").replaceChildren(make("li", { class: "miss" }, /** @type {any} */ (t).sentence ?? ""));
+    el("meet-findings").replaceChildren();
   }
 }
 
@@ -83,7 +88,7 @@ desk.on("state", () => {
   if (found === now()) return;
   // What was found is not true of another machine.
   shown = null;
-  el("meet-list").replaceChildren();
+  for (const id of ["meet-list", "meet-findings"]) el(id).replaceChildren();
   el("meet-all").hidden = true;
   lay();
 });

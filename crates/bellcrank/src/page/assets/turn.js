@@ -64,23 +64,31 @@ async function ask(last, kind, study, q, then, fail) {
 const asked = { turn: { key: "" }, two: { key: "" } };
 
 function turn() {
-  const shown = desk.view === "cycle" && desk.state.drives.length > 0;
-  for (const id of ["turn", "meet"]) el(id).hidden = !shown;
+  const driven = desk.state.drives.length > 0;
+  const shown = desk.view === "cycle" && driven;
+  el("turn").hidden = desk.view !== "cycle";
+  el("meet").hidden = !shown;
+  form.classList.toggle("idle", !driven);
+  el("turn-figures").hidden = !driven;
+  if (!driven && desk.state.good) turnPlots.say("Nothing is driven yet: take Drive (D) and pick the part that is moved");
   el("two").hidden = !shown || desk.state.drives.length < 2 || !desk.state.readings.length;
   if (!shown || !desk.state.good) return;
   const look = { look: "board", room: room(el("turn-plots")) };
-  ask(asked.turn, "The whole turn", "cycle", turnQuery(look), toldTurn, (t) => wrong("turn", t));
+  ask(asked.turn, "The whole turn", "cycle", turnQuery(look), toldTurn, wrong);
   if (el("two").hidden) return;
   const by = second();
   const q = turnQuery({ ...look, by });
   q.delete(`at.${by}`);
   for (const name of FIELDS) q.delete(name);
-  ask(asked.two, "Map", "map", q, toldTwo, (t) => wrong("two", t));
+  ask(asked.two, "Map", "map", q, toldTwo, (t) => {
+    twoPlots.say(t.sentence);
+    el("two-figures").hidden = true;
+  });
 }
 
 /** @param {any} got */
 function toldTurn(got) {
-  wrong("turn", null);
+  wrong(null);
   turnPlots.show(got.plots);
   words(el("turn-text"), got.text);
   const a = got.report.answer;
@@ -91,17 +99,16 @@ function toldTurn(got) {
 
 /** @param {any} got */
 function toldTwo(got) {
-  wrong("two", null);
+  el("two-figures").hidden = false;
   twoPlots.show(got.plots);
   words(el("two-text"), got.text.trim());
 }
 
-/** Tells a mistake beside its field. @param {string} where @param {any} t */
-function wrong(where, t) {
-  const line = el(`${where}-wrong`);
+/** Tells a mistake beside its field. @param {any} t */
+function wrong(t) {
+  const line = el("turn-wrong");
   line.hidden = !t;
   line.textContent = t?.sentence ?? "";
-  if (where !== "turn") return;
   for (const name of FIELDS) {
     const bad = t?.message?.startsWith(`${name} `);
     if (bad) field(name).setAttribute("aria-invalid", "true");

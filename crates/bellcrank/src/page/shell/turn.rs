@@ -18,16 +18,15 @@ pub(super) fn turn() -> Markup {
             p id="turn-wrong" class="wrong" role="alert" hidden {}
             ul id="turn-findings" class="found" {}
             div id="turn-plots" class="plots" {}
-            details class="figures" { summary { "The same in figures" } pre id="turn-text" class="words" tabindex="0" aria-label="The whole turn in figures" {} }
+            details id="turn-figures" class="figures" { summary { "The same in figures" } pre id="turn-text" class="words" tabindex="0" aria-label="The whole turn in figures" {} }
         }
         section id="two" aria-label="Two drives" hidden {
             div class="heads" {
                 h2 { "Two drives" }
                 label { "and " select id="two-by" {} }
             }
-            p id="two-wrong" class="wrong" role="alert" hidden {}
             div id="two-plots" class="plots" {}
-            details class="figures" { summary { "The same in figures" } pre id="two-text" class="words" tabindex="0" aria-label="Two drives in figures" {} }
+            details id="two-figures" class="figures" { summary { "The same in figures" } pre id="two-text" class="words" tabindex="0" aria-label="Two drives in figures" {} }
         }
         section id="meet" aria-label="Where parts meet" hidden {
             div class="heads" {
@@ -35,6 +34,7 @@ pub(super) fn turn() -> Markup {
                 button id="meet-ask" title="Outlines of the parts over the whole range of the drives" { "Look for it" }
             }
             ul id="meet-list" class="found" aria-live="polite" {}
+            ul id="meet-findings" class="found" {}
             details id="meet-all" class="figures" hidden { summary { "The same in figures" } pre id="meet-text" class="words" tabindex="0" aria-label="Where parts meet in figures" {} }
         }
     }
