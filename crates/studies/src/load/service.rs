@@ -1,7 +1,7 @@
 //! What the machine asks of every element: the worst force of each joint over the whole reach and all cases, how far it turns there,
 //! how the load goes round, how far rods tilt on their pins, what springs and shafts go through.
 
-mod cams;
+pub(crate) mod cams;
 mod turning;
 
 use super::acting::{self, LoadCase};

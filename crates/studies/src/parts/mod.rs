@@ -13,7 +13,7 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod bolts;
-mod cams;
+pub(crate) mod cams;
 mod clamps;
 mod fill;
 pub(crate) mod gears;
