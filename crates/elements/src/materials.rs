@@ -209,6 +209,62 @@ pub const MATERIALS: [Material; 70] = [
     row("EN-GJS-400-15", Family::Iron, DUCTILE_IRON, (250.0, 400.0), Minimum, EN_OTHER),
 ];
 
+/// What polished bars bore of a load that goes to and fro.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Borne {
+    /// Stress, MPa.
+    pub stress: f64,
+    /// So many loads.
+    pub loads: f64,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+/// Aluminium at 5·10⁸ loads on the turning bar.
+const TURNING: Source = Source::memory("aluminium, 5·10⁸ loads on the turning bar (alloy data sheets)");
+const COPPER: Source = Source::memory("copper alloys, 10⁸ loads (alloy data sheets)");
+const IRONS: Source = Source::memory("iron as cast (Shigley table A-24; EN 1561 and EN 1563, informative)");
+
+/// Fatigue strengths of what is no steel, by name.
+const BORNE: [(&str, f64, f64, Source); 17] = [
+    ("6061-T6", 97.0, 5e8, TURNING),
+    ("6061-T6 minimum", 90.0, 5e8, TURNING),
+    ("6082-T6", 95.0, 5e8, TURNING),
+    ("6063-T5", 69.0, 5e8, TURNING),
+    ("2024-T4", 138.0, 5e8, TURNING),
+    ("7075-T6", 159.0, 5e8, TURNING),
+    ("C36000 half hard", 138.0, 1e8, COPPER),
+    ("C93200 bearing bronze", 110.0, 1e8, COPPER),
+    ("C95400 aluminium bronze", 193.0, 1e8, COPPER),
+    ("CC493K continuously cast", 90.0, 1e8, COPPER),
+    ("CW614N R430", 130.0, 1e8, COPPER),
+    ("grey iron class 20", 69.0, 1e7, IRONS),
+    ("grey iron class 30", 97.0, 1e7, IRONS),
+    ("grey iron class 40", 128.0, 1e7, IRONS),
+    ("EN-GJL-250", 120.0, 1e7, IRONS),
+    ("ductile iron 65-45-12", 190.0, 1e7, IRONS),
+    ("EN-GJS-400-15", 180.0, 1e7, IRONS),
+];
+
+impl Material {
+    /// What it bears of a load that goes to and fro, where that is tested and does not follow from its tensile strength as it does for steel.
+    ///
+    /// ```
+    /// // Shigley table A-24: 14.0 kpsi for class 30.
+    /// let iron = elements::materials::find("grey iron class 30").unwrap();
+    /// assert!((iron.borne().unwrap().stress / 6.895 - 14.0).abs() < 0.1);
+    /// assert!(elements::materials::find("1018 cold drawn").unwrap().borne().is_none());
+    /// ```
+    pub fn borne(&self) -> Option<Borne> {
+        let row = BORNE.iter().find(|(name, ..)| *name == self.name)?;
+        Some(Borne {
+            stress: row.1,
+            loads: row.2,
+            source: row.3,
+        })
+    }
+}
+
 /// Words that name a treatment but no strength.
 const VAGUE: [&str; 5] = ["heat", "treated", "hardened", "tempered", "ht"];
 
@@ -351,6 +407,20 @@ mod tests {
             of_thickness(find("1018 cold drawn").unwrap(), 80.0).name,
             "1018 cold drawn"
         );
+    }
+
+    /// Every name of the table of what was borne is a material, no steel, and bears less of a load to and fro than of one that stands; cast
+    /// irons 0.35 to 0.55 of their tensile strength (Shigley 6-7).
+    #[test]
+    fn fatigue_strengths_are_sound() {
+        for (name, stress, loads, _) in BORNE {
+            let m = find(name).unwrap();
+            assert_eq!(m.name, name);
+            assert!(!matches!(m.family, Family::Steel | Family::Stainless));
+            let share = stress / m.tensile;
+            assert!((0.25..0.51).contains(&share), "{name}: {share}");
+            assert!(loads >= 1e7 && m.borne().is_some());
+        }
     }
 
     #[test]

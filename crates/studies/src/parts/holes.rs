@@ -6,6 +6,7 @@ use super::room::{pin, pin_diameter, room};
 use super::say;
 use super::seats::{Runs, bushing_press, fit, interference, pressed_play, runs};
 use super::study::{Draft, Study, fits, play, source, strength};
+use super::tires::Tiring;
 use crate::answers::Severity;
 use elements::bearings::plain::{self, Motion};
 use elements::fits_iso;
@@ -25,10 +26,15 @@ const TOLD: f64 = 0.002;
 const WARMER: Source =
     Source::of("change of play = ΔT × (diameters × expansions); a pressed-in wall grows inward");
 
+/// Inch bushings go by eighths, mm.
+const EIGHTH: f64 = 3.175;
+
 /// Bushings are this long at least and at most, over their bore (common practice).
 const SHORT: f64 = 0.5;
 const LONG: f64 = 2.0;
 
+/// A bar narrower than so many holes leaves less than a quarter of the hole on either side.
+const THIN: f64 = 1.5;
 /// The loosest fit that still runs as one (ISO 286, preferred fits).
 const LOOSE: &str = "H11/c11";
 
@@ -45,10 +51,48 @@ impl Study<'_> {
         format!("{word}.{}.hole.{point}", self.part(hole.part))
     }
 
+    /// At how many stations a joint stands: a shaft that the file gives two bearings has two.
+    pub(super) fn places(&self, point: machine::model::PointId) -> u32 {
+        let parts = self.machine.parts.iter().zip(&self.machine.work.parts);
+        let mut shafts = parts.filter(|(p, _)| p.carries.first() == Some(&point));
+        if shafts.any(|(_, made)| made.bearings.is_some()) { 2 } else { 1 }
+    }
+
     /// One clear word on sizes that do not go together.
     pub(super) fn impossible(&mut self, draft: &Draft, error: &ElementError) {
-        let sentence = format!("{}, {}: {error}", draft.item.what, draft.item.at);
         let shown = |value: f64, unit: &str| say::value(value, unit, self.machine);
+        let sized = |value: f64, unit: &str| {
+            if unit == "mm" {
+                say::size((1000.0 * value).round() / 1000.0, self.machine)
+            } else {
+                shown(value, unit)
+            }
+        };
+        // Inches on a machine in inches; in all else the table's own words.
+        let words = match error {
+            ElementError::TooSmall { what, unit, got, than, needed } if *unit == "mm" => format!(
+                "the {what} is {}; it must be more than the {than}, {}",
+                sized(*got, unit),
+                sized(*needed, unit)
+            ),
+            ElementError::TooLarge { what, unit, got, than, needed } if *unit == "mm" => format!(
+                "the {what} is {}; it must be less than the {than}, {}",
+                sized(*got, unit),
+                sized(*needed, unit)
+            ),
+            ElementError::OutOfRange { what, unit, got, least, most }
+                if *unit == "mm" && *least > 1e-6 && *most < 1e6 =>
+            {
+                format!(
+                    "the {what} is {}; it must be from {} to {}",
+                    sized(*got, unit),
+                    sized(*least, unit),
+                    sized(*most, unit)
+                )
+            }
+            other => other.to_string(),
+        };
+        let sentence = format!("{}, {}: {words}", draft.item.what, draft.item.at);
         let try_this = match error {
             ElementError::TooSmall {
                 what,
@@ -175,6 +219,7 @@ impl Study<'_> {
         if super::room::joint(self.machine, hole.point).and_then(|j| j.fork) == Some(hole.part) {
             draft.assume("two ears share the load");
         }
+        self.thin(draft, lug.width, nominal, hole.around.is_some());
         match lug.checks(force, yields.unwrap_or(1.0)) {
             Ok(checks) if yields.is_some() => {
                 draft.assume(
@@ -205,8 +250,69 @@ impl Study<'_> {
         }
     }
 
+    /// Metal beside a hole that is there, and too thin to be made or to stay whole.
+    fn thin(&mut self, draft: &Draft, width: f64, hole: f64, boss: bool) {
+        if width <= hole + 0.01 || width >= THIN * hole - 1e-6 {
+            return;
+        }
+        let size = |mm: f64| say::size((100.0 * mm).round() / 100.0, self.machine);
+        let sentence = format!(
+            "{}, {}: {} of metal are left on either side of it: it breaks out or goes out of round in the making (half a hole is usual, common practice)",
+            draft.item.what,
+            draft.item.at,
+            size(0.5 * (width - hole))
+        );
+        let wide = size(2.0 * hole);
+        let try_this = if boss {
+            format!("a boss of {wide} (`around = \"{wide}\"`), or a smaller hole")
+        } else {
+            format!("a bar {wide} wide or a boss (`around = \"{wide}\"`), or a smaller hole")
+        };
+        self.say(Severity::Caution, draft, sentence, Some(try_this));
+    }
+
+    /// A pin that is tight in a plain hole is pressed in.
+    fn pressed_pin(&mut self, draft: &mut Draft, hole: &Hole, limits: &Limits, pin: &machine::fitting::Sized) {
+        let found = fit(limits, &pin.limits);
+        let room = room(self.machine, hole);
+        let (Some(length), Some(around)) = (room.length, room.around) else {
+            return;
+        };
+        if found.likely_clearance() >= 0.0 || around <= pin.nominal + 0.01 {
+            return;
+        }
+        let of_pin = super::room::joint(self.machine, hole.point)
+            .and_then(|j| j.material)
+            .and_then(|m| self.machine.work.materials.get(m))
+            .or(self.steel());
+        let pressing = Pressing {
+            press: elements::press::Press {
+                diameter: pin.nominal,
+                length,
+                hub_outside: around,
+                shaft_bore: 0.0,
+                hub: super::room::elastic(room.material),
+                shaft: super::room::elastic(of_pin),
+                round: room.round,
+            },
+            fit: found,
+            hub: self.part(hole.part),
+            push: "straight, the part squarely supported",
+            inner: "the pin",
+            inner_bears: Some(super::presses::bears(of_pin)),
+            wall: None,
+        };
+        if let Err(error) = self.press_in(draft, &room, &pressing) {
+            self.impossible(draft, &error);
+        }
+        not_borne(draft);
+    }
+
     /// The narrowest bar that bears this hole and whatever else its part goes through; a boss where the file gives one.
     fn wider(&self, draft: &mut Draft, hole: &Hole, lug: &Lug, force: f64, yields: f64) {
+        if self.tires_of(hole.part) == Tiring::Unknown {
+            draft.unoffered("what its material bears of loads that come again is not known");
+        }
         let now = super::room::stock(self.machine, hole.part).map(|s| s.section);
         if let (None, Some(now)) = (hole.around, now) {
             let best = self.narrowest(hole.part, yields);
@@ -259,6 +365,9 @@ impl Study<'_> {
             .fits
             .push(fits("pin in the hole", &found, self.machine));
         self.character(draft, hole, &pin);
+        if matches!(hole.fitted, Fitted::Plain { .. }) {
+            self.pressed_pin(draft, hole, &hole_limits, &pin);
+        }
         self.warm(draft, hole);
         if pin.nominal > hole_limits.nominal + 0.5 && interference(&found).0 > 0.1 {
             let sentence = format!(
@@ -382,6 +491,14 @@ impl Study<'_> {
         let known = pin(machine, hole.point);
         let thinnest = known.map_or(diameter, |p| p.limits.least());
         let play = limits.most() - thinnest;
+        // Classes that were written for one nominal size are a fit by themselves, however loose.
+        let assumed = match &hole.fitted {
+            Fitted::Plain { size, .. } => size.assumed,
+            _ => false,
+        };
+        if !assumed && known.is_some_and(|p| (p.nominal - limits.nominal).abs() < 1e-3) {
+            return;
+        }
         let Ok(loose) = fits_iso::fit(LOOSE, diameter) else {
             return;
         };
@@ -435,7 +552,7 @@ impl Study<'_> {
             draft.item.sizes.push(self.size("bore for it", hub));
             self.makes(&draft, Cut::Bore, hub);
             let what = draft.item.what.clone();
-            self.buy(1, &what, &draft.item.at);
+            self.buy(self.places(hole.point), &what, &draft.item.at);
             if let Some(around) = room.around
                 && own.nominal >= around - 0.01
             {
@@ -470,6 +587,7 @@ impl Study<'_> {
                 if let Err(error) = self.press_in(&mut draft, &room, &pressing) {
                     self.impossible(&draft, &error);
                 }
+                not_borne(&mut draft);
                 if let Some((least, most)) = super::seats::bushing_closes(machine, hole) {
                     let text = format!(
                         "its bore closes by {} to {}",
@@ -508,7 +626,11 @@ impl Study<'_> {
                 Severity::Fault,
                 &draft,
                 sentence,
-                Some("ream it after pressing in, or bore it E7 or F7".into()),
+                Some(if super::pins::is_inch(machine) {
+                    "ream it after pressing in, or bore it RC5 or RC6".into()
+                } else {
+                    "ream it after pressing in, or bore it E7 or F7".into()
+                }),
             );
         }
         let Some(length) = room.length else {
@@ -565,13 +687,20 @@ impl Study<'_> {
                 .filter(|c| c.unit.starts_with("MPa") && c.case.is_some())
                 .filter_map(|c| c.factor)
                 .fold(f64::INFINITY, f64::min);
-            let least = (SHORT * bore.nominal).ceil();
+            let least = SHORT * bore.nominal;
             if used.is_finite() {
-                let needed = (length / used - 1e-9).ceil().max(least);
+                let step = if super::pins::is_inch(machine) { EIGHTH } else { 1.0 };
+                let needed = (least.max(length / used) / step - 1e-9).ceil() * step;
                 let fits = needed <= LONG * bore.nominal;
+                let quick = draft.item.checks.iter().any(|c| !c.passes && c.unit != "MPa");
+                let from = if quick {
+                    "bushings of this bore up to twice as long as wide (turned slower, or a ball bearing; a larger pin presses less and rubs faster)"
+                } else {
+                    "bushings of this bore up to twice as long as wide (a larger pin, or another material, bears more)"
+                };
                 draft.would_do(
                     fits.then(|| format!("a bushing {} long", say::size(needed, machine))),
-                    "bushings of this bore up to twice as long as wide (a larger pin, or another material, bears more)",
+                    from,
                     needed < length - 0.01,
                 );
             }
@@ -598,7 +727,11 @@ impl Study<'_> {
             } else {
                 Severity::Note
             };
-            let try_this = "ream it to size after pressing in, or bore it looser (E7)";
+            let try_this = if super::pins::is_inch(self.machine) {
+                "ream it to size after pressing in, or bore it looser (RC6)"
+            } else {
+                "ream it to size after pressing in, or bore it looser (E7)"
+            };
             self.say(severity, draft, sentence, Some(try_this.into()));
         }
     }
@@ -639,6 +772,9 @@ impl Study<'_> {
                 sentence,
                 Some(format!("a smaller thread, or a boss of {wide}")),
             );
+        }
+        if let Some(around) = room.around {
+            self.thin(&draft, around, thread.major, hole.around.is_some());
         }
         if let Some(diameter) = pin_diameter(machine, hole.point)
             && (diameter > thread.major + 0.01 + thread.pitch * 4.0
@@ -737,5 +873,12 @@ fn bush_bears(name: &str) -> f64 {
         "acetal" | "nylon" | "PTFE fabric" => 0.0,
         "porous iron" | "porous bronze" => 100.0,
         _ => 180.0,
+    }
+}
+
+/// A hub that does not bear what is pressed into it: no other length or bar mends that.
+fn not_borne(draft: &mut Draft) {
+    if draft.item.checks.iter().any(|c| !c.passes) {
+        draft.unoffered("its hub does not bear the fit");
     }
 }

@@ -34,7 +34,31 @@ impl Study<'_> {
         if self.cannot_join(draft, arm) {
             return Ok(());
         }
+        // A bead has no more leg than the thinner of the two (common practice).
+        let wall = (0.5 * (arm.hub - arm.shaft)).min(0.5 * arm.shaft);
+        if leg > wall + 0.01 {
+            let size = |mm: f64| say::size((10.0 * mm).round() / 10.0, self.machine);
+            let sentence = format!(
+                "{}, {}: no place for a bead of {} on a wall of {}: it is reckoned as {}",
+                draft.item.what,
+                draft.item.at,
+                size(leg),
+                size(wall),
+                size(wall)
+            );
+            let wide = size((arm.shaft + 2.0 * leg).ceil());
+            let try_this = if wall < BEAD {
+                format!("a hub of {wide} (`hub = \"{wide}\"`), or silver-braze it")
+            } else {
+                format!(
+                    "`weld = \"{}\"`, or a hub of {wide} (`hub = \"{wide}\"`)",
+                    size(wall.floor())
+                )
+            };
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+        }
         let at = |leg: f64| {
+            let leg = leg.min(wall);
             fillet_round(arm.shaft, leg, arm.tilts, arm.torque.value, arm.across)
                 .and_then(|shear| weld_check(shear, E60, BY_HAND))
         };
@@ -63,6 +87,7 @@ impl Study<'_> {
         let legs = (BEAD as u32..=ONE_RUN as u32).map(f64::from);
         let best = legs
             .into_iter()
+            .filter(|l| *l <= wall + 1e-9)
             .find(|l| at(*l).is_ok_and(|c| c.passes(self.factor())));
         draft.would_do(
             best.map(|l| format!("a bead of {} all round", say::size(l, self.machine))),

@@ -11,6 +11,7 @@ use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::load::rig::Found;
+use crate::load::notched::seat_of;
 use crate::load::service::Peak;
 use elements::keys;
 use elements::{Check, ElementError};
@@ -71,12 +72,17 @@ impl Study<'_> {
             .get(shaft_part)
             .and_then(|p| p.carries.first())
             .copied();
-        let diameter = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
+        // On a turned piece, what it is turned to where the arm sits.
+        let diameter = seat_of(self.rig, shaft_part, part)
+            .or(own)
+            .or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
         // Keys and pins are bought by size and length.
         let sides_of_arm = stock(machine, part).map(|s| sides(s.section));
+        // A wheel is as wide as its teeth leave it.
+        let root = super::room::root(machine, part).unwrap_or(f64::INFINITY);
         let (long, wide) = (
             hold.length.or(sides_of_arm.map(|s| s[0])),
-            hold.hub.or(sides_of_arm.map(|s| s[1])),
+            hold.hub.or(sides_of_arm.map(|s| s[1])).map(|w| w.min(root)),
         );
         if let Some((_, name)) = &mut buy {
             let size = |mm: f64| say::size(mm, machine);
@@ -115,11 +121,7 @@ impl Study<'_> {
             self.done(draft);
             return;
         };
-        let arm_sides = stock(machine, part).map(|s| sides(s.section));
-        let (Some(length), Some(hub)) = (
-            hold.length.or(arm_sides.map(|s| s[0])),
-            hold.hub.or(arm_sides.map(|s| s[1])),
-        ) else {
+        let (Some(length), Some(hub)) = (long, wide) else {
             draft.assume("neither stock nor hub is given: not checked");
             self.done(draft);
             return;
