@@ -361,19 +361,52 @@ fn words(name: &str) -> Vec<String> {
         .split(|c: char| c.is_whitespace() || c == ',')
         .filter(|w| !w.is_empty())
         .map(str::to_ascii_lowercase)
+        .map(|w| match w.as_str() {
+            "gray" => String::from("grey"),
+            "aluminum" => String::from("aluminium"),
+            "normalized" => String::from("normalised"),
+            _ => w,
+        })
         .collect()
 }
 
-/// Rows that share a word, or all of them.
+/// Rows that share a word, a number or the family that is named, the most alike first; or all of them.
 fn near(wanted: &[String]) -> Vec<&'static str> {
-    let shares = |m: &&Material| words(m.name).iter().any(|w| wanted.contains(w));
-    let some: Vec<&str> = MATERIALS.iter().filter(shares).map(|m| m.name).collect();
-    if some.is_empty() {
+    let family = |m: &Material| match m.family {
+        Family::Steel => "steel",
+        Family::Stainless => "stainless",
+        Family::Aluminium => "aluminium",
+        Family::Brass => "brass",
+        Family::Bronze => "bronze",
+        Family::Iron => "iron",
+        Family::Plastic => "plastic",
+    };
+    let digits = |w: &str| -> String { w.chars().filter(char::is_ascii_digit).collect() };
+    let alike = |m: &Material| {
+        let own = words(m.name);
+        let one = |w: &String| {
+            let number = digits(w);
+            own.contains(w) && w.len() > 2
+                || w == family(m)
+                || number.len() > 2 && own.iter().any(|o| digits(o).starts_with(&number))
+        };
+        wanted.iter().filter(|w| one(w)).count()
+    };
+    let mut some: Vec<(usize, &str)> = MATERIALS
+        .iter()
+        .map(|m| (alike(m), m.name))
+        .filter(|(n, _)| *n > 0)
+        .collect();
+    some.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
+    if some.is_empty() || some.len() > MANY {
         MATERIALS.iter().map(|m| m.name).collect()
     } else {
-        some
+        some.into_iter().map(|s| s.1).collect()
     }
 }
+
+/// More rows than these are no help.
+const MANY: usize = 15;
 
 #[cfg(test)]
 mod tests {
@@ -421,6 +454,16 @@ mod tests {
             assert!((0.25..0.51).contains(&share), "{name}: {share}");
             assert!(loads >= 1e7 && m.borne().is_some());
         }
+    }
+
+    /// What is asked for by another name is answered with what is alike.
+    #[test]
+    fn other_names_are_answered() {
+        let asked = |text: &str| find(text).unwrap_err().to_string();
+        assert!(asked("360 brass").contains("C36000 half hard"));
+        assert!(asked("grey cast iron").contains("it has grey iron class 20"));
+        assert_eq!(find("4140 normalized").unwrap().name, "4140 normalised 870 C");
+        assert!(find("gray iron class 30").is_ok());
     }
 
     #[test]

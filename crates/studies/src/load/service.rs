@@ -1,16 +1,17 @@
 //! What the machine asks of every element: the worst force of each joint over the whole reach and all cases, how far it turns there,
 //! how the load goes round, how far rods tilt on their pins, what springs and shafts go through.
 
+mod again;
 mod cams;
 mod turning;
 
 use super::acting::{self, LoadCase};
-use super::answers::{LoadRow, ShaftLoad};
+use super::answers::LoadRow;
 use super::course::{Course, Turning};
 use super::felt::{self, BarEnd, plain};
 use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
-use super::rig::{Found, Rig, dot};
+use super::rig::{Found, Rig};
 use super::row::{Moved, Ready, Row};
 use super::summary::clamp_holds;
 use super::{gives, rubbing, seats, shafts};
@@ -586,7 +587,7 @@ impl Service {
     fn forces(&mut self, rig: &Rig<'_>, way: &Way<'_>, here: &Here, row: &Row) {
         let (case, drives) = (way.number, &here.stand.drives);
         for (joint, (service, force)) in self.joints.iter_mut().zip(&row.row.joints).enumerate() {
-            if let Some(felt) = feels(rig, joint, here, row) {
+            if let Some(felt) = again::feels(rig, joint, here, row) {
                 for (felt, (force, turned)) in service.felt.iter_mut().zip(felt) {
                     felt.meet(force, turned);
                 }
@@ -707,70 +708,6 @@ impl Service {
                 None => service.worked.push((drive, [low, high])),
             }
         }
-    }
-}
-
-impl ShaftService {
-    /// Takes in what it carries in one pose, turned so.
-    fn again(&mut self, load: &ShaftLoad, turned: f64) {
-        for s in &load.stations {
-            let known = self.courses.iter().position(|c| c.0 == s.station);
-            let known = known.unwrap_or_else(|| {
-                let none = (s.station, Turning::default(), Course::default());
-                self.courses.push(none);
-                self.courses.len() - 1
-            });
-            if let Some((_, bent, torsion)) = self.courses.get_mut(known) {
-                s.bent.iter().for_each(|b| bent.meet(*b, turned));
-                s.torsion.iter().for_each(|t| torsion.meet(*t));
-            }
-        }
-    }
-
-    /// Shares of its greatest bending and torsion that alternate, each where it is greatest.
-    pub(crate) fn alternates(&self) -> [f64; 2] {
-        let bent = self.courses.iter().map(|c| &c.1);
-        let bent = bent.max_by(|a, b| a.greatest().total_cmp(&b.greatest()));
-        let torsion = self.courses.iter().map(|c| c.2);
-        let torsion = torsion.max_by(|a, b| a.greatest().total_cmp(&b.greatest()));
-        [
-            bent.map_or(0.5, Turning::alternates),
-            torsion.map_or(0.5, Course::alternates),
-        ]
-    }
-}
-
-/// The force of a joint, friction counted, with the turn of what feels it: the part that it acts on, and the one that gives it.
-fn feels(rig: &Rig<'_>, joint: usize, here: &Here, row: &Row) -> Option<[([f64; 2], f64); 2]> {
-    let force = row.row.joints.get(joint)?;
-    let rubs = if force.value.abs() > 0.0 {
-        (force.most / force.value.abs()).max(1.0)
-    } else {
-        1.0
-    };
-    let m = &rig.mechanism;
-    let turned = |body: usize| here.poses.get(body).map_or(0.0, |p| p.angle);
-    match *rig.found.get(joint)? {
-        Found::Pin(c) => {
-            let Constraint::Pin { a, b } = *m.constraints.get(c)? else {
-                return None;
-            };
-            let vector = force.vector?.map(|f| rubs * f);
-            Some([b, a].map(|anchor| (vector, turned(m.anchors[anchor].body))))
-        }
-        Found::Rod(c) => {
-            let Constraint::Rod { a, b, .. } = *m.constraints.get(c)? else {
-                return None;
-            };
-            let along = rig.rod_along(c, &rig.params(here), &here.poses);
-            Some([a, b].map(|end| {
-                let anchor = &m.anchors[end];
-                let plane = &m.planes[anchor.plane];
-                let seen = [plane.right, plane.up].map(|axis| rubs * force.value * dot(along, axis));
-                (seen, turned(anchor.body))
-            }))
-        }
-        _ => None,
     }
 }
 

@@ -13,6 +13,7 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod bolts;
+mod bushings;
 mod cams;
 mod clamps;
 mod fill;

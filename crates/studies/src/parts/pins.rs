@@ -482,21 +482,22 @@ impl Study<'_> {
                 (Held::Stud { out, seat }, Some(holder))
             })
             .collect();
-        let studs = found.iter().map(|(h, _)| match h {
+        let is = |found: &(Held, Option<PartId>)| match found.0 {
             Held::Stud { out, seat } => (out.is_some(), seat.is_some()),
             Held::Fork { .. } => (true, true),
-        });
-        let known = studs.clone().all(|s| s.0) && !found.is_empty();
-        if !known {
+        };
+        // Of two that may hold it, what is known is the guide.
+        let known: Vec<_> = found.iter().copied().filter(|f| is(f).0).collect();
+        if known.is_empty() {
             draft.assume("nothing is known of what sits on it: shear only");
             draft.unoffered(NO_WIDTH);
-            return found
-                .into_iter()
-                .map(|(_, holder)| (Held::UNKNOWN, holder))
-                .collect();
+            let unknown = found.into_iter().map(|(_, holder)| (Held::UNKNOWN, holder));
+            return unknown.collect();
         }
+        let studs: Vec<_> = known.iter().map(is).collect();
+        let found = known;
         let name = |h: PartId| if h == FRAME { "the frame" } else { self.part(h) };
-        let names: Vec<&str> = may.iter().map(|h| name(*h)).collect();
+        let names: Vec<&str> = found.iter().filter_map(|f| f.1).map(name).collect();
         draft.assume(match names.as_slice() {
             [one] => format!("a stud in {one}, loaded in the middle of what sits on it (no `fork` is given)"),
             more => format!(

@@ -150,7 +150,7 @@ impl Tires {
 }
 
 /// How a load comes again, in words.
-fn way(alternates: f64, often: &str) -> String {
+pub(super) fn way(alternates: f64, often: &str) -> String {
     if alternates <= 0.505 {
         format!(
             "its load comes and goes from nothing to the worst, {often}: half of it alternates"

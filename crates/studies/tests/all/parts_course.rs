@@ -365,7 +365,7 @@ along = "down"
     let belted = study(&file(
         "pulley",
         360.0,
-        "[part.pulley]\ncarries = [\"m\"]\n[belt.b]\njoins = [\"pulley\", \"crank\"]\ndiameters = [\"50 mm\", \"200 mm\"]",
+        "[part.pulley]\ncarries = [\"m\"]\n[belt.b]\njoins = [\"pulley\", \"crank\"]\nsizes = [50, 200]",
     ));
     let bent = |parts: &Parts| check(item(parts, Kind::Bar), "bending").acts;
     close(bent(&belted), bent(&own), 0.01 * bent(&own));

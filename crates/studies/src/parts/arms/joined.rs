@@ -4,9 +4,12 @@ use super::super::presses::{Pressing, bears};
 use super::super::room::{Room, elastic, family};
 use super::super::say;
 use super::super::study::{Draft, Study, fits, strength};
+use super::super::tires::RELIABLE;
 use super::Arm;
 use crate::answers::Severity;
-use elements::joints::{E60, braze_check, fillet_round, socket, weld_check};
+use elements::joints::{
+    BEAD_END, E60, braze_check, fillet_round, socket, weld_check, weld_fatigue,
+};
 use elements::materials::Family;
 use elements::press::{LAME, Press, STEEL};
 use elements::{Check, ElementError, Fit, fits_inch, fits_iso, friction_couples};
@@ -59,10 +62,24 @@ impl Study<'_> {
         }
         let at = |leg: f64| {
             let leg = leg.min(wall);
-            fillet_round(arm.shaft, leg, arm.tilts, arm.torque.value, arm.across)
-                .and_then(|shear| weld_check(shear, E60, BY_HAND))
+            let shear = fillet_round(arm.shaft, leg, arm.tilts, arm.torque.value, arm.across)?;
+            let mut all = vec![weld_check(shear, E60, BY_HAND)?];
+            if let Some(works) = arm.works.filter(|w| w.share > 0.0) {
+                let shear = works.share * shear;
+                let (loads, alternates) = (works.loads, works.alternates);
+                all.push(weld_fatigue(shear, alternates, loads, E60, RELIABLE, BY_HAND)?);
+            }
+            Ok::<_, ElementError>(all)
         };
-        self.holding(draft, arm, &at(leg)?);
+        for check in &at(leg)? {
+            self.holding(draft, arm, check);
+        }
+        if let Some(works) = arm.works {
+            draft.assume(format!(
+                "the weld's fatigue: {}, factor {BEAD_END} (Shigley table 9-5) on weld metal as cast; 99 of 100 bear it",
+                super::super::tires::way(works.alternates, &super::super::tires::often(works.loads))
+            ));
+        }
         if leg < BEAD {
             let sentence = format!(
                 "{}, {}: a bead of {} is not laid by hand (common practice)",
@@ -80,7 +97,7 @@ impl Study<'_> {
         }
         draft.assume(format!("electrodes of {}, welded by hand and not tested: {BY_HAND} of the allowed; beside the bead drawn bar is as soft as hot rolled", say::value(E60, "MPa", self.machine)));
         draft.assume(format!(
-            "the throat carries the torque, {} across the shaft and {} of tilt; the weld's own fatigue is not reckoned, the shaft's beside it is",
+            "the throat carries the torque, {} across the shaft and {} of tilt",
             say::value(arm.across, "N", self.machine),
             say::value(arm.tilts, "N·mm", self.machine)
         ));
@@ -88,7 +105,7 @@ impl Study<'_> {
         let best = legs
             .into_iter()
             .filter(|l| *l <= wall + 1e-9)
-            .find(|l| at(*l).is_ok_and(|c| c.passes(self.factor())));
+            .find(|l| at(*l).is_ok_and(|all| all.iter().all(|c| c.passes(self.factor()))));
         draft.would_do(
             best.map(|l| format!("a bead of {} all round", say::size(l, self.machine))),
             format!(

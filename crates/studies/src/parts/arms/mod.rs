@@ -35,6 +35,18 @@ struct Arm<'s> {
     along: f64,
     /// Moment that tilts the hub on its shaft, N·mm.
     tilts: f64,
+    works: Option<Works>,
+}
+
+/// What of the load on an arm comes again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Works {
+    /// So many times.
+    loads: f64,
+    /// Share of the greatest torque that comes again.
+    share: f64,
+    /// Share of that which alternates.
+    alternates: f64,
 }
 
 impl Study<'_> {
@@ -159,10 +171,17 @@ impl Study<'_> {
             .found
             .iter()
             .position(|f| matches!(f, Found::Row(r, _) if Some(r) == row));
+        let again = joint.and_then(|j| self.working.joints.get(j));
+        let works = self.works(part).zip(again).map(|(n, again)| Works {
+            loads: self.loads_wanted(n),
+            share: again.most.value,
+            alternates: super::tires::to_and_fro(again),
+        });
         let torque = joint
             .and_then(|j| self.service.joints.get(j))
             .map(|s| s.most.clone())
             .unwrap_or_default();
+        let most = torque.value;
         let hub_pin = centre.map(|c| self.joints_at(c, Some(part)));
         let across = hub_pin
             .and_then(|j| self.hardest(&j).map(|(_, p)| p.value))
@@ -181,6 +200,10 @@ impl Study<'_> {
             across,
             along,
             tilts,
+            works: works.map(|w| Works {
+                share: if most > 0.0 { w.share / most } else { 0.0 },
+                ..w
+            }),
         };
         for material in [arm.arm, arm.on].into_iter().flatten() {
             self.grade(material);
