@@ -15,6 +15,7 @@ mod holes;
 mod joined;
 mod off_axis;
 mod outline;
+mod pins;
 mod plate;
 mod slots;
 pub(crate) mod solid;
