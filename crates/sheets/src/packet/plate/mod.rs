@@ -342,6 +342,7 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
         all.insert(0, part.note.clone());
     }
     if let shop::part::Form::Plate(p) = &part.form {
+        all.extend(p.said.iter().cloned());
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
         if !p.bends.is_empty() {
