@@ -262,6 +262,25 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             words::spoken(name),
         );
     }
+    for (point, diameter) in resolve::pins(machine) {
+        let made = machine.work.making.pieces.iter().any(|p| {
+            matches!(&p.shape, machine::making::Shape::Turned(t) if t.steps.iter().any(|s| s.joint == Some(point)))
+        });
+        let name = machine.points.get(point).map_or("", |p| p.name.as_str());
+        let named = |n: &str| n == name || n == format!("{name}-pin");
+        let other = machine.work.making.purchases.iter().any(|p| named(&p.name))
+            || machine.work.making.pieces.iter().any(|p| named(&p.name));
+        if !made && !other {
+            add(
+                format!(
+                    "pin {} (no piece of the file makes it)",
+                    words::length(diameter, machine.unit)
+                ),
+                1,
+                words::spoken(name),
+            );
+        }
+    }
     joined::bought(parts, machine.unit, &mut |b| {
         add(b.what, b.count, b.for_what);
     });

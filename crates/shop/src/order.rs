@@ -9,7 +9,7 @@ use crate::words;
 use elements::threads::preload;
 use machine::Machine;
 use machine::fitting::{Fitted, HeldBy};
-use machine::making::Of;
+use machine::making::{Of, Shape};
 use machine::model::{Adjusts, FRAME, PartId, PartKind};
 use machine::work::JointAt;
 
@@ -109,7 +109,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
         all.extend(fixed(&mut loose, &[own], machine, parts));
-        all.push(part_stage(machine, next, &placed));
+        all.push(part_stage(machine, next, &placed, &mut loose));
         for (i, rod) in machine.rods.iter().enumerate() {
             let held = |point| {
                 placed.iter().any(|&p| {
@@ -319,7 +319,21 @@ fn shared<'a>(
     })
 }
 
-fn part_stage(machine: &Machine, id: PartId, placed: &[PartId]) -> Stage {
+/// A loose piece that is turned to go through the joint at a point; it is told with that joint, and not again.
+fn pin_of(machine: &Machine, point: usize, loose: &mut Vec<&Part>) -> Option<String> {
+    let turned_for = |name: &str| {
+        let mut pieces = machine.work.making.pieces.iter();
+        pieces.any(|p| {
+            p.name == name
+                && matches!(&p.shape, Shape::Turned(t) if t.steps.iter().any(|s| s.joint == Some(point)))
+        })
+    };
+    let at = loose.iter().position(|p| turned_for(&p.name))?;
+    // The same piece made several times goes through several joints.
+    Some(words::spoken(&loose.remove(at).name))
+}
+
+fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<&Part>) -> Stage {
     let name = |id: PartId| {
         machine
             .parts
@@ -357,7 +371,10 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId]) -> Stage {
                     let size = words::length(s.nominal, machine.unit);
                     format!(" (⌀{size} {})", s.class)
                 });
-            format!("to the {} at {}{pin}", name(other), point(p))
+            let on = pin_of(machine, p, loose)
+                .filter(|piece| *piece != point(p))
+                .map_or_else(String::new, |piece| format!(", with the {piece}"));
+            format!("to the {} at {}{pin}{on}", name(other), point(p))
         })
         .collect();
     // A guide is mostly called after what it guides: then its name says enough.

@@ -422,9 +422,13 @@ fn hole(
         && carried(of, first).contains(&point)
     {
         desk.push(
-            Diagnostic::error("two-forms", format!("the hole at the point {} belongs to the part", clip(entry.name)))
+            Diagnostic::error("two-forms", format!("the hole at the point {} belongs to {}", clip(entry.name), if matches!(of, Some(Of::Frame(_))) { "the frame" } else { "the part" }))
                 .at(entry.place, "")
-                .help("write it there: `[part.NAME]` with `hole.POINT = { ream = \"8 H7\" }`; a piece adds holes with names of their own"),
+                .help(if matches!(of, Some(Of::Frame(_))) {
+                    "write it there: `[frame]` with `hole.POINT = { ream = \"8 H7\" }`; a piece adds holes with names of their own"
+                } else {
+                    "write it there: `[part.NAME]` with `hole.POINT = { ream = \"8 H7\" }`; a piece adds holes with names of their own"
+                }),
         );
         return None;
     }

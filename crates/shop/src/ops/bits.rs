@@ -342,6 +342,27 @@ pub fn general(length: f64) -> f64 {
     row.map_or(2.0, |r| r.1)
 }
 
+/// Flute of a short end mill, mm: nearly twice its diameter and five (DIN 844-1 short series, from memory: 4 mm has 11, 10 mm 22, 16 mm 32).
+pub(super) fn flute(cutter: f64) -> f64 {
+    1.75 * cutter + 4.5
+}
+
+/// An end mill that has to cut deeper than its flutes reach is a finding.
+pub(super) fn long_cutter(work: &mut Work, cutter: f64, deep: f64, what: &str) {
+    if deep > flute(cutter) {
+        let (d, deep, reach) = (
+            work.tool("end mill", cutter),
+            work.mm(deep),
+            work.mm((flute(cutter) * 2.0).round() / 2.0),
+        );
+        work.on_mill(
+            Grade::WayRound,
+            format!("{what} is {deep} deep, a short {d} cuts {reach}"),
+            "drill most of it out in a row first, then a long-series end mill, light passes; or a wider slot",
+        );
+    }
+}
+
 /// Minutes of cutting: a length at a feed and speed.
 pub(super) fn cutting(length: f64, feed: f64, rpm: f64) -> f64 {
     length / (feed * rpm).max(1.0)

@@ -16,6 +16,7 @@ mod holes;
 mod joined;
 mod off_axis;
 mod outline;
+mod pins;
 mod plate;
 mod racks;
 mod slots;

@@ -12,6 +12,9 @@ use elements::setups;
 use elements::threads::metric;
 use quantity::Thread;
 
+/// How much another thread's diameter may differ to be offered instead, as a share (common practice).
+const OTHER: f64 = 0.15;
+
 /// Whether the shop has the die.
 fn has_die(work: &Work, thread: &Thread) -> bool {
     work.shop().is_none_or(|shop| {
@@ -143,7 +146,10 @@ pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
             s.tools
                 .dies
                 .iter()
-                .filter(|d| d.left == thread.left)
+                .filter(|d| {
+                    // Another size is a way out only where it is nearly the same.
+                    d.left == thread.left && (d.major - thread.major).abs() <= OTHER * thread.major
+                })
                 .min_by(|a, b| {
                     (a.major - thread.major)
                         .abs()

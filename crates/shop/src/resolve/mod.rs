@@ -9,7 +9,7 @@ mod plate;
 
 pub(crate) use follow::{bar_for, pin_drill};
 pub use plate::points_of;
-pub(crate) use plate::{joint_size, of_class};
+pub(crate) use plate::{joint_size, of_class, pins};
 
 use crate::cams::CamShape;
 use crate::finding::{Finding, Grade};
