@@ -319,8 +319,14 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
             let grid: Vec<Vec<String>> = (0..down)
                 .map(|i| {
                     let cell = |j: usize| cells.get(i + j * down).cloned().unwrap_or_default();
-                    let first = if i == 0 { format!("places of step {}", s.number) } else { String::new() };
-                    std::iter::once(first).chain((0..ACROSS).map(cell)).collect()
+                    let first = if i == 0 {
+                        format!("places of step {}", s.number)
+                    } else {
+                        String::new()
+                    };
+                    std::iter::once(first)
+                        .chain((0..ACROSS).map(cell))
+                        .collect()
                 })
                 .collect();
             flow.table(&PLACES, &grid);

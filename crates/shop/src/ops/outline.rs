@@ -450,7 +450,7 @@ pub fn disc(p: &Plate) -> Option<(P, f64)> {
 }
 
 /// A disc is turned where the lathe swings it; `false` when it does not.
-fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
+pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
     let lathe = work.shop().map(|s| {
         s.lathes
             .iter()
