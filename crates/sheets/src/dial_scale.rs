@@ -59,8 +59,8 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
         .map(|m| {
             let long = length(m.length);
             // A whole turn further stands the first mark, with its number.
-            let again = round.is_some()
-                && (scale.marks.first()).is_some_and(|f| m.at - f.at > TAU - 1e-9);
+            let again =
+                round.is_some() && (scale.marks.first()).is_some_and(|f| m.at - f.at > TAU - 1e-9);
             let label = m.label.as_deref().filter(|_| !again);
             let width = label.map_or(0.0, |l| font::width(l, NUMBERS, Hand::Note));
             match round {

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use sheets::{Leaf, Pose, Print};
 use shop::{Grade, Job};
+use studies::answers::Severity;
 
 use super::args::{Packet as Args, Paper};
 use super::exit::Exit;
@@ -28,7 +29,7 @@ impl From<Paper> for Leaf {
 
 /// How the machine is made, and the papers of that.
 pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fault> {
-    let job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
+    let mut job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
     if job.parts.is_empty() {
         return Err(Fault::usage(
             "the machine file says of no part how it is made",
@@ -47,6 +48,14 @@ pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fau
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
     };
+    let missed = setting.parts.findings.iter();
+    let missed = missed.filter(|f| matches!(f.severity, Severity::Fault | Severity::Miss));
+    let unsound = missed.map(|f| {
+        let advice = f.what_to_try.as_deref();
+        let advice = advice.unwrap_or("`bellcrank parts FILE --would-do`");
+        shop::Finding::new(Grade::Unsound, "", f.sentence.as_str(), advice)
+    });
+    job.findings.splice(0..0, unsound);
     let dial = dialing(read)?;
     let packet = sheets::packet(
         &read.machine,
@@ -87,7 +96,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         put(name, text.as_bytes())?;
     }
     let exit = match read.judge() {
-        Exit::Kept if job.findings.iter().any(|f| f.grade == Grade::Cannot) => Exit::Missed,
+        Exit::Kept if job.findings.iter().any(|f| f.grade <= Grade::Cannot) => Exit::Missed,
         other => other,
     };
     let worked = Worked {
@@ -146,6 +155,7 @@ pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Blo
     }];
     for f in shop::told(&job.findings) {
         let grade = match f.grade {
+            Grade::Unsound => "MISSED",
             Grade::Cannot => "CANNOT",
             Grade::WayRound => "way round",
             Grade::Assumed => "assumed",

@@ -1,6 +1,6 @@
 //! Places at which a label could stand, and what each would cost by itself.
 
-use super::{Anchor, Candidate, Paper, Placed, ROOM, HARD, HOPELESS, LEADER, RINGS, DIRECTIONS};
+use super::{Anchor, Candidate, DIRECTIONS, HARD, HOPELESS, LEADER, Paper, Placed, RINGS, ROOM};
 use crate::geometry::{P, Rect, add, along, direction, distance, length, square, sub, times};
 use crate::lines::Lines;
 use std::f64::consts::TAU;

@@ -12,12 +12,10 @@ mod candidates;
 
 use crate::buckets::Buckets;
 use crate::font;
-use crate::geometry::{
-    P, Rect, along, crossing, direction, dot, sub,
-};
+use crate::geometry::{P, Rect, along, crossing, direction, dot, sub};
 use crate::lines::Lines;
-use candidates::{around, beside_line, candidates, direction_of, on_leader, own_cost, parted};
 use crate::sheet::{Carried, Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use candidates::{around, beside_line, candidates, direction_of, on_leader, own_cost, parted};
 
 /// Room kept free around lettering, mm.
 const ROOM: f64 = 0.7;

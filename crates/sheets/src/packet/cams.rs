@@ -77,7 +77,11 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
 /// An angle within one turn: a whole turn is the line 0 again.
 fn whole(angle: f64) -> f64 {
     let within = angle.rem_euclid(std::f64::consts::TAU);
-    if std::f64::consts::TAU - within < 1e-9 { 0.0 } else { within }
+    if std::f64::consts::TAU - within < 1e-9 {
+        0.0
+    } else {
+        within
+    }
 }
 
 /// The farthest of what is drawn of it.

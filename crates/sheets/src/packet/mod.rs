@@ -10,6 +10,7 @@ mod dims;
 mod files;
 mod flow;
 mod holes_dxf;
+mod nest;
 mod paper;
 mod papers;
 mod pdf;
@@ -49,7 +50,7 @@ pub struct Packet {
     /// Volume of each solid by its own line and outline, mm³.
     pub volumes: Vec<(String, f64)>,
     /// Parts without a solid, and which feature stands in the way.
-    pub without_solid: Vec<(String, &'static str)>,
+    pub without_solid: Vec<(String, String)>,
 }
 
 /// Where a sheet belongs.
@@ -206,7 +207,13 @@ fn turned_flow(
     if beside.2 == scale && beside.0.extent().max[0] < at[0] + narrow {
         let (figure, bottom, _) = beside;
         flow.figure(figure, bottom, scale.to_string());
-        flow.column([at[0] + narrow + 4.0, at[1]], NOTES, &words, texture::TALL, &texture::marks);
+        flow.column(
+            [at[0] + narrow + 4.0, at[1]],
+            NOTES,
+            &words,
+            texture::TALL,
+            &texture::marks,
+        );
     } else {
         flow.figure(figure, bottom, scale.to_string());
         for note in words {
@@ -254,7 +261,11 @@ pub fn packet(
     let leaf = print.leaf;
     let mut front: Vec<Page> = papers::first(machine, job, leaf);
     front.extend(papers::lists(machine, job, print));
-    front.extend(assembly.into_iter().flat_map(|pose| assembly::draw(machine, job, pose, leaf)));
+    front.extend(
+        assembly
+            .into_iter()
+            .flat_map(|pose| assembly::draw(machine, job, pose, leaf)),
+    );
     let mut files = Vec::new();
     let mut body: Vec<Page> = Vec::new();
     let mut places = Vec::new();

@@ -54,6 +54,10 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         job.parts.iter().map(|p| p.count).sum::<usize>(), job.parts.len(), time(minutes(1)), time(minutes(0)), time(minutes(2))
     ));
     for (grade, head) in [
+        (
+            Grade::Unsound,
+            "Before anything is cut: what the checks miss",
+        ),
         (Grade::Cannot, "What this shop cannot do"),
         (Grade::WayRound, "Where another way is taken"),
         (Grade::Assumed, "What was taken for granted"),
@@ -214,6 +218,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     } else {
         "This list is too long for the search to be sure that no packing buys less bar."
     });
+    super::nest::lists(&mut flow, job, &l);
     flow.heading("Buy");
     let rows: Vec<Vec<String>> = job
         .bought
@@ -221,7 +226,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
         .collect();
     if rows.is_empty() {
-        flow.text("Nothing but the bars above.");
+        flow.text("Nothing but the bars and plate above.");
         return flow;
     }
     flow.table(
@@ -314,8 +319,14 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
             let grid: Vec<Vec<String>> = (0..down)
                 .map(|i| {
                     let cell = |j: usize| cells.get(i + j * down).cloned().unwrap_or_default();
-                    let first = if i == 0 { format!("places of step {}", s.number) } else { String::new() };
-                    std::iter::once(first).chain((0..ACROSS).map(cell)).collect()
+                    let first = if i == 0 {
+                        format!("places of step {}", s.number)
+                    } else {
+                        String::new()
+                    };
+                    std::iter::once(first)
+                        .chain((0..ACROSS).map(cell))
+                        .collect()
                 })
                 .collect();
             flow.table(&PLACES, &grid);

@@ -40,7 +40,11 @@ pub(super) fn of(joined: &[Joined], units: Units) -> Vec<Seat<'_>> {
 impl Seat<'_> {
     fn radius(&self) -> f64 {
         let j = self.joined;
-        if j.in_shaft { j.shaft / 2.0 } else { j.hub.max(j.shaft) / 2.0 }
+        if j.in_shaft {
+            j.shaft / 2.0
+        } else {
+            j.hub.max(j.shaft) / 2.0
+        }
     }
 
     fn scale(&self) -> Scale {
@@ -77,7 +81,11 @@ impl Seat<'_> {
         let mut own = Group::new("seat");
         own.shift = centre;
         let o = v.own();
-        for r in if j.in_shaft { vec![big] } else { vec![big, j.shaft / 2.0] } {
+        for r in if j.in_shaft {
+            vec![big]
+        } else {
+            vec![big, j.shaft / 2.0]
+        } {
             let circle = Shape::Circle {
                 centre: [0.0; 2],
                 radius: k * r,
@@ -128,7 +136,11 @@ impl Seat<'_> {
                 }
             }
             What::SetScrew { thread, count } => {
-                let times = if *count > 1 { format!("{count} x ") } else { String::new() };
+                let times = if *count > 1 {
+                    format!("{count} x ")
+                } else {
+                    String::new()
+                };
                 let tip = v.at([thread.major / 2.0, 0.75 * big]);
                 leader(g, taken, tip, 0.4, &format!("{times}{}", thread.name));
             }
@@ -136,7 +148,11 @@ impl Seat<'_> {
                 across(g, taken, SLIT / 2.0, big, &l(SLIT));
                 let y = j.screw_at(thread.major);
                 upright(g, taken, [0.0, 0.0], [0.4 * big, y], &l(y));
-                let times = if *count > 1 { format!("{count} x ") } else { String::new() };
+                let times = if *count > 1 {
+                    format!("{count} x ")
+                } else {
+                    String::new()
+                };
                 let out = half_at(big, y);
                 let tip = v.at([0.6 * out, y + thread.major / 2.0]);
                 leader(g, taken, tip, 0.9, &format!("{times}{}", thread.name));
@@ -181,15 +197,29 @@ pub(super) fn cut(g: &mut Group, j: &Joined, centre: P, angle: f64, v: View) {
             let far = if j.in_shaft { high + 0.4 / v.k } else { high };
             let near = if j.in_shaft { low } else { low - 0.4 / v.k };
             let blank = [[near, -half], [far, -half], [far, half], [near, half]];
-            g.put(None, Fill::Ground, Shape::poly(&blank.map(|q| put(q[0], q[1])), true));
-            let (open, floor) = if j.in_shaft { (half_at(high, half), low) } else { (low, high) };
+            g.put(
+                None,
+                Fill::Ground,
+                Shape::poly(&blank.map(|q| put(q[0], q[1])), true),
+            );
+            let (open, floor) = if j.in_shaft {
+                (half_at(high, half), low)
+            } else {
+                (low, high)
+            };
             let wall = [[open, -half], [floor, -half], [floor, half], [open, half]];
-            g.draw(Pen::Wide, Shape::poly(&wall.map(|q| put(q[0], q[1])), false));
+            g.draw(
+                Pen::Wide,
+                Shape::poly(&wall.map(|q| put(q[0], q[1])), false),
+            );
         }
         What::SetScrew { thread, count } => {
             for i in 0..*count {
                 let more = f64::from(i) * FRAC_PI_2;
-                let (d, n) = (at_angle_up(angle + more), at_angle_up(angle + more + FRAC_PI_2));
+                let (d, n) = (
+                    at_angle_up(angle + more),
+                    at_angle_up(angle + more + FRAC_PI_2),
+                );
                 let line = |beside: f64| {
                     let q = |along: f64| {
                         v.at([
@@ -214,7 +244,11 @@ pub(super) fn cut(g: &mut Group, j: &Joined, centre: P, angle: f64, v: View) {
                 [far + 0.6 / v.k, half],
                 [near - 0.4 / v.k, half],
             ];
-            g.put(None, Fill::Ground, Shape::poly(&blank.map(|q| put(q[0], q[1])), true));
+            g.put(
+                None,
+                Fill::Ground,
+                Shape::poly(&blank.map(|q| put(q[0], q[1])), true),
+            );
             for s in [half, -half] {
                 g.draw(Pen::Wide, Shape::line(put(near, s), put(far, s)));
             }
@@ -250,11 +284,7 @@ fn at_angle_up(angle: f64) -> P {
 }
 
 /// All of them in rows of this width from here on; gives how tall they are.
-pub(super) fn rows(
-    seats: &[Seat],
-    wide: f64,
-    draw: Option<(&mut Group, &mut Taken, P)>,
-) -> f64 {
+pub(super) fn rows(seats: &[Seat], wide: f64, draw: Option<(&mut Group, &mut Taken, P)>) -> f64 {
     let mut places = Vec::new();
     let (mut x, mut y, mut tall) = (0.0, 0.0, 0.0_f64);
     for s in seats {
@@ -273,4 +303,3 @@ pub(super) fn rows(
     }
     y + tall
 }
-

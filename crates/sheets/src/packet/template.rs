@@ -284,7 +284,11 @@ fn content(p: &Plate, v: View) -> Group {
     let target = |g: &mut Group, c: P, r: f64| {
         // Crosses of neighbours do not run into one another.
         let apart = |q: P| (q[0] - c[0]).hypot(q[1] - c[1]);
-        let others = p.holes.iter().map(|h| apart(v.at(h.at))).filter(|d| *d > 1e-6);
+        let others = p
+            .holes
+            .iter()
+            .map(|h| apart(v.at(h.at)))
+            .filter(|d| *d > 1e-6);
         let near = others.fold(f64::INFINITY, f64::min);
         let half = (r + 4.0).min((near / 2.0 - 0.4).max(r + 0.8));
         g.draw(

@@ -139,7 +139,11 @@ fn solids_are_closed_and_weigh_what_they_should() {
 /// Numbers of a list of lists.
 fn rows(value: &serde_json::Value) -> Vec<Vec<f64>> {
     let row = |v: &serde_json::Value| -> Vec<f64> {
-        v.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
+        v.as_array()
+            .unwrap()
+            .iter()
+            .map(|x| x.as_f64().unwrap())
+            .collect()
     };
     value.as_array().unwrap().iter().map(row).collect()
 }
@@ -165,7 +169,8 @@ fn drawings_as_svg_agree_with_the_model_to_a_nanometre() {
             same(&packet, &name, seen);
             let (circles, corners) = (rows(&seen["circles"]), rows(&seen["corners"]));
             let there = |all: &[Vec<f64>], wanted: &[f64]| {
-                let near = |one: &Vec<f64>| wanted.iter().zip(one).all(|(a, b)| (a - b).abs() < 1e-6);
+                let near =
+                    |one: &Vec<f64>| wanted.iter().zip(one).all(|(a, b)| (a - b).abs() < 1e-6);
                 assert!(all.iter().any(near), "{example} {name}: {wanted:?}");
             };
             for h in &p.holes {

@@ -387,7 +387,8 @@ fn findings(
 ) -> Vec<String> {
     let far = |mm: f64| say::value(mm, length);
     let mut all = Vec::new();
-    let (least, most) = gaps(marks).fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
+    let (least, most) =
+        gaps(marks).fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
     if least < 0.99 * NEAREST {
         all.push(format!("the closest marks stand {} apart, which no eye divides; take a coarser step or a greater radius", far(least)));
     }

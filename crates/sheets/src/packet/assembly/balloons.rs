@@ -59,7 +59,8 @@ pub(super) fn draw(g: &mut Group, told: &[Told], ring: &[P]) {
     }
     let nearest = |n: usize, p: P| -> (f64, P) {
         let each = told[n].tips.iter().map(|t| (distance(*t, p), *t));
-        each.min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((f64::INFINITY, p))
+        each.min_by(|a, b| a.0.total_cmp(&b.0))
+            .unwrap_or((f64::INFINITY, p))
     };
     // From every number to every place; the tip follows the place.
     let far: Vec<Vec<f64>> = (0..told.len())

@@ -99,7 +99,11 @@ fn point(scene: &Scene, name: &str) -> Option<PointId> {
 /// Where a point stands, in which plane, how far forward.
 fn spot(scene: &Scene, id: PointId) -> Option<(usize, P, f64)> {
     let at = place(scene.standing, id)?;
-    Some((scene.plane_of(id)?, at, scene.machine.points.get(id)?.station))
+    Some((
+        scene.plane_of(id)?,
+        at,
+        scene.machine.points.get(id)?.station,
+    ))
 }
 
 /// Where a plate stands, from its places that have the names of points.
@@ -199,8 +203,13 @@ fn turned(
         open,
     };
     let bore = |at: P| -> Vec<Contour> {
-        let all = t.bores.iter().filter(|b| b.throw.is_none() && b.blind.is_none());
-        let least = all.map(|b| diameter(&b.fitted)).fold(f64::INFINITY, f64::min);
+        let all = t
+            .bores
+            .iter()
+            .filter(|b| b.throw.is_none() && b.blind.is_none());
+        let least = all
+            .map(|b| diameter(&b.fitted))
+            .fold(f64::INFINITY, f64::min);
         let there = least.is_finite().then(|| Contour::circle(at, least / 2.0));
         there.into_iter().collect()
     };
@@ -223,7 +232,13 @@ fn turned(
             let hole = p.plate.holes.iter().find(|h| h.at == end.at);
             let at = p.stands.at(end.at);
             let open = hole.map(|h| Contour::circle(at, h.diameter() / 2.0));
-            let ring = round(p.plane, at, p.station, 2.0 * end.radius, open.into_iter().collect());
+            let ring = round(
+                p.plane,
+                at,
+                p.station,
+                2.0 * end.radius,
+                open.into_iter().collect(),
+            );
             all.push(ring);
         }
         return;
@@ -284,9 +299,17 @@ fn bar(part: usize, t: &Turned, plane: usize, [a, b]: [P; 2], station: f64) -> B
         }
         let neck = [[0.0, from], [from + reach, long]];
         for [x, y] in neck {
-            let (x, y) = if x == 0.0 { (1.5 * half, y) } else { (x, y - 1.5 * half) };
+            let (x, y) = if x == 0.0 {
+                (1.5 * half, y)
+            } else {
+                (x, y - 1.5 * half)
+            };
             if y > x {
-                edges.push(stands.contour(&Contour::rectangle([x, -0.8 * half], [y, 0.8 * half], 0.0)));
+                edges.push(stands.contour(&Contour::rectangle(
+                    [x, -0.8 * half],
+                    [y, 0.8 * half],
+                    0.0,
+                )));
             }
         }
     }

@@ -1,8 +1,8 @@
 //! The list of parts: what each is, and on which sheets it stands.
 
 use crate::packet::flow::{Column, Flow};
-use crate::packet::papers;
 use crate::packet::paper::{Block, Leaf, Page};
+use crate::packet::papers;
 use machine::Machine;
 use shop::{Job, words};
 
@@ -15,7 +15,12 @@ pub(in crate::packet) struct Places {
 }
 
 /// The list of parts with their sheets.
-pub(in crate::packet) fn list(machine: &Machine, job: &Job, places: &[Places], leaf: Leaf) -> Vec<Page> {
+pub(in crate::packet) fn list(
+    machine: &Machine,
+    job: &Job,
+    places: &[Places],
+    leaf: Leaf,
+) -> Vec<Page> {
     let block = Block {
         machine: machine.name.clone(),
         title: "List of parts".to_owned(),

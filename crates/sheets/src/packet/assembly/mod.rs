@@ -10,12 +10,12 @@ use super::dims::View;
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
 use crate::drawing::{bare_extent, caption_under, planes};
+use crate::font;
 use crate::geometry::{P, Rect, along, distance, inside as inside_of};
 use crate::layout::{self, Stance};
 use crate::pose::{Names, Pose, Projection};
 use crate::scale::Scale;
 use crate::scene::{Frame, Scene};
-use crate::font;
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen};
 use crate::view;
 use balloons::Told;
@@ -50,13 +50,21 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
         .collect();
     let together = shared(&views, leaf);
     let apart: Vec<Shared> = views.iter().map(|v| shared(&[*v], leaf)).collect();
-    let least = apart.iter().map(|s| s.scale.factor()).fold(f64::INFINITY, f64::min);
-    let sheets: Vec<(&[Seen], &Shared)> = if views.len() > 1 && least > 1.5 * together.scale.factor() {
-        views.chunks(1).zip(&apart).collect()
-    } else {
-        vec![(&views, &together)]
+    let least = apart
+        .iter()
+        .map(|s| s.scale.factor())
+        .fold(f64::INFINITY, f64::min);
+    let sheets: Vec<(&[Seen], &Shared)> =
+        if views.len() > 1 && least > 1.5 * together.scale.factor() {
+            views.chunks(1).zip(&apart).collect()
+        } else {
+            vec![(&views, &together)]
+        };
+    let unseen = |n: &usize| {
+        !bodies
+            .iter()
+            .any(|b| b.part == *n && views.iter().any(|v| v.0 == b.plane))
     };
-    let unseen = |n: &usize| !bodies.iter().any(|b| b.part == *n && views.iter().any(|v| v.0 == b.plane));
     let mut hidden: Vec<usize> = (0..job.parts.len()).filter(unseen).collect();
     let mut told_of: Vec<usize> = Vec::new();
     let mut pages: Vec<Page> = Vec::new();
@@ -70,7 +78,10 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
             } else {
                 "Assembly".to_owned()
             },
-            facts: vec!["Numbers: list of parts.".to_owned(), "Machine as drawn.".to_owned()],
+            facts: vec![
+                "Numbers: list of parts.".to_owned(),
+                "Machine as drawn.".to_owned(),
+            ],
             scale: Some(shared.scale.to_string()),
             flat: false,
         };
@@ -91,12 +102,21 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
     if let (false, Some(page)) = (hidden.is_empty(), pages.last_mut()) {
         let numbers: Vec<String> = hidden.iter().map(|n| (n + 1).to_string()).collect();
         let [a, b] = page.field();
-        let text = format!("Not to be seen from here, or inside others: {}.", numbers.join(", "));
+        let text = format!(
+            "Not to be seen from here, or inside others: {}.",
+            numbers.join(", ")
+        );
         let mut g = Group::new("text");
         let lines = font::wrapped(&text, 2.3, Hand::Note, b[0] - a[0]);
         for (n, line) in lines.iter().rev().enumerate() {
             let at = [a[0], b[1] - 1.0 - n as f64 * font::pitch(2.3)];
-            g.letter(Lettering::new(at, line.as_str(), 2.3, Hold::Start, Hand::Note));
+            g.letter(Lettering::new(
+                at,
+                line.as_str(),
+                2.3,
+                Hold::Start,
+                Hand::Note,
+            ));
         }
         page.groups.push(g);
     }

@@ -4,8 +4,8 @@
 use super::views::minor;
 use crate::font;
 use crate::geometry::{P, hatching};
-use crate::packet::seats::{self, Seat};
 use crate::packet::dims::{DIM, Levels, Run, arrow, linear};
+use crate::packet::seats::{self, Seat};
 use crate::packet::taken::Taken;
 use crate::scale::Scale;
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
@@ -225,7 +225,11 @@ impl Cut {
 
     /// Room between name and metal, mm.
     fn over(&self) -> f64 {
-        if self.from_edge && !self.wide { 10.0 } else { 0.0 }
+        if self.from_edge && !self.wide {
+            10.0
+        } else {
+            0.0
+        }
     }
 
     fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {

@@ -316,7 +316,14 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     // Lettering keeps to the room of the views.
     taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
     sizes::datum(&mut g, &mut taken, p, v);
-    sizes::lengths(&mut g, &mut taken, p, v, (side.shift[0], leaf.third_angle()), units);
+    sizes::lengths(
+        &mut g,
+        &mut taken,
+        p,
+        v,
+        (side.shift[0], leaf.third_angle()),
+        units,
+    );
     let formed = patterns::of(p);
     for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
         let within = formed.iter().find(|f| f.holes.contains(&n));
@@ -368,6 +375,7 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
         all.insert(0, part.note.clone());
     }
     if let shop::part::Form::Plate(p) = &part.form {
+        all.extend(p.said.iter().cloned());
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
         if !p.bends.is_empty() {

@@ -33,7 +33,11 @@ pub(in crate::packet) fn of(p: &Plate) -> Vec<Pattern> {
     let mut all = Vec::new();
     for k in 0..firsts.len() {
         let of_kind: Vec<usize> = (0..p.holes.len()).filter(|&i| kind[i] == k).collect();
-        let base = |i: usize| p.holes[i].name.trim_end_matches(|c: char| c.is_ascii_digit());
+        let base = |i: usize| {
+            p.holes[i]
+                .name
+                .trim_end_matches(|c: char| c.is_ascii_digit())
+        };
         // Holes that were written together follow each other and bear one name.
         let mut at = 0;
         for family in of_kind.chunk_by(|a, b| base(*a) == base(*b)) {
@@ -65,14 +69,22 @@ fn circle(places: &[P]) -> Option<Form> {
     let (radius, angle) = (first[0].hypot(first[1]), first[1].atan2(first[0]));
     let second = from(places.get(1)?);
     let turn = second[1].atan2(second[0]) - angle;
-    let step = if turn.rem_euclid(TAU) < TAU / 2.0 { TAU / count } else { -TAU / count };
+    let step = if turn.rem_euclid(TAU) < TAU / 2.0 {
+        TAU / count
+    } else {
+        -TAU / count
+    };
     let stands = |(n, p): (usize, &P)| {
         let a = angle + step * n as f64;
         let d = from(p);
         (d[0] - radius * a.cos()).hypot(d[1] - radius * a.sin()) < SAME
     };
-    (radius > SAME && places.iter().enumerate().all(stands))
-        .then_some(Form::Circle(centre, 2.0 * radius, angle, step.abs()))
+    (radius > SAME && places.iter().enumerate().all(stands)).then_some(Form::Circle(
+        centre,
+        2.0 * radius,
+        angle,
+        step.abs(),
+    ))
 }
 
 /// Evenly on a straight line.
@@ -151,7 +163,11 @@ mod tests {
         let mut off = ring(12, 1.0);
         off[5][0] += 0.001;
         assert!(circle(&off).is_none() && row(&off).is_none());
-        let line: Vec<P> = (0..7).map(|i| [2.0 * f64::from(i), 1.0 + f64::from(i)]).collect();
-        assert!(matches!(row(&line), Some(Form::Row(_, [12.0, 7.0], s)) if (s - 5_f64.sqrt()).abs() < 1e-9));
+        let line: Vec<P> = (0..7)
+            .map(|i| [2.0 * f64::from(i), 1.0 + f64::from(i)])
+            .collect();
+        assert!(
+            matches!(row(&line), Some(Form::Row(_, [12.0, 7.0], s)) if (s - 5_f64.sqrt()).abs() < 1e-9)
+        );
     }
 }

@@ -130,7 +130,14 @@ pub(super) fn lengths(
             side: 1.0,
         };
         let ends = [[side + v.k * wide, low], [side + v.k * wide, top]];
-        linear(g, taken, ends, Run::Upright, beside, &words::outer(tall, units));
+        linear(
+            g,
+            taken,
+            ends,
+            Run::Upright,
+            beside,
+            &words::outer(tall, units),
+        );
         return;
     }
     let over = Levels {

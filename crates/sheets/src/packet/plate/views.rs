@@ -181,7 +181,10 @@ pub(super) fn mirror(g: &mut Group, wide: f64) {
                     match s {
                         Step::To(q) => over(q),
                         Step::Arc {
-                            centre, from, sweep, ..
+                            centre,
+                            from,
+                            sweep,
+                            ..
                         } => {
                             over(centre);
                             *from = PI - *from;

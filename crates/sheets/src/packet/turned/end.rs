@@ -65,7 +65,10 @@ pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joi
                 circle(&mut own, pen, c, thread.major - 1.0825 * thread.pitch);
                 // Three quarters of a thin circle outside (ISO 6410-1).
                 let r = o.k * thread.major / 2.0;
-                own.draw(Pen::Narrow, Shape::arc(o.at(c), r, 1.75, 1.5 * std::f64::consts::PI));
+                own.draw(
+                    Pen::Narrow,
+                    Shape::arc(o.at(c), r, 1.75, 1.5 * std::f64::consts::PI),
+                );
             }
             _ => circle(&mut own, pen, c, b.diameter()),
         }

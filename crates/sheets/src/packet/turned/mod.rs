@@ -27,10 +27,13 @@ fn upward(t: &Turned) -> f64 {
 
 /// Keyways that are cut into a shaft.
 fn keyways(joined: &[Joined]) -> impl Iterator<Item = (&Joined, &shop::joined::Keyway)> {
-    joined.iter().filter(|j| j.in_shaft).filter_map(|j| match &j.what {
-        What::Key(k) => Some((j, k)),
-        _ => None,
-    })
+    joined
+        .iter()
+        .filter(|j| j.in_shaft)
+        .filter_map(|j| match &j.what {
+            What::Key(k) => Some((j, k)),
+            _ => None,
+        })
 }
 
 /// How far something off the axis lies above it on the paper, mm of the part.

@@ -103,7 +103,11 @@ fn point(g: &mut Group, t: &Turned, b: &Bore, r: f64, v: View) {
     // Another bore may have taken the place of it.
     let other = t.bores.iter().any(|o| {
         let reach = o.blind.unwrap_or(long);
-        let there = if o.left == b.left { reach } else { long - reach };
+        let there = if o.left == b.left {
+            reach
+        } else {
+            long - reach
+        };
         !std::ptr::eq(o, b)
             && if o.left == b.left {
                 there > deep + 1e-9

@@ -122,7 +122,14 @@ fn step_text(s: &Step, units: Units) -> String {
 }
 
 /// Lengths from the left face, the short ones next to the part; gives the lowest line.
-pub(super) fn lengths(g: &mut Group, taken: &mut Taken, t: &Turned, v: View, low: f64, units: Units) -> f64 {
+pub(super) fn lengths(
+    g: &mut Group,
+    taken: &mut Taken,
+    t: &Turned,
+    v: View,
+    low: f64,
+    units: Units,
+) -> f64 {
     let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
     places.extend(t.cross.iter().map(|c| c.at));
     places.extend(t.grooves.iter().map(|q| q.at));
