@@ -32,8 +32,8 @@ use crate::pose::{Names, Pose, Projection};
 use crate::scene::{Frame, Joint, Scene, place};
 use crate::sheet::{Carried, Group, Lettering, Pen, Shape};
 use crate::view::{self, View};
-use write::Write;
 use crate::{body, drawing};
+use write::Write;
 
 /// Room about everything, mm of paper.
 const MARGIN: f64 = 6.0;

@@ -4,7 +4,7 @@ use super::{Built, Places, SQUEEZED};
 use crate::font;
 use crate::geometry::{P, add, direction, distance};
 use crate::number::{short, trimmed};
-use crate::scene::{Scene};
+use crate::scene::Scene;
 use crate::sheet::{Carried, Group};
 use crate::svg;
 use maud::{Markup, html};

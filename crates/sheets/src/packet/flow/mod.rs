@@ -5,8 +5,8 @@ mod columns;
 use super::paper::{Block, Leaf, MARGIN, Page, shortened};
 use crate::font::{self, LARGE};
 use crate::geometry::P;
-use columns::{broken, cells, fitted, row_height};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use columns::{broken, cells, fitted, row_height};
 
 /// A column of a table.
 #[derive(Clone, Copy)]
