@@ -15,14 +15,17 @@ pub mod contour;
 pub mod cut;
 pub mod finding;
 pub mod gears;
+pub mod geneva;
 pub mod joined;
 pub mod letters;
 pub mod nest;
 pub mod ops;
 pub mod order;
 pub mod part;
+pub mod racks;
 pub mod resolve;
 pub mod rods;
+pub mod seats;
 pub mod speeds;
 pub mod stock;
 pub mod tap_drill;
@@ -260,10 +263,17 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         }
     }
     // The bars of rods have lock nuts of their own.
-    for part in parts.iter().filter(|p| machine.rods.iter().all(|r| r.name != p.name)) {
+    for part in parts
+        .iter()
+        .filter(|p| machine.rods.iter().all(|r| r.name != p.name))
+    {
         if let part::Form::Turned(t) = &part.form {
             for (what, more) in on_shaft(t, machine.unit) {
-                add(what, part.count, format!("{}{more}", words::spoken(&part.name)));
+                add(
+                    what,
+                    part.count,
+                    format!("{}{more}", words::spoken(&part.name)),
+                );
             }
         }
     }

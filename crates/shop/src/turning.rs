@@ -181,7 +181,11 @@ pub(crate) fn sides(t: &Turned) -> [bool; 2] {
             .map(|right| {
                 let own = turned_from(t, right, first);
                 own.iter()
-                    .filter(|s| t.steps.iter().any(|o| nearer(o, s, right) && spoils(t, s, o)))
+                    .filter(|s| {
+                        t.steps
+                            .iter()
+                            .any(|o| nearer(o, s, right) && spoils(t, s, o))
+                    })
                     .count()
             })
             .sum()

@@ -88,18 +88,23 @@ impl Across {
         };
         let (a, b) = (corners(self), corners(other));
         // Two rectangles are apart when they are along a side of one of them.
-        [self.way, self.way + PI / 2.0, other.way, other.way + PI / 2.0]
-            .iter()
-            .all(|way| {
-                let span = |c: &[P]| {
-                    let all = c.iter().map(|p| p[0] * way.cos() + p[1] * way.sin());
-                    all.fold([f64::INFINITY, f64::NEG_INFINITY], |m, x| {
-                        [m[0].min(x), m[1].max(x)]
-                    })
-                };
-                let (a, b) = (span(&a), span(&b));
-                a[0] < b[1] && b[0] < a[1]
-            })
+        [
+            self.way,
+            self.way + PI / 2.0,
+            other.way,
+            other.way + PI / 2.0,
+        ]
+        .iter()
+        .all(|way| {
+            let span = |c: &[P]| {
+                let all = c.iter().map(|p| p[0] * way.cos() + p[1] * way.sin());
+                all.fold([f64::INFINITY, f64::NEG_INFINITY], |m, x| {
+                    [m[0].min(x), m[1].max(x)]
+                })
+            };
+            let (a, b) = (span(&a), span(&b));
+            a[0] < b[1] && b[0] < a[1]
+        })
     }
 
     /// Where a line beside the axis goes through a side.
@@ -209,7 +214,12 @@ pub(super) fn cut(
         return Err(shoulder());
     }
     // Each wall that it goes through has to be one over its whole height.
-    for hit in strips.iter().flat_map(|s| &s.2).flat_map(|m| [Some(m.enters), m.leaves]).flatten() {
+    for hit in strips
+        .iter()
+        .flat_map(|s| &s.2)
+        .flat_map(|m| [Some(m.enters), m.leaves])
+        .flatten()
+    {
         let wall = wall(rounds, k, hit).ok_or_else(shoulder)?;
         if wall.z[0] > z - r - NEAR || wall.z[1] < z + r + NEAR {
             return Err(shoulder());
@@ -244,11 +254,18 @@ pub(super) fn cut(
             for up in [true, false] {
                 let [from, to] = angles(*a, *b, r, up);
                 let mut run = |hit: Option<Hit>| {
-                    meeting(solid, hole, hit.map(|h| (side(section, h), h.half)), [from, to])
+                    meeting(
+                        solid,
+                        hole,
+                        hit.map(|h| (side(section, h), h.half)),
+                        [from, to],
+                    )
                 };
                 let (enters, leaves) = (run(Some(m.enters))?, run(m.leaves)?);
                 let stands = |hit: Option<Hit>, w: f64| {
-                    hit.map_or(hole.reach[1], |h| hole.stands(&side(section, h), h.half, w)[0])
+                    hit.map_or(hole.reach[1], |h| {
+                        hole.stands(&side(section, h), h.half, w)[0]
+                    })
                 };
                 let mut line = |angle: f64, forward: bool| -> Vec<Way> {
                     let w = r * angle.cos();
@@ -302,7 +319,9 @@ pub(super) fn cut(
             return Err(hole.error("which ends on an edge"));
         }
         let axis = hole.axis();
-        let loops = solid.loops(&disc).ok_or_else(|| hole.error("whose end does not close"))?;
+        let loops = solid
+            .loops(&disc)
+            .ok_or_else(|| hole.error("whose end does not close"))?;
         let at = hole.place([hole.reach[1], 0.0], z);
         solid
             .faces
@@ -413,10 +432,15 @@ fn strips(hole: &Across, loops: &[Vec<Side>]) -> Result<Vec<Strip>, String> {
                 [a, middle, b].map(|w| hole.stands(&s, hit.half, w)[0])
             };
             let (enters, leaves) = (stands(w[0].1), stands(w[1].1));
-            if leaves.iter().all(|s| *s < hole.reach[0] + NEAR) || enters.iter().all(|s| *s > hole.reach[1] - NEAR) {
+            if leaves.iter().all(|s| *s < hole.reach[0] + NEAR)
+                || enters.iter().all(|s| *s > hole.reach[1] - NEAR)
+            {
                 continue;
             }
-            if enters.iter().any(|s| *s < hole.reach[0] + NEAR || *s > hole.reach[1] - NEAR) {
+            if enters
+                .iter()
+                .any(|s| *s < hole.reach[0] + NEAR || *s > hole.reach[1] - NEAR)
+            {
                 return Err(hole.error("which ends on an edge"));
             }
             let ends = leaves.iter().filter(|s| **s > hole.reach[1] + NEAR).count();
@@ -504,7 +528,10 @@ fn meeting(
                 let w = r * angle.cos();
                 let [s, slope] = stands(w);
                 let dw = -r * angle.sin() * d;
-                ([s, w, r * angle.sin()], [slope * dw, dw, r * angle.cos() * d])
+                (
+                    [s, w, r * angle.sin()],
+                    [slope * dw, dw, r * angle.cos() * d],
+                )
             }
         };
         let at = hole.place([place[0], place[1]], z + place[2]);

@@ -266,7 +266,10 @@ pub(crate) fn build(layers: &[Layer], across: &[Across]) -> Result<Solid, String
     for (n, hole) in across.iter().enumerate() {
         across::cut(&mut solid, layers, &mut rounds, hole)?;
         if across[..n].iter().any(|o| hole.meets(o, layers)) {
-            return Err(format!("its hole {} across, which meets another one", hole.name));
+            return Err(format!(
+                "its hole {} across, which meets another one",
+                hole.name
+            ));
         }
     }
     for round in &mut rounds {
@@ -280,19 +283,16 @@ fn walls(solid: &mut Solid, layers: &[Layer], rims: &[[Rim; 2]]) -> Vec<Round> {
     let mut rounds: Vec<Round> = Vec::new();
     for (k, layer) in layers.iter().enumerate() {
         for (l, sides) in layer.low.loops.iter().enumerate() {
-            let (Some(high), Some([_, below]), Some([above, _])) = (
-                layer.high.loops.get(l),
-                rims.get(k),
-                rims.get(k + 1),
-            ) else {
+            let (Some(high), Some([_, below]), Some([above, _])) =
+                (layer.high.loops.get(l), rims.get(k), rims.get(k + 1))
+            else {
                 continue;
             };
             let goes_on = k > 0
                 && layer.is_straight()
                 && layers[k - 1].is_straight()
                 && (0..sides.len()).all(|n| {
-                    let own: Vec<&Piece> =
-                        below.pieces.iter().filter(|p| p.of == [l, n]).collect();
+                    let own: Vec<&Piece> = below.pieces.iter().filter(|p| p.of == [l, n]).collect();
                     matches!(own.as_slice(), [only] if only.lies == Lies::Along)
                 });
             if goes_on {
@@ -424,11 +424,7 @@ fn upright(solid: &mut Solid, post: &mut Post) -> Vec<Way> {
 /// The faces of walls.
 fn stand(solid: &mut Solid, round: &mut Round) -> Result<(), String> {
     let uncut = round.posts.iter().all(|p| p.cuts.is_empty());
-    let posts: Vec<Vec<Way>> = round
-        .posts
-        .iter_mut()
-        .map(|p| upright(solid, p))
-        .collect();
+    let posts: Vec<Vec<Way>> = round.posts.iter_mut().map(|p| upright(solid, p)).collect();
     for (n, wall) in round.walls.iter().enumerate() {
         let mut ways = wall.bottom.clone();
         ways.extend(&posts[(n + 1) % posts.len()]);
@@ -438,7 +434,11 @@ fn stand(solid: &mut Solid, round: &mut Round) -> Result<(), String> {
         let at = |p: P, z: f64| [p[0], p[1], z];
         let surface = match (low, high) {
             (Side::Line { .. }, _) => {
-                let long = if low.length() > high.length() { low } else { high };
+                let long = if low.length() > high.length() {
+                    low
+                } else {
+                    high
+                };
                 let (from, to) = (long.at(0.0), long.at(1.0));
                 let d = [to[0] - from[0], to[1] - from[1]];
                 let l = d[0].hypot(d[1]);
@@ -474,12 +474,7 @@ fn stand(solid: &mut Solid, round: &mut Round) -> Result<(), String> {
                     ..
                 },
                 _,
-            ) => Surface::Cylinder(
-                at(centre, wall.z[0]),
-                [0.0, 0.0, 1.0],
-                radius,
-                sweep > 0.0,
-            ),
+            ) => Surface::Cylinder(at(centre, wall.z[0]), [0.0, 0.0, 1.0], radius, sweep > 0.0),
         };
         if wall.bites.is_empty() && uncut {
             solid.faces.push((surface, vec![ways]));
@@ -501,7 +496,8 @@ fn stand(solid: &mut Solid, round: &mut Round) -> Result<(), String> {
                 .sum()
         };
         let areas: Vec<f64> = loops.iter().map(flat).collect();
-        let (outer, inner): (Vec<_>, Vec<_>) = loops.into_iter().zip(areas).partition(|l| l.1 > 0.0);
+        let (outer, inner): (Vec<_>, Vec<_>) =
+            loops.into_iter().zip(areas).partition(|l| l.1 > 0.0);
         let inner: Vec<Vec<Way>> = inner.into_iter().map(|l| l.0).collect();
         match outer.as_slice() {
             [only] => {

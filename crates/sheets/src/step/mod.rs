@@ -85,7 +85,12 @@ impl Solid {
                 for dz in -1..=1 {
                     let at = [cell[0] + dx, cell[1] + dy, cell[2] + dz];
                     let near = self.cells.get(&at).into_iter().flatten();
-                    if let Some(&v) = near.copied().filter(|v| far(self.places[*v], p) < SAME).collect::<Vec<_>>().first() {
+                    if let Some(&v) = near
+                        .copied()
+                        .filter(|v| far(self.places[*v], p) < SAME)
+                        .collect::<Vec<_>>()
+                        .first()
+                    {
                         return v;
                     }
                 }

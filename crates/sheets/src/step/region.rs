@@ -247,9 +247,7 @@ impl Region {
             .filter(|p| matches!(p.lies, Lies::Out | Lies::Against))
             .map(|p| p.side);
         let theirs = other.cut_by(self).into_iter();
-        let theirs = theirs
-            .filter(|p| p.lies == Lies::In)
-            .map(|p| back(&p.side));
+        let theirs = theirs.filter(|p| p.lies == Lies::In).map(|p| back(&p.side));
         Self::joined(own.chain(theirs).collect())
     }
 
@@ -305,10 +303,7 @@ fn s_at(side: &Side, at: P) -> P {
         Side::Arc { centre, radius, .. } => {
             let w = [at[0] - centre[0], at[1] - centre[1]];
             let l = w[0].hypot(w[1]).max(1e-18);
-            [
-                centre[0] + w[0] / l * radius,
-                centre[1] + w[1] / l * radius,
-            ]
+            [centre[0] + w[0] / l * radius, centre[1] + w[1] / l * radius]
         }
     }
 }

@@ -24,7 +24,13 @@ impl Solid {
             wanted[*n] = true;
         }
         let mut seen = vec![false; self.places.len()];
-        for (a, b, _) in self.curves.iter().zip(&wanted).filter(|w| *w.1).map(|w| w.0) {
+        for (a, b, _) in self
+            .curves
+            .iter()
+            .zip(&wanted)
+            .filter(|w| *w.1)
+            .map(|w| w.0)
+        {
             seen[*a] = true;
             seen[*b] = true;
         }

@@ -70,18 +70,29 @@ fn burr(work: &mut Work, t: &Turned, c: &Cross) {
     let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter);
     let met = t.bores.iter().filter(|b| b.throw.is_none()).find(|b| {
         let deep = b.blind.unwrap_or(long);
-        let there = if b.left { c.at < deep } else { c.at > long - deep };
-        there && c.blind.is_none_or(|d| d > (outside - b.diameter()) / 2.0 - 1e-6)
+        let there = if b.left {
+            c.at < deep
+        } else {
+            c.at > long - deep
+        };
+        there
+            && c.blind
+                .is_none_or(|d| d > (outside - b.diameter()) / 2.0 - 1e-6)
     });
     let Some(b) = met else { return };
     let size = work.mm(b.diameter());
     let (text, tool) = match &b.fitted {
         Fitted::Tapped { thread, .. } => (
-            format!("Run the tap {} through the thread again by hand", thread.name),
+            format!(
+                "Run the tap {} through the thread again by hand",
+                thread.name
+            ),
             format!("tap {}", thread.name),
         ),
         _ if crate::part::cut(&b.fitted) == Some(Cut::Ream) => (
-            format!("Run the reamer through the bore ⌀{size} again by hand, turning it forward only"),
+            format!(
+                "Run the reamer through the bore ⌀{size} again by hand, turning it forward only"
+            ),
             format!("reamer {size}"),
         ),
         _ => (

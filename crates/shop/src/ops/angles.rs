@@ -55,7 +55,9 @@ pub(super) fn found_by(
             table.name,
             words::number(by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0, 4)
         ),
-        None => format!("{by}° clockwise as the right end is seen: protractor on a bar clamped across the end"),
+        None => format!(
+            "{by}° clockwise as the right end is seen: protractor on a bar clamped across the end"
+        ),
     };
     match zero {
         Zero::High([e, angle], name) => {

@@ -154,18 +154,29 @@ pub(super) fn rough(
             "Rough to ⌀{}, {} long, {cuts}{}",
             work.mm(s.diameter + FINISH),
             work.mm(long),
-            if collar { ", plunged in at its shoulder" } else { "" }
+            if collar {
+                ", plunged in at its shoulder"
+            } else {
+                ""
+            }
         ),
         tool: if collar {
             "narrow tool between the collars".to_owned()
         } else {
             turning_tool(work).to_owned()
         },
-        rpm: if collar { rpm.map(|r| plan.spindle().map_or(r, |s| s.at_most(r / 2.0))) } else { rpm },
+        rpm: if collar {
+            rpm.map(|r| plan.spindle().map_or(r, |s| s.at_most(r / 2.0)))
+        } else {
+            rpm
+        },
         feed: Some(feed),
         why: match before {
             Before::Eccentric => "the eccentric beside it keeps the bar's diameter".to_owned(),
-            Before::Collar => "the larger diameter nearer the end stays: the tool does not come in from the end".to_owned(),
+            Before::Collar => {
+                "the larger diameter nearer the end stays: the tool does not come in from the end"
+                    .to_owned()
+            }
             Before::Free | Before::Hair | Before::Disc => String::new(),
         },
         at,

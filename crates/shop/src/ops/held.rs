@@ -79,8 +79,12 @@ pub(super) fn indicated(work: &mut Work, plan: &Plan, out: f64) {
     }
     let div = work.read(0.02);
     let far = (out > 20.0).then(|| work.mm((out - 5.0).min(30.0).floor()));
-    let again = far.as_ref().map_or_else(String::new, |f| format!("; once more {f} out"));
-    let same = far.map_or_else(String::new, |f| format!("; the same at the chuck and {f} out"));
+    let again = far
+        .as_ref()
+        .map_or_else(String::new, |f| format!("; once more {f} out"));
+    let same = far.map_or_else(String::new, |f| {
+        format!("; the same at the chuck and {f} out")
+    });
     work.step(Step {
         text: format!("Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair{again}"),
         tool: "dial indicator, the chuck turned by hand".to_owned(),
@@ -136,7 +140,10 @@ pub(super) fn jaws(
         let deep = whole - behind - plan.way.stub - held;
         // Not past the step's other end, short steps excepted.
         let last = (edge + s.length() - 3.0).max(room);
-        (if through { near } else { near.max(deep) }, near.min(last.max(CLEAR)))
+        (
+            if through { near } else { near.max(deep) },
+            near.min(last.max(CLEAR)),
+        )
     };
     // What leaves the free end standing out too far is held elsewhere, where there is such a place.
     all.sort_by_key(|s| stands(s).0 > SLENDER * s.diameter);

@@ -3,10 +3,10 @@
 use super::Step;
 use super::angles::reference;
 use super::bits::{Caution, Work, cutting};
+use super::bores::bore;
 use super::diameters::{ROUGH, carbide, fine};
 use super::held::{jaws, steadied};
 use super::holes::{On, Wanted, make};
-use super::bores::bore;
 use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Bore, Step as Diameter, Turned};
@@ -348,7 +348,10 @@ fn by_coordinates(work: &mut Work, t: &Turned, own: &[&Bore], mill: &machine::eq
     let held = end_diameter(t, left);
     let small = t.length() > 4.0 * held;
     let holding = if small {
-        format!("upright in a V-block clamped to an angle plate, ⌀{} in the V", work.mm(held))
+        format!(
+            "upright in a V-block clamped to an angle plate, ⌀{} in the V",
+            work.mm(held)
+        )
     } else {
         format!(
             "upright, the other end on parallels: three-jaw chuck flat on the table on ⌀{}, or clamped in a V-block",

@@ -132,7 +132,10 @@ fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
 pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
     let Some(thread) = &s.thread else { return };
     let cuts = has_pitch(plan, thread);
-    if matches!(before(t, s, plan, right), Before::Collar | Before::Eccentric | Before::Hair) {
+    if matches!(
+        before(t, s, plan, right),
+        Before::Collar | Before::Eccentric | Before::Hair
+    ) {
         in_neck(work, thread, plan, cuts);
         return;
     }
@@ -145,7 +148,12 @@ pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
             ..Step::default()
         });
     } else if cuts {
-        single_point(work, thread, plan, "no die of this size; it also runs truer than a die");
+        single_point(
+            work,
+            thread,
+            plan,
+            "no die of this size; it also runs truer than a die",
+        );
         work.finding(
             Grade::WayRound,
             format!("no die {}", thread.name),
@@ -196,7 +204,12 @@ fn in_neck(work: &mut Work, thread: &Thread, plan: &Plan, cuts: bool) {
             what,
             "it is cut with a single point from a groove at one end of it to a groove at the other; or make the collar a part of its own that is screwed or pressed on",
         );
-        single_point(work, thread, plan, "no die passes over the larger diameter before it");
+        single_point(
+            work,
+            thread,
+            plan,
+            "no die passes over the larger diameter before it",
+        );
         return;
     }
     work.finding(

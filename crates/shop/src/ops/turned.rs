@@ -1,11 +1,11 @@
 //! Turned parts: which end first, between centres or in a chuck, threads, bores, eccentrics, cross holes, flats.
 
 use super::Step;
+use super::across::{cross, flats};
 use super::bits::{Caution, Work};
+use super::bores::{bores, has_bores};
 use super::diameters::{finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
-use super::bores::{bores, has_bores};
-use super::across::{cross, flats};
 use super::off_axis::{eccentrics, offset_bores};
 use super::threads::chamfers;
 use crate::cut::sawn;
@@ -172,7 +172,6 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     }
     slender(work, t, plan);
 }
-
 
 /// Bores from both ends on the axis whose floors leave less than a drill's point needs.
 fn webs(work: &mut Work, t: &Turned) {
@@ -381,7 +380,11 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
     } else {
         // What does not go through the spindle stands out as a whole.
-        let need = if first { held.out } else { (out.max(10.0) + 5.0).max(held.least) };
+        let need = if first {
+            held.out
+        } else {
+            (out.max(10.0) + 5.0).max(held.least)
+        };
         let stands = if first {
             (whole - turning::grip(bar)).max(held.out.min(whole))
         } else {

@@ -85,10 +85,11 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
                 Grade::Cannot,
                 &rod.name,
                 format!(
-                    "the bar of rod {} has no length: {why}",
-                    words::spoken(&rod.name)
+                    "the bar of rod {} has no length: {}",
+                    words::spoken(&rod.name),
+                    why.why
                 ),
-                format!("write `rod-ends`, or [piece.{}] with its steps", rod.name),
+                why.advice,
             )),
         }
     }
@@ -112,6 +113,8 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             || !plate.slots.is_empty()
             || !plate.cams.is_empty()
     });
+    crate::geneva::locks(machine, &mut all);
+    crate::racks::rings(machine, &mut findings);
     crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
@@ -182,7 +185,11 @@ fn made(
             assumed.push(format!(
                 "Its outline is {} across and {} {} wide stock: it is cut from plate {} wide.",
                 l(narrow),
-                if rim { "its rim is turned, which takes more than" } else { "does not come out of" },
+                if rim {
+                    "its rim is turned, which takes more than"
+                } else {
+                    "does not come out of"
+                },
                 l(w),
                 l(wide)
             ));

@@ -109,7 +109,11 @@ fn piece(bar: f64, steps: &[(usize, f64, usize, bool)], count: usize) -> String 
             _ if class.is_empty() => format!("diameter = \"{d:.1} mm\""),
             _ => format!("diameter = \"{d:.1}{class}\""),
         };
-        let chamfer = if *chamfer { ", chamfer = \"0.5 mm\"" } else { "" };
+        let chamfer = if *chamfer {
+            ", chamfer = \"0.5 mm\""
+        } else {
+            ""
+        };
         let _ = write!(list, "{{ {size}, length = \"{length} mm\"{chamfer} }}, ");
     }
     format!(
@@ -214,7 +218,13 @@ fn gouges(p: &Plate, step: &shop::ops::Step) -> Option<f64> {
     });
     let (centre, begins, sweep) = arc?;
     let most = (0..=120)
-        .map(|n| worst(shop::contour::polar(centre, off, begins + sweep * f64::from(n) / 120.0)))
+        .map(|n| {
+            worst(shop::contour::polar(
+                centre,
+                off,
+                begins + sweep * f64::from(n) / 120.0,
+            ))
+        })
         .fold(f64::NEG_INFINITY, f64::max);
     Some(most)
 }

@@ -337,13 +337,19 @@ fn parts_that_went_wrong_once() {
     let m = piece(
         "stock = { round = \"25 mm\", material = \"1018 cold drawn\" }\nsteps = [{ thread = \"M12\", length = \"16 mm\", relief = true, chamfer = \"1 mm\" }, { diameter = \"12 h6\", length = \"25 mm\" }, { diameter = \"22 mm\", length = \"6 mm\" }]",
     );
-    in_order(&told(&job(&m), "it"), &["Rough to ⌀12.5, 41 long", "Finish to ⌀11.995"]);
+    in_order(
+        &told(&job(&m), "it"),
+        &["Rough to ⌀12.5, 41 long", "Finish to ⌀11.995"],
+    );
     // Bar as it came between two threads: each thread is cut from its own end.
     let m = piece(
         "stock = { round = \"12 mm\", material = \"1018 cold drawn\" }\nsteps = [{ thread = \"M12\", length = \"16 mm\" }, { diameter = \"12 mm\", length = \"25 mm\" }, { thread = \"M8\", length = \"16 mm\" }]",
     );
     let text = told(&job(&m), "it");
-    assert!(text.contains("at 16.000 from the left face") && !text.contains("at 57.000"), "{text}");
+    assert!(
+        text.contains("at 16.000 from the left face") && !text.contains("at 57.000"),
+        "{text}"
+    );
     // A thread told by its depth alone is blind, and drilled four pitches deeper from its own end.
     let m = piece(
         "stock = { round = \"25 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"25 mm\", length = \"80 mm\" }]\nbore = [{ from = \"left\", tap = \"M5\", depth = \"12 mm\" }]",
@@ -353,12 +359,18 @@ fn parts_that_went_wrong_once() {
         panic!("turned");
     };
     assert!((t.bores[0].blind.unwrap() - 15.2).abs() < 1e-9);
-    in_order(&told(&all, "it"), &["left end |", "Drill the thread of the left end 15.2 deep"]);
+    in_order(
+        &told(&all, "it"),
+        &["left end |", "Drill the thread of the left end 15.2 deep"],
+    );
     // A disc with an eccentric at one end: the hub is turned as an open shoulder, not between disc and chuck.
     let m = piece(
         "stock = { round = \"55 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"46 g6\", length = \"18 mm\", offset = \"4 mm\", angle = \"90 deg\" }, { diameter = \"30 mm\", length = \"16 mm\" }]",
     );
-    assert!(told(&job(&m), "it").contains("Finish to ⌀30 [turning tool, HSS, sharp] at 16.000 from the right face"));
+    assert!(
+        told(&job(&m), "it")
+            .contains("Finish to ⌀30 [turning tool, HSS, sharp] at 16.000 from the right face")
+    );
     // A short nut: the jaws have ten of it at least, in a blank for several.
     let m = piece(
         "count = 3\nstock = { hexagon = \"24 mm\", material = \"1018 cold drawn\" }\nsteps = [{ hexagon = \"24 mm\", length = \"8 mm\" }]\nbore = [{ from = \"left\", tap = \"M16\" }]",
@@ -370,13 +382,20 @@ fn parts_that_went_wrong_once() {
     let m = piece(
         "stock = { round = \"40 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"30 mm\" }]\nbore = [{ from = \"left\", ream = \"12 H7\" }]\ncross.grub = { at = \"15 mm\", from = \"0 deg\", tap = \"M5\", length = \"14 mm\" }",
     );
-    in_order(&told(&job(&m), "it"), &["Tap grub", "Run the reamer through the bore ⌀12 again"]);
+    in_order(
+        &told(&job(&m), "it"),
+        &["Tap grub", "Run the reamer through the bore ⌀12 again"],
+    );
     // Floors of two bores: a drill's point is 0.3 of its diameter long, 4.8 of 16, through a web of 2.
     let m = piece(
         "stock = { round = \"40 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"30 mm\" }]\nbore = [{ from = \"left\", bore = \"20 H7\", length = \"10 mm\" }, { from = \"right\", drill = \"16 mm\", length = \"18 mm\" }]",
     );
     let all = job(&m);
-    assert!(all.findings.iter().any(|f| f.text.starts_with("2 of metal is left between the bores")));
+    assert!(
+        all.findings
+            .iter()
+            .any(|f| f.text.starts_with("2 of metal is left between the bores"))
+    );
 }
 
 #[test]

@@ -21,9 +21,16 @@ struct Stretch {
 fn half(p: &Plate, i: usize, way: f64) -> (Vec<Stretch>, P, P) {
     let t = p.thickness;
     let middle = p.flat_middle.unwrap_or([[0.0; 2]; 2]);
-    let edge = if way > 0.0 { middle[1][i] } else { middle[0][i] };
+    let edge = if way > 0.0 {
+        middle[1][i]
+    } else {
+        middle[0][i]
+    };
     let chain = chain(p, i, way);
-    let mut at = [edge - way * chain.first().map_or(0.0, |b| b.setback), t / 2.0];
+    let mut at = [
+        edge - way * chain.first().map_or(0.0, |b| b.setback),
+        t / 2.0,
+    ];
     let mut turn = 0.0_f64;
     let mut all = Vec::new();
     let normal = |turn: f64| [-way * turn.sin(), turn.cos()];
@@ -123,7 +130,12 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
     let (from, to) = (begins(&left), begins(&right));
     let line = |from: P, to: P| Side::Line { from, to };
     let cap = |h: &(Vec<Stretch>, P, P)| {
-        let off = |face: f64| [h.1[0] + face * t / 2.0 * h.2[0], h.1[1] + face * t / 2.0 * h.2[1]];
+        let off = |face: f64| {
+            [
+                h.1[0] + face * t / 2.0 * h.2[0],
+                h.1[1] + face * t / 2.0 * h.2[1],
+            ]
+        };
         [off(1.0), off(-1.0)]
     };
     // Along the back from left to right, back along the front.
@@ -151,7 +163,12 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
             let [a, b] = s.flat?;
             let inside = (x - a) * (x - b) <= 0.0;
             let far = (x - a).abs();
-            inside.then(|| ([s.at[0] + far * s.way[0], s.at[1] + far * s.way[1]], s.normal))
+            inside.then(|| {
+                (
+                    [s.at[0] + far * s.way[0], s.at[1] + far * s.way[1]],
+                    s.normal,
+                )
+            })
         });
         let (at, normal) = match found {
             Some(found) => found,

@@ -49,16 +49,24 @@ fn sorted(mut z: Vec<f64>, from: f64, to: f64) -> Vec<f64> {
 }
 
 /// A layer more; one with the section of the layer before it makes that one longer.
-fn add(layers: &mut Vec<Layer>, z: [f64; 2], low: Region, high: Option<Region>) -> Result<(), String> {
-    put(layers, match high {
-        None => Layer::straight(z, low),
-        Some(high) => Layer {
-            z,
-            low,
-            high,
-            volume: None,
+fn add(
+    layers: &mut Vec<Layer>,
+    z: [f64; 2],
+    low: Region,
+    high: Option<Region>,
+) -> Result<(), String> {
+    put(
+        layers,
+        match high {
+            None => Layer::straight(z, low),
+            Some(high) => Layer {
+                z,
+                low,
+                high,
+                volume: None,
+            },
         },
-    })
+    )
 }
 
 /// A layer more, as it is.
@@ -85,7 +93,8 @@ mod tests {
 
     /// A turned part of an example, to be given another form; its bores and holes as samples.
     fn sample() -> (Part, Turned) {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../checks/packet/kinds/machine.toml");
+        let path =
+            Path::new(env!("CARGO_MANIFEST_DIR")).join("../../checks/packet/kinds/machine.toml");
         let machine = machine::read(&path).machine.unwrap();
         let job = shop::job(&machine, &[]);
         let part = job.parts.iter().find(|p| p.name == "cross").unwrap();
@@ -106,7 +115,8 @@ mod tests {
 
     #[test]
     fn every_kind_of_part_is_closed() {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../checks/packet/kinds/machine.toml");
+        let path =
+            Path::new(env!("CARGO_MANIFEST_DIR")).join("../../checks/packet/kinds/machine.toml");
         let machine = machine::read(&path).machine.unwrap();
         let job = shop::job(&machine, &[]);
         for part in &job.parts {

@@ -90,7 +90,11 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
         }
     };
     let open = |what: &str| format!("{what} that cannot be taken out of its outline");
-    if let Some(f) = p.fork.as_ref().filter(|f| (middle - t / 2.0).abs() < f.gap / 2.0) {
+    if let Some(f) = p
+        .fork
+        .as_ref()
+        .filter(|f| (middle - t / 2.0).abs() < f.gap / 2.0)
+    {
         let (s, c) = f.open.sin_cos();
         let place = |along: f64, beside: f64| {
             [
@@ -120,7 +124,9 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
             && middle > t - deep
             && middle < t
         {
-            let inner = metal.and(&Region::of(&c.flank)).ok_or_else(|| open("its track"))?;
+            let inner = metal
+                .and(&Region::of(&c.flank))
+                .ok_or_else(|| open("its track"))?;
             metal = metal
                 .less(&Region::of(outer))
                 .ok_or_else(|| open("its track"))?;

@@ -4,8 +4,8 @@ use super::{add, sorted};
 use crate::step::{self, Across, Layer, Region, Solid};
 use machine::making::Flats;
 use machine::work::Section;
-use shop::part::{Opening as _, Part, Step, Turned, diameter};
 use shop::contour::Side;
+use shop::part::{Opening as _, Part, Step, Turned, diameter};
 use std::f64::consts::{PI, TAU};
 
 type P = [f64; 2];
@@ -78,7 +78,9 @@ fn polygon(across: f64, sides: usize) -> Vec<P> {
 /// The round of a step less its flats.
 fn outside(t: &Turned, n: usize, r: f64, flats: &[&Flats], halved: f64) -> Option<Region> {
     let s = &t.steps[n];
-    let centre = s.throw.map_or([0.0, 0.0], |[e, a]| [e * a.cos(), e * a.sin()]);
+    let centre = s
+        .throw
+        .map_or([0.0, 0.0], |[e, a]| [e * a.cos(), e * a.sin()]);
     let mut section = Region::disc(centre, r, halved);
     if let Some(across) = s.across() {
         let inside = Region::polygon(&polygon(across, s.sides));
@@ -121,7 +123,14 @@ fn chamfered(
         ([], Some(across)) => (across / 2.0, s.sides),
         ([one], None) if s.throw.is_none() => {
             let r = s.diameter / 2.0;
-            (if one.sides == 1 { one.across - r } else { one.across / 2.0 }, one.sides)
+            (
+                if one.sides == 1 {
+                    one.across - r
+                } else {
+                    one.across / 2.0
+                },
+                one.sides,
+            )
         }
         _ => return Err("its chamfer over two sets of flats".to_owned()),
     };
@@ -182,7 +191,9 @@ fn chamfered(
         for (r, c) in inner {
             // Not taken out: sides without length have to stay.
             for region in [&mut low, &mut high] {
-                region.loops.extend(Region::disc(*c, *r, halved).turned_inside_out().loops);
+                region
+                    .loops
+                    .extend(Region::disc(*c, *r, halved).turned_inside_out().loops);
             }
             holes += PI * r * r * (w[1] - w[0]);
         }
@@ -227,8 +238,14 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
         .iter()
         .map(|b| {
             let deep = b.blind.map_or(long, |d| d.min(long));
-            let span = if b.left { [0.0, deep] } else { [long - deep, long] };
-            let centre = b.throw.map_or([0.0, 0.0], |[e, a]| [e * a.cos(), e * a.sin()]);
+            let span = if b.left {
+                [0.0, deep]
+            } else {
+                [long - deep, long]
+            };
+            let centre = b
+                .throw
+                .map_or([0.0, 0.0], |[e, a]| [e * a.cos(), e * a.sin()]);
             (span, b.diameter() / 2.0, centre)
         })
         .collect();
