@@ -4,6 +4,8 @@
 mod cams;
 mod turning;
 
+pub(crate) use cams::flank;
+
 use super::acting::{self, LoadCase};
 use super::answers::LoadRow;
 use super::felt::{self, BarEnd, plain};
