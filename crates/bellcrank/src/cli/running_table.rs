@@ -62,9 +62,8 @@ fn ends(running: &Running) -> Vec<String> {
     let one = |run: &Run| {
         let at = with_unit(run.at, running.drive.unit);
         match run.ended {
-            Ended::Time if !running.driven && run.last.is_some() => run.last.map_or_else(
-                String::new,
-                |last| {
+            Ended::Time if !running.driven && run.last.is_some() => {
+                run.last.map_or_else(String::new, |last| {
                     format!(
                         "after {}, {:.1} turns, it still goes, at {}, {} to {} over a turn",
                         seconds(run.seconds),
@@ -73,8 +72,8 @@ fn ends(running: &Running) -> Vec<String> {
                         rpm(last.least.value),
                         rpm(last.greatest.value)
                     )
-                },
-            ),
+                })
+            }
             Ended::Even | Ended::Time => run.last.map_or_else(
                 || {
                     format!(

@@ -322,12 +322,17 @@ impl Look<'_> {
         for (drive, values) in [(0, &grid.columns), (1, &grid.rows)] {
             steps[drive] *= values.len().div_ceil(ALONG).max(1) as f64;
         }
+        let ends = [&grid.columns, &grid.rows].map(|values| {
+            let at = |x: Option<&f64>| x.copied().unwrap_or(0.0);
+            [at(values.first()), at(values.last())]
+        });
         for drive in [0, 1, 0] {
             if steps[drive] == 0.0 {
                 continue;
             }
-            let (mut low, mut high) =
-                (best.at[drive] - steps[drive], best.at[drive] + steps[drive]);
+            let [first, last] = ends[drive];
+            let mut low = (best.at[drive] - steps[drive]).max(first);
+            let mut high = (best.at[drive] + steps[drive]).min(last);
             for _ in 0..SECTIONS {
                 let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
                 let far = tried.map(|x| {
