@@ -85,7 +85,7 @@ fn what_meets_is_told_by_how_far_it_must_go() {
     for (low, thick, wanted) in [
         (62.0, 10.0, 8.0),
         (62.0, 2.0, 8.0),
-        (20.0, 2.0, 50.0),
+        (20.0, 2.0, 22.0),
         (-5.0, 200.0, 75.0),
     ] {
         let plate = bar(200.0, thick);
