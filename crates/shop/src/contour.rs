@@ -96,6 +96,37 @@ impl Contour {
         [low, high]
     }
 
+    /// How far it reaches from a place in a direction (rad).
+    pub fn reach(&self, from: P, direction: f64) -> f64 {
+        let u = [direction.cos(), direction.sin()];
+        let along = |q: P| (q[0] - from[0]) * u[0] + (q[1] - from[1]) * u[1];
+        let far = self.sides().into_iter().map(|side| {
+            let ends = along(side.at(0.0)).max(along(side.at(1.0)));
+            match side {
+                Side::Arc {
+                    centre,
+                    radius,
+                    from,
+                    sweep,
+                } => {
+                    let on = if sweep > 0.0 {
+                        direction - from
+                    } else {
+                        from - direction
+                    };
+                    let on = on.rem_euclid(2.0 * PI);
+                    if on <= sweep.abs() + 1e-12 || on >= 2.0 * PI - 1e-12 {
+                        ends.max(along(polar(centre, radius, direction)))
+                    } else {
+                        ends
+                    }
+                }
+                Side::Line { .. } => ends,
+            }
+        });
+        far.fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Whether a place lies inside.
     pub fn holds(&self, at: P) -> bool {
         self.pline()
@@ -135,6 +166,22 @@ impl Contour {
         });
         Self {
             vertices: vertices.collect(),
+        }
+    }
+
+    /// The same with a place of it laid on another, turned a quarter counter-clockwise or not.
+    #[must_use]
+    pub fn placed(&self, from: P, turned: bool, to: P) -> Self {
+        let place = |v: &Vertex| {
+            let [x, y] = sub(v.at, from);
+            let [x, y] = if turned { [-y, x] } else { [x, y] };
+            Vertex {
+                at: [to[0] + x, to[1] + y],
+                bulge: v.bulge,
+            }
+        };
+        Self {
+            vertices: self.vertices.iter().map(place).collect(),
         }
     }
 

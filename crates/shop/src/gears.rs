@@ -1,7 +1,7 @@
 //! Gears: a blank turned to the tip circle, and what has to be known to cut and to measure its teeth.
 
 use crate::finding::{Finding, Grade};
-use crate::part::{Bore, Form, Part, Step, Turned};
+use crate::part::{Bore, Form, Part, Step, Turned, diameter};
 use crate::resolve::{bar_for, grade_named, joint_size, of_class};
 use crate::words;
 use elements::gears::{Spur, form_cutter};
@@ -186,7 +186,16 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
             .parts
             .get(carrier)
             .and_then(|c| body.carries.iter().copied().find(|p| c.carries.contains(p)));
-        let bore = centre.and_then(|c| joint_size(machine, c)).or(bar);
+        let own = centre.and_then(|c| {
+            let mut holes = machine.work.holes.iter();
+            let hole = holes.find(|h| h.part == part && h.point == c)?;
+            Some(hole.fitted.clone())
+        });
+        let bore = own
+            .as_ref()
+            .map(diameter)
+            .or_else(|| centre.and_then(|c| joint_size(machine, c)))
+            .or(bar);
         let mut turned = Turned {
             steps: vec![Step {
                 from: 0.0,
@@ -205,7 +214,14 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
         let mut assumed = Vec::new();
         match bore.filter(|b| *b < g.root - teeth.spur.module) {
             Some(bore) => {
-                if let Some(size) = of_class(bore, "H7") {
+                if let Some(fitted) = own {
+                    turned.bores.push(Bore {
+                        left: true,
+                        fitted,
+                        blind: None,
+                        throw: None,
+                    });
+                } else if let Some(size) = of_class(bore, "H7") {
                     turned.bores.push(Bore {
                         left: true,
                         fitted: Fitted::Plain { cut: Cut::Bore, size },
@@ -228,7 +244,7 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
             count: 1,
             note: format!("blank and teeth; sits on {}", words::spoken(&body.name)),
             material,
-            section: Section::Round(bar_for(g.outside + 1.0)),
+            section: Section::Round(bar_for(g.outside + 1.0, machine.unit)),
             form: Form::Turned(turned),
             assumed,
             teeth: Some(teeth),

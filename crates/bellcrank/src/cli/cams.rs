@@ -166,33 +166,28 @@ pub(crate) fn tables(read: &Read, turning: Option<&studies::cycle::Turning>) -> 
         text.push_str(&csv::title(&format!("cam {}", cam.name)));
         text.push_str(&sheets::cam_csv(&table, length));
     }
-    if let Some(turning) = turning.filter(|t| !t.pressures.is_empty()) {
-        let per = turning.drive.unit;
-        for cam in &turning.pressures {
-            text.push_str(&csv::title(&format!("contact of cam {} at speed", cam.cam)));
-            let force = super::numbers::unit_of_force(false, length);
+    for cam in turning.iter().flat_map(|t| &t.pressed) {
+        let Some(turning) = turning else { continue };
+        let (per, force) = (
+            turning.drive.unit,
+            super::numbers::unit_of_force(false, length),
+        );
+        text.push_str(&csv::title(&format!("cam {} at speed", cam.cam)));
+        text.push_str(&csv::line([
+            format!("{} ({})", turning.drive.name, per.symbol()).as_str(),
+            "turn of the program (deg)",
+            &format!("force ({})", force.symbol()),
+            "contact pressure (MPa)",
+        ]));
+        for press in &cam.places {
             text.push_str(&csv::line([
-                format!("{} ({})", turning.drive.name, per.symbol()).as_str(),
-                &format!("force ({})", force.symbol()),
-                "flank",
-                &format!("flank radius ({})", length.symbol()),
-                "contact pressure (MPa)",
+                format!("{:.4}", per.from_inside(press.at)).as_str(),
+                &format!("{:.4}", press.turn.to_degrees()),
+                &format!("{:.4}", force.from_inside(press.force)),
+                &press
+                    .pressure
+                    .map_or_else(String::new, |p| format!("{p:.2}")),
             ]));
-            for spot in &cam.places {
-                let known = |v: Option<f64>, unit: Unit| {
-                    v.filter(|v| v.is_finite())
-                        .map_or_else(String::new, |v| format!("{:.4}", unit.from_inside(v)))
-                };
-                text.push_str(&csv::line([
-                    format!("{:.4}", per.from_inside(spot.at)).as_str(),
-                    &known(Some(spot.force), force),
-                    if spot.outer { "outer" } else { "inner" },
-                    &known(Some(spot.radius), length),
-                    &spot
-                        .pressure
-                        .map_or_else(String::new, |p| format!("{p:.2}")),
-                ]));
-            }
         }
     }
     text

@@ -287,6 +287,8 @@ pub struct Turned {
 pub struct Step {
     /// Diameter with its class when it has one; for a thread its major diameter.
     pub diameter: (f64, Option<Sized>),
+    /// The point whose joint it goes through, when the file takes its diameter from there.
+    pub joint: Option<PointId>,
     /// Length.
     pub length: f64,
     /// Thread over its whole length but for the relief.

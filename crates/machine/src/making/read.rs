@@ -290,7 +290,9 @@ fn whose(desk: &mut Desk, fields: &Fields, name: &str, first: &First) -> Option<
                         format!("the frame does not carry {shown}"),
                         "a piece with a name of its own is a plate of the frame: name points that the frame carries",
                     );
-                    return None;
+                    // It is said: what names the point further down is no second mistake.
+                    points.push(point);
+                    continue;
                 }
                 let plane = |p: PointId| first.ground.spot(p).map(|s| s.plane);
                 if let Some(&one) = points.first()
@@ -304,7 +306,8 @@ fn whose(desk: &mut Desk, fields: &Fields, name: &str, first: &First) -> Option<
                         ),
                         "a plate lies in one plane; make two pieces",
                     );
-                    return None;
+                    points.push(point);
+                    continue;
                 }
                 if points.contains(&point) {
                     item.bad(
@@ -312,7 +315,7 @@ fn whose(desk: &mut Desk, fields: &Fields, name: &str, first: &First) -> Option<
                         format!("{shown} is named twice"),
                         "take one of them out",
                     );
-                    return None;
+                    continue;
                 }
                 points.push(point);
             }

@@ -150,7 +150,11 @@ pub(super) fn turned(
 }
 
 /// The pin or journal of a joint, so that its size is not said twice.
-fn of_joint(desk: &mut Desk, first: &First, field: &Field) -> Option<(f64, Option<Sized>)> {
+fn of_joint(
+    desk: &mut Desk,
+    first: &First,
+    field: &Field,
+) -> Option<(PointId, (f64, Option<Sized>))> {
     let point: PointId = field.name(desk, Kind::Point)?;
     let joint = first
         .work
@@ -171,7 +175,7 @@ fn of_joint(desk: &mut Desk, first: &First, field: &Field) -> Option<(f64, Optio
             format!("write `[joint.{name}]` with `diameter = \"12 h6\"`, or the diameter here"),
         );
     }
-    found
+    found.map(|size| (point, size))
 }
 
 fn step(
@@ -206,10 +210,15 @@ fn step(
         let across = form.positive_length(desk)?;
         flats = (if form.key == "square" { 4 } else { 6 }, across);
     }
+    let mut joint = None;
     let (diameter, thread) = match form.key {
         "square" | "hexagon" => ((across_corners(flats.0, flats.1), None), None),
         "diameter" => (sized_or_plain(desk, &form, Fitting::Shaft)?, None),
-        "joint" => (of_joint(desk, first, &form)?, None),
+        "joint" => {
+            let (point, diameter) = of_joint(desk, first, &form)?;
+            joint = Some(point);
+            (diameter, None)
+        }
         _ => {
             let text = form.text(desk, "a thread in quotes")?;
             let thread = quantity::thread::parse(text)
@@ -245,6 +254,7 @@ fn step(
     }
     let made = Step {
         diameter,
+        joint,
         length,
         thread,
         relief,

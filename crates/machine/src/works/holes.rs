@@ -70,7 +70,9 @@ fn of_part(
     };
     for inner in holes.node.entries() {
         // `hole = { ream = ... }` forgot the point.
-        if HOLE.keys.iter().any(|(key, _)| *key == inner.name) {
+        let point = desk.find(Kind::Point, inner.name).is_some()
+            && matches!(inner.node.value, Value::Table(_));
+        if !point && HOLE.keys.iter().any(|(key, _)| *key == inner.name) {
             desk.push(
                 Diagnostic::error(
                     "missing-key",

@@ -101,8 +101,27 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// The mill for this part: of those whose travel takes it the one that reads finest, else the one that travels furthest.
     pub(super) fn mill(&self) -> Option<&'a Mill> {
-        self.shop()?.mills.first()
+        let mills = &self.shop()?.mills;
+        let [long, wide] = match &self.part.form {
+            Form::Plate(p) => {
+                let [low, high] = p.outline.bounds();
+                let (x, y) = (high[0] - low[0], high[1] - low[1]);
+                [x.max(y), x.min(y)]
+            }
+            Form::Turned(t) => [t.length(), t.largest()],
+        };
+        let reads = |m: &Mill| m.readout.unwrap_or(m.dial).min(m.dial);
+        mills
+            .iter()
+            .filter(|m| long <= m.travel[0] && wide <= m.travel[1])
+            .min_by(|a, b| reads(a).total_cmp(&reads(b)))
+            .or_else(|| {
+                mills
+                    .iter()
+                    .max_by(|a, b| a.travel[0].total_cmp(&b.travel[0]))
+            })
     }
 
     pub(super) fn drill_press(&self) -> Option<&'a DrillPress> {
@@ -340,6 +359,27 @@ pub fn general(length: f64) -> f64 {
     ];
     let row = TABLE.iter().find(|(up_to, _)| length <= *up_to);
     row.map_or(2.0, |r| r.1)
+}
+
+/// Flute of a short end mill, mm: nearly twice its diameter and five (DIN 844-1 short series, from memory: 4 mm has 11, 10 mm 22, 16 mm 32).
+pub(super) fn flute(cutter: f64) -> f64 {
+    1.75 * cutter + 4.5
+}
+
+/// An end mill that has to cut deeper than its flutes reach is a finding.
+pub(super) fn long_cutter(work: &mut Work, cutter: f64, deep: f64, what: &str) {
+    if deep > flute(cutter) {
+        let (d, deep, reach) = (
+            work.tool("end mill", cutter),
+            work.mm(deep),
+            work.mm((flute(cutter) * 2.0).round() / 2.0),
+        );
+        work.on_mill(
+            Grade::WayRound,
+            format!("{what} is {deep} deep, a short {d} cuts {reach}"),
+            "drill most of it out in a row first, then a long-series end mill, light passes; or a wider slot",
+        );
+    }
 }
 
 /// Minutes of cutting: a length at a feed and speed.

@@ -1,7 +1,7 @@
 //! The blank of a plate: sawn, its edges made good as far as they have to be, in the vise where it goes into it.
 
 use super::Step;
-use super::bits::{Caution, Work};
+use super::bits::{Caution, Work, cutting};
 use super::plate::mill;
 use crate::cut::sawn;
 use crate::finding::Grade;
@@ -76,6 +76,14 @@ pub(super) fn by_hand(work: &Work) -> bool {
     work.shop().is_some_and(|s| s.mills.is_empty())
 }
 
+/// Sheet of at most this thickness is sheared or sawn and filed, not milled on its edge, mm (common practice).
+const SHEET: f64 = 4.0;
+
+/// Sheet, whose edges are filed.
+pub(super) fn thin(p: &Plate) -> bool {
+    p.thickness <= SHEET + 1e-9
+}
+
 /// Width of the stock.
 pub(super) fn width_of(work: &Work) -> f64 {
     match work.part.section {
@@ -144,8 +152,9 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
         straight,
         edges: straight && stock > wide + 0.05,
         plate,
+        face: super::solid::tallest(p).filter(|t| thickness(work) > t + 0.05),
     };
-    if by_hand(work) {
+    if by_hand(work) || thin(p) {
         filed(work, &square);
     } else {
         milled(work, &square);
@@ -170,6 +179,8 @@ struct Square {
     edges: bool,
     /// Its edges are sawn.
     plate: bool,
+    /// It is thicker than the part anywhere is, which is this.
+    face: Option<f64>,
 }
 
 fn filed(work: &mut Work, s: &Square) {
@@ -293,6 +304,25 @@ fn milled(work: &mut Work, s: &Square) {
             check,
             "",
         ));
+    }
+    if let Some(tall) = s.face {
+        let check = work.measure("thickness", tall, None);
+        let off = thickness(work) - tall;
+        let passes = (off / (cutter / 4.0)).ceil().max(1.0);
+        work.step(Step {
+            minutes: 4.0
+                + passes * cutting(s.long * stock / (0.7 * cutter), 0.08, rpm.unwrap_or(500.0)),
+            ..face(
+                format!(
+                    "Face the top down to {}, {} passes of {}",
+                    work.mm(tall),
+                    words::number(passes, 0),
+                    work.mm(off / passes)
+                ),
+                check,
+                "the tallest hub is as high as this: heights count from here",
+            )
+        });
     }
     work.step(face(
         "Face the first sawn end square".to_owned(),

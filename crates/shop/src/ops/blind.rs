@@ -140,6 +140,19 @@ pub(super) fn instead(work: &Work, hole: &Wanted, size: &Sized) -> String {
             On::Lathe => "buy a boring bar that reaches it, or order the part".to_owned(),
         };
     }
+    // A reamer follows a drill: where no spindle here turns so large a drill, nothing bought makes the hole.
+    let turns = work.shop().map_or(f64::INFINITY, |s| {
+        let mills = s.mills.iter().map(|m| m.drills_to);
+        let presses = s.drill_presses.iter().map(|p| p.drills_to);
+        let lathes = s.lathes.iter().map(|_| f64::INFINITY);
+        mills.chain(presses).chain(lathes).fold(0.0, f64::max)
+    });
+    if size.nominal > turns + 1.0 {
+        return format!(
+            "no spindle here drills over {}: order the part, or make the hole smaller",
+            work.mm(turns)
+        );
+    }
     let under = elements::cutting::ream_stock(size.nominal).map_or(0.25, |s| s.0);
     let drill = words::number(((size.nominal - under) * 10.0).floor() / 10.0, 1);
     format!("buy reamer {d} {} and drill {drill}", size.class)

@@ -60,7 +60,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         places(work, &zone.holes, readout, On::Mill);
     }
     if !late.is_empty() {
-        on_the_lathe(work, &late);
+        on_the_lathe(work, p, &late);
     }
     let (_, spindle) = mill(work);
     if hand && !late.is_empty() {
@@ -271,7 +271,7 @@ fn laid_out(work: &mut Work, p: &Plate) {
 }
 
 /// Bores without a mill: the plate on the faceplate, each place set to run true.
-fn on_the_lathe(work: &mut Work, holes: &[(&Hole, &str)]) {
+fn on_the_lathe(work: &mut Work, p: &Plate, holes: &[(&Hole, &str)]) {
     let lathe = work
         .lathe()
         .map(|l| (format!("lathe {}", l.name), &l.speeds));
@@ -284,6 +284,32 @@ fn on_the_lathe(work: &mut Work, holes: &[(&Hole, &str)]) {
         places(work, holes, None, On::Mill);
         return;
     };
+    // The blank turns about each bore: its farthest corner has to pass the bed.
+    let [low, high] = p.outline.bounds();
+    let swings = |h: &Hole| {
+        let far = [0, 1].map(|i| (h.at[i] - low[i]).max(high[i] - h.at[i]));
+        2.0 * far[0].hypot(far[1])
+    };
+    let swing = work.lathe().map_or(f64::INFINITY, |l| l.swing);
+    let (too_far, holes): (Vec<_>, Vec<_>) = holes
+        .iter()
+        .copied()
+        .partition(|(h, _)| swings(h) > swing - 2.0);
+    for (h, letter) in &too_far {
+        let (turns, swing) = (work.mm(swings(h).ceil()), work.mm(swing));
+        work.finding(
+            Grade::Cannot,
+            format!("{letter} cannot be bored on the faceplate: about it the blank turns over ⌀{turns}, the lathe swings ⌀{swing}"),
+            "saw the outline first if that makes it small enough, ream it to a size this shop has, or order the part",
+        );
+    }
+    if !too_far.is_empty() {
+        places(work, &too_far, None, On::Mill);
+    }
+    if holes.is_empty() {
+        return;
+    }
+    let holes = holes.as_slice();
     work.set_up(
         "Bores",
         &machine.clone(),

@@ -192,6 +192,23 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
         drill(work, hole, &d.name.clone(), d.diameter, depth, deep, check);
         return;
     }
+    // A clearance hole bears a drill that is a little larger (ISO 273 allows the coarse series: a tenth more).
+    let larger = shop.tools.drills.iter().find(|d| {
+        size.assumed && d.diameter > wanted && d.diameter <= wanted + (0.1 * wanted).clamp(0.2, 1.0)
+    });
+    if let Some(d) = larger {
+        let (shown, name) = (work.mm(wanted), d.name.clone());
+        work.finding(
+            Grade::WayRound,
+            format!("no drill {shown} for {}", hole.name),
+            format!(
+                "{name} is drilled: a screw has that much more room; buy {shown} where it matters"
+            ),
+        );
+        let check = work.measure("hole", d.diameter, None);
+        drill(work, hole, &name, d.diameter, depth, deep, check);
+        return;
+    }
     let below = drill_up_to(work, wanted).map(|d| (d.name.clone(), d.diameter));
     let above = shop
         .tools

@@ -2,11 +2,10 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
-use super::blank::{by_hand, from_plate, width_of};
+use super::blank::{Held, by_hand, from_plate, held, thin, width_of};
 use super::plate::mill;
 use crate::contour::{P, Side};
 use crate::finding::Grade;
-use crate::letters::names;
 use crate::part::{Hole, Opening, Plate, diameter};
 use crate::speeds::Tool;
 use crate::words;
@@ -47,9 +46,14 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         ),
     };
     let outside = work.allowance(SAWN);
+    let ring = if p.ends.iter().any(|e| e.hub.is_some() && !e.solid) {
+        ", the circles of the rings cut out of it,"
+    } else {
+        ""
+    };
     work.step(Step {
         text: format!(
-            "Glue the template on over the finished holes and saw {outside} outside its line{kept}"
+            "Glue the template{ring} on over the finished holes and saw {outside} outside its line{kept}"
         ),
         tool: "saw".to_owned(),
         why: "holes first: a blank with straight edges is held better than a shaped one".to_owned(),
@@ -67,7 +71,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     }
     let (machine, spindle) = mill(work);
     let cutter = work.outline_cutter();
-    if by_hand(work) {
+    if by_hand(work) || thin(p) {
         hand(work, p, &lines, &all);
         return;
     }
@@ -97,16 +101,37 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         });
     }
     if !lines.is_empty() {
-        let pins = p.holes.len() > 1;
+        // What does not go into the vise lying does not stand in it either.
+        let flat = held(work, width_of(work)) == Held::Table;
+        let pins = super::pins::pair(p, [1.0, 0.0]).is_some()
+            || super::pins::pair(p, [0.0, 1.0]).is_some();
+        let (holding, zero) = if flat {
+            (
+                Held::Table.words("; the side that is cut hangs over the packing"),
+                "each side is set along the table as its step says",
+            )
+        } else if pins {
+            (
+                "vise, side level: close pins in two holes, their heights as the step says, a block over the jaws".to_owned(),
+                "top of the pins",
+            )
+        } else {
+            (
+                "vise, side level: protractor or sine bar against the squared end or the long edge"
+                    .to_owned(),
+                "top of the finished edge",
+            )
+        };
+        let ring = if p.ends.iter().any(|e| e.hub.is_some() && !e.solid) {
+            "; packing beside the ring, as thick as it stands out"
+        } else {
+            ""
+        };
         work.set_up(
             "Straight sides",
             &machine,
-            if pins {
-                "vise, side level: close pins in two holes, their heights as the step says, a block over the jaws"
-            } else {
-                "vise, side level: protractor or sine bar against the squared end or the long edge"
-            },
-            if pins { "top of the pins" } else { "top of the finished edge" },
+            format!("{holding}{ring}"),
+            zero,
             8.0 + 4.0 * lines.len() as f64,
         );
         for (from, to) in lines {
@@ -132,9 +157,18 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
                     "protractor; the template's line".to_owned(),
                 )
             });
+            let (set, how) = if flat {
+                let u = [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
+                (
+                    super::pins::apart(work, p, u).unwrap_or(set),
+                    ", with the side of the cutter",
+                )
+            } else {
+                (set, "")
+            };
             work.step(Step {
                 text: format!(
-                    "Mill the side {over}, {}° to x",
+                    "Mill the side {over}, {}° to x{how}",
                     words::number((angle + 360.0) % 180.0, 3)
                 ),
                 tool: tool.clone(),
@@ -304,6 +338,9 @@ fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
     else {
         return false;
     };
+    if slight(side) {
+        return true;
+    }
     let near = |at: P| (at[0] - centre[0]).hypot(at[1] - centre[1]) < 1e-6;
     let sits = p.holes.iter().any(|h| near(h.at));
     if sweep > 0.0 && radius <= MOST && !sits {
@@ -318,6 +355,13 @@ fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
         .fold(0.0, f64::max);
     work.rotary()
         .is_some_and(|t| swings > t.diameter * if sits { 2.0 } else { 1.0 })
+}
+
+/// An arc between two sides that are almost one: nothing is set up for it.
+fn slight(side: &Side) -> bool {
+    /// rad (common practice).
+    const LEAST: f64 = 0.09;
+    matches!(side, Side::Arc { sweep, .. } if sweep.abs() < LEAST)
 }
 
 /// A line of the outline that lies on an edge of the blank that is good: the bar's own, the one that was milled, the end that was faced.
@@ -338,37 +382,40 @@ fn acute(angle: f64) -> f64 {
 
 /// Heights of the side over pins in two holes: they set its direction and measure it.
 fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
-    let named = names(p);
     let long = (to[0] - from[0]).hypot(to[1] - from[1]);
     let u = [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
     // The inside lies to the left.
     let below = |at: P| u[0] * (at[1] - from[1]) - u[1] * (at[0] - from[0]);
-    let along = |at: P| u[0] * at[0] + u[1] * at[1];
-    let pairs = p.holes.iter().zip(&named).enumerate();
-    let (mut best, mut apart) = (None, 5.0);
-    for (i, a) in pairs.clone() {
-        for (j, b) in pairs.clone() {
-            let d = along(b.0.at) - along(a.0.at);
-            if i < j && d.abs() > apart + 1e-9 {
-                apart = d.abs();
-                best = Some((a, b));
-            }
-        }
-    }
-    let ((a, first), (b, second)) = best?;
+    let [(a, first), (b, second)] = super::pins::pair(p, u)?;
     let (one, two) = (below(a.at), below(b.at));
     let rise = one - two;
     let set = if rise.abs() < 5e-4 {
-        format!("pins in {first} and {second} level")
+        format!(
+            "{} in {first} and {} in {second} level",
+            super::pins::pin(work, a),
+            super::pins::pin(work, b)
+        )
     } else {
-        let (higher, lower) = if rise < 0.0 {
-            (first, second)
+        // Pins of two diameters: what is measured is their tops.
+        let top = rise + (b.diameter() - a.diameter()) / 2.0;
+        let ((h, higher), (l, lower), top) = if rise < 0.0 {
+            ((a, &first), (b, &second), -top)
         } else {
-            (second, first)
+            ((b, &second), (a, &first), top)
         };
         format!(
-            "pin in {higher} {} higher than the one in {lower}",
-            work.read(rise.abs())
+            "{} in {higher} {} higher than {} in {lower}{}",
+            super::pins::pin(work, h),
+            work.read(rise.abs()),
+            super::pins::pin(work, l),
+            if (a.diameter() - b.diameter()).abs() < 1e-6 {
+                String::new()
+            } else {
+                format!(
+                    " between their centres, {} between their tops",
+                    work.read(top)
+                )
+            }
         )
     };
     let measured = |h: &Hole, letter: &str, to: f64| {
@@ -381,7 +428,11 @@ fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
     };
     Some((
         set,
-        format!("{}; {}", measured(a, first, one), measured(b, second, two)),
+        format!(
+            "{}; {}",
+            measured(a, &first, one),
+            measured(b, &second, two)
+        ),
     ))
 }
 
@@ -399,7 +450,7 @@ pub fn disc(p: &Plate) -> Option<(P, f64)> {
 }
 
 /// A disc is turned where the lathe swings it; `false` when it does not.
-fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
+pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
     let lathe = work.shop().map(|s| {
         s.lathes
             .iter()
@@ -534,7 +585,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
         return;
     }
     let mut corners: Vec<f64> = Vec::new();
-    let mut rounds: Vec<(f64, P)> = Vec::new();
+    let mut rounds: Vec<(f64, P, bool)> = Vec::new();
     for side in p.outline.sides() {
         if let Side::Arc {
             radius,
@@ -543,15 +594,16 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
             ..
         } = side
             && by_file(work, p, &side)
+            && !slight(&side)
         {
             if sweep.abs() > 2.2 || radius > 15.0 || sweep < 0.0 {
-                rounds.push((radius, centre));
+                rounds.push((radius, centre, sweep < 0.0));
             } else {
                 corners.push(radius);
             }
         }
     }
-    for (radius, centre) in rounds {
+    for (radius, centre, hollow) in rounds {
         let r = work.mm(radius);
         let name = p
             .ends
@@ -561,11 +613,22 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
                 || format!("the round about {}", work.near(centre)),
                 |e| format!("the end about {}", words::spoken(&e.name)),
             );
+        let (text, tool) = if hollow {
+            (
+                format!(
+                    "Saw {name} out close to the line, in a row of cuts, and file the hollow to it, R{r}"
+                ),
+                "saw, half-round file",
+            )
+        } else {
+            (
+                format!("Saw {name} down in short flats and file it to the template's line, R{r}"),
+                "saw, file",
+            )
+        };
         work.step(Step {
-            text: format!(
-                "Saw {name} down in short flats and file it to the template's line, R{r}"
-            ),
-            tool: "saw, file".to_owned(),
+            text,
+            tool: tool.to_owned(),
             check: if radius <= 25.0 {
                 "radius gauge".to_owned()
             } else {
@@ -617,6 +680,7 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         "top of the pin",
         10.0,
     );
+    let plain = plain_corners(work, p);
     for side in sides {
         let Side::Arc {
             centre,
@@ -627,7 +691,25 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         else {
             continue;
         };
-        if sweep <= 0.0 || radius < 3.0 || by_file(work, p, side) {
+        if by_file(work, p, side) || plain.iter().any(|c| c.at == centre) {
+            continue;
+        }
+        if sweep <= 0.0 || radius < 3.0 {
+            let r = work.mm(radius);
+            let (what, tool) = if sweep < 0.0 {
+                ("inside corner", "saw, half-round file")
+            } else {
+                ("corner", "saw, file")
+            };
+            work.step(Step {
+                text: format!("Saw the {what} close to the line and file it to R{r}"),
+                tool: tool.to_owned(),
+                at: work.near(centre),
+                check: format!("radius gauge {r}, or a button of its size"),
+                why: "the vise does not turn the work about it".to_owned(),
+                minutes: 6.0 + radius / 2.0,
+                ..Step::default()
+            });
             continue;
         }
         let (count, angles) = facets(radius, from, sweep);

@@ -2,16 +2,15 @@
 
 use super::Step;
 use super::bits::{Caution, Work, cutting};
-use super::blank::{blank, width_of};
+use super::blank::{blank, by_hand, width_of};
 use super::coordinates::holes;
 use super::holes::{On, Wanted, make};
 use super::outline::{filed, outline};
 use super::slots::slots;
 use super::solid::solid;
-use crate::contour::P;
 use crate::finding::Grade;
 use crate::letters::names;
-use crate::part::Plate;
+use crate::part::{Opening as _, Plate, diameter};
 use crate::speeds::Tool;
 use crate::words;
 use machine::equipment::Spindle;
@@ -24,9 +23,12 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     hubs(work, p);
     holes(work, p);
     slots(work, p);
-    if !straight {
+    if let Some(wheel) = &p.geneva {
+        super::geneva::wheel(work, p, wheel);
+    } else if !straight {
         outline(work, p);
     }
+    super::racks::teeth(work, p);
     super::cam::cams(work, p);
     solid(work, p);
     super::bends::bend(work, p);
@@ -123,8 +125,13 @@ fn fork(work: &mut Work, p: &Plate) {
                 .max_by(f64::total_cmp)
         })
         .unwrap_or_else(|| (0.8 * f.gap).floor());
+    if by_hand(work) {
+        forked_by_hand(work, p, f);
+        return;
+    }
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    let from_end = f.depth + reach(p, f.at, f.open);
+    let from_end = f.depth + p.outline.reach(f.at, f.open);
+    super::bits::long_cutter(work, cutter, from_end, "the fork");
     work.set_up(
         "Fork",
         &machine,
@@ -166,15 +173,53 @@ fn fork(work: &mut Work, p: &Plate) {
     });
 }
 
-/// From a place to the edge in a direction.
-fn reach(p: &Plate, at: P, angle: f64) -> f64 {
-    let (c, s) = (angle.cos(), angle.sin());
-    let all = p.outline.sides();
-    let far = all
-        .iter()
-        .flat_map(|side| [side.at(0.0), side.at(1.0)])
-        .map(|q| (q[0] - at[0]) * c + (q[1] - at[1]) * s);
-    far.fold(0.0, f64::max)
+/// A fork without a mill: a hole at its bottom, two saw cuts down to it, and files.
+fn forked_by_hand(work: &mut Work, p: &Plate, f: &crate::part::Fork) {
+    let from_end = f.depth + p.outline.reach(f.at, f.open);
+    let (machine, spindle) = mill(work);
+    let Some((name, d)) = super::slots::drill_below(work, f.gap - 0.4) else {
+        work.finding(
+            Grade::Cannot,
+            format!(
+                "no drill here goes into the fork's gap of {}",
+                work.mm(f.gap)
+            ),
+            "buy the drill, or order the part",
+        );
+        return;
+    };
+    work.set_up(
+        "Fork",
+        &machine,
+        "upright in the vise on the drill press's table, then the bench vise",
+        "the gap scribed on both sides and over the end",
+        8.0,
+    );
+    let rpm = work.rpm(Tool::Drill, d, spindle);
+    let along = work.mm(from_end - f.gap / 2.0);
+    work.step(Step {
+        text: format!(
+            "Drill across at the bottom of the gap, {along} from the end, square through the full width"
+        ),
+        tool: format!("drill {name}"),
+        rpm,
+        why: "the saw cuts run out into it, and the corners stay round".to_owned(),
+        minutes: 6.0,
+        ..Step::default()
+    });
+    let check = work.measure("gap", f.gap, None);
+    work.step(Step {
+        text: format!(
+            "Saw down both lines to the hole, half a millimetre inside, break the piece out and file the gap to {}, {} deep from the end",
+            work.mm(f.gap),
+            work.mm(from_end)
+        ),
+        tool: "hacksaw, flat file".to_owned(),
+        check: format!("{check}; both ears alike"),
+        why: "an end mill pulls itself out of a drill chuck: no milling on the drill press".to_owned(),
+        minutes: 20.0 + from_end,
+        ..Step::default()
+    });
 }
 
 fn edge(work: &mut Work, p: &Plate) {
@@ -220,8 +265,40 @@ fn edge(work: &mut Work, p: &Plate) {
                 over: 0.0,
             };
             make(work, &wanted);
+            let into: Vec<String> = p
+                .holes
+                .iter()
+                .zip(names(p))
+                .filter(|(h, _)| runs_into(e, h))
+                .map(|(_, letter)| letter)
+                .collect();
+            if !into.is_empty() {
+                work.step(Step {
+                    text: format!(
+                        "Take the burr out of {}: scraper, then the reamer or a fine hone through by hand",
+                        into.join(" and ")
+                    ),
+                    tool: "three-square scraper".to_owned(),
+                    check: "the pin or the plug gauge goes through again".to_owned(),
+                    why: "the drill came out in a finished hole: its burr scores the pin".to_owned(),
+                    minutes: 3.0,
+                    ..Step::default()
+                });
+            }
         }
     }
+}
+
+/// Whether a hole from the edge comes out in a hole square to the plate.
+pub(crate) fn runs_into(e: &crate::part::EdgeHole, h: &crate::part::Hole) -> bool {
+    let d = [-e.from.cos(), -e.from.sin()];
+    let to = [h.at[0] - e.enters[0], h.at[1] - e.enters[1]];
+    let along = to[0] * d[0] + to[1] * d[1];
+    let aside = (to[0] * d[1] - to[1] * d[0]).abs();
+    let radius = h.diameter() / 2.0;
+    // Nearest place of the axis, no farther than it is deep.
+    let over = (along - e.depth).max(0.0);
+    along > 0.0 && aside.hypot(over) < radius + diameter(&e.fitted) / 2.0
 }
 
 /// How the work is set upright for a hole from the edge.

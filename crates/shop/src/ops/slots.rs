@@ -74,6 +74,17 @@ fn far(work: &mut Work, p: &Plate, s: &Slot) {
     );
 }
 
+/// What is left in the width of a drilled slot for the file, mm (common practice).
+const FILED: f64 = 0.4;
+/// Least web between two drilled holes, mm (common practice): a drill runs into a hole that is nearer.
+const WEB: f64 = 0.5;
+
+/// How many holes go between two ends at this distance; none when even the two run into one another.
+fn row(length: f64, drill: f64) -> Option<usize> {
+    let spaces = (length / (drill + WEB) + 1e-9).floor();
+    (spaces >= 1.0).then(|| spaces as usize - 1)
+}
+
 fn length(s: &Slot) -> f64 {
     s.line().length()
 }
@@ -113,7 +124,7 @@ fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
         );
     }
     let (machine, spindle) = mill(work);
-    let Some((drill, d)) = drill_below(work, s.width - 0.2) else {
+    let Some((drill, d)) = drill_below(work, s.width - FILED) else {
         work.step(Step {
             text: format!("The slot {name}: no drill here is under {width}"),
             minutes: 10.0,
@@ -131,25 +142,23 @@ fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
         );
     }
     let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
-    let row = (length(s) / (d + 0.5)).ceil() as usize;
+    let between = row(length(s), d);
     let rpm = work.rpm(Tool::Drill, d, spindle);
     work.step(Step {
-        text: format!(
-            "Drill both ends of the slot {name}{}",
-            if row > 1 {
-                format!(
-                    ", and {} holes in a row between them, half a millimetre of web",
-                    row - 1
-                )
-            } else {
-                String::new()
-            }
-        ),
+        text: match between {
+            None => format!("Drill one end of the slot {name}; the rest is filed: two holes would run into one another"),
+            Some(0) => format!("Drill both ends of the slot {name}"),
+            Some(1) => format!("Drill both ends of the slot {name}, and one hole half-way"),
+            Some(n) => format!(
+                "Drill both ends of the slot {name}, and {n} holes in a row between them, {} from hole to hole",
+                work.mm(length(s) / (n + 1) as f64)
+            ),
+        },
         tool: format!("drill {drill}"),
         rpm,
         at: at.clone(),
         why: "what is drilled out is not filed out".to_owned(),
-        minutes: 3.0 + 1.5 * row as f64,
+        minutes: 3.0 + 1.5 * between.unwrap_or(0) as f64,
         ..Step::default()
     });
     let check = work.measure("width", s.width, s.class.as_ref());
@@ -173,18 +182,28 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
     let deep = s.depth.unwrap_or(p.thickness);
     let passes = (deep / (cutter / 4.0)).ceil();
     let name = words::spoken(&s.name);
+    super::bits::long_cutter(work, cutter, deep, &format!("the slot {name}"));
     let tool = work.tool("end mill", cutter);
     let along = (s.ends[1][1] - s.ends[0][1])
         .atan2(s.ends[1][0] - s.ends[0][0])
         .to_degrees();
     if along.rem_euclid(90.0) > 1e-6 && 90.0 - along.rem_euclid(90.0) > 1e-6 {
+        let u = [along.to_radians().cos(), along.to_radians().sin()];
+        let (tool, check) = match super::pins::apart(work, p, u) {
+            Some(check) => ("edge finder or indicator, two pins".to_owned(), check),
+            None => (
+                "sine bar or protractor against the good edge".to_owned(),
+                String::new(),
+            ),
+        };
         work.step(Step {
             text: format!(
                 "Turn the work until the slot {name} lies along the table: {}° from x",
                 words::number(along, 3)
             ),
-            tool: "indicator along two pins".to_owned(),
+            tool,
             at: at.clone(),
+            check,
             minutes: 8.0,
             ..Step::default()
         });
@@ -235,4 +254,26 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
         minutes: 4.0 + 2.0 * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
         ..Step::default()
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::row;
+
+    #[test]
+    fn holes_of_a_row_keep_their_web() {
+        for tenths in 1..1000_u32 {
+            for drill in [2.0, 5.5, 7.8, 12.0] {
+                let length = f64::from(tenths) / 10.0;
+                match row(length, drill) {
+                    None => assert!(length < drill + 0.5 + 1e-6),
+                    Some(n) => {
+                        assert!(length / (n + 1) as f64 >= drill + 0.5 - 1e-6);
+                        // One more would be too near.
+                        assert!(length / ((n + 2) as f64) < drill + 0.5 + 1e-6);
+                    }
+                }
+            }
+        }
+    }
 }

@@ -6,7 +6,7 @@ use super::outline::outline;
 use crate::cams::CamShape;
 use crate::contour::{Contour, P, Side};
 use crate::finding::{Finding, Grade};
-use crate::part::{EdgeHole, Fork, Hole, Plate, RoundEnd, Slot, diameter};
+use crate::part::{EdgeHole, Fork, Hole, Opening as _, Plate, RoundEnd, Slot, diameter};
 use crate::words;
 use elements::fits_iso::{self, Class};
 use machine::Machine;
@@ -124,6 +124,17 @@ pub(super) fn plate(
     }
     if let Of::Part(id) = of {
         cam::cams(machine, shapes, *id, &axes, &mut plate, name, findings);
+        if shape.outline == making::Outline::Arms && plate.cams.is_empty() {
+            let turned = |at: P| axes.place(at);
+            crate::geneva::wheel(
+                machine,
+                *id,
+                (&turned, axes.turn),
+                &mut plate,
+                name,
+                findings,
+            );
+        }
     }
     plate.outline = match plate.cams.iter().find(|c| c.is_outline()) {
         Some(cam) if shape.outline == making::Outline::Arms => {
@@ -132,8 +143,26 @@ pub(super) fn plate(
             plate.ends.retain(|e| e.hub.is_some());
             flank
         }
-        _ => outline(&plate, shape, width, machine, name, findings),
+        _ => match &plate.geneva {
+            Some(wheel) => {
+                let outline = wheel.outline();
+                plate.ends.retain(|e| e.hub.is_some());
+                outline
+            }
+            None => outline(&plate, shape, width, machine, name, findings),
+        },
     };
+    if let Of::Part(id) = of {
+        let turned = |at: P| axes.place(at);
+        crate::racks::teeth(
+            machine,
+            *id,
+            (&turned, axes.turn),
+            &mut plate,
+            name,
+            findings,
+        );
+    }
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;
     plate
@@ -188,7 +217,60 @@ pub(super) fn plate(
     depths::slots(&plate, name, findings);
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
+    forked(&plate, name, findings);
     plate
+}
+
+/// Least thickness of an ear beside a fork's gap, mm (common practice).
+const EAR: f64 = 1.5;
+
+/// A fork that leaves no ears, cuts its part in two, or cuts through another hole.
+fn forked(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    let Some(f) = &plate.fork else { return };
+    let mut tell = |text: String, advice: &str| {
+        findings.push(Finding::new(Grade::Cannot, name, text, advice));
+    };
+    let ear = (plate.thickness - f.gap) / 2.0;
+    if ear < EAR {
+        tell(
+            format!(
+                "the fork's gap of {} leaves ears of {} in {} thick stock",
+                words::number(f.gap, 3),
+                words::number(ear.max(0.0), 3),
+                words::number(plate.thickness, 3)
+            ),
+            "thicker stock, or a narrower gap",
+        );
+    }
+    let d = [f.open.cos(), f.open.sin()];
+    let bottom = [f.at[0] - d[0] * f.depth, f.at[1] - d[1] * f.depth];
+    let back = plate.outline.reach(f.at, f.open + std::f64::consts::PI);
+    if f.depth >= back || !plate.outline.holds(bottom) {
+        tell(
+            format!(
+                "the fork reaches {} behind its hole, where the part has {}",
+                words::number(f.depth, 3),
+                words::number(back, 3)
+            ),
+            "a smaller `depth`: what is behind the slot holds the ears together",
+        );
+    }
+    let cut: Vec<String> = plate
+        .holes
+        .iter()
+        .filter(|h| {
+            let along = (h.at[0] - f.at[0]) * d[0] + (h.at[1] - f.at[1]) * d[1];
+            let off = (h.at[0] - f.at[0]).hypot(h.at[1] - f.at[1]);
+            off > 1e-6 && along < 0.0 && along + h.diameter() / 2.0 > -f.depth
+        })
+        .map(|h| words::spoken(&h.name))
+        .collect();
+    if !cut.is_empty() {
+        tell(
+            format!("the fork's slot cuts into {}", cut.join(", ")),
+            "a smaller `depth`",
+        );
+    }
 }
 
 /// Least metal between a track and the edge, mm (common practice).
@@ -406,7 +488,11 @@ fn shaft_bore(machine: &Machine, part: Option<PartId>, centre: PointId) -> Optio
         Some(Section::Round(d) | Section::Tube([d, _])) => Some(d),
         _ => None,
     };
-    let nominal = joint_size(machine, centre).or(bar)?;
+    // The step on which it sits, where the file says where that is.
+    let nominal = crate::seats::seat(machine, part)
+        .map(|s| s.diameter)
+        .or_else(|| joint_size(machine, centre))
+        .or(bar)?;
     let class = match machine
         .work
         .parts
@@ -426,12 +512,20 @@ fn shaft_bore(machine: &Machine, part: Option<PartId>, centre: PointId) -> Optio
 }
 
 pub(crate) fn joint_size(machine: &Machine, point: PointId) -> Option<f64> {
-    let joint = machine
-        .work
-        .joints
-        .iter()
-        .find(|j| j.at == JointAt::Point(point))?;
-    joint.pin.as_ref().map(|p| p.nominal).or(joint.diameter)
+    let mut joints = machine.work.joints.iter();
+    let joint = joints.find(|j| j.at == JointAt::Point(point));
+    let written = joint.and_then(|j| j.pin.as_ref().map(|p| p.nominal));
+    // The pin is as large as the hole that a part has for it.
+    let goes_through = || {
+        let mut holes = machine.work.holes.iter().filter(|h| h.point == point);
+        holes.find_map(|h| match &h.fitted {
+            Fitted::Plain { size, .. } => Some(size.nominal),
+            _ => None,
+        })
+    };
+    written
+        .or_else(goes_through)
+        .or(joint.and_then(|j| j.diameter))
 }
 
 /// Joints of this part that have no hole in it: its pin has nothing to go through.
@@ -477,6 +571,14 @@ fn is_joint(machine: &Machine, point: PointId) -> bool {
         .iter()
         .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point));
     others + rods >= 2 && !turned
+}
+
+/// Points where parts turn about a pin of their own, and its diameter.
+pub(crate) fn pins(machine: &Machine) -> Vec<(PointId, f64)> {
+    let all = 0..machine.points.len();
+    all.filter(|&p| is_joint(machine, p))
+        .filter_map(|p| Some((p, joint_size(machine, p)?)))
+        .collect()
 }
 
 /// A joint's pin goes through every part that meets there.

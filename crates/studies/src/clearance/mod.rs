@@ -7,10 +7,13 @@
 mod findings;
 pub(crate) mod outline;
 mod search;
+mod seen;
 mod shapes;
 
 #[cfg(test)]
 mod tests;
+
+pub use seen::{Outlines, seen};
 
 use crate::answers::{Finding, Held, Quantity};
 use crate::assemble::{Gauge, Model, Stand};

@@ -1,10 +1,10 @@
 //! What happens over a whole turn (or stroke) of one drive: ends, dwells, speeds; and over two drives at once.
 
-mod contact;
 mod keeping;
 mod map;
 pub(crate) mod masses;
 pub(crate) mod period;
+mod pressed;
 mod running;
 pub(crate) mod turning;
 
@@ -13,10 +13,10 @@ mod tests;
 #[cfg(test)]
 mod turning_tests;
 
-pub use contact::{CamContact, ContactSpot};
 pub use keeping::CamAtSpeed;
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
+pub use pressed::{CamPressed, Press};
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 

@@ -5,9 +5,9 @@
 //! that they raise friction, bend shafts and press pins as these do. The fly-wheel is worked out from the energy of each place
 //! ([`elements::flywheel`]) and not from the steady speed.
 
-use super::contact::{self, CamContact};
 use super::keeping::{self, CamAtSpeed};
 use super::masses::{Masses, Weighed, masses};
+use super::pressed::{self, CamPressed};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
@@ -154,8 +154,8 @@ pub struct Turning {
     pub pins: Vec<PinAtSpeed>,
     /// Rollers on their open cams.
     pub cams: Vec<CamAtSpeed>,
-    /// How hard rollers and cams press on one another.
-    pub pressures: Vec<CamContact>,
+    /// How hard rollers press on their cams over the turn.
+    pub pressed: Vec<CamPressed>,
     /// What to say of it.
     pub findings: Vec<Finding>,
 }
@@ -279,16 +279,15 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
         .collect();
     let cams = keeping::kept(&rig, &rows, asked.speed);
-    let at_speed: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = rows
+    let pressing: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = places
         .iter()
         .zip(&heres)
-        .map(|((at, rows), (_, here))| (*at, here.as_ref(), rows[1]))
+        .map(|(p, (at, here))| (*at, here.as_ref(), p.rows[1].as_ref()))
         .collect();
-    let pressures = contact::pressed(&rig, &at_speed);
     Ok(Turning {
+        pressed: pressed::pressed(&rig, &pressing),
         findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
         cams,
-        pressures,
         drive: model.drive(asked.drive),
         case: name,
         speed: asked.speed,

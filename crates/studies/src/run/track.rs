@@ -22,6 +22,8 @@ const LEAST: f64 = 36.0;
 const WIDEST: f64 = TAU / ROUND;
 /// A change point this late in a step counts as lying at its end.
 const ON_IT: f64 = 0.999;
+/// A step of at least this share of the next one is as long as it.
+const AS_LONG: f64 = 0.99;
 /// How often a plan is taken up again after a pose that it missed.
 const RETRIES: usize = 3;
 /// Nearer than this to a place where two assemblies meet, of one at most, nothing tells which of the two it is.
@@ -374,7 +376,7 @@ impl Track {
         };
         let mut before = second.cloned();
         let mut bound = Bound::plain(end, kind);
-        let mut ahead = self.ahead(way, &last, values).into_iter();
+        let mut ahead = self.ahead(way, before.as_ref(), &last, values).into_iter();
         let mut tries = RETRIES;
         for (i, &value) in values.iter().enumerate() {
             if let Some(poses) = ahead.next() {
@@ -421,9 +423,10 @@ impl Track {
             }
             last = sample;
             // The plan missed a pose; past it the way may be clear again.
-            if tries > 0 && !last.folded {
-                tries -= 1;
-                ahead = self.ahead(way, &last, &values[i + 1..]).into_iter();
+            if tries > 0 {
+                let more = self.ahead(way, before.as_ref(), &last, &values[i + 1..]);
+                tries -= usize::from(before.is_some());
+                ahead = more.into_iter();
             }
         }
         if up {
@@ -436,16 +439,27 @@ impl Track {
         bound
     }
 
-    /// Planned poses at the next values, as far as they are sure.
-    fn ahead(&self, way: Way<'_>, from: &Sample, values: &[f64]) -> Vec<Vec<Pose>> {
-        let Some(plan) = way.plan.filter(|_| !from.folded && values.len() > 1) else {
+    /// Planned poses at the next values, as far as they are sure. A plan sees that it stepped over a place where two assemblies meet by
+    /// how much its roots change from pose to pose, and on a curve bent as a parabola that shows at the step over the place or at the one
+    /// before it, if that one was no shorter. So it sets out only from a pose that such a step led to; any other step is followed.
+    fn ahead(
+        &self,
+        way: Way<'_>,
+        before: Option<&Sample>,
+        from: &Sample,
+        values: &[f64],
+    ) -> Vec<Vec<Pose>> {
+        let (Some(plan), Some(before), [next, _, ..]) = (way.plan, before, values) else {
             return Vec::new();
         };
+        let (came, goes) = ((from.at - before.at).abs(), (next - from.at).abs());
+        if from.folded || before.folded || came < AS_LONG * goes {
+            return Vec::new();
+        }
         let moved: Vec<f64> = values.iter().map(|v| self.zero + self.sense * v).collect();
         plans::ahead(
             plan,
-            &self.params_at(from.at),
-            &from.poses,
+            [before, from].map(|s| (self.params_at(s.at), s.poses.as_slice())),
             self.param,
             &moved,
         )
