@@ -11,7 +11,7 @@ import { draw, figure, make } from "./wire.js";
  * One plot: where its fields lie, the drive across (values in the unit printed there) and, on a map, the one upwards. On the closing curve
  * `places` are the drive across, the least and where over the other drive that is; on the plot of a cam its part tells the turn.
  * @typedef {{at: number[], across: number[], up: number[], reading: string}} Field
- * @typedef {{what: string, plot: string, fields: Field[], drive: string, by?: string, up?: number[], least_over?: string, places?: number[][], part?: string, drawn?: number, sense?: number}} Shown
+ * @typedef {{what: string, plot: string, fields: Field[], drive: string, by?: string, up?: number[], least_over?: string, cam?: string, places?: number[][], part?: string, drawn?: number, sense?: number}} Shown
  */
 
 /** How far along a way a value is. @param {number} v @param {number[]} ends */
@@ -43,7 +43,7 @@ export class Plots {
   show(list) {
     const focused = this.all.findIndex((p) => p.frame === document.activeElement);
     this.all = list.filter((it) => it.plot).map((it) => {
-      const still = it.what === "cam";
+      const still = it.what === "cam" || it.what === "run";
       const frame = make("div", still ? { class: "figure still", role: "group" } : { class: "figure", role: "group", tabindex: 0, "aria-keyshortcuts": it.by ? "ArrowLeft ArrowRight ArrowUp ArrowDown" : "ArrowLeft ArrowRight" });
       figure(frame, it.plot);
       const svg = frame.querySelector("svg");
@@ -73,6 +73,8 @@ export class Plots {
   /** Where across a plot the machine stands, and how high on one of its fields. @param {Shown} it @param {Field} f @returns {[number, number]} */
   stands(it, f) {
     const values = desk.pose.values ?? {};
+    // Time has no place on the board.
+    if (it.what === "run") return [NaN, NaN];
     if (it.part) {
       const index = board.picture?.parts.findIndex((/** @type {any} */ p) => p.name === it.part) ?? -1;
       const [c, s] = desk.pose.places?.parts[index] ?? [NaN, NaN];
