@@ -3,15 +3,6 @@
 use browser::{Browser, Shop, Window, run};
 use thirtyfour::prelude::*;
 
-/// Chooses from a list.
-async fn choose(window: &Window, list: &str, value: &str) {
-    window
-        .tell(&format!(
-            "(() => {{ const list = document.querySelector('{list}'); list.value = '{value}'; list.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()"
-        ))
-        .await;
-}
-
 /// Waits for the plots of a section.
 async fn plots(window: &Window, section: &str, least: usize) {
     window

@@ -155,9 +155,12 @@ export class Plots {
       if (!way || !f || !desk.pose || (way[1] && !it.by)) return;
       e.preventDefault();
       const step = e.shiftKey ? 0.002 : 0.02;
-      const [x] = this.stands(it, f);
+      // Keys that come faster than poses go on from where the machine is sent.
+      const sent = (/** @type {string} */ name) => (desk.mover.busy && typeof desk.values[name] === "number" ? Number(desk.values[name]) : desk.pose.values[name]);
+      const k = knob(it.drive);
+      const x = k?.whole_turn ? onDial(sent(it.drive), f.across[0], turnOf(k.unit)) : sent(it.drive);
       const up = it.up ?? f.up;
-      const y = it.by ? desk.pose.values[it.by] + way[1] * step * (up[1] - up[0]) : undefined;
+      const y = it.by ? sent(it.by) + way[1] * step * (up[1] - up[0]) : undefined;
       this.go(it, x + way[0] * step * (f.across[1] - f.across[0]), y);
     });
   }
