@@ -38,10 +38,16 @@ fn the_whole_turn_says_what_the_command_says() {
         window.fill("#knob-crank", "10 deg").await;
         window.ready().await;
         let turn = ["#turn .figure", "#turn .figure.still"];
-        let before = [across(&window, turn[0]).await, across(&window, turn[1]).await];
+        let before = [
+            across(&window, turn[0]).await,
+            across(&window, turn[1]).await,
+        ];
         window.fill("#knob-crank", "100 deg").await;
         window.ready().await;
-        let after = [across(&window, turn[0]).await, across(&window, turn[1]).await];
+        let after = [
+            across(&window, turn[0]).await,
+            across(&window, turn[1]).await,
+        ];
         // Keys move the machine along the curve.
         window
             .tell("document.querySelector('#turn .figure').focus()")
@@ -75,7 +81,10 @@ fn the_whole_turn_says_what_the_command_says() {
             slips.push(window.words("#turn-wrong").await);
             window.fill(&format!("[name={field}]"), " ").await;
             window
-                .until("it is right again", "document.querySelector('#turn-wrong').hidden")
+                .until(
+                    "it is right again",
+                    "document.querySelector('#turn-wrong').hidden",
+                )
                 .await;
         }
         let left = window
@@ -85,7 +94,10 @@ fn the_whole_turn_says_what_the_command_says() {
         browser.close(vec![window]).await;
         assert_eq!(told, shop.says("cycle"));
         assert_eq!(faster, shop.says("cycle --speed 90rpm"));
-        assert!(before[0] < after[0] && before[1] != after[1], "{before:?} {after:?}");
+        assert!(
+            before[0] < after[0] && before[1] != after[1],
+            "{before:?} {after:?}"
+        );
         assert!((keyed - 114.4).abs() < 0.5, "{keyed}");
         assert!(left.as_u64() >= Some(2), "{left}");
         for (slip, word) in slips.iter().zip(["speed", "within", "unevenness"]) {
@@ -117,7 +129,9 @@ fn crank_and_lever_together_are_a_map_that_can_be_pulled_at() {
         window.ready().await;
         let (crank, set) = (window.stands("crank").await, window.stands("set").await);
         // Keys move both; moving the lever moves the cross.
-        window.tell("document.querySelector('#two .figure').focus()").await;
+        window
+            .tell("document.querySelector('#two .figure').focus()")
+            .await;
         window.keys([Key::Up + "", Key::Left + ""]).await;
         window.ready().await;
         let keyed = (window.stands("crank").await, window.stands("set").await);
@@ -128,12 +142,16 @@ fn crank_and_lever_together_are_a_map_that_can_be_pulled_at() {
         let higher = window.tell(cross).await;
         // On the closing curve the crank goes to where the gap is least.
         window
-            .tell("document.querySelectorAll('#two .figure')[1].scrollIntoView({ block: 'center' })")
+            .tell(
+                "document.querySelectorAll('#two .figure')[1].scrollIntoView({ block: 'center' })",
+            )
             .await;
         let told = window
             .tell("(() => { const r = document.querySelectorAll('#two .figure svg')[1].getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()")
             .await;
-        window.touch([0, 1].map(|i| told[i].as_f64().unwrap())).await;
+        window
+            .touch([0, 1].map(|i| told[i].as_f64().unwrap()))
+            .await;
         window.ready().await;
         let gap = window
             .later("const { desk } = await import('/assets/desk.js'); return desk.pose.readings.find((r) => r.reading.name === 'gap').value;")
@@ -148,13 +166,21 @@ fn crank_and_lever_together_are_a_map_that_can_be_pulled_at() {
         assert!(table.contains("Least gap over crank, by set"), "{table}");
         assert!((crank - 180.0).abs() < 2.0, "{crank}");
         assert!((set - 35.0).abs() < 1.0, "{set}");
-        assert!((keyed.0 - crank + 7.2).abs() < 0.1 && (keyed.1 - set - 1.4).abs() < 0.1, "{keyed:?}");
+        assert!(
+            (keyed.0 - crank + 7.2).abs() < 0.1 && (keyed.1 - set - 1.4).abs() < 0.1,
+            "{keyed:?}"
+        );
         assert!(higher.as_f64() < high.as_f64(), "{high} {higher}");
         // The least at this lever, by the command.
         let least = shop.says(&format!("cycle --reading gap --at set={at}deg --json"));
         let least: serde_json::Value = serde_json::from_str(&least).unwrap();
-        let least = least["answer"]["readings"][0]["least"]["value"].as_f64().unwrap();
-        assert!((gap.as_f64().unwrap() - least).abs() < 0.02, "{gap} {least}");
+        let least = least["answer"]["readings"][0]["least"]["value"]
+            .as_f64()
+            .unwrap();
+        assert!(
+            (gap.as_f64().unwrap() - least).abs() < 0.02,
+            "{gap} {least}"
+        );
     });
 }
 
@@ -169,27 +195,43 @@ fn where_parts_meet_is_shown_in_the_drawing() {
         plots(&window, "turn", 1).await;
         window.click("#meet-ask").await;
         window
-            .until("the pairs", "document.querySelectorAll('#meet-list li button').length > 0")
+            .until(
+                "the pairs",
+                "document.querySelectorAll('#meet-list li button').length > 0",
+            )
             .await;
         let text = window.words("#meet-text").await;
         let first = window.words("#meet-list li span").await;
         window.click("#meet-list li button").await;
         window
-            .until("both outlines", "document.querySelectorAll('.meeting path').length >= 3")
+            .until(
+                "both outlines",
+                "document.querySelectorAll('.meeting path').length >= 3",
+            )
             .await;
         window.ready().await;
         let said = window.words("#say").await;
-        let still = window.tell("document.querySelectorAll('.meeting').length").await;
+        let still = window
+            .tell("document.querySelectorAll('.meeting').length")
+            .await;
         window.picture("meeting").await;
         let crank = window.stands("crank").await;
         window
-            .fill("#knob-crank", &format!("{} deg", (crank + 40.0).rem_euclid(360.0)))
+            .fill(
+                "#knob-crank",
+                &format!("{} deg", (crank + 40.0).rem_euclid(360.0)),
+            )
             .await;
         window.ready().await;
-        let away = window.tell("document.querySelectorAll('.meeting').length").await;
+        let away = window
+            .tell("document.querySelectorAll('.meeting').length")
+            .await;
         browser.close(vec![window]).await;
         let whole = shop.says("cycle --clearance");
-        assert!(!text.is_empty() && whole.contains(&text), "{text}\n--\n{whole}");
+        assert!(
+            !text.is_empty() && whole.contains(&text),
+            "{text}\n--\n{whole}"
+        );
         assert!(first.contains("crank") && said == first, "{first} {said}");
         assert_eq!((still, away), (1.into(), 0.into()));
     });

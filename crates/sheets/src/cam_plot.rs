@@ -17,21 +17,31 @@ pub fn of_cam(
     pressed: Option<&CamPressed>,
     length: Unit,
 ) -> Plot {
-    let of = |of: &dyn Fn(&CamBeat) -> f64, rate: &dyn Fn(&CamBeat) -> Option<f64>| -> Vec<Sample> {
-        let sample = |b: &CamBeat| Sample {
-            at: b.turn,
-            value: of(b),
-            rate: rate(b),
+    let of =
+        |of: &dyn Fn(&CamBeat) -> f64, rate: &dyn Fn(&CamBeat) -> Option<f64>| -> Vec<Sample> {
+            let sample = |b: &CamBeat| Sample {
+                at: b.turn,
+                value: of(b),
+                rate: rate(b),
+            };
+            curve.places.iter().map(sample).collect()
         };
-        curve.places.iter().map(sample).collect()
-    };
     let lift = if survey.swings { Unit::Degree } else { length };
     let inches = matches!(length, Unit::Inch | Unit::Thou | Unit::Foot);
-    let (scale, per) = if inches { (25.4, "1/in") } else { (1.0, "1/mm") };
+    let (scale, per) = if inches {
+        (25.4, "1/in")
+    } else {
+        (1.0, "1/mm")
+    };
     let steep = |value: f64, least: bool| limit("allowed", value, least);
     let roller = 2.0 * scale / survey.roller;
     let mut panels = vec![
-        panel("lift", lift, of(&|b| b.lift, &|b| Some(b.velocity)), Vec::new()),
+        panel(
+            "lift",
+            lift,
+            of(&|b| b.lift, &|b| Some(b.velocity)),
+            Vec::new(),
+        ),
         panel(
             "pressure angle",
             Unit::Degree,
@@ -43,7 +53,11 @@ pub fn of_cam(
             Unit::One,
             of(&|b| b.curvature * scale, &|_| None),
             std::iter::once(limit("that of the roller", roller, false))
-                .chain(survey.track.then(|| limit("that of the roller", -roller, true)))
+                .chain(
+                    survey
+                        .track
+                        .then(|| limit("that of the roller", -roller, true)),
+                )
                 .collect(),
         ),
     ];

@@ -298,7 +298,11 @@ pub fn of_closing(curve: &ClosingCurve, machine: &str) -> Plot {
         places: Vec::new(),
         panels: vec![Panel {
             up: axis(&curve.reading),
-            curves: if known { vec![loaded, least] } else { vec![least] },
+            curves: if known {
+                vec![loaded, least]
+            } else {
+                vec![least]
+            },
             marks: Vec::new(),
             limits: Vec::new(),
             bands: vec![band],

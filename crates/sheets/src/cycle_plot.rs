@@ -127,7 +127,11 @@ fn rests(cycle: &Cycle, turned: &Turned) -> Vec<Rest> {
         } else {
             let [first, last] = [[cycle.from, to], [from, cycle.to]];
             let first_is_longer = first[1] - first[0] >= last[1] - last[0];
-            let [one, two] = if first_is_longer { [words.as_str(), ""] } else { ["", &words] };
+            let [one, two] = if first_is_longer {
+                [words.as_str(), ""]
+            } else {
+                ["", &words]
+            };
             vec![rest(first, one), rest(last, two)]
         }
     };

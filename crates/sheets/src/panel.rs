@@ -373,7 +373,9 @@ fn places(field: &Field, plot: &Plot, first: bool, g: &mut Group, labels: &mut V
 fn rests(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
     let h = field.size[1];
     for rest in &panel.rests {
-        let [a, b] = rest.ends.map(|x| field.at(x, 0.0)[0].clamp(0.0, field.size[0]));
+        let [a, b] = rest
+            .ends
+            .map(|x| field.at(x, 0.0)[0].clamp(0.0, field.size[0]));
         // What is too narrow to be seen is told in words.
         if !(a.is_finite() && b.is_finite()) || b - a < 0.8 {
             continue;

@@ -44,7 +44,11 @@ pub(crate) fn plot(args: &Motion, moved: &Moved, read: &Read) -> sheets::plot::P
         let stand = question::stand(read, &args.pose).ok()?;
         Some(load::bands(read, &stand, Some(&sweep)))
     });
-    sheets::plot::add_bands(&mut plot, &moved.motion, fine.as_ref().unwrap_or(&moved.bands));
+    sheets::plot::add_bands(
+        &mut plot,
+        &moved.motion,
+        fine.as_ref().unwrap_or(&moved.bands),
+    );
     plot
 }
 

@@ -20,7 +20,8 @@ use crate::cli::args::{self, Format};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
-    Worked, cams, check, cycle, dial_in, draw, load, motion, packet, picture, scale, sensitivity, spread,
+    Worked, cams, check, cycle, dial_in, draw, load, motion, packet, picture, scale, sensitivity,
+    spread,
 };
 
 /// What can be taken away: name and kind.
@@ -177,7 +178,13 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
     let of = query.get("of").unwrap_or("motion");
     Ok(match of {
         "motion" => motion::on(&query.motion(read, format), read)?,
-        "cycle" => cycle::on(&args::Cycle { format, ..query.cycle(read)? }, read)?,
+        "cycle" => cycle::on(
+            &args::Cycle {
+                format,
+                ..query.cycle(read)?
+            },
+            read,
+        )?,
         "load" => load::on(&query.load(read, format)?, read, false)?.0,
         "spread" => spread::on(
             &query.spread(read, format)?,

@@ -9,10 +9,10 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::api::{Answered, Said, Shared, body, change, clean, desk, good};
-use super::study::{told, within};
 use super::ask::Query;
 use super::desk::LARGEST_TEXT;
 use super::history::own_folder;
+use super::study::{told, within};
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::{Halt, files};
 use crate::cli::args::Format;

@@ -62,7 +62,11 @@ pub(crate) async fn study(
 }
 
 /// `GET bands`: from where to where every reading may be in one pose, in words.
-pub(crate) async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
+pub(crate) async fn bands(
+    State(page): Shared,
+    Path(name): Path<String>,
+    Words(words): Said,
+) -> Answered {
     let query = Query::new(words)?;
     let desk = desk(&page, name).await?;
     let good = meant(&page, &desk.now(), query.get("as")).await?;
@@ -152,4 +156,3 @@ pub(crate) fn within(plot: &Plot, query: &Query) -> Result<Figure, Trouble> {
         None => plot::curves(plot),
     })
 }
-

@@ -113,7 +113,11 @@ fn fields(text: &str) -> String {
             && begins.is_none_or(|c| !c.is_alphanumeric())
             && behind.starts_with(|c: char| c.is_ascii_lowercase());
         out.push_str(before);
-        out.push_str(if is_option { "" } else { after.get(..dashes).unwrap_or_default() });
+        out.push_str(if is_option {
+            ""
+        } else {
+            after.get(..dashes).unwrap_or_default()
+        });
         rest = behind;
     }
     out + rest

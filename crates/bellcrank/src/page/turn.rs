@@ -109,7 +109,10 @@ pub(crate) fn map(query: &Query, read: &Read) -> Result<Value, Trouble> {
     let closing = studies::cycle::closing(&read.model, &stand, reading, drives, CLOSING)?;
     let closing = closing.banded(&read.model, &stand, reading, drives, case);
     let figure = within(&plot::of_map(&map), query)?;
-    let ends = figure.fields.first().map(|f| f.up.map(|v| map.up.unit.from_inside(v)));
+    let ends = figure
+        .fields
+        .first()
+        .map(|f| f.up.map(|v| map.up.unit.from_inside(v)));
     let two = with(
         told("map", &figure, query, &map.across)?,
         json!({ "by": map.up.name, "up": ends }),

@@ -365,11 +365,22 @@ fn the_whole_turn_is_asked_as_the_command_asks_it() {
     let (bench, page) = embosser();
     for (query, args) in [
         ("", &[][..]),
-        ("drive=crank&speed=30%20rpm", &["--drive", "crank", "--speed", "30 rpm"]),
+        (
+            "drive=crank&speed=30%20rpm",
+            &["--drive", "crank", "--speed", "30 rpm"],
+        ),
         (
             "speed=30%20rpm&unevenness=2%20%25&case=embossing&within=0.2%20mm&set=40%20deg",
             &[
-                "--speed", "30 rpm", "--unevenness", "2 %", "--under", "embossing", "--within", "0.2 mm", "--at",
+                "--speed",
+                "30 rpm",
+                "--unevenness",
+                "2 %",
+                "--under",
+                "embossing",
+                "--within",
+                "0.2 mm",
+                "--at",
                 "set = 40 deg",
             ],
         ),
@@ -389,7 +400,10 @@ fn the_whole_turn_is_asked_as_the_command_asks_it() {
     assert!(run["plots"].as_array().unwrap().iter().any(|p| p["what"] == "run"));
     let found = page.get("/api/m/machine/clearance?poses=200").json();
     let ran = bench.run(&["cycle", "machine.toml", "--clearance", "--poses", "200"]);
-    assert!(ran.out.ends_with(found["text"].as_str().unwrap()), "{found}");
+    assert!(
+        ran.out.ends_with(found["text"].as_str().unwrap()),
+        "{found}"
+    );
     // Slips: one sentence in the words of the page, and what to write instead.
     for (query, word) in [
         ("cycle?speed=fast", "speed"),
@@ -406,10 +420,19 @@ fn the_whole_turn_is_asked_as_the_command_asks_it() {
     ] {
         let answer = page.get(&format!("/api/m/machine/{query}"));
         let told = answer.json();
-        let (error, help) = (told["error"].as_str().unwrap_or(""), told["what_to_do"].as_str());
+        let (error, help) = (
+            told["error"].as_str().unwrap_or(""),
+            told["what_to_do"].as_str(),
+        );
         assert_eq!(answer.status, 422, "{query}: {told}");
-        assert!(error.contains(word) && !error.contains("--"), "{query}: {told}");
-        assert!(query.contains("many") || help.is_some_and(|h| !h.contains("--")), "{query}: {told}");
+        assert!(
+            error.contains(word) && !error.contains("--"),
+            "{query}: {told}"
+        );
+        assert!(
+            query.contains("many") || help.is_some_and(|h| !h.contains("--")),
+            "{query}: {told}"
+        );
     }
 }
 

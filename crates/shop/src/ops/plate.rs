@@ -23,9 +23,12 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     hubs(work, p);
     holes(work, p);
     slots(work, p);
-    if !straight {
+    if let Some(wheel) = &p.geneva {
+        super::geneva::wheel(work, p, wheel);
+    } else if !straight {
         outline(work, p);
     }
+    super::racks::teeth(work, p);
     super::cam::cams(work, p);
     solid(work, p);
     super::bends::bend(work, p);

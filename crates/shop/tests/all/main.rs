@@ -6,4 +6,5 @@ mod findings;
 mod joined;
 mod kinds;
 mod outlines;
+mod simulated;
 mod turning;

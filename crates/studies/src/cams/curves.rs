@@ -105,7 +105,10 @@ mod tests {
     #[test]
     fn pressure_angle_of_a_cycloidal_rise() {
         let curve = curve(&model(), 0).unwrap();
-        let half = curve.places.iter().find(|p| (p.turn.to_degrees() - 50.0).abs() < 1e-6);
+        let half = curve
+            .places
+            .iter()
+            .find(|p| (p.turn.to_degrees() - 50.0).abs() < 1e-6);
         let half = half.unwrap();
         let velocity = 2.0 * 24.0 / 100_f64.to_radians();
         assert!((half.velocity - velocity).abs() < 1e-9, "{half:?}");

@@ -16,7 +16,9 @@ pub fn seen(model: &Model, stand: &Stand, pairs: &[PairClearance]) -> Vec<Option
         let mut there = stand.clone();
         for held in &pair.drives {
             let drives = model.machine.drives.iter();
-            let named = drives.enumerate().find(|(_, d)| d.name == held.quantity.name);
+            let named = drives
+                .enumerate()
+                .find(|(_, d)| d.name == held.quantity.name);
             *there.drives.get_mut(named?.0)? = held.value;
         }
         let here = bench.bring(&there).ok()?;

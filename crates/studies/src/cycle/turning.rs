@@ -6,8 +6,8 @@
 //! ([`elements::flywheel`]) and not from the steady speed.
 
 use super::keeping::{self, CamAtSpeed};
-use super::pressed::{self, CamPressed};
 use super::masses::{Masses, Weighed, masses};
+use super::pressed::{self, CamPressed};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
