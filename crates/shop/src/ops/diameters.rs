@@ -171,9 +171,10 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     let (long, at) = stretch(work, t, s, plan, right);
     let edge = turning_tool(work);
     // The external thread is turned a tenth of its pitch under (common practice).
+    let left = super::harden::left(work);
     let target = match (&s.thread, &s.class) {
         (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
-        (None, Some(c)) => c.limits.middle(),
+        (None, Some(c)) => c.limits.middle() + left,
         _ => s.diameter,
     };
     let rpm = work.rpm(tool, s.diameter, plan.spindle());
@@ -181,11 +182,18 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     let dial = plan
         .lathe
         .map_or(0.02, |l| l.dial * if l.on_diameter { 1.0 } else { 2.0 });
-    let held = s
-        .class
-        .as_ref()
-        .is_some_and(|c| c.limits.tolerance() < 0.05);
+    // What is ground after hardening is not held now.
+    let ground = left > 0.0 && s.class.is_some() && s.thread.is_none();
+    let held = !ground
+        && s.class
+            .as_ref()
+            .is_some_and(|c| c.limits.tolerance() < 0.05);
     let check = match &s.thread {
+        None if ground => format!(
+            "diameter {} ± {} (micrometer)",
+            work.mm(target),
+            work.mm(0.02)
+        ),
         Some(_) => format!("diameter {} (caliper)", work.mm(target)),
         None => work.measure("diameter", s.diameter, s.class.as_ref()),
     };
@@ -213,7 +221,9 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         feed: Some(fine),
         at,
         check,
-        why: if held {
+        why: if ground {
+            format!("{} stays on for grinding after hardening", work.mm(left))
+        } else if held {
             "the last two cuts are alike, so that the tool springs alike".to_owned()
         } else {
             String::new()

@@ -56,6 +56,8 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
                 );
                 all.push(made(machine, &part.name, 1, "", stock, Form::Plate(form)));
             }
+            // It is made as its gear.
+            _ if crate::gears::has_teeth(machine, id) => {}
             _ => findings.push(Finding::new(
                 Grade::Cannot,
                 &part.name,
@@ -117,6 +119,9 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
+
+/// What has to come off a hardened plate: the skin of the bar on both sides, and what is ground, mm (common practice).
+const GRIND: f64 = 0.5;
 
 /// The thickness of plate or flat bar that a height comes out of.
 fn plate_for(height: f64) -> f64 {
@@ -182,6 +187,19 @@ fn made(
         section = Section::Flat([thick, w]);
         assumed.push(format!(
             "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
+            words::number(thick, 2),
+            words::number(t, 2)
+        ));
+    }
+    let steel = machine.work.materials.get(stock.material);
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
+        && steel.is_some_and(|m| crate::ops::hardened(note, m))
+        && t < p.thickness + GRIND
+    {
+        let thick = plate_for(p.thickness + GRIND);
+        section = Section::Flat([thick, w]);
+        assumed.push(format!(
+            "Its faces are ground after hardening: it is milled from {} thick stock, not from {}.",
             words::number(thick, 2),
             words::number(t, 2)
         ));

@@ -7,3 +7,4 @@ mod joined;
 mod kinds;
 mod outlines;
 mod turning;
+mod wheels;
