@@ -71,7 +71,11 @@ impl Study<'_> {
             .get(shaft_part)
             .and_then(|p| p.carries.first())
             .copied();
-        let diameter = own.or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
+        // The step that it sits on, where the file says where that is; else the bar.
+        let diameter = shop::seats::seat(machine, part)
+            .map(|s| s.diameter)
+            .or(own)
+            .or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
         // Keys and pins are bought by size and length.
         let sides_of_arm = stock(machine, part).map(|s| sides(s.section));
         let (long, wide) = (
