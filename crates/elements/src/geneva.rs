@@ -161,9 +161,21 @@ impl Geneva {
         };
         // Half a pin of metal at the least between two slots and beside them (common practice).
         let least = 2.0 * shape.bottom * self.half().sin() / 1.5;
-        within("diameter of the pin", "mm", pin, 0.0, least.min(reach / (LIP + 0.5)))?;
+        within(
+            "diameter of the pin",
+            "mm",
+            pin,
+            0.0,
+            least.min(reach / (LIP + 0.5)),
+        )?;
         let lip = (self.half() - shape.arc_on_rim() - shape.mouth()) * shape.radius;
-        within("metal between slot and locking arc", "mm", lip, 0.0, centres)?;
+        within(
+            "metal between slot and locking arc",
+            "mm",
+            lip,
+            0.0,
+            centres,
+        )?;
         Ok(shape)
     }
 }
@@ -180,7 +192,10 @@ mod tests {
         assert!((s.reach.hypot(s.radius) - 80.0).abs() < 1e-9);
         assert!((s.lock - 28.0).abs() < 1e-9 && (s.bottom - 39.5).abs() < 1e-9);
         // Both ends of an arc lie on the rim and on the locking circle.
-        let end = [s.radius * s.arc_on_rim().cos(), s.radius * s.arc_on_rim().sin()];
+        let end = [
+            s.radius * s.arc_on_rim().cos(),
+            s.radius * s.arc_on_rim().sin(),
+        ];
         assert!(((80.0 - end[0]).hypot(end[1]) - s.lock).abs() < 1e-9);
         assert!((s.lock * s.arc().sin() - end[1]).abs() < 1e-9);
         // The lip between arc and slot is a pin wide, or nearly.
@@ -191,7 +206,10 @@ mod tests {
         assert!(Geneva::of(6).unwrap().shape(80.0, 30.0).is_err());
         assert!(Geneva::of(3).unwrap().shape(80.0, 12.0).is_err());
         for slots in 4..=12 {
-            assert!(Geneva::of(slots).unwrap().shape(100.0, 6.0).is_ok(), "{slots}");
+            assert!(
+                Geneva::of(slots).unwrap().shape(100.0, 6.0).is_ok(),
+                "{slots}"
+            );
         }
     }
 

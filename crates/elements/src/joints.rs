@@ -91,6 +91,53 @@ pub fn weld_check(
     })
 }
 
+/// Strengths in shear over those in pull: tensile (Shigley eq. 6-54), and of a load that comes again (eq. 6-26).
+const SHEAR_TENSILE: f64 = 0.67;
+const SHEAR_FATIGUE: f64 = 0.59;
+
+/// Share of its limit that a weld uses of a throat shear, MPa, of which a share alternates and which comes so often, by Goodman: weld metal with
+/// the surface of a forging, no size, shear (Shigley 9-6), and the factor at the end of a bead on both parts.
+///
+/// # Errors
+/// As for the fatigue of shafts; a knock-down outside 0.1 to 1.
+///
+/// ```
+/// // As Shigley example 9-5 reckons, with E60: ka = 272 · 427^-0.995, 0.59 · 0.5 · 427 MPa; all alternates, half of them bear it.
+/// let check = elements::joints::weld_fatigue(10.0, 1.0, 1e9, 427.0, 0.5, 1.0).unwrap();
+/// let bears = 272.0 * 427f64.powf(-0.995) * 0.59 * 0.5 * 427.0;
+/// assert!((check.acts - 2.7 * 10.0 / bears).abs() < 1e-6);
+/// ```
+pub fn weld_fatigue(
+    throat_shear: f64,
+    alternates: f64,
+    loads: f64,
+    electrode: f64,
+    reliability: f64,
+    knock_down: f64,
+) -> Result<Check, ElementError> {
+    use crate::shafts::fatigue::{Surface, coming_again, endurance, finite};
+    let knock = within("knock-down", "", knock_down, 0.1, 1.0)?;
+    let bar = endurance(electrode, Surface::Forged, 1.0, reliability)?.limit;
+    let (limit, tensile) = (SHEAR_FATIGUE * bar, SHEAR_TENSILE * electrode);
+    let endures = finite(tensile, limit, loads)?;
+    let check = coming_again(
+        "fatigue of the weld",
+        throat_shear,
+        alternates,
+        BEAD_END,
+        knock * endures,
+        knock * tensile,
+    )?;
+    Ok(Check {
+        source: WELD_FATIGUE,
+        ..check
+    })
+}
+
+const WELD_FATIGUE: Source = Source::memory(
+    "Shigley 9-6 and table 9-5: endurance of weld metal in shear, factor at the end of a bead; Goodman",
+);
+
 /// Least fillet leg for a plate thickness, mm: 3 up to 6.4, 5 up to 12.7, 6 up to 19, 8 beyond (AWS D1.1 table of
 /// minimum fillets, from memory).
 ///

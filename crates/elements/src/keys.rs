@@ -348,6 +348,45 @@ pub fn checks(stress: &Stress, key_yield: f64, weakest: f64) -> Result<[Check; 2
     ])
 }
 
+/// Shortest parallel key by its width, mm (DIN 6885-1, from memory).
+const SHORTEST: [(f64, f64); 12] = [
+    (2.0, 6.0),
+    (3.0, 6.0),
+    (4.0, 8.0),
+    (5.0, 10.0),
+    (6.0, 14.0),
+    (8.0, 18.0),
+    (10.0, 22.0),
+    (12.0, 28.0),
+    (14.0, 36.0),
+    (16.0, 45.0),
+    (18.0, 50.0),
+    (20.0, 56.0),
+];
+
+/// Lengths of parallel keys, mm (DIN 6885-1, from memory).
+const LENGTHS: [f64; 29] = [
+    6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 28.0, 32.0, 36.0, 40.0, 45.0, 50.0,
+    56.0, 63.0, 70.0, 80.0, 90.0, 100.0, 110.0, 125.0, 140.0, 160.0, 180.0, 200.0, 220.0,
+];
+
+/// A key carries over so much of its length, over the shaft's diameter; beyond, the shaft twists away under it (common practice, 1.3 to 1.5).
+pub const CARRIES: f64 = 1.5;
+
+/// The shortest parallel key of the standard, mm, of this width that is as long as `needed`; none beyond its longest.
+///
+/// ```
+/// use elements::keys::length_for;
+/// assert_eq!(length_for(6.0, 5.0), Some(14.0));
+/// assert_eq!(length_for(6.0, 20.5), Some(22.0));
+/// ```
+pub fn length_for(width: f64, needed: f64) -> Option<f64> {
+    let row = SHORTEST.iter().find(|(w, _)| width <= w + 1e-6);
+    let least = row.or(SHORTEST.last()).map_or(0.0, |r| r.1);
+    let needed = needed.max(least);
+    LENGTHS.into_iter().find(|l| *l >= needed - 1e-6)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -97,9 +97,14 @@ fn shape(machine: &Machine, written: &Written) -> Result<Shape, (String, String)
     })();
     let size = found.zip(pin(machine, written));
     let Some((centres, pin)) = size else {
-        let point = machine.points.get(written.pin).map_or("", |p| p.name.as_str());
+        let point = machine
+            .points
+            .get(written.pin)
+            .map_or("", |p| p.name.as_str());
         return Err((
-            format!("nothing says how large the pin of the Geneva wheel {own} is: its slots have no width"),
+            format!(
+                "nothing says how large the pin of the Geneva wheel {own} is: its slots have no width"
+            ),
             format!("write [joint.{point}] with its `diameter`"),
         ));
     };
@@ -197,12 +202,13 @@ pub(crate) fn locks(machine: &Machine, all: &mut Vec<Part>) {
         let Some(wheel) = all.iter().find(|p| Some(p.name.as_str()) == wheel) else {
             continue;
         };
-        let bore = all.iter().find(|p| p.name == driver.name).and_then(|p| {
-            match &p.form {
+        let bore = all
+            .iter()
+            .find(|p| p.name == driver.name)
+            .and_then(|p| match &p.form {
                 Form::Plate(p) => p.holes.iter().find(|h| h.at == [0.0, 0.0]).cloned(),
                 Form::Turned(_) => None,
-            }
-        });
+            });
         let (Form::Plate(of), open) = (&wheel.form, s.opening()) else {
             continue;
         };
@@ -291,7 +297,10 @@ mod tests {
             let n = f64::from(slots);
             let wanted = PI * s.radius * s.radius - n * (lens + slot);
             let area = wheel.outline().area();
-            assert!((area - wanted).abs() < 1e-6 * wanted, "{slots}: {area} {wanted}");
+            assert!(
+                (area - wanted).abs() < 1e-6 * wanted,
+                "{slots}: {area} {wanted}"
+            );
         }
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::finding::{Finding, Grade};
 use crate::part::{Form, Part, diameter};
-use crate::seats::{fits, place};
 use crate::resolve::of_class;
+use crate::seats::{fits, place};
 use crate::words::{self, Units};
 use crate::{Bought, words::number};
 use elements::keys;
@@ -24,7 +24,7 @@ pub struct Joined {
     pub hub: f64,
     /// Length of the hub, mm.
     pub length: f64,
-    /// Direction of the seat round the axis, rad: away from the arm.
+    /// Direction of the seat round the axis, rad: away from the arm. In a hub it counts from x of its own part, in a shaft as the machine stands.
     pub angle: f64,
     /// Middle of the hub from the left end of the shaft, mm.
     pub middle: Option<f64>,
@@ -127,6 +127,14 @@ impl Joined {
         } else {
             format!("at half its length, {from} from its face")
         }
+    }
+
+    /// Width of its keyway with its class: JS9 in the hub, P9 in the shaft (DIN 6885-1, from memory: the tight fit).
+    pub fn keyway_width(&self) -> Option<machine::fitting::Sized> {
+        let What::Key(k) = &self.what else {
+            return None;
+        };
+        of_class(k.width, if self.in_shaft { "P9" } else { "JS9" })
     }
 
     /// What a drawing says of it.
@@ -319,13 +327,19 @@ fn seats(
         (Some(c), Some(t)) => (t[1] - c[1]).atan2(t[0] - c[0]) + std::f64::consts::PI,
         _ => 0.0,
     };
+    // Away from the arm, as the hub's own part has it.
+    let name = arm.carries.first().and_then(|&p| machine.points.get(p));
+    let own = name.and_then(|point| own_place(&made.form, &point.name));
+    let own = own.map_or(std::f64::consts::PI, |[x, y]| {
+        y.atan2(x) + std::f64::consts::PI
+    });
     let seat = |in_shaft: bool, other: &str| Joined {
         in_shaft,
         other: other.to_owned(),
         shaft,
         hub,
         length,
-        angle,
+        angle: if in_shaft { angle } else { own },
         middle,
         under,
         what: what.clone(),
@@ -333,6 +347,16 @@ fn seats(
     let hub = seat(false, &on.name);
     walls(&hub, &arm.name, findings);
     Some([hub, seat(true, &arm.name)])
+}
+
+/// Where a point of this name lies on a plate, off its datum.
+fn own_place(form: &Form, name: &str) -> Option<[f64; 2]> {
+    let Form::Plate(p) = form else { return None };
+    let holes = p.holes.iter().map(|h| (&h.name, h.at));
+    let ends = p.ends.iter().map(|e| (&e.name, e.at));
+    let marks = p.marks.iter().map(|(n, at)| (n, *at));
+    let found = holes.chain(ends).chain(marks).find(|(n, _)| *n == name);
+    found.map(|f| f.1).filter(|at| at[0].hypot(at[1]) > 1e-9)
 }
 
 /// What is left of a hub beside its screws and keyway, and what would be enough.
@@ -365,7 +389,11 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
             let least = 0.8 * thread.major;
             if wall < least {
                 short(
-                    format!("{} has {} of thread in the wall of its hub", thread.name, n(wall)),
+                    format!(
+                        "{} has {} of thread in the wall of its hub",
+                        thread.name,
+                        n(wall)
+                    ),
                     format!("a hub of {} or more, or a smaller screw", across(least)),
                 );
             }
@@ -383,12 +411,18 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
             );
             if outside < BESIDE {
                 short(
-                    format!("the pinch screw {name} does not go through a wall of {} beside the bore", n(wall)),
+                    format!(
+                        "the pinch screw {name} does not go through a wall of {} beside the bore",
+                        n(wall)
+                    ),
                     advice,
                 );
             } else if outside < thread.major / 2.0 {
                 short(
-                    format!("outside the pinch screw {name} {} of the hub is left", n(outside)),
+                    format!(
+                        "outside the pinch screw {name} {} of the hub is left",
+                        n(outside)
+                    ),
                     advice,
                 );
             }

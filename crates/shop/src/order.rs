@@ -557,9 +557,15 @@ pub fn starts(machine: &Machine) -> Vec<Start> {
 fn rod_start(machine: &Machine, rod: usize, name: String) -> Option<Start> {
     let made = machine.work.rods.get(rod)?;
     let of = machine.rods.get(rod)?;
-    let own = machine.work.making.pieces.iter().any(|p| p.of == Of::Rod(rod));
+    let own = machine
+        .work
+        .making
+        .pieces
+        .iter()
+        .any(|p| p.of == Of::Rod(rod));
     // Rod ends that meet in the middle are not set: that is a finding.
-    if made.ends.is_some() && made.stock.is_some() && !own && rods::bar(machine, of, made).is_err() {
+    if made.ends.is_some() && made.stock.is_some() && !own && rods::bar(machine, of, made).is_err()
+    {
         return None;
     }
     let centres = rods::centres(machine, of)?;

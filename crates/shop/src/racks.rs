@@ -150,7 +150,11 @@ pub(crate) fn teeth(
         .into_iter()
         .filter_map(|s| match s {
             Side::Line { from, to } if (high(from) - high(to)).abs() < 1e-6 && s.length() > m => {
-                Some(if far(from) <= far(to) { [from, to] } else { [to, from] })
+                Some(if far(from) <= far(to) {
+                    [from, to]
+                } else {
+                    [to, from]
+                })
             }
             _ => None,
         })
@@ -161,8 +165,15 @@ pub(crate) fn teeth(
         findings.push(Finding::new(
             Grade::Cannot,
             name,
-            format!("no straight edge of {} faces its pinion {}: its teeth have nowhere to stand", words::spoken(name), words::spoken(&pinion.name)),
-            format!("write its `outline`, with an edge along its way {} from the pinion's centre", l(tips)),
+            format!(
+                "no straight edge of {} faces its pinion {}: its teeth have nowhere to stand",
+                words::spoken(name),
+                words::spoken(&pinion.name)
+            ),
+            format!(
+                "write its `outline`, with an edge along its way {} from the pinion's centre",
+                l(tips)
+            ),
         ));
         return;
     };
@@ -197,13 +208,24 @@ pub(crate) fn teeth(
     teeth.spaces = (teeth.length() / teeth.pitch() - 0.5).floor().max(1.0) as u32;
     let depth = [edge[0]]
         .iter()
-        .map(|e| plate.outline.vertices.iter().map(|v| high(v.at) - high(*e)).fold(0.0, f64::max))
+        .map(|e| {
+            plate
+                .outline
+                .vertices
+                .iter()
+                .map(|v| high(v.at) - high(*e))
+                .fold(0.0, f64::max)
+        })
         .fold(0.0, f64::max);
     if depth < teeth.depth() + 2.0 * m {
         findings.push(Finding::new(
             Grade::Cannot,
             name,
-            format!("the bar is {} wide, and {} of it are teeth", l(depth), l(teeth.depth())),
+            format!(
+                "the bar is {} wide, and {} of it are teeth",
+                l(depth),
+                l(teeth.depth())
+            ),
             format!("leave {} under them: a wider bar", l(2.0 * m)),
         ));
     }
@@ -214,8 +236,14 @@ pub(crate) fn teeth(
 /// Ring gears: their teeth are cut by no disc cutter.
 pub(crate) fn rings(machine: &Machine, findings: &mut Vec<Finding>) {
     use machine::model::RatioKind;
-    for ratio in machine.ratios.iter().filter(|r| r.kind == RatioKind::InternalGear) {
-        let Some(written) = &ratio.teeth else { continue };
+    for ratio in machine
+        .ratios
+        .iter()
+        .filter(|r| r.kind == RatioKind::InternalGear)
+    {
+        let Some(written) = &ratio.teeth else {
+            continue;
+        };
         let ring = usize::from(ratio.sizes[1] > ratio.sizes[0]);
         let Some(part) = machine.parts.get(ratio.joins[ring]) else {
             continue;

@@ -68,17 +68,31 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, NoBar> {
     let needed = needs(&ends).map_err(|text| why(text, &piece))?;
     if distance < needed {
         let l = |x: f64| words::length(x, machine.unit);
-        let smaller = SHANKS.iter().rev().filter(|row| row.0 < ends[0].rod_end.bore);
+        let smaller = SHANKS
+            .iter()
+            .rev()
+            .filter(|row| row.0 < ends[0].rod_end.bore);
         let fits = smaller
             .filter_map(|row| {
-                let found = elements::bearings::rod_ends::ROD_ENDS.iter().find(|r| r.bore == row.0)?;
-                let both = ends.map(|e| End { rod_end: found, ..e });
+                let found = elements::bearings::rod_ends::ROD_ENDS
+                    .iter()
+                    .find(|r| r.bore == row.0)?;
+                let both = ends.map(|e| End {
+                    rod_end: found,
+                    ..e
+                });
                 (needs(&both).ok()? <= distance).then_some(found.name)
             })
             .next();
         let advice = match fits {
-            Some(name) => format!("take rod ends {name}, which go in; or set its points {} further apart", l(needed - distance)),
-            None => format!("set its points {} further apart: no smaller rod ends of the table go in either; or make it of one piece, with an eye at each end", l(needed - distance)),
+            Some(name) => format!(
+                "take rod ends {name}, which go in; or set its points {} further apart",
+                l(needed - distance)
+            ),
+            None => format!(
+                "set its points {} further apart: no smaller rod ends of the table go in either; or make it of one piece, with an eye at each end",
+                l(needed - distance)
+            ),
         };
         return Err(NoBar {
             why: format!(

@@ -41,8 +41,9 @@ impl Place {
         match self {
             Self::On(seat) => Some(seat.middle),
             Self::Off(_) => None,
-            Self::Unknown => only(turned(machine, shaft)?, bore)
-                .map(|(_, [a, b])| f64::midpoint(a, b)),
+            Self::Unknown => {
+                only(turned(machine, shaft)?, bore).map(|(_, [a, b])| f64::midpoint(a, b))
+            }
         }
     }
 }
@@ -177,7 +178,10 @@ pub(crate) fn fits(
         tell(
             Grade::Cannot,
             arm,
-            format!("{own} is bored ⌀{}, and {on} is ⌀{d} where it sits ({from} to {to} from its left end)", l(bore)),
+            format!(
+                "{own} is bored ⌀{}, and {on} is ⌀{d} where it sits ({from} to {to} from its left end)",
+                l(bore)
+            ),
             format!("bore it ⌀{d}, or turn that step to ⌀{}", l(bore)),
         );
         return;
@@ -210,7 +214,9 @@ pub(crate) fn fits(
                 .zip(of_class(seat.diameter, hole))
                 .map(|(c, h)| h.limits.upper - c.limits.lower)
                 .filter(|x| *x > 0.0)
-                .map_or_else(String::new, |x| format!(": it may be {} loose", words::length(x, Unit::Millimetre)));
+                .map_or_else(String::new, |x| {
+                    format!(": it may be {} loose", words::length(x, Unit::Millimetre))
+                });
             tell(
                 Grade::Cannot,
                 shaft,
@@ -225,8 +231,13 @@ pub(crate) fn fits(
         tell(
             Grade::Assumed,
             shaft,
-            format!("{own} sits on its ⌀{d}, which has no class: a bore H7 goes on only over h6 or less"),
-            format!("write `diameter = \"{} h6\"` for that step", number(machine.unit.from_inside(seat.diameter), 4)),
+            format!(
+                "{own} sits on its ⌀{d}, which has no class: a bore H7 goes on only over h6 or less"
+            ),
+            format!(
+                "write `diameter = \"{} h6\"` for that step",
+                number(machine.unit.from_inside(seat.diameter), 4)
+            ),
         );
     }
 }

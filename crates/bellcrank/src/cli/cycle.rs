@@ -231,14 +231,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         }
     }
     let clearance = if args.clearance {
-        let other = (0..read.machine.drives.len()).find(|d| *d != drive);
-        let asked = studies::clearance::ClearanceAsked {
-            across: drive,
-            up: over.or(other),
-            poses: args.poses,
-        };
-        let found = studies::clearance::clearance(&read.model, &stand, &asked);
-        Some(found.map_err(Fault::machine)?)
+        Some(clearance_of(args, read, &stand, drive, over)?)
     } else {
         None
     };
@@ -342,6 +335,23 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         cam_table,
     }));
     Ok(Worked { exit, answer, text })
+}
+
+/// How moving parts clear one another over this drive and another one.
+pub(crate) fn clearance_of(
+    args: &Cycle,
+    read: &Read,
+    stand: &studies::Stand,
+    drive: usize,
+    over: Option<usize>,
+) -> Result<studies::clearance::Clearance, Fault> {
+    let other = (0..read.machine.drives.len()).find(|d| *d != drive);
+    let asked = studies::clearance::ClearanceAsked {
+        across: drive,
+        up: over.or(other),
+        poses: args.poses,
+    };
+    studies::clearance::clearance(&read.model, stand, &asked).map_err(Fault::machine)
 }
 
 /// What turns the drive; none where nothing weighs or loads the machine and nothing was asked of it.

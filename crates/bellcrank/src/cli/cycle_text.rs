@@ -261,7 +261,7 @@ fn time(seconds: f64) -> String {
     format!("{seconds:.decimals$} s")
 }
 
-fn closing_text(curve: &ClosingCurve) -> String {
+pub(crate) fn closing_text(curve: &ClosingCurve) -> String {
     let (unit, across, up) = (curve.reading.unit, curve.across.unit, curve.up.unit);
     let mut at = Column::numbers(curve.up.name.clone(), up.symbol());
     let mut least = Column::numbers("least", unit.symbol());

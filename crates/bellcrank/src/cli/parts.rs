@@ -44,10 +44,19 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Worked {
 
 pub(super) fn text(parts: &Parts, would_do: bool, sources: &Sources, colour: bool) -> String {
     let checks = parts.items.iter().flat_map(|i| &i.checks);
-    let missed = checks.clone().filter(|c| !c.passes).count();
+    let count = |severity: Severity, plain: bool| {
+        let all = parts.findings.iter().filter(|f| f.severity == severity);
+        all.filter(|f| !plain || f.margin.is_none()).count()
+    };
+    // A check that is missed, or a finding that is no matter of a figure.
+    let missed = checks.clone().filter(|c| !c.passes).count() + count(Severity::Miss, true);
+    let faults = match count(Severity::Fault, false) {
+        0 => String::new(),
+        n => format!("{}, ", many(n, "fault")),
+    };
     let mut text = wrap(
         &format!(
-            "{}: {}, {}, {missed} missed",
+            "{}: {}, {}, {faults}{missed} missed",
             parts.machine,
             many(parts.items.len(), "element"),
             many(checks.count(), "check")
@@ -197,7 +206,7 @@ fn item_text(item: &Item, would_do: bool, colour: bool, origins: &mut Vec<String
     text
 }
 
-/// One line a check.
+/// One line a check, and one for what is wrong beside them.
 fn table(parts: &Parts) -> String {
     let head = [
         "element", "where", "check", "acts", "bears", "unit", "times", "wanted", "passes", "case",
@@ -210,6 +219,23 @@ fn table(parts: &Parts) -> String {
             .as_ref()
             .and_then(|w| w.what.as_deref())
             .unwrap_or("");
+        for fault in &item.faults {
+            text.push_str(&csv::line([
+                item.what.as_str(),
+                &item.at,
+                fault,
+                NONE,
+                NONE,
+                "",
+                NONE,
+                NONE,
+                "no",
+                "",
+                "",
+                would,
+                "",
+            ]));
+        }
         for check in &item.checks {
             let number =
                 |x: Option<f64>| x.map_or_else(|| String::from(NONE), |x| format!("{x:.4}"));

@@ -133,7 +133,7 @@ pub(crate) struct PartMade {
 /// What the shop has to say.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(crate) struct ShopFinding {
-    /// `cannot`, `way-round` or `assumed`.
+    /// `unsound`, `cannot`, `way-round` or `assumed`.
     pub(crate) grade: &'static str,
     /// The part; empty for all.
     pub(crate) about: String,
@@ -155,6 +155,7 @@ impl Packeted {
         };
         let finding = |f: &shop::Finding| ShopFinding {
             grade: match f.grade {
+                shop::Grade::Unsound => "unsound",
                 shop::Grade::Cannot => "cannot",
                 shop::Grade::WayRound => "way-round",
                 shop::Grade::Assumed => "assumed",

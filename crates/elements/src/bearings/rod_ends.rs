@@ -28,6 +28,10 @@ pub struct RodEnd {
     pub female: f64,
     /// Static radial rating with a threaded stem, N; `None` where the table has none.
     pub male: Option<f64>,
+    /// From the middle of the eye to the face of a tapped shank, and how deep its thread goes.
+    pub tapped: [f64; 2],
+    /// From the middle of the eye to the end of a stem, and how long its thread is.
+    pub stem: [f64; 2],
     /// The lowest ratings that a maker prints for the size, with a tapped shank and with a stem, N: a tenth of the others, as moulded and
     /// die-cast bodies have. None where none is known.
     pub light: Option<[f64; 2]>,
@@ -40,8 +44,43 @@ pub const SOURCE: Source = Source::seen(
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
+/// Lengths of a size by its bore, series K (ISO 12240-4, DIN 648; from memory): eye to face of the tapped shank, its thread; eye to end of the
+/// stem, its thread.
+const LENGTHS: [(f64, [f64; 4]); 9] = [
+    (5.0, [27.0, 8.0, 33.0, 20.0]),
+    (6.0, [30.0, 12.0, 36.0, 22.0]),
+    (8.0, [36.0, 16.0, 42.0, 25.0]),
+    (10.0, [43.0, 20.0, 48.0, 29.0]),
+    (12.0, [50.0, 22.0, 54.0, 33.0]),
+    (14.0, [57.0, 25.0, 60.0, 36.0]),
+    (16.0, [64.0, 28.0, 66.0, 40.0]),
+    (18.0, [71.0, 32.0, 72.0, 44.0]),
+    (20.0, [77.0, 33.0, 78.0, 47.0]),
+];
+
+/// The same in inches, by the bore (makers' tables, from memory).
+const INCH_LENGTHS: [(f64, [f64; 4]); 8] = [
+    (0.19, [1.062, 0.562, 1.25, 0.75]),
+    (0.25, [1.312, 0.75, 1.562, 1.0]),
+    (0.3125, [1.375, 0.75, 1.875, 1.25]),
+    (0.375, [1.625, 0.938, 1.938, 1.25]),
+    (0.4375, [1.812, 1.062, 2.125, 1.375]),
+    (0.5, [2.125, 1.188, 2.438, 1.5]),
+    (0.625, [2.5, 1.5, 2.625, 1.625]),
+    (0.75, [2.875, 1.75, 2.875, 1.75]),
+];
+
+const fn lengths(bore: f64, table: &[(f64, [f64; 4])]) -> [f64; 4] {
+    let mut i = 0;
+    while i + 1 < table.len() && table[i].0 < bore {
+        i += 1;
+    }
+    table[i].1
+}
+
 const fn row(name: &'static str, sizes: [f64; 6], eye_load: f64, light: [f64; 2]) -> RodEnd {
     let [bore, pitch, ball_width, eye_width, eye, tilt] = sizes;
+    let [face, tapped, end, stem] = lengths(bore, &LENGTHS);
     let root = bore - 1.226_87 * pitch;
     let shank = std::f64::consts::PI / 4.0 * root * root * SHANK;
     let rating = if shank < eye_load * 1000.0 {
@@ -61,6 +100,8 @@ const fn row(name: &'static str, sizes: [f64; 6], eye_load: f64, light: [f64; 2]
         tilt: tilt * DEGREE,
         female: rating,
         male: Some(rating),
+        tapped: [face, tapped],
+        stem: [end, stem],
         light: Some([1000.0 * light[0], 1000.0 * light[1]]),
     }
 }
@@ -106,6 +147,7 @@ const INCH: f64 = 25.4;
 /// Bore, shank, threads an inch, width of ball and eye, eye, all in inches; tilt in degrees.
 const fn inch_row(name: &'static str, sizes: [f64; 7]) -> RodEnd {
     let [bore, major, threads, ball_width, eye_width, eye, tilt] = sizes;
+    let [face, tapped, end, stem] = lengths(bore, &INCH_LENGTHS);
     let root = (major - 1.226_87 / threads) * INCH;
     let rating = std::f64::consts::PI / 4.0 * root * root * SHANK;
     RodEnd {
@@ -121,6 +163,8 @@ const fn inch_row(name: &'static str, sizes: [f64; 7]) -> RodEnd {
         // The shank of a tapped one is thicker: as the other, on the safe side.
         female: rating,
         male: Some(rating),
+        tapped: [face * INCH, tapped * INCH],
+        stem: [end * INCH, stem * INCH],
         light: None,
     }
 }
@@ -141,6 +185,25 @@ impl RodEnd {
     /// Where its row comes from.
     pub fn source(&self) -> Source {
         if self.inch { INCH_SOURCE } else { SOURCE }
+    }
+
+    /// From the middle of the eye to where it ends, and the length of its thread, mm.
+    pub fn lengths(&self, male: bool) -> [f64; 2] {
+        if male { self.stem } else { self.tapped }
+    }
+
+    /// How far the middle of the eye stands from the end of the bar at the nearest and the farthest, mm: at the nearest its thread is home, at
+    /// the farthest its own diameter of thread is still in (common practice).
+    ///
+    /// ```
+    /// // Series K M10: 43 to the face with 20 of thread, the bar in by 20 at most and 10 at least; 48 to the end of a stem of 29.
+    /// let m10 = elements::bearings::rod_ends::find("M10").unwrap();
+    /// assert_eq!(m10.from_bar(false), [23.0, 33.0]);
+    /// assert_eq!(m10.from_bar(true), [19.0, 38.0]);
+    /// ```
+    pub fn from_bar(&self, male: bool) -> [f64; 2] {
+        let [long, thread] = self.lengths(male);
+        [long - thread, long - self.major.min(thread)]
     }
 
     /// All of its system, smallest first.
@@ -266,6 +329,11 @@ mod tests {
         // A quarter of an inch and 6 mm are nearly the same rod end.
         let near = find("1/4-28").unwrap().female / find("M6").unwrap().female;
         assert!((0.8..2.7).contains(&near), "{near}");
+        for r in ROD_ENDS.iter().chain(&INCH_ENDS) {
+            // A stem has its thread beyond the eye, a tapped shank more than its diameter of it but for the least size.
+            assert!(r.stem[0] - r.stem[1] > 0.4 * r.eye && r.tapped[0] > r.tapped[1] + 0.5 * r.eye);
+            assert!(r.tapped[1] >= 1.5 * r.bore && r.stem[1] > 2.0 * r.bore);
+        }
         for r in &ROD_ENDS {
             assert!(r.eye_width < r.ball_width && r.ball_width < r.eye);
             assert_eq!(find(r.name).unwrap(), r);

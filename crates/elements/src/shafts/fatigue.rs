@@ -245,42 +245,66 @@ pub fn check(
 /// assert!((found / kpsi - 64.6).abs() < 0.5);
 /// ```
 pub fn finite(tensile: f64, endurance: f64, loads: f64) -> Result<f64, ElementError> {
+    finite_of(tensile, endurance, KNEE, loads)
+}
+
+/// Loads from which on a part of steel that lives lives for ever (Shigley 6-8).
+pub const KNEE: f64 = 1e6;
+
+/// The same of a metal that was tested to so many loads, as those without an endurance limit are. Beyond, it is what was borne then.
+///
+/// # Errors
+/// As for [`finite`].
+///
+/// ```
+/// // 97 MPa at 5e8 and 0.9 · 310 = 279 MPa at a thousand: half way between in logarithms, their geometric mean.
+/// let half = 10f64.powf((3.0 + 5e8_f64.log10()) / 2.0);
+/// let found = elements::shafts::fatigue::finite_of(310.0, 97.0, 5e8, half).unwrap();
+/// assert!((found - (279.0_f64 * 97.0).sqrt()).abs() < 1e-9);
+/// ```
+pub fn finite_of(tensile: f64, borne: f64, till: f64, loads: f64) -> Result<f64, ElementError> {
     let su = positive("tensile strength", "MPa", tensile)?;
-    let se = positive("endurance limit", "MPa", endurance)?;
+    let se = positive("endurance limit", "MPa", borne)?;
+    let till = within("number of loads tested", "", till, 1e4, 1e12)?.log10() - 3.0;
     let share = if su < 480.0 {
         0.9
     } else {
         (1.06 - 4.1e-4 * su + 1.5e-7 * su * su).clamp(0.75, 0.9)
     };
     let few = (share * su).max(se);
-    let decades = (positive("number of loads", "", loads)?.log10() - 3.0).clamp(0.0, 3.0);
-    Ok(few * (se / few).powf(decades / 3.0))
+    let decades = (positive("number of loads", "", loads)?.log10() - 3.0).clamp(0.0, till);
+    Ok(few * (se / few).powf(decades / till))
 }
 
-/// Share of its limit that a stress uses which comes and goes from nothing to `stress`, MPa, by Goodman; `kf` counts on both halves.
+/// Share of its limit that a stress uses of whose greatest value, MPa, a share alternates and the rest stands, by Goodman; `kf` counts on
+/// both. A half alternates from nothing to the greatest, all of it where it goes as far both ways.
 ///
 /// # Errors
-/// A negative stress, a notch factor below 1, strengths that are not positive.
+/// A negative stress, a share outside 0 to 1, a notch factor below 1, strengths that are not positive.
 ///
 /// ```
-/// // Half alternates: 200/2/250 + 200/2/600.
-/// let used = elements::shafts::fatigue::pulsing("a pin", 200.0, 1.0, 250.0, 600.0).unwrap();
-/// assert!((used.acts - (0.4 + 1.0 / 6.0)).abs() < 1e-12);
+/// use elements::shafts::fatigue::coming_again;
+/// // Half alternates: 200/2/250 + 200/2/600. All of it: 200/250.
+/// let pulses = coming_again("a pin", 200.0, 0.5, 1.0, 250.0, 600.0).unwrap();
+/// assert!((pulses.acts - (0.4 + 1.0 / 6.0)).abs() < 1e-12);
+/// let reversed = coming_again("a pin", 200.0, 1.0, 1.0, 250.0, 600.0).unwrap();
+/// assert!((reversed.acts - 0.8).abs() < 1e-12);
 /// ```
-pub fn pulsing(
+pub fn coming_again(
     what: &'static str,
     stress: f64,
+    alternates: f64,
     kf: f64,
     endures: f64,
     tensile: f64,
 ) -> Result<Check, ElementError> {
-    let half = 0.5
-        * not_negative("stress", "MPa", stress)?
-        * within("fatigue notch factor", "", kf, 1.0, 20.0)?;
+    let most =
+        not_negative("stress", "MPa", stress)? * within("fatigue notch factor", "", kf, 1.0, 20.0)?;
+    let share = within("share that alternates", "", alternates, 0.0, 1.0)?;
     Ok(Check {
         what,
-        acts: half / positive("endurance limit", "MPa", endures)?
-            + half / positive("tensile strength", "MPa", tensile)?,
+        acts: share * most / positive("endurance limit", "MPa", endures)?
+            + (1.0 - share) * most / positive("tensile strength", "MPa", tensile)?,
         bears: 1.0,
         unit: "of the limit",
         source: SHIGLEY,

@@ -376,7 +376,9 @@ fn own_hub(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> bo
     }
     let centre = first.ground.part(shaft).and_then(|p| p.carries.first());
     let point = desk.find(Kind::Point, entry.name);
-    let meant = point.is_some() && point.as_ref() == centre && !carried(of, first).contains(&point.unwrap_or_default())
+    let meant = point.is_some()
+        && point.as_ref() == centre
+        && !carried(of, first).contains(&point.unwrap_or_default())
         || point.is_none() && desk.find(Kind::Part, entry.name) == Some(shaft);
     if meant {
         let name = clip(&desk.name(Kind::Part, arm));

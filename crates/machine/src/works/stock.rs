@@ -253,6 +253,15 @@ pub(super) fn named(
             );
             None
         }
+        // Another name of what the table has.
+        Err(ElementError::NotListed { known, .. }) if known.len() < materials::MATERIALS.len() => {
+            field.bad(
+                desk,
+                format!("there is no material \"{}\"", clip(text)),
+                format!("write one of {}", known.join(", ")),
+            );
+            None
+        }
         Err(_) => field.name(desk, Kind::Material),
     }
 }

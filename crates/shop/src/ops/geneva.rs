@@ -26,7 +26,9 @@ pub(super) fn wheel(work: &mut Work, p: &Plate, w: &Wheel) {
     );
     let (across, outside) = (work.mm(2.0 * s.radius), work.allowance(1.0));
     work.step(Step {
-        text: format!("Scribe ⌀{across} about the bore and saw {outside} outside it; the slots stay solid"),
+        text: format!(
+            "Scribe ⌀{across} about the bore and saw {outside} outside it; the slots stay solid"
+        ),
         tool: "dividers, saw".to_owned(),
         why: "a whole rim is turned round; slots and arcs are cut into it after".to_owned(),
         minutes: 8.0,
@@ -36,7 +38,10 @@ pub(super) fn wheel(work: &mut Work, p: &Plate, w: &Wheel) {
     if work.shop().is_some() && (work.mill().is_none() || table.is_none()) {
         work.finding(
             Grade::Cannot,
-            format!("nothing in this shop divides into {} and mills slots", s.slots),
+            format!(
+                "nothing in this shop divides into {} and mills slots",
+                s.slots
+            ),
             "order the wheel by its DXF, or add a mill and a rotary table to the shop file",
         );
     }
@@ -57,7 +62,9 @@ pub(super) fn wheel(work: &mut Work, p: &Plate, w: &Wheel) {
     let tool = work.tool("end mill", cutter);
     if !by_lathe {
         work.step(Step {
-            text: format!("Round the rim to ⌀{across}, table all the way round, against the cutter"),
+            text: format!(
+                "Round the rim to ⌀{across}, table all the way round, against the cutter"
+            ),
             tool: tool.clone(),
             rpm,
             feed: Some(0.06),
@@ -145,9 +152,11 @@ fn arcs(
 ) {
     let s = &w.shape;
     let across = 2.0 * s.lock;
-    let reached = work
-        .shop()
-        .is_none_or(|t| t.tools.boring_head.is_some_and(|[a, b]| (a..=b).contains(&across)));
+    let reached = work.shop().is_none_or(|t| {
+        t.tools
+            .boring_head
+            .is_some_and(|[a, b]| (a..=b).contains(&across))
+    });
     let lock = work.mm(s.lock);
     if !reached {
         work.on_mill(

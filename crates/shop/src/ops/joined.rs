@@ -165,7 +165,9 @@ fn pinch(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
 fn from_face(work: &Work, j: &Joined) -> String {
     let from = work.read(j.screw_from_face());
     if j.under > 0.0 {
-        format!("{from} from the face of the ring: the middle of the ring, clear of the brazed seam")
+        format!(
+            "{from} from the face of the ring: the middle of the ring, clear of the brazed seam"
+        )
     } else {
         format!("{from} from the hub's face")
     }

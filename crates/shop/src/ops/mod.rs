@@ -1,11 +1,13 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod across;
 mod angles;
 mod arc_slot;
 mod bends;
 mod bits;
 mod blank;
 mod blind;
+mod bores;
 mod cam;
 mod coordinates;
 mod diameters;

@@ -70,7 +70,10 @@ pub(super) fn teeth(work: &mut Work, p: &Plate) {
             "cut it in two settings: a pin in the last space that was cut finds the first of the next",
         );
     }
-    let (pitch, last) = (work.read(rack.pitch()), rack.first() + f64::from(rack.spaces.saturating_sub(1)) * rack.pitch());
+    let (pitch, last) = (
+        work.read(rack.pitch()),
+        rack.first() + f64::from(rack.spaces.saturating_sub(1)) * rack.pitch(),
+    );
     let last = work.read(last);
     let first = work.read(rack.depth() - LAST);
     work.step(Step {
@@ -91,7 +94,11 @@ pub(super) fn teeth(work: &mut Work, p: &Plate) {
         ..Step::default()
     });
     let (pin, over) = rack.over_pin();
-    let check = format!("pin ⌀{} in a space {} over the tips", work.mm(pin), work.read(over));
+    let check = format!(
+        "pin ⌀{} in a space {} over the tips",
+        work.mm(pin),
+        work.read(over)
+    );
     work.step(Step {
         text: format!(
             "Two neighbouring spaces to {}; measure; correct the depth; then all",

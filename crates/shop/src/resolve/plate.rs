@@ -126,7 +126,14 @@ pub(super) fn plate(
         cam::cams(machine, shapes, *id, &axes, &mut plate, name, findings);
         if shape.outline == making::Outline::Arms && plate.cams.is_empty() {
             let turned = |at: P| axes.place(at);
-            crate::geneva::wheel(machine, *id, (&turned, axes.turn), &mut plate, name, findings);
+            crate::geneva::wheel(
+                machine,
+                *id,
+                (&turned, axes.turn),
+                &mut plate,
+                name,
+                findings,
+            );
         }
     }
     plate.outline = match plate.cams.iter().find(|c| c.is_outline()) {
@@ -147,7 +154,14 @@ pub(super) fn plate(
     };
     if let Of::Part(id) = of {
         let turned = |at: P| axes.place(at);
-        crate::racks::teeth(machine, *id, (&turned, axes.turn), &mut plate, name, findings);
+        crate::racks::teeth(
+            machine,
+            *id,
+            (&turned, axes.turn),
+            &mut plate,
+            name,
+            findings,
+        );
     }
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;

@@ -9,9 +9,11 @@
 //! origin: at the start of the program `out` points along the way of a follower in line, or to a rocker's pivot, and `aside` lies to its left, on
 //! the face that is seen in the machine's view.
 
+mod curves;
 mod findings;
 mod table;
 
+pub use curves::{CamBeat, CamCurve, curve};
 pub use findings::findings;
 pub use shop::cams::{CamRow, CamTable};
 pub use table::{shapes, table};

@@ -5,10 +5,13 @@
 //! left out, for there they touch by design. The drives are laid over a grid and the least distance is refined about its best place.
 
 pub(crate) mod outline;
+mod seen;
 mod shapes;
 
 #[cfg(test)]
 mod tests;
+
+pub use seen::{Outlines, seen};
 
 use crate::answers::{Finding, Held, Quantity, Severity};
 use crate::assemble::{Gauge, Model, Stand};

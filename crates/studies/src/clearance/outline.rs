@@ -185,6 +185,11 @@ impl Placed<'_> {
         d[0].hypot(d[1]) - self.outline.radius - other.outline.radius
     }
 
+    /// Its corners where it stands.
+    pub(crate) fn corners(&self) -> &[P] {
+        &self.corners
+    }
+
     /// A place lies inside (crossings of a ray, counted).
     fn holds(&self, [x, y]: P) -> bool {
         let mut inside = false;

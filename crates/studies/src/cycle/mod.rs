@@ -4,6 +4,7 @@ mod keeping;
 mod map;
 pub(crate) mod masses;
 pub(crate) mod period;
+mod pressed;
 mod running;
 pub(crate) mod turning;
 
@@ -15,6 +16,7 @@ mod turning_tests;
 pub use keeping::CamAtSpeed;
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
+pub use pressed::{CamPressed, Press};
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
 

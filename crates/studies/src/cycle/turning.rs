@@ -7,6 +7,7 @@
 
 use super::keeping::{self, CamAtSpeed};
 use super::masses::{Masses, Weighed, masses};
+use super::pressed::{self, CamPressed};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
@@ -152,6 +153,8 @@ pub struct Turning {
     pub pins: Vec<PinAtSpeed>,
     /// Rollers on their open cams.
     pub cams: Vec<CamAtSpeed>,
+    /// How hard rollers press on their cams over the turn.
+    pub pressed: Vec<CamPressed>,
     /// What to say of it.
     pub findings: Vec<Finding>,
 }
@@ -274,7 +277,13 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
         .collect();
     let cams = keeping::kept(&rig, &rows, asked.speed);
+    let pressing: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = places
+        .iter()
+        .zip(&heres)
+        .map(|(p, (at, here))| (*at, here.as_ref(), p.rows[1].as_ref()))
+        .collect();
     Ok(Turning {
+        pressed: pressed::pressed(&rig, &pressing),
         findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
         cams,
         drive: model.drive(asked.drive),

@@ -1,6 +1,7 @@
 //! What bends the bars of a part: the forces on its holes as its dimensions feel them, summed over what lies beyond each cut.
 
 use super::bars::{Bars, Unit};
+use super::course::Course;
 use super::gives::ways;
 use super::rig::Rig;
 use super::service::Peak;
@@ -46,6 +47,20 @@ pub(crate) struct BarEnd {
     pub(crate) pull: f64,
     /// Greatest push along it, N.
     pub(crate) push: Peak,
+    /// Stress of the plain section at both edges, MPa.
+    pub(crate) edges: [Course; 2],
+}
+
+impl BarEnd {
+    /// Share of the greatest stress that alternates.
+    pub(crate) fn alternates(&self) -> f64 {
+        let [a, b] = self.edges;
+        if a.greatest() > b.greatest() {
+            a.alternates()
+        } else {
+            b.alternates()
+        }
+    }
 }
 
 /// Parts with stock that are no shafts.
@@ -97,6 +112,7 @@ impl Felt {
                 moments: [0.0; 2],
                 pull: 0.0,
                 push: Peak::default(),
+                edges: [Course::default(); 2],
             })
         })
         .collect()

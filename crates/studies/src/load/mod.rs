@@ -21,6 +21,7 @@ mod arrows;
 pub(crate) mod bands;
 mod bars;
 mod beam;
+pub(crate) mod course;
 mod detents;
 pub(crate) mod felt;
 pub(crate) mod findings;

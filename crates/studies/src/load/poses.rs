@@ -172,7 +172,7 @@ impl<'m> Path<'m> {
     }
 
     /// More turns than one: a reading that gains with every turn is another after each.
-    fn go_round(&mut self, bench: &mut Bench<'m>, values: &[f64]) {
+    pub(crate) fn go_round(&mut self, bench: &mut Bench<'m>, values: &[f64]) {
         let (low, high) = values
             .iter()
             .fold((self.span.low.at, self.span.high.at), |(l, h), &v| {

@@ -1,11 +1,13 @@
 //! What the machine asks of every element: the worst force of each joint over the whole reach and all cases, how far it turns there,
 //! how the load goes round, how far rods tilt on their pins, what springs and shafts go through.
 
-mod cams;
+mod again;
+pub(crate) mod cams;
 mod turning;
 
 use super::acting::{self, LoadCase};
 use super::answers::LoadRow;
+use super::course::{Course, Turning};
 use super::felt::{self, BarEnd, plain};
 use super::notched::{Notched, notched};
 use super::poses::{Path, stand};
@@ -31,6 +33,11 @@ const FEWEST: u32 = 12;
 const WAYS: usize = 2000;
 /// Poses in all for a machine of as many unknowns as stand beside it; larger machines get fewer, since each costs more.
 const IN_ALL: (f64, f64) = (12_000.0, 60.0);
+/// A part that is off by less than this share of a turn stands where it stood.
+const NO_TURN: f64 = 1e-4;
+/// Turns of a drive that are looked at, and poses in each at least.
+const MOST_TURNS: u32 = 60;
+const FEW_A_TURN: u32 = 12;
 /// A drive this near to a notch stands in it, rad or mm.
 const IN_NOTCH: f64 = 1e-6;
 /// Forces below this share of the greatest point nowhere.
@@ -83,6 +90,8 @@ pub(crate) struct JointService {
     pub(crate) pull: Peak,
     /// Greatest push of a rod.
     pub(crate) push: Peak,
+    /// The force as seen from [`super::answers::LoadedJoint::on`] and from `by`, friction counted; of a rod, from what carries its ends.
+    pub(crate) felt: [Turning; 2],
     /// Turning, one a drive that turns it.
     pub(crate) turned: Vec<Turned>,
     /// The load goes round the ring that sits on [`super::answers::LoadedJoint::on`], and on `by`.
@@ -108,6 +117,8 @@ pub(crate) struct ShaftService {
     pub(crate) bearings: [Peak; 2],
     /// Thrust along it.
     pub(crate) thrust: Peak,
+    /// Bending as the shaft feels it and torsion, by station.
+    pub(crate) courses: Vec<(f64, Turning, Course)>,
     /// Steps, grooves and cross holes of its piece.
     pub(crate) notched: Vec<Notched>,
 }
@@ -181,6 +192,8 @@ struct Way<'c> {
     case: &'c LoadCase,
     drive: Option<usize>,
     round: bool,
+    /// Turns of a drive that goes round, until all that it turns has gone round too.
+    turns: f64,
     poses: Vec<(Option<f64>, Here)>,
 }
 
@@ -258,7 +271,7 @@ fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
             if fast.is_some() {
                 for ((_, here), row) in way.poses.iter().zip(&rows(None)) {
                     if row.row.reached && !row.row.dead_centre {
-                        service.forces(rig, way.number, here, row);
+                        service.forces(rig, &way, here, row);
                     }
                 }
             }
@@ -314,10 +327,20 @@ fn ways<'c>(
                     continue;
                 }
             };
-            let (low, high) = (path.span.low.at, path.span.high.at);
             let round = path.span.round;
-            let mut values: Vec<f64> = (0..=effort.poses)
-                .map(|i| low + (high - low) * f64::from(i) / f64::from(effort.poses))
+            let turns = if round {
+                till_all_are_round(&mut path)
+            } else {
+                1
+            };
+            if turns > 1 {
+                let low = path.span.low.at;
+                path.go_round(bench, &[low, low + TAU * f64::from(turns)]);
+            }
+            let (low, high) = (path.span.low.at, path.span.high.at);
+            let poses = effort.poses.max(turns * FEW_A_TURN);
+            let mut values: Vec<f64> = (0..=poses)
+                .map(|i| low + (high - low) * f64::from(i) / f64::from(poses))
                 .collect();
             // Where the case puts it, and its notches, are looked at exactly.
             let notches = model.machine.work.detents.iter();
@@ -340,6 +363,7 @@ fn ways<'c>(
                 case,
                 drive: Some(drive),
                 round,
+                turns: ((high - low) / TAU).max(1.0),
                 poses,
             });
         }
@@ -351,12 +375,39 @@ fn ways<'c>(
                 case,
                 drive: None,
                 round: false,
+                turns: 1.0,
                 poses: vec![(None, here)],
             }),
             Err(refusal) => told(refusal.message),
         }
     }
     ways
+}
+
+/// Turns of a drive that goes round until whatever it turns by gears and belts stands where it stood.
+fn till_all_are_round(path: &mut Path<'_>) -> u32 {
+    let (low, high) = (path.span.low.at, path.span.high.at);
+    let (Some(first), Some(last)) = (path.at(low), path.at(high)) else {
+        return 1;
+    };
+    let shares: Vec<f64> = first
+        .poses
+        .iter()
+        .zip(&last.poses)
+        .map(|(a, b)| (b.angle - a.angle) / TAU)
+        .filter(|share| share.abs() > NO_TURN)
+        .collect();
+    let whole = |turns: u32| {
+        shares.iter().all(|share| {
+            let gone = share * f64::from(turns);
+            (gone - gone.round()).abs() < NO_TURN && gone.abs() > 0.5
+        })
+    };
+    (1..=MOST_TURNS).find(|n| whole(*n)).unwrap_or_else(|| {
+        // They never stand so together again: until the slowest has gone round.
+        let slowest = shares.iter().fold(1.0_f64, |m, s| m.min(s.abs()));
+        (1.0 / slowest).ceil().min(f64::from(MOST_TURNS)) as u32
+    })
 }
 
 /// Which drives are felt by each other, and how finely their reach is looked at.
@@ -495,7 +546,7 @@ impl Service {
             .filter(|(_, r)| r.row.reached && !r.row.dead_centre)
             .collect();
         for (here, row) in &good {
-            self.forces(rig, way.number, here, row);
+            self.forces(rig, way, here, row);
             self.bends(rig, way.number, here, row);
         }
         if let Some(drive) = way.drive {
@@ -519,6 +570,13 @@ impl Service {
             let ends = self.bars.iter_mut();
             let ends = ends.filter(|e| e.part == bent.part && e.bar == bent.bar);
             for (end, moments) in ends.zip([bent.moments, [bent.moments[1], bent.moments[0]]]) {
+                let [pulled, bends] = [[bent.pull, 0.0], [0.0, moments[0]]]
+                    .map(|[n, m]| rubs * plain(stock.section, n, m));
+                let pulled = pulled.copysign(bent.pull);
+                let bends = bends.copysign(moments[0]);
+                for (course, edge) in end.edges.iter_mut().zip([pulled + bends, pulled - bends]) {
+                    course.meet(edge);
+                }
                 let stress = rubs * plain(stock.section, bent.pull, moments[0]);
                 if stress > end.worst.value {
                     end.moments = moments.map(|m| rubs * m);
@@ -530,9 +588,14 @@ impl Service {
         }
     }
 
-    fn forces(&mut self, rig: &Rig<'_>, case: usize, here: &Here, row: &Row) {
-        let drives = &here.stand.drives;
-        for (service, force) in self.joints.iter_mut().zip(&row.row.joints) {
+    fn forces(&mut self, rig: &Rig<'_>, way: &Way<'_>, here: &Here, row: &Row) {
+        let (case, drives) = (way.number, &here.stand.drives);
+        for (joint, (service, force)) in self.joints.iter_mut().zip(&row.row.joints).enumerate() {
+            if let Some(felt) = again::feels(rig, joint, here, row) {
+                for (felt, (force, turned)) in service.felt.iter_mut().zip(felt) {
+                    felt.meet(force, turned);
+                }
+            }
             service.most.meet(force.most, case, drives);
             service.pull.meet(force.value, case, drives);
             service.push.meet(-force.value, case, drives);
@@ -549,16 +612,12 @@ impl Service {
         }
         for load in &row.shafts {
             let index = self.shafts.iter().position(|s| s.shaft == load.shaft);
+            let mut parts = rig.model.machine.parts.iter();
+            let part = parts.position(|p| p.name == load.shaft);
             let index = index.unwrap_or_else(|| {
                 self.shafts.push(ShaftService {
                     shaft: load.shaft.clone(),
-                    notched: rig
-                        .model
-                        .machine
-                        .parts
-                        .iter()
-                        .position(|p| p.name == load.shaft)
-                        .map_or_else(Vec::new, |p| notched(&rig.model.machine, p)),
+                    notched: part.map_or_else(Vec::new, |p| notched(rig, p)),
                     ..ShaftService::default()
                 });
                 self.shafts.len() - 1
@@ -572,8 +631,16 @@ impl Service {
                 (shaft.bending, shaft.torsion) = (load.most_bending, load.most_torsion);
             }
             shaft.worst.meet(together, case, drives);
+            // What goes round goes one way.
+            let comes_again = !way.round || load.moving.as_ref().is_none_or(|m| m.on);
+            let turned = part
+                .and_then(|p| here.poses.get(p))
+                .map_or(0.0, |p| p.angle);
+            if comes_again {
+                shaft.again(load, turned);
+            }
             for weak in &mut shaft.notched {
-                weak.meet(load, case, drives);
+                weak.meet(load, case, drives, comes_again.then_some(turned));
             }
             shaft.thrust.meet(load.thrust.abs(), case, drives);
             for (peak, [x, y]) in shaft

@@ -156,6 +156,8 @@ pub struct Item {
     pub figures: Vec<Figure>,
     /// Checks, the one with the least to spare first.
     pub checks: Vec<Checked>,
+    /// What is wrong with it beside its checks: it cannot be made, or does not go in.
+    pub faults: Vec<String>,
     /// What would do here.
     pub would_do: Option<WouldDo>,
     /// What was taken for granted.

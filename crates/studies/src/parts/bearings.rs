@@ -27,6 +27,10 @@ const TIGHT: f64 = 0.002;
 /// Wall left round a ring, as a share of its diameter, so that it counts as a thick hub.
 const WALL: f64 = 1.25;
 
+/// Speed of a deep groove ball bearing times its mean diameter at most, mm/min: open or shielded, and with rubbing seals (makers' tables, from
+/// memory).
+const FAST: [f64; 2] = [500_000.0, 350_000.0];
+
 /// What a bearing goes through.
 struct Duty {
     peak: Peak,
@@ -501,6 +505,7 @@ impl Study<'_> {
                 Some(turns) => {
                     let rpm = turns * self.per_minute(turned).unwrap_or(0.0);
                     let life = elements::bearings::life::life(rating.dynamic, dynamic, rpm)?;
+                    self.too_fast(draft, bearing, rpm);
                     (life.hours, format!("turning at {rpm:.0} rev/min"))
                 }
                 None => {
@@ -537,6 +542,33 @@ impl Study<'_> {
             }
         }
         Ok(checks)
+    }
+
+    /// A bearing that turns faster than its grease and seals bear.
+    fn too_fast(&mut self, draft: &Draft, bearing: &Bearing, rpm: f64) {
+        let sealed = draft.item.what.contains("RS");
+        let most = FAST[usize::from(sealed)] / (0.5 * (bearing.bore + bearing.outside));
+        if rpm <= most {
+            return;
+        }
+        let sentence = format!(
+            "{}, {}: it turns at {} rev/min, and about {} are the most for {} in grease (speed times mean diameter, makers' tables, from memory)",
+            draft.item.what,
+            draft.item.at,
+            say::factor(rpm),
+            say::factor((most / 100.0).floor() * 100.0),
+            if sealed {
+                "rubbing seals"
+            } else {
+                "open or shielded ones"
+            }
+        );
+        let try_this = if sealed {
+            "the same bearing with shields (ZZ) or open, or a smaller one"
+        } else {
+            "a smaller bearing, or oil; its maker's table tells"
+        };
+        self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
     }
 
     fn quiet(

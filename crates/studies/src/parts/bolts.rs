@@ -29,6 +29,8 @@ const APART: f64 = 2.5;
 const SCATTER: [f64; 2] = [0.25, 1.0 / 3.0];
 /// Wanted of friction that holds a load across which comes and goes, with the least preload (VDI 2230, sliding safety, from memory).
 const SLIDES: f64 = 1.8;
+/// Machines are bolted together with no thinner screws, unless the file does, mm (common practice).
+const THIN: f64 = 4.0;
 /// Modulus of the screw, MPa.
 const SCREW: f64 = 207_000.0;
 
@@ -418,32 +420,69 @@ impl Study<'_> {
             torque: None,
             ..bolts.clone()
         };
-        let best = sizes.into_iter().find(|(d, p, _)| {
-            let holds = into.is_none_or(|(m, engaged)| {
-                strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
+        // Nobody bolts machines together with less, unless the file does (common practice).
+        let thinnest = bolts.thread.major.min(THIN);
+        let best = sizes
+            .into_iter()
+            .filter(|s| s.0 >= thinnest - 0.01)
+            .find(|(d, p, _)| {
+                let holds = into.is_none_or(|(m, engaged)| {
+                    strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
+                });
+                let presses = |s: &Screw<'_>| {
+                    clamped.is_none_or(|bears| {
+                        head_pressure(s.major, (1.0 + s.scatter) * s.preload, bears)
+                            .is_ok_and(|c| c.passes(1.0))
+                    })
+                };
+                holds
+                    && Screw::new(&free, *d, *p, member).is_ok_and(|s| {
+                        presses(&s)
+                            && worst(&s).is_ok_and(|all| {
+                                all.iter().all(|(c, _)| c.passes(wanted(c, factor)))
+                            })
+                    })
             });
-            let presses = |s: &Screw<'_>| {
-                clamped.is_none_or(|bears| {
-                    head_pressure(s.major, (1.0 + s.scatter) * s.preload, bears)
-                        .is_ok_and(|c| c.passes(1.0))
-                })
-            };
-            holds
-                && Screw::new(&free, *d, *p, member).is_ok_and(|s| {
-                    presses(&s)
-                        && worst(&s)
-                            .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
-                })
-        });
         let smaller = best
             .as_ref()
             .is_some_and(|b| b.0 < bolts.thread.major - 0.01);
+        if best.is_none() {
+            draft.instead = self.bolted_better(draft, into.map(|i| i.1));
+        }
         draft.would_do(
             best.map(|(_, _, name)| format!("{name} of {} in the same places", bolts.class)),
-            "coarse screws of this class up to an inch (dowels, or a step that takes the push, hold more)",
+            "coarse screws of this class up to an inch in the same places",
             smaller,
         );
         Ok(())
+    }
+
+    /// What mends each check that is missed, where no other screw does.
+    fn bolted_better(&self, draft: &Draft, engaged: Option<f64>) -> Option<String> {
+        let mut all = Vec::new();
+        for check in draft.item.checks.iter().filter(|c| !c.passes) {
+            let mends = if check.what.contains("stripping") {
+                // The thread bears by its length.
+                let needed = engaged.zip(check.factor).map(|(e, f)| e * check.wanted / f);
+                let deeper = needed.map(|n| say::size(n.ceil(), self.machine));
+                deeper.map_or_else(
+                    || String::from("a screw of a lower class"),
+                    |long| {
+                        format!(
+                            "screw them in {long} (`engaged = \"{long}\"`), or take a lower class or a thread insert"
+                        )
+                    },
+                )
+            } else if check.what.contains("head") {
+                String::from("a hard washer under the head, or a screw of a lower class")
+            } else {
+                String::from("dowels or a step that takes the push, or more screws")
+            };
+            if !all.contains(&mends) {
+                all.push(mends);
+            }
+        }
+        (!all.is_empty()).then(|| all.join("; "))
     }
 
     /// Bolts that cannot bear a twist or tilt at all.

@@ -1,13 +1,13 @@
-//! Plain holes, bushings and tapped holes.
+//! Plain holes and tapped holes, and how a hole runs on its pin.
 
 use super::answers::{Kind, Size};
 use super::presses::Pressing;
 use super::room::{pin, pin_diameter, room};
 use super::say;
-use super::seats::{Runs, bushing_press, fit, interference, pressed_play, runs};
-use super::study::{Draft, Study, fits, play, source, strength};
+use super::seats::{fit, interference, pressed_play};
+use super::study::{Draft, Study, fits, source, strength};
+use super::tires::Tiring;
 use crate::answers::Severity;
-use elements::bearings::plain::{self, Motion};
 use elements::fits_iso;
 use elements::pins_lugs::Lug;
 use elements::threads::{basic, inch_stress_area, metric, strip, unified};
@@ -25,10 +25,8 @@ const TOLD: f64 = 0.002;
 const WARMER: Source =
     Source::of("change of play = ΔT × (diameters × expansions); a pressed-in wall grows inward");
 
-/// Bushings are this long at least and at most, over their bore (common practice).
-const SHORT: f64 = 0.5;
-const LONG: f64 = 2.0;
-
+/// A bar narrower than so many holes leaves less than a quarter of the hole on either side.
+const THIN: f64 = 1.5;
 /// The loosest fit that still runs as one (ISO 286, preferred fits).
 const LOOSE: &str = "H11/c11";
 
@@ -45,10 +43,68 @@ impl Study<'_> {
         format!("{word}.{}.hole.{point}", self.part(hole.part))
     }
 
+    /// At how many stations a joint stands: a shaft that the file gives two bearings has two.
+    pub(super) fn places(&self, point: machine::model::PointId) -> u32 {
+        let parts = self.machine.parts.iter().zip(&self.machine.work.parts);
+        let mut shafts = parts.filter(|(p, _)| p.carries.first() == Some(&point));
+        if shafts.any(|(_, made)| made.bearings.is_some()) {
+            2
+        } else {
+            1
+        }
+    }
+
     /// One clear word on sizes that do not go together.
     pub(super) fn impossible(&mut self, draft: &Draft, error: &ElementError) {
-        let sentence = format!("{}, {}: {error}", draft.item.what, draft.item.at);
         let shown = |value: f64, unit: &str| say::value(value, unit, self.machine);
+        let sized = |value: f64, unit: &str| {
+            if unit == "mm" {
+                say::size((1000.0 * value).round() / 1000.0, self.machine)
+            } else {
+                shown(value, unit)
+            }
+        };
+        // Inches on a machine in inches; in all else the table's own words.
+        let words = match error {
+            ElementError::TooSmall {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } if *unit == "mm" => format!(
+                "the {what} is {}; it must be more than the {than}, {}",
+                sized(*got, unit),
+                sized(*needed, unit)
+            ),
+            ElementError::TooLarge {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } if *unit == "mm" => format!(
+                "the {what} is {}; it must be less than the {than}, {}",
+                sized(*got, unit),
+                sized(*needed, unit)
+            ),
+            ElementError::OutOfRange {
+                what,
+                unit,
+                got,
+                least,
+                most,
+            } if *unit == "mm" && *least > 1e-6 && *most < 1e6 => {
+                format!(
+                    "the {what} is {}; it must be from {} to {}",
+                    sized(*got, unit),
+                    sized(*least, unit),
+                    sized(*most, unit)
+                )
+            }
+            other => other.to_string(),
+        };
+        let sentence = format!("{}, {}: {words}", draft.item.what, draft.item.at);
         let try_this = match error {
             ElementError::TooSmall {
                 what,
@@ -175,6 +231,7 @@ impl Study<'_> {
         if super::room::joint(self.machine, hole.point).and_then(|j| j.fork) == Some(hole.part) {
             draft.assume("two ears share the load");
         }
+        self.thin(draft, lug.width, nominal, hole.around.is_some());
         match lug.checks(force, yields.unwrap_or(1.0)) {
             Ok(checks) if yields.is_some() => {
                 draft.assume(
@@ -205,8 +262,75 @@ impl Study<'_> {
         }
     }
 
+    /// Metal beside a hole that is there, and too thin to be made or to stay whole.
+    fn thin(&mut self, draft: &Draft, width: f64, hole: f64, boss: bool) {
+        if width <= hole + 0.01 || width >= THIN * hole - 1e-6 {
+            return;
+        }
+        let size = |mm: f64| say::size((100.0 * mm).round() / 100.0, self.machine);
+        let sentence = format!(
+            "{}, {}: {} of metal are left on either side of it: it breaks out or goes out of round in the making (half a hole is usual, common practice)",
+            draft.item.what,
+            draft.item.at,
+            size(0.5 * (width - hole))
+        );
+        let wide = size(2.0 * hole);
+        let try_this = if boss {
+            format!("a boss of {wide} (`around = \"{wide}\"`), or a smaller hole")
+        } else {
+            format!("a bar {wide} wide or a boss (`around = \"{wide}\"`), or a smaller hole")
+        };
+        self.say(Severity::Caution, draft, sentence, Some(try_this));
+    }
+
+    /// A pin that is tight in a plain hole is pressed in.
+    fn pressed_pin(
+        &mut self,
+        draft: &mut Draft,
+        hole: &Hole,
+        limits: &Limits,
+        pin: &machine::fitting::Sized,
+    ) {
+        let found = fit(limits, &pin.limits);
+        let room = room(self.machine, hole);
+        let (Some(length), Some(around)) = (room.length, room.around) else {
+            return;
+        };
+        if found.likely_clearance() >= 0.0 || around <= pin.nominal + 0.01 {
+            return;
+        }
+        let of_pin = super::room::joint(self.machine, hole.point)
+            .and_then(|j| j.material)
+            .and_then(|m| self.machine.work.materials.get(m))
+            .or(self.steel());
+        let pressing = Pressing {
+            press: elements::press::Press {
+                diameter: pin.nominal,
+                length,
+                hub_outside: around,
+                shaft_bore: 0.0,
+                hub: super::room::elastic(room.material),
+                shaft: super::room::elastic(of_pin),
+                round: room.round,
+            },
+            fit: found,
+            hub: self.part(hole.part),
+            push: "straight, the part squarely supported",
+            inner: "the pin",
+            inner_bears: Some(super::presses::bears(of_pin)),
+            wall: None,
+        };
+        if let Err(error) = self.press_in(draft, &room, &pressing) {
+            self.impossible(draft, &error);
+        }
+        not_borne(draft);
+    }
+
     /// The narrowest bar that bears this hole and whatever else its part goes through; a boss where the file gives one.
     fn wider(&self, draft: &mut Draft, hole: &Hole, lug: &Lug, force: f64, yields: f64) {
+        if self.tires_of(hole.part) == Tiring::Unknown {
+            draft.unoffered("what its material bears of loads that come again is not known");
+        }
         let now = super::room::stock(self.machine, hole.part).map(|s| s.section);
         if let (None, Some(now)) = (hole.around, now) {
             let best = self.narrowest(hole.part, yields);
@@ -239,7 +363,7 @@ impl Study<'_> {
     }
 
     /// The fit of a hole on its pin.
-    fn running(&mut self, draft: &mut Draft, hole: &Hole) {
+    pub(super) fn running(&mut self, draft: &mut Draft, hole: &Hole) {
         let hole_limits = match &hole.fitted {
             Fitted::Plain { size, .. } => size.limits,
             Fitted::Bushing { bore, .. } => bore.limits,
@@ -259,6 +383,9 @@ impl Study<'_> {
             .fits
             .push(fits("pin in the hole", &found, self.machine));
         self.character(draft, hole, &pin);
+        if matches!(hole.fitted, Fitted::Plain { .. }) {
+            self.pressed_pin(draft, hole, &hole_limits, &pin);
+        }
         self.warm(draft, hole);
         if pin.nominal > hole_limits.nominal + 0.5 && interference(&found).0 > 0.1 {
             let sentence = format!(
@@ -277,7 +404,7 @@ impl Study<'_> {
     }
 
     /// How the play changes when the machine runs warm, where hole and pin are of different stuff.
-    fn warm(&self, draft: &mut Draft, hole: &Hole) {
+    fn warm(&mut self, draft: &mut Draft, hole: &Hole) {
         let expands = |m: Option<&machine::work::Material>| {
             m.and_then(|m| m.expansion)
                 .unwrap_or(elements::press::STEEL.expansion)
@@ -316,6 +443,26 @@ impl Study<'_> {
             .item
             .figures
             .push(self.figure("play warm", change, "mm", WARMER, text));
+        // What runs in the shop may grip in the sun.
+        let own = match &hole.fitted {
+            Fitted::Plain { size, .. } => {
+                let found = fit(&size.limits, &pin.limits);
+                Some((found.least_clearance(), found.most_clearance()))
+            }
+            _ => pressed_play(self.machine, hole),
+        };
+        if let Some((least, _)) = own.filter(|(least, most)| *least >= 0.0 && *most > 0.0)
+            && least + change < -1e-9
+        {
+            let sentence = format!(
+                "{}, {}: warmer by {WARM:.0} K at its tightest it grips the pin by {}",
+                draft.item.what,
+                draft.item.at,
+                say::close(-change - least, self.machine)
+            );
+            let try_this = "a looser fit, or pin and part of metals that grow alike";
+            self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+        }
     }
 
     /// What a fit is for; where it is none of the usual ones on the hole basis, the nearest of them.
@@ -382,6 +529,14 @@ impl Study<'_> {
         let known = pin(machine, hole.point);
         let thinnest = known.map_or(diameter, |p| p.limits.least());
         let play = limits.most() - thinnest;
+        // Classes that were written for one nominal size are a fit by themselves, however loose.
+        let assumed = match &hole.fitted {
+            Fitted::Plain { size, .. } => size.assumed,
+            _ => false,
+        };
+        if !assumed && known.is_some_and(|p| (p.nominal - limits.nominal).abs() < 1e-3) {
+            return;
+        }
         let Ok(loose) = fits_iso::fit(LOOSE, diameter) else {
             return;
         };
@@ -402,205 +557,6 @@ impl Study<'_> {
             say::size(diameter, machine)
         );
         self.say(Severity::Miss, draft, sentence, Some(try_this));
-    }
-
-    fn bushing(&mut self, mut draft: Draft, hole: &Hole) {
-        let Fitted::Bushing {
-            material,
-            bore,
-            outside,
-        } = &hole.fitted
-        else {
-            return;
-        };
-        let machine = self.machine;
-        let through = outside.as_ref().map_or_else(String::new, |(o, _)| {
-            format!(" x {}", say::size(o.nominal, machine))
-        });
-        draft.item.what = format!(
-            "{} bushing {}{through}",
-            material.name,
-            say::size(bore.nominal, machine)
-        );
-        draft
-            .item
-            .sizes
-            .push(self.size("bore before pressing in", bore));
-        let room = room(machine, hole);
-        if let Some((own, hub)) = outside {
-            draft
-                .item
-                .sizes
-                .push(self.size("outside of the bushing", own));
-            draft.item.sizes.push(self.size("bore for it", hub));
-            self.makes(&draft, Cut::Bore, hub);
-            let what = draft.item.what.clone();
-            self.buy(1, &what, &draft.item.at);
-            if let Some(around) = room.around
-                && own.nominal >= around - 0.01
-            {
-                let sentence = format!(
-                    "{what}, {}: it is as wide as {}, {}: nothing is left round it",
-                    draft.item.at,
-                    self.part(hole.part),
-                    say::size(around, machine)
-                );
-                let wide = say::size(1.25 * own.nominal, machine);
-                self.say(
-                    Severity::Fault,
-                    &draft,
-                    sentence,
-                    Some(format!("a bar or boss of {wide}, or a thinner bushing")),
-                );
-            } else if let Some((press, found)) = bushing_press(machine, hole) {
-                let name = self.part(hole.part);
-                draft
-                    .item
-                    .fits
-                    .push(fits(&format!("bushing in {name}"), &found, self.machine));
-                let pressing = Pressing {
-                    press,
-                    fit: found,
-                    hub: name,
-                    push: "with a shouldered drift",
-                    inner: "the bushing",
-                    inner_bears: Some(bush_bears(material.name)),
-                    wall: super::seats::bushing_row(material.name).and_then(|m| m.yields),
-                };
-                if let Err(error) = self.press_in(&mut draft, &room, &pressing) {
-                    self.impossible(&draft, &error);
-                }
-                if let Some((least, most)) = super::seats::bushing_closes(machine, hole) {
-                    let text = format!(
-                        "its bore closes by {} to {}",
-                        say::close(least, machine),
-                        say::close(most, machine)
-                    );
-                    let mut figure =
-                        self.figure("bore closes", least, "mm", elements::press::LAME, text);
-                    figure.to = Some(most);
-                    draft.item.figures.push(figure);
-                }
-            }
-        }
-        if let (Some(length), Some(thick)) = (
-            hole.length,
-            super::room::stock(machine, hole.part).map(|s| super::room::sides(s.section)[0]),
-        ) && hole.around.is_none()
-            && length > thick + 0.01
-        {
-            draft.assume(format!(
-                "it is {} long and stands {} out of {}: {} are pressed in",
-                say::size(length, machine),
-                say::size(length - thick, machine),
-                self.part(hole.part),
-                say::size(thick, machine)
-            ));
-        }
-        self.running(&mut draft, hole);
-        self.gripped(&mut draft, hole);
-        if runs(machine, hole) == Some(Runs::Tight) {
-            let sentence = format!(
-                "{}, {}: pressed in, its bore is too tight for the pin",
-                draft.item.what, draft.item.at
-            );
-            self.say(
-                Severity::Fault,
-                &draft,
-                sentence,
-                Some("ream it after pressing in, or bore it E7 or F7".into()),
-            );
-        }
-        let Some(length) = room.length else {
-            draft.assume(
-                "neither its length nor the stock is given: pressure and speed are not checked",
-            );
-            self.done(draft);
-            return;
-        };
-        let joints = self.joints_at(hole.point, Some(hole.part));
-        if let Some((hardest, peak)) = self.hardest(&joints) {
-            let peak = peak.clone();
-            let turned = self
-                .service
-                .joints
-                .get(hardest)
-                .map(|s| s.turned.clone())
-                .unwrap_or_default();
-            let mut motions = Vec::new();
-            for turned in &turned {
-                let drive = machine.drives.get(turned.drive).map_or("", |d| &d.name);
-                match (self.per_minute(turned), turned.turns) {
-                    (None, _) => {
-                        draft.assume(format!("{drive} has no `per-minute`: speed is not checked"))
-                    }
-                    (Some(n), Some(turns)) => motions.push(Motion::Turns(n * turns)),
-                    (Some(n), None) => motions.push(Motion::Swings {
-                        half: turned.half.min(std::f64::consts::PI),
-                        per_minute: n,
-                    }),
-                }
-            }
-            let still = motions.is_empty();
-            if still {
-                motions.push(Motion::Turns(0.0));
-            }
-            for motion in motions {
-                match plain::check(peak.value, bore.nominal, length, motion, material) {
-                    Ok(all) => {
-                        let told = if still { 1 } else { all.len() };
-                        for check in all.iter().take(told) {
-                            let checked = self.check(check, 1.0, Some(&peak));
-                            draft.item.checks.push(checked);
-                        }
-                    }
-                    Err(error) => self.impossible(&draft, &error),
-                }
-            }
-            // Pressure and its product with the speed both fall as it gets longer; the speed does not.
-            let used = draft
-                .item
-                .checks
-                .iter()
-                .filter(|c| c.unit.starts_with("MPa") && c.case.is_some())
-                .filter_map(|c| c.factor)
-                .fold(f64::INFINITY, f64::min);
-            let least = (SHORT * bore.nominal).ceil();
-            if used.is_finite() {
-                let needed = (length / used - 1e-9).ceil().max(least);
-                let fits = needed <= LONG * bore.nominal;
-                draft.would_do(
-                    fits.then(|| format!("a bushing {} long", say::size(needed, machine))),
-                    "bushings of this bore up to twice as long as wide (a larger pin, or another material, bears more)",
-                    needed < length - 0.01,
-                );
-            }
-        }
-        self.done(draft);
-    }
-
-    /// A bushing closes when it is pressed in, and may grip its pin.
-    fn gripped(&mut self, draft: &mut Draft, hole: &Hole) {
-        let Some((least, most)) = pressed_play(self.machine, hole) else {
-            return;
-        };
-        let found = play("pin in it, pressed in", least, most, self.machine);
-        draft.item.fits.push(found);
-        if least < -1e-9 && most > 1e-9 {
-            let sentence = format!(
-                "{}, {}: pressed in at its tightest it grips the pin by {}",
-                draft.item.what,
-                draft.item.at,
-                say::close(-least, self.machine)
-            );
-            let severity = if f64::midpoint(least, most) < 0.0 {
-                Severity::Caution
-            } else {
-                Severity::Note
-            };
-            let try_this = "ream it to size after pressing in, or bore it looser (E7)";
-            self.say(severity, draft, sentence, Some(try_this.into()));
-        }
     }
 
     fn tapped(&mut self, mut draft: Draft, hole: &Hole, thread: &Thread, depth: Option<f64>) {
@@ -639,6 +595,9 @@ impl Study<'_> {
                 sentence,
                 Some(format!("a smaller thread, or a boss of {wide}")),
             );
+        }
+        if let Some(around) = room.around {
+            self.thin(&draft, around, thread.major, hole.around.is_some());
         }
         if let Some(diameter) = pin_diameter(machine, hole.point)
             && (diameter > thread.major + 0.01 + thread.pitch * 4.0
@@ -731,11 +690,9 @@ impl Study<'_> {
     }
 }
 
-/// How far a bushing may be warmed by its hub, K above the shop: plastics not at all by a hot hub.
-fn bush_bears(name: &str) -> f64 {
-    match name {
-        "acetal" | "nylon" | "PTFE fabric" => 0.0,
-        "porous iron" | "porous bronze" => 100.0,
-        _ => 180.0,
+/// A hub that does not bear what is pressed into it: no other length or bar mends that.
+pub(super) fn not_borne(draft: &mut Draft) {
+    if draft.item.checks.iter().any(|c| !c.passes) {
+        draft.unoffered("its hub does not bear the fit");
     }
 }

@@ -4,7 +4,7 @@ use super::answers::Kind;
 use super::room::{joint, pin_diameter, room, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
-use super::tires::Tires;
+use super::tires::{Tires, Tiring};
 use crate::load::felt::BarEnd;
 use crate::load::service::Peak;
 use elements::net::{check, net};
@@ -73,9 +73,10 @@ impl Study<'_> {
         };
         let factor = self.factor();
         draft.assume("bars of its stock from hole to hole, loads in its plane; friction adds what it adds to the hardest pressed joint");
-        let tires = self.tires_of(part);
-        if let Some(tires) = &tires {
-            draft.assume(tires.words());
+        let tiring = self.tires_of(part);
+        let tires = tiring.known();
+        if tiring == Tiring::Unknown {
+            self.untested(&mut draft, material);
         }
         for asked in asked(limit, tires) {
             match self.weakest(part, bar.section, &asked) {
@@ -84,7 +85,10 @@ impl Study<'_> {
                     let at = end.point.map_or("its end", |p| self.point(p));
                     let word = match asked {
                         Asked::Bears(_) => "bending and pull",
-                        Asked::Tires(_) => "fatigue",
+                        Asked::Tires(tires) => {
+                            draft.assume(tires.alternating(end.alternates()).words());
+                            "fatigue"
+                        }
                     };
                     checked.what = if hole > 0.0 {
                         let size = say::size(hole, machine);
@@ -148,7 +152,7 @@ impl Study<'_> {
     }
 
     /// Diameter of what a part has at a point.
-    fn hole_size(hole: &Hole) -> f64 {
+    pub(super) fn hole_size(hole: &Hole) -> f64 {
         match &hole.fitted {
             Fitted::Plain { size, .. } => size.nominal,
             Fitted::Bearing { bearing, .. } => bearing.outside,
@@ -203,13 +207,27 @@ impl Study<'_> {
     ) -> Result<Option<(Check, &BarEnd, f64)>, ElementError> {
         let mut worst: Option<(Check, &BarEnd, f64)> = None;
         for end in self.bars(part, asked) {
-            for (found, hole) in end_checks(end, self.weak(part, end.point), section, asked)? {
+            let asked = match asked {
+                Asked::Tires(tires) => Asked::Tires(tires.alternating(end.alternates())),
+                still @ Asked::Bears(_) => *still,
+            };
+            for (found, hole) in end_checks(end, self.weak(part, end.point), section, &asked)? {
                 if worst.as_ref().is_none_or(|w| found.factor() < w.0.factor()) {
                     worst = Some((found, end, hole));
                 }
             }
         }
         Ok(worst)
+    }
+
+    /// Diameter of the shaft that a part is clamped on.
+    fn shaft_through(&self, part: PartId) -> Option<f64> {
+        let shaft = self.machine.parts.get(part)?.clamped_to?;
+        let centre = *self.machine.parts.get(shaft)?.carries.first()?;
+        let bar = stock(self.machine, shaft).map(|s| super::room::sides(s.section)[1]);
+        crate::load::notched::seat_of(self.rig, shaft, part)
+            .or(bar)
+            .or_else(|| pin_diameter(self.machine, centre))
     }
 
     fn column_of(&self, part: PartId) -> Option<machine::work::Column> {
@@ -287,7 +305,7 @@ impl Study<'_> {
         let inch = super::pins::is_inch(self.machine);
         let holes = || self.machine.work.holes.iter().filter(|h| h.part == part);
         let factor = self.factor();
-        let all = asked(limit, self.tires_of(part));
+        let all = asked(limit, self.tires_of(part).known());
         let passes = |section: &Section| {
             let [_, width] = super::room::sides(*section);
             let bends = all.iter().all(|asked| {
@@ -300,14 +318,8 @@ impl Study<'_> {
                 .parts
                 .get(part)
                 .and_then(|m| m.held_by.as_ref());
-            let shaft = self
-                .machine
-                .parts
-                .get(part)
-                .and_then(|p| p.clamped_to)
-                .and_then(|s| self.machine.parts.get(s)?.carries.first())
-                .and_then(|c| pin_diameter(self.machine, *c));
-            let hub = hubs.is_none_or(|h| h.hub.is_some() && h.length.is_some());
+            let shaft = self.shaft_through(part);
+            let hub = hubs.is_some_and(|h| h.hub.is_some() && h.length.is_some());
             let hub = hub
                 || shaft.is_none_or(|s| width >= 1.5 * s)
                     && super::room::sides(*section)[0] >= super::room::sides(now)[0] - 1e-9;
@@ -321,7 +333,12 @@ impl Study<'_> {
                 .filter(|e| e.part == part)
                 .all(|end| {
                     let weak = self.weak(part, end.point);
-                    weak.hub.is_some() || weak.around.is_some() || width >= WALL * weak.hole - 1e-9
+                    let own = holes().any(|h| Some(h.point) == end.point);
+                    // What has a hole of its own is looked at with it.
+                    weak.hub.is_some()
+                        || weak.around.is_some()
+                        || own
+                        || width >= BESIDE * weak.hole - 1e-9
                 });
             bends
                 && stands
@@ -407,14 +424,14 @@ fn asked(limit: f64, tires: Option<Tires>) -> Vec<Asked> {
 }
 
 /// A pull tires a bar as a greater bending would (Shigley eq. 6-26).
-const AXIAL: f64 = 0.85;
+pub(super) const AXIAL: f64 = 0.85;
 /// A round bar with a hole across (Shigley table A-16, about the middle of its sizes).
 const CROSS: f64 = 2.2;
 /// Beside a hole in the middle of a flat, on the bending stress there (Peterson, hole small in its width).
 const INSIDE: f64 = 2.0;
 
 /// One section of a bar under a moment and a pull.
-fn section_check(
+pub(super) fn section_check(
     section: Section,
     about: columns::Section,
     hole: f64,

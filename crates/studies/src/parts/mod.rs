@@ -13,7 +13,8 @@ pub mod answers;
 mod arms;
 mod bearings;
 mod bolts;
-mod cams;
+mod bushings;
+pub(crate) mod cams;
 mod clamps;
 mod fill;
 pub(crate) mod gears;
@@ -102,13 +103,21 @@ pub fn parts(model: &Model) -> Parts {
     cautions(&mut study);
     assumed(&mut study);
     let Study {
-        items,
+        mut items,
         buy,
         mut findings,
         assumed,
         ..
     } = study;
-    findings.sort_by_key(|f| f.severity);
+    findings.sort_by(|a, b| {
+        let worse = borne(a).total_cmp(&borne(b));
+        a.severity.cmp(&b.severity).then(worse)
+    });
+    once(&items, &mut findings);
+    for index in 0..items.len() {
+        let faults = faults(&items, index, &findings);
+        items[index].faults = faults;
+    }
     Parts {
         machine: machine.name.clone(),
         items,
@@ -116,6 +125,58 @@ pub fn parts(model: &Model) -> Parts {
         assumed,
         findings,
     }
+}
+
+/// How much of what is wanted is borne; what is no matter of more or less comes first.
+fn borne(finding: &Finding) -> f64 {
+    match (finding.number, finding.margin) {
+        (Some(number), Some(margin)) if number - margin > 0.0 => number / (number - margin),
+        _ => 0.0,
+    }
+}
+
+/// What is said of both ends of a rod in the same words is said once, of both.
+fn once(items: &[answers::Item], findings: &mut Vec<Finding>) {
+    let ends: Vec<_> = items.iter().filter(|i| i.kind == Kind::RodEnd).collect();
+    for pair in ends.windows(2) {
+        let [first, second] = pair else { continue };
+        if first.about != second.about || first.what != second.what {
+            continue;
+        }
+        let Some((_, other)) = second.at.split_once(" at ") else {
+            continue;
+        };
+        let (here, there) = (first.at.as_str(), second.at.as_str());
+        let mut at = 0;
+        while at < findings.len() {
+            let same = findings[at].sentence.replace(here, there);
+            let twin = findings.iter().skip(at + 1).position(|f| {
+                f.about == first.about && f.severity == findings[at].severity && f.sentence == same
+            });
+            if let (true, Some(twin)) = (findings[at].sentence.contains(here), twin) {
+                findings.remove(at + 1 + twin);
+                let both = format!("{} and {other}", first.at);
+                findings[at].sentence = findings[at].sentence.replace(here, &both);
+            }
+            at += 1;
+        }
+    }
+}
+
+/// What is wrong with an element beside its checks.
+fn faults(items: &[answers::Item], index: usize, findings: &[Finding]) -> Vec<String> {
+    let Some(item) = items.get(index) else {
+        return Vec::new();
+    };
+    let alone = items.iter().filter(|i| i.about == item.about).count() == 1;
+    let wrong = |f: &&Finding| {
+        matches!(f.severity, Severity::Fault | Severity::Miss)
+            && f.margin.is_none()
+            && f.about == item.about
+            && (alone || f.sentence.starts_with(&item.what))
+    };
+    let all = findings.iter().filter(wrong);
+    all.map(|f| f.sentence.clone()).collect()
 }
 
 /// The file tells of elements: holes, rod ends, what holds arms, coils, the factor wanted, or rods of stock under load.

@@ -4,7 +4,7 @@ use super::answers::Kind;
 use super::room::{joint, material, pin_diameter, room, sides, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
-use super::tires::Tires;
+use super::tires::{Tires, Tiring};
 use crate::load::service::Peak;
 use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, STUD as IN_HOLE, pin_shear, stud_pressure};
 use elements::shafts::notches::fits;
@@ -15,6 +15,7 @@ use elements::{Check, ElementError, Source};
 use machine::Machine;
 use machine::fitting::Fitted;
 use machine::model::{FRAME, PartId, PartKind, PointId};
+use machine::work::Section;
 use quantity::Unit;
 
 /// How a pin is held.
@@ -27,6 +28,14 @@ enum Held {
         out: Option<f64>,
         seat: Option<Seat>,
     },
+}
+
+impl Held {
+    /// Nothing is known of how it is held.
+    const UNKNOWN: Self = Self::Stud {
+        out: None,
+        seat: None,
+    };
 }
 
 /// The hole in which a stud sits.
@@ -130,9 +139,44 @@ impl Study<'_> {
             .and_then(|m| machine.work.materials.get(m))
             .or(self.steel());
         let fork = entry.as_ref().and_then(|j| j.fork);
-        let held = self.held_pin(point, fork, &mut draft);
+        let all = self.held_pin(point, fork, &mut draft);
+        let mut held = all.first().map_or(Held::UNKNOWN, |h| h.0);
         let joints = self.joints_at(point, None);
         let peak = self.hardest(&joints).map(|(_, p)| p.clone());
+        if let (Some(material), Some(peak)) = (material, &peak)
+            && let Some(yields) = strength(material)
+        {
+            self.grade(material);
+            let tiring = self.tires_at(point, material);
+            if tiring == Tiring::Unknown {
+                self.untested(&mut draft, material);
+            }
+            let asked = |(held, holder): &(Held, Option<PartId>)| Asked {
+                held: *held,
+                force: peak.value,
+                yields,
+                tires: tiring.known().map(|t| {
+                    let share = self.alternates(&joints, *holder);
+                    (t.alternating(share), self.comes_again(&joints))
+                }),
+            };
+            let all: Vec<Asked> = all.iter().map(asked).collect();
+            // Where two may hold it, the worse counts.
+            let spare = |asked: &Asked| {
+                let found = checks(diameter, asked).unwrap_or_default();
+                let least = found.iter().map(Check::factor);
+                least.fold(f64::INFINITY, f64::min)
+            };
+            let worst = all.iter().min_by(|a, b| spare(a).total_cmp(&spare(b)));
+            if let Some(worst) = worst {
+                held = worst.held;
+                if let Some((tires, _)) = &worst.tires {
+                    draft.assume(tires.words());
+                }
+                self.strong(&mut draft, point, diameter, (worst, &all), peak);
+                self.screwed(&mut draft, point, diameter, worst, peak);
+            }
+        }
         // As long as what it goes through; heads, rings and shoulders come on top.
         let long = match held {
             Held::Fork { lug, ear } if lug > 0.0 => Some(lug + 2.0 * ear),
@@ -154,24 +198,6 @@ impl Study<'_> {
             ),
             name,
         );
-        if let (Some(material), Some(peak)) = (material, peak)
-            && let Some(yields) = strength(material)
-        {
-            self.grade(material);
-            let asked = Asked {
-                held,
-                force: peak.value,
-                yields,
-                tires: self
-                    .tires_at(point, material)
-                    .map(|t| (t, self.comes_again(&joints))),
-            };
-            if let Some((tires, _)) = &asked.tires {
-                draft.assume(tires.words());
-            }
-            self.strong(&mut draft, point, diameter, &asked, &peak);
-            self.screwed(&mut draft, point, diameter, &asked, &peak);
-        }
         self.unshared(&mut draft, &joints);
         self.done(draft);
     }
@@ -217,7 +243,8 @@ impl Study<'_> {
             }];
             if let Some((tires, again)) = &asked.tires {
                 let bent = stress(section, again * out, 0.0, 0.0)?.bending;
-                all.push(tires.check("fatigue at the root of its thread", bent, CUT, root)?);
+                let kf = tires.cut_thread();
+                all.push(tires.check("fatigue at the root of its thread", bent, kf, root)?);
             }
             Ok(all)
         };
@@ -253,18 +280,26 @@ impl Study<'_> {
                 .into_iter()
                 .find(|(d, p, _)| stronger(*d, *p).unwrap_or(false));
             draft.would_do(
-                best.zip(own).map(|((_, _, name), own)| {
-                    format!(
+                best.zip(own).and_then(|((major, _, name), own)| {
+                    // A shoulder to tighten against is wider than its thread.
+                    let least = own.max(diameter).max(SHOULDER * major);
+                    let stud = self.rounds().into_iter().find(|d| *d >= least - 1e-6)?;
+                    Some(format!(
                         "a stud of {} screwed in with {name}",
-                        say::size(own.max(diameter), self.machine)
-                    )
+                        say::size(stud, self.machine)
+                    ))
                 }),
                 "threads up to an inch",
                 false,
             );
         }
+        let shoulder = if diameter > thread.major + 0.5 {
+            "a shoulder that is tightened against its holder takes most of the bending, which is not counted"
+        } else {
+            "it has no shoulder to tighten against its holder: the thread bends"
+        };
         draft.assume(format!(
-            "screwed in with {}, root {}; a shoulder that is tightened against its holder takes most of the bending, which is not counted",
+            "screwed in with {}, root {}; {shoulder}",
             thread.name,
             say::size((100.0 * root).round() / 100.0, self.machine)
         ));
@@ -287,7 +322,7 @@ impl Study<'_> {
         draft: &mut Draft,
         point: PointId,
         diameter: f64,
-        asked: &Asked,
+        (asked, may_be): (&Asked, &[Asked]),
         peak: &Peak,
     ) {
         let factor = self.factor();
@@ -303,14 +338,25 @@ impl Study<'_> {
                 return;
             }
         }
-        let rounds = self.rounds();
-        let best = rounds
+        let passes = |d: f64, asked: &Asked| {
+            checks(d, asked).is_ok_and(|all| all.iter().all(|c| c.passes(factor)))
+        };
+        let best = self
+            .rounds()
             .into_iter()
-            .find(|d| checks(*d, asked).is_ok_and(|all| all.iter().all(|c| c.passes(factor))));
+            .find(|d| may_be.iter().all(|asked| passes(*d, asked)));
+        let set = self.size_is_set(point);
+        let other = |d: f64| {
+            if set && (d - diameter).abs() > 0.01 {
+                ", and what runs on it bored for that"
+            } else {
+                ""
+            }
+        };
         draft.would_do(
-            best.map(|d| format!("a pin of {}", say::size(d, self.machine))),
+            best.map(|d| format!("a pin of {}{}", say::size(d, self.machine), other(d))),
             "round bar up to 100 mm",
-            best.is_some_and(|d| d < diameter - 0.01) && !self.size_is_set(point),
+            best.is_some_and(|d| d < diameter - 0.01) && !set,
         );
     }
 
@@ -347,76 +393,140 @@ impl Study<'_> {
         })
     }
 
-    fn held_pin(&self, point: PointId, fork: Option<PartId>, draft: &mut Draft) -> Held {
+    /// How surely a part holds the pin at a point: tapped or tight on it surely, running on it surely not.
+    fn grips(&self, part: PartId, point: PointId) -> u8 {
+        let holes = self.machine.work.holes.iter();
+        let Some(hole) = holes
+            .into_iter()
+            .find(|h| h.part == part && h.point == point)
+        else {
+            return 1;
+        };
+        let limits = match &hole.fitted {
+            Fitted::Tapped { .. } => return 3,
+            Fitted::Bearing { .. } | Fitted::Bushing { .. } => return 0,
+            Fitted::Plain { size, .. } => size.limits,
+        };
+        match super::room::pin(self.machine, point) {
+            Some(pin) if super::seats::fit(&limits, &pin.limits).likely_clearance() < 0.0 => 2,
+            Some(_) => 0,
+            None => 1,
+        }
+    }
+
+    /// Thickness of what a rod puts on the pin at one of its ends: the ball of a rod end, or its flat stock.
+    pub(super) fn rod_on_pin(&self, rod: usize, end: usize) -> Option<f64> {
+        let made = self.machine.work.rods.get(rod)?;
+        if let Some(ends) = &made.ends {
+            return Some(ends.get(end)?.rod_end.ball_width);
+        }
+        match made.stock.as_ref()?.section {
+            Section::Flat([thick, _]) => Some(thick),
+            Section::Square(a) => Some(a),
+            Section::Round(_) | Section::Tube(_) | Section::Hexagon(_) => None,
+        }
+    }
+
+    /// How a pin may be held, and by whom.
+    fn held_pin(
+        &self,
+        point: PointId,
+        fork: Option<PartId>,
+        draft: &mut Draft,
+    ) -> Vec<(Held, Option<PartId>)> {
         let parts = self.machine.parts.iter().enumerate();
         let carriers: Vec<PartId> = parts
             .filter(|(_, p)| p.carries.contains(&point))
             .map(|(i, _)| i)
             .collect();
-        // Who has a bearing or a bushing there runs on the pin and does not hold it.
-        let runs = |part: PartId| {
-            self.machine.work.holes.iter().any(|h| {
-                h.part == part
-                    && h.point == point
-                    && matches!(h.fitted, Fitted::Bearing { .. } | Fitted::Bushing { .. })
-            })
-        };
-        let holds = carriers.iter().copied().find(|p| !runs(*p));
-        let holder = fork.or(holds).or(carriers.first().copied());
-        let others = carriers.iter().filter(|p| Some(**p) != holder);
-        let mut lugs: Vec<f64> = others.filter_map(|p| self.thickness(*p, point)).collect();
-        for (rod, made) in self.machine.rods.iter().zip(&self.machine.work.rods) {
-            for (at, end) in rod.joins.iter().zip(made.ends.into_iter().flatten()) {
+        let mut on_it: Vec<(Option<PartId>, Option<f64>)> = carriers
+            .iter()
+            .map(|p| (Some(*p), self.thickness(*p, point)))
+            .collect();
+        for (index, rod) in self.machine.rods.iter().enumerate() {
+            for (end, at) in rod.joins.iter().enumerate() {
                 if *at == point {
-                    lugs.push(end.rod_end.ball_width);
+                    on_it.push((None, self.rod_on_pin(index, end)));
                 }
             }
         }
-        let lug = lugs.into_iter().reduce(f64::max);
-        match (fork, lug) {
-            (Some(fork), Some(lug)) => {
-                let ear = self.thickness(fork, point);
-                if ear.is_none() {
-                    draft.assume(format!("nothing is known of the ears of {}: reckoned half as thick as what they hold", self.part(fork)));
-                }
-                Held::Fork {
-                    lug,
-                    ear: ear.unwrap_or(lug / 2.0),
-                }
-            }
-            (Some(_), None) => {
+        // The thickest that sits on it beside its holder; none where one of them is not known.
+        let lug = |holder: PartId| {
+            let others = on_it.iter().filter(|(p, _)| *p != Some(holder));
+            let known: Option<Vec<f64>> = others.map(|o| o.1).collect();
+            known?.into_iter().reduce(f64::max)
+        };
+        if let Some(fork) = fork {
+            let Some(lug) = lug(fork) else {
                 draft.assume("nothing is known of what sits in the fork: shear only");
-                Held::Fork { lug: 0.0, ear: 0.0 }
+                draft.unoffered(NO_WIDTH);
+                return vec![(Held::Fork { lug: 0.0, ear: 0.0 }, Some(fork))];
+            };
+            let ear = self.thickness(fork, point);
+            if ear.is_none() {
+                draft.assume(format!(
+                    "nothing is known of the ears of {}: reckoned half as thick as what they hold",
+                    self.part(fork)
+                ));
             }
-            (None, Some(lug)) => {
-                let holder = holder
-                    .filter(|h| *h != FRAME)
-                    .map_or("the frame", |h| self.part(h));
-                draft.assume(format!("a stud in {holder}, loaded in the middle of what sits on it (no `fork` is given)"));
-                let seat = holds.and_then(|h| self.seat_of(h, point));
-                if seat.is_none() {
-                    draft.assume("how deep it sits in its holder, or of what that is, is not known: the pressure there is not checked");
-                }
-                Held::Stud {
-                    out: Some(lug / 2.0),
-                    seat,
-                }
-            }
-            (None, None) => {
-                draft.assume("nothing is known of what sits on it: shear only");
-                Held::Stud {
-                    out: None,
-                    seat: None,
-                }
-            }
+            let ear = ear.unwrap_or(lug / 2.0);
+            return vec![(Held::Fork { lug, ear }, Some(fork))];
         }
+        let most = carriers.iter().map(|p| self.grips(*p, point)).max();
+        let may: Vec<PartId> = carriers
+            .into_iter()
+            .filter(|p| Some(self.grips(*p, point)) == most)
+            .collect();
+        let found: Vec<(Held, Option<PartId>)> = may
+            .iter()
+            .map(|&holder| {
+                let out = lug(holder).map(|lug| lug / 2.0);
+                let seat = out.and_then(|_| self.seat_of(holder, point));
+                (Held::Stud { out, seat }, Some(holder))
+            })
+            .collect();
+        let is = |found: &(Held, Option<PartId>)| match found.0 {
+            Held::Stud { out, seat } => (out.is_some(), seat.is_some()),
+            Held::Fork { .. } => (true, true),
+        };
+        // Of two that may hold it, what is known is the guide.
+        let known: Vec<_> = found.iter().copied().filter(|f| is(f).0).collect();
+        if known.is_empty() {
+            draft.assume("nothing is known of what sits on it: shear only");
+            draft.unoffered(NO_WIDTH);
+            let unknown = found.into_iter().map(|(_, holder)| (Held::UNKNOWN, holder));
+            return unknown.collect();
+        }
+        let studs: Vec<_> = known.iter().map(is).collect();
+        let found = known;
+        let name = |h: PartId| {
+            if h == FRAME {
+                "the frame"
+            } else {
+                self.part(h)
+            }
+        };
+        let names: Vec<&str> = found.iter().filter_map(|f| f.1).map(name).collect();
+        draft.assume(match names.as_slice() {
+            [one] => format!("a stud in {one}, loaded in the middle of what sits on it (no `fork` is given)"),
+            more => format!(
+                "who holds it is not told (a tapped or tight hole, or `fork`, does): a stud in {}, whichever is worse, loaded in the middle of what sits on it",
+                more.join(" or ")
+            ),
+        });
+        if !studs.into_iter().all(|s| s.1) {
+            draft.assume("how deep it sits in its holder, or of what that is, is not known: the pressure there is not checked");
+        }
+        found
     }
 }
 
-const STUD: Source = Source::of("stud held at one end: M = F a, bending by 32 M/(π d³)");
+/// A stud's shoulder over its thread, at least (common practice).
+const SHOULDER: f64 = 1.15;
+/// Why no other pin is offered.
+const NO_WIDTH: &str = "how wide what sits on the pin is, and so its bending, is not known (stock of the rods and parts there tells it)";
 
-/// Fatigue factor of a thread that was cut (Shigley table 8-16, grades up to 5.8 or 2: 2.8; from memory).
-const CUT: f64 = 2.8;
+const STUD: Source = Source::of("stud held at one end: M = F a, bending by 32 M/(π d³)");
 
 fn checks(diameter: f64, asked: &Asked) -> Result<Vec<Check>, ElementError> {
     let Asked {

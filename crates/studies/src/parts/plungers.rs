@@ -23,6 +23,8 @@ use std::f64::consts::FRAC_PI_2;
 const HOLDS: f64 = 1.5;
 /// A spring whose force with the plunger out is more than this many times that with it home makes the lever hard to lift.
 const STIFF: f64 = 1.5;
+/// A spring is chosen for this much more than is needed.
+const SPARE: f64 = 1.03;
 /// Travel that a plunger's spring has left before its coils touch, as a share of the travel.
 const CLASH: f64 = 0.10;
 
@@ -119,7 +121,7 @@ impl Study<'_> {
             || hold(1.0, rest.slope, mu.low, mu.low)?.breakaway.is_none();
         if locked {
             draft.assume(
-                "its flank locks: it is drawn by hand, and what holds is the shear of the plunger",
+                "its flank locks: it is drawn by hand, and what holds is the shear of the plunger, which is not checked",
             );
         }
         if detent.spring > 0.0 && !locked {
@@ -157,7 +159,7 @@ impl Study<'_> {
             draft.item.figures.push(figure);
         }
         self.coil_of(draft, plunger, &rest, peak)?;
-        self.bedded(draft, detent, plunger, &rest, mu)?;
+        let bedded = self.bedded(draft, detent, plunger, &rest, mu)?;
         // The spring that would hold it.
         if peak.value > 0.0 && !locked {
             let seated = spring_for_moment(
@@ -167,10 +169,12 @@ impl Study<'_> {
                 mu.low,
                 mu.low,
             )?;
+            // Its sizes are rounded to what is made.
+            let surely = SPARE * seated;
             let needed = Needed {
-                seated,
+                seated: surely,
                 lift: rest.lift,
-                lifted: STIFF * seated,
+                lifted: STIFF * surely,
             };
             let text = format!(
                 "{} of spring force in the notch holds {wanted} times",
@@ -193,10 +197,19 @@ impl Study<'_> {
                 &wires(machine),
                 steps,
             ) {
-                Ok(found) => (
-                    found.choices.first().map(|c| chosen(&c.spring, machine)),
-                    found.rejected.mostly().unwrap_or("nothing fits"),
-                ),
+                Ok(found) => {
+                    let any = !found.choices.is_empty();
+                    let best = found.choices.iter().find(|c| {
+                        let home = c.spring.at(plunger.length, false);
+                        home.is_ok_and(|h| h.force <= bedded)
+                    });
+                    let why = if any && best.is_none() {
+                        "they hold, and dent the seat"
+                    } else {
+                        found.rejected.mostly().unwrap_or("nothing fits")
+                    };
+                    (best.map(|c| chosen(&c.spring, machine)), why)
+                }
                 Err(_) => (None, "it goes solid before it is lifted"),
             };
             let from = format!(
@@ -205,6 +218,11 @@ impl Study<'_> {
                 size(plunger.bore),
                 size(plunger.length)
             );
+            if seated > bedded {
+                draft.instead = Some(String::from(
+                    "cut the seat in hardened steel (`seat-material`), take a larger nose, or set the notch on a larger radius",
+                ));
+            }
             draft.would_do(what, from, false);
         }
         Ok(())
@@ -228,6 +246,26 @@ impl Study<'_> {
             }
             (Seat::Cone(included), Some(nose)) => {
                 let mouth = plunger.mouth.unwrap_or(nose);
+                let widest = nose / (included / 2.0).cos();
+                if mouth >= widest {
+                    let sentence = format!(
+                        "{}, {}: its seat has a mouth of {}, and a nose of {} sinks into it to its middle from {} on",
+                        draft.item.what,
+                        draft.item.at,
+                        say::size(mouth, machine),
+                        say::size(nose, machine),
+                        say::size((100.0 * widest).floor() / 100.0, machine)
+                    );
+                    let wide = say::size(
+                        (10.0 * nose * (included / 2.0).cos()).ceil() / 10.0,
+                        machine,
+                    );
+                    let try_this = format!(
+                        "`mouth = \"{wide}\"` lets the nose touch the flank; or a larger nose"
+                    );
+                    self.say(Severity::Fault, draft, sentence, Some(try_this));
+                    return Ok(None);
+                }
                 let rest = detent::Seat::Cone { included, mouth }.rest(nose)?;
                 let flank = FRAC_PI_2 - included / 2.0;
                 if (rest.slope - flank).abs() > 1e-6 {
@@ -382,7 +420,7 @@ impl Study<'_> {
         Ok(())
     }
 
-    /// What the notch bears under the nose at breakaway.
+    /// What the notch bears under the nose at breakaway; the greatest force of the spring that it bears, N.
     fn bedded(
         &self,
         draft: &mut Draft,
@@ -390,14 +428,14 @@ impl Study<'_> {
         plunger: &Plunger,
         rest: &Rest,
         mu: LowHigh,
-    ) -> Result<(), ElementError> {
+    ) -> Result<f64, ElementError> {
         let (Seat::Cone(_), Some(nose)) = (detent.seat, plunger.nose) else {
             if matches!(detent.seat, Seat::Hole { .. }) {
                 draft.assume(
                     "the edge of its hole beds in to the ball after some strokes: break it lightly",
                 );
             }
-            return Ok(());
+            return Ok(f64::INFINITY);
         };
         let own = match detent.seat_material {
             Some(index) => self.machine.work.materials.get(index),
@@ -407,12 +445,12 @@ impl Study<'_> {
             }
         };
         let Some((material, yields)) = own.and_then(|m| Some((m, strength(m)?))) else {
-            return Ok(());
+            return Ok(f64::INFINITY);
         };
         // At breakaway one flank carries all: spring = N (cos β − µ sin β).
         let share = rest.slope.cos() - mu.high * rest.slope.sin();
         if share <= 0.0 || detent.spring <= 0.0 {
-            return Ok(());
+            return Ok(f64::INFINITY);
         }
         let ball = Body {
             radius: nose / 2.0,
@@ -431,7 +469,8 @@ impl Study<'_> {
         check.what = "contact pressure of the nose on one side of its cone";
         draft.item.checks.push(self.check(&check, 1.0, None));
         draft.assume(format!("the seat is a cone in {}, the nose of hard steel; in a groove it touches at two spots and digs in until they are as wide", material.name));
-        Ok(())
+        // A line's pressure grows with the root of its force.
+        Ok(detent.spring * check.factor().powi(2))
     }
 
     /// From the centre of a turning drive to where the hand takes hold, as drawn, mm.

@@ -204,8 +204,15 @@ impl Study<'_> {
                     say::value(hoop, "MPa", self.machine),
                     say::value(yields, "MPa", self.machine)
                 );
-                let try_this = "press it in and ream it to size after, or take a lighter fit (H7/p6, H7/r6) or a thicker wall";
-                self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+                let lighter = if super::pins::is_inch(self.machine) {
+                    "FN1"
+                } else {
+                    "H7/p6, H7/r6"
+                };
+                let try_this = format!(
+                    "press it in and ream it to size after, or take a lighter fit ({lighter}) or a thicker wall"
+                );
+                self.say(Severity::Caution, draft, sentence, Some(try_this));
             }
         }
         for caution in &tight.cautions {

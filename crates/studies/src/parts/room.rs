@@ -3,7 +3,7 @@
 use elements::press::{Elastic, STEEL};
 use machine::Machine;
 use machine::fitting::{Hole, Sized};
-use machine::model::{FRAME, PartId, PointId};
+use machine::model::{FRAME, PartId, PartKind, PointId, RatioKind};
 use machine::work::{Joint, JointAt, Material, Section, Stock};
 
 /// What stands around a hole.
@@ -43,12 +43,51 @@ pub(crate) fn sides(section: Section) -> [f64; 2] {
 pub(crate) fn room<'m>(machine: &'m Machine, hole: &Hole) -> Room<'m> {
     let stock = stock(machine, hole.part);
     let sides = stock.map(|s| sides(s.section));
+    let around = hole.around.or(sides.map(|s| s[1]));
     Room {
         length: hole.length.or(sides.map(|s| s[0])),
-        around: hole.around.or(sides.map(|s| s[1])),
+        around: match root(machine, hole.part).filter(|_| centre(machine, hole.part, hole.point)) {
+            Some(root) => Some(around.map_or(root, |a| a.min(root))),
+            None => around,
+        },
         round: hole.around.is_some(),
         material: material(machine, stock),
     }
+}
+
+/// The root circle of the teeth round a part, mm; none where the file gives it no teeth outside.
+pub(crate) fn root(machine: &Machine, part: PartId) -> Option<f64> {
+    let of = |teeth: f64, module: f64, shift: f64| module * (teeth + 2.0 * shift - 2.0 * DEDENDUM);
+    let pairs = machine.ratios.iter().flat_map(|r| {
+        let ring = r.kind == RatioKind::InternalGear;
+        let greater = usize::from(r.sizes[1] > r.sizes[0]);
+        (0..2).filter_map(move |i| {
+            let teeth = r.teeth.as_ref()?;
+            let outside = !(ring && i == greater);
+            (r.joins[i] == part && outside).then(|| of(r.sizes[i], teeth.module, teeth.shift[i]))
+        })
+    });
+    let racks = machine.racks.iter().filter_map(|r| {
+        let (count, teeth) = r.teeth.as_ref()?;
+        (r.gear == part).then(|| of(f64::from(*count), teeth.module, teeth.shift[0]))
+    });
+    pairs.chain(racks).reduce(f64::min)
+}
+
+/// Teeth reach so far in from their pitch circle, over the module (ISO 53).
+const DEDENDUM: f64 = 1.25;
+
+/// Whether the teeth of a part run round this point: it turns there on what carries it.
+fn centre(machine: &Machine, part: PartId, point: PointId) -> bool {
+    let carried = |by: PartId| {
+        machine
+            .parts
+            .get(by)
+            .is_some_and(|p| p.carries.contains(&point))
+    };
+    let pairs = machine.ratios.iter().filter(|r| r.joins.contains(&part));
+    let racks = machine.racks.iter().any(|r| r.gear == part);
+    pairs.into_iter().any(|r| carried(r.carrier)) || racks && carried(FRAME)
 }
 
 /// Elastic constants; steel where nothing is known.
@@ -74,9 +113,14 @@ pub(crate) fn pin(machine: &Machine, point: PointId) -> Option<&Sized> {
     joint(machine, point)?.pin.as_ref()
 }
 
-/// Diameter of the pin at a point: as given, or that of what it goes through.
+/// Diameter of the pin at a point: as given, that of what it goes through, or the usual one, which shafts do not have.
 pub(crate) fn pin_diameter(machine: &Machine, point: PointId) -> Option<f64> {
-    joint(machine, point).and_then(|j| j.diameter)
+    let own = joint(machine, point).and_then(|j| j.diameter);
+    let shaft = || {
+        let mut shafts = machine.parts.iter().filter(|p| p.kind == PartKind::Shaft);
+        shafts.any(|p| p.carries.first() == Some(&point))
+    };
+    own.or_else(|| machine.work.usual.diameter.filter(|_| !shaft()))
 }
 
 /// The family of a material: of its row, or of the grade it is taken as; none where neither is in the table.

@@ -4,10 +4,10 @@ use super::answers::Kind;
 use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
-use super::tires::{RELIABLE, often};
-use crate::load::notched::{Notched, Weak};
+use super::tires::{Tires, Tiring, often, tiring};
+use crate::load::notched::{Notched, Weak, seat_of};
 use elements::keys;
-use elements::shafts::fatigue::{self, Criterion, Loads, Strengths, Surface, endurance, finite};
+use elements::shafts::fatigue::{self, Criterion, Loads, Strengths};
 use elements::shafts::notches::{self, Keyway, Notch, fits};
 use elements::shafts::{Round, stress, yield_check};
 use elements::{Check, ElementError, Source};
@@ -31,9 +31,10 @@ struct Bar {
     torsion: f64,
     /// Bending and torsion that come again and again.
     again: [f64; 2],
-    way: Way,
-    /// Loads wanted of it.
-    loads: f64,
+    /// Shares of both that alternate.
+    alternates: [f64; 2],
+    /// How it tires.
+    tires: Option<Tires>,
     notched: Option<Seat>,
 }
 
@@ -155,6 +156,7 @@ impl Study<'_> {
         };
         if service.bending.is_none() {
             draft.assume("no `bearings` are given: torsion alone is checked");
+            draft.unoffered("how it is bent is not known (`bearings` tell where it is held)");
         }
         let Ok(notched) = self.seat(part, section.diameter, material) else {
             draft.assume(
@@ -163,17 +165,20 @@ impl Study<'_> {
             return Ok(());
         };
         let (way, loads) = self.goes(part);
+        let tiring = tiring(material, (way != Way::Still).then_some(loads));
+        if tiring == Tiring::Unknown {
+            self.untested(draft, material);
+        }
+        let again = self.working.shafts.iter().find(|s| s.shaft == name);
+        // What goes round under a load that stands bends to and fro, whatever else is known.
+        let shares =
+            |[bent, twisted]: [f64; 2]| [if way == Way::Round { 1.0 } else { bent }, twisted];
         let bar = Bar {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
-            again: self
-                .working
-                .shafts
-                .iter()
-                .find(|s| s.shaft == name)
-                .map_or([0.0; 2], |s| [s.bending.unwrap_or(0.0), s.torsion]),
-            way,
-            loads,
+            again: again.map_or([0.0; 2], |s| [s.bending.unwrap_or(0.0), s.torsion]),
+            alternates: shares(again.map_or([0.5; 2], |s| s.alternates())),
+            tires: tiring.known(),
             notched,
         };
         let softer = softened(material);
@@ -217,27 +222,56 @@ impl Study<'_> {
             let checked = self.check(check, factor, Some(&service.worst));
             draft.item.checks.push(checked);
         }
-        let again = |weak: &Notched| {
-            let shaft = self.working.shafts.iter().find(|s| s.shaft == name);
-            let same = shaft.and_then(|s| {
+        let weak_bar = |weak: &Notched, grown: f64| -> Result<Bar, ElementError> {
+            let same = again.and_then(|s| {
                 s.notched
                     .iter()
                     .find(|w| w.weak == weak.weak && w.station == weak.station)
             });
-            same.map_or([0.0; 2], |w| [w.bending, w.torsion])
+            Ok(Bar {
+                bending: weak.bending,
+                torsion: weak.torsion,
+                again: same.map_or([0.0; 2], |w| [w.bending, w.torsion]),
+                alternates: shares(same.map_or([0.5; 2], |w| {
+                    [w.course.0.alternates(), w.course.1.alternates()]
+                })),
+                tires: tiring.known(),
+                notched: self.weak_seat(weak.weak, material, grown)?,
+            })
+        };
+        let weak_section = |weak: &Notched, grown: f64| Round {
+            diameter: grown * weak.weak.left(),
+            bore: 0.0,
         };
         for weak in &service.notched {
             let place = self.weak_words(weak);
-            for check in &weak_checks(weak, (bar.way, loads, again(weak)), material, 1.0)? {
+            // What is cut too deep is told with what is held there.
+            let Ok(own) = weak_bar(weak, 1.0) else {
+                continue;
+            };
+            for check in &checks(&own, weak_section(weak, 1.0), material)? {
                 let mut checked = self.check(check, factor, Some(&weak.worst));
                 checked.what = format!("{} at {place}", check.what);
                 draft.item.checks.push(checked);
             }
         }
         let often = often(loads);
+        let share = |what: &str, share: f64| {
+            if share <= 0.505 {
+                format!("half {what} stands")
+            } else if share >= 0.995 {
+                format!("all {what} alternates")
+            } else {
+                format!("{share:.2} of {what} alternates")
+            }
+        };
+        let tested = bar.tires.as_ref().map(Tires::tested).unwrap_or_default();
+        let [bent, twisted] = bar.alternates;
         match way {
-            Way::Pulses => draft.assume(format!("it swings, and its load comes and goes from nothing to the worst, {often}: half of it alternates; machined, 99 of 100 bear it (Goodman)")),
-            Way::Round => draft.assume(format!("it turns under its load, {often}: bending alternates fully, half the torsion stands; machined, 99 of 100 bear it (Goodman)")),
+            _ if bar.tires.is_none() => {}
+            Way::Pulses if bent <= 0.505 && twisted <= 0.505 => draft.assume(format!("it swings, and its load comes and goes from nothing to the worst, {often}: half of it alternates; machined, 99 of 100 bear it (Goodman){tested}")),
+            Way::Pulses => draft.assume(format!("it swings, and its load goes both ways, {often}: {}, {}; machined, 99 of 100 bear it (Goodman){tested}", share("the bending", bent), share("the torsion", twisted))),
+            Way::Round => draft.assume(format!("it turns under its load, {often}: bending alternates fully, {}; machined, 99 of 100 bear it (Goodman){tested}", share("the torsion", twisted))),
             Way::Still => {}
         }
         let best = self.rounds().into_iter().find(|d| {
@@ -250,7 +284,7 @@ impl Study<'_> {
             let steps = service
                 .notched
                 .iter()
-                .map(|w| weak_checks(w, (bar.way, loads, again(w)), material, grown));
+                .map(|w| checks(&weak_bar(w, grown)?, weak_section(w, grown), material));
             let Ok(notched) = self.seat(part, *d, material) else {
                 return false;
             };
@@ -281,6 +315,17 @@ impl Study<'_> {
             }
             Weak::Groove { bottom, .. } => format!("the groove of {}", size(bottom)),
             Weak::Cross { hole, .. } => format!("the cross hole of {}", size(hole)),
+            Weak::Hub { diameter, arm } => {
+                format!("{} on its {}", self.part(arm), size(diameter))
+            }
+            Weak::Neck { diameter, from, to } => {
+                return format!(
+                    "its {}, station {} to {}",
+                    size(diameter),
+                    size(from),
+                    size(to)
+                );
+            }
         };
         format!("{what}, station {}", size(weak.station))
     }
@@ -303,7 +348,10 @@ impl Study<'_> {
             // A shaft that goes round and nobody tells how fast is judged for ever.
             (true, n, _) => (Way::Round, n.map_or(1e9, |n| self.loads_wanted(n))),
             (false, _, Some(n)) => (Way::Pulses, self.loads_wanted(n)),
-            (false, _, None) => (Way::Still, 1e9),
+            (false, _, None) => match self.works(part) {
+                Some(n) => (Way::Pulses, self.loads_wanted(n)),
+                None => (Way::Still, 1e9),
+            },
         }
     }
 
@@ -321,98 +369,14 @@ impl Study<'_> {
                 worst = Some(seat);
             }
         };
-        let plain = Seat {
-            notch: None,
-            whole: [1.0; 2],
-            net: [1.0; 2],
-            net_in_fatigue: false,
-            heated: false,
-            by: "",
-            source: fits::SOURCE,
-        };
-        let fitted = fits::hub(tensile)?;
-        let pressed = Seat {
-            whole: fitted,
-            ..plain
-        };
-        for (arm, made) in self.machine.parts.iter().zip(&self.machine.work.parts) {
-            if arm.clamped_to != Some(part) {
-                continue;
+        for (arm, p) in self.machine.parts.iter().enumerate() {
+            // Where the piece tells what it sits on, it is looked at there.
+            if p.clamped_to == Some(part)
+                && seat_of(self.rig, part, arm).is_none()
+                && let Some(seat) = self.arm_seat(arm, diameter, material)?
+            {
+                met(seat);
             }
-            let Some(held) = made.held_by.as_ref() else {
-                continue;
-            };
-            met(match &held.by {
-                HeldBy::Key(Key::Parallel { inch }) => {
-                    let row = if *inch {
-                        keys::square_inch(diameter)
-                    } else {
-                        keys::parallel(diameter)
-                    };
-                    let notch = notches::keyway(diameter, Keyway::Profile)?;
-                    // A bar for which there is no key of this sort is told by the hub.
-                    let net = row.map_or(Ok(1.0), |r| keyed(diameter, r.width, r.in_shaft))?;
-                    Seat {
-                        notch: Some(notch),
-                        net: [net; 2],
-                        by: "key",
-                        source: notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
-                    let row = match key {
-                        Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
-                        Key::Woodruff(number) => Some(keys::woodruff(*number)?),
-                        Key::Parallel { .. } => None,
-                    };
-                    let Some(row) = row else { continue };
-                    let notch = notches::keyway(diameter, Keyway::SledRunner)?;
-                    let net = keyed(diameter, row.width, row.in_shaft)?;
-                    Seat {
-                        notch: Some(notch),
-                        net: [net; 2],
-                        by: "Woodruff key",
-                        source: notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Pin { diameter: pin } => {
-                    let hole = notches::cross_hole(diameter, *pin)?;
-                    Seat {
-                        notch: Some(hole.notch),
-                        net: [hole.net_bending, hole.net_torsion],
-                        net_in_fatigue: true,
-                        by: "cross pin",
-                        source: hole.notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Press { .. } => Seat {
-                    by: "press fit",
-                    ..pressed
-                },
-                HeldBy::Pinch { .. } => Seat {
-                    by: "pinched hub",
-                    ..pressed
-                },
-                HeldBy::SetScrew { .. } => Seat {
-                    by: "set screws",
-                    ..pressed
-                },
-                HeldBy::Weld { .. } => Seat {
-                    whole: [elements::joints::TOE, elements::joints::BEAD_END],
-                    heated: true,
-                    by: "weld",
-                    source: elements::joints::NOTCH,
-                    ..plain
-                },
-                HeldBy::Braze => Seat {
-                    heated: true,
-                    by: "brazing",
-                    ..pressed
-                },
-            });
         }
         let centre = self.machine.parts.get(part).and_then(|p| p.carries.first());
         for hole in self
@@ -428,12 +392,153 @@ impl Study<'_> {
             if tight {
                 met(Seat {
                     by: "inner ring of its bearing",
-                    ..pressed
+                    ..pressed(tensile)?
                 });
             }
         }
         Ok(worst)
     }
+
+    /// What holds an arm weakens a shaft of this diameter.
+    fn arm_seat(
+        &self,
+        arm: PartId,
+        diameter: f64,
+        material: &Material,
+    ) -> Result<Option<Seat>, ElementError> {
+        let tensile = material.tensile.unwrap_or(400.0).clamp(340.0, 1700.0);
+        let made = self.machine.work.parts.get(arm);
+        let Some(held) = made.and_then(|m| m.held_by.as_ref()) else {
+            return Ok(None);
+        };
+        let (plain, pressed) = (PLAIN, pressed(tensile)?);
+        Ok(Some(match &held.by {
+            HeldBy::Key(Key::Parallel { inch }) => {
+                let row = if *inch {
+                    keys::square_inch(diameter)
+                } else {
+                    keys::parallel(diameter)
+                };
+                let notch = notches::keyway(diameter, Keyway::Profile)?;
+                // A bar for which there is no key of this sort is told by the hub.
+                let net = row.map_or(Ok(1.0), |r| keyed(diameter, r.width, r.in_shaft))?;
+                Seat {
+                    notch: Some(notch),
+                    net: [net; 2],
+                    by: "key",
+                    source: notch.source,
+                    ..plain
+                }
+            }
+            HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
+                let row = match key {
+                    Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
+                    Key::Woodruff(number) => Some(keys::woodruff(*number)?),
+                    Key::Parallel { .. } => None,
+                };
+                let Some(row) = row else { return Ok(None) };
+                let notch = notches::keyway(diameter, Keyway::SledRunner)?;
+                let net = keyed(diameter, row.width, row.in_shaft)?;
+                Seat {
+                    notch: Some(notch),
+                    net: [net; 2],
+                    by: "Woodruff key",
+                    source: notch.source,
+                    ..plain
+                }
+            }
+            HeldBy::Pin { diameter: pin } => {
+                let hole = notches::cross_hole(diameter, *pin)?;
+                Seat {
+                    notch: Some(hole.notch),
+                    net: [hole.net_bending, hole.net_torsion],
+                    net_in_fatigue: true,
+                    by: "cross pin",
+                    source: hole.notch.source,
+                    ..plain
+                }
+            }
+            HeldBy::Press { .. } => Seat {
+                by: "press fit",
+                ..pressed
+            },
+            HeldBy::Pinch { .. } => Seat {
+                by: "pinched hub",
+                ..pressed
+            },
+            HeldBy::SetScrew { .. } => Seat {
+                by: "set screws",
+                ..pressed
+            },
+            HeldBy::Weld { .. } => Seat {
+                whole: [elements::joints::TOE, elements::joints::BEAD_END],
+                heated: true,
+                by: "weld",
+                source: elements::joints::NOTCH,
+                ..plain
+            },
+            HeldBy::Braze => Seat {
+                heated: true,
+                by: "brazing",
+                ..pressed
+            },
+        }))
+    }
+
+    /// What a weak place of a shaft `grown` times as thick is weakened by.
+    fn weak_seat(
+        &self,
+        weak: Weak,
+        material: &Material,
+        grown: f64,
+    ) -> Result<Option<Seat>, ElementError> {
+        let (notch, net) = match weak {
+            Weak::Hub { diameter, arm } => return self.arm_seat(arm, grown * diameter, material),
+            Weak::Neck { .. } => return Ok(None),
+            Weak::Step { large, small } => {
+                let (large, small) = (grown * large, grown * small);
+                let height = 0.5 * (large - small);
+                let large = small + 2.0 * height.min(TALL * CORNER);
+                if height < FLAT * CORNER {
+                    return Ok(None);
+                }
+                (notches::step(large, small, CORNER)?, [1.0; 2])
+            }
+            Weak::Groove { .. } => (notches::ring_groove(GROOVE)?, [1.0; 2]),
+            Weak::Cross { diameter, hole } => {
+                let share = (hole / (grown * diameter)).clamp(HOLES.0, HOLES.1);
+                let hole = notches::cross_hole(grown * diameter, share * grown * diameter)?;
+                (hole.notch, [hole.net_bending, hole.net_torsion])
+            }
+        };
+        // The net section of a cross hole bears less still too.
+        Ok(Some(Seat {
+            notch: Some(notch),
+            net,
+            net_in_fatigue: true,
+            source: notch.source,
+            ..PLAIN
+        }))
+    }
+}
+
+/// Nothing that weakens.
+const PLAIN: Seat = Seat {
+    notch: None,
+    whole: [1.0; 2],
+    net: [1.0; 2],
+    net_in_fatigue: false,
+    heated: false,
+    by: "",
+    source: fits::SOURCE,
+};
+
+/// A hub that presses on it.
+fn pressed(tensile: f64) -> Result<Seat, ElementError> {
+    Ok(Seat {
+        whole: fits::hub(tensile)?,
+        ..PLAIN
+    })
 }
 
 /// What a keyway leaves of a shaft, by its width and depth.
@@ -474,106 +579,58 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
         0.0,
     )?;
     let mut all = vec![yield_check(&found, limit)?];
-    if let (true, Some(tensile), Some(yields)) = (bar.way != Way::Still, tensile, yields)
-        && section.bore == 0.0
-        && (340.0..=1700.0).contains(&tensile)
-    {
-        let ([kf, kfs], [net, twisted]) = match &bar.notched {
+    if let (Some(tires), Some(tensile)) = (bar.tires, tensile) {
+        let tires = if heated {
+            tires.softened(tensile)
+        } else {
+            tires
+        };
+        let (kf, [net, twisted]) = match &bar.notched {
             Some(seat) => {
                 let kf = match seat.notch {
                     Some(notch) => {
-                        let f = notches::fatigue(&notch, tensile)?;
-                        [f.bending, f.torsion]
+                        let f = notches::fatigue(&notch, tensile.clamp(340.0, 1700.0))?;
+                        [
+                            tires.notch(f.bending, notch.bending),
+                            tires.notch(f.torsion, notch.torsion),
+                        ]
                     }
                     None => seat.whole,
                 };
-                (
-                    kf,
-                    if seat.net_in_fatigue {
-                        seat.net
-                    } else {
-                        [1.0; 2]
-                    },
-                )
+                let net = if seat.net_in_fatigue {
+                    seat.net
+                } else {
+                    [1.0; 2]
+                };
+                (kf, net)
             }
             None => ([1.0; 2], [1.0; 2]),
         };
-        let alternating = if bar.way == Way::Round { 1.0 } else { 0.5 };
-        let of = |bending: f64, torsion: f64| Loads {
-            bending_alternating: alternating * bending / net,
-            bending_steady: (1.0 - alternating) * bending / net,
-            torque_alternating: torsion / 2.0 / twisted,
-            torque_steady: torsion / 2.0 / twisted,
-            kf,
-            kfs,
+        // A bore takes so much of both.
+        let left = 1.0 - (section.bore / section.diameter).powi(4);
+        let of = |bending: f64, torsion: f64| {
+            let [bent, turned] = bar.alternates;
+            let (bending, torsion) = (bending / net / left, torsion / twisted / left);
+            Loads {
+                bending_alternating: bent * bending,
+                bending_steady: (1.0 - bent) * bending,
+                torque_alternating: turned * torsion,
+                torque_steady: (1.0 - turned) * torsion,
+                kf: kf[0],
+                kfs: kf[1],
+            }
         };
-        let surface = if heated {
-            Surface::HotRolled
-        } else {
-            Surface::Machined
-        };
-        let limit = endurance(tensile, surface, section.diameter, RELIABLE)?.limit;
-        let endures = finite(tensile, limit, bar.loads)?;
         let strengths = Strengths {
-            endurance: endures,
+            endurance: tires.endures(section.diameter)?,
             tensile,
-            yields,
+            yields: yields.unwrap_or(tensile),
         };
         let judged =
             |of: Loads| fatigue::check(&of, section.diameter, &strengths, Criterion::Goodman);
-        let [tires, _] = judged(of(bar.again[0], bar.again[1]))?;
+        let [tired, _] = judged(of(bar.again[0], bar.again[1]))?;
         let [_, first] = judged(of(bar.bending, bar.torsion))?;
-        all.extend([tires, first]);
+        all.push(tired);
+        all.extend(yields.map(|_| first));
     }
     Ok(all)
-}
-
-/// What a step, groove or cross hole bears, on a shaft `grown` times as thick.
-fn weak_checks(
-    weak: &Notched,
-    (way, loads, again): (Way, f64, [f64; 2]),
-    material: &Material,
-    grown: f64,
-) -> Result<Vec<Check>, ElementError> {
-    let left = grown * weak.weak.left();
-    let section = Round {
-        diameter: left,
-        bore: 0.0,
-    };
-    let (notch, net) = match weak.weak {
-        Weak::Step { large, small } => {
-            let (large, small) = (grown * large, grown * small);
-            let height = 0.5 * (large - small);
-            let large = small + 2.0 * height.min(TALL * CORNER);
-            if height < FLAT * CORNER {
-                (None, [1.0; 2])
-            } else {
-                (Some(notches::step(large, small, CORNER)?), [1.0; 2])
-            }
-        }
-        Weak::Groove { .. } => (Some(notches::ring_groove(GROOVE)?), [1.0; 2]),
-        Weak::Cross { diameter, hole } => {
-            let share = (hole / (grown * diameter)).clamp(HOLES.0, HOLES.1);
-            let hole = notches::cross_hole(grown * diameter, share * grown * diameter)?;
-            (Some(hole.notch), [hole.net_bending, hole.net_torsion])
-        }
-    };
-    let bar = Bar {
-        bending: weak.bending,
-        torsion: weak.torsion,
-        again,
-        way,
-        loads,
-        // The net section of a cross hole bears less still too.
-        notched: notch.map(|n| Seat {
-            notch: Some(n),
-            whole: [1.0; 2],
-            net,
-            net_in_fatigue: true,
-            heated: false,
-            by: "",
-            source: n.source,
-        }),
-    };
-    checks(&bar, section, material)
 }

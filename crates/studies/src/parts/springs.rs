@@ -36,6 +36,9 @@ const LIGHTER: f64 = 0.95;
 
 const RATE: Source = Source::of("k = G d⁴/(8 D³ N)");
 
+/// Coil over wire of what is wound without cracking, at least (EN 13906-1).
+const WOUND: f64 = 4.0;
+
 impl Study<'_> {
     pub(super) fn spring(&mut self, index: usize) {
         let machine = self.machine;
@@ -111,6 +114,25 @@ impl Study<'_> {
         ));
         if let Some(error) = unwound(coil, &spring.kind, spring.pulls_only) {
             self.impossible(&draft, &error);
+            self.done(draft);
+            return;
+        }
+        let dead = coil.ends.dead_coils();
+        let pushes = matches!(spring.kind, SpringKind::Between { .. }) && !spring.pulls_only;
+        if pushes && coil.coils <= dead + 1.0 {
+            let sentence = format!(
+                "{}, {}: {dead} of its {} coils are closed: {}",
+                draft.item.what,
+                draft.item.at,
+                coil.coils,
+                if coil.coils <= dead {
+                    "nothing is left to spring"
+                } else {
+                    "less than one is left to spring"
+                }
+            );
+            let try_this = format!("{} coils or more", dead + 2.0);
+            self.say(Severity::Fault, &draft, sentence, Some(try_this));
             self.done(draft);
             return;
         }
@@ -443,7 +465,17 @@ impl Study<'_> {
                 );
             }
         }
-        if figures.odd_index {
+        if figures.index < WOUND {
+            let sentence = format!(
+                "{}, {}: coil over wire is {:.1}: below {WOUND} it is hard to wind, and the wire cracks (EN 13906-1: 4 to 20)",
+                draft.item.what, draft.item.at, figures.index
+            );
+            let try_this = format!(
+                "a thinner wire, or {} outside",
+                say::size(((WOUND + 1.0) * coil.wire).ceil(), machine)
+            );
+            self.say(Severity::Caution, draft, sentence, Some(try_this));
+        } else if figures.odd_index {
             draft.assume(format!(
                 "coil over wire is {:.1}: outside 4 to 12 it is hard to wind, or buckles",
                 figures.index

@@ -38,6 +38,8 @@ pub(crate) struct Draft {
     pub(crate) place: Place,
     /// What to try where nothing of a table is offered.
     pub(crate) instead: Option<String>,
+    /// Why nothing is offered, whatever passes of what is checked.
+    unoffered: Option<String>,
 }
 
 impl<'s> Study<'s> {
@@ -306,6 +308,11 @@ impl<'s> Study<'s> {
             .item
             .checks
             .sort_by(|a, b| spare(a).total_cmp(&spare(b)));
+        if let Some(why) = draft.unoffered.take()
+            && draft.item.would_do.take().is_some()
+        {
+            draft.assume(format!("nothing else is offered: {why}"));
+        }
         let would_do = draft.item.would_do.as_ref().and_then(|w| w.what.clone());
         let failed: Vec<Checked> = draft
             .item
@@ -531,12 +538,19 @@ impl Draft {
                 fits: Vec::new(),
                 figures: Vec::new(),
                 checks: Vec::new(),
+                faults: Vec::new(),
                 would_do: None,
                 assumed: Vec::new(),
             },
             place,
             instead: None,
+            unoffered: None,
         }
+    }
+
+    /// Not everything that decides is checked: nothing is said to do.
+    pub(crate) fn unoffered(&mut self, why: impl Into<String>) {
+        self.unoffered.get_or_insert(why.into());
     }
 
     pub(crate) fn assume(&mut self, text: impl Into<String>) {

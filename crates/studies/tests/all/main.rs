@@ -26,6 +26,8 @@ mod motion;
 mod mutated;
 mod parts;
 mod parts_bolts;
+mod parts_course;
+mod parts_eyes;
 mod parts_feedback;
 mod parts_gears;
 mod parts_springs;

@@ -433,3 +433,55 @@ fn clamp_screws() {
         .unwrap();
     assert!((push.acts / 5333.0 - 1.0).abs() < 0.1, "{}", push.acts);
 }
+
+/// A spring that pulls, and one that turns, are chosen so that they do what was asked, too.
+#[test]
+fn springs_that_pull_and_turn() {
+    let fed = |asked: &str, put: &dyn Fn(&[f64]) -> String| {
+        let parts = study(&sprung(asked));
+        let would = item(&parts, Kind::Spring).would_do.clone().unwrap();
+        let words = would
+            .what
+            .unwrap_or_else(|| panic!("{asked}: {}", would.from));
+        let again = study(&sprung(&put(&numbers(&words))));
+        let own = item(&again, Kind::Spring);
+        let tires = own
+            .checks
+            .iter()
+            .any(|c| c.what.contains("fatigue") && c.passes);
+        assert!(tires, "{words}: {:#?}", own.checks);
+        let bad = missed(&again, &own.about);
+        assert!(bad.is_empty(), "{words}: {bad:#?}");
+    };
+    let wire = "EN 10270-1 SM";
+    for rate in [0.5, 1.5] {
+        fed(
+            &format!(
+                "[spring.back]\nbetween = [\"a\", \"f\"]\nfree = \"40 mm\"\npulls-only = true\nrate = \"{rate} N/mm\"\nroom = {{ pocket = \"20 mm\", material = \"{wire}\" }}"
+            ),
+            &|n| {
+                let [d, outside, coils, free, initial] = *n else {
+                    panic!("{n:?}");
+                };
+                format!(
+                    "[spring.back]\nbetween = [\"a\", \"f\"]\nfree = \"{free} mm\"\npulls-only = true\ncoil = {{ wire = \"{d} mm\", outside = \"{outside} mm\", coils = {coils}, material = \"{wire}\", initial = \"{initial} N\" }}"
+                )
+            },
+        );
+    }
+    for rate in [5, 20] {
+        fed(
+            &format!(
+                "[spring.back]\nturns = \"lever\"\nrate = \"{rate} N mm/deg\"\nslack = \"20 deg\"\nroom = {{ rod = \"8 mm\", pocket = \"30 mm\", material = \"{wire}\" }}"
+            ),
+            &|n| {
+                let [d, outside, coils] = *n else {
+                    panic!("{n:?}");
+                };
+                format!(
+                    "[spring.back]\nturns = \"lever\"\nslack = \"20 deg\"\ncoil = {{ wire = \"{d} mm\", outside = \"{outside} mm\", coils = {coils}, material = \"{wire}\", rod = \"8 mm\" }}"
+                )
+            },
+        );
+    }
+}

@@ -43,7 +43,7 @@ function blocks(text, answer) {
     if (!item) return make("pre", { class: "block" }, ...lines(gap + block));
     const end = block.indexOf("\n");
     const [head, rest] = end < 0 ? [block, ""] : [block.slice(0, end), block.slice(end)];
-    const missed = item.checks.some((/** @type {any} */ c) => !c.passes);
+    const missed = item.faults.length > 0 || item.checks.some((/** @type {any} */ c) => !c.passes);
     const go = () => {
       const what = picked(item.about);
       if (what) desk.pick(what);

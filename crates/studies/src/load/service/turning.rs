@@ -40,7 +40,7 @@ impl Service {
             let low = angles.iter().copied().fold(f64::INFINITY, f64::min);
             let high = angles.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let net = (last - first) / TAU;
-            let turns = (way.round && net.abs() > 0.5).then_some(net.abs());
+            let turns = (way.round && net.abs() > 0.5).then_some(net.abs() / way.turns);
             let half = if turns.is_some() {
                 PI
             } else {

@@ -4,9 +4,12 @@ use super::super::presses::{Pressing, bears};
 use super::super::room::{Room, elastic, family};
 use super::super::say;
 use super::super::study::{Draft, Study, fits, strength};
+use super::super::tires::RELIABLE;
 use super::Arm;
 use crate::answers::Severity;
-use elements::joints::{E60, braze_check, fillet_round, socket, weld_check};
+use elements::joints::{
+    BEAD_END, E60, braze_check, fillet_round, socket, weld_check, weld_fatigue,
+};
 use elements::materials::Family;
 use elements::press::{LAME, Press, STEEL};
 use elements::{Check, ElementError, Fit, fits_inch, fits_iso, friction_couples};
@@ -34,11 +37,51 @@ impl Study<'_> {
         if self.cannot_join(draft, arm) {
             return Ok(());
         }
+        // A bead has no more leg than the thinner of the two (common practice).
+        let wall = (0.5 * (arm.hub - arm.shaft)).min(0.5 * arm.shaft);
+        if leg > wall + 0.01 {
+            let size = |mm: f64| say::size((10.0 * mm).round() / 10.0, self.machine);
+            let sentence = format!(
+                "{}, {}: no place for a bead of {} on a wall of {}: it is reckoned as {}",
+                draft.item.what,
+                draft.item.at,
+                size(leg),
+                size(wall),
+                size(wall)
+            );
+            let wide = size((arm.shaft + 2.0 * leg).ceil());
+            let try_this = if wall < BEAD {
+                format!("a hub of {wide} (`hub = \"{wide}\"`), or silver-braze it")
+            } else {
+                format!(
+                    "`weld = \"{}\"`, or a hub of {wide} (`hub = \"{wide}\"`)",
+                    size(wall.floor())
+                )
+            };
+            self.say(Severity::Fault, draft, sentence, Some(try_this));
+        }
         let at = |leg: f64| {
-            fillet_round(arm.shaft, leg, arm.tilts, arm.torque.value, arm.across)
-                .and_then(|shear| weld_check(shear, E60, BY_HAND))
+            let leg = leg.min(wall);
+            let shear = fillet_round(arm.shaft, leg, arm.tilts, arm.torque.value, arm.across)?;
+            let mut all = vec![weld_check(shear, E60, BY_HAND)?];
+            if let Some(works) = arm.works.filter(|w| w.share > 0.0) {
+                let shear = works.share * shear;
+                let (loads, alternates) = (works.loads, works.alternates);
+                all.push(weld_fatigue(
+                    shear, alternates, loads, E60, RELIABLE, BY_HAND,
+                )?);
+            }
+            Ok::<_, ElementError>(all)
         };
-        self.holding(draft, arm, &at(leg)?);
+        for check in &at(leg)? {
+            self.holding(draft, arm, check);
+        }
+        if let Some(works) = arm.works {
+            draft.assume(format!(
+                "the weld's fatigue: {}, factor {BEAD_END} (Shigley table 9-5) on weld metal as cast; 99 of 100 bear it",
+                super::super::tires::way(works.alternates, &super::super::tires::often(works.loads))
+            ));
+        }
         if leg < BEAD {
             let sentence = format!(
                 "{}, {}: a bead of {} is not laid by hand (common practice)",
@@ -56,14 +99,15 @@ impl Study<'_> {
         }
         draft.assume(format!("electrodes of {}, welded by hand and not tested: {BY_HAND} of the allowed; beside the bead drawn bar is as soft as hot rolled", say::value(E60, "MPa", self.machine)));
         draft.assume(format!(
-            "the throat carries the torque, {} across the shaft and {} of tilt; the weld's own fatigue is not reckoned, the shaft's beside it is",
+            "the throat carries the torque, {} across the shaft and {} of tilt",
             say::value(arm.across, "N", self.machine),
             say::value(arm.tilts, "N·mm", self.machine)
         ));
         let legs = (BEAD as u32..=ONE_RUN as u32).map(f64::from);
         let best = legs
             .into_iter()
-            .find(|l| at(*l).is_ok_and(|c| c.passes(self.factor())));
+            .filter(|l| *l <= wall + 1e-9)
+            .find(|l| at(*l).is_ok_and(|all| all.iter().all(|c| c.passes(self.factor()))));
         draft.would_do(
             best.map(|l| format!("a bead of {} all round", say::size(l, self.machine))),
             format!(

@@ -13,6 +13,9 @@ use machine::work::Material;
 /// Hole in a shaft for a pin, over its diameter; beyond, too little of it is left (Shigley table A-16 ends there).
 const PIN: (f64, f64) = (0.2, 0.30);
 
+/// An eighth of an inch, mm.
+const EIGHTH: f64 = 3.175;
+
 impl Study<'_> {
     pub(super) fn cross_pinned(
         &mut self,
@@ -163,7 +166,18 @@ impl Study<'_> {
                 (row.width, row.height / 2.0, row.in_hub, text, row.source)
             }
         };
-        let length = disc.map_or(arm.length, |d| arm.length.min(d.diameter));
+        let carries = keys::CARRIES * arm.shaft;
+        let length = match disc {
+            Some(disc) => arm.length.min(disc.diameter),
+            None => arm.length.min(carries),
+        };
+        if disc.is_none() && arm.length > carries + 1e-6 {
+            draft.assume(format!(
+                "of its {} the first {} carry: the shaft twists under a longer key (common practice)",
+                say::size(arm.length, machine),
+                say::size(carries, machine)
+            ));
+        }
         if let Some(row) = disc {
             let deep = row.in_shaft;
             if keys::seat_too_deep(arm.shaft, deep) || row.diameter > 1.5 * arm.length {
@@ -230,11 +244,19 @@ impl Study<'_> {
                 .iter()
                 .fold(f64::INFINITY, |m, c| m.min(c.factor()));
             if spare.is_finite() {
-                let needed = (length * factor / spare).ceil().max(width.ceil());
+                let needed = length * factor / spare;
+                let inch = matches!(key, Key::Parallel { inch: true });
+                // Square keys are sawn off bar, to an eighth of an inch and no shorter than twice their width.
+                let made = if inch {
+                    Some((needed.max(2.0 * width) / EIGHTH - 1e-9).ceil() * EIGHTH)
+                } else {
+                    keys::length_for(width, needed)
+                };
+                let made = made.filter(|_| needed <= carries + 1e-6);
                 draft.would_do(
-                    Some(format!("a key {} long", say::size(needed, machine))),
-                    "keys of this section",
-                    needed < length - 0.01,
+                    made.map(|l| format!("a key {} long", say::size(l, machine))),
+                    "keys of this section up to one and a half shafts long (a thicker shaft takes a larger one)",
+                    made.is_some_and(|l| l < arm.length - 0.01),
                 );
             }
         }

@@ -10,6 +10,7 @@ use super::say;
 use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
+use crate::load::notched::seat_of;
 use crate::load::rig::Found;
 use crate::load::service::Peak;
 use elements::keys;
@@ -34,6 +35,18 @@ struct Arm<'s> {
     along: f64,
     /// Moment that tilts the hub on its shaft, N·mm.
     tilts: f64,
+    works: Option<Works>,
+}
+
+/// What of the load on an arm comes again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Works {
+    /// So many times.
+    loads: f64,
+    /// Share of the greatest torque that comes again.
+    share: f64,
+    /// Share of that which alternates.
+    alternates: f64,
 }
 
 impl Study<'_> {
@@ -71,16 +84,17 @@ impl Study<'_> {
             .get(shaft_part)
             .and_then(|p| p.carries.first())
             .copied();
-        // The step that it sits on, where the file says where that is; else the bar.
-        let diameter = shop::seats::seat(machine, part)
-            .map(|s| s.diameter)
+        // On a turned piece, what it is turned to where the arm sits.
+        let diameter = seat_of(self.rig, shaft_part, part)
             .or(own)
             .or_else(|| centre.and_then(|c| pin_diameter(machine, c)));
         // Keys and pins are bought by size and length.
         let sides_of_arm = stock(machine, part).map(|s| sides(s.section));
+        // A wheel is as wide as its teeth leave it.
+        let root = super::room::root(machine, part).unwrap_or(f64::INFINITY);
         let (long, wide) = (
             hold.length.or(sides_of_arm.map(|s| s[0])),
-            hold.hub.or(sides_of_arm.map(|s| s[1])),
+            hold.hub.or(sides_of_arm.map(|s| s[1])).map(|w| w.min(root)),
         );
         if let Some((_, name)) = &mut buy {
             let size = |mm: f64| say::size(mm, machine);
@@ -119,11 +133,7 @@ impl Study<'_> {
             self.done(draft);
             return;
         };
-        let arm_sides = stock(machine, part).map(|s| sides(s.section));
-        let (Some(length), Some(hub)) = (
-            hold.length.or(arm_sides.map(|s| s[0])),
-            hold.hub.or(arm_sides.map(|s| s[1])),
-        ) else {
+        let (Some(length), Some(hub)) = (long, wide) else {
             draft.assume("neither stock nor hub is given: not checked");
             self.done(draft);
             return;
@@ -161,10 +171,17 @@ impl Study<'_> {
             .found
             .iter()
             .position(|f| matches!(f, Found::Row(r, _) if Some(r) == row));
+        let again = joint.and_then(|j| self.working.joints.get(j));
+        let works = self.works(part).zip(again).map(|(n, again)| Works {
+            loads: self.loads_wanted(n),
+            share: again.most.value,
+            alternates: super::tires::to_and_fro(again),
+        });
         let torque = joint
             .and_then(|j| self.service.joints.get(j))
             .map(|s| s.most.clone())
             .unwrap_or_default();
+        let most = torque.value;
         let hub_pin = centre.map(|c| self.joints_at(c, Some(part)));
         let across = hub_pin
             .and_then(|j| self.hardest(&j).map(|(_, p)| p.value))
@@ -183,6 +200,10 @@ impl Study<'_> {
             across,
             along,
             tilts,
+            works: works.map(|w| Works {
+                share: if most > 0.0 { w.share / most } else { 0.0 },
+                ..w
+            }),
         };
         for material in [arm.arm, arm.on].into_iter().flatten() {
             self.grade(material);

@@ -18,6 +18,9 @@ const PRELOAD: f64 = 0.75;
 const LONG: f64 = 1.5;
 /// Nobody pinches a hub with a thinner screw, mm (common practice).
 const PINCHED: f64 = 3.0;
+/// A pinch screw takes so many of its diameters of the hub's length: its head (ISO 4762), and its hole (ISO 273, medium), over its diameter.
+const PINCH_ROOM: f64 = 1.5;
+const PINCH_HOLE: f64 = 1.1;
 /// Wanted of set screws under a load that varies (Shigley 7-7: 4 to 8; from memory).
 const SHAKEN: f64 = 4.0;
 
@@ -118,6 +121,7 @@ impl Study<'_> {
             source: PINCH,
         };
         self.holding(draft, arm, &check);
+        self.pinch_fits(draft, arm, thread, count);
         draft.assume(format!(
             "friction {mu} in the bore, screws tightened to {PRELOAD} of their proof load"
         ));
@@ -135,6 +139,7 @@ impl Study<'_> {
         // The screw's force goes with its stress area.
         let needed =
             force * self.factor() * arm.torque.value / held.torque / f64::from(count) / PRELOAD;
+        let widest = arm.length / PINCH_ROOM / f64::from(count);
         let best: Option<(f64, String)> = if thread.inch {
             let row = smallest_unc(needed, class, 1.0).ok().flatten();
             row.and_then(|r| UNC[r..].iter().find(|(_, d, _)| 25.4 * d >= PINCHED))
@@ -144,13 +149,60 @@ impl Study<'_> {
             row.map(|(d, _)| d.max(PINCHED))
                 .map(|d| (d, format!("M{d} of class {class}")))
         };
+        let best = best.filter(|(d, _)| *d <= widest + 1e-9);
         let smaller = best.as_ref().is_some_and(|(d, _)| *d < thread.major - 0.01);
         draft.would_do(
             best.map(|(_, name)| name),
-            "pinch screws up to an inch",
+            "pinch screws that go into a hub of this length (a longer hub takes larger ones or more)",
             smaller,
         );
         Ok(())
+    }
+
+    /// Whether pinch screws go into their hub: through its length side by side, and past the shaft.
+    fn pinch_fits(&mut self, draft: &Draft, arm: &Arm<'_>, thread: &Thread, count: u32) {
+        let size = |mm: f64| say::size((10.0 * mm).round() / 10.0, self.machine);
+        let room = PINCH_ROOM * thread.major * f64::from(count);
+        let wall = 0.5 * (arm.hub - arm.shaft);
+        let (severity, why, try_this) = if arm.length < room - 1e-6 {
+            let largest = arm.length / PINCH_ROOM / f64::from(count);
+            let screw = sizes(thread.inch)
+                .into_iter()
+                .rfind(|(d, _)| *d <= largest + 1e-9 && *d >= PINCHED);
+            let screw =
+                screw.map_or_else(String::new, |(_, name)| format!(", or screws of {name}"));
+            (
+                Severity::Fault,
+                format!(
+                    "{} with a head of {} {} not go through a hub {} long",
+                    if count == 1 {
+                        "its screw"
+                    } else {
+                        "its screws"
+                    },
+                    size(PINCH_ROOM * thread.major),
+                    if count == 1 { "does" } else { "do" },
+                    size(arm.length)
+                ),
+                format!("a hub {} long{screw}", size(room.ceil())),
+            )
+        } else if wall < PINCH_HOLE * thread.major {
+            (
+                Severity::Caution,
+                format!(
+                    "the wall of the hub is {} and the hole for the screw {}: it goes past the shaft only in ears that stand out of the hub",
+                    size(wall),
+                    size(PINCH_HOLE * thread.major)
+                ),
+                String::from(
+                    "make the end of the arm that long beyond the shaft, or take a smaller screw",
+                ),
+            )
+        } else {
+            return;
+        };
+        let sentence = format!("{}, {}: {why}", draft.item.what, draft.item.at);
+        self.say(severity, draft, sentence, Some(try_this));
     }
 
     /// Whether a hub has metal enough for a set screw.

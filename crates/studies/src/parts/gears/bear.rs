@@ -1,6 +1,7 @@
 //! What the teeth bear: bending at the root, wear of the flanks, and the smallest module that does.
 
 use super::{RACK, Teeth, Wheel, Work};
+use crate::answers::Severity;
 use crate::parts::say;
 use crate::parts::study::{Draft, Study, source};
 use elements::gears::{
@@ -14,6 +15,8 @@ use machine::work::Material;
 const LEWIS: f64 = 3.0;
 /// What a tooth bears that is bent both ways, of what it bears one way (AGMA 2001, from memory).
 const BOTH_WAYS: f64 = 0.7;
+/// A face wider than this many modules bears at one end (common practice: 8 to 16).
+const WIDE: f64 = 16.0;
 /// Meshes for which a figure of flanks holds: its source begins with them.
 fn meshes(origin: Source) -> &'static str {
     origin.text.split(' ').next().unwrap_or("10^7")
@@ -206,11 +209,27 @@ impl Study<'_> {
         list.sort_by(f64::total_cmp);
         let bears = |module: &f64| {
             let bent = bent(*module);
-            bent.len() == sides.len()
-                && bent.iter().all(|c| c.passes(1.0))
-                && (!lasting || worn(*module).is_none_or(|c| c.passes(1.0)))
+            bent.len() == sides.len() && bent.iter().all(|c| c.passes(1.0))
         };
-        let best = list.into_iter().find(bears);
+        // What presses more than it bears for long is not offered; a face much wider than its teeth bears at one end only.
+        let lasts = |module: f64| worn(module).is_none_or(|c| c.passes(1.0));
+        if !lasting
+            && let Some(check) = worn(teeth.module)
+            && !check.passes(1.0)
+        {
+            let [acts, bears] =
+                [check.acts, check.bears].map(|v| say::value(v, "MPa", self.machine));
+            let sentence = format!(
+                "{}, {}: its flanks press with {acts}, and bear {bears} for long: they wear or pit the sooner the more they turn",
+                draft.item.what, draft.item.at
+            );
+            let try_this = "harder flanks, a wider face or larger wheels; `life-hours` in [usual] makes it a check";
+            self.say(Severity::Caution, draft, sentence, Some(try_this.into()));
+        }
+        let usual = |module: f64| face / module <= WIDE + 1e-9;
+        let best = list
+            .into_iter()
+            .find(|m| bears(m) && usual(*m) && lasts(*m));
         let smaller = best.is_some_and(|m| m < teeth.module * 0.999);
         draft.would_do(
             best.map(would),

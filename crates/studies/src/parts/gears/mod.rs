@@ -284,7 +284,13 @@ impl<'s> Study<'s> {
         if own.kind == PartKind::Shaft {
             return None;
         }
-        pin_diameter(self.machine, self.centre(part, carrier)?)
+        let centre = self.centre(part, carrier)?;
+        // What is bored for a bearing or a bushing is wider than the pin.
+        let mut holes = self.machine.work.holes.iter();
+        holes
+            .find(|h| h.part == part && h.point == centre)
+            .map(Self::hole_size)
+            .or_else(|| pin_diameter(self.machine, centre))
     }
 
     /// Whether a wheel comes out of the stock of its part.

@@ -1,20 +1,23 @@
 //! Rods: buckling, pull, thread; and the rod ends on their pins.
 
+mod ends;
+mod eyes;
+mod lengths;
+
 use super::answers::Kind;
 use super::say;
 use super::study::{Draft, Study, strength};
+use super::tires::{Tires, Tiring, to_and_fro};
 use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::load::rig::Found;
 use crate::load::service::JointService;
-use elements::bearings::rod_ends;
 use elements::columns::{
     Ends, SOURCE as COLUMN, Section, check as buckles, column, eccentric, threaded,
 };
 use elements::threads::moving::{End, SOURCE as MOVING, per_turn};
 use elements::threads::{basic, inch_stress_area};
 use elements::{Check, ElementError, Source};
-use machine::fitting::End as RodEnd;
 use machine::model::{Adjusts, Rod};
 use machine::work::{self, Stock};
 
@@ -33,9 +36,23 @@ const HELD: f64 = 1.1;
 const PULL: Source =
     Source::of("F/A against yield; a thread by its stress area (ISO 898-1, ASME B1.1)");
 
+/// What of a rod comes again.
+struct Worked {
+    tires: Option<Tires>,
+    again: JointService,
+}
+
+/// What an eye carries, friction counted, N.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct EyeLoad {
+    pull: f64,
+    /// Pull or push.
+    most: f64,
+}
+
 impl Study<'_> {
     /// A rod of which the file tells anything beside what it joins.
-    pub(super) fn rod(&mut self, index: usize) {
+    pub(in crate::parts) fn rod(&mut self, index: usize) {
         let machine = self.machine;
         let (Some(rod), Some(made)) = (machine.rods.get(index), machine.work.rods.get(index))
         else {
@@ -84,15 +101,25 @@ impl Study<'_> {
             self.unstocked(&mut draft, stock.section);
         }
         if made.stock.is_some() || rod.thread.is_some() {
-            self.buy(
-                1,
-                &format!(
-                    "{what}, {} between pins",
-                    say::size(self.length(rod), machine)
-                ),
-                &rod.name,
-            );
-            if let Err(error) = self.strong_rod(&mut draft, rod, made.stock.as_ref(), service) {
+            let cut = self.cut_to(&mut draft, index, rod);
+            self.buy(1, &format!("{what}, {cut}"), &rod.name);
+            let again = joint.and_then(|j| self.working.joints.get(j));
+            let works = self.rod_tires(rod, made.stock.as_ref(), again);
+            if works == Tiring::Unknown
+                && let Some(material) = made
+                    .stock
+                    .as_ref()
+                    .and_then(|s| machine.work.materials.get(s.material))
+            {
+                self.untested(&mut draft, material);
+            }
+            let worked = Worked {
+                tires: works
+                    .known()
+                    .map(|t| t.alternating(again.map_or(0.5, to_and_fro))),
+                again: again.cloned().unwrap_or_default(),
+            };
+            if let Err(error) = self.strong_rod(&mut draft, index, rod, service, &worked) {
                 self.impossible(&draft, &error);
             }
             self.turns(&mut draft, index, rod);
@@ -178,13 +205,33 @@ impl Study<'_> {
         }
     }
 
+    /// How a rod tires: as what it hangs on does.
+    fn rod_tires(&self, rod: &Rod, stock: Option<&Stock>, again: Option<&JointService>) -> Tiring {
+        let material = match stock {
+            Some(stock) => self.machine.work.materials.get(stock.material),
+            None => self.steel(),
+        };
+        let loaded = again.is_some_and(|s| s.most.value > 0.0);
+        match material.filter(|_| loaded) {
+            Some(material) => {
+                let all = rod.joins.map(|point| self.tires_at(point, material));
+                let works = all.into_iter().find(|t| *t != Tiring::Still);
+                works.unwrap_or(Tiring::Still)
+            }
+            None => Tiring::Still,
+        }
+    }
+
     fn strong_rod(
         &mut self,
         draft: &mut Draft,
+        index: usize,
         rod: &Rod,
-        stock: Option<&Stock>,
         service: &JointService,
+        worked: &Worked,
     ) -> Result<(), ElementError> {
+        let made = self.machine.work.rods.get(index);
+        let stock = made.and_then(|m| m.stock.as_ref());
         if service.undetermined {
             let sentence = format!(
                 "{}, {}: how it shares its load with joints that repeat it is not determined, so it is not sized",
@@ -211,8 +258,6 @@ impl Study<'_> {
             }
         };
         let Some(yields) = yields else { return Ok(()) };
-        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
-        let made = index.and_then(|i| self.machine.work.rods.get(i));
         let told = made.and_then(|m| m.column);
         let section = match (stock, &rod.thread) {
             (_, Some(thread)) if told.is_some_and(|c| c.threaded) => {
@@ -277,6 +322,14 @@ impl Study<'_> {
         if let Some(stock) = stock {
             self.tapped_bar(draft, rod, stock);
         }
+        let eyes = self.eyes(index, rod);
+        let load = EyeLoad {
+            pull,
+            most: pull.max(push),
+        };
+        if let (Some(eyes), Some(stock)) = (&eyes, stock) {
+            self.eyes_bear(draft, eyes, stock.section, (load, yields), service)?;
+        }
         let area = thread_area(rod, section)?;
         let most = pull.max(push);
         let check = Check {
@@ -296,6 +349,37 @@ impl Study<'_> {
             .push(self.check(&check, factor, Some(&service.most)));
         // Its thread is cut on the bar; or the bar is tapped for the stems of rod ends.
         let cut = rod_takes_thread(rod, self);
+        if let Some(tires) = &worked.tires {
+            draft.assume(tires.words());
+            let (kf, area) = match (cut, rod.thread.is_some()) {
+                (true, true) => (tires.cut_thread(), area),
+                // Round the thread that is tapped into it.
+                (false, true) => {
+                    let threads = rod.thread.iter().chain(&rod.other);
+                    let core = threads.fold(0.0_f64, |m, t| m.max(t.major));
+                    let bar = stock.map_or(0.0, |s| self::area(s.section));
+                    let left = bar - std::f64::consts::PI / 4.0 * core * core;
+                    (tires.cut_thread(), left.max(0.05 * bar).max(1e-3))
+                }
+                _ => (1.0, area),
+            };
+            let stress = worked.again.most.value / area / super::levers::AXIAL;
+            let what = if rod.thread.is_some() {
+                "fatigue of the rod at its thread"
+            } else {
+                "fatigue of the rod"
+            };
+            // A pull feels no size.
+            let check = tires.check(what, stress, kf, 1.0)?;
+            let checked = self.check(&check, factor, Some(&service.most));
+            draft.item.checks.push(checked);
+            if let (Some(eyes), Some(stock)) = (&eyes, stock) {
+                self.eyes_tire(draft, eyes, stock.section, tires, &worked.again)?;
+            }
+        }
+        if !cut {
+            self.stems_hold(draft, rod, most, material);
+        }
         let threads = rod.thread.iter().chain(&rod.other);
         let least = threads.fold(0.0_f64, |m, t| {
             m.max(if cut { t.major } else { TAPPED * t.major })
@@ -303,10 +387,39 @@ impl Study<'_> {
         let as_round = told
             .and_then(|c| c.ends)
             .map_or(Ends::Pinned.theory(), |_| ends);
+        if let (Some(eyes), Some(stock)) = (eyes, stock) {
+            let asks = |s: work::Section| -> bool {
+                let section = super::levers::of(s);
+                let ends = match (told.and_then(|c| c.ends), section) {
+                    (None, Section::Flat(w, t)) if w > HELD * t => Ends::Fixed.recommended(),
+                    (None, _) => Ends::Pinned.theory(),
+                    _ => ends,
+                };
+                standing(section, ends).is_ok_and(|c| c.passes(factor))
+                    && worked.tires.as_ref().is_none_or(|tires| {
+                        let stress = worked.again.most.value / self::area(s) / super::levers::AXIAL;
+                        let shank = tires.check("", stress, 1.0, 1.0);
+                        shank.is_ok_and(|c| c.passes(factor))
+                    })
+            };
+            self.flat_with_eyes(draft, &eyes, stock.section, (load, yields), worked, asks);
+            return Ok(());
+        }
+        if rod.thread.is_none() && !balls {
+            draft.assume("how its ends sit on their pins is not told (flat stock has eyes, rod ends are written `rod-ends`): the bar between them alone is checked");
+            draft.unoffered("how its ends sit on their pins is not told");
+        }
         let bars = self.rounds().into_iter();
         let best = bars.filter(|d| *d >= least - 0.01).find(|d| {
             let bar = std::f64::consts::PI / 4.0 * d * d;
-            most * factor <= yields * bar
+            let shank = worked.tires.as_ref().is_none_or(|tires| {
+                let stress = worked.again.most.value / bar / super::levers::AXIAL;
+                tires
+                    .check("", stress, 1.0, 1.0)
+                    .is_ok_and(|c| c.passes(factor))
+            });
+            shank
+                && most * factor <= yields * bar
                 && standing(Section::Round(*d), as_round).is_ok_and(|c| c.passes(factor))
         });
         let now = match section {
@@ -318,6 +431,14 @@ impl Study<'_> {
             "round bar of this material",
             best.is_some_and(|d| d < now - 0.01),
         );
+        // The thread stays as it is whatever bar it is cut on.
+        let weak: Vec<_> = draft.item.checks.iter().filter(|c| !c.passes).collect();
+        if rod.thread.is_some() && weak.iter().any(|c| c.what.contains("thread")) {
+            draft.item.would_do = None;
+            draft.instead = Some(String::from(
+                "a larger thread (fatigue: one that is rolled, or a stronger steel), share the load, or lessen it",
+            ));
+        }
         Ok(())
     }
 
@@ -370,183 +491,10 @@ impl Study<'_> {
         );
         self.say(Severity::Fault, draft, sentence, Some(try_this));
     }
-
-    /// Both ends have the same rod end, and the rod one thread.
-    fn same_ends(&self, rod: &Rod) -> bool {
-        let index = self.machine.rods.iter().position(|r| r.name == rod.name);
-        let ends = index
-            .and_then(|i| self.machine.work.rods.get(i))
-            .and_then(|m| m.ends);
-        rod.other.is_none()
-            && ends.is_some_and(|[a, b]| a.rod_end.name == b.rod_end.name && a.male == b.male)
-    }
-
-    fn rod_end(&mut self, rod: &Rod, n: usize, end: RodEnd, service: &JointService) {
-        let machine = self.machine;
-        let Some(&point) = rod.joins.get(n) else {
-            return;
-        };
-        let sex = if end.male {
-            "with stem"
-        } else {
-            "with tapped shank"
-        };
-        let what = format!("rod end {} {sex}", end.rod_end.name);
-        let mut draft = Draft::new(
-            Kind::RodEnd,
-            what.clone(),
-            format!("{} at {}", rod.name, self.point(point)),
-            format!("rod.{}", rod.name),
-            rod.place,
-        );
-        let left = if rod.both_ends && n == 1 {
-            ", left-hand"
-        } else {
-            ""
-        };
-        self.buy(
-            1,
-            &format!("{what}{left}"),
-            &format!("{} at {}", rod.name, self.point(point)),
-        );
-        let both = self.same_ends(rod);
-        let place = if both {
-            format!("{} at both ends", rod.name)
-        } else {
-            draft.item.at.clone()
-        };
-        // What is wrong with both ends alike is told once.
-        if let Some(thread) = rod.thread_of(n).filter(|_| !both || n == 0)
-            && ((thread.major - end.rod_end.major).abs() > 0.01
-                || (thread.pitch - end.rod_end.pitch).abs() > 1e-6)
-        {
-            let shank = if end.rod_end.inch {
-                end.rod_end.name.to_owned()
-            } else {
-                format!("M{}x{}", end.rod_end.bore, end.rod_end.pitch)
-            };
-            let sentence = format!(
-                "{what}, {place}: its shank is {shank}, the thread of the rod {}",
-                thread.name
-            );
-            self.say(
-                Severity::Fault,
-                &draft,
-                sentence,
-                Some(format!(
-                    "write `thread = \"{shank}\"`, or take another rod end"
-                )),
-            );
-        }
-        if let Some(pin) = super::room::pin_diameter(machine, point)
-            && !super::seats::same_size(pin, end.rod_end.bore)
-        {
-            let sentence = format!(
-                "{what}, {}: its ball is bored {}, the pin is {}",
-                draft.item.at,
-                say::size(end.rod_end.bore, machine),
-                say::size(pin, machine)
-            );
-            self.say(
-                Severity::Fault,
-                &draft,
-                sentence,
-                Some("make the pin the size of the ball, or take another rod end".into()),
-            );
-        }
-        let tilt = service.tilt.get(n).cloned().unwrap_or_default();
-        let force = service.most.value;
-        let axial = force * tilt.value.sin();
-        // Pushed and pulled in turn, it tires.
-        let swings = service.pull.value.min(service.push.value) > ALTERNATES * force;
-        let still = if swings {
-            draft.assume(format!(
-                "pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)",
-                rod_ends::TO_AND_FRO
-            ));
-            self.factor().max(1.0 / rod_ends::TO_AND_FRO)
-        } else {
-            self.factor()
-        };
-        let wants = [still, self.factor(), 1.0];
-        let own = match end.rated {
-            Some(load) => rod_ends::RodEnd {
-                female: load,
-                male: Some(load),
-                ..*end.rod_end
-            },
-            None => *end.rod_end,
-        };
-        // The rod goes into the same thread.
-        let bar = self
-            .machine
-            .rods
-            .iter()
-            .position(|r| r.name == rod.name)
-            .and_then(|i| self.machine.work.rods.get(i)?.stock.as_ref())
-            .and_then(|s| self.machine.work.materials.get(s.material))
-            .and_then(strength)
-            .unwrap_or(THREADED_ROD);
-        let pull = service.pull.value.max(service.push.value).max(force);
-        let wanted = self.factor();
-        let rod_bears = |row: &rod_ends::RodEnd| {
-            basic(row.major, row.pitch).is_ok_and(|b| pull * wanted <= bar * b.stress_area)
-        };
-        let passes = |row: &rod_ends::RodEnd| {
-            rod_bears(row)
-                && rod_ends::check(row, end.male, force, axial, tilt.value)
-                    .is_ok_and(|all| all.iter().zip(wants).all(|(c, w)| c.passes(w)))
-        };
-        match rod_ends::check(&own, end.male, force, axial, tilt.value) {
-            Ok(all) => {
-                for (check, wanted) in all.iter().zip(wants) {
-                    let peak = if check.unit == "rad" {
-                        &tilt
-                    } else {
-                        &service.most
-                    };
-                    let checked = self.check(check, wanted, Some(peak));
-                    draft.item.checks.push(checked);
-                }
-            }
-            Err(error) => self.impossible(&draft, &error),
-        }
-        if end.rated.is_none() && rod_ends::estimated(end.rod_end) {
-            draft.assume(format!(
-                "its load, {}, is an estimate between the sizes beside it: no table has it",
-                say::value(end.rod_end.female, "N", machine)
-            ));
-        }
-        draft.assume(match (end.rated, end.rod_end.light) {
-            (Some(_), _) => String::from("its load is the maker's, as given"),
-            (None, Some(light)) => format!(
-                "a steel body: the lowest that a maker prints for the size is {}; look yours up (`rod-end-load`)",
-                say::value(light[usize::from(end.male)], "N", machine)
-            ),
-            (None, None) => String::from(
-                "a steel body: moulded and die-cast ones bear a tenth of it; look yours up (`rod-end-load`)",
-            ),
-        });
-        let best = end.rod_end.system().iter().find(|row| passes(row));
-        draft.would_do(
-            best.map(|r| format!("a rod end {}", r.name)),
-            if end.rod_end.inch {
-                "inch rod ends #10 to 3/4"
-            } else {
-                "rod ends M5 to M20 of series K"
-            },
-            best.is_some_and(|r| r.bore < end.rod_end.bore - 0.01),
-        );
-        if service.undetermined {
-            draft.item.would_do = None;
-            draft.assume("how its rod shares the load with joints that repeat it is not determined: its force is one way of many");
-        }
-        self.done(draft);
-    }
 }
 
 /// A thrust against what a column bears, N, its load off the middle or not.
-pub(super) fn stands(
+pub(in crate::parts) fn stands(
     section: Section,
     length: f64,
     ends: f64,
@@ -577,7 +525,7 @@ fn rod_takes_thread(rod: &Rod, study: &Study<'_>) -> bool {
     ends.is_none_or(|ends| ends.iter().any(|e| !e.male))
 }
 
-pub(super) fn section(stock: &Stock) -> Section {
+pub(in crate::parts) fn section(stock: &Stock) -> Section {
     match stock.section {
         work::Section::Square(a) => Section::Flat(a, a),
         // The round inside it: on the safe side.
@@ -588,11 +536,11 @@ pub(super) fn section(stock: &Stock) -> Section {
 }
 
 /// Area of a section, mm².
-pub(super) fn area(section: work::Section) -> f64 {
+pub(in crate::parts) fn area(section: work::Section) -> f64 {
     crate::load::stock::area(section)
 }
 
-pub(super) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
+pub(in crate::parts) fn section_name(stock: &Stock, study: &Study<'_>) -> String {
     let size = |mm: f64| say::size(mm, study.machine);
     match stock.section {
         work::Section::Round(d) => format!("round {}", size(d)),
