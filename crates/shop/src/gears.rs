@@ -133,7 +133,10 @@ impl Teeth {
 pub(crate) fn has_teeth(machine: &Machine, part: PartId) -> bool {
     let mut ratios = machine.ratios.iter();
     ratios.any(|r| r.teeth.is_some() && r.joins.contains(&part))
-        || machine.racks.iter().any(|r| r.teeth.is_some() && r.gear == part)
+        || machine
+            .racks
+            .iter()
+            .any(|r| r.teeth.is_some() && r.gear == part)
 }
 
 /// Blanks of all gears whose teeth the file gives, but for those that are bought or made by a piece of their own.

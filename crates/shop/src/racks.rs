@@ -206,16 +206,9 @@ pub(crate) fn teeth(
         mate: pinion.name.clone(),
     };
     teeth.spaces = (teeth.length() / teeth.pitch() - 0.5).floor().max(1.0) as u32;
-    let depth = [edge[0]]
-        .iter()
-        .map(|e| {
-            plate
-                .outline
-                .vertices
-                .iter()
-                .map(|v| high(v.at) - high(*e))
-                .fold(0.0, f64::max)
-        })
+    let across = plate.outline.vertices.iter();
+    let depth = across
+        .map(|v| high(v.at) - high(edge[0]))
         .fold(0.0, f64::max);
     if depth < teeth.depth() + 2.0 * m {
         findings.push(Finding::new(
@@ -300,7 +293,10 @@ mod tests {
         assert!((rack.pitch() - 6.283_185).abs() < 1e-6 && (rack.depth() - 4.5).abs() < 1e-12);
         let (pin, over) = rack.over_pin();
         assert!((pin - 3.5).abs() < 1e-12, "{pin}");
-        assert!((over - (5.116_66 - 4.315_73 + 1.75 - 2.0)).abs() < 1e-4, "{over}");
+        assert!(
+            (over - (5.116_66 - 4.315_73 + 1.75 - 2.0)).abs() < 1e-4,
+            "{over}"
+        );
         // Tip of the tool: π m / 2 less 2.5 m tan 20°.
         assert!((rack.point() - 1.321_74).abs() < 1e-5, "{}", rack.point());
         // As much is left at both ends.

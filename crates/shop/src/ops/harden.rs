@@ -156,7 +156,8 @@ pub(super) fn steps(work: &mut Work) {
     work.step(Step {
         text: "Grind or lap faces and fits to size".to_owned(),
         tool: "fine stone, lap and paste, or emery on glass".to_owned(),
-        check: "sizes of the drawing, flat against a straight edge; wiped, and once more cold".to_owned(),
+        check: "sizes of the drawing, flat against a straight edge; wiped, and once more cold"
+            .to_owned(),
         minutes: 20.0,
         ..Step::default()
     });

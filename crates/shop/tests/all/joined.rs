@@ -166,7 +166,6 @@ fn a_hole_of_the_pin_waits_for_assembly() {
     );
 }
 
-
 /// Arms between the two plates of a frame, on a shaft that is turned thinner at its ends; the middle arm as it is held here, the shaft with
 /// these steps.
 fn rope_walk(held: &str, steps: &str) -> Machine {
@@ -241,12 +240,18 @@ fn arms_are_bored_to_the_step_at_their_station() {
         p.holes[0].fitted.across()
     };
     // Stock 40, steps ⌀24 from station -90 to 90 and ⌀20 beyond.
-    assert_eq!([bore("key-arm"), bore("mid-arm"), bore("out-arm")], [24.0, 24.0, 20.0]);
+    assert_eq!(
+        [bore("key-arm"), bore("mid-arm"), bore("out-arm")],
+        [24.0, 24.0, 20.0]
+    );
     // ⌀24: key 8 x 7, 4 in the shaft; from the floor to the far side 20. Station 20 is 130 from the left end.
     let shaft = notes(&all, "main");
     assert!(shaft.contains("130 from the left face"), "{shaft}");
     let steps = told(&all, "main");
-    assert!(steps.contains("far side 20 ") && !steps.contains("where the hub sits"), "{steps}");
+    assert!(
+        steps.contains("far side 20 ") && !steps.contains("where the hub sits"),
+        "{steps}"
+    );
     assert!(!all.findings.iter().any(|f| f.text.contains("is not known")));
 }
 
@@ -256,16 +261,27 @@ fn screws_of_a_ring_stand_in_its_middle() {
     // The hub is 25 long on a plate of 12: the ring is 13 high.
     assert!(notes(&all, "mid-arm").contains("in the middle of its ring, 6.5 from the ring's face"));
     let steps = told(&all, "mid-arm");
-    assert!(steps.contains("6.500 from the face of the ring") && !steps.contains("12.500 from the hub"), "{steps}");
+    assert!(
+        steps.contains("6.500 from the face of the ring") && !steps.contains("12.500 from the hub"),
+        "{steps}"
+    );
 }
 
 #[test]
 fn a_press_wants_its_step() {
     let all = job(&rope_walk("press = \"H7/s6\"", STEPS));
-    let told = all.findings.iter().find(|f| f.text.contains("is pressed on with H7/s6"));
+    let told = all
+        .findings
+        .iter()
+        .find(|f| f.text.contains("is pressed on with H7/s6"));
     // 24 H7 is +0.021 / 0, h6 is 0 / -0.013 (ISO 286-2): 0.034 loose at the most.
     let f = told.unwrap_or_else(|| panic!("{:?}", all.findings));
-    assert!(f.text.contains("main is ⌀24 h6 there: it may be 0.034 loose") && f.about == "main", "{f:?}");
+    assert!(
+        f.text
+            .contains("main is ⌀24 h6 there: it may be 0.034 loose")
+            && f.about == "main",
+        "{f:?}"
+    );
     assert!(f.advice.contains("24 s6"));
     let own = r#"
   { diameter = "20 k6", length = "20 mm" },
@@ -275,7 +291,11 @@ fn a_press_wants_its_step() {
   { diameter = "20 k6", length = "60 mm" },
 "#;
     let all = job(&rope_walk("press = \"H7/s6\"", own));
-    assert!(!all.findings.iter().any(|f| f.text.contains("pressed on")), "{:?}", all.findings);
+    assert!(
+        !all.findings.iter().any(|f| f.text.contains("pressed on")),
+        "{:?}",
+        all.findings
+    );
 }
 
 #[test]
@@ -306,8 +326,10 @@ fn a_bored_arm_that_does_not_fit_its_step_or_pass_is_told() {
     let all = job(&rope_walk("set-screw = \"M6\"", collar));
     assert!(
         all.findings.iter().any(|f| f.grade == Grade::Cannot
-            && f.text.contains("mid arm does not come to its place on main")
-            && f.text.contains("⌀30") && f.text.contains("⌀28")),
+            && f.text
+                .contains("mid arm does not come to its place on main")
+            && f.text.contains("⌀30")
+            && f.text.contains("⌀28")),
         "{:?}",
         all.findings
     );
@@ -317,7 +339,10 @@ fn a_bored_arm_that_does_not_fit_its_step_or_pass_is_told() {
 fn a_pinch_screw_keeps_metal_on_both_sides() {
     let all = job(&rope_walk("pinch-screw = \"M6\"", STEPS));
     // ⌀24 and hub 44: hole 6.6 (ISO 273), 1 to the bore, 10 - 6.6 - 1 = 2.4 outside, less than half of M6: hub 2 x (12 + 7.6 + 3) = 45.2, 46.
-    let f = all.findings.iter().find(|f| f.text.contains("outside the pinch screw M6"));
+    let f = all
+        .findings
+        .iter()
+        .find(|f| f.text.contains("outside the pinch screw M6"));
     let f = f.unwrap_or_else(|| panic!("{:?}", all.findings));
     assert!(f.text.contains("2.4") && f.advice.contains("46"), "{f:?}");
     assert!(notes(&all, "mid-arm").contains("16.3 from the axis of the bore"));
@@ -351,7 +376,10 @@ turns = "main"
         let read = machine::read_as(Path::new("arm.toml"), text.as_bytes());
         assert!(read.machine.is_none());
         let all = format!("{:?}", read.problems);
-        assert!(all.contains("the hub of arm on its shaft is no boss") && all.contains("held-by"), "{all}");
+        assert!(
+            all.contains("the hub of arm on its shaft is no boss") && all.contains("held-by"),
+            "{all}"
+        );
     }
 }
 
@@ -387,9 +415,15 @@ range = ["0 deg", "5 deg"]
     let m = machine::read_as(&at, text.as_bytes());
     let m = m.machine.unwrap_or_else(|| panic!("{:?}", m.problems));
     let all = job(&m);
-    let f = all.findings.iter().find(|f| f.text.contains("meet in the middle"));
+    let f = all
+        .findings
+        .iter()
+        .find(|f| f.text.contains("meet in the middle"));
     let f = f.unwrap_or_else(|| panic!("{:?}", all.findings));
     // Between the pins √(30² + 50²) = 58.31.
-    assert!(f.text.contains("58.31 between the pins") && !f.advice.contains("write `rod-ends`"), "{f:?}");
+    assert!(
+        f.text.contains("58.31 between the pins") && !f.advice.contains("write `rod-ends`"),
+        "{f:?}"
+    );
     assert!(shop::order::starts(&m).iter().all(|s| s.name != "r1"));
 }

@@ -83,18 +83,34 @@ fn a_geneva_wheel_has_its_slots_and_arcs() {
     // The outline is cut as one piece of 6 x 6 sides.
     assert_eq!(star.outline.sides().len(), 36);
     let steps = told(&all, "star");
-    assert!(steps.contains("Mill the 6 slots 8 H9") && steps.contains("Turn the rim to ⌀138.564"), "{steps}");
-    assert!(steps.contains("6 locking arcs R28") && steps.contains("x 80.000"), "{steps}");
+    assert!(
+        steps.contains("Mill the 6 slots 8 H9") && steps.contains("Turn the rim to ⌀138.564"),
+        "{steps}"
+    );
+    assert!(
+        steps.contains("6 locking arcs R28") && steps.contains("x 80.000"),
+        "{steps}"
+    );
     // The disc that locks it is made too, and clears the wheel.
     let lock = plate(&all, "driver-lock");
     let [low, high] = lock.outline.bounds();
-    assert!((low[0] + 27.9).abs() < 1e-9 && high[0] < 27.9 && (high[1] - 27.9).abs() < 1e-6, "{low:?} {high:?}");
+    assert!(
+        (low[0] + 27.9).abs() < 1e-9 && high[0] < 27.9 && (high[1] - 27.9).abs() < 1e-6,
+        "{low:?} {high:?}"
+    );
     let room = lock.outline.sides().into_iter().map(|s| {
-        (0..=20).map(|n| s.at(f64::from(n) / 20.0)).map(|p| (p[0] - 80.0).hypot(p[1])).fold(f64::INFINITY, f64::min)
+        (0..=20)
+            .map(|n| s.at(f64::from(n) / 20.0))
+            .map(|p| (p[0] - 80.0).hypot(p[1]))
+            .fold(f64::INFINITY, f64::min)
     });
     let room = room.fold(f64::INFINITY, f64::min);
     assert!((room - (69.282_03 + 0.3)).abs() < 1e-4, "{room}");
-    assert!(!all.findings.iter().any(|f| f.grade == Grade::Cannot), "{:?}", all.findings);
+    assert!(
+        !all.findings.iter().any(|f| f.grade == Grade::Cannot),
+        "{:?}",
+        all.findings
+    );
 }
 
 fn rack(outline: &str) -> Job {
@@ -143,18 +159,39 @@ fn a_rack_bar_has_its_teeth() {
     assert!((teeth.edge[0][0] + 9.5).abs() < 1e-9 && (teeth.length() - 180.0).abs() < 1e-9);
     // 180 / 4.712 = 38.2: 37 whole spaces with metal at both ends.
     assert_eq!(teeth.spaces, 37);
-    assert!(bar.said.iter().any(|n| n.contains("pitch 4.712") && n.contains("3.375 deep") && n.contains("75.398 of travel")), "{:?}", bar.said);
+    assert!(
+        bar.said.iter().any(|n| n.contains("pitch 4.712")
+            && n.contains("3.375 deep")
+            && n.contains("75.398 of travel")),
+        "{:?}",
+        bar.said
+    );
     let steps = told(&all, "bar");
-    assert!(steps.contains("Cut 37 spaces") && steps.contains("4.712 from space to space"), "{steps}");
-    assert!(!all.findings.iter().any(|f| f.grade == Grade::Cannot), "{:?}", all.findings);
+    assert!(
+        steps.contains("Cut 37 spaces") && steps.contains("4.712 from space to space"),
+        "{steps}"
+    );
+    assert!(
+        !all.findings.iter().any(|f| f.grade == Grade::Cannot),
+        "{:?}",
+        all.findings
+    );
 }
 
 #[test]
 fn a_toothed_edge_in_the_wrong_place_is_told() {
     let all = rack("from = [-20, -60], to = [8, 120]");
-    let f = all.findings.iter().find(|f| f.text.contains("toothed edge"));
+    let f = all
+        .findings
+        .iter()
+        .find(|f| f.text.contains("toothed edge"));
     let f = f.unwrap_or_else(|| panic!("{:?}", all.findings));
-    assert!(f.text.contains("lies 0 from") && f.text.contains("belong 10.5 from it") && f.advice.contains("10.5 further from"), "{f:?}");
+    assert!(
+        f.text.contains("lies 0 from")
+            && f.text.contains("belong 10.5 from it")
+            && f.advice.contains("10.5 further from"),
+        "{f:?}"
+    );
 }
 
 #[test]
@@ -184,10 +221,16 @@ inside = true
 turns = "pinion"
 range = ["0 deg", "90 deg"]
 "#);
-    let f = all.findings.iter().find(|f| f.text.contains("the ring gear inner"));
+    let f = all
+        .findings
+        .iter()
+        .find(|f| f.text.contains("the ring gear inner"));
     let f = f.unwrap_or_else(|| panic!("{:?}", all.findings));
     // Tips m (z - 2), roots m (z + 2.5) (ISO 53).
-    assert!(f.text.contains("tips ⌀58, roots ⌀62.5") && f.advice.contains("60 places (6°)"), "{f:?}");
+    assert!(
+        f.text.contains("tips ⌀58, roots ⌀62.5") && f.advice.contains("60 places (6°)"),
+        "{f:?}"
+    );
 }
 
 #[test]
@@ -217,7 +260,10 @@ hole.screw = { at = [0, 0], drill = "9 mm" }
 "#);
     let stud = told(&all, "stud");
     // 3 h6 is 0 / -0.006 (ISO 286-2): its middle 2.997 and a tenth over.
-    assert!(stud.contains("Finish to ⌀3.097") && stud.contains("diameter 3.097 ± 0.02"), "{stud}");
+    assert!(
+        stud.contains("Finish to ⌀3.097") && stud.contains("diameter 3.097 ± 0.02"),
+        "{stud}"
+    );
     let order = |text: &str, first: &str, then: &str| {
         let [a, b] = [first, then].map(|w| text.find(w).unwrap_or_else(|| panic!("{w}: {text}")));
         assert!(a < b, "{text}");
@@ -228,5 +274,40 @@ hole.screw = { at = [0, 0], drill = "9 mm" }
     order(&face, "stamp the name", "Heat evenly");
     assert!(!face[face.find("Heat evenly").unwrap()..].contains("stamp"));
     // 12 thick out of 15, milled to 12.2: a tenth on each face.
-    assert!(face.contains("off flat 15 x 40") && face.contains("both broad sides down to 12.2"), "{face}");
+    assert!(
+        face.contains("off flat 15 x 40") && face.contains("both broad sides down to 12.2"),
+        "{face}"
+    );
+}
+
+#[test]
+fn the_papers_of_the_examples_are_whole() {
+    for example in ["power-hacksaw", "rolling-mill"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../../examples")
+            .join(example)
+            .join("machine.toml");
+        let machine = machine::read(&path).machine.unwrap();
+        let all = shop::job(&machine, &[]);
+        let cannot: Vec<_> = all
+            .findings
+            .iter()
+            .filter(|f| f.grade == Grade::Cannot)
+            .collect();
+        assert!(cannot.is_empty(), "{example}: {cannot:?}");
+        // Every shaft is turned, and every plate that carries one has a hole for it.
+        for (part, made) in machine.parts.iter().zip(&machine.work.parts).skip(1) {
+            assert!(
+                made.stock.is_none() || all.parts.iter().any(|p| p.name == part.name),
+                "{example}: {}",
+                part.name
+            );
+        }
+        let bare = all.parts.iter().filter(|p| match &p.form {
+            Form::Plate(p) => p.holes.is_empty(),
+            Form::Turned(_) => false,
+        });
+        assert_eq!(bare.count(), 0, "{example}");
+        assert!(!all.bought.is_empty());
+    }
 }
