@@ -366,8 +366,8 @@ const SHORTEST: [(f64, f64); 12] = [
 
 /// Lengths of parallel keys, mm (DIN 6885-1, from memory).
 const LENGTHS: [f64; 29] = [
-    6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 28.0, 32.0, 36.0, 40.0, 45.0, 50.0, 56.0,
-    63.0, 70.0, 80.0, 90.0, 100.0, 110.0, 125.0, 140.0, 160.0, 180.0, 200.0, 220.0,
+    6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 28.0, 32.0, 36.0, 40.0, 45.0, 50.0,
+    56.0, 63.0, 70.0, 80.0, 90.0, 100.0, 110.0, 125.0, 140.0, 160.0, 180.0, 200.0, 220.0,
 ];
 
 /// A key carries over so much of its length, over the shaft's diameter; beyond, the shaft twists away under it (common practice, 1.3 to 1.5).

@@ -221,9 +221,11 @@ pub struct Borne {
 }
 
 /// Aluminium at 5·10⁸ loads on the turning bar.
-const TURNING: Source = Source::memory("aluminium, 5·10⁸ loads on the turning bar (alloy data sheets)");
+const TURNING: Source =
+    Source::memory("aluminium, 5·10⁸ loads on the turning bar (alloy data sheets)");
 const COPPER: Source = Source::memory("copper alloys, 10⁸ loads (alloy data sheets)");
-const IRONS: Source = Source::memory("iron as cast (Shigley table A-24; EN 1561 and EN 1563, informative)");
+const IRONS: Source =
+    Source::memory("iron as cast (Shigley table A-24; EN 1561 and EN 1563, informative)");
 
 /// Fatigue strengths of what is no steel, by name.
 const BORNE: [(&str, f64, f64, Source); 17] = [
@@ -462,7 +464,10 @@ mod tests {
         let asked = |text: &str| find(text).unwrap_err().to_string();
         assert!(asked("360 brass").contains("C36000 half hard"));
         assert!(asked("grey cast iron").contains("it has grey iron class 20"));
-        assert_eq!(find("4140 normalized").unwrap().name, "4140 normalised 870 C");
+        assert_eq!(
+            find("4140 normalized").unwrap().name,
+            "4140 normalised 870 C"
+        );
         assert!(find("gray iron class 30").is_ok());
     }
 

@@ -133,7 +133,11 @@ fn summary(check: &studies::Check) -> String {
     }
     let missed = check.asks.iter().filter(|ask| !ask.kept).count();
     if let others @ 1.. = count(Severity::Miss).saturating_sub(missed) {
-        parts.push(many(others, "part or drive falls short", "parts or drives fall short"));
+        parts.push(many(
+            others,
+            "part or drive falls short",
+            "parts or drives fall short",
+        ));
     }
     parts.push(match (check.asks.len(), missed) {
         (0, _) => String::from("no asks"),

@@ -298,8 +298,8 @@ pub fn coming_again(
     endures: f64,
     tensile: f64,
 ) -> Result<Check, ElementError> {
-    let most = not_negative("stress", "MPa", stress)?
-        * within("fatigue notch factor", "", kf, 1.0, 20.0)?;
+    let most =
+        not_negative("stress", "MPa", stress)? * within("fatigue notch factor", "", kf, 1.0, 20.0)?;
     let share = within("share that alternates", "", alternates, 0.0, 1.0)?;
     Ok(Check {
         what,

@@ -254,9 +254,7 @@ pub(super) fn named(
             None
         }
         // Another name of what the table has.
-        Err(ElementError::NotListed { known, .. })
-            if known.len() < materials::MATERIALS.len() =>
-        {
+        Err(ElementError::NotListed { known, .. }) if known.len() < materials::MATERIALS.len() => {
             field.bad(
                 desk,
                 format!("there is no material \"{}\"", clip(text)),

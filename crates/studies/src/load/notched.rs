@@ -22,11 +22,7 @@ pub(crate) enum Weak {
     /// A part that is held on this diameter, mm.
     Hub { diameter: f64, arm: PartId },
     /// A length of this diameter, mm, between these stations: where it is bent and twisted most.
-    Neck {
-        diameter: f64,
-        from: f64,
-        to: f64,
-    },
+    Neck { diameter: f64, from: f64, to: f64 },
 }
 
 impl Weak {
@@ -35,9 +31,9 @@ impl Weak {
         match self {
             Self::Step { small, .. } => small,
             Self::Groove { bottom, .. } => bottom,
-            Self::Cross { diameter, .. } | Self::Hub { diameter, .. } | Self::Neck { diameter, .. } => {
-                diameter
-            }
+            Self::Cross { diameter, .. }
+            | Self::Hub { diameter, .. }
+            | Self::Neck { diameter, .. } => diameter,
         }
     }
 }
@@ -150,7 +146,11 @@ pub(super) fn notched(rig: &Rig<'_>, part: PartId) -> Vec<Notched> {
             add(from - starts, Weak::Neck { diameter, from, to });
         }
         for (arm, p) in machine.parts.iter().enumerate() {
-            let held = machine.work.parts.get(arm).is_some_and(|m| m.held_by.is_some());
+            let held = machine
+                .work
+                .parts
+                .get(arm)
+                .is_some_and(|m| m.held_by.is_some());
             if p.clamped_to == Some(part)
                 && held
                 && let (Some(at), Some(diameter)) = (hub_station(rig, arm), seat_of(rig, part, arm))
@@ -164,28 +164,30 @@ pub(super) fn notched(rig: &Rig<'_>, part: PartId) -> Vec<Notched> {
 
 impl Notched {
     /// Takes in what a shaft carries in one pose; its turn where that comes again.
-    pub(super) fn meet(&mut self, load: &ShaftLoad, case: usize, drives: &[f64], turned: Option<f64>) {
+    pub(super) fn meet(
+        &mut self,
+        load: &ShaftLoad,
+        case: usize,
+        drives: &[f64],
+        turned: Option<f64>,
+    ) {
         let mut found: Vec<([f64; 2], f64)> = Vec::new();
-        match self.weak {
-            Weak::Neck { from, to, .. } => {
-                let within = load.stations.iter();
-                for s in within.filter(|s| s.station >= from - 1e-9 && s.station <= to + 1e-9) {
-                    found.extend(s.bent.into_iter().zip(s.torsion));
-                }
+        if let Weak::Neck { from, to, .. } = self.weak {
+            let within = load.stations.iter();
+            for s in within.filter(|s| s.station >= from - 1e-9 && s.station <= to + 1e-9) {
+                found.extend(s.bent.into_iter().zip(s.torsion));
             }
-            _ => {
-                let there = load.stations.iter().filter(|s| s.station == self.station);
-                found.extend(there.flat_map(|s| s.bent.into_iter().zip(s.torsion)));
-                let before = load.stations.iter().rfind(|s| s.station <= self.station);
-                let after = load.stations.iter().find(|s| s.station > self.station);
-                if let (Some(before), Some(after)) = (before, after) {
-                    // Between two places where something presses, bending runs straight and torsion stays.
-                    let share =
-                        (self.station - before.station) / (after.station - before.station);
-                    let [from, to] = [before.bent[1], after.bent[0]];
-                    let bent = [0, 1].map(|k| from[k] + share * (to[k] - from[k]));
-                    found.push((bent, before.torsion[1]));
-                }
+        } else {
+            let there = load.stations.iter().filter(|s| s.station == self.station);
+            found.extend(there.flat_map(|s| s.bent.into_iter().zip(s.torsion)));
+            let before = load.stations.iter().rfind(|s| s.station <= self.station);
+            let after = load.stations.iter().find(|s| s.station > self.station);
+            if let (Some(before), Some(after)) = (before, after) {
+                // Between two places where something presses, bending runs straight and torsion stays.
+                let share = (self.station - before.station) / (after.station - before.station);
+                let [from, to] = [before.bent[1], after.bent[0]];
+                let bent = [0, 1].map(|k| from[k] + share * (to[k] - from[k]));
+                found.push((bent, before.torsion[1]));
             }
         }
         for (bent, torsion) in found {

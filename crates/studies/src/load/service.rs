@@ -328,7 +328,11 @@ fn ways<'c>(
                 }
             };
             let round = path.span.round;
-            let turns = if round { till_all_are_round(&mut path) } else { 1 };
+            let turns = if round {
+                till_all_are_round(&mut path)
+            } else {
+                1
+            };
             if turns > 1 {
                 let low = path.span.low.at;
                 path.go_round(bench, &[low, low + TAU * f64::from(turns)]);
@@ -629,7 +633,9 @@ impl Service {
             shaft.worst.meet(together, case, drives);
             // What goes round goes one way.
             let comes_again = !way.round || load.moving.as_ref().is_none_or(|m| m.on);
-            let turned = part.and_then(|p| here.poses.get(p)).map_or(0.0, |p| p.angle);
+            let turned = part
+                .and_then(|p| here.poses.get(p))
+                .map_or(0.0, |p| p.angle);
             if comes_again {
                 shaft.again(load, turned);
             }

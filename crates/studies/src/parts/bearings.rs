@@ -557,7 +557,11 @@ impl Study<'_> {
             draft.item.at,
             say::factor(rpm),
             say::factor((most / 100.0).floor() * 100.0),
-            if sealed { "rubbing seals" } else { "open or shielded ones" }
+            if sealed {
+                "rubbing seals"
+            } else {
+                "open or shielded ones"
+            }
         );
         let try_this = if sealed {
             "the same bearing with shields (ZZ) or open, or a smaller one"

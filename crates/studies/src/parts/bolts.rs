@@ -422,23 +422,27 @@ impl Study<'_> {
         };
         // Nobody bolts machines together with less, unless the file does (common practice).
         let thinnest = bolts.thread.major.min(THIN);
-        let best = sizes.into_iter().filter(|s| s.0 >= thinnest - 0.01).find(|(d, p, _)| {
-            let holds = into.is_none_or(|(m, engaged)| {
-                strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
+        let best = sizes
+            .into_iter()
+            .filter(|s| s.0 >= thinnest - 0.01)
+            .find(|(d, p, _)| {
+                let holds = into.is_none_or(|(m, engaged)| {
+                    strips(bolts, *d, *p, m, engaged).is_none_or(|c| c.passes(1.0))
+                });
+                let presses = |s: &Screw<'_>| {
+                    clamped.is_none_or(|bears| {
+                        head_pressure(s.major, (1.0 + s.scatter) * s.preload, bears)
+                            .is_ok_and(|c| c.passes(1.0))
+                    })
+                };
+                holds
+                    && Screw::new(&free, *d, *p, member).is_ok_and(|s| {
+                        presses(&s)
+                            && worst(&s).is_ok_and(|all| {
+                                all.iter().all(|(c, _)| c.passes(wanted(c, factor)))
+                            })
+                    })
             });
-            let presses = |s: &Screw<'_>| {
-                clamped.is_none_or(|bears| {
-                    head_pressure(s.major, (1.0 + s.scatter) * s.preload, bears)
-                        .is_ok_and(|c| c.passes(1.0))
-                })
-            };
-            holds
-                && Screw::new(&free, *d, *p, member).is_ok_and(|s| {
-                    presses(&s)
-                        && worst(&s)
-                            .is_ok_and(|all| all.iter().all(|(c, _)| c.passes(wanted(c, factor))))
-                })
-        });
         let smaller = best
             .as_ref()
             .is_some_and(|b| b.0 < bolts.thread.major - 0.01);

@@ -186,10 +186,18 @@ impl Study<'_> {
                 .fold(f64::INFINITY, f64::min);
             let least = SHORT * bore.nominal;
             if used.is_finite() {
-                let step = if super::pins::is_inch(machine) { EIGHTH } else { 1.0 };
+                let step = if super::pins::is_inch(machine) {
+                    EIGHTH
+                } else {
+                    1.0
+                };
                 let needed = (least.max(length / used) / step - 1e-9).ceil() * step;
                 let fits = needed <= LONG * bore.nominal;
-                let quick = draft.item.checks.iter().any(|c| !c.passes && c.unit != "MPa");
+                let quick = draft
+                    .item
+                    .checks
+                    .iter()
+                    .any(|c| !c.passes && c.unit != "MPa");
                 let from = if quick {
                     "bushings of this bore up to twice as long as wide (turned slower, or a ball bearing; a larger pin presses less and rubs faster)"
                 } else {

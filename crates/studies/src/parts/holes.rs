@@ -47,7 +47,11 @@ impl Study<'_> {
     pub(super) fn places(&self, point: machine::model::PointId) -> u32 {
         let parts = self.machine.parts.iter().zip(&self.machine.work.parts);
         let mut shafts = parts.filter(|(p, _)| p.carries.first() == Some(&point));
-        if shafts.any(|(_, made)| made.bearings.is_some()) { 2 } else { 1 }
+        if shafts.any(|(_, made)| made.bearings.is_some()) {
+            2
+        } else {
+            1
+        }
     }
 
     /// One clear word on sizes that do not go together.
@@ -62,19 +66,35 @@ impl Study<'_> {
         };
         // Inches on a machine in inches; in all else the table's own words.
         let words = match error {
-            ElementError::TooSmall { what, unit, got, than, needed } if *unit == "mm" => format!(
+            ElementError::TooSmall {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } if *unit == "mm" => format!(
                 "the {what} is {}; it must be more than the {than}, {}",
                 sized(*got, unit),
                 sized(*needed, unit)
             ),
-            ElementError::TooLarge { what, unit, got, than, needed } if *unit == "mm" => format!(
+            ElementError::TooLarge {
+                what,
+                unit,
+                got,
+                than,
+                needed,
+            } if *unit == "mm" => format!(
                 "the {what} is {}; it must be less than the {than}, {}",
                 sized(*got, unit),
                 sized(*needed, unit)
             ),
-            ElementError::OutOfRange { what, unit, got, least, most }
-                if *unit == "mm" && *least > 1e-6 && *most < 1e6 =>
-            {
+            ElementError::OutOfRange {
+                what,
+                unit,
+                got,
+                least,
+                most,
+            } if *unit == "mm" && *least > 1e-6 && *most < 1e6 => {
                 format!(
                     "the {what} is {}; it must be from {} to {}",
                     sized(*got, unit),
@@ -264,7 +284,13 @@ impl Study<'_> {
     }
 
     /// A pin that is tight in a plain hole is pressed in.
-    fn pressed_pin(&mut self, draft: &mut Draft, hole: &Hole, limits: &Limits, pin: &machine::fitting::Sized) {
+    fn pressed_pin(
+        &mut self,
+        draft: &mut Draft,
+        hole: &Hole,
+        limits: &Limits,
+        pin: &machine::fitting::Sized,
+    ) {
         let found = fit(limits, &pin.limits);
         let room = room(self.machine, hole);
         let (Some(length), Some(around)) = (room.length, room.around) else {

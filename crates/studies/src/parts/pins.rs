@@ -396,7 +396,10 @@ impl Study<'_> {
     /// How surely a part holds the pin at a point: tapped or tight on it surely, running on it surely not.
     fn grips(&self, part: PartId, point: PointId) -> u8 {
         let holes = self.machine.work.holes.iter();
-        let Some(hole) = holes.into_iter().find(|h| h.part == part && h.point == point) else {
+        let Some(hole) = holes
+            .into_iter()
+            .find(|h| h.part == part && h.point == point)
+        else {
             return 1;
         };
         let limits = match &hole.fitted {
@@ -496,7 +499,13 @@ impl Study<'_> {
         }
         let studs: Vec<_> = known.iter().map(is).collect();
         let found = known;
-        let name = |h: PartId| if h == FRAME { "the frame" } else { self.part(h) };
+        let name = |h: PartId| {
+            if h == FRAME {
+                "the frame"
+            } else {
+                self.part(h)
+            }
+        };
         let names: Vec<&str> = found.iter().filter_map(|f| f.1).map(name).collect();
         draft.assume(match names.as_slice() {
             [one] => format!("a stud in {one}, loaded in the middle of what sits on it (no `fork` is given)"),

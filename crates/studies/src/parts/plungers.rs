@@ -256,8 +256,13 @@ impl Study<'_> {
                         say::size(nose, machine),
                         say::size((100.0 * widest).floor() / 100.0, machine)
                     );
-                    let wide = say::size((10.0 * nose * (included / 2.0).cos()).ceil() / 10.0, machine);
-                    let try_this = format!("`mouth = \"{wide}\"` lets the nose touch the flank; or a larger nose");
+                    let wide = say::size(
+                        (10.0 * nose * (included / 2.0).cos()).ceil() / 10.0,
+                        machine,
+                    );
+                    let try_this = format!(
+                        "`mouth = \"{wide}\"` lets the nose touch the flank; or a larger nose"
+                    );
                     self.say(Severity::Fault, draft, sentence, Some(try_this));
                     return Ok(None);
                 }

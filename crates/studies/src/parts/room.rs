@@ -64,8 +64,7 @@ pub(crate) fn root(machine: &Machine, part: PartId) -> Option<f64> {
         (0..2).filter_map(move |i| {
             let teeth = r.teeth.as_ref()?;
             let outside = !(ring && i == greater);
-            (r.joins[i] == part && outside)
-                .then(|| of(r.sizes[i], teeth.module, teeth.shift[i]))
+            (r.joins[i] == part && outside).then(|| of(r.sizes[i], teeth.module, teeth.shift[i]))
         })
     });
     let racks = machine.racks.iter().filter_map(|r| {
@@ -80,7 +79,12 @@ const DEDENDUM: f64 = 1.25;
 
 /// Whether the teeth of a part run round this point: it turns there on what carries it.
 fn centre(machine: &Machine, part: PartId, point: PointId) -> bool {
-    let carried = |by: PartId| machine.parts.get(by).is_some_and(|p| p.carries.contains(&point));
+    let carried = |by: PartId| {
+        machine
+            .parts
+            .get(by)
+            .is_some_and(|p| p.carries.contains(&point))
+    };
     let pairs = machine.ratios.iter().filter(|r| r.joins.contains(&part));
     let racks = machine.racks.iter().any(|r| r.gear == part);
     pairs.into_iter().any(|r| carried(r.carrier)) || racks && carried(FRAME)

@@ -158,6 +158,18 @@ impl Study<'_> {
             draft.assume("no `bearings` are given: torsion alone is checked");
             draft.unoffered("how it is bent is not known (`bearings` tell where it is held)");
         }
+        // The drive takes hold at the middle of the shaft: what lies between there and a pulley elsewhere is twisted too.
+        let mut drives = self.machine.drives.iter();
+        let centre = self.machine.parts.get(part).and_then(|p| p.carries.first());
+        if let (true, Some(centre)) = (
+            drives.any(|d| d.moves == machine::model::Moves::Turns(part)),
+            centre.and_then(|c| self.machine.points.get(*c)),
+        ) {
+            draft.assume(format!(
+                "the drive takes hold at station {}: a pulley or handle elsewhere twists what lies between",
+                say::size(centre.station, self.machine)
+            ));
+        }
         let Ok(notched) = self.seat(part, section.diameter, material) else {
             draft.assume(
                 "what is held on it cuts too deep into it: its strength there is not reckoned",
@@ -171,9 +183,8 @@ impl Study<'_> {
         }
         let again = self.working.shafts.iter().find(|s| s.shaft == name);
         // What goes round under a load that stands bends to and fro, whatever else is known.
-        let shares = |[bent, twisted]: [f64; 2]| {
-            [if way == Way::Round { 1.0 } else { bent }, twisted]
-        };
+        let shares =
+            |[bent, twisted]: [f64; 2]| [if way == Way::Round { 1.0 } else { bent }, twisted];
         let bar = Bar {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
@@ -282,9 +293,10 @@ impl Study<'_> {
             };
             // Steps grow and shrink with the bar.
             let grown = d / section.diameter;
-            let steps = service.notched.iter().map(|w| {
-                checks(&weak_bar(w, grown)?, weak_section(w, grown), material)
-            });
+            let steps = service
+                .notched
+                .iter()
+                .map(|w| checks(&weak_bar(w, grown)?, weak_section(w, grown), material));
             let Ok(notched) = self.seat(part, *d, material) else {
                 return false;
             };
@@ -413,76 +425,76 @@ impl Study<'_> {
         };
         let (plain, pressed) = (PLAIN, pressed(tensile)?);
         Ok(Some(match &held.by {
-                HeldBy::Key(Key::Parallel { inch }) => {
-                    let row = if *inch {
-                        keys::square_inch(diameter)
-                    } else {
-                        keys::parallel(diameter)
-                    };
-                    let notch = notches::keyway(diameter, Keyway::Profile)?;
-                    // A bar for which there is no key of this sort is told by the hub.
-                    let net = row.map_or(Ok(1.0), |r| keyed(diameter, r.width, r.in_shaft))?;
-                    Seat {
-                        notch: Some(notch),
-                        net: [net; 2],
-                        by: "key",
-                        source: notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
-                    let row = match key {
-                        Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
-                        Key::Woodruff(number) => Some(keys::woodruff(*number)?),
-                        Key::Parallel { .. } => None,
-                    };
-                    let Some(row) = row else { return Ok(None) };
-                    let notch = notches::keyway(diameter, Keyway::SledRunner)?;
-                    let net = keyed(diameter, row.width, row.in_shaft)?;
-                    Seat {
-                        notch: Some(notch),
-                        net: [net; 2],
-                        by: "Woodruff key",
-                        source: notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Pin { diameter: pin } => {
-                    let hole = notches::cross_hole(diameter, *pin)?;
-                    Seat {
-                        notch: Some(hole.notch),
-                        net: [hole.net_bending, hole.net_torsion],
-                        net_in_fatigue: true,
-                        by: "cross pin",
-                        source: hole.notch.source,
-                        ..plain
-                    }
-                }
-                HeldBy::Press { .. } => Seat {
-                    by: "press fit",
-                    ..pressed
-                },
-                HeldBy::Pinch { .. } => Seat {
-                    by: "pinched hub",
-                    ..pressed
-                },
-                HeldBy::SetScrew { .. } => Seat {
-                    by: "set screws",
-                    ..pressed
-                },
-                HeldBy::Weld { .. } => Seat {
-                    whole: [elements::joints::TOE, elements::joints::BEAD_END],
-                    heated: true,
-                    by: "weld",
-                    source: elements::joints::NOTCH,
+            HeldBy::Key(Key::Parallel { inch }) => {
+                let row = if *inch {
+                    keys::square_inch(diameter)
+                } else {
+                    keys::parallel(diameter)
+                };
+                let notch = notches::keyway(diameter, Keyway::Profile)?;
+                // A bar for which there is no key of this sort is told by the hub.
+                let net = row.map_or(Ok(1.0), |r| keyed(diameter, r.width, r.in_shaft))?;
+                Seat {
+                    notch: Some(notch),
+                    net: [net; 2],
+                    by: "key",
+                    source: notch.source,
                     ..plain
-                },
-                HeldBy::Braze => Seat {
-                    heated: true,
-                    by: "brazing",
-                    ..pressed
-                },
-            }))
+                }
+            }
+            HeldBy::Key(key @ (Key::Woodruff(_) | Key::WoodruffMetric(_))) => {
+                let row = match key {
+                    Key::WoodruffMetric(row) => keys::woodruff_disc(*row),
+                    Key::Woodruff(number) => Some(keys::woodruff(*number)?),
+                    Key::Parallel { .. } => None,
+                };
+                let Some(row) = row else { return Ok(None) };
+                let notch = notches::keyway(diameter, Keyway::SledRunner)?;
+                let net = keyed(diameter, row.width, row.in_shaft)?;
+                Seat {
+                    notch: Some(notch),
+                    net: [net; 2],
+                    by: "Woodruff key",
+                    source: notch.source,
+                    ..plain
+                }
+            }
+            HeldBy::Pin { diameter: pin } => {
+                let hole = notches::cross_hole(diameter, *pin)?;
+                Seat {
+                    notch: Some(hole.notch),
+                    net: [hole.net_bending, hole.net_torsion],
+                    net_in_fatigue: true,
+                    by: "cross pin",
+                    source: hole.notch.source,
+                    ..plain
+                }
+            }
+            HeldBy::Press { .. } => Seat {
+                by: "press fit",
+                ..pressed
+            },
+            HeldBy::Pinch { .. } => Seat {
+                by: "pinched hub",
+                ..pressed
+            },
+            HeldBy::SetScrew { .. } => Seat {
+                by: "set screws",
+                ..pressed
+            },
+            HeldBy::Weld { .. } => Seat {
+                whole: [elements::joints::TOE, elements::joints::BEAD_END],
+                heated: true,
+                by: "weld",
+                source: elements::joints::NOTCH,
+                ..plain
+            },
+            HeldBy::Braze => Seat {
+                heated: true,
+                by: "brazing",
+                ..pressed
+            },
+        }))
     }
 
     /// What a weak place of a shaft `grown` times as thick is weakened by.
@@ -580,7 +592,11 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
     )?;
     let mut all = vec![yield_check(&found, limit)?];
     if let (Some(tires), Some(tensile)) = (bar.tires, tensile) {
-        let tires = if heated { tires.softened(tensile) } else { tires };
+        let tires = if heated {
+            tires.softened(tensile)
+        } else {
+            tires
+        };
         let (kf, [net, twisted]) = match &bar.notched {
             Some(seat) => {
                 let kf = match seat.notch {
@@ -593,7 +609,11 @@ fn checks(bar: &Bar, section: Round, material: &Material) -> Result<Vec<Check>, 
                     }
                     None => seat.whole,
                 };
-                let net = if seat.net_in_fatigue { seat.net } else { [1.0; 2] };
+                let net = if seat.net_in_fatigue {
+                    seat.net
+                } else {
+                    [1.0; 2]
+                };
                 (kf, net)
             }
             None => ([1.0; 2], [1.0; 2]),

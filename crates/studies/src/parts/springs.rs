@@ -125,7 +125,11 @@ impl Study<'_> {
                 draft.item.what,
                 draft.item.at,
                 coil.coils,
-                if coil.coils <= dead { "nothing is left to spring" } else { "less than one is left to spring" }
+                if coil.coils <= dead {
+                    "nothing is left to spring"
+                } else {
+                    "less than one is left to spring"
+                }
             );
             let try_this = format!("{} coils or more", dead + 2.0);
             self.say(Severity::Fault, &draft, sentence, Some(try_this));

@@ -152,9 +152,7 @@ impl Tires {
 /// How a load comes again, in words.
 pub(super) fn way(alternates: f64, often: &str) -> String {
     if alternates <= 0.505 {
-        format!(
-            "its load comes and goes from nothing to the worst, {often}: half of it alternates"
-        )
+        format!("its load comes and goes from nothing to the worst, {often}: half of it alternates")
     } else if alternates >= 0.995 {
         format!("its load goes as far one way as the other, {often}: all of it alternates")
     } else {
@@ -193,7 +191,11 @@ impl Study<'_> {
         let model = self.rig.model;
         let group = |p: PartId| model.group_of.get(p).copied().flatten();
         let own = group(part)?;
-        let drives = self.machine.drives.iter().zip(&self.machine.work.per_minute);
+        let drives = self
+            .machine
+            .drives
+            .iter()
+            .zip(&self.machine.work.per_minute);
         drives
             .filter(|(d, _)| {
                 let body = match d.moves {
@@ -255,7 +257,11 @@ impl Study<'_> {
             .filter(|(b, _)| part.is_none_or(|p| p == **b))
             .map(|(_, f)| f.alternates());
         own.reduce(f64::max).unwrap_or_else(|| {
-            service.felt.iter().map(|f| f.alternates()).fold(0.5, f64::max)
+            service
+                .felt
+                .iter()
+                .map(|f| f.alternates())
+                .fold(0.5, f64::max)
         })
     }
 
@@ -363,7 +369,12 @@ mod tests {
         let few = Tires { loads: 1e5, ..t };
         assert!(few.endures(20.0).unwrap() > 1.5 * by_hand);
         // Reversed counts about twice what comes and goes does.
-        let check = |share| t.alternating(share).check("", 60.0, 1.0, 20.0).unwrap().acts;
+        let check = |share| {
+            t.alternating(share)
+                .check("", 60.0, 1.0, 20.0)
+                .unwrap()
+                .acts
+        };
         assert!(check(1.0) > 1.5 * check(0.5));
     }
 

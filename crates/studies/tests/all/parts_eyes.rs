@@ -93,7 +93,11 @@ fn a_flat_rod_has_eyes() {
     };
     let parts = file("\"4 mm\", \"14 mm\"");
     let rod = item(&parts, "rod.r", Kind::Rod);
-    close(check(rod, "tension beside the hole of the eye").acts, 375.0, 0.01);
+    close(
+        check(rod, "tension beside the hole of the eye").acts,
+        375.0,
+        0.01,
+    );
     let tear = check(rod, "tear-out of the eye");
     close(tear.acts, 375.0, 0.01);
     close(tear.bears.unwrap(), 0.577 * 370.0, 0.01);
@@ -102,7 +106,12 @@ fn a_flat_rod_has_eyes() {
     let words = offered(rod).unwrap();
     assert_eq!(words, "a bar 25 mm wide");
     let wide = file("\"4 mm\", \"25 mm\"");
-    assert!(item(&wide, "rod.r", Kind::Rod).checks.iter().all(|c| c.passes));
+    assert!(
+        item(&wide, "rod.r", Kind::Rod)
+            .checks
+            .iter()
+            .all(|c| c.passes)
+    );
     // No metal at all.
     let none = file("\"4 mm\", \"10 mm\"");
     let faults = told(&none, Severity::Fault);
@@ -115,7 +124,8 @@ fn a_flat_rod_has_eyes() {
 #[test]
 fn a_rod_bends_its_pin() {
     let rod = "stock = { flat = [\"12 mm\", \"25 mm\"], material = \"1045 cold drawn\" }";
-    let joints = "[joint.a]\nfork = \"lever\"\ndiameter = \"10 h6\"\n[joint.b]\ndiameter = \"10 h6\"\n";
+    let joints =
+        "[joint.a]\nfork = \"lever\"\ndiameter = \"10 h6\"\n[joint.b]\ndiameter = \"10 h6\"\n";
     let parts = study(&ram(
         200.0,
         rod,
@@ -137,10 +147,20 @@ fn a_rod_bends_its_pin() {
 #[test]
 fn nothing_is_offered_where_bending_is_not_known() {
     let rod = "stock = { round = \"16 mm\", material = \"1018 cold drawn\" }";
-    let parts = study(&ram(200.0, rod, &pins("12"), 500.0, "hole.a = { ream = \"12 H7\" }"));
+    let parts = study(&ram(
+        200.0,
+        rod,
+        &pins("12"),
+        500.0,
+        "hole.a = { ream = \"12 H7\" }",
+    ));
     let pin = item(&parts, "joint.a", Kind::Pin);
     assert_eq!(pin.would_do, None);
-    assert!(pin.assumed.iter().any(|a| a.contains("nothing else is offered")));
+    assert!(
+        pin.assumed
+            .iter()
+            .any(|a| a.contains("nothing else is offered"))
+    );
     let rod = item(&parts, "rod.r", Kind::Rod);
     assert_eq!(rod.would_do, None);
 }
@@ -152,7 +172,13 @@ fn a_rod_is_as_long_as_its_ends() {
         let rod = format!(
             "stock = {{ round = \"16 mm\", material = \"1018 cold drawn\" }}\nthread = \"M10\"\nthreads = \"both ends\"\nrod-ends = \"{ends}\""
         );
-        let mut text = ram(length, &rod, &pins("10"), 500.0, "hole.a = { ream = \"10 H7\" }");
+        let mut text = ram(
+            length,
+            &rod,
+            &pins("10"),
+            500.0,
+            "hole.a = { ream = \"10 H7\" }",
+        );
         text.push_str(rest);
         study(&text)
     };
@@ -166,16 +192,30 @@ fn a_rod_is_as_long_as_its_ends() {
     assert!(!short(&file(59.0, "M10 male", "")));
     assert!(short(&file(85.0, "M10 female", "")) && !short(&file(87.0, "M10 female", "")));
     // Half in: 200 − 2 (43 − 15) of bar between shanks, 200 − 2 · 28.5 between stems.
-    let bought = |parts: &Parts| parts.buy.iter().any(|b| b.what.contains("cut 144 mm, 200 mm"));
+    let bought = |parts: &Parts| {
+        parts
+            .buy
+            .iter()
+            .any(|b| b.what.contains("cut 144 mm, 200 mm"))
+    };
     assert!(bought(&file(200.0, "M10 female", "")));
     let stems = file(200.0, "M10 male", "");
-    assert!(stems.buy.iter().any(|b| b.what.contains("cut 143 mm")), "{:?}", stems.buy);
+    assert!(
+        stems.buy.iter().any(|b| b.what.contains("cut 143 mm")),
+        "{:?}",
+        stems.buy
+    );
     // Each shank gives 10 mm with its own diameter of thread left in it.
     let set = |range: &str| {
-        let parts = file(200.0, "M10 female", &format!("[setting.r]\nrod = \"r\"\nrange = [{range}]\n"));
-        told(&parts, Severity::Fault)
-            .iter()
-            .any(|f| f.sentence.contains("the threads of its rod ends give 20 mm"))
+        let parts = file(
+            200.0,
+            "M10 female",
+            &format!("[setting.r]\nrod = \"r\"\nrange = [{range}]\n"),
+        );
+        told(&parts, Severity::Fault).iter().any(|f| {
+            f.sentence
+                .contains("the threads of its rod ends give 20 mm")
+        })
     };
     assert!(set("\"-30 mm\", \"60 mm\"") && !set("\"-9 mm\", \"9 mm\""));
 }
@@ -185,7 +225,13 @@ fn a_rod_is_as_long_as_its_ends() {
 #[test]
 fn threads_of_rods_tire() {
     let rod = "stock = { round = \"8 mm\", material = \"1018 cold drawn\" }\nthread = \"M8\"";
-    let parts = study(&ram(200.0, rod, &pins("14"), 4500.0, "hole.a = { ream = \"14 H7\" }\n# works"));
+    let parts = study(&ram(
+        200.0,
+        rod,
+        &pins("14"),
+        4500.0,
+        "hole.a = { ream = \"14 H7\" }\n# works",
+    ));
     let rod = item(&parts, "rod.r", Kind::Rod);
     let tires = check(rod, "fatigue of the rod at its thread");
     let half = 0.5 * 4500.0 / 36.61 / 0.85;

@@ -440,10 +440,15 @@ fn springs_that_pull_and_turn() {
     let fed = |asked: &str, put: &dyn Fn(&[f64]) -> String| {
         let parts = study(&sprung(asked));
         let would = item(&parts, Kind::Spring).would_do.clone().unwrap();
-        let words = would.what.unwrap_or_else(|| panic!("{asked}: {}", would.from));
+        let words = would
+            .what
+            .unwrap_or_else(|| panic!("{asked}: {}", would.from));
         let again = study(&sprung(&put(&numbers(&words))));
         let own = item(&again, Kind::Spring);
-        let tires = own.checks.iter().any(|c| c.what.contains("fatigue") && c.passes);
+        let tires = own
+            .checks
+            .iter()
+            .any(|c| c.what.contains("fatigue") && c.passes);
         assert!(tires, "{words}: {:#?}", own.checks);
         let bad = missed(&again, &own.about);
         assert!(bad.is_empty(), "{words}: {bad:#?}");

@@ -111,7 +111,10 @@ fn what_would_do_bears_it_and_is_the_smallest() {
     let with = |m: f64| {
         let other = pair(36.0 * m, &GOOD.replace("2 mm", &format!("{m} mm")));
         let parts = study(&other);
-        let worn = parts.findings.iter().any(|f| f.sentence.contains("its flanks press"));
+        let worn = parts
+            .findings
+            .iter()
+            .any(|f| f.sentence.contains("its flanks press"));
         !worn && gear(&parts).checks.iter().all(|c| c.passes)
     };
     assert!(with(module), "{what}");

@@ -39,7 +39,12 @@ impl ShaftService {
 }
 
 /// The force of a joint, friction counted, with the turn of what feels it: the part that it acts on, and the one that gives it.
-pub(super) fn feels(rig: &Rig<'_>, joint: usize, here: &Here, row: &Row) -> Option<[([f64; 2], f64); 2]> {
+pub(super) fn feels(
+    rig: &Rig<'_>,
+    joint: usize,
+    here: &Here,
+    row: &Row,
+) -> Option<[([f64; 2], f64); 2]> {
     let force = row.row.joints.get(joint)?;
     let rubs = if force.value.abs() > 0.0 {
         (force.most / force.value.abs()).max(1.0)
@@ -64,7 +69,8 @@ pub(super) fn feels(rig: &Rig<'_>, joint: usize, here: &Here, row: &Row) -> Opti
             Some([a, b].map(|end| {
                 let anchor = &m.anchors[end];
                 let plane = &m.planes[anchor.plane];
-                let seen = [plane.right, plane.up].map(|axis| rubs * force.value * dot(along, axis));
+                let seen =
+                    [plane.right, plane.up].map(|axis| rubs * force.value * dot(along, axis));
                 (seen, turned(anchor.body))
             }))
         }

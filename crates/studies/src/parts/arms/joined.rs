@@ -67,7 +67,9 @@ impl Study<'_> {
             if let Some(works) = arm.works.filter(|w| w.share > 0.0) {
                 let shear = works.share * shear;
                 let (loads, alternates) = (works.loads, works.alternates);
-                all.push(weld_fatigue(shear, alternates, loads, E60, RELIABLE, BY_HAND)?);
+                all.push(weld_fatigue(
+                    shear, alternates, loads, E60, RELIABLE, BY_HAND,
+                )?);
             }
             Ok::<_, ElementError>(all)
         };

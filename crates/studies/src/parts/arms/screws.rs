@@ -169,12 +169,17 @@ impl Study<'_> {
             let screw = sizes(thread.inch)
                 .into_iter()
                 .rfind(|(d, _)| *d <= largest + 1e-9 && *d >= PINCHED);
-            let screw = screw.map_or_else(String::new, |(_, name)| format!(", or screws of {name}"));
+            let screw =
+                screw.map_or_else(String::new, |(_, name)| format!(", or screws of {name}"));
             (
                 Severity::Fault,
                 format!(
                     "{} with a head of {} {} not go through a hub {} long",
-                    if count == 1 { "its screw" } else { "its screws" },
+                    if count == 1 {
+                        "its screw"
+                    } else {
+                        "its screws"
+                    },
                     size(PINCH_ROOM * thread.major),
                     if count == 1 { "does" } else { "do" },
                     size(arm.length)
@@ -189,7 +194,9 @@ impl Study<'_> {
                     size(wall),
                     size(PINCH_HOLE * thread.major)
                 ),
-                String::from("make the end of the arm that long beyond the shaft, or take a smaller screw"),
+                String::from(
+                    "make the end of the arm that long beyond the shaft, or take a smaller screw",
+                ),
             )
         } else {
             return;

@@ -35,7 +35,12 @@ fn lug(section: Section, hole: f64) -> Lug {
 }
 
 /// Pressure under pull or push; net section and tear-out under a pull.
-fn bears(section: Section, hole: f64, load: EyeLoad, yields: f64) -> Result<[Check; 3], ElementError> {
+fn bears(
+    section: Section,
+    hole: f64,
+    load: EyeLoad,
+    yields: f64,
+) -> Result<[Check; 3], ElementError> {
     let lug = lug(section, hole);
     let [pressure, ..] = lug.checks(load.most, yields)?;
     let [_, net, tear] = lug.checks(load.pull, yields)?;
@@ -58,7 +63,10 @@ impl Study<'_> {
     /// The eyes of a rod that goes onto its pins with its own bar.
     pub(super) fn eyes(&self, index: usize, rod: &Rod) -> Option<[Eye; 2]> {
         let made = self.machine.work.rods.get(index)?;
-        let flat = matches!(made.stock.as_ref()?.section, Section::Flat(_) | Section::Square(_));
+        let flat = matches!(
+            made.stock.as_ref()?.section,
+            Section::Flat(_) | Section::Square(_)
+        );
         (flat && rod.thread.is_none() && made.ends.is_none()).then(|| {
             rod.joins.map(|point| Eye {
                 point,
@@ -126,7 +134,9 @@ impl Study<'_> {
                 ));
             }
         }
-        draft.assume("its ends are rounded about their pins: as much metal before a pin as beside it");
+        draft.assume(
+            "its ends are rounded about their pins: as much metal before a pin as beside it",
+        );
         for (sentence, try_this) in faults {
             self.say(Severity::Fault, draft, sentence, Some(try_this));
         }

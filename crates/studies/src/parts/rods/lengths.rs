@@ -45,7 +45,11 @@ impl Study<'_> {
         // Faces of tapped shanks meet; a stem may be sawn off to its own diameter of thread.
         let shortest = sum(&|e| {
             let [long, thread] = e.rod_end.lengths(e.male);
-            if e.male { long - thread + e.rod_end.major } else { long }
+            if e.male {
+                long - thread + e.rod_end.major
+            } else {
+                long
+            }
         });
         let whole = sum(&|e| e.rod_end.lengths(e.male)[0]);
         if length + least < shortest - 1e-6 {
@@ -97,7 +101,13 @@ impl Study<'_> {
     }
 
     /// Stems of rod ends in a bar that is tapped for them: the tapped thread must not strip.
-    pub(super) fn stems_hold(&self, draft: &mut Draft, rod: &Rod, force: f64, bar: Option<&Material>) {
+    pub(super) fn stems_hold(
+        &self,
+        draft: &mut Draft,
+        rod: &Rod,
+        force: f64,
+        bar: Option<&Material>,
+    ) {
         let Some(tensile) = bar.and_then(|m| m.tensile) else {
             return;
         };

@@ -114,7 +114,9 @@ impl Study<'_> {
                 self.untested(&mut draft, material);
             }
             let worked = Worked {
-                tires: works.known().map(|t| t.alternating(again.map_or(0.5, to_and_fro))),
+                tires: works
+                    .known()
+                    .map(|t| t.alternating(again.map_or(0.5, to_and_fro))),
                 again: again.cloned().unwrap_or_default(),
             };
             if let Err(error) = self.strong_rod(&mut draft, index, rod, service, &worked) {
@@ -204,12 +206,7 @@ impl Study<'_> {
     }
 
     /// How a rod tires: as what it hangs on does.
-    fn rod_tires(
-        &self,
-        rod: &Rod,
-        stock: Option<&Stock>,
-        again: Option<&JointService>,
-    ) -> Tiring {
+    fn rod_tires(&self, rod: &Rod, stock: Option<&Stock>, again: Option<&JointService>) -> Tiring {
         let material = match stock {
             Some(stock) => self.machine.work.materials.get(stock.material),
             None => self.steel(),
@@ -326,7 +323,10 @@ impl Study<'_> {
             self.tapped_bar(draft, rod, stock);
         }
         let eyes = self.eyes(index, rod);
-        let load = EyeLoad { pull, most: pull.max(push) };
+        let load = EyeLoad {
+            pull,
+            most: pull.max(push),
+        };
         if let (Some(eyes), Some(stock)) = (&eyes, stock) {
             self.eyes_bear(draft, eyes, stock.section, (load, yields), service)?;
         }
@@ -414,9 +414,12 @@ impl Study<'_> {
             let bar = std::f64::consts::PI / 4.0 * d * d;
             let shank = worked.tires.as_ref().is_none_or(|tires| {
                 let stress = worked.again.most.value / bar / super::levers::AXIAL;
-                tires.check("", stress, 1.0, 1.0).is_ok_and(|c| c.passes(factor))
+                tires
+                    .check("", stress, 1.0, 1.0)
+                    .is_ok_and(|c| c.passes(factor))
             });
-            shank && most * factor <= yields * bar
+            shank
+                && most * factor <= yields * bar
                 && standing(Section::Round(*d), as_round).is_ok_and(|c| c.passes(factor))
         });
         let now = match section {
