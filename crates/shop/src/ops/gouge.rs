@@ -72,7 +72,13 @@ pub(super) fn along_line(p: &Plate, from: P, to: P, r: f64) -> [f64; 2] {
 }
 
 /// The same round an arc, the cutter's middle so far from the arc's.
-pub(super) fn along_arc(p: &Plate, centre: P, path: f64, [from, sweep]: [f64; 2], r: f64) -> [f64; 2] {
+pub(super) fn along_arc(
+    p: &Plate,
+    centre: P,
+    path: f64,
+    [from, sweep]: [f64; 2],
+    r: f64,
+) -> [f64; 2] {
     clear(p, |t| polar(centre, path, from + t * sweep), r)
 }
 

@@ -175,7 +175,9 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
                 .collect();
             if b - a < 0.05 {
                 work.step(Step {
-                    text: format!("File the side {over} to the template's line: no cutter gets at it"),
+                    text: format!(
+                        "File the side {over} to the template's line: no cutter gets at it"
+                    ),
                     tool: "file".to_owned(),
                     check,
                     minutes: 15.0,
@@ -274,7 +276,8 @@ fn rotary(
             work.step(Step {
                 text: format!(
                     "File the end{} to R{}: no cutter gets round it",
-                    name.as_ref().map_or_else(String::new, |n| format!(" about {n}")),
+                    name.as_ref()
+                        .map_or_else(String::new, |n| format!(" about {n}")),
                     work.mm(radius)
                 ),
                 tool: "file, hardened buttons".to_owned(),
@@ -285,7 +288,10 @@ fn rotary(
             continue;
         }
         let rest = if left > 0.05 {
-            format!("; {} of it beside the inside corner is filed", work.mm(left))
+            format!(
+                "; {} of it beside the inside corner is filed",
+                work.mm(left)
+            )
         } else {
             String::new()
         };

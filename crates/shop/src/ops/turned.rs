@@ -627,7 +627,11 @@ fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     for (n, s) in all.iter().enumerate() {
         // Where another one of its size was finished over it, it is done.
         let done = all[..n].iter().any(|o| {
-            let over = if right { o.from <= s.from + 1e-9 } else { o.to >= s.to - 1e-9 };
+            let over = if right {
+                o.from <= s.from + 1e-9
+            } else {
+                o.to >= s.to - 1e-9
+            };
             over && o.diameter == s.diameter
                 && o.class.is_none()
                 && s.class.is_none()
