@@ -5,12 +5,21 @@
 
 use browser::{Browser, Shop, run};
 
-const EXAMPLES: [&str; 3] = ["strap-embosser", "rolling-mill", "treadle"];
-const VIEWS: [&str; 6] = ["brief", "motion", "load", "fit-up", "make", "dial-in"];
-const WIDTHS: [&str; 4] = ["390", "1024", "1280", "1920"];
+/// Folders; behind a stroke the machine in it, else `machine`.
+const EXAMPLES: [&str; 5] = [
+    "strap-embosser",
+    "strap-embosser/powered",
+    "power-hacksaw",
+    "rolling-mill",
+    "treadle",
+];
+const VIEWS: [&str; 7] = [
+    "brief", "motion", "cycle", "load", "fit-up", "make", "dial-in",
+];
+const WIDTHS: [&str; 5] = ["390", "1024", "1280", "1400", "1920"];
 const LIGHTS: [&str; 2] = ["dark", "light"];
 /// Most screenfuls of a view.
-const MOST: u32 = 4;
+const MOST: u32 = 6;
 
 fn main() {
     let mut words = std::env::args().skip(1);
@@ -35,7 +44,9 @@ fn main() {
         let mut browser = Browser::start();
         let window = browser.window(1280, 900).await;
         for example in chosen(&EXAMPLES) {
-            let shop = Shop::example(example);
+            let (folder_of, machine) = example.split_once('/').unwrap_or((example, "machine"));
+            let shop = Shop::example(folder_of);
+            let example = example.replace('/', "-");
             window.open(&shop.link).await;
             for light in chosen(&LIGHTS) {
                 for width in chosen(&WIDTHS) {
@@ -43,12 +54,13 @@ fn main() {
                         "390" => (390, 844),
                         "1024" => (1024, 768),
                         "1280" => (1280, 800),
+                        "1400" => (1400, 900),
                         _ => (1920, 1080),
                     };
                     window.looks_like(size, light).await;
                     for view in chosen(&VIEWS) {
-                        window.open(&shop.at(&format!("/m/machine/{view}"))).await;
-                        tokio::time::sleep(std::time::Duration::from_millis(1200)).await;
+                        window.open(&shop.at(&format!("/m/{machine}/{view}"))).await;
+                        window.ready().await;
                         if let Some(script) = script {
                             let told = window.later(script).await;
                             if !told.is_null() {

@@ -11,5 +11,6 @@ mod logbook;
 mod making;
 mod stages;
 mod tools;
+mod turning;
 mod ways;
 mod workbench;

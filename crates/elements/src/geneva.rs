@@ -72,9 +72,146 @@ impl Geneva {
     }
 }
 
+/// How much less than the pin's circle, in diameters of the pin, the arcs reach on which the wheel is locked (common practice): a lip stays
+/// between arc and slot.
+const LIP: f64 = 1.5;
+/// Room under the pin at the bottom of a slot, mm (common practice).
+const UNDER: f64 = 0.5;
+/// Play between the locking disc and the arcs, mm on the radius (common practice).
+const PLAY: f64 = 0.1;
+/// Room round the wheel in the hollow of the locking disc, mm (common practice).
+const ROUND: f64 = 0.3;
+
+/// Sizes of a wheel and of the disc that locks it, mm and rad.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shape {
+    /// Number of slots.
+    pub slots: u32,
+    /// Distance of centres.
+    pub centres: f64,
+    /// Radius of the pin's circle.
+    pub reach: f64,
+    /// Radius of the wheel.
+    pub radius: f64,
+    /// Width of a slot: that of the pin, whose play is in the slot's class.
+    pub slot: f64,
+    /// From the wheel's centre to the centre of the round end of a slot.
+    pub bottom: f64,
+    /// Radius of the arcs between the slots, about the driver's centre.
+    pub lock: f64,
+    /// Radius of the locking disc on the driver.
+    pub disc: f64,
+    /// Radius of its hollow, about the wheel's centre, on the side of the pin.
+    pub hollow: f64,
+}
+
+impl Shape {
+    /// Half of the angle between two slots.
+    pub fn half(&self) -> f64 {
+        PI / f64::from(self.slots)
+    }
+
+    /// Half of the angle that an arc takes of the wheel's rim, seen from the wheel's centre.
+    pub fn arc_on_rim(&self) -> f64 {
+        corner(self.centres, self.radius, self.lock)
+    }
+
+    /// Half of the angle that an arc takes, seen from its own centre.
+    pub fn arc(&self) -> f64 {
+        corner(self.centres, self.lock, self.radius)
+    }
+
+    /// Half of the angle of a slot's mouth on the rim, seen from the wheel's centre.
+    pub fn mouth(&self) -> f64 {
+        (self.slot / (2.0 * self.radius)).asin()
+    }
+
+    /// Half of the angle that the hollow takes of the locking disc, seen from the disc's centre.
+    pub fn opening(&self) -> f64 {
+        corner(self.centres, self.disc, self.hollow)
+    }
+}
+
+/// In the triangle of the centres and a place `near` from one and `far` from the other: the angle at the first.
+fn corner(centres: f64, near: f64, far: f64) -> f64 {
+    let cos = (centres * centres + near * near - far * far) / (2.0 * centres * near);
+    cos.clamp(-1.0, 1.0).acos()
+}
+
+impl Geneva {
+    /// Sizes of the wheel for a distance of centres and a pin. The pin enters each slot along it where the rim of the wheel is, so that its
+    /// circle, the rim and the line of centres make a right-angled triangle: the rim has the distance of centres times cos(π / slots).
+    ///
+    /// # Errors
+    /// A pin that leaves no metal between the slots or between slot and locking arc.
+    pub fn shape(self, centres: f64, pin: f64) -> Result<Shape, ElementError> {
+        let reach = self.reach(centres)?;
+        let pin = positive("diameter of the pin", "mm", pin)?;
+        let lock = reach - LIP * pin;
+        let shape = Shape {
+            slots: self.slots,
+            centres,
+            reach,
+            radius: centres * self.half().cos(),
+            slot: pin,
+            bottom: centres - reach - UNDER,
+            lock,
+            disc: lock - PLAY,
+            hollow: centres * self.half().cos() + ROUND,
+        };
+        // Half a pin of metal at the least between two slots and beside them (common practice).
+        let least = 2.0 * shape.bottom * self.half().sin() / 1.5;
+        within(
+            "diameter of the pin",
+            "mm",
+            pin,
+            0.0,
+            least.min(reach / (LIP + 0.5)),
+        )?;
+        let lip = (self.half() - shape.arc_on_rim() - shape.mouth()) * shape.radius;
+        within(
+            "metal between slot and locking arc",
+            "mm",
+            lip,
+            0.0,
+            centres,
+        )?;
+        Ok(shape)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_wheel_of_six_by_right_angled_triangles() {
+        // Centres 80 apart: pin's circle 80 sin 30° = 40, rim 80 cos 30° = 69.282 (the two legs of a right-angled triangle).
+        let s = Geneva::of(6).unwrap().shape(80.0, 8.0).unwrap();
+        assert!((s.reach - 40.0).abs() < 1e-9 && (s.radius - 69.282_032).abs() < 1e-6);
+        assert!((s.reach.hypot(s.radius) - 80.0).abs() < 1e-9);
+        assert!((s.lock - 28.0).abs() < 1e-9 && (s.bottom - 39.5).abs() < 1e-9);
+        // Both ends of an arc lie on the rim and on the locking circle.
+        let end = [
+            s.radius * s.arc_on_rim().cos(),
+            s.radius * s.arc_on_rim().sin(),
+        ];
+        assert!(((80.0 - end[0]).hypot(end[1]) - s.lock).abs() < 1e-9);
+        assert!((s.lock * s.arc().sin() - end[1]).abs() < 1e-9);
+        // The lip between arc and slot is a pin wide, or nearly.
+        let lip = (s.half() - s.arc_on_rim() - s.mouth()) * s.radius;
+        assert!((5.0..10.0).contains(&lip), "{lip}");
+        // The disc locks until the pin is in: its hollow opens no wider than the pin stands off the line of centres.
+        assert!(s.opening() < PI / 2.0 - s.half(), "{}", s.opening());
+        assert!(Geneva::of(6).unwrap().shape(80.0, 30.0).is_err());
+        assert!(Geneva::of(3).unwrap().shape(80.0, 12.0).is_err());
+        for slots in 4..=12 {
+            assert!(
+                Geneva::of(slots).unwrap().shape(100.0, 6.0).is_ok(),
+                "{slots}"
+            );
+        }
+    }
 
     /// Greatest angular velocity and acceleration of the wheel for a driver of one rad a second, and acceleration as it starts: the table of
     /// Geneva wheels in handbooks (from memory: 4 slots 2.41, 5.41, 1.00; 6 slots 1.00, 1.35, 0.577; 8 slots 0.620, 0.700, 0.414).

@@ -26,6 +26,8 @@ pub struct Shop {
     pub rack: Vec<RackBar>,
     /// Lengths in which the seller cuts or sells bar, mm.
     pub sold: Vec<f64>,
+    /// Sizes in which the seller cuts or sells plate, mm.
+    pub sheets: Vec<[f64; 2]>,
 }
 
 /// A press or a vise of the shop.

@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use studies::cycle::Map;
+use studies::cycle::{ClosingCurve, Map};
 
-use crate::plot::{Axis, Curve, Mark, Panel, Plot, Sample};
+use crate::plot::{Axis, Band, Curve, Mark, Panel, Plot, Sample};
 use crate::ticks;
 
 /// An edge of the grid by its lower left end: along a row, or along a column.
@@ -162,6 +162,9 @@ pub fn of_map(map: &Map) -> Plot {
     for (level, decimals) in levels(unit.from_inside(low), unit.from_inside(high), unit) {
         let mut points: Vec<Sample> = ends.map(|at| sample([at, f64::NAN])).to_vec();
         for line in grid.lines(unit.to_inside(level)) {
+            if is_crumb(&line, &map.columns, &map.rows) {
+                continue;
+            }
             points.extend(line.iter().map(|p| sample(*p)));
             points.push(sample([ends[0], f64::NAN]));
         }
@@ -199,35 +202,111 @@ pub fn of_map(map: &Map) -> Plot {
             curves,
             marks: marks.into_iter().collect(),
             limits: Vec::new(),
-            bands: Vec::new(),
+            bands: barred(map),
+            rests: Vec::new(),
         }],
     }
 }
 
-/// The plot of the closing curve of a map: the least of the reading over the one drive, as a function of the other.
-pub fn of_closing(map: &Map) -> Plot {
-    let points = map.closing.iter().map(|c| Sample {
-        at: c.at,
-        value: c.least.map_or(f64::NAN, |l| l.value),
-        rate: c.rate,
-    });
+/// Shorter than this share of the field a line that ends inside it is what the edge of the reach leaves of a cell or two.
+const CRUMB: f64 = 0.05;
+
+fn is_crumb(line: &[[f64; 2]], columns: &[f64], rows: &[f64]) -> bool {
+    let span = |list: &[f64]| match list {
+        [first, .., last] => last - first,
+        _ => 1.0,
+    };
+    let (wide, tall) = (span(columns), span(rows));
+    let long: f64 = line
+        .windows(2)
+        .map(|p| ((p[1][0] - p[0][0]) / wide).hypot((p[1][1] - p[0][1]) / tall))
+        .sum();
+    long < CRUMB && line.first() != line.last()
+}
+
+/// Where the machine cannot stand: shaded from the lower edge to the first place upwards where it can, and from the last one to the upper edge.
+fn barred(map: &Map) -> Vec<Band> {
+    let (Some(&bottom), Some(&top)) = (map.rows.first(), map.rows.last()) else {
+        return Vec::new();
+    };
+    let wide = map.columns.len();
+    let stands = |c: usize, r: usize| map.values.get(r * wide + c).is_some_and(Option::is_some);
+    let (mut below, mut above) = (Vec::new(), Vec::new());
+    for (c, &at) in map.columns.iter().enumerate() {
+        let first = (0..map.rows.len()).find(|&r| stands(c, r));
+        let last = (0..map.rows.len()).rev().find(|&r| stands(c, r));
+        let none = [at, f64::NAN, f64::NAN];
+        below.push(match first {
+            None => [at, bottom, top],
+            Some(0) => none,
+            Some(r) => [at, bottom, map.rows[r]],
+        });
+        above.push(match last {
+            Some(r) if r + 1 < map.rows.len() => [at, map.rows[r], top],
+            _ => none,
+        });
+    }
+    let known = |points: &Vec<[f64; 3]>| points.iter().any(|p| p[1].is_finite());
+    let both = [below, above].into_iter().filter(known);
+    both.map(|points| Band {
+        name: String::from("it cannot stand here"),
+        points,
+    })
+    .collect()
+}
+
+/// The plot of a closing curve: the least of the reading over the one drive, as a function of the other.
+///
+/// Where its bands are known, so is the loaded value, as a second curve.
+pub fn of_closing(curve: &ClosingCurve, machine: &str) -> Plot {
+    let mut least = Curve {
+        name: String::from("free"),
+        points: Vec::new(),
+    };
+    let mut loaded = Curve {
+        name: String::from("loaded"),
+        points: Vec::new(),
+    };
+    let mut band = Band {
+        name: String::from("play and tolerance"),
+        points: Vec::new(),
+    };
+    for (i, place) in curve.places.iter().enumerate() {
+        let told = curve.bands.get(i).and_then(Option::as_ref);
+        least.points.push(Sample {
+            at: place.at,
+            value: place.least.map_or(f64::NAN, |l| l.value),
+            rate: place.rate,
+        });
+        loaded.points.push(Sample {
+            at: place.at,
+            value: told.and_then(|b| b.loaded).unwrap_or(f64::NAN),
+            rate: None,
+        });
+        let [from, to] = told.map_or([f64::NAN; 2], |b| [b.from, b.to]);
+        band.points.push([place.at, from, to]);
+    }
+    let known = loaded.points.iter().filter(|s| s.value.is_finite()).count() > 1;
+    let under = curve.case.as_ref().map(|case| format!("under {case}"));
     Plot {
         title: format!(
-            "{}: least {} over {}, by {}",
-            map.machine, map.reading.name, map.across.name, map.up.name
+            "{machine}: least {} over {}, by {}",
+            curve.reading.name, curve.across.name, curve.up.name
         ),
-        note: held(map),
-        across: axis(&map.up),
+        note: under.unwrap_or_default(),
+        across: axis(&curve.up),
         places: Vec::new(),
         panels: vec![Panel {
-            up: axis(&map.reading),
-            curves: vec![Curve {
-                name: map.reading.name.clone(),
-                points: points.collect(),
-            }],
+            up: axis(&curve.reading),
+            curves: if known {
+                vec![loaded, least]
+            } else {
+                vec![least]
+            },
             marks: Vec::new(),
             limits: Vec::new(),
-            bands: Vec::new(),
+            bands: vec![band],
+            rests: Vec::new(),
         }],
     }
 }

@@ -5,23 +5,17 @@ use studies::Inside;
 use studies::cycle::{Beat, Cycle, Dwell, Moment, Running, Spot, Turned, Turning};
 
 use crate::number::{unit_of_force, value};
-use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Sample};
+use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Rest, Sample};
 
 /// Each reading over the turn with its ends and dwells, its speed, acceleration and jerk where the speed of the drive is known; then what
 /// turns the drive. `length` is the unit in which the machine's lengths are read.
 pub fn of_cycle(cycle: &Cycle, turning: Option<&Turning>, length: Unit) -> Plot {
     let mut panels: Vec<Panel> = Vec::new();
-    let mut places: Vec<Place> = Vec::new();
     let one = cycle.readings.len() == 1;
     for turned in &cycle.readings {
         panels.push(lift(cycle, turned));
         if let (Some(speed), true) = (cycle.speed, one) {
             panels.extend(rates(turned, speed));
-        }
-        if one {
-            for dwell in [&turned.low_dwell, &turned.high_dwell] {
-                places.extend(ends(cycle, dwell));
-            }
         }
     }
     panels.extend(turning.into_iter().flat_map(|t| moments(t, length)));
@@ -43,7 +37,7 @@ pub fn of_cycle(cycle: &Cycle, turning: Option<&Turning>, length: Unit) -> Plot 
             name: cycle.drive.name.clone(),
             unit: cycle.drive.unit,
         },
-        places,
+        places: Vec::new(),
         panels,
     }
 }
@@ -112,17 +106,37 @@ fn end(cycle: &Cycle, turned: &Turned, spot: &Spot) -> f64 {
     }
 }
 
-fn ends(cycle: &Cycle, dwell: &Dwell) -> Vec<Place> {
+/// Shorter than this share of the way it only turns round.
+const REST: f64 = 0.03;
+
+/// Where the reading rests on the axis. One that goes on over its end is two, named on the longer.
+fn rests(cycle: &Cycle, turned: &Turned) -> Vec<Rest> {
     let turn = cycle.to - cycle.from;
-    if dwell.long >= turn * (1.0 - 1e-9) || dwell.long <= 0.0 {
-        return Vec::new();
-    }
-    [(dwell.from, "dwell begins"), (dwell.to, "dwell ends")]
-        .map(|(at, words)| Place {
-            at: on_axis(cycle, at),
+    let stays = [&turned.low_dwell, &turned.high_dwell].into_iter();
+    let long = |d: &&Dwell| d.long >= REST * turn && d.long < turn * (1.0 - 1e-9);
+    let on_paper = |dwell: &Dwell| {
+        let (from, to) = (on_axis(cycle, dwell.from), on_axis(cycle, dwell.to));
+        let [a, b] = [dwell.from, dwell.to].map(|at| value(at, cycle.drive.unit));
+        let words = format!("rests {a} to {b}");
+        let rest = |ends: [f64; 2], words: &str| Rest {
+            ends,
             words: words.to_owned(),
-        })
-        .into()
+        };
+        if from <= to {
+            vec![rest([from, to], &words)]
+        } else {
+            let [first, last] = [[cycle.from, to], [from, cycle.to]];
+            let first_is_longer = first[1] - first[0] >= last[1] - last[0];
+            let [one, two] = if first_is_longer {
+                [words.as_str(), ""]
+            } else {
+                ["", &words]
+            };
+            vec![rest(first, one), rest(last, two)]
+        }
+    };
+    let all = stays.chain(&turned.stays).filter(long);
+    all.flat_map(on_paper).collect()
 }
 
 fn lift(cycle: &Cycle, turned: &Turned) -> Panel {
@@ -153,6 +167,7 @@ fn lift(cycle: &Cycle, turned: &Turned) -> Panel {
             .collect(),
         limits: Vec::new(),
         bands: Vec::new(),
+        rests: rests(cycle, turned),
     }
 }
 
@@ -201,6 +216,7 @@ fn plain(name: String, unit: Unit, curves: Vec<(String, Vec<Sample>)>) -> Panel 
         marks: Vec::new(),
         limits: Vec::new(),
         bands: Vec::new(),
+        rests: Vec::new(),
     }
 }
 
@@ -229,7 +245,7 @@ fn moments(turning: &Turning, length: Unit) -> Vec<Panel> {
     let known = |points: &[Sample]| points.iter().filter(|p| p.value.is_finite()).count() > 1;
     let mut panels = Vec::new();
     let all: Vec<(String, Vec<Sample>)> = [
-        ("with friction and inertia", curve(&|e| e.moves)),
+        ("all of it", curve(&|e| e.moves)),
         ("loads alone", curve(&|e| e.loads)),
         ("inertia", curve(&|e| e.inertia)),
     ]

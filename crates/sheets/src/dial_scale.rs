@@ -1,6 +1,6 @@
 //! A scale true to size: as a sheet to print and as DXF to engrave.
 
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 use studies::dial::answers::{Goes, Length, Scale, Shape as Laid};
 
@@ -58,7 +58,10 @@ fn placed(scale: &Scale) -> Vec<Placed<'_>> {
         .iter()
         .map(|m| {
             let long = length(m.length);
-            let label = m.label.as_deref();
+            // A whole turn further stands the first mark, with its number.
+            let again =
+                round.is_some() && (scale.marks.first()).is_some_and(|f| m.at - f.at > TAU - 1e-9);
+            let label = m.label.as_deref().filter(|_| !again);
             let width = label.map_or(0.0, |l| font::width(l, NUMBERS, Hand::Note));
             match round {
                 Some(radius) => {

@@ -96,11 +96,6 @@ fn drawn(
 }
 
 impl Drawing {
-    /// What is drawn, in groups.
-    pub(crate) fn groups(&self) -> &[Group] {
-        &self.sheet.groups
-    }
-
     /// Width and height of the sheet, mm.
     pub fn size(&self) -> [f64; 2] {
         self.sheet.size

@@ -77,6 +77,7 @@ fn whole(run: &RunFit, same: &[&RunFit]) -> Panel {
             .collect(),
         limits: Vec::new(),
         bands: Vec::new(),
+        rests: Vec::new(),
     }
 }
 
@@ -117,5 +118,6 @@ fn off_drawn(run: &RunFit, same: &[&RunFit]) -> Panel {
                 })
                 .collect(),
         }],
+        rests: Vec::new(),
     }
 }

@@ -283,7 +283,6 @@ pub(crate) fn hatching(polygon: &[P], angle: f64, pitch: f64) -> Vec<[P; 2]> {
 }
 
 /// Whether a point lies inside a closed polygon.
-#[cfg(test)]
 pub(crate) fn inside(polygon: &[P], p: P) -> bool {
     let mut odd = false;
     for (i, &a) in polygon.iter().enumerate() {

@@ -35,6 +35,7 @@
 mod bars;
 mod body;
 mod buckets;
+mod cam_plot;
 mod contour;
 mod cycle_plot;
 mod dial_scale;

@@ -126,6 +126,7 @@ fn effort(
         marks: Vec::new(),
         limits: of_effort(machine, index, &case.case),
         bands: Vec::new(),
+        rests: Vec::new(),
     })
 }
 
@@ -190,6 +191,7 @@ fn readings(table: &BandsTable, many: bool, machine: &Machine) -> Vec<Panel> {
                 name: String::from("play and tolerance"),
                 points: band,
             }],
+            rests: Vec::new(),
         })
     };
     (0..table.readings.len()).filter_map(panel).collect()

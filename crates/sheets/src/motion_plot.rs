@@ -63,6 +63,7 @@ pub fn of_motion(motion: &Motion, machine: &Machine) -> Plot {
                 marks,
                 limits: limits((&motion.drive.name, &motion.held), machine, &reading.name),
                 bands: Vec::new(),
+                rests: Vec::new(),
             }
         })
         .collect();

@@ -88,6 +88,7 @@ pub(crate) fn draw(
     let mut labels: Vec<Label> = Vec::new();
     let mut on_lines = Group::new("names");
 
+    rests(&field, panel, &mut g, &mut labels);
     bands(&field, panel, &mut g);
     spreads(&field, panel, &mut g, &mut labels);
     axes(&field, last, &mut g);
@@ -368,6 +369,37 @@ fn places(field: &Field, plot: &Plot, first: bool, g: &mut Group, labels: &mut V
     }
 }
 
+/// Stretches in which the reading rests, shaded from edge to edge.
+fn rests(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
+    let h = field.size[1];
+    for rest in &panel.rests {
+        let [a, b] = rest
+            .ends
+            .map(|x| field.at(x, 0.0)[0].clamp(0.0, field.size[0]));
+        // What is too narrow to be seen is told in words.
+        if !(a.is_finite() && b.is_finite()) || b - a < 0.8 {
+            continue;
+        }
+        g.put(
+            None,
+            Fill::Tint,
+            Shape::poly(&[[a, 0.0], [b, 0.0], [b, h], [a, h]], true),
+        );
+        for x in [a, b] {
+            g.draw(Pen::Ghost, Shape::line([x, 0.0], [x, h]));
+        }
+        if rest.words.is_empty() {
+            continue;
+        }
+        let anchors = [0.5, 0.35, 0.65, 0.2, 0.8].map(|t| Anchor {
+            at: [0.5 * (a + b), h * t],
+            clear: 0.4,
+            line: None,
+        });
+        labels.push(note(&rest.words, anchors.to_vec(), true));
+    }
+}
+
 /// The barred side of every limit as a band, under everything else.
 fn bands(field: &Field, panel: &Panel, g: &mut Group) {
     for limit in &panel.limits {
@@ -386,6 +418,9 @@ fn bands(field: &Field, panel: &Panel, g: &mut Group) {
 
 /// A band that is nowhere this wide on the paper is the line itself: nobody could tell what a name at it means.
 const SEEN: f64 = 1.0;
+
+/// Nearer than this two limits have no room for two names, mm.
+const CLOSE: f64 = 6.0;
 
 /// Whether two curves are one line on the paper.
 fn coincide(field: &Field, a: &Curve, b: &Curve) -> bool {
@@ -426,7 +461,6 @@ fn spreads(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>)
 
 /// The edge of every limit, dashed and named. A limit beyond the field is named at that side of it.
 fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) {
-    let [w, h] = field.size;
     for limit in &panel.limits {
         let y = field.at(0.0, limit.value)[1];
         if !y.is_finite() {
@@ -441,6 +475,28 @@ fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) 
             g.draw(Pen::Limit, Shape::line([a - 4.0, y], [a + 4.0, y]));
             g.draw(Pen::Narrow, Shape::line([a, y], [a, y + side * 2.5]));
         }
+        // Both sides of one ask that lie this near are named once.
+        let partner = panel.limits.iter().find(|other| {
+            let there = field.at(0.0, other.value)[1];
+            other.name == limit.name
+                && other.least != limit.least
+                && other.over == limit.over
+                && (there - y).abs() < CLOSE
+                && field.spans(there) == field.spans(y)
+        });
+        if partner.is_some() && !limit.least {
+            continue;
+        }
+        if let Some(partner) = partner {
+            let words = format!(
+                "{}: {} to {}",
+                limit.name,
+                value(limit.value, panel.up.unit),
+                value(partner.value, panel.up.unit)
+            );
+            labels.push(limit_label(&words, [a, b], y, field));
+            continue;
+        }
         let words = format!(
             "{}: {} {}{}",
             limit.name,
@@ -454,17 +510,23 @@ fn limits(field: &Field, panel: &Panel, g: &mut Group, labels: &mut Vec<Label>) 
                 " ↓"
             }
         );
-        let clear = if field.spans(y) { 0.5 } else { 0.2 };
-        let along_edge = [0.85, 0.15, 0.65, 0.35, 0.5];
-        let anchors = along_edge.map(|t| Anchor {
-            at: [(a + (b - a) * t).clamp(0.0, w), y.clamp(0.0, h)],
-            clear,
-            line: Some([1.0, 0.0]),
-        });
-        labels.push(Label {
-            hand: Hand::Drive,
-            ..note(&words, anchors.to_vec(), true)
-        });
+        labels.push(limit_label(&words, [a, b], y, field));
+    }
+}
+
+/// The name of a limit at its edge.
+fn limit_label(words: &str, [a, b]: [f64; 2], y: f64, field: &Field) -> Label {
+    let [w, h] = field.size;
+    let clear = if field.spans(y) { 0.5 } else { 0.2 };
+    let along_edge = [0.85, 0.15, 0.65, 0.35, 0.5];
+    let anchors = along_edge.map(|t| Anchor {
+        at: [(a + (b - a) * t).clamp(0.0, w), y.clamp(0.0, h)],
+        clear,
+        line: Some([1.0, 0.0]),
+    });
+    Label {
+        hand: Hand::Drive,
+        ..note(words, anchors.to_vec(), true)
     }
 }
 

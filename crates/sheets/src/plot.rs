@@ -61,6 +61,17 @@ pub struct Panel {
     pub limits: Vec<Limit>,
     /// Bands in which the real value lies, under the curves.
     pub bands: Vec<Band>,
+    /// Stretches of the axis across in which it rests.
+    pub rests: Vec<Rest>,
+}
+
+/// A stretch of the axis across, shaded from edge to edge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rest {
+    /// From, to.
+    pub ends: [f64; 2],
+    /// What stands on it; may be empty.
+    pub words: String,
 }
 
 /// A band about a curve.
@@ -169,6 +180,8 @@ const LEAST_FIELD: f64 = 40.0;
 const FITTED: usize = 3;
 /// Sheets that are made to a width.
 const NARROWEST: f64 = 70.0;
+/// From this width on there is room for numbers at marks.
+const WORDY: f64 = 110.0;
 const WIDEST: f64 = 420.0;
 /// From this width on, two fields stand side by side.
 const TWO_ABREAST: f64 = 270.0;
@@ -176,6 +189,7 @@ const TWO_ABREAST: f64 = 270.0;
 const ONE_COLUMN: usize = 5;
 
 pub use crate::bars::{Bar, BarGroup, Bars, bars, of_spread};
+pub use crate::cam_plot::of_cam;
 pub use crate::contour::{of_closing, of_map};
 pub use crate::cycle_plot::{of_cycle, of_run};
 pub use crate::fit_plot::of_fit;
@@ -198,6 +212,27 @@ pub fn curves(plot: &Plot) -> Figure {
 /// Draws the curves on a sheet of about this width, mm, with lettering of the same size on every width.
 pub fn curves_within(plot: &Plot, width: f64) -> Figure {
     let width = width.clamp(NARROWEST, WIDEST);
+    if width < WORDY && !is_map(plot) {
+        return laid_within(&terse(plot), width);
+    }
+    laid_within(plot, width)
+}
+
+/// The same without numbers at its marks and stretches: on narrow paper they would take the room of the curves, and the text beside has them.
+fn terse(plot: &Plot) -> Plot {
+    let mut terse = plot.clone();
+    for panel in &mut terse.panels {
+        for mark in &mut panel.marks {
+            mark.words = String::from(" ");
+        }
+        for rest in &mut panel.rests {
+            rest.words.clear();
+        }
+    }
+    terse
+}
+
+fn laid_within(plot: &Plot, width: f64) -> Figure {
     let columns = if width >= TWO_ABREAST && plot.panels.len() > 1 {
         2
     } else {

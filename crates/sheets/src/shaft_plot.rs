@@ -80,6 +80,7 @@ fn panel(name: &str, points: Vec<Sample>, marks: Vec<Mark>, length: Unit) -> Pan
         marks,
         limits: Vec::new(),
         bands: Vec::new(),
+        rests: Vec::new(),
     }
 }
 

@@ -7,11 +7,24 @@ use maud::{Markup, PreEscaped, html};
 use crate::font;
 use crate::geometry::P;
 use crate::look::{self, Look};
-use crate::number::short;
+use crate::number::{short, trimmed};
 use crate::sheet::{Fill, Group, Hold, Lettering, Mark, Shape, Sheet, Step, on_arc};
+
+/// Decimals of a figure that is looked at, and of one that is read back: at 1:10 eight still tell the part to 1e-7 mm.
+const SEEN: usize = 3;
+const READ_BACK: usize = 8;
 
 /// The sheet as a whole SVG file.
 pub(crate) fn write(sheet: &Sheet, look: Look) -> String {
+    write_to(sheet, look, SEEN)
+}
+
+/// The same with the decimals of a sheet that parts are made from.
+pub(crate) fn write_exactly(sheet: &Sheet, look: Look) -> String {
+    write_to(sheet, look, READ_BACK)
+}
+
+fn write_to(sheet: &Sheet, look: Look, decimals: usize) -> String {
     let [w, h] = sheet.size.map(short);
     let view_box = format!("0 0 {w} {h}");
     let (title, description) = (font::clean(&sheet.title), font::clean(&sheet.description));
@@ -22,7 +35,7 @@ pub(crate) fn write(sheet: &Sheet, look: Look) -> String {
             (nl()) desc { (description) }
             (nl()) style { (PreEscaped(look::style(look))) }
             (nl()) rect class="paper" width=(w) height=(h) {}
-            @for group in &sheet.groups { (nl()) (self::group(group)) }
+            @for group in &sheet.groups { (nl()) (self::group(group, decimals)) }
             (nl())
         }
         (nl())
@@ -35,23 +48,29 @@ pub(crate) fn nl() -> PreEscaped<&'static str> {
     PreEscaped("\n")
 }
 
-fn group(g: &Group) -> Markup {
+fn group(g: &Group, decimals: usize) -> Markup {
+    let number = |x: f64| trimmed(x, decimals);
     let id = (!g.id.is_empty()).then_some(g.id.as_str());
     let name = (!g.name.is_empty()).then_some(g.name.as_str());
     let shift = (g.shift != [0.0, 0.0])
-        .then(|| format!("translate({} {})", short(g.shift[0]), short(g.shift[1])));
+        .then(|| format!("translate({} {})", number(g.shift[0]), number(g.shift[1])));
     html! {
         g id=[id] class=(g.class) data-name=[name] transform=[shift] {
             @if !g.title.is_empty() { (nl()) title { (g.title) } }
-            @for m in &g.marks { (nl()) (mark(m)) }
+            @for m in &g.marks { (nl()) (mark_to(m, decimals)) }
             @for l in &g.letters { (nl()) (lettering(l)) }
-            @for inner in &g.groups { (nl()) (group(inner)) }
+            @for inner in &g.groups { (nl()) (group(inner, decimals)) }
             (nl())
         }
     }
 }
 
 pub(crate) fn mark(m: &Mark) -> Markup {
+    mark_to(m, SEEN)
+}
+
+fn mark_to(m: &Mark, decimals: usize) -> Markup {
+    let number = |x: f64| trimmed(x, decimals);
     let class = match (m.pen, m.fill.class()) {
         (Some(pen), Some(fill)) => format!("{} {fill}", pen.class()),
         (Some(pen), None) => pen.class().to_owned(),
@@ -59,15 +78,16 @@ pub(crate) fn mark(m: &Mark) -> Markup {
     };
     match &m.shape {
         Shape::Circle { centre, radius } => html! {
-            circle class=(class) cx=(short(centre[0])) cy=(short(centre[1])) r=(short(*radius)) {}
+            circle class=(class) cx=(number(centre[0])) cy=(number(centre[1])) r=(number(*radius)) {}
         },
-        shape => html! { path class=(class) d=(path(shape, m.fill)) {} },
+        shape => html! { path class=(class) d=(path(shape, m.fill, decimals)) {} },
     }
 }
 
-fn path(shape: &Shape, fill: Fill) -> String {
+fn path(shape: &Shape, fill: Fill, decimals: usize) -> String {
     let mut d = String::new();
-    let point = |p: P| format!("{} {}", short(p[0]), short(p[1]));
+    let number = |x: f64| trimmed(x, decimals);
+    let point = |p: P| format!("{} {}", number(p[0]), number(p[1]));
     match shape {
         Shape::Strokes(strokes) => {
             for &[a, b] in strokes {
@@ -96,7 +116,7 @@ fn path(shape: &Shape, fill: Fill) -> String {
                         for i in 1..=count {
                             let to = on_arc(centre, radius, from + sweep * i as f64 / count as f64);
                             let clockwise = u8::from(sweep < 0.0);
-                            let r = short(radius);
+                            let r = number(radius);
                             let _ = write!(d, "A{r} {r} 0 0 {clockwise} {}", point(to));
                         }
                     }

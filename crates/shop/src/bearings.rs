@@ -1,9 +1,10 @@
-//! Shafts that do not go in through their bearings once the frame stands: what they carry between them is larger than the bore.
+//! Shafts that do not go in through their bearings once the frame stands, and arms that have to be on them before.
 
 use crate::part::{Form, Part, Turned, diameter};
 use crate::words;
 use machine::Machine;
-use machine::making::Of;
+use machine::fitting::HeldBy;
+use machine::making::{Of, Piece};
 use machine::model::{PartId, PartKind};
 
 /// A shaft that has to be in before the second plate closes over it.
@@ -11,27 +12,87 @@ use machine::model::{PartId, PartKind};
 pub(crate) struct Early {
     /// The shaft.
     pub(crate) part: PartId,
-    /// Largest radius between its ends.
-    reach: f64,
-    /// Diameter of the bore.
-    bore: f64,
+    /// Arms between its bearings, in the order in which they go on.
+    pub(crate) arms: Vec<PartId>,
+    /// Largest radius between its ends, where it does not go through the bore of this diameter.
+    large: Option<[f64; 2]>,
 }
 
 impl Early {
     /// What stands beside the frame in the order of assembly.
     pub(crate) fn words(&self, machine: &Machine) -> String {
         let name = machine.parts.get(self.part).map_or("", |p| p.name.as_str());
+        let arms = if self.arms.is_empty() {
+            ""
+        } else {
+            " with its arms"
+        };
+        let why = self.large.map_or_else(
+            || "what is on it does not come off again".to_owned(),
+            |[reach, bore]| {
+                format!(
+                    "it reaches {} from its axis, the bore is {} across",
+                    words::length(reach, machine.unit),
+                    words::length(bore, machine.unit)
+                )
+            },
+        );
         format!(
-            "; one plate first, then {} into it, then the other plate over it (it reaches {} from its axis, the bore is {} across)",
-            words::spoken(name),
-            words::length(self.reach, machine.unit),
-            words::length(self.bore, machine.unit)
+            "; one plate first, then {}{arms} into it, then the other plate over it ({why})",
+            words::spoken(name)
         )
     }
 }
 
+/// Arms that sit on a shaft between its bearings, in the order in which they go on: what is pressed or joined by heat first, then from the
+/// middle outward.
+pub(crate) fn between(machine: &Machine, shaft: PartId) -> Vec<PartId> {
+    let centre = machine.parts.get(shaft).and_then(|p| p.carries.first());
+    let Some(&centre) = centre else {
+        return Vec::new();
+    };
+    let plates = carriers(machine, centre);
+    if plates.iter().map(|p| p.count).sum::<usize>() < 2 {
+        return Vec::new();
+    }
+    let stations = plates.iter().flat_map(|p| p.stations.iter().copied());
+    let own = machine.work.parts.get(shaft).and_then(|p| p.bearings);
+    let ends: Vec<f64> = own.map_or_else(|| stations.collect(), |b| b.to_vec());
+    let (low, high) = ends
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &x| {
+            (a.min(x), b.max(x))
+        });
+    let middle = f64::midpoint(low, high);
+    let mut arms: Vec<(bool, f64, PartId)> = (1..machine.parts.len())
+        .filter(|&id| crate::joined::root(machine, id) == Some(shaft))
+        .filter_map(|id| {
+            let at = crate::seats::station(machine, id)?;
+            (low < at && at < high).then_some((!fast(machine, id), (at - middle).abs(), id))
+        })
+        .collect();
+    arms.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
+    arms.into_iter().map(|a| a.2).collect()
+}
+
+/// What holds it does not slide off again at the bench.
+fn fast(machine: &Machine, arm: PartId) -> bool {
+    let hold = machine.work.parts.get(arm).and_then(|p| p.held_by.as_ref());
+    matches!(
+        hold.map(|h| &h.by),
+        Some(HeldBy::Press { .. } | HeldBy::Weld { .. } | HeldBy::Braze)
+    )
+}
+
+/// Plates of the frame that carry a point.
+fn carriers(machine: &Machine, point: usize) -> Vec<&Piece> {
+    let carried = |of: &Of| matches!(of, Of::Frame(points) if points.contains(&point));
+    let pieces = machine.work.making.pieces.iter();
+    pieces.filter(|p| carried(&p.of)).collect()
+}
+
 /// The largest radius that lies between the two end steps.
-fn between(t: &Turned) -> f64 {
+fn between_ends(t: &Turned) -> f64 {
     let inner = t.steps.len().saturating_sub(1);
     t.steps
         .iter()
@@ -41,21 +102,14 @@ fn between(t: &Turned) -> f64 {
         .fold(0.0, f64::max)
 }
 
-/// Shafts that two plates of the frame carry, and that do not go through the bores.
+/// Shafts that two plates of the frame carry, and that do not go through the bores, by themselves or with what is fast on them.
 pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
     let mut all = Vec::new();
     for (id, part) in machine.parts.iter().enumerate() {
         let (PartKind::Shaft, Some(&centre)) = (part.kind, part.carries.first()) else {
             continue;
         };
-        let carried = |of: &Of| matches!(of, Of::Frame(points) if points.contains(&centre));
-        let plates: Vec<_> = machine
-            .work
-            .making
-            .pieces
-            .iter()
-            .filter(|p| carried(&p.of))
-            .collect();
+        let plates = carriers(machine, centre);
         if plates.iter().map(|p| p.count).sum::<usize>() < 2 {
             continue;
         }
@@ -79,15 +133,17 @@ pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
                 Form::Turned(_) => None,
             })
             .reduce(f64::min);
-        if let (Some(t), Some(bore)) = (turned, bore) {
-            let reach = between(t);
-            if reach > bore / 2.0 + 1e-6 {
-                all.push(Early {
-                    part: id,
-                    reach,
-                    bore,
-                });
-            }
+        let large = turned
+            .zip(bore)
+            .map(|(t, bore)| [between_ends(t), bore])
+            .filter(|[reach, bore]| *reach > bore / 2.0 + 1e-6);
+        let arms = between(machine, id);
+        if large.is_some() || arms.iter().any(|&arm| fast(machine, arm)) {
+            all.push(Early {
+                part: id,
+                arms,
+                large,
+            });
         }
     }
     all

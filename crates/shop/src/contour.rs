@@ -169,6 +169,22 @@ impl Contour {
         }
     }
 
+    /// The same with a place of it laid on another, turned a quarter counter-clockwise or not.
+    #[must_use]
+    pub fn placed(&self, from: P, turned: bool, to: P) -> Self {
+        let place = |v: &Vertex| {
+            let [x, y] = sub(v.at, from);
+            let [x, y] = if turned { [-y, x] } else { [x, y] };
+            Vertex {
+                at: [to[0] + x, to[1] + y],
+                bulge: v.bulge,
+            }
+        };
+        Self {
+            vertices: self.vertices.iter().map(place).collect(),
+        }
+    }
+
     /// A circle.
     pub fn circle(centre: P, radius: f64) -> Self {
         let at = |x: f64| Vertex {

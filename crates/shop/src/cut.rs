@@ -1,7 +1,7 @@
 //! What is cut from which bar: blanks with kerf and facing, packed on bars of the rack and on lengths that the seller has.
 
 use crate::part::{Form, Part};
-use crate::{turning, words};
+use crate::{nest, turning, words};
 use machine::equipment::Shop;
 use machine::work::Section;
 use quantity::Unit;
@@ -43,6 +43,29 @@ pub struct Bar {
     pub left: f64,
 }
 
+/// A sheet of plate with what is cut from it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sheet {
+    /// Thickness, mm.
+    pub thick: f64,
+    /// Material.
+    pub material: String,
+    /// Its size, mm.
+    pub size: [f64; 2],
+    /// Name in the rack; none: to be bought.
+    pub rack: Option<String>,
+    /// Blanks on it: part, lower left corner, size as it lies, mm.
+    pub cuts: Vec<(String, [f64; 2], [f64; 2])>,
+}
+
+impl Sheet {
+    /// How much of it its blanks take, as a share of its area.
+    pub fn used(&self) -> f64 {
+        let blanks: f64 = self.cuts.iter().map(|c| c.2[0] * c.2[1]).sum();
+        blanks / (self.size[0] * self.size[1])
+    }
+}
+
 /// The cut list.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct CutList {
@@ -50,6 +73,8 @@ pub struct CutList {
     pub blanks: Vec<Blank>,
     /// Bars by stock; those of the rack first.
     pub bars: Vec<Bar>,
+    /// Sheets of plate, for blanks of a width that no bar has.
+    pub sheets: Vec<Sheet>,
     /// Width of a cut that was counted, mm.
     pub kerf: f64,
     /// Left on each sawn end, mm.
@@ -99,7 +124,13 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
         out.blanks.push(Blank {
             part: part.name.clone(),
             count: part.count,
-            stock: words::section(&part.section, unit),
+            stock: match part.section {
+                Section::Flat([t, w]) if from_sheet(part.section, &part.material.name, shop) => {
+                    let (t, w) = (words::length(t, unit), words::length(w, unit));
+                    format!("plate {t}, {w} wide")
+                }
+                _ => words::section(&part.section, unit),
+            },
             material: part.material.name.clone(),
             length: sawn(length, unit),
             blanks,
@@ -109,7 +140,11 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
             stocks.push(stock);
         }
     }
+    out.sheets = sheets(parts, &out.blanks, shop, kerf);
     for (section, material) in stocks {
+        if from_sheet(section, &material, shop) {
+            continue;
+        }
         let mut pieces: Vec<(String, f64)> = Vec::new();
         for (part, blank) in parts.iter().zip(&out.blanks) {
             if part.section == section && part.material.name == material {
@@ -149,18 +184,95 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
     out
 }
 
-/// Length of a finished part along its bar, mm.
+/// Whether a blank comes from a sheet: it is wider than flat bar is sold, or of a width that no bar has, and none of that width lies in the rack.
+pub fn from_sheet(section: Section, material: &str, shop: Option<&Shop>) -> bool {
+    let Section::Flat([_, wide]) = section else {
+        return false;
+    };
+    let sold = elements::stock::FLAT_METRIC
+        .into_iter()
+        .chain(elements::stock::FLAT_INCH.map(|w| w * 25.4))
+        .any(|w| (w - wide).abs() < 0.1);
+    let racked = shop.is_some_and(|s| {
+        s.rack
+            .iter()
+            .any(|b| b.section == section && b.material == material)
+    });
+    // What is narrow is sawn off a wider bar.
+    wide > 100.0 && !sold && !racked
+}
+
+/// Blanks of plate on sheets, by thickness and material.
+fn sheets(parts: &[Part], blanks: &[Blank], shop: Option<&Shop>, kerf: f64) -> Vec<Sheet> {
+    let sold: &[[f64; 2]] = match shop {
+        Some(s) if !s.sheets.is_empty() => &s.sheets,
+        _ => &nest::SOLD,
+    };
+    let mut kinds: Vec<(f64, &str)> = Vec::new();
+    let of_sheet = |p: &Part| match p.section {
+        Section::Flat([t, w]) if from_sheet(p.section, &p.material.name, shop) => Some((t, w)),
+        _ => None,
+    };
+    for p in parts {
+        if let Some((t, _)) = of_sheet(p)
+            && !kinds.contains(&(t, p.material.name.as_str()))
+        {
+            kinds.push((t, &p.material.name));
+        }
+    }
+    let mut out = Vec::new();
+    for (thick, material) in kinds {
+        let mut names = Vec::new();
+        let mut sizes = Vec::new();
+        for (p, blank) in parts.iter().zip(blanks) {
+            if let Some((t, w)) = of_sheet(p)
+                && t == thick
+                && p.material.name == material
+            {
+                for _ in 0..blank.blanks {
+                    names.push(p.name.clone());
+                    sizes.push([blank.length, w]);
+                }
+            }
+        }
+        let mut rack = Vec::new();
+        let mut racked = Vec::new();
+        for bar in shop.map_or(&[][..], |s| s.rack.as_slice()) {
+            if let Section::Flat([t, w]) = bar.section
+                && (t - thick).abs() < 1e-6
+                && bar.material == material
+                && w > 100.0
+            {
+                for _ in 0..bar.count {
+                    rack.push([bar.length, w]);
+                    racked.push(bar.name.clone());
+                }
+            }
+        }
+        for sheet in nest::nest(&sizes, &rack, sold, kerf) {
+            let cut = |l: &nest::Lies| {
+                let name = names.get(l.piece).cloned().unwrap_or_default();
+                (name, l.at, l.size)
+            };
+            out.push(Sheet {
+                thick,
+                material: material.to_owned(),
+                size: sheet.size,
+                rack: sheet.rack.and_then(|r| racked.get(r).cloned()),
+                cuts: sheet.lies.iter().map(cut).collect(),
+            });
+        }
+    }
+    out
+}
+
+/// Length of a finished part along its bar, mm; of a plate the longer side (as on its operation sheet).
 pub fn blank(part: &Part) -> f64 {
     match &part.form {
         Form::Turned(t) => t.length(),
         Form::Plate(p) => {
             let [low, high] = p.outline.bounds();
-            let (x, y) = (high[0] - low[0], high[1] - low[1]);
-            // Along the bar lies what does not fit across it, else the longer side.
-            match part.section {
-                Section::Flat([_, w]) if x.max(y) <= w + 1e-6 => x.min(y),
-                _ => x.max(y),
-            }
+            (high[0] - low[0]).max(high[1] - low[1])
         }
     }
 }

@@ -6,6 +6,8 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Grade {
+    /// A check of the machine misses: what is made by these papers does not hold.
+    Unsound,
     /// The part cannot be made so.
     Cannot,
     /// It can be made, another way than usual.

@@ -3,12 +3,12 @@
 use crate::finding::{Finding, Grade};
 use crate::part::{Form, Part, diameter};
 use crate::resolve::of_class;
+use crate::seats::{fits, place};
 use crate::words::{self, Units};
 use crate::{Bought, words::number};
 use elements::keys;
 use machine::Machine;
 use machine::fitting::{HeldBy, Hold, Key};
-use machine::making::{Of, Shape};
 use quantity::Unit;
 
 /// A seat of what holds an arm on its shaft.
@@ -24,10 +24,12 @@ pub struct Joined {
     pub hub: f64,
     /// Length of the hub, mm.
     pub length: f64,
-    /// Direction of the seat round the axis, rad: away from the arm.
+    /// Direction of the seat round the axis, rad: away from the arm. In a hub it counts from x of its own part, in a shaft as the machine stands.
     pub angle: f64,
     /// Middle of the hub from the left end of the shaft, mm.
     pub middle: Option<f64>,
+    /// Thickness of the plate under the ring that makes the hub longer, mm; 0 where the hub is of one piece.
+    pub under: f64,
     /// What holds.
     pub what: What,
 }
@@ -101,7 +103,7 @@ impl Keyway {
     }
 }
 
-/// Room between a bore and the thread of the screw that pinches it, mm (common practice).
+/// Metal between a bore and the hole of the screw that pinches it, mm (common practice).
 const BESIDE: f64 = 1.0;
 /// Slit of a pinched hub, mm (common practice: a slitting saw of 2).
 pub const SLIT: f64 = 2.0;
@@ -109,7 +111,30 @@ pub const SLIT: f64 = 2.0;
 impl Joined {
     /// Distance of a pinch screw's axis from the shaft's, mm.
     pub fn screw_at(&self, major: f64) -> f64 {
-        self.shaft / 2.0 + major / 2.0 + BESIDE
+        self.shaft / 2.0 + clearance(major) / 2.0 + BESIDE
+    }
+
+    /// Where a screw goes through the wall of the hub, from its free face, mm: in the middle of a ring, whose seam no hole may open.
+    pub fn screw_from_face(&self) -> f64 {
+        (self.length - self.under) / 2.0
+    }
+
+    /// The same in words.
+    fn screw_place(&self, unit: Units) -> String {
+        let from = words::length(self.screw_from_face(), unit);
+        if self.under > 0.0 {
+            format!("in the middle of its ring, {from} from the ring's face")
+        } else {
+            format!("at half its length, {from} from its face")
+        }
+    }
+
+    /// Width of its keyway with its class: JS9 in the hub, P9 in the shaft (DIN 6885-1, from memory: the tight fit).
+    pub fn keyway_width(&self) -> Option<machine::fitting::Sized> {
+        let What::Key(k) = &self.what else {
+            return None;
+        };
+        of_class(k.width, if self.in_shaft { "P9" } else { "JS9" })
     }
 
     /// What a drawing says of it.
@@ -149,18 +174,20 @@ impl Joined {
                 ),
             },
             (What::SetScrew { thread, count }, false) => format!(
-                "{count} x {} through the hub to its bore at half its length{}, the first on the side away from the arm.",
+                "{count} x {} through the hub to its bore {}{}, the first on the side away from the arm.",
                 thread.name,
+                self.screw_place(unit),
                 if *count > 1 { ", 90° apart" } else { "" }
             ),
             (What::SetScrew { .. }, true) => format!(
                 "A flat or a spot for each set screw of {other}, marked through it when its angle is right."
             ),
             (What::Pinch { thread, count }, false) => format!(
-                "Slit {} wide from the bore out, on the side away from the arm; {count} x {} across it, {} from the axis of the bore, at half the hub's length: ⌀{} to the slit, tapped beyond.",
+                "Slit {} wide from the bore out, on the side away from the arm; {count} x {} across it, {} from the axis of the bore, {}: ⌀{} to the slit, tapped beyond.",
                 l(SLIT),
                 thread.name,
                 l(self.screw_at(thread.major)),
+                self.screw_place(unit),
                 l(clearance(thread.major))
             ),
             (What::Pin(d), _) => format!(
@@ -212,7 +239,7 @@ pub(crate) fn add(machine: &Machine, all: &mut [Part], findings: &mut Vec<Findin
     }
 }
 
-fn root(machine: &Machine, part: usize) -> Option<usize> {
+pub(crate) fn root(machine: &Machine, part: usize) -> Option<usize> {
     let mut at = machine.parts.get(part)?.clamped_to?;
     for _ in 0..machine.parts.len() {
         match machine.parts.get(at)?.clamped_to {
@@ -233,7 +260,7 @@ fn seats(
 ) -> Option<[Joined; 2]> {
     let (arm, on) = (machine.parts.get(id)?, machine.parts.get(shaft_id)?);
     let made = all.iter().find(|p| p.name == arm.name)?;
-    let (bore, thick, width) = match &made.form {
+    let (bore, thick, width, solid) = match &made.form {
         Form::Plate(p) => {
             let hole = p.holes.iter().find(|h| h.at[0].hypot(h.at[1]) < 1e-9);
             let end = p.ends.iter().find(|e| e.at[0].hypot(e.at[1]) < 1e-9);
@@ -241,16 +268,24 @@ fn seats(
                 hole.map(crate::part::Opening::diameter),
                 end.and_then(|e| e.hub).unwrap_or(p.thickness),
                 end.map(|e| 2.0 * e.radius),
+                end.is_some_and(|e| e.solid),
             )
         }
         Form::Turned(t) => (
             t.bores.first().map(|b| diameter(&b.fitted)),
             t.length(),
             Some(t.largest()),
+            true,
         ),
     };
     let shaft = bore?;
+    let sits = place(machine, id);
+    fits(machine, id, shaft_id, hold, shaft, &sits, all, findings);
     let length = hold.length.unwrap_or(thick);
+    let under = match &made.form {
+        Form::Plate(p) if length > p.thickness + 1e-6 && !solid => p.thickness,
+        _ => 0.0,
+    };
     let hub = hold.hub.or(width).unwrap_or(2.0 * shaft);
     let what = match &hold.by {
         HeldBy::Key(key) => match Keyway::of(*key, shaft) {
@@ -276,36 +311,13 @@ fn seats(
         HeldBy::Pin { diameter } => What::Pin(*diameter),
         HeldBy::Press { .. } | HeldBy::Weld { .. } | HeldBy::Braze => What::Nothing,
     };
-    let wall = (hub - shaft) / 2.0;
-    let short = match &what {
-        What::SetScrew { thread, .. } => (wall < 0.8 * thread.major).then(|| {
-            format!(
-                "{} has {} of thread in the wall of its hub",
-                thread.name,
-                number(wall, 1)
-            )
-        }),
-        What::Pinch { thread, .. } => (wall < thread.major + 2.0 * BESIDE).then(|| {
-            format!(
-                "the pinch screw {} does not go through a wall of {} beside the bore",
-                thread.name,
-                number(wall, 1)
-            )
-        }),
-        What::Key(k) => (wall < 2.0 * k.in_hub).then(|| {
-            format!(
-                "{} of hub is left over its keyway",
-                number(wall - k.in_hub, 1)
-            )
-        }),
-        _ => None,
-    };
-    if let Some(text) = short {
+    let middle = sits.middle(machine, shaft_id, shaft);
+    if middle.is_none() && matches!(what, What::Key(_)) && all.iter().any(|p| p.name == on.name) {
         findings.push(Finding::new(
-            Grade::WayRound,
-            &arm.name,
-            text,
-            "a larger hub (common practice: 1.8 to 2 diameters of the shaft), or a smaller screw",
+            Grade::Assumed,
+            &on.name,
+            format!("where {} sits along it is not known", words::spoken(&arm.name)),
+            "write the station of the arm's points and `starts` of the shaft's piece, so that the keyway has its place",
         ));
     }
     let spot = |p: usize| machine.points.get(p).map(|p| [p.x, p.y]);
@@ -315,58 +327,118 @@ fn seats(
         (Some(c), Some(t)) => (t[1] - c[1]).atan2(t[0] - c[0]) + std::f64::consts::PI,
         _ => 0.0,
     };
-    let middle = middle(machine, id, shaft_id, shaft);
-    if middle.is_none() && matches!(what, What::Key(_)) && all.iter().any(|p| p.name == on.name) {
-        findings.push(Finding::new(
-            Grade::Assumed,
-            &on.name,
-            format!("where {} sits along it is not known", words::spoken(&arm.name)),
-            "write the station of the arm's points and `starts` of the shaft's piece, so that the keyway has its place",
-        ));
-    }
+    // Away from the arm, as the hub's own part has it.
+    let name = arm.carries.first().and_then(|&p| machine.points.get(p));
+    let own = name.and_then(|point| own_place(&made.form, &point.name));
+    let own = own.map_or(std::f64::consts::PI, |[x, y]| {
+        y.atan2(x) + std::f64::consts::PI
+    });
     let seat = |in_shaft: bool, other: &str| Joined {
         in_shaft,
         other: other.to_owned(),
         shaft,
         hub,
         length,
-        angle,
+        angle: if in_shaft { angle } else { own },
         middle,
+        under,
         what: what.clone(),
     };
-    Some([seat(false, &on.name), seat(true, &arm.name)])
+    let hub = seat(false, &on.name);
+    walls(&hub, &arm.name, findings);
+    Some([hub, seat(true, &arm.name)])
 }
 
-/// Where an arm sits on its shaft, from the left end of its piece: by its station, where the shaft has that diameter there; else the only step
-/// of that diameter.
-fn middle(machine: &Machine, arm: usize, shaft_id: usize, shaft: f64) -> Option<f64> {
-    let piece = machine
-        .work
-        .making
-        .pieces
-        .iter()
-        .find(|p| p.of == Of::Part(shaft_id))?;
-    let Shape::Turned(t) = &piece.shape else {
-        return None;
+/// Where a point of this name lies on a plate, off its datum.
+fn own_place(form: &Form, name: &str) -> Option<[f64; 2]> {
+    let Form::Plate(p) = form else { return None };
+    let holes = p.holes.iter().map(|h| (&h.name, h.at));
+    let ends = p.ends.iter().map(|e| (&e.name, e.at));
+    let marks = p.marks.iter().map(|(n, at)| (n, *at));
+    let found = holes.chain(ends).chain(marks).find(|(n, _)| *n == name);
+    found.map(|f| f.1).filter(|at| at[0].hypot(at[1]) > 1e-9)
+}
+
+/// What is left of a hub beside its screws and keyway, and what would be enough.
+fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
+    let wall = (hub.hub - hub.shaft) / 2.0;
+    let n = |x: f64| number(x, 1);
+    // Across, a hub is made to whole even millimetres.
+    let across = |wall: f64| n(((hub.shaft / 2.0 + wall) - 1e-9).ceil() * 2.0);
+    let mut short = |text: String, advice: String| {
+        findings.push(Finding::new(Grade::WayRound, arm, text, advice));
     };
-    let mut at = 0.0;
-    let mut steps = Vec::new();
-    for s in &t.steps {
-        if s.offset.is_none() && s.thread.is_none() && (s.diameter.0 - shaft).abs() < 1e-6 {
-            steps.push([at, at + s.length]);
+    let ring = |thread: &quantity::Thread| {
+        let high = hub.length - hub.under;
+        (hub.under > 0.0 && high < clearance(thread.major) + 2.0).then(|| {
+            (
+                format!(
+                    "the ring of its hub is {} high, and {} opens its brazed seam",
+                    n(high),
+                    thread.name
+                ),
+                format!(
+                    "a hub {} long or more, a smaller screw, or a hub cut from the solid",
+                    n((hub.under + clearance(thread.major) + 2.0).ceil())
+                ),
+            )
+        })
+    };
+    match &hub.what {
+        What::SetScrew { thread, .. } => {
+            let least = 0.8 * thread.major;
+            if wall < least {
+                short(
+                    format!(
+                        "{} has {} of thread in the wall of its hub",
+                        thread.name,
+                        n(wall)
+                    ),
+                    format!("a hub of {} or more, or a smaller screw", across(least)),
+                );
+            }
+            if let Some((text, advice)) = ring(thread) {
+                short(text, advice);
+            }
         }
-        at += s.length;
+        What::Pinch { thread, .. } => {
+            let (hole, name) = (clearance(thread.major), &thread.name);
+            // Outside the screw as much as half of it (common practice).
+            let outside = wall - hole - BESIDE;
+            let advice = format!(
+                "a hub of {} or more, or a smaller screw",
+                across(hole + BESIDE + thread.major / 2.0)
+            );
+            if outside < BESIDE {
+                short(
+                    format!(
+                        "the pinch screw {name} does not go through a wall of {} beside the bore",
+                        n(wall)
+                    ),
+                    advice,
+                );
+            } else if outside < thread.major / 2.0 {
+                short(
+                    format!(
+                        "outside the pinch screw {name} {} of the hub is left",
+                        n(outside)
+                    ),
+                    advice,
+                );
+            }
+            if let Some((text, advice)) = ring(thread) {
+                short(text, advice);
+            }
+        }
+        What::Key(k) if wall < 2.0 * k.in_hub => short(
+            format!("{} of hub is left over its keyway", n(wall - k.in_hub)),
+            format!(
+                "a hub of {} or more (common practice: 1.8 to 2 diameters of the shaft)",
+                across(2.0 * k.in_hub)
+            ),
+        ),
+        _ => {}
     }
-    let point = machine.parts.get(arm)?.carries.first()?;
-    let station = machine.points.get(*point)?.station;
-    let by_station = t
-        .starts
-        .map(|starts| station - starts)
-        .filter(|x| steps.iter().any(|s| (s[0]..=s[1]).contains(x)));
-    by_station.or(match steps.as_slice() {
-        [[a, b]] => Some(f64::midpoint(*a, *b)),
-        _ => None,
-    })
 }
 
 /// Keys, pins and screws that hold arms.

@@ -15,13 +15,17 @@ pub mod contour;
 pub mod cut;
 pub mod finding;
 pub mod gears;
+pub mod geneva;
 pub mod joined;
 pub mod letters;
+pub mod nest;
 pub mod ops;
 pub mod order;
 pub mod part;
+pub mod racks;
 pub mod resolve;
 pub mod rods;
+pub mod seats;
 pub mod speeds;
 pub mod stock;
 pub mod tap_drill;
@@ -167,6 +171,51 @@ fn bare(shop: &machine::equipment::Shop) -> bool {
         && shop.tools.drills.is_empty()
 }
 
+/// What stands in the holes and bores of a part, and how much metal each goes through.
+fn openings(part: &Part) -> Vec<(&Fitted, f64)> {
+    match &part.form {
+        part::Form::Plate(p) => p.holes.iter().map(|h| (&h.fitted, h.through)).collect(),
+        part::Form::Turned(t) => t
+            .bores
+            .iter()
+            .map(|b| (&b.fitted, b.blind.unwrap_or_else(|| t.length())))
+            .collect(),
+    }
+}
+
+/// Nuts of threads at the ends of a turned part, retaining rings of its grooves, and what to say of each.
+fn on_shaft(t: &part::Turned, unit: quantity::Unit) -> Vec<(String, &'static str)> {
+    let mut all = Vec::new();
+    let last = t.steps.len().saturating_sub(1);
+    for (n, s) in t.steps.iter().enumerate() {
+        if let Some(thread) = s.thread.as_ref().filter(|_| n == 0 || n == last) {
+            let left = if thread.left { ", left-hand" } else { "" };
+            all.push((
+                format!("hexagon nut {}{left}", thread.name),
+                " (where it is not screwed into a part)",
+            ));
+        }
+    }
+    for g in &t.grooves {
+        let d = t.step_at(g.at).map_or(0.0, |s| s.diameter);
+        let deep = (d - g.diameter) / 2.0;
+        // As narrow and shallow as grooves of retaining rings are (DIN 471, from memory: 1.1 and 0.4 on ⌀15, 3.15 and 1.75 on ⌀60).
+        if g.width < 0.1 * d + 0.6 && deep < 0.04 * d + 0.3 {
+            let l = |x: f64| words::length(x, unit);
+            all.push((
+                format!(
+                    "retaining ring for ⌀{}, groove {} wide to ⌀{}",
+                    l(d),
+                    l(g.width),
+                    l(g.diameter)
+                ),
+                "",
+            ));
+        }
+    }
+    all
+}
+
 /// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.
 fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
     let mut all: BTreeMap<String, (usize, Vec<String>)> = BTreeMap::new();
@@ -178,11 +227,8 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         }
     };
     for part in parts {
-        let part::Form::Plate(p) = &part.form else {
-            continue;
-        };
-        for h in &p.holes {
-            match &h.fitted {
+        for (fitted, through) in openings(part) {
+            match fitted {
                 Fitted::Bearing { name, .. } => add(
                     format!("ball bearing {name}"),
                     part.count,
@@ -206,13 +252,28 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
                             material.name,
                             words::number(bore.nominal, 2),
                             words::number(outside.nominal, 2),
-                            words::number(h.through, 2)
+                            words::number(through, 2)
                         ),
                         part.count,
                         words::spoken(&part.name),
                     );
                 }
                 _ => {}
+            }
+        }
+    }
+    // The bars of rods have lock nuts of their own.
+    for part in parts
+        .iter()
+        .filter(|p| machine.rods.iter().all(|r| r.name != p.name))
+    {
+        if let part::Form::Turned(t) = &part.form {
+            for (what, more) in on_shaft(t, machine.unit) {
+                add(
+                    what,
+                    part.count,
+                    format!("{}{more}", words::spoken(&part.name)),
+                );
             }
         }
     }

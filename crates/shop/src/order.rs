@@ -74,6 +74,17 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         })
         .collect();
     let early = bearings::early(machine, parts);
+    let mut loose = pieces(machine, parts);
+    let mut placed = vec![FRAME];
+    for shaft in &early {
+        placed.push(shaft.part);
+        for &arm in &shaft.arms {
+            placed.push(arm);
+            let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
+            all.extend(fixed(&mut loose, &[own], machine, parts));
+            all.extend(on_shaft(machine, arm, "Put"));
+        }
+    }
     all.push(if plates.is_empty() {
         stage(
             "Set the frame down square and level",
@@ -92,12 +103,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             "shafts and pins that go through two plates turn freely; square and level; then draw the screws and try again",
         )
     });
-    let mut loose = pieces(machine, parts);
     all.extend(fixed(&mut loose, &[], machine, parts));
-    let mut placed = vec![FRAME];
-    for s in &early {
-        placed.push(s.part);
-    }
     let mut rods_done = vec![false; machine.rods.len()];
     while let Some(next) = next_part(machine, &placed) {
         placed.push(next);
@@ -345,39 +351,12 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<
     };
     let own = name(id);
     if let Some(shaft) = part.clamped_to {
-        let by = machine
-            .work
-            .parts
-            .get(id)
-            .and_then(|m| m.held_by.as_ref())
-            .map(|h| &h.by);
-        let (how, check) = match by {
-            Some(HeldBy::Pin { diameter }) => (
-                format!(
-                    "; when its angle is right, drill and ream hub and shaft together for the pin of {}",
-                    words::length(*diameter, machine.unit)
-                ),
-                "the pin is driven in after the readings are right, not before",
-            ),
-            Some(HeldBy::Pinch { .. } | HeldBy::SetScrew { .. }) => (
-                String::from(", screws just tight"),
-                "it still turns on the shaft with a firm hand",
-            ),
-            Some(HeldBy::Key(_)) => (String::from(" on its key"), "no shake on the key"),
-            Some(HeldBy::Press { fit }) => (
-                format!(", pressed on {fit}: mark its angle on both before pressing"),
-                "the marks meet",
-            ),
-            Some(HeldBy::Weld { .. } | HeldBy::Braze) => (
-                String::from(", tacked only until the readings are right"),
-                "its angle, over pins, before and after",
-            ),
-            None => (String::new(), "its angle, over pins"),
-        };
-        return stage(
-            format!("Put the {own} onto the {}{how}", name(shaft)),
-            check,
-        );
+        // Between two plates it is on the shaft already: it went on as that came through.
+        let held = bearings::between(machine, shaft).contains(&id);
+        let how = if held { "Move" } else { "Put" };
+        if let Some(stage) = on_shaft(machine, id, how) {
+            return stage;
+        }
     }
     let slide = machine.slides.iter().find(|s| s.part == id);
     let joints: Vec<String> = shared(machine, id, placed)
@@ -419,12 +398,68 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<
     } else {
         "turns freely by hand over its whole reach, no shake"
     };
-    let what = if met.is_empty() {
+    let mut what = if met.is_empty() {
         format!("Put the {own} in its place")
     } else {
         format!("Fit the {own} {}", met.join("; "))
     };
+    let held: Vec<String> = bearings::between(machine, id)
+        .into_iter()
+        .filter(|arm| !placed.contains(arm))
+        .map(name)
+        .collect();
+    if part.kind == PartKind::Shaft && !held.is_empty() {
+        what += &format!(
+            "; {} between the plates, each slipped on as the shaft comes through",
+            held.join(", ")
+        );
+    }
     stage(what, check)
+}
+
+/// An arm goes onto its shaft; `Move` where it is on it already.
+fn on_shaft(machine: &Machine, id: PartId, how: &str) -> Option<Stage> {
+    let name = |id: PartId| {
+        let part = machine.parts.get(id);
+        part.map_or_else(String::new, |p| words::spoken(&p.name))
+    };
+    let shaft = machine.parts.get(id)?.clamped_to?;
+    let made = machine.work.parts.get(id);
+    let (held, check) = match made.and_then(|m| m.held_by.as_ref()).map(|h| &h.by) {
+        Some(HeldBy::Pin { diameter }) => (
+            format!(
+                "; when its angle is right, drill and ream hub and shaft together for the pin of {}",
+                words::length(*diameter, machine.unit)
+            ),
+            "the pin is driven in after the readings are right, not before",
+        ),
+        Some(HeldBy::Pinch { .. } | HeldBy::SetScrew { .. }) => (
+            String::from(", screws just tight"),
+            "it still turns on the shaft with a firm hand",
+        ),
+        Some(HeldBy::Key(_)) => (String::from(" on its key"), "no shake on the key"),
+        Some(HeldBy::Press { fit }) => (
+            format!(", pressed on {fit}: mark its angle on both before pressing"),
+            "the marks meet",
+        ),
+        Some(HeldBy::Weld { .. } | HeldBy::Braze) => (
+            String::from(", tacked only until the readings are right"),
+            "its angle, over pins, before and after",
+        ),
+        None => (String::new(), "its angle, over pins"),
+    };
+    let at = crate::seats::seat(machine, id).map_or_else(String::new, |s| {
+        format!(
+            ", its middle {} from the left end",
+            words::length(s.middle, machine.unit)
+        )
+    });
+    let what = if how == "Move" {
+        format!("Move the {} to its place on the {}", name(id), name(shaft))
+    } else {
+        format!("{how} the {} onto the {}", name(id), name(shaft))
+    };
+    Some(stage(format!("{what}{at}{held}"), check))
 }
 
 /// Where an adjustment starts.
@@ -522,6 +557,17 @@ pub fn starts(machine: &Machine) -> Vec<Start> {
 fn rod_start(machine: &Machine, rod: usize, name: String) -> Option<Start> {
     let made = machine.work.rods.get(rod)?;
     let of = machine.rods.get(rod)?;
+    let own = machine
+        .work
+        .making
+        .pieces
+        .iter()
+        .any(|p| p.of == Of::Rod(rod));
+    // Rod ends that meet in the middle are not set: that is a finding.
+    if made.ends.is_some() && made.stock.is_some() && !own && rods::bar(machine, of, made).is_err()
+    {
+        return None;
+    }
     let centres = rods::centres(machine, of)?;
     let l = |x: f64| words::length(x, machine.unit);
     let turns = rods::turns(of, made);

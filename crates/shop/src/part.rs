@@ -67,6 +67,12 @@ pub struct Plate {
     pub bends: Vec<Bend>,
     /// The part of it that stays flat, by its outside lengths: two opposite corners.
     pub flat_middle: Option<[P; 2]>,
+    /// It is a Geneva wheel: its outline has slots and locking arcs.
+    pub geneva: Option<crate::geneva::Wheel>,
+    /// Rack teeth along an edge.
+    pub rack: Option<crate::racks::Rack>,
+    /// What its drawing says beside its note.
+    pub said: Vec<String>,
 }
 
 /// A round end of a plate.

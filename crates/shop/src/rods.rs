@@ -1,6 +1,7 @@
 //! The bar between two rod ends.
 
 use crate::part::{Bore, Step, Turned};
+use crate::words;
 use machine::Machine;
 use machine::fitting::{End, Fitted};
 use machine::model::Rod;
@@ -27,22 +28,81 @@ pub const TAKEN: &str = "Shank lengths of the rod ends are those of ISO 12240-4 
 /// Share of a thread that is screwed in when the rod has its drawn length.
 const ENGAGED: f64 = 0.75;
 
+/// Why a rod has no bar.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NoBar {
+    /// What is the matter.
+    pub why: String,
+    /// What to write instead.
+    pub advice: String,
+}
+
+/// The least distance between the pins for these rod ends, mm.
+fn needs(ends: &[End; 2]) -> Result<f64, &'static str> {
+    let [a, b] = [shank(&ends[0])?, shank(&ends[1])?];
+    Ok(a.taken + b.taken + a.thread + b.thread + 2.0)
+}
+
 /// The bar of a rod.
 ///
 /// # Errors
-/// Why it has none, in words.
-pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static str> {
+/// Why it has none.
+pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, NoBar> {
+    let why = |text: &str, advice: &str| NoBar {
+        why: text.to_owned(),
+        advice: advice.to_owned(),
+    };
     let Some(ends) = made.ends else {
-        return Err("nothing says how it ends");
+        let advice = format!("write `rod-ends`, or [piece.{}] with its steps", rod.name);
+        return Err(why("nothing says how it ends", &advice));
     };
+    let piece = format!("write [piece.{}] with its steps", rod.name);
     let Some(Section::Round(diameter)) = made.stock.as_ref().map(|s| s.section) else {
-        return Err("its stock is not round");
+        return Err(why("its stock is not round", &piece));
     };
-    let distance = centres(machine, rod).ok_or("its points are not known")?;
+    let distance =
+        centres(machine, rod).ok_or_else(|| why("its points are not known", "place its points"))?;
+    let shank = |end: &End| shank(end).map_err(|text| why(text, &piece));
     let [left, right] = [shank(&ends[0])?, shank(&ends[1])?];
     let length = distance - left.taken - right.taken;
-    if length < left.thread + right.thread + 2.0 {
-        return Err("its rod ends meet in the middle");
+    let needed = needs(&ends).map_err(|text| why(text, &piece))?;
+    if distance < needed {
+        let l = |x: f64| words::length(x, machine.unit);
+        let smaller = SHANKS
+            .iter()
+            .rev()
+            .filter(|row| row.0 < ends[0].rod_end.bore);
+        let fits = smaller
+            .filter_map(|row| {
+                let found = elements::bearings::rod_ends::ROD_ENDS
+                    .iter()
+                    .find(|r| r.bore == row.0)?;
+                let both = ends.map(|e| End {
+                    rod_end: found,
+                    ..e
+                });
+                (needs(&both).ok()? <= distance).then_some(found.name)
+            })
+            .next();
+        let advice = match fits {
+            Some(name) => format!(
+                "take rod ends {name}, which go in; or set its points {} further apart",
+                l(needed - distance)
+            ),
+            None => format!(
+                "set its points {} further apart: no smaller rod ends of the table go in either; or make it of one piece, with an eye at each end",
+                l(needed - distance)
+            ),
+        };
+        return Err(NoBar {
+            why: format!(
+                "its rod ends {} meet in the middle: {} between the pins, they take {} with their threads and lock nuts",
+                ends[0].rod_end.name,
+                l(distance),
+                l(needed)
+            ),
+            advice,
+        });
     }
     let mut turned = Turned::default();
     let mut at = 0.0;
@@ -82,25 +142,25 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, &'static
         }
         thread
     };
-    let bore = |end: &End, left: bool, thread: Thread| Bore {
+    let bore = |of: &Shank, left: bool, thread: Thread| Bore {
         left,
         fitted: Fitted::Tapped {
-            depth: Some(shank(end).map_or(0.0, |s| s.thread)),
+            depth: Some(of.thread),
             thread,
         },
-        blind: Some(shank(end).map_or(0.0, |s| s.thread + 5.0)),
+        blind: Some(of.thread + 5.0),
         throw: None,
     };
     let (first, second) = (thread(&ends[0], false), thread(&ends[1], true));
     let mut middle = length;
     if ends[0].male {
-        turned.bores.push(bore(&ends[0], true, first));
+        turned.bores.push(bore(&left, true, first));
     } else {
         step(left.thread, Some(first), &mut turned);
         middle -= left.thread;
     }
     if ends[1].male {
-        turned.bores.push(bore(&ends[1], false, second.clone()));
+        turned.bores.push(bore(&right, false, second.clone()));
     } else {
         middle -= right.thread;
     }

@@ -130,7 +130,42 @@ pub fn grip(bar: f64) -> f64 {
     (0.75 * bar).clamp(15.0, 30.0)
 }
 
-/// Which ends are turned, in order: `true` the right one.
+/// The diameter that a step is turned to: a fit to the middle of its limits, an external thread a tenth of its pitch under (common practice).
+pub(crate) fn target(s: &Step) -> f64 {
+    match (&s.thread, &s.class) {
+        (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
+        (None, Some(c)) => c.limits.middle(),
+        _ => s.diameter,
+    }
+}
+
+/// Whether a tool that turns one step to its size spoils another one that it passes over.
+pub(crate) fn spoils(t: &Turned, s: &Step, passed: &Step) -> bool {
+    let _ = t;
+    let over = target(passed) + 2.0 * passed.throw.map_or(0.0, |x| x[0]) - target(s);
+    // What has no class of its own may come out a hair small.
+    let held = passed.class.is_some() || passed.thread.is_some() || passed.throw.is_some();
+    over > if held { 1e-6 } else { 0.03 }
+}
+
+/// Whether a step lies between another one and an end.
+pub(crate) fn nearer(o: &Step, s: &Step, right: bool) -> bool {
+    if right {
+        o.from >= s.to - 1e-9
+    } else {
+        o.to <= s.from + 1e-9
+    }
+}
+
+/// The least that a chuck holds for light cuts and drilling (common practice: a third of the diameter, 10 at least).
+pub(crate) fn least_grip(bar: f64) -> f64 {
+    (bar / 3.0).max(10.0)
+}
+
+/// Room between the jaws and what is faced, mm (common practice).
+pub(crate) const CLEAR: f64 = 3.0;
+
+/// Which ends are turned, in order: `true` the right one. Nothing that can be an open shoulder is turned as a recess.
 pub(crate) fn sides(t: &Turned) -> [bool; 2] {
     let rises = t
         .steps
@@ -139,24 +174,53 @@ pub(crate) fn sides(t: &Turned) -> [bool; 2] {
         .collect::<Vec<_>>()
         .windows(2)
         .all(|w| w[1].diameter >= w[0].diameter - 1e-9);
-    if rises { [false, true] } else { [true, false] }
+    let usual = !rises;
+    let recesses = |first: bool| -> usize {
+        [true, false]
+            .into_iter()
+            .map(|right| {
+                let own = turned_from(t, right, first);
+                own.iter()
+                    .filter(|s| {
+                        t.steps
+                            .iter()
+                            .any(|o| nearer(o, s, right) && spoils(t, s, o))
+                    })
+                    .count()
+            })
+            .sum()
+    };
+    if recesses(!usual) < recesses(usual) {
+        [!usual, usual]
+    } else {
+        [usual, !usual]
+    }
 }
 
 /// Steps that are turned from an end, from the chuck outward: up to the largest that runs true, which goes with the first end.
 pub(crate) fn steps_of(t: &Turned, right: bool) -> Vec<&Step> {
-    let first = sides(t)[0] == right;
+    turned_from(t, right, sides(t)[0])
+}
+
+fn turned_from(t: &Turned, right: bool, first: bool) -> Vec<&Step> {
     let tie = |a: usize, b: usize| {
         // The largest stretch is turned in one go as far as it reaches.
-        if sides(t)[0] { b.cmp(&a) } else { a.cmp(&b) }
+        if first { b.cmp(&a) } else { a.cmp(&b) }
     };
     let largest = t
         .steps
         .iter()
         .enumerate()
         .filter(|(_, s)| s.throw.is_none())
-        .max_by(|a, b| a.1.diameter.total_cmp(&b.1.diameter).then(tie(a.0, b.0)))
+        .max_by(|a, b| {
+            // The bar as it came goes before a thread of its diameter.
+            a.1.diameter
+                .total_cmp(&b.1.diameter)
+                .then(b.1.thread.is_some().cmp(&a.1.thread.is_some()))
+                .then(tie(a.0, b.0))
+        })
         .map_or(0, |(i, _)| i);
-    let take = |i: usize| match (right, first) {
+    let take = |i: usize| match (right, first == right) {
         (true, true) => i >= largest,
         (true, false) => i > largest,
         (false, true) => i <= largest,
@@ -169,8 +233,13 @@ pub(crate) fn steps_of(t: &Turned, right: bool) -> Vec<&Step> {
         .filter(|(i, s)| take(*i) && s.throw.is_none())
         .map(|(_, s)| s)
         .collect();
-    // Large diameters first keep the work stiff.
-    found.sort_by(|a, b| b.diameter.total_cmp(&a.diameter));
+    // Large diameters first keep the work stiff; of those alike the one that reaches further in, over the others.
+    let far = |s: &Step| if right { -s.from } else { s.to };
+    found.sort_by(|a, b| {
+        target(b)
+            .total_cmp(&target(a))
+            .then(far(b).total_cmp(&far(a)))
+    });
     found
 }
 
@@ -206,10 +275,17 @@ pub(crate) fn hollow(part: &Part, t: &Turned) -> bool {
             .any(|b| b.throw.is_none() && b.blind.is_none())
 }
 
-/// Whether the free end goes on the tailstock while it is turned.
-pub(crate) fn on_tailstock(part: &Part, t: &Turned, right: bool) -> bool {
+/// Whether the free end goes on the tailstock while it is turned: it stands far out of the chuck, as a whole where it does not go into the spindle.
+pub(crate) fn on_tailstock(part: &Part, t: &Turned, right: bool, spindle_bore: f64) -> bool {
     let bar = bar(part);
-    reach(t, right, bar) > SLENDER * bar
+    let turned = reach(t, right, bar);
+    let stands = if bar <= spindle_bore {
+        turned
+    } else {
+        turned.max(t.length() - CHUCK_DEEP)
+    };
+    turned > 0.0
+        && stands > SLENDER * bar
         && end_diameter(t, right) >= CENTRED
         && !matches!(part.section, Section::Tube(_))
 }
@@ -313,12 +389,18 @@ pub fn way<'a>(part: &Part, t: &Turned, shop: Option<&'a Shop>) -> Way<'a> {
     let first = sides(t)[0];
     let turned = reach(t, first, bar);
     let wanted = grip(bar);
-    // With nothing turned the bar is held anywhere.
-    if turned < 1e-9 || long - turned >= wanted {
+    // With nothing turned the bar is held anywhere, as long as the jaws have enough of it.
+    let facing = shop.map_or(1.5, |s| s.tools.facing);
+    let enough = if turned < 1e-9 {
+        long + 2.0 * facing - least_grip(bar) >= CLEAR
+    } else {
+        long - turned >= wanted
+    };
+    if enough {
         return way;
     }
     way.grip = wanted;
-    let tail = on_tailstock(part, t, first);
+    let tail = on_tailstock(part, t, first, spindle_bore);
     let inside = t
         .bores
         .iter()

@@ -332,9 +332,12 @@ fn seconds(text: &str) -> Result<f64, String> {
 }
 
 /// Poses of a clearance.
+/// Poses of a clearance.
+pub(crate) const POSES: std::ops::RangeInclusive<usize> = 4..=1_000_000;
+
 fn poses(text: &str) -> Result<usize, String> {
     let read = text.trim().parse::<usize>().ok();
-    read.filter(|n| (4..=1_000_000).contains(n))
+    read.filter(|n| POSES.contains(n))
         .ok_or_else(|| String::from("write a whole number from 4 to 1000000, such as 5000"))
 }
 

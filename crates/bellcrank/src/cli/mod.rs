@@ -1,12 +1,13 @@
 //! Arguments, printing, progress, JSON and exit codes.
 
+mod amounts;
 pub(crate) mod args;
-mod cams;
+pub(crate) mod cams;
 pub(crate) mod check;
-mod clearance_table;
+pub(crate) mod clearance_table;
 mod csv;
 pub(crate) mod cycle;
-mod cycle_text;
+pub(crate) mod cycle_text;
 pub(crate) mod dial_in;
 pub(crate) mod draw;
 pub(crate) mod entries;
@@ -17,7 +18,7 @@ pub(crate) mod load_table;
 pub(crate) mod motion;
 mod motion_table;
 pub(crate) mod new;
-mod numbers;
+pub(crate) mod numbers;
 mod open;
 pub(crate) mod output;
 mod over;

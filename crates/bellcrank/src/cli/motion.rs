@@ -1,5 +1,7 @@
 //! `bellcrank motion`.
 
+use studies::Sweep;
+
 use super::args::{Format, Motion};
 use super::check::borne_text;
 use super::exit::Exit;
@@ -18,7 +20,7 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
     };
     let worked = during("moving it", || on(args, &read))?;
     if let (Some((path, kind)), Answer::Motion(moved)) = (picture, &worked.answer) {
-        let figure = sheets::plot::curves(&plot(moved, &read));
+        let figure = sheets::plot::curves(&plot(args, moved, &read));
         picture::write(
             path,
             kind,
@@ -29,11 +31,50 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
     Ok(worked.done(&read, json))
 }
 
-/// The curves of a motion.
-pub(crate) fn plot(moved: &Moved, read: &Read) -> sheets::plot::Plot {
-    let mut plot = sheets::plot::of_motion(&moved.motion, &read.machine);
-    sheets::plot::add_bands(&mut plot, &moved.motion, &moved.bands);
+/// Places of a curve, at least so many: it bends between the rows of a table, and so do its bands.
+const PLACES: usize = 96;
+
+/// The curves of a motion with their bands: those of its table, looked at more closely.
+pub(crate) fn plot(args: &Motion, moved: &Moved, read: &Read) -> sheets::plot::Plot {
+    let mut plot = bare(args, moved, read);
+    if moved.bands.is_empty() {
+        return plot;
+    }
+    let fine = fine(args, moved, read).and_then(|sweep| {
+        let stand = question::stand(read, &args.pose).ok()?;
+        Some(load::bands(read, &stand, Some(&sweep)))
+    });
+    sheets::plot::add_bands(
+        &mut plot,
+        &moved.motion,
+        fine.as_ref().unwrap_or(&moved.bands),
+    );
     plot
+}
+
+/// The curves alone.
+pub(crate) fn bare(args: &Motion, moved: &Moved, read: &Read) -> sheets::plot::Plot {
+    let fine = fine(args, moved, read).and_then(|sweep| {
+        let stand = question::stand(read, &args.pose).ok()?;
+        studies::motion(&read.model, &stand, &sweep).ok()
+    });
+    sheets::plot::of_motion(fine.as_ref().unwrap_or(&moved.motion), &read.machine)
+}
+
+/// The way of a motion in steps that go into those of its table; none where the table is fine enough.
+fn fine(args: &Motion, moved: &Moved, read: &Read) -> Option<Sweep> {
+    let rows = &moved.motion.rows;
+    let [first, second, ..] = &rows[..] else {
+        return None;
+    };
+    let parts = PLACES.div_ceil(rows.len() - 1);
+    (parts > 1).then_some(Sweep {
+        drive: question::drive(&read.machine, args.drive.as_deref()).ok()?,
+        from: Some(first.at),
+        to: Some(rows.last()?.at),
+        step: Some((second.at - first.at).abs() / parts as f64),
+        readings: question::readings(&read.machine, &args.readings).ok()?,
+    })
 }
 
 /// Moves a machine that was read.
@@ -94,5 +135,63 @@ fn not_held(args: &Motion, read: &Read, drive: usize) -> Result<(), Fault> {
             "say where it moves with --from and --to, or move another one with --drive",
         )),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+mod tests {
+    use super::*;
+    use crate::cli::args::{As, File, Pose};
+
+    /// A band drawn from row to row would leave its curve by more than it is wide.
+    #[test]
+    fn curves_stay_in_their_bands_between_the_rows() {
+        let file = File {
+            file: concat!(
+                env!("CARGO_MANIFEST_DIR"),
+                "/../../examples/strap-embosser/powered.toml"
+            )
+            .into(),
+            unit: None,
+            machine_as: As::Drawn,
+            log: None,
+        };
+        let read = question::read(&file).unwrap();
+        let args = Motion {
+            file,
+            drive: None,
+            from: None,
+            to: None,
+            step: Some("45 deg".into()),
+            readings: Vec::new(),
+            pose: Pose {
+                at: Vec::new(),
+                set: Vec::new(),
+            },
+            plot: None,
+            format: Format::Text,
+        };
+        let worked = on(&args, &read).unwrap();
+        let Answer::Motion(moved) = &worked.answer else {
+            panic!("no motion");
+        };
+        assert_eq!(moved.motion.rows.len(), 9);
+        let plot = plot(&args, moved, &read);
+        let mut looked_at = 0;
+        for panel in &plot.panels {
+            let curve = &panel.curves[0];
+            for &[at, low, high] in panel.bands.iter().flat_map(|b| &b.points) {
+                let there = curve.points.iter().find(|s| (s.at - at).abs() < 1e-9);
+                let value = there.unwrap().value;
+                assert!(
+                    low - 1e-9 <= value && value <= high + 1e-9,
+                    "{}: {value} is not between {low} and {high} at {at}",
+                    panel.up.name
+                );
+                looked_at += 1;
+            }
+        }
+        assert!(looked_at > PLACES, "{looked_at}");
     }
 }

@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
-use sheets::{Leaf, Names, Options, Pose, Print};
+use sheets::{Leaf, Pose, Print};
 use shop::{Grade, Job};
+use studies::answers::Severity;
 
 use super::args::{Packet as Args, Paper};
 use super::exit::Exit;
@@ -28,18 +29,33 @@ impl From<Paper> for Leaf {
 
 /// How the machine is made, and the papers of that.
 pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fault> {
-    let job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
+    let mut job = shop::job(&read.machine, &studies::cams::shapes(&read.model));
     if job.parts.is_empty() {
         return Err(Fault::usage(
             "the machine file says of no part how it is made",
             "give parts a `stock`, or write pieces: docs/machine-file.md, Pieces",
         ));
     }
-    let assembly = assembly(read)?;
+    // The assembly shows the machine as drawn.
+    let stand = read.model.drawn();
+    let standing = studies::standing(&read.model, &stand).map_err(Fault::machine)?;
+    let assembly = Pose {
+        standing: &standing,
+        drives: &stand.drives,
+        settings: &stand.settings,
+    };
     let setting = sheets::Setting {
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
     };
+    let missed = setting.parts.findings.iter();
+    let missed = missed.filter(|f| matches!(f.severity, Severity::Fault | Severity::Miss));
+    let unsound = missed.map(|f| {
+        let advice = f.what_to_try.as_deref();
+        let advice = advice.unwrap_or("`bellcrank parts FILE --would-do`");
+        shop::Finding::new(Grade::Unsound, "", f.sentence.as_str(), advice)
+    });
+    job.findings.splice(0..0, unsound);
     let dial = dialing(read)?;
     let packet = sheets::packet(
         &read.machine,
@@ -80,7 +96,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         put(name, text.as_bytes())?;
     }
     let exit = match read.judge() {
-        Exit::Kept if job.findings.iter().any(|f| f.grade == Grade::Cannot) => Exit::Missed,
+        Exit::Kept if job.findings.iter().any(|f| f.grade <= Grade::Cannot) => Exit::Missed,
         other => other,
     };
     let worked = Worked {
@@ -104,33 +120,6 @@ fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> 
     Ok(studies::dial::paper(&read.model, log)
         .or_else(|_| studies::dial::paper(&read.model, None))
         .ok())
-}
-
-/// The machine as drawn, for the assembly sheet.
-fn assembly(read: &Read) -> Result<sheets::Drawing, Fault> {
-    let stand = read.model.drawn();
-    let standing = studies::standing(&read.model, &stand).map_err(Fault::machine)?;
-    let pose = Pose {
-        standing: &standing,
-        drives: &stand.drives,
-        settings: &stand.settings,
-    };
-    Ok(sheets::draw(
-        &read.machine,
-        &pose,
-        &[],
-        &[],
-        &Options {
-            names: Names::Parts,
-            // As the drawings of the parts, and so large that its numbers have room round it.
-            projection: sheets::Projection::FirstAngle,
-            paper: sheets::Paper {
-                short: 185.0,
-                long: 275.0,
-            },
-            ..Options::default()
-        },
-    ))
 }
 
 fn folder(out: &Path) -> Result<(), Fault> {
@@ -166,6 +155,7 @@ pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Blo
     }];
     for f in shop::told(&job.findings) {
         let grade = match f.grade {
+            Grade::Unsound => "MISSED",
             Grade::Cannot => "CANNOT",
             Grade::WayRound => "way round",
             Grade::Assumed => "assumed",
@@ -193,6 +183,17 @@ pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Blo
         all.push(Block {
             text: wrap(&told, WIDTH, 2) + "\n\n",
             about: packet.without_solid.iter().map(|w| w.0.clone()).collect(),
+        });
+    }
+    if !packet.left_out.is_empty() {
+        let each: Vec<String> = packet
+            .left_out
+            .iter()
+            .map(|(part, what)| format!("{} is without {what}", shop::words::spoken(part)))
+            .collect();
+        all.push(Block {
+            text: wrap(&format!("STEP: {}", each.join(", ")), WIDTH, 2) + "\n\n",
+            about: packet.left_out.iter().map(|w| w.0.clone()).collect(),
         });
     }
     all

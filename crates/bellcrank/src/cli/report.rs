@@ -3,7 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
-use studies::cams::{CamSurvey, CamTable};
+use studies::cams::{CamSurvey, CamTable, SmallestCam};
 use studies::clearance::Clearance;
 use studies::cycle::{ClosingCurve, Cycle, Map, Running, Turning};
 use studies::dial::answers::{DialIn, Scale};
@@ -133,7 +133,7 @@ pub(crate) struct PartMade {
 /// What the shop has to say.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(crate) struct ShopFinding {
-    /// `cannot`, `way-round` or `assumed`.
+    /// `unsound`, `cannot`, `way-round` or `assumed`.
     pub(crate) grade: &'static str,
     /// The part; empty for all.
     pub(crate) about: String,
@@ -155,6 +155,7 @@ impl Packeted {
         };
         let finding = |f: &shop::Finding| ShopFinding {
             grade: match f.grade {
+                shop::Grade::Unsound => "unsound",
                 shop::Grade::Cannot => "cannot",
                 shop::Grade::WayRound => "way-round",
                 shop::Grade::Assumed => "assumed",
@@ -228,6 +229,9 @@ pub(crate) struct Cycled {
     /// The cams of the machine.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cams: Vec<CamSurvey>,
+    /// The smallest that each of them could be, its slide or pivot placed freely.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) smallest_cams: Vec<SmallestCam>,
     /// What is wrong with their shapes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cam_findings: Vec<Finding>,

@@ -4,7 +4,6 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use axum::Router;
-use axum::body::Body;
 use axum::extract::{Path, Query as Words, Request, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -13,21 +12,16 @@ use machine::edit::Change;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
-use sheets::plot::{self, Figure, Plot};
 use studies::pointing::Hand;
 
 use super::ask::Query;
 use super::desk::{Desk, Good, Now, Unchanged};
 use super::shell;
 use super::trouble::{Trouble, bytes_of, json_of};
-use super::work::{Halt, files};
-use super::{Page, assets, export, guard, hand, jobs, kept, log, make};
-use crate::cli::args::{self, Format, Kind};
-use crate::cli::question::{self, Read};
-use crate::cli::report::{Answer, Cycled, Report};
-use crate::cli::{
-    Worked, check, cycle, dial_in, load, load_table, motion, new, parts, scale, sensitivity,
-};
+use super::work::files;
+use super::{Page, assets, export, guard, hand, jobs, kept, log, make, study};
+use crate::cli::args::{self, Kind};
+use crate::cli::new;
 
 /// Largest body: a whole text with every character of it escaped once.
 const LARGEST_BODY: usize = 8 << 20;
@@ -74,12 +68,12 @@ pub(crate) fn router(page: Arc<Page>) -> Router {
         .route("/api/m/{machine}/log", post(log::write))
         .route("/api/m/{machine}/log/{which}", post(log::step))
         .route("/api/m/{machine}/run", get(log::blank).post(log::run))
-        .route("/api/m/{machine}/bands", get(bands))
+        .route("/api/m/{machine}/bands", get(study::bands))
         .route("/api/m/{machine}/export/{file}", get(export::export))
         .route("/api/m/{machine}/packet/{file}", get(export::beside))
         .route("/api/m/{machine}/make", get(make::make))
         .route("/api/m/{machine}/sheet/{number}", get(make::sheet))
-        .route("/api/m/{machine}/{study}", get(study))
+        .route("/api/m/{machine}/{study}", get(study::study))
         .fallback(async || Trouble::not_there("there is no such place on the page"))
         .method_not_allowed_fallback(async || {
             Trouble::new(StatusCode::METHOD_NOT_ALLOWED, "nothing is done that way")
@@ -350,175 +344,6 @@ fn moved(good: &Good, mut pose: Value, begun: Instant) -> Response {
         response.headers_mut().insert("server-timing", timing);
     }
     response
-}
-
-/// Questions that are answered as the command line answers them.
-pub(crate) const STUDIES: [&str; 8] = [
-    "check",
-    "motion",
-    "cycle",
-    "load",
-    "sensitivity",
-    "parts",
-    "dial-in",
-    "scale",
-];
-
-/// The studies: the same answers as those of the command line, as data and in its words.
-async fn study(
-    State(page): Shared,
-    Path((name, study)): Path<(String, String)>,
-    Words(words): Said,
-) -> Answered {
-    let query = Query::new(words)?;
-    if !STUDIES.contains(&study.as_str()) {
-        return Err(Trouble::not_there("there is no such place on the page"));
-    }
-    let desk = desk(&page, name).await?;
-    // The log is held against the drawing.
-    let machine_as = query
-        .get("as")
-        .filter(|_| !["dial-in", "scale"].contains(&study.as_str()));
-    let good = meant(&page, &desk.now(), machine_as).await?;
-    let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
-    let (halt, read) = Halt::over(&good.read);
-    let work = move || {
-        let mut told = told(&study, &query, &read)?;
-        if let Value::Object(fields) = &mut told {
-            fields.insert("version".into(), good.version.into());
-        }
-        serde_json::to_vec(&told).map_err(|_| Trouble::broke())
-    };
-    let bytes = page.workshop.kept(key, work).await?;
-    drop(halt);
-    Ok(bytes_of("application/json", Body::from(bytes)))
-}
-
-/// `GET bands`: from where to where every reading may be in one pose, in words.
-async fn bands(State(page): Shared, Path(name): Path<String>, Words(words): Said) -> Answered {
-    let query = Query::new(words)?;
-    let desk = desk(&page, name).await?;
-    let good = meant(&page, &desk.now(), query.get("as")).await?;
-    let (halt, read) = Halt::over(&good.read);
-    let work = move || {
-        let stand = query.stands(&read)?;
-        let table = load::bands_here(&read, &stand)?;
-        Ok(json!({ "version": good.version, "bands": load_table::bands_words(&table) }))
-    };
-    let told = page.workshop.study(work).await?;
-    drop(halt);
-    Ok(json_of(&told))
-}
-
-/// A study as data, in words, and its curves with where their fields lie.
-pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Trouble> {
-    let (mut figure, mut maps) = (None, Value::Null);
-    let worked = match study {
-        "check" => check::on(&query.check(read), read, false)?,
-        "load" => {
-            let worked = load::on(&query.load(read, Format::Text)?, read, false)?.0;
-            if let Answer::Load(answer) = &worked.answer {
-                figure = Some(within(&load::plot(answer, read), query)?);
-            }
-            worked
-        }
-        "motion" => {
-            let worked = motion::on(&query.motion(read, Format::Text), read)?;
-            if let Answer::Motion(moved) = &worked.answer {
-                figure = Some(within(&motion::plot(moved, read), query)?);
-            }
-            worked
-        }
-        "cycle" => {
-            let args = query.cycle(read);
-            let worked = cycle::on(&args, read)?;
-            if let Answer::Cycle(cycled) = &worked.answer {
-                maps = mapped(&args, cycled, read, query)?;
-            }
-            worked
-        }
-        "parts" => parts::on(&Query::parts(read), read, false),
-        "dial-in" | "scale" => {
-            let mut read = read.clone();
-            let logged = log::read(&mut read)?;
-            let args = query.dial_in(&read, Format::Text)?;
-            let worked = match (study, &logged) {
-                ("scale", logged) => scale::on(&args, &read, logged.as_ref())?,
-                (_, Some(logged)) => dial_in::on(&args, &read, logged, false)?,
-                (_, None) => return Err(log::missing(&read)),
-            };
-            if let Some(plot) = dial_in::plot(&worked.answer) {
-                figure = Some(within(&plot, query)?);
-            }
-            worked
-        }
-        _ => sensitivity::on(&query.sensitivity(read)?, read)?,
-    };
-    let Worked { exit, answer, text } = worked;
-    let scale = scale::svg(&answer, query.look()?);
-    let mut told = json!({
-        "report": Report::answered(exit, read, answer),
-        "text": text,
-        "plot": scale,
-    });
-    if let (false, Value::Object(fields)) = (maps.is_null(), &mut told) {
-        fields.insert("maps".into(), maps);
-    }
-    if let (Some(figure), Value::Object(fields)) = (figure, &mut told) {
-        fields.insert("plot".into(), figure.svg(query.look()?).into());
-        fields.insert("fields".into(), json!(figure.fields));
-        fields.insert("size".into(), json!(figure.size()));
-    }
-    Ok(told)
-}
-
-/// Curves as wide as there is room for them.
-pub(crate) fn within(plot: &Plot, query: &Query) -> Result<Figure, Trouble> {
-    Ok(match query.get("room") {
-        Some(_) => plot::curves_within(plot, query.wanted()?.room[0]),
-        None => plot::curves(plot),
-    })
-}
-
-/// The map of the first reading over two drives, its closing curve and the timing diagram, each with where its field lies, the drive across and, where one goes
-/// upwards, that drive.
-fn mapped(
-    args: &args::Cycle,
-    cycled: &Cycled,
-    read: &Read,
-    query: &Query,
-) -> Result<Value, Trouble> {
-    let Some(first) = cycled.cycle.readings.first() else {
-        return Err(Trouble::refused("no reading moves with both drives")
-            .what_to_do("take another drive, or write a reading"));
-    };
-    let across = question::drive(&read.machine, Some(&cycled.cycle.drive.name))?;
-    let map = cycle::map_of(args, read, &first.reading.name, across)?;
-    // The map, the closing curve, and the timing diagram with what turns the drive.
-    let timing = cycle::timing(cycled, read);
-    let figures = [
-        (
-            within(&plot::of_map(&map), query)?,
-            &map.across,
-            Some(&map.up),
-        ),
-        (within(&plot::of_closing(&map), query)?, &map.up, None),
-        (within(&timing, query)?, &map.across, None),
-    ];
-    let look = query.look()?;
-    let all = figures.into_iter().map(|(figure, drive, up)| {
-        let field = figure.fields.first();
-        let ends = field.map(|f| f.up.map(|v| up.map_or(v, |up| up.unit.from_inside(v))));
-        json!({
-            "plot": figure.svg(look),
-            "drive": drive.name,
-            "by": up.map(|up| &up.name),
-            "at": field.map(|f| f.at),
-            "across": field.map(|f| f.across),
-            "up": ends,
-        })
-    });
-    Ok(all.collect())
 }
 
 /// A change, and the version it was meant for.

@@ -12,8 +12,8 @@ use super::trouble::Trouble;
 use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
-/// Words of a query that are not names of drives or settings.
-const WORDS: [&str; 29] = [
+/// Words of a query that are not names of drives or settings. The page takes them from its own document.
+pub(crate) const WORDS: [&str; 38] = [
     "as",
     "drive",
     "from",
@@ -43,6 +43,15 @@ const WORDS: [&str; 29] = [
     "coming",
     "on-a",
     "keep",
+    "within",
+    "speed",
+    "unevenness",
+    "poses",
+    "run",
+    "start",
+    "cam",
+    "cutter",
+    "cam-step",
 ];
 
 /// Places of a map on the page, across and upwards: finer than it can be seen.
@@ -154,35 +163,49 @@ impl Query {
     }
 
     /// A turn, and a map over two drives: `drive` goes across, `by` upwards.
-    pub(crate) fn cycle(&self, read: &Read) -> args::Cycle {
+    pub(crate) fn cycle(&self, read: &Read) -> Result<args::Cycle, Trouble> {
         let drive = self.owned("drive");
         let over = self.owned("by");
-        args::Cycle {
+        let poses = self.number("poses", 5000)?;
+        if !args::POSES.contains(&poses) {
+            let [least, most] = [args::POSES.start(), args::POSES.end()];
+            let sentence = format!("{poses} poses are not looked at");
+            return Err(Trouble::refused(sentence)
+                .what_to_do(format!("write a whole number from {least} to {most}")));
+        }
+        Ok(args::Cycle {
             file: Self::file(read),
             readings: self.all("reading"),
             pose: self.pose(read, drive.as_deref()),
             drive,
-            within: Vec::new(),
+            within: self.all("within"),
             speed: self.owned("speed"),
             under: self.owned("case"),
             unevenness: self.owned("unevenness"),
             run: self.get("run").is_some(),
-            let_go: self.get("let-go").is_some(),
-            from: self.get("from").map(str::to_owned),
-            start: None,
+            let_go: match self.get("run") {
+                None | Some("started") => false,
+                Some("let-go") => true,
+                Some(other) => {
+                    return Err(Trouble::refused(format!("it is not run \"{other}\""))
+                        .what_to_do("started or let-go"));
+                }
+            },
+            from: self.owned("from"),
+            start: self.owned("start"),
             until: 60.0,
-            clearance: self.get("clearance").is_some(),
-            poses: 5000,
+            clearance: false,
+            poses,
             plot: None,
             over,
             map: None,
             grid: MAP_GRID,
             cam_table: None,
-            cam: None,
-            cutter: None,
-            cam_step: None,
+            cam: self.owned("cam"),
+            cutter: self.owned("cutter"),
+            cam_step: self.owned("cam-step"),
             format: Format::Text,
-        }
+        })
     }
 
     pub(crate) fn load(&self, read: &Read, format: Format) -> Result<args::Load, Trouble> {

@@ -16,15 +16,16 @@ use super::ask::Query;
 use super::trouble::Trouble;
 use super::work::Halt;
 use super::{log, make};
-use crate::cli::args::Format;
+use crate::cli::args::{self, Format};
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
-    Worked, check, cycle, dial_in, draw, load, motion, packet, picture, scale, sensitivity, spread,
+    Worked, cams, check, cycle, dial_in, draw, load, motion, packet, picture, scale, sensitivity,
+    spread,
 };
 
 /// What can be taken away: name and kind.
-const FILES: [(&str, &str); 12] = [
+const FILES: [(&str, &str); 13] = [
     ("drawing.svg", "image/svg+xml"),
     ("drawing.png", "image/png"),
     ("plot.svg", "image/svg+xml"),
@@ -33,6 +34,7 @@ const FILES: [(&str, &str); 12] = [
     ("answer.json", "application/json"),
     ("map.svg", "image/svg+xml"),
     ("map.csv", "text/csv; charset=utf-8"),
+    ("cam.csv", "text/csv; charset=utf-8"),
     ("packet.pdf", "application/pdf"),
     ("scale.svg", "image/svg+xml"),
     ("scale.dxf", "image/vnd.dxf"),
@@ -105,6 +107,10 @@ fn bytes(file: &str, query: &Query, read: &Read) -> Result<Vec<u8>, Trouble> {
             .svg(query.look()?)
             .into_bytes()),
         "map.csv" => Ok(cycle::grid(&map(query, read)?).into_bytes()),
+        "cam.csv" => {
+            let table = cams::asked(&query.cycle(read)?, read)?;
+            Ok(sheets::cam_csv(&table, read.machine.unit).into_bytes())
+        }
         "packet.pdf" => Ok(packet::pdf(
             &packet::of(read, make::paper(query)?)?.1,
             &mut |_| (),
@@ -150,7 +156,7 @@ pub(crate) async fn beside(
 
 /// A reading over two drives, as fine as the command makes it.
 fn map(query: &Query, read: &Read) -> Result<Map, Trouble> {
-    let mut args = query.cycle(read);
+    let mut args = query.cycle(read)?;
     args.grid = [721, 201];
     args.map = Some(PathBuf::new());
     match cycle::on(&args, read)?.answer {
@@ -172,6 +178,13 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
     let of = query.get("of").unwrap_or("motion");
     Ok(match of {
         "motion" => motion::on(&query.motion(read, format), read)?,
+        "cycle" => cycle::on(
+            &args::Cycle {
+                format,
+                ..query.cycle(read)?
+            },
+            read,
+        )?,
         "load" => load::on(&query.load(read, format)?, read, false)?.0,
         "spread" => spread::on(
             &query.spread(read, format)?,
@@ -191,7 +204,7 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
         _ => {
             return Err(
                 Trouble::refused(format!("there is no such table of {of}")).what_to_do(
-                    "motion, load, spread and dial-in; check and sensitivity as JSON alone",
+                    "motion, cycle, load, spread and dial-in; check and sensitivity as JSON alone",
                 ),
             );
         }
@@ -201,13 +214,17 @@ fn worked(query: &Query, read: &Read, format: Format) -> Result<Worked, Trouble>
 fn figure(query: &Query, read: &Read) -> Result<sheets::plot::Figure, Trouble> {
     let Worked { answer, .. } = worked(query, read, Format::Text)?;
     match &answer {
-        Answer::Motion(moved) => Ok(curves(&motion::plot(moved, read))),
+        Answer::Motion(moved) => {
+            let args = query.motion(read, Format::Text);
+            Ok(curves(&motion::plot(&args, moved, read)))
+        }
+        Answer::Cycle(cycled) => Ok(curves(&cycle::timing(cycled, read))),
         Answer::Load(loaded) => Ok(curves(&load::plot(loaded, read))),
         Answer::Spread(made) => Ok(spread::figure(made, query.spread(read, Format::Text)?.most)),
         _ => match dial_in::plot(&answer) {
             Some(plot) => Ok(curves(&plot)),
             None => Err(Trouble::refused("there are no curves of that")
-                .what_to_do("motion, load, spread and a log that was fitted have a plot")),
+                .what_to_do("motion, cycle, load, spread and a log that was fitted have a plot")),
         },
     }
 }

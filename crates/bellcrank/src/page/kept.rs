@@ -8,10 +8,11 @@ use axum::extract::{Path as Place, Query as Words, Request, State};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::api::{Answered, Said, Shared, body, change, clean, desk, good, told, within};
+use super::api::{Answered, Said, Shared, body, change, clean, desk, good};
 use super::ask::Query;
 use super::desk::LARGEST_TEXT;
 use super::history::own_folder;
+use super::study::{told, within};
 use super::trouble::{Trouble, bytes_of, json_of};
 use super::work::{Halt, files};
 use crate::cli::args::Format;
@@ -226,9 +227,10 @@ pub(crate) async fn compare(
 /// The curves of the machine as it is and of a variant on the same axes; those of the machine alone where the variant has none.
 fn both(query: &Query, [now, kept]: [&Read; 2], name: &str) -> Result<String, Trouble> {
     let plot = |read: &Read| {
-        let worked = motion::on(&query.motion(read, Format::Text), read)?;
+        let args = query.motion(read, Format::Text);
+        let worked = motion::on(&args, read)?;
         Ok::<_, Trouble>(match &worked.answer {
-            Answer::Motion(moved) => Some(sheets::plot::of_motion(&moved.motion, &read.machine)),
+            Answer::Motion(moved) => Some(motion::bare(&args, moved, read)),
             _ => None,
         })
     };

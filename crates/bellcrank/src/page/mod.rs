@@ -26,7 +26,9 @@ mod log;
 mod make;
 mod serve;
 mod shell;
+mod study;
 mod trouble;
+mod turn;
 mod watch;
 mod work;
 

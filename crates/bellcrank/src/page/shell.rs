@@ -1,5 +1,7 @@
 //! The HTML of a view, with the first picture in it. What changes later is filled in by the page itself.
 
+mod turn;
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -18,9 +20,10 @@ pub(crate) struct Shown<'a> {
 }
 
 /// The stages, and what each is for.
-pub(crate) const VIEWS: [(&str, &str); 6] = [
+pub(crate) const VIEWS: [(&str, &str); 7] = [
     ("brief", "Brief"),
     ("motion", "Motion"),
+    ("cycle", "Cycle"),
     ("load", "Load"),
     ("fit-up", "Fit-up"),
     ("make", "Make"),
@@ -99,10 +102,11 @@ pub(crate) fn page(shown: &Shown<'_>) -> String {
                 link rel="stylesheet" href="/assets/page.css";
                 link rel="stylesheet" href="/assets/paper.css";
                 link rel="stylesheet" href="/assets/make.css";
+                link rel="stylesheet" href="/assets/turn.css";
                 @for name in super::assets::modules() { link rel="modulepreload" href={ "/assets/" (name) }; }
                 script type="module" src="/assets/page.js" {}
             }
-            body data-machine=(shown.machine) data-view=(shown.view) data-version=(shown.state["version"]) {
+            body data-machine=(shown.machine) data-view=(shown.view) data-version=(shown.state["version"]) data-words=(super::ask::WORDS.join(" ")) {
                 a class="skip" href="#plate" { "To the drawing" }
                 (top(shown))
                 main {
@@ -207,10 +211,11 @@ fn board(shown: &Shown<'_>) -> Markup {
             }
             section id="drives" aria-label="Drives" {}
             section id="curves" aria-label="Curves" {
-                div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "and " select id="by" {} } label { "of " select id="of" {} } }
+                div class="heads" { h2 { "Curves" } label { "over " select id="over" {} } label { "of " select id="of" {} } }
                 div id="plot" {}
                 details id="table" { summary { "The same in figures" } pre tabindex="0" {} }
             }
+            (turn::turn())
             section id="made" aria-label="Made machines" {
                 div class="heads" {
                     h2 { "As it comes out when it is made" }

@@ -81,11 +81,69 @@ impl From<Fault> for Trouble {
             .collect();
         let first = problems.first();
         let sentence = first.map_or("", |problem| problem.message.as_str());
-        let mut trouble = Self::refused(sentence);
-        if let Some(help) = first.and_then(|problem| problem.help.clone()) {
-            trouble = trouble.what_to_do(help);
+        let mut trouble = Self::refused(fields(sentence));
+        if let Some(help) = first.and_then(|problem| problem.help.as_deref()) {
+            trouble = trouble.what_to_do(fields(help));
         }
         trouble.with("problems", json!(problems))
+    }
+}
+
+/// Options of the command line as the fields of the page: `--speed "x"` is the field speed.
+fn fields(text: &str) -> String {
+    let mut words = text.to_owned();
+    for (option, field) in [
+        ("--at ", ""),
+        ("--set ", ""),
+        ("--under", "case"),
+        ("--reading", "\"of\""),
+        ("--drive", "\"over\""),
+        ("--over", "\"and\""),
+    ] {
+        words = words.replace(option, field);
+    }
+    let mut out = String::with_capacity(words.len());
+    let mut rest = words.as_str();
+    while let Some(at) = rest.find("--") {
+        let (before, after) = rest.split_at(at);
+        let dashes = after.chars().take_while(|c| *c == '-').count();
+        let behind = after.get(dashes..).unwrap_or_default();
+        let begins = before.chars().next_back().or(out.chars().next_back());
+        let is_option = dashes == 2
+            && begins.is_none_or(|c| !c.is_alphanumeric())
+            && behind.starts_with(|c: char| c.is_ascii_lowercase());
+        out.push_str(before);
+        out.push_str(if is_option {
+            ""
+        } else {
+            after.get(..dashes).unwrap_or_default()
+        });
+        rest = behind;
+    }
+    out + rest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fields;
+
+    #[test]
+    fn options_are_fields_on_the_page() {
+        for (option, field) in [
+            (
+                "--speed \"fast\": it must be a speed",
+                "speed \"fast\": it must be a speed",
+            ),
+            ("write --at \"set = 40 deg\"", "write \"set = 40 deg\""),
+            (
+                "name a reading with --reading, or a drive with --over",
+                "name a reading with \"of\", or a drive with \"and\"",
+            ),
+            ("from 3--5 on -- or --- not", "from 3--5 on -- or --- not"),
+            ("--under \"x\"", "case \"x\""),
+        ] {
+            assert_eq!(fields(option), field);
+        }
     }
 }
 

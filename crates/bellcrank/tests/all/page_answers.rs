@@ -356,8 +356,99 @@ fn maps_and_papers_are_taken_away_as_the_commands_write_them() {
         assert_eq!(page.get(&format!("/api/m/machine/{missing}")).status, 404);
     }
     // A map needs two drives that both move the reading.
-    let alone = page.get("/api/m/machine/cycle?drive=crank&by=crank&room=100,100");
+    let alone = page.get("/api/m/machine/map?drive=crank&by=crank&room=100,100");
     assert_eq!(alone.status, 422, "{}", alone.text());
+}
+
+#[test]
+fn the_whole_turn_is_asked_as_the_command_asks_it() {
+    let (bench, page) = embosser();
+    for (query, args) in [
+        ("", &[][..]),
+        (
+            "drive=crank&speed=30%20rpm",
+            &["--drive", "crank", "--speed", "30 rpm"],
+        ),
+        (
+            "speed=30%20rpm&unevenness=2%20%25&case=embossing&within=0.2%20mm&set=40%20deg",
+            &[
+                "--speed",
+                "30 rpm",
+                "--unevenness",
+                "2 %",
+                "--under",
+                "embossing",
+                "--within",
+                "0.2 mm",
+                "--at",
+                "set = 40 deg",
+            ],
+        ),
+    ] {
+        let answer = page.get(&format!("/api/m/machine/cycle?{query}"));
+        assert_eq!(answer.status, 200, "{query}: {}", answer.text());
+        let told = answer.json();
+        let ran = bench.run(&[&["cycle", "machine.toml"][..], args].concat());
+        assert_eq!(told["text"].as_str(), Some(ran.out.as_str()), "{query}");
+        let (_, report) = bench.json(&[&["cycle", "machine.toml", "--json"][..], args].concat());
+        assert_eq!(told["report"], report, "{query}");
+        assert!(!told["plots"].as_array().unwrap().is_empty(), "{query}");
+    }
+    let run = page
+        .get("/api/m/machine/cycle?run=let-go&speed=30%20rpm")
+        .json();
+    let ran = bench.run(&[
+        "cycle",
+        "machine.toml",
+        "--run",
+        "--let-go",
+        "--speed",
+        "30 rpm",
+    ]);
+    assert_eq!(run["text"].as_str(), Some(ran.out.as_str()));
+    assert!(
+        run["plots"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|p| p["what"] == "run")
+    );
+    let found = page.get("/api/m/machine/clearance?poses=200").json();
+    let ran = bench.run(&["cycle", "machine.toml", "--clearance", "--poses", "200"]);
+    assert!(
+        ran.out.ends_with(found["text"].as_str().unwrap()),
+        "{found}"
+    );
+    // Slips: one sentence in the words of the page, and what to write instead.
+    for (query, word) in [
+        ("cycle?speed=fast", "speed"),
+        ("cycle?speed=-3%20rpm", "speed"),
+        ("cycle?unevenness=3", "unevenness"),
+        ("cycle?within=-1%20mm", "within"),
+        ("cycle?case=nothing", "case"),
+        ("cycle?drive=nothing", "drive"),
+        ("cycle?reading=nothing", "reading"),
+        ("cycle?run=far", "run"),
+        ("clearance?poses=2", "poses"),
+        ("clearance?poses=many", "poses"),
+        ("map?by=nothing", "drive"),
+    ] {
+        let answer = page.get(&format!("/api/m/machine/{query}"));
+        let told = answer.json();
+        let (error, help) = (
+            told["error"].as_str().unwrap_or(""),
+            told["what_to_do"].as_str(),
+        );
+        assert_eq!(answer.status, 422, "{query}: {told}");
+        assert!(
+            error.contains(word) && !error.contains("--"),
+            "{query}: {told}"
+        );
+        assert!(
+            query.contains("many") || help.is_some_and(|h| !h.contains("--")),
+            "{query}: {told}"
+        );
+    }
 }
 
 #[test]

@@ -337,6 +337,9 @@ fn boss(
     first: &First,
     entry: &Entry,
 ) -> Option<Boss> {
+    if own_hub(desk, of, first, entry) {
+        return None;
+    }
     let point = point_of(desk, of, first, entry)?;
     let what = format!("the boss {} of {}", clip(entry.name), fields.what);
     let (diameter, length, solid) = if let Value::Table(_) = entry.node.value {
@@ -360,6 +363,37 @@ fn boss(
         length,
         solid,
     })
+}
+
+/// Whether the boss is the hub of an arm on its own shaft, whose size stands elsewhere: then that is said.
+fn own_hub(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> bool {
+    let Some(&Of::Part(arm)) = of else {
+        return false;
+    };
+    let shaft = first.ground.turns_with(arm);
+    if shaft == arm {
+        return false;
+    }
+    let centre = first.ground.part(shaft).and_then(|p| p.carries.first());
+    let point = desk.find(Kind::Point, entry.name);
+    let meant = point.is_some()
+        && point.as_ref() == centre
+        && !carried(of, first).contains(&point.unwrap_or_default())
+        || point.is_none() && desk.find(Kind::Part, entry.name) == Some(shaft);
+    if meant {
+        let name = clip(&desk.name(Kind::Part, arm));
+        desk.push(
+            Diagnostic::error(
+                "two-forms",
+                format!("the hub of {name} on its shaft is no boss of the piece"),
+            )
+            .at(entry.place, "")
+            .help(format!(
+                "write its size where it is held: [part.{name}] with `held-by = {{ ..., hub = \"40 mm\", length = \"20 mm\" }}`"
+            )),
+        );
+    }
+    meant
 }
 
 fn point_of(desk: &mut Desk, of: Option<&Of>, first: &First, entry: &Entry) -> Option<PointId> {

@@ -121,7 +121,15 @@ fn least(steps: &[Step], from: f64, to: f64) -> Option<f64> {
 /// A bore leaves metal all round.
 pub(super) fn wall(desk: &mut Desk, item: &Field, bore: &EndBore, steps: &[Step]) -> Option<()> {
     let total: f64 = steps.iter().map(|s| s.length).sum();
-    let deep = bore.length.unwrap_or(total);
+    // A thread told by its depth alone is drilled four pitches deeper (common practice).
+    let threaded = match &bore.fitted {
+        Fitted::Tapped {
+            thread,
+            depth: Some(full),
+        } => Some(full + 4.0 * thread.pitch),
+        _ => None,
+    };
+    let deep = bore.length.or(threaded).unwrap_or(total);
     let (from, to) = match bore.from {
         super::Side::Left => (0.0, deep),
         super::Side::Right => (total - deep, total),

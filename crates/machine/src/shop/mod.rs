@@ -60,7 +60,7 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
             "unit" => {}
             "shims" => shop.shims = shims(desk, &entry),
             "tools" => shop.tools = tools::read(desk, &entry),
-            "seller" => shop.sold = rack::seller(desk, &entry),
+            "seller" => (shop.sold, shop.sheets) = rack::seller(desk, &entry),
             "press" | "vise" | "lathe" | "mill" | "drill-press" | "rotary-table" | "saw"
             | "bar" => {
                 let Some(&section) = KNOWN.iter().find(|k| **k == entry.name) else {

@@ -23,7 +23,13 @@ const BAR: Shape = Shape {
 
 const SELLER: Shape = Shape {
     a: "the seller",
-    keys: &[("lengths", "lengths = [\"500 mm\", \"1000 mm\"]")],
+    keys: &[
+        ("lengths", "lengths = [\"500 mm\", \"1000 mm\"]"),
+        (
+            "sheets",
+            "sheets = [[\"250 mm\", \"500 mm\"], [\"500 mm\", \"1000 mm\"]]",
+        ),
+    ],
 };
 
 pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
@@ -81,11 +87,13 @@ pub(super) fn bar(desk: &mut Desk, named: &Named) -> Option<RackBar> {
     })
 }
 
-pub(super) fn seller(desk: &mut Desk, entry: &Entry) -> Vec<f64> {
-    let mut all = Vec::new();
-    if let Some(fields) = Fields::new(desk, "the seller".to_owned(), &SELLER, entry)
-        && let Some(field) = fields.need(desk, "lengths")
-    {
+/// Lengths of bar and sizes of plate.
+pub(super) fn seller(desk: &mut Desk, entry: &Entry) -> (Vec<f64>, Vec<[f64; 2]>) {
+    let (mut all, mut sheets) = (Vec::new(), Vec::new());
+    let Some(fields) = Fields::new(desk, "the seller".to_owned(), &SELLER, entry) else {
+        return (all, sheets);
+    };
+    if let Some(field) = fields.need(desk, "lengths") {
         for item in field.list(desk, "a list of lengths").unwrap_or_default() {
             all.extend(item.positive_length(desk));
         }
@@ -97,6 +105,19 @@ pub(super) fn seller(desk: &mut Desk, entry: &Entry) -> Vec<f64> {
             );
         }
     }
+    if let Some(field) = fields.get("sheets") {
+        for item in field.list(desk, "a list of sizes").unwrap_or_default() {
+            match item.lengths(desk) {
+                Some(size) if size.iter().all(|x| *x > 0.0) => sheets.push(size),
+                Some(_) => item.bad(
+                    desk,
+                    "this sheet cannot be",
+                    "write its two sides: `[\"250 mm\", \"500 mm\"]`",
+                ),
+                None => {}
+            }
+        }
+    }
     all.sort_by(f64::total_cmp);
-    all
+    (all, sheets)
 }

@@ -46,7 +46,7 @@ pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
 pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, units: Units) {
     let out = reach(cam) + 6.0 / v.k;
     let mut marks = vec![(0.0, "0".to_owned())];
-    let turns = cam.pieces.iter().filter(|p| p.0 > 1e-6);
+    let turns = cam.pieces.iter().filter(|p| whole(p.0) > 1e-6);
     marks.extend(turns.map(|(at, _)| (*at, format!("{}°", words::number(at.to_degrees(), 2)))));
     for (at, text) in marks {
         tag(
@@ -71,6 +71,16 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
     if let Some(tip) = side.and_then(|s| s.vertices.get(s.vertices.len() / 3)) {
         let d = [tip.at[0] - cam.centre[0], tip.at[1] - cam.centre[1]];
         leader(g, taken, v.at(tip.at), d[1].atan2(d[0]), &text);
+    }
+}
+
+/// An angle within one turn: a whole turn is the line 0 again.
+fn whole(angle: f64) -> f64 {
+    let within = angle.rem_euclid(std::f64::consts::TAU);
+    if std::f64::consts::TAU - within < 1e-9 {
+        0.0
+    } else {
+        within
     }
 }
 
@@ -99,7 +109,7 @@ pub(super) fn note(cam: &CamCut, units: Units) -> String {
     let pieces: Vec<String> = cam
         .pieces
         .iter()
-        .map(|(at, what)| format!("{}° {what}", words::number(at.to_degrees(), 2)))
+        .map(|(at, what)| format!("{}° {what}", words::number(whole(*at).to_degrees(), 2)))
         .collect();
     format!(
         "Cam {}: turns {} as seen here; angles count from its line 0 against that{}. Roller ⌀{}, its path on R{} without lift. Outline by arcs; every degree stands in {}.",
@@ -256,6 +266,7 @@ pub fn cam_csv(table: &CamTable, length: Unit) -> String {
         format!("outer cutter out ({l})"),
         format!("outer cutter aside ({l})"),
         String::from("pressure angle (deg)"),
+        format!("radius of the path ({l})"),
     ];
     let mut text = line(&heads);
     let mm = |x: f64| format!("{:.5}", length.from_inside(x) + 0.0);
@@ -278,6 +289,7 @@ pub fn cam_csv(table: &CamTable, length: Unit) -> String {
             outer(0),
             outer(1),
             deg(row.pressure),
+            row.bend.map_or_else(String::new, mm),
         ]));
     }
     text

@@ -107,8 +107,29 @@ fn nothing_lies_on_anything_on_any_sheet_of_the_examples() {
     for name in EXAMPLES {
         let machine = example(name);
         let job = job(&machine);
+        let model = studies::assemble(&machine);
+        let stand = model.drawn();
+        let standing = studies::standing(&model, &stand);
+        let standing = standing.unwrap_or_else(|e| panic!("{name} stands: {e:?}"));
+        let pose = crate::Pose {
+            standing: &standing,
+            drives: &stand.drives,
+            settings: &stand.settings,
+        };
+        let setting = super::Setting {
+            up: studies::setting_up(&model),
+            parts: studies::parts::parts(&model),
+        };
+        let dial = studies::dial::paper(&model, None).ok();
         for leaf in [Leaf::A4, Leaf::Letter] {
-            let packet = packet(&machine, &job, None, None, None, leaf);
+            let packet = packet(
+                &machine,
+                &job,
+                Some(&pose),
+                Some(&setting),
+                dial.as_ref(),
+                leaf,
+            );
             for (n, sheet) in packet.sheets.iter().enumerate() {
                 let found = clashes(&sheet.groups, sheet.size);
                 let which = format!("{name} {leaf:?} sheet {}", n + 1);

@@ -10,7 +10,7 @@ use shop::letters::names;
 use shop::part::{Form, Opening as _, Part, Plate};
 use shop::{Job, words};
 
-fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
+pub(super) fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
     for s in c.sides() {
         match s {
             Side::Line { from, to } => d.line(layer, from, to),
@@ -259,5 +259,6 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
             ),
         ));
     }
+    all.extend(super::nest::files(job));
     all
 }

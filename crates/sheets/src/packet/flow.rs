@@ -187,6 +187,36 @@ impl Flow {
         self.y += height + 2.0;
     }
 
+    /// Free room.
+    pub(super) fn gap(&mut self, tall: f64) {
+        self.y += tall;
+    }
+
+    /// Lines in a column beside what stands here, and marks so tall under them; the flow goes on below all of it.
+    pub(super) fn column(
+        &mut self,
+        at: P,
+        wide: f64,
+        texts: &[String],
+        tall: f64,
+        marks: &dyn Fn(&mut Group, P),
+    ) {
+        let mut group = Group::new("text");
+        let pitch = font::pitch(TEXT) + 0.3;
+        let mut y = at[1];
+        for text in texts {
+            for line in font::wrapped(&font::clean(text), TEXT, Hand::Note, wide) {
+                y += pitch;
+                let at = [at[0], y - font::below(TEXT) - 0.2];
+                group.letter(Lettering::new(at, line, TEXT, Hold::Start, Hand::Note));
+            }
+            y += 0.6;
+        }
+        marks(&mut group, [at[0], y + 1.0]);
+        self.page.groups.push(group);
+        self.y = self.y.max(y + 1.0 + tall);
+    }
+
     /// Where a figure would stand: upper left corner and width.
     pub(super) fn here(&self) -> (P, f64) {
         ([MARGIN, self.y], self.width())
@@ -411,7 +441,7 @@ impl Flow {
 }
 
 /// A last sheet with less on it than this share looks forgotten, and is easily lost.
-const LITTLE: f64 = 0.3;
+const LITTLE: f64 = 0.22;
 
 /// Sheets of what `make` writes with so much of every foot kept clear, mm: when the last one would hold a few lines only, those before it
 /// give some of theirs.
@@ -423,13 +453,22 @@ pub(super) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
         return first.finish();
     }
     let even = (tall - used) / (before + 1.0);
-    for share in [1.0, 0.8, 0.6, 0.4, 0.25] {
+    // No more than it takes: a sheet that ends half way looks as if something were missing.
+    let mut best: Option<(f64, Flow)> = None;
+    for share in [0.25, 0.4, 0.6, 0.8, 1.0] {
         let flow = make(share * even);
-        if flow.pages.len() == first.pages.len() {
+        if flow.pages.len() != first.pages.len() {
+            continue;
+        }
+        let [used, tall] = flow.last();
+        if used > LITTLE * tall {
             return flow.finish();
         }
+        if used > best.as_ref().map_or(first.last()[0], |b| b.0) {
+            best = Some((used, flow));
+        }
     }
-    first.finish()
+    best.map_or(first, |b| b.1).finish()
 }
 
 /// Words of a cell, a list for each line that is asked for, with their widths, mm.

@@ -10,10 +10,12 @@ mod dims;
 mod files;
 mod flow;
 mod holes_dxf;
+mod nest;
 mod paper;
 mod papers;
 mod pdf;
 mod plate;
+mod seats;
 mod setting;
 mod solids;
 mod taken;
@@ -27,7 +29,7 @@ pub use paper::{Leaf, Print};
 pub use pdf::{PdfError, paper_style};
 pub use setting::Setting;
 
-use crate::drawing::Drawing;
+use crate::pose::Pose;
 use crate::sheet::Sheet;
 use flow::Flow;
 use machine::Machine;
@@ -48,7 +50,9 @@ pub struct Packet {
     /// Volume of each solid by its own line and outline, mm³.
     pub volumes: Vec<(String, f64)>,
     /// Parts without a solid, and which feature stands in the way.
-    pub without_solid: Vec<(String, &'static str)>,
+    pub without_solid: Vec<(String, String)>,
+    /// Parts whose STEP file leaves something out, and what.
+    pub left_out: Vec<(String, &'static str)>,
 }
 
 /// Where a sheet belongs.
@@ -83,6 +87,7 @@ impl Packet {
             files: Vec::new(),
             volumes: Vec::new(),
             without_solid: Vec::new(),
+            left_out: Vec::new(),
         }
     }
 
@@ -144,12 +149,13 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
             if what.is_empty() { "" } else { ": " }
         ),
         facts: vec![
+            part.material.name.clone(),
             format!(
-                "{}, {}",
-                part.material.name,
-                words::section(&part.section, machine.unit)
+                "{}, {} off, {} each",
+                words::section(&part.section, machine.unit),
+                part.count,
+                papers::mass(part.mass(), machine.unit)
             ),
-            format!("{} off, {} each", part.count, papers::mass(part.mass())),
         ],
         scale: None,
         flat: false,
@@ -178,6 +184,9 @@ fn drawing_of(machine: &Machine, part: &Part, print: Print) -> Page {
     }
 }
 
+/// Width of what is said beside the drawing of a turned part, mm.
+const NOTES: f64 = 74.0;
+
 /// A turned part: its drawing at the head of a sheet; what follows flows below.
 fn turned_flow(
     machine: &Machine,
@@ -191,14 +200,43 @@ fn turned_flow(
     let mut flow = Flow::new(leaf, block(machine, part, ""), &name, false);
     flow.title(&name);
     let (at, wide) = flow.here();
-    let (figure, bottom, scale) = turned::figure(t, at, wide, tallest, units);
-    flow.figure(figure, bottom, scale.to_string());
-    for note in turned::words_of(part, t, units) {
-        flow.note(&note);
+    let how = (units, leaf.third_angle());
+    let own = (t, part.joined.as_slice());
+    let (figure, bottom, scale) = turned::figure(own, at, wide, tallest, how);
+    let words = turned::words_of(part, t, units);
+    // What is said stands beside a figure that leaves room for it.
+    let narrow = wide - NOTES - 4.0;
+    let beside = turned::figure(own, at, narrow, tallest, how);
+    if beside.2 == scale && beside.0.extent().max[0] < at[0] + narrow {
+        let (figure, bottom, _) = beside;
+        flow.figure(figure, bottom, scale.to_string());
+        flow.column(
+            [at[0] + narrow + 4.0, at[1]],
+            NOTES,
+            &words,
+            texture::TALL,
+            &texture::marks,
+        );
+    } else {
+        flow.figure(figure, bottom, scale.to_string());
+        for note in words {
+            flow.note(&note);
+        }
+        let mut group = crate::sheet::Group::new("surfaces");
+        texture::marks(&mut group, flow.room(texture::TALL));
+        flow.put(group, texture::TALL);
     }
-    let mut group = crate::sheet::Group::new("surfaces");
-    texture::marks(&mut group, flow.room(texture::TALL));
-    flow.put(group, texture::TALL);
+    let seats = seats::of(&part.joined, units);
+    if !seats.is_empty() {
+        let tall = seats::rows(&seats, wide, None);
+        let at = flow.room(tall);
+        let mut group = crate::sheet::Group::new("seats");
+        let room = crate::geometry::Rect::new(at, [at[0] + wide, at[1] + tall]);
+        let mut taken = taken::Taken::within(room);
+        seats::rows(&seats, wide, Some((&mut group, &mut taken, at)));
+        flow.put(group, tall);
+    }
+    flow.gap(0.6);
     if let Some(teeth) = &part.teeth {
         flow.heading("Teeth");
         let rows: Vec<Vec<String>> = teeth
@@ -211,13 +249,13 @@ fn turned_flow(
     flow
 }
 
-/// The whole packet. `assembly` is the machine as drawn, `setting` what the setting sheet tells, `dial` what to take to the machine once it is
+/// The whole packet. `assembly` is where the machine stands in its assembly drawing, `setting` what the setting sheet tells, `dial` what to take to the machine once it is
 /// built; what is not given is left out. Drawings, hole tables and cut list show a second unit in brackets where `print` asks for it; the
 /// operations keep to the unit of the machines' dials.
 pub fn packet(
     machine: &Machine,
     job: &Job,
-    assembly: Option<&Drawing>,
+    assembly: Option<&Pose>,
     setting: Option<&Setting>,
     dial: Option<&Paper>,
     print: impl Into<Print>,
@@ -226,14 +264,21 @@ pub fn packet(
     let leaf = print.leaf;
     let mut front: Vec<Page> = papers::first(machine, job, leaf);
     front.extend(papers::lists(machine, job, print));
-    front.extend(assembly.map(|drawing| assembly::draw(machine, job, drawing, leaf)));
+    front.extend(
+        assembly
+            .into_iter()
+            .flat_map(|pose| assembly::draw(machine, job, pose, leaf)),
+    );
     let mut files = Vec::new();
     let mut body: Vec<Page> = Vec::new();
     let mut places = Vec::new();
     let mut wanted = Vec::new();
-    let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
+    let (mut volumes, mut without_solid, mut left_out) = (Vec::new(), Vec::new(), Vec::new());
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
         let before = body.len();
+        // Its drawing once more by itself, for a screen or another program.
+        let alone = drawing_of(machine, part, print).finish(1, 1);
+        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
         let mut at = assembly::Places {
             drawing: body.len(),
             operations: body.len(),
@@ -299,6 +344,7 @@ pub fn packet(
         }
         match solids::solid(part) {
             Ok((text, volume)) => {
+                left_out.extend(solids::left_out(part).map(|w| (part.name.clone(), w)));
                 files.push((format!("{}.step", part.name), text));
                 volumes.push((part.name.clone(), volume));
             }
@@ -349,6 +395,7 @@ pub fn packet(
         files,
         volumes,
         without_solid,
+        left_out,
         ..Packet::of(format!("{}: shop papers", machine.name), pages)
     }
 }

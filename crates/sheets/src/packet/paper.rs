@@ -25,6 +25,11 @@ impl Leaf {
             Self::Letter => [215.9, 279.4],
         }
     }
+
+    /// Whether views stand on the side from which they are seen: ISO 5456-2 knows both ways, and shops that print on letter paper read this one.
+    pub fn third_angle(self) -> bool {
+        self == Self::Letter
+    }
 }
 
 /// How sheets are printed.
@@ -83,6 +88,7 @@ pub(super) struct Page {
     /// Names of the parts it is about.
     pub(super) about: Vec<String>,
     pub(super) size: P,
+    third: bool,
     pub(super) block: Block,
     pub(super) groups: Vec<Group>,
 }
@@ -96,6 +102,7 @@ impl Page {
             below: false,
             about: Vec::new(),
             size: if lying { [h, w] } else { [w, h] },
+            third: leaf.third_angle(),
             block,
             groups: Vec::new(),
         }
@@ -154,7 +161,9 @@ impl Page {
         let title = font::clean(&self.block.title);
         let fits = |h: f64| font::wrapped(&title, h, Hand::Name, room).len() < 2;
         let height = [3.0, 2.6, 2.2].into_iter().find(|h| fits(*h));
-        put(&title, height.unwrap_or(2.4), Hand::Name, 2);
+        let lines = |h: f64| font::wrapped(&title, h, Hand::Name, room).len();
+        let height = height.unwrap_or(if lines(2.4) > 2 { 1.9 } else { 2.4 });
+        put(&title, height, Hand::Name, 3);
         put(&self.block.machine, 2.0, Hand::Note, 1);
         for fact in &self.block.facts {
             put(fact, 1.8, Hand::Note, 2);
@@ -171,7 +180,7 @@ impl Page {
             ));
             base += 5.5;
             if !self.block.flat {
-                symbols::projection_cone(&mut foot, [middle, base], false);
+                symbols::projection_cone(&mut foot, [middle, base], self.third);
             }
             base += 5.0;
         }

@@ -54,6 +54,10 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         job.parts.iter().map(|p| p.count).sum::<usize>(), job.parts.len(), time(minutes(1)), time(minutes(0)), time(minutes(2))
     ));
     for (grade, head) in [
+        (
+            Grade::Unsound,
+            "Before anything is cut: what the checks miss",
+        ),
         (Grade::Cannot, "What this shop cannot do"),
         (Grade::WayRound, "Where another way is taken"),
         (Grade::Assumed, "What was taken for granted"),
@@ -133,7 +137,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
                 } else {
                     format!("{} x {}", b.blanks, l(b.length))
                 },
-                mass(b.mass * b.count as f64),
+                mass(b.mass * b.count as f64, unit),
             ]
         })
         .collect();
@@ -158,7 +162,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         .sum();
     flow.text(&format!(
         "All parts finished weigh {}{}.",
-        mass(total),
+        mass(total, unit),
         if rings {
             ", rings that are brazed on counted with their part"
         } else {
@@ -214,6 +218,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     } else {
         "This list is too long for the search to be sure that no packing buys less bar."
     });
+    super::nest::lists(&mut flow, job, &l);
     flow.heading("Buy");
     let rows: Vec<Vec<String>> = job
         .bought
@@ -221,7 +226,7 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
         .collect();
     if rows.is_empty() {
-        flow.text("Nothing but the bars above.");
+        flow.text("Nothing but the bars and plate above.");
         return flow;
     }
     flow.table(
@@ -235,8 +240,17 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
     flow
 }
 
-/// Kilograms, or grams when it is little.
-pub(super) fn mass(kg: f64) -> String {
+/// Kilograms, or grams when it is little; pounds or ounces for a machine in inches (the pound of 1959: 0.45359237 kg).
+pub(super) fn mass(kg: f64, unit: Unit) -> String {
+    const POUND: f64 = 0.453_592_37;
+    if matches!(unit, Unit::Inch | Unit::Thou | Unit::Foot) {
+        let pounds = kg / POUND;
+        return if pounds < 1.0 {
+            format!("{} oz", words::number(16.0 * pounds, 1))
+        } else {
+            format!("{pounds:.2} lb")
+        };
+    }
     if kg < 1.0 {
         format!("{:.0} g", kg * 1000.0)
     } else {
@@ -299,12 +313,47 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
             (&columns, &widths),
             rows,
         );
+        for s in set_up.steps.iter().filter(|s| places(s).len() > MANY) {
+            let cells: Vec<String> = places(s).into_iter().map(str::to_owned).collect();
+            let down = cells.len().div_ceil(ACROSS);
+            let grid: Vec<Vec<String>> = (0..down)
+                .map(|i| {
+                    let cell = |j: usize| cells.get(i + j * down).cloned().unwrap_or_default();
+                    let first = if i == 0 {
+                        format!("places of step {}", s.number)
+                    } else {
+                        String::new()
+                    };
+                    std::iter::once(first)
+                        .chain((0..ACROSS).map(cell))
+                        .collect()
+                })
+                .collect();
+            flow.table(&PLACES, &grid);
+        }
     }
 }
 
-/// Coordinates that are not torn apart at the end of a line.
+/// More places than these stand in a table under the steps, in so many columns.
+const MANY: usize = 8;
+const ACROSS: usize = 4;
+const PLACES: [Column; 1 + ACROSS] = [
+    column("", 20.0),
+    column("", 40.0),
+    column("", 40.0),
+    column("", 40.0),
+    column("", 40.0),
+];
+
+/// The places of a step one by one.
+fn places(step: &Step) -> Vec<&str> {
+    step.at.split("; ").collect()
+}
+
+/// Coordinates that are not torn apart at the end of a line; two of a place may stand one over the other.
 fn together(text: &str) -> String {
-    let mut out = text.replace(" y ", "\u{a0}y\u{a0}");
+    let mut out = text.replace("  ", " ").replace(" to x ", " to\nx ");
+    out = out.replace("y ", "y\u{a0}");
     for axis in ["x ", "z ", "offset "] {
         out = out.replace(axis, &format!("{}\u{a0}", axis.trim_end()));
     }
@@ -326,6 +375,8 @@ fn rows(set_up: &SetUp, unit: Unit) -> Vec<Vec<String>> {
         // The same place is not said again; of several places each has its line.
         let at = if s.at == last {
             String::new()
+        } else if places(s).len() > MANY {
+            format!("{} places, in the table below", places(s).len())
         } else {
             together(&s.at.replace("; ", "\n"))
         };

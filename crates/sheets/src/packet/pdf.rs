@@ -39,7 +39,7 @@ pub(super) struct Leaf<'a> {
 
 /// The sheet as SVG without the rim round its lettering: nothing on these sheets runs through lettering, and a rim would be a second text.
 pub(super) fn plain_svg(sheet: &Sheet) -> String {
-    without_rim(&svg::write(sheet, Look::Print))
+    without_rim(&svg::write_exactly(sheet, Look::Print))
 }
 
 /// The style of these sheets alone, for a page that shows many of them.

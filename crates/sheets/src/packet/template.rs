@@ -2,7 +2,7 @@
 
 use super::dims::View;
 use super::paper::{Block, Leaf, Page};
-use super::plate::shape;
+use super::plate::{patterns, shape};
 use super::taken::Taken;
 use crate::geometry::{P, Rect};
 use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
@@ -270,8 +270,27 @@ fn content(p: &Plate, v: View) -> Group {
         g.draw(Pen::Narrow, shape(&s.outline(), v));
     }
     super::bent::lines(&mut g, p, v);
+    for cam in &p.cams {
+        super::cams::draw(&mut g, cam, v);
+    }
+    // A ring that is brazed on stands proud: the paper is cut out along it.
+    for e in p.ends.iter().filter(|e| e.hub.is_some() && !e.solid) {
+        let ring = Shape::Circle {
+            centre: v.at(e.at),
+            radius: e.radius,
+        };
+        g.draw(Pen::Dashed, ring);
+    }
     let target = |g: &mut Group, c: P, r: f64| {
-        let half = r + 4.0;
+        // Crosses of neighbours do not run into one another.
+        let apart = |q: P| (q[0] - c[0]).hypot(q[1] - c[1]);
+        let others = p
+            .holes
+            .iter()
+            .map(|h| apart(v.at(h.at)))
+            .filter(|d| *d > 1e-6);
+        let near = others.fold(f64::INFINITY, f64::min);
+        let half = (r + 4.0).min((near / 2.0 - 0.4).max(r + 0.8));
         g.draw(
             Pen::Narrow,
             Shape::Strokes(vec![
@@ -280,7 +299,8 @@ fn content(p: &Plate, v: View) -> Group {
             ]),
         );
     };
-    for (h, name) in p.holes.iter().zip(names(p)) {
+    let formed = patterns(p);
+    for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
         let c = v.at(h.at);
         let r = h.diameter() / 2.0;
         g.draw(
@@ -291,6 +311,11 @@ fn content(p: &Plate, v: View) -> Group {
             },
         );
         target(&mut g, c, r);
+        // Of holes that form something the first is named.
+        let within = formed.iter().find(|f| f.holes.contains(&n));
+        if within.is_some_and(|f| !f.named().any(|i| i == n)) {
+            continue;
+        }
         g.letter(Lettering::new(
             [c[0] + 0.75 * r + 1.2, c[1] - 0.75 * r - 1.2],
             name,

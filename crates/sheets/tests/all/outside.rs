@@ -136,6 +136,93 @@ fn solids_are_closed_and_weigh_what_they_should() {
     assert!(solids >= 20, "{solids}");
 }
 
+/// Numbers of a list of lists.
+fn rows(value: &serde_json::Value) -> Vec<Vec<f64>> {
+    let row = |v: &serde_json::Value| -> Vec<f64> {
+        v.as_array()
+            .unwrap()
+            .iter()
+            .map(|x| x.as_f64().unwrap())
+            .collect()
+    };
+    value.as_array().unwrap().iter().map(row).collect()
+}
+
+/// Diameter of the circle that a hole is drawn with: a thread by its minor diameter (ISO 6410-1).
+fn drawn(fitted: &Fitted) -> f64 {
+    match fitted {
+        Fitted::Tapped { thread, .. } => thread.major - 1.0825 * thread.pitch,
+        other => shop::part::diameter(other),
+    }
+}
+
+#[test]
+fn drawings_as_svg_agree_with_the_model_to_a_nanometre() {
+    let all = read();
+    let mut places = 0;
+    for (example, seen) in all["examples"].as_object().unwrap() {
+        let (_, job, packet) = of(example);
+        for part in &job.parts {
+            let Form::Plate(p) = &part.form else { continue };
+            let name = format!("{}.svg", part.name);
+            let seen = &seen["svg"][&name];
+            same(&packet, &name, seen);
+            let (circles, corners) = (rows(&seen["circles"]), rows(&seen["corners"]));
+            let there = |all: &[Vec<f64>], wanted: &[f64]| {
+                let near =
+                    |one: &Vec<f64>| wanted.iter().zip(one).all(|(a, b)| (a - b).abs() < 1e-6);
+                assert!(all.iter().any(near), "{example} {name}: {wanted:?}");
+            };
+            for h in &p.holes {
+                there(&circles, &[h.at[0], h.at[1], drawn(&h.fitted) / 2.0]);
+                places += 1;
+            }
+            for side in p.outline.sides() {
+                there(&corners, &side.at(1.0));
+                places += 1;
+            }
+        }
+    }
+    assert!(places > 80, "{places}");
+}
+
+#[test]
+fn drawings_in_the_pdf_agree_with_the_model_as_far_as_its_numbers_go() {
+    let all = read();
+    let mut distances = 0;
+    for (example, seen) in all["examples"].as_object().unwrap() {
+        let (_, job, _) = of(example);
+        for part in &job.parts {
+            let Form::Plate(p) = &part.form else { continue };
+            let seen = &seen["pdf"]["drawings"][&part.name];
+            let circles = rows(&seen["circles"]);
+            // A PDF's numbers are single precision: 2^-24 of a sheet of 300 mm, in the scale of the drawing, some of them added up.
+            let within = 6.0 * 300.0 / 2_f64.powi(24) / seen["factor"].as_f64().unwrap();
+            let of_size = |d: f64| circles.iter().filter(move |c| (c[2] - d).abs() < within);
+            for (n, h) in p.holes.iter().enumerate() {
+                assert!(
+                    of_size(drawn(&h.fitted)).next().is_some(),
+                    "{example} {} {}: {}",
+                    part.name,
+                    h.name,
+                    drawn(&h.fitted)
+                );
+                for other in &p.holes[..n] {
+                    let wanted = [h.at[0] - other.at[0], h.at[1] - other.at[1]];
+                    let apart = |a: &Vec<f64>, b: &Vec<f64>| {
+                        (0..2).all(|i| (a[i] - b[i] - wanted[i]).abs() < within)
+                    };
+                    let found = of_size(drawn(&h.fitted))
+                        .any(|a| of_size(drawn(&other.fitted)).any(|b| apart(a, b)));
+                    assert!(found, "{example} {}: {} {}", part.name, h.name, other.name);
+                    distances += 1;
+                }
+            }
+        }
+    }
+    assert!(distances > 20, "{distances}");
+}
+
 #[test]
 fn bars_of_every_sheet_are_a_hundred_millimetres() {
     for (example, seen) in read()["examples"].as_object().unwrap() {
@@ -143,8 +230,9 @@ fn bars_of_every_sheet_are_a_hundred_millimetres() {
         assert!(!bars.is_empty());
         for bar in bars {
             let bar = bar.as_f64().unwrap_or(0.0);
-            // The PDF library keeps coordinates in single precision.
-            assert!((bar - 100.0).abs() < 1e-3, "{example}: {bar}");
+            // Single precision on a sheet of 300 mm; 283.4646 points at 72 an inch.
+            assert!((bar - 100.0).abs() < 4e-5, "{example}: {bar}");
+            assert_eq!(format!("{:.4}", bar * 72.0 / 25.4), "283.4646", "{example}");
         }
     }
 }

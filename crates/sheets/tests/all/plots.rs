@@ -35,6 +35,7 @@ fn panel(points: Vec<Sample>, unit: Unit) -> Panel {
         marks: Vec::new(),
         limits: Vec::new(),
         bands: Vec::new(),
+        rests: Vec::new(),
     }
 }
 

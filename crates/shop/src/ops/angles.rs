@@ -28,6 +28,18 @@ pub(super) fn reference(t: &Turned) -> Zero {
         .map_or(Zero::Free, |c| Zero::Hole(c.from, words::spoken(&c.name)))
 }
 
+/// The high side of the eccentric that directions are found from, where there is one.
+pub(super) fn high(work: &Work, zero: &Zero) -> Option<String> {
+    match zero {
+        Zero::High([e, angle], name) => Some(format!(
+            "Find the high side of the eccentric {name} (throw {}), which stands at {}°",
+            work.mm(*e),
+            words::number(angle.to_degrees().rem_euclid(360.0), 2)
+        )),
+        _ => None,
+    }
+}
+
 /// How the work is turned to a direction; `again` when something was made in this set-up already. None where nothing has to be found.
 pub(super) fn found_by(
     work: &Work,
@@ -39,11 +51,13 @@ pub(super) fn found_by(
     let on = |angle: f64| words::number((from - angle).to_degrees().rem_euclid(360.0), 2);
     let turned = |by: &str| match work.rotary() {
         Some(table) => format!(
-            "{by}°: protractor on a bar clamped across the end, or the work in the chuck of rotary table {}, {} turns of its handle",
+            "{by}° clockwise as the right end is seen: protractor on a bar clamped across the end, or the work in the chuck of rotary table {}, {} turns of its handle",
             table.name,
             words::number(by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0, 4)
         ),
-        None => format!("{by}°: protractor on a bar clamped across the end"),
+        None => format!(
+            "{by}° clockwise as the right end is seen: protractor on a bar clamped across the end"
+        ),
     };
     match zero {
         Zero::High([e, angle], name) => {

@@ -101,8 +101,27 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// The mill for this part: of those whose travel takes it the one that reads finest, else the one that travels furthest.
     pub(super) fn mill(&self) -> Option<&'a Mill> {
-        self.shop()?.mills.first()
+        let mills = &self.shop()?.mills;
+        let [long, wide] = match &self.part.form {
+            Form::Plate(p) => {
+                let [low, high] = p.outline.bounds();
+                let (x, y) = (high[0] - low[0], high[1] - low[1]);
+                [x.max(y), x.min(y)]
+            }
+            Form::Turned(t) => [t.length(), t.largest()],
+        };
+        let reads = |m: &Mill| m.readout.unwrap_or(m.dial).min(m.dial);
+        mills
+            .iter()
+            .filter(|m| long <= m.travel[0] && wide <= m.travel[1])
+            .min_by(|a, b| reads(a).total_cmp(&reads(b)))
+            .or_else(|| {
+                mills
+                    .iter()
+                    .max_by(|a, b| a.travel[0].total_cmp(&b.travel[0]))
+            })
     }
 
     pub(super) fn drill_press(&self) -> Option<&'a DrillPress> {

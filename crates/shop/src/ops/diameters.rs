@@ -6,7 +6,7 @@ use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Step as Diameter, Turned};
 use crate::speeds::Tool;
-use crate::turning::is_cut;
+use crate::turning::{is_cut, nearer, spoils, target};
 use crate::words;
 
 /// Depth of a roughing cut on a bench lathe, mm on the radius (common practice).
@@ -33,44 +33,94 @@ fn coarse(plan: &Plan) -> Option<f64> {
     })
 }
 
-/// What is turned for a step: from the end to its inner shoulder, or its own length where an eccentric beside it stands proud of it.
-fn stretch(work: &Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> (f64, String) {
-    let side = if right { "right" } else { "left" };
-    let proud = t.steps.iter().any(|e| {
-        let between = if right {
-            e.from >= s.to - 1e-9
-        } else {
-            e.to <= s.from + 1e-9
-        };
-        between
-            && e.throw
-                .is_some_and(|x| e.diameter / 2.0 + x[0] > s.diameter / 2.0 + 1e-9)
-    });
-    let to = if right { t.length() - s.from } else { s.to };
-    let near = if right { t.length() - s.to } else { s.from };
-    let discs = matches!(
+/// What stands between a step and the end that it is turned from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Before {
+    /// Nothing that is larger: the tool comes in from the end.
+    Free,
+    /// The same size but for a hair, that another class or a thread makes: the tool passes it without touching.
+    Hair,
+    /// A larger diameter: the step is a neck behind a collar.
+    Collar,
+    /// An eccentric that stands proud of it.
+    Eccentric,
+    /// Discs of the bar's diameter that stay on for the eccentrics' centres.
+    Disc,
+}
+
+/// What stands between a step and the end.
+pub(super) fn before(t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> Before {
+    // A difference that a turning tool passes over, mm on diameter.
+    const HAIR: f64 = 1.0;
+    let proud: Vec<&Diameter> = t
+        .steps
+        .iter()
+        .filter(|e| nearer(e, s, right) && spoils(t, s, e))
+        .collect();
+    if proud.iter().any(|e| e.throw.is_some()) {
+        Before::Eccentric
+    } else if matches!(
         plan.way.aside,
         Some(crate::turning::Aside::Centres { discs: true, .. })
-    );
-    if proud || discs {
-        (
-            s.length(),
-            format!(
-                "from {} to {} of the {side} face",
-                work.read(near),
-                work.read(to)
-            ),
-        )
+    ) {
+        Before::Disc
+    } else if proud.iter().any(|e| target(e) > target(s) + HAIR) {
+        Before::Collar
+    } else if proud.is_empty() {
+        Before::Free
     } else {
-        // Over a stub that is cut away later, too.
-        (
-            to + plan.way.stub,
-            format!("{} from the {side} face", work.read(to)),
-        )
+        Before::Hair
     }
 }
 
-/// Says whether a proud eccentric was left standing.
+/// What is turned for a step: how long, where, and what stands before it. From the end to its inner shoulder, or its own length where something
+/// beside it stands proud of it.
+fn stretch(
+    work: &Work,
+    t: &Turned,
+    s: &Diameter,
+    plan: &Plan,
+    right: bool,
+) -> (f64, String, Before) {
+    let side = if right { "right" } else { "left" };
+    let to = if right { t.length() - s.from } else { s.to };
+    let near = if right { t.length() - s.to } else { s.from };
+    let before = before(t, s, plan, right);
+    if before == Before::Free {
+        // Over a stub that is cut away later, too.
+        return (
+            to + plan.way.stub,
+            format!("{} from the {side} face", work.read(to)),
+            before,
+        );
+    }
+    let at = format!(
+        "from {} to {} of the {side} face",
+        work.read(near),
+        work.read(to)
+    );
+    (s.length(), at, before)
+}
+
+/// What stands where a step is to be turned once those before it are roughed.
+pub(super) fn stands(t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> f64 {
+    plan.way
+        .steps(t, right)
+        .into_iter()
+        .take_while(|o| !std::ptr::eq(*o, s))
+        .filter(|o| {
+            let over = if right {
+                o.from <= s.from + 1e-9
+            } else {
+                o.to >= s.to - 1e-9
+            };
+            over && before(t, o, plan, right) == Before::Free && o.diameter < plan.way.bar - 1e-6
+        })
+        .map(|o| o.diameter + FINISH)
+        .fold(plan.way.bar, f64::min)
+}
+
+/// Roughs a step from what stands there.
 pub(super) fn rough(
     work: &mut Work,
     t: &Turned,
@@ -78,14 +128,11 @@ pub(super) fn rough(
     plan: &Plan,
     right: bool,
     from: f64,
-) -> bool {
-    let (long, at) = stretch(work, t, s, plan, right);
-    // Beside a proud eccentric the bar is still there.
-    let proud = at.starts_with("from");
-    let from = if proud { plan.way.bar } else { from };
+) {
+    let (long, at, before) = stretch(work, t, s, plan, right);
     let passes = ((from - s.diameter - FINISH) / (2.0 * ROUGH)).ceil();
     if passes < 1.0 {
-        return proud;
+        return;
     }
     let rpm = work.rpm(
         Tool::Turning {
@@ -101,25 +148,41 @@ pub(super) fn rough(
     } else {
         format!("one cut of {each}")
     };
+    let collar = before == Before::Collar;
     work.step(Step {
         text: format!(
-            "Rough to ⌀{}, {} long, {cuts}",
+            "Rough to ⌀{}, {} long, {cuts}{}",
             work.mm(s.diameter + FINISH),
-            work.mm(long)
+            work.mm(long),
+            if collar {
+                ", plunged in at its shoulder"
+            } else {
+                ""
+            }
         ),
-        tool: turning_tool(work).to_owned(),
-        rpm,
-        feed: Some(feed),
-        why: if proud {
-            "the eccentric beside it keeps the bar's diameter".to_owned()
+        tool: if collar {
+            "narrow tool between the collars".to_owned()
         } else {
-            String::new()
+            turning_tool(work).to_owned()
+        },
+        rpm: if collar {
+            rpm.map(|r| plan.spindle().map_or(r, |s| s.at_most(r / 2.0)))
+        } else {
+            rpm
+        },
+        feed: Some(feed),
+        why: match before {
+            Before::Eccentric => "the eccentric beside it keeps the bar's diameter".to_owned(),
+            Before::Collar => {
+                "the larger diameter nearer the end stays: the tool does not come in from the end"
+                    .to_owned()
+            }
+            Before::Free | Before::Hair | Before::Disc => String::new(),
         },
         at,
         minutes: 1.0 + passes * (0.5 + cutting(long, feed, rpm.unwrap_or(300.0))),
         ..Step::default()
     });
-    proud
 }
 
 fn turning_tool(work: &Work) -> &'static str {
@@ -168,24 +231,31 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     let tool = Tool::Turning {
         carbide: carbide(work),
     };
-    let (long, at) = stretch(work, t, s, plan, right);
-    let edge = turning_tool(work);
-    // The external thread is turned a tenth of its pitch under (common practice).
-    let target = match (&s.thread, &s.class) {
-        (Some(thread), _) => s.diameter - 0.1 * thread.pitch,
-        (None, Some(c)) => c.limits.middle(),
-        _ => s.diameter,
+    let (long, at, before) = stretch(work, t, s, plan, right);
+    let edge = if before == Before::Collar {
+        "narrow tool between the collars"
+    } else {
+        turning_tool(work)
     };
+    let left = super::harden::left(work);
+    // What is ground after hardening is not held now.
+    let ground = left > 0.0 && s.class.is_some() && s.thread.is_none();
+    let target = target(s) + if ground { left } else { 0.0 };
     let rpm = work.rpm(tool, s.diameter, plan.spindle());
     let fine = fine(plan).unwrap_or(0.07);
     let dial = plan
         .lathe
         .map_or(0.02, |l| l.dial * if l.on_diameter { 1.0 } else { 2.0 });
-    let held = s
-        .class
-        .as_ref()
-        .is_some_and(|c| c.limits.tolerance() < 0.05);
+    let held = !ground
+        && s.class
+            .as_ref()
+            .is_some_and(|c| c.limits.tolerance() < 0.05);
     let check = match &s.thread {
+        None if ground => format!(
+            "diameter {} ± {} (micrometer)",
+            work.mm(target),
+            work.mm(0.02)
+        ),
         Some(_) => format!("diameter {} (caliper)", work.mm(target)),
         None => work.measure("diameter", s.diameter, s.class.as_ref()),
     };
@@ -213,7 +283,9 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         feed: Some(fine),
         at,
         check,
-        why: if held {
+        why: if ground {
+            format!("{} stays on for grinding after hardening", work.mm(left))
+        } else if held {
             "the last two cuts are alike, so that the tool springs alike".to_owned()
         } else {
             String::new()

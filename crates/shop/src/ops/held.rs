@@ -7,7 +7,7 @@ use super::turned::Plan;
 use crate::finding::Grade;
 use crate::part::{Opening, Step as Diameter, Turned};
 use crate::speeds::Tool;
-use crate::turning::{SLENDER, end_diameter, grip, is_cut, reach, reachable};
+use crate::turning::{CLEAR, SLENDER, end_diameter, grip, is_cut, reach, reachable};
 use crate::words;
 use elements::centres;
 use machine::equipment::Holding;
@@ -21,6 +21,8 @@ pub(super) struct Jaws {
     pub(super) minutes: f64,
     /// How far the free end stands out, mm.
     pub(super) out: f64,
+    /// The least that it may stand out for the jaws to close on that diameter, mm.
+    pub(super) least: f64,
 }
 
 /// The bar as it came.
@@ -59,7 +61,7 @@ fn flat_sided(work: &Work, plan: &Plan) -> Option<&'static str> {
 }
 
 /// Sets square bar true in the four-jaw chuck, or says that there is none.
-pub(super) fn indicated(work: &mut Work, plan: &Plan) {
+pub(super) fn indicated(work: &mut Work, plan: &Plan, out: f64) {
     let Some((4, across)) = work.part.section.flats() else {
         return;
     };
@@ -76,10 +78,17 @@ pub(super) fn indicated(work: &mut Work, plan: &Plan) {
         return;
     }
     let div = work.read(0.02);
+    let far = (out > 20.0).then(|| work.mm((out - 5.0).min(30.0).floor()));
+    let again = far
+        .as_ref()
+        .map_or_else(String::new, |f| format!("; once more {f} out"));
+    let same = far.map_or_else(String::new, |f| {
+        format!("; the same at the chuck and {f} out")
+    });
     work.step(Step {
-        text: "Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair; once more at 30 out".to_owned(),
+        text: format!("Set it true: indicator on one flat at its middle, note the reading, half a turn, the opposite flat; move the two jaws by half of the difference; then the other pair{again}"),
         tool: "dial indicator, the chuck turned by hand".to_owned(),
-        check: format!("opposite flats within {div}; the same at the chuck and 30 out"),
+        check: format!("opposite flats within {div}{same}"),
         why: "flats are what four jaws hold: their middle is the axis of the bar".to_owned(),
         minutes: 8.0,
         ..Step::default()
@@ -106,32 +115,53 @@ pub(super) fn jaws(
         .filter(|s| is_cut(s, bar) && !turned(s))
         .map(|s| s.from)
         .collect();
-    let all: Vec<&Diameter> = reachable(t, right, bar, [bore, plan.way.stub], turned)
+    let mut all: Vec<&Diameter> = reachable(t, right, bar, [bore, plan.way.stub], turned)
         .into_iter()
         .filter(|s| !own.contains(&s.from))
         .collect();
     let whole = t.length() + 2.0 * plan.way.stub;
+    let cut = reach(t, right, bar);
+    // From the free end to the jaws: clear of what is cut and of the step's own edge, and no deeper in the chuck than the work goes in.
+    let through = bar.min(t.largest().max(1.0)) <= bore;
+    let stands = |s: &Diameter| {
+        let (edge, behind) = if right {
+            (t.length() - s.to, s.from)
+        } else {
+            (s.from, t.length() - s.to)
+        };
+        let edge = edge + plan.way.stub;
+        let room = if s.chamfer > 0.0 && super::threads::free(t, s, right) {
+            edge + s.chamfer + 1.0
+        } else {
+            edge
+        };
+        let near = room.max(cut).max(CLEAR);
+        let held = s.length().min(grip(s.diameter));
+        let deep = whole - behind - plan.way.stub - held;
+        // Not past the step's other end, short steps excepted.
+        let last = (edge + s.length() - 3.0).max(room);
+        (
+            if through { near } else { near.max(deep) },
+            near.min(last.max(CLEAR)),
+        )
+    };
+    // What leaves the free end standing out too far is held elsewhere, where there is such a place.
+    all.sort_by_key(|s| stands(s).0 > SLENDER * s.diameter);
     let Some(s) = all.first() else {
         return Jaws {
             words: on_bar(work, plan),
             minutes: 6.0,
             out: whole - grip(bar),
+            least: 0.0,
         };
     };
-    // From the chuck's end to where the jaws let go, as far in as it goes but clear of what is cut.
-    let behind = if right { s.from } else { t.length() - s.to };
-    let clear = reach(t, right, bar).max(3.0);
-    let held = s.length().min(grip(s.diameter));
-    let out = (whole - behind - held).max(if turned(s) && own.is_empty() {
-        3.0
-    } else {
-        clear
-    });
+    let (out, least) = stands(s);
     if !turned(s) {
         return Jaws {
             words: on_bar(work, plan),
             minutes: 6.0,
-            out: (whole - grip(bar)).min(out).max(3.0),
+            out,
+            least,
         };
     }
     let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
@@ -170,6 +200,7 @@ pub(super) fn jaws(
         words,
         minutes: if close { 15.0 } else { 8.0 },
         out,
+        least,
     }
 }
 
@@ -206,7 +237,12 @@ pub(super) fn steadied(work: &mut Work, plan: &Plan, need: f64, out: f64) -> Str
             "hold it short and support the free end with the tailstock or the steady",
         );
     }
-    if lathe.is_none_or(|l| l.steady) {
+    if work.part.section.flats().is_some() || matches!(work.part.section, Section::Flat(_)) {
+        format!(
+            ", {} standing out: no steady runs on flats, so light cuts at the slowest speed until a centre is in its end",
+            work.mm(out.ceil())
+        )
+    } else if lathe.is_none_or(|l| l.steady) {
         format!(
             ", {} standing out, the steady close to the free end, set while the end turns by hand",
             work.mm(out.ceil())

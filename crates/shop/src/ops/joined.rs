@@ -76,7 +76,7 @@ fn set_screws(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32
         "Set screws in the hub",
         &machine,
         "vise, the arm pointing down, square by its side; the bore level across the jaws",
-        "edge finder on both sides of the hub: zero over the bore's axis; half the hub's length",
+        "edge finder on both sides of the hub: zero over the bore's axis; its free face is zero along it",
         8.0,
     );
     for n in 0..count {
@@ -97,7 +97,7 @@ fn set_screws(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32
             ),
             tool: format!("drill {}, tap {}", words::number(drill, 1), thread.name),
             rpm,
-            at: format!("{} from the hub's face", work.read(j.length / 2.0)),
+            at: from_face(work, j),
             check: "the burr in the bore taken off: the shaft goes through".to_owned(),
             minutes: 6.0,
             ..Step::default()
@@ -112,7 +112,7 @@ fn pinch(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
         "Slit and pinch screw",
         &machine,
         "vise, hub up at its side, the arm along the jaws",
-        "edge finder: zero over the bore's axis; half the hub's length",
+        "edge finder: zero over the bore's axis; the hub's free face is zero along it",
         10.0,
     );
     let at = work.read(j.screw_at(thread.major));
@@ -137,7 +137,10 @@ fn pinch(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
             thread.name
         ),
         rpm,
-        at: format!("{at} from the bore's axis, on the side away from the arm"),
+        at: format!(
+            "{at} from the bore's axis, on the side away from the arm; {}",
+            from_face(work, j)
+        ),
         check: "the screw runs in by hand".to_owned(),
         why: "before the slit, while the hub is still stiff".to_owned(),
         minutes: 12.0 * f64::from(count),
@@ -156,6 +159,18 @@ fn pinch(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
         ..Step::default()
     });
     work.caution(Caution::SmallPart);
+}
+
+/// Where a screw stands along the hub.
+fn from_face(work: &Work, j: &Joined) -> String {
+    let from = work.read(j.screw_from_face());
+    if j.under > 0.0 {
+        format!(
+            "{from} from the face of the ring: the middle of the ring, clear of the brazed seam"
+        )
+    } else {
+        format!("{from} from the hub's face")
+    }
 }
 
 /// Keyways in a shaft.

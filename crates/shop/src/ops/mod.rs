@@ -1,14 +1,17 @@
 //! Operations: set-ups and numbered steps in the order that works, for each part on the machines of this shop.
 
+mod across;
 mod angles;
 mod arc_slot;
 mod bends;
 mod bits;
 mod blank;
 mod blind;
+mod bores;
 mod cam;
 mod coordinates;
 mod diameters;
+mod geneva;
 mod harden;
 mod held;
 mod holes;
@@ -17,6 +20,7 @@ mod off_axis;
 mod outline;
 mod pins;
 mod plate;
+mod racks;
 mod slots;
 pub(crate) mod solid;
 mod teeth;
@@ -24,6 +28,7 @@ mod threads;
 mod turned;
 
 pub use bits::general;
+pub(crate) use harden::hardened;
 pub use outline::disc as is_disc;
 pub use teeth::reading as tooth_place;
 

@@ -1,14 +1,15 @@
-//! What is made off the axis of a turned part: eccentrics, offset bores, holes across, flats.
+//! What is made off the axis of a turned part: eccentrics and bores beside it.
 
 use super::Step;
-use super::angles::{found_by, reference};
+use super::angles::reference;
 use super::bits::{Caution, Work, cutting};
+use super::bores::bore;
 use super::diameters::{ROUGH, carbide, fine};
 use super::held::{jaws, steadied};
 use super::holes::{On, Wanted, make};
-use super::turned::{Plan, bore};
+use super::turned::Plan;
 use crate::finding::Grade;
-use crate::part::{Cross, Step as Diameter, Turned, diameter};
+use crate::part::{Bore, Step as Diameter, Turned};
 use crate::speeds::Tool;
 use crate::turning::{Aside, end_diameter, sides};
 use crate::words;
@@ -287,7 +288,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, on: usize) {
                 .filter(|_| three)
                 .map_or_else(String::new, |p| format!(", {p}"));
             format!(
-                ": throw {}, {}° on from the first{p}; the angle by a protractor on a flat bar clamped to the work",
+                ": throw {}, {}° on from the first, counter-clockwise as the right end is seen{p}; the angle by a protractor on a flat bar clamped to the work",
                 work.read(x[0]),
                 degrees(x[1] - start)
             )
@@ -314,9 +315,106 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, on: usize) {
     }
 }
 
+/// How angles run as an end is seen: they are told as seen from the right end, counter-clockwise.
+fn turning_way(right: bool) -> &'static str {
+    if right {
+        "counter-clockwise"
+    } else {
+        "clockwise"
+    }
+}
+
+/// Bores beside the axis: on the mill by coordinates where there is one, all of an end in one set-up; else off centre in the four-jaw chuck.
 pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
+    for left in [true, false] {
+        let own: Vec<&Bore> = t
+            .bores
+            .iter()
+            .filter(|b| b.throw.is_some() && b.left == left)
+            .collect();
+        if own.is_empty() {
+            continue;
+        }
+        match work.mill() {
+            Some(mill) => by_coordinates(work, t, &own, mill),
+            None => off_centre(work, t, plan, &own),
+        }
+    }
+}
+
+fn by_coordinates(work: &mut Work, t: &Turned, own: &[&Bore], mill: &machine::equipment::Mill) {
+    let left = own.first().is_some_and(|b| b.left);
+    let side = if left { "left" } else { "right" };
+    let held = end_diameter(t, left);
+    let small = t.length() > 4.0 * held;
+    let holding = if small {
+        format!(
+            "upright in a V-block clamped to an angle plate, ⌀{} in the V",
+            work.mm(held)
+        )
+    } else {
+        format!(
+            "upright, the other end on parallels: three-jaw chuck flat on the table on ⌀{}, or clamped in a V-block",
+            work.mm(held)
+        )
+    };
+    work.set_up(
+        &format!("Bores off the axis, from the {side} end"),
+        &format!("mill {}", mill.name),
+        holding,
+        format!(
+            "indicator in the spindle round ⌀{}: its middle is x 0 y 0; the {side} face is zero in depth",
+            work.mm(end_diameter(t, !left))
+        ),
+        12.0,
+    );
+    let angle_of = |b: &Bore| b.throw.map_or(0.0, |x| x[1]);
+    let other = t.bores.iter().any(|b| b.throw.is_some() && b.left != left);
+    let zero = reference(t);
+    if let Some(high) = super::angles::high(work, &zero) {
+        work.step(Step {
+            text: format!("{high}: it lies along +x at its angle; turn the work until it does"),
+            tool: "indicator".to_owned(),
+            minutes: 5.0,
+            ..Step::default()
+        });
+    } else if other || !t.cross.is_empty() {
+        work.step(Step {
+            text: if left {
+                "Mark the rim on the +x side: 0° lies there, as from the other end".to_owned()
+            } else {
+                "Turn the work until the mark of the left end's set-up stands on the +x side, or mark the rim there: 0°".to_owned()
+            },
+            tool: "scriber".to_owned(),
+            minutes: 2.0,
+            ..Step::default()
+        });
+    }
+    for b in own {
+        let [e, _] = b.throw.unwrap_or_default();
+        // Angles run counter-clockwise as the right end is seen; from the left end y is the other way.
+        let angle = if left { -angle_of(b) } else { angle_of(b) };
+        // No minus before a nothing.
+        let at = [e * angle.cos(), e * angle.sin()].map(|x| if x.abs() < 1e-9 { 0.0 } else { x });
+        let wanted = Wanted {
+            name: format!("the bore {} off the axis", work.mm(e)),
+            fitted: &b.fitted,
+            on: On::Mill,
+            at: work.xy(at),
+            blind: b.blind,
+            through: t.length(),
+            spindle: Some(&mill.speeds),
+            count: 1,
+            open: None,
+            over: 0.0,
+        };
+        make(work, &wanted);
+    }
+}
+
+fn off_centre(work: &mut Work, t: &Turned, plan: &Plan, own: &[&Bore]) {
     let mut first: Option<f64> = None;
-    for b in t.bores.iter().filter(|b| b.throw.is_some()) {
+    for b in own.iter().copied() {
         let [e, angle] = b.throw.unwrap_or_default();
         let right = !b.left;
         let side = if b.left { "left" } else { "right" };
@@ -327,7 +425,7 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
                     "no four-jaw chuck or faceplate for the bore {} off the axis",
                     work.mm(e)
                 ),
-                "bore it on the mill at its coordinates, the part upright in a V-block",
+                "borrow a four-jaw chuck, or have it bored on a mill at its coordinates",
             );
         }
         let across = end_diameter(t, right);
@@ -346,14 +444,15 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
             None => {
                 first = Some(angle);
                 format!(
-                    "Scribe a line through the middle of the end for {}°, punch {} from the middle, bring the mark to run true",
+                    "Scribe a line through the middle of the end for {}°, a mark on its rim so that it is found from the other end, punch {} from the middle, bring the mark to run true",
                     degrees(angle),
                     work.read(e)
                 )
             }
             Some(zero) => format!(
-                "Scribe {}° on from the first bore's line, punch {} from the middle, bring the mark to run true",
+                "Scribe {}° on from the first bore's line, {} as this end is seen, punch {} from the middle, bring the mark to run true",
                 degrees(angle - zero),
+                turning_way(right),
                 work.read(e)
             ),
         };
@@ -366,178 +465,5 @@ pub(super) fn offset_bores(work: &mut Work, t: &Turned, plan: &Plan) {
         });
         swing(work, e);
         bore(work, t, b, plan, side, None);
-    }
-}
-
-pub(super) fn cross(work: &mut Work, t: &Turned) {
-    let own: Vec<&Cross> = t
-        .cross
-        .iter()
-        .filter(|c| super::joined::waits(work, diameter(&c.fitted)).is_none())
-        .collect();
-    if own.is_empty() {
-        return;
-    }
-    let (machine, spindle) = match (work.mill(), work.drill_press()) {
-        (Some(m), _) => (format!("mill {}", m.name), Some(&m.speeds)),
-        (None, Some(d)) => (format!("drill press {}", d.name), Some(&d.speeds)),
-        _ => ("mill".to_owned(), None),
-    };
-    work.set_up(
-        "Holes across",
-        &machine,
-        "V-block or vise with a V, clamped",
-        "edge finder on both sides of the bar: zero over its axis; left face is zero lengthwise",
-        10.0,
-    );
-    let zero = reference(t);
-    for (n, c) in own.into_iter().enumerate() {
-        if let Some(text) = found_by(work, t, &zero, c.from, n > 0) {
-            work.step(Step {
-                text,
-                tool: "indicator, protractor".to_owned(),
-                minutes: 5.0,
-                ..Step::default()
-            });
-        }
-        let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter);
-        let at = format!(
-            "{} from the left face, {}°",
-            work.read(c.at),
-            words::number(c.from.to_degrees().rem_euclid(360.0), 2)
-        );
-        let wanted = Wanted {
-            name: words::spoken(&c.name),
-            fitted: &c.fitted,
-            on: On::Mill,
-            at,
-            blind: c.blind,
-            through: outside,
-            spindle,
-            count: 1,
-            open: None,
-            over: 0.0,
-        };
-        make(work, &wanted);
-    }
-}
-
-pub(super) fn flats(work: &mut Work, t: &Turned) {
-    if t.flats.is_empty() {
-        return;
-    }
-    let (machine, spindle) = match work.mill() {
-        Some(m) => (format!("mill {}", m.name), Some(&m.speeds)),
-        None => ("mill".to_owned(), None),
-    };
-    let most = t.flats.iter().map(|f| f.sides).max().unwrap_or(1);
-    let block = if most == 6 { "hexagon" } else { "square" };
-    let indexed = t.flats.iter().any(|f| f.sides > 2);
-    if indexed && work.shop().is_some() && work.rotary().is_none() {
-        work.on_mill(
-            Grade::WayRound,
-            "no rotary table to turn the work between its flats",
-            "a square or hexagon collet block in the vise does it, or a square against the first flat",
-        );
-    }
-    let holding = match work.rotary() {
-        Some(table) if most > 2 => format!(
-            "chuck on rotary table {}, or a {block} collet block in the vise",
-            table.name
-        ),
-        _ if most > 2 => format!("{block} collet block in the vise"),
-        _ => "vise with a V, or a square block".to_owned(),
-    };
-    work.set_up(
-        "Flats",
-        &machine,
-        holding,
-        "top of the bar is zero in height",
-        8.0,
-    );
-    let zero = reference(t);
-    if let Some(text) = found_by(work, t, &zero, 0.0, true) {
-        work.step(Step {
-            text,
-            tool: "indicator, protractor".to_owned(),
-            why: "the first flat faces the direction of 0°".to_owned(),
-            minutes: 5.0,
-            ..Step::default()
-        });
-    }
-    for f in &t.flats {
-        let handle = work
-            .rotary()
-            .filter(|_| f.sides > 1)
-            .map_or_else(String::new, |table| {
-                format!(
-                    " ({} turns of the handle)",
-                    words::number(table.ratio / f.sides as f64, 4)
-                )
-            });
-        let d = t.step_at(f.at).map_or(f.across, |s| s.diameter);
-        let depth = if f.sides == 1 {
-            d - f.across
-        } else {
-            (d - f.across) / 2.0
-        };
-        let rpm = work.rpm(Tool::EndMill, 10.0, spindle);
-        let turn = 360.0 / f.sides as f64;
-        let corners = machine::work::across_corners(f.sides.max(3), f.across);
-        let full = f.sides > 2 && corners <= d + 1e-6;
-        let mut check = format!(
-            "{} {}",
-            if f.sides == 1 {
-                "over the flat"
-            } else {
-                "across flats"
-            },
-            work.mm(f.across)
-        );
-        if f.sides > 2 {
-            check += &if full {
-                format!("; full corners, {} across them", work.mm(corners))
-            } else {
-                format!(
-                    "; corners rounded at ⌀{}: full ones would be {}",
-                    work.mm(d),
-                    work.mm(corners)
-                )
-            };
-        }
-        // Where the table stands for each flat, and its handle.
-        let places = if f.sides > 2 {
-            let list: Vec<String> = (0..f.sides)
-                .map(|n| format!("{}°", words::number(turn * n as f64, 1)))
-                .collect();
-            let handle = work.rotary().map_or_else(String::new, |t| {
-                format!(
-                    ", {} turns of the handle each",
-                    words::number(t.ratio / f.sides as f64, 3)
-                )
-            });
-            format!("; table {}{handle}", list.join(", "))
-        } else {
-            String::new()
-        };
-        work.step(Step {
-            text: match f.sides {
-                1 => format!("Mill one flat {} deep", work.mm(depth)),
-                n => format!("Mill {n} flats {} deep, turning {}° between them{handle}", work.mm(depth), words::number(turn, 1)),
-            },
-            tool: "end mill 10".to_owned(),
-            rpm,
-            feed: Some(0.06),
-            at: format!("{} to {} from the left face, z −{}{places}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),
-            check,
-            why: match f.sides {
-                1 => "",
-                2 => "measure after the first one: what is left over it is half across flats and half the diameter",
-                _ => "opposite flats first: the size across them is measured, the others follow at the same depth",
-            }
-            .to_owned(),
-            minutes: 4.0 * f.sides as f64,
-            ..Step::default()
-        });
     }
 }

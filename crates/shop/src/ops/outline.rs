@@ -338,6 +338,9 @@ fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
     else {
         return false;
     };
+    if slight(side) {
+        return true;
+    }
     let near = |at: P| (at[0] - centre[0]).hypot(at[1] - centre[1]) < 1e-6;
     let sits = p.holes.iter().any(|h| near(h.at));
     if sweep > 0.0 && radius <= MOST && !sits {
@@ -352,6 +355,13 @@ fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
         .fold(0.0, f64::max);
     work.rotary()
         .is_some_and(|t| swings > t.diameter * if sits { 2.0 } else { 1.0 })
+}
+
+/// An arc between two sides that are almost one: nothing is set up for it.
+fn slight(side: &Side) -> bool {
+    /// rad (common practice).
+    const LEAST: f64 = 0.09;
+    matches!(side, Side::Arc { sweep, .. } if sweep.abs() < LEAST)
 }
 
 /// A line of the outline that lies on an edge of the blank that is good: the bar's own, the one that was milled, the end that was faced.
@@ -440,7 +450,7 @@ pub fn disc(p: &Plate) -> Option<(P, f64)> {
 }
 
 /// A disc is turned where the lathe swings it; `false` when it does not.
-fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
+pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool {
     let lathe = work.shop().map(|s| {
         s.lathes
             .iter()
@@ -584,6 +594,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
             ..
         } = side
             && by_file(work, p, &side)
+            && !slight(&side)
         {
             if sweep.abs() > 2.2 || radius > 15.0 || sweep < 0.0 {
                 rounds.push((radius, centre, sweep < 0.0));
@@ -669,6 +680,7 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         "top of the pin",
         10.0,
     );
+    let plain = plain_corners(work, p);
     for side in sides {
         let Side::Arc {
             centre,
@@ -679,7 +691,25 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         else {
             continue;
         };
-        if sweep <= 0.0 || radius < 3.0 || by_file(work, p, side) {
+        if by_file(work, p, side) || plain.iter().any(|c| c.at == centre) {
+            continue;
+        }
+        if sweep <= 0.0 || radius < 3.0 {
+            let r = work.mm(radius);
+            let (what, tool) = if sweep < 0.0 {
+                ("inside corner", "saw, half-round file")
+            } else {
+                ("corner", "saw, file")
+            };
+            work.step(Step {
+                text: format!("Saw the {what} close to the line and file it to R{r}"),
+                tool: tool.to_owned(),
+                at: work.near(centre),
+                check: format!("radius gauge {r}, or a button of its size"),
+                why: "the vise does not turn the work about it".to_owned(),
+                minutes: 6.0 + radius / 2.0,
+                ..Step::default()
+            });
             continue;
         }
         let (count, angles) = facets(radius, from, sweep);

@@ -23,17 +23,21 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     hubs(work, p);
     holes(work, p);
     slots(work, p);
-    if !straight {
+    if let Some(wheel) = &p.geneva {
+        super::geneva::wheel(work, p, wheel);
+    } else if !straight {
         outline(work, p);
     }
+    super::racks::teeth(work, p);
     super::cam::cams(work, p);
     solid(work, p);
     super::bends::bend(work, p);
     fork(work, p);
     edge(work, p);
     super::joined::hub(work);
-    super::harden::steps(work);
     finish(work, p);
+    // Neither file nor stamp bites what is hard.
+    super::harden::steps(work);
 }
 
 /// What a plate is made on, when the shop has not got it.

@@ -2,6 +2,7 @@
 
 use super::Step;
 use super::bits::Work;
+use super::diameters::{Before, before};
 use super::holes::{Wanted, bore_to, drill, drill_up_to, out_of_reach, push};
 use super::turned::Plan;
 use crate::finding::Grade;
@@ -128,9 +129,16 @@ fn against_shoulder(t: &Turned, s: &Diameter, right: bool) -> bool {
     next.is_some_and(|o| o.diameter + 2.0 * o.throw.map_or(0.0, |x| x[0]) > s.diameter - 1e-9)
 }
 
-pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
+pub(super) fn thread(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, right: bool) {
     let Some(thread) = &s.thread else { return };
     let cuts = has_pitch(plan, thread);
+    if matches!(
+        before(t, s, plan, right),
+        Before::Collar | Before::Eccentric | Before::Hair
+    ) {
+        in_neck(work, thread, plan, cuts);
+        return;
+    }
     if has_die(work, thread) {
         work.step(Step {
             text: format!("Thread {} with the die in the tailstock holder, by hand, opened first, then to size; oil, half a turn back for every turn", thread.name),
@@ -140,7 +148,17 @@ pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
             ..Step::default()
         });
     } else if cuts {
-        single_point(work, thread, plan);
+        single_point(
+            work,
+            thread,
+            plan,
+            "no die of this size; it also runs truer than a die",
+        );
+        work.finding(
+            Grade::WayRound,
+            format!("no die {}", thread.name),
+            "it is cut with a single point on the lathe",
+        );
     } else {
         let near = work.shop().and_then(|s| {
             s.tools
@@ -174,7 +192,42 @@ pub(super) fn thread(work: &mut Work, s: &Diameter, plan: &Plan) {
     }
 }
 
-fn single_point(work: &mut Work, thread: &Thread, plan: &Plan) {
+/// A thread behind a larger diameter, over which no die passes.
+fn in_neck(work: &mut Work, thread: &Thread, plan: &Plan, cuts: bool) {
+    let what = format!(
+        "{} stands behind a larger diameter, over which no die passes",
+        thread.name
+    );
+    if cuts {
+        work.finding(
+            Grade::WayRound,
+            what,
+            "it is cut with a single point from a groove at one end of it to a groove at the other; or make the collar a part of its own that is screwed or pressed on",
+        );
+        single_point(
+            work,
+            thread,
+            plan,
+            "no die passes over the larger diameter before it",
+        );
+        return;
+    }
+    work.finding(
+        Grade::Cannot,
+        format!("{what}, and the lathe does not cut its pitch"),
+        "make the collar a part of its own that is screwed or pressed on after the thread is cut",
+    );
+    work.step(Step {
+        text: format!(
+            "Thread {}: this shop has no way yet, see what the first sheet says",
+            thread.name
+        ),
+        minutes: 6.0,
+        ..Step::default()
+    });
+}
+
+fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
     let away = thread.left;
     let wires = metric::limits(thread.major, thread.pitch)
         .ok()
@@ -206,15 +259,10 @@ fn single_point(work: &mut Work, thread: &Thread, plan: &Plan) {
                 )
             },
         ),
-        why: "no die of this size; it also runs truer than a die".to_owned(),
+        why: why.to_owned(),
         minutes: 20.0,
         ..Step::default()
     });
-    work.finding(
-        Grade::WayRound,
-        format!("no die {}", thread.name),
-        "it is cut with a single point on the lathe",
-    );
 }
 
 /// Chamfers of the edges that face this end.

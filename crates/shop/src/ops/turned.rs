@@ -1,11 +1,12 @@
 //! Turned parts: which end first, between centres or in a chuck, threads, bores, eccentrics, cross holes, flats.
 
 use super::Step;
+use super::across::{cross, flats};
 use super::bits::{Caution, Work};
-use super::diameters::{FINISH, finish, rough};
+use super::bores::{bores, has_bores};
+use super::diameters::{finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
-use super::holes::{On, Wanted, make};
-use super::off_axis::{cross, eccentrics, flats, offset_bores};
+use super::off_axis::{eccentrics, offset_bores};
 use super::threads::chamfers;
 use crate::cut::sawn;
 use crate::finding::Grade;
@@ -14,7 +15,6 @@ use crate::speeds::Tool;
 use crate::turning::{self, Held, Off, SLENDER, Way, is_cut, reach, sides};
 use crate::words;
 use machine::equipment::{Holding, Lathe, Spindle};
-use machine::work::Section;
 
 pub(super) struct Plan<'a> {
     pub(super) lathe: Option<&'a Lathe>,
@@ -25,6 +25,10 @@ pub(super) struct Plan<'a> {
 impl Plan<'_> {
     pub(super) fn spindle(&self) -> Option<&Spindle> {
         self.lathe.map(|l| &l.speeds)
+    }
+
+    pub(super) fn bore(&self) -> f64 {
+        self.lathe.map_or(f64::INFINITY, |l| l.spindle_bore)
     }
 
     pub(super) fn holds(&self, holding: Holding) -> bool {
@@ -38,6 +42,7 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     let name = lathe.map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
     let plan = Plan { lathe, name, way };
     limits(work, t, &plan);
+    webs(work, t);
     blank(work, t, &plan);
     match plan.way.held {
         Held::Chuck => {
@@ -54,7 +59,6 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     super::joined::shaft(work, t);
     super::joined::hub(work);
     super::teeth::teeth(work, t);
-    super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
     for c in &t.cross {
         if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
@@ -69,12 +73,22 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
         }
     }
     work.step(Step {
-        text: "Break all edges 0.3, wipe, measure once more cold".to_owned(),
+        text: format!(
+            "Break all edges {}, wipe, measure once more cold",
+            work.mm(0.3)
+        ),
         tool: "file".to_owned(),
-        why: "warm work reads large: 0.01 on 40 for 20 degrees".to_owned(),
+        // Steel grows 11.5 millionths a degree.
+        why: format!(
+            "warm work reads large: {} on {} for 20 °C",
+            work.mm(0.01),
+            work.mm(40.0)
+        ),
         minutes: 2.0,
         ..Step::default()
     });
+    // No file bites what is hard.
+    super::harden::steps(work);
 }
 
 fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
@@ -160,6 +174,38 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
     slender(work, t, plan);
 }
 
+/// Bores from both ends on the axis whose floors leave less than a drill's point needs.
+fn webs(work: &mut Work, t: &Turned) {
+    let blind = |left: bool| {
+        t.bores
+            .iter()
+            .filter(move |b| b.throw.is_none() && b.left == left)
+            .filter_map(|b| b.blind.map(|d| (d, b)))
+    };
+    for (l, a) in blind(true) {
+        for (r, b) in blind(false) {
+            let web = t.length() - l - r;
+            let point = |b: &Bore| {
+                if crate::part::cut(&b.fitted) == Some(machine::fitting::Cut::Bore) {
+                    0.0
+                } else {
+                    crate::resolve::depths::POINT * b.diameter()
+                }
+            };
+            let most = point(a).max(point(b));
+            if web < -1e-9 || most < web - 0.5 {
+                continue;
+            }
+            let (web, most) = (work.mm(web), work.mm(most));
+            work.finding(
+                Grade::Cannot,
+                format!("{web} of metal is left between the bores of both ends, a drill's point is {most} long and comes through"),
+                "make one of them shallower, or give it a flat floor: `bore` in place of `drill` or `ream`",
+            );
+        }
+    }
+}
+
 /// Radial force of a light finishing cut with a sharp tool in steel, N (common practice).
 const PUSH: f64 = 25.0;
 
@@ -175,7 +221,8 @@ fn springs(long: f64, at: f64, second: f64, modulus: f64, chucked: bool) -> f64 
     }
 }
 
-fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
+/// Steps that a light cut bends away from by more than their fit allows: how much larger each comes out, and what is allowed, mm on diameter.
+fn bending<'t>(work: &Work, t: &'t Turned, plan: &Plan) -> Vec<(&'t Diameter, [f64; 2])> {
     let modulus = work.part.material.modulus;
     let long = t.length();
     // One second moment for the whole: each length counts by how much it gives.
@@ -185,14 +232,30 @@ fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
         .map(|s| s.length() / s.diameter.powi(4))
         .sum();
     let second = std::f64::consts::PI / 64.0 * long / gives.max(1e-12);
+    let mut all = Vec::new();
     for s in t.steps.iter().filter(|s| is_cut(s, plan.way.bar)) {
         let Some(class) = &s.class else { continue };
         let at = (long / 2.0).clamp(s.from, s.to);
         let bends = 2.0 * springs(long, at, second, modulus, plan.way.held == Held::Chuck);
         let tolerance = class.limits.tolerance();
-        if s.throw.is_some() || long < 8.0 * s.diameter || bends < tolerance / 2.0 {
-            continue;
+        if s.throw.is_none() && long >= 8.0 * s.diameter && bends >= tolerance / 2.0 {
+            all.push((s, [bends, tolerance]));
         }
+    }
+    all
+}
+
+/// Says the steady at the middle where a shaft bends away from the tool and the lathe has one.
+fn in_steady(work: &Work, t: &Turned, plan: &Plan) -> &'static str {
+    if plan.lathe.is_some_and(|l| l.steady) && !bending(work, t, plan).is_empty() {
+        "; for the finishing cuts the steady at the middle, on a band turned first, on either side of it in turn"
+    } else {
+        ""
+    }
+}
+
+fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
+    for (s, [bends, tolerance]) in bending(work, t, plan) {
         let with = if plan.lathe.is_some_and(|l| l.steady) {
             "set the steady at the middle on a turned band, finish on either side of it with the lightest cuts, and measure at the ends and in the middle"
         } else {
@@ -202,7 +265,7 @@ fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
             Grade::WayRound,
             format!(
                 "a light cut bends the part, {} long, by so much that ⌀{} comes out {} large there, of {} allowed",
-                work.mm(long),
+                work.mm(t.length()),
                 work.mm(s.diameter),
                 work.mm(bends),
                 work.mm(tolerance)
@@ -230,7 +293,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let side = if right { "right" } else { "left" };
     let bar = plan.way.bar;
     let out = reach(t, right, bar);
-    let tail = turning::on_tailstock(work.part, t, right);
+    let tail = turning::on_tailstock(work.part, t, right, plan.bore());
     let done: Vec<f64> = if first {
         Vec::new()
     } else {
@@ -253,7 +316,9 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let held = if first {
         // Room for the tool before the jaws.
         let out = if plan.way.off == Off::Nothing {
-            out.max(10.0) + 5.0
+            // What is left in the jaws goes first where little is turned.
+            let most = whole - turning::least_grip(bar);
+            (out.max(10.0) + 5.0).min(most.max(out + turning::CLEAR))
         } else if plan.way.off == Off::Parted {
             plan.way.each(t, work.shop()) + 2.0
         } else {
@@ -263,6 +328,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             words: on_bar(work, plan),
             minutes: 6.0,
             out,
+            least: 0.0,
         }
     } else {
         jaws(work, t, plan, right, close, &turned)
@@ -289,7 +355,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
         work.caution(Caution::Chuck);
         if first {
-            super::held::indicated(work, plan);
+            super::held::indicated(work, plan, held.out);
         }
         face(work, plan, right, to, bar);
         let shown = work.mm(out);
@@ -305,16 +371,21 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             &title,
             &plan.name,
             format!(
-                "{}, {} of it in the jaws; the tailstock centre brought up",
+                "{}, {} of it in the jaws; the tailstock centre brought up{}",
                 held.words,
-                work.mm(turning::grip(bar))
+                work.mm(turning::grip(bar)),
+                in_steady(work, t, plan)
             ),
             zero(work, plan, right),
             4.0,
         );
     } else {
         // What does not go through the spindle stands out as a whole.
-        let need = if first { held.out } else { out.max(10.0) + 5.0 };
+        let need = if first {
+            held.out
+        } else {
+            (out.max(10.0) + 5.0).max(held.least)
+        };
         let stands = if first {
             (whole - turning::grip(bar)).max(held.out.min(whole))
         } else {
@@ -330,7 +401,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
         );
         work.caution(Caution::Chuck);
         if first {
-            super::held::indicated(work, plan);
+            super::held::indicated(work, plan, held.out);
         }
         face(work, plan, right, to, bar);
     }
@@ -468,7 +539,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
         work.set_up(
             &format!("Turn the {side} end"),
             &plan.name,
-            dog,
+            format!("{dog}{}", in_steady(work, t, plan)),
             zero(work, plan, right),
             8.0,
         );
@@ -523,13 +594,16 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
 fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let bar = plan.way.bar;
     let out = reach(t, right, bar);
-    let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right);
+    let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right, plan.bore());
     if thin && plan.way.held == Held::Chuck && out > 0.0 {
         // No centre goes into the end: the bar behind has to stay thick until the end is done.
         let mut steps = plan.way.steps(t, right);
         steps.reverse();
         for s in steps {
-            rough(work, t, s, plan, right, bar);
+            // Nothing larger is roughed before it.
+            if s.diameter < bar - 1e-6 {
+                rough(work, t, s, plan, right, bar);
+            }
             finish(work, t, s, plan, right);
         }
         return;
@@ -540,14 +614,10 @@ fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 
 /// Everything is roughed before anything is finished: heat and spring are out of it by then.
 fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
-    let bar = plan.way.bar;
-    let mut from = bar;
     for s in plan.way.steps(t, right) {
-        if s.diameter < bar - 1e-6 {
-            // Beside a proud eccentric the bar stays for the steps outside of it.
-            if !rough(work, t, s, plan, right, from) {
-                from = s.diameter + FINISH;
-            }
+        if s.diameter < plan.way.bar - 1e-6 {
+            let from = stands(t, s, plan, right);
+            rough(work, t, s, plan, right, from);
         }
     }
 }
@@ -570,10 +640,10 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     own.sort_by(|a, b| a.at.total_cmp(&b.at));
     for g in own {
         let rpm = work.rpm(Tool::Boring, g.diameter, plan.spindle());
-        let at = if right {
-            t.length() - g.at - g.width
+        let (near, far) = if right {
+            (t.length() - g.at - g.width, t.length() - g.at)
         } else {
-            g.at
+            (g.at, g.at + g.width)
         };
         let check = format!("bottom {}", work.mm(g.diameter));
         work.step(Step {
@@ -584,7 +654,11 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
             ),
             tool: "grooving tool".to_owned(),
             rpm,
-            at: format!("{} from the {side} face", work.read(at)),
+            at: format!(
+                "from {} to {} of the {side} face",
+                work.read(near),
+                work.read(far)
+            ),
             check,
             minutes: 3.0,
             ..Step::default()
@@ -595,129 +669,7 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     }
     chamfers(work, t, right, plan);
     for s in steps.iter().filter(|s| s.thread.is_some()) {
-        super::threads::thread(work, s, plan);
-    }
-}
-
-fn has_bores(t: &Turned, right: bool, first: bool) -> bool {
-    t.bores
-        .iter()
-        .any(|b| b.throw.is_none() && from_here(b, right, first))
-}
-
-/// A bore is made from its own end; one that goes through, with the first end.
-fn from_here(b: &Bore, right: bool, first: bool) -> bool {
-    if b.blind.is_some() {
-        b.left != right
-    } else {
-        first
-    }
-}
-
-/// Bores on one axis: the smallest first, so that no drill follows a finished hole, each larger one opened from it; a reamer last.
-fn bores(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) {
-    let mut own: Vec<&Bore> = t
-        .bores
-        .iter()
-        .filter(|b| b.throw.is_none() && from_here(b, right, first))
-        .collect();
-    own.sort_by(|a, b| a.diameter().total_cmp(&b.diameter()));
-    // What is open there already: the bar's own hole, or a bore made through from the other end.
-    let mut open = match work.part.section {
-        Section::Tube([_, d]) => Some(d),
-        _ => None,
-    };
-    if !first {
-        for b in &t.bores {
-            if b.throw.is_none() && b.blind.is_none() {
-                open = Some(open.unwrap_or(0.0).max(b.diameter()));
-            }
-        }
-    }
-    let side = if right { "right" } else { "left" };
-    let reamed = own.len() > 1
-        && own
-            .first()
-            .is_some_and(|b| crate::part::cut(&b.fitted) == Some(machine::fitting::Cut::Ream));
-    let mut last = Vec::new();
-    for (n, b) in own.iter().enumerate() {
-        let before = work.steps_now();
-        bore(work, t, b, plan, side, open);
-        if n == 0 && reamed {
-            last = work.hold_back(before, "Ream");
-        }
-        open = Some(open.unwrap_or(0.0).max(b.diameter()));
-    }
-    for step in last {
-        work.step(step);
-    }
-}
-
-pub(super) fn bore(
-    work: &mut Work,
-    t: &Turned,
-    b: &Bore,
-    plan: &Plan,
-    side: &str,
-    open: Option<f64>,
-) {
-    let kind = if matches!(b.fitted, machine::fitting::Fitted::Tapped { .. }) {
-        "thread"
-    } else {
-        "bore"
-    };
-    let wanted = Wanted {
-        name: if b.blind.is_some() {
-            format!("the {kind} of the {side} end")
-        } else {
-            format!("the {kind}")
-        },
-        fitted: &b.fitted,
-        on: On::Lathe,
-        at: "on centre".to_owned(),
-        blind: b.blind,
-        through: t.length(),
-        spindle: plan.spindle(),
-        count: 1,
-        open,
-        over: if plan.way.off == Off::Nothing || b.throw.is_some() {
-            0.0
-        } else {
-            plan.way.each(t, work.shop()) - t.length() + 1.0
-        },
-    };
-    if let machine::fitting::Fitted::Tapped { thread, .. } = &b.fitted {
-        let outside = turning::end_diameter(t, !b.left);
-        if open.is_some_and(|o| o > thread.major - thread.pitch) && b.throw.is_none() {
-            let shown = work.mm(open.unwrap_or(0.0));
-            work.finding(
-                Grade::Cannot,
-                format!(
-                    "{} has nothing to cut in: the part is open {shown} there",
-                    thread.name
-                ),
-                "braze or press a plug in first, or take a larger thread",
-            );
-        } else if outside < 1.5 * thread.major - 1e-6 {
-            let wall = work.mm((outside - thread.major) / 2.0);
-            let least = work.mm(1.5 * thread.major);
-            work.finding(
-                Grade::WayRound,
-                format!("a wall of {wall} is left round {}", thread.name),
-                format!("common practice is one and a half diameters outside, ⌀{least}: take thicker bar or a smaller thread"),
-            );
-        }
-    }
-    make(work, &wanted);
-    if t.length() / b.diameter().max(0.1) > 10.0 && b.blind.is_none() {
-        work.finding(
-            Grade::WayRound,
-            format!(
-                "the bore is {} times as long as wide",
-                words::number(t.length() / b.diameter(), 0)
-            ),
-            "drill from both ends, or order gun-drilled bar",
-        );
+        super::threads::thread(work, t, s, plan, right);
     }
 }
 

@@ -7,13 +7,14 @@ use crate::words;
 use machine::equipment::Shop;
 use machine::fitting::{Cut, Fitted};
 use machine::work::Section;
+use quantity::Unit;
 use std::collections::BTreeMap;
 
 /// Pin that centres a ring for brazing, mm.
 const PIN: f64 = 6.0;
 
 /// Rings that are brazed on where a hub is longer than its plate.
-pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>) {
+pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
     let pin = pin_drill(shop).1;
     let mut rings = Vec::new();
     for part in all.iter() {
@@ -57,7 +58,7 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>) {
                 count: part.count,
                 note: format!("brazed to {}, bored with it", words::spoken(&part.name)),
                 material: part.material.clone(),
-                section: Section::Round(bar_for(2.0 * end.radius)),
+                section: Section::Round(bar_for(2.0 * end.radius, unit)),
                 form: Form::Turned(ring),
                 assumed: vec![format!(
                     "Its bore takes a pin of {} mm and is finished after brazing.",
@@ -91,7 +92,12 @@ pub(crate) fn pin_drill(shop: Option<&Shop>) -> (String, f64) {
 }
 
 /// The bar a turned diameter comes out of.
-pub(crate) fn bar_for(diameter: f64) -> f64 {
+pub(crate) fn bar_for(diameter: f64, unit: Unit) -> f64 {
+    if unit == Unit::Inch {
+        let inches = diameter / 25.4;
+        let found = elements::stock::smallest(&elements::stock::ROUND_INCH, inches, 0.0);
+        return 25.4 * found.ok().flatten().unwrap_or((inches * 2.0).ceil() / 2.0);
+    }
     let found = elements::stock::smallest(&elements::stock::ROUND_METRIC, diameter, 0.0);
     found
         .ok()
@@ -100,7 +106,7 @@ pub(crate) fn bar_for(diameter: f64) -> f64 {
 }
 
 /// Pressed-in bushings of a material that is turned here.
-pub(super) fn bushings(all: &mut Vec<Part>) {
+pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
     let mut kinds: BTreeMap<String, (usize, Turned, String, f64)> = BTreeMap::new();
     for part in all.iter() {
         let Form::Plate(p) = &part.form else { continue };
@@ -165,7 +171,7 @@ pub(super) fn bushings(all: &mut Vec<Part>) {
             count,
             note: "pressed in; the bore closes a little".to_owned(),
             material: grade_named(&grade),
-            section: Section::Round(bar_for(outside + 1.0)),
+            section: Section::Round(bar_for(outside + 1.0, unit)),
             form: Form::Turned(turned),
             assumed: Vec::new(),
             teeth: None,

@@ -23,6 +23,7 @@ use machine::making::{self, Flats, Of, Piece, Shape};
 use machine::model::PartKind;
 use machine::work::{Material, Section, Stock};
 use plate::plate;
+use quantity::Unit;
 
 /// Everything that is made, in the order of the file: pieces, parts with stock alone, rods, bushings, hub rings.
 pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) {
@@ -56,6 +57,8 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
                 );
                 all.push(made(machine, &part.name, 1, "", stock, Form::Plate(form)));
             }
+            // It is made as its gear.
+            _ if crate::gears::has_teeth(machine, id) => {}
             _ => findings.push(Finding::new(
                 Grade::Cannot,
                 &part.name,
@@ -84,15 +87,16 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
                 Grade::Cannot,
                 &rod.name,
                 format!(
-                    "the bar of rod {} has no length: {why}",
-                    words::spoken(&rod.name)
+                    "the bar of rod {} has no length: {}",
+                    words::spoken(&rod.name),
+                    why.why
                 ),
-                format!("write `rod-ends`, or [piece.{}] with its steps", rod.name),
+                why.advice,
             )),
         }
     }
-    rings(&mut all, machine.work.shop.as_ref());
-    bushings(&mut all);
+    rings(&mut all, machine.work.shop.as_ref(), machine.unit);
+    bushings(&mut all, machine.unit);
     crate::gears::blanks(machine, &mut all, &mut findings);
     // A wheel that is no more than its gear is made once, as the gear.
     let gears: Vec<String> = all
@@ -111,14 +115,30 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             || !plate.slots.is_empty()
             || !plate.cams.is_empty()
     });
+    crate::geneva::locks(machine, &mut all);
+    crate::racks::rings(machine, &mut findings);
     crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
 
-/// The thickness of plate or flat bar that a height comes out of.
-fn plate_for(height: f64) -> f64 {
+/// What has to come off a hardened plate: the skin of the bar on both sides, and what is ground, mm (common practice).
+const GRIND: f64 = 0.5;
+
+/// The thickness of plate or flat bar that a height comes out of, as it is sold where the machine's unit is used.
+fn plate_for(height: f64, unit: Unit) -> f64 {
+    if unit == Unit::Inch {
+        let inches = height / 25.4;
+        let found = elements::stock::smallest(&elements::stock::PLATE_INCH, inches, 0.0);
+        return 25.4 * found.ok().flatten().unwrap_or((inches * 4.0).ceil() / 4.0);
+    }
     let found = elements::stock::smallest(&elements::stock::PLATE_METRIC, height, 0.0);
     found.ok().flatten().unwrap_or((height / 5.0).ceil() * 5.0)
+}
+
+/// The width of plate that is sawn for something so wide: with an edge to clean up, in round figures.
+fn sawn_width(narrow: f64, unit: Unit) -> f64 {
+    let step = if unit == Unit::Inch { 25.4 / 4.0 } else { 5.0 };
+    ((narrow + 2.0) / step).ceil() * step
 }
 
 /// Thickness and width of what a plate is cut from.
@@ -161,26 +181,47 @@ fn made(
     if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section) {
         let [low, high] = p.outline.bounds();
         let narrow = (high[0] - low[0]).min(high[1] - low[1]);
-        if narrow > w + 0.01 {
-            let wide = ((narrow + 2.0) / 5.0).ceil() * 5.0;
+        // A rim that is turned needs metal all round.
+        let rim = crate::ops::is_disc(p).is_some();
+        if narrow > w + 0.01 || rim && narrow > w - 2.0 {
+            let wide = sawn_width(narrow, machine.unit);
             section = Section::Flat([t, wide]);
+            let l = |x: f64| words::length(x, machine.unit);
             assumed.push(format!(
-                "Its outline is {} across and does not come out of {} wide stock: it is cut from plate {} wide.",
-                words::number(narrow, 1),
-                words::number(w, 2),
-                words::number(wide, 0)
+                "Its outline is {} across and {} {} wide stock: it is cut from plate {} wide.",
+                l(narrow),
+                if rim {
+                    "its rim is turned, which takes more than"
+                } else {
+                    "does not come out of"
+                },
+                l(w),
+                l(wide)
             ));
         }
     }
     if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
         && let Some(tall) = crate::ops::solid::tallest(p).filter(|h| *h > t + 1e-6)
     {
-        let thick = plate_for(tall);
+        let thick = plate_for(tall, machine.unit);
         section = Section::Flat([thick, w]);
         assumed.push(format!(
             "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
-            words::number(thick, 2),
-            words::number(t, 2)
+            words::length(thick, machine.unit),
+            words::length(t, machine.unit)
+        ));
+    }
+    let steel = machine.work.materials.get(stock.material);
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
+        && steel.is_some_and(|m| crate::ops::hardened(note, m))
+        && t < p.thickness + GRIND
+    {
+        let thick = plate_for(p.thickness + GRIND, machine.unit);
+        section = Section::Flat([thick, w]);
+        assumed.push(format!(
+            "Its faces are ground after hardening: it is milled from {} thick stock, not from {}.",
+            words::length(thick, machine.unit),
+            words::length(t, machine.unit)
         ));
     }
     if let (Form::Turned(t), Section::Round(d)) = (&form, section) {
@@ -191,7 +232,7 @@ fn made(
             .filter(|s| s.throw.is_none() && s.diameter >= d - 1e-6)
             .find_map(|s| s.class.as_ref().filter(|c| c.limits.upper > 0.0));
         if let Some(class) = over {
-            let wide = bar_for(d + 1.0);
+            let wide = bar_for(d + 1.0, machine.unit);
             section = Section::Round(wide);
             assumed.push(format!(
                 "⌀{} {} is more than bar {} measures: it is turned from round {}.",
@@ -338,7 +379,8 @@ fn turned(shape: &making::Turned, section: Section) -> Turned {
     let bore = |b: &making::EndBore| Bore {
         left: b.from == making::Side::Left,
         fitted: b.fitted.clone(),
-        blind: b.length,
+        // A thread that is told by its depth alone is not through.
+        blind: b.length.or_else(|| depths::for_thread(&b.fitted)),
         throw: b.offset.map(|o| [o.throw, o.angle]),
     };
     let cross = |c: &making::CrossHole| Cross {

@@ -124,6 +124,17 @@ pub(super) fn plate(
     }
     if let Of::Part(id) = of {
         cam::cams(machine, shapes, *id, &axes, &mut plate, name, findings);
+        if shape.outline == making::Outline::Arms && plate.cams.is_empty() {
+            let turned = |at: P| axes.place(at);
+            crate::geneva::wheel(
+                machine,
+                *id,
+                (&turned, axes.turn),
+                &mut plate,
+                name,
+                findings,
+            );
+        }
     }
     plate.outline = match plate.cams.iter().find(|c| c.is_outline()) {
         Some(cam) if shape.outline == making::Outline::Arms => {
@@ -132,8 +143,26 @@ pub(super) fn plate(
             plate.ends.retain(|e| e.hub.is_some());
             flank
         }
-        _ => outline(&plate, shape, width, machine, name, findings),
+        _ => match &plate.geneva {
+            Some(wheel) => {
+                let outline = wheel.outline();
+                plate.ends.retain(|e| e.hub.is_some());
+                outline
+            }
+            None => outline(&plate, shape, width, machine, name, findings),
+        },
     };
+    if let Of::Part(id) = of {
+        let turned = |at: P| axes.place(at);
+        crate::racks::teeth(
+            machine,
+            *id,
+            (&turned, axes.turn),
+            &mut plate,
+            name,
+            findings,
+        );
+    }
     // A point on the edge or off the plate stands for a face, not for a mark.
     let outline = &plate.outline;
     plate
@@ -459,7 +488,11 @@ fn shaft_bore(machine: &Machine, part: Option<PartId>, centre: PointId) -> Optio
         Some(Section::Round(d) | Section::Tube([d, _])) => Some(d),
         _ => None,
     };
-    let nominal = joint_size(machine, centre).or(bar)?;
+    // The step on which it sits, where the file says where that is.
+    let nominal = crate::seats::seat(machine, part)
+        .map(|s| s.diameter)
+        .or_else(|| joint_size(machine, centre))
+        .or(bar)?;
     let class = match machine
         .work
         .parts

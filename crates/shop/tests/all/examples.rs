@@ -202,11 +202,12 @@ fn masses_add_up_by_hand() {
 }
 
 #[test]
-fn every_blank_is_on_a_bar() {
+fn every_blank_is_on_a_bar_or_a_sheet() {
     for example in ["strap-embosser", "rolling-mill", "treadle"] {
         let (_, job) = of(example);
         let wanted: usize = job.cut.blanks.iter().map(|b| b.blanks).sum();
-        let cut: usize = job.cut.bars.iter().map(|b| b.cuts.len()).sum();
+        let cut: usize = job.cut.bars.iter().map(|b| b.cuts.len()).sum::<usize>()
+            + job.cut.sheets.iter().map(|s| s.cuts.len()).sum::<usize>();
         assert_eq!(wanted, cut, "{example}");
         for bar in &job.cut.bars {
             let used: f64 = bar.cuts.iter().map(|c| c.1).sum::<f64>()

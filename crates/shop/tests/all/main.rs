@@ -6,4 +6,6 @@ mod findings;
 mod joined;
 mod kinds;
 mod outlines;
+mod simulated;
 mod turning;
+mod wheels;

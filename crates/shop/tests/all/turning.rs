@@ -304,15 +304,97 @@ fn bores_off_the_axis_say_where() {
     let m = piece(
         "stock = { round = \"60 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"58 mm\", length = \"14 mm\" }]\nbore = [{ from = \"left\", ream = \"12 H7\", offset = \"6 mm\", angle = \"90 deg\" }, { from = \"left\", drill = \"5 mm\", offset = \"20 mm\", angle = \"270 deg\", length = \"8 mm\" }]",
     );
+    // Angles run counter-clockwise as the right end is seen, so from the left end y is the other way.
     let text = told(&job(&m), "it");
     in_order(
         &text,
         &[
+            "Bores off the axis, from the left end | mill bench",
+            "Ream the bore 6 off the axis",
+            "x 0.000  y -6.000",
+            "x 0.000  y 20.000",
+        ],
+    );
+    let mut bare = m;
+    bare.work.shop.as_mut().unwrap().mills.clear();
+    let text = told(&job(&bare), "it");
+    in_order(
+        &text,
+        &[
+            "four-jaw chuck on ⌀58",
             "for 90°",
             "6.000 off the axis",
             "180° on from the first",
+            "clockwise as this end is seen",
             "20.000 off the axis",
         ],
+    );
+}
+
+#[test]
+fn parts_that_went_wrong_once() {
+    // A thread and a fit of one nominal size: the fit is roughed over both, nothing large is left to the finishing cut.
+    let m = piece(
+        "stock = { round = \"25 mm\", material = \"1018 cold drawn\" }\nsteps = [{ thread = \"M12\", length = \"16 mm\", relief = true, chamfer = \"1 mm\" }, { diameter = \"12 h6\", length = \"25 mm\" }, { diameter = \"22 mm\", length = \"6 mm\" }]",
+    );
+    in_order(
+        &told(&job(&m), "it"),
+        &["Rough to ⌀12.5, 41 long", "Finish to ⌀11.995"],
+    );
+    // Bar as it came between two threads: each thread is cut from its own end.
+    let m = piece(
+        "stock = { round = \"12 mm\", material = \"1018 cold drawn\" }\nsteps = [{ thread = \"M12\", length = \"16 mm\" }, { diameter = \"12 mm\", length = \"25 mm\" }, { thread = \"M8\", length = \"16 mm\" }]",
+    );
+    let text = told(&job(&m), "it");
+    assert!(
+        text.contains("at 16.000 from the left face") && !text.contains("at 57.000"),
+        "{text}"
+    );
+    // A thread told by its depth alone is blind, and drilled four pitches deeper from its own end.
+    let m = piece(
+        "stock = { round = \"25 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"25 mm\", length = \"80 mm\" }]\nbore = [{ from = \"left\", tap = \"M5\", depth = \"12 mm\" }]",
+    );
+    let all = job(&m);
+    let Form::Turned(t) = &all.parts.iter().find(|p| p.name == "it").unwrap().form else {
+        panic!("turned");
+    };
+    assert!((t.bores[0].blind.unwrap() - 15.2).abs() < 1e-9);
+    in_order(
+        &told(&all, "it"),
+        &["left end |", "Drill the thread of the left end 15.2 deep"],
+    );
+    // A disc with an eccentric at one end: the hub is turned as an open shoulder, not between disc and chuck.
+    let m = piece(
+        "stock = { round = \"55 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"46 g6\", length = \"18 mm\", offset = \"4 mm\", angle = \"90 deg\" }, { diameter = \"30 mm\", length = \"16 mm\" }]",
+    );
+    assert!(
+        told(&job(&m), "it")
+            .contains("Finish to ⌀30 [turning tool, HSS, sharp] at 16.000 from the right face")
+    );
+    // A short nut: the jaws have ten of it at least, in a blank for several.
+    let m = piece(
+        "count = 3\nstock = { hexagon = \"24 mm\", material = \"1018 cold drawn\" }\nsteps = [{ hexagon = \"24 mm\", length = \"8 mm\" }]\nbore = [{ from = \"left\", tap = \"M16\" }]",
+    );
+    let all = job(&m);
+    let blank = all.cut.blanks.iter().find(|b| b.part == "it").unwrap();
+    assert!(blank.blanks < 3 && blank.length > 30.0, "{blank:?}");
+    // A hole that comes out in a reamed bore: its burr is taken out.
+    let m = piece(
+        "stock = { round = \"40 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"30 mm\" }]\nbore = [{ from = \"left\", ream = \"12 H7\" }]\ncross.grub = { at = \"15 mm\", from = \"0 deg\", tap = \"M5\", length = \"14 mm\" }",
+    );
+    in_order(
+        &told(&job(&m), "it"),
+        &["Tap grub", "Run the reamer through the bore ⌀12 again"],
+    );
+    // Floors of two bores: a drill's point is 0.3 of its diameter long, 4.8 of 16, through a web of 2.
+    let m = piece(
+        "stock = { round = \"40 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"30 mm\" }]\nbore = [{ from = \"left\", bore = \"20 H7\", length = \"10 mm\" }, { from = \"right\", drill = \"16 mm\", length = \"18 mm\" }]",
+    );
+    let all = job(&m);
+    assert!(
+        all.findings
+            .iter()
+            .any(|f| f.text.starts_with("2 of metal is left between the bores"))
     );
 }
 

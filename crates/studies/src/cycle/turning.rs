@@ -7,6 +7,7 @@
 
 use super::keeping::{self, CamAtSpeed};
 use super::masses::{Masses, Weighed, masses};
+use super::pressed::{self, CamPressed};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
 use crate::assemble::{Model, Stand};
@@ -20,6 +21,7 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use elements::flywheel;
 use machine::model::Moves;
+use machine::work::LoadKind;
 use mechanics::dynamics::{Mass, Reduced, pressed, pressed_ends, reduced, shaking};
 use mechanics::model::Constraint;
 use mechanics::tangent::Tangent;
@@ -152,6 +154,8 @@ pub struct Turning {
     pub pins: Vec<PinAtSpeed>,
     /// Rollers on their open cams.
     pub cams: Vec<CamAtSpeed>,
+    /// How hard rollers press on their cams over the turn.
+    pub pressed: Vec<CamPressed>,
     /// What to say of it.
     pub findings: Vec<Finding>,
 }
@@ -252,6 +256,7 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         ));
     }
     left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
+    left_out.extend(springs_back(model, &case));
     let is_round = round && back && model.drive(asked.drive).inside == Inside::Radian;
     let inertia = all(&|p| p.reduced.map(|r| r.inertia));
     let wheel = all(&|p| p.resists).zip(inertia).filter(|_| is_round);
@@ -274,7 +279,13 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
         .collect();
     let cams = keeping::kept(&rig, &rows, asked.speed);
+    let pressing: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = places
+        .iter()
+        .zip(&heres)
+        .map(|(p, (at, here))| (*at, here.as_ref(), p.rows[1].as_ref()))
+        .collect();
     Ok(Turning {
+        pressed: pressed::pressed(&rig, &pressing),
         findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
         cams,
         drive: model.drive(asked.drive),
@@ -301,6 +312,23 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         },
         pins: pins(&rig, &places, &on_dial),
         curve: places.into_iter().map(|p| p.effort).collect(),
+    })
+}
+
+/// Work that is taken to give back all that it takes, as nothing says otherwise.
+pub(super) fn springs_back(model: &Model, case: &LoadCase) -> Option<String> {
+    let whole = |name: &str| {
+        let loads = &model.machine.work.loads;
+        let load = loads.iter().find(|l| l.name == name)?;
+        let squeezes = matches!(load.kind, LoadKind::Squeezes { .. });
+        (squeezes && load.returns >= 1.0).then(|| load.name.clone())
+    };
+    let all: Vec<String> = case.acting.iter().filter_map(|a| whole(&a.name)).collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "{} is taken to spring back whole and so takes no work over a turn; what is formed or cut does not: write `returns = 0.1`",
+            all.join(", ")
+        )
     })
 }
 
@@ -621,7 +649,11 @@ fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<Pi
                 known.reduce(|a, b| if b.1 > a.1 { b } else { a })
             };
             let ((_, slow), (at, fast)) = (most(0)?, most(1)?);
-            (fast > 0.0).then(|| PinAtSpeed {
+            let drives = &rig.model.machine.drives;
+            let own = drives
+                .iter()
+                .any(|d| joint.name == format!("drive {}", d.name));
+            (fast > 0.0 && !own).then(|| PinAtSpeed {
                 joint: joint.name.clone(),
                 is_moment: joint.is_moment,
                 slow,
@@ -630,6 +662,13 @@ fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<Pi
             })
         })
         .collect();
+    for is_moment in [false, true] {
+        let most = all
+            .iter()
+            .filter(|p| p.is_moment == is_moment)
+            .fold(0.0_f64, |m, p| m.max(p.fast));
+        all.retain(|p| p.is_moment != is_moment || p.fast > STILL * most);
+    }
     all.sort_by(|a, b| {
         (a.is_moment, b.fast)
             .partial_cmp(&(b.is_moment, a.fast))

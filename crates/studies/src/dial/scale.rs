@@ -215,6 +215,7 @@ pub fn scale(
         }
     }
     marks.sort_by(|a, b| a.at.total_cmp(&b.at));
+    let still = standing_still(&mut marks);
     if marks.len() < 2 {
         return Err(Refusal::new(
             format!(
@@ -231,6 +232,14 @@ pub fn scale(
         m.head = turns.then(|| m.turned / TAU * 40.0);
     }
     let mut findings = findings(&marks, step, unit, &drive, radius, of.machine.unit);
+    for [from, to] in still {
+        findings.push(format!(
+            "{} stands still from {} to {}: marks stand where it leaves and comes back",
+            reading.name,
+            say::value(from, drive.unit),
+            say::value(to, drive.unit)
+        ));
+    }
     findings.extend(coming(&reading, &drive, lost, wanted.coming));
     Ok(Scale {
         machine: of.machine.name.clone(),
@@ -251,6 +260,31 @@ pub fn scale(
         marks,
         findings,
     })
+}
+
+/// Where a reading stands still there is nothing to divide: of marks with one value that follow each other the first and the last stay. Gives
+/// from where to where.
+fn standing_still(marks: &mut Vec<Mark>) -> Vec<[f64; 2]> {
+    let mut still = Vec::new();
+    let mut kept: Vec<Mark> = Vec::with_capacity(marks.len());
+    for run in marks.chunk_by(|a, b| a.number == b.number) {
+        match run {
+            [first, _, .., last] => {
+                still.push([first.at, last.at]);
+                kept.extend([first.clone(), last.clone()]);
+            }
+            few => kept.extend(few.iter().cloned()),
+        }
+    }
+    *marks = kept;
+    still
+}
+
+/// Distances of neighbours along the scale, but for those with one value, between which nothing is read.
+fn gaps(marks: &[Mark]) -> impl Iterator<Item = f64> {
+    let apart = |w: &&[Mark]| w[0].number != w[1].number;
+    let gap = |w: &[Mark]| (w[1].along - w[0].along).abs();
+    marks.windows(2).filter(apart).map(gap)
 }
 
 /// How to come to the marks.
@@ -335,10 +369,7 @@ fn shorter(text: &str) -> String {
 
 /// Where divisions are even, ten of a vernier take the room of nine: their length along the scale, mm.
 fn vernier(marks: &[Mark]) -> Option<f64> {
-    let gaps: Vec<f64> = marks
-        .windows(2)
-        .map(|w| (w[1].along - w[0].along).abs())
-        .collect();
+    let gaps: Vec<f64> = gaps(marks).collect();
     let (least, most) = gaps
         .iter()
         .fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(*g), m.max(*g)));
@@ -356,8 +387,8 @@ fn findings(
 ) -> Vec<String> {
     let far = |mm: f64| say::value(mm, length);
     let mut all = Vec::new();
-    let gaps = marks.windows(2).map(|w| (w[1].along - w[0].along).abs());
-    let (least, most) = gaps.fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
+    let (least, most) =
+        gaps(marks).fold((f64::INFINITY, 0.0_f64), |(l, m), g| (l.min(g), m.max(g)));
     if least < 0.99 * NEAREST {
         all.push(format!("the closest marks stand {} apart, which no eye divides; take a coarser step or a greater radius", far(least)));
     }

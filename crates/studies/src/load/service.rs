@@ -2,7 +2,7 @@
 //! how the load goes round, how far rods tilt on their pins, what springs and shafts go through.
 
 mod again;
-mod cams;
+pub(crate) mod cams;
 mod turning;
 
 use super::acting::{self, LoadCase};

@@ -1,11 +1,13 @@
 //! Cams: how steep and how sharp, what the flank bears under its roller, how fast that turns.
 
 use super::answers::Kind;
+use super::room::{material, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
 use crate::answers::Severity;
 use crate::assemble::Joint;
 use crate::cams::{CamSurvey, survey};
+use crate::load::rig::Rig;
 use elements::cams::SHAPE;
 use elements::contact::{self, Body, dents_at, line};
 use machine::model::Cam;
@@ -16,6 +18,36 @@ const HARD: [f64; 2] = [207_000.0, 0.292];
 
 /// Less than this is rounding, N.
 const FAINT: f64 = 1e-6;
+
+/// The roller of a cam as a body that is pressed; whether the file says what it is made of.
+fn roller(rig: &Rig<'_>, index: usize, cam: &Cam) -> (Body, bool) {
+    let own = rig.entry(JointAt::Cam(index)).and_then(|j| j.material);
+    let [youngs, poisson] = own
+        .and_then(|m| rig.work().materials.get(m))
+        .map_or(HARD, |m| [m.modulus, m.poisson]);
+    let body = Body {
+        radius: 0.5 * cam.diameter,
+        youngs,
+        poisson,
+    };
+    (body, own.is_some())
+}
+
+/// Pressure of roller and cam on one another (Hertz, line contact), MPa, pressed by this force, N, on a flank of this radius, mm. None where the
+/// file gives no face, or nothing presses.
+pub(crate) fn pressure(rig: &Rig<'_>, index: usize, force: f64, radius: f64) -> Option<f64> {
+    let machine = &rig.model.machine;
+    let cam = machine.cams.get(index)?;
+    let material = material(machine, stock(machine, cam.part))
+        .or_else(|| machine.work.materials.iter().find(|m| m.name == "steel"))?;
+    let flank = Body {
+        radius,
+        youngs: material.modulus,
+        poisson: material.poisson,
+    };
+    let touch = line(roller(rig, index, cam).0, flank, cam.face?, force);
+    touch.ok().map(|t| t.pressure)
+}
 
 /// Nobody scribes a curvature closer than this: tenths of a millimetre.
 fn tenth(mm: f64) -> f64 {
@@ -163,7 +195,6 @@ impl Study<'_> {
 
     /// Contact pressure where the joint is pressed hardest (Hertz, line contact).
     fn cam_touches(&mut self, draft: &mut Draft, index: usize, cam: &Cam) {
-        let machine = self.machine;
         let Some(face) = cam.face else {
             draft.assume(
                 "no `face` is given: how hard roller and cam press on one another is not checked",
@@ -190,18 +221,10 @@ impl Study<'_> {
         let Some(yields) = strength(material) else {
             return;
         };
-        let own = self.rig.entry(JointAt::Cam(index)).and_then(|j| j.material);
-        let roller = own
-            .and_then(|m| machine.work.materials.get(m))
-            .map_or(HARD, |m| [m.modulus, m.poisson]);
-        if own.is_none() {
+        let (roller, own) = roller(self.rig, index, cam);
+        if !own {
             draft.assume("the roller is hard bearing steel, cylindrical, and lies flat on the cam");
         }
-        let roller = Body {
-            radius: 0.5 * cam.diameter,
-            youngs: roller[0],
-            poisson: roller[1],
-        };
         let flank = Body {
             radius: pressed.flank,
             youngs: material.modulus,

@@ -14,7 +14,7 @@ mod arms;
 mod bearings;
 mod bolts;
 mod bushings;
-mod cams;
+pub(crate) mod cams;
 mod clamps;
 mod fill;
 pub(crate) mod gears;

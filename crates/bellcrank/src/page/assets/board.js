@@ -1,7 +1,9 @@
 // @ts-check
 /** The drawing board: the machine as a picture whose groups are moved, and the hand that moves them. */
 
+import { arrows } from "./arrows.js";
 import { desk } from "./desk.js";
+import { runs, stop } from "./play.js";
 import { Latest, draw, el, get, later, make, post, say } from "./wire.js";
 
 /** Paper is shown in its true size: CSS pixels to one mm. */
@@ -165,6 +167,7 @@ function take(got, keeps) {
   if (desk.pose) apply(desk.pose);
   light();
   board.overlay();
+  desk.tell("painted");
 }
 
 /** Where the origin of the first plane is on the screen. */
@@ -233,7 +236,7 @@ function apply(pose) {
     const now = place(p, by);
     if (was && now) g.setAttribute("transform", `translate(${(now[0] - was[0]) * k} ${(was[1] - now[1]) * k})`);
   }
-  arrows(pose.arrows ?? []);
+  arrows(board, lettered, pose.arrows ?? []);
   sheet?.querySelectorAll(".bent").forEach((g) => g.remove());
   if (pose.stretched) shadow(pose.stretched, "bent");
 }
@@ -294,87 +297,6 @@ function shadow(places, kind) {
     }
     if (kind === "bent") v.append(all);
     else v.prepend(all);
-  }
-}
-
-/** Forces as arrows, the words of each where they cover nothing, on a leader where that is farther off. @param {any[]} forces */
-function arrows(forces) {
-  for (const g of sheet?.querySelectorAll("g.view > g.over") ?? []) {
-    const plane = Number(/** @type {any} */ (g.parentElement).dataset.view);
-    const [vx, vy] = picture.views.find((/** @type {any} */ v) => v.plane === plane)?.origin ?? [0, 0];
-    const here = forces.filter((f) => f.plane === plane);
-    /** Paper that is covered: names, pins, arrows. @type {number[][]} */
-    const taken = [...(lettered.get(plane) ?? [])];
-    const places = desk.pose?.places ?? picture.places;
-    picture.points.forEach((/** @type {any} */ p, /** @type {number} */ i) => {
-      if (p.plane !== plane || !places.points[i]) return;
-      const [x, y] = paper(places.points[i]);
-      taken.push([x - 2, y - 2, x + 2, y + 2]);
-    });
-    const along = (/** @type {number[]} */ p, /** @type {number[]} */ q) => {
-      const long = Math.hypot(q[0] - p[0], q[1] - p[1]);
-      for (let t = 0; t < long; t += 2) {
-        const [x, y] = [0, 1].map((i) => p[i] + ((q[i] - p[i]) * t) / long);
-        taken.push([x - 0.5, y - 0.5, x + 0.5, y + 0.5]);
-      }
-    };
-    const put = (/** @type {string} */ name) => picture.points.findIndex((/** @type {any} */ p) => p.name === name && p.plane === plane);
-    for (const part of picture.parts.slice(1)) {
-      const spots = part.carries.map(put).filter((/** @type {number} */ i) => i >= 0 && places.points[i]);
-      for (let i = 1; i < spots.length; i++) along(paper(places.points[spots[i - 1]]), paper(places.points[spots[i]]));
-    }
-    // What holds a pin to the frame has about the size of its sign.
-    for (const i of picture.parts[0].carries.map(put)) {
-      if (i < 0 || !places.points[i]) continue;
-      const [x, y] = paper(places.points[i]);
-      taken.push([x - 4, y - 4, x + 4, y + 6]);
-    }
-    picture.rods.forEach((/** @type {any} */ r, /** @type {number} */ i) => {
-      const ends = places.rods[i];
-      if (ends && r.joins?.every((/** @type {string} */ name) => put(name) >= 0)) along(paper(ends[0]), paper(ends[1]));
-    });
-    const drawn = here.map((f) => {
-      const [x, y] = paper(f.at);
-      const way = (f.angle * Math.PI) / 180;
-      const [c, s] = [Math.cos(way), -Math.sin(way)];
-      for (let t = 2; t < f.long; t += 2) taken.push([x + c * t - 0.7, y + s * t - 0.7, x + c * t + 0.7, y + s * t + 0.7]);
-      return { f, x, y, tip: [x + c * (f.long + 2.5), y + s * (f.long + 2.5)] };
-    });
-    g.replaceChildren(...drawn.map(({ f, x, y, tip }) => {
-      // On narrow paper the number alone has room; whose it is, the tables say.
-      const told = picture.size[0] < 150 ? f.words.replace(/ on .*/, "") : f.words;
-      const wide = told.length * 2.05;
-      const within = (/** @type {number[]} */ [a, b, c, d]) => a > 0.5 - vx && c < picture.size[0] - vx - 0.5 && b > 0.5 - vy && d < picture.size[1] - vy - 0.5;
-      const box = (/** @type {number} */ px, /** @type {number} */ py) => [px - 0.3, py - 3.2, px + wide, py + 1];
-      // Of places that all cover something the one that covers least.
-      let [spot, least] = [[tip[0] + 1, tip[1] + 1], Infinity];
-      search: for (const off of [1, 4, 7, 10, 14, 18, 24, 32, 42]) {
-        for (const [ox, oy] of [[off, 1], [-off - wide, 1], [off, 1 - off], [off, 1 + off], [-off - wide, 1 - off], [-off - wide, 1 + off], [-wide / 2, -off], [-wide / 2, off + 3]]) {
-          const b = box(tip[0] + ox, tip[1] + oy);
-          if (!within(b)) continue;
-          const covers = taken.reduce((sum, t) => sum + Math.max(0, Math.min(b[2], t[2]) - Math.max(b[0], t[0])) * Math.max(0, Math.min(b[3], t[3]) - Math.max(b[1], t[1])), 0);
-          if (covers < least) [spot, least] = [[tip[0] + ox, tip[1] + oy], covers];
-          if (!covers) break search;
-        }
-      }
-      const b = box(spot[0], spot[1]);
-      taken.push(b);
-      const near = [Math.min(b[2], Math.max(b[0], tip[0])), Math.min(b[3], Math.max(b[1], tip[1]))];
-      const arrow = draw("g", { class: "force" });
-      const turned = draw("g", { transform: `translate(${x} ${y}) rotate(${-f.angle})` });
-      turned.append(
-        draw("path", { class: "drive", d: `M1.5 0L${f.long} 0` }),
-        draw("path", { class: "drive-ink", d: `M${f.long + 1.5} 0l-2.5 .8v-1.6z` }),
-      );
-      const words = draw("text", { class: "drive-note", "font-size": 3.43, x: spot[0], y: spot[1] });
-      words.textContent = told;
-      const title = draw("title");
-      title.textContent = `${f.joint}: ${f.words}`;
-      arrow.append(title, turned);
-      if (Math.hypot(near[0] - tip[0], near[1] - tip[1]) > 3) arrow.append(draw("path", { class: "drive thin", d: `M${tip[0]} ${tip[1]}L${near[0]} ${near[1]}` }));
-      arrow.append(words);
-      return arrow;
-    }));
   }
 }
 
@@ -483,50 +405,6 @@ plate.addEventListener("touchstart", (/** @type {TouchEvent} */ e) => {
   if (board.tool !== "move" || under(e)) e.preventDefault();
 }, { passive: false });
 
-// --- turning by itself ----------------------------------------------------------------------------------------------------------
-
-/** @type {{drive: string, perSecond: number, last: number} | null} */
-let turning = null;
-const calm = matchMedia("(prefers-reduced-motion: reduce)");
-
-/** Lets a drive run, or stops it. @param {string} drive @param {number} perSecond of its unit */
-export function play(drive, perSecond) {
-  if (turning?.drive === drive) return stop();
-  turning = { drive, perSecond, last: performance.now() };
-  requestAnimationFrame(frame);
-  desk.tell("turning", drive);
-}
-/** @param {number} perSecond */
-export const speed = (perSecond) => {
-  if (turning) turning.perSecond = perSecond;
-};
-export function stop() {
-  if (!turning) return;
-  turning = null;
-  desk.tell("turning", null);
-}
-
-/** @param {number} now */
-function frame(now) {
-  if (!turning) return;
-  const knob = desk.state.drives.find((d) => d.name === turning?.drive);
-  if (!knob) return stop();
-  const wait = calm.matches ? 500 : 0;
-  if (!desk.mover.busy && now - turning.last >= wait) {
-    const shown = Number(desk.pose?.values?.[knob.name] ?? knob.drawn);
-    const whole = knob.unit === "deg" ? 360 : 2 * Math.PI;
-    let next = shown + turning.perSecond * Math.min(0.25, (now - turning.last) / 1000) * (calm.matches ? 2 : 1);
-    if (knob.whole_turn || knob.low == null || knob.high == null) next = knob.drawn + ((((next - knob.drawn) % whole) + whole) % whole);
-    else if (next > knob.high || next < knob.low) {
-      turning.perSecond = -turning.perSecond;
-      next = Math.min(knob.high, Math.max(knob.low, next));
-    }
-    turning.last = now;
-    desk.put({ [knob.name]: next });
-  }
-  requestAnimationFrame(frame);
-}
-
 // --- sight ----------------------------------------------------------------------------------------------------------------------
 
 /** What stays under the pointer, or in the middle, while the picture is made larger: a place of a plane, and where it is in the window. @type {{plane: number, mm: number[], x: number, y: number} | null} */
@@ -588,7 +466,7 @@ export const keys = { "+": sights.larger, "=": sights.larger, "-": sights.smalle
 // What is turned by its grip keeps its names in place when it comes to rest.
 desk.on("pose", apply);
 desk.on("settled", () => {
-  if (!hand && !turning && !desk.mover.busy) paint();
+  if (!hand && !runs() && !desk.mover.busy) paint();
 });
 desk.on("trouble", () => {
   // A link to a place that cannot be leads to the machine as drawn.
@@ -596,8 +474,6 @@ desk.on("trouble", () => {
     desk.values = {};
     desk.put({});
   }
-  // A drive that runs into a dead centre or a stop goes back.
-  if (turning) turning.perSecond = -turning.perSecond;
 });
 desk.on("picked", light);
 desk.on("state", (changed) => {

@@ -1,71 +1,18 @@
 // @ts-check
-/** Building by hand: tools that turn pointing into changes of the machine file, snapping, and exact values for what is picked. */
+/** Building by hand: tools that turn pointing into changes of the machine file, and snapping. */
 
 import { board, under } from "./board.js";
 import { desk } from "./desk.js";
-import { draw, el, make, me, post, say } from "./wire.js";
+import { draw, el, say } from "./wire.js";
+import { degrees, fresh, length, list, onFrame, parts, per, planeName, points, scale, set, text, tidy } from "./written.js";
 
 const plate = el("plate");
 /** Pixels within which the pointer snaps. */
 const NEAR = 11;
 
-// --- what there is --------------------------------------------------------------------------------------------------------------
-
-/** @typedef {{name: string, plane: number, drawn: number[], fixed?: boolean}} Point */
-
-/** @returns {Point[]} */
-const points = () => board.picture?.points ?? [];
-/** @returns {any[]} */
-const parts = () => board.picture?.parts ?? [];
-const scale = () => board.picture?.scale ?? 1;
-
-/** A name that the file does not have yet. @param {string} stem @param {Set<string>} [also] */
-function fresh(stem, also = new Set()) {
-  // What stands in comments and in words about the machine takes no names.
-  const known = desk.state.text.replace(/^\s*(name|note)\s*=.*$|#.*$/gm, "");
-  const taken = (/** @type {string} */ n) => also.has(n) || new RegExp(`(^|[\\s\\["'.])${n}(["'\\]\\s=.]|$)`, "m").test(known);
-  if (stem === "point") {
-    for (let i = 0; i < 26; i++) {
-      const letter = String.fromCharCode(97 + i);
-      if (!taken(letter)) return letter;
-    }
-    stem = "p";
-  }
-  for (let n = 1; ; n++) {
-    const name = n === 1 && !["p", "rod", "bar"].includes(stem) ? stem : `${stem}-${n}`;
-    if (!taken(name)) return name;
-  }
-}
-
-/** Mm in the unit of the machine, in which bare lengths are. */
-const per = () => /** @type {Record<string, number>} */ ({ cm: 10, m: 1000, "µm": 0.001, in: 25.4, ft: 304.8, thou: 0.0254 })[desk.state.unit] ?? 1;
-/** Decimals worth typing in it. */
-const decimals = () => Math.max(0, Math.round(Math.log10(per())) + (scale() > 2 ? 2 : 1));
-/** A length as it is typed, bare. @param {number} mm */
-const length = (mm) => {
-  const exact = mm / per();
-  // In inches what lies on a sixty-fourth stays there.
-  return String(per() === 25.4 && Math.abs(exact * 64 - Math.round(exact * 64)) < 1e-6 ? Math.round(exact * 64) / 64 : Number(exact.toFixed(decimals())));
-};
-/** To what would be typed. @param {number} mm */
-const tidy = (mm) => Number(length(mm)) * per();
-/** An angle as it is typed. @param {number} deg */
-const degrees = (deg) => Number(deg.toFixed(2));
-const text = (/** @type {string} */ s) => JSON.stringify(s);
-const set = (/** @type {string[]} */ at, /** @type {string} */ value) => ({ set: { at, value } });
-const list = (/** @type {string[]} */ names) => `[${names.map(text).join(", ")}]`;
-const planeName = (/** @type {number} */ p) => desk.state.planes[p] ?? "front";
-
-/** Lets the frame carry a point. @param {string[]} names */
-function onFrame(names) {
-  const has = parts()[0]?.carries ?? [];
-  const all = [...has, ...names.filter((n) => !has.includes(n))];
-  if (!/^\s*\[frame\]/m.test(desk.state.text) || !has.length) return [set(["frame", "carries"], list(all))];
-  return names.filter((n) => !has.includes(n)).map((n) => ({ insert: { at: ["frame", "carries"], before: 9999, value: text(n) } }));
-}
-
 // --- the mark under the pointer: snapping ---------------------------------------------------------------------------------------
 
+/** @typedef {import("./written.js").Point} Point */
 /** @typedef {{at: number[], plane: number, point?: Point, form?: string, words: string, guide?: number[][]}} Spot */
 
 /** The place that is meant. @param {PointerEvent} e @param {Point | null} from the point that is drawn from @param {string} [but] a point that is left out @returns {Spot} */
@@ -486,128 +433,7 @@ function overlay(s, from) {
 }
 board.overlay = () => (pulled?.spot ? overlay(pulled.spot, pulled.point.drawn) : overlay(null));
 
-// --- exact values ---------------------------------------------------------------------------------------------------------------
-
-/** Keys and values of an inline table; none when the text is no such table. @param {string} table @returns {[string, string][]} */
-function entries(table) {
-  const inner = /^\{(.*)\}$/.exec(table.trim())?.[1];
-  if (inner == null) return [];
-  const all = [""];
-  let deep = 0;
-  let quoted = false;
-  for (const c of inner) {
-    if (c === '"') quoted = !quoted;
-    if (!quoted) deep += "[{".includes(c) ? 1 : "]}".includes(c) ? -1 : 0;
-    if (c === "," && !deep && !quoted) all.push("");
-    else all[all.length - 1] += c;
-  }
-  return all.flatMap((pair) => {
-    const found = /^\s*([\w-]+)\s*=\s*(.*?)\s*$/.exec(pair);
-    return found ? [/** @type {[string, string]} */ ([found[1], found[2]])] : [];
-  });
-}
-
-/** A value as it stands in the file: what is no number, list, table or text already is put in quotes. @param {string} typed */
-const value = (typed) => (/^\s*([[{"']|[-+]?\d+(\.\d+)?\s*$|true|false)/.test(typed) ? typed : text(typed.trim()));
-
-function inspect() {
-  const box = el("picked");
-  const what = desk.picked;
-  box.hidden = !what;
-  if (!what) return;
-  const { kind, name } = what;
-  const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
-  const table = shaft ? "shaft" : kind;
-  const own = desk.section("point").get(name);
-  // A constructed point shows what it is constructed from, entry by entry; everything else the lines below its heading.
-  const parsed = kind === "point" && own ? entries(own) : [];
-  /** @type {[string, string, string[]][]} */
-  const rows = kind !== "point" ? [...desk.section(`${table}.${name}`)].map(([k, v]) => [k, v, [table, name, ...k.split(".")]]) : parsed.length ? parsed.map(([k, v]) => [k, v, ["point", name, k]]) : own ? [["place", own, ["point", name]]] : [];
-  if (kind === "point" && !rows.length) for (const [k, v] of desk.section(`row.${name}`)) rows.push([k, v, ["row", name, k]]);
-  const plain = (/** @type {string} */ typed) => typed.replace(/^"([^"]*)"$/, "$1");
-  // A field in which somebody types is left alone; one that merely has the focus keeps it.
-  if (box.contains(document.activeElement) && box.dataset.what === `${kind}.${name}`) {
-    for (const [, now, at] of rows) {
-      const input = /** @type {HTMLInputElement | null} */ (box.querySelector(`[data-at="${at.join(".")}"]`));
-      if (input && input.value === input.defaultValue) input.value = input.defaultValue = plain(now);
-    }
-    return;
-  }
-  box.dataset.what = `${kind}.${name}`;
-  const field = (/** @type {any} */ [key, now, at]) => {
-    const whole = now.startsWith("[") === now.includes("]") || !now.startsWith("[");
-    const input = make("input", { value: plain(now), "data-at": at.join("."), "data-undoes": "", autocomplete: "off", spellcheck: "false", disabled: !whole, title: whole ? "" : "Stands on several lines: change it in the file below" });
-    input.addEventListener("change", () => (input.value.trim() ? desk.edit(`${name}: ${key} ${input.value}`, [set(at, value(input.value))]).then((ok) => (ok ? (input.defaultValue = input.value) : (input.value = input.defaultValue))) : (input.value = input.defaultValue)));
-    return make("label", { class: now.length > 22 ? "long" : null }, key, input);
-  };
-  const called = make("input", { value: name, autocomplete: "off", spellcheck: "false" });
-  called.addEventListener("change", async () => {
-    const to = called.value.trim().toLowerCase().replaceAll(/\s+/g, "-");
-    if (to && to !== name && (await desk.edit(`${name} is now ${to}`, [{ rename: { kind, from: name, to } }]))) desk.pick({ kind, name: to });
-    else called.value = name;
-  });
-  const known = kind === "part" && name === "frame" ? [] : [make("label", {}, "name", called)];
-  const remove = make("button", { onclick: () => gone(), title: "Delete" }, `Take out ${name}`);
-  const reading = desk.pose?.readings?.find((/** @type {any} */ r) => r.reading.name === name);
-  const ask = kind !== "reading" || !reading?.words ? [] : [make("button", {
-    title: "Ask for a range of it; type the range you want",
-    onclick: async () => {
-      const wish = fresh(name);
-      if (await desk.edit(`asked for ${name}`, [set(["ask", wish, "reading"], text(name)), set(["ask", wish, "at-least"], text(reading.words))])) desk.pick({ kind: "ask", name: wish });
-    },
-  }, "Ask for it")];
-  box.replaceChildren(make("h2", {}, `${kind[0].toUpperCase()}${kind.slice(1)} ${name}`), ...known, ...rows.map(field), ...ask, ...(name === "frame" ? [] : [remove]));
-}
-
-/** What was told to go with what is picked, when it is taken out at the second word. */
-let warned = "";
-
-/** Takes out what is picked, with what cannot be without it: that is told first. */
-export async function gone() {
-  const what = desk.picked;
-  if (!what || what.name === "frame") return;
-  const { kind, name } = what;
-  const changes = [];
-  if (kind === "point") {
-    for (const p of parts()) {
-      const at = p.carries.indexOf(name);
-      if (at >= 0) changes.push({ remove: { at: [p.name === "frame" ? "frame" : p.shaft ? "shaft" : "part", ...(p.name === "frame" ? [] : [p.name]), "carries", String(at)] } });
-    }
-  }
-  const shaft = kind === "part" && parts().find((p) => p.name === name)?.shaft;
-  changes.push({ remove: { at: kind === "point" && !desk.section("point").has(name) ? ["row", name] : [shaft ? "shaft" : kind, name] } });
-  /** @type {string[][]} */
-  const also = [];
-  for (let round = 0; round < 60; round++) {
-    try {
-      await post("edit", { base: desk.state.version, say: "", changes: [...changes, ...also.map((at) => ({ remove: { at } }))], only_try: true, by: me });
-      break;
-    } catch (t) {
-      const needed = /** @type {any} */ (t).data?.needed_by ?? [];
-      const more = needed.map(whole).filter((/** @type {string[]} */ at) => !also.some((a) => `${a}` === `${at}`));
-      if (!more.length) return desk.trouble(t);
-      also.push(...more);
-    }
-  }
-  const with_ = also.map((at) => at.join(" ")).join(", ");
-  if (also.length && warned !== `${name}: ${with_}`) {
-    warned = `${name}: ${with_}`;
-    return say(`With ${name} go ${with_}. Take out ${name} again if all of that is to go`, true);
-  }
-  warned = "";
-  if (await desk.edit(`took out ${name}${with_ ? ` with ${with_}` : ""}`, [...changes, ...also.map((at) => ({ remove: { at } }))])) desk.pick(null);
-}
-
-/** What has to go where something is missing: a hole of a part or a point alone, else all below its heading. @param {string[]} at */
-function whole(at) {
-  if (at[0] === "point") return at.slice(0, 2);
-  if (["part", "shaft"].includes(at[0])) return at[2] && at[2] !== "carries" ? at : at.slice(0, 2);
-  return ["frame", "usual"].includes(at[0]) ? at : at.slice(0, 2);
-}
-
-desk.on("picked", inspect);
 desk.on("state", (changed) => {
-  inspect();
   if (changed && desk.state.good && desk.state.drives.length === 0 && !/^\s*\[(part|shaft)\./m.test(desk.state.text)) say("An empty sheet: take Part (B) and point where the first part begins, then where it ends");
 });
 // What is built is built on the machine as drawn: whoever moves it has put the tool away.

@@ -11,7 +11,7 @@ import { HUNG_UP, Latest, Trouble, get, me, open, post, say, whenBack, listen, l
  */
 
 /** Words of a link that are no names of drives. */
-const WORDS = ["drive", "from", "to", "step", "reading", "case", "machines", "seed", "most", "look", "scale", "ghost", "trace", "plane", "of", "with", "assemblies", "version", "by", "room", "stacked", "names", "radius", "strip", "on-a", "keep", "as"];
+const WORDS = (document.body.dataset.words ?? "").split(" ");
 
 class Desk extends EventTarget {
   constructor() {

@@ -1,15 +1,21 @@
 // @ts-check
 /** The page: views, keys, the list of machines. */
 
-import { board, keys, stop } from "./board.js";
-import { finish, gone, take } from "./build.js";
+import { board, keys } from "./board.js";
+import { finish, take } from "./build.js";
 import { desk } from "./desk.js";
-import { toggleRun } from "./panel.js";
+import { toggleRun } from "./knobs.js";
+import "./curves.js";
 import "./dial.js";
 import "./fit.js";
 import "./make.js";
+import "./meet.js";
+import "./out.js";
+import { gone } from "./picked.js";
+import { stop } from "./play.js";
 import "./tell.js";
 import "./text.js";
+import "./turn.js";
 import { Trouble, el, get, later, machine, make, post, say, stopWork } from "./wire.js";
 
 // --- views ----------------------------------------------------------------------------------------------------------------------

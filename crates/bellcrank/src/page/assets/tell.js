@@ -2,7 +2,7 @@
 /** What the program has to say: asks, findings, loads, and how kept variants compare. */
 
 import { desk } from "./desk.js";
-import { el, exported, figure, get, here, make, post, remove, room, say, words, work } from "./wire.js";
+import { el, figure, get, here, make, post, remove, room, say, words, work } from "./wire.js";
 import { jump } from "./text.js";
 
 const GRAVE = { fault: "Fault", miss: "Missed", caution: "Caution", note: "Note", kept: "Kept" };
@@ -187,27 +187,6 @@ async function compare(name) {
     desk.trouble(t);
   }
 }
-
-// --- taking out -----------------------------------------------------------------------------------------------------------------
-
-el("out").addEventListener("toggle", () => {
-  const by = el("by").value;
-  for (const a of el("out").querySelectorAll("a")) {
-    const file = a.dataset.file ?? "";
-    a.parentElement.hidden = file.startsWith("map") && !by;
-    /** @type {Record<string, string>} */
-    let more = {};
-    // What the view shows: readings over a drive, what that needs, or the fit to the log.
-    const over = { drive: el("over").value, ...(desk.view === "load" ? { of: "load" } : { reading: el("of").value }) };
-    if (/^(plot|table|map|answer)/.test(file)) more = desk.view === "dial-in" ? { of: "dial-in" } : desk.view === "brief" && file.startsWith("answer") ? { of: "check" } : over;
-    if (file.startsWith("map")) more.by = by;
-    const q = desk.query(more);
-    q.delete(`at.${more.drive}`);
-    if (desk.view === "dial-in") q.delete("as");
-    a.href = exported(file, q);
-  }
-});
-el("print").addEventListener("click", () => print());
 
 desk.on("state", (changed) => {
   check();

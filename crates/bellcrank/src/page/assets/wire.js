@@ -242,6 +242,15 @@ export function lines(block) {
 /** How much paper there is for plots in an element, as a request says it: steps of 4 mm, so that it is not drawn anew for every pixel. @param {Element} into */
 export const room = (into) => `${Math.floor(into.clientWidth / (96 / 25.4) / 4) * 4},100`;
 
+/** Fills a list, and keeps what is chosen. @param {string} id @param {string | null} none what stands for none of them @param {(string | {name: string})[]} all */
+export function options(id, none, all) {
+  const list = el(id);
+  const names = all.map((x) => (typeof x === "string" ? x : x.name));
+  const kept = list.value;
+  list.replaceChildren(...(none == null ? [] : [make("option", { value: "" }, none)]), ...names.map((name) => make("option", {}, name)));
+  list.value = names.includes(kept) ? kept : none == null ? (names[0] ?? "") : "";
+}
+
 /** Says one thing at the foot of the board. @param {string} words @param {boolean} [bad] */
 export function say(words, bad = false) {
   const at = el("say");

@@ -5,17 +5,19 @@ use super::views::minor;
 use crate::font;
 use crate::geometry::{P, hatching};
 use crate::packet::dims::{DIM, Levels, Run, arrow, linear};
+use crate::packet::seats::{self, Seat};
 use crate::packet::taken::Taken;
 use crate::scale::Scale;
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
+use shop::joined::Joined;
 use shop::letters::{kinds, letter};
 use shop::part::{Opening as _, Plate, diameter};
 use shop::words::{self, Units};
 use std::f64::consts::FRAC_PI_4;
 
-/// Most width and height of the metal that is shown, mm of paper.
-const MOST: [f64; 2] = [26.0, 22.0];
+/// Most width and height of the metal that is shown, mm of paper: where there is room, and where there is little.
+pub(super) const MOST: [P; 2] = [[44.0, 36.0], [26.0, 22.0]];
 /// Room for the name above, for depths beside, and between two sections, mm.
 const HEAD: f64 = 7.0;
 const BESIDE: f64 = 12.0;
@@ -34,11 +36,39 @@ pub(super) struct Cut {
     metal: P,
     /// The metal ends at its sides and goes on below (a hole from the edge), else the other way round.
     from_edge: bool,
+    /// Its sides are broken off too.
+    wide: bool,
+    /// Most width and height of the metal on the paper.
+    most: P,
     /// Major radius and length of a thread.
     thread: Option<P>,
     /// Depths that are written out.
     depths: Vec<f64>,
     units: Units,
+}
+
+/// What is drawn once more by itself.
+pub(super) enum Shown<'a> {
+    /// A hole cut along its axis.
+    Cut(Cut),
+    /// A seat of what holds the part on its shaft.
+    Seat(Seat<'a>),
+}
+
+impl Shown<'_> {
+    fn size(&self) -> P {
+        match self {
+            Self::Cut(c) => c.size(),
+            Self::Seat(s) => s.size(),
+        }
+    }
+
+    fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {
+        match self {
+            Self::Cut(c) => c.draw(g, taken, at),
+            Self::Seat(s) => s.draw(g, taken, at),
+        }
+    }
 }
 
 /// The point of a drill: 118 degrees.
@@ -47,7 +77,7 @@ fn point(radius: f64) -> f64 {
 }
 
 /// What needs a section on this plate.
-pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
+pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, most: P) -> Vec<Shown<'a>> {
     let mut all = Vec::new();
     let (_, firsts) = kinds(p);
     for (k, &first) in firsts.iter().enumerate() {
@@ -102,6 +132,8 @@ pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
             wall,
             metal: [h.through, widest + (0.6 * widest).max(2.0)],
             from_edge: false,
+            wide: true,
+            most,
             thread,
             depths,
             units,
@@ -121,6 +153,8 @@ pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
             [major, deep]
         });
         depths.push(e.depth);
+        // Of a thick plate what is near the hole: that it lies in the middle is said.
+        let (half, near) = (p.thickness / 2.0, (3.5 * r).max(r + 4.0));
         let alike: Vec<String> = (0..p.edge_holes.len())
             .filter(|&i| p.edge_holes.get(i).is_some_and(same))
             .map(|i| super::table::edge_name(p, i))
@@ -128,8 +162,10 @@ pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
         all.push(Cut {
             name: alike.join(", "),
             wall: vec![[r, 0.0], [r, e.depth], [0.0, end]],
-            metal: [end + (0.25 * end).max(3.0), p.thickness / 2.0],
+            metal: [end + (0.25 * end).max(3.0), half.min(near)],
             from_edge: true,
+            wide: near < half,
+            most,
             thread,
             depths,
             units,
@@ -139,7 +175,8 @@ pub(super) fn of(p: &Plate, units: Units) -> Vec<Cut> {
         c.depths.sort_by(f64::total_cmp);
         c.depths.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     }
-    all
+    let seats = seats::of(joined, units).into_iter().map(Shown::Seat);
+    all.into_iter().map(Shown::Cut).chain(seats).collect()
 }
 
 /// Radius of the wall that is cut, and of a thread its major radius and length.
@@ -154,7 +191,7 @@ fn walls(fitted: &Fitted) -> (f64, Option<(f64, Option<f64>)>) {
 
 impl Cut {
     fn scale(&self) -> Scale {
-        let most = (MOST[0] / (2.0 * self.metal[1])).min(MOST[1] / self.metal[0]);
+        let most = (self.most[0] / (2.0 * self.metal[1])).min(self.most[1] / self.metal[0]);
         Scale::at_most(most.min(2.0))
     }
 
@@ -173,7 +210,7 @@ impl Cut {
         });
         let beside = BESIDE + texts.fold(0.0, f64::max);
         let listed = self.depths.len() as f64 * APART;
-        let half = if self.from_edge {
+        let half = if self.from_edge && !self.wide {
             8.0 + font::width(&words::length(self.metal[1], self.units), DIM, Hand::Note)
         } else {
             0.0
@@ -188,7 +225,11 @@ impl Cut {
 
     /// Room between name and metal, mm.
     fn over(&self) -> f64 {
-        if self.from_edge { 10.0 } else { 0.0 }
+        if self.from_edge && !self.wide {
+            10.0
+        } else {
+            0.0
+        }
     }
 
     fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {
@@ -246,10 +287,12 @@ impl Cut {
         let foot = self.wall.last().map_or(0.0, |w| w[0]);
         if self.from_edge {
             for s in [1.0, -1.0] {
-                own.draw(
-                    Pen::Wide,
-                    Shape::line(put(s * half, 0.0), put(s * half, deep)),
-                );
+                let (a, b) = (put(s * half, 0.0), put(s * half, deep));
+                if self.wide {
+                    own.draw(Pen::Narrow, broken(a, b));
+                } else {
+                    own.draw(Pen::Wide, Shape::line(a, b));
+                }
             }
             own.draw(Pen::Narrow, broken(put(-half, deep), put(half, deep)));
         } else {
@@ -282,7 +325,7 @@ impl Cut {
         g.groups.push(own);
         let x = axis + k * half;
         self.running(g, taken, x, top, k);
-        if self.from_edge {
+        if self.from_edge && !self.wide {
             let levels = Levels {
                 first: top - 5.0,
                 side: -1.0,
@@ -361,7 +404,7 @@ fn broken(a: P, b: P) -> Shape {
 }
 
 /// Where each would stand in rows of this width: upper left corners, and the height of all.
-fn rows(cuts: &[Cut], wide: f64) -> (Vec<P>, f64) {
+fn rows(cuts: &[Shown], wide: f64) -> (Vec<P>, f64) {
     let (mut x, mut y, mut tall) = (0.0, 0.0, 0.0_f64);
     let mut places = Vec::new();
     for c in cuts {
@@ -378,12 +421,12 @@ fn rows(cuts: &[Cut], wide: f64) -> (Vec<P>, f64) {
 }
 
 /// Height in rows of this width, and the width of the widest.
-pub(super) fn stacked(cuts: &[Cut], wide: f64) -> (f64, f64) {
+pub(super) fn stacked(cuts: &[Shown], wide: f64) -> (f64, f64) {
     let widest = cuts.iter().map(|c| c.size()[0]).fold(0.0, f64::max);
     (rows(cuts, wide).1, widest)
 }
 
-pub(super) fn draw(g: &mut Group, taken: &mut Taken, cuts: &[Cut], at: P, wide: f64) {
+pub(super) fn draw(g: &mut Group, taken: &mut Taken, cuts: &[Shown], at: P, wide: f64) {
     for (c, [x, y]) in cuts.iter().zip(rows(cuts, wide).0) {
         c.draw(g, taken, [at[0] + x, at[1] + y]);
     }

@@ -1,11 +1,15 @@
-//! The drawing of a plate: front and side in first-angle projection, sizes, holes by letters with their coordinates in a table, sections of
+//! The drawing of a plate: front and side in first-angle projection (third-angle on letter paper), sizes, holes by letters with their coordinates in a table, sections of
 //! what cannot be seen from outside.
 
 mod corners;
 mod cuts;
+mod patterns;
 mod sizes;
 mod table;
 mod views;
+
+pub(super) use patterns::of as patterns;
+pub(super) use views::minor;
 
 use super::dims::{FIRST, LEVEL, View, tag};
 use super::paper::{Block, Leaf, MARGIN, Page};
@@ -13,7 +17,7 @@ use super::taken::Taken;
 use crate::geometry::{P, Rect};
 use crate::scale::Scale;
 use crate::sheet::{Group, Pen, Shape, Step};
-use cuts::Cut;
+use cuts::Shown;
 use quantity::Unit;
 use shop::contour::{Contour, Side};
 use shop::letters::names;
@@ -123,7 +127,7 @@ fn rooms(p: &Plate, units: Units) -> [f64; 4] {
 }
 
 /// All ways to share a sheet between views and table in which everything has its place.
-fn plans(leaf: Leaf, t: &Table, cuts: &[Cut]) -> Vec<Plan> {
+fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
     let field = |lying: bool| Page::new(leaf, lying, Block::default()).field();
     let mut all = Vec::new();
     // Beside the views.
@@ -211,37 +215,40 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let size = [high[0] - low[0], tall];
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
-    let cuts = cuts::of(p, units);
+    let sections = cuts::MOST.map(|most| cuts::of(p, &part.joined, units, most));
     let [left, over, right, below] = rooms(p, units);
     let fit = |plan: &Plan| {
         let [w, h] = plan.field[1];
         ((w - left - right - GAP) / (size[0] + thick)).min((h - over - below) / size[1])
     };
     let scale = |plan: &Plan| Scale::at_most(fit(plan).min(MOST));
-    // The largest scale; of those alike the one with its sections, then the first.
-    let rank = |plan: &Plan| (scale(plan).factor(), cuts.is_empty() || plan.cuts.is_some());
-    let mut best: Option<Plan> = None;
-    for plan in plans(leaf, &t, &cuts) {
-        let better = |b: &Plan| {
-            let (new, old) = (rank(&plan), rank(b));
-            new.0 > old.0 * 1.001 || (new.0 > old.0 * 0.999 && new.1 && !old.1)
-        };
-        if fit(&plan) > 0.0 && best.as_ref().is_none_or(better) {
-            best = Some(plan);
+    // The largest scale; of those alike the one with its sections, then the first: those with large sections come first.
+    let rank = |plan: &Plan| (scale(plan).factor(), plan.cuts.is_some());
+    let mut best: Option<(Plan, &[Shown])> = None;
+    for cuts in &sections {
+        for plan in plans(leaf, &t, cuts) {
+            let better = |(b, _): &(Plan, &[Shown])| {
+                let (new, old) = (rank(&plan), rank(b));
+                new.0 > old.0 * 1.001 || (new.0 > old.0 * 0.999 && new.1 && !old.1)
+            };
+            if fit(&plan) > 0.0 && best.as_ref().is_none_or(better) {
+                best = Some((plan, cuts));
+            }
         }
     }
     // A table longer than any sheet is cut short beside the views.
-    let plan = best.unwrap_or_else(|| {
+    let (plan, cuts) = best.unwrap_or_else(|| {
         let [a, b] = Page::new(leaf, true, Block::default()).field();
         let x = b[0] - t.columns.wide;
-        Plan {
+        let plan = Plan {
             lying: true,
             field: [a, [x - 4.0 - a[0], b[1] - a[1]]],
             holes: [x, a[1]],
             notes: [x, a[1]],
             cuts: None,
             rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
-        }
+        };
+        (plan, &[])
     });
     let mut page = Page::new(leaf, plan.lying, block);
     let [_, b] = page.field();
@@ -271,6 +278,17 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let mut body = Group::new("part");
     body.shift = v.origin;
     views::front(&mut body, p, v.own());
+    for j in part.joined.iter().filter(|j| !j.in_shaft) {
+        super::seats::cut(&mut body, j, [0.0; 2], j.angle, v.own());
+    }
+    for (centre, d) in patterns::of(p).iter().filter_map(patterns::Pattern::round) {
+        let own = v.own();
+        let shape = Shape::Circle {
+            centre: own.at(centre),
+            radius: k * d / 2.0,
+        };
+        body.draw(Pen::Chain, shape);
+    }
     super::bent::lines(&mut body, p, v.own());
     for cam in &p.cams {
         super::cams::draw(&mut body, cam, v.own());
@@ -286,8 +304,11 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
                 0.0
             };
             f.draw(&mut side, 0.0, zero, k);
+            if leaf.third_angle() {
+                views::mirror(&mut side, k * thick);
+            }
         }
-        None => views::side(&mut side, p, k),
+        None => views::side(&mut side, p, k, leaf.third_angle()),
     }
     taken.group(&body);
     taken.group(&side);
@@ -295,8 +316,20 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     // Lettering keeps to the room of the views.
     taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
     sizes::datum(&mut g, &mut taken, p, v);
-    sizes::lengths(&mut g, &mut taken, p, v, side.shift[0], units);
-    for (h, name) in p.holes.iter().zip(names(p)) {
+    sizes::lengths(
+        &mut g,
+        &mut taken,
+        p,
+        v,
+        (side.shift[0], leaf.third_angle()),
+        units,
+    );
+    let formed = patterns::of(p);
+    for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
+        let within = formed.iter().find(|f| f.holes.contains(&n));
+        if within.is_some_and(|f| !f.named().any(|i| i == n)) {
+            continue;
+        }
         let r = h.counterbore.map_or(0.0, |c| c[0]);
         let r = r.max(h.countersink.unwrap_or(0.0)).max(h.diameter()) / 2.0;
         tag(&mut g, &mut taken, v.at(h.at), k * r, &name);
@@ -317,7 +350,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     if let Some([at, room]) = plan.cuts {
         taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));
         let mut g = Group::new("sections");
-        cuts::draw(&mut g, &mut taken, &cuts, at, room[0]);
+        cuts::draw(&mut g, &mut taken, cuts, at, room[0]);
         page.groups.push(g);
     }
     page.groups.push(written);
@@ -342,6 +375,7 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
         all.insert(0, part.note.clone());
     }
     if let shop::part::Form::Plate(p) = &part.form {
+        all.extend(p.said.iter().cloned());
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
         if !p.bends.is_empty() {

@@ -1,7 +1,7 @@
 //! Sizes on the views of a plate: lengths from the datum and over all, radii, slots, hubs, holes from the edge.
 
 use super::table::edge_name;
-use super::views::fork_depth;
+use super::views::{deepest, fork_depth};
 use crate::font;
 use crate::geometry::{P, Rect};
 use crate::packet::dims::{Arc, FIRST, LEVEL, Levels, Run, View, arrow, leader, linear, radius};
@@ -31,13 +31,13 @@ fn circle(p: &Plate) -> Option<(P, f64)> {
     found
 }
 
-/// From the datum both ways, over all, and the sizes of the side view, whose back stands at `side`.
+/// From the datum both ways, over all, and the sizes of the side view, whose left edge stands at `side`.
 pub(super) fn lengths(
     g: &mut Group,
     taken: &mut Taken,
     p: &Plate,
     v: View,
-    side: f64,
+    (side, third): (f64, bool),
     units: Units,
 ) {
     let [low, high] = p.outline.bounds();
@@ -65,65 +65,100 @@ pub(super) fn lengths(
     if differs(0.0, low[1]) && differs(0.0, high[1]) {
         taken.line([l[0], zero[1]], [l[0] - FIRST - 1.5, zero[1]]);
     }
-    let mut across = |a: f64, b: f64, size: f64| {
+    // A chain is not closed (ISO 129-1): a rectangle is told by its outer sizes and how far the datum lies from two edges; of other outlines
+    // the outer size follows from what else is told, and stands in brackets.
+    let told = |size: f64, follows: bool| {
+        let text = words::outer(size, units);
+        if follows { format!("({text})") } else { text }
+    };
+    let is_box = p.is_box();
+    let mut across = |a: f64, b: f64, text: String| {
         let ends = [[a, l[1]], [b, l[1]]];
-        linear(g, taken, ends, Run::Level, down, &words::outer(size, units));
+        linear(g, taken, ends, Run::Level, down, &text);
     };
     let round = circle(p).is_some();
     if !round {
         // What lies between the datum and an edge; the datum may lie off the part.
-        if differs(0.0, low[0]) && differs(0.0, high[0]) {
-            if high[0] > 0.0 {
-                across(zero[0], h[0], high[0]);
+        let chain = differs(0.0, low[0]) && differs(0.0, high[0]);
+        if chain {
+            if high[0] > 0.0 && !(is_box && low[0] < 0.0) {
+                across(zero[0], h[0], told(high[0], false));
             }
             if low[0] < 0.0 {
-                across(l[0], zero[0], -low[0]);
-            } else {
-                across(zero[0], l[0], low[0]);
+                across(l[0], zero[0], told(-low[0], false));
+            } else if !is_box {
+                across(zero[0], l[0], told(low[0], false));
             }
         }
-        across(l[0], h[0], high[0] - low[0]);
+        across(l[0], h[0], told(high[0] - low[0], chain && !is_box));
     }
-    let mut up = |a: f64, b: f64, size: f64| {
+    let mut up = |a: f64, b: f64, text: String| {
         let ends = [[l[0], a], [l[0], b]];
+        linear(g, taken, ends, Run::Upright, left, &text);
+    };
+    if !round {
+        let chain = differs(0.0, low[1]) && differs(0.0, high[1]);
+        if chain {
+            if high[1] > 0.0 && !(is_box && low[1] < 0.0) {
+                up(zero[1], h[1], told(high[1], false));
+            } else if high[1] <= 0.0 {
+                up(h[1], zero[1], told(-high[1], false));
+            }
+            if low[1] < 0.0 && !(is_box && high[1] < 0.0) {
+                up(l[1], zero[1], told(-low[1], false));
+            }
+        }
+        up(l[1], h[1], told(high[1] - low[1], chain && !is_box));
+    }
+    // The side view; of a bent plate its height and width as bent, the rest is in its notes.
+    if let Some(f) = crate::packet::bent::formed(p) {
+        let (wide, tall) = (f.height[1] - f.height[0], f.across[1] - f.across[0]);
+        let middle = if p.bends.first().is_some_and(|b| b.upright) {
+            f64::midpoint(l[1], h[1])
+        } else {
+            v.at([0.0, f64::midpoint(f.across[0], f.across[1])])[1]
+        };
+        let (top, low) = (middle - v.k * tall / 2.0, middle + v.k * tall / 2.0);
+        let over = Levels {
+            first: top - FIRST,
+            side: -1.0,
+        };
+        let ends = [[side, top], [side + v.k * wide, top]];
+        linear(g, taken, ends, Run::Level, over, &words::outer(wide, units));
+        let beside = Levels {
+            first: side + v.k * wide + FIRST - 1.0,
+            side: 1.0,
+        };
+        let ends = [[side + v.k * wide, low], [side + v.k * wide, top]];
         linear(
             g,
             taken,
             ends,
             Run::Upright,
-            left,
-            &words::outer(size, units),
+            beside,
+            &words::outer(tall, units),
         );
-    };
-    if !round {
-        if differs(0.0, low[1]) && differs(0.0, high[1]) {
-            if high[1] > 0.0 {
-                up(zero[1], h[1], high[1]);
-            } else {
-                up(h[1], zero[1], -high[1]);
-            }
-            if low[1] < 0.0 {
-                up(l[1], zero[1], -low[1]);
-            }
-        }
-        up(l[1], h[1], high[1] - low[1]);
-    }
-    // The side view; of a bent plate its notes say what there is.
-    if !p.bends.is_empty() {
         return;
     }
     let over = Levels {
         first: h[1] - FIRST,
         side: -1.0,
     };
+    // The back, and which way from it.
+    let (back, way) = if third {
+        (side + v.k * deepest(p), -v.k)
+    } else {
+        (side, v.k)
+    };
     for (n, hub) in p.ends.iter().filter_map(|e| e.hub).enumerate() {
         let far = FIRST + LEVEL * (n + 1) as f64 + 1.5;
-        for x in [side, side + v.k * hub] {
+        for x in [back, back + way * hub] {
             taken.line([x, h[1]], [x, h[1] - far]);
         }
     }
     let mut thick = |to: f64| {
-        let ends = [[side, h[1]], [side + v.k * to, h[1]]];
+        let (a, b) = (back, back + way * to);
+        let ends = [[a.min(b), h[1]], [a.max(b), h[1]]];
         linear(g, taken, ends, Run::Level, over, &words::length(to, units));
     };
     thick(p.thickness);
@@ -134,7 +169,7 @@ pub(super) fn lengths(
         thick(hub);
     }
     let Some(f) = &p.fork else { return };
-    let (m, half) = (side + v.k * p.thickness / 2.0, v.k * f.gap / 2.0);
+    let (m, half) = (back + way * p.thickness / 2.0, v.k * f.gap / 2.0);
     let ends = [[m - half, l[1]], [m + half, l[1]]];
     linear(
         g,

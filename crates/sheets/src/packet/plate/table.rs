@@ -2,6 +2,7 @@
 
 use super::callout;
 use super::corners::{self, Corner};
+use super::patterns::Pattern;
 use crate::font;
 use crate::geometry::P;
 use crate::packet::paper::shortened;
@@ -75,6 +76,8 @@ impl Table {
             .enumerate()
             .map(|(k, &first)| (letter(k), callout(&p.holes[first], units)))
             .collect();
+        let formed = super::patterns::of(p);
+        kinds.extend(formed.iter().map(|f| (f.name.clone(), f.words(units))));
         for (n, e) in p.edge_holes.iter().enumerate() {
             let same = |o: &EdgeHole| o.fitted == e.fitted && o.depth == e.depth;
             let count = p.edge_holes.iter().filter(|o| same(o)).count();
@@ -95,7 +98,7 @@ impl Table {
         Self {
             columns: Columns::of(units),
             units,
-            places: places(p, corners, units),
+            places: places(p, &formed, corners, units),
             kinds,
             notes,
         }
@@ -122,7 +125,7 @@ impl Table {
 
     /// How tall places and kinds are.
     pub(super) fn holes_tall(&self) -> f64 {
-        if self.places.is_empty() {
+        if self.places.is_empty() && self.kinds.is_empty() {
             return 0.0;
         }
         let kinds = self.kind_lines().len();
@@ -149,7 +152,7 @@ impl Table {
                 Shape::line([holes[0], y], [holes[0] + c.wide, y]),
             );
         };
-        if !self.places.is_empty() {
+        if !self.places.is_empty() || !self.kinds.is_empty() {
             let heads = [
                 (1.0, "hole", Hold::Start),
                 (c.x, "x", Hold::End),
@@ -171,7 +174,13 @@ impl Table {
                     break;
                 }
                 put(g, holes[0] + 1.0, y, &p.name, Hold::Start, Hand::Note);
-                let [px, py] = p.at.map(|q| words::coordinate(q, self.units));
+                let [px, py] = p.at.map(|q| {
+                    if q.is_finite() {
+                        words::coordinate(q, self.units)
+                    } else {
+                        String::new()
+                    }
+                });
                 put(g, holes[0] + c.x, y, &px, Hold::End, Hand::Note);
                 put(g, holes[0] + c.y, y, &py, Hold::End, Hand::Note);
                 let said = shortened(&p.said, TEXT, Hand::Note, c.wide - c.said - 1.0);
@@ -215,10 +224,13 @@ impl Table {
 }
 
 /// Every place that is needed to make the plate: holes, slots, holes from the edge, points that round ends stand about, corners.
-fn places(p: &Plate, corners: &[Corner], units: Units) -> Vec<Place> {
+fn places(p: &Plate, formed: &[Pattern], corners: &[Corner], units: Units) -> Vec<Place> {
     let mut all = Vec::new();
     let l = |x: f64| words::length(x, units);
-    for (h, name) in p.holes.iter().zip(names(p)) {
+    for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
+        if formed.iter().any(|f| f.holes.contains(&n)) {
+            continue;
+        }
         let said = h.place.map_or_else(
             || words::spoken(&h.name),
             |t| format!("{} ± {}", words::spoken(&h.name), l(t)),
@@ -263,29 +275,35 @@ fn places(p: &Plate, corners: &[Corner], units: Units) -> Vec<Place> {
             name: "+".to_owned(),
             at: *at,
             said: match round {
-                Some(e) => format!(
-                    "{}, no hole, R{} about it",
-                    words::spoken(name),
-                    l(e.radius)
-                ),
+                Some(e) => format!("{}, no hole, R{}", words::spoken(name), l(e.radius)),
                 None => format!("{}, no hole", words::spoken(name)),
             },
         });
     }
     for (n, c) in corners.iter().enumerate() {
+        let mut arc = None;
         let mut said = match c.round {
             Some(r) => format!("corner, R{}", l(r)),
             None => "corner, sharp".to_owned(),
         };
         if let Some((centre, radius)) = c.arc {
             let [x, y] = centre.map(|q| words::coordinate(q, units.first));
-            said = format!("then R{} about {x}, {y}", l(radius));
+            said = format!("R{} about", l(radius));
+            arc = Some(format!("x {x} y {y}"));
         }
         all.push(Place {
             name: corners::name(n),
             at: c.at,
             said,
         });
+        // Where the arc that goes on from it has its centre, in a line of its own.
+        if let Some(text) = arc {
+            all.push(Place {
+                name: String::new(),
+                at: [f64::NAN; 2],
+                said: text,
+            });
+        }
     }
     all
 }

@@ -3,13 +3,14 @@
 use super::super::dims::View;
 use super::shape;
 use crate::geometry::P;
-use crate::sheet::{Group, Pen, Shape};
+use crate::sheet::{Group, Pen, Shape, Step};
 use machine::fitting::Fitted;
 use shop::contour::{Contour, Side};
 use shop::part::{Hole, Opening as _, Plate, diameter};
+use std::f64::consts::PI;
 
 /// Minor diameter of a thread on a drawing: five eighths of the sharp height of ISO 68-1 off each side.
-pub(super) fn minor(thread: &quantity::Thread) -> f64 {
+pub(in crate::packet) fn minor(thread: &quantity::Thread) -> f64 {
     thread.major - 1.0825 * thread.pitch
 }
 
@@ -150,8 +151,53 @@ fn hole(g: &mut Group, h: &Hole, v: View) {
     cross(g, c, out + 2.0);
 }
 
-/// Seen from the left, standing on the right (first-angle): the face that is seen in front looks to the right. Its back is at zero.
-pub(super) fn side(g: &mut Group, p: &Plate, k: f64) {
+/// The side view, standing on the right: in first-angle seen from the left, the face that is seen in front looking to the right and the back at
+/// zero; in third-angle seen from the right, the other way round, its foremost face at zero.
+pub(super) fn side(g: &mut Group, p: &Plate, k: f64, third: bool) {
+    let mut own = Group::new("side");
+    as_side(&mut own, p, k, third);
+    if third {
+        mirror(&mut own, k * deepest(p));
+    }
+    g.marks.extend(own.marks);
+}
+
+/// How far the plate with its hubs reaches from its back, mm.
+pub(super) fn deepest(p: &Plate) -> f64 {
+    let hubs = p.ends.iter().filter_map(|e| e.hub);
+    hubs.fold(p.thickness, f64::max)
+}
+
+/// Turns what was drawn between 0 and `wide` left for right.
+pub(super) fn mirror(g: &mut Group, wide: f64) {
+    let over = |q: &mut P| q[0] = wide - q[0];
+    for m in &mut g.marks {
+        match &mut m.shape {
+            Shape::Strokes(all) => all.iter_mut().flatten().for_each(over),
+            Shape::Circle { centre, .. } => over(centre),
+            Shape::Outline { start, steps, .. } => {
+                over(start);
+                for s in steps {
+                    match s {
+                        Step::To(q) => over(q),
+                        Step::Arc {
+                            centre,
+                            from,
+                            sweep,
+                            ..
+                        } => {
+                            over(centre);
+                            *from = PI - *from;
+                            *sweep = -*sweep;
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
     let [low, high] = p.outline.bounds();
     let up = |y: f64| -k * y;
     let t = k * p.thickness;
@@ -173,8 +219,15 @@ pub(super) fn side(g: &mut Group, p: &Plate, k: f64) {
     }
     if let Some(f) = &p.fork {
         let (m, half) = (t / 2.0, k * f.gap / 2.0);
+        // Its open end is seen where it looks that way.
+        let towards = if third { 1.0 } else { -1.0 };
+        let pen = if (f.open.cos() - towards).abs() < 1e-6 {
+            Pen::Wide
+        } else {
+            Pen::Dashed
+        };
         for x in [m - half, m + half] {
-            g.draw(Pen::Dashed, Shape::line([x, up(high[1])], [x, up(low[1])]));
+            g.draw(pen, Shape::line([x, up(high[1])], [x, up(low[1])]));
         }
     }
     let hidden = |g: &mut Group, from: f64, to: f64, y: f64, r: f64| {
@@ -212,10 +265,11 @@ pub(super) fn side(g: &mut Group, p: &Plate, k: f64) {
             );
         }
     }
-    // Holes from the left edge are seen from their end, those from the right are hidden.
+    // Holes from the edge that looks at the eye are seen from their end, those from the far one are hidden.
+    let towards = if third { 1.0 } else { -1.0 };
     for e in &p.edge_holes {
-        let seen = (e.from.cos() + 1.0).abs() < 1e-6;
-        let behind = (e.from.cos() - 1.0).abs() < 1e-6;
+        let seen = (e.from.cos() - towards).abs() < 1e-6;
+        let behind = (e.from.cos() + towards).abs() < 1e-6;
         let c = [t / 2.0, up(e.enters[1])];
         let r = k * diameter(&e.fitted) / 2.0;
         if seen || behind {

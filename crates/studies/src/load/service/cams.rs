@@ -30,7 +30,13 @@ impl Service {
 
 /// Radius of the flank that a roller is pressed against, mm: the inner one where the cam pushes it outwards, else the outer one of a track; an
 /// open cam does not pull.
-fn flank(rig: &Rig<'_>, cam: usize, constraint: usize, here: &Here, force: f64) -> Option<f64> {
+pub(crate) fn flank(
+    rig: &Rig<'_>,
+    cam: usize,
+    constraint: usize,
+    here: &Here,
+    force: f64,
+) -> Option<f64> {
     let (drawn, shape) = (rig.model.machine.cams.get(cam)?, rig.model.cams.get(cam)?);
     let shape = shape.as_ref()?;
     let side = match (force >= 0.0, drawn.track) {

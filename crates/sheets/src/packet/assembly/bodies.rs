@@ -1,0 +1,324 @@
+//! What the parts of a machine look like where they stand: outlines as they are cut, in the planes they move in.
+
+use crate::geometry::P;
+use crate::scene::{Scene, place};
+use machine::fitting::Fitted;
+use machine::making::Of;
+use machine::model::PointId;
+use shop::Job;
+use shop::contour::{Contour, Vertex};
+use shop::part::{Form, Opening as _, Part, Plate, Turned, diameter};
+use shop::words;
+
+/// A part where it stands, in the coordinates of its plane.
+pub(super) struct Body {
+    /// Which of the parts of the job.
+    pub(super) part: usize,
+    pub(super) plane: usize,
+    /// How far forward it lies: what is further back is drawn first.
+    forward: [f64; 2],
+    /// Its outline.
+    pub(super) outline: Contour,
+    /// Edges that are seen inside it.
+    pub(super) edges: Vec<Contour>,
+    /// What is open in it.
+    pub(super) open: Vec<Contour>,
+}
+
+/// Turned and moved from the own coordinates of a part into its plane.
+#[derive(Clone, Copy)]
+struct Stands {
+    from: P,
+    to: P,
+    turn: f64,
+}
+
+impl Stands {
+    fn at(&self, p: P) -> P {
+        let (s, c) = self.turn.sin_cos();
+        let (x, y) = (p[0] - self.from[0], p[1] - self.from[1]);
+        [self.to[0] + c * x - s * y, self.to[1] + s * x + c * y]
+    }
+
+    fn contour(&self, c: &Contour) -> Contour {
+        let vertices = c.vertices.iter().map(|v| Vertex {
+            at: self.at(v.at),
+            bulge: v.bulge,
+        });
+        Contour {
+            vertices: vertices.collect(),
+        }
+    }
+}
+
+/// A plate where it stands.
+struct Placed<'a> {
+    name: &'a str,
+    plate: &'a Plate,
+    plane: usize,
+    stands: Stands,
+    station: f64,
+}
+
+/// All parts that are to be seen, the hindmost first; more than one of a kind where it stands in several places.
+pub(super) fn all(scene: &Scene, job: &Job) -> Vec<Body> {
+    let mut all = Vec::new();
+    let mut plates: Vec<Placed> = Vec::new();
+    for (n, part) in job.parts.iter().enumerate() {
+        if let Form::Plate(p) = &part.form
+            && let Some((plane, stands, station)) = stands(scene, part, p)
+        {
+            all.push(plate(n, p, plane, &stands, station));
+            plates.push(Placed {
+                name: &part.name,
+                plate: p,
+                plane,
+                stands,
+                station,
+            });
+        }
+    }
+    for (n, part) in job.parts.iter().enumerate() {
+        if let Form::Turned(t) = &part.form {
+            turned(scene, n, part, t, &plates, &mut all);
+        }
+    }
+    all.sort_by(|a, b| {
+        a.plane
+            .cmp(&b.plane)
+            .then(a.forward[0].total_cmp(&b.forward[0]))
+            .then(a.forward[1].total_cmp(&b.forward[1]))
+    });
+    all
+}
+
+fn point(scene: &Scene, name: &str) -> Option<PointId> {
+    scene.machine.points.iter().position(|p| p.name == name)
+}
+
+/// Where a point stands, in which plane, how far forward.
+fn spot(scene: &Scene, id: PointId) -> Option<(usize, P, f64)> {
+    let at = place(scene.standing, id)?;
+    Some((
+        scene.plane_of(id)?,
+        at,
+        scene.machine.points.get(id)?.station,
+    ))
+}
+
+/// Where a plate stands, from its places that have the names of points.
+fn stands(scene: &Scene, part: &Part, p: &Plate) -> Option<(usize, Stands, f64)> {
+    let holes = p.holes.iter().map(|h| (h.name.as_str(), h.at));
+    let ends = p.ends.iter().map(|e| (e.name.as_str(), e.at));
+    let marks = p.marks.iter().map(|(n, at)| (n.as_str(), *at));
+    let named: Vec<(P, (usize, P, f64))> = holes
+        .chain(ends)
+        .chain(marks)
+        .filter_map(|(name, at)| Some((at, spot(scene, point(scene, name)?)?)))
+        .collect();
+    let machine = scene.machine;
+    let own = machine.parts.iter().position(|q| q.name == part.name);
+    let work = own.and_then(|id| machine.work.parts.get(id)?.station);
+    // Two that lie as far from one another here as there.
+    for (n, (a, (plane, pa, station))) in named.iter().enumerate() {
+        for (b, (other, pb, _)) in named.iter().skip(n + 1) {
+            let (d, e) = ([b[0] - a[0], b[1] - a[1]], [pb[0] - pa[0], pb[1] - pa[1]]);
+            let (long, there) = (d[0].hypot(d[1]), e[0].hypot(e[1]));
+            if plane == other && long > 1e-3 && (long - there).abs() < 1e-3 {
+                let stands = Stands {
+                    from: *a,
+                    to: *pa,
+                    turn: e[1].atan2(e[0]) - d[1].atan2(d[0]),
+                };
+                return Some((*plane, stands, work.unwrap_or(*station)));
+            }
+        }
+    }
+    if let Some(&(from, (plane, to, station))) = named.first() {
+        let stands = Stands {
+            from,
+            to,
+            turn: 0.0,
+        };
+        return Some((plane, stands, work.unwrap_or(station)));
+    }
+    // Plates of the frame count from their first point, parts from theirs.
+    let frame = machine.work.making.pieces.iter().find_map(|q| match &q.of {
+        Of::Frame(points) if q.name == part.name => points.first().copied(),
+        _ => None,
+    });
+    let carried = || own.and_then(|id| machine.parts.get(id)?.carries.first().copied());
+    let (plane, to, station) = spot(scene, frame.or_else(carried)?)?;
+    let stands = Stands {
+        from: [0.0; 2],
+        to,
+        turn: 0.0,
+    };
+    Some((plane, stands, work.unwrap_or(station)))
+}
+
+fn plate(part: usize, p: &Plate, plane: usize, stands: &Stands, station: f64) -> Body {
+    let circle = |at: P, d: f64| stands.contour(&Contour::circle(at, d / 2.0));
+    let mut open: Vec<Contour> = p.holes.iter().map(|h| circle(h.at, h.diameter())).collect();
+    open.extend(p.slots.iter().map(|s| stands.contour(&s.outline())));
+    let mut edges: Vec<Contour> = p
+        .ends
+        .iter()
+        .filter(|e| e.hub.is_some() && e.solid)
+        .map(|e| circle(e.at, 2.0 * e.radius))
+        .collect();
+    for cam in p.cams.iter().filter(|c| c.outer.is_some()) {
+        edges.push(stands.contour(&cam.flank));
+        edges.extend(cam.outer.iter().map(|o| stands.contour(o)));
+    }
+    Body {
+        part,
+        plane,
+        // Of plates at one station the larger ones lie behind.
+        forward: [station, -p.outline.area().abs()],
+        outline: stands.contour(&p.outline),
+        edges,
+        open,
+    }
+}
+
+/// How far forward of its place something stands that is put into a plate.
+const ON: f64 = 1e-3;
+
+fn turned(
+    scene: &Scene,
+    n: usize,
+    part: &Part,
+    t: &Turned,
+    plates: &[Placed],
+    all: &mut Vec<Body>,
+) {
+    let machine = scene.machine;
+    let round = |plane: usize, at: P, station: f64, d: f64, open: Vec<Contour>| Body {
+        part: n,
+        plane,
+        forward: [station + ON, -d],
+        outline: Contour::circle(at, d / 2.0),
+        edges: Vec::new(),
+        open,
+    };
+    let bore = |at: P| -> Vec<Contour> {
+        let all = t
+            .bores
+            .iter()
+            .filter(|b| b.throw.is_none() && b.blind.is_none());
+        let least = all
+            .map(|b| diameter(&b.fitted))
+            .fold(f64::INFINITY, f64::min);
+        let there = least.is_finite().then(|| Contour::circle(at, least / 2.0));
+        there.into_iter().collect()
+    };
+    let named = |name: &str| machine.parts.iter().skip(1).find(|p| p.name == name);
+    if let Some(rod) = machine.rods.iter().find(|r| r.name == part.name) {
+        let [Some(a), Some(b)] = rod.joins.map(|p| spot(scene, p)) else {
+            return;
+        };
+        if a.0 == b.0 {
+            all.push(bar(n, t, a.0, [a.1, b.1], a.2.max(b.2)));
+        }
+        return;
+    }
+    // A ring sits on the round end of its plate.
+    if let Some(name) = part.name.strip_suffix("-hub") {
+        let Some(p) = plates.iter().find(|p| p.name == name) else {
+            return;
+        };
+        if let Some(end) = p.plate.ends.iter().find(|e| e.hub.is_some() && !e.solid) {
+            let hole = p.plate.holes.iter().find(|h| h.at == end.at);
+            let at = p.stands.at(end.at);
+            let open = hole.map(|h| Contour::circle(at, h.diameter() / 2.0));
+            let ring = round(
+                p.plane,
+                at,
+                p.station,
+                2.0 * end.radius,
+                open.into_iter().collect(),
+            );
+            all.push(ring);
+        }
+        return;
+    }
+    let id = named(&part.name)
+        .or_else(|| part.name.strip_suffix("-gear").and_then(named))
+        .and_then(|p| p.carries.first().copied())
+        .or_else(|| point(scene, &part.name));
+    if let Some((plane, at, station)) = id.and_then(|id| spot(scene, id)) {
+        // Pins and shafts go through what they carry.
+        let mut pin = round(plane, at, station, t.largest(), bore(at));
+        if !part.name.ends_with("-gear") {
+            pin.forward[0] = f64::MAX;
+        }
+        all.push(pin);
+        return;
+    }
+    // Bushings, in every hole that takes them.
+    for p in plates {
+        for h in &p.plate.holes {
+            if let Fitted::Bushing {
+                bore,
+                outside: Some((outside, _)),
+                ..
+            } = &h.fitted
+                && part.name.starts_with(&format!(
+                    "bushing-{}-{}-",
+                    words::number(bore.nominal, 3),
+                    words::number(outside.nominal, 3)
+                ))
+            {
+                let at = p.stands.at(h.at);
+                let open = vec![Contour::circle(at, bore.nominal / 2.0)];
+                all.push(round(p.plane, at, p.station + ON, outside.nominal, open));
+            }
+        }
+    }
+}
+
+/// A rod: its bar in the middle between the joints, an eye at each.
+fn bar(part: usize, t: &Turned, plane: usize, [a, b]: [P; 2], station: f64) -> Body {
+    let half = t.largest() / 2.0;
+    let d = [b[0] - a[0], b[1] - a[1]];
+    let long = d[0].hypot(d[1]).max(1e-9);
+    let stands = Stands {
+        from: [0.0; 2],
+        to: a,
+        turn: d[1].atan2(d[0]),
+    };
+    let reach = t.length().min(long);
+    let from = (long - reach) / 2.0;
+    let line = Contour::rectangle([from, -half], [from + reach, half], 0.0);
+    let mut edges = Vec::new();
+    // Rod ends that are bought: only so much of them that it is seen where they are.
+    if from > 2.0 * half {
+        for x in [0.0, long] {
+            edges.push(stands.contour(&Contour::circle([x, 0.0], 1.5 * half)));
+        }
+        let neck = [[0.0, from], [from + reach, long]];
+        for [x, y] in neck {
+            let (x, y) = if x == 0.0 {
+                (1.5 * half, y)
+            } else {
+                (x, y - 1.5 * half)
+            };
+            if y > x {
+                edges.push(stands.contour(&Contour::rectangle(
+                    [x, -0.8 * half],
+                    [y, 0.8 * half],
+                    0.0,
+                )));
+            }
+        }
+    }
+    Body {
+        part,
+        plane,
+        forward: [station + 2.0 * ON, 0.0],
+        outline: stands.contour(&line),
+        edges,
+        open: Vec::new(),
+    }
+}

@@ -1,0 +1,387 @@
+//! The assembly: every part as it is cut where it stands, with numbered balloons, and the list of parts.
+
+mod balloons;
+mod bodies;
+mod list;
+
+pub(super) use list::{Places, list};
+
+use super::dims::View;
+use super::paper::{Block, Leaf, Page};
+use super::plate::shape;
+use crate::drawing::{bare_extent, caption_under, planes};
+use crate::font;
+use crate::geometry::{P, Rect, along, distance, inside as inside_of};
+use crate::layout::{self, Stance};
+use crate::pose::{Names, Pose, Projection};
+use crate::scale::Scale;
+use crate::scene::{Frame, Scene};
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen};
+use crate::view;
+use balloons::Told;
+use bodies::Body;
+use machine::Machine;
+use shop::Job;
+
+/// Free room round a view for its balloons and its caption, mm.
+const RING: f64 = balloons::OUT + balloons::RADIUS + 1.0;
+const CAPTION: f64 = 5.0;
+
+/// What is drawn with the parts that are not made: guides, wheels, belts, what stands on the frame.
+const KEPT: [&str; 5] = ["slide", "rack", "wheels", "stop", "cam"];
+
+/// A view of the machine and what it covers, mm of the machine, y down as on the paper.
+type Seen = (usize, Stance, Rect);
+
+/// How views share a sheet: how large they are, where they stand on a lying or upright one.
+struct Shared {
+    scale: Scale,
+    lying: bool,
+    origins: Vec<P>,
+}
+
+/// The machine in a pose, as large as it goes: all views on one sheet, or each on its own where that makes them much larger.
+pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec<Page> {
+    let scene = Scene::new(machine, pose.standing, Vec::new());
+    let bodies = bodies::all(&scene, job);
+    let views: Vec<Seen> = planes(&scene, None)
+        .into_iter()
+        .map(|(plane, stance)| (plane, stance, extent(&scene, &bodies, plane)))
+        .collect();
+    let together = shared(&views, leaf);
+    let apart: Vec<Shared> = views.iter().map(|v| shared(&[*v], leaf)).collect();
+    let least = apart
+        .iter()
+        .map(|s| s.scale.factor())
+        .fold(f64::INFINITY, f64::min);
+    let sheets: Vec<(&[Seen], &Shared)> =
+        if views.len() > 1 && least > 1.5 * together.scale.factor() {
+            views.chunks(1).zip(&apart).collect()
+        } else {
+            vec![(&views, &together)]
+        };
+    let unseen = |n: &usize| {
+        !bodies
+            .iter()
+            .any(|b| b.part == *n && views.iter().any(|v| v.0 == b.plane))
+    };
+    let mut hidden: Vec<usize> = (0..job.parts.len()).filter(unseen).collect();
+    let mut told_of: Vec<usize> = Vec::new();
+    let mut pages: Vec<Page> = Vec::new();
+    for (n, (views, shared)) in sheets.iter().enumerate() {
+        let names = views.iter().filter_map(|v| machine.planes.get(v.0));
+        let names: Vec<&str> = names.map(|p| p.name.as_str()).collect();
+        let block = Block {
+            machine: machine.name.clone(),
+            title: if sheets.len() > 1 {
+                format!("Assembly: {}", names.join(", "))
+            } else {
+                "Assembly".to_owned()
+            },
+            facts: vec![
+                "Numbers: list of parts.".to_owned(),
+                "Machine as drawn.".to_owned(),
+            ],
+            scale: Some(shared.scale.to_string()),
+            flat: false,
+        };
+        let mut page = Page::new(leaf, shared.lying, block);
+        page.bookmark = (n == 0).then(|| "Assembly".to_owned());
+        let sheet = OneSheet {
+            scene: &scene,
+            job,
+            bodies: &bodies,
+            caption: sheets.len() > 1 || views.len() > 1,
+        };
+        sheet.draw(&mut page, pose, views, shared, &mut told_of);
+        pages.push(page);
+    }
+    hidden.extend((0..job.parts.len()).filter(|n| !told_of.contains(n)));
+    hidden.sort_unstable();
+    hidden.dedup();
+    if let (false, Some(page)) = (hidden.is_empty(), pages.last_mut()) {
+        let numbers: Vec<String> = hidden.iter().map(|n| (n + 1).to_string()).collect();
+        let [a, b] = page.field();
+        let text = format!(
+            "Not to be seen from here, or inside others: {}.",
+            numbers.join(", ")
+        );
+        let mut g = Group::new("text");
+        let lines = font::wrapped(&text, 2.3, Hand::Note, b[0] - a[0]);
+        for (n, line) in lines.iter().rev().enumerate() {
+            let at = [a[0], b[1] - 1.0 - n as f64 * font::pitch(2.3)];
+            g.letter(Lettering::new(
+                at,
+                line.as_str(),
+                2.3,
+                Hold::Start,
+                Hand::Note,
+            ));
+        }
+        page.groups.push(g);
+    }
+    pages
+}
+
+/// Free room at the foot of a sheet for a line of text, mm.
+const FOOT: f64 = 8.0;
+
+fn field(leaf: Leaf, lying: bool) -> [P; 2] {
+    let [a, b] = Page::new(leaf, lying, Block::default()).field();
+    [a, [b[0], b[1] - FOOT]]
+}
+
+/// The largest scale at which views fit a sheet with their balloons.
+fn shared(views: &[Seen], leaf: Leaf) -> Shared {
+    let projection = if leaf.third_angle() {
+        Projection::ThirdAngle
+    } else {
+        Projection::FirstAngle
+    };
+    let whole = |k: f64| -> (Vec<P>, Rect) {
+        let sized: Vec<(Stance, Rect)> = views
+            .iter()
+            .map(|(_, stance, r)| {
+                let mut grown = on_paper(*r, k).grown(RING);
+                grown.max[1] += CAPTION;
+                (*stance, grown)
+            })
+            .collect();
+        let places = layout::arrange(&sized, projection, k);
+        let all = sized.iter().zip(&places);
+        let all = all.fold(Rect::EMPTY, |all, ((_, r), at)| all.join(r.moved(*at)));
+        (places, all)
+    };
+    let largest = |lying: bool| {
+        let [a, b] = field(leaf, lying);
+        let mut scale = Scale::at_most(10.0);
+        for _ in 0..60 {
+            let all = whole(scale.factor()).1;
+            if all.width() <= b[0] - a[0] && all.height() <= b[1] - a[1] {
+                break;
+            }
+            scale = scale.smaller();
+        }
+        scale
+    };
+    let [upright, lies] = [false, true].map(largest);
+    let all = whole(upright.factor()).1;
+    // The larger scale; of those alike the way the views lie.
+    let lying = lies.factor() > upright.factor() * 1.001
+        || (lies.factor() > upright.factor() * 0.999 && all.width() > all.height());
+    let scale = if lying { lies } else { upright };
+    let (places, all) = whole(scale.factor());
+    let [a, b] = field(leaf, lying);
+    let shift = [
+        f64::midpoint(a[0], b[0]) - all.centre()[0],
+        f64::midpoint(a[1], b[1]) - all.centre()[1],
+    ];
+    let origins = places.iter().map(|at| [at[0] + shift[0], at[1] + shift[1]]);
+    Shared {
+        scale,
+        lying,
+        origins: origins.collect(),
+    }
+}
+
+fn on_paper(r: Rect, k: f64) -> Rect {
+    Rect {
+        min: r.min.map(|x| x * k),
+        max: r.max.map(|x| x * k),
+    }
+}
+
+/// What a sheet of the assembly is drawn from.
+struct OneSheet<'a> {
+    scene: &'a Scene<'a>,
+    job: &'a Job,
+    bodies: &'a [Body],
+    caption: bool,
+}
+
+impl OneSheet<'_> {
+    fn draw(
+        &self,
+        page: &mut Page,
+        pose: &Pose,
+        views: &[Seen],
+        shared: &Shared,
+        told_of: &mut Vec<usize>,
+    ) {
+        let (scene, k) = (self.scene, shared.scale.factor());
+        let made: Vec<&str> = self.job.parts.iter().map(|p| p.name.as_str()).collect();
+        let mut rects = Vec::new();
+        for ((plane, stance, extent), origin) in views.iter().zip(&shared.origins) {
+            let mut g = Group::new("assembly");
+            g.shift = *origin;
+            let frame = Frame { plane: *plane, k };
+            let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
+            // The scheme of what is not made lies behind what is.
+            g.extend(seen.group.groups.into_iter().filter(|o| kept(o, &made)));
+            let v = View {
+                origin: [0.0; 2],
+                k,
+            };
+            for body in self.bodies.iter().filter(|b| b.plane == *plane) {
+                paint(&mut g, body, v);
+            }
+            let rect = on_paper(*extent, k);
+            if self.caption {
+                g.letter(caption_under(scene, *stance, *plane, rect.grown(RING)));
+            }
+            rects.push(rect.moved(*origin));
+            page.groups.push(g);
+        }
+        let spots = spots(self.bodies, k);
+        let mut told = Vec::new();
+        for n in 0..self.job.parts.len() {
+            let mut tips: Vec<P> = Vec::new();
+            for (body, spots) in self.bodies.iter().zip(&spots).filter(|(b, _)| b.part == n) {
+                let at = views.iter().position(|v| v.0 == body.plane);
+                if let Some(o) = at.and_then(|at| shared.origins.get(at)) {
+                    tips.extend(spots.iter().map(|p| [o[0] + k * p[0], o[1] + k * p[1]]));
+                }
+            }
+            if !tips.is_empty() {
+                told_of.push(n);
+                let text = (n + 1).to_string();
+                told.push(Told { text, tips });
+            }
+        }
+        let [a, b] = page.field();
+        let field = Rect::new(a, [b[0], b[1] - FOOT]);
+        let mut g = Group::new("balloons");
+        balloons::draw(&mut g, &told, &balloons::ring(&rects, field));
+        page.groups.push(g);
+    }
+}
+
+/// What a view covers, mm of the machine, y down as on the paper.
+fn extent(scene: &Scene, bodies: &[Body], plane: usize) -> Rect {
+    let mut all = bare_extent(scene, plane, &[]);
+    for b in bodies.iter().filter(|b| b.plane == plane) {
+        for c in std::iter::once(&b.outline).chain(&b.edges) {
+            let [low, high] = c.bounds();
+            all = all.join(Rect::new([low[0], -high[1]], [high[0], -low[1]]));
+        }
+    }
+    if all.is_empty() {
+        Rect::new([0.0; 2], [0.0; 2])
+    } else {
+        all
+    }
+}
+
+/// Whether a group of the scheme is drawn: what is made is drawn as it is cut.
+fn kept(g: &Group, made: &[&str]) -> bool {
+    match g.class {
+        "part" | "rod" => !made.contains(&g.name.as_str()),
+        class => KEPT.contains(&class),
+    }
+}
+
+fn paint(g: &mut Group, body: &Body, v: View) {
+    let mut own = Group::new("part");
+    for c in body.edges.iter().filter(|c| !inside(c, &body.outline)) {
+        own.put(Some(Pen::Wide), Fill::Ground, shape(c, v));
+    }
+    own.put(Some(Pen::Wide), Fill::Ground, shape(&body.outline, v));
+    for c in body.edges.iter().filter(|c| inside(c, &body.outline)) {
+        own.draw(Pen::Wide, shape(c, v));
+    }
+    for c in &body.open {
+        own.draw(Pen::Wide, shape(c, v));
+    }
+    g.groups.push(own);
+}
+
+fn inside(c: &shop::contour::Contour, outline: &shop::contour::Contour) -> bool {
+    c.vertices.iter().all(|q| outline.holds(q.at))
+}
+
+/// Squares along the longer side of a part among which a place for its number is sought.
+const SQUARES: usize = 20;
+
+/// A line round something as straight pieces, with the room it takes.
+struct Line {
+    points: Vec<P>,
+    bounds: Rect,
+}
+
+impl Line {
+    fn of(c: &shop::contour::Contour) -> Self {
+        let own = View {
+            origin: [0.0; 2],
+            k: 1.0,
+        };
+        let mut points = Vec::new();
+        shape(c, own).pieces(|a, _| points.push(a));
+        let mut bounds = Rect::EMPTY;
+        points.iter().for_each(|p| bounds.take(*p));
+        Self { points, bounds }
+    }
+
+    fn holds(&self, p: P) -> bool {
+        self.bounds.holds(&Rect::new(p, p)) && inside_of(&self.points, p)
+    }
+
+    /// Whether it runs within so much of a place.
+    fn near(&self, p: P, by: f64) -> bool {
+        let count = self.points.len();
+        self.bounds.grown(by).holds(&Rect::new(p, p))
+            && (0..count).any(|i| {
+                let (a, b) = (self.points[i], self.points[(i + 1) % count]);
+                let d = [b[0] - a[0], b[1] - a[1]];
+                let long = d[0] * d[0] + d[1] * d[1];
+                let t = if long > 0.0 {
+                    (((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / long).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
+                distance(p, along(a, d, t)) < by
+            })
+    }
+}
+
+/// Places of each body that are seen, in its plane with y down, mm of the machine.
+fn spots(bodies: &[Body], k: f64) -> Vec<Vec<P>> {
+    let lines: Vec<(Line, Vec<Line>)> = bodies
+        .iter()
+        .map(|b| (Line::of(&b.outline), b.open.iter().map(Line::of).collect()))
+        .collect();
+    let of = |n: usize| -> Vec<P> {
+        let (body, (own, open)) = (&bodies[n], &lines[n]);
+        let before: Vec<&Line> = (n + 1..bodies.len())
+            .filter(|&i| bodies[i].plane == body.plane && lines[i].0.bounds.overlaps(&own.bounds))
+            .map(|i| &lines[i].0)
+            .collect();
+        let (w, h) = (own.bounds.width(), own.bounds.height());
+        let step = w.max(h) / SQUARES as f64;
+        let count = |long: f64| (long / step).ceil().max(1.0) as usize;
+        let mut tried = Vec::new();
+        for i in 0..count(w) {
+            for j in 0..count(h) {
+                let p = [
+                    own.bounds.min[0] + w * (i as f64 + 0.5) / count(w) as f64,
+                    own.bounds.min[1] + h * (j as f64 + 0.5) / count(h) as f64,
+                ];
+                let covered = before.iter().any(|b| b.holds(p)) || open.iter().any(|o| o.holds(p));
+                if own.holds(p) && !covered {
+                    tried.push(p);
+                }
+            }
+        }
+        for least in [1.2, 0.6, 0.0] {
+            let clear = |p: &&P| {
+                let all = before.iter().copied().chain(open).chain([own]);
+                !all.clone().any(|l| l.near(**p, least / k))
+            };
+            let found: Vec<P> = tried.iter().filter(clear).copied().collect();
+            if !found.is_empty() {
+                return found;
+            }
+        }
+        Vec::new()
+    };
+    (0..bodies.len()).map(of).collect()
+}

@@ -1,0 +1,305 @@
+//! Seats of what holds an arm on its shaft: keyways, set screws, the slit with its screw. Each is drawn on the view of its part, and once more
+//! by itself, seen along the shaft, with its sizes.
+
+use super::dims::{Levels, Run, View, leader, linear};
+use super::plate::minor;
+use super::taken::Taken;
+use crate::font;
+use crate::geometry::{P, at_angle};
+use crate::scale::Scale;
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use shop::joined::{Joined, Keyway, SLIT, What, clearance};
+use shop::words::{self, Units};
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+/// Most of the hub or shaft on the paper, mm.
+const MOST: f64 = 30.0;
+/// Room for the name and for sizes: above, left and right of the round, mm.
+const HEAD: f64 = 7.0;
+const OVER: f64 = 12.0;
+const LEFT: f64 = 16.0;
+const RIGHT: f64 = 38.0;
+
+/// A seat that is drawn by itself.
+pub(super) struct Seat<'a> {
+    joined: &'a Joined,
+    units: Units,
+}
+
+/// What of these has a shape of its own.
+pub(super) fn of(joined: &[Joined], units: Units) -> Vec<Seat<'_>> {
+    let shaped = |j: &&Joined| match &j.what {
+        What::Key(_) => true,
+        What::SetScrew { .. } | What::Pinch { .. } => !j.in_shaft,
+        What::Pin(_) | What::Nothing => false,
+    };
+    let seat = |joined| Seat { joined, units };
+    joined.iter().filter(shaped).map(seat).collect()
+}
+
+impl Seat<'_> {
+    fn radius(&self) -> f64 {
+        let j = self.joined;
+        if j.in_shaft {
+            j.shaft / 2.0
+        } else {
+            j.hub.max(j.shaft) / 2.0
+        }
+    }
+
+    fn scale(&self) -> Scale {
+        Scale::at_most((MOST / (2.0 * self.radius())).min(2.0))
+    }
+
+    fn title(&self) -> String {
+        let other = words::spoken(&self.joined.other);
+        let what = match &self.joined.what {
+            What::Key(_) => "keyway for",
+            What::SetScrew { .. } => "set screw on",
+            _ => "pinched on",
+        };
+        format!("{what} {other}, {}", self.scale())
+    }
+
+    /// Width and height with its lettering.
+    pub(super) fn size(&self) -> P {
+        let round = 2.0 * self.radius() * self.scale().factor();
+        let title = font::width(&self.title(), 2.2, Hand::Name) + 2.0;
+        [(LEFT + round + RIGHT).max(title), HEAD + OVER + round + 3.0]
+    }
+
+    /// Draws it with its upper left corner here, the seat upward.
+    pub(super) fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {
+        let (j, k) = (self.joined, self.scale().factor());
+        let name = [at[0], at[1] + 3.4];
+        let name = Lettering::new(name, self.title(), 2.2, Hold::Start, Hand::Name);
+        taken.rect(name.extent());
+        g.letter(name);
+        let big = self.radius();
+        let centre = [at[0] + LEFT + k * big, at[1] + HEAD + OVER + k * big];
+        let v = View { origin: centre, k };
+        let mut own = Group::new("seat");
+        own.shift = centre;
+        let o = v.own();
+        for r in if j.in_shaft {
+            vec![big]
+        } else {
+            vec![big, j.shaft / 2.0]
+        } {
+            let circle = Shape::Circle {
+                centre: [0.0; 2],
+                radius: k * r,
+            };
+            own.draw(Pen::Wide, circle);
+        }
+        let reach = k * big + 3.0;
+        own.draw(
+            Pen::Chain,
+            Shape::Strokes(vec![
+                [[-reach, 0.0], [reach, 0.0]],
+                [[0.0, -reach], [0.0, reach]],
+            ]),
+        );
+        cut(&mut own, j, [0.0; 2], FRAC_PI_2, o);
+        taken.group(&own);
+        g.groups.push(own);
+        let top = Levels {
+            first: v.at([0.0, big])[1] - 6.0,
+            side: -1.0,
+        };
+        let right = Levels {
+            first: v.at([big, 0.0])[0] + 7.0,
+            side: 1.0,
+        };
+        let l = |x: f64| words::length(x, self.units);
+        let across = |g: &mut Group, taken: &mut Taken, half: f64, y: f64, text: &str| {
+            let ends = [v.at([-half, y]), v.at([half, y])];
+            linear(g, taken, ends, Run::Level, top, text);
+        };
+        let upright = |g: &mut Group, taken: &mut Taken, from: P, to: P, text: &str| {
+            linear(g, taken, [v.at(from), v.at(to)], Run::Upright, right, text);
+        };
+        match &j.what {
+            What::Key(key) => {
+                let (half, low, high) = walls(j, key);
+                let width = words::sized(key.width, j.keyway_width().as_ref(), self.units);
+                let edge = if j.in_shaft { low } else { high };
+                across(g, taken, half, edge, &width);
+                let over = format!("(+{} / 0)", l(key.over));
+                if j.in_shaft {
+                    // The depth from the side of the shaft.
+                    let text = format!("{} {over}", l(key.in_shaft));
+                    upright(g, taken, [half, low], [0.0, big], &text);
+                } else {
+                    let text = format!("{} {over}", l(j.shaft + key.in_hub));
+                    upright(g, taken, [0.0, -j.shaft / 2.0], [half, high], &text);
+                }
+            }
+            What::SetScrew { thread, count } => {
+                let times = if *count > 1 {
+                    format!("{count} x ")
+                } else {
+                    String::new()
+                };
+                let tip = v.at([thread.major / 2.0, 0.75 * big]);
+                leader(g, taken, tip, 0.4, &format!("{times}{}", thread.name));
+            }
+            What::Pinch { thread, count } => {
+                across(g, taken, SLIT / 2.0, big, &l(SLIT));
+                let y = j.screw_at(thread.major);
+                upright(g, taken, [0.0, 0.0], [0.4 * big, y], &l(y));
+                let times = if *count > 1 {
+                    format!("{count} x ")
+                } else {
+                    String::new()
+                };
+                let out = half_at(big, y);
+                let tip = v.at([0.6 * out, y + thread.major / 2.0]);
+                leader(g, taken, tip, 0.9, &format!("{times}{}", thread.name));
+                let d = clearance(thread.major);
+                let tip = v.at([-0.6 * out, y + d / 2.0]);
+                leader(g, taken, tip, 2.2, &format!("⌀{}", l(d)));
+            }
+            What::Pin(_) | What::Nothing => {}
+        }
+    }
+}
+
+/// Half the width of a round at a height.
+fn half_at(radius: f64, y: f64) -> f64 {
+    (radius * radius - y * y).max(0.0).sqrt()
+}
+
+/// Half the width of a keyway, and how far its ends lie from the axis.
+fn walls(j: &Joined, key: &Keyway) -> (f64, f64, f64) {
+    let (r, half) = (j.shaft / 2.0, key.width / 2.0);
+    if j.in_shaft {
+        (half, r - key.in_shaft, r)
+    } else {
+        (half, half_at(r, half), r + key.in_hub)
+    }
+}
+
+/// A seat as it is seen along the shaft: its axis at `centre`, itself in this direction. The rounds it cuts are drawn already.
+pub(super) fn cut(g: &mut Group, j: &Joined, centre: P, angle: f64, v: View) {
+    let (d, n) = (at_angle_up(angle), at_angle_up(angle + FRAC_PI_2));
+    let put = |along: f64, beside: f64| {
+        v.at([
+            centre[0] + along * d[0] + beside * n[0],
+            centre[1] + along * d[1] + beside * n[1],
+        ])
+    };
+    let hub = j.hub.max(j.shaft) / 2.0;
+    match &j.what {
+        What::Key(key) => {
+            let (half, low, high) = walls(j, key);
+            // What it takes of the round goes.
+            let far = if j.in_shaft { high + 0.4 / v.k } else { high };
+            let near = if j.in_shaft { low } else { low - 0.4 / v.k };
+            let blank = [[near, -half], [far, -half], [far, half], [near, half]];
+            g.put(
+                None,
+                Fill::Ground,
+                Shape::poly(&blank.map(|q| put(q[0], q[1])), true),
+            );
+            let (open, floor) = if j.in_shaft {
+                (half_at(high, half), low)
+            } else {
+                (low, high)
+            };
+            let wall = [[open, -half], [floor, -half], [floor, half], [open, half]];
+            g.draw(
+                Pen::Wide,
+                Shape::poly(&wall.map(|q| put(q[0], q[1])), false),
+            );
+        }
+        What::SetScrew { thread, count } => {
+            for i in 0..*count {
+                let more = f64::from(i) * FRAC_PI_2;
+                let (d, n) = (
+                    at_angle_up(angle + more),
+                    at_angle_up(angle + more + FRAC_PI_2),
+                );
+                let line = |beside: f64| {
+                    let q = |along: f64| {
+                        v.at([
+                            centre[0] + along * d[0] + beside * n[0],
+                            centre[1] + along * d[1] + beside * n[1],
+                        ])
+                    };
+                    Shape::line(q(j.shaft / 2.0), q(hub))
+                };
+                let (minor, major) = (minor(thread) / 2.0, thread.major / 2.0);
+                for beside in [minor, -minor, major, -major] {
+                    g.draw(Pen::Dashed, line(beside));
+                }
+            }
+        }
+        What::Pinch { thread, .. } => {
+            let (r, half) = (j.shaft / 2.0, SLIT / 2.0);
+            let (near, far) = (half_at(r, half), half_at(hub, half));
+            let blank = [
+                [near - 0.4 / v.k, -half],
+                [far + 0.6 / v.k, -half],
+                [far + 0.6 / v.k, half],
+                [near - 0.4 / v.k, half],
+            ];
+            g.put(
+                None,
+                Fill::Ground,
+                Shape::poly(&blank.map(|q| put(q[0], q[1])), true),
+            );
+            for s in [half, -half] {
+                g.draw(Pen::Wide, Shape::line(put(near, s), put(far, s)));
+            }
+            // The screw across: clearance on the one side, thread on the other.
+            let at = j.screw_at(thread.major);
+            let out = half_at(hub, at);
+            let (minor, major) = (minor(thread) / 2.0, thread.major / 2.0);
+            let free = clearance(thread.major) / 2.0;
+            for (offset, way) in [
+                (free, 1.0),
+                (-free, 1.0),
+                (minor, -1.0),
+                (-minor, -1.0),
+                (major, -1.0),
+                (-major, -1.0),
+            ] {
+                let line = Shape::line(put(at + offset, way * half), put(at + offset, way * out));
+                g.draw(Pen::Dashed, line);
+            }
+            g.draw(
+                Pen::Chain,
+                Shape::line(put(at, out + 2.0 / v.k), put(at, -out - 2.0 / v.k)),
+            );
+        }
+        What::Pin(_) | What::Nothing => {}
+    }
+}
+
+/// A direction in the part, y up.
+fn at_angle_up(angle: f64) -> P {
+    let d = at_angle(angle.rem_euclid(TAU));
+    [d[0], -d[1]]
+}
+
+/// All of them in rows of this width from here on; gives how tall they are.
+pub(super) fn rows(seats: &[Seat], wide: f64, draw: Option<(&mut Group, &mut Taken, P)>) -> f64 {
+    let mut places = Vec::new();
+    let (mut x, mut y, mut tall) = (0.0, 0.0, 0.0_f64);
+    for s in seats {
+        let [w, h] = s.size();
+        if x > 0.0 && x + w > wide {
+            (x, y, tall) = (0.0, y + tall + 2.0, 0.0);
+        }
+        places.push([x, y]);
+        x += w + 3.0;
+        tall = tall.max(h);
+    }
+    if let Some((g, taken, at)) = draw {
+        for (s, [x, y]) in seats.iter().zip(&places) {
+            s.draw(g, taken, [at[0] + x, at[1] + y]);
+        }
+    }
+    y + tall
+}

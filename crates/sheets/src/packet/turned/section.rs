@@ -1,0 +1,151 @@
+//! A turned part cut along its axis.
+
+use super::profile::THREAD;
+use super::raised;
+use crate::geometry::{P, hatching};
+use crate::packet::dims::View;
+use crate::packet::solids::profile_by;
+use crate::sheet::{Fill, Group, Pen, Shape};
+use machine::fitting::{Cut, Fitted};
+use shop::part::{Bore, Opening as _, Turned};
+use std::f64::consts::FRAC_PI_4;
+
+/// Distance of hatching lines, mm of paper, and their angle (ISO 128-3: at 45 degrees to the main outline, as far apart as the area asks).
+const HATCH: f64 = 2.2;
+
+/// A part with bores, cut in half along its axis; says whether it could be drawn so. What is not round is seen from outside with hidden
+/// lines instead.
+pub(super) fn section(g: &mut Group, t: &Turned, v: View) -> bool {
+    if t.bores.is_empty() {
+        return false;
+    }
+    // A thread is cut to its minor diameter; its major one is a thin line (ISO 6410-1).
+    let wall = |b: &Bore| match &b.fitted {
+        Fitted::Tapped { thread, .. } => (thread.major - 1.0825 * thread.pitch) / 2.0,
+        _ => b.diameter() / 2.0,
+    };
+    let Ok(line) = profile_by(t, &wall) else {
+        return false;
+    };
+    for up in [1.0, -1.0] {
+        let half: Vec<P> = line.iter().map(|&[r, x]| v.at([x, up * r])).collect();
+        let strokes = hatching(&half, FRAC_PI_4, HATCH);
+        g.draw(Pen::Hatch, Shape::Strokes(strokes));
+        let sides = (0..line.len()).filter_map(|i| {
+            let (a, b) = (line[i], line[(i + 1) % line.len()]);
+            let on_axis = a[0] < 1e-9 && b[0] < 1e-9;
+            (!on_axis).then(|| [v.at([a[1], up * a[0]]), v.at([b[1], up * b[0]])])
+        });
+        g.draw(Pen::Wide, Shape::Strokes(sides.collect()));
+    }
+    let long = t.length();
+    for b in &t.bores {
+        let r = wall(b);
+        let deep = b.blind.map_or(long, |d| d.min(long));
+        let at = |x: f64| if b.left { x } else { long - x };
+        // The edge of its mouth, beyond the cut, where no wider bore has taken it.
+        let wider = |end: f64| {
+            t.bores.iter().any(|o| {
+                let reach = o.blind.map_or(long, |d| d.min(long));
+                let covers = if o.left {
+                    end < reach
+                } else {
+                    end > long - reach
+                };
+                wall(o) > r + 1e-9 && covers
+            })
+        };
+        for x in [at(0.0), at(deep)] {
+            let open = x < 1e-9 || x > long - 1e-9;
+            if open && !wider(x.clamp(1e-6, long - 1e-6)) {
+                g.draw(Pen::Wide, Shape::line(v.at([x, -r]), v.at([x, r])));
+            }
+        }
+        point(g, t, b, r, v);
+        if let Fitted::Tapped { thread, depth } = &b.fitted {
+            let end = depth.unwrap_or(deep).min(long);
+            let major = thread.major / 2.0;
+            for y in [major, -major] {
+                g.draw(
+                    Pen::Narrow,
+                    Shape::line(v.at([at(0.0), y]), v.at([at(end), y])),
+                );
+            }
+            if end < long - 1e-9 {
+                let x = at(end);
+                g.draw(Pen::Wide, Shape::line(v.at([x, -major]), v.at([x, major])));
+            }
+        }
+    }
+    for s in &t.steps {
+        if let Some(thread) = &s.thread {
+            let root = s.diameter / 2.0 - THREAD * thread.pitch;
+            for y in [root, -root] {
+                g.draw(Pen::Narrow, Shape::line(v.at([s.from, y]), v.at([s.to, y])));
+            }
+        }
+    }
+    true
+}
+
+/// What the point of a drill takes away beyond the bottom of a blind hole: a cone of 118 degrees. Bored holes end flat.
+fn point(g: &mut Group, t: &Turned, b: &Bore, r: f64, v: View) {
+    let long = t.length();
+    let Some(deep) = b.blind.filter(|d| *d < long) else {
+        return;
+    };
+    let drilled = match &b.fitted {
+        Fitted::Plain { cut, .. } => matches!(cut, Cut::Drill | Cut::Ream),
+        Fitted::Tapped { .. } => true,
+        Fitted::Bearing { .. } | Fitted::Bushing { .. } => false,
+    };
+    let at = |x: f64| if b.left { x } else { long - x };
+    // Another bore may have taken the place of it.
+    let other = t.bores.iter().any(|o| {
+        let reach = o.blind.unwrap_or(long);
+        let there = if o.left == b.left {
+            reach
+        } else {
+            long - reach
+        };
+        !std::ptr::eq(o, b)
+            && if o.left == b.left {
+                there > deep + 1e-9
+            } else {
+                there < deep + r
+            }
+    });
+    if !drilled || other {
+        return;
+    }
+    let tip = (deep + r / 59_f64.to_radians().tan()).min(long);
+    let cone = [[at(deep), r], [at(tip), 0.0], [at(deep), -r]].map(|q| v.at(q));
+    g.put(None, Fill::Ground, Shape::poly(&cone, true));
+    g.draw(Pen::Wide, Shape::poly(&cone, false));
+    g.draw(Pen::Wide, Shape::line(cone[0], cone[2]));
+}
+
+pub(super) fn bores(g: &mut Group, t: &Turned, v: View) {
+    for b in &t.bores {
+        let r = b.diameter() / 2.0;
+        let deep = b.blind.unwrap_or_else(|| t.length());
+        let (from, to) = if b.left {
+            (0.0, deep)
+        } else {
+            (t.length(), t.length() - deep)
+        };
+        let up = raised(t, b.throw);
+        for s in [r, -r] {
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([from, s + up]), v.at([to, s + up])),
+            );
+        }
+        if b.blind.is_some() {
+            g.draw(
+                Pen::Dashed,
+                Shape::line(v.at([to, r + up]), v.at([to, up - r])),
+            );
+        }
+    }
+}

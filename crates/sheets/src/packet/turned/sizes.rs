@@ -1,0 +1,263 @@
+//! Diameters and lengths of a turned part, and what is said beside its figure.
+
+use super::lift;
+use crate::font;
+use crate::geometry::P;
+use crate::packet::dims::{DIM, Levels, Run, View, arrow, leader, linear, lines_of};
+use crate::packet::taken::Taken;
+use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use shop::part::{Step, Turned};
+use shop::words::{self, Units};
+use std::f64::consts::FRAC_PI_2;
+
+/// Diameters stand above their steps, staggered so that none lies on another and no leader runs through lettering.
+pub(super) fn diameters(
+    g: &mut Group,
+    taken: &mut Taken,
+    t: &Turned,
+    v: View,
+    (top, across): (f64, [f64; 2]),
+    units: Units,
+) {
+    let tip = |s: &Step| v.at([f64::midpoint(s.from, s.to), lift(t, s) + s.diameter / 2.0]);
+    let tips: Vec<P> = t.steps.iter().map(tip).collect();
+    let within = |span: [f64; 2], x: f64| span[0] < x && x < span[1];
+    // Beside the others' leaders where there is room, else above what they lead to.
+    let texts: Vec<(Vec<String>, f64)> = t
+        .steps
+        .iter()
+        .map(|s| lines_of(&step_text(s, units)))
+        .collect();
+    let most = texts.iter().map(|t| t.0.len()).max().unwrap_or(1);
+    let pitch = 6.0 + (most - 1) as f64 * font::pitch(DIM);
+    let spans = |i: usize| {
+        let (w, x) = (texts[i].1, tips[i][0]);
+        let fits = |left: f64| left.clamp(across[0], (across[1] - w).max(across[0]));
+        [0.5, 1.0, 0.0, 0.75, 0.25].map(|share| {
+            let inset = 2.0 * (1.0 - 2.0 * share);
+            let left = fits(x - share * w - inset);
+            [left - 1.5, left + w + 1.5]
+        })
+    };
+    let over = |i: usize, span: [f64; 2]| {
+        let others = tips.iter().enumerate();
+        others
+            .filter(|(j, p)| *j != i && within(span, p[0]))
+            .count()
+    };
+    let least = |i: usize| spans(i).into_iter().map(|s| over(i, s)).min().unwrap_or(0);
+    let mut order: Vec<usize> = (0..t.steps.len()).collect();
+    order.sort_by_key(|&i| (least(i), i));
+    let mut placed: Vec<(usize, [f64; 2], usize)> = Vec::new();
+    let mut crowded = Vec::new();
+    let mut own = Group::new("diameters");
+    for i in order {
+        let fits = |n: usize, span: [f64; 2]| {
+            placed.iter().all(|&(j, other, level)| {
+                let apart = span[1] < other[0] || other[1] < span[0];
+                // Its own leader passes levels below its lettering, the other's those below that.
+                (level != n || apart)
+                    && !(within(other, tips[i][0]) && n > level)
+                    && !(within(span, tips[j][0]) && level > n)
+            })
+        };
+        let free = (0..=t.steps.len()).find_map(|n| {
+            let mut tried = spans(i);
+            tried.sort_by_key(|s| over(i, *s));
+            // Those whose leaders would go through it need a level below it.
+            let waiting = |s: &[f64; 2]| {
+                let others = tips.iter().enumerate();
+                let placed = |j: usize| placed.iter().any(|p| p.0 == j);
+                others
+                    .filter(|(j, p)| *j != i && !placed(*j) && within(*s, p[0]))
+                    .count()
+            };
+            tried
+                .into_iter()
+                .find(|s| n >= waiting(s) && fits(n, *s))
+                .map(|s| (n, s))
+        });
+        let Some((n, span)) = free else {
+            crowded.push(i);
+            continue;
+        };
+        placed.push((i, span, n));
+        let y = top - 7.0 - pitch * n as f64;
+        own.draw(Pen::Narrow, Shape::line(tips[i], [tips[i][0], y + 1.2]));
+        arrow(&mut own, tips[i], [0.0, 1.0]);
+        for (up, line) in texts[i].0.iter().rev().enumerate() {
+            let at = [span[0] + 1.5, y - up as f64 * font::pitch(DIM)];
+            own.letter(Lettering::new(
+                at,
+                line.clone(),
+                DIM,
+                Hold::Start,
+                Hand::Note,
+            ));
+        }
+    }
+    taken.group(&own);
+    g.groups.push(own);
+    // Those without room straight above stand where there is some.
+    for i in crowded {
+        leader(g, taken, tips[i], FRAC_PI_2, &texts[i].0.join(" "));
+    }
+}
+
+fn step_text(s: &Step, units: Units) -> String {
+    if let Some(across) = s.across() {
+        let what = if s.sides == 4 { "square" } else { "hexagon" };
+        return format!("{what} {} across flats", words::length(across, units));
+    }
+    match &s.thread {
+        Some(thread) => thread.name.clone(),
+        None => {
+            let size = words::sized(s.diameter, s.class.as_ref(), units);
+            match s.throw {
+                Some([e, _]) => format!("⌀{size}, throw {}", words::length(e, units)),
+                None => format!("⌀{size}"),
+            }
+        }
+    }
+}
+
+/// Lengths from the left face, the short ones next to the part; gives the lowest line.
+pub(super) fn lengths(
+    g: &mut Group,
+    taken: &mut Taken,
+    t: &Turned,
+    v: View,
+    low: f64,
+    units: Units,
+) -> f64 {
+    let mut places: Vec<f64> = t.steps.iter().map(|s| s.to).collect();
+    places.extend(t.cross.iter().map(|c| c.at));
+    places.extend(t.grooves.iter().map(|q| q.at));
+    places.extend(t.flats.iter().map(|f| f.at).filter(|x| *x > 0.0));
+    // Depths from the right are said with the bore: they are measured from its own face.
+    places.extend(t.bores.iter().filter(|b| b.left).filter_map(|b| b.blind));
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    let zero = v.at([0.0, 0.0])[0];
+    let mut y = low;
+    // Where the lines of all of them will run, so that no lettering is put there.
+    for (n, x) in places.iter().enumerate() {
+        let x = v.at([*x, 0.0])[0];
+        taken.line([x, low], [x, low + 6.0 * (n + 1) as f64 + 1.0]);
+    }
+    taken.line([zero, low], [zero, low + 6.0 * places.len() as f64]);
+    for x in places {
+        let to = v.at([x, 0.0])[0];
+        // Each stands further out than the one before, so that no line runs through another's lettering.
+        let levels = Levels {
+            first: y + 6.0,
+            side: 1.0,
+        };
+        let ends = [[zero, low], [to, low]];
+        y = linear(g, taken, ends, Run::Level, levels, &words::length(x, units));
+    }
+    y
+}
+
+/// What cannot be read off the side view.
+pub(super) fn features(t: &Turned, units: Units) -> Vec<String> {
+    let mut all = Vec::new();
+    let l = |x: f64| words::length(x, units);
+    for b in &t.bores {
+        let deep = b
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        let off = b.throw.map_or_else(String::new, |[e, a]| {
+            let angle = words::number(a.to_degrees().rem_euclid(360.0), 2);
+            format!(
+                ", {} off the axis at {angle}° seen from the right end",
+                l(e)
+            )
+        });
+        all.push(format!(
+            "From the {}: {}, {deep}{off}.",
+            if b.left { "left" } else { "right" },
+            words::hole(&b.fitted, units)
+        ));
+    }
+    for q in &t.grooves {
+        all.push(format!(
+            "Groove {} wide, ⌀{} at the bottom, {} from the left face.",
+            l(q.width),
+            l(q.diameter),
+            l(q.at)
+        ));
+    }
+    for c in &t.cross {
+        let deep = c
+            .blind
+            .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        all.push(format!(
+            "Across at {}: {}, {deep}, at {}°.",
+            l(c.at),
+            words::hole(&c.fitted, units),
+            words::number(c.from.to_degrees().rem_euclid(360.0), 2)
+        ));
+    }
+    for f in &t.flats {
+        all.push(format!(
+            "{} flat{}, {} {}, {} long from {}.",
+            f.sides,
+            if f.sides == 1 { "" } else { "s" },
+            l(f.across),
+            if f.sides == 1 {
+                "over it"
+            } else {
+                "across flats"
+            },
+            l(f.length),
+            l(f.at)
+        ));
+    }
+    let mut chamfers: Vec<String> = t
+        .steps
+        .iter()
+        .filter(|s| s.chamfer > 0.0)
+        .map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter)))
+        .collect();
+    chamfers.dedup();
+    if !chamfers.is_empty() {
+        all.push(format!("Chamfers {}.", chamfers.join(", ")));
+    }
+    let throws: Vec<String> = t
+        .steps
+        .iter()
+        .filter_map(|s| s.throw)
+        .map(|[e, angle]| {
+            format!(
+                "{} at {}°",
+                l(e),
+                words::number(angle.to_degrees().rem_euclid(360.0), 2)
+            )
+        })
+        .collect();
+    if !throws.is_empty() {
+        all.push(format!(
+            "Throws, seen from the right end (the first stands up in the view): {}.",
+            throws.join(", ")
+        ));
+    }
+    let reliefs: Vec<String> = t
+        .steps
+        .iter()
+        .filter(|s| s.relief)
+        .filter_map(|s| Some((s, s.thread.as_ref()?)))
+        .map(|(s, thread)| {
+            format!(
+                "{} wide, ⌀{} behind {}",
+                l(2.0 * thread.pitch),
+                l(s.diameter - 1.4 * thread.pitch),
+                thread.name
+            )
+        })
+        .collect();
+    if !reliefs.is_empty() {
+        all.push(format!("Thread relief {}.", reliefs.join(", ")));
+    }
+    all
+}
