@@ -290,7 +290,10 @@ mod tests {
             a_turn: 100.0,
             mate: "p".to_owned(),
         };
-        assert!((rack.pitch() - 6.283_185).abs() < 1e-6 && (rack.depth() - 4.5).abs() < 1e-12);
+        assert!(
+            (rack.pitch() - std::f64::consts::TAU).abs() < 1e-12
+                && (rack.depth() - 4.5).abs() < 1e-12
+        );
         let (pin, over) = rack.over_pin();
         assert!((pin - 3.5).abs() < 1e-12, "{pin}");
         assert!(

@@ -174,6 +174,10 @@ fn thickness(work: &Work) -> f64 {
 }
 
 /// What has to be made good on a blank.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each stands for itself: all of them occur together"
+)]
 struct Square {
     long: f64,
     wide: f64,

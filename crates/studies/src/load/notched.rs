@@ -58,7 +58,7 @@ fn lengths(machine: &Machine, part: PartId) -> Vec<(f64, f64, f64)> {
         .filter(|p| p.of == Of::Part(part))
         .find_map(|p| match &p.shape {
             Shape::Turned(turned) => Some((turned.starts?, turned)),
-            _ => None,
+            Shape::Plate(_) => None,
         });
     let Some((mut at, turned)) = turned else {
         return Vec::new();

@@ -189,7 +189,9 @@ impl Study<'_> {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
             again: again.map_or([0.0; 2], |s| [s.bending.unwrap_or(0.0), s.torsion]),
-            alternates: shares(again.map_or([0.5; 2], |s| s.alternates())),
+            alternates: shares(
+                again.map_or([0.5; 2], crate::load::service::ShaftService::alternates),
+            ),
             tires: tiring.known(),
             notched,
         };
