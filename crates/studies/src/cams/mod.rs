@@ -11,6 +11,7 @@
 
 mod curves;
 mod findings;
+mod room;
 mod table;
 
 pub use curves::{CamBeat, CamCurve, curve};
