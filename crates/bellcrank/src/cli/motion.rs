@@ -137,3 +137,61 @@ fn not_held(args: &Motion, read: &Read, drive: usize) -> Result<(), Fault> {
         None => Ok(()),
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+mod tests {
+    use super::*;
+    use crate::cli::args::{As, File, Pose};
+
+    /// A band drawn from row to row would leave its curve by more than it is wide.
+    #[test]
+    fn curves_stay_in_their_bands_between_the_rows() {
+        let file = File {
+            file: concat!(
+                env!("CARGO_MANIFEST_DIR"),
+                "/../../examples/strap-embosser/powered.toml"
+            )
+            .into(),
+            unit: None,
+            machine_as: As::Drawn,
+            log: None,
+        };
+        let read = question::read(&file).unwrap();
+        let args = Motion {
+            file,
+            drive: None,
+            from: None,
+            to: None,
+            step: Some("45 deg".into()),
+            readings: Vec::new(),
+            pose: Pose {
+                at: Vec::new(),
+                set: Vec::new(),
+            },
+            plot: None,
+            format: Format::Text,
+        };
+        let worked = on(&args, &read).unwrap();
+        let Answer::Motion(moved) = &worked.answer else {
+            panic!("no motion");
+        };
+        assert_eq!(moved.motion.rows.len(), 9);
+        let plot = plot(&args, moved, &read);
+        let mut looked_at = 0;
+        for panel in &plot.panels {
+            let curve = &panel.curves[0];
+            for &[at, low, high] in panel.bands.iter().flat_map(|b| &b.points) {
+                let there = curve.points.iter().find(|s| (s.at - at).abs() < 1e-9);
+                let value = there.unwrap().value;
+                assert!(
+                    low - 1e-9 <= value && value <= high + 1e-9,
+                    "{}: {value} is not between {low} and {high} at {at}",
+                    panel.up.name
+                );
+                looked_at += 1;
+            }
+        }
+        assert!(looked_at > PLACES, "{looked_at}");
+    }
+}

@@ -325,7 +325,7 @@ fn sums(turning: &Turning, length: Unit) -> String {
         wheel.map(|w| amounts::energy(w.energy, length)),
         None,
     );
-    let share = |u: f64| format!("{:.6}", u);
+    let share = |u: f64| format!("{u:.6}");
     add("unevenness", wheel.and_then(|w| w.as_is).map(share), None);
     let adds = wheel.and_then(|w| w.adds);
     add(

@@ -13,7 +13,7 @@ use crate::cli::args::{self, File, Format, Pose};
 use crate::cli::question::{self, Read};
 
 /// Words of a query that are not names of drives or settings. The page takes them from its own document.
-pub(crate) const WORDS: [&str; 39] = [
+pub(crate) const WORDS: [&str; 38] = [
     "as",
     "drive",
     "from",
@@ -48,7 +48,6 @@ pub(crate) const WORDS: [&str; 39] = [
     "unevenness",
     "poses",
     "run",
-    "let-go",
     "start",
     "cam",
     "cutter",
@@ -184,7 +183,14 @@ impl Query {
             under: self.owned("case"),
             unevenness: self.owned("unevenness"),
             run: self.get("run").is_some(),
-            let_go: self.get("let-go").is_some(),
+            let_go: match self.get("run") {
+                None | Some("started") => false,
+                Some("let-go") => true,
+                Some(other) => {
+                    return Err(Trouble::refused(format!("it is not run \"{other}\""))
+                        .what_to_do("started or let-go"));
+                }
+            },
             from: self.owned("from"),
             start: self.owned("start"),
             until: 60.0,

@@ -380,7 +380,6 @@ pub(crate) fn inventory(read: &Read) -> Map<String, Value> {
     fields.insert("drives".into(), drives.into());
     fields.insert("settings".into(), settings.into());
     fields.insert("readings".into(), readings.into());
-    fields.insert("cams".into(), machine.cams.len().into());
     let cases = machine.work.cases.iter().map(|case| case.name.clone());
     fields.insert("cases".into(), cases.collect::<Vec<_>>().into());
     let planes = machine.planes.iter().map(|plane| plane.name.clone());

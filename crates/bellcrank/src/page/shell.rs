@@ -175,7 +175,7 @@ fn top(shown: &Shown<'_>) -> Markup {
                 details id="out" {
                     summary { "Take out" }
                     ul {
-                        @for (file, words) in [("drawing.svg", "Drawing, SVG"), ("drawing.png", "Drawing, PNG"), ("plot.svg", "Curves, SVG"), ("map.svg", "Map, SVG"), ("table.csv", "Table, CSV"), ("cam.csv", "Table of the cam, CSV"), ("packet.pdf", "Packet, PDF"), ("answer.json", "Answer, JSON")] {
+                        @for (file, words) in [("drawing.svg", "Drawing, SVG"), ("drawing.png", "Drawing, PNG"), ("plot.svg", "Curves, SVG"), ("map.svg", "Map, SVG"), ("table.csv", "Table, CSV"), ("packet.pdf", "Packet, PDF"), ("answer.json", "Answer, JSON")] {
                             li { a data-file=(file) href={ "/api/m/" (escaped(shown.machine)) "/export/" (file) } download { (words) } }
                         }
                         li { button id="print" { "Print this view" } }

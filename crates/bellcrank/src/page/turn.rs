@@ -40,6 +40,10 @@ pub(crate) fn plots(cycled: &Cycled, query: &Query, read: &Read) -> Result<Vec<V
     let drive = &cycled.cycle.drive;
     let timing = within(&cycle::timing(cycled, read), query)?;
     let mut all = vec![told("turn", &timing, query, drive)?];
+    if let Some(running) = &cycled.running {
+        let run = within(&plot::of_run(running, read.machine.unit), query)?;
+        all.push(told("run", &run, query, drive)?);
+    }
     for (index, cam) in read.machine.cams.iter().enumerate() {
         let Some(curve) = studies::cams::curve(&read.model, index) else {
             continue;

@@ -158,7 +158,7 @@ fn what_turns_it_and_how_parts_clear_is_told() {
         ran.out
     );
     let plot = std::fs::read_to_string(bench.path("timing.svg")).unwrap();
-    for words in ["jerk, m/s³", "what turns crank", "dwell begins"] {
+    for words in ["jerk, m/s³", "what turns crank", "reduced inertia, kg m²"] {
         assert!(plot.contains(words), "{words}");
     }
     for (args, told) in [

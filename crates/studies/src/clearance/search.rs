@@ -318,7 +318,7 @@ impl Look<'_> {
                 look(&mut best, at);
             }
         }
-        let mut steps = steps.map(|s| s.abs());
+        let mut steps = steps.map(f64::abs);
         for (drive, values) in [(0, &grid.columns), (1, &grid.rows)] {
             steps[drive] *= values.len().div_ceil(ALONG).max(1) as f64;
         }

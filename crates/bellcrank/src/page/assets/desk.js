@@ -6,7 +6,7 @@ import { HUNG_UP, Latest, Trouble, get, me, open, post, say, whenBack, listen, l
 /**
  * @typedef {{name: string, low: number|null, high: number|null, drawn: number, unit: string, step: number|null, whole_turn?: boolean, holes?: number|null}} Knob
  * @typedef {{severity: string, message: string, help?: string|null, line?: number, column?: number, end_column?: number}} Problem
- * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], cams: number, planes: string[], log: string|null, log_file: string, log_undo: string|null, log_redo: string|null, gone: boolean, file: string}} State
+ * @typedef {{version: number, text: string, title: string, good: boolean, unit: string, problems: any[], undo: string|null, redo: string|null, drives: Knob[], settings: Knob[], readings: {name: string, unit: string}[], cases: string[], planes: string[], log: string|null, log_file: string, log_undo: string|null, log_redo: string|null, gone: boolean, file: string}} State
  * @typedef {{parts: number[][], points: (number[]|null)[], rods: (number[][]|null)[], springs: (number[][]|null)[]}} Places
  */
 
@@ -17,7 +17,7 @@ class Desk extends EventTarget {
   constructor() {
     super();
     /** @type {State} */
-    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], cams: 0, planes: [], log: null, log_file: "", log_undo: null, log_redo: null, gone: false, file: "" });
+    this.state = /** @type {any} */ ({ version: -1, text: "", good: false, problems: [], drives: [], settings: [], readings: [], cases: [], planes: [], log: null, log_file: "", log_undo: null, log_redo: null, gone: false, file: "" });
     this.view = document.body.dataset.view ?? "motion";
     /** Which machine is on show: as drawn (""), "measured" or "built". */
     this.as = "";

@@ -28,7 +28,7 @@ el("out").addEventListener("toggle", () => {
   const cycle = desk.view === "cycle";
   for (const a of el("out").querySelectorAll("a")) {
     const file = a.dataset.file ?? "";
-    const none = (file.startsWith("map") && !(cycle && second())) || (file.startsWith("cam") && !(cycle && desk.state.cams));
+    const none = file.startsWith("map") && !(cycle && second());
     a.parentElement.hidden = none;
     if (!none) a.href = exported(file, query(file));
   }

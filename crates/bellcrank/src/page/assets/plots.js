@@ -11,7 +11,7 @@ import { draw, figure, make } from "./wire.js";
  * One plot: where its fields lie, the drive across (values in the unit printed there) and, on a map, the one upwards. On the closing curve
  * `places` are the drive across, the least and where over the other drive that is; on the plot of a cam its part tells the turn.
  * @typedef {{at: number[], across: number[], up: number[], reading: string}} Field
- * @typedef {{what: string, plot: string, fields: Field[], drive: string, by?: string, up?: number[], least_over?: string, places?: number[][], part?: string, drawn?: number, sense?: number}} Shown
+ * @typedef {{what: string, plot: string, fields: Field[], drive: string, by?: string, up?: number[], least_over?: string, cam?: string, places?: number[][], part?: string, drawn?: number, sense?: number}} Shown
  */
 
 /** How far along a way a value is. @param {number} v @param {number[]} ends */
@@ -43,7 +43,7 @@ export class Plots {
   show(list) {
     const focused = this.all.findIndex((p) => p.frame === document.activeElement);
     this.all = list.filter((it) => it.plot).map((it) => {
-      const still = it.what === "cam";
+      const still = it.what === "cam" || it.what === "run";
       const frame = make("div", still ? { class: "figure still", role: "group" } : { class: "figure", role: "group", tabindex: 0, "aria-keyshortcuts": it.by ? "ArrowLeft ArrowRight ArrowUp ArrowDown" : "ArrowLeft ArrowRight" });
       figure(frame, it.plot);
       const svg = frame.querySelector("svg");
@@ -73,6 +73,8 @@ export class Plots {
   /** Where across a plot the machine stands, and how high on one of its fields. @param {Shown} it @param {Field} f @returns {[number, number]} */
   stands(it, f) {
     const values = desk.pose.values ?? {};
+    // Time has no place on the board.
+    if (it.what === "run") return [NaN, NaN];
     if (it.part) {
       const index = board.picture?.parts.findIndex((/** @type {any} */ p) => p.name === it.part) ?? -1;
       const [c, s] = desk.pose.places?.parts[index] ?? [NaN, NaN];
@@ -153,9 +155,12 @@ export class Plots {
       if (!way || !f || !desk.pose || (way[1] && !it.by)) return;
       e.preventDefault();
       const step = e.shiftKey ? 0.002 : 0.02;
-      const [x] = this.stands(it, f);
+      // Keys that come faster than poses go on from where the machine is sent.
+      const sent = (/** @type {string} */ name) => (desk.mover.busy && typeof desk.values[name] === "number" ? Number(desk.values[name]) : desk.pose.values[name]);
+      const k = knob(it.drive);
+      const x = k?.whole_turn ? onDial(sent(it.drive), f.across[0], turnOf(k.unit)) : sent(it.drive);
       const up = it.up ?? f.up;
-      const y = it.by ? desk.pose.values[it.by] + way[1] * step * (up[1] - up[0]) : undefined;
+      const y = it.by ? sent(it.by) + way[1] * step * (up[1] - up[0]) : undefined;
       this.go(it, x + way[0] * step * (f.across[1] - f.across[0]), y);
     });
   }

@@ -4,7 +4,7 @@
 import { desk } from "./desk.js";
 import { Plots } from "./plots.js";
 import { finding } from "./tell.js";
-import { el, later, options, room, words, work } from "./wire.js";
+import { el, exported, later, make, options, room, words, work } from "./wire.js";
 
 const form = /** @type {HTMLFormElement} */ (el("turn-form"));
 const turnPlots = new Plots(el("turn-plots"));
@@ -13,11 +13,12 @@ const twoPlots = new Plots(el("two-plots"));
 /** The field of this name. @param {string} name @returns {any} */
 const field = (name) => form.elements.namedItem(name);
 const FIELDS = ["speed", "within", "unevenness"];
+const ALL = [...FIELDS, "run"];
 
 /** The query of the turn as it is asked for now. @param {Record<string, string>} [more] */
 export function turnQuery(more = {}) {
   const drive = field("drive").value;
-  const typed = Object.fromEntries(FIELDS.map((name) => [name, field(name).value.trim()]));
+  const typed = Object.fromEntries(ALL.map((name) => [name, field(name).value.trim()]));
   const q = desk.query({ drive, reading: field("reading").value, case: field("case").value, ...typed, ...more });
   // The drive runs through its turn: where it stands does not matter.
   q.delete(`at.${drive}`);
@@ -79,7 +80,7 @@ function turn() {
   const by = second();
   const q = turnQuery({ ...look, by });
   q.delete(`at.${by}`);
-  for (const name of FIELDS) q.delete(name);
+  for (const name of ALL) q.delete(name);
   ask(asked.two, "Map", "map", q, toldTwo, (t) => {
     twoPlots.say(t.sentence);
     el("two-figures").hidden = true;
@@ -92,9 +93,17 @@ function toldTurn(got) {
   turnPlots.show(got.plots);
   words(el("turn-text"), got.text);
   const a = got.report.answer;
-  const all = [...(a.falls_short ?? []), ...(a.cam_findings ?? []), ...(a.turning?.findings ?? [])];
+  for (const { it, frame } of turnPlots.all) if (it.cam) frame.append(table(it.cam, a.cam_findings ?? []));
+  const all = [...(a.falls_short ?? []), ...(a.cam_findings ?? []), ...(a.turning?.findings ?? []), ...(a.running?.findings ?? [])];
   const heavy = all.filter((/** @type {any} */ f) => f.severity !== "note");
   el("turn-findings").replaceChildren(...heavy.map((/** @type {any} */ f) => finding(f, null)));
+}
+
+/** What a cam is cut by, to be taken out; of one that would be scrap there is none. @param {string} cam @param {any[]} findings */
+function table(cam, findings) {
+  const scrap = findings.some((f) => f.about === `cam.${cam}` && f.severity === "fault");
+  const link = make("a", { download: true, href: exported("cam.csv", turnQuery({ cam })) }, "Table to cut it by, CSV");
+  return make("p", {}, scrap ? "It would be scrap: there is no table to cut it by" : link);
 }
 
 /** @param {any} got */

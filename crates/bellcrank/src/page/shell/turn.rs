@@ -14,6 +14,11 @@ pub(super) fn turn() -> Markup {
                 label { "case " select id="turn-case" name="case" {} }
                 label { "rests within " input name="within" size="8" placeholder="0.05 mm" title="A reading rests while it stays this near to its end"; }
                 label { "unevenness " input name="unevenness" size="6" placeholder="2 %" title="Greatest less least speed over their mean, that a fly-wheel is to leave"; }
+                label { "in time " select name="run" title="Motors, pushes and friction of the file move it in time" {
+                    option value="" { "not run" }
+                    option value="started" { "started" }
+                    option value="let-go" { "let go" }
+                } }
             }
             p id="turn-wrong" class="wrong" role="alert" hidden {}
             ul id="turn-findings" class="found" {}
