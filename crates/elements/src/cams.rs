@@ -5,13 +5,15 @@
 
 mod course;
 mod laws;
+mod least;
 mod plate;
 mod program;
 mod spline;
 
 pub use course::Course;
 pub use laws::{Law, Motion, Peaks};
-pub use plate::{Follower, Place, Side, Survey, least_base, offset_curve, survey};
+pub use least::{least_base, smallest};
+pub use plate::{Follower, Place, Side, Survey, looked_at, offset_curve, survey};
 pub use program::{Jump, Piece, Program};
 pub use spline::Spline;
 

@@ -246,6 +246,8 @@ pub enum LoadKind {
 pub struct Load {
     /// A force or moment that acts only while what it acts on goes against it, as a cut does.
     pub drags: bool,
+    /// Share of its force with which squeezed work pushes while its reading opens again, 0 to 1; 1 springs back whole.
+    pub returns: f64,
     /// Name.
     pub name: String,
     /// What.

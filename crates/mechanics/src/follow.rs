@@ -12,7 +12,7 @@ mod arclength;
 
 use crate::blocks::{Block, blocks};
 use crate::dense::{NotClosed, Solver};
-use crate::model::{Mechanism, Pose};
+use crate::model::{Constraint, Mechanism, Pose};
 use crate::rows::worst;
 use crate::tangent::{Rates, Tangent};
 use arclength::Top;
@@ -78,6 +78,8 @@ const POOR: f64 = 0.1;
 const STARTS_FOLDED: f64 = 1e-6;
 /// Steps after which the target is given up: some thousands of turns.
 const MOST_STEPS: usize = 60_000;
+/// So many steps of [`ONE_PLACE`] one after another, and it is given up: a twentieth of the machine's size has been crept along.
+const MOST_CREPT: usize = 4_000;
 /// So many sizes away from where it started a body has run away, as the crossing of two slots does that turn parallel.
 const RUN_AWAY: f64 = 1e3;
 
@@ -223,6 +225,7 @@ impl Path<'_> {
         }
         self.shortest = SHORTEST * (STRIDE * size / self.longest(&rates.first)).min(1.0);
         let mut again = false;
+        let mut crept = 0;
         for _ in 0..MOST_STEPS {
             let speed = self.longest(&rates.first);
             let mut h = step.min(1.0 - share);
@@ -242,6 +245,10 @@ impl Path<'_> {
                 self.choose_again(&params, &poses, &ahead, &mut footing);
             }
             let one_place = speed * h <= ONE_PLACE * size;
+            crept = if one_place { crept + 1 } else { 0 };
+            if crept > MOST_CREPT {
+                return Ended::Lost;
+            }
             let next_params = self.params(next_share);
             let refused =
                 match self.try_step(&poses, &rates, next_share - share, &next_params, one_place) {
@@ -394,7 +401,17 @@ impl Path<'_> {
     }
 
     fn footing(&self, params: &[f64], poses: &[Pose]) -> Footing {
-        let all = self.solver.matrix(params, poses);
+        let mut all = self.solver.matrix(params, poses);
+        // A steep flank of a cam folds nothing: its equation is taken square to the flank and not along the follower's way.
+        for (i, &row) in self.solver.rows.keep.iter().enumerate() {
+            let constraint = self.solver.mechanism.constraint_of_row(row);
+            if let Some(Constraint::Cam { .. }) = self.solver.mechanism.constraints.get(constraint)
+            {
+                let places = (0..all.ncols()).filter(|c| c % 3 < 2);
+                let pull = places.fold(1.0_f64, |m, c| m.max(all[(i, c)].abs()));
+                all.row_mut(i).scale_mut(1.0 / pull);
+            }
+        }
         let mut footing = Footing {
             sides: Vec::with_capacity(self.blocks.len()),
             least: 1.0,
@@ -411,9 +428,11 @@ impl Path<'_> {
             let side = pivots
                 .iter()
                 .fold(sign, |s, d| if *d == 0.0 { 0.0 } else { s * d.signum() });
-            footing.least = footing
-                .least
-                .min(pivots.abs().min() / rows.amax().max(f64::MIN_POSITIVE));
+            // An arm is no longer than the machine; what is greater is a steep flank of a cam, which folds nothing.
+            let greatest = rows
+                .amax()
+                .clamp(f64::MIN_POSITIVE, self.solver.size.max(1.0));
+            footing.least = footing.least.min(pivots.abs().min() / greatest);
             footing.sides.push(side);
         }
         footing

@@ -129,6 +129,16 @@ impl Teeth {
     }
 }
 
+/// Whether the file gives teeth of a part, or it is a ring, of which is told apart.
+pub(crate) fn has_teeth(machine: &Machine, part: PartId) -> bool {
+    let mut ratios = machine.ratios.iter();
+    ratios.any(|r| r.teeth.is_some() && r.joins.contains(&part))
+        || machine
+            .racks
+            .iter()
+            .any(|r| r.teeth.is_some() && r.gear == part)
+}
+
 /// Blanks of all gears whose teeth the file gives, but for those that are bought or made by a piece of their own.
 pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<Finding>) {
     let making = &machine.work.making;

@@ -32,6 +32,10 @@ pub struct Part {
 }
 
 /// What a part looks like.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one a part, and most are plates"
+)]
 #[derive(Clone, Debug)]
 pub enum Form {
     /// Cut from plate or flat bar.

@@ -206,16 +206,9 @@ pub(crate) fn teeth(
         mate: pinion.name.clone(),
     };
     teeth.spaces = (teeth.length() / teeth.pitch() - 0.5).floor().max(1.0) as u32;
-    let depth = [edge[0]]
-        .iter()
-        .map(|e| {
-            plate
-                .outline
-                .vertices
-                .iter()
-                .map(|v| high(v.at) - high(*e))
-                .fold(0.0, f64::max)
-        })
+    let across = plate.outline.vertices.iter();
+    let depth = across
+        .map(|v| high(v.at) - high(edge[0]))
         .fold(0.0, f64::max);
     if depth < teeth.depth() + 2.0 * m {
         findings.push(Finding::new(
@@ -284,7 +277,7 @@ mod tests {
     #[test]
     fn a_pin_in_a_space_by_the_triangle_of_its_flanks() {
         // Module 2, 20°: pitch 6.283, depth 4.5 (ISO 53). A pin of 1.728 m = 3.456, taken 3.5: its centre lies 3.5 / (2 sin 20°) = 5.1167 over the
-        // point where the flanks meet, which lies (π m / 4) / tan 20° = 4.3158 under the pitch line.
+        // point where the flanks meet, which lies (π m / 4) / tan 20° = 4.3157 under the pitch line.
         let rack = Rack {
             name: "r".to_owned(),
             module: 2.0,
@@ -297,11 +290,14 @@ mod tests {
             a_turn: 100.0,
             mate: "p".to_owned(),
         };
-        assert!((rack.pitch() - 6.283_185).abs() < 1e-6 && (rack.depth() - 4.5).abs() < 1e-12);
+        assert!(
+            (rack.pitch() - std::f64::consts::TAU).abs() < 1e-12
+                && (rack.depth() - 4.5).abs() < 1e-12
+        );
         let (pin, over) = rack.over_pin();
         assert!((pin - 3.5).abs() < 1e-12, "{pin}");
         assert!(
-            (over - (5.116_65 - 4.315_83 + 1.75 - 2.0)).abs() < 1e-4,
+            (over - (5.116_66 - 4.315_73 + 1.75 - 2.0)).abs() < 1e-4,
             "{over}"
         );
         // Tip of the tool: π m / 2 less 2.5 m tan 20°.

@@ -68,22 +68,20 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, NoBar> {
     let needed = needs(&ends).map_err(|text| why(text, &piece))?;
     if distance < needed {
         let l = |x: f64| words::length(x, machine.unit);
-        let smaller = SHANKS
+        let mut smaller = SHANKS
             .iter()
             .rev()
             .filter(|row| row.0 < ends[0].rod_end.bore);
-        let fits = smaller
-            .filter_map(|row| {
-                let found = elements::bearings::rod_ends::ROD_ENDS
-                    .iter()
-                    .find(|r| r.bore == row.0)?;
-                let both = ends.map(|e| End {
-                    rod_end: found,
-                    ..e
-                });
-                (needs(&both).ok()? <= distance).then_some(found.name)
-            })
-            .next();
+        let fits = smaller.find_map(|row| {
+            let found = elements::bearings::rod_ends::ROD_ENDS
+                .iter()
+                .find(|r| r.bore == row.0)?;
+            let both = ends.map(|e| End {
+                rod_end: found,
+                ..e
+            });
+            (needs(&both).ok()? <= distance).then_some(found.name)
+        });
         let advice = match fits {
             Some(name) => format!(
                 "take rod ends {name}, which go in; or set its points {} further apart",

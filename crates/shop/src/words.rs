@@ -144,6 +144,18 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
         return length(size, units);
     };
     let unit = units.first;
+    // A metric fit keeps its name in inches: that is how its bearing, bushing or reamer is bought.
+    let parts = size / 25.4 * 64.0;
+    let metric =
+        (2.0 * size - (2.0 * size).round()).abs() < 1e-6 && (parts - parts.round()).abs() > 0.01;
+    if unit == Unit::Inch && metric {
+        return format!(
+            "{} mm {} ({})",
+            number(size, 3),
+            c.class,
+            inner_limits(c, unit)
+        );
+    }
     let text = format!(
         "{} {} ({})",
         length(size, unit),

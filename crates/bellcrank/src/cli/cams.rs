@@ -4,19 +4,28 @@ use std::fmt::Write as _;
 
 use quantity::{Unit, parse};
 use studies::Severity;
-use studies::cams::{CamPiece, CamSpot, CamSurvey, CamTable, survey, table};
+use studies::cams::{
+    CamPiece, CamSpot, CamSurvey, CamTable, SmallestCam, smallest_cam, survey, table,
+};
 
-use super::WIDTH;
 use super::args::Cycle;
 use super::fault::Fault;
 use super::numbers::{bare, with_unit};
 use super::question::Read;
 use super::table::{Column, lay_out, wrap};
+use super::{WIDTH, csv};
 
 /// All cams of a machine.
 pub(crate) fn all(read: &Read) -> Vec<CamSurvey> {
     (0..read.machine.cams.len())
         .filter_map(|cam| survey(&read.model, cam))
+        .collect()
+}
+
+/// The smallest that each of them could be.
+pub(crate) fn smallest(read: &Read) -> Vec<SmallestCam> {
+    (0..read.machine.cams.len())
+        .filter_map(|cam| smallest_cam(&read.model, cam))
         .collect()
 }
 
@@ -72,6 +81,16 @@ pub(crate) fn asked(args: &Cycle, read: &Read) -> Result<CamTable, Fault> {
         Some(text) => size("--cam-step", text, Unit::Degree)?,
         None => 1_f64.to_radians(),
     };
+    let lines = std::f64::consts::TAU / step;
+    if (lines - lines.round()).abs() > 1e-6 * lines {
+        return Err(Fault::usage(
+            format!(
+                "--cam-step {} does not go into a whole turn",
+                with_unit(step, Unit::Degree)
+            ),
+            "take a step that does, such as 0.5, 1, 2, 5 or 7.5 deg",
+        ));
+    }
     table(&read.model, cam, cutter, step).map_err(Fault::machine)
 }
 
@@ -80,7 +99,7 @@ fn degrees(angle: f64) -> String {
 }
 
 /// What is said of every cam.
-pub(crate) fn text(cams: &[CamSurvey], length: Unit) -> String {
+pub(crate) fn text(cams: &[CamSurvey], smallest: &[SmallestCam], length: Unit) -> String {
     let mut text = String::new();
     for cam in cams {
         let lift = if cam.swings { Unit::Degree } else { length };
@@ -102,8 +121,73 @@ pub(crate) fn text(cams: &[CamSurvey], length: Unit) -> String {
         );
         let _ = writeln!(text, "\n{}", wrap(&head, WIDTH, 2));
         text.push_str(&timing(&cam.pieces, lift));
-        for line in lines(cam, length) {
+        let own = smallest.iter().find(|s| s.cam == cam.name);
+        for line in lines(cam, own, length) {
             let _ = writeln!(text, "  {}", wrap(&line, WIDTH - 2, 4));
+        }
+    }
+    text
+}
+
+/// Where its follower would have to be guided for the least circle of all.
+fn placed(smallest: &SmallestCam, length: Unit) -> String {
+    let circle = with_unit(smallest.circle, length);
+    match (smallest.offset, smallest.centres) {
+        (Some(offset), _) => format!(
+            "least of all, {circle}, with its slide {} aside of the centre, {}",
+            with_unit(offset.abs(), length),
+            if offset >= 0.0 {
+                "to the side that eases the rise"
+            } else {
+                "to the side that eases the return"
+            }
+        ),
+        (None, Some(centres)) => format!(
+            "least of all, {circle}, with its pivot {} from the centre{}",
+            with_unit(centres, length),
+            if smallest.other_hand {
+                ", its roller on the other side of the line of centres"
+            } else {
+                ""
+            }
+        ),
+        (None, None) => format!("least of all {circle}"),
+    }
+}
+
+/// Every cam over its turn for a spreadsheet: its path, how steep and how sharp it is, and where known what presses there.
+pub(crate) fn tables(read: &Read, turning: Option<&studies::cycle::Turning>) -> String {
+    let length = read.machine.unit;
+    let mut text = String::new();
+    for (i, cam) in read.machine.cams.iter().enumerate() {
+        let Ok(table) = table(&read.model, i, None, 1_f64.to_radians()) else {
+            continue;
+        };
+        text.push_str(&csv::title(&format!("cam {}", cam.name)));
+        text.push_str(&sheets::cam_csv(&table, length));
+    }
+    for cam in turning.iter().flat_map(|t| &t.pressed) {
+        let Some(turning) = turning else { continue };
+        let (per, force) = (
+            turning.drive.unit,
+            super::numbers::unit_of_force(false, length),
+        );
+        text.push_str(&csv::title(&format!("cam {} at speed", cam.cam)));
+        text.push_str(&csv::line([
+            format!("{} ({})", turning.drive.name, per.symbol()).as_str(),
+            "turn of the program (deg)",
+            &format!("force ({})", force.symbol()),
+            "contact pressure (MPa)",
+        ]));
+        for press in &cam.places {
+            text.push_str(&csv::line([
+                format!("{:.4}", per.from_inside(press.at)).as_str(),
+                &format!("{:.4}", press.turn.to_degrees()),
+                &format!("{:.4}", force.from_inside(press.force)),
+                &press
+                    .pressure
+                    .map_or_else(String::new, |p| format!("{p:.2}")),
+            ]));
         }
     }
     text
@@ -127,7 +211,7 @@ fn timing(pieces: &[CamPiece], lift: Unit) -> String {
     lay_out(&[], &[what, law, from, to, starts, ends])
 }
 
-fn lines(cam: &CamSurvey, length: Unit) -> Vec<String> {
+fn lines(cam: &CamSurvey, smallest: Option<&SmallestCam>, length: Unit) -> Vec<String> {
     let at = |s: &CamSpot| with_unit(s.at, Unit::Degree);
     let mut all = vec![format!(
         "pressure angle {} at {}; {} allowed",
@@ -151,11 +235,13 @@ fn lines(cam: &CamSurvey, length: Unit) -> Vec<String> {
     }
     all.push(match cam.least_circle {
         Some(circle) => format!(
-            "least circle that keeps pressure angle and roller: {}",
-            with_unit(circle, length)
+            "least circle that keeps pressure angle and roller: {}, its flank {} from the centre",
+            with_unit(circle, length),
+            with_unit(circle - 0.5 * cam.roller, length)
         ),
-        None => String::from("no circle keeps pressure angle and roller"),
+        None => String::from("no circle keeps pressure angle and roller as it is guided"),
     });
+    all.extend(smallest.map(|s| placed(s, length)));
     all.push(format!(
         "the roller turns at most {:.2} times as fast as the cam, at {}",
         cam.roller_turns.value,

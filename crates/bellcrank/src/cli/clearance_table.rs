@@ -70,9 +70,9 @@ pub(crate) fn text(clearance: &Clearance) -> String {
     text
 }
 
-/// Every pair for a spreadsheet; an empty line stands before it.
+/// Every pair for a spreadsheet.
 pub(crate) fn table(clearance: &Clearance) -> String {
-    let mut text = String::from("\n");
+    let mut text = csv::title("clearance of parts");
     text.push_str(&csv::line([
         "part",
         "other part",

@@ -6,6 +6,11 @@ pub(crate) fn line<'a>(cells: impl IntoIterator<Item = &'a str>) -> String {
     cells.join(",") + "\n"
 }
 
+/// What a further table is called, alone on its line behind an empty one.
+pub(crate) fn title(name: &str) -> String {
+    format!("\n{}\n", quoted(name))
+}
+
 fn quoted(cell: &str) -> String {
     if cell.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", cell.replace('"', "\"\""))

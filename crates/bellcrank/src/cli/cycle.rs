@@ -10,7 +10,7 @@ use studies::{Inside, Severity};
 use super::args::{Cycle, Format};
 use super::check::finding_text;
 pub(crate) use super::cycle_text::grid;
-use super::cycle_text::{table, text};
+use super::cycle_text::{closing_table, ends_table, table, text};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::progress::during;
@@ -235,11 +235,14 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     } else {
         None
     };
-    let running = if args.run {
+    let mut running = if args.run {
         Some(run_of(args, read, &stand, drive, speed)?)
     } else {
         None
     };
+    if let (Some(running), Some(turning)) = (&mut running, &turning) {
+        running.hold_rollers(&read.model, turning);
+    }
     let map = match (&args.map, cycle.readings.first()) {
         (Some(_), Some(first)) => Some(map_of(args, read, &first.reading.name, drive)?),
         (Some(_), None) => {
@@ -251,6 +254,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         (None, _) => None,
     };
     let surveys = cams::all(read);
+    let smallest = cams::smallest(read);
     let cam_table = match args.cam_table {
         Some(_) => Some(cams::asked(args, read)?),
         None => None,
@@ -271,14 +275,22 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         exit = Exit::Missed;
     }
     let mut text = match args.format {
-        Format::Csv => table(&cycle),
+        Format::Csv => {
+            let closing: Vec<String> = closing.iter().map(closing_table).collect();
+            table(&cycle)
+                + &ends_table(&cycle)
+                + &closing.concat()
+                + &cams::tables(read, turning.as_ref())
+        }
         Format::Text | Format::Json => {
             let shapes: Vec<String> = shapes
                 .iter()
                 .filter(|f| f.severity != Severity::Note)
                 .map(|f| finding_text(f, &read.sources, false))
                 .collect();
-            text(&cycle, &closing) + &cams::text(&surveys, read.machine.unit) + &shapes.concat()
+            text(&cycle, &closing)
+                + &cams::text(&surveys, &smallest, read.machine.unit)
+                + &shapes.concat()
         }
     };
     if let Some(turning) = &turning {
@@ -331,6 +343,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         plot: args.plot.as_deref().map(shown),
         written: args.map.as_deref().map(shown),
         cams: surveys,
+        smallest_cams: smallest,
         cam_findings: shapes,
         cam_table,
     }));

@@ -9,7 +9,7 @@ use studies::cycle::{Closing, ClosingCurve, Cycle as Turn, Dwell, Map, Spot, Tur
 use super::cycle::speed_unit;
 use super::numbers::{NONE, bare, bare_or_none, rate, rate_unit, standing, with_unit};
 use super::table::{Column, lay_out, wrap};
-use super::{WIDTH, csv, reach};
+use super::{WIDTH, amounts, csv, reach};
 
 pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
     let drive = &cycle.drive;
@@ -40,11 +40,6 @@ pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
         WIDTH,
         2,
     ) + "\n";
-    if cycle.readings.is_empty() {
-        text.push_str(
-            "no reading moves with it; write one into the machine file as [reading.NAME]\n",
-        );
-    }
     if let (Some(seconds), Some(speed)) = (cycle.seconds, cycle.speed) {
         let _ = if cycle.round && drive.inside == Inside::Radian {
             writeln!(
@@ -104,6 +99,14 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         (l.min(r), h.max(r))
     });
     let steady = fast - slow <= 1e-9 * fast.abs().max(slow.abs());
+    let range = turned.greatest.value - turned.least.value;
+    // On a level stretch no place of it is the one.
+    let level = |spot: &Spot| {
+        let on = turned.curve.iter();
+        on.filter(|b| (b.value - spot.value).abs() <= 1e-7 * range)
+            .count()
+            > 3
+    };
     let end = |word: &str, spot: &Spot, dwell: &Dwell| {
         if steady {
             // It runs straight through its ends and rests nowhere.
@@ -121,10 +124,14 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
                 with_unit(turned.within, unit)
             );
         }
+        let place = if level(spot) {
+            String::new()
+        } else {
+            format!(" at {}", with_unit(spot.at, per))
+        };
         format!(
-            "{word} {} at {}; within {} of it from {} to {}, {} long{}",
+            "{word} {}{place}; within {} of it from {} to {}, {} long{}",
             with_unit(spot.value, unit),
-            with_unit(spot.at, per),
             with_unit(turned.within, unit),
             bare(dwell.from, per),
             with_unit(dwell.to, per),
@@ -136,13 +143,22 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
             }
         )
     };
-    let mut all = vec![
-        end("least", &turned.least, &turned.low_dwell),
-        end("greatest", &turned.greatest, &turned.high_dwell),
-    ];
+    let mut all = match turned.goes_on {
+        // What only goes on has no ends; where it rests is told below.
+        Some(by) if !steady => vec![format!(
+            "goes on by {} a turn of {}",
+            with_unit(by, unit),
+            cycle.drive.name
+        )],
+        _ => vec![
+            end("least", &turned.least, &turned.low_dwell),
+            end("greatest", &turned.greatest, &turned.high_dwell),
+        ],
+    };
     for stay in &turned.stays {
         all.push(format!(
-            "rests too from {} to {}, {} long{}",
+            "rests{} from {} to {}, {} long{}",
+            if turned.goes_on.is_some() { "" } else { " too" },
             bare(stay.from, per),
             with_unit(stay.to, per),
             with_unit(stay.long, per),
@@ -164,7 +180,8 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         ));
     }
     for (word, spot) in [("falls", &turned.falls), ("rises", &turned.rises)] {
-        if let (Some(spot), false) = (spot, steady) {
+        let moves = |s: &&Spot| (s.value * turn).abs() > 1e-6 * range;
+        if let (Some(spot), false) = (spot.as_ref().filter(moves), steady) {
             let speed = cycle.speed.map_or_else(String::new, |s| {
                 format!(", {}", speed_of(turned, spot.value * s))
             });
@@ -193,17 +210,44 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
         }
     }
     if let (Some(speed), Some(spot), false) = (cycle.speed, &turned.jerks, steady) {
+        let bound = if turned.steps.is_empty() {
+            ""
+        } else {
+            ", and without bound where acceleration steps"
+        };
         all.push(format!(
-            "greatest jerk {} at {}",
+            "greatest jerk {} at {}{bound}",
             jerk(turned, spot.value * speed.powi(3)),
             with_unit(spot.at, per)
         ));
+    }
+    if !turned.steps.is_empty() && !steady {
+        let each = turned.steps.iter().take(STEPS_TOLD).map(|step| {
+            let by = cycle.speed.map_or_else(String::new, |speed| {
+                format!(
+                    " by {}",
+                    acceleration(turned, step.value.abs() * speed * speed)
+                )
+            });
+            format!("at {}{by}", with_unit(step.at, per))
+        });
+        let each: Vec<String> = each.collect();
+        let more = turned.steps.len().saturating_sub(STEPS_TOLD);
+        let more = if more > 0 {
+            format!(" and at {more} more places")
+        } else {
+            String::new()
+        };
+        all.push(format!("acceleration steps {}{more}", each.join(", ")));
     }
     if let (Some(speed), false) = (cycle.speed, steady) {
         for (word, dwell) in [
             ("least", &turned.low_dwell),
             ("greatest", &turned.high_dwell),
         ] {
+            if turned.goes_on.is_some() {
+                continue;
+            }
             if let [Some(into), Some(out)] = dwell.rates {
                 all.push(format!(
                     "comes within {} of its {word} at {} and leaves it at {}, {} later",
@@ -233,19 +277,36 @@ fn speed_of(turned: &Turned, inside: f64) -> String {
     }
 }
 
+/// From here on, m/s², m/s³, rad/s² …, decimals suffice; below it three figures are told.
+const SLOW: f64 = 0.1;
+/// Steps of acceleration that are told.
+const STEPS_TOLD: usize = 6;
+
+fn figures(value: f64, decimals: usize) -> String {
+    if value.abs() < SLOW {
+        amounts::three(value)
+    } else {
+        format!("{value:.decimals$}")
+    }
+}
+
 fn acceleration(turned: &Turned, inside: f64) -> String {
     match (turned.reading.inside, turned.reading.unit) {
-        (Inside::Radian, _) => format!("{inside:.2} rad/s²"),
-        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s²", inside / 25.4),
-        _ => format!("{:.3} m/s²", inside / 1000.0),
+        (Inside::Radian, _) => format!("{} rad/s²", figures(inside, 2)),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => {
+            format!("{} in/s²", figures(inside / 25.4, 2))
+        }
+        _ => format!("{} m/s²", figures(inside / 1000.0, 3)),
     }
 }
 
 fn jerk(turned: &Turned, inside: f64) -> String {
     match (turned.reading.inside, turned.reading.unit) {
-        (Inside::Radian, _) => format!("{inside:.2} rad/s³"),
-        (_, Unit::Inch | Unit::Thou | Unit::Foot) => format!("{:.2} in/s³", inside / 25.4),
-        _ => format!("{:.3} m/s³", inside / 1000.0),
+        (Inside::Radian, _) => format!("{} rad/s³", figures(inside, 2)),
+        (_, Unit::Inch | Unit::Thou | Unit::Foot) => {
+            format!("{} in/s³", figures(inside / 25.4, 2))
+        }
+        _ => format!("{} m/s³", figures(inside / 1000.0, 3)),
     }
 }
 
@@ -314,6 +375,80 @@ pub(crate) fn closing_text(curve: &ClosingCurve) -> String {
         ),
         lay_out(&[], &columns)
     )
+}
+
+/// A closing curve for a spreadsheet, with its bands where they are known.
+pub(super) fn closing_table(curve: &ClosingCurve) -> String {
+    let (unit, across, up) = (curve.reading.unit, curve.across.unit, curve.up.unit);
+    let mut text = csv::title(&format!(
+        "least {} over {}, by {}",
+        curve.reading.name, curve.across.name, curve.up.name
+    ));
+    let head = |what: &str, unit: Unit| format!("{what} ({})", unit.symbol());
+    text.push_str(&csv::line([
+        head(&curve.up.name, up).as_str(),
+        &head("least", unit),
+        &head(&format!("at {}", curve.across.name), across),
+        &format!("rate ({})", rate_unit(unit, up)),
+        &head("loaded", unit),
+        &head("from", unit),
+        &head("to", unit),
+    ]));
+    let number = |v: Option<f64>, unit: Unit| {
+        v.map_or_else(String::new, |v| format!("{:.6}", unit.from_inside(v)))
+    };
+    for (i, place) in curve.places.iter().enumerate() {
+        let band = curve.bands.get(i).and_then(Option::as_ref);
+        let scale = up.to_inside(1.0) * unit.from_inside(1.0);
+        text.push_str(&csv::line([
+            number(Some(place.at), up).as_str(),
+            &number(place.least.map(|l| l.value), unit),
+            &number(place.least.map(|l| l.at), across),
+            &place
+                .rate
+                .map_or_else(String::new, |r| format!("{:.9}", r * scale)),
+            &number(band.and_then(|b| b.loaded), unit),
+            &number(band.map(|b| b.from), unit),
+            &number(band.map(|b| b.to), unit),
+        ]));
+    }
+    text
+}
+
+/// Ends, dwells and rates for a spreadsheet.
+pub(super) fn ends_table(cycle: &Turn) -> String {
+    let per = cycle.drive.unit;
+    let mut text = csv::title("ends and stretches of rest");
+    text.push_str(&csv::line([
+        "reading",
+        "what",
+        "value",
+        "unit",
+        &format!("at {} ({})", cycle.drive.name, per.symbol()),
+        &format!("from ({})", per.symbol()),
+        &format!("to ({})", per.symbol()),
+    ]));
+    for turned in &cycle.readings {
+        let unit = turned.reading.unit;
+        let place = |x: f64| format!("{:.6}", per.from_inside(x));
+        let mut add = |what: &str, spot: Option<&Spot>, dwell: Option<&Dwell>| {
+            text.push_str(&csv::line([
+                turned.reading.name.as_str(),
+                what,
+                &spot.map_or_else(String::new, |s| format!("{:.6}", unit.from_inside(s.value))),
+                if spot.is_some() { unit.symbol() } else { "" },
+                &spot.map_or_else(String::new, |s| place(s.at)),
+                &dwell.map_or_else(String::new, |d| place(d.from)),
+                &dwell.map_or_else(String::new, |d| place(d.to)),
+            ]));
+        };
+        add("least", Some(&turned.least), Some(&turned.low_dwell));
+        add("greatest", Some(&turned.greatest), Some(&turned.high_dwell));
+        for stay in &turned.stays {
+            add("rests", None, Some(stay));
+        }
+    }
+    text
 }
 
 /// The curves for a spreadsheet, reading after reading.

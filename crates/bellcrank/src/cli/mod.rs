@@ -1,5 +1,6 @@
 //! Arguments, printing, progress, JSON and exit codes.
 
+mod amounts;
 pub(crate) mod args;
 pub(crate) mod cams;
 pub(crate) mod check;

@@ -185,6 +185,17 @@ pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Blo
             about: packet.without_solid.iter().map(|w| w.0.clone()).collect(),
         });
     }
+    if !packet.left_out.is_empty() {
+        let each: Vec<String> = packet
+            .left_out
+            .iter()
+            .map(|(part, what)| format!("{} is without {what}", shop::words::spoken(part)))
+            .collect();
+        all.push(Block {
+            text: wrap(&format!("STEP: {}", each.join(", ")), WIDTH, 2) + "\n\n",
+            about: packet.left_out.iter().map(|w| w.0.clone()).collect(),
+        });
+    }
     all
 }
 

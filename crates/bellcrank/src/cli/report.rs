@@ -3,7 +3,7 @@
 use machine::{Diagnostic, Resolved, Sources};
 use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
-use studies::cams::{CamSurvey, CamTable};
+use studies::cams::{CamSurvey, CamTable, SmallestCam};
 use studies::clearance::Clearance;
 use studies::cycle::{ClosingCurve, Cycle, Map, Running, Turning};
 use studies::dial::answers::{DialIn, Scale};
@@ -229,6 +229,9 @@ pub(crate) struct Cycled {
     /// The cams of the machine.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cams: Vec<CamSurvey>,
+    /// The smallest that each of them could be, its slide or pivot placed freely.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) smallest_cams: Vec<SmallestCam>,
     /// What is wrong with their shapes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) cam_findings: Vec<Finding>,

@@ -4,19 +4,14 @@ use machine::Sources;
 use quantity::{Unit, show};
 use studies::cycle::{Drove, Ended, Run, Running};
 
-use super::WIDTH;
 use super::check::finding_text;
 use super::csv;
 use super::numbers::{percent, unit_of_force, with_unit};
 use super::table::wrap;
+use super::{WIDTH, amounts};
 
 fn rpm(speed: f64) -> String {
     show(speed, Unit::TurnPerMinute, 1)
-}
-
-fn joules(work: f64) -> String {
-    // No minus before a nothing.
-    format!("{:.2} J", work / 1e3 + 0.0).replace("-0.00", "0.00")
 }
 
 fn seconds(time: f64) -> String {
@@ -26,7 +21,7 @@ fn seconds(time: f64) -> String {
 /// What is said of a run. `length` is the unit in which the machine's lengths are read.
 pub(crate) fn text(running: &Running, length: Unit, sources: &Sources) -> String {
     let mut lines = ends(running);
-    lines.extend(turn(running));
+    lines.extend(turn(running, length));
     for drove in &running.drove {
         lines.push(gives(drove, length));
     }
@@ -67,6 +62,18 @@ fn ends(running: &Running) -> Vec<String> {
     let one = |run: &Run| {
         let at = with_unit(run.at, running.drive.unit);
         match run.ended {
+            Ended::Time if !running.driven && run.last.is_some() => {
+                run.last.map_or_else(String::new, |last| {
+                    format!(
+                        "after {}, {:.1} turns, it still goes, at {}, {} to {} over a turn",
+                        seconds(run.seconds),
+                        run.turns,
+                        rpm(last.mean),
+                        rpm(last.least.value),
+                        rpm(last.greatest.value)
+                    )
+                })
+            }
             Ended::Even | Ended::Time => run.last.map_or_else(
                 || {
                     format!(
@@ -108,7 +115,7 @@ fn ends(running: &Running) -> Vec<String> {
     ]
 }
 
-fn turn(running: &Running) -> Vec<String> {
+fn turn(running: &Running, length: Unit) -> Vec<String> {
     let Some(last) = running.high.last else {
         return Vec::new();
     };
@@ -116,8 +123,8 @@ fn turn(running: &Running) -> Vec<String> {
         "slowest at {}, fastest at {}; a turn takes {} of work and {} of friction, friction high",
         with_unit(last.least.at, running.drive.unit),
         with_unit(last.greatest.at, running.drive.unit),
-        joules(last.loads),
-        joules(last.friction)
+        amounts::energy(last.loads, length),
+        amounts::energy(last.friction, length)
     )];
     if let (Some(carries), true) = (last.carries, running.driven) {
         lines.push(format!(
@@ -129,12 +136,12 @@ fn turn(running: &Running) -> Vec<String> {
 }
 
 fn gives(drove: &Drove, length: Unit) -> String {
-    let watts = show(drove.power / 1e3, Unit::One, 1);
+    let power = amounts::power(drove.power, length);
     match drove.speed {
         Some(speed) => {
             let unit = unit_of_force(true, length);
             format!(
-                "{} gives {watts} W at {}: at most {}, {} as the root of the mean square",
+                "{} gives {power} at {}: at most {}, {} as the root of the mean square",
                 drove.name,
                 show(speed, Unit::TurnPerMinute, 0),
                 with_unit(drove.most, unit),
@@ -142,19 +149,22 @@ fn gives(drove: &Drove, length: Unit) -> String {
             )
         }
         None => format!(
-            "{} gives {watts} W, {} a turn, with up to {}",
+            "{} gives {power}, {} a turn, with up to {}",
             drove.name,
-            joules(drove.work),
+            amounts::energy(drove.work, length),
             with_unit(drove.most, unit_of_force(false, length))
         ),
     }
 }
 
-/// The run for a spreadsheet; an empty line stands before it.
+/// The run for a spreadsheet.
 pub(crate) fn table(running: &Running, length: Unit) -> String {
     let (unit, per) = (unit_of_force(true, length), running.drive.unit);
     let head = |words: &str, unit: Unit| format!("{words} ({})", unit.symbol());
-    let mut text = String::from("\n");
+    let mut text = csv::title(&format!(
+        "run of {}, under {}, friction high",
+        running.drive.name, running.case
+    ));
     text.push_str(&csv::line([
         "time (s)",
         &head(&running.drive.name, per),

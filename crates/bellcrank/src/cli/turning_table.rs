@@ -1,37 +1,25 @@
 //! What turns the crank, in words and for a spreadsheet.
 
 use machine::Sources;
-use quantity::{Unit, show};
+use quantity::Unit;
 use studies::Inside;
 use studies::cycle::Turning;
 
-use super::WIDTH;
 use super::check::finding_text;
 use super::csv;
 use super::numbers::{percent, unit_of_force, with_unit};
 use super::table::{Column, lay_out, wrap};
+use super::{WIDTH, amounts};
 
 /// Inertia below this share of what moves the drive is not told.
 const TELLING: f64 = 0.005;
 /// Joints told.
 const MOST: usize = 8;
 
-/// A moment of inertia a person can read: kg·m² down to a few thousandths, kg·cm² below.
-fn inertia(value: f64, turns: bool) -> String {
-    match (turns, value) {
-        (false, v) => format!("{v:.3} kg"),
-        (true, v) if v >= 5e3 => format!("{:.4} kg m²", v / 1e6),
-        (true, v) => format!("{:.3} kg cm²", v / 100.0),
-    }
-}
-
-fn speed(turning: &Turning) -> String {
-    if turning.drive.inside == Inside::Radian {
-        show(turning.speed, Unit::TurnPerMinute, 1)
-    } else {
-        show(turning.speed, Unit::MillimetrePerSecond, 1)
-    }
-}
+/// Thickness of the disc that is told, mm.
+const DISC: f64 = 20.0;
+/// A balancing mass that leaves more of the shaking than this share does nothing worth the work.
+const HELPS: f64 = 0.9;
 
 /// What is said of a turn. `length` is the unit in which the machine's lengths are read.
 pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String {
@@ -40,7 +28,7 @@ pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String
     let at = |value: f64| with_unit(value, turning.drive.unit);
     let mut lines: Vec<String> = Vec::new();
     if let (Some(most), Some(least)) = (turning.most, turning.least) {
-        let held = if least.value < 0.0 {
+        let held = if least.value < -TELLING * most.value.abs() {
             " (it drives by itself there and must be held)"
         } else {
             ""
@@ -62,13 +50,13 @@ pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String
     }
     if let (Some(mean), Some(power)) = (turning.mean, turning.power) {
         lines.push(format!(
-            "on the mean of a turn {}, {:.2} W",
+            "on the mean of a turn {}, {}",
             with_unit(mean, unit),
-            power / 1000.0
+            amounts::power(power, length)
         ));
     }
-    lines.extend(of_inertia(turning, unit));
-    lines.extend(of_wheel(turning));
+    lines.extend(of_inertia(turning, unit, length));
+    lines.extend(of_wheel(turning, length));
     if let Some(run) = &turning.run_down {
         lines.push(format!(
             "let go without work it runs on for {:.2} turns, {:.2} s",
@@ -76,24 +64,34 @@ pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String
         ));
     }
     if let Some(balance) = turning.balance.filter(|b| b.moment > 0.0) {
-        lines.push(format!(
-            "shakes the frame with up to {}; {:.3} kg at 100 mm (or the same mass times distance), {} counter-clockwise from the line of the \
-             first to the next hole of what {} turns, leaves {}",
-            with_unit(balance.shakes, unit_of_force(false, length)),
-            balance.moment / 100.0,
-            with_unit(balance.angle, Unit::Degree),
-            turning.drive.name,
-            with_unit(balance.left, unit_of_force(false, length)),
-        ));
+        let force = |value: f64| with_unit(value, unit_of_force(false, length));
+        lines.push(if balance.left > HELPS * balance.shakes {
+            format!(
+                "shakes the frame with up to {}; no mass on what {} turns takes a tenth of that off",
+                force(balance.shakes),
+                turning.drive.name
+            )
+        } else {
+            format!(
+                "shakes the frame with up to {}; {} (or the same mass times distance), {} counter-clockwise from the line of the first to the \
+                 next hole of what {} turns, leaves {}",
+                force(balance.shakes),
+                amounts::at_arm(balance.moment, length),
+                with_unit(balance.angle, Unit::Degree),
+                turning.drive.name,
+                force(balance.left),
+            )
+        });
     }
     lines.extend(turning.left_out.iter().cloned());
     let mut text = format!(
         "\n{}\n",
         wrap(
             &format!(
-                "What turns {} at {}, under {}",
+                "What {} {} at {}, under {}",
+                if turns { "turns" } else { "moves" },
                 turning.drive.name,
-                speed(turning),
+                amounts::speed(turning.speed, turns, length),
                 turning.case
             ),
             WIDTH,
@@ -110,7 +108,7 @@ pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String
     text
 }
 
-fn of_inertia(turning: &Turning, unit: Unit) -> Vec<String> {
+fn of_inertia(turning: &Turning, unit: Unit, length: Unit) -> Vec<String> {
     let turns = turning.drive.inside == Inside::Radian;
     let ends = |values: &mut dyn Iterator<Item = f64>| {
         values.fold(None, |ends: Option<[f64; 2]>, v| {
@@ -121,10 +119,11 @@ fn of_inertia(turning: &Turning, unit: Unit) -> Vec<String> {
     let felt = ends(&mut turning.curve.iter().filter_map(|e| e.reduced));
     if let Some([low, high]) = felt.filter(|[_, high]| *high > 0.0) {
         lines.push(format!(
-            "its moving parts, {:.3} kg, resist it like {} to {} on its shaft",
-            turning.masses.iter().map(|m| m.mass).sum::<f64>(),
-            inertia(low, turns),
-            inertia(high, turns)
+            "its moving parts, {}, resist it like {} to {}{}",
+            amounts::mass(turning.masses.iter().map(|m| m.mass).sum(), length),
+            amounts::inertia(low, turns, length),
+            amounts::inertia(high, turns, length),
+            if turns { " on its shaft" } else { "" }
         ));
     }
     let own = ends(&mut turning.curve.iter().filter_map(|e| e.inertia));
@@ -140,13 +139,13 @@ fn of_inertia(turning: &Turning, unit: Unit) -> Vec<String> {
     lines
 }
 
-fn of_wheel(turning: &Turning) -> Vec<String> {
+fn of_wheel(turning: &Turning, length: Unit) -> Vec<String> {
     let Some(wheel) = &turning.flywheel else {
         return Vec::new();
     };
     let mut lines = vec![format!(
-        "{:.2} J are stored and given back in a turn; driven steadily {}",
-        wheel.energy / 1000.0,
+        "{} are stored and given back in a turn; driven steadily {}",
+        amounts::energy(wheel.energy, length),
         wheel.as_is.map_or_else(
             || String::from("it would stop on the way as it is"),
             |u| format!("its speed varies by {}", percent(u))
@@ -155,10 +154,11 @@ fn of_wheel(turning: &Turning) -> Vec<String> {
     match (wheel.wanted, wheel.adds) {
         (Some(wanted), Some(adds)) if adds > 0.0 => lines.push(format!(
             "a fly-wheel of {} makes that {}{}",
-            inertia(adds, true),
+            amounts::inertia(adds, true, length),
             percent(wanted),
             wheel.disc.map_or_else(String::new, |d| format!(
-                ": a steel disc 20 mm thick and {d:.0} mm across"
+                ": {}",
+                amounts::disc(d, DISC, length)
             ))
         )),
         (Some(wanted), Some(_)) => {
@@ -179,7 +179,12 @@ fn joints(turning: &Turning, length: Unit) -> String {
         turning.drive.unit.symbol(),
     );
     let unit = unit_of_force(false, length);
-    for pin in turning.pins.iter().filter(|p| !p.is_moment).take(MOST) {
+    let told = turning
+        .pins
+        .iter()
+        .filter(|p| !p.is_moment)
+        .filter(|p| super::numbers::bare(p.fast, unit) != "0.00");
+    for pin in told.take(MOST) {
         name.cells.push(pin.joint.clone());
         slow.cells.push(super::numbers::bare(pin.slow, unit));
         fast.cells.push(super::numbers::bare(pin.fast, unit));
@@ -199,7 +204,14 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
     let (unit, force) = (unit_of_force(turns, length), unit_of_force(false, length));
     let per = turning.drive.unit;
     let head = |words: &str, unit: Unit| format!("{words} ({})", unit.symbol());
-    let mut text = String::from("\n");
+    let (scale, heavy) = amounts::inertia_column(turns, length);
+    let mut text = csv::title(&format!(
+        "what {} {} at {}, under {}",
+        if turns { "turns" } else { "moves" },
+        turning.drive.name,
+        amounts::speed(turning.speed, turns, length),
+        turning.case
+    ));
     let drive = head(&turning.drive.name, per);
     let names = [
         drive.as_str(),
@@ -207,11 +219,7 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
         &head("inertia", unit),
         &head("what moves it", unit),
         &head("at the hand", force),
-        if turns {
-            "inertia on the drive (kg m²)"
-        } else {
-            "inertia on the drive (kg)"
-        },
+        &format!("inertia on the drive ({heavy})"),
         &head("shaking right", force),
         &head("shaking up", force),
     ];
@@ -232,7 +240,6 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
             .iter()
             .map(|c| number(c.curve.get(i).copied().flatten(), force))
             .collect();
-        let scale = if turns { 1e-6 } else { 1.0 };
         let cells = [
             format!("{:.6}", per.from_inside(e.at)),
             number(e.loads, unit),
@@ -246,5 +253,94 @@ pub(crate) fn table(turning: &Turning, length: Unit) -> String {
         ];
         text.push_str(&csv::line(cells.iter().chain(&cams).map(String::as_str)));
     }
+    text + &pins(turning, length) + &sums(turning, length)
+}
+
+/// Every joint for a spreadsheet, moments among them.
+fn pins(turning: &Turning, length: Unit) -> String {
+    if turning.pins.is_empty() {
+        return String::new();
+    }
+    let per = turning.drive.unit;
+    let mut text = csv::title(&format!("joints over a turn of {}", turning.drive.name));
+    text.push_str(&csv::line([
+        "joint",
+        "slow",
+        "at speed",
+        "unit",
+        &format!("at {} ({})", turning.drive.name, per.symbol()),
+    ]));
+    for pin in &turning.pins {
+        let unit = unit_of_force(pin.is_moment, length);
+        text.push_str(&csv::line([
+            pin.joint.as_str(),
+            &format!("{:.4}", unit.from_inside(pin.slow)),
+            &format!("{:.4}", unit.from_inside(pin.fast)),
+            unit.symbol(),
+            &format!("{:.4}", per.from_inside(pin.at)),
+        ]));
+    }
+    text
+}
+
+/// What is one number for the whole turn.
+fn sums(turning: &Turning, length: Unit) -> String {
+    let turns = turning.drive.inside == Inside::Radian;
+    let (unit, force) = (unit_of_force(turns, length), unit_of_force(false, length));
+    let per = turning.drive.unit;
+    let mut text = csv::title(&format!("a turn of {} in sum", turning.drive.name));
+    text.push_str(&csv::line(["what", "value", "unit", "at", "unit of at"]));
+    let mut add = |what: &str, shown: Option<String>, at: Option<f64>| {
+        let Some(shown) = shown else { return };
+        let (value, unit) = shown.split_once(' ').unwrap_or((shown.as_str(), ""));
+        let at = at.map(|at| format!("{:.4}", per.from_inside(at)));
+        let at_unit = if at.is_some() { per.symbol() } else { "" };
+        text.push_str(&csv::line([
+            what,
+            value,
+            unit,
+            at.as_deref().unwrap_or_default(),
+            at_unit,
+        ]));
+    };
+    let spot = |s: Option<studies::cycle::Spot>, unit: Unit| {
+        (s.map(|s| with_unit(s.value, unit)), s.map(|s| s.at))
+    };
+    for (what, (shown, at)) in [
+        ("most", spot(turning.most, unit)),
+        ("least", spot(turning.least, unit)),
+        ("at the hand", spot(turning.hand, force)),
+    ] {
+        add(what, shown, at);
+    }
+    add("mean", turning.mean.map(|m| with_unit(m, unit)), None);
+    add(
+        "power",
+        turning.power.map(|p| amounts::power(p, length)),
+        None,
+    );
+    let wheel = turning.flywheel.as_ref();
+    add(
+        "energy stored",
+        wheel.map(|w| amounts::energy(w.energy, length)),
+        None,
+    );
+    let share = |u: f64| format!("{u:.6}");
+    add("unevenness", wheel.and_then(|w| w.as_is).map(share), None);
+    let adds = wheel.and_then(|w| w.adds);
+    add(
+        "fly-wheel",
+        adds.map(|a| amounts::inertia(a, true, length)),
+        None,
+    );
+    let run = turning.run_down.as_ref();
+    add(
+        "run-down",
+        run.map(|r| format!("{:.4} turns", r.turns)),
+        None,
+    );
+    add("run-down", run.map(|r| format!("{:.4} s", r.seconds)), None);
+    let balance = turning.balance.as_ref();
+    add("shakes", balance.map(|b| with_unit(b.shakes, force)), None);
     text
 }

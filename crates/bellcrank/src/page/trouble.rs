@@ -123,30 +123,6 @@ fn fields(text: &str) -> String {
     out + rest
 }
 
-#[cfg(test)]
-mod tests {
-    use super::fields;
-
-    #[test]
-    fn options_are_fields_on_the_page() {
-        for (option, field) in [
-            (
-                "--speed \"fast\": it must be a speed",
-                "speed \"fast\": it must be a speed",
-            ),
-            ("write --at \"set = 40 deg\"", "write \"set = 40 deg\""),
-            (
-                "name a reading with --reading, or a drive with --over",
-                "name a reading with \"of\", or a drive with \"and\"",
-            ),
-            ("from 3--5 on -- or --- not", "from 3--5 on -- or --- not"),
-            ("--under \"x\"", "case \"x\""),
-        ] {
-            assert_eq!(fields(option), field);
-        }
-    }
-}
-
 impl From<studies::Refusal> for Trouble {
     fn from(refusal: studies::Refusal) -> Self {
         let trouble = Self::refused(refusal.message);
@@ -179,4 +155,28 @@ pub(crate) fn json_of(value: &impl serde::Serialize) -> Response {
 /// An answer of this kind.
 pub(crate) fn bytes_of(kind: &'static str, bytes: impl Into<Body>) -> Response {
     ([(header::CONTENT_TYPE, kind)], bytes.into()).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fields;
+
+    #[test]
+    fn options_are_fields_on_the_page() {
+        for (option, field) in [
+            (
+                "--speed \"fast\": it must be a speed",
+                "speed \"fast\": it must be a speed",
+            ),
+            ("write --at \"set = 40 deg\"", "write \"set = 40 deg\""),
+            (
+                "name a reading with --reading, or a drive with --over",
+                "name a reading with \"of\", or a drive with \"and\"",
+            ),
+            ("from 3--5 on -- or --- not", "from 3--5 on -- or --- not"),
+            ("--under \"x\"", "case \"x\""),
+        ] {
+            assert_eq!(fields(option), field);
+        }
+    }
 }

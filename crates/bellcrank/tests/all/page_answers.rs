@@ -394,10 +394,25 @@ fn the_whole_turn_is_asked_as_the_command_asks_it() {
         assert_eq!(told["report"], report, "{query}");
         assert!(!told["plots"].as_array().unwrap().is_empty(), "{query}");
     }
-    let run = page.get("/api/m/machine/cycle?run=let-go&speed=30%20rpm").json();
-    let ran = bench.run(&["cycle", "machine.toml", "--run", "--let-go", "--speed", "30 rpm"]);
+    let run = page
+        .get("/api/m/machine/cycle?run=let-go&speed=30%20rpm")
+        .json();
+    let ran = bench.run(&[
+        "cycle",
+        "machine.toml",
+        "--run",
+        "--let-go",
+        "--speed",
+        "30 rpm",
+    ]);
     assert_eq!(run["text"].as_str(), Some(ran.out.as_str()));
-    assert!(run["plots"].as_array().unwrap().iter().any(|p| p["what"] == "run"));
+    assert!(
+        run["plots"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|p| p["what"] == "run")
+    );
     let found = page.get("/api/m/machine/clearance?poses=200").json();
     let ran = bench.run(&["cycle", "machine.toml", "--clearance", "--poses", "200"]);
     assert!(

@@ -322,6 +322,10 @@ impl Survey {
 
 /// Places looked at over a turn before the worst are refined.
 const PLACES: u32 = 1440;
+/// Places looked at in a piece too short to have as many of them.
+const IN_A_PIECE: u32 = 48;
+/// So far beside a seam it is looked at on either side, rad.
+const BESIDE: f64 = 1e-9;
 
 /// The worst places of a whole turn, refined between the places that are looked at.
 ///
@@ -330,22 +334,19 @@ const PLACES: u32 = 1440;
 pub fn survey(follower: Follower, program: &Program) -> Result<Survey, ElementError> {
     let follower = follower.checked()?;
     let at = |angle: f64| follower.place(angle, program.at(angle));
-    let mut angles: Vec<f64> = (0..PLACES)
-        .map(|n| f64::from(n) * TAU / f64::from(PLACES))
-        .collect();
-    // Just beside the seams too: there the law changes.
-    for seam in program.seams() {
-        angles.extend([seam - 1e-9, seam + 1e-9]);
-    }
-    angles.sort_by(f64::total_cmp);
-    let step = TAU / f64::from(PLACES);
+    let angles = looked_at(program);
     let worst = |score: &dyn Fn(&Place) -> f64| {
-        let start = angles
+        let known = angles
             .iter()
-            .map(|a| at(*a))
-            .filter(|p| score(p).is_finite())
-            .max_by(|a, b| score(a).total_cmp(&score(b)))?;
-        Some(refined(&at, start, step, score))
+            .enumerate()
+            .map(|(i, a)| (i, at(*a)))
+            .filter(|(_, p)| score(p).is_finite());
+        let (i, start) = known.max_by(|a, b| score(&a.1).total_cmp(&score(&b.1)))?;
+        let n = angles.len();
+        // Between its neighbours; of the first and last over the end of the turn.
+        let below = i.checked_sub(1).map_or(angles[n - 1] - TAU, |j| angles[j]);
+        let above = angles.get(i + 1).map_or(angles[0] + TAU, |a| *a);
+        Some(refined(&at, start, [below, above], score))
     };
     let steep = |p: &Place| p.pressure.abs();
     let steepest = worst(&steep).unwrap_or_else(|| at(0.0));
@@ -366,15 +367,32 @@ pub fn survey(follower: Follower, program: &Program) -> Result<Survey, ElementEr
     })
 }
 
-/// Golden section about a place, within a step to either side.
+/// Angles at which a cam is looked at: over the turn, over every piece however short, and just beside the seams, where the law changes.
+pub fn looked_at(program: &Program) -> Vec<f64> {
+    let step = TAU / f64::from(PLACES);
+    let mut angles: Vec<f64> = (0..PLACES).map(|n| f64::from(n) * step).collect();
+    let seams = program.seams();
+    for (i, from) in seams.iter().enumerate() {
+        let to = seams.get(i + 1).copied().unwrap_or(TAU);
+        angles.extend([from - BESIDE, from + BESIDE]);
+        if to - from < step * f64::from(IN_A_PIECE) {
+            let at = |n| from + (to - from) * f64::from(n) / f64::from(IN_A_PIECE);
+            angles.extend((1..IN_A_PIECE).map(at));
+        }
+    }
+    angles.sort_by(f64::total_cmp);
+    angles.dedup();
+    angles
+}
+
+/// Golden section about a place, between these angles.
 fn refined(
     at: &dyn Fn(f64) -> Place,
     start: Place,
-    step: f64,
+    [mut low, mut high]: [f64; 2],
     score: &dyn Fn(&Place) -> f64,
 ) -> Place {
     const GOLDEN: f64 = 0.618_033_988_749_895;
-    let (mut low, mut high) = (start.angle - step, start.angle + step);
     let mut best = start;
     for _ in 0..60 {
         let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
@@ -391,65 +409,6 @@ fn refined(
         }
     }
     best
-}
-
-/// Largest circle that is tried against the least, times the least.
-const LARGEST: f64 = 1000.0;
-
-/// Least pitch circle (base circle under a flat face), mm, on which the pressure angle stays within a limit (rad) and the path bulges no
-/// more sharply than a radius. None when no circle does.
-///
-/// # Errors
-/// Sizes and limits that cannot be.
-pub fn least_base(
-    follower: Follower,
-    program: &Program,
-    steepest: f64,
-    sharpest: f64,
-) -> Result<Option<f64>, ElementError> {
-    positive("limit of the pressure angle", "rad", steepest)?;
-    not_negative("least radius of curvature", "mm", sharpest)?;
-    let keeps = |circle: f64| {
-        survey(follower.on(circle), program).is_ok_and(|s| {
-            s.steepest.pressure.abs() <= steepest && s.sharpest.is_none_or(|p| p.radius >= sharpest)
-        })
-    };
-    let (from, most) = match follower {
-        Follower::InLine { offset, roller, .. } => {
-            let least = offset.abs().max(roller).max(1e-3);
-            (least, least * LARGEST)
-        }
-        Follower::Flat { .. } => (1e-3, 1e5),
-        // The arm must reach.
-        Follower::Rocker {
-            centres,
-            arm,
-            roller,
-            ..
-        } => ((centres - arm).abs().max(roller), centres + arm),
-    };
-    // Coarsely upwards, since a rocker gets worse again on a large circle; then the edge is halved down.
-    let tries = 160;
-    let ratio = (most / from.max(1e-3)).powf(1.0 / f64::from(tries));
-    let mut below = from;
-    let mut circle = from.max(1e-3) * (1.0 + 1e-9);
-    for _ in 0..=tries {
-        if keeps(circle) {
-            let (mut low, mut high) = (below, circle);
-            for _ in 0..50 {
-                let middle = f64::midpoint(low, high);
-                if keeps(middle) {
-                    high = middle;
-                } else {
-                    low = middle;
-                }
-            }
-            return Ok(Some(high));
-        }
-        below = circle;
-        circle *= ratio;
-    }
-    Ok(None)
 }
 
 /// Path of the centre of a cutter of this radius that cuts a flank, mm; equal to the roller's path when the cutter is as large as the

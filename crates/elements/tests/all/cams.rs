@@ -1,7 +1,7 @@
 //! Cams against published peaks and closed forms (checks/cams.json), and against laws that any cam keeps.
 
 use elements::cams::{
-    Follower, Law, Motion, Piece, Program, Side, Spline, least_base, offset_curve, survey,
+    Follower, Law, Motion, Piece, Program, Side, Spline, least_base, offset_curve, smallest, survey,
 };
 use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -578,4 +578,103 @@ fn a_roller_on_a_still_rocker_is_an_idler() {
         ..Motion::default()
     };
     assert!((follower.place(1.0, swung).swing + 0.1).abs() < 1e-12);
+}
+
+/// The cam centre of a slide by the diagram of lift over velocity: two tangents at the allowed angle to either side. Cycloidal rise and return give
+/// it in closed form by the greatest of `s' / tan φ − s`, here found by dense sampling of the law itself.
+#[test]
+fn the_smallest_cam_of_a_slide_stands_where_both_tangents_cross() {
+    for (up, down) in [(100.0_f64, 140.0_f64), (90.0, 90.0), (160.0, 70.0)] {
+        let piece = |over: f64, to: f64| Piece {
+            over: over.to_radians(),
+            to,
+            law: Law::Cycloidal,
+        };
+        let rest = 360.0 - up - down;
+        let program =
+            Program::of_pieces(vec![piece(up, 24.0), piece(down, 0.0), piece(rest, 0.0)]).unwrap();
+        let limit = 30_f64.to_radians();
+        let tangent = limit.tan();
+        let (mut right, mut left) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for k in 0..200_000 {
+            let t = f64::from(k) / 200_000.0;
+            // s = h (t − sin 2πt / 2π), s' = h (1 − cos 2πt) / β
+            let s = 24.0 * (t - (TAU * t).sin() / TAU);
+            let v = 24.0 * (1.0 - (TAU * t).cos());
+            right = right.max(v / up.to_radians() / tangent - s);
+            left = left.max(v / down.to_radians() / tangent - (24.0 - s));
+        }
+        let (offset, reach) = (0.5 * tangent * (right - left), 0.5 * (right + left));
+        let follower = Follower::InLine {
+            pitch: 60.0,
+            offset: 0.0,
+            roller: 2.0,
+        };
+        let found = smallest(follower, &program, limit, 2.0).unwrap().unwrap();
+        let Follower::InLine { offset: e, .. } = found else {
+            panic!("{found:?}")
+        };
+        assert!((e - offset).abs() < 1e-3, "{e} {offset}");
+        let circle = offset.hypot(reach);
+        assert!(
+            (found.circle() - circle).abs() < 1e-3 * circle,
+            "{found:?} {circle}"
+        );
+        // No offset in line makes it smaller.
+        for k in -20..=20 {
+            let other = Follower::InLine {
+                pitch: 60.0,
+                offset: offset + f64::from(k),
+                roller: 2.0,
+            };
+            let least = least_base(other, &program, limit, 2.0).unwrap().unwrap();
+            assert!(least >= found.circle() * (1.0 - 1e-6), "{k} {least}");
+        }
+    }
+}
+
+/// Over all distances of the pivot and both hands, laid out coarsely.
+#[test]
+fn the_smallest_cam_of_a_rocker_beats_every_other_pivot() {
+    let piece = |over: f64, to: f64| Piece {
+        over: over.to_radians(),
+        to,
+        law: Law::Cycloidal,
+    };
+    let program = Program::of_pieces(vec![
+        piece(120.0, 0.3),
+        piece(120.0, 0.0),
+        piece(120.0, 0.0),
+    ])
+    .unwrap();
+    let limit = 35_f64.to_radians();
+    let drawn = Follower::Rocker {
+        hand: 1.0,
+        centres: 80.0,
+        arm: 70.0,
+        pitch: 60.0,
+        roller: 8.0,
+    };
+    let found = smallest(drawn, &program, limit, 8.0).unwrap().unwrap();
+    assert!(survey(found, &program).unwrap().steepest.pressure.abs() <= limit * (1.0 + 1e-9));
+    let mut others = 0;
+    for hand in [1.0, -1.0] {
+        for k in 2..10 {
+            let other = Follower::Rocker {
+                hand,
+                centres: 20.0 * f64::from(k),
+                arm: 70.0,
+                pitch: 60.0,
+                roller: 8.0,
+            };
+            if let Some(least) = least_base(other, &program, limit, 8.0).unwrap() {
+                others += 1;
+                assert!(
+                    least >= found.circle() * (1.0 - 1e-3),
+                    "{k} {least} {found:?}"
+                );
+            }
+        }
+    }
+    assert!(others > 3);
 }

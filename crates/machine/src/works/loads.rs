@@ -41,6 +41,7 @@ const LOAD: Shape = Shape {
         ("part", "part = \"lever\""),
         ("moment", "moment = \"2 N m\""),
         ("drags", "drags = true"),
+        ("returns", "returns = 0.1"),
     ],
 };
 
@@ -85,14 +86,30 @@ pub(super) fn loads(desk: &mut Desk, named: &[Named], first: &First) -> Vec<Load
             moment: 0.0,
         });
         let drags = super::lone(n, &LOAD, "drags").and_then(|f| f.truth(desk));
+        let returns = super::lone(n, &LOAD, "returns").and_then(|f| returns(desk, &f));
         loads.push(Load {
             drags: drags.unwrap_or(false),
+            returns: returns.unwrap_or(1.0),
             name: n.entry.name.to_owned(),
             kind,
             place: n.entry.place,
         });
     }
     loads
+}
+
+/// How much of its force is left while it opens again.
+fn returns(desk: &mut Desk, field: &Field) -> Option<f64> {
+    let share = field.number(desk)?;
+    if (0.0..=1.0).contains(&share) {
+        return Some(share);
+    }
+    field.bad(
+        desk,
+        format!("`returns` is {share}, outside 0 to 1"),
+        "write the share of the force that is left while it opens again: 0 of what stays as it was formed, 1 of rubber",
+    );
+    None
 }
 
 fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
@@ -106,6 +123,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
                 "force",
                 "table",
                 "layer",
+                "returns",
             ])
         } else if has("at") {
             Some(vec!["at", "force", "along", "with", "part", "drags"])
@@ -155,7 +173,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
         "at" => {
             fields.only_with(
                 desk,
-                &["begins", "stiffness", "table", "layer"],
+                &["begins", "stiffness", "table", "layer", "returns"],
                 "`squeezes`",
             );
             fields.only_with(desk, &["moment"], "`on`");
@@ -180,7 +198,7 @@ fn load(desk: &mut Desk, named: &Named, first: &First) -> Option<LoadKind> {
         _ => {
             fields.only_with(
                 desk,
-                &["begins", "stiffness", "table", "layer"],
+                &["begins", "stiffness", "table", "layer", "returns"],
                 "`squeezes`",
             );
             fields.only_with(desk, &["along", "with", "force", "part"], "`at`");

@@ -266,6 +266,7 @@ pub fn cam_csv(table: &CamTable, length: Unit) -> String {
         format!("outer cutter out ({l})"),
         format!("outer cutter aside ({l})"),
         String::from("pressure angle (deg)"),
+        format!("radius of the path ({l})"),
     ];
     let mut text = line(&heads);
     let mm = |x: f64| format!("{:.5}", length.from_inside(x) + 0.0);
@@ -288,6 +289,7 @@ pub fn cam_csv(table: &CamTable, length: Unit) -> String {
             outer(0),
             outer(1),
             deg(row.pressure),
+            row.bend.map_or_else(String::new, mm),
         ]));
     }
     text

@@ -51,6 +51,8 @@ pub struct Packet {
     pub volumes: Vec<(String, f64)>,
     /// Parts without a solid, and which feature stands in the way.
     pub without_solid: Vec<(String, String)>,
+    /// Parts whose STEP file leaves something out, and what.
+    pub left_out: Vec<(String, &'static str)>,
 }
 
 /// Where a sheet belongs.
@@ -85,6 +87,7 @@ impl Packet {
             files: Vec::new(),
             volumes: Vec::new(),
             without_solid: Vec::new(),
+            left_out: Vec::new(),
         }
     }
 
@@ -270,7 +273,7 @@ pub fn packet(
     let mut body: Vec<Page> = Vec::new();
     let mut places = Vec::new();
     let mut wanted = Vec::new();
-    let (mut volumes, mut without_solid) = (Vec::new(), Vec::new());
+    let (mut volumes, mut without_solid, mut left_out) = (Vec::new(), Vec::new(), Vec::new());
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
         let before = body.len();
         // Its drawing once more by itself, for a screen or another program.
@@ -341,6 +344,7 @@ pub fn packet(
         }
         match solids::solid(part) {
             Ok((text, volume)) => {
+                left_out.extend(solids::left_out(part).map(|w| (part.name.clone(), w)));
                 files.push((format!("{}.step", part.name), text));
                 volumes.push((part.name.clone(), volume));
             }
@@ -391,6 +395,7 @@ pub fn packet(
         files,
         volumes,
         without_solid,
+        left_out,
         ..Packet::of(format!("{}: shop papers", machine.name), pages)
     }
 }

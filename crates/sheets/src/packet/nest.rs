@@ -11,7 +11,7 @@ use shop::{Job, words};
 type P = [f64; 2];
 
 /// Tallest drawing of a sheet, mm of paper.
-const TALL: f64 = 70.0;
+const TALL: f64 = 48.0;
 /// Height of lettering, mm.
 const TEXT: f64 = 2.3;
 

@@ -161,7 +161,9 @@ impl Page {
         let title = font::clean(&self.block.title);
         let fits = |h: f64| font::wrapped(&title, h, Hand::Name, room).len() < 2;
         let height = [3.0, 2.6, 2.2].into_iter().find(|h| fits(*h));
-        put(&title, height.unwrap_or(2.4), Hand::Name, 2);
+        let lines = |h: f64| font::wrapped(&title, h, Hand::Name, room).len();
+        let height = height.unwrap_or(if lines(2.4) > 2 { 1.9 } else { 2.4 });
+        put(&title, height, Hand::Name, 3);
         put(&self.block.machine, 2.0, Hand::Note, 1);
         for fact in &self.block.facts {
             put(fact, 1.8, Hand::Note, 2);

@@ -237,7 +237,7 @@ impl Region {
                 .map(|p| p.side)
         };
         let sides = pick(self.cut_by(other), true).chain(pick(other.cut_by(self), false));
-        Self::joined(sides.collect())
+        Self::joined(&sides.collect::<Vec<_>>())
     }
 
     /// This area less another one.
@@ -248,12 +248,12 @@ impl Region {
             .map(|p| p.side);
         let theirs = other.cut_by(self).into_iter();
         let theirs = theirs.filter(|p| p.lies == Lies::In).map(|p| back(&p.side));
-        Self::joined(own.chain(theirs).collect())
+        Self::joined(&own.chain(theirs).collect::<Vec<_>>())
     }
 
     /// Closed lines of loose pieces; `None` when an end is left over.
-    fn joined(sides: Vec<Side>) -> Option<Self> {
-        let loops = chained(&sides)?;
+    fn joined(sides: &[Side]) -> Option<Self> {
+        let loops = chained(sides)?;
         let line = |l: Vec<usize>| l.into_iter().map(|n| sides[n]).collect();
         Some(Self {
             loops: loops.into_iter().map(line).collect(),

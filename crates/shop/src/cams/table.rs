@@ -26,7 +26,12 @@ pub struct CamRow {
     pub outer_cutter: Option<[f64; 2]>,
     /// Pressure angle, rad.
     pub pressure: f64,
+    /// Radius of curvature of the path of the roller's centre, mm; below nothing where it is hollow, none where it is straight.
+    pub bend: Option<f64>,
 }
+
+/// A path of this radius is straight, mm.
+const STRAIGHT: f64 = 1e7;
 
 /// A cam as numbers.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -80,6 +85,7 @@ pub fn table(
                 .and_then(|o| o.get(n as usize))
                 .map(|p| shape.in_own_axes(*p)),
             pressure: place.pressure,
+            bend: Some(place.radius).filter(|r| r.is_finite() && r.abs() < STRAIGHT),
         }
     });
     Ok(CamTable {

@@ -146,13 +146,17 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
         minutes: 3.0,
         ..Step::default()
     });
+    let left = super::harden::left(work);
     let square = Square {
         long,
         wide,
         straight,
         edges: straight && stock > wide + 0.05,
         plate,
-        face: super::solid::tallest(p).filter(|t| thickness(work) > t + 0.05),
+        face: super::solid::tallest(p)
+            .or_else(|| (left > 0.0).then_some(p.thickness + 2.0 * left))
+            .filter(|t| thickness(work) > t + 0.05),
+        ground: left > 0.0,
     };
     if by_hand(work) || thin(p) {
         filed(work, &square);
@@ -170,6 +174,10 @@ fn thickness(work: &Work) -> f64 {
 }
 
 /// What has to be made good on a blank.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each stands for itself: all of them occur together"
+)]
 struct Square {
     long: f64,
     wide: f64,
@@ -181,6 +189,8 @@ struct Square {
     plate: bool,
     /// It is thicker than the part anywhere is, which is this.
     face: Option<f64>,
+    /// Its faces are ground after hardening.
+    ground: bool,
 }
 
 fn filed(work: &mut Work, s: &Square) {
@@ -278,7 +288,9 @@ fn milled(work: &mut Work, s: &Square) {
         ..Step::default()
     };
     work.step(Step {
-        text: if s.edges || s.plate {
+        text: if s.face.is_some() {
+            "Deburr".to_owned()
+        } else if s.edges || s.plate {
             "Deburr; the two broad faces stay as they were rolled or drawn".to_owned()
         } else {
             "Deburr; the bar's own faces stay".to_owned()
@@ -314,13 +326,18 @@ fn milled(work: &mut Work, s: &Square) {
                 + passes * cutting(s.long * stock / (0.7 * cutter), 0.08, rpm.unwrap_or(500.0)),
             ..face(
                 format!(
-                    "Face the top down to {}, {} passes of {}",
+                    "Face {} down to {}, {} passes of {}",
+                    if s.ground { "both broad sides" } else { "the top" },
                     work.mm(tall),
                     words::number(passes, 0),
                     work.mm(off / passes)
                 ),
                 check,
-                "the tallest hub is as high as this: heights count from here",
+                if s.ground {
+                    "the skin of the bar comes off both, and each keeps metal for grinding after hardening"
+                } else {
+                    "the tallest hub is as high as this: heights count from here"
+                },
             )
         });
     }

@@ -237,17 +237,25 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     } else {
         turning_tool(work)
     };
-    let target = target(s);
+    let left = super::harden::left(work);
+    // What is ground after hardening is not held now.
+    let ground = left > 0.0 && s.class.is_some() && s.thread.is_none();
+    let target = target(s) + if ground { left } else { 0.0 };
     let rpm = work.rpm(tool, s.diameter, plan.spindle());
     let fine = fine(plan).unwrap_or(0.07);
     let dial = plan
         .lathe
         .map_or(0.02, |l| l.dial * if l.on_diameter { 1.0 } else { 2.0 });
-    let held = s
-        .class
-        .as_ref()
-        .is_some_and(|c| c.limits.tolerance() < 0.05);
+    let held = !ground
+        && s.class
+            .as_ref()
+            .is_some_and(|c| c.limits.tolerance() < 0.05);
     let check = match &s.thread {
+        None if ground => format!(
+            "diameter {} ± {} (micrometer)",
+            work.mm(target),
+            work.mm(0.02)
+        ),
         Some(_) => format!("diameter {} (caliper)", work.mm(target)),
         None => work.measure("diameter", s.diameter, s.class.as_ref()),
     };
@@ -275,7 +283,9 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         feed: Some(fine),
         at,
         check,
-        why: if held {
+        why: if ground {
+            format!("{} stays on for grinding after hardening", work.mm(left))
+        } else if held {
             "the last two cuts are alike, so that the tool springs alike".to_owned()
         } else {
             String::new()

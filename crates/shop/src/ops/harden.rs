@@ -2,7 +2,6 @@
 
 use super::Step;
 use super::bits::Work;
-use crate::part::Turned;
 use machine::work::Material;
 
 /// Left for grinding or lapping after hardening, mm on each face or on diameter (common practice).
@@ -79,9 +78,18 @@ pub(crate) fn wanted(note: &str) -> bool {
     (note.contains("harden") || note.contains("temper")) && !note.contains("not harden")
 }
 
-/// The steps of hardening, for a turned part.
-pub(super) fn harden(work: &mut Work, _t: &Turned) {
-    steps(work);
+/// Whether a part is hardened by its note, in steel that hardens so: then metal is left for grinding.
+pub(crate) fn hardened(note: &str, material: &Material) -> bool {
+    wanted(note) && recipe(material).is_some()
+}
+
+/// What is left on a fit, on diameter, or on each face for grinding after hardening; nothing on what stays soft.
+pub(super) fn left(work: &Work) -> f64 {
+    if hardened(&work.part.note, &work.part.material) {
+        LEFT
+    } else {
+        0.0
+    }
 }
 
 /// The steps of hardening, when the part's note asks for it.
@@ -109,8 +117,8 @@ pub(super) fn steps(work: &mut Work) {
         15.0,
     );
     work.step(Step {
-        text: format!("Before it: every hole, thread and edge done, corners rounded, {left} left on faces and fits that are ground or lapped after"),
-        tool: "file".to_owned(),
+        text: format!("Look it over: every hole, thread and edge is done, the name is on it, corners are rounded, {left} stands on faces and fits that are ground or lapped after"),
+        tool: "micrometer".to_owned(),
         check: "sizes written down: it grows and bends a little".to_owned(),
         why: "a sharp inside corner cracks in the quench".to_owned(),
         minutes: 10.0,
@@ -148,7 +156,8 @@ pub(super) fn steps(work: &mut Work) {
     work.step(Step {
         text: "Grind or lap faces and fits to size".to_owned(),
         tool: "fine stone, lap and paste, or emery on glass".to_owned(),
-        check: "sizes of the drawing, flat against a straight edge".to_owned(),
+        check: "sizes of the drawing, flat against a straight edge; wiped, and once more cold"
+            .to_owned(),
         minutes: 20.0,
         ..Step::default()
     });

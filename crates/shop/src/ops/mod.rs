@@ -28,6 +28,7 @@ mod threads;
 mod turned;
 
 pub use bits::general;
+pub(crate) use harden::hardened;
 pub use outline::disc as is_disc;
 pub use teeth::reading as tooth_place;
 

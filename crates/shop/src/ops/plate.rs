@@ -35,8 +35,9 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     fork(work, p);
     edge(work, p);
     super::joined::hub(work);
-    super::harden::steps(work);
     finish(work, p);
+    // Neither file nor stamp bites what is hard.
+    super::harden::steps(work);
 }
 
 /// What a plate is made on, when the shop has not got it.

@@ -59,7 +59,6 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     super::joined::shaft(work, t);
     super::joined::hub(work);
     super::teeth::teeth(work, t);
-    super::harden::harden(work, t);
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
     for c in &t.cross {
         if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
@@ -88,6 +87,8 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
         minutes: 2.0,
         ..Step::default()
     });
+    // No file bites what is hard.
+    super::harden::steps(work);
 }
 
 fn blank(work: &mut Work, t: &Turned, plan: &Plan) {

@@ -57,6 +57,8 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
                 );
                 all.push(made(machine, &part.name, 1, "", stock, Form::Plate(form)));
             }
+            // It is made as its gear.
+            _ if crate::gears::has_teeth(machine, id) => {}
             _ => findings.push(Finding::new(
                 Grade::Cannot,
                 &part.name,
@@ -118,6 +120,9 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     crate::joined::add(machine, &mut all, &mut findings);
     (all, findings)
 }
+
+/// What has to come off a hardened plate: the skin of the bar on both sides, and what is ground, mm (common practice).
+const GRIND: f64 = 0.5;
 
 /// The thickness of plate or flat bar that a height comes out of, as it is sold where the machine's unit is used.
 fn plate_for(height: f64, unit: Unit) -> f64 {
@@ -202,6 +207,19 @@ fn made(
         section = Section::Flat([thick, w]);
         assumed.push(format!(
             "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
+            words::length(thick, machine.unit),
+            words::length(t, machine.unit)
+        ));
+    }
+    let steel = machine.work.materials.get(stock.material);
+    if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
+        && steel.is_some_and(|m| crate::ops::hardened(note, m))
+        && t < p.thickness + GRIND
+    {
+        let thick = plate_for(p.thickness + GRIND, machine.unit);
+        section = Section::Flat([thick, w]);
+        assumed.push(format!(
+            "Its faces are ground after hardening: it is milled from {} thick stock, not from {}.",
             words::length(thick, machine.unit),
             words::length(t, machine.unit)
         ));

@@ -228,10 +228,10 @@ fn what_the_machines_of_this_shop_do_another_way() {
 fn shapes_that_cannot_be() {
     use Grade::{Cannot, WayRound};
     says(
-        &of("rolling-mill"),
+        &changed("power-hacksaw", "[piece.main]", "[piece.other]"),
         Cannot,
-        "roll has stock but no shape",
-        "[piece.roll]",
+        "main has stock but no shape",
+        "[piece.main]",
     );
     let near = changed("strap-embosser", "reach = 24, angle", "reach = 30, angle");
     silent(&near, "no metal is left");
@@ -279,9 +279,12 @@ fn shapes_that_cannot_be() {
         "drill from both ends",
     );
     silent(&tube("10 mm"), "as long as wide");
-    let pin = "\n[piece.left-shaft]\nsteps = [{ diameter = \"30 mm\", length = \"120 mm\" }]\n";
     says(
-        &with("rolling-mill", pin),
+        &changed(
+            "rolling-mill",
+            "carries = [\"left-journal\"]",
+            "carries = [\"left-journal\", \"left-foot\"]\nhole.left-foot = { tap = \"M6\" }",
+        ),
         Cannot,
         "is not on the turned part",
         "clamped-to",

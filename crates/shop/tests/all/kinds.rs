@@ -257,9 +257,13 @@ fn what_no_test_had_called_forth() {
             "{text}\n{all:#?}"
         );
     };
+    let text = std::fs::read_to_string(path("power-hacksaw")).unwrap();
+    let endless = text.replacen("rod-ends = \"M12 female\"\n", "", 1);
+    assert_ne!(endless, text);
+    let read = machine::read_as(&path("power-hacksaw"), endless.as_bytes());
     says(
-        &of("power-hacksaw"),
-        "the bar of rod strut has no length: nothing says how it ends",
+        &read.machine.unwrap(),
+        "the bar of rod pull has no length: nothing says how it ends",
         "rod-ends",
     );
     let apart = r#"

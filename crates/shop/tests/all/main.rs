@@ -8,3 +8,4 @@ mod kinds;
 mod outlines;
 mod simulated;
 mod turning;
+mod wheels;

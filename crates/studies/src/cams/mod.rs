@@ -22,7 +22,8 @@ use crate::answers::Outline;
 use crate::assemble::Model;
 use crate::assemble::cams::Shape;
 use elements::cams::{
-    Follower, Law, Program, STEEP_IN_LINE, STEEP_ROCKER, Side, least_base, survey as look_over,
+    Follower, Law, Program, STEEP_IN_LINE, STEEP_ROCKER, Side, least_base, looked_at, smallest,
+    survey as look_over,
 };
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -141,8 +142,7 @@ pub fn survey(model: &Model, cam: usize) -> Option<CamSurvey> {
             .map_or(String::new(), |p| p.name.clone())
     };
     let fastest = |side: Side| {
-        let turns = (0..360).map(|n| {
-            let angle = f64::from(n).to_radians();
+        let turns = looked_at(&shape.program).into_iter().map(|angle| {
             let place = shape.follower.place(angle, shape.program.at(angle));
             spot(angle, place.roller_turns(side, roller).abs())
         });
@@ -188,6 +188,47 @@ pub(crate) fn least_circle(shape: &Shape, allowed: f64) -> Option<f64> {
     least_base(shape.follower, &shape.program, allowed, roller)
         .ok()
         .flatten()
+}
+
+/// The smallest cam that does the same, its slide or rocker placed freely.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct SmallestCam {
+    /// Its name.
+    pub cam: String,
+    /// Radius of the circle of the roller's centre without lift, mm.
+    pub circle: f64,
+    /// How far the way of the slide passes the centre, mm; to the right as it goes outwards where the program runs counter-clockwise, to the
+    /// left where it runs clockwise: the side that eases the rise. None of a rocker.
+    pub offset: Option<f64>,
+    /// Distance of a rocker's pivot from the centre, mm.
+    pub centres: Option<f64>,
+    /// The rocker's roller stands on the other side of the line of centres than drawn.
+    pub other_hand: bool,
+}
+
+/// Searches for it. None where no place keeps the limits, or the cam has no shape.
+pub fn smallest_cam(model: &Model, cam: usize) -> Option<SmallestCam> {
+    let (drawn, shape) = (model.machine.cams.get(cam)?, shape(model, cam)?);
+    let (limit, _) = allowed(model, cam);
+    let roller = shape.follower.roller();
+    let found = smallest(shape.follower, &shape.program, limit, roller).ok()??;
+    let hand = |f: Follower| match f {
+        Follower::Rocker { hand, .. } => hand,
+        _ => 0.0,
+    };
+    Some(SmallestCam {
+        cam: drawn.name.clone(),
+        circle: found.circle(),
+        offset: match found {
+            Follower::InLine { offset, .. } => Some(offset),
+            _ => None,
+        },
+        centres: match found {
+            Follower::Rocker { centres, .. } => Some(centres),
+            _ => None,
+        },
+        other_hand: hand(found) * hand(shape.follower) < 0.0,
+    })
 }
 
 /// Every cam of the machine.

@@ -4,7 +4,9 @@
 //! station of their points. Two parts are looked at where they lie in one plane and their thicknesses overlap; parts that share a joint are
 //! left out, for there they touch by design. The drives are laid over a grid and the least distance is refined about its best place.
 
+mod findings;
 pub(crate) mod outline;
+mod search;
 mod seen;
 mod shapes;
 
@@ -13,18 +15,16 @@ mod tests;
 
 pub use seen::{Outlines, seen};
 
-use crate::answers::{Finding, Held, Quantity, Severity};
+use crate::answers::{Finding, Held, Quantity};
 use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-use crate::say;
-use elements::hand::crush_gap;
+use findings::{crushing, findings};
 use machine::model::Measures;
 use machine::work::LoadKind;
-use outline::{Apart, Placed};
-use quantity::Unit;
 use rayon::prelude::*;
 use schemars::JsonSchema;
+use search::{Best, Look, Seen};
 use serde::Serialize;
 use shapes::{Shape, shapes};
 
@@ -44,7 +44,8 @@ pub struct ClearanceAsked {
 pub struct PairClearance {
     /// The parts.
     pub parts: [String; 2],
-    /// Least distance of their outlines, mm; below zero they meet, and that is how deep a corner of the one lies in the other.
+    /// Least distance of their outlines, mm; below zero they meet, and that is how far one has to be moved, the shortest way, until they do not
+    /// lie over one another.
     pub least: f64,
     /// Values of all drives there.
     pub drives: Vec<Held>,
@@ -102,44 +103,19 @@ const TIP: f64 = 4.0;
 const HAND: f64 = 100.0;
 /// Places of the drive across at which a close pair is looked at again for how far it opens.
 const OPENS: usize = 73;
+/// What opens by less does not close on anything, mm.
+const OPENS_BY: f64 = 1.0;
 /// Pairs that one sentence names.
 const TOLD: usize = 4;
 /// How far apart two parts are looked at when they open, mm.
 const WIDE: f64 = 150.0;
+/// Places of a drive's way at which a pair that meets is looked at again.
+const ALONG: usize = 72;
 /// Golden sections of a refinement along each drive, and rounds.
 const SECTIONS: usize = 24;
 const ROUNDS: usize = 3;
 /// Rows that are worked out one from the other; fixed, so that numbers do not depend on who works them out.
 const CHUNK: usize = 4;
-
-/// Least distance of a pair so far.
-#[derive(Clone, Copy, Debug)]
-struct Best {
-    apart: Option<Apart>,
-    at: [f64; 2],
-}
-
-impl Best {
-    const NONE: Self = Self {
-        apart: None,
-        at: [0.0; 2],
-    };
-
-    fn within(&self) -> f64 {
-        self.apart.map_or(FAR, |a| a.distance)
-    }
-
-    fn meet(&mut self, apart: Option<Apart>, at: [f64; 2]) {
-        if let Some(apart) = apart
-            && self.apart.is_none_or(|b| apart.distance < b.distance)
-        {
-            *self = Self {
-                apart: Some(apart),
-                at,
-            };
-        }
-    }
-}
 
 /// Least distances over the reach of the drives.
 ///
@@ -166,8 +142,10 @@ pub fn clearance(
     }
     let mut bench = Bench::new(model);
     let home = bench.bring(&start)?;
-    let (shapes, left_out) = shapes(model);
+    let (shapes, mut left_out) = shapes(model);
     let (pairs, joined, beside) = pairs(model, &shapes);
+    let unseen = shapes::over_one_another(model, &shapes);
+    left_out.extend(unseen);
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
     let gaps: Vec<usize> =
         (0..model.machine.readings.len())
@@ -193,7 +171,8 @@ pub fn clearance(
     let chunks: Vec<Seen> = grid
         .rows
         .par_chunks(CHUNK)
-        .map(|rows| look.chunk(&start, &grid.columns, rows))
+        .enumerate()
+        .map(|(k, rows)| look.chunk(&start, &grid.columns, rows, k * CHUNK))
         .collect();
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
@@ -203,11 +182,9 @@ pub fn clearance(
         all.join(seen);
     }
     let steps = [grid.step(&grid.columns), grid.step(&grid.rows)];
-    let refined: Vec<Best> = all
-        .best
-        .par_iter()
-        .enumerate()
-        .map(|(i, best)| look.refine(&start, i, *best, steps, &grid))
+    let refined: Vec<Best> = (0..pairs.len())
+        .into_par_iter()
+        .map(|pair| look.least_of(&start, pair, &all, steps, &grid))
         .collect();
     let mut told: Vec<PairClearance> = pairs
         .iter()
@@ -313,412 +290,4 @@ fn pairs(model: &Model, shapes: &[Shape]) -> (Vec<Pair>, usize, usize) {
         }
     }
     (all, joined, beside)
-}
-
-/// What a chunk of poses showed.
-struct Seen {
-    best: Vec<Best>,
-    gaps: Vec<[f64; 2]>,
-    poses: usize,
-}
-
-impl Seen {
-    fn new(pairs: usize, gaps: usize) -> Self {
-        Self {
-            best: vec![Best::NONE; pairs],
-            gaps: vec![[f64::INFINITY, f64::NEG_INFINITY]; gaps],
-            poses: 0,
-        }
-    }
-
-    fn join(&mut self, other: &Self) {
-        self.poses += other.poses;
-        for (a, b) in self.best.iter_mut().zip(&other.best) {
-            a.meet(b.apart, b.at);
-        }
-        for (a, b) in self.gaps.iter_mut().zip(&other.gaps) {
-            *a = [a[0].min(b[0]), a[1].max(b[1])];
-        }
-    }
-}
-
-struct Look<'l> {
-    model: &'l Model,
-    shapes: &'l [Shape],
-    pairs: &'l [Pair],
-    gaps: &'l [usize],
-    across: usize,
-    up: Option<usize>,
-}
-
-impl Look<'_> {
-    fn chunk(&self, start: &Stand, columns: &[f64], rows: &[f64]) -> Seen {
-        let model = self.model;
-        let mut seen = Seen::new(self.pairs.len(), self.gaps.len());
-        let mut bench = Bench::new(model);
-        let home = bench.bring(start).ok();
-        let mut last = home.clone();
-        for &row in rows {
-            let here = [&last, &home]
-                .into_iter()
-                .flatten()
-                .find_map(|here| match self.up {
-                    Some(up) => bench.advance(here, up, row).ok(),
-                    None => Some(here.clone()),
-                });
-            let Some(here) = here else { continue };
-            let Some((track, span)) = bench.span(&here, self.across) else {
-                continue;
-            };
-            // As far as it goes from here: where it swings instead of going round, that is another way at each row.
-            let n = (columns.len().max(2) - 1) as f64;
-            let inside: Vec<f64> = (0..columns.len())
-                .map(|k| {
-                    let at = span.low.at + (span.high.at - span.low.at) * k as f64 / n;
-                    at.clamp(span.low.at, span.high.at)
-                })
-                .collect();
-            let laid = bench.through(&here, self.across, &inside);
-            let mut there = here.clone();
-            for (i, &x) in inside.iter().enumerate() {
-                let known = laid
-                    .as_ref()
-                    .filter(|l| l.samples.len() == inside.len())
-                    .and_then(|l| l.samples.get(i));
-                match known {
-                    Some(sample) => track.put(model, sample, &mut there),
-                    None => match track.at(model, x) {
-                        Some(sample) => track.put(model, &sample, &mut there),
-                        None => continue,
-                    },
-                }
-                self.pose(&there, [x, row], &mut seen);
-            }
-            last = Some(here);
-        }
-        seen
-    }
-
-    fn pose(&self, here: &Here, at: [f64; 2], seen: &mut Seen) {
-        let model = self.model;
-        let placed: Vec<Option<Placed<'_>>> =
-            self.shapes.iter().map(|s| s.placed(model, here)).collect();
-        for (pair, best) in self.pairs.iter().zip(&mut seen.best) {
-            let [i, j] = pair.shapes;
-            if let (Some(a), Some(b)) = (&placed[i], &placed[j]) {
-                best.meet(a.apart(b, best.within()), at);
-            }
-        }
-        for (&gap, ends) in self.gaps.iter().zip(&mut seen.gaps) {
-            if let Gauge::Pose(measure) = &model.gauges[gap] {
-                let value = model.mechanism.measure(&here.params, &here.poses, measure);
-                *ends = [ends[0].min(value), ends[1].max(value)];
-            }
-        }
-        seen.poses += 1;
-    }
-
-    fn bring(&self, bench: &mut Bench<'_>, start: &Stand, at: [f64; 2]) -> Option<Here> {
-        let mut stand = start.clone();
-        *stand.drives.get_mut(self.across)? = at[0];
-        if let Some(up) = self.up {
-            *stand.drives.get_mut(up)? = at[1];
-        }
-        bench.bring(&stand).ok()
-    }
-
-    /// Golden section along each drive in turn about the best place of the grid.
-    fn refine(&self, start: &Stand, pair: usize, best: Best, steps: [f64; 2], grid: &Grid) -> Best {
-        const GOLDEN: f64 = 0.618_033_988_749_895;
-        let Some(first) = best.apart else { return best };
-        let [i, j] = self.pairs[pair].shapes;
-        let mut bench = Bench::new(self.model);
-        let mut best = best;
-        let reach = |values: &[f64]| {
-            [
-                values.first().copied().unwrap_or(0.0),
-                values.last().copied().unwrap_or(0.0),
-            ]
-        };
-        // Across the reach is another at each row; what cannot be reached is passed over.
-        let ends = [[f64::NEG_INFINITY, f64::INFINITY], reach(&grid.rows)];
-        let mut steps = steps;
-        for _ in 0..ROUNDS {
-            for drive in 0..2 {
-                if steps[drive] == 0.0 {
-                    continue;
-                }
-                let middle = best.at[drive];
-                let mut low = (middle - steps[drive]).max(ends[drive][0]);
-                let mut high = (middle + steps[drive]).min(ends[drive][1]);
-                for _ in 0..SECTIONS {
-                    let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
-                    let found = tried.map(|x| {
-                        let mut at = best.at;
-                        at[drive] = x;
-                        let here = self.bring(&mut bench, start, at)?;
-                        let a = self.shapes[i].placed(self.model, &here)?;
-                        let b = self.shapes[j].placed(self.model, &here)?;
-                        let apart = a.apart(&b, first.distance.max(0.0) + 1.0)?;
-                        Some((apart, at))
-                    });
-                    for (apart, at) in found.into_iter().flatten() {
-                        best.meet(Some(apart), at);
-                    }
-                    let far = found.map(|f| f.map_or(f64::INFINITY, |f| f.0.distance));
-                    if far[0] <= far[1] {
-                        high = tried[1];
-                    } else {
-                        low = tried[0];
-                    }
-                }
-                steps[drive] *= 0.25;
-            }
-            if self.up.is_none() {
-                break;
-            }
-        }
-        best
-    }
-
-    /// Greatest distance over the drive across, the other as it is where they come closest.
-    fn opens(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<f64> {
-        if best.apart?.distance >= HAND {
-            return None;
-        }
-        let [i, j] = pair.shapes;
-        let mut bench = Bench::new(self.model);
-        let mut stand = start.clone();
-        if let Some(up) = self.up {
-            *stand.drives.get_mut(up)? = best.at[1];
-        }
-        let here = bench.bring(&stand).ok()?;
-        let (track, span) = bench.span(&here, self.across)?;
-        let mut there = here.clone();
-        let mut most = f64::NEG_INFINITY;
-        for k in 0..OPENS {
-            let share = k as f64 / (OPENS - 1) as f64;
-            let at = span.low.at + (span.high.at - span.low.at) * share;
-            let Some(sample) = track.at(self.model, at) else {
-                continue;
-            };
-            track.put(self.model, &sample, &mut there);
-            let a = self.shapes[i].placed(self.model, &there)?;
-            let b = self.shapes[j].placed(self.model, &there)?;
-            most = most.max(a.apart(&b, WIDE).map_or(WIDE, |a| a.distance));
-        }
-        (most > best.apart?.distance + 1e-3).then_some(most)
-    }
-
-    /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
-    fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
-        const GOLDEN: f64 = 0.618_033_988_749_895;
-        let mut bench = Bench::new(self.model);
-        let home = bench.bring(start).ok()?;
-        let mut at = |row: f64| -> f64 {
-            let mut found = || {
-                let here = match self.up {
-                    Some(up) => bench.advance(&home, up, row).ok()?,
-                    None => home.clone(),
-                };
-                if !bench.depends(gap, self.across) {
-                    return bench.value(gap, &here);
-                }
-                let extreme = bench.extreme(gap, &here, self.across, false)?;
-                bench.value(gap, &extreme.here)
-            };
-            found().unwrap_or(f64::INFINITY)
-        };
-        let rows: Vec<(f64, f64)> = grid.rows.iter().map(|&r| (r, at(r))).collect();
-        let best = rows
-            .iter()
-            .enumerate()
-            .reduce(|a, b| if b.1.1 < a.1.1 { b } else { a })?;
-        let (i, mut least) = (best.0, best.1.1);
-        let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
-        let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
-        if high > low {
-            for _ in 0..SECTIONS {
-                let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-                let (fa, fb) = (at(a), at(b));
-                least = least.min(fa).min(fb);
-                if fa <= fb {
-                    high = b;
-                } else {
-                    low = a;
-                }
-            }
-        }
-        least.is_finite().then_some(least)
-    }
-
-    fn told(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<PairClearance> {
-        let apart = best.apart?;
-        let mut stand = start.clone();
-        *stand.drives.get_mut(self.across)? = best.at[0];
-        if let Some(up) = self.up {
-            *stand.drives.get_mut(up)? = best.at[1];
-        }
-        let drives = self.model.held(&stand, None);
-        let [a, b] = pair.shapes.map(|s| &self.shapes[s]);
-        Some(PairClearance {
-            parts: [a.name.clone(), b.name.clone()],
-            least: apart.distance,
-            drives: drives
-                .into_iter()
-                .take(self.model.machine.drives.len())
-                .collect(),
-            place: apart.place,
-            opens: self.opens(start, pair, best),
-            plane: self
-                .model
-                .machine
-                .planes
-                .get(a.plane)
-                .map_or_else(String::new, |p| p.name.clone()),
-            layer_known: pair.layer_known,
-        })
-    }
-}
-
-/// How wide a gap has to open until each part of the body gets into it, mm (common practice: as wide as the least gap of the next smaller part).
-const ENTERS: [(&str, f64); 6] = [
-    ("finger", TIP),
-    ("hand, wrist, fist", 25.0),
-    ("arm", HAND),
-    ("leg", 120.0),
-    ("head", 180.0),
-    ("body", 300.0),
-];
-
-/// Parts of the body that get into a gap that opens so far and are crushed as it closes, with the least gaps of ISO 13854.
-fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
-    let gap = |part: &str| crush_gap(part).unwrap_or(0.0);
-    ENTERS
-        .iter()
-        .filter(|(part, from)| least < gap(part) && most > *from && most - least > 1e-6)
-        .map(|(part, _)| (*part, gap(part)))
-        .collect()
-}
-
-fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {
-    let mut all = Vec::new();
-    for (&gap, &[least, most]) in gaps.iter().zip(ends) {
-        let on: Vec<String> = crushed(least, most)
-            .into_iter()
-            .map(|(what, _)| what.to_owned())
-            .collect();
-        if !on.is_empty() {
-            all.push(Crushing {
-                gap: model.reading(gap),
-                ends: [least, most],
-                on,
-            });
-        }
-    }
-    all
-}
-
-fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Finding> {
-    let mut all = Vec::new();
-    for pair in pairs.iter().filter(|p| p.least < 0.0) {
-        let [a, b] = &pair.parts;
-        let at: Vec<String> = pair
-            .drives
-            .iter()
-            .map(|h| say::at(&h.quantity, h.value))
-            .collect();
-        all.push(Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "{a} and {b} meet at {}: the outlines run {} into one another{}",
-                at.join(", "),
-                say::value(-pair.least, Unit::Millimetre),
-                if pair.layer_known {
-                    ""
-                } else {
-                    ", if they lie in one layer; no `station` says otherwise"
-                }
-            ),
-            number: Some(pair.least),
-            margin: Some(pair.least),
-            inside: Some(crate::answers::Inside::Millimetre),
-            what_to_try: Some(if pair.layer_known {
-                format!("a smaller end on {a} or {b}, or another layer for one of them")
-            } else {
-                format!(
-                    "write the `station` of the points of {a} and {b}, if one runs beside the other"
-                )
-            }),
-            about: a.clone(),
-            place: machine::model::Place::default(),
-        });
-    }
-    let close: Vec<&PairClearance> = pairs
-        .iter()
-        .filter(|p| p.least >= 0.0)
-        .filter(|p| p.opens.is_some_and(|o| !crushed(p.least, o).is_empty()))
-        .collect();
-    if let Some(first) = close.first() {
-        let told: Vec<String> = close
-            .iter()
-            .take(TOLD)
-            .map(|p| {
-                format!(
-                    "{} and {} to {}",
-                    p.parts[0],
-                    p.parts[1],
-                    say::value(p.least, Unit::Millimetre)
-                )
-            })
-            .collect();
-        let more = close.len().saturating_sub(TOLD);
-        let more = if more > 0 {
-            format!(" and {more} more")
-        } else {
-            String::new()
-        };
-        all.push(Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "parts close on one another and open again: {}{more}; the least gaps of ISO 13854 are 25 mm for a finger and 100 mm for a hand",
-                told.join(", ")
-            ),
-            number: Some(first.least),
-            margin: Some(first.least - 25.0),
-            inside: Some(crate::answers::Inside::Millimetre),
-            what_to_try: Some(String::from(
-                "a guard over them; local codes and guarding rules come first",
-            )),
-            about: first.parts[0].clone(),
-            place: machine::model::Place::default(),
-        });
-    }
-    for crush in crushing {
-        let limits: Vec<(&str, f64)> = crushed(crush.ends[0], crush.ends[1]);
-        let limit = limits.iter().map(|l| l.1).fold(0.0, f64::max);
-        let asks: Vec<String> = limits
-            .iter()
-            .map(|(what, gap)| format!("{what} {gap:.0} mm"))
-            .collect();
-        all.push(Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "{} closes to {} and opens to {}: it crushes what is in it; the least gaps of ISO 13854 are {}",
-                crush.gap.name,
-                say::of(&crush.gap, crush.ends[0]),
-                say::of(&crush.gap, crush.ends[1]),
-                asks.join(", ")
-            ),
-            number: Some(crush.ends[0]),
-            margin: Some(crush.ends[0] - limit),
-            inside: Some(crate::answers::Inside::Millimetre),
-            what_to_try: Some(String::from(
-                "a guard, or both hands on the drive; local codes and guarding rules come first",
-            )),
-            about: format!("reading.{}", crush.gap.name),
-            place: machine::model::Place::default(),
-        });
-    }
-    all
 }

@@ -12,6 +12,9 @@ pub(crate) type P = [f64; 2];
 pub(crate) const CHORD: f64 = 0.01;
 /// Edges of a run.
 const RUN: usize = 8;
+/// Directions all round along which two outlines are moved apart, and of how many of the longest edges of each the squares.
+const WAYS: u32 = 24;
+const LONG: usize = 8;
 
 fn sub(a: P, b: P) -> P {
     [a[0] - b[0], a[1] - b[1]]
@@ -179,6 +182,19 @@ impl Placed<'_> {
         [self.corners[i], self.corners[(i + 1) % self.corners.len()]]
     }
 
+    /// How far it has moved from where it stood before: the farthest of its runs of edges.
+    pub(crate) fn moved(&self, before: &Self) -> f64 {
+        let far = |(p, q): (&P, &P)| {
+            let d = sub(*p, *q);
+            d[0].hypot(d[1])
+        };
+        self.runs
+            .iter()
+            .zip(&before.runs)
+            .map(far)
+            .fold(0.0, f64::max)
+    }
+
     /// At least so far apart.
     pub(crate) fn at_least(&self, other: &Self) -> f64 {
         let d = sub(self.middle, other.middle);
@@ -270,6 +286,76 @@ impl Placed<'_> {
         if meet { Some(self.deep(other)) } else { found }
     }
 
+    /// A place lies inside, or on the edge by less than this.
+    pub(crate) fn reaches(&self, p: P, within: f64) -> bool {
+        self.holds(p) || self.to_edges(p).0 <= within
+    }
+
+    /// How far this outline has to be moved, straight and the shortest way, until what lies over one another now does not any more; nothing
+    /// where they do not meet. Ways square to the long edges of both are tried, and some all round.
+    pub(crate) fn retreat(&self, other: &Self) -> f64 {
+        let round = (0..WAYS).map(|k| PI * f64::from(k) / f64::from(WAYS));
+        let square = [self, other].into_iter().flat_map(|one| {
+            let mut edges: Vec<(f64, f64)> = (0..one.corners.len())
+                .map(|i| {
+                    let [a, b] = one.edge(i);
+                    let d = sub(b, a);
+                    (d[0].hypot(d[1]), (-d[0]).atan2(d[1]))
+                })
+                .collect();
+            edges.sort_by(|a, b| b.0.total_cmp(&a.0));
+            edges.truncate(LONG);
+            edges.into_iter().map(|(_, angle)| angle)
+        });
+        let ways = round.chain(square);
+        let far = ways.map(|angle| self.along(other, angle));
+        let least = far.reduce(f64::min).unwrap_or(0.0);
+        least.max(0.0)
+    }
+
+    /// The same along one direction, either way.
+    fn along(&self, other: &Self, angle: f64) -> f64 {
+        let (s, c) = angle.sin_cos();
+        // Across and along the way.
+        let seen = |one: &Self| -> Vec<P> {
+            let turned = one.corners.iter();
+            turned
+                .map(|p| [c * p[1] - s * p[0], c * p[0] + s * p[1]])
+                .collect()
+        };
+        let (a, b) = (seen(self), seen(other));
+        let ends = |all: &[P]| {
+            all.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |e, p| {
+                [e[0].min(p[0]), e[1].max(p[0])]
+            })
+        };
+        let (ea, eb) = (ends(&a), ends(&b));
+        let (low, high) = (ea[0].max(eb[0]), ea[1].min(eb[1]));
+        if high <= low {
+            return 0.0;
+        }
+        // Between two corners all goes straight, so that the most is just beside one.
+        let beside = 1e-9 * (high - low);
+        let inside = a.iter().chain(&b).map(|p| p[0]);
+        let inside = inside.filter(|x| *x > low && *x < high).chain([low, high]);
+        let (mut forth, mut back) = (0.0_f64, 0.0_f64);
+        for x in inside.flat_map(|x| [x - beside, x + beside]) {
+            if x <= low || x >= high {
+                continue;
+            }
+            let (own, others) = (spans(&a, x), spans(&b, x));
+            for p in &own {
+                for q in &others {
+                    if p[0] < q[1] && q[0] < p[1] {
+                        forth = forth.max(q[1] - p[0]);
+                        back = back.max(p[1] - q[0]);
+                    }
+                }
+            }
+        }
+        forth.min(back)
+    }
+
     /// How deep the deepest corner of the one lies inside the other.
     fn deep(&self, other: &Self) -> Apart {
         let mut deepest = Apart {
@@ -291,6 +377,19 @@ impl Placed<'_> {
         }
         deepest
     }
+}
+
+/// Where a line across at this place runs inside a closed outline.
+fn spans(corners: &[P], x: f64) -> Vec<[f64; 2]> {
+    let mut all: Vec<f64> = Vec::new();
+    for (i, a) in corners.iter().enumerate() {
+        let b = corners[(i + 1) % corners.len()];
+        if (a[0] > x) != (b[0] > x) {
+            all.push(a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1]));
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all.chunks_exact(2).map(|c| [c[0], c[1]]).collect()
 }
 
 fn nearest(p: P, a: P, b: P) -> P {

@@ -145,7 +145,13 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             }),
             None => left_out.push(format!("{}: its outline does not close", part.name)),
         }
-        hubs(model, id, middle, layer_known, &mut all);
+        hubs(
+            model,
+            id,
+            middle - 0.5 * plate.thickness,
+            layer_known,
+            &mut all,
+        );
     }
     all.extend(more);
     for (i, joint) in model.joints.iter().enumerate() {
@@ -258,8 +264,8 @@ fn in_body(model: &Model, part: PartId, [x, y]: P) -> Option<P> {
     Some([c * x + s * y, c * y - s * x])
 }
 
-/// Hubs that stand out of a plate.
-fn hubs(model: &Model, part: PartId, middle: f64, layer_known: bool, all: &mut Vec<Shape>) {
+/// Hubs that stand out of a plate, upwards of its lower face as the papers have them made.
+fn hubs(model: &Model, part: PartId, below: f64, layer_known: bool, all: &mut Vec<Shape>) {
     let machine = &model.machine;
     let piece = machine
         .work
@@ -284,7 +290,7 @@ fn hubs(model: &Model, part: PartId, middle: f64, layer_known: bool, all: &mut V
                 carried: Carried::Part(part),
                 outline,
                 plane: machine.parts[part].plane,
-                depth: [middle - 0.5 * length, middle + 0.5 * length],
+                depth: [below, below + length],
                 layer_known,
             });
         }
@@ -417,6 +423,24 @@ fn own_axes(model: &Model, part: PartId) -> Option<Stands> {
     })
 }
 
+/// Pairs that share a joint and lie in one layer by their stations: one of them goes through the other, or is let into it.
+pub(super) fn over_one_another(model: &Model, shapes: &[Shape]) -> Vec<String> {
+    let mut all = Vec::new();
+    for (i, a) in shapes.iter().enumerate() {
+        for b in &shapes[i + 1..] {
+            let apart = a.plane != b.plane || a.depth[0] >= b.depth[1] || b.depth[0] >= a.depth[1];
+            let seen = (a.still() && b.still()) || a.same(b) || apart;
+            if !seen && (a.still() || b.still()) && joined(model, a, b) {
+                all.push(format!(
+                    "{} and {}: they share a joint and lie in one layer, so that they are not looked at; write their `station`",
+                    a.name, b.name
+                ));
+            }
+        }
+    }
+    all
+}
+
 /// Two shapes share a joint: they touch there by design.
 pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
     let machine = &model.machine;
@@ -439,8 +463,19 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
             },
         }
     };
+    // A plate of the frame touches at a joint only what of it lies about the joint: its feet and stops stand free.
+    let about = |shape: &Shape, point: PointId| {
+        let Some(at) = machine.points.get(point).filter(|_| shape.still()) else {
+            return true;
+        };
+        let placed = shape.outline.placed(Stands::default());
+        placed.reaches([at.x, at.y], 0.0)
+    };
     let shared = points(b);
-    if points(a).iter().any(|p| shared.contains(p)) {
+    if points(a)
+        .iter()
+        .any(|&p| shared.contains(&p) && about(a, p) && about(b, p))
+    {
         return true;
     }
     let (Carried::Part(a), Carried::Part(b)) = (a.carried, b.carried) else {

@@ -73,6 +73,57 @@ fn arcs_are_laid_out_closely() {
     }
 }
 
+/// A bar that sticks in a thicker plate, or through a thin one, has to be drawn out as far as it went in; where going aside is shorter, aside.
+#[test]
+fn what_meets_is_told_by_how_far_it_must_go() {
+    let bar = |long: f64, wide: f64| {
+        let half = 0.5 * wide;
+        Outline::new(vec![[0.0, -half], [long, -half], [long, half], [0.0, half]]).unwrap()
+    };
+    // The finger points up; the plate lies across from `low` on, 200 wide.
+    let finger = bar(70.0, 20.0);
+    for (low, thick, wanted) in [
+        (62.0, 10.0, 8.0),
+        (62.0, 2.0, 8.0),
+        (20.0, 2.0, 22.0),
+        (-5.0, 200.0, 75.0),
+    ] {
+        let plate = bar(200.0, thick);
+        let placed = (
+            finger.placed(Stands {
+                at: [0.0; 2],
+                turn: 0.25 * TAU,
+            }),
+            plate.placed(Stands {
+                at: [-100.0, low + 0.5 * thick],
+                turn: 0.0,
+            }),
+        );
+        let found = placed.0.retreat(&placed.1);
+        assert!((found - wanted).abs() < 1e-6, "{low} {thick}: {found}");
+        assert!((placed.1.retreat(&placed.0) - wanted).abs() < 1e-6);
+    }
+    // Two discs: along the line of their centres.
+    let (a, b) = (
+        Outline::circle(20.0).unwrap(),
+        Outline::circle(30.0).unwrap(),
+    );
+    for k in 0..8 {
+        let (s, c) = (0.7 * f64::from(k)).sin_cos();
+        let at = [30.0 * c, 30.0 * s];
+        let found = a
+            .placed(Stands::default())
+            .retreat(&b.placed(Stands { at, turn: 0.0 }));
+        assert!((found - 20.0).abs() < 0.1, "{found}");
+    }
+    // Apart they need not move.
+    let far = b.placed(Stands {
+        at: [51.0, 0.0],
+        turn: 0.0,
+    });
+    assert!(a.placed(Stands::default()).retreat(&far) == 0.0);
+}
+
 fn model(text: &str) -> Model {
     let read = machine::read_text("t.toml", text);
     assemble(&read.machine.unwrap_or_else(|| {

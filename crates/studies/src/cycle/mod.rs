@@ -109,6 +109,10 @@ pub struct Turned {
     pub turned_down: Option<Spot>,
     /// Where its jerk is greatest either way (third rate).
     pub jerks: Option<Spot>,
+    /// Where its second rate steps, and by how much: its third rate has no bound there.
+    pub steps: Vec<Spot>,
+    /// It does not come back after a turn, but for the turn itself: by so much it goes on. Its ends mean nothing then.
+    pub goes_on: Option<f64>,
     /// Places of dead centres towards which its rates grow without bound: the fastest place is there, and has no number.
     pub without_bound: Vec<f64>,
     /// The curve.
@@ -150,17 +154,30 @@ pub struct Cycle {
 
 /// Places of the curve.
 const BEATS: usize = 720;
+/// Places of it in a piece of a cam's program.
+const IN_A_PIECE: u32 = 24;
 
 /// Ends, dwells and rates of readings over all that a drive can do.
 ///
 /// # Errors
 /// The machine cannot be brought there; the drive moves nothing.
 pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refusal> {
+    if let Some(refusal) = too_steep(model) {
+        return Err(refusal);
+    }
     let mut bench = Bench::new(model);
     let (here, track, mut span) = reach(&mut bench, stand, asked.drive)?;
     let round = span.round;
     let period = period::period(model, &track).filter(|_| round);
     let name = model.drive(asked.drive).name;
+    let sweep = Sweep {
+        drive: asked.drive,
+        from: None,
+        to: None,
+        step: None,
+        readings: Vec::new(),
+    };
+    let falls_short = crate::check::falls_short(model, &sweep, &span);
     // A turn after which the machine is not back is a way with two ends.
     let not_back = period::words(&name, period).filter(|_| round);
     span.round &= not_back.is_none();
@@ -202,21 +219,42 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
             .map(|s| (span.high.at - span.low.at) / s),
         held: model.held(&here.stand, Some(asked.drive)),
         reach: (&span).into(),
-        falls_short: crate::check::falls_short(
-            model,
-            &Sweep {
-                drive: asked.drive,
-                from: None,
-                to: None,
-                step: None,
-                readings: Vec::new(),
-            },
-            &span,
-        ),
+        falls_short,
         readings,
         left_out,
         not_back,
     })
+}
+
+/// Steeper than this a cam moves its follower as good as at once, and no turn of it is followed, rad.
+const AT_ONCE: f64 = 89.9 * std::f64::consts::PI / 180.0;
+
+/// A cam that no turn can be told of.
+fn too_steep(model: &Model) -> Option<Refusal> {
+    let cams = crate::cams::surveys(model);
+    let steep = cams.iter().find(|c| c.steepest.value > AT_ONCE)?;
+    let at = steep.steepest.at;
+    let piece = steep.pieces.iter().find(|p| (p.from..=p.to).contains(&at));
+    let deg = |x: f64| quantity::show(x, quantity::Unit::Degree, 2);
+    Some(Refusal::new(
+        format!(
+            "cam {} is {} steep at {} of its program: it throws its follower at once, and no turn of it can be told",
+            steep.name,
+            deg(steep.steepest.value),
+            deg(at)
+        ),
+        piece.map_or_else(
+            || String::from("let its lift take more of the turn"),
+            |p| {
+                format!(
+                    "let the {} from {} to {} take more of the turn",
+                    p.what,
+                    deg(p.from),
+                    deg(p.to)
+                )
+            },
+        ),
+    ))
 }
 
 /// A value of a drive as its dial shows it: one that goes round counts from nothing to a whole turn.
@@ -275,6 +313,15 @@ fn turned(
     // The places that the path was followed by as well: it bends most where they stand closest.
     let known = places(track, span).into_iter().map(|p| p.at(track));
     grid.extend(known);
+    // And a piece of a program too short for its share of them.
+    let seams = track.seams(bench.model);
+    for pair in seams.windows(2) {
+        let long = pair[1] - pair[0];
+        if long < f64::from(IN_A_PIECE) * (high - low) / BEATS as f64 {
+            let at = |n| pair[0] + long * f64::from(n) / f64::from(IN_A_PIECE);
+            grid.extend((1..IN_A_PIECE).map(at).filter(|x| *x > low && *x < high));
+        }
+    }
     grid.sort_by(f64::total_cmp);
     grid.dedup_by(|a, b| (*a - *b).abs() <= 1e-7 * (high - low));
     for at in grid {
@@ -360,6 +407,7 @@ fn turned(
     let mut second_at = |at: f64| bench.slope_on(reading, track, at, &mut there)?.bend;
     let turned_up = peak(&seconds, 1.0, &mut second_at).filter(|s| s.value > 0.0 && bounded(s));
     let turned_down = peak(&seconds, -1.0, &mut second_at).filter(|s| s.value < 0.0 && bounded(s));
+    let steps = steps(&seconds, &mut second_at);
     let thirds: Vec<(f64, f64)> = curve
         .iter()
         .filter_map(|b| Some((b.at, b.third?.abs())))
@@ -396,11 +444,18 @@ fn turned(
         turned_up: turned_up.map(spot),
         turned_down: turned_down.map(spot),
         jerks: jerks.map(spot),
+        steps: steps.into_iter().map(spot).collect(),
+        goes_on: on_by(&curve, span, least.value, greatest.value),
         without_bound,
         curve,
     })
 }
 
+/// Between two places of the curve a second rate that changes by more than this share of its greatest may step.
+const LEAPS: f64 = 0.01;
+/// A step is told from this share on.
+const STEPS: f64 = 2e-3;
+const HALVINGS: u32 = 24;
 /// Least stretch that is told besides those about the ends: this share of the way.
 const TELLING: f64 = 1.0 / 120.0;
 /// A rate below this share of the greatest is standing still.
@@ -568,6 +623,44 @@ fn dwell(
         rates: [None; 2],
         cut: cut_high || cut_low,
     }
+}
+
+/// How far a reading has gone on after a turn; none where it is back, as it is when only the turn of the drive is over.
+fn on_by(curve: &[Beat], span: &Span, least: f64, greatest: f64) -> Option<f64> {
+    let (first, last) = (curve.first()?, curve.last()?);
+    let by = last.value - first.value;
+    (span.round && by.abs() > 1e-6 * (greatest - least)).then_some(by)
+}
+
+/// Places at which a sampled function steps: halved down until it does so within next to nothing.
+fn steps(samples: &[(f64, f64)], f: &mut dyn FnMut(f64) -> Option<f64>) -> Vec<Spot> {
+    let most = samples.iter().fold(0.0_f64, |m, s| m.max(s.1.abs()));
+    let mut all: Vec<Spot> = Vec::new();
+    for pair in samples.windows(2) {
+        let ([mut low, mut high], whole) = ([pair[0], pair[1]], pair[1].0 - pair[0].0);
+        if (high.1 - low.1).abs() <= LEAPS * most {
+            continue;
+        }
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low.0, high.0);
+            let Some(value) = f(middle) else { break };
+            if (value - low.1).abs() >= (high.1 - value).abs() {
+                high = (middle, value);
+            } else {
+                low = (middle, value);
+            }
+            if (high.1 - low.1).abs() <= STEPS * most {
+                break;
+            }
+        }
+        let by = high.1 - low.1;
+        let at = f64::midpoint(low.0, high.0);
+        let sharp = high.0 - low.0 <= 1e-6 * whole;
+        if sharp && by.abs() > STEPS * most && all.last().is_none_or(|s| at - s.at > 1e-6 * whole) {
+            all.push(Spot { at, value: by });
+        }
+    }
+    all
 }
 
 /// The greatest of a sampled function (times a sign), refined by golden section between its neighbours.

@@ -1,6 +1,6 @@
 //! How often a drive goes round until the machine is back where it was.
 
-use crate::assemble::Model;
+use crate::assemble::{Gauge, Model};
 use crate::run::Track;
 use machine::model::{FRAME, Moves};
 use std::f64::consts::TAU;
@@ -63,7 +63,8 @@ pub(crate) fn period(model: &Model, track: &Track) -> Option<u32> {
     })
 }
 
-/// Something follows from how it is turned, not only from how fast: a crank, a cam, a pinion on a rack. A pulley or a spindle is the same at every angle.
+/// Something follows from how it is turned, not only from how fast: an arm, a cam, a pinion on a rack. A pulley or a spindle is the same at every
+/// angle.
 fn moves_something(model: &Model, part: usize) -> bool {
     let machine = &model.machine;
     let pinned = |point: &usize| {
@@ -73,10 +74,18 @@ fn moves_something(model: &Model, part: usize) -> bool {
             || machine.rods.iter().any(|r| r.joins.contains(point))
             || machine.slots.iter().any(|s| s.pin == *point)
     };
+    // An arm, not a pulley: its outline, its mass and what is measured on it stand elsewhere after part of a turn.
+    let reaches = |p: &machine::model::Part| p.carries.len() > 1;
+    let measured = model.gauges.iter().enumerate().any(|(i, gauge)| {
+        let is_length = model.reading(i).inside == crate::answers::Inside::Millimetre;
+        matches!(gauge, Gauge::Pose(measure) if is_length
+            && crate::assemble::measured(&model.mechanism, measure).contains(&part))
+    });
     machine
         .parts
         .get(part)
-        .is_some_and(|p| p.carries.iter().any(pinned))
+        .is_some_and(|p| p.carries.iter().any(pinned) || reaches(p))
+        || measured
         || machine.slots.iter().any(|s| s.within == part)
         || machine.cams.iter().any(|c| c.part == part)
         || machine.racks.iter().any(|r| r.gear == part)

@@ -21,6 +21,7 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use elements::flywheel;
 use machine::model::Moves;
+use machine::work::LoadKind;
 use mechanics::dynamics::{Mass, Reduced, pressed, pressed_ends, reduced, shaking};
 use mechanics::model::Constraint;
 use mechanics::tangent::Tangent;
@@ -255,6 +256,7 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         ));
     }
     left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
+    left_out.extend(springs_back(model, &case));
     let is_round = round && back && model.drive(asked.drive).inside == Inside::Radian;
     let inertia = all(&|p| p.reduced.map(|r| r.inertia));
     let wheel = all(&|p| p.resists).zip(inertia).filter(|_| is_round);
@@ -310,6 +312,23 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         },
         pins: pins(&rig, &places, &on_dial),
         curve: places.into_iter().map(|p| p.effort).collect(),
+    })
+}
+
+/// Work that is taken to give back all that it takes, as nothing says otherwise.
+pub(super) fn springs_back(model: &Model, case: &LoadCase) -> Option<String> {
+    let whole = |name: &str| {
+        let loads = &model.machine.work.loads;
+        let load = loads.iter().find(|l| l.name == name)?;
+        let squeezes = matches!(load.kind, LoadKind::Squeezes { .. });
+        (squeezes && load.returns >= 1.0).then(|| load.name.clone())
+    };
+    let all: Vec<String> = case.acting.iter().filter_map(|a| whole(&a.name)).collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "{} is taken to spring back whole and so takes no work over a turn; what is formed or cut does not: write `returns = 0.1`",
+            all.join(", ")
+        )
     })
 }
 
@@ -630,7 +649,11 @@ fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<Pi
                 known.reduce(|a, b| if b.1 > a.1 { b } else { a })
             };
             let ((_, slow), (at, fast)) = (most(0)?, most(1)?);
-            (fast > 0.0).then(|| PinAtSpeed {
+            let drives = &rig.model.machine.drives;
+            let own = drives
+                .iter()
+                .any(|d| joint.name == format!("drive {}", d.name));
+            (fast > 0.0 && !own).then(|| PinAtSpeed {
                 joint: joint.name.clone(),
                 is_moment: joint.is_moment,
                 slow,
@@ -639,6 +662,13 @@ fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<Pi
             })
         })
         .collect();
+    for is_moment in [false, true] {
+        let most = all
+            .iter()
+            .filter(|p| p.is_moment == is_moment)
+            .fold(0.0_f64, |m, p| m.max(p.fast));
+        all.retain(|p| p.is_moment != is_moment || p.fast > STILL * most);
+    }
     all.sort_by(|a, b| {
         (a.is_moment, b.fast)
             .partial_cmp(&(b.is_moment, a.fast))

@@ -33,6 +33,33 @@ pub(crate) enum Law {
 }
 
 impl Law {
+    /// The same law with a share of its force.
+    fn times(&self, share: f64) -> Self {
+        match self {
+            Self::Constant(force) => Self::Constant(share * force),
+            Self::Below { force, below } => Self::Below {
+                force: share * force,
+                below: *below,
+            },
+            Self::Linear { begins, stiffness } => Self::Linear {
+                begins: *begins,
+                stiffness: share * stiffness,
+            },
+            Self::Table(pairs) => Self::Table(pairs.iter().map(|[x, y]| [*x, share * y]).collect()),
+            Self::Spring {
+                rate,
+                free,
+                only_push,
+                only_pull,
+            } => Self::Spring {
+                rate: share * rate,
+                free: *free,
+                only_push: *only_push,
+                only_pull: *only_pull,
+            },
+        }
+    }
+
     /// Force at a value, and its derivative. Rises with the value in a table alone, where work gives way as it closes.
     pub(crate) fn at(&self, value: f64) -> (f64, f64) {
         match self {
@@ -113,6 +140,8 @@ pub(crate) struct Acting {
     always: bool,
     /// It acts only while what it pushes goes the other way, as a cut does.
     drags: bool,
+    /// Share of it that acts while what it pushes goes its way: what is formed does not spring back whole.
+    returns: f64,
 }
 
 impl Acting {
@@ -179,6 +208,7 @@ pub(crate) fn inertia(
         on,
         always: true,
         drags: false,
+        returns: 1.0,
     };
     [
         one(On::Space { anchor, direction }, force),
@@ -206,6 +236,7 @@ pub(crate) fn motor(name: &str, body: BodyId) -> Acting {
         }),
         always: false,
         drags: false,
+        returns: 1.0,
     }
 }
 
@@ -218,6 +249,7 @@ pub(crate) fn push(name: &str, anchor: AnchorId, direction: [f64; 3]) -> Acting 
         on: On::Space { anchor, direction },
         always: false,
         drags: false,
+        returns: 1.0,
     }
 }
 
@@ -243,22 +275,29 @@ impl LoadCase {
         }
     }
 
-    /// The same while the machine moves so: what drags acts only where it is gone against.
+    /// The same while the machine moves so: what drags acts only where it is gone against, and what was formed pushes back with its share.
     pub(crate) fn moving(
         &self,
         rig: &Rig<'_>,
         poses: &[Pose],
         rate: &dyn Fn(&Measure) -> f64,
     ) -> Self {
-        if !self.acting.iter().any(|a| a.drags) {
+        if !self.acting.iter().any(|a| a.drags || a.returns < 1.0) {
             return self.clone();
         }
-        self.only(|a| {
+        let mut moving = self.only(|a| {
             let Law::Constant(force) = a.law else {
                 return true;
             };
             !a.drags || force * rate(&a.measure(rig, poses)) < 0.0
-        })
+        });
+        for acting in &mut moving.acting {
+            // Work pushes its reading up.
+            if acting.returns < 1.0 && rate(&acting.measure(rig, poses)) > 0.0 {
+                acting.law = acting.law.times(acting.returns);
+            }
+        }
+        moving
     }
 
     /// What drags and acts in none of these cases, which are this one at all places of a turn.
@@ -373,6 +412,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 on: On::Measure(*measure),
                 always: false,
                 drags: false,
+                returns: load.returns,
             }
         }
         LoadKind::Force {
@@ -398,6 +438,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 on,
                 always: false,
                 drags: load.drags,
+                returns: 1.0,
             }
         }
         LoadKind::Moment { on, moment } => {
@@ -413,6 +454,7 @@ fn load(rig: &Rig<'_>, load: &work::Load) -> Option<Acting> {
                 on,
                 always: false,
                 drags: load.drags,
+                returns: 1.0,
             }
         }
     })
@@ -464,6 +506,7 @@ fn spring(rig: &Rig<'_>, index: usize, spring: &work::Spring) -> Option<Acting> 
         on: On::Measure(measure),
         always: true,
         drags: false,
+        returns: 1.0,
     })
 }
 
@@ -485,6 +528,7 @@ fn weights(rig: &Rig<'_>) -> Vec<Acting> {
             },
             always: true,
             drags: false,
+            returns: 1.0,
         })
         .collect()
 }

@@ -58,7 +58,7 @@ fn lengths(machine: &Machine, part: PartId) -> Vec<(f64, f64, f64)> {
         .filter(|p| p.of == Of::Part(part))
         .find_map(|p| match &p.shape {
             Shape::Turned(turned) => Some((turned.starts?, turned)),
-            _ => None,
+            Shape::Plate(_) => None,
         });
     let Some((mut at, turned)) = turned else {
         return Vec::new();
@@ -172,25 +172,22 @@ impl Notched {
         turned: Option<f64>,
     ) {
         let mut found: Vec<([f64; 2], f64)> = Vec::new();
-        match self.weak {
-            Weak::Neck { from, to, .. } => {
-                let within = load.stations.iter();
-                for s in within.filter(|s| s.station >= from - 1e-9 && s.station <= to + 1e-9) {
-                    found.extend(s.bent.into_iter().zip(s.torsion));
-                }
+        if let Weak::Neck { from, to, .. } = self.weak {
+            let within = load.stations.iter();
+            for s in within.filter(|s| s.station >= from - 1e-9 && s.station <= to + 1e-9) {
+                found.extend(s.bent.into_iter().zip(s.torsion));
             }
-            _ => {
-                let there = load.stations.iter().filter(|s| s.station == self.station);
-                found.extend(there.flat_map(|s| s.bent.into_iter().zip(s.torsion)));
-                let before = load.stations.iter().rfind(|s| s.station <= self.station);
-                let after = load.stations.iter().find(|s| s.station > self.station);
-                if let (Some(before), Some(after)) = (before, after) {
-                    // Between two places where something presses, bending runs straight and torsion stays.
-                    let share = (self.station - before.station) / (after.station - before.station);
-                    let [from, to] = [before.bent[1], after.bent[0]];
-                    let bent = [0, 1].map(|k| from[k] + share * (to[k] - from[k]));
-                    found.push((bent, before.torsion[1]));
-                }
+        } else {
+            let there = load.stations.iter().filter(|s| s.station == self.station);
+            found.extend(there.flat_map(|s| s.bent.into_iter().zip(s.torsion)));
+            let before = load.stations.iter().rfind(|s| s.station <= self.station);
+            let after = load.stations.iter().find(|s| s.station > self.station);
+            if let (Some(before), Some(after)) = (before, after) {
+                // Between two places where something presses, bending runs straight and torsion stays.
+                let share = (self.station - before.station) / (after.station - before.station);
+                let [from, to] = [before.bent[1], after.bent[0]];
+                let bent = [0, 1].map(|k| from[k] + share * (to[k] - from[k]));
+                found.push((bent, before.torsion[1]));
             }
         }
         for (bent, torsion) in found {

@@ -21,6 +21,8 @@ pub(crate) enum Found {
     /// The line and the turn of a slide.
     Slide(usize, usize),
     Slot(usize),
+    /// The pin of a Geneva wheel, from the couple that its wheel takes.
+    Index(usize),
     /// A plain row: mesh, rack, clamp, held freedom; with its sign.
     Row(usize, f64),
 }
@@ -240,8 +242,8 @@ impl<'m> Rig<'m> {
                     name(b),
                     name(a),
                     plane_of(b),
-                    true,
-                    Found::Row(self.rows[i], 1.0),
+                    false,
+                    Found::Index(i),
                 ),
                 (Joint::Cam(_), Constraint::Cam { pin, centre, .. }) => (
                     JointKind::Cam,
@@ -321,7 +323,7 @@ impl<'m> Rig<'m> {
     /// The report's index of a constraint.
     pub(crate) fn reported(&self, constraint: usize) -> Option<usize> {
         self.found.iter().position(|f| match *f {
-            Found::Pin(c) | Found::Rod(c) | Found::Slot(c) => c == constraint,
+            Found::Pin(c) | Found::Rod(c) | Found::Slot(c) | Found::Index(c) => c == constraint,
             Found::Slide(c, turn) => c == constraint || turn == constraint,
             Found::Row(row, _) => self.rows.get(constraint) == Some(&row),
         })
@@ -508,6 +510,22 @@ impl<'m> Rig<'m> {
                         }
                     }
                 }
+                (Joint::Geneva(_), Constraint::Course { a, b, carrier, .. }) => {
+                    let (Some((pins_a, _)), Some((pins_b, _)), Some((by, _))) = (
+                        self.pivot(a, carrier),
+                        self.pivot(b, carrier),
+                        self.index_force(i, params, poses),
+                    ) else {
+                        continue;
+                    };
+                    for (pins, sense) in [(pins_a, -1.0), (pins_b, 1.0)] {
+                        for (pin, sign) in pins {
+                            teeth.extend(
+                                (0..2).map(|k| (self.rows[pin] + k, source, sense * sign * by[k])),
+                            );
+                        }
+                    }
+                }
                 (
                     Joint::Rack(rack),
                     Constraint::Rack {
@@ -560,11 +578,52 @@ impl<'m> Rig<'m> {
         teeth
     }
 
+    /// Force of the pin on a Geneva wheel for a unit of its couple, square to the slot, and the pin. Where the disc locks the wheel it is taken to
+    /// bear at the corner of the wheel's arc, as far from its centre as the pin is when it goes in.
+    fn index_force(
+        &self,
+        constraint: usize,
+        params: &[f64],
+        poses: &[Pose],
+    ) -> Option<([f64; 2], AnchorId)> {
+        let (
+            Joint::Geneva(index),
+            Constraint::Course {
+                cam, a, b, carrier, ..
+            },
+        ) = (
+            *self.model.joints.get(constraint)?,
+            *self.mechanism.constraints.get(constraint)?,
+        )
+        else {
+            return None;
+        };
+        let geneva = self.model.machine.genevas.get(index)?;
+        let pin = self.model.anchor_of(geneva.driver, geneva.pin)?;
+        let (_, from) = self.pivot(a, carrier)?;
+        let (_, to) = self.pivot(b, carrier)?;
+        let at = |anchor| self.mechanism.in_plane(params, poses, anchor);
+        let (p, from, to) = (at(pin), at(from), at(to));
+        let arm = [p[0] - to[0], p[1] - to[1]];
+        let turn = poses.get(a)?.angle - poses.get(carrier)?.angle;
+        let moves = self.mechanism.cams.get(cam)?.lift.at(turn)[1] != 0.0;
+        let arm = if moves {
+            arm
+        } else {
+            // Towards the driver, as far as the mouth of a slot.
+            let apart = [from[0] - to[0], from[1] - to[1]];
+            let mouth = (std::f64::consts::PI / f64::from(geneva.slots)).cos();
+            apart.map(|x| x * mouth)
+        };
+        let square = arm[0] * arm[0] + arm[1] * arm[1];
+        (square > 0.0).then(|| ([-arm[1] / square, arm[0] / square], pin))
+    }
+
     /// The residual rows of a reported joint.
     pub(crate) fn rows_of(&self, joint: usize) -> Vec<usize> {
         match self.found[joint] {
             Found::Pin(c) => vec![self.rows[c], self.rows[c] + 1],
-            Found::Rod(c) | Found::Slot(c) => vec![self.rows[c]],
+            Found::Rod(c) | Found::Slot(c) | Found::Index(c) => vec![self.rows[c]],
             Found::Slide(line, turn) => vec![self.rows[line], self.rows[turn]],
             Found::Row(row, _) => vec![row],
         }
@@ -637,6 +696,14 @@ impl<'m> Rig<'m> {
                 let force = row * n[0].hypot(n[1]);
                 at(force, [row * n[0], row * n[1]], pin)
             }
+            Found::Index(c) => match self.index_force(c, params, poses) {
+                Some((by, pin)) => {
+                    let couple = rows[self.rows[c]];
+                    let vector = by.map(|f| f * couple);
+                    at(vector[0].hypot(vector[1]).copysign(couple), vector, pin)
+                }
+                None => plain(rows[self.rows[c]]),
+            },
             Found::Row(row, sign) => plain(sign * rows[row]),
         }
     }

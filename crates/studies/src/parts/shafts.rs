@@ -158,6 +158,18 @@ impl Study<'_> {
             draft.assume("no `bearings` are given: torsion alone is checked");
             draft.unoffered("how it is bent is not known (`bearings` tell where it is held)");
         }
+        // The drive takes hold at the middle of the shaft: what lies between there and a pulley elsewhere is twisted too.
+        let mut drives = self.machine.drives.iter();
+        let centre = self.machine.parts.get(part).and_then(|p| p.carries.first());
+        if let (true, Some(centre)) = (
+            drives.any(|d| d.moves == machine::model::Moves::Turns(part)),
+            centre.and_then(|c| self.machine.points.get(*c)),
+        ) {
+            draft.assume(format!(
+                "the drive takes hold at station {}: a pulley or handle elsewhere twists what lies between",
+                say::size(centre.station, self.machine)
+            ));
+        }
         let Ok(notched) = self.seat(part, section.diameter, material) else {
             draft.assume(
                 "what is held on it cuts too deep into it: its strength there is not reckoned",
@@ -177,7 +189,9 @@ impl Study<'_> {
             bending: service.bending.unwrap_or(0.0),
             torsion: service.torsion,
             again: again.map_or([0.0; 2], |s| [s.bending.unwrap_or(0.0), s.torsion]),
-            alternates: shares(again.map_or([0.5; 2], |s| s.alternates())),
+            alternates: shares(
+                again.map_or([0.5; 2], crate::load::service::ShaftService::alternates),
+            ),
             tires: tiring.known(),
             notched,
         };

@@ -260,7 +260,7 @@ impl Study<'_> {
             service
                 .felt
                 .iter()
-                .map(|f| f.alternates())
+                .map(crate::load::course::Turning::alternates)
                 .fold(0.5, f64::max)
         })
     }

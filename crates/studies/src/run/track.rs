@@ -10,7 +10,7 @@ use mechanics::{
     Ended, Followed, NotClosed, Rates, State, Tangent, follow, measure_third, unit_direction,
 };
 use std::cell::{OnceCell, RefCell};
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 /// Values nearer than this share of themselves (or of one) are the same place.
 const SAME: f64 = 1e-13;
@@ -138,7 +138,64 @@ impl Track {
                 track.run(way, &grid, (now - far, now + far), EndKind::Open);
             }
         }
+        track.lay_seams(model);
         Some(track)
+    }
+
+    /// Values at which the program of a cam passes from one piece to the next, straight between samples.
+    pub(crate) fn seams(&self, model: &Model) -> Vec<f64> {
+        let group = self.group(model);
+        let m = &group.mechanism;
+        let mut all = Vec::new();
+        for (constraint, &joint) in m.constraints.iter().zip(&group.constraints) {
+            let Some(crate::assemble::Joint::Cam(cam)) = model.joints.get(joint) else {
+                continue;
+            };
+            let Some(shape) = model.cams.get(*cam).and_then(Option::as_ref) else {
+                continue;
+            };
+            let seams = shape.program.seams();
+            if seams.len() < 2 {
+                continue;
+            }
+            let turned: Vec<(f64, f64)> = self
+                .samples
+                .iter()
+                .filter_map(|s| {
+                    let (touch, _) = m.touch(&self.params_at(s.at), &s.poses, constraint)?;
+                    touch.turn.is_finite().then_some((s.at, touch.turn))
+                })
+                .collect();
+            for pair in turned.windows(2) {
+                let [(a, from), (b, to)] = [pair[0], pair[1]];
+                // The turn is known but for whole ones.
+                let by = (to - from + PI).rem_euclid(TAU) - PI;
+                let [low, high] = [from.min(from + by), from.max(from + by)];
+                for seam in &seams {
+                    let first = seam + TAU * ((low - seam) / TAU).ceil();
+                    if first < high && by != 0.0 {
+                        all.push(a + (b - a) * (first - from) / by);
+                    }
+                }
+            }
+        }
+        all.sort_by(f64::total_cmp);
+        all.dedup_by(|a, b| (*a - *b).abs() <= near(*a));
+        all
+    }
+
+    /// Puts samples where a program passes from piece to piece: what is least or greatest is often just there, however short the pieces.
+    fn lay_seams(&mut self, model: &Model) {
+        for at in self.seams(model) {
+            let known = |s: &Sample| (s.at - at).abs() <= near(at);
+            if self.samples.iter().any(known) {
+                continue;
+            }
+            if let Some(sample) = self.at(model, at) {
+                let place = self.samples.partition_point(|s| s.at < at);
+                self.samples.insert(place, sample);
+            }
+        }
     }
 
     /// Follows the drive both ways from where it stands, as far as these values.

@@ -521,3 +521,57 @@ friction = [0.1, 0.15]
         "{missed:?}"
     );
 }
+
+/// Weld metal of 427 MPa as a forging, in shear: 272 · 427^-0.995 · 0.59 · 213.5 · 0.814, of which a weld by hand is given 0.7; at the end of a bead
+/// 2.7 times the shear (Shigley 9-6, table 9-5). The torque reverses, so that all of it alternates.
+#[test]
+fn welds_tire() {
+    let parts = study(&crank(
+        "1018 cold drawn",
+        "weld = \"5 mm\", hub = \"44 mm\", length = \"12 mm\"",
+        "",
+    ));
+    let hold = item(&parts, Kind::Hold);
+    let shear = check(hold, "throat of the weld").acts;
+    let endures = 0.7 * 272.0 * 427f64.powf(-0.995) * 0.59 * 213.5 * (1.0 - 0.08 * 2.326);
+    let tires = check(hold, "fatigue of the weld").acts;
+    close(tires / (2.7 * shear / endures), 1.0, 0.01);
+}
+
+/// A bush of acetal in aluminium closes on its pin when the machine warms: told where it is free in the shop and grips then.
+#[test]
+fn what_grips_when_warm_is_told() {
+    let text = |bore: &str| {
+        lever(
+            &format!(
+                "stock = {{ flat = [\"20 mm\", \"60 mm\"], material = \"1018 cold drawn\" }}\nhole.p = {{ bushing = \"acetal\", bore = \"{bore}\", outside = \"20 n6\" }}"
+            ),
+            "diameter = \"12 h6\"",
+            "",
+        )
+    };
+    // (20 · 11.5 − 8 · wall − 12 · 11.5) · 10⁻⁶ · 30 K: the wall of 8 mm in all grows inward by some 25 µm.
+    let warm = |bore: &str| {
+        says(
+            &study(&text(bore)),
+            Severity::Caution,
+            "warmer by 30 K at its tightest it grips",
+        )
+    };
+    assert!(!warm("12 B11"), "a very loose one never grips");
+    let figure = study(&text("12 D10"));
+    let bush = item(&figure, Kind::Bushing);
+    let change = bush
+        .figures
+        .iter()
+        .find(|f| f.what == "play warm")
+        .unwrap()
+        .value;
+    assert!(change < -0.01, "{change}");
+    let tightest = bush
+        .fits
+        .iter()
+        .find(|f| f.what.contains("pressed in"))
+        .map_or(0.0, |f| f.least);
+    assert_eq!(warm("12 D10"), tightest >= 0.0 && tightest + change < 0.0);
+}

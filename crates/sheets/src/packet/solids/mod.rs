@@ -8,6 +8,7 @@ mod turned;
 pub(super) use line::profile_by;
 
 use crate::step::{Layer, Region, Solid};
+use shop::joined::What;
 use shop::part::{Form, Part};
 
 /// The STEP file of a part and its volume, mm³.
@@ -17,6 +18,17 @@ use shop::part::{Form, Part};
 pub(super) fn solid(part: &Part) -> Result<(String, f64), String> {
     let solid = shape(part)?;
     Ok((solid.write(&part.name), solid.volume))
+}
+
+/// What is cut in a part that its solid does not have, in words.
+pub(super) fn left_out(part: &Part) -> Option<&'static str> {
+    part.joined.iter().find_map(|j| match j.what {
+        What::Key(_) => Some("its keyway"),
+        What::SetScrew { .. } if !j.in_shaft => Some("its set screws' holes"),
+        What::Pinch { .. } if !j.in_shaft => Some("its slit and the screw's hole"),
+        What::Pin(_) => Some("its pin's hole, drilled at assembly"),
+        _ => None,
+    })
 }
 
 fn shape(part: &Part) -> Result<Solid, String> {

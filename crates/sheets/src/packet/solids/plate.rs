@@ -49,7 +49,7 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
     places.extend(p.slots.iter().filter_map(|s| s.depth).map(|d| t - d));
     places.extend(p.cams.iter().filter_map(|c| c.depth).map(|d| t - d));
     if let Some(f) = &p.fork {
-        places.extend([(t - f.gap) / 2.0, (t + f.gap) / 2.0]);
+        places.extend([-f.gap, f.gap].map(|gap| f64::midpoint(t, gap)));
     }
     let places = sorted(places, 0.0, top);
     let mut layers: Vec<Layer> = Vec::new();
@@ -95,6 +95,7 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
         .as_ref()
         .filter(|f| (middle - t / 2.0).abs() < f.gap / 2.0)
     {
+        const FAR: f64 = 1e4;
         let (s, c) = f.open.sin_cos();
         let place = |along: f64, beside: f64| {
             [
@@ -102,7 +103,6 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
                 f.at[1] + s * along + c * beside,
             ]
         };
-        const FAR: f64 = 1e4;
         metal = metal
             .less(&Region::polygon(&[
                 place(-f.depth, -FAR),

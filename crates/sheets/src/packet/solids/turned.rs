@@ -10,6 +10,9 @@ use std::f64::consts::{PI, TAU};
 
 type P = [f64; 2];
 
+/// Short pieces of a span that is summed up.
+const PIECES: u32 = 400;
+
 /// Radius of a step at a place, with its chamfers.
 fn radius(t: &Turned, n: usize, at: f64) -> f64 {
     let [left, right] = chamfers(t, n);
@@ -198,7 +201,6 @@ fn chamfered(
             holes += PI * r * r * (w[1] - w[0]);
         }
         // Two points of Gauss on each of many short pieces.
-        const PIECES: u32 = 400;
         let step = (b - a) / f64::from(PIECES);
         let node = 0.5 / 3f64.sqrt();
         let over = |r: f64| {

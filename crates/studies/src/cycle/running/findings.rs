@@ -226,3 +226,37 @@ fn people(push: &Push, drove: &super::Drove, found: &Running) -> Vec<Said> {
     }
     said
 }
+
+impl Running {
+    /// Adds what there is to say of rollers that leave their open cams at the speeds of the run, from the speeds up to which they stay on.
+    pub fn hold_rollers(&mut self, model: &Model, turning: &super::super::Turning) {
+        let fastest = [&self.high, &self.low]
+            .into_iter()
+            .filter_map(|run| Some(run.last?.greatest.value))
+            .fold(0.0_f64, f64::max);
+        for cam in &turning.cams {
+            let Some(stays) = cam.stays_to.filter(|s| *s < fastest) else {
+                continue;
+            };
+            let place = model.machine.cams.iter().find(|c| c.name == cam.cam);
+            let rpm = |speed: f64| show(speed, Unit::TurnPerMinute, 1);
+            self.findings.push(Finding {
+                severity: Severity::Miss,
+                sentence: format!(
+                    "cam {}: the run goes up to {}, and its roller stays on it only up to {}",
+                    cam.cam,
+                    rpm(fastest),
+                    rpm(stays)
+                ),
+                number: Some(fastest),
+                margin: Some(stays - fastest),
+                inside: None,
+                what_to_try: Some(String::from(
+                    "a stronger spring or a lighter follower, a slower motor, or a closed track: `track = true`",
+                )),
+                about: format!("cam.{}", cam.cam),
+                place: place.map_or_else(machine::model::Place::default, |c| c.place),
+            });
+        }
+    }
+}

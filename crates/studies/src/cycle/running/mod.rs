@@ -38,8 +38,12 @@ const SETTLES: f64 = 1e-3;
 const AGAIN: f64 = 1e-4;
 /// Share of the mean speed at which it has started.
 const STARTED: f64 = 0.95;
-/// Turns after which a run ends in any case.
+/// Turns after which a run ends in any case, and times that friction is worked out.
 const MOST: usize = 20_000;
+const MOST_WORKED: usize = 60_000;
+/// After so many turns friction is taken again the more seldom, down to this share.
+const LONG_RUN: f64 = 20.0;
+const SELDOM: f64 = 1e-2;
 /// Moments that are told besides the last turn.
 const TOLD: usize = 2000;
 
@@ -79,6 +83,14 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
             "a run in time is that of a drive that goes a whole turn; name one with --drive",
         ));
     }
+    let period = super::period::period(model, &path.track);
+    if let Some(words) = super::period::words(&drive.name, period) {
+        return Err(Refusal::of_question(
+            words,
+            "a run in time repeats one turn: name the slow shaft with --drive",
+        ));
+    }
+    let off = !asked.driven && asked.case.is_none();
     let heres: Option<Vec<Here>> = (0..PLACES)
         .map(|i| path.at(from + TAU * i as f64 / PLACES as f64))
         .collect();
@@ -174,15 +186,20 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
             "{name} never acts: nothing goes against it; turn its direction or sign round"
         ));
     }
+    left_out.extend(super::turning::springs_back(model, &case).filter(|_| !off));
     let mut found = Running {
         drive,
-        case: name,
+        case: if off {
+            String::from("springs and weights alone")
+        } else {
+            name
+        },
         speed: asked.speed,
         from,
         driven: asked.driven,
         held: model.held(&put, Some(asked.drive)),
         left_out,
-        curve: high.curve(&site, from),
+        curve: high.curve(&site, from, off),
         high: high.told,
         low: low.told,
         drove,
@@ -262,6 +279,9 @@ struct OnDrive<'a, 's, 'm> {
     /// Motors and pushes off, no work.
     off: bool,
     known: Vec<Option<Known>>,
+    /// Times that friction was asked for, and worked out.
+    asked: usize,
+    worked: &'a std::cell::Cell<usize>,
 }
 
 impl Acts for OnDrive<'_, '_, '_> {
@@ -277,15 +297,19 @@ impl Acts for OnDrive<'_, '_, '_> {
 
     fn rubs(&mut self, place: usize, speed: f64, acceleration: f64) -> Option<f64> {
         let square = speed * speed;
+        self.asked += 1;
+        let turns = self.asked as f64 / PLACES as f64;
+        let again = (AGAIN * (turns / LONG_RUN).max(1.0)).min(SELDOM);
         if let Some(Some(known)) = self.known.get(place) {
-            let near = AGAIN * square.max(known.square);
+            let near = again * square.max(known.square);
             let size = acceleration.abs().max(square);
             if (known.square - square).abs() <= near
-                && (known.acceleration - acceleration).abs() <= AGAIN * size
+                && (known.acceleration - acceleration).abs() <= again * size
             {
                 return Some(known.rubs);
             }
         }
+        self.worked.set(self.worked.get() + 1);
         let rubs = self
             .site
             .rubs(place, [speed, acceleration], self.high, self.off)?;
@@ -330,7 +354,12 @@ impl<'m> Site<'_, 'm> {
         Some(with? - given.free)
     }
 
-    fn acts<'a>(&'a self, high: bool, off: bool) -> OnDrive<'a, 'a, 'm>
+    fn acts<'a>(
+        &'a self,
+        high: bool,
+        off: bool,
+        worked: &'a std::cell::Cell<usize>,
+    ) -> OnDrive<'a, 'a, 'm>
     where
         'm: 'a,
     {
@@ -339,12 +368,16 @@ impl<'m> Site<'_, 'm> {
             high,
             off,
             known: vec![None; PLACES],
+            asked: 0,
+            worked,
         }
     }
 
     fn run(&self, asked: &RunAsked, high: bool, on_dial: &dyn Fn(usize, f64) -> f64) -> Gone {
         let step = TAU / PLACES as f64;
-        let mut acts = self.acts(high, !asked.driven && asked.case.is_none());
+        let off = !asked.driven && asked.case.is_none();
+        let worked = std::cell::Cell::new(0);
+        let mut acts = self.acts(high, off, &worked);
         let mut passed: Vec<Passed> = Vec::new();
         let mut marks: Vec<f64> = Vec::new();
         let mut ended = Ended::Time;
@@ -367,7 +400,10 @@ impl<'m> Site<'_, 'm> {
                     }
                 }
             }
-            now.time < asked.until && now.count < MOST * PLACES && !model.given_up()
+            now.time < asked.until
+                && now.count < MOST * PLACES
+                && worked.get() < MOST_WORKED
+                && !model.given_up()
         });
         let last = passed.last().copied();
         let count = last.map_or(0, |l| l.count);
@@ -383,7 +419,7 @@ impl<'m> Site<'_, 'm> {
             }
             End::Jams | End::Massless => ended = Ended::Jams,
         }
-        let turn = self.last_turn(&passed, on_dial);
+        let turn = self.last_turn(&passed, off, on_dial);
         let goes = matches!(ended, Ended::Even | Ended::Time) && asked.driven;
         let wanted = turn.filter(|_| goes).map(|t| STARTED * t.mean);
         let starts_in = wanted.and_then(|w| {
@@ -407,6 +443,7 @@ impl<'m> Site<'_, 'm> {
     fn last_turn(
         &self,
         passed: &[Passed],
+        off: bool,
         on_dial: &dyn Fn(usize, f64) -> f64,
     ) -> Option<LastTurn> {
         let turn = passed.get(passed.len().checked_sub(PLACES + 1)?..)?;
@@ -435,7 +472,7 @@ impl<'m> Site<'_, 'm> {
             least: spot(least),
             greatest: spot(greatest),
             unevenness: 2.0 * (greatest.speed - least.speed) / (greatest.speed + least.speed),
-            loads: over(&|p| place(p).map_or(0.0, |h| h.free[0])),
+            loads: over(&|p| place(p).map_or(0.0, |h| h.free[usize::from(off)])),
             friction: over(&|p| p.rubbed),
             carries: (fall > 0.0).then_some(least.energy / fall),
         })
@@ -536,7 +573,7 @@ impl Gone {
     }
 
     /// The last turn in full, what was before it thinned.
-    fn curve(&self, site: &Site<'_, '_>, from: f64) -> Vec<Moment> {
+    fn curve(&self, site: &Site<'_, '_>, from: f64, off: bool) -> Vec<Moment> {
         let before = self.passed.len().saturating_sub(PLACES + 1);
         let every = before.div_ceil(TOLD).max(1);
         let step = TAU / PLACES as f64;
@@ -548,8 +585,8 @@ impl Gone {
                     time: p.time,
                     at: from + step * p.count as f64,
                     speed: p.speed,
-                    drives: site.turns(here, p.speed),
-                    takes: here.free[0] + p.rubbed,
+                    drives: if off { 0.0 } else { site.turns(here, p.speed) },
+                    takes: here.free[usize::from(off)] + p.rubbed,
                 })
             })
             .collect()

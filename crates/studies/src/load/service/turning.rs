@@ -120,7 +120,7 @@ fn relative(rig: &Rig<'_>, found: Found, heres: &[&Here]) -> Option<Relative> {
             }
             Some(Relative { angles, tilts })
         }
-        Found::Slide(..) | Found::Row(..) => None,
+        Found::Slide(..) | Found::Index(_) | Found::Row(..) => None,
     }
 }
 

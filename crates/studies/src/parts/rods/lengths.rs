@@ -16,8 +16,8 @@ impl Study<'_> {
     /// Range of the setting of a rod, mm.
     fn set_by(&self, index: usize) -> [f64; 2] {
         let settings = self.machine.settings.iter();
-        let own = settings.filter(|s| matches!(s.adjusts, Adjusts::Rod(r) if r == index));
-        own.filter_map(|s| s.range).next().unwrap_or(NONE)
+        let mut own = settings.filter(|s| matches!(s.adjusts, Adjusts::Rod(r) if r == index));
+        own.find_map(|s| s.range).unwrap_or(NONE)
     }
 
     /// "cut 86 mm, 140 mm between pins"; and whether it can be as long as that at all.

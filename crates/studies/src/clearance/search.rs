@@ -1,0 +1,473 @@
+//! Going over the drives: what is seen at each pose, and the least of each pair refined between them.
+
+use super::outline::{Apart, Placed};
+use super::shapes::Shape;
+use super::{ALONG, FAR, Grid, HAND, OPENS, OPENS_BY, Pair, PairClearance, ROUNDS, SECTIONS, WIDE};
+use crate::assemble::{Gauge, Model, Stand};
+use crate::run::{Bench, Here};
+use std::collections::BTreeMap;
+
+/// Places of the grid from which a pair is refined.
+const VALLEYS: usize = 12;
+
+/// Least distance of a pair so far.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Best {
+    apart: Option<Apart>,
+    at: [f64; 2],
+}
+
+impl Best {
+    const NONE: Self = Self {
+        apart: None,
+        at: [0.0; 2],
+    };
+
+    fn within(&self) -> f64 {
+        self.apart.map_or(FAR, |a| a.distance)
+    }
+
+    fn meet(&mut self, apart: Option<Apart>, at: [f64; 2]) {
+        if let Some(apart) = apart
+            && self.apart.is_none_or(|b| apart.distance < b.distance)
+        {
+            *self = Self {
+                apart: Some(apart),
+                at,
+            };
+        }
+    }
+}
+
+/// What a chunk of poses showed.
+pub(super) struct Seen {
+    pub(super) best: Vec<Best>,
+    /// Of each pair the poses that are no farther than what the parts move in a step above its best: between them it may come closer than there.
+    near: Vec<Vec<Near>>,
+    pub(super) gaps: Vec<[f64; 2]>,
+    pub(super) poses: usize,
+}
+
+/// A pose of the grid at which a pair is close.
+#[derive(Clone, Copy, Debug)]
+struct Near {
+    apart: Apart,
+    at: [f64; 2],
+    cell: [usize; 2],
+}
+
+impl Seen {
+    pub(super) fn new(pairs: usize, gaps: usize) -> Self {
+        Self {
+            best: vec![Best::NONE; pairs],
+            near: vec![Vec::new(); pairs],
+            gaps: vec![[f64::INFINITY, f64::NEG_INFINITY]; gaps],
+            poses: 0,
+        }
+    }
+
+    pub(super) fn join(&mut self, other: &Self) {
+        self.poses += other.poses;
+        for (a, b) in self.best.iter_mut().zip(&other.best) {
+            a.meet(b.apart, b.at);
+        }
+        for (a, b) in self.near.iter_mut().zip(&other.near) {
+            a.extend(b);
+        }
+        for (a, b) in self.gaps.iter_mut().zip(&other.gaps) {
+            *a = [a[0].min(b[0]), a[1].max(b[1])];
+        }
+    }
+}
+
+pub(super) struct Look<'l> {
+    pub(super) model: &'l Model,
+    pub(super) shapes: &'l [Shape],
+    pub(super) pairs: &'l [Pair],
+    pub(super) gaps: &'l [usize],
+    pub(super) across: usize,
+    pub(super) up: Option<usize>,
+}
+
+impl Look<'_> {
+    pub(super) fn chunk(&self, start: &Stand, columns: &[f64], rows: &[f64], first: usize) -> Seen {
+        let model = self.model;
+        let mut seen = Seen::new(self.pairs.len(), self.gaps.len());
+        let mut bench = Bench::new(model);
+        let home = bench.bring(start).ok();
+        let mut last = home.clone();
+        for (r, &row) in rows.iter().enumerate() {
+            let here = [&last, &home]
+                .into_iter()
+                .flatten()
+                .find_map(|here| match self.up {
+                    Some(up) => bench.advance(here, up, row).ok(),
+                    None => Some(here.clone()),
+                });
+            let Some(here) = here else { continue };
+            let Some((track, span)) = bench.span(&here, self.across) else {
+                continue;
+            };
+            // As far as it goes from here: where it swings instead of going round, that is another way at each row.
+            let n = (columns.len().max(2) - 1) as f64;
+            let inside: Vec<f64> = (0..columns.len())
+                .map(|k| {
+                    let at = span.low.at + (span.high.at - span.low.at) * k as f64 / n;
+                    at.clamp(span.low.at, span.high.at)
+                })
+                .collect();
+            let laid = bench.through(&here, self.across, &inside);
+            let mut there = here.clone();
+            let mut before: Vec<Option<Placed<'_>>> = Vec::new();
+            let mut ways = vec![0.0; self.shapes.len()];
+            for (i, &x) in inside.iter().enumerate() {
+                let known = laid
+                    .as_ref()
+                    .filter(|l| l.samples.len() == inside.len())
+                    .and_then(|l| l.samples.get(i));
+                match known {
+                    Some(sample) => track.put(model, sample, &mut there),
+                    None => match track.at(model, x) {
+                        Some(sample) => track.put(model, &sample, &mut there),
+                        None => continue,
+                    },
+                }
+                let placed = self.placed(&there);
+                for ((way, now), before) in ways.iter_mut().zip(&placed).zip(&before) {
+                    if let (Some(now), Some(before)) = (now, before) {
+                        *way = now.moved(before).max(*way);
+                    }
+                }
+                self.pose(
+                    &placed,
+                    &there,
+                    ([x, row], [i, first + r]),
+                    &ways,
+                    &mut seen,
+                );
+                before = placed;
+            }
+            last = Some(here);
+        }
+        seen
+    }
+
+    fn placed(&self, here: &Here) -> Vec<Option<Placed<'_>>> {
+        let model = self.model;
+        self.shapes.iter().map(|s| s.placed(model, here)).collect()
+    }
+
+    /// `ways` is how far each shape moves from pose to pose.
+    fn pose(
+        &self,
+        placed: &[Option<Placed<'_>>],
+        here: &Here,
+        (at, cell): ([f64; 2], [usize; 2]),
+        ways: &[f64],
+        seen: &mut Seen,
+    ) {
+        let model = self.model;
+        let seen_pairs = seen.best.iter_mut().zip(&mut seen.near);
+        for (pair, (best, near)) in self.pairs.iter().zip(seen_pairs) {
+            let [i, j] = pair.shapes;
+            if let (Some(a), Some(b)) = (&placed[i], &placed[j]) {
+                let within = (best.within().max(0.0) + ways[i] + ways[j]).min(FAR);
+                let apart = a.apart(b, within);
+                near.extend(apart.map(|apart| Near { apart, at, cell }));
+                best.meet(apart, at);
+            }
+        }
+        for (&gap, ends) in self.gaps.iter().zip(&mut seen.gaps) {
+            if let Gauge::Pose(measure) = &model.gauges[gap] {
+                let value = model.mechanism.measure(&here.params, &here.poses, measure);
+                *ends = [ends[0].min(value), ends[1].max(value)];
+            }
+        }
+        seen.poses += 1;
+    }
+
+    fn bring(&self, bench: &mut Bench<'_>, start: &Stand, at: [f64; 2]) -> Option<Here> {
+        let mut stand = start.clone();
+        *stand.drives.get_mut(self.across)? = at[0];
+        if let Some(up) = self.up {
+            *stand.drives.get_mut(up)? = at[1];
+        }
+        bench.bring(&stand).ok()
+    }
+
+    /// The least distance of a pair: refined from every pose of the grid that is closer than its neighbours.
+    pub(super) fn least_of(
+        &self,
+        start: &Stand,
+        pair: usize,
+        seen: &Seen,
+        steps: [f64; 2],
+        grid: &Grid,
+    ) -> Best {
+        let mut best = seen.best[pair];
+        let mut valleys = valleys(&seen.near[pair]);
+        valleys.truncate(VALLEYS);
+        for near in valleys {
+            let from = Best {
+                apart: Some(near.apart),
+                at: near.at,
+            };
+            let found = self.refine(start, pair, from, steps, grid);
+            best.meet(found.apart, found.at);
+        }
+        if best.apart.is_some_and(|a| a.distance < 0.0) {
+            return self.deepest(start, pair, best, steps, grid);
+        }
+        best
+    }
+
+    /// Golden section along each drive in turn about a place of the grid.
+    fn refine(&self, start: &Stand, pair: usize, best: Best, steps: [f64; 2], grid: &Grid) -> Best {
+        const GOLDEN: f64 = 0.618_033_988_749_895;
+        let Some(first) = best.apart else { return best };
+        let [i, j] = self.pairs[pair].shapes;
+        let mut bench = Bench::new(self.model);
+        let mut best = best;
+        let reach = |values: &[f64]| {
+            [
+                values.first().copied().unwrap_or(0.0),
+                values.last().copied().unwrap_or(0.0),
+            ]
+        };
+        // Across the reach is another at each row; what cannot be reached is passed over.
+        let ends = [[f64::NEG_INFINITY, f64::INFINITY], reach(&grid.rows)];
+        let mut steps = steps;
+        for _ in 0..ROUNDS {
+            for drive in 0..2 {
+                if steps[drive] == 0.0 {
+                    continue;
+                }
+                let middle = best.at[drive];
+                let mut low = (middle - steps[drive]).max(ends[drive][0]);
+                let mut high = (middle + steps[drive]).min(ends[drive][1]);
+                for _ in 0..SECTIONS {
+                    let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
+                    let found = tried.map(|x| {
+                        let mut at = best.at;
+                        at[drive] = x;
+                        let here = self.bring(&mut bench, start, at)?;
+                        let a = self.shapes[i].placed(self.model, &here)?;
+                        let b = self.shapes[j].placed(self.model, &here)?;
+                        let apart = a.apart(&b, first.distance.max(0.0) + 1.0)?;
+                        Some((apart, at))
+                    });
+                    for (apart, at) in found.into_iter().flatten() {
+                        best.meet(Some(apart), at);
+                    }
+                    let far = found.map(|f| f.map_or(f64::INFINITY, |f| f.0.distance));
+                    if far[0] <= far[1] {
+                        high = tried[1];
+                    } else {
+                        low = tried[0];
+                    }
+                }
+                steps[drive] *= 0.25;
+            }
+            if self.up.is_none() {
+                break;
+            }
+        }
+        best
+    }
+
+    /// Where one of a pair that meets has to be moved farthest to be free of the other: over the way of each drive through the place of the
+    /// grid, then by golden section.
+    fn deepest(
+        &self,
+        start: &Stand,
+        pair: usize,
+        best: Best,
+        steps: [f64; 2],
+        grid: &Grid,
+    ) -> Best {
+        const GOLDEN: f64 = 0.618_033_988_749_895;
+        let [i, j] = self.pairs[pair].shapes;
+        let mut bench = Bench::new(self.model);
+        let mut best = Best {
+            apart: best.apart.map(|a| Apart { distance: 0.0, ..a }),
+            ..best
+        };
+        let mut look = |best: &mut Best, at: [f64; 2]| -> f64 {
+            let found = || {
+                let here = self.bring(&mut bench, start, at)?;
+                let a = self.shapes[i].placed(self.model, &here)?;
+                let b = self.shapes[j].placed(self.model, &here)?;
+                let apart = a.apart(&b, 0.0)?;
+                let distance = -a.retreat(&b);
+                Some(Apart { distance, ..apart })
+            };
+            let found = { found }();
+            best.meet(found, at);
+            found.map_or(0.0, |f| f.distance)
+        };
+        for drive in 0..2 {
+            let values = if drive == 0 {
+                &grid.columns
+            } else {
+                &grid.rows
+            };
+            let every = values.len().div_ceil(ALONG).max(1);
+            for &x in values.iter().step_by(every) {
+                let mut at = best.at;
+                at[drive] = x;
+                look(&mut best, at);
+            }
+        }
+        let mut steps = steps.map(f64::abs);
+        for (drive, values) in [(0, &grid.columns), (1, &grid.rows)] {
+            steps[drive] *= values.len().div_ceil(ALONG).max(1) as f64;
+        }
+        let ends = [&grid.columns, &grid.rows].map(|values| {
+            let at = |x: Option<&f64>| x.copied().unwrap_or(0.0);
+            [at(values.first()), at(values.last())]
+        });
+        for drive in [0, 1, 0] {
+            if steps[drive] == 0.0 {
+                continue;
+            }
+            let [first, last] = ends[drive];
+            let mut low = (best.at[drive] - steps[drive]).max(first);
+            let mut high = (best.at[drive] + steps[drive]).min(last);
+            for _ in 0..SECTIONS {
+                let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
+                let far = tried.map(|x| {
+                    let mut at = best.at;
+                    at[drive] = x;
+                    look(&mut best, at)
+                });
+                if far[0] <= far[1] {
+                    high = tried[1];
+                } else {
+                    low = tried[0];
+                }
+            }
+            steps[drive] *= 0.1;
+        }
+        best
+    }
+
+    /// Greatest distance over the drive across, the other as it is where they come closest.
+    fn opens(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<f64> {
+        if best.apart?.distance >= HAND {
+            return None;
+        }
+        let [i, j] = pair.shapes;
+        let mut bench = Bench::new(self.model);
+        let mut stand = start.clone();
+        if let Some(up) = self.up {
+            *stand.drives.get_mut(up)? = best.at[1];
+        }
+        let here = bench.bring(&stand).ok()?;
+        let (track, span) = bench.span(&here, self.across)?;
+        let mut there = here.clone();
+        let mut most = f64::NEG_INFINITY;
+        for k in 0..OPENS {
+            let share = k as f64 / (OPENS - 1) as f64;
+            let at = span.low.at + (span.high.at - span.low.at) * share;
+            let Some(sample) = track.at(self.model, at) else {
+                continue;
+            };
+            track.put(self.model, &sample, &mut there);
+            let a = self.shapes[i].placed(self.model, &there)?;
+            let b = self.shapes[j].placed(self.model, &there)?;
+            most = most.max(a.apart(&b, WIDE).map_or(WIDE, |a| a.distance));
+        }
+        (most > best.apart?.distance.max(0.0) + OPENS_BY).then_some(most)
+    }
+
+    /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
+    pub(super) fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
+        const GOLDEN: f64 = 0.618_033_988_749_895;
+        let mut bench = Bench::new(self.model);
+        let home = bench.bring(start).ok()?;
+        let mut at = |row: f64| -> f64 {
+            let mut found = || {
+                let here = match self.up {
+                    Some(up) => bench.advance(&home, up, row).ok()?,
+                    None => home.clone(),
+                };
+                if !bench.depends(gap, self.across) {
+                    return bench.value(gap, &here);
+                }
+                let extreme = bench.extreme(gap, &here, self.across, false)?;
+                bench.value(gap, &extreme.here)
+            };
+            found().unwrap_or(f64::INFINITY)
+        };
+        let rows: Vec<(f64, f64)> = grid.rows.iter().map(|&r| (r, at(r))).collect();
+        let best = rows
+            .iter()
+            .enumerate()
+            .reduce(|a, b| if b.1.1 < a.1.1 { b } else { a })?;
+        let (i, mut least) = (best.0, best.1.1);
+        let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
+        let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
+        if high > low {
+            for _ in 0..SECTIONS {
+                let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+                let (fa, fb) = (at(a), at(b));
+                least = least.min(fa).min(fb);
+                if fa <= fb {
+                    high = b;
+                } else {
+                    low = a;
+                }
+            }
+        }
+        least.is_finite().then_some(least)
+    }
+
+    pub(super) fn told(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<PairClearance> {
+        let apart = best.apart?;
+        let mut stand = start.clone();
+        *stand.drives.get_mut(self.across)? = best.at[0];
+        if let Some(up) = self.up {
+            *stand.drives.get_mut(up)? = best.at[1];
+        }
+        let drives = self.model.held(&stand, None);
+        let [a, b] = pair.shapes.map(|s| &self.shapes[s]);
+        Some(PairClearance {
+            parts: [a.name.clone(), b.name.clone()],
+            least: apart.distance,
+            drives: drives
+                .into_iter()
+                .take(self.model.machine.drives.len())
+                .collect(),
+            place: apart.place,
+            opens: self.opens(start, pair, best),
+            plane: self
+                .model
+                .machine
+                .planes
+                .get(a.plane)
+                .map_or_else(String::new, |p| p.name.clone()),
+            layer_known: pair.layer_known,
+        })
+    }
+}
+
+/// Places of a pair that are closer than all about them, the closest first.
+fn valleys(near: &[Near]) -> Vec<Near> {
+    let known: BTreeMap<[usize; 2], f64> =
+        near.iter().map(|n| (n.cell, n.apart.distance)).collect();
+    let lowest = |n: &&Near| {
+        let [column, row] = n.cell;
+        let about = (-1_isize..=1).flat_map(|r| (-1_isize..=1).map(move |c| [c, r]));
+        about.filter(|d| *d != [0, 0]).all(|[c, r]| {
+            let cell = column.checked_add_signed(c).zip(row.checked_add_signed(r));
+            let other = cell.and_then(|(c, r)| known.get(&[c, r]).map(|d| ([c, r], *d)));
+            // Of equal ones the first.
+            other.is_none_or(|(cell, d)| {
+                d > n.apart.distance || (d == n.apart.distance && cell > n.cell)
+            })
+        })
+    };
+    let mut all: Vec<Near> = near.iter().filter(lowest).copied().collect();
+    all.sort_by(|a, b| a.apart.distance.total_cmp(&b.apart.distance));
+    all
+}
