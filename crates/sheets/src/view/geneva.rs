@@ -22,21 +22,33 @@ impl Builder<'_> {
         for geneva in &self.scene.machine.genevas {
             let [driver, wheel] = geneva.centres;
             let parts = [geneva.driver, geneva.wheel];
-            if parts.iter().any(|p| self.scene.part_plane(*p) != Some(self.frame.plane)) {
+            if parts
+                .iter()
+                .any(|p| self.scene.part_plane(*p) != Some(self.frame.plane))
+            {
                 continue;
             }
             let Some(shape) = self.drawn_geneva(geneva) else {
                 continue;
             };
             let words = [
-                ("geneva-driver", format!("Driver of Geneva wheel {}", geneva.name)),
+                (
+                    "geneva-driver",
+                    format!("Driver of Geneva wheel {}", geneva.name),
+                ),
                 ("geneva", format!("Geneva wheel {}", geneva.name)),
             ];
-            for (k, (part, centre)) in [(parts[0], driver), (parts[1], wheel)].into_iter().enumerate() {
+            for (k, (part, centre)) in [(parts[0], driver), (parts[1], wheel)]
+                .into_iter()
+                .enumerate()
+            {
                 let (class, title) = words[k].clone();
                 let mut g = Group::named(class, self.id(class, &geneva.name), &geneva.name, title);
                 for line in &shape[k] {
-                    let points: Option<Vec<P>> = line.iter().map(|p| self.carried_to(part, centre, *p)).collect();
+                    let points: Option<Vec<P>> = line
+                        .iter()
+                        .map(|p| self.carried_to(part, centre, *p))
+                        .collect();
                     if let Some(points) = points {
                         g.put(Some(Pen::Wide), Fill::None, Shape::poly(&points, true));
                     }
@@ -53,14 +65,22 @@ impl Builder<'_> {
     fn drawn_geneva(&self, geneva: &Geneva) -> Option<[Vec<Vec<P>>; 2]> {
         let drawn = |p: PointId| self.scene.machine.points.get(p).map(|p| [p.x, p.y]);
         let [driver, wheel] = geneva.centres;
-        outlines(drawn(driver)?, drawn(wheel)?, drawn(geneva.pin)?, geneva.slots)
+        outlines(
+            drawn(driver)?,
+            drawn(wheel)?,
+            drawn(geneva.pin)?,
+            geneva.slots,
+        )
     }
 
     /// Where something drawn on a part about one of its points is on the paper.
     fn carried_to(&self, part: PartId, centre: PointId, [x, y]: P) -> Option<P> {
         let at = place(self.scene.standing, centre)?;
         let (s, c) = turn(self.scene.standing, part).sin_cos();
-        Some(self.frame.paper([at[0] + c * x - s * y, at[1] + s * x + c * y]))
+        Some(
+            self.frame
+                .paper([at[0] + c * x - s * y, at[1] + s * x + c * y]),
+        )
     }
 }
 
@@ -87,7 +107,9 @@ fn outlines([dx, dy]: P, [wx, wy]: P, [px, py]: P, count: u32) -> Option<[Vec<Ve
     // The locking disc stays clear of slots that the pin has just left.
     let lock = radius - 1.8 * pin;
     let floor = far - radius;
-    let across = ((rim * rim + far * far - lock * lock) / (2.0 * rim * far)).clamp(-1.0, 1.0).acos();
+    let across = ((rim * rim + far * far - lock * lock) / (2.0 * rim * far))
+        .clamp(-1.0, 1.0)
+        .acos();
     let mut wheel: Vec<P> = Vec::new();
     let polar = |angle: f64, r: f64| [r * angle.cos(), r * angle.sin()];
     for k in 0..count {
@@ -158,7 +180,9 @@ mod tests {
             let far = x.hypot(y);
             let aside = |p: &P| (p[0] * y - p[1] * x).abs() / far;
             let along = |p: &P| (p[0] * x + p[1] * y) / far;
-            let mouth = wheel[0].iter().filter(|p| along(p) > 0.8 * 90.0 * (PI / 6.0).cos());
+            let mouth = wheel[0]
+                .iter()
+                .filter(|p| along(p) > 0.8 * 90.0 * (PI / 6.0).cos());
             let beside = mouth.filter(|p| (aside(p) - eye).abs() < 1e-9).count();
             assert_eq!(beside, 2, "{at}");
         }
