@@ -102,8 +102,8 @@ def svg(path):
                 corners.extend([p.x / k, -p.y / k] for s in e for p in [s.end] if p is not None)
 
     walk(doc, False)
-    # The view alone: the words beside it may change.
-    view = text.split(b'<g class="part"', 1)[1].split(b"</g>", 1)[0]
+    # The view alone: the words beside it and its place on the paper may change.
+    view = text.split(b'<g class="part"', 1)[1].split(b">", 1)[1].split(b"</g>", 1)[0]
     return told(view) | {"factor": k, "circles": circles, "corners": corners}
 
 
