@@ -102,7 +102,9 @@ def svg(path):
                 corners.extend([p.x / k, -p.y / k] for s in e for p in [s.end] if p is not None)
 
     walk(doc, False)
-    return told(text) | {"factor": k, "circles": circles, "corners": corners}
+    # The view alone: the words beside it may change.
+    view = text.split(b'<g class="part"', 1)[1].split(b"</g>", 1)[0]
+    return told(view) | {"factor": k, "circles": circles, "corners": corners}
 
 
 def drawings(doc, names):
