@@ -215,7 +215,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let size = [high[0] - low[0], tall];
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
-    let sections = cuts::MOST.map(|most| cuts::of(p, &part.joined, units, most));
+    let sections = [true, false].map(|roomy| cuts::of(p, &part.joined, units, roomy));
     let [left, over, right, below] = rooms(p, units);
     let fit = |plan: &Plan| {
         let [w, h] = plan.field[1];
