@@ -12,6 +12,8 @@ use machine::model::{Geneva, PartId, PointId};
 
 /// Radius of the pin by that of its circle (common practice: the slot leaves as much metal beside it).
 const PIN: f64 = 0.15;
+/// The locking disc stays clear of the wheel by this share of its radius.
+const CLEAR: f64 = 1.02;
 /// Chords of an arc.
 const CHORDS: usize = 24;
 
@@ -144,10 +146,19 @@ fn outlines([dx, dy]: P, [wx, wy]: P, [px, py]: P, count: u32) -> Option<[Vec<Ve
     };
     // The disc gives way where the horns of the wheel swing through: while the pin is in a slot.
     let open = 0.5 * PI - PI / slots;
-    let disc: Vec<P> = (0..=2 * CHORDS)
+    let mut disc: Vec<P> = (0..=2 * CHORDS)
         .map(|i| pin_at + open + (TAU - 2.0 * open) * i as f64 / (2 * CHORDS) as f64)
         .map(|t| polar(t, lock))
         .collect();
+    let (middle, clear) = (polar(pin_at, far), CLEAR * rim);
+    let half = (lock * open.sin() / clear).clamp(-1.0, 1.0).asin();
+    disc.extend((0..=CHORDS).map(|i| {
+        let [x, y] = polar(
+            pin_at + PI + half * (1.0 - 2.0 * i as f64 / CHORDS as f64),
+            clear,
+        );
+        [middle[0] + x, middle[1] + y]
+    }));
     let eye = round([px - dx, py - dy], pin);
     Some([vec![disc, eye], vec![wheel]])
 }
