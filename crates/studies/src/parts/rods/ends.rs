@@ -12,6 +12,9 @@ use elements::threads::basic;
 use machine::fitting::End as RodEnd;
 use machine::model::Rod;
 
+/// Times its load that the static rating of a rod end has to be where it comes again: one over [`rod_ends::TO_AND_FRO`], rounded as makers do.
+const SHARED: f64 = 3.03;
+
 impl Study<'_> {
     /// Both ends have the same rod end, and the rod one thread.
     fn same_ends(&self, rod: &Rod) -> bool {
@@ -109,13 +112,13 @@ impl Study<'_> {
                 "pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)",
                 rod_ends::TO_AND_FRO
             ));
-            self.factor().max(1.0 / rod_ends::TO_AND_FRO)
+            self.factor().max(SHARED)
         } else if works {
             draft.assume(format!(
                 "loaded again and again it is given {:.2} of its static rating, as for loads to and fro (makers' handbooks; one way only it bears somewhat more)",
                 rod_ends::TO_AND_FRO
             ));
-            self.factor().max(1.0 / rod_ends::TO_AND_FRO)
+            self.factor().max(SHARED)
         } else {
             self.factor()
         };
