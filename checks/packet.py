@@ -2,11 +2,11 @@
 """Writes packet.json: what other libraries read from the packets of the machines in checks/packet (examples as they once stood).
 
 DXF: ezdxf reads and audits every file; circles, arcs and lines by layer as it has them. STEP: OpenCascade (cadquery-ocp) reads every solid,
-checks its shell and works out its volume. SVG: svgelements reads the drawing of every part; circles and corners of its views in the part's own coordinates, by the scale that is written
-on it. PDF: pdfplumber, true length of the check bars of every sheet, mm, and the circles on the drawing of every plate. Each text is told by its
+checks its shell and works out its volume. SVG: svgelements reads the drawing of every part; circles and corners of its views in the part's own
+coordinates, by the scale that is written on it. PDF: pdfplumber, true length of the check bars of every sheet, mm, and the circles on the drawing of every plate. Each text is told by its
 length and CRC-32, so that a changed file asks for a new run; the PDF's sheets are found by their titles. The packets are written by the program first:
 
-    for e in strap-embosser treadle; do bellcrank packet checks/packet/$e/machine.toml --out papers/$e; done
+    for e in kinds strap-embosser treadle; do bellcrank packet checks/packet/$e/machine.toml --out papers/$e; done
     python3 checks/packet.py papers > checks/packet.json
 """
 
@@ -102,7 +102,9 @@ def svg(path):
                 corners.extend([p.x / k, -p.y / k] for s in e for p in [s.end] if p is not None)
 
     walk(doc, False)
-    return told(text) | {"factor": k, "circles": circles, "corners": corners}
+    # The view alone: the words beside it and its place on the paper may change.
+    view = text.split(b'<g class="part"', 1)[1].split(b">", 1)[1].split(b"</g>", 1)[0]
+    return told(view) | {"factor": k, "circles": circles, "corners": corners}
 
 
 def drawings(doc, names):

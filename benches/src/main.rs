@@ -1,6 +1,7 @@
 //! Speed of the solver. Each figure is one line: `ratio NAME VALUE (goal <= VALUE)` against a floor written by hand for that very
 //! machine and measured in the same run, or `time NAME VALUE UNIT (goal <= VALUE)`; `>=` where more is better.
 
+mod cams;
 mod clock;
 mod embosser;
 mod floors;
@@ -32,6 +33,7 @@ const BENCHES: &[Bench] = &[
     ("page", page::page),
     ("map", whole::map),
     ("clearance", whole::clear),
+    ("cams", cams::cams),
     ("load", whole::load),
     ("spread", whole::spread),
     ("packet", packet::packet),

@@ -148,6 +148,8 @@ impl Geneva {
         let reach = self.reach(centres)?;
         let pin = positive("diameter of the pin", "mm", pin)?;
         let lock = reach - LIP * pin;
+        // The disc has to let go of the wheel where the pin goes in: there the line of centres passes the end of its hollow.
+        let lets_go = reach - (lock - PLAY);
         let shape = Shape {
             slots: self.slots,
             centres,
@@ -157,7 +159,7 @@ impl Geneva {
             bottom: centres - reach - UNDER,
             lock,
             disc: lock - PLAY,
-            hollow: centres * self.half().cos() + ROUND,
+            hollow: lets_go.hypot(centres * self.half().cos()) + ROUND,
         };
         // Half a pin of metal at the least between two slots and beside them (common practice).
         let least = 2.0 * shape.bottom * self.half().sin() / 1.5;
@@ -179,6 +181,63 @@ impl Geneva {
         Ok(shape)
     }
 }
+
+impl Shape {
+    /// Outline of the wheel, mm, counter-clockwise, its centre as origin and a slot along the first direction.
+    pub fn wheel_outline(&self) -> Vec<[f64; 2]> {
+        let half = self.half();
+        let at = |radius: f64, angle: f64| [radius * angle.cos(), radius * angle.sin()];
+        let (edge, mouth) = (self.arc_on_rim(), self.mouth());
+        let mut all = Vec::new();
+        for k in 0..self.slots {
+            let slot = f64::from(k) * 2.0 * half;
+            let (s, c) = slot.sin_cos();
+            let turned = |p: [f64; 2]| [c * p[0] - s * p[1], s * p[0] + c * p[1]];
+            // In along one side, round the end, out along the other.
+            all.push(turned(at(self.radius, -mouth)));
+            for n in 0..=CHORDS {
+                let angle = -FRAC_PI_2 - PI * f64::from(n) / f64::from(CHORDS);
+                let [x, y] = at(0.5 * self.slot, angle);
+                all.push(turned([self.bottom + x, y]));
+            }
+            all.push(turned(at(self.radius, mouth)));
+            // Along the edge to the locking arc, and through it.
+            let middle = turned(at(self.centres, half));
+            let ends = [half - edge, half + edge].map(|a| turned(at(self.radius, a)));
+            let seen = ends.map(|p| (p[1] - middle[1]).atan2(p[0] - middle[0]));
+            // From the one end to the other on the side of the wheel's centre, which is clockwise.
+            let sweep = -(seen[0] - seen[1]).rem_euclid(TAU);
+            for n in 0..=CHORDS {
+                let angle = seen[0] + sweep * f64::from(n) / f64::from(CHORDS);
+                let [x, y] = at(self.lock, angle);
+                all.push([middle[0] + x, middle[1] + y]);
+            }
+        }
+        all
+    }
+
+    /// Outline of the locking disc, mm, counter-clockwise, its centre as origin and the pin along the first direction: a circle, cut out
+    /// where the wheel passes.
+    pub fn lock_outline(&self) -> Vec<[f64; 2]> {
+        let (cut, clears) = (self.opening(), self.hollow);
+        let mut all = Vec::new();
+        for n in 0..=4 * CHORDS {
+            let angle = cut + (TAU - 2.0 * cut) * f64::from(n) / f64::from(4 * CHORDS);
+            all.push([self.disc * angle.cos(), self.disc * angle.sin()]);
+        }
+        // Back round the wheel's edge.
+        let (s, c) = cut.sin_cos();
+        let ends = (self.disc * s).atan2(self.centres - self.disc * c);
+        for n in 1..CHORDS {
+            let angle = -ends + 2.0 * ends * f64::from(n) / f64::from(CHORDS);
+            all.push([self.centres - clears * angle.cos(), clears * angle.sin()]);
+        }
+        all
+    }
+}
+
+/// Straight pieces of a round end or an arc.
+const CHORDS: u32 = 16;
 
 #[cfg(test)]
 mod tests {
@@ -236,6 +295,60 @@ mod tests {
                 (first.acceleration - start).abs() < 1e-3,
                 "{slots}: {first:?}"
             );
+        }
+    }
+
+    /// Nothing of the driver runs into the wheel anywhere in a turn, and while it locks its disc lies on the wheel's arc.
+    #[test]
+    fn driver_and_wheel_clear_one_another() {
+        let inside = |line: &[[f64; 2]], [x, y]: [f64; 2]| {
+            let mut held = false;
+            for (i, a) in line.iter().enumerate() {
+                let b = line[(i + 1) % line.len()];
+                if (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+                {
+                    held = !held;
+                }
+            }
+            held
+        };
+        for slots in [4, 5, 6, 8] {
+            let wheel = Geneva::of(slots).unwrap();
+            let shape = wheel.shape(80.0, 6.0).unwrap();
+            let (star, disc) = (shape.wheel_outline(), shape.lock_outline());
+            let area = |line: &[[f64; 2]]| {
+                let n = line.len();
+                (0..n)
+                    .map(|i| {
+                        let (a, b) = (line[i], line[(i + 1) % n]);
+                        0.5 * (a[0] * b[1] - b[0] * a[1])
+                    })
+                    .sum::<f64>()
+            };
+            // Counter-clockwise both, the disc less than its circle, the star less than its own.
+            assert!(area(&disc) > 0.0 && area(&disc) < PI * shape.disc.powi(2));
+            assert!(area(&star) > 0.0 && area(&star) < PI * shape.radius.powi(2));
+            for n in 0..720 {
+                let turn = f64::from(n).to_radians() / 2.0 - PI;
+                // The wheel stands to the right of the driver; it turns the other way.
+                let own = PI - wheel.at(turn).lift;
+                let in_star = |p: [f64; 2], shrink: f64| {
+                    let (x, y) = (p[0] * shrink - 80.0, p[1] * shrink);
+                    let (s, c) = own.sin_cos();
+                    inside(&star, [c * x + s * y, c * y - s * x])
+                };
+                let (s, c) = turn.sin_cos();
+                let turned = |p: &[f64; 2]| [c * p[0] - s * p[1], s * p[0] + c * p[1]];
+                for p in &disc {
+                    assert!(!in_star(turned(p), 1.0), "{slots} slots at {turn}");
+                }
+                for k in 0..12 {
+                    let (s, c) = (f64::from(k) * TAU / 12.0).sin_cos();
+                    let pin = 0.95 * 3.0;
+                    let rim = [shape.reach + pin * c, pin * s];
+                    assert!(!in_star(turned(&rim), 1.0), "pin, {slots} slots at {turn}");
+                }
+            }
         }
     }
 

@@ -4,7 +4,7 @@ use crate::part::{Form, Part, Turned, diameter};
 use crate::words;
 use machine::Machine;
 use machine::fitting::HeldBy;
-use machine::making::{Of, Piece};
+use machine::making::{Of, Piece, Shape};
 use machine::model::{PartId, PartKind};
 
 /// A shaft that has to be in before the second plate closes over it.
@@ -55,14 +55,9 @@ pub(crate) fn between(machine: &Machine, shaft: PartId) -> Vec<PartId> {
     if plates.iter().map(|p| p.count).sum::<usize>() < 2 {
         return Vec::new();
     }
-    let stations = plates.iter().flat_map(|p| p.stations.iter().copied());
-    let own = machine.work.parts.get(shaft).and_then(|p| p.bearings);
-    let ends: Vec<f64> = own.map_or_else(|| stations.collect(), |b| b.to_vec());
-    let (low, high) = ends
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &x| {
-            (a.min(x), b.max(x))
-        });
+    let Some([low, high]) = stands(machine, shaft, &plates) else {
+        return Vec::new();
+    };
     let middle = f64::midpoint(low, high);
     let mut arms: Vec<(bool, f64, PartId)> = (1..machine.parts.len())
         .filter(|&id| crate::joined::root(machine, id) == Some(shaft))
@@ -91,15 +86,35 @@ fn carriers(machine: &Machine, point: usize) -> Vec<&Piece> {
     pieces.filter(|p| carried(&p.of)).collect()
 }
 
-/// The largest radius that lies between the two end steps.
-fn between_ends(t: &Turned) -> f64 {
+/// The largest radius that lies between the bearings, or between the two end steps where it is not known where those stand along the piece.
+fn between_ends(t: &Turned, bearings: Option<[f64; 2]>) -> f64 {
     let inner = t.steps.len().saturating_sub(1);
     t.steps
         .iter()
         .enumerate()
-        .filter(|(n, _)| *n > 0 && *n < inner)
+        .filter(|(n, s)| match bearings {
+            Some([low, high]) => s.to > low + 1e-6 && s.from < high - 1e-6,
+            None => *n > 0 && *n < inner,
+        })
         .map(|(_, s)| s.diameter / 2.0 + s.throw.map_or(0.0, |t| t[0]))
         .fold(0.0, f64::max)
+}
+
+/// Stations of the two bearings of a shaft: its own, else those of the plates that carry it.
+fn stands(machine: &Machine, shaft: PartId, plates: &[&Piece]) -> Option<[f64; 2]> {
+    let own = machine.work.parts.get(shaft).and_then(|p| p.bearings);
+    let at: Vec<f64> = own.map_or_else(
+        || {
+            plates
+                .iter()
+                .flat_map(|p| p.stations.iter().copied())
+                .collect()
+        },
+        |b| b.to_vec(),
+    );
+    let low = at.iter().copied().reduce(f64::min)?;
+    let high = at.iter().copied().reduce(f64::max)?;
+    (low < high).then_some([low, high])
 }
 
 /// Shafts that two plates of the frame carry, and that do not go through the bores, by themselves or with what is fast on them.
@@ -133,9 +148,22 @@ pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
                 Form::Turned(_) => None,
             })
             .reduce(f64::min);
+        let starts = machine
+            .work
+            .making
+            .pieces
+            .iter()
+            .find_map(|p| match &p.shape {
+                Shape::Turned(t) if p.of == Of::Part(id) => t.starts,
+                _ => None,
+            });
+        // Along the piece.
+        let along = stands(machine, id, &plates)
+            .zip(starts)
+            .map(|(at, starts)| at.map(|x| x - starts));
         let large = turned
             .zip(bore)
-            .map(|(t, bore)| [between_ends(t), bore])
+            .map(|(t, bore)| [between_ends(t, along), bore])
             .filter(|[reach, bore]| *reach > bore / 2.0 + 1e-6);
         let arms = between(machine, id);
         if large.is_some() || arms.iter().any(|&arm| fast(machine, arm)) {

@@ -125,6 +125,11 @@ pub fn room(lathe: &Lathe, t: &Turned) -> f64 {
     }
 }
 
+/// How far work stands out that does not go into the spindle: as deep in the chuck as it goes.
+pub(crate) fn stands(whole: f64, bar: f64) -> f64 {
+    (whole - CHUCK_DEEP.max(grip(bar))).max(CLEAR)
+}
+
 /// How much of a bar the chuck wants (common practice: three quarters of its diameter, 15 to 30).
 pub fn grip(bar: f64) -> f64 {
     (0.75 * bar).clamp(15.0, 30.0)

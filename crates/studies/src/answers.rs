@@ -475,20 +475,33 @@ pub struct Standing {
     pub outlines: Arc<Vec<Outline>>,
 }
 
-/// The outline of a cam as drawn.
+/// What an outline is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OutlineOf {
+    /// A cam, with its roller.
+    Cam,
+    /// The slotted wheel of a Geneva pair, with the pin.
+    Wheel,
+    /// The disc that locks it.
+    Lock,
+}
+
+/// The outline of a cam or of a part of a Geneva pair, as drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outline {
+    /// What it is.
+    pub what: OutlineOf,
     /// Its name.
     pub name: String,
     /// The part it goes with.
     pub part: PartId,
     /// Its centre.
     pub centre: PointId,
-    /// Centre of its roller.
+    /// Centre of its roller or pin.
     pub roller: PointId,
     /// The part the roller goes with.
     pub of: PartId,
-    /// Radius of the roller, mm.
+    /// Radius of the roller, mm; nothing where none is drawn.
     pub radius: f64,
     /// Closed lines in the plane of its part, as drawn, mm.
     pub lines: Vec<Vec<[f64; 2]>>,

@@ -42,9 +42,24 @@ fn curves_and_grids_go_into_spreadsheets() {
     let all: Vec<&str> = ran.out.lines().collect();
     let (lines, turning) = all.split_at(all.iter().position(|l| l.is_empty()).unwrap());
     assert!(lines.len() > 700 && lines.iter().all(|l| l.split(',').count() == 14));
-    // What turns it stands behind an empty line.
-    assert_eq!(turning.len(), 362);
-    assert!(turning[1..].iter().all(|l| l.split(',').count() == 8));
+    // Further tables stand behind an empty line each, named on a line of their own.
+    let named = |name: &str| {
+        let at = turning.iter().position(|l| l.starts_with(name));
+        let table = &turning[at.unwrap_or_else(|| panic!("{name}")) + 1..];
+        let end = table.iter().position(|l| l.is_empty());
+        table[..end.unwrap_or(table.len())].to_vec()
+    };
+    let moments = named("\"what turns crank at 12.0 rpm");
+    assert_eq!(moments.len(), 361);
+    assert!(moments.iter().all(|l| l.split(',').count() == 8));
+    let closing = named("\"least gap over crank");
+    assert!(closing.len() == 14 && closing[0].starts_with("set (deg),least (mm)"));
+    assert!(
+        closing[1..]
+            .iter()
+            .all(|l| l.split(',').all(|c| !c.is_empty()))
+    );
+    assert!(named("joints over a turn").len() > 5 && named("ends and").len() == 3);
     let map = bench.run(&[
         "cycle",
         &embosser(),

@@ -226,7 +226,7 @@ fn turned_flow(
         texture::marks(&mut group, flow.room(texture::TALL));
         flow.put(group, texture::TALL);
     }
-    let seats = seats::of(&part.joined, units);
+    let seats = seats::of(&part.joined, units, seats::MOST[1]);
     if !seats.is_empty() {
         let tall = seats::rows(&seats, wide, None);
         let at = flow.room(tall);

@@ -12,8 +12,10 @@ use shop::joined::{Joined, Keyway, SLIT, What, clearance};
 use shop::words::{self, Units};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-/// Most of the hub or shaft on the paper, mm.
-const MOST: f64 = 30.0;
+/// Most of the hub or shaft on the paper, mm: where there is room, and where there is little.
+pub(super) const MOST: [f64; 2] = [48.0, 30.0];
+/// Least room down the side, mm: a depth is written upright there.
+const UPRIGHT: f64 = 32.0;
 /// Room for the name and for sizes: above, left and right of the round, mm.
 const HEAD: f64 = 7.0;
 const OVER: f64 = 12.0;
@@ -24,16 +26,21 @@ const RIGHT: f64 = 38.0;
 pub(super) struct Seat<'a> {
     joined: &'a Joined,
     units: Units,
+    most: f64,
 }
 
 /// What of these has a shape of its own.
-pub(super) fn of(joined: &[Joined], units: Units) -> Vec<Seat<'_>> {
+pub(super) fn of(joined: &[Joined], units: Units, most: f64) -> Vec<Seat<'_>> {
     let shaped = |j: &&Joined| match &j.what {
         What::Key(_) => true,
         What::SetScrew { .. } | What::Pinch { .. } => !j.in_shaft,
         What::Pin(_) | What::Nothing => false,
     };
-    let seat = |joined| Seat { joined, units };
+    let seat = |joined| Seat {
+        joined,
+        units,
+        most,
+    };
     joined.iter().filter(shaped).map(seat).collect()
 }
 
@@ -48,7 +55,7 @@ impl Seat<'_> {
     }
 
     fn scale(&self) -> Scale {
-        Scale::at_most((MOST / (2.0 * self.radius())).min(2.0))
+        Scale::at_most((self.most / (2.0 * self.radius())).min(2.0))
     }
 
     fn title(&self) -> String {
@@ -65,7 +72,10 @@ impl Seat<'_> {
     pub(super) fn size(&self) -> P {
         let round = 2.0 * self.radius() * self.scale().factor();
         let title = font::width(&self.title(), 2.2, Hand::Name) + 2.0;
-        [(LEFT + round + RIGHT).max(title), HEAD + OVER + round + 3.0]
+        [
+            (LEFT + round + RIGHT).max(title),
+            HEAD + OVER + round.max(UPRIGHT) + 3.0,
+        ]
     }
 
     /// Draws it with its upper left corner here, the seat upward.

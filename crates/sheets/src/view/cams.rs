@@ -1,10 +1,11 @@
-//! Cams: the edge or track that the roller rides on, and the roller.
+//! Cams: the edge or track that the roller rides on, and the roller; Geneva wheels with pin and locking disc.
 
 use super::Builder;
 use crate::geometry::P;
 use crate::labels::Anchor;
 use crate::scene::{is_place, place, turn};
 use crate::sheet::{Fill, Group, Hand, Pen, Shape};
+use studies::OutlineOf;
 
 impl Builder<'_> {
     /// The outline of every cam of this view, turned to where its part stands, and the roller on it.
@@ -27,8 +28,12 @@ impl Builder<'_> {
                 let (x, y) = (p[0] - drawn.x, p[1] - drawn.y);
                 [centre[0] + c * x - s * y, centre[1] + s * x + c * y]
             };
-            let title = format!("Cam {}", cam.name);
-            let mut g = Group::named("cam", self.id("cam", &cam.name), &cam.name, title);
+            let (kind, title) = match cam.what {
+                OutlineOf::Cam => ("cam", format!("Cam {}", cam.name)),
+                OutlineOf::Wheel => ("geneva", format!("Geneva wheel {}", cam.name)),
+                OutlineOf::Lock => ("lock", format!("Locking disc of Geneva wheel {}", cam.name)),
+            };
+            let mut g = Group::named(kind, self.id(kind, &cam.name), &cam.name, title);
             let mut farthest: Option<P> = None;
             for line in &cam.lines {
                 let points: Vec<P> = line
@@ -50,10 +55,15 @@ impl Builder<'_> {
             }
             g.carried = Some(Self::with(cam.part));
             groups.push(g);
+            if cam.what == OutlineOf::Lock {
+                continue;
+            }
             if let Some(at) = place(scene.standing, cam.roller) {
-                let title = format!("Roller of cam {}", cam.name);
-                let mut roller =
-                    Group::named("roller", self.id("roller", &cam.name), &cam.name, title);
+                let (kind, title) = match cam.what {
+                    OutlineOf::Cam => ("roller", format!("Roller of cam {}", cam.name)),
+                    _ => ("pin", format!("Pin of Geneva wheel {}", cam.name)),
+                };
+                let mut roller = Group::named(kind, self.id(kind, &cam.name), &cam.name, title);
                 roller.put(
                     Some(Pen::Wide),
                     Fill::None,

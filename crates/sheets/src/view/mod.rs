@@ -3,7 +3,6 @@
 mod cams;
 mod flags;
 mod furniture;
-mod geneva;
 mod path;
 mod pins;
 
@@ -108,7 +107,6 @@ pub(crate) fn build(
     group.extend(b.slots());
     group.extend(b.pairs());
     group.extend(b.cams());
-    group.extend(b.genevas());
     group.extend(links);
     group.extend(b.rods());
     group.extend(b.rows());

@@ -203,9 +203,25 @@ impl<'a> Work<'a> {
 
     /// The end mill that goes round outlines: the smallest that is stiff enough, 8 mm and over; 10 mm where the shop names none (common practice).
     pub(super) fn outline_cutter(&self) -> f64 {
-        let own = self.shop().into_iter().flat_map(|s| &s.tools.end_mills);
-        let stiff = own.copied().filter(|d| *d >= 8.0);
-        stiff.min_by(f64::total_cmp).unwrap_or(10.0)
+        let own = || {
+            let all = self.shop().into_iter().flat_map(|s| &s.tools.end_mills);
+            all.copied()
+        };
+        let usual = own()
+            .filter(|d| *d >= 8.0)
+            .min_by(f64::total_cmp)
+            .unwrap_or(10.0);
+        // Into inside corners goes the largest that fits, as long as its flutes reach through (common practice: three diameters).
+        let Form::Plate(p) = &self.part.form else {
+            return usual;
+        };
+        match super::gouge::inside_radius(p) {
+            Some(r) if usual > 2.0 * r + 1e-9 => own()
+                .filter(|d| *d <= 2.0 * r + 1e-9 && p.thickness <= 3.0 * d)
+                .max_by(f64::total_cmp)
+                .unwrap_or(usual),
+            _ => usual,
+        }
     }
 
     /// Begins a set-up.

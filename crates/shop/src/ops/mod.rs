@@ -12,6 +12,7 @@ mod cam;
 mod coordinates;
 mod diameters;
 mod geneva;
+mod gouge;
 mod harden;
 mod held;
 mod holes;

@@ -166,9 +166,33 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
             } else {
                 (set, "")
             };
+            // Beside an inside corner that is smaller than the cutter it stops short.
+            let [a, b] = super::gouge::along_line(p, from, to, cutter / 2.0);
+            let short: Vec<String> = [(a, from), (1.0 - b, to)]
+                .into_iter()
+                .filter(|(s, _)| s * long > 0.05)
+                .map(|(s, at)| format!("{} before {}", work.mm(s * long), work.near(at)))
+                .collect();
+            if b - a < 0.05 {
+                work.step(Step {
+                    text: format!(
+                        "File the side {over} to the template's line: no cutter gets at it"
+                    ),
+                    tool: "file".to_owned(),
+                    check,
+                    minutes: 15.0,
+                    ..Step::default()
+                });
+                continue;
+            }
+            let stop = if short.is_empty() {
+                String::new()
+            } else {
+                format!("; stop {}, the rest is filed", short.join(" and "))
+            };
             work.step(Step {
                 text: format!(
-                    "Mill the side {over}, {}° to x{how}",
+                    "Mill the side {over}, {}° to x{how}{stop}",
                     words::number((angle + 360.0) % 180.0, 3)
                 ),
                 tool: tool.clone(),
@@ -243,6 +267,35 @@ fn rotary(
             continue;
         }
         let path = elements::setups::cutter_radius(radius, cutter, outside);
+        // Where the cutter would run into another side the end is filed.
+        let [a, b] = path.as_ref().map_or([0.0, 1.0], |path| {
+            super::gouge::along_arc(p, centre, *path, [from, sweep], cutter / 2.0)
+        });
+        let left = radius * sweep.abs() * (1.0 - (b - a));
+        if b - a < 0.05 {
+            work.step(Step {
+                text: format!(
+                    "File the end{} to R{}: no cutter gets round it",
+                    name.as_ref()
+                        .map_or_else(String::new, |n| format!(" about {n}")),
+                    work.mm(radius)
+                ),
+                tool: "file, hardened buttons".to_owned(),
+                at: work.xy(centre),
+                minutes: 15.0,
+                ..Step::default()
+            });
+            continue;
+        }
+        let rest = if left > 0.05 {
+            format!(
+                "; {} of it beside the inside corner is filed",
+                work.mm(left)
+            )
+        } else {
+            String::new()
+        };
+        let (from, sweep) = (from + a * sweep, (b - a) * sweep);
         let to = from + sweep;
         let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
         let turns = table.map_or_else(String::new, |t| {
@@ -277,7 +330,7 @@ fn rotary(
             ),
         };
         work.step(Step {
-            text: format!("{what}: cutter {} off the middle, table from {}° to {}°{turns}, against the cutter", work.read(path), degrees(-to), degrees(-from)),
+            text: format!("{what}: cutter {} off the middle, table from {}° to {}°{turns}, against the cutter{rest}", work.read(path), degrees(-to), degrees(-from)),
             tool: work.tool("end mill", cutter),
             rpm,
             feed: Some(0.06),

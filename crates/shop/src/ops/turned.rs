@@ -4,7 +4,7 @@ use super::Step;
 use super::across::{cross, flats};
 use super::bits::{Caution, Work};
 use super::bores::{bores, has_bores};
-use super::diameters::{finish, rough, stands};
+use super::diameters::{Before, before, finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::off_axis::{eccentrics, offset_bores};
 use super::threads::chamfers;
@@ -341,7 +341,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
     let to = (!first).then(|| t.length());
     if tail {
         let stands = if first {
-            whole - turning::grip(bar)
+            turning::stands(whole, bar)
         } else {
             held.out
         };
@@ -387,7 +387,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             (out.max(10.0) + 5.0).max(held.least)
         };
         let stands = if first {
-            (whole - turning::grip(bar)).max(held.out.min(whole))
+            (turning::stands(whole, bar)).max(held.out.min(whole))
         } else {
             held.out
         };
@@ -502,7 +502,7 @@ fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
             work,
             plan,
             (1.5 * bar).max(15.0),
-            whole - turning::grip(bar),
+            turning::stands(whole, bar),
         );
         work.set_up(
             &format!("Face and centre the {side} end"),
@@ -623,8 +623,26 @@ fn rough_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 }
 
 fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
-    for s in plan.way.steps(t, right) {
-        finish(work, t, s, plan, right);
+    let all = plan.way.steps(t, right);
+    for (n, s) in all.iter().enumerate() {
+        // Where another one of its size was finished over it, it is done.
+        let done = all[..n].iter().any(|o| {
+            let over = if right {
+                o.from <= s.from + 1e-9
+            } else {
+                o.to >= s.to - 1e-9
+            };
+            over && o.diameter == s.diameter
+                && o.class.is_none()
+                && s.class.is_none()
+                && o.thread.is_none()
+                && s.thread.is_none()
+                && is_cut(s, plan.way.bar)
+                && before(t, o, plan, right) == Before::Free
+        });
+        if !done {
+            finish(work, t, s, plan, right);
+        }
     }
 }
 

@@ -146,10 +146,6 @@ proptest! {
     }
 }
 
-fn far(a: P, b: P) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
-}
-
 /// The number behind a word of a text.
 fn behind(text: &str, word: &str) -> Option<f64> {
     let rest = &text[text.find(word)? + word.len()..];
@@ -161,72 +157,42 @@ fn behind(text: &str, word: &str) -> Option<f64> {
     digits.trim_end_matches('.').parse().ok()
 }
 
-/// How far a cutter's middle that runs along a straight side or round an arc comes into the outline, at most.
+/// How far a cutter that runs round an end comes into the outline, at most; none where the step is another one.
 fn gouges(p: &Plate, step: &shop::ops::Step) -> Option<f64> {
     let r = behind(&step.tool, "end mill")? / 2.0;
     let worst = |at: P| r - p.outline.distance(at);
-    if step.text.starts_with("Mill the side") {
-        let places: Vec<f64> = step
-            .at
-            .split(|c: char| !(c.is_ascii_digit() || ".-".contains(c)))
-            .filter_map(|w| w.parse().ok())
-            .collect();
-        let [x0, y0, x1, y1] = places.as_slice() else {
-            return None;
-        };
-        let (a, b) = ([*x0, *y0], [*x1, *y1]);
-        let l = far(a, b);
-        let d = [(b[0] - a[0]) / l, (b[1] - a[1]) / l];
-        // Outside is to the right or the left: where the middle of the side has air.
-        let out = [1.0, -1.0].into_iter().find(|s| {
-            !p.outline.holds([
-                f64::midpoint(a[0], b[0]) + s * d[1] * 0.2,
-                f64::midpoint(a[1], b[1]) - s * d[0] * 0.2,
-            ])
-        })?;
-        let most = (0..=60)
-            .map(|n| {
-                let at = l * f64::from(n) / 60.0;
-                worst([
-                    a[0] + d[0] * at + out * d[1] * r,
-                    a[1] + d[1] * at - out * d[0] * r,
-                ])
-            })
-            .fold(f64::NEG_INFINITY, f64::max);
-        return Some(most);
-    }
     let off = behind(&step.text, "cutter")?;
     let (round, from, to) = (
         behind(&step.text, " to R")?,
         behind(&step.text, "table from")?,
         behind(&step.text, "° to")?,
     );
-    // The table turns against the angles of the work.
-    let arc = p.outline.sides().into_iter().find_map(|s| match s {
-        Side::Arc {
-            centre,
-            radius,
-            from: begins,
-            sweep,
-        } if sweep > 0.0 && (radius - round).abs() < 2e-3 => {
-            let same = |a: f64, b: f64| ((a + b + 180.0).rem_euclid(360.0) - 180.0).abs() < 0.02;
-            (same(begins.to_degrees(), from) && same((begins + sweep).to_degrees(), to)
-                || same(begins.to_degrees(), to) && same((begins + sweep).to_degrees(), from))
-            .then_some((centre, begins, sweep))
-        }
-        _ => None,
-    });
-    let (centre, begins, sweep) = arc?;
-    let most = (0..=120)
-        .map(|n| {
-            worst(shop::contour::polar(
+    // The table turns against the angles of the work: it goes from the arc's end to its beginning, or less far where the rest is filed.
+    let turned = |a: f64| (-a).to_radians();
+    p.outline
+        .sides()
+        .into_iter()
+        .filter_map(|s| match s {
+            Side::Arc {
                 centre,
-                off,
-                begins + sweep * f64::from(n) / 120.0,
-            ))
+                radius,
+                from: begins,
+                sweep,
+            } if sweep > 0.0 && (radius - round).abs() < 2e-3 => {
+                let along = |a: f64| (turned(a) - begins + 1e-4).rem_euclid(std::f64::consts::TAU);
+                let (a, b) = (along(to), along(from));
+                (a <= b && b <= sweep + 2e-4).then(|| {
+                    (0..=120)
+                        .map(|n| {
+                            let angle = begins + a + (b - a) * f64::from(n) / 120.0;
+                            worst(shop::contour::polar(centre, off, angle))
+                        })
+                        .fold(f64::NEG_INFINITY, f64::max)
+                })
+            }
+            _ => None,
         })
-        .fold(f64::NEG_INFINITY, f64::max);
-    Some(most)
+        .min_by(f64::total_cmp)
 }
 
 proptest! {
@@ -250,10 +216,14 @@ proptest! {
         let part = job.parts.iter().find(|p| p.name == "it").unwrap();
         let Form::Plate(p) = &part.form else { panic!("plate") };
         let sheet = job.sheets.iter().find(|s| s.part == "it").unwrap();
+        let mut rounds = 0;
         for step in sheet.setups.iter().flat_map(|s| &s.steps) {
             if let Some(most) = gouges(p, step) {
+                rounds += 1;
                 prop_assert!(most < 0.05, "{} [{}] at {} runs {most} into the outline\n{text}", step.text, step.tool, step.at);
             }
         }
+        let told = sheet.setups.iter().flat_map(|s| &s.steps).filter(|s| s.text.starts_with("Round the end")).count();
+        prop_assert_eq!(rounds, told, "{}", text);
     }
 }

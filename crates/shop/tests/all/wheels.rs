@@ -311,3 +311,20 @@ fn the_papers_of_the_examples_are_whole() {
         assert!(!all.bought.is_empty());
     }
 }
+
+#[test]
+fn a_collar_outside_the_plates_goes_in_from_outside() {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/power-hacksaw/machine.toml");
+    let told = |text: &str| {
+        let machine = machine::read_as(&path, text.as_bytes()).machine.unwrap();
+        let all = shop::job(&machine, &[]);
+        let stages = shop::order::stages(&machine, &all.parts);
+        stages.iter().any(|s| s.what.contains("then main into it"))
+    };
+    // Its collar stands in front of both plates; between them it does not come out again.
+    let text = std::fs::read_to_string(&path).unwrap();
+    assert!(!told(&text));
+    let moved = text.replace("starts = \"-104 mm\"", "starts = \"-140 mm\"");
+    assert!(moved != text && told(&moved));
+}

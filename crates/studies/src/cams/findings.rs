@@ -1,5 +1,6 @@
 //! What a machinist would say of the shape of a cam.
 
+use super::room::{Tight, tight};
 use super::{allowed, least_circle, pieces, shape};
 use crate::answers::{Finding, Inside, Severity};
 use crate::assemble::Model;
@@ -34,6 +35,62 @@ impl Says<'_> {
             about: format!("cam.{}", self.cam.name),
             place: self.cam.place,
         });
+    }
+
+    fn no_room(&mut self, tight: Tight) {
+        let (sentence, number, margin, to_try) = match tight {
+            Tight::Stock { reaches, stock } => (
+                format!(
+                    "its {} runs out to {} from its centre, its stock to {}",
+                    if self.cam.track { "track" } else { "flank" },
+                    self.mm(reaches),
+                    self.mm(stock)
+                ),
+                reaches,
+                stock - reaches,
+                format!("take stock of more than {} across", self.mm(2.0 * reaches)),
+            ),
+            Tight::Shaft { comes, shaft } => (
+                format!(
+                    "its flank comes to {} of its centre, where its shaft has a radius of {}: nothing is left of it there",
+                    self.mm(comes),
+                    self.mm(shaft)
+                ),
+                comes,
+                comes - shaft,
+                String::from(
+                    "draw the roller farther from the cam's centre, or take a thinner shaft",
+                ),
+            ),
+            Tight::Beside { stations, thick } => {
+                let off = (stations[1] - stations[0]).abs();
+                (
+                    format!(
+                        "it stands at station {} and its roller at {}: with {} of the one and {} of the other they run beside one another",
+                        self.mm(stations[0]),
+                        self.mm(stations[1]),
+                        self.mm(thick[0]),
+                        self.mm(thick[1])
+                    ),
+                    off,
+                    0.5 * (thick[0] + thick[1]) - off,
+                    String::from("write the `station` of the roller's point, or of the cam"),
+                )
+            }
+        };
+        let severity = if matches!(tight, Tight::Beside { .. }) {
+            Severity::Caution
+        } else {
+            Severity::Fault
+        };
+        self.add(
+            severity,
+            &sentence,
+            number,
+            Inside::Millimetre,
+            Some(margin),
+            Some(to_try),
+        );
     }
 
     fn mm(&self, x: f64) -> String {
@@ -189,6 +246,9 @@ pub fn findings(model: &Model) -> Vec<Finding> {
                 let sentence = format!("its shape cannot be: {error}");
                 says.add(Severity::Fault, &sentence, 0.0, Inside::Count, None, None);
             }
+        }
+        for tight in tight(model, i, cam) {
+            says.no_room(tight);
         }
         for jump in cam.program.jumps() {
             let sentence = format!(

@@ -11,6 +11,8 @@
 
 mod curves;
 mod findings;
+mod indexing;
+mod room;
 mod table;
 
 pub use curves::{CamBeat, CamCurve, curve};
@@ -18,7 +20,7 @@ pub use findings::findings;
 pub use shop::cams::{CamRow, CamTable};
 pub use table::{shapes, table};
 
-use crate::answers::Outline;
+use crate::answers::{Outline, OutlineOf};
 use crate::assemble::Model;
 use crate::assemble::cams::Shape;
 use elements::cams::{
@@ -289,7 +291,7 @@ fn pieces(program: &Program) -> Vec<CamPiece> {
 /// Places of a flank in a picture.
 const PLACES: u32 = 360;
 
-/// The outlines of all cams as drawn.
+/// The outlines of all cams as drawn, and behind them those of Geneva wheels.
 pub(crate) fn outlines(model: &Model) -> Vec<Outline> {
     let mut all = Vec::new();
     for own in shapes(model) {
@@ -316,6 +318,7 @@ pub(crate) fn outlines(model: &Model) -> Vec<Outline> {
             lines.push(flank(Side::Outer));
         }
         all.push(Outline {
+            what: OutlineOf::Cam,
             name: cam.name.clone(),
             part: cam.part,
             centre: cam.centre,
@@ -325,5 +328,6 @@ pub(crate) fn outlines(model: &Model) -> Vec<Outline> {
             lines,
         });
     }
+    all.extend(indexing::outlines(model));
     all
 }

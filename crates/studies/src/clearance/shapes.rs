@@ -1,6 +1,7 @@
 //! The parts of a machine as outlines that move with its bodies.
 
 use super::outline::{Outline, P, Placed, Stands};
+use crate::answers::OutlineOf;
 use crate::assemble::Model;
 use crate::load::rig::Rig;
 use crate::load::stock::shaft_ends;
@@ -320,7 +321,8 @@ fn wheels(model: &Model) -> Vec<Shape> {
             });
         }
     };
-    for lines in crate::cams::outlines(model) {
+    let outlines = crate::cams::outlines(model);
+    for lines in outlines.iter().filter(|o| o.what == OutlineOf::Cam) {
         let cam = machine.cams.iter().find(|c| c.name == lines.name);
         let Some(cam) = cam.filter(|c| !c.track) else {
             continue;

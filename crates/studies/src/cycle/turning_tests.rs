@@ -203,3 +203,84 @@ fn pins_feel_the_speed() {
     let other = fast.pins.iter().find(|p| p.joint.contains("push")).unwrap();
     assert!((other.fast / rod.fast - 4.0).abs() < 1e-6);
 }
+
+/// Work that gives a tenth back: nine tenths of ½ k s² are left in it on every turn.
+#[test]
+fn what_is_formed_keeps_its_work() {
+    let of = |more: &str| {
+        let text = format!(
+            "[load.strap]\nsqueezes = \"x\"\nbegins = \"150 mm\"\nstiffness = \"10 N/mm\"\n{more}\n"
+        );
+        let m = slider_crank(&text);
+        turning(&m, &m.drawn(), &asked(1.0)).unwrap()
+    };
+    let work = 0.5 * 10.0 * 60.0_f64.powi(2);
+    let found = of("returns = 0.1");
+    let mean = found.mean.unwrap();
+    assert!((mean * TAU / (0.9 * work) - 1.0).abs() < 2e-3, "{mean}");
+    assert!(!found.left_out.iter().any(|l| l.contains("spring back")));
+    let whole = of("");
+    assert!(whole.mean.unwrap().abs() < 1e-3 * work);
+    assert!(
+        whole
+            .left_out
+            .iter()
+            .any(|l| l.contains("spring back whole"))
+    );
+}
+
+/// The pin of a Geneva wheel presses its slot with the moment of the wheel over its distance from the wheel's centre, and both bearings with the
+/// same force. Motion of the wheel by the closed form of `elements::geneva`, whose peaks are those of handbooks.
+#[test]
+fn the_pin_of_a_geneva_wheel_presses_as_a_force() {
+    let m = model(
+        r#"
+[point]
+c = [0, 0]
+s = [80, 0]
+pin = { from = "c", reach = 40, angle = "90 deg" }
+[frame]
+carries = ["c", "s"]
+[part.drv]
+carries = ["c", "pin"]
+[part.star]
+carries = ["s"]
+mass    = "1 kg"
+mass-at = [80, 0]
+inertia = "40 kg cm2"
+[geneva.g]
+driver = "drv"
+pin    = "pin"
+wheel  = "star"
+slots  = 6
+[drive.crank]
+turns = "drv"
+range = "whole turn"
+[reading.star]
+turn-of = "star"
+"#,
+    );
+    let speed = 30.0;
+    let found = turning(&m, &m.drawn(), &asked(speed)).unwrap();
+    let wheel = elements::geneva::Geneva::of(6).unwrap();
+    let force = |degree: i32| {
+        let by = (90.0 + f64::from(degree)).to_radians();
+        let by = (by + PI).rem_euclid(TAU) - PI;
+        // kg·mm² rad/s² is mN·mm.
+        let moment = 1e-3 * 4000.0 * wheel.at(by).acceleration * speed * speed;
+        let arm = (80.0_f64.powi(2) + 40.0_f64.powi(2) - 2.0 * 80.0 * 40.0 * by.cos()).sqrt();
+        (moment / arm).abs()
+    };
+    // Its places are whole degrees from where it is drawn.
+    let most = (0..360).map(force).fold(0.0, f64::max);
+    assert!(most > 10.0);
+    let about: Vec<_> = found
+        .pins
+        .iter()
+        .filter(|p| !p.is_moment && p.fast > 1e-3 * most)
+        .collect();
+    assert!(about.len() == 3, "{:?}", found.pins);
+    for pin in about {
+        assert!((pin.fast / most - 1.0).abs() < 1e-6, "{pin:?} {most}");
+    }
+}

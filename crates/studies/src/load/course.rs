@@ -109,13 +109,14 @@ mod tests {
             still.meet([0.0, -100.0], 0.0);
             round.meet([0.0, -100.0], turned);
         }
-        assert_eq!((still.alternates(), round.alternates()), (0.5, 1.0));
+        assert!((still.alternates() - 0.5).abs() < 1e-9);
+        assert_eq!(round.alternates(), 1.0);
         assert!((round.greatest() - 100.0).abs() < 1e-9);
         let mut with_it = Turning::default();
         for degrees in 0..72 {
             let turned = (5.0 * f64::from(degrees)).to_radians();
             with_it.meet([100.0 * turned.cos(), 100.0 * turned.sin()], turned);
         }
-        assert_eq!(with_it.alternates(), 0.5);
+        assert!((with_it.alternates() - 0.5).abs() < 1e-9);
     }
 }

@@ -283,13 +283,14 @@ impl Study<'_> {
                 "nothing is known of {part} round the bore: it is reckoned as thick"
             ));
         }
+        let hub = self.holder(hole);
         self.press_in(
             draft,
             room,
             &Pressing {
                 press,
                 fit: seated.outer,
-                hub: part,
+                hub: &hub,
                 push: "on the outer ring with a sleeve, never through the balls",
                 inner: "the bearing",
                 inner_bears: None,

@@ -72,10 +72,11 @@ impl Study<'_> {
                     .item
                     .fits
                     .push(fits(&format!("bushing in {name}"), &found, self.machine));
+                let hub = self.holder(hole);
                 let pressing = Pressing {
                     press,
                     fit: found,
-                    hub: name,
+                    hub: &hub,
                     push: "with a shouldered drift",
                     inner: "the bushing",
                     inner_bears: Some(bush_bears(material.name)),

@@ -370,7 +370,8 @@ impl Study<'_> {
             .find(|h| h.part == part && h.point == point);
         match hole {
             Some(hole) => room(self.machine, hole).length,
-            None => stock(self.machine, part).map(|s| sides(s.section)[0]),
+            None => super::room::face(self.machine, part)
+                .or_else(|| stock(self.machine, part).map(|s| sides(s.section)[0])),
         }
     }
 

@@ -45,7 +45,10 @@ pub(crate) fn room<'m>(machine: &'m Machine, hole: &Hole) -> Room<'m> {
     let sides = stock.map(|s| sides(s.section));
     let around = hole.around.or(sides.map(|s| s[1]));
     Room {
-        length: hole.length.or(sides.map(|s| s[0])),
+        length: hole
+            .length
+            .or_else(|| face(machine, hole.part))
+            .or(sides.map(|s| s[0])),
         around: match root(machine, hole.part).filter(|_| centre(machine, hole.part, hole.point)) {
             Some(root) => Some(around.map_or(root, |a| a.min(root))),
             None => around,
@@ -72,6 +75,16 @@ pub(crate) fn root(machine: &Machine, part: PartId) -> Option<f64> {
         (r.gear == part).then(|| of(f64::from(*count), teeth.module, teeth.shift[0]))
     });
     pairs.chain(racks).reduce(f64::min)
+}
+
+/// Width of the teeth of a wheel that is turned from round bar: it is as thick as that, whatever the bar is across.
+pub(crate) fn face(machine: &Machine, part: PartId) -> Option<f64> {
+    let turned = matches!(stock(machine, part)?.section, Section::Round(_));
+    let pairs = machine.ratios.iter().filter(|r| r.joins.contains(&part));
+    let pairs = pairs.filter_map(|r| r.teeth.as_ref()?.face);
+    let racks = machine.racks.iter().filter(|r| r.gear == part);
+    let racks = racks.filter_map(|r| r.teeth.as_ref()?.1.face);
+    pairs.chain(racks).filter(|_| turned).reduce(f64::max)
 }
 
 /// Teeth reach so far in from their pitch circle, over the module (ISO 53).

@@ -9,7 +9,8 @@ use crate::load::rig::{Found, Rig};
 use crate::load::service::{Peak, Service, Turned};
 use elements::{Check, Fit, Limits, Source};
 use machine::fitting::Sized;
-use machine::model::{PartId, PointId};
+use machine::making::Of;
+use machine::model::{FRAME, PartId, PointId};
 use machine::work::{Material, Section};
 use machine::{Machine, Place};
 use mechanics::model::Constraint;
@@ -54,6 +55,20 @@ impl<'s> Study<'s> {
 
     pub(crate) fn part(&self, part: PartId) -> &'s str {
         self.machine.parts.get(part).map_or("", |p| &p.name)
+    }
+
+    /// What a hole is in, as it stands at the bench: of the frame the plates that carry its point.
+    pub(super) fn holder(&self, hole: &machine::fitting::Hole) -> String {
+        let pieces = self.machine.work.making.pieces.iter();
+        let plates: Vec<&str> = pieces
+            .filter(|p| matches!(&p.of, Of::Frame(points) if hole.part == FRAME && points.contains(&hole.point)))
+            .map(|p| p.name.as_str())
+            .collect();
+        if plates.is_empty() {
+            self.part(hole.part).to_owned()
+        } else {
+            plates.join(" and ")
+        }
     }
 
     /// The material of a part, or steel.

@@ -28,7 +28,7 @@ const RING: f64 = balloons::OUT + balloons::RADIUS + 1.0;
 const CAPTION: f64 = 5.0;
 
 /// What is drawn with the parts that are not made: guides, wheels, belts, what stands on the frame.
-const KEPT: [&str; 5] = ["slide", "rack", "wheels", "stop", "cam"];
+const KEPT: [&str; 4] = ["slide", "rack", "wheels", "cam"];
 
 /// A view of the machine and what it covers, mm of the machine, y down as on the paper.
 type Seen = (usize, Stance, Rect);

@@ -17,7 +17,7 @@ use shop::words::{self, Units};
 use std::f64::consts::FRAC_PI_4;
 
 /// Most width and height of the metal that is shown, mm of paper: where there is room, and where there is little.
-pub(super) const MOST: [P; 2] = [[44.0, 36.0], [26.0, 22.0]];
+const MOST: [P; 2] = [[44.0, 36.0], [26.0, 22.0]];
 /// Room for the name above, for depths beside, and between two sections, mm.
 const HEAD: f64 = 7.0;
 const BESIDE: f64 = 12.0;
@@ -77,7 +77,9 @@ fn point(radius: f64) -> f64 {
 }
 
 /// What needs a section on this plate.
-pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, most: P) -> Vec<Shown<'a>> {
+pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool) -> Vec<Shown<'a>> {
+    let of_size = usize::from(!roomy);
+    let most = MOST[of_size];
     let mut all = Vec::new();
     let (_, firsts) = kinds(p);
     for (k, &first) in firsts.iter().enumerate() {
@@ -175,7 +177,9 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, most: P) -> 
         c.depths.sort_by(f64::total_cmp);
         c.depths.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     }
-    let seats = seats::of(joined, units).into_iter().map(Shown::Seat);
+    let seats = seats::of(joined, units, seats::MOST[of_size])
+        .into_iter()
+        .map(Shown::Seat);
     all.into_iter().map(Shown::Cut).chain(seats).collect()
 }
 

@@ -30,6 +30,8 @@ const GAP: f64 = 18.0;
 /// Over the views and to the right of them, mm.
 const OVER: f64 = 15.0;
 const RIGHT: f64 = 13.0;
+/// With large sections the views could be larger by this much.
+const SLACK: f64 = 1.12;
 /// Nothing is drawn larger than this: small parts look like what they are.
 const MOST: f64 = 2.0;
 
@@ -215,7 +217,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     let size = [high[0] - low[0], tall];
     let corners = corners::corners(p);
     let t = Table::new(part, p, &corners, units);
-    let sections = cuts::MOST.map(|most| cuts::of(p, &part.joined, units, most));
+    let sections = [true, false].map(|roomy| cuts::of(p, &part.joined, units, roomy));
     let [left, over, right, below] = rooms(p, units);
     let fit = |plan: &Plan| {
         let [w, h] = plan.field[1];
@@ -225,8 +227,12 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     // The largest scale; of those alike the one with its sections, then the first: those with large sections come first.
     let rank = |plan: &Plan| (scale(plan).factor(), plan.cuts.is_some());
     let mut best: Option<(Plan, &[Shown])> = None;
-    for cuts in &sections {
+    for (n, cuts) in sections.iter().enumerate() {
         for plan in plans(leaf, &t, cuts) {
+            // Large sections do not take the room that the sizes of the views stand in.
+            if n == 0 && !cuts.is_empty() && fit(&plan) < SLACK * scale(&plan).factor() {
+                continue;
+            }
             let better = |(b, _): &(Plan, &[Shown])| {
                 let (new, old) = (rank(&plan), rank(b));
                 new.0 > old.0 * 1.001 || (new.0 > old.0 * 0.999 && new.1 && !old.1)

@@ -19,8 +19,9 @@ const TEXT: f64 = 2.2;
 /// Width of the notes where they stand in a column of their own, mm.
 pub(super) const NOTES: f64 = 80.0;
 
-/// Where the text of a kind of hole begins, mm.
+/// Where the text of a kind of hole begins, mm; where holes are told from one to another by their names.
 const SAID: f64 = 15.0;
+const SAID_OF_MANY: f64 = 20.0;
 
 /// Where the columns stand, mm.
 pub(super) struct Columns {
@@ -65,6 +66,8 @@ pub(super) struct Table {
     places: Vec<Place>,
     /// Letter and text of each kind of hole.
     kinds: Vec<(String, String)>,
+    /// Where their text begins, mm.
+    said: f64,
     notes: Vec<String>,
 }
 
@@ -100,12 +103,17 @@ impl Table {
             units,
             places: places(p, &formed, corners, units),
             kinds,
+            said: if formed.is_empty() {
+                SAID
+            } else {
+                SAID_OF_MANY
+            },
             notes,
         }
     }
 
     fn kind_lines(&self) -> Vec<(String, String)> {
-        let room = self.columns.wide - SAID - 2.0;
+        let room = self.columns.wide - self.said - 2.0;
         let broken = |(head, text): &(String, String)| {
             let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, room);
             let head = head.clone();
@@ -192,7 +200,7 @@ impl Table {
             if !kinds.is_empty() {
                 for (head, text) in kinds {
                     put(g, holes[0] + 1.0, y, &head, Hold::Start, Hand::Name);
-                    put(g, holes[0] + SAID, y, &text, Hold::Start, Hand::Note);
+                    put(g, holes[0] + self.said, y, &text, Hold::Start, Hand::Note);
                     y += LINE;
                 }
                 y += 1.0;

@@ -93,7 +93,9 @@ impl Study<'_> {
         // A wheel is as wide as its teeth leave it.
         let root = super::room::root(machine, part).unwrap_or(f64::INFINITY);
         let (long, wide) = (
-            hold.length.or(sides_of_arm.map(|s| s[0])),
+            hold.length
+                .or_else(|| super::room::face(machine, part))
+                .or(sides_of_arm.map(|s| s[0])),
             hold.hub.or(sides_of_arm.map(|s| s[1])).map(|w| w.min(root)),
         );
         if let Some((_, name)) = &mut buy {

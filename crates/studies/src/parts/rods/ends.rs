@@ -3,6 +3,7 @@
 use super::super::answers::Kind;
 use super::super::say;
 use super::super::study::{Draft, Study, strength};
+use super::super::tires::Tiring;
 use super::{ALTERNATES, THREADED_ROD};
 use crate::answers::Severity;
 use crate::load::service::JointService;
@@ -100,9 +101,18 @@ impl Study<'_> {
         let axial = force * tilt.value.sin();
         // Pushed and pulled in turn, it tires.
         let swings = service.pull.value.min(service.push.value) > ALTERNATES * force;
+        let works = self
+            .steel()
+            .is_some_and(|m| self.tires_at(point, m) != Tiring::Still);
         let still = if swings {
             draft.assume(format!(
                 "pulled and pushed in turn it bears {:.2} of its static rating (makers' handbooks)",
+                rod_ends::TO_AND_FRO
+            ));
+            self.factor().max(1.0 / rod_ends::TO_AND_FRO)
+        } else if works {
+            draft.assume(format!(
+                "loaded again and again it is given {:.2} of its static rating, as for loads to and fro (makers' handbooks; one way only it bears somewhat more)",
                 rod_ends::TO_AND_FRO
             ));
             self.factor().max(1.0 / rod_ends::TO_AND_FRO)

@@ -1,20 +1,23 @@
 //! Text, tables and figures that flow from sheet to sheet.
 
+mod columns;
+
 use super::paper::{Block, Leaf, MARGIN, Page, shortened};
 use crate::font::{self, LARGE};
 use crate::geometry::P;
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
+use columns::{broken, cells, fitted, row_height};
 
 /// A column of a table.
 #[derive(Clone, Copy)]
-pub(super) struct Column {
-    pub(super) head: &'static str,
+pub(in crate::packet) struct Column {
+    pub(in crate::packet) head: &'static str,
     /// Share of the width.
-    pub(super) share: f64,
+    pub(in crate::packet) share: f64,
 }
 
 /// Text that flows down one sheet after the other.
-pub(super) struct Flow {
+pub(in crate::packet) struct Flow {
     leaf: Leaf,
     block: Block,
     page: Page,
@@ -35,7 +38,7 @@ const PAD: f64 = 2.4;
 const HEAD: f64 = LARGE * 0.86;
 
 impl Flow {
-    pub(super) fn new(leaf: Leaf, block: Block, bookmark: &str, below: bool) -> Self {
+    pub(in crate::packet) fn new(leaf: Leaf, block: Block, bookmark: &str, below: bool) -> Self {
         let mut page = Page::new(leaf, false, block.clone());
         page.bookmark = Some(bookmark.to_owned());
         page.below = below;
@@ -52,7 +55,7 @@ impl Flow {
     }
 
     /// The same with the foot of every sheet kept clear by so much, mm.
-    pub(super) fn clear(mut self, foot: f64) -> Self {
+    pub(in crate::packet) fn clear(mut self, foot: f64) -> Self {
         self.clear = foot;
         self
     }
@@ -95,14 +98,14 @@ impl Flow {
     }
 
     /// A heading of the whole.
-    pub(super) fn title(&mut self, text: &str) {
+    pub(in crate::packet) fn title(&mut self, text: &str) {
         self.need(16.0);
         self.lines(text, 4.0, Hand::Name, 0.0);
         self.y += 2.0;
     }
 
     /// A heading.
-    pub(super) fn heading(&mut self, text: &str) {
+    pub(in crate::packet) fn heading(&mut self, text: &str) {
         self.need(18.0);
         self.y += 2.0;
         self.lines(text, HEAD, Hand::Name, 0.0);
@@ -110,18 +113,18 @@ impl Flow {
     }
 
     /// A paragraph.
-    pub(super) fn text(&mut self, text: &str) {
+    pub(in crate::packet) fn text(&mut self, text: &str) {
         self.lines(text, TEXT, Hand::Note, 0.0);
         self.y += GAP;
     }
 
     /// A line that the next one follows closely.
-    pub(super) fn note(&mut self, text: &str) {
+    pub(in crate::packet) fn note(&mut self, text: &str) {
         self.lines(text, TEXT, Hand::Note, 0.0);
     }
 
     /// A paragraph with a mark in front.
-    pub(super) fn item(&mut self, mark: &str, text: &str) {
+    pub(in crate::packet) fn item(&mut self, mark: &str, text: &str) {
         self.need(2.0 * font::pitch(TEXT));
         let y = self.y;
         let sheets = self.pages.len();
@@ -140,7 +143,7 @@ impl Flow {
     }
 
     /// A caution: framed, with its mark.
-    pub(super) fn caution(&mut self, text: &str) {
+    pub(in crate::packet) fn caution(&mut self, text: &str) {
         let room = self.width() - 12.0;
         let lines = font::wrapped(&font::clean(text), TEXT, Hand::Name, room);
         let pitch = font::pitch(TEXT) + 0.3;
@@ -188,12 +191,12 @@ impl Flow {
     }
 
     /// Free room.
-    pub(super) fn gap(&mut self, tall: f64) {
+    pub(in crate::packet) fn gap(&mut self, tall: f64) {
         self.y += tall;
     }
 
     /// Lines in a column beside what stands here, and marks so tall under them; the flow goes on below all of it.
-    pub(super) fn column(
+    pub(in crate::packet) fn column(
         &mut self,
         at: P,
         wide: f64,
@@ -218,24 +221,24 @@ impl Flow {
     }
 
     /// Where a figure would stand: upper left corner and width.
-    pub(super) fn here(&self) -> (P, f64) {
+    pub(in crate::packet) fn here(&self) -> (P, f64) {
         ([MARGIN, self.y], self.width())
     }
 
     /// The upper left corner of a place so tall, on the next sheet when there is none here.
-    pub(super) fn room(&mut self, tall: f64) -> P {
+    pub(in crate::packet) fn room(&mut self, tall: f64) -> P {
         self.need(tall);
         [MARGIN, self.y]
     }
 
     /// Puts marks that were drawn to stand here.
-    pub(super) fn put(&mut self, group: Group, tall: f64) {
+    pub(in crate::packet) fn put(&mut self, group: Group, tall: f64) {
         self.page.groups.push(group);
         self.y += tall;
     }
 
     /// Puts a figure that was drawn to stand here and reaches down to `bottom`; its scale goes into the block of this sheet alone.
-    pub(super) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
+    pub(in crate::packet) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
         self.page.block.scale = Some(scale);
         self.page.groups.push(group);
         self.y = bottom + GAP;
@@ -243,7 +246,7 @@ impl Flow {
 
     /// A set-up: heading, how it is held, cautions, steps. Nothing of it stands alone at the foot of a sheet, and the head of its table is
     /// written once on each sheet.
-    pub(super) fn set_up(
+    pub(in crate::packet) fn set_up(
         &mut self,
         heading: &str,
         text: &str,
@@ -297,7 +300,7 @@ impl Flow {
     }
 
     /// A table; its head is there again on every sheet it runs over.
-    pub(super) fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
+    pub(in crate::packet) fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
         let widths = self.fitted(columns, rows);
         let first = rows.first().map_or(0.0, |r| row_height(&cells(r, &widths)));
         self.need(font::pitch(TEXT) + 3.0 + first);
@@ -307,7 +310,7 @@ impl Flow {
     }
 
     /// Widths of the columns of a table with which it is least tall.
-    pub(super) fn fitted(&self, columns: &[Column], rows: &[Vec<String>]) -> Vec<f64> {
+    pub(in crate::packet) fn fitted(&self, columns: &[Column], rows: &[Vec<String>]) -> Vec<f64> {
         fitted(columns, rows, self.width())
     }
 
@@ -344,7 +347,7 @@ impl Flow {
 
     /// A table to be filled in by hand, with lines of this height; cells that are given are printed. Its head is there again on every sheet it
     /// runs over.
-    pub(super) fn form(
+    pub(in crate::packet) fn form(
         &mut self,
         heads: &[String],
         shares: &[f64],
@@ -423,13 +426,13 @@ impl Flow {
         self.page.groups.push(group);
     }
 
-    pub(super) fn finish(mut self) -> Vec<Page> {
+    pub(in crate::packet) fn finish(mut self) -> Vec<Page> {
         self.pages.push(self.page);
         self.pages
     }
 
     /// How many sheets there are so far.
-    pub(super) fn sheets(&self) -> usize {
+    pub(in crate::packet) fn sheets(&self) -> usize {
         self.pages.len() + 1
     }
 
@@ -445,7 +448,7 @@ const LITTLE: f64 = 0.22;
 
 /// Sheets of what `make` writes with so much of every foot kept clear, mm: when the last one would hold a few lines only, those before it
 /// give some of theirs.
-pub(super) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
+pub(in crate::packet) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
     let first = make(0.0);
     let [used, tall] = first.last();
     let before = first.pages.len() as f64;
@@ -469,143 +472,4 @@ pub(super) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
         }
     }
     best.map_or(first, |b| b.1).finish()
-}
-
-/// Words of a cell, a list for each line that is asked for, with their widths, mm.
-fn measured(text: &str, hand: Hand) -> Vec<Vec<f64>> {
-    let words = |line: &str| {
-        let all = line.split(' ').filter(|w| !w.is_empty());
-        all.map(|w| font::width(w, TEXT, hand)).collect()
-    };
-    text.split('\n').map(words).collect()
-}
-
-/// How many lines words take in a width.
-fn lines_of(words: &[f64], space: f64, room: f64) -> usize {
-    let (mut lines, mut at) = (1, 0.0);
-    for &w in words {
-        if at == 0.0 {
-            at = w;
-        } else if at + space + w <= room {
-            at += space + w;
-        } else {
-            lines += 1;
-            at = w;
-        }
-    }
-    lines
-}
-
-/// Widths of columns with which the rows are least tall: room goes from column to column as long as that saves lines.
-fn fitted(columns: &[Column], rows: &[Vec<String>], width: f64) -> Vec<f64> {
-    let total: f64 = columns.iter().map(|c| c.share).sum();
-    let mut widths: Vec<f64> = columns.iter().map(|c| c.share / total * width).collect();
-    let hand = |n: usize| if n == 0 { Hand::Name } else { Hand::Note };
-    let space = [Hand::Name, Hand::Note].map(|h| font::width(" ", TEXT, h));
-    let cells: Vec<Vec<Vec<Vec<f64>>>> = rows
-        .iter()
-        .map(|r| {
-            let each = r.iter().enumerate();
-            each.map(|(n, text)| measured(text, hand(n))).collect()
-        })
-        .collect();
-    // No column is narrower than its head or its longest word.
-    let least: Vec<f64> = columns
-        .iter()
-        .enumerate()
-        .map(|(n, c)| {
-            let words = cells.iter().filter_map(|r| r.get(n)).flatten().flatten();
-            let longest = words.fold(0.0_f64, |m, w| m.max(*w));
-            longest.max(font::width(c.head, TEXT, Hand::Name)) + PAD
-        })
-        .collect();
-    for n in 0..widths.len() {
-        let need = least[n] - widths[n];
-        let spare = |i: usize, widths: &[f64]| widths[i] - least[i];
-        let from =
-            (0..widths.len()).max_by(|&a, &b| spare(a, &widths).total_cmp(&spare(b, &widths)));
-        if let Some(from) = from
-            && need > 0.0
-            && spare(from, &widths) > need
-        {
-            widths[from] -= need;
-            widths[n] += need;
-        }
-    }
-    let tall = |widths: &[f64]| -> usize {
-        let row = |cells: &Vec<Vec<Vec<f64>>>| {
-            let count = |(n, cell): (usize, &Vec<Vec<f64>>)| -> usize {
-                let room = widths[n] - PAD;
-                let each = cell.iter().map(|l| lines_of(l, space[n.min(1)], room));
-                each.sum()
-            };
-            let one = cells.iter().enumerate().take(widths.len()).map(count);
-            one.max().unwrap_or(1)
-        };
-        cells.iter().map(row).sum()
-    };
-    let mut now = tall(&widths);
-    for step in [8.0, 4.0, 2.0] {
-        let mut better = true;
-        while better {
-            better = false;
-            let mut best: Option<(usize, Vec<f64>)> = None;
-            for from in 0..widths.len() {
-                if widths[from] - step < least[from] {
-                    continue;
-                }
-                for to in (0..widths.len()).filter(|&to| to != from) {
-                    let mut tried = widths.clone();
-                    tried[from] -= step;
-                    tried[to] += step;
-                    let t = tall(&tried);
-                    if t < best.as_ref().map_or(now, |b| b.0) {
-                        best = Some((t, tried));
-                    }
-                }
-            }
-            if let Some((t, tried)) = best {
-                (now, widths, better) = (t, tried, true);
-            }
-        }
-    }
-    widths
-}
-
-fn cells(row: &[String], widths: &[f64]) -> Vec<Vec<String>> {
-    row.iter()
-        .zip(widths)
-        .enumerate()
-        .map(|(n, (text, w))| {
-            let hand = if n == 0 { Hand::Name } else { Hand::Note };
-            broken(text, w - PAD, hand)
-        })
-        .collect()
-}
-
-fn row_height(cells: &[Vec<String>]) -> f64 {
-    let tall = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
-    tall as f64 * (font::pitch(TEXT) + 0.3) + 1.0
-}
-
-/// Lines no wider than `room`; a word that is wider is broken, and a new line in the text is kept.
-fn broken(text: &str, room: f64, hand: Hand) -> Vec<String> {
-    let mut all = Vec::new();
-    let lines = text
-        .split('\n')
-        .flat_map(|t| font::wrapped(&font::clean(t), TEXT, hand, room));
-    for line in lines {
-        let mut rest = line;
-        while font::width(&rest, TEXT, hand) > room {
-            let mut cut = rest.clone();
-            while cut.chars().count() > 1 && font::width(&cut, TEXT, hand) > room {
-                cut.pop();
-            }
-            let after = rest.split_off(cut.len());
-            rest = after;
-            all.push(cut);
-        }
-        all.push(rest);
-    }
-    all
 }

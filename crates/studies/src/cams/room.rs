@@ -1,0 +1,102 @@
+//! Room of a cam: within its stock, round its shaft, and beside what it must not run into.
+
+use super::shape;
+use crate::assemble::Model;
+use elements::cams::{Side, looked_at};
+use machine::model::Cam;
+use machine::work::{JointAt, Section};
+
+/// What of a cam has no room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Tight {
+    /// It reaches farther from its centre than its stock does.
+    Stock {
+        /// Farthest flank, mm.
+        reaches: f64,
+        /// Half of the stock, mm.
+        stock: f64,
+    },
+    /// It comes nearer to its centre than its shaft or pin does.
+    Shaft {
+        /// Nearest flank, mm.
+        comes: f64,
+        /// Radius of the shaft or pin, mm.
+        shaft: f64,
+    },
+    /// The roller lies beside it in depth.
+    Beside {
+        /// Stations of cam and roller, mm.
+        stations: [f64; 2],
+        /// Thickness of the cam and face of the roller, mm.
+        thick: [f64; 2],
+    },
+}
+
+/// Everything that is known not to fit.
+pub(super) fn tight(model: &Model, index: usize, cam: &Cam) -> Vec<Tight> {
+    let machine = &model.machine;
+    let mut all = Vec::new();
+    let Some(shape) = shape(model, index) else {
+        return all;
+    };
+    let roller = shape.follower.roller();
+    let (mut near, mut far) = (f64::INFINITY, 0.0_f64);
+    for angle in looked_at(&shape.program) {
+        let place = shape.follower.place(angle, shape.program.at(angle));
+        let reach = |side: Side| {
+            let [x, y] = place.flank(side, roller);
+            x.hypot(y)
+        };
+        near = near.min(reach(Side::Inner));
+        far = far.max(reach(if cam.track { Side::Outer } else { Side::Inner }));
+    }
+    let part = machine.parts.get(cam.part);
+    let work = machine.work.parts.get(cam.part);
+    let section = work.and_then(|w| w.stock.as_ref()).map(|s| s.section);
+    let blank = match section {
+        Some(Section::Round(d) | Section::Flat([_, d])) => Some(0.5 * d),
+        _ => None,
+    };
+    // An arm's stock says nothing of its end.
+    let disc = part.is_some_and(|p| p.carries == [cam.centre]);
+    if let Some(stock) = blank.filter(|b| disc && far > b + SLACK) {
+        all.push(Tight::Stock {
+            reaches: far,
+            stock,
+        });
+    }
+    let joints = &machine.work.joints;
+    let own = joints.iter().find(|j| j.at == JointAt::Point(cam.centre));
+    if let Some(d) = own.and_then(|j| j.diameter)
+        && near < 0.5 * d - SLACK
+    {
+        all.push(Tight::Shaft {
+            comes: near,
+            shaft: 0.5 * d,
+        });
+    }
+    let station = |p: usize| machine.points.get(p).map_or(0.0, |p| p.station);
+    let own = work
+        .and_then(|w| w.station)
+        .unwrap_or_else(|| station(cam.centre));
+    let thick = match section {
+        Some(Section::Flat([t, _])) => Some(t),
+        _ => cam.face,
+    };
+    let follower = machine.work.parts.get(cam.of).and_then(|w| w.station);
+    let rolls = follower.unwrap_or_else(|| station(cam.roller));
+    if let (Some(thick), Some(face)) = (thick, cam.face)
+        && (rolls - own).abs() >= 0.5 * (thick + face)
+        // The roller's stud may reach from a follower that lies beside it.
+        && (station(cam.roller) - own).abs() >= 0.5 * (thick + face)
+    {
+        all.push(Tight::Beside {
+            stations: [own, station(cam.roller)],
+            thick: [thick, face],
+        });
+    }
+    all
+}
+
+/// Less is rounding, mm.
+const SLACK: f64 = 1e-6;
