@@ -26,14 +26,26 @@ pub(super) struct Wanted<'a> {
 }
 
 /// Room for the name over a template, mm.
-const LABEL: f64 = 6.0;
+const LABEL: f64 = 10.0;
 /// Between two templates, mm.
 const BETWEEN: f64 = 6.0;
+
+/// What a template covers: its outline, and rings that stand out over it.
+fn extent(p: &Plate) -> [P; 2] {
+    let [mut low, mut high] = p.outline.bounds();
+    for e in p.ends.iter().filter(|e| e.hub.is_some() && !e.solid) {
+        for i in 0..2 {
+            low[i] = low[i].min(e.at[i] - e.radius);
+            high[i] = high[i].max(e.at[i] + e.radius);
+        }
+    }
+    [low, high]
+}
 
 /// All templates: small ones share a sheet, large ones run over several. Each sheet with the parts it shows.
 pub(super) fn all(wanted: &[Wanted], leaf: Leaf, block: &Block) -> Vec<(Page, Vec<usize>)> {
     let size = |p: &Plate| {
-        let [low, high] = p.outline.bounds();
+        let [low, high] = extent(p);
         [high[0] - low[0], high[1] - low[1] + LABEL]
     };
     let room = |lying: bool| {
@@ -114,7 +126,7 @@ fn shelves(
         };
         let [a, _] = page.field();
         let corner = [a[0] + 1.0 + shelf.used, a[1] + 1.0 + shelf.top];
-        let [low, high] = w.plate.outline.bounds();
+        let [low, high] = extent(w.plate);
         let v = View {
             origin: [corner[0] - low[0], corner[1] + LABEL + high[1]],
             k: 1.0,

@@ -223,7 +223,7 @@ proptest! {
                 prop_assert!(most < 0.05, "{} [{}] at {} runs {most} into the outline\n{text}", step.text, step.tool, step.at);
             }
         }
-        let told = sheet.setups.iter().flat_map(|s| &s.steps).filter(|s| s.text.starts_with("Round the end")).count();
+        let told = sheet.setups.iter().flat_map(|s| &s.steps).filter(|s| s.text.starts_with("Round the") && s.text.contains(", table from")).count();
         prop_assert_eq!(rounds, told, "{}", text);
     }
 }

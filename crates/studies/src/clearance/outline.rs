@@ -308,13 +308,38 @@ impl Placed<'_> {
             edges.into_iter().map(|(_, angle)| angle)
         });
         let ways = round.chain(square);
-        let far = ways.map(|angle| self.along(other, angle));
+        let crossings = self.crossings(other);
+        let far = ways.map(|angle| self.along(other, angle, &crossings));
         let least = far.reduce(f64::min).unwrap_or(0.0);
         least.max(0.0)
     }
 
+    /// Where edges of both cross.
+    fn crossings(&self, other: &Self) -> Vec<P> {
+        let edges =
+            |one: &Self| -> Vec<[P; 2]> { (0..one.corners.len()).map(|i| one.edge(i)).collect() };
+        let (own, others) = (edges(self), edges(other));
+        let mut all = Vec::new();
+        for [a, b] in own {
+            let d = sub(b, a);
+            for [p, q] in &others {
+                let (e, f) = (sub(*q, *p), sub(*p, a));
+                let area = d[0] * e[1] - d[1] * e[0];
+                let (t, u) = (
+                    (f[0] * e[1] - f[1] * e[0]) / area,
+                    (f[0] * d[1] - f[1] * d[0]) / area,
+                );
+                // Edges side by side cross nowhere: their area is nothing.
+                if (0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u) {
+                    all.push([a[0] + t * d[0], a[1] + t * d[1]]);
+                }
+            }
+        }
+        all
+    }
+
     /// The same along one direction, either way.
-    fn along(&self, other: &Self, angle: f64) -> f64 {
+    fn along(&self, other: &Self, angle: f64, crossings: &[P]) -> f64 {
         let (s, c) = angle.sin_cos();
         // Across and along the way.
         let seen = |one: &Self| -> Vec<P> {
@@ -334,9 +359,10 @@ impl Placed<'_> {
         if high <= low {
             return 0.0;
         }
-        // Between two corners all goes straight, so that the most is just beside one.
+        // Between two corners or crossings all goes straight, so that the most is just beside one.
         let beside = 1e-9 * (high - low);
-        let inside = a.iter().chain(&b).map(|p| p[0]);
+        let met = crossings.iter().map(|p| c * p[1] - s * p[0]);
+        let inside = a.iter().chain(&b).map(|p| p[0]).chain(met);
         let inside = inside.filter(|x| *x > low && *x < high).chain([low, high]);
         let (mut forth, mut back) = (0.0_f64, 0.0_f64);
         for x in inside.flat_map(|x| [x - beside, x + beside]) {

@@ -74,8 +74,16 @@ fn moves_something(model: &Model, part: usize) -> bool {
             || machine.rods.iter().any(|r| r.joins.contains(point))
             || machine.slots.iter().any(|s| s.pin == *point)
     };
-    // An arm, not a pulley: its outline, its mass and what is measured on it stand elsewhere after part of a turn.
-    let reaches = |p: &machine::model::Part| p.carries.len() > 1;
+    // An arm, not a pulley: its outline, its mass and what is measured on it stand elsewhere after part of a turn. What has its mass in its
+    // shaft and no stock is a wheel, whatever mark it carries.
+    let work = machine.work.parts.get(part);
+    let centred = |p: &machine::model::Part| {
+        let centre = p.carries.first().and_then(|&c| machine.points.get(c));
+        let at = work.and_then(|w| w.mass_at);
+        let here = |at: [f64; 2]| centre.is_some_and(|c| (c.x - at[0]).hypot(c.y - at[1]) < 1e-9);
+        at.is_some_and(here) && work.is_some_and(|w| w.stock.is_none())
+    };
+    let reaches = |p: &machine::model::Part| p.carries.len() > 1 && !centred(p);
     let measured = model.gauges.iter().enumerate().any(|(i, gauge)| {
         let is_length = model.reading(i).inside == crate::answers::Inside::Millimetre;
         matches!(gauge, Gauge::Pose(measure) if is_length

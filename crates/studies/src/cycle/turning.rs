@@ -319,6 +319,8 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
 pub(super) fn springs_back(model: &Model, case: &LoadCase) -> Option<String> {
     let whole = |name: &str| {
         let loads = &model.machine.work.loads;
+        // What acts is called `load NAME`.
+        let name = name.strip_prefix("load ")?;
         let load = loads.iter().find(|l| l.name == name)?;
         let squeezes = matches!(load.kind, LoadKind::Squeezes { .. });
         (squeezes && load.returns >= 1.0).then(|| load.name.clone())

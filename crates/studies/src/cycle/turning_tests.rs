@@ -225,7 +225,9 @@ fn what_is_formed_keeps_its_work() {
         whole
             .left_out
             .iter()
-            .any(|l| l.contains("spring back whole"))
+            .any(|l| l.contains("spring back whole")),
+        "{:?}",
+        whole.left_out
     );
 }
 
