@@ -42,6 +42,27 @@ pub(super) fn draw(g: &mut Group, cam: &CamCut, v: View) {
     }
 }
 
+/// What is scribed from a template: the walls of a track, and the line 0 out to the edge or to the outer wall. The roller's path, which runs
+/// outside the part, is none of it.
+pub(super) fn scribed(g: &mut Group, cam: &CamCut, v: View) {
+    if let Some(outer) = &cam.outer {
+        g.draw(Pen::Wide, shape(&cam.flank, v));
+        g.draw(Pen::Wide, shape(outer, v));
+    }
+    let edge = cam.outer.as_ref().unwrap_or(&cam.flank);
+    let (mut inside, mut outside) = (0.0, reach(cam));
+    for _ in 0..40 {
+        let middle = f64::midpoint(inside, outside);
+        if edge.holds(polar(cam.centre, middle, cam.reference)) {
+            inside = middle;
+        } else {
+            outside = middle;
+        }
+    }
+    let end = polar(cam.centre, inside, cam.reference);
+    g.draw(Pen::Chain, Shape::line(v.at(cam.centre), v.at(end)));
+}
+
 /// Its lettering, when everything else is drawn.
 pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, units: Units) {
     let out = reach(cam) + 6.0 / v.k;

@@ -25,18 +25,23 @@ pub(super) struct Wanted<'a> {
     pub(super) block: Block,
 }
 
+/// How far the cross of a hole stands out of it, mm.
+const CROSS: f64 = 4.0;
 /// Room for the name over a template, mm.
 const LABEL: f64 = 10.0;
 /// Between two templates, mm.
 const BETWEEN: f64 = 6.0;
 
-/// What a template covers: its outline, and rings that stand out over it.
+/// What a template covers: its outline, rings that stand out over it, and the crosses of its holes.
 fn extent(p: &Plate) -> [P; 2] {
     let [mut low, mut high] = p.outline.bounds();
-    for e in p.ends.iter().filter(|e| e.hub.is_some() && !e.solid) {
+    let rings = p.ends.iter().filter(|e| e.hub.is_some() && !e.solid);
+    let rings = rings.map(|e| (e.at, e.radius));
+    let crosses = p.holes.iter().map(|h| (h.at, h.diameter() / 2.0 + CROSS));
+    for (at, radius) in rings.chain(crosses) {
         for i in 0..2 {
-            low[i] = low[i].min(e.at[i] - e.radius);
-            high[i] = high[i].max(e.at[i] + e.radius);
+            low[i] = low[i].min(at[i] - radius);
+            high[i] = high[i].max(at[i] + radius);
         }
     }
     [low, high]
@@ -283,7 +288,7 @@ fn content(p: &Plate, v: View) -> Group {
     }
     super::bent::lines(&mut g, p, v);
     for cam in &p.cams {
-        super::cams::draw(&mut g, cam, v);
+        super::cams::scribed(&mut g, cam, v);
     }
     // A ring that is brazed on stands proud: the paper is cut out along it.
     for e in p.ends.iter().filter(|e| e.hub.is_some() && !e.solid) {
@@ -302,7 +307,7 @@ fn content(p: &Plate, v: View) -> Group {
             .map(|h| apart(v.at(h.at)))
             .filter(|d| *d > 1e-6);
         let near = others.fold(f64::INFINITY, f64::min);
-        let half = (r + 4.0).min((near / 2.0 - 0.4).max(r + 0.8));
+        let half = (r + CROSS).min((near / 2.0 - 0.4).max(r + 0.8));
         g.draw(
             Pen::Narrow,
             Shape::Strokes(vec![
