@@ -11,6 +11,7 @@ mod bores;
 mod cam;
 mod coordinates;
 mod diameters;
+mod filing;
 mod geneva;
 mod gouge;
 mod harden;
