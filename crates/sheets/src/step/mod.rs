@@ -10,7 +10,7 @@ mod write;
 
 pub(crate) use across::Across;
 pub(crate) use layers::{Layer, build};
-pub(crate) use region::Region;
+pub(crate) use region::{Region, back};
 
 use std::collections::BTreeMap;
 

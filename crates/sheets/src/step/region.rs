@@ -33,7 +33,8 @@ pub(super) struct Piece {
     pub(super) lies: Lies,
 }
 
-pub(super) fn back(side: &Side) -> Side {
+/// The same side, gone along the other way.
+pub(crate) fn back(side: &Side) -> Side {
     match *side {
         Side::Line { from, to } => Side::Line { from: to, to: from },
         Side::Arc {

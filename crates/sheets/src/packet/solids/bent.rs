@@ -1,6 +1,6 @@
 //! Bent plates as solids: the section across the bends, as long as the plate is wide.
 
-use crate::step::{self, Across, Layer, Region, Solid};
+use crate::step::{self, Across, Layer, Region, Solid, back};
 use shop::contour::{P, Side};
 use shop::part::{Bend, Opening as _, Plate};
 use std::f64::consts::TAU;
@@ -92,23 +92,6 @@ fn chain(p: &Plate, i: usize, way: f64) -> Vec<&Bend> {
         next = p.bends.iter().position(|b| b.beyond == Some(n));
     }
     all
-}
-
-fn back(s: &Side) -> Side {
-    match *s {
-        Side::Line { from, to } => Side::Line { from: to, to: from },
-        Side::Arc {
-            centre,
-            radius,
-            from,
-            sweep,
-        } => Side::Arc {
-            centre,
-            radius,
-            from: from + sweep,
-            sweep: -sweep,
-        },
-    }
 }
 
 pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
