@@ -263,6 +263,10 @@ pub(crate) struct LoadCase {
     pub(crate) carried: Vec<(usize, [[f64; 3]; 2])>,
 }
 
+/// Rates of a reading by the drive up to this are those of a dwell, where the sign is rounding: nothing is dragged there, and what was
+/// pressed stays pressed. In mm or rad for one of the drive.
+const RESTS: f64 = 1e-7;
+
 impl LoadCase {
     /// The same with only some of its loads.
     pub(crate) fn only(&self, pick: impl Fn(&Acting) -> bool) -> Self {
@@ -289,11 +293,12 @@ impl LoadCase {
             let Law::Constant(force) = a.law else {
                 return true;
             };
-            !a.drags || force * rate(&a.measure(rig, poses)) < 0.0
+            let rate = rate(&a.measure(rig, poses));
+            !a.drags || force * rate < -RESTS * force.abs()
         });
         for acting in &mut moving.acting {
             // Work pushes its reading up.
-            if acting.returns < 1.0 && rate(&acting.measure(rig, poses)) > 0.0 {
+            if acting.returns < 1.0 && rate(&acting.measure(rig, poses)) > RESTS {
                 acting.law = acting.law.times(acting.returns);
             }
         }
