@@ -3,6 +3,7 @@
 use super::numbered;
 use crate::answers::{Finding, Severity};
 use crate::assemble::{Gauge, Model};
+use crate::clearance::crush_words;
 use crate::run::{Bench, Here, Span, Track, near};
 use crate::say;
 use machine::model::Measures;
@@ -11,6 +12,8 @@ use mechanics::measure_along;
 /// A reading that somewhere moves this many times faster than on its way as a whole has a dead centre near. A crank moves a
 /// slide at most some 1.6 times faster than on average, a quick return three to four times (common practice: stay below).
 const RUNS_AWAY: f64 = 8.0;
+/// A reading that changes by less from one place to the next rests, mm or rad.
+const STILL: f64 = 1e-9;
 /// Gap that lets a finger go unhurt, mm (from memory: ISO 13854, minimum gaps to avoid crushing).
 const FINGER: f64 = 25.0;
 
@@ -25,7 +28,6 @@ pub(super) fn runs_away(
     let model = bench.model;
     let direction = bench.direction(drive);
     let inside = |at: f64| at >= span.low.at - near(at) && at <= span.high.at + near(at);
-    let width = span.high.at - span.low.at;
     let mut there = here.clone();
     let mut worst: Option<(f64, usize, f64)> = None;
     for (r, gauge) in model.gauges.iter().enumerate() {
@@ -35,7 +37,9 @@ pub(super) fn runs_away(
         if !bench.depends(r, drive) {
             continue;
         }
-        let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<f64>);
+        let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<[f64; 2]>);
+        // What rests part of the way, as a cam or an indexing wheel lets it, is judged by the rest of it.
+        let mut moving = 0.0;
         for i in 0..track.samples.len() {
             let sample = &track.samples[i];
             if !inside(sample.at) {
@@ -45,8 +49,14 @@ pub(super) fn runs_away(
             let value = model
                 .mechanism
                 .measure(&there.params, &there.poses, measure);
-            way += last.map_or(0.0, |l| (value - l).abs());
-            last = Some(value);
+            if let Some([before, from]) = last {
+                let gone = (value - before).abs();
+                way += gone;
+                if gone > STILL {
+                    moving += (sample.at - from).abs();
+                }
+            }
+            last = Some([value, sample.at]);
             let Some(own) = track.rates_at(model, i) else {
                 continue;
             };
@@ -64,8 +74,8 @@ pub(super) fn runs_away(
                 (fastest, at) = (rate, sample.at);
             }
         }
-        let times = if way > 0.0 && width > 0.0 {
-            fastest / (way / width)
+        let times = if way > 0.0 && moving > 0.0 {
+            fastest / (way / moving)
         } else {
             0.0
         };
@@ -103,25 +113,19 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         if !matches!(reading.measures, Measures::Gap(_)) {
             continue;
         }
-        // One drive after the other, each to where the gap is least.
-        let mut there = here.clone();
-        let mut moved = false;
-        for drive in 0..model.machine.drives.len() {
-            if !bench.depends(r, drive) {
-                continue;
-            }
-            if let Some(extreme) = bench.extreme(r, &there, drive, false) {
-                there = extreme.here;
-                moved = true;
-            }
-        }
-        if let Some(gap) = bench.value(r, &there).filter(|_| moved)
+        if let Some(gap) = farthest(bench, r, here, false)
             && least.is_none_or(|l| gap < l.0)
         {
             least = Some((gap, r));
         }
     }
-    let (gap, r) = least.filter(|l| l.0 < FINGER)?;
+    let (gap, r) = least?;
+    let crushes = if gap < FINGER {
+        None
+    } else {
+        let opens = farthest(bench, r, here, true)?;
+        Some(crush_words(&model.reading(r), [gap, opens])?)
+    };
     let reading = &model.machine.readings[r];
     let runs_in = gap < -near(0.0) - 1e-6;
     let sentence = if runs_in {
@@ -130,6 +134,8 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
             reading.name,
             say::value(-gap, reading.unit)
         )
+    } else if let Some(crushes) = crushes {
+        crushes
     } else {
         format!(
             "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
@@ -153,6 +159,35 @@ pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
         "local machine guarding rules come first"
     }));
     Some(f)
+}
+
+/// Rounds of the drives in which a gap is followed to where it is least, and by how little it has to close in one of them for another, mm.
+const ROUNDS: usize = 40;
+const GAIN: f64 = 1e-6;
+
+/// The least or greatest value of a reading that any drive moves: one drive after the other to where it is, until none of them changes it any
+/// more.
+fn farthest(bench: &mut Bench<'_>, reading: usize, here: &Here, greatest: bool) -> Option<f64> {
+    let drives = 0..bench.model.machine.drives.len();
+    let moving: Vec<usize> = drives.filter(|&d| bench.depends(reading, d)).collect();
+    let mut there = here.clone();
+    let mut best = None::<f64>;
+    for _ in 0..ROUNDS {
+        for &drive in &moving {
+            if let Some(extreme) = bench.extreme(reading, &there, drive, greatest) {
+                there = extreme.here;
+            }
+        }
+        let value = bench
+            .value(reading, &there)
+            .filter(|_| !moving.is_empty())?;
+        let gained = best.is_none_or(|b| (value - b).abs() > GAIN);
+        best = Some(value);
+        if moving.len() < 2 || !gained {
+            break;
+        }
+    }
+    best
 }
 
 /// A gap lies between faces that look at each other; where they do not as drawn, the reading counts along the first face alone.

@@ -1,7 +1,7 @@
 //! What closes on a hand, and what a machinist would say of it.
 
 use super::{Crushing, HAND, PairClearance, TIP, TOLD};
-use crate::answers::{Finding, Severity};
+use crate::answers::{Finding, Quantity, Severity};
 use crate::assemble::Model;
 use crate::say;
 use elements::hand::crush_gap;
@@ -25,6 +25,24 @@ fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
         .filter(|(part, from)| least < gap(part) && most > *from && most - least > 1e-6)
         .map(|(part, _)| (*part, gap(part)))
         .collect()
+}
+
+/// What a gap that closes and opens so far crushes, in words; none when nothing gets into it or all of that has room.
+pub(crate) fn crush_words(gap: &Quantity, [least, most]: [f64; 2]) -> Option<String> {
+    let limits = crushed(least, most);
+    let asks: Vec<String> = limits
+        .iter()
+        .map(|(what, gap)| format!("{what} {gap:.0} mm"))
+        .collect();
+    (!asks.is_empty()).then(|| {
+        format!(
+            "{} closes to {} and opens to {}: it crushes what is in it; the least gaps of ISO 13854 are {}",
+            gap.name,
+            say::of(gap, least),
+            say::of(gap, most),
+            asks.join(", ")
+        )
+    })
 }
 
 pub(super) fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {
@@ -121,21 +139,14 @@ pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Fi
         });
     }
     for crush in crushing {
-        let limits: Vec<(&str, f64)> = crushed(crush.ends[0], crush.ends[1]);
+        let Some(sentence) = crush_words(&crush.gap, crush.ends) else {
+            continue;
+        };
+        let limits = crushed(crush.ends[0], crush.ends[1]);
         let limit = limits.iter().map(|l| l.1).fold(0.0, f64::max);
-        let asks: Vec<String> = limits
-            .iter()
-            .map(|(what, gap)| format!("{what} {gap:.0} mm"))
-            .collect();
         all.push(Finding {
             severity: Severity::Caution,
-            sentence: format!(
-                "{} closes to {} and opens to {}: it crushes what is in it; the least gaps of ISO 13854 are {}",
-                crush.gap.name,
-                say::of(&crush.gap, crush.ends[0]),
-                say::of(&crush.gap, crush.ends[1]),
-                asks.join(", ")
-            ),
+            sentence,
             number: Some(crush.ends[0]),
             margin: Some(crush.ends[0] - limit),
             inside: Some(crate::answers::Inside::Millimetre),

@@ -19,6 +19,7 @@ use crate::answers::{Finding, Held, Quantity};
 use crate::assemble::{Gauge, Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
+pub(crate) use findings::crush_words;
 use findings::{crushing, findings};
 use machine::model::Measures;
 use machine::work::LoadKind;
