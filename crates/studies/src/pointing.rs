@@ -289,11 +289,12 @@ impl<'m> Hand<'m> {
     fn turn_back(&self, track: &Track, there: &mut Here) {
         let model = self.bench.model;
         let drawn = model.machine.drives[track.drive].drawn;
-        let turns = ((there.stand.drives[track.drive] - drawn) / TAU).floor();
+        let all = TAU * f64::from(track.period.turns);
+        let turns = ((there.stand.drives[track.drive] - drawn) / all).floor();
         if turns == 0.0 || !comes_round(track) {
             return;
         }
-        let at = there.stand.drives[track.drive] - turns * TAU;
+        let at = there.stand.drives[track.drive] - turns * all;
         if let Some(sample) = track.at(model, at) {
             track.put(model, &sample, there);
         }

@@ -73,7 +73,11 @@ pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Fi
             .map(|h| say::at(&h.quantity, h.value))
             .collect();
         all.push(Finding {
-            severity: Severity::Caution,
+            severity: if pair.layer_known {
+                Severity::Fault
+            } else {
+                Severity::Caution
+            },
             sentence: format!(
                 "{a} and {b} meet at {}: one has to stand {} farther off to be free of the other there{}",
                 at.join(", "),

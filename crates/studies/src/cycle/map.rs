@@ -336,7 +336,13 @@ fn chunk(
         closing.push(Closing {
             at,
             least: found.as_ref().zip(read).map(|(f, r)| Spot {
-                at: dial(model, asked.across, on_dial(model, asked.across), f.at),
+                at: dial(
+                    model,
+                    asked.across,
+                    on_dial(model, asked.across),
+                    if span.round { track.period.turns } else { 1 },
+                    f.at,
+                ),
                 value: r.value,
             }),
             rate: read.and_then(|r| r.slope),

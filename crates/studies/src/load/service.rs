@@ -390,11 +390,13 @@ fn till_all_are_round(path: &mut Path<'_>) -> u32 {
     let (Some(first), Some(last)) = (path.at(low), path.at(high)) else {
         return 1;
     };
+    // The path may be one of several turns.
+    let gone = (high - low) / TAU;
     let shares: Vec<f64> = first
         .poses
         .iter()
         .zip(&last.poses)
-        .map(|(a, b)| (b.angle - a.angle) / TAU)
+        .map(|(a, b)| (b.angle - a.angle) / (TAU * gone))
         .filter(|share| share.abs() > NO_TURN)
         .collect();
     let whole = |turns: u32| {
@@ -403,11 +405,12 @@ fn till_all_are_round(path: &mut Path<'_>) -> u32 {
             (gone - gone.round()).abs() < NO_TURN && gone.abs() > 0.5
         })
     };
-    (1..=MOST_TURNS).find(|n| whole(*n)).unwrap_or_else(|| {
+    let turns = (1..=MOST_TURNS).find(|n| whole(*n)).unwrap_or_else(|| {
         // They never stand so together again: until the slowest has gone round.
         let slowest = shares.iter().fold(1.0_f64, |m, s| m.min(s.abs()));
         (1.0 / slowest).ceil().min(f64::from(MOST_TURNS)) as u32
-    })
+    });
+    turns.max(gone.round() as u32)
 }
 
 /// Which drives are felt by each other, and how finely their reach is looked at.
