@@ -240,3 +240,59 @@ along = "left"
     // The moment of teeth and work on the bar turns it clockwise; the guide holds the other way.
     assert!(guide.couple.unwrap() > 0.0);
 }
+
+/// A motor on the pinion's shaft, 20 teeth on 60 of module 2, 100 N down on the wheel's arm of 90 mm that lies level: 9 N·m at the wheel are
+/// 9 N·m in the gear's row (150 N along the teeth), whichever of the two the drive is named for; without a motor nothing goes through the teeth of a pinion
+/// that nothing else holds.
+#[test]
+fn what_a_motor_gives_goes_through_the_teeth() {
+    let along = |turns: &str, motor: &str| {
+        let text = format!(
+            r#"
+name = "hoist"
+[point]
+p = [0, 0]
+w = [80, 0]
+q = [0, 30]
+k = [170, 0]
+[frame]
+carries = ["p", "w"]
+[part.pinion]
+carries = ["p", "q"]
+[part.wheel]
+carries = ["w", "k"]
+[gear.g]
+joins = ["pinion", "wheel"]
+teeth = [20, 60]
+module = "2 mm"
+[load.hook]
+at = "k"
+force = "100 N"
+along = "down"
+[drive.d]
+turns = "{turns}"
+range = ["0 deg", "10 deg"]
+{motor}
+"#
+        );
+        let model = model(&text);
+        let loads = one(&model, &[], None);
+        let on = row(&loads).1.drives[0].on.unwrap();
+        (joint(&loads, "gear g").most, on.abs(), loads.assumed)
+    };
+    let motor = "[motor.m]\nturns = \"pinion\"\npower = \"250 W\"\nspeed = \"1400 rpm\"";
+    // A gear's row is the moment on its greater wheel.
+    let (pressed, on, assumed) = along("wheel", motor);
+    near(pressed, 9000.0, 1e-6);
+    near(on, 9000.0, 1e-6);
+    assert!(assumed.iter().any(|a| a.contains("motor m")), "{assumed:?}");
+    let (pressed, on, assumed) = along("pinion", motor);
+    near(pressed, 9000.0, 1e-6);
+    near(on, 3000.0, 1e-6);
+    assert!(
+        !assumed.iter().any(|a| a.contains("motor m")),
+        "{assumed:?}"
+    );
+    let (pressed, ..) = along("wheel", "");
+    near(pressed, 0.0, 1e-9);
+}
