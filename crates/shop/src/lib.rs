@@ -216,6 +216,19 @@ fn on_shaft(t: &part::Turned, unit: quantity::Unit) -> Vec<(String, &'static str
     all
 }
 
+/// Whether a made shaft has a journal of this size for a joint that it carries itself.
+fn carried(machine: &Machine, parts: &[Part], point: usize, diameter: f64) -> bool {
+    let own = machine.parts.iter().filter(|p| p.carries.contains(&point));
+    let mut made = own.filter_map(|p| parts.iter().find(|q| q.name == p.name));
+    made.any(|q| match &q.form {
+        part::Form::Turned(t) => t
+            .steps
+            .iter()
+            .any(|s| s.throw.is_none() && (s.diameter - diameter).abs() < 1e-6),
+        part::Form::Plate(_) => false,
+    })
+}
+
 /// Bearings and bushings that are not turned here, rod ends, springs, and what the file says is bought.
 fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
     let mut all: BTreeMap<String, (usize, Vec<String>)> = BTreeMap::new();
@@ -320,6 +333,18 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             words::spoken(name),
         );
     }
+    // A pin that is made several times over goes into other joints of its size.
+    let mut spare: Vec<(f64, usize)> = Vec::new();
+    for p in &machine.work.making.pieces {
+        if let machine::making::Shape::Turned(t) = &p.shape
+            && let Some(size) = t
+                .steps
+                .iter()
+                .find_map(|s| resolve::joint_size(machine, s.joint?))
+        {
+            spare.push((size, p.count.saturating_sub(1)));
+        }
+    }
     for (point, diameter) in resolve::pins(machine) {
         let made = machine.work.making.pieces.iter().any(|p| {
             matches!(&p.shape, machine::making::Shape::Turned(t) if t.steps.iter().any(|s| s.joint == Some(point)))
@@ -328,7 +353,17 @@ fn bought(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         let named = |n: &str| n == name || n == format!("{name}-pin");
         let other = machine.work.making.purchases.iter().any(|p| named(&p.name))
             || machine.work.making.pieces.iter().any(|p| named(&p.name));
-        if !made && !other {
+        if made || other {
+            continue;
+        }
+        if let Some(of) = spare
+            .iter_mut()
+            .find(|s| s.1 > 0 && (s.0 - diameter).abs() < 1e-9)
+        {
+            of.1 -= 1;
+            continue;
+        }
+        if !carried(machine, parts, point, diameter) {
             add(
                 format!(
                     "pin {} (no piece of the file makes it)",

@@ -82,7 +82,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             placed.push(arm);
             let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
             all.extend(fixed(&mut loose, &[own], machine, parts));
-            all.extend(on_shaft(machine, arm, "Put"));
+            all.extend(on_shaft(machine, parts, arm, "Put"));
         }
     }
     all.push(if plates.is_empty() {
@@ -109,7 +109,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
         all.extend(fixed(&mut loose, &[own], machine, parts));
-        all.push(part_stage(machine, next, &placed, &mut loose));
+        all.push(part_stage(machine, parts, next, &placed, &mut loose));
         for (i, rod) in machine.rods.iter().enumerate() {
             let held = |point| {
                 placed.iter().any(|&p| {
@@ -124,18 +124,37 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                 let long = rods::centres(machine, rod).map_or_else(String::new, |c| {
                     format!(" to {}", words::length(c, machine.unit))
                 });
-                all.push(stage(
+                let pins: Vec<String> = rod
+                    .joins
+                    .iter()
+                    .filter_map(|&p| pin_of(machine, p, &mut loose))
+                    .collect();
+                let with = match pins.as_slice() {
+                    [] => String::new(),
+                    [a, b] if a == b => format!(" with two of the {a}"),
+                    many => format!(" with the {}", many.join(" and the ")),
+                };
+                // A flat rod has eyes and nothing to set.
+                let ends = machine.work.rods.get(i).is_some_and(|r| r.ends.is_some());
+                let set = if ends || rod.both_ends || rod.lead().is_some() {
                     format!(
-                        "Set the {}{long} between the centres of its ends, and fit it; lock nuts finger-tight",
+                        "Set the {}{long} between the centres of its ends, and fit it{with}; lock nuts finger-tight",
                         words::spoken(&rod.name)
-                    ),
+                    )
+                } else {
+                    format!("Fit the {}{with}", words::spoken(&rod.name))
+                };
+                all.push(stage(
+                    set,
                     "both ends tilt freely; what it joins moves without force",
                 ));
             }
         }
     }
+    // A piece that went into some of its joints is told of already.
+    loose.retain(|l| l.left > 0 && l.left == l.part.count);
     if !loose.is_empty() {
-        let rest: Vec<String> = loose.iter().map(|p| many(p)).collect();
+        let rest: Vec<String> = loose.iter().map(|l| many(l.part)).collect();
         all.push(stage(
             format!("Fit what is left: {}", rest.join(", ")),
             "its screws or pins hold it, and nothing it stands beside rubs",
@@ -182,17 +201,28 @@ fn many(p: &Part) -> String {
     format!("{}{count}", words::spoken(&p.name))
 }
 
+/// A piece that is no part of the motion, and how many of it are not put in yet.
+struct Loose<'a> {
+    part: &'a Part,
+    left: usize,
+}
+
 /// Pieces that are no part of the motion: pins, studs, faces that are screwed on.
-fn pieces<'a>(machine: &Machine, parts: &'a [Part]) -> Vec<&'a Part> {
+fn pieces<'a>(machine: &Machine, parts: &'a [Part]) -> Vec<Loose<'a>> {
     let loose = |p: &&Part| {
         let mut pieces = machine.work.making.pieces.iter();
         pieces.any(|m| m.name == p.name && m.of == Of::Loose)
     };
-    parts.iter().filter(loose).collect()
+    let own = parts.iter().filter(loose);
+    own.map(|part| Loose {
+        part,
+        left: part.count,
+    })
+    .collect()
 }
 
 /// Pins and studs that sit fast in one of these parts, or in the frame's plates when none is named: each is told once.
-fn fixed(loose: &mut Vec<&Part>, into: &[&str], machine: &Machine, parts: &[Part]) -> Vec<Stage> {
+fn fixed(loose: &mut Vec<Loose>, into: &[&str], machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     let frame = |name: &str| {
         let mut plates = machine.work.making.pieces.iter();
         plates.any(|p| p.name == name && matches!(p.of, Of::Frame(_)))
@@ -210,7 +240,7 @@ fn fixed(loose: &mut Vec<&Part>, into: &[&str], machine: &Machine, parts: &[Part
             continue;
         };
         for hole in &plate.holes {
-            let Some(at) = loose.iter().position(|p| p.name == hole.name) else {
+            let Some(at) = loose.iter().position(|l| l.part.name == hole.name) else {
                 continue;
             };
             let (own, host) = (words::spoken(&hole.name), words::spoken(&host.name));
@@ -292,12 +322,26 @@ fn next_part(machine: &Machine, placed: &[PartId]) -> Option<PartId> {
     let kind = |id: PartId| machine.parts.get(id).map(|p| p.kind);
     let ids = || (1..machine.parts.len()).filter(waiting);
     ids()
-        .find(|&id| clamped(id))
+        .filter(|&id| clamped(id))
+        .min_by(|&a, &b| from_bearings(machine, a).total_cmp(&from_bearings(machine, b)))
         .or_else(|| ids().find(|&id| kind(id) == Some(PartKind::Shaft) && shares(id)))
         .or_else(|| ids().find(|&id| on_slide(id)))
         .or_else(|| ids().find(|&id| shares(id)))
         // What nothing joins to the rest by a point goes in as the file has it.
         .or_else(|| ids().next())
+}
+
+/// How far an arm sits from its shaft's bearings: outward from them arms go on one after the other, none over the seat of another.
+fn from_bearings(machine: &Machine, arm: PartId) -> f64 {
+    let shaft = crate::joined::root(machine, arm);
+    let bearings = shaft.and_then(|s| machine.work.parts.get(s)?.bearings);
+    match (bearings, crate::seats::station(machine, arm)) {
+        (Some(at), Some(station)) => at
+            .iter()
+            .map(|b| (b - station).abs())
+            .fold(f64::INFINITY, f64::min),
+        _ => 0.0,
+    }
 }
 
 /// Points that a part shares with what stands already.
@@ -319,21 +363,40 @@ fn shared<'a>(
     })
 }
 
-/// A loose piece that is turned to go through the joint at a point; it is told with that joint, and not again.
-fn pin_of(machine: &Machine, point: usize, loose: &mut Vec<&Part>) -> Option<String> {
-    let turned_for = |name: &str| {
+/// A loose piece that is turned to go through the joint at a point, or a spare one of the same size; each is told as often as it is there.
+fn pin_of(machine: &Machine, point: usize, loose: &mut [Loose]) -> Option<String> {
+    let made_for = |name: &str| -> Option<usize> {
         let mut pieces = machine.work.making.pieces.iter();
-        pieces.any(|p| {
-            p.name == name
-                && matches!(&p.shape, Shape::Turned(t) if t.steps.iter().any(|s| s.joint == Some(point)))
+        match &pieces.find(|p| p.name == name)?.shape {
+            Shape::Turned(t) => t.steps.iter().find_map(|s| s.joint),
+            Shape::Plate(_) => None,
+        }
+    };
+    let own = loose
+        .iter()
+        .position(|l| l.left > 0 && made_for(&l.part.name) == Some(point));
+    let size = crate::resolve::joint_size(machine, point);
+    let spare = || {
+        loose.iter().position(|l| {
+            l.left > 0
+                && l.part.count > 1
+                && size.is_some()
+                && made_for(&l.part.name)
+                    .is_some_and(|p| crate::resolve::joint_size(machine, p) == size)
         })
     };
-    let at = loose.iter().position(|p| turned_for(&p.name))?;
-    // The same piece made several times goes through several joints.
-    Some(words::spoken(&loose.remove(at).name))
+    let at = own.or_else(spare)?;
+    loose[at].left -= 1;
+    Some(words::spoken(&loose[at].part.name))
 }
 
-fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<&Part>) -> Stage {
+fn part_stage(
+    machine: &Machine,
+    parts: &[Part],
+    id: PartId,
+    placed: &[PartId],
+    loose: &mut [Loose],
+) -> Stage {
     let name = |id: PartId| {
         machine
             .parts
@@ -354,7 +417,7 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<
         // Between two plates it is on the shaft already: it went on as that came through.
         let held = bearings::between(machine, shaft).contains(&id);
         let how = if held { "Move" } else { "Put" };
-        if let Some(stage) = on_shaft(machine, id, how) {
+        if let Some(stage) = on_shaft(machine, parts, id, how) {
             return stage;
         }
     }
@@ -417,8 +480,24 @@ fn part_stage(machine: &Machine, id: PartId, placed: &[PartId], loose: &mut Vec<
     stage(what, check)
 }
 
+/// Where the pin of an arm goes through its hub.
+fn pinned(machine: &Machine, parts: &[Part], arm: PartId) -> String {
+    let name = machine.parts.get(arm).map_or("", |p| p.name.as_str());
+    let own = parts.iter().find(|p| p.name == name);
+    let hub = own.and_then(|p| p.joined.iter().find(|j| !j.in_shaft));
+    let Some(hub) = hub else { return String::new() };
+    let from = words::length(hub.screw_from_face(), machine.unit);
+    if hub.under > 0.0 {
+        format!(
+            ", square to the arm, {from} from the face of its ring: in the middle of the ring, clear of the seam"
+        )
+    } else {
+        format!(", square to the arm, {from} from the hub's face")
+    }
+}
+
 /// An arm goes onto its shaft; `Move` where it is on it already.
-fn on_shaft(machine: &Machine, id: PartId, how: &str) -> Option<Stage> {
+fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str) -> Option<Stage> {
     let name = |id: PartId| {
         let part = machine.parts.get(id);
         part.map_or_else(String::new, |p| words::spoken(&p.name))
@@ -428,8 +507,10 @@ fn on_shaft(machine: &Machine, id: PartId, how: &str) -> Option<Stage> {
     let (held, check) = match made.and_then(|m| m.held_by.as_ref()).map(|h| &h.by) {
         Some(HeldBy::Pin { diameter }) => (
             format!(
-                "; when its angle is right, drill and ream hub and shaft together for the pin of {}",
-                words::length(*diameter, machine.unit)
+                "; when its angle is right, drill ⌀{} and ream hub and shaft together for the pin of {}{}",
+                words::length(diameter - 0.2, machine.unit),
+                words::length(*diameter, machine.unit),
+                pinned(machine, parts, id)
             ),
             "the pin is driven in after the readings are right, not before",
         ),

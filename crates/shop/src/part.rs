@@ -479,6 +479,19 @@ impl Part {
                 for e in &p.edge_holes {
                     volume -= round(diameter(&e.fitted)) * e.depth;
                 }
+                if let Some(f) = &p.fork {
+                    let bottom = [
+                        f.at[0] - f.depth * f.open.cos(),
+                        f.at[1] - f.depth * f.open.sin(),
+                    ];
+                    let pin = p
+                        .holes
+                        .iter()
+                        .find(|h| (h.at[0] - f.at[0]).hypot(h.at[1] - f.at[1]) < 1e-6);
+                    let open =
+                        p.outline.beyond(bottom, f.open) - pin.map_or(0.0, |h| round(h.diameter()));
+                    volume -= open.max(0.0) * f.gap;
+                }
                 volume
             }
             Form::Turned(t) => {

@@ -343,10 +343,10 @@ pub fn packet(
             page.about.push(part.name.clone());
         }
         match solids::solid(part) {
-            Ok((text, volume)) => {
-                left_out.extend(solids::left_out(part).map(|w| (part.name.clone(), w)));
-                files.push((format!("{}.step", part.name), text));
-                volumes.push((part.name.clone(), volume));
+            Ok(step) => {
+                left_out.extend(step.left_out.map(|w| (part.name.clone(), w)));
+                files.push((format!("{}.step", part.name), step.text));
+                volumes.push((part.name.clone(), step.volume));
             }
             Err(why) => without_solid.push((part.name.clone(), why)),
         }

@@ -66,7 +66,8 @@ fn pressing(flow: &mut Flow, parts: &Parts) {
             .figures
             .iter()
             .filter(|f| {
-                f.what.contains("press") && f.unit == "N"
+                // Inner rings are pushed onto their pins.
+                (f.what.contains("press") || f.what.contains("push")) && f.unit == "N"
                     || f.what.contains("warmer")
                     || f.what.contains("bore closes")
             })

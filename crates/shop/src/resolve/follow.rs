@@ -1,7 +1,7 @@
 //! Parts that follow from others: rings that are brazed on, bushings that are pressed in.
 
 use super::grade_named;
-use super::plate::of_class;
+use super::joints::of_class;
 use crate::part::{Bore, Form, Part, Step, Turned, diameter};
 use crate::words;
 use machine::equipment::Shop;
