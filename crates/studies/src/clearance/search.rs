@@ -9,6 +9,8 @@ use std::collections::BTreeMap;
 
 /// Places of the grid from which a pair is refined.
 const VALLEYS: usize = 12;
+/// Poses at which a pair meets that are looked at for how deeply it does.
+const MET: usize = 48;
 /// Rounds of the search all round a place, and its directions.
 const PATTERNS: usize = 32;
 const ROUND: [[f64; 2]; 8] = [
@@ -37,6 +39,10 @@ impl Best {
 
     fn within(&self) -> f64 {
         self.apart.map_or(FAR, |a| a.distance)
+    }
+
+    fn within_or_meets(&self) -> f64 {
+        self.apart.map_or(f64::INFINITY, |a| a.distance)
     }
 
     fn meet(&mut self, apart: Option<Apart>, at: [f64; 2]) {
@@ -208,7 +214,9 @@ impl Look<'_> {
             best.meet(found.apart, found.at);
         }
         if best.apart.is_some_and(|a| a.distance < 0.0) {
-            return self.deepest(start, pair, best, steps, grid);
+            let met = seen.near[pair].iter().filter(|n| n.apart.distance < 0.0);
+            let met: Vec<[f64; 2]> = met.map(|n| n.at).collect();
+            return self.deepest(start, pair, best, (steps, &met), grid);
         }
         best
     }
@@ -299,7 +307,7 @@ impl Look<'_> {
         start: &Stand,
         pair: usize,
         best: Best,
-        steps: [f64; 2],
+        (steps, met): ([f64; 2], &[[f64; 2]]),
         grid: &Grid,
     ) -> Best {
         const GOLDEN: f64 = 0.618_033_988_749_895;
@@ -335,7 +343,33 @@ impl Look<'_> {
                 look(&mut best, at);
             }
         }
-        let mut steps = steps.map(f64::abs);
+        let first_steps = steps.map(f64::abs);
+        // The deepest of some of all poses at which they meet, and all round it with ever smaller steps, as far as both drives go.
+        if self.up.is_some() {
+            let every = met.len().div_ceil(MET).max(1);
+            for &at in met.iter().step_by(every) {
+                look(&mut best, at);
+            }
+            let ends = [&grid.columns, &grid.rows].map(|values| {
+                let at = |x: Option<&f64>| x.copied().unwrap_or(0.0);
+                [at(values.first()), at(values.last())]
+            });
+            let mut size = first_steps.map(|s| 2.0 * s);
+            for _ in 0..PATTERNS / 2 {
+                let before = best.within_or_meets();
+                for [dx, dy] in ROUND {
+                    let at = [
+                        (best.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
+                        (best.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
+                    ];
+                    look(&mut best, at);
+                }
+                if best.within_or_meets() >= before {
+                    size = size.map(|s| 0.5 * s);
+                }
+            }
+        }
+        let mut steps = first_steps;
         for (drive, values) in [(0, &grid.columns), (1, &grid.rows)] {
             steps[drive] *= values.len().div_ceil(ALONG).max(1) as f64;
         }
