@@ -202,7 +202,7 @@ pub fn of_map(map: &Map) -> Plot {
             curves,
             marks: marks.into_iter().collect(),
             limits: Vec::new(),
-            bands: barred(map),
+            bands: barred(map).into_iter().chain(whole(map)).collect(),
             rests: Vec::new(),
         }],
     }
@@ -222,6 +222,15 @@ fn is_crumb(line: &[[f64; 2]], columns: &[f64], rows: &[f64]) -> bool {
         .map(|p| ((p[1][0] - p[0][0]) / wide).hypot((p[1][1] - p[0][1]) / tall))
         .sum();
     long < CRUMB && line.first() != line.last()
+}
+
+/// The axis upwards goes as far as the map too: a band at one place is not drawn and takes its room.
+fn whole(map: &Map) -> Option<Band> {
+    let (at, bottom, top) = (*map.columns.first()?, *map.rows.first()?, *map.rows.last()?);
+    Some(Band {
+        name: String::new(),
+        points: vec![[at, bottom, top]],
+    })
 }
 
 /// Where the machine cannot stand: shaded from the lower edge to the first place upwards where it can, and from the last one to the upper edge.

@@ -5,7 +5,7 @@ use crate::geometry::{P, Rect, along, direction, distance};
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
 use crate::number::{trimmed, value, value_to};
-use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title};
+use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title, is_map};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use crate::ticks::{self, Ticks};
 use quantity::Unit;
@@ -72,7 +72,7 @@ pub(crate) fn draw(
     first: bool,
     last: bool,
 ) -> Drawn {
-    let y = up_ticks(panel, size[1]);
+    let y = up_ticks(panel, size[1], is_map(plot));
     let field = Field {
         across: &plot.across,
         up: &panel.up,
@@ -271,7 +271,7 @@ fn pieces(g: &Group) -> Vec<(P, P, f64)> {
 }
 
 /// Ticks that take in the curves, the marks, and those limits that do not lie far off.
-fn up_ticks(panel: &Panel, height: f64) -> Ticks {
+fn up_ticks(panel: &Panel, height: f64, is_map: bool) -> Ticks {
     let unit = panel.up.unit;
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     let values = panel
@@ -308,7 +308,13 @@ fn up_ticks(panel: &Panel, height: f64) -> Ticks {
     }
     // A hair beyond a round value is no reason for another step of the axis.
     let hair = HAIR * (high - low);
-    ticks::ticks(low + hair, high - hair, (height / 9.0).round(), unit)
+    let ticks = ticks::ticks(low + hair, high - hair, (height / 9.0).round(), unit);
+    // A map goes to the ends of its drive and no farther.
+    if is_map {
+        ticks.within(low, high)
+    } else {
+        ticks
+    }
 }
 
 /// What a curve may stick out of its field, as a share of its height: less than its line is wide.
