@@ -20,7 +20,6 @@ use crate::answers::{Finding, Held, Quantity};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-pub(crate) use findings::crush_words;
 use findings::{crushing, findings};
 use rayon::prelude::*;
 use schemars::JsonSchema;

@@ -545,7 +545,7 @@ pub(super) fn steps(turns: u32) -> usize {
     turns * PLACES.min((MOST_PLACES / turns).max(36))
 }
 
-/// Gears and belts between a motor and the drive: the moment acts at the drive, and so they carry none of it.
+/// Gears and belts between a motor and the drive carry the whole moment.
 fn behind(model: &Model, drive: usize) -> Option<String> {
     let machine = &model.machine;
     let Moves::Turns(driven) = machine.drives.get(drive)?.moves else {
@@ -561,8 +561,7 @@ fn behind(model: &Model, drive: usize) -> Option<String> {
     let turned = machine.parts.get(driven)?.name.as_str();
     (!machine.ratios.is_empty()).then(|| {
         format!(
-            "what turns {turned} is put on {turned} itself: gears, belts and shafts between it and motor {} carry only what turns the parts behind \
-             them, and their losses are not in the mean; name the drive of the motor's shaft to see them loaded",
+            "motor {} gives what {turned} takes at every place, through the gears and belts between them: a fly-wheel spares those that stand before it",
             motor.name
         )
     })
