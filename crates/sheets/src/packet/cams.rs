@@ -82,7 +82,7 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
     let (side, text) = match cam.depth {
         Some(depth) => (
             cam.outer.as_ref(),
-            format!("track {} wide, {} deep", l(cam.roller), l(depth)),
+            format!("track {} wide, {} deep", l(cam.roller + cam.play), l(depth)),
         ),
         None => (
             Some(&cam.flank),

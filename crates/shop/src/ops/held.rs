@@ -169,7 +169,7 @@ pub(super) fn jaws(
         };
     };
     let (out, least) = stands(s);
-    if little(s) {
+    if cut > 0.0 && little(s) {
         let (grip, d) = (work.mm(touched(s).max(0.0)), work.mm(s.diameter));
         work.finding(
             Grade::WayRound,

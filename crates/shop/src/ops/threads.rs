@@ -72,7 +72,8 @@ pub(super) fn relief(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         tool: "grooving tool, radiused".to_owned(),
         rpm,
         at: format!(
-            "{} from the {side} face",
+            "from {} to {} of the {side} face",
+            work.read(inner(s, right, length) - 2.0 * thread.pitch),
             work.read(inner(s, right, length))
         ),
         why: "the die or tool runs out into it, and the nut goes home".to_owned(),

@@ -88,7 +88,8 @@ pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
                         way: j.angle + f64::from(n) * FRAC_PI_2 + PI,
                         radius: thread.major / 2.0,
                         long: 0.0,
-                        reach: [f64::NEG_INFINITY, 0.0],
+                        // It ends in the bore, before it comes to the next one.
+                        reach: [f64::NEG_INFINITY, -0.3 * j.shaft],
                     });
                 }
             }
@@ -96,6 +97,8 @@ pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
                 let [low, high] = faces(part, j).ok_or("a pinch screw without a place")?;
                 let (s, c) = j.angle.sin_cos();
                 let off = j.screw_at(thread.major);
+                // Both halves end in the slit, short of one another.
+                let end = 0.1 * SLIT;
                 for n in 0..*count {
                     let share = (f64::from(n) + 0.5) / f64::from(*count);
                     let at = [c * off, s * off, low + share * (high - low)];
@@ -109,9 +112,9 @@ pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
                     };
                     all.push(half(
                         clearance(thread.major) / 2.0,
-                        [f64::NEG_INFINITY, 0.0],
+                        [f64::NEG_INFINITY, -end],
                     ));
-                    all.push(half(thread.major / 2.0, [0.0, f64::INFINITY]));
+                    all.push(half(thread.major / 2.0, [end, f64::INFINITY]));
                 }
             }
             _ => {}
