@@ -7,6 +7,7 @@ mod follow;
 mod outline;
 mod plate;
 
+pub use follow::bushing_name;
 pub(crate) use follow::{bar_for, pin_drill};
 pub use plate::points_of;
 pub(crate) use plate::{joint_size, of_class, pins};
