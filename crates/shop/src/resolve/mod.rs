@@ -9,6 +9,7 @@ mod looked;
 mod outline;
 mod plate;
 
+pub use follow::bushing_name;
 pub(crate) use follow::{bar_for, pin_drill};
 pub(crate) use joints::{joint_size, of_class, pins};
 pub use plate::points_of;
