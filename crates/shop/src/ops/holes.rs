@@ -477,9 +477,9 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
                 } else {
                     String::new()
                 },
-                work.read(target - 0.2),
-                work.read(target - 0.1),
-                work.read(target - 0.05)
+                words::coordinate(target - 0.2, unit),
+                words::coordinate(target - 0.1, unit),
+                words::coordinate(target - 0.05, unit)
             ),
             tool: what.to_owned(),
             rpm,
@@ -487,7 +487,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             check: format!(
                 "bore {}, aim at {} (inside micrometer or telescopic gauge, in two directions)",
                 words::limits(size, unit),
-                work.read(target)
+                words::coordinate(target, unit)
             ),
             why: why_bore(hole.fitted).to_owned(),
             minutes: 8.0 + 4.0 * cutting(depth + 2.0, 0.05, rpm.unwrap_or(300.0)),
