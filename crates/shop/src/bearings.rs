@@ -5,7 +5,7 @@ use crate::words;
 use machine::Machine;
 use machine::fitting::HeldBy;
 use machine::making::{Of, Piece, Shape};
-use machine::model::{PartId, PartKind};
+use machine::model::{PartId, PartKind, PointId};
 
 /// A shaft that has to be in before the second plate closes over it.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,10 +22,16 @@ impl Early {
     /// What stands beside the frame in the order of assembly.
     pub(crate) fn words(&self, machine: &Machine) -> String {
         let name = machine.parts.get(self.part).map_or("", |p| p.name.as_str());
-        let arms = if self.arms.is_empty() {
-            ""
+        let arms: Vec<String> = self
+            .arms
+            .iter()
+            .filter_map(|&id| machine.parts.get(id))
+            .map(|p| words::spoken(&p.name))
+            .collect();
+        let arms = if arms.is_empty() {
+            String::new()
         } else {
-            " with its arms"
+            format!(" with {} on it", arms.join(" and "))
         };
         let why = self.large.map_or_else(
             || "what is on it does not come off again".to_owned(),
@@ -44,6 +50,12 @@ impl Early {
     }
 }
 
+/// Stations of the two outermost bearings of a shaft that plates of the frame carry.
+pub(crate) fn faces(machine: &Machine, shaft: PartId) -> Option<[f64; 2]> {
+    let centre = machine.parts.get(shaft)?.carries.first()?;
+    stands(machine, shaft, &carriers(machine, *centre))
+}
+
 /// Arms that sit on a shaft between its bearings, in the order in which they go on: what is pressed or joined by heat first, then from the
 /// middle outward.
 pub(crate) fn between(machine: &Machine, shaft: PartId) -> Vec<PartId> {
@@ -60,7 +72,7 @@ pub(crate) fn between(machine: &Machine, shaft: PartId) -> Vec<PartId> {
     };
     let middle = f64::midpoint(low, high);
     let mut arms: Vec<(bool, f64, PartId)> = (1..machine.parts.len())
-        .filter(|&id| crate::joined::root(machine, id) == Some(shaft))
+        .filter(|&id| crate::joined::root(machine, id) == Some(shaft) || hangs(machine, id, shaft))
         .filter_map(|id| {
             let at = crate::seats::station(machine, id)?;
             (low < at && at < high).then_some((!fast(machine, id), (at - middle).abs(), id))
@@ -68,6 +80,25 @@ pub(crate) fn between(machine: &Machine, shaft: PartId) -> Vec<PartId> {
         .collect();
     arms.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
     arms.into_iter().map(|a| a.2).collect()
+}
+
+/// A part with a closed hole or slot over an eccentric of a shaft.
+fn hangs(machine: &Machine, id: PartId, shaft: PartId) -> bool {
+    let on = |p: &PointId| {
+        let found = crate::together::journal(machine, *p);
+        found.is_some_and(|(s, ..)| s == shaft)
+    };
+    let slots = machine.slots.iter().filter(|s| s.within == id);
+    let cut = |name: &str| {
+        machine.work.making.pieces.iter().any(|p| {
+            p.of == Of::Part(id)
+                && matches!(&p.shape, Shape::Plate(s) if s.slots.iter().any(|s| s.name == name))
+        })
+    };
+    let carries = machine.parts.get(id).map(|p| p.carries.as_slice());
+    id != shaft
+        && (carries.unwrap_or_default().iter().any(on)
+            || slots.filter(|s| cut(&s.name)).any(|s| on(&s.pin)))
 }
 
 /// What holds it does not slide off again at the bench.
@@ -121,9 +152,14 @@ fn stands(machine: &Machine, shaft: PartId, plates: &[&Piece]) -> Option<[f64; 2
 pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
     let mut all = Vec::new();
     for (id, part) in machine.parts.iter().enumerate() {
-        let (PartKind::Shaft, Some(&centre)) = (part.kind, part.carries.first()) else {
+        let Some(&centre) = part.carries.first() else {
             continue;
         };
+        // A roll that is one turned piece goes in like a shaft.
+        let roll = part.kind == PartKind::Part && crate::together::turned(machine, id).is_some();
+        if part.kind != PartKind::Shaft && !roll {
+            continue;
+        }
         let plates = carriers(machine, centre);
         if plates.iter().map(|p| p.count).sum::<usize>() < 2 {
             continue;
@@ -178,7 +214,7 @@ pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
 }
 
 /// What is left open of a hole when its bushing or bearing is in.
-fn inside(fitted: &machine::fitting::Fitted) -> f64 {
+pub(crate) fn inside(fitted: &machine::fitting::Fitted) -> f64 {
     use machine::fitting::Fitted;
     match fitted {
         Fitted::Bushing { bore, .. } => bore.nominal,

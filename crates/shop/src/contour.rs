@@ -358,40 +358,6 @@ impl Contour {
         crate::arms::outline(circles, pairs, fillet)
     }
 
-    /// Area of what lies beyond a place in a direction, arcs taken as many short chords.
-    pub(crate) fn beyond(&self, from: P, direction: f64) -> f64 {
-        const CHORDS: u32 = 64;
-        let (s, c) = direction.sin_cos();
-        let along = |p: P| c * (p[0] - from[0]) + s * (p[1] - from[1]);
-        let mut corners: Vec<P> = Vec::new();
-        for side in self.sides() {
-            let pieces = if matches!(side, Side::Arc { .. }) {
-                CHORDS
-            } else {
-                1
-            };
-            corners.extend((0..pieces).map(|n| side.at(f64::from(n) / f64::from(pieces))));
-        }
-        let mut kept: Vec<P> = Vec::new();
-        for (a, b) in corners.iter().zip(corners.iter().cycle().skip(1)) {
-            let (x, y) = (along(*a), along(*b));
-            if x >= 0.0 {
-                kept.push(*a);
-            }
-            if (x >= 0.0) != (y >= 0.0) {
-                let t = x / (x - y);
-                kept.push([a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]);
-            }
-        }
-        let next = kept.iter().cycle().skip(1);
-        let twice: f64 = kept
-            .iter()
-            .zip(next)
-            .map(|(a, b)| a[0] * b[1] - a[1] * b[0])
-            .sum();
-        twice.abs() / 2.0
-    }
-
     /// How far a place lies from the nearest side, mm.
     pub fn distance(&self, at: P) -> f64 {
         let all = self.sides().into_iter().map(|s| s.distance(at));

@@ -87,6 +87,8 @@ pub struct CutList {
 const KERF: f64 = 1.5;
 /// Lengths that sellers cut when the shop file has none, mm (common practice).
 const SOLD: [f64; 3] = [500.0, 1000.0, 2000.0];
+/// What a bought bar's own ends take, mm (common practice).
+const END: f64 = 3.0;
 /// Most steps of the exact search for one stock.
 const PATIENCE: usize = 400_000;
 
@@ -159,7 +161,9 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
         }
         let lengths: Vec<f64> = pieces.iter().map(|p| p.1).collect();
         let have: Vec<f64> = racked.iter().map(|r| r.0).collect();
-        let packed = pack(&lengths, &have, &sold, kerf);
+        // What is bought comes with sawn ends of its own.
+        let whole: Vec<f64> = sold.iter().map(|l| l - END).collect();
+        let packed = pack(&lengths, &have, &whole, kerf);
         out.proved &= packed.proved;
         for (bar, cuts) in packed.bars {
             let cuts: Vec<(String, f64)> = cuts
@@ -168,7 +172,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
                 .collect();
             let (length, rack) = match bar {
                 From::Rack(i) => racked.get(i).cloned().unwrap_or_default(),
-                From::Bought(length) => (length, None),
+                From::Bought(length) => (length + END, None),
             };
             let used: f64 = cuts.iter().map(|c| c.1 + kerf).sum();
             out.bars.push(Bar {

@@ -186,31 +186,27 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
         let Some(body) = machine.parts.get(part) else {
             return;
         };
-        let name = format!("{}-gear", body.name);
-        let piece = making.pieces.iter().any(|p| p.name == body.name);
-        let sold = making
-            .purchases
-            .iter()
-            .any(|p| p.name == name || p.name == gear);
-        if body.clamped_to.is_some() && !sold && !making.pieces.iter().any(|p| p.name == name) {
-            findings.push(Finding::new(
-                Grade::Cannot,
-                &body.name,
-                format!(
-                    "{} sits on a shaft and has teeth: its gear's bore and seat are not worked out{}",
-                    words::spoken(&body.name),
-                    if piece { "" } else { ", and a disc of its stock is no gear" }
-                ),
-                format!("write [piece.{name}] as a turned blank with the bore, or buy it: [purchase.{name}]"),
-            ));
+        let first = format!("{}-gear", body.name);
+        // A second wheel on the same part is called after its pair.
+        let alike = |b: &Part| {
+            b.name == first
+                && b.teeth.as_ref().is_some_and(|t| {
+                    t.spur.teeth == teeth && (t.spur.module - written.module).abs() < 1e-9
+                })
+        };
+        if blanks.iter().any(alike) {
             return;
         }
+        let name = if blanks.iter().any(|b: &Part| b.name == first) {
+            format!("{}-{gear}-gear", body.name)
+        } else {
+            first
+        };
         let elsewhere = making.pieces.iter().any(|p| p.name == name)
             || making
                 .purchases
                 .iter()
-                .any(|p| p.name == name || p.name == gear)
-            || blanks.iter().any(|b: &Part| b.name == name);
+                .any(|p| p.name == name || p.name == gear);
         if elsewhere {
             return;
         }
@@ -251,9 +247,17 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
             let hole = holes.find(|h| h.part == part && h.point == c)?;
             Some(hole.fitted.clone())
         });
-        let bore = own
-            .as_ref()
-            .map(diameter)
+        // What turns with a shaft is bored to the shaft, whatever else it carries.
+        let seat = crate::joined::root(machine, part).and_then(|shaft| {
+            let named = crate::seats::seat(machine, part).map(|s| s.diameter);
+            named.or_else(|| {
+                let c = machine.parts.get(shaft)?.carries.first()?;
+                joint_size(machine, *c)
+            })
+        });
+        let own = own.filter(|_| seat.is_none());
+        let bore = seat
+            .or_else(|| own.as_ref().map(diameter))
             .or_else(|| centre.and_then(|c| joint_size(machine, c)))
             .or(bar);
         let mut turned = Turned {
@@ -289,10 +293,13 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
                         throw: None,
                     });
                 }
-                assumed.push(format!(
-                    "Its bore is that of the shaft it sits on; how it is held on {} is for the file or the bench to say.",
-                    words::spoken(&body.name)
-                ));
+                let held = machine.work.parts.get(part);
+                if held.is_none_or(|m| m.held_by.is_none()) {
+                    assumed.push(format!(
+                        "Its bore is that of the shaft it sits on; how it is held on {} is for the file or the bench to say.",
+                        words::spoken(&body.name)
+                    ));
+                }
             }
             None => assumed.push("Nothing in the file says what bore it has, or the bore leaves no metal under the teeth: bore it to its shaft.".to_owned()),
         }

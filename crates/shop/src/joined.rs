@@ -230,13 +230,21 @@ pub(crate) fn add(machine: &Machine, all: &mut [Part], findings: &mut Vec<Findin
             continue;
         };
         if let Some([hub, shaft]) = seats(machine, id, shaft_id, hold, all, findings) {
-            for (name, seat) in [(&arm.name, hub), (&on.name, shaft)] {
-                if let Some(part) = all.iter_mut().find(|p| p.name == *name) {
+            let arm = hub_of(all, &arm.name).map(|p| p.name.clone());
+            for (name, seat) in [(arm.unwrap_or_default(), hub), (on.name.clone(), shaft)] {
+                if let Some(part) = all.iter_mut().find(|p| p.name == name) {
                     part.joined.push(seat);
                 }
             }
         }
     }
+}
+
+/// The part that is made of an arm; a wheel that is no more than its gear is made as that.
+fn hub_of<'a>(all: &'a [Part], arm: &str) -> Option<&'a Part> {
+    let gear = format!("{arm}-gear");
+    let own = all.iter().find(|p| p.name == arm);
+    own.or_else(|| all.iter().find(|p| p.name == gear))
 }
 
 pub(crate) fn root(machine: &Machine, part: usize) -> Option<usize> {
@@ -259,7 +267,9 @@ fn seats(
     findings: &mut Vec<Finding>,
 ) -> Option<[Joined; 2]> {
     let (arm, on) = (machine.parts.get(id)?, machine.parts.get(shaft_id)?);
-    let made = all.iter().find(|p| p.name == arm.name)?;
+    let Some(made) = hub_of(all, &arm.name) else {
+        return bought_hub(machine, id, shaft_id, hold);
+    };
     let (bore, thick, width, solid) = match &made.form {
         Form::Plate(p) => {
             let hole = p.holes.iter().find(|h| h.at[0].hypot(h.at[1]) < 1e-9);
@@ -368,6 +378,40 @@ fn seats(
     Some([hub, seat(true, &arm.name)])
 }
 
+/// The seats of a hub that is bought, by the name of its part: it comes with its own, the shaft wants its half.
+fn bought_hub(machine: &Machine, id: usize, shaft_id: usize, hold: &Hold) -> Option<[Joined; 2]> {
+    let (arm, on) = (machine.parts.get(id)?, machine.parts.get(shaft_id)?);
+    let mut bought = machine.work.making.purchases.iter();
+    if !bought.any(|p| p.name == arm.name) {
+        return None;
+    }
+    let seat = crate::seats::seat(machine, id)?;
+    let shaft = seat.diameter;
+    let what = match &hold.by {
+        HeldBy::Key(key) => What::Key(Keyway::of(*key, shaft)?),
+        HeldBy::SetScrew { thread, count, .. } => What::SetScrew {
+            thread: thread.clone(),
+            count: *count,
+        },
+        HeldBy::Pin { diameter } => What::Pin(*diameter),
+        HeldBy::Pinch { .. } | HeldBy::Press { .. } | HeldBy::Weld { .. } | HeldBy::Braze => {
+            return None;
+        }
+    };
+    let half = |in_shaft: bool, other: &str| Joined {
+        in_shaft,
+        other: other.to_owned(),
+        shaft,
+        hub: hold.hub.unwrap_or(2.0 * shaft),
+        length: hold.length.unwrap_or(shaft),
+        angle: 0.0,
+        middle: Some(seat.middle),
+        under: 0.0,
+        what: what.clone(),
+    };
+    Some([half(false, &on.name), half(true, &arm.name)])
+}
+
 /// Where a point of this name lies on a plate, off its datum.
 fn own_place(form: &Form, name: &str) -> Option<[f64; 2]> {
     let Form::Plate(p) = form else { return None };
@@ -474,8 +518,11 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
 /// Keys, pins and screws that hold arms.
 pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
     let l = |x: f64| words::length(x, unit);
+    // Of a hub that is bought only the shaft knows.
+    let made = |name: &str| hub_of(parts, name).is_some();
     for part in parts {
-        for j in part.joined.iter().filter(|j| !j.in_shaft) {
+        let seats = part.joined.iter();
+        for j in seats.filter(|j| !j.in_shaft || !made(&j.other)) {
             let (what, count) = match &j.what {
                 What::Key(k) if k.disc.is_some() => {
                     (format!("Woodruff key {} x {}", l(k.width), l(k.height)), 1)
@@ -506,7 +553,7 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
             add(Bought {
                 what,
                 count: count * part.count,
-                for_what: words::spoken(&part.name),
+                for_what: words::spoken(if j.in_shaft { &j.other } else { &part.name }),
             });
         }
     }

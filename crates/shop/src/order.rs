@@ -1,17 +1,22 @@
 //! The order in which a machine goes together, where adjustments start, how tight screws are drawn. In words and numbers; the frame first,
 //! then outward from what stands already.
 
+mod comes;
+mod setup;
+
+pub use setup::{Start, Torque, starts, torques};
+
 use crate::bearings;
 use crate::cams::CamCut;
 use crate::part::{Form, Part};
 use crate::rods;
 use crate::words;
-use elements::threads::preload;
+use comes::Loose;
 use machine::Machine;
 use machine::fitting::{Fitted, HeldBy};
-use machine::making::{Of, Shape};
-use machine::model::{Adjusts, FRAME, PartId, PartKind};
-use machine::work::JointAt;
+use machine::making::Of;
+use machine::model::{FRAME, PartId, PartKind};
+use machine::work::{JointAt, SpringKind};
 
 /// A step of assembly.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -74,10 +79,15 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         })
         .collect();
     let early = bearings::early(machine, parts);
-    let mut loose = pieces(machine, parts);
+    let mut loose = Loose::of(machine, parts);
     let mut placed = vec![FRAME];
     for shaft in &early {
         placed.push(shaft.part);
+        let own = machine
+            .parts
+            .get(shaft.part)
+            .map_or("", |p| p.name.as_str());
+        all.extend(comes::added(machine, parts, own));
         for &arm in &shaft.arms {
             placed.push(arm);
             let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
@@ -104,12 +114,18 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         )
     });
     all.extend(fixed(&mut loose, &[], machine, parts));
+    for shaft in &early {
+        all.extend(comes::bought(machine, shaft.part, &mut loose));
+    }
+    all.extend(comes::bought(machine, FRAME, &mut loose));
     let mut rods_done = vec![false; machine.rods.len()];
     while let Some(next) = next_part(machine, &placed) {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
         all.extend(fixed(&mut loose, &[own], machine, parts));
         all.push(part_stage(machine, parts, next, &placed, &mut loose));
+        all.extend(comes::added(machine, parts, own));
+        all.extend(comes::bought(machine, next, &mut loose));
         for (i, rod) in machine.rods.iter().enumerate() {
             let held = |point| {
                 placed.iter().any(|&p| {
@@ -124,42 +140,46 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                 let long = rods::centres(machine, rod).map_or_else(String::new, |c| {
                     format!(" to {}", words::length(c, machine.unit))
                 });
-                let pins: Vec<String> = rod
+                // What it is fitted with comes with it.
+                let on: Vec<String> = rod
                     .joins
                     .iter()
-                    .filter_map(|&p| pin_of(machine, p, &mut loose))
+                    .filter_map(|&p| {
+                        let pin = loose.pin(p)?;
+                        let at = machine.points.get(p).map_or("", |p| p.name.as_str());
+                        Some(if pin == words::spoken(at) {
+                            format!("on the {pin}")
+                        } else {
+                            format!("on the {pin} at {}", words::spoken(at))
+                        })
+                    })
                     .collect();
-                let with = match pins.as_slice() {
-                    [] => String::new(),
-                    [a, b] if a == b => format!(" with two of the {a}"),
-                    many => format!(" with the {}", many.join(" and the ")),
-                };
-                // A flat rod has eyes and nothing to set.
-                let ends = machine.work.rods.get(i).is_some_and(|r| r.ends.is_some());
-                let set = if ends || rod.both_ends || rod.lead().is_some() {
-                    format!(
-                        "Set the {}{long} between the centres of its ends, and fit it{with}; lock nuts finger-tight",
-                        words::spoken(&rod.name)
-                    )
+                let on = if on.is_empty() {
+                    String::new()
                 } else {
-                    format!("Fit the {}{with}", words::spoken(&rod.name))
+                    format!(" {}", on.join(" and "))
                 };
+                let ends = machine.work.rods.get(i).is_some_and(|m| m.ends.is_some());
                 all.push(stage(
-                    set,
-                    "both ends tilt freely; what it joins moves without force",
+                    format!(
+                        "Set the {}{long} between the centres of its ends, and fit it{on}{}",
+                        words::of_kind("rod", &rod.name),
+                        if ends { "; lock nuts finger-tight" } else { "" }
+                    ),
+                    "both ends turn freely; what it joins moves without force",
                 ));
+                all.extend(comes::bought_for_rod(machine, i, &mut loose));
             }
         }
     }
-    // A piece that went into some of its joints is told of already.
-    loose.retain(|l| l.left > 0 && l.left == l.part.count);
-    if !loose.is_empty() {
-        let rest: Vec<String> = loose.iter().map(|l| many(l.part)).collect();
+    let rest = loose.rest(machine);
+    if !rest.is_empty() {
         all.push(stage(
             format!("Fit what is left: {}", rest.join(", ")),
             "its screws or pins hold it, and nothing it stands beside rubs",
         ));
     }
+    all.extend(comes::meshes(machine));
     all.extend(timing(parts));
     all.push(stage(
         "Turn it through by hand over its whole reach, without springs and work",
@@ -169,14 +189,23 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         .work
         .springs
         .iter()
-        .map(|s| format!("spring {}", words::spoken(&s.name)))
+        .map(|s| {
+            let own = words::of_kind("spring", &s.name);
+            match s.kind {
+                SpringKind::Torsion { slack, .. } if slack != 0.0 => format!(
+                    "{own}, wound {}° from where it is slack to the drawn position (hold its free end with pliers until it is hooked in; gloves, eyes away)",
+                    words::number(slack.to_degrees().abs(), 1)
+                ),
+                _ => own,
+            }
+        })
         .collect();
     sprung.extend(
         machine
             .work
             .detents
             .iter()
-            .map(|d| format!("detent {}", words::spoken(&d.name))),
+            .map(|d| words::of_kind("detent", &d.name)),
     );
     if !sprung.is_empty() {
         all.push(stage(
@@ -188,41 +217,17 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         "Set every adjustment to its start, take the readings, correct, draw the lock nuts, take the readings again",
         "the readings below",
     ));
+    if !machine.work.motors.is_empty() {
+        all.push(stage(
+            "Before the first start under power: guards over gears, belts and whatever closes; a switch in reach that does not start by itself",
+            "isolated and locked off while a hand is inside; mains wiring by who is licensed for it, guarding by the local rules",
+        ));
+    }
     all
 }
 
-/// A part's name, and how many there are when there are several.
-fn many(p: &Part) -> String {
-    let count = if p.count > 1 {
-        format!(" ({} off)", p.count)
-    } else {
-        String::new()
-    };
-    format!("{}{count}", words::spoken(&p.name))
-}
-
-/// A piece that is no part of the motion, and how many of it are not put in yet.
-struct Loose<'a> {
-    part: &'a Part,
-    left: usize,
-}
-
-/// Pieces that are no part of the motion: pins, studs, faces that are screwed on.
-fn pieces<'a>(machine: &Machine, parts: &'a [Part]) -> Vec<Loose<'a>> {
-    let loose = |p: &&Part| {
-        let mut pieces = machine.work.making.pieces.iter();
-        pieces.any(|m| m.name == p.name && m.of == Of::Loose)
-    };
-    let own = parts.iter().filter(loose);
-    own.map(|part| Loose {
-        part,
-        left: part.count,
-    })
-    .collect()
-}
-
 /// Pins and studs that sit fast in one of these parts, or in the frame's plates when none is named: each is told once.
-fn fixed(loose: &mut Vec<Loose>, into: &[&str], machine: &Machine, parts: &[Part]) -> Vec<Stage> {
+fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     let frame = |name: &str| {
         let mut plates = machine.work.making.pieces.iter();
         plates.any(|p| p.name == name && matches!(p.of, Of::Frame(_)))
@@ -240,13 +245,13 @@ fn fixed(loose: &mut Vec<Loose>, into: &[&str], machine: &Machine, parts: &[Part
             continue;
         };
         for hole in &plate.holes {
-            let Some(at) = loose.iter().position(|l| l.part.name == hole.name) else {
+            let Some(own) = loose.at(&hole.name) else {
                 continue;
             };
-            let (own, host) = (words::spoken(&hole.name), words::spoken(&host.name));
+            let host = words::spoken(&host.name);
             match &hole.fitted {
                 Fitted::Tapped { thread, .. } => {
-                    loose.remove(at);
+                    loose.take(&hole.name);
                     all.push(stage(
                         format!(
                             "Screw the {own} into the {host} ({}), home against its shoulder",
@@ -256,7 +261,7 @@ fn fixed(loose: &mut Vec<Loose>, into: &[&str], machine: &Machine, parts: &[Part
                     ));
                 }
                 Fitted::Plain { size, .. } if size.limits.upper <= 0.0 => {
-                    loose.remove(at);
+                    loose.take(&hole.name);
                     all.push(stage(
                         format!(
                             "Press the {own} into the {host} (⌀{})",
@@ -321,27 +326,37 @@ fn next_part(machine: &Machine, placed: &[PartId]) -> Option<PartId> {
     };
     let kind = |id: PartId| machine.parts.get(id).map(|p| p.kind);
     let ids = || (1..machine.parts.len()).filter(waiting);
-    ids()
-        .filter(|&id| clamped(id))
-        .min_by(|&a, &b| from_bearings(machine, a).total_cmp(&from_bearings(machine, b)))
+    let found = ids()
+        .find(|&id| clamped(id))
         .or_else(|| ids().find(|&id| kind(id) == Some(PartKind::Shaft) && shares(id)))
         .or_else(|| ids().find(|&id| on_slide(id)))
         .or_else(|| ids().find(|&id| shares(id)))
         // What nothing joins to the rest by a point goes in as the file has it.
-        .or_else(|| ids().next())
+        .or_else(|| ids().next())?;
+    Some(before(machine, found, placed).unwrap_or(found))
 }
 
-/// How far an arm sits from its shaft's bearings: outward from them arms go on one after the other, none over the seat of another.
-fn from_bearings(machine: &Machine, arm: PartId) -> f64 {
-    let shaft = crate::joined::root(machine, arm);
-    let bearings = shaft.and_then(|s| machine.work.parts.get(s)?.bearings);
-    match (bearings, crate::seats::station(machine, arm)) {
-        (Some(at), Some(station)) => at
-            .iter()
-            .map(|b| (b - station).abs())
-            .fold(f64::INFINITY, f64::min),
-        _ => 0.0,
-    }
+/// What sits on the same shaft nearer to where it goes in, and is not on it yet: what is further out does not come off again to let it pass.
+fn before(machine: &Machine, id: PartId, placed: &[PartId]) -> Option<PartId> {
+    let shaft = comes::on(machine, id)?;
+    let far = |id: PartId| {
+        let from = bearings::faces(machine, shaft)?;
+        let at = crate::seats::station(machine, id)?;
+        // Beyond the last plate to the right it counts upward, to the left downward.
+        if at > from[1] {
+            Some((true, at - from[1]))
+        } else {
+            (at < from[0]).then_some((false, from[0] - at))
+        }
+    };
+    let own = far(id)?;
+    (1..machine.parts.len())
+        .filter(|other| *other != id && !placed.contains(other))
+        .filter(|&other| comes::on(machine, other) == Some(shaft))
+        .filter_map(|other| Some((far(other)?, other)))
+        .filter(|((side, at), _)| *side == own.0 && *at < own.1 - 1e-6)
+        .min_by(|a, b| a.0.1.total_cmp(&b.0.1))
+        .map(|found| found.1)
 }
 
 /// Points that a part shares with what stands already.
@@ -363,39 +378,12 @@ fn shared<'a>(
     })
 }
 
-/// A loose piece that is turned to go through the joint at a point, or a spare one of the same size; each is told as often as it is there.
-fn pin_of(machine: &Machine, point: usize, loose: &mut [Loose]) -> Option<String> {
-    let made_for = |name: &str| -> Option<usize> {
-        let mut pieces = machine.work.making.pieces.iter();
-        match &pieces.find(|p| p.name == name)?.shape {
-            Shape::Turned(t) => t.steps.iter().find_map(|s| s.joint),
-            Shape::Plate(_) => None,
-        }
-    };
-    let own = loose
-        .iter()
-        .position(|l| l.left > 0 && made_for(&l.part.name) == Some(point));
-    let size = crate::resolve::joint_size(machine, point);
-    let spare = || {
-        loose.iter().position(|l| {
-            l.left > 0
-                && l.part.count > 1
-                && size.is_some()
-                && made_for(&l.part.name)
-                    .is_some_and(|p| crate::resolve::joint_size(machine, p) == size)
-        })
-    };
-    let at = own.or_else(spare)?;
-    loose[at].left -= 1;
-    Some(words::spoken(&loose[at].part.name))
-}
-
 fn part_stage(
     machine: &Machine,
     parts: &[Part],
     id: PartId,
     placed: &[PartId],
-    loose: &mut [Loose],
+    loose: &mut Loose,
 ) -> Stage {
     let name = |id: PartId| {
         machine
@@ -434,7 +422,8 @@ fn part_stage(
                     let size = words::length(s.nominal, machine.unit);
                     format!(" (⌀{size} {})", s.class)
                 });
-            let on = pin_of(machine, p, loose)
+            let on = loose
+                .pin(p)
                 .filter(|piece| *piece != point(p))
                 .map_or_else(String::new, |piece| format!(", with the {piece}"));
             format!("to the {} at {}{pin}{on}", name(other), point(p))
@@ -443,7 +432,9 @@ fn part_stage(
     // A guide is mostly called after what it guides: then its name says enough.
     let guide = slide.map(|s| {
         let guide = words::spoken(&s.name);
-        if guide.starts_with(&own) {
+        if guide == own {
+            String::from("into its guide")
+        } else if guide.starts_with(&own) {
             format!("into the {guide}")
         } else {
             format!("into its guide, {guide}")
@@ -451,7 +442,16 @@ fn part_stage(
     });
     let slots = machine.slots.iter().filter(|s| s.within == id).map(|s| {
         let slot = words::spoken(&s.name);
-        format!("its slot {slot} over the pin at {}", point(s.pin))
+        let cut = parts.iter().any(|p| match &p.form {
+            Form::Plate(plate) => plate.slots.iter().any(|q| q.name == s.name),
+            Form::Turned(_) => false,
+        });
+        // A slot of the motion that is not cut is a flat that lies on its pin.
+        if cut {
+            format!("its slot {slot} over the pin at {}", point(s.pin))
+        } else {
+            format!("laid on {}", point(s.pin))
+        }
     });
     let met: Vec<String> = guide.into_iter().chain(joints).chain(slots).collect();
     let check = if part.kind == PartKind::Shaft {
@@ -464,7 +464,12 @@ fn part_stage(
     let mut what = if met.is_empty() {
         format!("Put the {own} in its place")
     } else {
-        format!("Fit the {own} {}", met.join("; "))
+        let kind = if part.kind == PartKind::Shaft {
+            words::of_kind("shaft", &own)
+        } else {
+            own
+        };
+        format!("Fit the {kind} {}", met.join("; "))
     };
     let held: Vec<String> = bearings::between(machine, id)
         .into_iter()
@@ -475,6 +480,13 @@ fn part_stage(
         what += &format!(
             "; {} between the plates, each slipped on as the shaft comes through",
             held.join(", ")
+        );
+    }
+    let gears = comes::between(machine, id, loose);
+    if !gears.is_empty() {
+        what += &format!(
+            "; between the plates, slipped on as the shaft comes through: {}",
+            gears.join(", ")
         );
     }
     stage(what, check)
@@ -523,9 +535,17 @@ fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str) -> Option<
             format!(", pressed on {fit}: mark its angle on both before pressing"),
             "the marks meet",
         ),
-        Some(HeldBy::Weld { .. } | HeldBy::Braze) => (
-            String::from(", tacked only until the readings are right"),
+        Some(HeldBy::Weld { .. }) => (
+            String::from(
+                ", tacked only until the readings are right; bushings, bearings and grease out, or wet rags on them, before it is welded out",
+            ),
             "its angle, over pins, before and after",
+        ),
+        Some(HeldBy::Braze) => (
+            String::from(
+                ", clamped until the readings are right, marked across both, then brazed once; bushings, bearings and grease out of the heat",
+            ),
+            "its angle, over pins, before and after; flux washed off",
         ),
         None => (String::new(), "its angle, over pins"),
     };
@@ -541,223 +561,4 @@ fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str) -> Option<
         format!("{how} the {} onto the {}", name(id), name(shaft))
     };
     Some(stage(format!("{what}{at}{held}"), check))
-}
-
-/// Where an adjustment starts.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Start {
-    /// Name of the setting, or of the rod.
-    pub name: String,
-    /// From closed, or the hole, the angle, the shim.
-    pub from: String,
-    /// How far it may go.
-    pub limits: String,
-    /// How it is measured at the start.
-    pub measured: String,
-}
-
-/// The start of every adjustment; rods that no setting names are told too.
-pub fn starts(machine: &Machine) -> Vec<Start> {
-    let mut all = Vec::new();
-    let set: Vec<usize> = machine
-        .settings
-        .iter()
-        .filter_map(|s| match s.adjusts {
-            Adjusts::Rod(r) => Some(r),
-            _ => None,
-        })
-        .collect();
-    for setting in &machine.settings {
-        let name = words::spoken(&setting.name);
-        let l = |x: f64| words::length(x, machine.unit);
-        match setting.adjusts {
-            Adjusts::Rod(rod) => all.extend(rod_start(machine, rod, name)),
-            Adjusts::Row(row) => {
-                let row = machine.rows.get(row).map_or("", |r| r.name.as_str());
-                all.push(Start {
-                    name,
-                    from: format!(
-                        "hole {} of {}",
-                        words::number(setting.drawn, 0),
-                        words::spoken(row)
-                    ),
-                    limits: String::new(),
-                    measured: "count from the first hole".to_owned(),
-                });
-            }
-            Adjusts::Clock(part) => {
-                let part = machine.parts.get(part).map_or("", |p| p.name.as_str());
-                all.push(Start {
-                    name,
-                    from: format!("{} as drawn: 0", words::spoken(part)),
-                    limits: String::new(),
-                    measured: "template of the machine over both pins, or the readings below"
-                        .to_owned(),
-                });
-            }
-            Adjusts::Shim { .. } => all.push(Start {
-                name,
-                from: if setting.drawn == 0.0 {
-                    "no shim".to_owned()
-                } else {
-                    format!("shim {}", l(setting.drawn))
-                },
-                limits: setting
-                    .range
-                    .map_or_else(String::new, |[a, b]| format!("{} to {}", l(a), l(b))),
-                measured: "micrometer on the shims, stacked".to_owned(),
-            }),
-            Adjusts::Stop(stop) => {
-                let reading = machine
-                    .stops
-                    .get(stop)
-                    .and_then(|s| machine.readings.get(s.reading));
-                let unit = reading.map_or(machine.unit, |r| r.unit);
-                all.push(Start {
-                    name,
-                    from: format!(
-                        "{} {} {}",
-                        reading.map_or_else(String::new, |r| words::spoken(&r.name)),
-                        words::number(unit.from_inside(setting.drawn), 3),
-                        unit.symbol()
-                    ),
-                    limits: String::new(),
-                    measured: "drive against the stop".to_owned(),
-                });
-            }
-        }
-    }
-    for (i, rod) in machine.rods.iter().enumerate() {
-        if !set.contains(&i) {
-            all.extend(rod_start(machine, i, words::spoken(&rod.name)));
-        }
-    }
-    all
-}
-
-fn rod_start(machine: &Machine, rod: usize, name: String) -> Option<Start> {
-    let made = machine.work.rods.get(rod)?;
-    let of = machine.rods.get(rod)?;
-    let own = machine
-        .work
-        .making
-        .pieces
-        .iter()
-        .any(|p| p.of == Of::Rod(rod));
-    // Rod ends that meet in the middle are not set: that is a finding.
-    if made.ends.is_some() && made.stock.is_some() && !own && rods::bar(machine, of, made).is_err()
-    {
-        return None;
-    }
-    let centres = rods::centres(machine, of)?;
-    let l = |x: f64| words::length(x, machine.unit);
-    let turns = rods::turns(of, made);
-    let (from, limits) = match turns {
-        Some([a, b]) => {
-            let t = |x: f64| words::number(x, 2);
-            let lead = of.lead();
-            (
-                format!("ends {} and {} turns out from closed", t(a.out), t(b.out)),
-                format!(
-                    "no end further out than {} and {} turns{}",
-                    t(a.most),
-                    t(b.most),
-                    lead.map_or_else(String::new, |x| format!(
-                        "; a turn of the rod {}",
-                        if of.both_ends || of.other.is_some() {
-                            l(x)
-                        } else {
-                            format!("end {}", l(x))
-                        }
-                    ))
-                ),
-            )
-        }
-        None => (format!("as long as drawn: {}", l(centres)), String::new()),
-    };
-    Some(Start {
-        name,
-        from,
-        limits,
-        measured: format!("{} over pins in both ends", l(centres)),
-    })
-}
-
-/// How tight a screw is drawn.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Torque {
-    /// The screw, as it is bought.
-    pub screw: String,
-    /// Clamping force, N.
-    pub preload: f64,
-    /// Torque dry and oiled, N·mm.
-    pub torque: [f64; 2],
-}
-
-/// Share of the proof load that a screw is drawn to (Shigley, reusable joints).
-const SHARE: f64 = 0.75;
-/// Torque coefficient dry and oiled (Shigley table 8-15, from memory).
-const K: [f64; 2] = [0.20, 0.15];
-
-/// Torques of the bought screws whose thread and property class are written out.
-pub fn torques(machine: &Machine) -> Vec<Torque> {
-    let mut all: Vec<Torque> = Vec::new();
-    for p in &machine.work.making.purchases {
-        let Some(found) = torque(&p.what) else {
-            continue;
-        };
-        if !all.iter().any(|t| t.screw == found.screw) {
-            all.push(found);
-        }
-    }
-    all
-}
-
-fn torque(what: &str) -> Option<Torque> {
-    let words: Vec<&str> = what.split([' ', ',']).filter(|w| !w.is_empty()).collect();
-    let thread = words
-        .iter()
-        .find_map(|w| quantity::thread::parse(w).ok().filter(|t| !t.inch))?;
-    let class = words
-        .iter()
-        .find_map(|w| preload::find(w, thread.major).ok())?;
-    // Stress area of ISO 898-1: a circle of the mean of pitch and root diameter.
-    let d2 = thread.major - 0.649_52 * thread.pitch;
-    let d3 = thread.major - 1.226_87 * thread.pitch;
-    let area = std::f64::consts::PI / 4.0 * f64::midpoint(d2, d3).powi(2);
-    // Countersunk socket screws carry four fifths of what their class says (ISO 10642).
-    let head = if what.contains("countersunk") {
-        0.8
-    } else {
-        1.0
-    };
-    let force = head * preload::preload(area, class.proof, SHARE).ok()?;
-    let [dry, oiled] = K.map(|k| preload::torque(k, force, thread.major).ok());
-    Some(Torque {
-        screw: what.to_owned(),
-        preload: force,
-        torque: [dry?, oiled?],
-    })
-}
-
-#[cfg(test)]
-#[allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_m8_screw_is_drawn_to_what_the_handbook_says() {
-        // Stress area 36.6 mm² and proof 580 MPa (ISO 898-1): 0.75 of 21.2 kN is 15.9 kN; K F d = 0.2 x 15.9 x 8 = 25.5 N·m.
-        let t = torque("socket head screw M8 x 25, 8.8").unwrap();
-        assert!((t.preload - 0.75 * 36.6 * 580.0).abs() < 20.0, "{t:?}");
-        assert!((t.torque[0] / 1000.0 - 25.5).abs() < 0.1, "{t:?}");
-        assert!(torque("turning handle, M8 thread").is_none());
-        // ISO 10642: a countersunk head carries 80 % of its class.
-        let [plain, sunk] = ["socket head", "countersunk socket"].map(|head| {
-            torque(&format!("{head} screw M8 x 25, 10.9"))
-                .unwrap()
-                .preload
-        });
-        assert!((sunk / plain - 0.8).abs() < 1e-9);
-    }
 }

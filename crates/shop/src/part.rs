@@ -285,6 +285,50 @@ impl Plate {
     }
 }
 
+impl Plate {
+    /// Area of its outline from the floor of a fork outward.
+    fn beyond(&self, f: &Fork) -> f64 {
+        let u = [f.open.cos(), f.open.sin()];
+        let off = |p: P| (p[0] - f.at[0]) * u[0] + (p[1] - f.at[1]) * u[1] + f.depth;
+        // Arcs by chords of half a degree: a hundred-thousandth of their area is lost.
+        let mut points: Vec<P> = Vec::new();
+        for side in self.outline.sides() {
+            match side {
+                Side::Line { from, .. } => points.push(from),
+                Side::Arc {
+                    centre,
+                    radius,
+                    from,
+                    sweep,
+                } => {
+                    let steps = (sweep.abs().to_degrees() * 2.0).ceil().max(1.0);
+                    points.extend((0..steps as usize).map(|n| {
+                        let a = from + sweep * n as f64 / steps;
+                        [centre[0] + radius * a.cos(), centre[1] + radius * a.sin()]
+                    }));
+                }
+            }
+        }
+        let mut kept: Vec<P> = Vec::new();
+        for (n, &a) in points.iter().enumerate() {
+            let b = points[(n + 1) % points.len()];
+            let (x, y) = (off(a), off(b));
+            if x >= 0.0 {
+                kept.push(a);
+            }
+            if x * y < 0.0 {
+                let t = x / (x - y);
+                kept.push([a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]);
+            }
+        }
+        let cross = |n: usize| {
+            let (a, b) = (kept[n], kept[(n + 1) % kept.len()]);
+            a[0] * b[1] - a[1] * b[0]
+        };
+        ((0..kept.len()).map(cross).sum::<f64>() / 2.0).abs()
+    }
+}
+
 impl Step {
     /// Across flats of a square or hexagon step.
     pub fn across(&self) -> Option<f64> {
@@ -393,6 +437,19 @@ impl Turned {
             .sum()
     }
 
+    /// Diameter of the widest bore on the axis at a place; 0 where it is solid.
+    pub fn bore_at(&self, at: f64) -> f64 {
+        let long = self.length();
+        let bores = self.bores.iter().filter(|b| b.throw.is_none());
+        bores
+            .filter(|b| {
+                let deep = b.blind.unwrap_or(long).min(long);
+                if b.left { at < deep } else { at > long - deep }
+            })
+            .map(Opening::diameter)
+            .fold(0.0, f64::max)
+    }
+
     /// The step at a place.
     pub fn step_at(&self, at: f64) -> Option<&Step> {
         self.steps.iter().find(|s| at < s.to).or(self.steps.last())
@@ -496,17 +553,10 @@ impl Part {
                     volume -= round(diameter(&e.fitted)) * e.depth;
                 }
                 if let Some(f) = &p.fork {
-                    let bottom = [
-                        f.at[0] - f.depth * f.open.cos(),
-                        f.at[1] - f.depth * f.open.sin(),
-                    ];
-                    let pin = p
-                        .holes
-                        .iter()
-                        .find(|h| (h.at[0] - f.at[0]).hypot(h.at[1] - f.at[1]) < 1e-6);
-                    let open =
-                        p.outline.beyond(bottom, f.open) - pin.map_or(0.0, |h| round(h.diameter()));
-                    volume -= open.max(0.0) * f.gap;
+                    // What the cross pin's hole takes between the ears is gone with the slot.
+                    let hole = p.holes.iter().find(|h| h.at == f.at);
+                    let again = hole.map_or(0.0, |h| round(h.diameter()) * f.gap);
+                    volume -= (p.beyond(f) * f.gap - again).max(0.0);
                 }
                 volume
             }
@@ -534,7 +584,13 @@ impl Part {
                 }
                 for c in &t.cross {
                     let outside = t.step_at(c.at).map_or(0.0, |s| s.diameter);
-                    volume -= round(diameter(&c.fitted)) * c.blind.unwrap_or(outside);
+                    // Through a bore it takes the walls alone.
+                    let hollow = t.bore_at(c.at).max(inside).min(outside);
+                    let walls = match c.blind {
+                        Some(deep) => deep.min((outside - hollow) / 2.0),
+                        None => outside - hollow,
+                    };
+                    volume -= round(diameter(&c.fitted)) * walls;
                 }
                 volume
             }

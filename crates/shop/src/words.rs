@@ -242,9 +242,32 @@ pub fn section(section: &Section, unit: Unit) -> String {
     }
 }
 
-/// A name as words: `bell-crank` is `bell crank`.
+/// A kind of thing and its name, once where the name says the kind: `rod pull`, `down rod`.
+pub fn of_kind(kind: &str, name: &str) -> String {
+    let own = spoken(name);
+    if own.split(' ').any(|w| w == kind) {
+        own
+    } else {
+        format!("{kind} {own}")
+    }
+}
+
+/// A name as words: `bell-crank` is `bell crank`; a line below between figures stands for their point.
 pub fn spoken(name: &str) -> String {
-    name.replace('-', " ")
+    let chars: Vec<char> = name.chars().collect();
+    let figure = |at: Option<usize>| {
+        at.and_then(|at| chars.get(at))
+            .is_some_and(char::is_ascii_digit)
+    };
+    chars
+        .iter()
+        .enumerate()
+        .map(|(n, c)| match c {
+            '-' => ' ',
+            '_' if figure(n.checked_sub(1)) && figure(Some(n + 1)) => '.',
+            c => *c,
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -254,6 +277,9 @@ mod tests {
     #[test]
     fn numbers_are_short() {
         assert_eq!(number(12.0, 3), "12");
+        assert_eq!(spoken("bushing-19_05-25_4-30"), "bushing 19.05 25.4 30");
+        assert_eq!(of_kind("rod", "down-rod"), "down rod");
+        assert_eq!(of_kind("rod", "pull"), "rod pull");
         assert_eq!(number(-0.0001, 3), "0");
         assert_eq!(number(0.0125, 3), "0.013");
         assert_eq!(number(100.0, 0), "100");

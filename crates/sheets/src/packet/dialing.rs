@@ -59,9 +59,11 @@ pub(super) fn draw(machine: &Machine, paper: &Paper, leaf: Leaf) -> Vec<Page> {
     });
     if let Some(scale) = &paper.scale {
         let mut flow = Flow::new(leaf, block.clone(), "Scale", true);
-        marks(&mut flow, scale);
+        // What is turned first moves all marks.
+        let turned = paper.correction.as_ref().is_some_and(|c| c.needed);
+        marks(&mut flow, scale, turned);
         pages.extend(flow.finish());
-        pages.extend(true_size(scale, leaf, block));
+        pages.extend(true_size(scale, leaf, block, turned));
     }
     pages
 }
@@ -238,7 +240,7 @@ fn correction(c: &Corrected) -> String {
     format!("{} ({}){sure}", c.sentence, c.cost)
 }
 
-fn marks(flow: &mut Flow, scale: &Scale) {
+fn marks(flow: &mut Flow, scale: &Scale, turned: bool) {
     flow.title(&format!(
         "Marks of {} on {}",
         scale.reading.name, scale.drive.name
@@ -247,6 +249,9 @@ fn marks(flow: &mut Flow, scale: &Scale) {
         "For the machine as {}. `bellcrank dial-in --scale` lays them out true to size at any radius, on a ring or a drum, and for engraving.",
         if scale.as_built { "built" } else { "drawn; they shift once it is built and read" }
     ));
+    if turned {
+        flow.caution("These marks are for the machine as it stands now, before what is to be turned on the sheet before. Turn that, read again, and lay the marks out anew: do not mount or engrave these.");
+    }
     for f in &scale.findings {
         flow.item("–", &format!("{f}."));
     }
@@ -292,7 +297,7 @@ fn marks(flow: &mut Flow, scale: &Scale) {
 }
 
 /// The arc true to size on a sheet of its own, where it has room.
-fn true_size(scale: &Scale, leaf: Leaf, mut block: Block) -> Option<Page> {
+fn true_size(scale: &Scale, leaf: Leaf, mut block: Block, turned: bool) -> Option<Page> {
     let mut group = arc_of(&scale_sheet(scale))?;
     block.title = format!("Scale of {} on {}", scale.reading.name, scale.drive.name);
     block.scale = Some("1:1".to_owned());
@@ -305,6 +310,11 @@ fn true_size(scale: &Scale, leaf: Leaf, mut block: Block) -> Option<Page> {
             if scale.as_built { "built" } else { "drawn" }
         ),
     ];
+    if turned {
+        block
+            .facts
+            .push("before the change it wants: not to be mounted".to_owned());
+    }
     let mut page = Page::new(leaf, false, block);
     group.shift = [0.0, 0.0];
     let (extent, [a, b]) = (group.extent(), page.field());

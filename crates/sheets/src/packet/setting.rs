@@ -75,7 +75,10 @@ fn pressing(flow: &mut Flow, parts: &Parts) {
             .map(|f| f.sentence.clone())
             .collect();
         if !said.is_empty() {
-            rows.push(vec![format!("{}, {}", item.what, item.at), said.join("; ")]);
+            rows.push(vec![
+                format!("{}, {}", item.what, words::spoken(&item.at)),
+                said.join("; "),
+            ]);
         }
     }
     if rows.is_empty() {

@@ -50,7 +50,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
                 count + 1,
                 work.mm(radius * sweep / count as f64)
             ),
-            tool: format!("drill {}", words::number(drill, 2)),
+            tool: format!("drill {}", words::tool_size(drill, work.bench.unit)),
             rpm: work.rpm(Tool::Drill, drill, spindle),
             at: places.join("; "),
             minutes: 1.5 * (count + 1) as f64,
@@ -96,7 +96,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
     });
     work.step(Step {
         text: format!("Drill both ends of the slot {name} under size, table {begin}° and {end}°"),
-        tool: format!("drill {}", words::number(cutter - 0.5, 2)),
+        tool: format!("drill {}", words::tool_size(cutter - 0.5, work.bench.unit)),
         rpm: work.rpm(Tool::Drill, cutter, spindle),
         at: at.clone(),
         why: "an end mill does not like to plunge".to_owned(),
@@ -110,7 +110,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
             words::number(passes, 0),
             work.mm(deep / passes)
         ),
-        tool: format!("end mill {}", words::number(cutter, 2)),
+        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
         rpm,
         feed: Some(0.05),
         at,
@@ -129,7 +129,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
             work.read(radius - off),
             words::number(more.to_degrees(), 3)
         ),
-        tool: format!("end mill {}", words::number(cutter, 2)),
+        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
         rpm,
         feed: Some(0.05),
         at: format!("x {} and {}", work.read(radius + off), work.read(radius - off)),

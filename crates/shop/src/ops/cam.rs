@@ -115,7 +115,10 @@ fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
         let (wide, play) = (work.fine(cam.roller + cam.play), work.mm(cam.play));
         work.step(Step {
             text: "Drill a starting hole on the path, the last pass's depth less 0.3".to_owned(),
-            tool: format!("drill {}", words::number((cam.cutter - 1.0).max(2.0), 2)),
+            tool: format!(
+                "drill {}",
+                words::tool_size((cam.cutter - 1.0).max(2.0), work.bench.unit)
+            ),
             rpm: work.rpm(Tool::Drill, cam.cutter, spindle),
             at: dials
                 .first()

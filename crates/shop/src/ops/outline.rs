@@ -654,7 +654,7 @@ fn step_off(work: &mut Work, p: &Plate, sides: &[Side], cutter: f64) {
         let pin = diameter(&hole.fitted) / 2.0;
         work.step(Step {
             text: format!("Step off the end about {name}: {count} flats, each {} above the pin, square to {}°; then file the ridges of {} down to buttons of radius {}", work.read(radius - pin), list.join("°, "), work.mm(proud), work.mm(radius)),
-            tool: format!("end mill {}, file", words::number(cutter, 2)),
+            tool: format!("end mill {}, file", words::tool_size(cutter, work.bench.unit)),
             rpm,
             feed: Some(0.06),
             at: format!("height {} over the pin", work.read(radius - pin)),

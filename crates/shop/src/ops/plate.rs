@@ -150,7 +150,7 @@ fn fork(work: &mut Work, p: &Plate) {
             work.mm(from_end),
             work.mm(from_end / passes)
         ),
-        tool: format!("end mill {}", words::number(cutter, 2)),
+        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
         rpm,
         feed: Some(0.05),
         at: "y 0".to_owned(),
@@ -166,7 +166,7 @@ fn fork(work: &mut Work, p: &Plate) {
             work.mm(f.gap),
             work.read(off)
         ),
-        tool: format!("end mill {}", words::number(cutter, 2)),
+        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
         rpm,
         feed: Some(0.05),
         at: format!("y ± {}", work.read(off)),

@@ -180,6 +180,11 @@ pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
     }
 }
 
+/// Whether bushings of a material are turned here.
+pub(crate) fn turned_here(bushing: &str) -> bool {
+    grade(bushing).is_some()
+}
+
 /// The bar that a bushing material is turned from; none for those that are bought.
 fn grade(bushing: &str) -> Option<&'static str> {
     match bushing {

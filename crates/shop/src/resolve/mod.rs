@@ -10,7 +10,7 @@ mod outline;
 mod plate;
 
 pub use follow::bushing_name;
-pub(crate) use follow::{bar_for, pin_drill};
+pub(crate) use follow::{bar_for, pin_drill, turned_here};
 pub(crate) use joints::{joint_size, of_class, pins};
 pub use plate::points_of;
 
@@ -113,9 +113,16 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             return true;
         };
         let own = pieces.iter().any(|q| q.name == p.name);
+        // One that turns with a shaft is bored to it, whatever point of its rim the file names.
+        let keyed = machine
+            .parts
+            .iter()
+            .any(|q| q.name == p.name && q.clamped_to.is_some())
+            && plate.cams.is_empty()
+            && plate.slots.is_empty();
         own || !gears.contains(&p.name)
-            || crate::ops::is_disc(plate).is_none()
-            || plate.holes.len() > 1
+            || !keyed && crate::ops::is_disc(plate).is_none()
+            || !keyed && plate.holes.len() > 1
             || !plate.slots.is_empty()
             || !plate.cams.is_empty()
     });
@@ -154,6 +161,15 @@ fn plate_of(section: Section) -> Option<[f64; 2]> {
     }
 }
 
+/// Whether a ring is silver-brazed to a material: steels, irons, brass and bronze; aluminium melts first, wood and plastics burn.
+fn brazes(machine: &Machine, stock: &Stock) -> bool {
+    let Some(m) = machine.work.materials.get(stock.material) else {
+        return true;
+    };
+    // What is stiffer than aluminium alloys (69 to 73 GPa) is iron or copper.
+    m.modulus > 80_000.0
+}
+
 fn made(
     machine: &Machine,
     name: &str,
@@ -179,6 +195,27 @@ fn made(
                 "Holes without a class of their own are taken as {}.",
                 taken.join(", ")
             ));
+        }
+    }
+    let mut form = form;
+    if let Form::Plate(p) = &mut form {
+        let name = machine
+            .work
+            .materials
+            .get(stock.material)
+            .map_or("", |m| m.name.as_str());
+        let taller = |e: &crate::part::RoundEnd| e.hub.is_some_and(|h| h > p.thickness + 1e-6);
+        let rings = p.ends.iter().any(|e| taller(e) && !e.solid);
+        let solid = p.ends.iter().any(|e| taller(e) && e.solid);
+        if rings && (solid || !brazes(machine, stock)) {
+            assumed.push(if solid {
+                "One hub is cut from the solid, so all are: what is milled down would take a brazed ring with it.".to_owned()
+            } else {
+                format!("A ring cannot be silver-brazed to {name}: its hubs are cut from the solid.")
+            });
+            for end in &mut p.ends {
+                end.solid = true;
+            }
         }
     }
     let mut section = stock.section;

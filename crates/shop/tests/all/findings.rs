@@ -213,11 +213,11 @@ fn what_the_machines_of_this_shop_do_another_way() {
     }
     let mut mill = of("rolling-mill");
     mill.work.shop.clone_from(&m.work.shop);
-    mill.work.shop.as_mut().unwrap().tools.end_mills = vec![25.0];
+    mill.work.shop.as_mut().unwrap().tools.end_mills = vec![40.0];
     says(
         &mill,
         Grade::WayRound,
-        "no end mill under 22 for the slot",
+        "no end mill under 36 for the slot",
         "saw and file between them",
     );
     // The setting angle: 0.1 along the slide is 0.01 across, asin 0.1 (closed form).

@@ -313,7 +313,11 @@ fn arms_between_two_plates_go_on_before_the_second() {
     let frame = at("then the other plate over it");
     assert!(at("Put the mid arm onto the main") < at("Put the key arm onto the main"));
     assert!(at("Put the key arm") < frame && frame < at("Put the out arm"));
-    assert!(stages[frame].what.contains("main with its arms into it"));
+    assert!(
+        stages[frame]
+            .what
+            .contains("main with mid arm and key arm on it into it")
+    );
 }
 
 #[test]

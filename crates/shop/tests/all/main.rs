@@ -7,5 +7,6 @@ mod joined;
 mod kinds;
 mod outlines;
 mod simulated;
+mod together;
 mod turning;
 mod wheels;

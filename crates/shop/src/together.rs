@@ -1,0 +1,463 @@
+//! What cannot be put together: plates that do not come to their journal, shafts that do not pass their bearings, collars that lie inside a
+//! plate, studs that carry a part beside its station, what nothing holds on its shaft. mm.
+
+use crate::bearings::inside;
+use crate::finding::{Finding, Grade};
+use crate::part::{Form, Opening, Part, Plate};
+use crate::pins::{self, By};
+use crate::words;
+use machine::Machine;
+use machine::fitting::Fitted;
+use machine::making::{Of, Piece, Shape, Step, Turned};
+use machine::model::{FRAME, PartId, PartKind, PointId};
+use machine::work::JointAt;
+
+/// What two sizes may differ before one does not pass the other, mm.
+const PASSES: f64 = 0.02;
+
+/// All of it.
+pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    for (id, part) in machine.parts.iter().enumerate().skip(1) {
+        for (point, bore) in bores(machine, parts, id) {
+            on_journal(machine, &part.name, point, bore, findings);
+        }
+    }
+    for id in 1..machine.parts.len() {
+        through_plates(machine, parts, id, findings);
+    }
+    studs(machine, parts, findings);
+    handed(machine, parts, findings);
+    loose_on_shafts(machine, parts, findings);
+    for part in parts {
+        if let Form::Plate(p) = &part.form {
+            rings(p, &part.name, machine, findings);
+        }
+    }
+}
+
+fn name(machine: &Machine, id: PartId) -> &str {
+    machine.parts.get(id).map_or("", |p| p.name.as_str())
+}
+
+fn point_name(machine: &Machine, id: PointId) -> &str {
+    machine.points.get(id).map_or("", |p| p.name.as_str())
+}
+
+/// The turned piece of a part.
+pub(crate) fn turned(machine: &Machine, part: PartId) -> Option<&Turned> {
+    let mut pieces = machine.work.making.pieces.iter();
+    match &pieces.find(|p| p.of == Of::Part(part))?.shape {
+        Shape::Turned(t) => Some(t),
+        Shape::Plate(_) => None,
+    }
+}
+
+/// Closed holes and slots of a made plate that a journal goes through: point and least width.
+fn bores(machine: &Machine, parts: &[Part], id: PartId) -> Vec<(PointId, f64)> {
+    let own = parts.iter().find(|p| p.name == name(machine, id));
+    let Some(Form::Plate(plate)) = own.map(|p| &p.form) else {
+        return Vec::new();
+    };
+    let Some(part) = machine.parts.get(id) else {
+        return Vec::new();
+    };
+    let mut all: Vec<(PointId, f64)> = part
+        .carries
+        .iter()
+        .filter_map(|&q| {
+            let hole = plate
+                .holes
+                .iter()
+                .find(|h| h.name == point_name(machine, q))?;
+            Some((q, inside(&hole.fitted)))
+        })
+        .collect();
+    for slot in machine.slots.iter().filter(|s| s.within == id) {
+        if let Some(cut) = plate.slots.iter().find(|s| s.name == slot.name) {
+            all.push((slot.pin, cut.width));
+        }
+    }
+    all
+}
+
+/// Axis of a step from that of its piece.
+fn axis(s: &Step) -> [f64; 2] {
+    s.offset.map_or([0.0; 2], |o| {
+        [o.throw * o.angle.cos(), o.throw * o.angle.sin()]
+    })
+}
+
+/// The shaft that is turned about a point, and which of its steps it is.
+pub(crate) fn journal(machine: &Machine, point: PointId) -> Option<(PartId, &Turned, usize)> {
+    (1..machine.parts.len()).find_map(|id| {
+        let t = turned(machine, id)?;
+        let at = t
+            .steps
+            .iter()
+            .position(|s| s.offset.is_some_and(|o| o.point == Some(point)))?;
+        Some((id, t, at))
+    })
+}
+
+/// A closed plate comes to an eccentric journal over one end of the shaft, or not at all.
+fn on_journal(
+    machine: &Machine,
+    plate: &str,
+    point: PointId,
+    bore: f64,
+    findings: &mut Vec<Finding>,
+) {
+    let Some((shaft, t, at)) = journal(machine, point) else {
+        return;
+    };
+    let Some(own) = t.steps.get(at) else { return };
+    let here = axis(own);
+    // How far each step reaches from the journal's axis; sliding over it, the plate may follow it across.
+    let most = |steps: &[Step]| {
+        steps
+            .iter()
+            .filter(|s| s.diameter.0 > bore + PASSES)
+            .map(|s| {
+                let a = axis(s);
+                (s.diameter.0, (a[0] - here[0]).hypot(a[1] - here[1]))
+            })
+            .reduce(|a, b| if b.0 > a.0 { b } else { a })
+    };
+    let (left, right) = t.steps.split_at(at);
+    if let (Some(left), Some(right)) = (most(left), most(right.get(1..).unwrap_or_default())) {
+        let l = |x: f64| words::length(x, machine.unit);
+        let shaft = words::spoken(name(machine, shaft));
+        let larger = left.0.max(right.0);
+        let throw = left.1.max(right.1);
+        findings.push(Finding::new(
+            Grade::Cannot,
+            plate,
+            format!(
+                "its closed hole or slot of {} at {} does not pass ⌀{} to the left and ⌀{} to the right of that journal of {shaft}: it cannot be put on",
+                l(bore),
+                words::spoken(point_name(machine, point)),
+                l(left.0),
+                l(right.0)
+            ),
+            format!(
+                "turn the journal larger than what it has to pass (⌀{} or more), or split the plate there and screw a cap on",
+                l((larger + 2.0 * throw).ceil())
+            ),
+        ));
+    }
+}
+
+/// Plates of the frame that carry a point, with the made part of each.
+fn plates<'a>(
+    machine: &'a Machine,
+    parts: &'a [Part],
+    point: PointId,
+) -> Vec<(&'a Piece, &'a Plate)> {
+    let pieces = machine.work.making.pieces.iter();
+    pieces
+        .filter(|p| matches!(&p.of, Of::Frame(points) if points.contains(&point)))
+        .filter_map(|p| {
+            let made = parts.iter().find(|q| q.name == p.name)?;
+            match &made.form {
+                Form::Plate(plate) => Some((p, plate)),
+                Form::Turned(_) => None,
+            }
+        })
+        .collect()
+}
+
+/// A turned part in the plates that carry it: no collar inside a plate, and a way in from one end.
+fn through_plates(machine: &Machine, parts: &[Part], id: PartId, findings: &mut Vec<Finding>) {
+    let (Some(part), Some(t)) = (machine.parts.get(id), turned(machine, id)) else {
+        return;
+    };
+    let (Some(&centre), Some(starts)) = (part.carries.first(), t.starts) else {
+        return;
+    };
+    let l = |x: f64| words::length(x, machine.unit);
+    let own = words::spoken(&part.name);
+    let reach = |s: &Step| s.diameter.0 / 2.0 + s.offset.map_or(0.0, |o| o.throw);
+    let mut laid = Vec::new();
+    let mut at = 0.0;
+    for s in &t.steps {
+        laid.push((s, [at, at + s.length]));
+        at += s.length;
+    }
+    for (piece, plate) in plates(machine, parts, centre) {
+        let named = point_name(machine, centre);
+        let Some(hole) = plate.holes.iter().find(|h| h.name == named) else {
+            continue;
+        };
+        let bore = inside(&hole.fitted);
+        let host = words::spoken(&piece.name);
+        for station in &piece.stations {
+            let middle = station - starts;
+            let [low, high] = [
+                middle - plate.thickness / 2.0,
+                middle + plate.thickness / 2.0,
+            ];
+            let over = |s: &&(&Step, [f64; 2])| 2.0 * reach(s.0) > bore + PASSES;
+            let within = |s: &&(&Step, [f64; 2])| s.1[1] > low + 0.05 && s.1[0] < high - 0.05;
+            if let Some((s, [from, to])) = laid.iter().filter(over).find(within) {
+                findings.push(Finding::new(
+                    Grade::Cannot,
+                    &part.name,
+                    format!(
+                        "⌀{} of {own} ({} to {} from its left end) lies inside {host}, which stands at {} to {} there and is open ⌀{}",
+                        l(s.diameter.0),
+                        l(*from),
+                        l(*to),
+                        l(low),
+                        l(high),
+                        l(bore)
+                    ),
+                    "correct the station of the plate, `starts` or the lengths of the steps".to_owned(),
+                ));
+                continue;
+            }
+            let left = laid.iter().filter(over).find(|s| s.1[1] <= low + 0.05);
+            let right = laid.iter().filter(over).find(|s| s.1[0] >= high - 0.05);
+            if let (Some(left), Some(right)) = (left, right) {
+                findings.push(Finding::new(
+                    Grade::Cannot,
+                    &part.name,
+                    format!(
+                        "{own} does not go into {host}: ⌀{} stands before its bore of ⌀{} from the left and ⌀{} from the right",
+                        l(2.0 * reach(left.0)),
+                        l(bore),
+                        l(2.0 * reach(right.0))
+                    ),
+                    "make the seat in the plate larger than one of them, split the bearing, or make the shaft of two".to_owned(),
+                ));
+            }
+        }
+    }
+}
+
+/// A stud that is screwed into a plate of the frame carries its part where the file has it.
+fn studs(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    for pin in pins::all(machine) {
+        let Some(By::Loose(n)) = pin.by else { continue };
+        let Some(piece) = machine.work.making.pieces.get(n) else {
+            continue;
+        };
+        let Shape::Turned(t) = &piece.shape else {
+            continue;
+        };
+        let carried = (1..machine.parts.len()).find(|&id| {
+            machine
+                .parts
+                .get(id)
+                .is_some_and(|p| p.carries.contains(&pin.point))
+        });
+        let Some((id, station)) =
+            carried.and_then(|id| Some((id, station(machine, id, pin.point)?)))
+        else {
+            continue;
+        };
+        for (plate, made) in plates(machine, parts, pin.point) {
+            let named = point_name(machine, pin.point);
+            let tapped = made.holes.iter().find_map(|h| match &h.fitted {
+                Fitted::Tapped { thread, .. } if h.name == named => Some(thread),
+                _ => None,
+            });
+            let nearest = plate
+                .stations
+                .iter()
+                .copied()
+                .min_by(|a, b| (a - station).abs().total_cmp(&(b - station).abs()));
+            let (Some(thread), Some(at)) = (tapped, nearest) else {
+                continue;
+            };
+            let Some([from, to]) = beyond_shoulder(t, &thread.name, pin.diameter) else {
+                continue;
+            };
+            let side = (station - at).signum();
+            let face = at + side * made.thickness / 2.0;
+            let ends = [face + side * from, face + side * to];
+            let [low, high] = [ends[0].min(ends[1]), ends[0].max(ends[1])];
+            if station >= low - 0.05 && station <= high + 0.05 {
+                continue;
+            }
+            let l = |x: f64| words::length(x, machine.unit);
+            let short = if (station - at).abs() > (high - at).abs().max((low - at).abs()) {
+                (station - ends[1]).abs()
+            } else {
+                -(station - ends[0]).abs()
+            };
+            let middle = f64::midpoint(from, to);
+            let collar = (station - face).abs() - (middle - from);
+            findings.push(Finding::new(
+                Grade::Cannot,
+                &piece.name,
+                format!(
+                    "screwed home into {} it carries {} at {} to {}, whose station is {}: {} too {}",
+                    words::spoken(&plate.name),
+                    words::spoken(name(machine, id)),
+                    l(low),
+                    l(high),
+                    l(station),
+                    l(short.abs()),
+                    if short > 0.0 { "short" } else { "long" }
+                ),
+                if collar > 0.0 {
+                    format!(
+                        "{} from the shoulder at the plate to where that seat begins, or correct the stations",
+                        l(collar)
+                    )
+                } else {
+                    "correct the stations of the plate and of the part".to_owned()
+                },
+            ));
+        }
+    }
+}
+
+/// Station of a part at a point: its own, else the point's.
+fn station(machine: &Machine, id: PartId, point: PointId) -> Option<f64> {
+    let own = machine.work.parts.get(id).and_then(|p| p.station);
+    own.or_else(|| machine.points.get(point).map(|p| p.station))
+}
+
+/// From the shoulder behind the thread at one end of a stud to where the seat of this diameter begins and ends.
+fn beyond_shoulder(t: &Turned, thread: &str, diameter: f64) -> Option<[f64; 2]> {
+    let is = |s: &Step| s.thread.as_ref().is_some_and(|x| x.name == thread);
+    let along = |steps: &mut dyn Iterator<Item = &Step>| {
+        let first = steps.next()?;
+        if !is(first) {
+            return None;
+        }
+        let mut at = 0.0;
+        for s in steps {
+            if s.thread.is_none() && (s.diameter.0 - diameter).abs() < 1e-6 {
+                return Some([at, at + s.length]);
+            }
+            at += s.length;
+        }
+        None
+    };
+    along(&mut t.steps.iter()).or_else(|| along(&mut t.steps.iter().rev()))
+}
+
+/// A part that sits plain on a pin which turns in rolling bearings: nothing takes its torque, nothing holds it lengthwise.
+fn loose_on_shafts(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    let bearings = machine
+        .work
+        .holes
+        .iter()
+        .filter(|h| h.part == FRAME && matches!(h.fitted, Fitted::Bearing { .. }));
+    for seat in bearings {
+        let point = point_name(machine, seat.point);
+        for (id, part) in machine.parts.iter().enumerate().skip(1) {
+            if part.kind != PartKind::Part
+                || part.clamped_to.is_some()
+                || !part.carries.contains(&seat.point)
+            {
+                continue;
+            }
+            let made = parts.iter().find(|p| p.name == part.name);
+            let Some(Form::Plate(plate)) = made.map(|p| &p.form) else {
+                continue;
+            };
+            let plain = plate.holes.iter().find_map(|h| match &h.fitted {
+                Fitted::Plain { size, .. } if h.name == point => Some(size),
+                _ => None,
+            });
+            let pin = machine
+                .work
+                .joints
+                .iter()
+                .find(|j| j.at == JointAt::Point(seat.point))
+                .and_then(|j| j.pin.as_ref());
+            let Some(size) = plain else { continue };
+            // Pressed on, it turns with its pin.
+            let tight = pin.is_some_and(|p| {
+                size.nominal + size.limits.upper < p.nominal + p.limits.lower - 1e-9
+            });
+            if tight {
+                continue;
+            }
+            let l = |x: f64| words::length(x, machine.unit);
+            findings.push(Finding::new(
+                Grade::Cannot,
+                &part.name,
+                format!(
+                    "nothing holds {} on its shaft: it sits plain on ⌀{} at {}, whose bearings let the shaft turn by itself",
+                    words::spoken(name(machine, id)),
+                    l(size.nominal),
+                    words::spoken(point)
+                ),
+                "write the shaft as [shaft.NAME] with this part `clamped-to` it and `held-by` a key, pin, pinch or press; or bore it for a press fit"
+                    .to_owned(),
+            ));
+        }
+    }
+}
+
+/// Plates of the frame that are made alike and stand on both sides, though a hub or a counterbore makes them left or right.
+fn handed(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    for piece in &machine.work.making.pieces {
+        let stands = &piece.stations;
+        let (Of::Frame(_), true) = (&piece.of, piece.count > 1 && stands.len() > 1) else {
+            continue;
+        };
+        let made = parts.iter().find(|p| p.name == piece.name);
+        let Some(Form::Plate(p)) = made.map(|p| &p.form) else {
+            continue;
+        };
+        let hub = p
+            .ends
+            .iter()
+            .any(|e| e.hub.is_some_and(|h| h > p.thickness + 1e-6));
+        let sunk = p
+            .holes
+            .iter()
+            .any(|h| h.counterbore.is_some() || h.countersink.is_some());
+        if !hub && !sunk {
+            continue;
+        }
+        let l = |x: &f64| words::length(*x, machine.unit);
+        findings.push(Finding::new(
+            Grade::WayRound,
+            &piece.name,
+            format!(
+                "its {} {} on one face, and it stands at {}: made alike, all have it on the same side of the machine",
+                if hub { "hubs" } else { "heads" },
+                if hub { "stand out" } else { "are sunk" },
+                stands.iter().map(l).collect::<Vec<_>>().join(" and ")
+            ),
+            "where the outsides have to look outward, make half of them handed: the same drawing with hubs and heads on the other face",
+        ));
+    }
+}
+
+/// Hub rings that cover part of another hole.
+fn rings(p: &Plate, part: &str, machine: &Machine, findings: &mut Vec<Finding>) {
+    let l = |x: f64| words::length(x, machine.unit);
+    for end in p
+        .ends
+        .iter()
+        .filter(|e| e.hub.is_some_and(|h| h > p.thickness + 1e-6))
+    {
+        for h in &p.holes {
+            let far = (h.at[0] - end.at[0]).hypot(h.at[1] - end.at[1]);
+            let room = far - h.diameter() / 2.0;
+            if far > 1e-6 && end.radius > room + 1e-6 && end.radius < far + h.diameter() / 2.0 {
+                findings.push(Finding::new(
+                    Grade::WayRound,
+                    part,
+                    format!(
+                        "the hub ⌀{} about {} lies over the edge of hole {}",
+                        l(2.0 * end.radius),
+                        words::spoken(&end.name),
+                        words::spoken(&h.name)
+                    ),
+                    format!(
+                        "`around` of ⌀{} at most, or move the hole",
+                        l((2.0 * room).floor())
+                    ),
+                ));
+            }
+        }
+    }
+}

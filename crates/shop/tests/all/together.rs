@@ -1,0 +1,370 @@
+//! The order in which things go together, what cannot be, and what is bought for it: small machines and the examples.
+
+use machine::Machine;
+use shop::{Grade, Job};
+use std::path::{Path, PathBuf};
+
+fn path(example: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../examples")
+        .join(example)
+        .join("machine.toml")
+}
+
+/// An example, some of its text changed.
+fn changed(example: &str, changes: &[(&str, &str)]) -> Machine {
+    let mut text = std::fs::read_to_string(path(example)).unwrap();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replace(from, to);
+    }
+    let read = machine::read_as(&path(example), text.as_bytes());
+    read.machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems))
+}
+
+fn job(machine: &Machine) -> Job {
+    shop::job(machine, &[])
+}
+
+fn stages(machine: &Machine) -> Vec<String> {
+    let job = job(machine);
+    let all = shop::order::stages(machine, &job.parts);
+    all.into_iter().map(|s| s.what).collect()
+}
+
+fn at(all: &[String], words: &str) -> usize {
+    all.iter()
+        .position(|s| s.contains(words))
+        .unwrap_or_else(|| panic!("{words}: {all:#?}"))
+}
+
+#[track_caller]
+fn says(job: &Job, grade: Grade, text: &str) {
+    let found = job
+        .findings
+        .iter()
+        .any(|f| f.grade == grade && f.text.contains(text));
+    assert!(found, "{text}: {:#?}", job.findings);
+}
+
+#[track_caller]
+fn silent(job: &Job, text: &str) {
+    let found = job.findings.iter().find(|f| f.text.contains(text));
+    assert!(found.is_none(), "{found:?}");
+}
+
+fn count(job: &Job, what: &str) -> usize {
+    job.bought
+        .iter()
+        .filter(|b| b.what.contains(what))
+        .map(|b| b.count)
+        .sum()
+}
+
+#[test]
+fn a_pin_comes_with_what_is_fitted_on_it() {
+    let m = changed("strap-embosser", &[]);
+    let all = stages(&m);
+    let down = &all[at(&all, "Set the down rod")];
+    assert!(
+        down.contains("rod pin at link holes") && down.contains("rod pin at bell rear"),
+        "{down}"
+    );
+    let cross = &all[at(&all, "Set the cross rod")];
+    assert_eq!(cross.matches("rod pin").count(), 2, "{cross}");
+    let rest = all.iter().find(|s| s.starts_with("Fit what is left"));
+    assert!(rest.is_none_or(|s| !s.contains("pin (")), "{rest:?}");
+    // Four rod pins are made for the four joints: none is bought.
+    let job = job(&m);
+    assert_eq!(count(&job, "pin 8 "), 0, "{:?}", job.bought);
+    // Studs that are screwed into plates have a nut at their outer end alone.
+    assert_eq!(count(&job, "hexagon nut M12"), 0, "{:?}", job.bought);
+    assert_eq!(count(&job, "hexagon nut M10"), 0, "{:?}", job.bought);
+    assert_eq!(count(&job, "hexagon nut M8"), 1, "{:?}", job.bought);
+    // The coil is wound up before it is hooked in, and the sheet says how far.
+    assert!(all[at(&all, "spring balance")].contains("150°"), "{all:?}");
+}
+
+#[test]
+fn along_a_shaft_from_the_collar_outward() {
+    let m = changed("power-hacksaw", &[]);
+    let all = stages(&m);
+    let [relief, arm, crank] =
+        ["Put the relief", "Fit the arm", "Put the crank"].map(|w| at(&all, w));
+    assert!(relief < arm && arm < crank, "{all:#?}");
+    let shaft = &all[at(&all, "Fit the shaft main")];
+    assert!(shaft.contains("main gear between the plates"), "{shaft}");
+    assert!(
+        all[at(&all, "Fit the bow")].contains("into its guide"),
+        "{all:?}"
+    );
+    // What is bought is fitted too, with what it belongs to.
+    for words in [
+        "crank screw",
+        "roller (",
+        "motor (",
+        "bow carriage",
+        "strut eye",
+    ] {
+        at(&all, words);
+    }
+    at(&all, "Before the first start under power");
+    let job = job(&m);
+    assert_eq!(count(&job, "hexagon nut M12"), 0, "{:?}", job.bought);
+    assert_eq!(count(&job, "parallel key"), 2, "{:?}", job.bought);
+    // The key of the bought gear has its seat in the shaft.
+    let shaft = job.parts.iter().find(|p| p.name == "main").unwrap();
+    let seat = shaft
+        .joined
+        .iter()
+        .find(|j| j.other == "main-gear")
+        .unwrap();
+    assert!(seat.in_shaft && (seat.middle.unwrap() - 29.0).abs() < 1e-9);
+    says(&job, Grade::Assumed, "not in these papers");
+    says(&job, Grade::Assumed, "counter centre");
+}
+
+#[test]
+fn what_stands_between_two_plates_goes_in_before_the_second() {
+    let m = changed("rolling-mill", &[]);
+    let all = stages(&m);
+    let frame = &all[at(&all, "Build up the frame")];
+    assert!(
+        frame.contains("then roll into it") && frame.contains("left shaft with beam on it"),
+        "{frame}"
+    );
+    assert!(
+        all.iter().all(|s| !s.starts_with("Fit the beam")),
+        "{all:#?}"
+    );
+    let job = job(&m);
+    silent(&job, "cannot be put on");
+    // Bolts that the file reckons with are drilled, bought and drawn.
+    assert_eq!(count(&job, "screw M8 x"), 4, "{:?}", job.bought);
+    silent(&job, "holes of bolts");
+    let none = changed(
+        "rolling-mill",
+        &[(
+            "hole.block = {",
+            "hole.block = { at = [0, 30], drill = \"5 mm\" } #",
+        )],
+    );
+    says(
+        &self::job(&none),
+        Grade::Cannot,
+        "the 4 holes of bolts pinion block",
+    );
+    assert!(
+        shop::order::torques(&m)
+            .iter()
+            .any(|t| t.screw.contains("M8"))
+    );
+}
+
+#[test]
+fn a_journal_between_larger_necks_keeps_a_closed_hole_off() {
+    let m = changed("rolling-mill", &[("36 g6", "22 g6"), ("36 H7", "22 H7")]);
+    says(
+        &job(&m),
+        Grade::Cannot,
+        "does not pass ⌀30 to the left and ⌀30 to the right",
+    );
+}
+
+#[test]
+fn a_collar_inside_a_plate_cannot_be() {
+    // The crankshaft's collar begins 50 from its left end; the plate in front stands 44 from it and is 10 thick.
+    let m = changed(
+        "power-hacksaw",
+        &[("starts = \"-104 mm\"", "starts = \"-112 mm\"")],
+    );
+    says(&job(&m), Grade::Cannot, "lies inside side");
+    silent(&job(&changed("power-hacksaw", &[])), "lies inside");
+}
+
+#[test]
+fn a_stud_carries_its_part_at_its_station() {
+    silent(&job(&changed("strap-embosser", &[])), "whose station is");
+    // 6 beyond the cheek's face at 86 instead of 50: 92 to 108.2, and 144 is wanted.
+    let short = changed(
+        "strap-embosser",
+        &[(
+            "diameter = \"24 mm\", length = \"50 mm\"",
+            "diameter = \"24 mm\", length = \"6 mm\"",
+        )],
+    );
+    let short = job(&short);
+    says(
+        &short,
+        Grade::Cannot,
+        "bell crank at 92 to 108.2, whose station is 144: 35.8 too short",
+    );
+    // Middle of the seat at 144: 58 from the face less half of 16.2.
+    assert!(
+        short
+            .findings
+            .iter()
+            .any(|f| f.advice.starts_with("49.9 from the shoulder")),
+        "{:?}",
+        short.findings
+    );
+}
+
+#[test]
+fn what_turns_with_its_bearings_is_held_or_told() {
+    let text = "nothing holds pinion on its shaft";
+    silent(&job(&changed("rolling-mill", &[])), text);
+    let plain = changed("rolling-mill", &[("bore = \"15 N7\"", "bore = \"15 H7\"")]);
+    says(&job(&plain), Grade::Cannot, text);
+    says(
+        &job(&changed("treadle", &[])),
+        Grade::Cannot,
+        "nothing holds crank on its shaft",
+    );
+}
+
+#[test]
+fn a_hub_over_the_edge_of_a_bore_is_told() {
+    let text = "lies over the edge of hole pinion axis";
+    silent(&job(&changed("rolling-mill", &[])), text);
+    // ⌀80 about a bore 54.05 away from one of ⌀32: 76 is the most.
+    let wide = job(&changed(
+        "rolling-mill",
+        &[("around = \"56 mm\"", "around = \"80 mm\"")],
+    ));
+    says(&wide, Grade::WayRound, text);
+    assert!(
+        wide.findings
+            .iter()
+            .any(|f| f.advice.contains("⌀76 at most"))
+    );
+}
+
+#[test]
+fn aluminium_keeps_its_hubs() {
+    let m = changed(
+        "strap-embosser",
+        &[(
+            "[part.lever]\ncarries = [\"lever-stud\", \"lever-grip\"]\nstock   = { flat = [\"8 mm\", \"25 mm\"], material = \"1018 cold drawn\" }",
+            "[part.lever]\ncarries = [\"lever-stud\", \"lever-grip\"]\nstock   = { flat = [\"8 mm\", \"25 mm\"], material = \"6061-T6\" }",
+        )],
+    );
+    let job = job(&m);
+    assert!(job.parts.iter().all(|p| p.name != "lever-hub"));
+    let lever = job.parts.iter().find(|p| p.name == "lever").unwrap();
+    assert!(
+        lever
+            .assumed
+            .iter()
+            .any(|a| a.contains("cut from the solid"))
+    );
+}
+
+#[test]
+fn a_gear_without_teeth_is_told() {
+    let bare = changed(
+        "power-hacksaw",
+        &[("[purchase.main-gear]", "[purchase.big-gear]")],
+    );
+    says(
+        &job(&bare),
+        Grade::Cannot,
+        "gear of 80 teeth in [gear.main]",
+    );
+    silent(&job(&changed("power-hacksaw", &[])), "teeth in [gear.main]");
+}
+
+/// A wheel on a keyed shaft, in a pair of gears that is cut here.
+const REDUCER: &str = r#"
+name = "Reducer"
+unit = "mm"
+[point]
+a = [0, 0]
+b = [60, 0]
+rim = { from = "b", reach = 30, angle = "90 deg" }
+[frame]
+carries = ["a", "b"]
+[shaft.main]
+centre = "b"
+carries = []
+stock = { round = "20 mm", material = "1045 cold drawn" }
+[part.pinion]
+carries = ["a"]
+stock = { flat = ["12 mm", "40 mm"], material = "1045 cold drawn" }
+hole.a = { ream = "10 H7" }
+[part.wheel]
+carries = ["rim"]
+clamped-to = "main"
+station = "10 mm"
+stock = { flat = ["12 mm", "100 mm"], material = "1045 cold drawn" }
+held-by = { key = "parallel" }
+[gear.red]
+joins = ["pinion", "wheel"]
+teeth = [20, 60]
+module = "1.5 mm"
+face = "12 mm"
+[drive.d]
+turns = "pinion"
+range = "whole turn"
+[piece.main]
+starts = "-10 mm"
+steps = [{ diameter = "17 h6", length = "60 mm" }]
+"#;
+
+#[test]
+fn a_wheel_keyed_to_a_shaft_is_its_gear() {
+    let read = machine::read_as(&path("strap-embosser"), REDUCER.as_bytes());
+    let m = read
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems));
+    let job = job(&m);
+    let names: Vec<&str> = job.parts.iter().map(|p| p.name.as_str()).collect();
+    assert!(
+        names.contains(&"wheel-gear") && !names.contains(&"wheel"),
+        "{names:?}"
+    );
+    let wheel = job.parts.iter().find(|p| p.name == "wheel-gear").unwrap();
+    let shop::part::Form::Turned(t) = &wheel.form else {
+        panic!("turned")
+    };
+    // Tips of 60 teeth of module 1.5: 93; its bore is the shaft's, its keyway 5 wide as for ⌀17 (DIN 6885).
+    assert!((t.steps[0].diameter - 93.0).abs() < 1e-9);
+    assert!((shop::part::diameter(&t.bores[0].fitted) - 17.0).abs() < 1e-9);
+    let key = wheel.joined[0].keyway_width().unwrap();
+    assert!((key.nominal - 5.0).abs() < 1e-9);
+    let shaft = job.parts.iter().find(|p| p.name == "main").unwrap();
+    assert_eq!(shaft.joined.len(), 1);
+}
+
+#[test]
+fn a_fork_and_a_cross_hole_weigh_what_is_left() {
+    // The embosser's ram: 178 x 40 x 40, a slot of 12.2 from 24 behind the pin to the end 18 before it, so 42 deep; the ears' hole of 12
+    // through what is left of 40; two holes M4 from the end.
+    let m = changed("strap-embosser", &[]);
+    let ram = job(&m)
+        .parts
+        .iter()
+        .find(|p| p.name == "ram")
+        .unwrap()
+        .volume();
+    let pi = std::f64::consts::PI;
+    let holes = pi * 36.0 * (40.0 - 12.2) + 2.0 * pi * 4.0 * 16.0;
+    let hand = 178.0 * 40.0 * 40.0 - 42.0 * 40.0 * 12.2 - holes;
+    assert!((ram - hand).abs() < 2.0, "{ram} {hand}");
+    // A tube 40 / 30 long 50 with a hole of 6 right through: two walls of 5.
+    let text = std::fs::read_to_string(path("strap-embosser")).unwrap()
+        + "\n[piece.former]\nstock = { round = \"40 mm\", material = \"1018 cold drawn\" }\nsteps = [{ diameter = \"40 mm\", length = \"50 mm\" }]\nbore = [{ from = \"left\", bore = \"30 H7\" }]\ncross.oil = { at = \"25 mm\", from = \"0 deg\", drill = \"6 mm\" }\n";
+    let read = machine::read_as(&path("strap-embosser"), text.as_bytes());
+    let m = read
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems));
+    let former = job(&m)
+        .parts
+        .iter()
+        .find(|p| p.name == "former")
+        .unwrap()
+        .volume();
+    let hand = pi / 4.0 * (1600.0 - 900.0) * 50.0 - pi * 9.0 * 10.0;
+    assert!((former - hand).abs() < 1e-6, "{former} {hand}");
+}
