@@ -401,7 +401,29 @@ pub(crate) fn closing_text(curve: &ClosingCurve) -> String {
             2
         ),
         lay_out(&[], &columns)
-    )
+    ) + &stops_text(curve)
+}
+
+/// Where the drive across does not go round any more.
+fn stops_text(curve: &ClosingCurve) -> String {
+    let each: Vec<String> = curve
+        .stops
+        .iter()
+        .map(|at| with_unit(*at, curve.up.unit))
+        .collect();
+    if each.is_empty() {
+        return String::new();
+    }
+    wrap(
+        &format!(
+            "{} goes round on one side of {} = {} and stops on the way on the other",
+            curve.across.name,
+            curve.up.name,
+            each.join(" and ")
+        ),
+        WIDTH,
+        2,
+    ) + "\n"
 }
 
 /// A closing curve for a spreadsheet, with its bands where they are known.

@@ -82,6 +82,8 @@ pub struct Clearance {
     pub poses: usize,
     /// Pairs, the closest first.
     pub pairs: Vec<PairClearance>,
+    /// Pairs that were looked at.
+    pub looked_at: usize,
     /// Pairs that share a joint.
     pub joined: usize,
     /// Pairs that lie beside one another in depth, or in different planes.
@@ -189,6 +191,7 @@ pub fn clearance(
         poses: all.poses,
         findings: findings(model, &told, &crushing),
         pairs: told,
+        looked_at: pairs.len(),
         joined,
         beside,
         left_out,

@@ -9,6 +9,8 @@ mod running;
 pub(crate) mod turning;
 
 #[cfg(test)]
+mod period_tests;
+#[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod turning_tests;
