@@ -3,7 +3,7 @@
 use super::numbered;
 use crate::answers::{Finding, Severity};
 use crate::assemble::{Gauge, Model};
-use crate::clearance::crush_words;
+use crate::clearance::crush;
 use crate::run::{Bench, Here, Span, Track, near};
 use crate::say;
 use machine::model::Measures;
@@ -14,8 +14,6 @@ use mechanics::measure_along;
 const RUNS_AWAY: f64 = 8.0;
 /// A reading that changes by less from one place to the next rests, mm or rad.
 const STILL: f64 = 1e-9;
-/// Gap that lets a finger go unhurt, mm (from memory: ISO 13854, minimum gaps to avoid crushing).
-const FINGER: f64 = 25.0;
 
 /// The reading that runs away most while a drive goes through its reach.
 pub(super) fn runs_away(
@@ -34,11 +32,14 @@ pub(super) fn runs_away(
         let Gauge::Pose(measure) = gauge else {
             continue;
         };
-        if !bench.depends(r, drive) {
+        // An indexing wheel rests for the most part of the turn.
+        let moved = crate::assemble::measured(&model.mechanism, measure);
+        let indexed = |b: &usize| model.machine.genevas.iter().any(|g| g.wheel == *b);
+        if !bench.depends(r, drive) || moved.iter().any(indexed) {
             continue;
         }
         let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<[f64; 2]>);
-        // What rests part of the way, as a cam or an indexing wheel lets it, is judged by the rest of it.
+        // What rests part of the way, as a cam lets it, is judged by the rest of it.
         let mut moving = 0.0;
         for i in 0..track.samples.len() {
             let sample = &track.samples[i];
@@ -105,89 +106,17 @@ pub(super) fn runs_away(
     Some(f)
 }
 
-/// One word on hands between closing faces, for the gap that closes most.
-pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
+/// Gaps that close on fingers and hands.
+pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Vec<Finding> {
     let model: &Model = bench.model;
-    let mut least: Option<(f64, usize)> = None;
-    for (r, reading) in model.machine.readings.iter().enumerate() {
-        if !matches!(reading.measures, Measures::Gap(_)) {
-            continue;
-        }
-        if let Some(gap) = farthest(bench, r, here, false)
-            && least.is_none_or(|l| gap < l.0)
-        {
-            least = Some((gap, r));
-        }
-    }
-    let (gap, r) = least?;
-    let crushes = if gap < FINGER {
-        None
-    } else {
-        let opens = farthest(bench, r, here, true)?;
-        Some(crush_words(&model.reading(r), [gap, opens])?)
-    };
-    let reading = &model.machine.readings[r];
-    let runs_in = gap < -near(0.0) - 1e-6;
-    let sentence = if runs_in {
-        format!(
-            "the faces of gap {} would run {} into one another, and crush what is between them: keep hands out and guard it",
-            reading.name,
-            say::value(-gap, reading.unit)
-        )
-    } else if let Some(crushes) = crushes {
-        crushes
-    } else {
-        format!(
-            "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
-            reading.name,
-            say::value(gap, reading.unit),
-            say::short(FINGER, reading.unit)
-        )
-    };
-    let inside = crate::Inside::of(reading.unit);
-    let mut f = numbered(
-        Severity::Caution,
-        sentence,
-        gap,
-        inside,
-        format!("reading.{}", reading.name),
-        reading.place,
-    );
-    f.what_to_try = Some(String::from(if runs_in {
-        "shorten the range of the drive or set the faces farther apart; local machine guarding rules come first"
-    } else {
-        "local machine guarding rules come first"
-    }));
-    Some(f)
-}
-
-/// Rounds of the drives in which a gap is followed to where it is least, and by how little it has to close in one of them for another, mm.
-const ROUNDS: usize = 40;
-const GAIN: f64 = 1e-6;
-
-/// The least or greatest value of a reading that any drive moves: one drive after the other to where it is, until none of them changes it any
-/// more.
-fn farthest(bench: &mut Bench<'_>, reading: usize, here: &Here, greatest: bool) -> Option<f64> {
-    let drives = 0..bench.model.machine.drives.len();
-    let moving: Vec<usize> = drives.filter(|&d| bench.depends(reading, d)).collect();
-    let mut there = here.clone();
-    let mut best = None::<f64>;
-    for _ in 0..ROUNDS {
-        for &drive in &moving {
-            if let Some(extreme) = bench.extreme(reading, &there, drive, greatest) {
-                there = extreme.here;
-            }
-        }
-        let value = bench
-            .value(reading, &there)
-            .filter(|_| !moving.is_empty())?;
-        let gained = best.is_none_or(|b| (value - b).abs() > GAIN);
-        best = Some(value);
-        if moving.len() < 2 || !gained {
-            break;
-        }
-    }
-    best
+    let drives: Vec<usize> = (0..model.machine.drives.len()).collect();
+    crush::gaps(model)
+        .into_iter()
+        .filter_map(|gap| {
+            let ends = crush::ends(bench, here, gap, &drives)?;
+            crush::finding(model, &model.machine.readings[gap].name, ends)
+        })
+        .collect()
 }
 
 /// A gap lies between faces that look at each other; where they do not as drawn, the reading counts along the first face alone.

@@ -242,8 +242,9 @@ const AT_ONCE: f64 = 89.9 * std::f64::consts::PI / 180.0;
 
 /// A cam that no turn can be told of.
 fn too_steep(model: &Model) -> Option<Refusal> {
-    let cams = crate::cams::surveys(model);
-    let steep = cams.iter().find(|c| c.steepest.value > AT_ONCE)?;
+    let steep = (0..model.machine.cams.len())
+        .find(|&c| crate::cams::steepest(model, c).is_some_and(|s| s.value > AT_ONCE))?;
+    let steep = crate::cams::survey(model, steep)?;
     let at = steep.steepest.at;
     let piece = steep.pieces.iter().find(|p| (p.from..=p.to).contains(&at));
     let deg = |x: f64| quantity::show(x, quantity::Unit::Degree, 2);

@@ -313,6 +313,7 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
         ));
     }
+    left_out.extend(behind(model, asked.drive));
     left_out.extend(cannot_push(&rig, asked.drive, &pauses, &on_dial));
     left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
     left_out.extend(springs_back(model, &case));
@@ -542,6 +543,29 @@ impl Turn<'_, '_, '_> {
 pub(super) fn steps(turns: u32) -> usize {
     let turns = turns.max(1) as usize;
     turns * PLACES.min((MOST_PLACES / turns).max(36))
+}
+
+/// Gears and belts between a motor and the drive: the moment acts at the drive, and so they carry none of it.
+fn behind(model: &Model, drive: usize) -> Option<String> {
+    let machine = &model.machine;
+    let Moves::Turns(driven) = machine.drives.get(drive)?.moves else {
+        return None;
+    };
+    let clamped = |part: usize| machine.parts.get(part).and_then(|p| p.clamped_to);
+    let same = |a: usize, b: usize| a == b || clamped(a) == Some(b) || clamped(b) == Some(a);
+    let motor = machine
+        .work
+        .motors
+        .iter()
+        .find(|m| !same(m.turns, driven))?;
+    let turned = machine.parts.get(driven)?.name.as_str();
+    (!machine.ratios.is_empty()).then(|| {
+        format!(
+            "what turns {turned} is put on {turned} itself: gears, belts and shafts between it and motor {} carry only what turns the parts behind \
+             them, and their losses are not in the mean; name the drive of the motor's shaft to see them loaded",
+            motor.name
+        )
+    })
 }
 
 /// Its hand or foot pushes and cannot pull.

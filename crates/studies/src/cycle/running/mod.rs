@@ -44,6 +44,10 @@ const MOST_WORKED: usize = 60_000;
 /// After so many turns friction is taken again the more seldom, down to this share.
 const LONG_RUN: f64 = 20.0;
 const SELDOM: f64 = 1e-2;
+/// Starts that are tried in a turn, places up to which a machine is tried so, and halvings of the energy at each.
+const STARTS: f64 = 72.0;
+const STARTS_LOOKED_AT: usize = 1440;
+const HALVINGS: usize = 30;
 /// Moments that are told besides the last turn.
 const TOLD: usize = 2000;
 
@@ -195,6 +199,11 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
+    let fails_from = if asked.driven && asked.speed == 0.0 {
+        site.fails_from(&on_dial)
+    } else {
+        Vec::new()
+    };
     let coasts = [&high, &low].map(|gone| gone.coasts(&site));
     let drove = high.drove(&site);
     let mut left_out = masses.unknown.clone();
@@ -225,6 +234,7 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
         speed: asked.speed,
         from,
         driven: asked.driven,
+        fails_from,
         held: model.held(&put, Some(asked.drive)),
         left_out,
         curve: high.curve(&site, from, off),
@@ -429,6 +439,79 @@ impl<'m> Site<'_, 'm> {
         let given = self.ready.turned(&case, &here.here, self.drive)?;
         let with = if high { given.high } else { given.low };
         Some(with? - given.free)
+    }
+
+    /// Stretches from which what turns the machine does not bring it once round from rest: started every few degrees, friction high and taken as
+    /// it is at rest. None of a machine with more places than can be looked at.
+    fn fails_from(&self, on_dial: &dyn Fn(usize, f64) -> f64) -> Vec<[f64; 2]> {
+        let n = self.round.count;
+        if n > STARTS_LOOKED_AT {
+            return Vec::new();
+        }
+        let rubs: Vec<Option<f64>> = (0..n)
+            .into_par_iter()
+            .map(|k| self.rubs(k, [0.0; 2], true, false))
+            .collect();
+        let step = self.round.step();
+        let speed = |k: usize, energy: f64| {
+            (2e3 * energy.max(0.0) / self.felt[k].inertia.max(f64::MIN_POSITIVE)).sqrt()
+        };
+        let net = |k: usize, energy: f64| {
+            let here = self.places.get(k)?;
+            Some(self.turns(here, speed(k, energy)) - here.free[0] - rubs[k]?)
+        };
+        let goes = |start: usize| -> Option<bool> {
+            let mut energy = 0.0;
+            let mut before = net(start, 0.0)?;
+            if before <= 0.0 {
+                return Some(false);
+            }
+            for k in start..start + n {
+                let next = (k + 1) % n;
+                // The energy that agrees with what acts at it, between nothing and more than anything gives.
+                let missing =
+                    |after: f64| Some(energy + 0.5 * step * (before + net(next, after)?) - after);
+                if missing(0.0)? <= 0.0 {
+                    return Some(false);
+                }
+                let (mut low, mut high) = (
+                    0.0,
+                    energy + step * before.abs().max(net(next, 0.0)?.abs()) + 1.0,
+                );
+                for _ in 0..HALVINGS {
+                    let middle = f64::midpoint(low, high);
+                    if missing(middle)? > 0.0 {
+                        low = middle;
+                    } else {
+                        high = middle;
+                    }
+                }
+                energy = low;
+                before = net(next, energy)?;
+            }
+            Some(true)
+        };
+        let every = (self.round.of_one() / STARTS).round().max(1.0) as usize;
+        let starts: Vec<usize> = (0..n).step_by(every).collect();
+        let fails: Vec<bool> = starts.par_iter().map(|&k| goes(k) == Some(false)).collect();
+        let m = fails.len();
+        let Some(first) = fails.iter().position(|f| !f) else {
+            // From nowhere: that it does not start is told anyway.
+            return Vec::new();
+        };
+        let mut all: Vec<[f64; 2]> = Vec::new();
+        let mut inside = false;
+        for i in (first..first + m).map(|i| i % m) {
+            if fails[i] {
+                let at = on_dial(starts[i], 0.0);
+                match all.last_mut().filter(|_| inside) {
+                    Some(last) => last[1] = at,
+                    None => all.push([at; 2]),
+                }
+            }
+            inside = fails[i];
+        }
+        all
     }
 
     fn acts<'a>(
