@@ -146,6 +146,8 @@ fn end(cycle: &Cycle, turned: &Turned, spot: &Spot) -> f64 {
     }
 }
 
+/// More stretches than this are shaded without words.
+const MOST_RESTS: usize = 4;
 /// Shorter than this share of the way it only turns round.
 const REST: f64 = 0.03;
 
@@ -181,7 +183,12 @@ fn rests(cycle: &Cycle, turned: &Turned) -> Vec<Rest> {
         }
     };
     let all = stays.chain(&turned.stays).filter(long);
-    all.flat_map(on_paper).collect()
+    let mut all: Vec<Rest> = all.flat_map(on_paper).collect();
+    // Of an indexing machine the stretches are seen, and the text tells them.
+    if all.iter().filter(|r| !r.words.is_empty()).count() > MOST_RESTS {
+        all.iter_mut().for_each(|r| r.words.clear());
+    }
+    all
 }
 
 fn lift(cycle: &Cycle, turned: &Turned) -> Panel {

@@ -92,7 +92,9 @@ pub(crate) fn map(query: &Query, read: &Read) -> Result<Value, Trouble> {
             )
             .what_to_do("write a reading: [reading.NAME]")),
             // The page asks for a map of whatever two drives there are; that none is to be had is an answer.
-            (Some(_), true, Some(over)) if read.machine.drives.iter().any(|d| d.name == *over) => {
+            (Some(_), true, Some(over))
+                if question::drive(&read.machine, Some(over)).is_ok_and(|d| d != across) =>
+            {
                 let across = &read.model.drive(across).name;
                 Ok(json!({
                     "none": format!("No reading moves with both {across} and {over}: take another drive, or write such a reading"),

@@ -39,7 +39,7 @@ pub(super) fn runs_away(
             continue;
         }
         let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<[f64; 2]>);
-        // What rests part of the way, as a cam or an indexing wheel lets it, is judged by the rest of it.
+        // What rests part of the way, as a cam lets it, is judged by the rest of it.
         let mut moving = 0.0;
         for i in 0..track.samples.len() {
             let sample = &track.samples[i];
