@@ -213,6 +213,20 @@ impl Look<'_> {
             let found = self.refine(start, pair, from, steps, grid);
             best.meet(found.apart, found.at);
         }
+        // At either end of the second drive the first is refined for itself: what is closest there may be no valley of both.
+        let last = grid.rows.len().saturating_sub(1);
+        for end in [0, last] {
+            let on_edge = seen.near[pair].iter().filter(|n| n.cell[1] == end);
+            let closest = on_edge.min_by(|a, b| a.apart.distance.total_cmp(&b.apart.distance));
+            if let Some(near) = closest.filter(|_| self.up.is_some()) {
+                let from = Best {
+                    apart: Some(near.apart),
+                    at: near.at,
+                };
+                let found = self.refine(start, pair, from, [steps[0], 0.0], grid);
+                best.meet(found.apart, found.at);
+            }
+        }
         if best.apart.is_some_and(|a| a.distance < 0.0) {
             let met = seen.near[pair].iter().filter(|n| n.apart.distance < 0.0);
             let met: Vec<[f64; 2]> = met.map(|n| n.at).collect();
