@@ -149,7 +149,7 @@ pub(crate) fn on_discs(all: &mut Vec<Part>) {
         let Some((_, radius)) = crate::ops::is_disc(plate) else {
             continue;
         };
-        if plate.cams.iter().all(|c| c.is_outline()) {
+        if plate.cams.iter().all(crate::cams::CamCut::is_outline) {
             continue;
         }
         let name = format!("{}-gear", part.name);
@@ -164,7 +164,8 @@ pub(crate) fn on_discs(all: &mut Vec<Part>) {
         one.extend(gear.map(|g| (n, g)));
     }
     for &(disc, gear) in &one {
-        all[disc].teeth = all[gear].teeth.clone();
+        let teeth = all[gear].teeth.clone();
+        all[disc].teeth = teeth;
     }
     let gone: Vec<String> = one.iter().map(|&(_, g)| all[g].name.clone()).collect();
     all.retain(|p| !gone.contains(&p.name));

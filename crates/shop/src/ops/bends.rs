@@ -135,8 +135,7 @@ pub(super) fn bend(work: &mut Work, p: &Plate) {
                 })
             })
             .max_by_key(|found| found.0)
-            .map(|found| found.1)
-            .unwrap_or_else(|| work.xy(h.at));
+            .map_or_else(|| work.xy(h.at), |found| found.1);
         let wanted = Wanted {
             name: format!("{name} ({})", words::spoken(&h.name)),
             fitted: &h.fitted,
