@@ -149,7 +149,7 @@ pub(crate) fn on_discs(all: &mut Vec<Part>) {
         let Some((_, radius)) = crate::ops::is_disc(plate) else {
             continue;
         };
-        if plate.cams.iter().all(super::cams::CamCut::is_outline) {
+        if plate.cams.iter().all(crate::cams::CamCut::is_outline) {
             continue;
         }
         let name = format!("{}-gear", part.name);
