@@ -157,18 +157,8 @@ fn shelves(
     }
 }
 
-/// A template on a sheet of its own, turned a quarter counter-clockwise.
-fn quarter(w: &Wanted, leaf: Leaf) -> Page {
-    let mut block = w.block.clone();
-    block.scale = Some("1:1".to_owned());
-    block.flat = true;
-    let mut page = Page::new(leaf, false, block);
-    let [a, _] = page.field();
-    let flat = View {
-        origin: [0.0; 2],
-        k: 1.0,
-    };
-    let mut g = content(w.plate, flat);
+/// What was drawn, turned a quarter counter-clockwise about the upper left corner of the sheet.
+fn turned(mut g: Group) -> Group {
     let over = |q: &mut P| *q = [q[1], -q[0]];
     for m in &mut g.marks {
         match &mut m.shape {
@@ -192,8 +182,20 @@ fn quarter(w: &Wanted, leaf: Leaf) -> Page {
         over(&mut l.at);
         l.upright = !l.upright;
     }
-    let all = g.extent();
-    g.shift = [a[0] + 1.0 - all.min[0], a[1] + 1.0 + LABEL - all.min[1]];
+    g
+}
+
+/// A template on a sheet of its own, turned a quarter counter-clockwise.
+fn quarter(w: &Wanted, leaf: Leaf) -> Page {
+    let mut block = w.block.clone();
+    block.scale = Some("1:1".to_owned());
+    block.flat = true;
+    let mut page = Page::new(leaf, false, block);
+    let [a, _] = page.field();
+    let at = |origin: P| turned(content(w.plate, View { origin, k: 1.0 }));
+    let all = at([0.0; 2]).extent();
+    let to = [a[0] + 1.0 - all.min[0], a[1] + 1.0 + LABEL - all.min[1]];
+    let g = at([-to[1], to[0]]);
     page.groups.push(g);
     let mut label = Group::new("label");
     label.letter(Lettering::new(
