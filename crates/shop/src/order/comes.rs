@@ -183,17 +183,17 @@ pub(super) fn bought(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
     } else {
         words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()))
     };
-    fits(loose.name(machine, |p| belongs(machine, id, p)), &own)
+    fits(&loose.name(machine, |p| belongs(machine, id, p)), &own)
 }
 
 /// What is bought for a rod.
 pub(super) fn bought_for_rod(machine: &Machine, rod: usize, loose: &mut Loose) -> Option<Stage> {
     let name = machine.rods.get(rod).map_or("", |r| r.name.as_str());
     let all = loose.name(machine, |p| after(&p.name, name));
-    fits(all, &words::of_kind("rod", name))
+    fits(&all, &words::of_kind("rod", name))
 }
 
-fn fits(all: Vec<String>, to: &str) -> Option<Stage> {
+fn fits(all: &[String], to: &str) -> Option<Stage> {
     (!all.is_empty()).then(|| {
         stage(
             format!("Fit to the {to} what is bought for it: {}", all.join("; ")),

@@ -30,6 +30,9 @@ fn job(machine: &Machine) -> Job {
 fn stages(machine: &Machine) -> Vec<String> {
     let job = job(machine);
     let all = shop::order::stages(machine, &job.parts);
+    if std::env::var_os("TELL").is_some() {
+        println!("{all:#?}\n{:#?}\n{:#?}", job.bought, job.findings);
+    }
     all.into_iter().map(|s| s.what).collect()
 }
 
@@ -367,4 +370,20 @@ fn a_fork_and_a_cross_hole_weigh_what_is_left() {
         .volume();
     let hand = pi / 4.0 * (1600.0 - 900.0) * 50.0 - pi * 9.0 * 10.0;
     assert!((former - hand).abs() < 1e-6, "{former} {hand}");
+}
+
+#[test]
+fn pins_are_held_lengthwise_or_told() {
+    silent(&job(&changed("strap-embosser", &[])), "walks out");
+    let one = changed(
+        "strap-embosser",
+        &[("{ at = \"1.9 mm\", width = \"1.1 mm\", diameter = \"11.5 mm\" }, ", "")],
+    );
+    says(&job(&one), Grade::WayRound, "ram pin has a groove at one end only");
+    // The upper roll's journals go into nothing that the file has.
+    says(
+        &job(&changed("rolling-mill", &[])),
+        Grade::WayRound,
+        "no hole of the file takes upper roll",
+    );
 }
