@@ -103,10 +103,11 @@ fn along_a_shaft_from_the_collar_outward() {
         "{all:?}"
     );
     // What is bought is fitted too, with what it belongs to.
+    assert!(at(&all, "Move the main gear") < relief, "{all:#?}");
     for words in [
         "crank screw",
         "roller (",
-        "motor (",
+        "Fit the motor",
         "bow carriage",
         "strut eye",
     ] {
@@ -141,6 +142,8 @@ fn what_stands_between_two_plates_goes_in_before_the_second() {
         all.iter().all(|s| !s.starts_with("Fit the beam")),
         "{all:#?}"
     );
+    // The gear at the end of the roll goes on outside, when the plates stand.
+    assert!(at(&all, "Put the roll gear") > at(&all, "Build up the frame"));
     let job = job(&m);
     silent(&job, "cannot be put on");
     // Bolts that the file reckons with are drilled, bought and drawn.
@@ -377,9 +380,16 @@ fn pins_are_held_lengthwise_or_told() {
     silent(&job(&changed("strap-embosser", &[])), "walks out");
     let one = changed(
         "strap-embosser",
-        &[("{ at = \"1.9 mm\", width = \"1.1 mm\", diameter = \"11.5 mm\" }, ", "")],
+        &[(
+            "{ at = \"1.9 mm\", width = \"1.1 mm\", diameter = \"11.5 mm\" }, ",
+            "",
+        )],
     );
-    says(&job(&one), Grade::WayRound, "ram pin has a groove at one end only");
+    says(
+        &job(&one),
+        Grade::WayRound,
+        "ram pin has a groove at one end only",
+    );
     // The upper roll's journals go into nothing that the file has.
     says(
         &job(&changed("rolling-mill", &[])),
