@@ -83,11 +83,6 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     let mut placed = vec![FRAME];
     for shaft in &early {
         placed.push(shaft.part);
-        let own = machine
-            .parts
-            .get(shaft.part)
-            .map_or("", |p| p.name.as_str());
-        all.extend(comes::added(machine, parts, own));
         for &arm in &shaft.arms {
             placed.push(arm);
             let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
@@ -115,6 +110,12 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     });
     all.extend(fixed(&mut loose, &[], machine, parts));
     for shaft in &early {
+        // What goes on outside the plates goes on now.
+        let own = machine
+            .parts
+            .get(shaft.part)
+            .map_or("", |p| p.name.as_str());
+        all.extend(comes::added(machine, parts, own));
         all.extend(comes::bought(machine, shaft.part, &mut loose));
     }
     all.extend(comes::bought(machine, FRAME, &mut loose));
@@ -326,8 +327,14 @@ fn next_part(machine: &Machine, placed: &[PartId]) -> Option<PartId> {
     };
     let kind = |id: PartId| machine.parts.get(id).map(|p| p.kind);
     let ids = || (1..machine.parts.len()).filter(waiting);
+    // What was slipped on between the plates is moved to its place first.
+    let inside = |id: PartId| {
+        let shaft = crate::joined::root(machine, id);
+        shaft.is_some_and(|s| bearings::between(machine, s).contains(&id))
+    };
     let found = ids()
-        .find(|&id| clamped(id))
+        .find(|&id| clamped(id) && inside(id))
+        .or_else(|| ids().find(|&id| clamped(id)))
         .or_else(|| ids().find(|&id| kind(id) == Some(PartKind::Shaft) && shares(id)))
         .or_else(|| ids().find(|&id| on_slide(id)))
         .or_else(|| ids().find(|&id| shares(id)))

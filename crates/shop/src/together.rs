@@ -27,6 +27,7 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
     }
     studs(machine, parts, findings);
     handed(machine, parts, findings);
+    lengthwise(machine, parts, findings);
     loose_on_shafts(machine, parts, findings);
     for part in parts {
         if let Form::Plate(p) = &part.form {
@@ -389,6 +390,62 @@ fn loose_on_shafts(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding
                 ),
                 "write the shaft as [shaft.NAME] with this part `clamped-to` it and `held-by` a key, pin, pinch or press; or bore it for a press fit"
                     .to_owned(),
+            ));
+        }
+    }
+}
+
+/// Pins of one diameter that nothing keeps from walking out: no press, no thread, no ring on one side or on both. Turned pieces with a fit
+/// that no hole of the file takes.
+fn lengthwise(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    for piece in &machine.work.making.pieces {
+        let (Of::Loose, Shape::Turned(t)) = (&piece.of, &piece.shape) else {
+            continue;
+        };
+        let places = pins::places(machine, &piece.name);
+        let holes: Vec<&Fitted> = parts
+            .iter()
+            .filter_map(|p| match &p.form {
+                Form::Plate(p) => Some(&p.holes),
+                Form::Turned(_) => None,
+            })
+            .flatten()
+            .filter(|h| places.contains(&h.name))
+            .map(|h| &h.fitted)
+            .collect();
+        let own = words::spoken(&piece.name);
+        if holes.is_empty() {
+            if t.steps.iter().any(|s| s.diameter.1.is_some()) {
+                findings.push(Finding::new(
+                    Grade::WayRound,
+                    &piece.name,
+                    format!("no hole of the file takes {own}: nothing carries it"),
+                    "write the hole of its name in the part that carries it, or `joint` at the step that goes through one",
+                ));
+            }
+            continue;
+        }
+        let first = t.steps.first().map_or(0.0, |s| s.diameter.0);
+        let plain = t
+            .steps
+            .iter()
+            .all(|s| s.thread.is_none() && (s.diameter.0 - first).abs() < 1e-6);
+        let fast = holes.iter().any(|f| match f {
+            Fitted::Plain { size, .. } => size.limits.upper <= 0.0,
+            Fitted::Bearing { .. } => true,
+            _ => false,
+        });
+        let rings = t.grooves.len();
+        if plain && !fast && t.cross.is_empty() && rings < 2 {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &piece.name,
+                if rings == 0 {
+                    format!("nothing holds {own} lengthwise: it walks out")
+                } else {
+                    format!("{own} has a groove at one end only: it walks out at the other")
+                },
+                "a head, a groove for a retaining ring at either end, or a press fit in one of the parts",
             ));
         }
     }

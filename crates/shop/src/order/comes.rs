@@ -135,6 +135,10 @@ fn belongs(machine: &Machine, id: PartId, p: &Purchase) -> bool {
         return false;
     };
     let name = p.name.as_str();
+    // What is a part by this name goes in as that part.
+    if let Some(own) = machine.parts.iter().position(|q| q.name == name) {
+        return own == id;
+    }
     let others = machine
         .parts
         .iter()
@@ -183,6 +187,10 @@ pub(super) fn bought(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
     } else {
         words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()))
     };
+    // The part itself has its stage.
+    loose.name(machine, |p| {
+        machine.parts.get(id).is_some_and(|q| q.name == p.name)
+    });
     fits(&loose.name(machine, |p| belongs(machine, id, p)), &own)
 }
 

@@ -30,6 +30,9 @@ fn job(machine: &Machine) -> Job {
 fn stages(machine: &Machine) -> Vec<String> {
     let job = job(machine);
     let all = shop::order::stages(machine, &job.parts);
+    if std::env::var_os("TELL").is_some() {
+        println!("{all:#?}\n{:#?}\n{:#?}", job.bought, job.findings);
+    }
     all.into_iter().map(|s| s.what).collect()
 }
 
@@ -100,10 +103,11 @@ fn along_a_shaft_from_the_collar_outward() {
         "{all:?}"
     );
     // What is bought is fitted too, with what it belongs to.
+    assert!(at(&all, "Move the main gear") < relief, "{all:#?}");
     for words in [
         "crank screw",
         "roller (",
-        "motor (",
+        "Fit the motor",
         "bow carriage",
         "strut eye",
     ] {
@@ -138,6 +142,8 @@ fn what_stands_between_two_plates_goes_in_before_the_second() {
         all.iter().all(|s| !s.starts_with("Fit the beam")),
         "{all:#?}"
     );
+    // The gear at the end of the roll goes on outside, when the plates stand.
+    assert!(at(&all, "Put the roll gear") > at(&all, "Build up the frame"));
     let job = job(&m);
     silent(&job, "cannot be put on");
     // Bolts that the file reckons with are drilled, bought and drawn.
@@ -367,4 +373,27 @@ fn a_fork_and_a_cross_hole_weigh_what_is_left() {
         .volume();
     let hand = pi / 4.0 * (1600.0 - 900.0) * 50.0 - pi * 9.0 * 10.0;
     assert!((former - hand).abs() < 1e-6, "{former} {hand}");
+}
+
+#[test]
+fn pins_are_held_lengthwise_or_told() {
+    silent(&job(&changed("strap-embosser", &[])), "walks out");
+    let one = changed(
+        "strap-embosser",
+        &[(
+            "{ at = \"1.9 mm\", width = \"1.1 mm\", diameter = \"11.5 mm\" }, ",
+            "",
+        )],
+    );
+    says(
+        &job(&one),
+        Grade::WayRound,
+        "ram pin has a groove at one end only",
+    );
+    // The upper roll's journals go into nothing that the file has.
+    says(
+        &job(&changed("rolling-mill", &[])),
+        Grade::WayRound,
+        "no hole of the file takes upper roll",
+    );
 }

@@ -280,7 +280,7 @@ range = ["0 deg", "10 deg"]
         let on = row(&loads).1.drives[0].on.unwrap();
         (joint(&loads, "gear g").most, on.abs(), loads.assumed)
     };
-    let motor = "[motor.m]\nturns = \"pinion\"\npower = \"250 W\"\nspeed = \"1400 rpm\"";
+    let motor = "[motor.m]\nturns = \"pinion\"\npower = \"250 W\"\nspeed = \"1400 rpm\"\nsynchronous = \"1500 rpm\"";
     // A gear's row is the moment on its greater wheel.
     let (pressed, on, assumed) = along("wheel", motor);
     near(pressed, 9000.0, 1e-6);
