@@ -8,6 +8,7 @@
 mod building;
 mod cams;
 mod logbook;
+mod looks;
 mod making;
 mod stages;
 mod tools;

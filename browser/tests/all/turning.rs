@@ -236,3 +236,103 @@ fn where_parts_meet_is_shown_in_the_drawing() {
         assert_eq!((still, away), (1.into(), 0.into()));
     });
 }
+
+/// A feeder whose cam is steep and undercut, and a gate that has nothing to do with it.
+const SCRAP: &str = r#"
+name = "Feeder"
+unit = "mm"
+[point]
+o = [0, 0]
+r = [0, 60]
+g = [200, 0]
+h = [240, 0]
+[frame]
+carries = ["o", "g"]
+[part.disc]
+carries = ["o"]
+[part.ram]
+carries = ["r"]
+[part.gate]
+carries = ["g", "h"]
+[slide.way]
+part  = "ram"
+along = "up"
+[cam.feed]
+on       = "disc"
+roller   = "r"
+diameter = "40 mm"
+law      = "cycloidal"
+program  = [
+    { rise = "20 mm", over = "30 deg" },
+    { dwell = "60 deg" },
+    { return = "20 mm", over = "120 deg" },
+    { dwell = "rest" },
+]
+[drive.crank]
+turns = "disc"
+range = "whole turn"
+[drive.gate]
+turns = "gate"
+range = ["0 deg", "90 deg"]
+[reading.height]
+place-of = "r"
+along = "up"
+"#;
+
+#[test]
+fn a_cam_that_would_be_scrap_is_marked_and_has_no_table() {
+    let shop = Shop::with(SCRAP);
+    run(async {
+        let mut browser = Browser::start();
+        let window = browser.window(1280, 900).await;
+        window.open(&shop.link).await;
+        window.open(&shop.at("/m/machine/cycle")).await;
+        plots(&window, "turn", 2).await;
+        window
+            .until(
+                "the word on the map",
+                "document.querySelector('#two-plots').textContent.length > 10",
+            )
+            .await;
+        let faults = window.words("#turn-findings li.fault").await;
+        let missed = window.words("#turn-findings li.miss").await;
+        let edge = window
+            .tell("getComputedStyle(document.querySelector('#turn-findings li.fault')).borderLeftColor === getComputedStyle(document.querySelector('#turn-findings li.fault b')).color")
+            .await;
+        let cam = window.words("#turn .figure.still p").await;
+        let links = window
+            .tell("document.querySelectorAll('#turn .figure a').length")
+            .await;
+        let two = window.words("#two-plots").await;
+        let figures = window
+            .tell("document.getElementById('two-figures').hidden")
+            .await;
+        window.picture("scrap").await;
+        browser.close(vec![window]).await;
+        // The command says the same, in lines.
+        let said = shop
+            .says("cycle")
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        for told in [&faults, &missed] {
+            let sentence = told.split("Try:").next().unwrap_or_default();
+            let sentence = sentence
+                .trim_start_matches("Fault")
+                .trim_start_matches("Missed")
+                .trim();
+            assert!(
+                sentence.len() > 40 && said.contains(sentence),
+                "{sentence}\n{said}"
+            );
+        }
+        assert!(faults.contains("undercut"), "{faults}");
+        assert_eq!(edge, true);
+        assert!(cam.contains("scrap") && links == 0, "{cam} {links}");
+        assert!(
+            two.contains("No reading moves with both crank and gate"),
+            "{two}"
+        );
+        assert_eq!(figures, true);
+    });
+}

@@ -93,7 +93,18 @@ fn geneva(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Geneva> {
     let (from, to, at) = (spot(centres[0])?, spot(centres[1])?, spot(pin)?);
     let (apart, radius) = (length(sub(to, from)), length(sub(at, from)));
     let slots = u32::try_from(slots).ok()?;
-    let right = Wheel::of(slots).and_then(|w| w.reach(apart)).ok()?;
+    let right = match Wheel::of(slots).and_then(|w| w.reach(apart)) {
+        Ok(right) if apart > 0.0 => right,
+        _ => {
+            let [a, b] = centres.map(|c| desk.name(Kind::Point, c));
+            wheel_field.bad(
+                desk,
+                format!("the centres {a} and {b} of driver and wheel lie at the same place"),
+                "put them apart: the pin goes in where it stands square to the line to the wheel's centre",
+            );
+            return None;
+        }
+    };
     if (radius - right).abs() > OFF * right {
         let name = desk.name(Kind::Point, pin);
         pin_field.bad(

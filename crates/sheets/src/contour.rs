@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use studies::cycle::{ClosingCurve, Map};
+use studies::cycle::{Closing, ClosingCurve, Map};
 
 use crate::plot::{Axis, Band, Curve, Mark, Panel, Plot, Sample};
 use crate::ticks;
@@ -202,7 +202,7 @@ pub fn of_map(map: &Map) -> Plot {
             curves,
             marks: marks.into_iter().collect(),
             limits: Vec::new(),
-            bands: barred(map),
+            bands: barred(map).into_iter().chain(whole(map)).collect(),
             rests: Vec::new(),
         }],
     }
@@ -222,6 +222,15 @@ fn is_crumb(line: &[[f64; 2]], columns: &[f64], rows: &[f64]) -> bool {
         .map(|p| ((p[1][0] - p[0][0]) / wide).hypot((p[1][1] - p[0][1]) / tall))
         .sum();
     long < CRUMB && line.first() != line.last()
+}
+
+/// The axis upwards goes as far as the map too: a band at one place is not drawn and takes its room.
+fn whole(map: &Map) -> Option<Band> {
+    let (at, bottom, top) = (*map.columns.first()?, *map.rows.first()?, *map.rows.last()?);
+    Some(Band {
+        name: String::new(),
+        points: vec![[at, bottom, top]],
+    })
 }
 
 /// Where the machine cannot stand: shaded from the lower edge to the first place upwards where it can, and from the last one to the upper edge.
@@ -286,6 +295,24 @@ pub fn of_closing(curve: &ClosingCurve, machine: &str) -> Plot {
         let [from, to] = told.map_or([f64::NAN; 2], |b| [b.from, b.to]);
         band.points.push([place.at, from, to]);
     }
+    for corner in corners(&curve.places, &least.points) {
+        let i = least.points.partition_point(|p| p.at < corner.at);
+        let (Some(a), Some(b)) = (least.points.get(i.wrapping_sub(1)), least.points.get(i)) else {
+            continue;
+        };
+        // What load, play and tolerance add goes on evenly between two places.
+        let t = (corner.at - a.at) / (b.at - a.at);
+        let added = |x: f64, y: f64| corner.value + (1.0 - t) * (x - a.value) + t * (y - b.value);
+        if let (Some(c), Some(d)) = (band.points.get(i - 1), band.points.get(i)) {
+            let ends = [corner.at, added(c[1], d[1]), added(c[2], d[2])];
+            band.points.insert(i, ends);
+        }
+        if let (Some(c), Some(d)) = (loaded.points.get(i - 1), loaded.points.get(i)) {
+            let value = added(c.value, d.value);
+            loaded.points.insert(i, Sample { value, ..corner });
+        }
+        least.points.insert(i, corner);
+    }
     let known = loaded.points.iter().filter(|s| s.value.is_finite()).count() > 1;
     let under = curve.case.as_ref().map(|case| format!("under {case}"));
     Plot {
@@ -309,6 +336,44 @@ pub fn of_closing(curve: &ClosingCurve, machine: &str) -> Plot {
             rests: Vec::new(),
         }],
     }
+}
+
+/// The place of the least jumps by so many times what it usually goes from one place to the next where another of its valleys becomes the lowest.
+const JUMPS: f64 = 5.0;
+
+/// Where the least jumps from one place of the other drive to another, the curve has a corner: it lies where the tangents of both sides meet, and
+/// a smooth line over it would show more room than there is.
+fn corners(places: &[Closing], points: &[Sample]) -> Vec<Sample> {
+    let gone = |pair: &[Closing]| match pair {
+        [a, b] => Some((b.least?.at - a.least?.at).abs()),
+        _ => None,
+    };
+    let mut usual: Vec<f64> = places.windows(2).filter_map(gone).collect();
+    usual.sort_by(f64::total_cmp);
+    let Some(&usual) = usual.get(usual.len() / 2) else {
+        return Vec::new();
+    };
+    let mut corners = Vec::new();
+    for (pair, ends) in places.windows(2).zip(points.windows(2)) {
+        let ([a, b], Some(far)) = (ends, gone(pair)) else {
+            continue;
+        };
+        let (Some(m), Some(n)) = (a.rate, b.rate) else {
+            continue;
+        };
+        if far <= JUMPS * usual + 1e-3 {
+            continue;
+        }
+        let at = (b.value - a.value + m * a.at - n * b.at) / (m - n);
+        if (at - a.at) * (at - b.at) < 0.0 {
+            corners.push(Sample {
+                at,
+                value: a.value + m * (at - a.at),
+                rate: None,
+            });
+        }
+    }
+    corners
 }
 
 /// Where the other drives and the settings stand, where they do not stand as drawn.
@@ -361,6 +426,7 @@ fn sample([at, value]: [f64; 2]) -> Sample {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use studies::cycle::Spot;
 
     /// A grid of a function over −2 to 2 both ways.
     fn lines(f: impl Fn(f64, f64) -> Option<f64>, level: f64) -> Vec<Vec<[f64; 2]>> {
@@ -430,5 +496,39 @@ mod tests {
         assert!((far - 0.5).abs() < 1e-9, "{far}");
         assert!(lines(|_, _| None, 0.0).is_empty());
         assert!(lines(|_, y| Some(y), 5.0).is_empty());
+    }
+
+    /// The lesser of 1 + x and 2 − x has its corner at one half.
+    #[test]
+    fn a_closing_curve_that_jumps_has_a_corner() {
+        let places: Vec<Closing> = (0..8)
+            .map(|i| {
+                let x = f64::from(i) * 0.3 - 1.05;
+                let (at, value, rate) = if 1.0 + x < 2.0 - x {
+                    (0.01 * x, 1.0 + x, 1.0)
+                } else {
+                    (3.0 + 0.01 * x, 2.0 - x, -1.0)
+                };
+                Closing {
+                    at: x,
+                    least: Some(Spot { at, value }),
+                    rate: Some(rate),
+                }
+            })
+            .collect();
+        let points: Vec<Sample> = places
+            .iter()
+            .map(|p| Sample {
+                at: p.at,
+                value: p.least.unwrap().value,
+                rate: p.rate,
+            })
+            .collect();
+        let found = corners(&places, &points);
+        assert_eq!(found.len(), 1);
+        assert!((found[0].at - 0.5).abs() < 1e-12 && (found[0].value - 1.5).abs() < 1e-12);
+        assert!(found[0].rate.is_none());
+        // One valley all the way has none.
+        assert!(corners(&places[..5], &points[..5]).is_empty());
     }
 }

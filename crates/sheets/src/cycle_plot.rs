@@ -4,7 +4,7 @@ use quantity::Unit;
 use studies::Inside;
 use studies::cycle::{Beat, Cycle, Dwell, Moment, Running, Spot, Turned, Turning};
 
-use crate::number::{unit_of_force, value};
+use crate::number::{of_load, unit_of_force, value};
 use crate::plot::{Axis, Curve, Mark, Panel, Place, Plot, Rest, Sample};
 
 /// Each reading over the turn with its ends and dwells, its speed, acceleration and jerk where the speed of the drive is known; then what
@@ -59,6 +59,17 @@ pub fn of_run(running: &Running, length: Unit) -> Plot {
         words: String::from("up to speed"),
     });
     let name = &running.drive.name;
+    let mut moments = plain(
+        format!("on {name}"),
+        unit,
+        vec![
+            (String::from("what turns it"), curve(&|m| m.drives)),
+            (String::from("loads and friction"), curve(&|m| m.takes)),
+        ],
+    );
+    if let Some(up) = running.high.starts_in {
+        cut_start(&mut moments, up);
+    }
     Plot {
         title: format!("{name} {begins}, friction high"),
         note: format!("under {}", running.case),
@@ -73,22 +84,51 @@ pub fn of_run(running: &Running, length: Unit) -> Plot {
                 Unit::TurnPerMinute,
                 vec![(String::from("speed"), curve(&|m| m.speed))],
             ),
-            plain(
-                format!("on {name}"),
-                unit,
-                vec![
-                    (String::from("what turns it"), curve(&|m| m.drives)),
-                    (String::from("loads and friction"), curve(&|m| m.takes)),
-                ],
-            ),
+            moments,
         ],
     }
+}
+
+/// A start that is so many times as hard as all that follows would press that flat; it is cut off at this share above it.
+const HARD_START: f64 = 3.0;
+const ABOVE: f64 = 1.5;
+
+/// Leaves out of a panel what a start takes for a moment, and says how much that was.
+fn cut_start(panel: &mut Panel, up: f64) {
+    let size = |s: &Sample| {
+        if s.value.is_finite() {
+            s.value.abs()
+        } else {
+            0.0
+        }
+    };
+    let all = || panel.curves.iter().flat_map(|c| &c.points);
+    let later = all().filter(|s| s.at > up).map(size).fold(0.0, f64::max);
+    let hardest = all().max_by(|a, b| size(a).total_cmp(&size(b))).copied();
+    let Some(hardest) = hardest.filter(|h| later > 0.0 && size(h) > HARD_START * later) else {
+        return;
+    };
+    let most = ABOVE * later;
+    for curve in &mut panel.curves {
+        for sample in &mut curve.points {
+            if sample.at <= up && size(sample) > most {
+                sample.value = f64::NAN;
+            }
+        }
+    }
+    panel.marks.push(Mark {
+        at: hardest.at,
+        value: most.copysign(hardest.value),
+        words: format!("to {} at the start", of_load(hardest.value, panel.up.unit)),
+    });
 }
 
 /// A place of the dial on the axis of the curve.
 fn on_axis(cycle: &Cycle, at: f64) -> f64 {
     if cycle.round && cycle.drive.inside == Inside::Radian {
-        cycle.from + (at - cycle.from).rem_euclid(std::f64::consts::TAU)
+        // Over several turns where the machine is back after so many.
+        let turns = (cycle.to - cycle.from).max(std::f64::consts::TAU);
+        cycle.from + (at - cycle.from).rem_euclid(turns)
     } else {
         at
     }
@@ -106,6 +146,8 @@ fn end(cycle: &Cycle, turned: &Turned, spot: &Spot) -> f64 {
     }
 }
 
+/// More stretches than this are shaded without words.
+const MOST_RESTS: usize = 4;
 /// Shorter than this share of the way it only turns round.
 const REST: f64 = 0.03;
 
@@ -115,8 +157,13 @@ fn rests(cycle: &Cycle, turned: &Turned) -> Vec<Rest> {
     let stays = [&turned.low_dwell, &turned.high_dwell].into_iter();
     let long = |d: &&Dwell| d.long >= REST * turn && d.long < turn * (1.0 - 1e-9);
     let on_paper = |dwell: &Dwell| {
-        let (from, to) = (on_axis(cycle, dwell.from), on_axis(cycle, dwell.to));
-        let [a, b] = [dwell.from, dwell.to].map(|at| value(at, cycle.drive.unit));
+        let (mut from, to) = (on_axis(cycle, dwell.from), on_axis(cycle, dwell.to));
+        let mut begins = dwell.from;
+        // What begins where the turn ends begins with the turn.
+        if from > to && cycle.to - from < 1e-6 * turn {
+            (from, begins) = (cycle.from, begins - turn);
+        }
+        let [a, b] = [begins, dwell.to].map(|at| value(at, cycle.drive.unit));
         let words = format!("rests {a} to {b}");
         let rest = |ends: [f64; 2], words: &str| Rest {
             ends,
@@ -136,7 +183,12 @@ fn rests(cycle: &Cycle, turned: &Turned) -> Vec<Rest> {
         }
     };
     let all = stays.chain(&turned.stays).filter(long);
-    all.flat_map(on_paper).collect()
+    let mut all: Vec<Rest> = all.flat_map(on_paper).collect();
+    // Of an indexing machine the stretches are seen, and the text tells them.
+    if all.iter().filter(|r| !r.words.is_empty()).count() > MOST_RESTS {
+        all.iter_mut().for_each(|r| r.words.clear());
+    }
+    all
 }
 
 fn lift(cycle: &Cycle, turned: &Turned) -> Panel {
@@ -234,9 +286,14 @@ fn moments(turning: &Turning, length: Unit) -> Vec<Panel> {
                 rate: None,
             })
             .collect();
-        if let (Some(first), true) = (points.first().copied(), whole && turns) {
+        if let (Some(first), Some(last), true) =
+            (points.first().copied(), points.last(), whole && turns)
+        {
+            // The places end before the last of the turns does.
+            let turn = std::f64::consts::TAU;
+            let all = ((last.at - first.at) / turn).ceil().max(1.0);
             points.push(Sample {
-                at: first.at + std::f64::consts::TAU,
+                at: first.at + all * turn,
                 ..first
             });
         }
@@ -271,4 +328,35 @@ fn moments(turning: &Turning, length: Unit) -> Vec<Panel> {
         ));
     }
     panels
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn moments(values: &[f64]) -> Panel {
+        let points = values.iter().enumerate().map(|(i, &value)| Sample {
+            at: 0.1 * i as f64,
+            value,
+            rate: None,
+        });
+        let curve = (String::from("what turns it"), points.collect());
+        plain(String::from("on crank"), Unit::NewtonMetre, vec![curve])
+    }
+
+    #[test]
+    fn a_hard_start_does_not_press_the_rest_flat() {
+        let mut panel = moments(&[430e3, 90e3, 6e3, 8e3, 7e3]);
+        cut_start(&mut panel, 0.15);
+        let values: Vec<f64> = panel.curves[0].points.iter().map(|s| s.value).collect();
+        assert!(values[0].is_nan() && values[1].is_nan());
+        assert_eq!(values[2..], [6e3, 8e3, 7e3]);
+        assert_eq!(panel.marks[0].words, "to 430 N·m at the start");
+        assert_eq!(panel.marks[0].value, 12e3);
+        // One that is about as hard as what follows stays.
+        let mut even = moments(&[12e3, 9e3, 6e3, 8e3, 7e3]);
+        let before = even.clone();
+        cut_start(&mut even, 0.15);
+        assert_eq!(even, before);
+    }
 }

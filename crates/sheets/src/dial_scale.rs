@@ -113,7 +113,7 @@ fn title(scale: &Scale) -> String {
     )
 }
 
-fn notes(scale: &Scale) -> Vec<String> {
+pub(crate) fn notes(scale: &Scale) -> Vec<String> {
     let mut all = vec![format!(
         "{} from mark to mark, for the machine as {}",
         value(scale.step, scale.reading.unit),
@@ -231,6 +231,23 @@ pub fn scale_sheet(scale: &Scale) -> Figure {
 /// The marks of a scale out of its sheet.
 pub(crate) fn arc_of(figure: &Figure) -> Option<Group> {
     figure.sheet.groups.get(1).cloned()
+}
+
+/// First and last mark of a scale as it lies on its sheet: foot, outward direction, place of the drive in words.
+pub(crate) fn ends(scale: &Scale) -> Vec<(P, f64, String)> {
+    let marks = placed(scale);
+    let both = [marks.first().zip(scale.marks.first()), {
+        let more = scale.marks.len() > 1;
+        marks.last().zip(scale.marks.last()).filter(|_| more)
+    }];
+    both.into_iter()
+        .flatten()
+        .map(|(p, m)| {
+            let place = value(m.at, scale.drive.unit);
+            let foot = [p.foot[0], -p.foot[1]];
+            (foot, p.outward, format!("{} {place}", scale.drive.name))
+        })
+        .collect()
 }
 
 /// The line the marks stand on, the centre, and the cuts of a strip.

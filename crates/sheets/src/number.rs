@@ -59,8 +59,12 @@ pub(crate) fn unit_of_force(is_moment: bool, length: Unit) -> Unit {
 
 /// A force with three figures: friction allows no more.
 pub(crate) fn of_force(newtons: f64, length: Unit) -> String {
-    let unit = unit_of_force(false, length);
-    let size = unit.from_inside(newtons);
+    of_load(newtons, unit_of_force(false, length))
+}
+
+/// A force or moment in its unit, with as many.
+pub(crate) fn of_load(inside: f64, unit: Unit) -> String {
+    let size = unit.from_inside(inside);
     let decimals = match size.abs() {
         99.5.. => 0,
         9.95.. => 1,

@@ -5,9 +5,10 @@ use crate::geometry::{P, Rect, along, direction, distance};
 use crate::labels::{self, Anchor, Label};
 use crate::lines::Lines;
 use crate::number::{trimmed, value, value_to};
-use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title};
+use crate::plot::{Axis, Curve, Limit, Panel, Plot, Sample, axis_title, is_map};
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use crate::ticks::{self, Ticks};
+use quantity::Unit;
 
 /// A panel with its field's upper left corner at the origin.
 pub(crate) struct Drawn {
@@ -71,7 +72,7 @@ pub(crate) fn draw(
     first: bool,
     last: bool,
 ) -> Drawn {
-    let y = up_ticks(panel, size[1]);
+    let y = up_ticks(panel, size[1], is_map(plot));
     let field = Field {
         across: &plot.across,
         up: &panel.up,
@@ -145,7 +146,7 @@ pub(crate) fn draw(
         let numbers = format!(
             "{} at {}",
             value_to(mark.value, panel.up.unit, y.decimals + 1),
-            value(mark.at, plot.across.unit)
+            across(&plot.across, mark.at)
         );
         // A blank asks for the dot alone.
         if !mark.words.is_empty() && mark.words.trim().is_empty() {
@@ -166,15 +167,15 @@ pub(crate) fn draw(
             false,
         ));
     }
-    let title = Lettering::new(
-        [0.0, -2.2],
-        axis_title(&panel.up),
-        SMALL,
-        Hold::Start,
-        Hand::Name,
-    );
-    let mut taken = vec![title.extent()];
-    g.letter(title);
+    let mut taken = beside(&field);
+    let title = axis_title(&panel.up);
+    let lines = font::wrapped(&title, SMALL, Hand::Name, size[0] + OVER);
+    for (i, line) in lines.iter().rev().enumerate() {
+        let up = -2.2 - i as f64 * font::pitch(SMALL);
+        let title = Lettering::new([0.0, up], line, SMALL, Hold::Start, Hand::Name);
+        taken.push(title.extent());
+        g.letter(title);
+    }
     g.lettering(&mut |_, r| taken.push(r));
     on_lines.lettering(&mut |_, r| taken.push(r));
     let placed = labels::place(&labels, &Lines::new(pieces(&g)), &taken);
@@ -196,6 +197,20 @@ pub(crate) fn draw(
         ends: y.ends,
         unit: panel.up.unit,
     }
+}
+
+/// Words stand over, in and under a field and not beside it, where they would take the width of the curves: so far they may reach past its
+/// right edge, mm.
+const OVER: f64 = 4.0;
+
+/// The paper on both sides of a field.
+fn beside(field: &Field) -> Vec<Rect> {
+    let far = 1e4;
+    let right = field.size[0] + OVER;
+    vec![
+        Rect::new([-far, -far], [-0.7, far]),
+        Rect::new([right, -far], [far, far]),
+    ]
 }
 
 /// Writes the name of a line on the line, where it runs over no other name.
@@ -229,6 +244,15 @@ fn name_on(run: &[P], name: &str, field: &Field, names: &mut Group) {
     }
 }
 
+/// A value of the axis across; the unit of one without any stands in its name: `time, s`.
+fn across(axis: &Axis, at: f64) -> String {
+    let told = value(at, axis.unit);
+    match axis.name.rsplit_once(", ") {
+        Some((_, sign)) if axis.unit == Unit::One => format!("{told} {sign}"),
+        _ => told,
+    }
+}
+
 fn note(words: &str, anchors: Vec<Anchor>, dot: bool) -> Label {
     Label {
         lines: vec![font::clean(words)],
@@ -247,7 +271,7 @@ fn pieces(g: &Group) -> Vec<(P, P, f64)> {
 }
 
 /// Ticks that take in the curves, the marks, and those limits that do not lie far off.
-fn up_ticks(panel: &Panel, height: f64) -> Ticks {
+fn up_ticks(panel: &Panel, height: f64, is_map: bool) -> Ticks {
     let unit = panel.up.unit;
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     let values = panel
@@ -282,8 +306,19 @@ fn up_ticks(panel: &Panel, height: f64) -> Ticks {
             high = high.max(l);
         }
     }
-    ticks::ticks(low, high, (height / 9.0).round(), unit)
+    // A hair beyond a round value is no reason for another step of the axis.
+    let hair = HAIR * (high - low);
+    let ticks = ticks::ticks(low + hair, high - hair, (height / 9.0).round(), unit);
+    // A map goes to the ends of its drive and no farther.
+    if is_map {
+        ticks.within(low, high)
+    } else {
+        ticks
+    }
 }
+
+/// What a curve may stick out of its field, as a share of its height: less than its line is wide.
+const HAIR: f64 = 0.002;
 
 fn axes(field: &Field, last: bool, g: &mut Group) {
     let [w, h] = field.size;
@@ -358,7 +393,7 @@ fn places(field: &Field, plot: &Plot, first: bool, g: &mut Group, labels: &mut V
         }
         g.draw(Pen::Chain, Shape::line([x, 0.0], [x, h]));
         if first {
-            let at = format!("{} at {}", place.words, value(place.at, plot.across.unit));
+            let at = format!("{} at {}", place.words, across(&plot.across, place.at));
             let anchors = [0.12, 0.3, 0.5, 0.7, 0.88].map(|t| Anchor {
                 at: [x, h * t],
                 clear: 0.6,

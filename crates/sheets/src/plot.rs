@@ -259,7 +259,7 @@ fn laid_within(plot: &Plot, width: f64) -> Figure {
 }
 
 /// Lines of a map need room upwards as well.
-fn is_map(plot: &Plot) -> bool {
+pub(crate) fn is_map(plot: &Plot) -> bool {
     plot.panels.len() == 1 && plot.panels[0].curves.len() > 3
 }
 

@@ -139,6 +139,38 @@ pub(crate) fn has_teeth(machine: &Machine, part: PartId) -> bool {
             .any(|r| r.teeth.is_some() && r.gear == part)
 }
 
+/// A disc as large and as thick as its own gear, with a track in its face, is one piece with it: the teeth are cut on the disc.
+pub(crate) fn on_discs(all: &mut Vec<Part>) {
+    let mut one = Vec::new();
+    for (n, part) in all.iter().enumerate() {
+        let Form::Plate(plate) = &part.form else {
+            continue;
+        };
+        let Some((_, radius)) = crate::ops::is_disc(plate) else {
+            continue;
+        };
+        if plate.cams.iter().all(super::cams::CamCut::is_outline) {
+            continue;
+        }
+        let name = format!("{}-gear", part.name);
+        let alike = |p: &Part| match &p.form {
+            Form::Turned(t) => t.steps.first().is_some_and(|s| {
+                (s.diameter - 2.0 * radius).abs() < 0.02
+                    && (s.length() - plate.thickness).abs() < 0.02
+            }),
+            Form::Plate(_) => false,
+        };
+        let gear = all.iter().position(|p| p.name == name && alike(p));
+        one.extend(gear.map(|g| (n, g)));
+    }
+    for &(disc, gear) in &one {
+        let teeth = all[gear].teeth.clone();
+        all[disc].teeth = teeth;
+    }
+    let gone: Vec<String> = one.iter().map(|&(_, g)| all[g].name.clone()).collect();
+    all.retain(|p| !gone.contains(&p.name));
+}
+
 /// Blanks of all gears whose teeth the file gives, but for those that are bought or made by a piece of their own.
 pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<Finding>) {
     let making = &machine.work.making;

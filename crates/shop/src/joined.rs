@@ -354,6 +354,25 @@ fn seats(
         under,
         what: what.clone(),
     };
+    if let (What::Key(k), Some(m)) = (&what, middle)
+        && k.disc.is_none()
+        && let Some(part) = all.iter().find(|p| p.name == on.name)
+        && let Form::Turned(t) = &part.form
+    {
+        let to_end = (m - length / 2.0).min(t.length() - m - length / 2.0);
+        if to_end < k.width / 2.0 - 1e-9 {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &on.name,
+                format!(
+                    "the keyway of {} comes within {} of the end of the shaft: no wall stands there",
+                    words::spoken(&arm.name),
+                    number(to_end.max(0.0), 2)
+                ),
+                "run the cutter out through the end and leave that end of the key square; or make the shaft longer",
+            ));
+        }
+    }
     let hub = seat(false, &on.name);
     walls(&hub, &arm.name, findings);
     Some([hub, seat(true, &arm.name)])
@@ -474,6 +493,17 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
                 short(text, advice);
             }
         }
+        What::Pin(d) if hub.under > 0.0 && hub.length - hub.under < d + 3.0 => short(
+            format!(
+                "the ring of its hub is {} high, and the pin of {} opens its brazed seam",
+                n(hub.length - hub.under),
+                n(*d)
+            ),
+            format!(
+                "a hub {} long or more, a thinner pin, or a hub cut from the solid",
+                n((hub.under + d + 3.0).ceil())
+            ),
+        ),
         What::Key(k) if wall < 2.0 * k.in_hub => short(
             format!("{} of hub is left over its keyway", n(wall - k.in_hub)),
             format!(

@@ -87,7 +87,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             placed.push(arm);
             let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
             all.extend(fixed(&mut loose, &[own], machine, parts));
-            all.extend(on_shaft(machine, arm, "Put"));
+            all.extend(on_shaft(machine, parts, arm, "Put"));
         }
     }
     all.push(if plates.is_empty() {
@@ -412,7 +412,7 @@ fn part_stage(
         // Between two plates it is on the shaft already: it went on as that came through.
         let held = bearings::between(machine, shaft).contains(&id);
         let how = if held { "Move" } else { "Put" };
-        if let Some(stage) = on_shaft(machine, id, how) {
+        if let Some(stage) = on_shaft(machine, parts, id, how) {
             return stage;
         }
     }
@@ -499,8 +499,24 @@ fn part_stage(
     stage(what, check)
 }
 
+/// Where the pin of an arm goes through its hub.
+fn pinned(machine: &Machine, parts: &[Part], arm: PartId) -> String {
+    let name = machine.parts.get(arm).map_or("", |p| p.name.as_str());
+    let own = parts.iter().find(|p| p.name == name);
+    let hub = own.and_then(|p| p.joined.iter().find(|j| !j.in_shaft));
+    let Some(hub) = hub else { return String::new() };
+    let from = words::length(hub.screw_from_face(), machine.unit);
+    if hub.under > 0.0 {
+        format!(
+            ", square to the arm, {from} from the face of its ring: in the middle of the ring, clear of the seam"
+        )
+    } else {
+        format!(", square to the arm, {from} from the hub's face")
+    }
+}
+
 /// An arm goes onto its shaft; `Move` where it is on it already.
-fn on_shaft(machine: &Machine, id: PartId, how: &str) -> Option<Stage> {
+fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str) -> Option<Stage> {
     let name = |id: PartId| {
         let part = machine.parts.get(id);
         part.map_or_else(String::new, |p| words::spoken(&p.name))
@@ -510,8 +526,10 @@ fn on_shaft(machine: &Machine, id: PartId, how: &str) -> Option<Stage> {
     let (held, check) = match made.and_then(|m| m.held_by.as_ref()).map(|h| &h.by) {
         Some(HeldBy::Pin { diameter }) => (
             format!(
-                "; when its angle is right, drill and ream hub and shaft together for the pin of {}",
-                words::length(*diameter, machine.unit)
+                "; when its angle is right, drill ⌀{} and ream hub and shaft together for the pin of {}{}",
+                words::length(diameter - 0.2, machine.unit),
+                words::length(*diameter, machine.unit),
+                pinned(machine, parts, id)
             ),
             "the pin is driven in after the readings are right, not before",
         ),

@@ -362,6 +362,22 @@ pub struct Bore {
     pub throw: Option<[f64; 2]>,
 }
 
+impl Bore {
+    /// The inside of a tube as it came, drawn and reckoned as a bore that goes through; none where no class has that size.
+    pub fn of_tube(inside: f64) -> Option<Self> {
+        let size = crate::resolve::of_class(inside, "H12")?;
+        Some(Self {
+            left: true,
+            fitted: Fitted::Plain {
+                cut: machine::fitting::Cut::Drill,
+                size,
+            },
+            blind: None,
+            throw: None,
+        })
+    }
+}
+
 /// A hole across.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cross {

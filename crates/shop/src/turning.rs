@@ -135,6 +135,27 @@ pub fn grip(bar: f64) -> f64 {
     (0.75 * bar).clamp(15.0, 30.0)
 }
 
+/// What is faced off each end so that second centres do not run into the true ones, mm.
+pub(crate) fn faced_away(way: &Way) -> f64 {
+    match way.aside {
+        Some(Aside::Centres { anew: true, .. }) => (centres::usual(way.bar).depth() + 1.0).ceil(),
+        _ => 0.0,
+    }
+}
+
+/// What a step that was passed over measures: an eccentric that lies inside a true diameter turned from beyond it has the bar's size no longer.
+pub(crate) fn passed(t: &Turned, s: &Step, turned: &dyn Fn(&Step) -> bool) -> Option<f64> {
+    [true, false]
+        .into_iter()
+        .flat_map(|right| {
+            let over = move |o: &&Step| nearer(s, o, right) && !spoils(t, o, s);
+            steps_of(t, right).into_iter().filter(over)
+        })
+        .filter(|o| turned(o))
+        .map(|o| o.diameter)
+        .reduce(f64::min)
+}
+
 /// The diameter that a step is turned to: a fit to the middle of its limits, an external thread a tenth of its pitch under (common practice).
 pub(crate) fn target(s: &Step) -> f64 {
     match (&s.thread, &s.class) {
@@ -168,7 +189,7 @@ pub(crate) fn least_grip(bar: f64) -> f64 {
 }
 
 /// Room between the jaws and what is faced, mm (common practice).
-pub(crate) const CLEAR: f64 = 3.0;
+pub(crate) const CLEAR: f64 = 5.0;
 
 /// Which ends are turned, in order: `true` the right one. Nothing that can be an open shoulder is turned as a recess.
 pub(crate) fn sides(t: &Turned) -> [bool; 2] {
@@ -195,7 +216,19 @@ pub(crate) fn sides(t: &Turned) -> [bool; 2] {
             })
             .sum()
     };
-    if recesses(!usual) < recesses(usual) {
+    // A short hexagon or square between two turned ends holds neither: the longer end is turned while the bar is still there.
+    let short = t
+        .steps
+        .iter()
+        .any(|s| s.as_bar && s.length() < s.diameter && s.from > 1e-9 && s.to < t.length() - 1e-9);
+    let reaches = |first: bool| -> f64 {
+        let own = turned_from(t, first, first);
+        let ends = own.iter().filter(|s| !s.as_bar);
+        ends.map(|s| if first { t.length() - s.from } else { s.to })
+            .fold(0.0, f64::max)
+    };
+    let (other, own) = (recesses(!usual), recesses(usual));
+    if other < own || short && other == own && reaches(!usual) > reaches(usual) {
         [!usual, usual]
     } else {
         [usual, !usual]
@@ -255,11 +288,35 @@ pub(crate) fn is_cut(s: &Step, bar: f64) -> bool {
 
 /// How far from an end it is turned.
 pub(crate) fn reach(t: &Turned, right: bool, bar: f64) -> f64 {
+    let grooves = t
+        .grooves
+        .iter()
+        .filter(|g| grooved_from(t, g, bar) == right);
+    let deep = grooves.map(|g| {
+        if right {
+            t.length() - g.at
+        } else {
+            g.at + g.width
+        }
+    });
     steps_of(t, right)
         .iter()
         .filter(|s| is_cut(s, bar))
         .map(|s| if right { t.length() - s.from } else { s.to })
+        .chain(deep)
         .fold(0.0, f64::max)
+}
+
+/// From which end a groove is cut: that of its step, or the nearer one where the bar stays as it came; `true` the right one.
+pub(crate) fn grooved_from(t: &Turned, g: &machine::making::Groove, bar: f64) -> bool {
+    let middle = g.at + g.width / 2.0;
+    let own = t.steps.iter().find(|s| s.from < middle && middle < s.to);
+    match own {
+        Some(s) if is_cut(s, bar) && s.throw.is_none() => {
+            steps_of(t, true).iter().any(|o| o.from == s.from)
+        }
+        _ => middle > t.length() / 2.0,
+    }
 }
 
 /// Diameter of an end.
@@ -308,7 +365,7 @@ pub(crate) fn reachable<'a>(
         if turned(s) {
             s.diameter / 2.0 + s.throw.map_or(0.0, |x| x[0])
         } else {
-            bar / 2.0
+            passed(t, s, turned).unwrap_or(bar) / 2.0
         }
     };
     let mut found = Vec::new();
@@ -324,7 +381,8 @@ pub(crate) fn reachable<'a>(
         let deep = stub + if left { s.from } else { t.length() - s.to };
         // What lies behind the jaws has to go into the chuck.
         let goes_in = deep <= CHUCK_DEEP || 2.0 * most <= spindle_bore + 1e-9;
-        if out >= most - 1e-6 && goes_in && (s.throw.is_none() || !turned(s)) {
+        let apart = s.throw.is_some() && (turned(s) || passed(t, s, turned).is_some());
+        if out >= most - 1e-6 && goes_in && !apart {
             found.push(s);
         }
         most = most.max(out);
@@ -334,7 +392,7 @@ pub(crate) fn reachable<'a>(
         let finished = turned(s);
         (
             !(finished && s.thread.is_some()),
-            s.length() >= 0.4 * s.diameter.min(25.0) && s.diameter >= 0.6 * widest,
+            s.length() >= 0.6 * s.diameter.min(25.0) && s.diameter >= 0.6 * widest,
             !(finished && s.class.is_some()),
             s.length(),
         )

@@ -105,6 +105,12 @@ pub fn tool_size(mm: f64, unit: Unit) -> String {
     }
 }
 
+/// `1 pass of 4`, `3 passes of 2`.
+pub fn passes(count: f64, of: &str) -> String {
+    let word = if count > 1.5 { "passes" } else { "pass" };
+    format!("{} {word} of {of}", number(count, 0))
+}
+
 /// Decimals of a printed length.
 pub fn decimals(unit: Unit) -> usize {
     match unit {

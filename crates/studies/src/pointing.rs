@@ -140,6 +140,31 @@ impl<'m> Hand<'m> {
         Ok(held)
     }
 
+    /// The same while a drive runs on. One that goes round is told within the turns after which all parts are where they were, a hundred at most,
+    /// and within one where so many do not bring them back.
+    ///
+    /// # Errors
+    /// As [`Hand::put`].
+    pub fn run(&mut self, stand: &Stand, drive: usize) -> Result<Held, Refusal> {
+        let mut here = self.bring(stand)?;
+        let model = self.bench.model;
+        if let Some((track, span)) = self.bench.span(&here, drive)
+            && span.round
+        {
+            let whole = TAU * turns_back(&track);
+            let drawn = model.machine.drives[drive].drawn;
+            let past = ((here.stand.drives[drive] - drawn) / whole).floor();
+            if past != 0.0 {
+                let mut within = stand.clone();
+                within.drives[drive] = here.stand.drives[drive] - past * whole;
+                here = self.bench.bring(&within)?;
+            }
+        }
+        let held = held(model, &here);
+        self.here = Some(here);
+        Ok(held)
+    }
+
     /// All readings with these values, in file order.
     ///
     /// # Errors
@@ -264,11 +289,12 @@ impl<'m> Hand<'m> {
     fn turn_back(&self, track: &Track, there: &mut Here) {
         let model = self.bench.model;
         let drawn = model.machine.drives[track.drive].drawn;
-        let turns = ((there.stand.drives[track.drive] - drawn) / TAU).floor();
+        let all = TAU * f64::from(track.period.turns);
+        let turns = ((there.stand.drives[track.drive] - drawn) / all).floor();
         if turns == 0.0 || !comes_round(track) {
             return;
         }
-        let at = there.stand.drives[track.drive] - turns * TAU;
+        let at = there.stand.drives[track.drive] - turns * all;
         if let Some(sample) = track.at(model, at) {
             track.put(model, &sample, there);
         }
@@ -468,6 +494,28 @@ fn place(model: &Model, here: &Here, pull: &Pull) -> Option<[f64; 2]> {
 
 fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
+}
+
+/// Turns looked at.
+const MOST_TURNS: u32 = 100;
+
+/// Turns of a drive after which every part of its group has gone round whole times.
+fn turns_back(track: &Track) -> f64 {
+    let (Some(first), Some(last)) = (track.samples.first(), track.samples.last()) else {
+        return 1.0;
+    };
+    let turns = ((last.at - first.at) / TAU).abs();
+    let poses = first.poses.iter().zip(&last.poses);
+    let shares: Vec<f64> = poses
+        .map(|(a, b)| (b.angle - a.angle) / TAU / turns)
+        .collect();
+    let back = |n: u32| {
+        let n = f64::from(n);
+        shares
+            .iter()
+            .all(|s| (n * s - (n * s).round()).abs() < 1e-6)
+    };
+    f64::from((1..=MOST_TURNS).find(|&n| back(n)).unwrap_or(1))
 }
 
 /// After a turn of the drive every part of the group stands as before.

@@ -261,22 +261,22 @@ pub(crate) struct Cycle {
     #[command(flatten)]
     pub(crate) pose: Pose,
     /// A reading dwells while it stays within this of its end; a length or an angle, may be given for both; without it 0.05 mm and 0.1 deg
-    #[arg(long, value_name = "VALUE")]
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) within: Vec<String>,
     /// How fast the drive goes, such as "60 rpm" (or "40 mm/s" for a slide): speeds, accelerations and what turns it are told as well; without it `per-minute` of a drive that goes round
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", allow_hyphen_values = true)]
     pub(crate) speed: Option<String>,
     /// The load case under which it is turned; without it, the first whose loads follow the machine round
     #[arg(long, value_name = "CASE")]
     pub(crate) under: Option<String>,
     /// How even a fly-wheel is to make the speed: greatest less least over their mean, such as 0.02 or "2 %"
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
     pub(crate) unevenness: Option<String>,
     /// Tell also where moving parts come closest or meet over the range of both drives, and which gaps crush
     #[arg(long)]
     pub(crate) clearance: bool,
     /// Poses of it, about so many
-    #[arg(long, value_name = "N", default_value_t = 5000, value_parser = poses, requires = "clearance")]
+    #[arg(long, value_name = "N", default_value_t = 5000, value_parser = poses, allow_hyphen_values = true, requires = "clearance")]
     pub(crate) poses: usize,
     /// Run it in time too: started by the motors and pushes of the file, with work, friction and inertia
     #[arg(long)]
@@ -285,13 +285,23 @@ pub(crate) struct Cycle {
     #[arg(long, requires = "run")]
     pub(crate) let_go: bool,
     /// Speed at the start of the run; without it, it starts from rest
-    #[arg(long, value_name = "SPEED", requires = "run")]
+    #[arg(
+        long,
+        value_name = "SPEED",
+        requires = "run",
+        allow_hyphen_values = true
+    )]
     pub(crate) from: Option<String>,
     /// Where the drive stands at the start of the run; without it, as drawn
-    #[arg(long, value_name = "ANGLE", requires = "run")]
+    #[arg(
+        long,
+        value_name = "ANGLE",
+        requires = "run",
+        allow_hyphen_values = true
+    )]
     pub(crate) start: Option<String>,
     /// The run ends after so many seconds; it ends before when every turn is like the last, or it stands
-    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = seconds, requires = "run")]
+    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = seconds, allow_hyphen_values = true, requires = "run")]
     pub(crate) until: f64,
     /// Draw the timing diagram, and what turns the drive, into this .svg or .png file; with --run the run over time
     #[arg(long, value_name = "PICTURE")]
@@ -312,10 +322,20 @@ pub(crate) struct Cycle {
     #[arg(long, value_name = "CAM", requires = "cam_table")]
     pub(crate) cam: Option<String>,
     /// Diameter of the cutter of the table; without it, the file's, or the roller's
-    #[arg(long, value_name = "DIAMETER", requires = "cam_table")]
+    #[arg(
+        long,
+        value_name = "DIAMETER",
+        requires = "cam_table",
+        allow_hyphen_values = true
+    )]
     pub(crate) cutter: Option<String>,
     /// Turn from line to line of the table; without it 1 deg
-    #[arg(long, value_name = "ANGLE", requires = "cam_table")]
+    #[arg(
+        long,
+        value_name = "ANGLE",
+        requires = "cam_table",
+        allow_hyphen_values = true
+    )]
     pub(crate) cam_step: Option<String>,
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]

@@ -4,9 +4,7 @@ use std::fmt::Write as _;
 
 use quantity::{Unit, parse};
 use studies::Severity;
-use studies::cams::{
-    CamPiece, CamSpot, CamSurvey, CamTable, SmallestCam, smallest_cam, survey, table,
-};
+use studies::cams::{CamPiece, CamSpot, CamSurvey, CamTable, SmallestCam, table};
 
 use super::args::Cycle;
 use super::fault::Fault;
@@ -17,16 +15,12 @@ use super::{WIDTH, csv};
 
 /// All cams of a machine.
 pub(crate) fn all(read: &Read) -> Vec<CamSurvey> {
-    (0..read.machine.cams.len())
-        .filter_map(|cam| survey(&read.model, cam))
-        .collect()
+    studies::cams::surveys(&read.model)
 }
 
 /// The smallest that each of them could be.
 pub(crate) fn smallest(read: &Read) -> Vec<SmallestCam> {
-    (0..read.machine.cams.len())
-        .filter_map(|cam| smallest_cam(&read.model, cam))
-        .collect()
+    studies::cams::smallest_cams(&read.model)
 }
 
 /// The table that `--cam-table` asks for.

@@ -6,9 +6,9 @@ use machine::Sources;
 use studies::{Assemblies, Finding, Judged, Severity};
 
 use super::args::Check;
+use super::bands_table::bands_text;
 use super::exit::Exit;
 use super::fault::Fault;
-use super::load_table::bands_text;
 use super::numbers::{NONE, held, named, signed, with_unit};
 use super::over::{self, Over};
 use super::progress::during;

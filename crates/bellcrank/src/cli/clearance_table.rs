@@ -48,7 +48,11 @@ pub(crate) fn text(clearance: &Clearance) -> String {
         place.cells.push(at.join(", "));
     }
     if pair.cells.is_empty() {
-        text.push_str("  no two parts that could meet come within 100 mm\n");
+        text.push_str(if clearance.looked_at == 0 {
+            "  no pair of parts was looked at\n"
+        } else {
+            "  no two parts that could meet come within 100 mm\n"
+        });
     } else {
         text.push('\n');
         text.push_str(&lay_out(&[], &[pair, least, place]));

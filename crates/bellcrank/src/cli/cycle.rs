@@ -217,6 +217,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         let reading = index(read, &turned.reading.name);
         let up = over.or_else(|| studies::cycle::second(&read.model, reading, drive));
         let Some(up) = up else { continue };
+        // What only goes on has no least.
+        if turned.goes_on.is_some() && over.is_none() {
+            continue;
+        }
         match studies::cycle::closing(&read.model, &stand, reading, [drive, up], PLACES) {
             Ok(curve) => {
                 let case = match &args.under {
@@ -320,6 +324,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
         });
     }
     if let Some(clearance) = &clearance {
+        let meets = |f: &studies::Finding| f.severity == Severity::Fault;
+        if clearance.findings.iter().any(meets) {
+            exit = Exit::Missed;
+        }
         text.push_str(&match args.format {
             Format::Csv => clearance_table::table(clearance),
             Format::Text | Format::Json => clearance_table::text(clearance),

@@ -14,7 +14,10 @@ use super::{WIDTH, amounts, csv, reach};
 pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
     let drive = &cycle.drive;
     let span = if cycle.round {
-        format!("one turn of {}", drive.name)
+        match cycle.turns_told {
+            1 => format!("one turn of {}", drive.name),
+            n => format!("{n} turns of {}", drive.name),
+        }
     } else {
         format!(
             "{} from {} to {}",
@@ -42,12 +45,27 @@ pub(super) fn text(cycle: &Turn, closing: &[ClosingCurve]) -> String {
     ) + "\n";
     if let (Some(seconds), Some(speed)) = (cycle.seconds, cycle.speed) {
         let _ = if cycle.round && drive.inside == Inside::Radian {
-            writeln!(
-                text,
-                "a turn takes {}: {:.1} strokes a minute",
-                time(seconds),
-                60.0 * speed / std::f64::consts::TAU / f64::from(cycle.turns_a_cycle)
-            )
+            let often = 60.0 * speed / std::f64::consts::TAU / f64::from(cycle.turns_a_cycle);
+            match cycle.turns_a_cycle {
+                1 => writeln!(
+                    text,
+                    "a turn takes {}: {often:.1} strokes a minute",
+                    time(seconds)
+                ),
+                n => writeln!(
+                    text,
+                    "{}",
+                    wrap(
+                        &format!(
+                            "{} goes round {n} times until the machine is back where it was, in {}: {often:.1} strokes a minute",
+                            drive.name,
+                            time(60.0 / often),
+                        ),
+                        WIDTH,
+                        2
+                    )
+                ),
+            }
         } else {
             writeln!(text, "one way takes {}", time(seconds))
         };
@@ -146,8 +164,12 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
     let mut all = match turned.goes_on {
         // What only goes on has no ends; where it rests is told below.
         Some(by) if !steady => vec![format!(
-            "goes on by {} a turn of {}",
+            "goes on by {} {} of {}",
             with_unit(by, unit),
+            match cycle.turns_told {
+                1 => String::from("a turn"),
+                n => format!("in {n} turns"),
+            },
             cycle.drive.name
         )],
         _ => vec![
@@ -155,7 +177,7 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
             end("greatest", &turned.greatest, &turned.high_dwell),
         ],
     };
-    for stay in &turned.stays {
+    for stay in turned.stays.iter().take(STAYS_TOLD) {
         all.push(format!(
             "rests{} from {} to {}, {} long{}",
             if turned.goes_on.is_some() { "" } else { " too" },
@@ -168,6 +190,9 @@ fn lines(cycle: &Turn, turned: &Turned) -> Vec<String> {
                 ""
             }
         ));
+    }
+    if let Some(more) = turned.stays.len().checked_sub(STAYS_TOLD + 1) {
+        all.push(format!("rests in {} more stretches, none longer", more + 1));
     }
     if steady {
         let speed = cycle
@@ -281,6 +306,8 @@ fn speed_of(turned: &Turned, inside: f64) -> String {
 const SLOW: f64 = 0.1;
 /// Steps of acceleration that are told.
 const STEPS_TOLD: usize = 6;
+/// Stretches of rest that are told.
+const STAYS_TOLD: usize = 6;
 
 fn figures(value: f64, decimals: usize) -> String {
     if value.abs() < SLOW {
@@ -374,7 +401,29 @@ pub(crate) fn closing_text(curve: &ClosingCurve) -> String {
             2
         ),
         lay_out(&[], &columns)
-    )
+    ) + &stops_text(curve)
+}
+
+/// Where the drive across does not go round any more.
+fn stops_text(curve: &ClosingCurve) -> String {
+    let each: Vec<String> = curve
+        .stops
+        .iter()
+        .map(|at| with_unit(*at, curve.up.unit))
+        .collect();
+    if each.is_empty() {
+        return String::new();
+    }
+    wrap(
+        &format!(
+            "{} goes round on one side of {} = {} and stops on the way on the other",
+            curve.across.name,
+            curve.up.name,
+            each.join(" and ")
+        ),
+        WIDTH,
+        2,
+    ) + "\n"
 }
 
 /// A closing curve for a spreadsheet, with its bands where they are known.

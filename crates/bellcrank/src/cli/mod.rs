@@ -2,6 +2,7 @@
 
 mod amounts;
 pub(crate) mod args;
+pub(crate) mod bands_table;
 pub(crate) mod cams;
 pub(crate) mod check;
 pub(crate) mod clearance_table;

@@ -3,10 +3,10 @@
 use studies::Sweep;
 
 use super::args::{Format, Motion};
+use super::bands_table::bands_text;
 use super::check::borne_text;
 use super::exit::Exit;
 use super::fault::Fault;
-use super::load_table::bands_text;
 use super::progress::during;
 use super::question::{self, Read, shown};
 use super::report::{Answer, Moved};

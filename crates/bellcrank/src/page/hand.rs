@@ -205,9 +205,13 @@ fn asked_stand(read: &Read, asked: &Value) -> Result<Stand, Trouble> {
     }
 }
 
-/// `POST pose`: puts the machine to these values.
+/// `POST pose`: puts the machine to these values; with `runs` a drive runs on to there.
 pub(crate) fn put(hand: &mut Hand<'_>, read: &Read, asked: &Value) -> Result<Value, Trouble> {
-    let held = hand.put(&asked_stand(read, asked)?)?;
+    let stand = asked_stand(read, asked)?;
+    let held = match asked.get("runs").and_then(Value::as_str) {
+        Some(name) => hand.run(&stand, question::drive(&read.machine, Some(name))?)?,
+        None => hand.put(&stand)?,
+    };
     pose(hand, read, &held, &also(read, asked)?)
 }
 

@@ -14,7 +14,7 @@ use crate::cli::args::Format;
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
-    Worked, check, cycle, dial_in, load, load_table, motion, parts, scale, sensitivity,
+    Worked, bands_table, check, cycle, dial_in, load, motion, parts, scale, sensitivity,
 };
 
 /// Questions that are answered as the command line answers them.
@@ -74,7 +74,7 @@ pub(crate) async fn bands(
     let work = move || {
         let stand = query.stands(&read)?;
         let table = load::bands_here(&read, &stand)?;
-        Ok(json!({ "version": good.version, "bands": load_table::bands_words(&table) }))
+        Ok(json!({ "version": good.version, "bands": bands_table::bands_words(&table) }))
     };
     let told = page.workshop.study(work).await?;
     drop(halt);

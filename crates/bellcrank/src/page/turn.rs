@@ -86,18 +86,22 @@ pub(crate) fn map(query: &Query, read: &Read) -> Result<Value, Trouble> {
         }
     }
     let Some((reading, map)) = found else {
-        return Err(match (first, args.readings.is_empty(), &args.over) {
-            (None, ..) => {
-                Trouble::refused("nothing is measured yet, so that there is nothing to map")
-                    .what_to_do("write a reading: [reading.NAME]")
-            }
-            (Some(_), true, Some(over)) if read.machine.drives.iter().any(|d| d.name == *over) => {
+        return match (first, args.readings.is_empty(), &args.over) {
+            (None, ..) => Err(Trouble::refused(
+                "nothing is measured yet, so that there is nothing to map",
+            )
+            .what_to_do("write a reading: [reading.NAME]")),
+            // The page asks for a map of whatever two drives there are; that none is to be had is an answer.
+            (Some(_), true, Some(over))
+                if question::drive(&read.machine, Some(over)).is_ok_and(|d| d != across) =>
+            {
                 let across = &read.model.drive(across).name;
-                Trouble::refused(format!("no reading moves with both {across} and {over}"))
-                    .what_to_do("take another drive, or write such a reading")
+                Ok(json!({
+                    "none": format!("No reading moves with both {across} and {over}: take another drive, or write such a reading"),
+                }))
             }
-            (Some(fault), ..) => fault.into(),
-        });
+            (Some(fault), ..) => Err(fault.into()),
+        };
     };
     let up = question::drive(&read.machine, Some(&map.up.name))?;
     let stand = question::stand(read, &args.pose)?;

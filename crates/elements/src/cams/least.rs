@@ -1,8 +1,9 @@
 //! How small a cam can be: the least circle of a follower as it is guided, and with the best offset or pivot.
 
 use crate::ElementError;
-use crate::cams::{Follower, Program, looked_at, survey};
+use crate::cams::{Follower, Motion, Program, looked_at, survey};
 use crate::error::{not_negative, positive};
+use std::cell::Cell;
 
 /// Largest circle that is tried against the least, times the least.
 const LARGEST: f64 = 1000.0;
@@ -10,6 +11,8 @@ const LARGEST: f64 = 1000.0;
 const TRIES: u32 = 160;
 /// Halvings of the edge.
 const HALVINGS: u32 = 50;
+/// The edge is as near as this, as a share, while the second size is searched.
+const ROUGH: f64 = 1e-7;
 /// Places of the second size tried before the best is closed in.
 const COARSE: u32 = 24;
 /// Golden sections of the second size.
@@ -111,7 +114,10 @@ struct Limits<'p> {
     program: &'p Program,
     steepest: f64,
     sharpest: f64,
-    angles: Vec<f64>,
+    /// Places looked at, and how the follower goes there: asked for again and again.
+    places: Vec<(f64, Motion)>,
+    /// The place that broke a limit last: it mostly breaks it again.
+    broke: Cell<usize>,
 }
 
 impl<'p> Limits<'p> {
@@ -120,7 +126,11 @@ impl<'p> Limits<'p> {
             program,
             steepest,
             sharpest,
-            angles: looked_at(program),
+            places: looked_at(program)
+                .into_iter()
+                .map(|angle| (angle, program.at(angle)))
+                .collect(),
+            broke: Cell::new(0),
         }
     }
 
@@ -129,9 +139,8 @@ impl<'p> Limits<'p> {
         let Ok(follower) = follower.checked() else {
             return false;
         };
-        // Most are seen not to keep them at the first places looked at.
-        let breaks = |angle: &f64| {
-            let place = follower.place(*angle, self.program.at(*angle));
+        let breaks = |(angle, motion): &(f64, Motion)| {
+            let place = follower.place(*angle, *motion);
             place.pressure.abs() > self.steepest * (1.0 + 1e-12)
                 || (place.radius > 0.0 && place.radius < self.sharpest * (1.0 - 1e-12))
         };
@@ -141,7 +150,14 @@ impl<'p> Limits<'p> {
                     && s.sharpest.is_none_or(|p| p.radius >= self.sharpest)
             })
         };
-        !self.angles.iter().any(breaks) && (!finely || between())
+        if self.places.get(self.broke.get()).is_some_and(breaks) {
+            return false;
+        }
+        if let Some(at) = self.places.iter().position(breaks) {
+            self.broke.set(at);
+            return false;
+        }
+        !finely || between()
     }
 
     /// The least circle of a follower guided so.
@@ -167,6 +183,7 @@ impl<'p> Limits<'p> {
         for _ in 0..=TRIES {
             if self.keeps(follower.on(circle), finely) {
                 let (mut low, mut high) = (below, circle);
+                let near = if finely { 1e-13 } else { ROUGH };
                 for _ in 0..HALVINGS {
                     let middle = f64::midpoint(low, high);
                     if self.keeps(follower.on(middle), finely) {
@@ -174,7 +191,7 @@ impl<'p> Limits<'p> {
                     } else {
                         low = middle;
                     }
-                    if high - low <= 1e-13 * high {
+                    if high - low <= near * high {
                         break;
                     }
                 }
@@ -190,8 +207,7 @@ impl<'p> Limits<'p> {
     fn apex(&self) -> [f64; 2] {
         let tangent = self.steepest.tan();
         let (mut right, mut left) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for angle in &self.angles {
-            let m = self.program.at(*angle);
+        for (_, m) in &self.places {
             right = right.max(m.velocity / tangent - m.lift);
             left = left.max(-m.velocity / tangent - m.lift);
         }
@@ -211,18 +227,22 @@ impl<'p> Limits<'p> {
             return None;
         }
         let (mut low, mut high) = (best - step, best + step);
+        let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        let (mut fa, mut fb) = (circle(a), circle(b));
         for _ in 0..SECTIONS {
-            let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-            let (fa, fb) = (circle(a), circle(b));
             for (x, f) in [(a, fa), (b, fb)] {
                 if f < least {
                     (best, least) = (x, f);
                 }
             }
             if fa <= fb {
-                high = b;
+                (high, b, fb) = (b, a, fa);
+                a = high - GOLDEN * (high - low);
+                fa = circle(a);
             } else {
-                low = a;
+                (low, a, fa) = (a, b, fb);
+                b = low + GOLDEN * (high - low);
+                fb = circle(b);
             }
         }
         Some(with(best).on(least))

@@ -5,6 +5,8 @@
 //! frame keeps right and up of its plane. Places on a turned piece count from its left end.
 
 mod bend;
+mod cuts;
+mod outlines;
 pub mod path;
 mod plate;
 mod purchase;

@@ -1,10 +1,10 @@
 //! Plates: outline, round ends, further holes, slots, holes from the edge, forks.
 
+use super::cuts::{edge, fork, slot};
+use super::outlines::outline;
 use super::read::{First, carried, own_point};
-use super::{
-    Bend, Boss, Corner, EdgeHole, Fork, Of, Outline, Plate, PlateHole, PlateSlot, Towards,
-};
-use super::{path, sense};
+use super::sense;
+use super::{Bend, Boss, Of, Outline, Plate, PlateHole};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Entry, Field, Fields, Shape, Value};
@@ -13,31 +13,7 @@ use crate::model::PointId;
 use crate::words::clip;
 use crate::works::holes::fitted;
 use crate::works::inner_table;
-use crate::works::sizes::sized_or_plain;
-use elements::fits_iso::Side;
 use std::f64::consts::TAU;
-
-const OUTLINE: Shape = Shape {
-    a: "an outline",
-    keys: &[
-        ("from", "from = [-20, -15]"),
-        ("to", "to = [120, 15]"),
-        ("corner", "corner = \"5 mm\""),
-        (
-            "path",
-            "path = [[0, 0], [60, 0], { to = [60, 30], round = \"5 mm\" }, [0, 30]]",
-        ),
-    ],
-};
-
-const CORNER: Shape = Shape {
-    a: "a corner of an outline",
-    keys: &[
-        ("to", "to = [60, 30]"),
-        ("through", "through = [70, 15]"),
-        ("round", "round = \"5 mm\""),
-    ],
-};
 
 const BOSS: Shape = Shape {
     a: "a boss",
@@ -80,41 +56,6 @@ const CIRCLE: Shape = Shape {
         ("diameter", "diameter = \"60 mm\""),
         ("count", "count = 4"),
         ("first", "first = \"45 deg\""),
-    ],
-};
-
-const SLOT: Shape = Shape {
-    a: "a slot of a piece",
-    keys: &[
-        ("from", "from = [10, 0]"),
-        ("to", "to = [40, 0]"),
-        ("about", "about = \"lever-pivot\""),
-        ("radius", "radius = \"45 mm\""),
-        ("width", "width = \"8 H9\""),
-        ("depth", "depth = \"4 mm\""),
-    ],
-};
-
-const EDGE: Shape = Shape {
-    a: "a hole from the edge",
-    keys: &[
-        ("towards", "towards = \"lever-pivot\""),
-        ("from", "from = \"90 deg\""),
-        ("ream", "ream = \"8 H7\""),
-        ("drill", "drill = \"5 mm\""),
-        ("tap", "tap = \"M6\""),
-        ("depth", "depth = \"12 mm\""),
-        ("length", "length = \"20 mm\""),
-    ],
-};
-
-const FORK: Shape = Shape {
-    a: "a fork",
-    keys: &[
-        ("at", "at = \"ram-pin\""),
-        ("gap", "gap = \"12.2 mm\""),
-        ("depth", "depth = \"20 mm\""),
-        ("open", "open = \"up\""),
     ],
 };
 
@@ -226,108 +167,6 @@ pub(super) fn table<'a>(
         return Vec::new();
     }
     field.node.entries()
-}
-
-fn outline(desk: &mut Desk, fields: &Fields, field: &Field) -> Option<Outline> {
-    if let Value::Text(_) = field.node.value {
-        let word = field.word(desk, &["arms", "around"])?;
-        return Some(if word == 0 {
-            Outline::Arms
-        } else {
-            Outline::Around
-        });
-    }
-    let inner = Fields::new(
-        desk,
-        format!("the outline of {}", fields.what),
-        &OUTLINE,
-        &inner_table(field),
-    )?;
-    let form = inner.one_of(desk, &["path", "from"])?;
-    if form.key == "path" {
-        inner.only_with(desk, &["to", "corner"], "`from`");
-        let mut corners = Vec::new();
-        let items = form.list(desk, "a list of corners")?;
-        for item in &items {
-            corners.push(corner(desk, item)?);
-        }
-        let straight = corners.iter().all(|c| c.through.is_none());
-        if corners.len() < if straight { 3 } else { 2 } {
-            form.bad(
-                desk,
-                "this outline has too few corners to close",
-                "write at least three corners, or two and an arc",
-            );
-            return None;
-        }
-        if let Err(fault) = path::outline(&corners) {
-            let at = items.get(fault.corner).unwrap_or(&form);
-            at.bad(desk, fault.what, fault.help);
-            return None;
-        }
-        return Some(Outline::Path(corners));
-    }
-    let from = form.lengths(desk);
-    let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
-    let round = match inner.get("corner") {
-        Some(f) => f.positive_length(desk)?,
-        None => 0.0,
-    };
-    let (from, to) = (from?, to?);
-    let low = [from[0].min(to[0]), from[1].min(to[1])];
-    let high = [from[0].max(to[0]), from[1].max(to[1])];
-    let least = (high[0] - low[0]).min(high[1] - low[1]);
-    if least <= 0.0 || 2.0 * round > least + 1e-9 {
-        let (fault, help) = if least <= 0.0 {
-            (
-                "this rectangle has no area",
-                "`from` and `to` are opposite corners",
-            )
-        } else {
-            (
-                "the corner is larger than half the side",
-                "write a smaller `corner`",
-            )
-        };
-        form.bad(desk, fault, help);
-        return None;
-    }
-    Some(Outline::Box {
-        low,
-        high,
-        corner: round,
-    })
-}
-
-fn corner(desk: &mut Desk, item: &Field) -> Option<Corner> {
-    if item.is_list() {
-        let at = item.lengths(desk)?;
-        return Some(Corner {
-            at,
-            through: None,
-            round: 0.0,
-        });
-    }
-    let inner = Fields::new(
-        desk,
-        "a corner of the outline".to_owned(),
-        &CORNER,
-        &inner_table(item),
-    )?;
-    let at = inner.need(desk, "to").and_then(|f| f.lengths(desk));
-    let through = match inner.get("through") {
-        Some(f) => Some(f.lengths(desk)?),
-        None => None,
-    };
-    let round = match inner.get("round") {
-        Some(f) => f.positive_length(desk)?,
-        None => 0.0,
-    };
-    Some(Corner {
-        at: at?,
-        through,
-        round,
-    })
 }
 
 fn boss(
@@ -528,7 +367,7 @@ fn circle(
 }
 
 /// A carried point in the coordinates of its piece.
-fn place_in_piece(
+pub(super) fn place_in_piece(
     of: Option<&Of>,
     first: &First,
     point: PointId,
@@ -547,163 +386,4 @@ fn place_in_piece(
     let (x, y) = (at[0] - origin[0], at[1] - origin[1]);
     let (s, c) = turned.sin_cos();
     Some([c * x + s * y, c * y - s * x])
-}
-
-fn slot(
-    desk: &mut Desk,
-    fields: &Fields,
-    of: Option<&Of>,
-    first: &First,
-    entry: &Entry,
-    upright: bool,
-) -> Option<PlateSlot> {
-    let what = format!("the slot {} of {}", clip(entry.name), fields.what);
-    let inner = Fields::new(desk, what, &SLOT, entry)?;
-    let line = match inner.get("about") {
-        Some(about) => arc(desk, &inner, of, first, &about, upright),
-        None => {
-            inner.only_with(desk, &["radius"], "`about`");
-            let from = inner.need(desk, "from").and_then(|f| f.lengths(desk));
-            let to = inner.need(desk, "to").and_then(|f| f.lengths(desk));
-            from.zip(to).map(|(from, to)| ([from, to], None))
-        }
-    };
-    let width = inner
-        .need(desk, "width")
-        .and_then(|f| sized_or_plain(desk, &f, Side::Hole));
-    let depth = match inner.get("depth") {
-        Some(f) => Some(f.positive_length(desk)?),
-        None => None,
-    };
-    let (ends, centre) = line?;
-    if ends[0] == ends[1] {
-        desk.push(
-            Diagnostic::error("same-twice", "both ends of this slot lie at one place")
-                .at(entry.place, "")
-                .help("write two ends of its centre line, or a hole"),
-        );
-        return None;
-    }
-    let width = width?;
-    if let Some(centre) = centre {
-        let radius = (ends[0][0] - centre[0]).hypot(ends[0][1] - centre[1]);
-        if width.0 > 2.0 * radius - 1e-9 {
-            let (w, r) = (desk.show(width.0), desk.show(radius));
-            desk.push(
-                Diagnostic::error(
-                    "wrong-value",
-                    format!("a slot {w} wide does not go round on a radius of {r}"),
-                )
-                .at(entry.place, "")
-                .help("the radius is that of its centre line: more than half the width"),
-            );
-            return None;
-        }
-    }
-    Some(PlateSlot {
-        name: entry.name.to_owned(),
-        ends,
-        centre,
-        width,
-        depth,
-    })
-}
-
-/// The centre line of an arc slot: about a point or place, from one direction counter-clockwise to another.
-fn arc(
-    desk: &mut Desk,
-    inner: &Fields,
-    of: Option<&Of>,
-    first: &First,
-    about: &Field,
-    upright: bool,
-) -> Option<([[f64; 2]; 2], Option<[f64; 2]>)> {
-    let centre = if about.is_list() {
-        about.lengths(desk)
-    } else {
-        own_point(desk, of, first, about).and_then(|p| place_in_piece(of, first, p, upright))
-    };
-    let radius = inner
-        .need(desk, "radius")
-        .and_then(|f| f.positive_length(desk));
-    let mut way = |key: &str| {
-        let field = inner.need(desk, key)?;
-        if field.is_list() {
-            field.bad(
-                desk,
-                "a slot about a point goes from one direction to another",
-                format!(
-                    "write `{key} = \"30 deg\"`, counted from the x of the piece, and `radius`"
-                ),
-            );
-            return None;
-        }
-        direction(desk, &field)
-    };
-    let (from, to) = (way("from"), way("to"));
-    let (c, r) = (centre?, radius?);
-    let at = |a: f64| [c[0] + r * a.cos(), c[1] + r * a.sin()];
-    Some(([at(from?), at(to?)], Some(c)))
-}
-
-fn edge(
-    desk: &mut Desk,
-    fields: &Fields,
-    of: Option<&Of>,
-    first: &First,
-    entry: &Entry,
-) -> Option<EdgeHole> {
-    let what = format!("the hole {} of {}", clip(entry.name), fields.what);
-    let inner = Fields::new(desk, what, &EDGE, entry)?;
-    let towards = inner.need(desk, "towards").and_then(|f| {
-        if f.is_list() {
-            f.lengths(desk).map(Towards::Place)
-        } else {
-            own_point(desk, of, first, &f).map(Towards::Point)
-        }
-    });
-    let from = inner.need(desk, "from").and_then(|f| direction(desk, &f));
-    let fitted = fitted(desk, &inner);
-    let length = match inner.get("length") {
-        Some(f) => Some(f.positive_length(desk)?),
-        None => None,
-    };
-    Some(EdgeHole {
-        name: entry.name.to_owned(),
-        towards: towards?,
-        from: from?,
-        fitted: fitted?,
-        length,
-    })
-}
-
-fn fork(
-    desk: &mut Desk,
-    fields: &Fields,
-    of: Option<&Of>,
-    first: &First,
-    field: &Field,
-) -> Option<Fork> {
-    let inner = Fields::new(
-        desk,
-        format!("the fork of {}", fields.what),
-        &FORK,
-        &inner_table(field),
-    )?;
-    let at = inner
-        .need(desk, "at")
-        .and_then(|f| own_point(desk, of, first, &f));
-    let gap = inner
-        .need(desk, "gap")
-        .and_then(|f| f.positive_length(desk));
-    let depth = inner
-        .need(desk, "depth")
-        .and_then(|f| f.positive_length(desk));
-    let open = inner.need(desk, "open").and_then(|f| direction(desk, &f));
-    Some(Fork {
-        at: at?,
-        gap: gap?,
-        depth: depth?,
-        open: open?,
-    })
 }

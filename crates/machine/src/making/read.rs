@@ -247,6 +247,17 @@ fn out_of_bar(desk: &Desk, t: &Turned, section: Section) -> Option<(String, &'st
                 "take a larger bar, or smaller steps; a round one goes between the flats",
             ))
         }
+        (Section::Flat([thick, _]), _) => {
+            let step = t.steps.iter().find(|s| 2.0 * out(s) > thick + 1e-6)?;
+            Some((
+                format!(
+                    "does not come out of its bar: a round of {} is more than flat {} is thick",
+                    desk.show(2.0 * out(step)),
+                    desk.show(thick)
+                ),
+                "give it round stock; a flat part with holes is a plate, which has an `outline`",
+            ))
+        }
         _ => None,
     }
 }

@@ -197,6 +197,30 @@ pub(super) fn flats(desk: &mut Desk, across: &Field, made: &Flats, steps: &[Step
     None
 }
 
+/// A step stands on the one before it: their rounds share metal.
+pub(super) fn touches(desk: &mut Desk, item: &Field, before: &Step, made: &Step) {
+    let middle = |s: &Step| {
+        s.offset.map_or([0.0; 2], |o| {
+            [o.throw * o.angle.cos(), o.throw * o.angle.sin()]
+        })
+    };
+    let (a, b) = (middle(before), middle(made));
+    let apart = (a[0] - b[0]).hypot(a[1] - b[1]);
+    let (r, s) = (before.diameter.0 / 2.0, made.diameter.0 / 2.0);
+    // As deep as a third of the smaller one, or hardly anything holds them together.
+    if apart < r + s - 2.0 / 3.0 * r.min(s).max(1e-9) + 1e-9 || apart < r.max(s) {
+        return;
+    }
+    let least = 2.0 * (apart + s).max(r);
+    let (gap, own, other) = (desk.show(apart), desk.show(s), desk.show(r));
+    let web = desk.show(least.ceil());
+    item.bad(
+        desk,
+        format!("this step hardly touches the one before it: their axes are {gap} apart, the radii {other} and {own}"),
+        format!("put a web between them that both stand on, {web} across on the axis, or make one of them larger"),
+    );
+}
+
 /// Chamfer and relief of a step leave something of it.
 pub(super) fn step(desk: &mut Desk, inner: &Fields, made: &Step) -> Option<()> {
     if let Some(field) = inner.get("chamfer")

@@ -106,9 +106,12 @@ pub(super) fn turned(
         return None;
     }
     for item in &items {
-        turned
-            .steps
-            .extend(step(desk, fields, of, first, item, &turned));
+        if let Some(made) = step(desk, fields, of, first, item, &turned) {
+            if let Some(before) = turned.steps.last() {
+                sense::touches(desk, item, before, &made);
+            }
+            turned.steps.push(made);
+        }
     }
     if desk.errors() > before {
         return None;

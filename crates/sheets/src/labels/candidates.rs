@@ -165,9 +165,12 @@ pub(super) fn on_leader(anchor: &Anchor, d: P, ring: f64, size: P, dot: bool) ->
     }
 }
 
+/// Stands for what was not counted of a place: such a one is worse than any that was counted to the end, and better than covering words.
+const UNCOUNTED: f64 = 50.0;
+
 /// What a place costs by itself.
 ///
-/// Counting starts at `extra` and ends early, with what it has come to, once it is past `most`.
+/// Counting starts at `extra` and ends early once it is past `most`.
 pub(super) fn own_cost(sheet: &Paper, index: usize, placed: &Placed, extra: f64, most: f64) -> f64 {
     let (lines, taken) = (sheet.lines, sheet.taken);
     let rect = &placed.rect;
@@ -186,7 +189,7 @@ pub(super) fn own_cost(sheet: &Paper, index: usize, placed: &Placed, extra: f64,
             0.05 * (all.width() - lines.extent().width() + all.height() - lines.extent().height());
     }
     if cost > most {
-        return cost;
+        return cost + UNCOUNTED;
     }
     if let Some([a, b]) = placed.leader {
         cost += 2.5 * lines.crossed(along(a, direction(a, b), 0.05_f64.min(distance(a, b))), b);

@@ -11,10 +11,22 @@ use shop::words;
 /// The plate as bent, seen along its bends: both faces as lines of the distance across the bends and the height over the back of the flat middle.
 pub(super) struct Formed {
     faces: [Vec<P>; 2],
+    /// The outside of each bend.
+    pub(super) middles: Vec<Middle>,
     /// Least and greatest distance across.
     pub(super) across: [f64; 2],
     /// Least and greatest height.
     pub(super) height: [f64; 2],
+}
+
+/// The middle of a bend on its outer side.
+pub(super) struct Middle {
+    /// Which bend.
+    pub(super) bend: usize,
+    /// Distance across and height.
+    pub(super) outside: P,
+    /// Away from the centre it is bent about.
+    pub(super) outward: P,
 }
 
 /// Steps of an arc.
@@ -27,6 +39,7 @@ pub(super) fn formed(p: &Plate) -> Option<Formed> {
     let [low, high] = p.flat_middle?;
     let t = p.thickness;
     // From the middle outward to either side: the middle line of the thickness with its normal towards the front.
+    let mut middles = Vec::new();
     let mut halves: [Vec<(P, P)>; 2] = [Vec::new(), Vec::new()];
     for (half, way) in halves.iter_mut().zip([1.0, -1.0]) {
         let edge = if way > 0.0 { high[i] } else { low[i] };
@@ -48,6 +61,16 @@ pub(super) fn formed(p: &Plate) -> Option<Formed> {
                 let m = normal(turn);
                 at = [centre[0] - sense * r * m[0], centre[1] - sense * r * m[1]];
                 half.push((at, m));
+                let bend = p.bends.iter().position(|o| std::ptr::eq(o, *b));
+                if let (Some(bend), true) = (bend, s == STEPS / 2) {
+                    let outward = m.map(|x| -sense * x);
+                    let outside = [0, 1].map(|i| at[i] + outward[i] * t / 2.0);
+                    middles.push(Middle {
+                        bend,
+                        outside,
+                        outward,
+                    });
+                }
             }
             let next = chain.get(n + 1).map_or(0.0, |b| b.setback);
             let long = b.length - b.setback - next;
@@ -70,6 +93,7 @@ pub(super) fn formed(p: &Plate) -> Option<Formed> {
     }
     Some(Formed {
         faces,
+        middles,
         across: bounds[0],
         height: bounds[1],
     })

@@ -6,7 +6,7 @@ use super::flow::{Column, Flow};
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
 use super::taken::Taken;
-use crate::sheet::{Group, Pen, Shape};
+use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use quantity::Unit;
 use shop::Part;
 use shop::cams::{CamCut, CamTable, Dial};
@@ -61,6 +61,11 @@ pub(super) fn scribed(g: &mut Group, cam: &CamCut, v: View) {
     }
     let end = polar(cam.centre, inside, cam.reference);
     g.draw(Pen::Chain, Shape::line(v.at(cam.centre), v.at(end)));
+    // Its name beside it.
+    let name = v.at(polar(cam.centre, 0.8 * inside, cam.reference));
+    let (s, c) = cam.reference.sin_cos();
+    let at = [name[0] - 3.0 * s, name[1] - 3.0 * c + 1.1];
+    g.letter(Lettering::new(at, "0", 2.2, Hold::Middle, Hand::Name));
 }
 
 /// Its lettering, when everything else is drawn.
@@ -82,7 +87,7 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, cam: &CamCut, v: View, un
     let (side, text) = match cam.depth {
         Some(depth) => (
             cam.outer.as_ref(),
-            format!("track {} wide, {} deep", l(cam.roller), l(depth)),
+            format!("track {} wide, {} deep", l(cam.roller + cam.play), l(depth)),
         ),
         None => (
             Some(&cam.flank),

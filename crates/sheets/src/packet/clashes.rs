@@ -1,57 +1,10 @@
 //! No lettering of a packet lies on other lettering, on a line, or off its sheet; told of every sheet of every example and of made-up parts.
 
+use super::legible::clashes;
 use super::paper::{Leaf, Page, Print};
-use super::taken::crosses;
 use super::{drawing_of, packet};
-use crate::geometry::Rect;
-use crate::sheet::{Group, Lettering, Pen};
 use machine::Machine;
 use std::path::Path;
-
-/// The ink of a line of lettering, mm: capitals on the base line. Lower letters hang below it, which shows as touching only where it is much.
-fn ink(l: &Lettering, extent: Rect) -> Rect {
-    let (up, down) = (crate::font::above(l.height), crate::font::below(l.height));
-    let (cut, tail) = (up - l.height, 0.8 * down);
-    let mut r = extent;
-    if l.upright {
-        r.min[0] += cut;
-        r.max[0] -= tail;
-    } else {
-        r.min[1] += cut;
-        r.max[1] -= tail;
-    }
-    r.grown(-0.05)
-}
-
-/// What of a sheet lies on something else.
-fn clashes(groups: &[Group], [w, h]: [f64; 2]) -> Vec<String> {
-    let mut texts: Vec<(String, Rect)> = Vec::new();
-    let mut lines: Vec<([f64; 2], [f64; 2])> = Vec::new();
-    for g in groups {
-        g.lettering(&mut |l, r| texts.push((l.text.clone(), ink(l, r))));
-        g.pieces(&mut |a, b, pen| {
-            // Lettering stands in the squares of a balloon and in frames on purpose; rows of a table stand on thin grey lines.
-            if pen != Pen::Grid {
-                lines.push((a, b));
-            }
-        });
-    }
-    let mut wrong = Vec::new();
-    for (n, (text, r)) in texts.iter().enumerate() {
-        if r.min[0] < 5.0 || r.min[1] < 5.0 || r.max[0] > w - 5.0 || r.max[1] > h - 5.0 {
-            wrong.push(format!("\"{text}\" runs off"));
-        }
-        for (other, o) in &texts[..n] {
-            if r.overlaps(o) {
-                wrong.push(format!("\"{text}\" on \"{other}\""));
-            }
-        }
-        if lines.iter().any(|(a, b)| crosses(*a, *b, *r)) {
-            wrong.push(format!("\"{text}\" on a line"));
-        }
-    }
-    wrong
-}
 
 fn told(page: &Page) -> Vec<String> {
     clashes(&page.groups, page.size)
@@ -97,8 +50,7 @@ fn nothing_lies_on_anything_on_the_drawings_of_the_examples() {
         }
     }
     assert!(wrong.is_empty(), "{}\n{}", wrong.len(), wrong.join("\n"));
-    // With both units on it the wheel's drawing on letter paper has a line through the x of its datum.
-    assert!(both.len() <= 1, "{}\n{}", both.len(), both.join("\n"));
+    assert!(both.is_empty(), "{}\n{}", both.len(), both.join("\n"));
 }
 
 #[test]
@@ -256,13 +208,18 @@ fn random_plate(d: &mut Dice, fits: &[machine::fitting::Fitted]) -> shop::part::
     }
     for n in 0..d.below(3) {
         let y = d.between(low[1] + 0.2 * h, low[1] + 0.5 * h);
+        let narrow = fits[d.below(fits.len())].clone();
+        // One larger than the plate is thick is refused before it is drawn.
+        if shop::part::diameter(&narrow) > 0.8 * thickness {
+            continue;
+        }
         plate.edge_holes.push(EdgeHole {
             name: format!("side-{n}"),
             towards: [high[0] - 10.0, y],
             from: 0.0,
             enters: [high[0], y],
             depth: 12.0,
-            fitted: fits[d.below(fits.len())].clone(),
+            fitted: narrow,
         });
     }
     for n in 0..d.below(3) {
@@ -353,6 +310,6 @@ fn nothing_lies_on_anything_on_drawings_of_made_up_parts() {
         let page = drawing_of(&machine, &part, print);
         wrong.extend(told(&page).into_iter().map(|w| format!("{n}: {w}")));
     }
-    // Where ten sizes meet on a few millimetres of paper one of them may touch a line: 19 of some 4,000 did when this was written.
-    assert!(wrong.len() <= 19, "{}\n{}", wrong.len(), wrong.join("\n"));
+    // Where ten sizes in two units meet on a few millimetres of paper one of them may touch a line: 2 of some 4,000 did when this was written.
+    assert!(wrong.len() <= 2, "{}\n{}", wrong.len(), wrong.join("\n"));
 }

@@ -3,8 +3,11 @@
 use super::Packet;
 use super::flow::{Column, Flow, settled};
 use super::paper::{Block, Leaf, Page};
-use crate::dial_scale::{arc_of, scale_sheet};
+use crate::dial_scale::{self, arc_of, scale_sheet};
+use crate::font;
+use crate::geometry::Rect;
 use crate::number::{trimmed, value};
+use crate::sheet::{Group, Hand, Hold, Lettering};
 use machine::Machine;
 use quantity::{Kind, Unit};
 use studies::dial::answers::{Corrected, Paper, Scale};
@@ -12,6 +15,8 @@ use studies::{Held, Quantity, Severity};
 
 /// Height of a line to write in, mm (common practice).
 const LINE: f64 = 7.0;
+/// Height of what is said beside a scale, mm.
+const TEXT: f64 = 2.5;
 
 /// The dial-in sheets alone.
 pub fn dial_in_sheets(machine: &Machine, paper: &Paper, leaf: Leaf) -> Packet {
@@ -251,16 +256,21 @@ fn marks(flow: &mut Flow, scale: &Scale, turned: bool) {
         flow.item("–", &format!("{f}."));
     }
     let pm = |v: Option<f64>, u: Unit| v.map_or_else(|| "–".to_owned(), |v| value(v, u));
+    // On the machine as drawn nobody knows how far a mark is off.
+    let sure = scale.marks.iter().any(|m| m.place_plus_minus.is_some());
     // Two marks side by side: half the lines.
     let cells: Vec<Vec<String>> = scale
         .marks
         .iter()
         .map(|m| {
-            vec![
+            let mut cells = vec![
                 value(m.value, scale.reading.unit),
                 value(m.at, scale.drive.unit),
-                pm(m.place_plus_minus, scale.drive.unit),
-            ]
+            ];
+            if sure {
+                cells.push(pm(m.place_plus_minus, scale.drive.unit));
+            }
+            cells
         })
         .collect();
     let half = cells.len().div_ceil(2);
@@ -272,9 +282,10 @@ fn marks(flow: &mut Flow, scale: &Scale, turned: bool) {
             row
         })
         .collect();
-    let three = ["reads", "place", "± place"];
+    let each = if sure { 3 } else { 2 };
+    let three = ["reads", "place", "± place"].into_iter().take(each);
     let columns: Vec<Column> = three
-        .into_iter()
+        .clone()
         .chain([""])
         .chain(three)
         .map(|head| Column {
@@ -315,6 +326,39 @@ fn true_size(scale: &Scale, leaf: Leaf, mut block: Block, turned: bool) -> Optio
         f64::midpoint(a[0], b[0]) - centre[0],
         a[1] + 10.0 - extent.min[1],
     ];
+    let mut low = group.shift[1] + extent.max[1];
+    // Which end is which.
+    let mut ends = Group::new("ends");
+    let mut taken: Vec<Rect> = Vec::new();
+    for (foot, outward, text) in dial_scale::ends(scale) {
+        let far = font::width(&text, TEXT, Hand::Note) / 2.0 * outward.cos().abs() + 3.5;
+        // Ends of a scale that goes nearly round stand one under the other.
+        for more in 0..4 {
+            let far = far + 5.0 * f64::from(more);
+            let at = [
+                group.shift[0] + foot[0] - far * outward.cos(),
+                group.shift[1] + foot[1] + far * outward.sin() + TEXT / 2.0,
+            ];
+            let l = Lettering::new(at, text.clone(), TEXT, Hold::Middle, Hand::Note);
+            let rect = l.extent().grown(0.3);
+            if taken.iter().all(|t| !t.overlaps(&rect)) {
+                taken.push(rect);
+                ends.letter(l);
+                break;
+            }
+        }
+    }
+    low += 12.0;
+    for note in dial_scale::notes(scale) {
+        for line in font::wrapped(&font::clean(&note), TEXT, Hand::Note, b[0] - a[0]) {
+            if low < b[1] {
+                let at = [a[0], low];
+                ends.letter(Lettering::new(at, line, TEXT, Hold::Start, Hand::Note));
+            }
+            low += font::pitch(TEXT) + 0.3;
+        }
+    }
     page.groups.push(group);
+    page.groups.push(ends);
     Some(page)
 }

@@ -9,6 +9,8 @@ use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 pub(super) const DIM: f64 = 2.5;
 /// Length of an arrow, mm.
 const ARROW: f64 = 2.5;
+/// Longer lettering of an upright dimension is written level, mm.
+const LONG: f64 = 16.0;
 /// From one dimension line to the next, mm.
 pub(super) const LEVEL: f64 = 7.0;
 /// From the outline to the first dimension line, mm.
@@ -73,6 +75,8 @@ pub(super) enum Run {
 pub(super) struct Levels {
     pub(super) first: f64,
     pub(super) side: f64,
+    /// No other stands beyond it, so that its lettering may reach out.
+    pub(super) alone: bool,
 }
 
 /// How a linear dimension would be drawn.
@@ -164,6 +168,7 @@ pub(super) fn linear(
         let fits = long > width + 1.0;
         let room = (long - width - 1.0) / 2.0;
         let mut places: Vec<(P, [P; 2], Option<[P; 2]>)> = Vec::new();
+        let mut level_ones: Vec<(P, [P; 2])> = Vec::new();
         let bare = if outside {
             [along(p, d, -5.0), along(q, d, 5.0)]
         } else {
@@ -189,6 +194,14 @@ pub(super) fn linear(
             } else {
                 [0.0, levels.side]
             };
+            if upright && levels.alone {
+                // Written level beside it.
+                let ends = [6.0, 10.0, 15.0].map(|off| along(middle, out, off));
+                let aside = ends
+                    .into_iter()
+                    .flat_map(|e| [0.0, 5.0, -5.0, 10.0, -10.0].map(|up| [e[0], e[1] + up]));
+                level_ones.extend(aside.map(|end| (end, [middle, end])));
+            }
             for off in [5.5, 9.0, -5.5] {
                 for way in [1.0, -1.0] {
                     let near = along(along(middle, out, off), d, way * 2.5);
@@ -221,6 +234,28 @@ pub(super) fn linear(
                 lead,
             };
             let cost = one.cost(taken) + 4.0 * f64::from(level) + 0.3 * n as f64;
+            if best.as_ref().is_none_or(|b| cost < b.0) {
+                best = Some((cost, off, one));
+            }
+        }
+        for (n, (end, lead)) in level_ones.into_iter().enumerate() {
+            let hold = if levels.side > 0.0 {
+                Hold::Start
+            } else {
+                Hold::End
+            };
+            let at = [end[0] + levels.side * 0.6, end[1] + DIM / 2.0];
+            let one = Linear {
+                ends: [p, q],
+                help: help.clone(),
+                text: Lettering::new(at, text.clone(), DIM, hold, Hand::Note),
+                line: bare,
+                outside,
+                lead: Some(lead),
+            };
+            // Long lettering reads better so than on its side.
+            let bonus = if width > LONG { -6.0 } else { 0.0 };
+            let cost = one.cost(taken) + bonus + 4.0 * f64::from(level) + 0.3 * n as f64;
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, off, one));
             }
@@ -406,6 +441,17 @@ pub(super) fn radius(g: &mut Group, taken: &mut Taken, arcs: &[Arc], text: &str)
 
 /// A short mark beside a place: where least is in the way, on a leader when there is no room near it.
 pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text: &str) {
+    tag_among(g, taken, (centre, clear), text, &[]);
+}
+
+/// The same where others of its kind stand about, which it must not be taken to name.
+pub(super) fn tag_among(
+    g: &mut Group,
+    taken: &mut Taken,
+    (centre, clear): (P, f64),
+    text: &str,
+    others: &[P],
+) {
     let text = font::clean(text);
     let width = font::width(&text, DIM, Hand::Name);
     let mut best: Option<(f64, P, Rect)> = None;
@@ -422,8 +468,19 @@ pub(super) fn tag(g: &mut Group, taken: &mut Taken, centre: P, clear: f64, text:
                 [c[0] - width / 2.0, base - font::above(DIM)],
                 [c[0] + width / 2.0, base + font::below(DIM)],
             );
-            let cost =
-                taken.under(rect.grown(0.3)) + 1.5 * f64::from(ring) + 0.05 * f64::from(turn);
+            // Clear of everything, and if it can be well clear.
+            let cost = taken.under(rect.grown(0.3))
+                + 0.02 * taken.under(rect.grown(0.8))
+                + 1.5 * f64::from(ring)
+                + 0.05 * f64::from(turn)
+                + if others
+                    .iter()
+                    .any(|o| length(sub(*o, c)) < length(sub(centre, c)) + 1.0)
+                {
+                    20.0
+                } else {
+                    0.0
+                };
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, c, rect));
             }

@@ -10,6 +10,7 @@ mod dims;
 mod files;
 mod flow;
 mod holes_dxf;
+mod legible;
 mod nest;
 mod paper;
 mod papers;
@@ -175,7 +176,7 @@ fn drawing_of(machine: &Machine, part: &Part, print: Print) -> Page {
     let block = block(machine, part, "");
     let (leaf, units) = (print.leaf, print.units(machine.unit));
     match &part.form {
-        Form::Plate(p) => plate::draw(part, p, leaf, block, units),
+        Form::Plate(p) => plate::draw(part, p, leaf, &block, units),
         Form::Turned(t) => {
             let pages = turned_flow(machine, part, t, print, turned::TALLEST[0]).finish();
             let empty = || Page::new(leaf, false, block.clone());
@@ -201,7 +202,8 @@ fn turned_flow(
     flow.title(&name);
     let (at, wide) = flow.here();
     let how = (units, leaf.third_angle());
-    let own = (t, part.joined.as_slice());
+    let hollow = turned::hollow(part, t);
+    let own = (&hollow, part.joined.as_slice());
     let (figure, bottom, scale) = turned::figure(own, at, wide, tallest, how);
     let words = turned::words_of(part, t, units);
     // What is said stands beside a figure that leaves room for it.
@@ -343,10 +345,10 @@ pub fn packet(
             page.about.push(part.name.clone());
         }
         match solids::solid(part) {
-            Ok((text, volume)) => {
-                left_out.extend(solids::left_out(part).map(|w| (part.name.clone(), w)));
-                files.push((format!("{}.step", part.name), text));
-                volumes.push((part.name.clone(), volume));
+            Ok(step) => {
+                left_out.extend(step.left_out.map(|w| (part.name.clone(), w)));
+                files.push((format!("{}.step", part.name), step.text));
+                volumes.push((part.name.clone(), step.volume));
             }
             Err(why) => without_solid.push((part.name.clone(), why)),
         }

@@ -46,37 +46,39 @@ fn from(sheet: &Sheet) -> String {
     )
 }
 
+/// A sheet of plate with its longer side along the page, and where its blanks lie on it then: picture, table and files count from the same corner.
+fn lying(sheet: &Sheet) -> Sheet {
+    let mut lying = sheet.clone();
+    let [w, h] = sheet.size;
+    if w < h {
+        lying.size = [h, w];
+        for (_, corner, size) in &mut lying.cuts {
+            *corner = [corner[1], w - corner[0] - size[0]];
+            *size = [size[1], size[0]];
+        }
+    }
+    lying
+}
+
 /// What is cut from each sheet of plate, drawn.
 pub(super) fn lists(flow: &mut Flow, job: &Job, l: &dyn Fn(f64) -> String) {
     if job.cut.sheets.is_empty() {
         return;
     }
-    flow.heading("Plate, and what is cut from each sheet");
-    flow.text("For blanks of a width that no bar has. Every cut goes right through what it cuts, so a saw or shears can do it; this layout is rough: what a better one might save is not known.");
-    for sheet in &job.cut.sheets {
+    let said = "For blanks of a width that no bar has. Every cut goes right through what it cuts, so a saw or shears can do it; this layout is rough: what a better one might save is not known.";
+    for (n, sheet) in job.cut.sheets.iter().map(lying).enumerate() {
         let named = format!(
             "{}: {} thick, {}, {} x {}; its blanks take {} % of it",
-            from(sheet),
+            from(&sheet),
             l(sheet.thick),
             sheet.material,
             l(sheet.size[0]),
             l(sheet.size[1]),
             words::number(100.0 * sheet.used(), 0)
         );
-        // The longer side across the page.
-        let lying = sheet.size[0] >= sheet.size[1];
-        let size = if lying {
-            sheet.size
-        } else {
-            [sheet.size[1], sheet.size[0]]
-        };
         let (_, width) = flow.here();
-        let k = ((width * 0.75) / size[0]).min(TALL / size[1]);
-        let tall = k * size[1] + 6.0;
-        flow.room(tall + 12.0);
-        flow.text(&named);
-        let (at, _) = flow.here();
-        flow.put(drawn(sheet, lying, k, at), tall);
+        let k = ((width * 0.75) / sheet.size[0]).min(TALL / sheet.size[1]);
+        let tall = k * sheet.size[1] + 6.0;
         let rows: Vec<Vec<String>> = sheet
             .cuts
             .iter()
@@ -91,27 +93,24 @@ pub(super) fn lists(flow: &mut Flow, job: &Job, l: &dyn Fn(f64) -> String) {
                 ]
             })
             .collect();
-        flow.table(&COLUMNS, &rows);
+        flow.together(&|flow: &mut Flow| {
+            if n == 0 {
+                flow.heading("Plate, and what is cut from each sheet");
+                flow.text(said);
+            }
+            flow.text(&named);
+            let (at, _) = flow.here();
+            flow.put(drawn(&sheet, k, at), tall);
+            flow.table(&COLUMNS, &rows);
+        });
     }
 }
 
 /// A sheet as it lies on the page, its blanks numbered.
-fn drawn(sheet: &Sheet, lying: bool, k: f64, at: P) -> Group {
+fn drawn(sheet: &Sheet, k: f64, at: P) -> Group {
     let mut g = Group::new("nest");
-    let size = if lying {
-        sheet.size
-    } else {
-        [sheet.size[1], sheet.size[0]]
-    };
-    // From the lower left corner of the page's picture; a sheet that stands is laid on its side.
-    let place = |p: P| {
-        let p = if lying {
-            p
-        } else {
-            [p[1], sheet.size[0] - p[0]]
-        };
-        [at[0] + k * p[0], at[1] + 2.0 + k * (size[1] - p[1])]
-    };
+    // From the lower left corner of the picture.
+    let place = |p: P| [at[0] + k * p[0], at[1] + 2.0 + k * (sheet.size[1] - p[1])];
     let rect = |corner: P, size: P| {
         let [x, y] = corner;
         let [w, h] = size;
@@ -124,7 +123,7 @@ fn drawn(sheet: &Sheet, lying: bool, k: f64, at: P) -> Group {
     for (n, (part, corner, size)) in sheet.cuts.iter().enumerate() {
         g.draw(Pen::Wide, rect(*corner, *size));
         let middle = place([corner[0] + size[0] / 2.0, corner[1] + size[1] / 2.0]);
-        let [w, h] = if lying { *size } else { [size[1], size[0]] };
+        let [w, h] = *size;
         let number = (n + 1).to_string();
         let whole = format!("{number} {}", words::spoken(part));
         // Narrow blanks are lettered along their length; the smallest bear their number alone.
@@ -156,7 +155,7 @@ pub(super) fn files(job: &Job) -> Vec<(String, String)> {
         "sheet,from,thickness (mm),material,length (mm),width (mm),part,x (mm),y (mm),along x (mm),along y (mm)\n",
     );
     let exact = |x: f64| words::number(x, 6);
-    for (n, sheet) in job.cut.sheets.iter().enumerate() {
+    for (n, sheet) in job.cut.sheets.iter().map(lying).enumerate() {
         let name = format!("sheet-{}", n + 1);
         let mut d = Dxf::new(&[("SHEET", 8), ("BLANK", 5), ("CUT", 7), ("MARK", 3)]);
         boxed(&mut d, "SHEET", [0.0, 0.0], sheet.size);

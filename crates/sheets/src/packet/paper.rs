@@ -164,9 +164,9 @@ impl Page {
         let lines = |h: f64| font::wrapped(&title, h, Hand::Name, room).len();
         let height = height.unwrap_or(if lines(2.4) > 2 { 1.9 } else { 2.4 });
         put(&title, height, Hand::Name, 3);
-        put(&self.block.machine, 2.0, Hand::Note, 1);
+        put(&self.block.machine, 2.2, Hand::Note, 1);
         for fact in &self.block.facts {
-            put(fact, 1.8, Hand::Note, 2);
+            put(fact, 2.0, Hand::Note, 2);
         }
         let middle = f64::midpoint(facts, right);
         let mut base = top + 6.0;
@@ -232,7 +232,7 @@ fn bars(g: &mut Group, at: P) {
         g.letter(Lettering::new(
             [a + 2.0, y - 1.2],
             format!("{name}: print at 100 %, not fitted to the page, and measure it"),
-            1.8,
+            2.2,
             Hold::Start,
             Hand::Note,
         ));

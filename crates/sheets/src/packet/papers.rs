@@ -169,7 +169,6 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
             ""
         }
     ));
-    flow.heading("Bars, and what is cut from each");
     let rows: Vec<Vec<String>> = job
         .cut
         .bars
@@ -202,7 +201,9 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
             ]
         })
         .collect();
-    flow.table(
+    flow.section(
+        "Bars, and what is cut from each",
+        "",
         &[
             column("from", 24.0),
             column("stock", 26.0),
@@ -219,24 +220,26 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
         "This list is too long for the search to be sure that no packing buys less bar."
     });
     super::nest::lists(&mut flow, job, &l);
-    flow.heading("Buy");
     let rows: Vec<Vec<String>> = job
         .bought
         .iter()
         .map(|b| vec![b.count.to_string(), b.what.clone(), b.for_what.clone()])
         .collect();
-    if rows.is_empty() {
-        flow.text("Nothing but the bars and plate above.");
-        return flow;
-    }
-    flow.table(
-        &[
-            column("off", 8.0),
-            column("what", 80.0),
-            column("for", 55.0),
-        ],
-        &rows,
-    );
+    flow.together(&|flow: &mut Flow| {
+        flow.heading("Buy");
+        if rows.is_empty() {
+            flow.text("Nothing but the bars and plate above.");
+            return;
+        }
+        flow.table(
+            &[
+                column("off", 8.0),
+                column("what", 80.0),
+                column("for", 55.0),
+            ],
+            &rows,
+        );
+    });
     flow
 }
 

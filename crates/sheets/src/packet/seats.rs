@@ -1,7 +1,7 @@
 //! Seats of what holds an arm on its shaft: keyways, set screws, the slit with its screw. Each is drawn on the view of its part, and once more
 //! by itself, seen along the shaft, with its sizes.
 
-use super::dims::{Levels, Run, View, leader, linear};
+use super::dims::{DIM, Levels, Run, View, leader, linear};
 use super::plate::minor;
 use super::taken::Taken;
 use crate::font;
@@ -16,11 +16,14 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 pub(super) const MOST: [f64; 2] = [48.0, 30.0];
 /// Least room down the side, mm: a depth is written upright there.
 const UPRIGHT: f64 = 32.0;
-/// Room for the name and for sizes: above, left and right of the round, mm.
+/// Room for the name and for sizes: above, left and right of the round, below a seat that looks down, mm.
 const HEAD: f64 = 7.0;
 const OVER: f64 = 12.0;
 const LEFT: f64 = 16.0;
 const RIGHT: f64 = 38.0;
+const UNDER: f64 = 3.0;
+/// Of a hub that is larger than this over its bore only what lies round the bore is drawn.
+const LARGE: f64 = 2.2;
 
 /// A seat that is drawn by itself.
 pub(super) struct Seat<'a> {
@@ -49,9 +52,27 @@ impl Seat<'_> {
         let j = self.joined;
         if j.in_shaft {
             j.shaft / 2.0
+        } else if self.is_part() {
+            LARGE * j.shaft / 2.0
         } else {
             j.hub.max(j.shaft) / 2.0
         }
+    }
+
+    /// Only what lies round its bore is drawn: nothing of the seat reaches further out.
+    fn is_part(&self) -> bool {
+        let j = self.joined;
+        !j.in_shaft && matches!(j.what, What::Key(_)) && j.hub > LARGE * j.shaft
+    }
+
+    /// Quarter turns from upward to where it looks on the view of its part; none where it stands aslant there and is drawn upward.
+    fn quarters(&self) -> Option<u8> {
+        if self.joined.in_shaft {
+            return Some(0);
+        }
+        let turns = (self.joined.angle - FRAC_PI_2) / FRAC_PI_2;
+        let whole = turns.round();
+        ((turns - whole).abs() < 1e-6).then_some(whole.rem_euclid(4.0) as u8)
     }
 
     fn scale(&self) -> Scale {
@@ -65,7 +86,12 @@ impl Seat<'_> {
             What::SetScrew { .. } => "set screw on",
             _ => "pinched on",
         };
-        format!("{what} {other}, {}", self.scale())
+        let turned = if self.quarters().is_none() {
+            ", turned to stand up"
+        } else {
+            ""
+        };
+        format!("{what} {other}, {}{turned}", self.scale())
     }
 
     /// Width and height with its lettering.
@@ -73,12 +99,56 @@ impl Seat<'_> {
         let round = 2.0 * self.radius() * self.scale().factor();
         let title = font::width(&self.title(), 2.2, Hand::Name) + 2.0;
         [
-            (LEFT + round + RIGHT).max(title),
-            HEAD + OVER + round.max(UPRIGHT) + 3.0,
+            (self.left() + round + self.right()).max(title),
+            HEAD + OVER + round.max(UPRIGHT) + self.under(),
         ]
     }
 
-    /// Draws it with its upper left corner here, the seat upward.
+    /// Depth of a keyway as it is written.
+    fn depth(&self, key: &Keyway) -> String {
+        let l = |x: f64| words::length(x, self.units);
+        let deep = if self.joined.in_shaft {
+            key.in_shaft
+        } else {
+            self.joined.shaft + key.in_hub
+        };
+        format!("{} (+{} / 0)", l(deep), l(key.over))
+    }
+
+    /// Width of a keyway as it is written.
+    fn width(&self, key: &Keyway) -> String {
+        words::sized(key.width, self.joined.keyway_width().as_ref(), self.units)
+    }
+
+    /// Room to the left of the round, mm: the width of a keyway that looks there is written level.
+    fn left(&self) -> f64 {
+        match (&self.joined.what, self.quarters()) {
+            (What::Key(key), Some(1)) => 16.0 + font::width(&self.width(key), DIM, Hand::Note),
+            _ => LEFT,
+        }
+    }
+
+    /// Room to the right of the round, mm: a depth is written level there.
+    fn right(&self) -> f64 {
+        match &self.joined.what {
+            What::Key(key) => {
+                let texts = [self.depth(key), self.width(key)];
+                let widths = texts.map(|t| font::width(&t, DIM, Hand::Note));
+                RIGHT.max(16.0 + widths[0].max(widths[1]))
+            }
+            _ => RIGHT,
+        }
+    }
+
+    /// Room below the round, mm.
+    fn under(&self) -> f64 {
+        match self.quarters() {
+            Some(2) => OVER + UNDER,
+            _ => UNDER,
+        }
+    }
+
+    /// Draws it with its upper left corner here, the seat as it looks on the view of its part.
     pub(super) fn draw(&self, g: &mut Group, taken: &mut Taken, at: P) {
         let (j, k) = (self.joined, self.scale().factor());
         let name = [at[0], at[1] + 3.4];
@@ -86,21 +156,31 @@ impl Seat<'_> {
         taken.rect(name.extent());
         g.letter(name);
         let big = self.radius();
-        let centre = [at[0] + LEFT + k * big, at[1] + HEAD + OVER + k * big];
+        let centre = [at[0] + self.left() + k * big, at[1] + HEAD + OVER + k * big];
         let v = View { origin: centre, k };
         let mut own = Group::new("seat");
         own.shift = centre;
         let o = v.own();
-        for r in if j.in_shaft {
-            vec![big]
-        } else {
-            vec![big, j.shaft / 2.0]
-        } {
-            let circle = Shape::Circle {
-                centre: [0.0; 2],
-                radius: k * r,
-            };
-            own.draw(Pen::Wide, circle);
+        let mut circle = |pen: Pen, r: f64| {
+            let radius = k * r;
+            own.draw(
+                pen,
+                Shape::Circle {
+                    centre: [0.0; 2],
+                    radius,
+                },
+            );
+        };
+        circle(
+            if self.is_part() {
+                Pen::Hatch
+            } else {
+                Pen::Wide
+            },
+            big,
+        );
+        if !j.in_shaft {
+            circle(Pen::Wide, j.shaft / 2.0);
         }
         let reach = k * big + 3.0;
         own.draw(
@@ -110,38 +190,67 @@ impl Seat<'_> {
                 [[0.0, -reach], [0.0, reach]],
             ]),
         );
-        cut(&mut own, j, [0.0; 2], FRAC_PI_2, o);
+        let quarters = self.quarters().unwrap_or(0);
+        let looks = FRAC_PI_2 * (1.0 + f64::from(quarters));
+        cut(&mut own, j, [0.0; 2], looks, o);
         taken.group(&own);
         g.groups.push(own);
+        // A place of the seat standing up, as it is turned.
+        let place = |[x, y]: P| {
+            v.at(match quarters {
+                0 => [x, y],
+                1 => [-y, x],
+                2 => [-x, -y],
+                _ => [y, -x],
+            })
+        };
         let top = Levels {
             first: v.at([0.0, big])[1] - 6.0,
             side: -1.0,
+            alone: true,
+        };
+        let foot = Levels {
+            first: v.at([0.0, -big])[1] + 6.0,
+            side: 1.0,
+            alone: true,
         };
         let right = Levels {
             first: v.at([big, 0.0])[0] + 7.0,
             side: 1.0,
+            alone: true,
         };
+        let left = Levels {
+            first: v.at([-big, 0.0])[0] - 6.0,
+            side: -1.0,
+            alone: true,
+        };
+        // Widths stand beyond the seat, depths beside it.
+        let (beyond, beside) = match quarters {
+            0 => ((Run::Level, top), (Run::Upright, right)),
+            1 => ((Run::Upright, left), (Run::Level, top)),
+            2 => ((Run::Level, foot), (Run::Upright, right)),
+            _ => ((Run::Upright, right), (Run::Level, top)),
+        };
+        let turn = FRAC_PI_2 * f64::from(quarters);
         let l = |x: f64| words::length(x, self.units);
         let across = |g: &mut Group, taken: &mut Taken, half: f64, y: f64, text: &str| {
-            let ends = [v.at([-half, y]), v.at([half, y])];
-            linear(g, taken, ends, Run::Level, top, text);
+            let ends = [place([-half, y]), place([half, y])];
+            linear(g, taken, ends, beyond.0, beyond.1, text);
         };
         let upright = |g: &mut Group, taken: &mut Taken, from: P, to: P, text: &str| {
-            linear(g, taken, [v.at(from), v.at(to)], Run::Upright, right, text);
+            linear(g, taken, [place(from), place(to)], beside.0, beside.1, text);
         };
         match &j.what {
             What::Key(key) => {
                 let (half, low, high) = walls(j, key);
-                let width = words::sized(key.width, j.keyway_width().as_ref(), self.units);
+                let width = self.width(key);
                 let edge = if j.in_shaft { low } else { high };
                 across(g, taken, half, edge, &width);
-                let over = format!("(+{} / 0)", l(key.over));
+                let text = self.depth(key);
                 if j.in_shaft {
                     // The depth from the side of the shaft.
-                    let text = format!("{} {over}", l(key.in_shaft));
                     upright(g, taken, [half, low], [0.0, big], &text);
                 } else {
-                    let text = format!("{} {over}", l(j.shaft + key.in_hub));
                     upright(g, taken, [0.0, -j.shaft / 2.0], [half, high], &text);
                 }
             }
@@ -151,8 +260,14 @@ impl Seat<'_> {
                 } else {
                     String::new()
                 };
-                let tip = v.at([thread.major / 2.0, 0.75 * big]);
-                leader(g, taken, tip, 0.4, &format!("{times}{}", thread.name));
+                let tip = place([thread.major / 2.0, 0.75 * big]);
+                leader(
+                    g,
+                    taken,
+                    tip,
+                    0.4 + turn,
+                    &format!("{times}{}", thread.name),
+                );
             }
             What::Pinch { thread, count } => {
                 across(g, taken, SLIT / 2.0, big, &l(SLIT));
@@ -164,11 +279,17 @@ impl Seat<'_> {
                     String::new()
                 };
                 let out = half_at(big, y);
-                let tip = v.at([0.6 * out, y + thread.major / 2.0]);
-                leader(g, taken, tip, 0.9, &format!("{times}{}", thread.name));
+                let tip = place([0.6 * out, y + thread.major / 2.0]);
+                leader(
+                    g,
+                    taken,
+                    tip,
+                    0.9 + turn,
+                    &format!("{times}{}", thread.name),
+                );
                 let d = clearance(thread.major);
-                let tip = v.at([-0.6 * out, y + d / 2.0]);
-                leader(g, taken, tip, 2.2, &format!("⌀{}", l(d)));
+                let tip = place([-0.6 * out, y + d / 2.0]);
+                leader(g, taken, tip, 2.2 + turn, &format!("⌀{}", l(d)));
             }
             What::Pin(_) | What::Nothing => {}
         }

@@ -36,13 +36,14 @@ pub(super) fn draw(machine: &Machine, parts: &[Part], setting: &Setting, leaf: L
 fn written(machine: &Machine, parts: &[Part], setting: &Setting, mut flow: Flow) -> Flow {
     flow.title("Assembly and setting");
     flow.caution("Springs store force, faces close and rods pinch: springs last, fingers out, the first turns by hand and without work. Whoever builds it guards what can catch a hand.");
-    flow.heading("Order of assembly");
     let rows: Vec<Vec<String>> = order::stages(machine, parts)
         .into_iter()
         .enumerate()
         .map(|(n, s)| vec![(n + 1).to_string(), s.what, s.check])
         .collect();
-    flow.table(
+    flow.section(
+        "Order of assembly",
+        "",
         &[
             column("", 8.0),
             column("what", 105.0),
@@ -66,7 +67,8 @@ fn pressing(flow: &mut Flow, parts: &Parts) {
             .figures
             .iter()
             .filter(|f| {
-                f.what.contains("press") && f.unit == "N"
+                // Inner rings are pushed onto their pins.
+                (f.what.contains("press") || f.what.contains("push")) && f.unit == "N"
                     || f.what.contains("warmer")
                     || f.what.contains("bore closes")
             })
@@ -82,9 +84,10 @@ fn pressing(flow: &mut Flow, parts: &Parts) {
     if rows.is_empty() {
         return;
     }
-    flow.heading("Pressing and heating");
-    flow.text("Forces are the greatest that the limits allow, at a friction of 0.2; what is measured on the parts is mostly less. Hot parts: dry gloves, no flame on bearings.");
-    flow.table(&[column("what", 60.0), column("how", 125.0)], &rows);
+    flow.section(
+        "Pressing and heating",
+        "Forces are the greatest that the limits allow, at a friction of 0.2; what is measured on the parts is mostly less. Hot parts: dry gloves, no flame on bearings.",
+        &[column("what", 60.0), column("how", 125.0)], &rows);
 }
 
 fn torques(flow: &mut Flow, machine: &Machine) {
@@ -92,8 +95,6 @@ fn torques(flow: &mut Flow, machine: &Machine) {
     if all.is_empty() {
         return;
     }
-    flow.heading("Screws");
-    flow.text("Drawn to 75 % of the proof load; torque scatters by a quarter all the same. Into aluminium, cast iron or short threads less. Lock nuts: two spanners, so that nothing turns with them.");
     let n_m = |x: f64| words::number(x / 1000.0, 1);
     let rows: Vec<Vec<String>> = all
         .iter()
@@ -106,7 +107,9 @@ fn torques(flow: &mut Flow, machine: &Machine) {
             ]
         })
         .collect();
-    flow.table(
+    flow.section(
+        "Screws",
+        "Drawn to 75 % of the proof load; torque scatters by a quarter all the same. Into aluminium, cast iron or short threads less. Lock nuts: two spanners, so that nothing turns with them.",
         &[
             column("screw", 90.0),
             column("dry, N·m", 30.0),
@@ -125,9 +128,9 @@ fn starts(flow: &mut Flow, machine: &Machine) {
     if rows.is_empty() {
         return;
     }
-    flow.heading("Where adjustments start");
-    flow.text("Closed is screwed in as far as it goes. The thread lengths of rod ends are catalogue values: the length over pins decides.");
-    flow.table(
+    flow.section(
+        "Where adjustments start",
+        "Closed is screwed in as far as it goes. The thread lengths of rod ends are catalogue values: the length over pins decides.",
         &[
             column("adjustment", 30.0),
             column("start", 52.0),
@@ -172,8 +175,6 @@ fn readings(flow: &mut Flow, up: &SettingUp) {
     if up.readings.is_empty() || up.spots.is_empty() {
         return;
     }
-    flow.heading("What to read");
-    flow.text("Everything at its start and as drawn but for the one drive that is named; cold, unloaded, each reading approached from the same side.");
     let rows: Vec<Vec<String>> = up
         .readings
         .iter()
@@ -213,7 +214,9 @@ fn readings(flow: &mut Flow, up: &SettingUp) {
             ]
         })
         .collect();
-    flow.table(
+    flow.section(
+        "What to read",
+        "Everything at its start and as drawn but for the one drive that is named; cold, unloaded, each reading approached from the same side.",
         &[
             column("reading", 32.0),
             column("what it should read", 93.0),
@@ -255,9 +258,9 @@ fn effects(flow: &mut Flow, up: &SettingUp) {
     if rows.is_empty() {
         return;
     }
-    flow.heading("What one step of a setting does");
-    flow.text("At the drawn place. One setting at a time; when one passes its limit, go back and take the next.");
-    flow.table(
+    flow.section(
+        "What one step of a setting does",
+        "At the drawn place. One setting at a time; when one passes its limit, go back and take the next.",
         &[
             column("setting", 32.0),
             column("step", 28.0),

@@ -5,7 +5,7 @@ use super::paper::{Block, Leaf, Page};
 use super::plate::{patterns, shape};
 use super::taken::Taken;
 use crate::geometry::{P, Rect};
-use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape};
+use crate::sheet::{Group, Hand, Hold, Lettering, Mark, Pen, Shape, Step};
 use shop::letters::names;
 use shop::part::{Opening as _, Plate};
 
@@ -75,6 +75,12 @@ pub(super) fn all(wanted: &[Wanted], leaf: Leaf, block: &Block) -> Vec<(Page, Ve
         .iter()
         .filter(|w| !fits(w.plate, false) && !fits(w.plate, true))
     {
+        // Turned a quarter it may have room in one piece.
+        let ([wide, tall], [across, down]) = (size(w.plate), room(false));
+        if tall - LABEL <= across && wide + LABEL <= down {
+            out.push((quarter(w, leaf), vec![w.part]));
+            continue;
+        }
         let pages = tiles(w.plate, leaf, &w.block);
         out.extend(pages.into_iter().map(|p| (p, vec![w.part])));
     }
@@ -151,6 +157,56 @@ fn shelves(
     }
 }
 
+/// A template on a sheet of its own, turned a quarter counter-clockwise.
+fn quarter(w: &Wanted, leaf: Leaf) -> Page {
+    let mut block = w.block.clone();
+    block.scale = Some("1:1".to_owned());
+    block.flat = true;
+    let mut page = Page::new(leaf, false, block);
+    let [a, _] = page.field();
+    let flat = View {
+        origin: [0.0; 2],
+        k: 1.0,
+    };
+    let mut g = content(w.plate, flat);
+    let over = |q: &mut P| *q = [q[1], -q[0]];
+    for m in &mut g.marks {
+        match &mut m.shape {
+            Shape::Strokes(all) => all.iter_mut().flatten().for_each(over),
+            Shape::Circle { centre, .. } => over(centre),
+            Shape::Outline { start, steps, .. } => {
+                over(start);
+                for s in steps {
+                    match s {
+                        Step::To(q) => over(q),
+                        Step::Arc { centre, from, .. } => {
+                            over(centre);
+                            *from += std::f64::consts::FRAC_PI_2;
+                        }
+                    }
+                }
+            }
+        }
+    }
+    for l in &mut g.letters {
+        over(&mut l.at);
+        l.upright = !l.upright;
+    }
+    let all = g.extent();
+    g.shift = [a[0] + 1.0 - all.min[0], a[1] + 1.0 + LABEL - all.min[1]];
+    page.groups.push(g);
+    let mut label = Group::new("label");
+    label.letter(Lettering::new(
+        [a[0] + 1.0, a[1] + 4.4],
+        w.label.as_str(),
+        2.3,
+        Hold::Start,
+        Hand::Name,
+    ));
+    page.groups.push(label);
+    page
+}
+
 /// One template over as many sheets as it takes.
 fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
     let [low, high] = p.outline.bounds();
@@ -204,6 +260,8 @@ fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
         page.block.flat = true;
         if count > 1 {
             page.block.title = format!("{} ({} of {count})", page.block.title, n + 1);
+            let how = "Lay +1 on +1, +2 on +2 and glue; cut out last.";
+            page.block.facts.push(how.to_owned());
             for (m, at) in marks.iter().enumerate() {
                 let at = v.at(*at);
                 if inside(at, frame) {
@@ -391,7 +449,7 @@ fn clipped(g: &Group, r: Rect) -> Group {
 
 /// A shape in fine straight pieces.
 fn pieces(shape: &Shape, each: &mut dyn FnMut(P, P)) {
-    use crate::sheet::{Step, on_arc};
+    use crate::sheet::on_arc;
     let mut arc = |c: P, radius: f64, from: f64, sweep: f64| {
         let n = (sweep.abs() / FINE).ceil().max(1.0) as usize;
         for i in 0..n {

@@ -1,4 +1,4 @@
-//! Round holes across a solid of layers: their walls, and what they take out of the walls they go through.
+//! Round holes across a solid of layers, and slots with round ends along z: their walls, and what they take out of the walls they go through.
 //!
 //! Seen along the hole, its circle is cut into strips between the upright edges (and the outermost places of round walls) that it passes over: in
 //! a strip the hole enters and leaves the metal through the same walls, so each strip of the hole's own wall is one face for each stretch of metal.
@@ -13,7 +13,7 @@ const NEAR: f64 = 1e-5;
 /// Steps of the splines in which a hole meets walls, in half a turn.
 const STEPS: f64 = 48.0;
 
-/// A round hole square to z.
+/// A round hole square to z, or a slot: the hole drawn out along z.
 #[derive(Clone, Debug)]
 pub(crate) struct Across {
     /// What to call it.
@@ -24,6 +24,8 @@ pub(crate) struct Across {
     pub(crate) way: f64,
     /// Radius.
     pub(crate) radius: f64,
+    /// How far apart the middles of its round ends are along z; 0 for a hole.
+    pub(crate) long: f64,
     /// Where it begins and ends along its axis from that place.
     pub(crate) reach: [f64; 2],
 }
@@ -41,6 +43,17 @@ struct Hit {
 struct Stretch {
     enters: Hit,
     leaves: Option<Hit>,
+}
+
+impl Stretch {
+    /// From where to where it goes along the hole, so far beside its axis.
+    fn span(&self, hole: &Across, section: &super::Region, w: f64) -> P {
+        let stands = |h: Hit| hole.stands(&side(section, h), h.half, w)[0];
+        [
+            stands(self.enters),
+            self.leaves.map_or(hole.reach[1], stands),
+        ]
+    }
 }
 
 impl Across {
@@ -64,9 +77,19 @@ impl Across {
         ]
     }
 
+    /// Height of the middle of its upper or its lower end.
+    fn end(&self, up: bool) -> f64 {
+        self.at[2] + if up { 0.5 } else { -0.5 } * self.long
+    }
+
+    /// How far it reaches up and down from its middle.
+    fn tall(&self) -> f64 {
+        self.radius + self.long / 2.0
+    }
+
     /// Whether two holes meet, as far as the part reaches.
     pub(crate) fn meets(&self, other: &Self, layers: &[Layer]) -> bool {
-        if (self.at[2] - other.at[2]).abs() > self.radius + other.radius {
+        if (self.at[2] - other.at[2]).abs() > self.tall() + other.tall() {
             return false;
         }
         let size = layers
@@ -188,7 +211,7 @@ pub(super) fn cut(
     rounds: &mut [Round],
     hole: &Across,
 ) -> Result<(), String> {
-    let (r, z) = (hole.radius, hole.at[2]);
+    let (r, z, tall) = (hole.radius, hole.at[2], hole.tall());
     let k = layers
         .iter()
         .position(|l| l.z[0] <= z && z < l.z[1])
@@ -200,7 +223,7 @@ pub(super) fn cut(
     let mut covered = [f64::INFINITY, f64::NEG_INFINITY];
     for l in layers
         .iter()
-        .filter(|l| l.z[0] < z + r + NEAR && l.z[1] > z - r - NEAR)
+        .filter(|l| l.z[0] < z + tall + NEAR && l.z[1] > z - tall - NEAR)
     {
         covered = [covered[0].min(l.z[0]), covered[1].max(l.z[1])];
         for other in [&l.low, &l.high] {
@@ -210,7 +233,7 @@ pub(super) fn cut(
             }
         }
     }
-    if covered[0] > z - r - NEAR || covered[1] < z + r + NEAR {
+    if covered[0] > z - tall - NEAR || covered[1] < z + tall + NEAR {
         return Err(shoulder());
     }
     // Each wall that it goes through has to be one over its whole height.
@@ -221,33 +244,23 @@ pub(super) fn cut(
         .flatten()
     {
         let wall = wall(rounds, k, hit).ok_or_else(shoulder)?;
-        if wall.z[0] > z - r - NEAR || wall.z[1] < z + r + NEAR {
+        if wall.z[0] > z - tall - NEAR || wall.z[1] < z + tall + NEAR {
             return Err(shoulder());
         }
     }
     let mut ends_inside = 0;
-    let mut lines: Vec<(f64, bool, Vec<f64>)> = Vec::new();
+    let mut runs = Runs::default();
     // First where each strip's edges along the hole are cut up, then the faces.
     for (a, b, metal) in &strips {
         for w in [*a, *b] {
             for up in [true, false] {
                 for m in metal {
-                    let at = [
-                        hole.stands(&side(section, m.enters), m.enters.half, w)[0],
-                        m.leaves.map_or(hole.reach[1], |l| {
-                            hole.stands(&side(section, l), l.half, w)[0]
-                        }),
-                    ];
-                    match lines.iter_mut().find(|l| same_line(l, w, up, r)) {
-                        Some(l) => l.2.extend(at),
-                        None => lines.push((w, up, at.to_vec())),
-                    }
+                    runs.mark(hole, w, up, m.span(hole, section, w));
                 }
             }
         }
     }
     let mut disc: Vec<Way> = Vec::new();
-    let mut straight: Vec<(Way, f64, P)> = Vec::new();
     for (a, b, metal) in &strips {
         for m in metal {
             ends_inside += usize::from(m.leaves.is_none());
@@ -262,48 +275,19 @@ pub(super) fn cut(
                     )
                 };
                 let (enters, leaves) = (run(Some(m.enters))?, run(m.leaves)?);
-                let stands = |hit: Option<Hit>, w: f64| {
-                    hit.map_or(hole.reach[1], |h| {
-                        hole.stands(&side(section, h), h.half, w)[0]
-                    })
-                };
-                let mut line = |angle: f64, forward: bool| -> Vec<Way> {
+                let mut line = |angle: f64, forward: bool| {
                     let w = r * angle.cos();
-                    let (s0, s1) = (stands(Some(m.enters), w), stands(m.leaves, w));
-                    let mut cuts: Vec<f64> = lines
-                        .iter()
-                        .filter(|l| same_line(l, w, up, r))
-                        .flat_map(|l| l.2.iter().copied())
-                        .filter(|s| *s > s0 + 1e-6 && *s < s1 - 1e-6)
-                        .collect();
-                    cuts.extend([s0, s1]);
-                    cuts.sort_by(f64::total_cmp);
-                    cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-                    let high = z + r * angle.sin();
-                    let ways: Vec<Way> = cuts
-                        .windows(2)
-                        .map(|c| {
-                            let way = solid
-                                .line(hole.place([c[0], w], high), hole.place([c[1], w], high));
-                            straight.push((way, w, [c[0], c[1]]));
-                            way
-                        })
-                        .collect();
-                    if forward {
-                        ways
-                    } else {
-                        for s in straight.iter_mut().rev().take(ways.len()) {
-                            s.0.1 = !s.0.1;
-                        }
-                        turned_back(ways)
-                    }
+                    let high = hole.end(up) + r * angle.sin();
+                    let span = m.span(hole, section, w);
+                    runs.line(solid, hole, (w, up, high), span, forward)
                 };
                 // Seen from the hole: out along its beginning, on round where it leaves, back.
                 let mut ways = line(from, true);
                 ways.push(leaves);
                 ways.extend(line(to, false));
                 ways.push((enters.0, !enters.1));
-                let surface = Surface::Cylinder(hole.at, hole.axis(), r, false);
+                let axis = [hole.at[0], hole.at[1], hole.end(up)];
+                let surface = Surface::Cylinder(axis, hole.axis(), r, false);
                 solid.faces.push((surface, vec![ways]));
                 bite(rounds, k, m.enters, enters)?;
                 match m.leaves {
@@ -314,6 +298,21 @@ pub(super) fn cut(
             solid.volume -= taken(hole, section, m, [*a, *b]);
         }
     }
+    if hole.long > 0.0 {
+        let outermost = [(strips.last(), r, false), (strips.first(), -r, true)];
+        for (strip, w, down) in outermost {
+            for m in strip.into_iter().flat_map(|s| &s.2) {
+                let way = flank(solid, hole, &mut runs, w, down, m.span(hole, section, w));
+                let [enters, leaves] = way;
+                bite(rounds, k, m.enters, enters)?;
+                match m.leaves {
+                    Some(hit) => bite(rounds, k, hit, (leaves.0, !leaves.1))?,
+                    None => disc.push((leaves.0, !leaves.1)),
+                }
+            }
+        }
+    }
+    let straight = runs.straight;
     if ends_inside > 0 {
         if ends_inside != strips.len() {
             return Err(hole.error("which ends on an edge"));
@@ -327,14 +326,13 @@ pub(super) fn cut(
             .faces
             .push((Surface::Plane(at, axis.map(|x| -x)), loops));
     }
-    along_walls(solid, rounds, k, hole, section, &straight)?;
+    along_walls(rounds, k, hole, section, &straight)?;
     posts(rounds, k, hole);
     Ok(())
 }
 
 /// Edges along the hole that only one strip uses lie on a wall along the hole.
 fn along_walls(
-    solid: &Solid,
     rounds: &mut [Round],
     k: usize,
     hole: &Across,
@@ -361,7 +359,6 @@ fn along_walls(
         let of = wall.ok_or_else(|| hole.error("which touches a wall"))?;
         bite(rounds, k, Hit { of, half: 0.0 }, (way.0, !way.1))?;
     }
-    let _ = solid;
     Ok(())
 }
 
@@ -369,8 +366,84 @@ fn side(section: &super::Region, hit: Hit) -> Side {
     section.loops[hit.of[0]][hit.of[1]]
 }
 
-fn same_line(line: &(f64, bool, Vec<f64>), w: f64, up: bool, r: f64) -> bool {
-    (line.0 - w).abs() < 1e-7 && (line.1 == up || (w.abs() - r).abs() < 1e-7)
+/// Edges along a hole: where each is cut up, and those that were laid.
+#[derive(Default)]
+struct Runs {
+    /// Beside the axis, of the upper half, and the places along it where edges end.
+    cuts: Vec<(f64, bool, Vec<f64>)>,
+    /// The edges with their place beside the axis and their stretch along it.
+    straight: Vec<(Way, f64, P)>,
+}
+
+impl Runs {
+    /// At its outermost places the two halves of a round hole have one line.
+    fn same(hole: &Across, line: &(f64, bool, Vec<f64>), w: f64, up: bool) -> bool {
+        let outermost = hole.long <= 0.0 && (w.abs() - hole.radius).abs() < 1e-7;
+        (line.0 - w).abs() < 1e-7 && (line.1 == up || outermost)
+    }
+
+    fn mark(&mut self, hole: &Across, w: f64, up: bool, at: P) {
+        let own = self.cuts.iter_mut();
+        match own.into_iter().find(|l| Self::same(hole, l, w, up)) {
+            Some(l) => l.2.extend(at),
+            None => self.cuts.push((w, up, at.to_vec())),
+        }
+    }
+
+    /// The edges of one line, cut up, from here to there or back.
+    fn line(
+        &mut self,
+        solid: &mut Solid,
+        hole: &Across,
+        (w, up, high): (f64, bool, f64),
+        [s0, s1]: P,
+        forward: bool,
+    ) -> Vec<Way> {
+        let mut cuts: Vec<f64> = self
+            .cuts
+            .iter()
+            .filter(|l| Self::same(hole, l, w, up))
+            .flat_map(|l| l.2.iter().copied())
+            .filter(|s| *s > s0 + 1e-6 && *s < s1 - 1e-6)
+            .collect();
+        cuts.extend([s0, s1]);
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        let ways: Vec<Way> = cuts
+            .windows(2)
+            .map(|c| {
+                let (n, f) = solid.line(hole.place([c[0], w], high), hole.place([c[1], w], high));
+                self.straight.push(((n, f == forward), w, [c[0], c[1]]));
+                (n, f)
+            })
+            .collect();
+        if forward { ways } else { turned_back(ways) }
+    }
+}
+
+/// The flat side of a slot between its round ends; back come its edges where it enters and leaves, as they are gone from its beginning.
+fn flank(
+    solid: &mut Solid,
+    hole: &Across,
+    runs: &mut Runs,
+    w: f64,
+    down: bool,
+    span: P,
+) -> [Way; 2] {
+    let (first, last) = (hole.end(down), hole.end(!down));
+    let upright =
+        |solid: &mut Solid, s: f64| solid.line(hole.place([s, w], first), hole.place([s, w], last));
+    let (enters, leaves) = (upright(solid, span[0]), upright(solid, span[1]));
+    let mut ways = runs.line(solid, hole, (w, down, first), span, true);
+    ways.push(leaves);
+    ways.extend(runs.line(solid, hole, (w, !down, last), span, false));
+    ways.push((enters.0, !enters.1));
+    let (sin, cos) = hole.way.sin_cos();
+    let out = -w.signum();
+    let normal = [-sin * out, cos * out, 0.0];
+    let at = hole.place([span[0], w], hole.at[2]);
+    solid.faces.push((Surface::Plane(at, normal), vec![ways]));
+    [enters, leaves]
 }
 
 /// Angles about the hole's axis between which a strip lies, the upper or the lower one.
@@ -467,7 +540,7 @@ fn meeting(
     wall: Option<(Side, f64)>,
     [from, to]: [f64; 2],
 ) -> Result<Way, String> {
-    let (r, z) = (hole.radius, hole.at[2]);
+    let (r, z) = (hole.radius, hole.end(from < PI));
     let stands = |w: f64| wall.map_or([hole.reach[1], 0.0], |(s, half)| hole.stands(&s, half, w));
     let [a, b] = [from, to].map(|angle| {
         let w = r * angle.cos();
@@ -587,12 +660,12 @@ fn same(a: &[Strip], of: &super::Region, b: &[Strip], other: &super::Region) -> 
 
 /// Takes out of the upright edges what the hole passes over.
 fn posts(rounds: &mut [Round], k: usize, hole: &Across) {
-    let (r, z) = (hole.radius, hole.at[2]);
+    let (r, z, half) = (hole.radius, hole.at[2], hole.long / 2.0);
     for round in rounds.iter_mut().filter(|r| r.layers.contains(&k)) {
         for (post, wall) in round.posts.iter_mut().zip(&round.walls) {
             let [s, w] = hole.seen(wall.side[0].at(0.0));
             if w.abs() < r && s > hole.reach[0] && s < hole.reach[1] {
-                let high = (r * r - w * w).sqrt();
+                let high = half + (r * r - w * w).sqrt();
                 post.cuts.push([z - high, z + high]);
             }
         }
@@ -612,11 +685,9 @@ fn taken(hole: &Across, section: &super::Region, m: &Stretch, [a, b]: [f64; 2]) 
         for x in [0.5 - node, 0.5 + node] {
             let angle = from + (f64::from(n) + x) * step;
             let w = r * angle.cos();
-            let s0 = hole.stands(&side(section, m.enters), m.enters.half, w)[0];
-            let s1 = m.leaves.map_or(hole.reach[1], |l| {
-                hole.stands(&side(section, l), l.half, w)[0]
-            });
-            sum += (s1 - s0) * 2.0 * r * r * angle.sin().powi(2) * step / 2.0;
+            let [s0, s1] = m.span(hole, section, w);
+            let high = 2.0 * r * angle.sin() + hole.long;
+            sum += (s1 - s0) * high * r * angle.sin() * step / 2.0;
         }
     }
     sum

@@ -146,6 +146,7 @@ mod tests {
             }]),
             direction: 0.0,
             sense: 1.0,
+            play: 0.0,
         }
     }
 

@@ -30,9 +30,20 @@ pub struct CamShape {
     pub direction: f64,
     /// 1 when the program runs as the cam turns counter-clockwise, −1 clockwise.
     pub sense: f64,
+    /// How much wider than its roller a track is cut, mm.
+    pub play: f64,
 }
 
 impl CamShape {
+    /// The follower with a roller as wide as what is cut for it.
+    pub(crate) fn cut(&self) -> Follower {
+        let mut follower = self.follower;
+        if let Follower::InLine { roller, .. } | Follower::Rocker { roller, .. } = &mut follower {
+            *roller += 0.5 * self.play;
+        }
+        follower
+    }
+
     /// A place of an element's picture in the cam's own axes: out along the reference, and to the left of it in the machine's view.
     pub fn in_own_axes(&self, [x, y]: P) -> P {
         match self.follower {
@@ -54,7 +65,7 @@ impl CamShape {
 
     /// How far the middle of a cutter of this diameter lies outside the roller's path.
     pub(crate) fn off(&self, side: Side, cutter: f64) -> f64 {
-        let by = 0.5 * cutter - self.follower.roller();
+        let by = 0.5 * cutter - self.cut().roller();
         if side == Side::Inner { by } else { -by }
     }
 }
@@ -74,6 +85,8 @@ pub struct CamCut {
     pub depth: Option<f64>,
     /// Diameter of the roller.
     pub roller: f64,
+    /// How much wider than it a track is cut.
+    pub play: f64,
     /// Radius of the roller's path without lift.
     pub circle: f64,
     /// Path of the roller's centre.

@@ -61,8 +61,7 @@ pub fn table(
     cutter: f64,
     places: u32,
 ) -> Result<CamTable, ElementError> {
-    let path =
-        |side: Side| offset_curve(shape.follower, &shape.program, side, 0.5 * cutter, places);
+    let path = |side: Side| offset_curve(shape.cut(), &shape.program, side, 0.5 * cutter, places);
     let inner = path(Side::Inner)?;
     let outer = if track {
         Some(path(Side::Outer)?)
@@ -78,7 +77,7 @@ pub fn table(
             lift: place.motion.lift,
             radius: place.centre[0].hypot(place.centre[1]),
             roller: shape.in_own_axes(place.centre),
-            flank: shape.in_own_axes(place.flank(Side::Inner, roller)),
+            flank: shape.in_own_axes(place.flank(Side::Inner, shape.cut().roller())),
             cutter: shape.in_own_axes(*cut),
             outer_cutter: outer
                 .as_ref()

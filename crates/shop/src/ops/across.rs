@@ -31,7 +31,7 @@ pub(super) fn cross(work: &mut Work, t: &Turned) {
         "edge finder on both sides of the bar: zero over its axis; left face is zero lengthwise",
         10.0,
     );
-    let zero = reference(t);
+    let zero = reference(work, t);
     for (n, c) in own.into_iter().enumerate() {
         if let Some(text) = found_by(work, t, &zero, c.from, n > 0) {
             work.step(Step {
@@ -109,8 +109,68 @@ fn burr(work: &mut Work, t: &Turned, c: &Cross) {
     });
 }
 
+/// The end mill for flats: the largest that is not over half an inch.
+fn cutter(work: &Work) -> f64 {
+    let mills = work.shop().map(|s| s.tools.end_mills.as_slice());
+    let small = mills.unwrap_or_default().iter().copied();
+    small
+        .filter(|d| *d <= 12.7 + 1e-6)
+        .max_by(f64::total_cmp)
+        .unwrap_or(10.0)
+}
+
+/// Flats without a mill: to lines, the jaws of the chuck as a measure of the angle.
+fn filed(work: &mut Work, t: &Turned) {
+    work.finding(
+        Grade::WayRound,
+        "no mill for its flats",
+        "file them to lines, each set square by the one before; or give the end a thread, a pin or a key",
+    );
+    work.set_up(
+        "Flats, by hand",
+        "bench",
+        "bench vise, soft jaws",
+        "lines scribed with the height gauge, the part in a V-block",
+        5.0,
+    );
+    for f in &t.flats {
+        let d = t.step_at(f.at).map_or(f.across, |s| s.diameter);
+        let depth = if f.sides == 1 {
+            d - f.across
+        } else {
+            (d - f.across) / 2.0
+        };
+        let (from, to) = (work.read(f.at), work.read(f.at + f.length));
+        let turn = words::number(360.0 / f.sides as f64, 1);
+        let check = format!(
+            "{} {}",
+            if f.sides == 1 {
+                "over the flat"
+            } else {
+                "across flats"
+            },
+            work.mm(f.across)
+        );
+        work.step(Step {
+            text: match f.sides {
+                1 => format!("File one flat {} deep to its line", work.mm(depth)),
+                n => format!("File {n} flats {} deep to their lines, {turn}° from one to the next: opposite ones first, by micrometer", work.mm(depth)),
+            },
+            tool: "flat file, square, protractor".to_owned(),
+            at: format!("{from} to {to} from the left face"),
+            check,
+            minutes: 8.0 * f.sides as f64 + depth * f.length / 10.0,
+            ..Step::default()
+        });
+    }
+}
+
 pub(super) fn flats(work: &mut Work, t: &Turned) {
     if t.flats.is_empty() {
+        return;
+    }
+    if super::blank::by_hand(work) {
+        filed(work, t);
         return;
     }
     let (machine, spindle) = match work.mill() {
@@ -127,13 +187,16 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
             "a square or hexagon collet block in the vise does it, or a square against the first flat",
         );
     }
-    let holding = match work.rotary() {
-        Some(table) if most > 2 => format!(
-            "chuck on rotary table {}, or a {block} collet block in the vise",
-            table.name
-        ),
-        _ if most > 2 => format!("{block} collet block in the vise"),
-        _ => "vise with a V, or a square block".to_owned(),
+    // Whatever has more than one flat is turned in between.
+    let turns = most > 1 || t.flats.len() > 1;
+    let table = work.rotary().filter(|_| turns).map(|t| t.name.clone());
+    let holding = match &table {
+        Some(table) if most > 2 => {
+            format!("chuck on rotary table {table}, or a {block} collet block in the vise")
+        }
+        Some(table) => format!("chuck on rotary table {table}"),
+        None if most > 2 => format!("{block} collet block in the vise"),
+        None => "vise with a V, or a square block".to_owned(),
     };
     work.set_up(
         "Flats",
@@ -142,8 +205,15 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         "top of the bar is zero in height",
         8.0,
     );
-    let zero = reference(t);
-    if let Some(text) = found_by(work, t, &zero, 0.0, true) {
+    let zero = reference(work, t);
+    let aligned = match &zero {
+        // Set up anew, even a hole that lies in line with the flats has to be found.
+        super::angles::Zero::Hole(_, name) => Some(format!(
+            "A pin in {name}, upright by a square: the first flat faces the way it comes from"
+        )),
+        _ => None,
+    };
+    if let Some(text) = found_by(work, t, &zero, 0.0, true).or(aligned) {
         work.step(Step {
             text,
             tool: "indicator, protractor".to_owned(),
@@ -153,22 +223,14 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         });
     }
     for f in &t.flats {
-        let handle = work
-            .rotary()
-            .filter(|_| f.sides > 1)
-            .map_or_else(String::new, |table| {
-                format!(
-                    " ({} turns of the handle)",
-                    words::number(table.ratio / f.sides as f64, 4)
-                )
-            });
         let d = t.step_at(f.at).map_or(f.across, |s| s.diameter);
         let depth = if f.sides == 1 {
             d - f.across
         } else {
             (d - f.across) / 2.0
         };
-        let rpm = work.rpm(Tool::EndMill, 10.0, spindle);
+        let cutter = cutter(work);
+        let rpm = work.rpm(Tool::EndMill, cutter, spindle);
         let turn = 360.0 / f.sides as f64;
         let corners = machine::work::across_corners(f.sides.max(3), f.across);
         let full = f.sides > 2 && corners <= d + 1e-6;
@@ -193,26 +255,36 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
             };
         }
         // Where the table stands for each flat, and its handle.
-        let places = if f.sides > 2 {
+        let places = if f.sides > 2 || table.is_some() {
             let list: Vec<String> = (0..f.sides)
                 .map(|n| format!("{}°", words::number(turn * n as f64, 1)))
                 .collect();
-            let handle = work.rotary().map_or_else(String::new, |t| {
-                format!(
-                    ", {} turns of the handle each",
-                    words::number(t.ratio / f.sides as f64, 3)
-                )
-            });
-            format!("; table {}{handle}", list.join(", "))
+            let handle = work
+                .rotary()
+                .filter(|_| f.sides > 1)
+                .map_or_else(String::new, |t| {
+                    format!(
+                        ", {} turns of the handle each",
+                        words::number(t.ratio / f.sides as f64, 3)
+                    )
+                });
+            // Without a table the block or a square holds these angles.
+            let by = if table.is_some() {
+                "table"
+            } else {
+                "turned to"
+            };
+            format!("; {by} {}{handle}", list.join(", "))
         } else {
             String::new()
         };
         work.step(Step {
             text: match f.sides {
                 1 => format!("Mill one flat {} deep", work.mm(depth)),
-                n => format!("Mill {n} flats {} deep, turning {}° between them{handle}", work.mm(depth), words::number(turn, 1)),
+                2 if table.is_none() => format!("Mill 2 flats {} deep, the second with the first flat down on a parallel", work.mm(depth)),
+                n => format!("Mill {n} flats {} deep, turning {}° between them", work.mm(depth), words::number(turn, 1)),
             },
-            tool: "end mill 10".to_owned(),
+            tool: work.tool("end mill", cutter),
             rpm,
             feed: Some(0.06),
             at: format!("{} to {} from the left face, z −{}{places}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),

@@ -15,13 +15,13 @@ pub(super) enum Zero {
 }
 
 /// What the other directions of a part are found from.
-pub(super) fn reference(t: &Turned) -> Zero {
+pub(super) fn reference(work: &Work, t: &Turned) -> Zero {
     let eccentric = t
         .steps
         .iter()
         .find_map(|s| s.throw.map(|x| (x, s.diameter)));
     if let Some((x, d)) = eccentric {
-        return Zero::High(x, format!("⌀{}", words::number(d, 2)));
+        return Zero::High(x, format!("⌀{}", work.mm(d)));
     }
     t.cross
         .first()
@@ -48,16 +48,30 @@ pub(super) fn found_by(
     from: f64,
     again: bool,
 ) -> Option<String> {
-    let on = |angle: f64| words::number((from - angle).to_degrees().rem_euclid(360.0), 2);
-    let turned = |by: &str| match work.rotary() {
-        Some(table) => format!(
-            "{by}° clockwise as the right end is seen: protractor on a bar clamped across the end, or the work in the chuck of rotary table {}, {} turns of its handle",
-            table.name,
-            words::number(by.parse::<f64>().unwrap_or(0.0) * table.ratio / 360.0, 4)
-        ),
-        None => format!(
-            "{by}° clockwise as the right end is seen: protractor on a bar clamped across the end"
-        ),
+    // The short way round; a feature counter-clockwise of the first comes up when the work turns clockwise.
+    let on = |angle: f64| {
+        let by = (from - angle).to_degrees().rem_euclid(360.0);
+        let by = if by > 180.0 + 1e-9 { by - 360.0 } else { by };
+        if by.abs() < 5e-3 { 0.0 } else { by }
+    };
+    let turned = |by: f64| {
+        let sense = if by > 0.0 {
+            "clockwise"
+        } else {
+            "counter-clockwise"
+        };
+        let shown = words::number(by.abs(), 2);
+        let by_hand = format!(
+            "{shown}° {sense} as the right end is seen: protractor on a bar clamped across the end"
+        );
+        match work.rotary() {
+            Some(table) => format!(
+                "{by_hand}, or the work in the chuck of rotary table {}, {} turns of its handle",
+                table.name,
+                words::number(by.abs() * table.ratio / 360.0, 4)
+            ),
+            None => by_hand,
+        }
     };
     match zero {
         Zero::High([e, angle], name) => {
@@ -66,20 +80,20 @@ pub(super) fn found_by(
                 "Roll the work until an indicator reads highest over the eccentric {name} (throw {}): its high side is up",
                 work.mm(*e)
             );
-            Some(if by == "0" {
+            Some(if by == 0.0 {
                 format!("{high}, which is the direction wanted")
             } else {
-                format!("{high}; then turn it by {}", turned(&by))
+                format!("{high}; then turn it by {}", turned(by))
             })
         }
         Zero::Hole(angle, name) if again || (from - angle).abs() > 1e-9 => {
             let by = on(*angle);
-            if by == "0" {
+            if by == 0.0 {
                 return None;
             }
             Some(format!(
                 "A pin in {name}, upright by a square; then turn the work by {}",
-                turned(&by)
+                turned(by)
             ))
         }
         Zero::Hole(..) if !t.flats.is_empty() => None,

@@ -84,7 +84,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
     let (begin, end) = (degrees(-from), degrees(-from - sweep));
     work.step(Step {
         text: format!(
-            "Work on the {on}, {} over its middle, x of the work along x of the table at 0°; zero over the middle, then the table to x {}",
+            "Work on the {on}, {} over its middle, x of the work along x of the mill at 0°; zero over the middle, then the cutter to x +{}; degrees count the table turned counter-clockwise, seen from above",
             if hole { "the hole on a close pin".to_owned() } else { work.xy(centre) },
             work.read(radius)
         ),

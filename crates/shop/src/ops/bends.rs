@@ -115,23 +115,27 @@ pub(super) fn bend(work: &mut Work, p: &Plate) {
         let at = p
             .bends
             .iter()
-            .find_map(|b| {
+            .filter_map(|b| {
                 let i = usize::from(!b.upright);
                 let out = b.outward[i];
                 let corner = b.zone[0] + out * b.setback;
                 let far = (h.at[i] - corner) * out;
                 let on = far > -b.deduction && far < b.length;
+                // The flange farthest out that has it.
+                let depth = std::iter::successors(b.beyond, |n| p.bends.get(*n)?.beyond).count();
                 on.then(|| {
-                    format!(
+                    let words = format!(
                         "{} from the outside of {}, {} {}",
                         work.read(far + b.deduction),
                         words::spoken(&b.name),
                         if b.upright { "y" } else { "x" },
                         work.read(h.at[1 - i])
-                    )
+                    );
+                    (depth, words)
                 })
             })
-            .unwrap_or_else(|| work.xy(h.at));
+            .max_by_key(|found| found.0)
+            .map_or_else(|| work.xy(h.at), |found| found.1);
         let wanted = Wanted {
             name: format!("{name} ({})", words::spoken(&h.name)),
             fitted: &h.fitted,

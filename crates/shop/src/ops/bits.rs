@@ -155,6 +155,26 @@ impl<'a> Work<'a> {
     /// A length as a dial or readout with this division shows it.
     pub(super) fn read(&self, x: f64) -> String {
         let places = words::decimals(self.bench.unit).min(3);
+        let shown = format!("{:.places$}", self.bench.unit.from_inside(x));
+        // Nobody dials minus nothing.
+        match shown.strip_prefix('-') {
+            Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
+            _ => shown,
+        }
+    }
+
+    /// The last little that is taken off by hand: `hundredth`, `half a thou`.
+    pub(super) fn allowance_last(&self) -> &'static str {
+        if self.bench.unit == quantity::Unit::Inch {
+            "half thou"
+        } else {
+            "hundredth"
+        }
+    }
+
+    /// What is measured of a fit, as finely as its limits are written.
+    pub(super) fn fine(&self, x: f64) -> String {
+        let places = words::decimals(self.bench.unit).min(4);
         format!("{:.places$}", self.bench.unit.from_inside(x))
     }
 

@@ -8,6 +8,7 @@ use crate::finding::Grade;
 use crate::part::Plate;
 use crate::speeds::Tool;
 use crate::words;
+use machine::equipment::Shop;
 use machine::work::Section;
 
 /// How a flat blank is held on the mill.
@@ -94,14 +95,16 @@ pub(super) fn width_of(work: &Work) -> f64 {
 
 /// Stock of a width that no bar has is cut from plate: its edges are sawn.
 pub(super) fn from_plate(work: &Work) -> bool {
-    let Section::Flat(size) = work.part.section else {
-        return false;
-    };
+    matches!(work.part.section, Section::Flat(size) if !is_bar(size, work.shop()))
+}
+
+/// Whether flat bar of this thickness and width is in the rack or usual.
+pub(crate) fn is_bar(size: [f64; 2], shop: Option<&Shop>) -> bool {
     let near = |list: &[f64], unit: f64| list.iter().any(|w| (w * unit - size[1]).abs() < 0.01);
-    let racked = work.shop().is_some_and(|s| {
+    let racked = shop.is_some_and(|s| {
         s.rack.iter().any(|b| matches!(b.section, Section::Flat(r) if (r[0] - size[0]).abs() + (r[1] - size[1]).abs() < 0.01))
     });
-    !racked && !near(&elements::stock::FLAT_METRIC, 1.0) && !near(&elements::stock::FLAT_INCH, 25.4)
+    racked || near(&elements::stock::FLAT_METRIC, 1.0) || near(&elements::stock::FLAT_INCH, 25.4)
 }
 
 pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
@@ -117,6 +120,15 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
         .and_then(|s| s.saws.first())
         .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
     let plate = from_plate(work);
+    let wide_of_saw = work
+        .shop()
+        .and_then(|s| s.saws.iter().map(|s| s.capacity).reduce(f64::max))
+        .is_some_and(|most| width_of(work).max(thickness(work)) > most + 1e-6);
+    let saw = if wide_of_saw {
+        "where it is bought, or by hand from both sides".to_owned()
+    } else {
+        saw
+    };
     work.set_up(
         "Blank",
         &saw,
@@ -151,7 +163,8 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
         long,
         wide,
         straight,
-        edges: straight && stock > wide + 0.05,
+        // Sawn from plate, both of its edges are.
+        edges: straight && (stock > wide + 0.05 || plate),
         plate,
         face: super::solid::tallest(p)
             .or_else(|| (left > 0.0).then_some(p.thickness + 2.0 * left))
@@ -201,6 +214,14 @@ fn filed(work: &mut Work, s: &Square) {
         "none: sizes are measured",
         4.0,
     );
+    if let Some(tall) = s.face {
+        let (has, wants) = (work.mm(thickness(work)), work.mm(tall));
+        work.finding(
+            Grade::Cannot,
+            format!("nothing here brings {has} down to {wants}"),
+            "buy ground flat stock of the drawing's thickness and leave its faces as they are, or have it milled",
+        );
+    }
     let hand = |text: String, check: String, why: &str, minutes: f64| Step {
         text,
         tool: "file, square".to_owned(),
@@ -318,19 +339,32 @@ fn milled(work: &mut Work, s: &Square) {
         ));
     }
     if let Some(tall) = s.face {
-        let check = work.measure("thickness", tall, None);
+        let ground = work.mm(0.1);
+        let check = if s.ground {
+            format!(
+                "thickness {} (+{ground} / 0), both faces clean",
+                work.mm(tall)
+            )
+        } else {
+            work.measure("thickness", tall, None)
+        };
         let off = thickness(work) - tall;
-        let passes = (off / (cutter / 4.0)).ceil().max(1.0);
+        // What comes off both sides takes a cut on each at the least.
+        let sides = if s.ground { 2.0 } else { 1.0 };
+        let passes = sides * (off / sides / (cutter / 4.0)).ceil().max(1.0);
         work.step(Step {
             minutes: 4.0
                 + passes * cutting(s.long * stock / (0.7 * cutter), 0.08, rpm.unwrap_or(500.0)),
             ..face(
                 format!(
-                    "Face {} down to {}, {} passes of {}",
+                    "Face {} down to {}, {}",
                     if s.ground { "both broad sides" } else { "the top" },
                     work.mm(tall),
-                    words::number(passes, 0),
-                    work.mm(off / passes)
+                    if s.ground {
+                        format!("{} off each, {}", work.mm(off / 2.0), words::passes(passes / 2.0, &work.mm(off / passes)))
+                    } else {
+                        words::passes(passes, &work.mm(off / passes))
+                    }
                 ),
                 check,
                 if s.ground {

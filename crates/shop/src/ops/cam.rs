@@ -112,6 +112,7 @@ fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
         let deep = work.mm(depth / passes);
         let whole = cam.outer_path.is_none();
         let width = work.mm(cam.roller);
+        let (wide, play) = (work.fine(cam.roller + cam.play), work.mm(cam.play));
         work.step(Step {
             text: "Drill a starting hole on the path, the last pass's depth less 0.3".to_owned(),
             tool: format!(
@@ -135,7 +136,10 @@ fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
             rpm,
             feed,
             at,
-            check: format!("depth {} (depth micrometer)", work.mm(depth)),
+            check: format!(
+                "depth {} (depth micrometer); width {wide}, {play} over the roller",
+                work.mm(depth)
+            ),
             why: if whole {
                 "the cutter has the roller's size: its path is the roller's".to_owned()
             } else {
@@ -147,7 +151,7 @@ fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
         work.step(Step {
             text: format!("Blend the ridges of {}: {blend}", work.mm(cam.step[1])),
             tool: "riffler, stone".to_owned(),
-            check: format!("the roller {width} runs round by hand without a tight place; a strip of 0.05 goes in beside it nowhere twice"),
+            check: format!("the roller {width} runs round by hand without a tight place; a feeler of {play} goes in beside it, one twice as thick nowhere"),
             why: "never the other way about: what is off in the flank is a step in every turn".to_owned(),
             minutes: 25.0,
             ..Step::default()

@@ -85,11 +85,12 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             ..Step::default()
         });
     }
-    if readout.is_none() && p.holes.len() > 1 {
+    let over = distances(work, p);
+    if readout.is_none() && !over.is_empty() {
         work.step(Step {
             text: "Measure the centre distances over pins before the work is unclamped".to_owned(),
             tool: "pins, caliper or micrometer".to_owned(),
-            check: distances(work, p),
+            check: over,
             why: if hand {
                 "laid out by hand a place is good to a tenth: what matters is found here".to_owned()
             } else {
@@ -284,6 +285,19 @@ fn on_the_lathe(work: &mut Work, p: &Plate, holes: &[(&Hole, &str)]) {
         places(work, holes, None, On::Mill);
         return;
     };
+    let holds = work.lathe().is_none_or(|l| {
+        use machine::equipment::Holding;
+        l.holds.contains(&Holding::FourJaw) || l.holds.contains(&Holding::Faceplate)
+    });
+    if !holds {
+        work.finding(
+            Grade::Cannot,
+            "bores in a plate want a mill, or a lathe with a four-jaw chuck or a faceplate",
+            "buy either, ream them to a size this shop has, or order the part",
+        );
+        places(work, holes, None, On::Mill);
+        return;
+    }
     // The blank turns about each bore: its farthest corner has to pass the bed.
     let [low, high] = p.outline.bounds();
     let swings = |h: &Hole| {
@@ -423,17 +437,24 @@ fn place(work: &Work, hole: &Hole) -> String {
 
 /// Centre distances from the datum, as they are measured over pins.
 fn distances(work: &Work, p: &Plate) -> String {
-    let first = p
+    // Pins go into finished holes; threads and holes with a seat for a head hold none, and what is made after bending is not there yet.
+    let finished: Vec<&Hole> = p
         .holes
         .iter()
+        .filter(|h| matches!(cut(&h.fitted), Some(Cut::Bore | Cut::Ream)))
+        .filter(|h| h.counterbore.is_none() && h.countersink.is_none())
+        .filter(|h| !crate::resolve::bends::after(p, h))
+        .collect();
+    let first = finished
+        .iter()
         .find(|h| h.at == [0.0, 0.0])
-        .or(p.holes.first());
-    let Some(first) = first else {
+        .or(finished.first());
+    let Some(&first) = first else {
         return String::new();
     };
     let named = names(p);
     let mut all = Vec::new();
-    for h in p.holes.iter().filter(|h| h.name != first.name).take(6) {
+    for h in finished.iter().filter(|h| h.name != first.name).take(6) {
         let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
         let letter = |name: &str| {
             let at = p.holes.iter().position(|h| h.name == name);
@@ -567,7 +588,7 @@ fn spanned(group: &[(&Hole, &str)]) -> String {
 /// Inside corners that a drill or an end mill of their own radius leaves, made at their coordinates while the blank is square.
 fn corners(work: &mut Work, p: &Plate, spindle: Option<&Spindle>) {
     for corner in plain_corners(work, p) {
-        let shown = words::number(2.0 * corner.radius, 2);
+        let shown = words::tool_size(2.0 * corner.radius, work.bench.unit);
         let rpm = work.rpm(Tool::EndMill, 2.0 * corner.radius, spindle);
         let at = work.xy(corner.at);
         let radius = work.mm(corner.radius);

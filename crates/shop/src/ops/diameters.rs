@@ -237,7 +237,7 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
     } else {
         turning_tool(work)
     };
-    let left = super::harden::left(work);
+    let left = super::harden::left(work).min(super::harden::LAPPED);
     // What is ground after hardening is not held now.
     let ground = left > 0.0 && s.class.is_some() && s.thread.is_none();
     let target = target(s) + if ground { left } else { 0.0 };
@@ -254,11 +254,20 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         None if ground => format!(
             "diameter {} ± {} (micrometer)",
             work.mm(target),
-            work.mm(0.02)
+            work.mm(0.005)
         ),
         Some(_) => format!("diameter {} (caliper)", work.mm(target)),
         None => work.measure("diameter", s.diameter, s.class.as_ref()),
     };
+    if ground {
+        let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
+        let stays = work.mm(left);
+        work.finding(
+            Grade::WayRound,
+            format!("⌀{size} is hardened, and nothing here grinds it"),
+            format!("{stays} stays on it and is lapped off: a split ring and fine paste; or buy a hardened dowel or ground bar of that size"),
+        );
+    }
     let mut text = format!("Finish to ⌀{}", work.mm(target));
     if held {
         text = format!(
@@ -272,7 +281,7 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
             work.finding(
                 Grade::WayRound,
                 format!("⌀{} within {tol}", work.mm(s.diameter)),
-                format!("one division of the cross slide is {d} on diameter: set the top slide over to 5.74 degrees so that 0.1 along it is 0.01 in depth, and finish the last hundredth with fine emery on a board"),
+                format!("one division of the cross slide is {d} on diameter: set the top slide over to 5.74 degrees so that a tenth of what it moves goes into depth, and finish the last {} with fine emery on a board", work.allowance_last()),
             );
         }
     }
@@ -284,7 +293,10 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         at,
         check,
         why: if ground {
-            format!("{} stays on for grinding after hardening", work.mm(left))
+            format!(
+                "{} stays on and is lapped off after hardening",
+                work.mm(left)
+            )
         } else if held {
             "the last two cuts are alike, so that the tool springs alike".to_owned()
         } else {

@@ -85,6 +85,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
     if disc(p).is_some() {
         return;
     }
+    let made = super::outline::plain_corners(work, p);
     let mut corners: Vec<f64> = Vec::new();
     let mut rounds: Vec<(f64, P, bool)> = Vec::new();
     for side in p.outline.sides() {
@@ -96,6 +97,7 @@ pub(super) fn filed(work: &mut Work, p: &Plate) {
         } = side
             && by_file(work, p, &side)
             && !slight(&side)
+            && !(sweep < 0.0 && made.iter().any(|c| c.at == centre))
         {
             if sweep.abs() > 2.2 || radius > 15.0 || sweep < 0.0 {
                 rounds.push((radius, centre, sweep < 0.0));

@@ -7,6 +7,9 @@ use machine::work::Material;
 /// Left for grinding or lapping after hardening, mm on each face or on diameter (common practice).
 pub(crate) const LEFT: f64 = 0.1;
 
+/// Left on fits that are lapped where nothing grinds, mm on diameter (common practice).
+pub(crate) const LAPPED: f64 = 0.02;
+
 /// Heat, quench and temper of a steel.
 struct Recipe {
     /// As the trade calls it.
@@ -105,7 +108,7 @@ pub(super) fn steps(work: &mut Work) {
         );
         return;
     };
-    let left = work.mm(LEFT);
+    let (left, lapped) = (work.mm(LEFT), work.mm(LAPPED));
     let minute = work.mm(1.0);
     let [low, high] = recipe.heat;
     let [cool, warm] = recipe.temper;
@@ -117,7 +120,10 @@ pub(super) fn steps(work: &mut Work) {
         15.0,
     );
     work.step(Step {
-        text: format!("Look it over: every hole, thread and edge is done, the name is on it, corners are rounded, {left} stands on faces and fits that are ground or lapped after"),
+        text: format!(
+            "Look it over: every hole, thread and edge is done, what the note asks before it is done ({}), the name is on it, corners are rounded, {left} stands on faces, {lapped} on outside fits",
+            work.part.note
+        ),
         tool: "micrometer".to_owned(),
         check: "sizes written down: it grows and bends a little".to_owned(),
         why: "a sharp inside corner cracks in the quench".to_owned(),
@@ -148,7 +154,7 @@ pub(super) fn steps(work: &mut Work) {
             "Temper at once: an hour at {cool:.0} to {warm:.0} °C, twice for a working edge or face"
         ),
         tool: "oven with a thermometer".to_owned(),
-        check: "straw to brown on a polished place".to_owned(),
+        check: "pale to dark straw on a polished place".to_owned(),
         why: "as quenched it is brittle as glass and may crack overnight".to_owned(),
         minutes: 15.0,
         ..Step::default()
@@ -161,5 +167,42 @@ pub(super) fn steps(work: &mut Work) {
         minutes: 20.0,
         ..Step::default()
     });
+    let holes = fits(work);
+    if !holes.is_empty() {
+        work.step(Step {
+            text: format!(
+                "Lap the fits inside, which came out of the quench a little larger or smaller: {}",
+                holes.join(", ")
+            ),
+            tool: "split brass lap, fine paste".to_owned(),
+            check: "its pin goes in as the drawing says; wiped dry".to_owned(),
+            why: "no reamer cuts them any more".to_owned(),
+            minutes: 15.0 * holes.len() as f64,
+            ..Step::default()
+        });
+    }
     work.caution(super::bits::Caution::Hardening);
+}
+
+/// Close holes of a part, each size once.
+fn fits(work: &Work) -> Vec<String> {
+    use crate::part::{Form, cut_size};
+    let fitted: Vec<&machine::fitting::Fitted> = match &work.part.form {
+        Form::Plate(p) => p.holes.iter().map(|h| &h.fitted).collect(),
+        Form::Turned(t) => t.bores.iter().map(|b| &b.fitted).collect(),
+    };
+    let mut all: Vec<String> = fitted
+        .into_iter()
+        .filter_map(cut_size)
+        .filter(|s| s.limits.tolerance() < 0.05)
+        .map(|s| {
+            format!(
+                "⌀{}",
+                crate::words::sized(s.nominal, Some(s), work.bench.unit)
+            )
+        })
+        .collect();
+    all.sort();
+    all.dedup();
+    all
 }

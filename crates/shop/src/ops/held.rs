@@ -13,6 +13,12 @@ use elements::centres;
 use machine::equipment::Holding;
 use machine::work::Section;
 
+/// Room between the jaws and the end of a cut, mm (common practice).
+const PAST: f64 = 5.0;
+
+/// As much of a diameter as jaws want of it, mm (common practice).
+const MOST_GRIP: f64 = 25.0;
+
 /// What holds a part.
 pub(super) struct Jaws {
     /// `three-jaw chuck on ⌀18, copper under the jaws`.
@@ -98,7 +104,7 @@ pub(super) fn indicated(work: &mut Work, plan: &Plan, out: f64) {
 /// What the chuck closes on while the end `right` is free; `turned` says what has its size already, `close` that sizes turned now have to be
 /// true to those.
 pub(super) fn jaws(
-    work: &Work,
+    work: &mut Work,
     t: &Turned,
     plan: &Plan,
     right: bool,
@@ -135,7 +141,9 @@ pub(super) fn jaws(
         } else {
             edge
         };
-        let near = room.max(cut).max(CLEAR);
+        // The tool and its slide run on a little past what they cut.
+        let near = room.max(if cut > 0.0 { cut + PAST } else { 0.0 });
+        let near = near.max(CLEAR);
         let held = s.length().min(grip(s.diameter));
         let deep = whole - behind - plan.way.stub - held;
         // Not past the step's other end, short steps excepted.
@@ -146,7 +154,12 @@ pub(super) fn jaws(
         )
     };
     // What leaves the free end standing out too far is held elsewhere, where there is such a place.
-    all.sort_by_key(|s| stands(s).0 > SLENDER * s.diameter);
+    let touched = |s: &Diameter| {
+        let edge = if right { t.length() - s.to } else { s.from };
+        edge + plan.way.stub + s.length() - stands(s).0
+    };
+    let little = |s: &Diameter| touched(s) < 0.6 * s.diameter.min(MOST_GRIP) - 1e-9;
+    all.sort_by_key(|s| (little(s), stands(s).0 > SLENDER * s.diameter));
     let Some(s) = all.first() else {
         return Jaws {
             words: on_bar(work, plan),
@@ -156,6 +169,27 @@ pub(super) fn jaws(
         };
     };
     let (out, least) = stands(s);
+    if cut > 0.0 && little(s) {
+        let (grip, d) = (work.mm(touched(s).max(0.0)), work.mm(s.diameter));
+        work.finding(
+            Grade::WayRound,
+            format!("the jaws touch {grip} of ⌀{d} when it is turned round, which does not hold against a roughing cut"),
+            "finish everything at one end before it comes off the bar, or hold it on its thread in a slit nut, the tailstock centre brought up",
+        );
+    }
+    let passed = crate::turning::passed(t, s, turned);
+    if let Some(d) = passed.filter(|_| !turned(s)) {
+        return Jaws {
+            words: format!(
+                "{} on ⌀{}, copper under the jaws",
+                chuck(plan, false),
+                work.mm(d)
+            ),
+            minutes: 8.0,
+            out,
+            least,
+        };
+    }
     if !turned(s) {
         return Jaws {
             words: on_bar(work, plan),

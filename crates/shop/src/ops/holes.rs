@@ -331,7 +331,9 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
             ),
             "bore out all but a quarter of a millimetre before reaming",
         );
-        bore_to(work, hole, size.nominal - stock.1, depth, deep);
+        if !out_of_reach(work, hole.on, size.nominal - stock.1, d) {
+            bore_to(work, hole, size.nominal - stock.1, depth, deep);
+        }
     }
     let rpm = work.rpm(Tool::Reamer, size.nominal, hole.spindle);
     let feed = 2.0 * drill_feed(size.nominal);
@@ -371,7 +373,8 @@ fn reamer_size(work: &Work, d: f64) -> String {
 pub(super) fn out_of_reach(work: &Work, on: On, diameter: f64, enters: f64) -> bool {
     work.shop().is_some_and(|shop| {
         let reach = match on {
-            On::Mill => shop.tools.boring_head,
+            // A boring head wants a mill: the taper of a drill press lets go under side load.
+            On::Mill => shop.tools.boring_head.filter(|_| !shop.mills.is_empty()),
             On::Lathe => shop.tools.boring,
         };
         !reach.is_some_and(|[low, high]| diameter <= high + 1e-9 && enters >= low - 1e-9)
@@ -394,14 +397,12 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         Some(_) => drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter),
         None => size.nominal,
     };
-    if out_of_reach(
-        work,
-        hole.on,
-        size.nominal,
-        enters.max(hole.open.unwrap_or(0.0)),
-    ) {
+    let enters = enters.max(hole.open.unwrap_or(0.0));
+    // Without any drill there is nothing to bore: that is told below.
+    if enters > 0.0 && out_of_reach(work, hole.on, size.nominal, enters) {
         let shown = work.mm(size.nominal);
-        if hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters) {
+        let mill = !super::blank::by_hand(work);
+        if hole.on == On::Mill && mill && blind::lathe_bores(work, size.nominal, enters) {
             what = "boring bar, the plate in the lathe";
             work.finding(
                 Grade::WayRound,
@@ -418,6 +419,8 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
                 format!("no {what} reaches {shown} at {}", hole.name),
                 advice,
             );
+            no_way(work, hole);
+            return;
         }
     }
     // As much left as makes round, but the tool has to enter.
@@ -463,6 +466,19 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     if rough > d {
         bore_to(work, hole, rough, depth, deep);
     }
+    if let Some(text) = press_target(work, hole.fitted) {
+        push(
+            work,
+            hole,
+            Step {
+                text,
+                check: "nothing is pressed before both sizes are written down".to_owned(),
+                why: "before the last cuts: what is bored too far is not put back".to_owned(),
+                minutes: 2.0,
+                ..Step::default()
+            },
+        );
+    }
     let rpm = work.rpm(Tool::Boring, size.nominal, hole.spindle);
     let unit = work.bench.unit;
     push(
@@ -477,9 +493,9 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
                 } else {
                     String::new()
                 },
-                words::coordinate(target - 0.2, unit),
-                words::coordinate(target - 0.1, unit),
-                words::coordinate(target - 0.05, unit)
+                work.fine(target - 0.2),
+                work.fine(target - 0.1),
+                work.fine(target - 0.05)
             ),
             tool: what.to_owned(),
             rpm,
@@ -487,25 +503,13 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             check: format!(
                 "bore {}, aim at {} (inside micrometer or telescopic gauge, in two directions)",
                 words::limits(size, unit),
-                words::coordinate(target, unit)
+                work.fine(target)
             ),
             why: why_bore(hole.fitted).to_owned(),
             minutes: 8.0 + 4.0 * cutting(depth + 2.0, 0.05, rpm.unwrap_or(300.0)),
             ..Step::default()
         },
     );
-    if let Some(text) = press_target(work, hole.fitted) {
-        push(
-            work,
-            hole,
-            Step {
-                text,
-                check: "nothing is pressed before both sizes are written down".to_owned(),
-                minutes: 2.0,
-                ..Step::default()
-            },
-        );
-    }
 }
 
 /// A hole for a screw or a pipe that no drill makes: one cut to size.

@@ -51,6 +51,17 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
         "the tool touches the bore: zero of the cross slide",
         15.0,
     );
+    let holds = work.lathe().is_none_or(|l| {
+        use machine::equipment::Holding;
+        l.holds.contains(&Holding::FourJaw) || l.holds.contains(&Holding::Faceplate)
+    });
+    if !holds {
+        work.finding(
+            Grade::WayRound,
+            "no four-jaw chuck or faceplate for the keyway in the hub",
+            "a broach in a guide bush, pushed through in the press; or file it to lines, the key as gauge",
+        );
+    }
     let shown = width(work, "JS9", wide);
     let to = work.mm(j.shaft + deep);
     let cuts = words::number((deep / 0.05).ceil(), 0);
@@ -173,6 +184,12 @@ fn from_face(work: &Work, j: &Joined) -> String {
     }
 }
 
+/// The largest end mill that is smaller than a keyway.
+fn smaller(work: &Work, width: f64) -> Option<f64> {
+    let mills = work.shop()?.tools.end_mills.iter().copied();
+    mills.filter(|d| *d < width - 0.3).max_by(f64::total_cmp)
+}
+
 /// Keyways in a shaft.
 pub(super) fn shaft(work: &mut Work, t: &Turned) {
     let part = work.part;
@@ -193,7 +210,7 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             "edge finder on both sides of the shaft: zero over its axis; cutter touched down on top of it: zero in height; left face is zero lengthwise",
             10.0,
         );
-        let zero = reference(t);
+        let zero = reference(work, t);
         if let Some(text) = found_by(work, t, &zero, j.angle, true) {
             work.step(Step {
                 text,
@@ -207,27 +224,43 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
         let at = match (j.middle, k.disc) {
             (None, _) => "where the hub sits".to_owned(),
             (Some(m), Some(_)) => format!("{} from the left face", work.read(m)),
-            (Some(m), None) => format!(
-                "middle of the cutter from {} to {}",
-                work.read(m - (j.length - k.width) / 2.0),
-                work.read(m + (j.length - k.width) / 2.0)
-            ),
+            (Some(m), None) => {
+                let cutter = smaller(work, k.width).unwrap_or(k.width);
+                format!(
+                    "middle of the cutter from {} to {}",
+                    work.read(m - (j.length - cutter) / 2.0),
+                    work.read(m + (j.length - cutter) / 2.0)
+                )
+            }
         };
         let deep = work.mm(k.in_shaft);
         let over = work.mm(j.shaft - k.in_shaft);
         let slack = work.mm(k.over);
         let feed = work.mm(0.5);
+        // P9 is narrower than a cutter of that name cuts: a smaller one comes to width by its sides.
+        let smaller = smaller(work, k.width);
         let (tool, text) = match k.disc {
             Some(d) => (
                 format!("Woodruff cutter {} x {}", work.mm(d), work.mm(k.width)),
                 format!("Sink the seat {shown} wide, {deep} deep, straight in"),
             ),
-            None => (
-                format!("slot drill {}", work.mm(k.width)),
-                format!(
-                    "Mill the keyway {shown} wide, {deep} deep, cuts of {feed}; last along each side"
+            None => match smaller {
+                Some(d) => (
+                    work.tool("end mill", d),
+                    format!(
+                        "Mill the keyway down the middle, {deep} deep, cuts of {feed}; then each side by the dial until it is {shown} wide"
+                    ),
                 ),
-            ),
+                None => (
+                    format!(
+                        "slot drill {}, ground to the tight side (e8)",
+                        work.mm(k.width)
+                    ),
+                    format!(
+                        "Mill the keyway {shown} wide, {deep} deep, cuts of {feed}, along its middle only"
+                    ),
+                ),
+            },
         };
         work.step(Step {
             text,
@@ -235,7 +268,7 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             rpm,
             at: format!("{at}, z −{}", work.read(k.in_shaft)),
             check: format!("from its floor to the far side {over} (0 / -{slack}); the key goes in with light taps"),
-            why: "a cutter of the width runs to one side: the first cut in the middle, then each side to the key".to_owned(),
+            why: "a cutter of the key's own width cuts wider than the key and runs to one side".to_owned(),
             minutes: 20.0,
             ..Step::default()
         });

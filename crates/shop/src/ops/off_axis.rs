@@ -13,7 +13,7 @@ use crate::part::{Bore, Step as Diameter, Turned};
 use crate::speeds::Tool;
 use crate::turning::{Aside, end_diameter, sides};
 use crate::words;
-use elements::centres::{self, Centre};
+use elements::centres::Centre;
 use elements::setups;
 use machine::equipment::Holding;
 
@@ -67,7 +67,7 @@ fn second_centres(
 ) {
     let order = sides(t);
     if anew {
-        let off = (centres::usual(plan.way.bar).depth() + 1.0).ceil();
+        let off = crate::turning::faced_away(&plan.way);
         for right in order {
             let side = if right { "right" } else { "left" };
             let held = jaws(work, t, plan, right, false, &|s| s.throw.is_none());
@@ -164,9 +164,12 @@ fn second_centres(
         &plan.name,
         "between the second centres, driven by a dog, a weight opposite to what stands out",
         if plan.way.stub > 0.0 {
-            "lengths from the finished left face, which lies inside the stub"
+            format!(
+                "lengths from the finished left face: it lies {} inside what stands there now",
+                work.read(plan.way.stub - crate::turning::faced_away(&plan.way))
+            )
         } else {
-            "left face is zero lengthwise"
+            "left face is zero lengthwise".to_owned()
         },
         12.0,
     );
@@ -370,10 +373,10 @@ fn by_coordinates(work: &mut Work, t: &Turned, own: &[&Bore], mill: &machine::eq
     );
     let angle_of = |b: &Bore| b.throw.map_or(0.0, |x| x[1]);
     let other = t.bores.iter().any(|b| b.throw.is_some() && b.left != left);
-    let zero = reference(t);
+    let zero = reference(work, t);
     if let Some(high) = super::angles::high(work, &zero) {
         work.step(Step {
-            text: format!("{high}: it lies along +x at its angle; turn the work until it does"),
+            text: format!("{high}: turn the work until it stands at that angle from +x, counter-clockwise as the right end is seen: 0° of the drawing lies along +x then"),
             tool: "indicator".to_owned(),
             minutes: 5.0,
             ..Step::default()

@@ -10,6 +10,7 @@ use crate::finding::Grade;
 use crate::part::{Hole, Opening, Plate, diameter};
 use crate::speeds::Tool;
 use crate::words;
+use machine::fitting::Fitted;
 
 /// Left on the outline for the cutter, mm (common practice).
 const SAWN: f64 = 1.0;
@@ -241,7 +242,7 @@ fn rotary(
             |t| format!("{machine} with rotary table {}", t.name),
         ),
         holding,
-        "table at 0° with x of the work along the table's x; spindle over the table's middle",
+        "table at 0° with x of the work along x of the mill; spindle over the table's middle, then the cutter to the right of it, x + only. Degrees count the table turned counter-clockwise, seen from above: where its dial grows the other way, set 360° less them",
         15.0,
     );
     for side in sides {
@@ -315,6 +316,21 @@ fn rotary(
             });
             continue;
         };
+        // The cutter stands on +x: a direction of the work comes there when the table has turned by as much the other way. Outside work goes past
+        // the side of the cutter that runs with +y, so against it is clockwise; in a hollow it is the other side.
+        let (first, last, sense) = if outside {
+            (-from.min(to), -from.max(to), "clockwise")
+        } else {
+            (-from.max(to), -from.min(to), "counter-clockwise")
+        };
+        let screw = hole.filter(|h| matches!(h.fitted, Fitted::Tapped { .. }));
+        let sits = match screw {
+            Some(h) => format!(
+                "; it sits on a stud screwed into {}, its plain end turned true",
+                words::spoken(&h.name)
+            ),
+            None => String::new(),
+        };
         let what = match (&name, outside) {
             (Some(name), true) => {
                 format!("Round the end about {name} to R{}", work.mm(radius))
@@ -331,14 +347,14 @@ fn rotary(
             ),
         };
         work.step(Step {
-            text: format!("{what}: cutter {} off the middle, table from {}° to {}°{turns}, against the cutter{rest}", work.read(path), degrees(-to), degrees(-from)),
+            text: format!("{what}: cutter {} off the middle, table turned {sense} from {}° to {}°{turns}, which is against the cutter{rest}{sits}", work.read(path), degrees(first), degrees(last)),
             tool: work.tool("end mill", cutter),
             rpm,
             feed: Some(0.06),
-            at: format!("offset {}", work.read(path)),
-            check: hole.map_or_else(
+            at: format!("x +{}", work.read(path)),
+            check: hole.filter(|_| screw.is_none()).map_or_else(
                 || format!("radius gauge {}", work.mm(radius)),
-                |h| format!("{} over a pin in the hole", work.mm(radius + h.diameter() / 2.0)),
+                |h| format!("{} over a pin in the hole, to its far side", work.mm(radius + h.diameter() / 2.0)),
             ),
             why: if hole.is_some() { "about the finished hole, so that the end runs round it".to_owned() } else { "picked up at its coordinates: there is no hole to sit on".to_owned() },
             minutes: 8.0 + 3.0 * cutting(radius * sweep.abs(), 0.06, rpm.unwrap_or(500.0)) + 3.0 * (p.thickness / CUT / 4.0).ceil(),
@@ -473,12 +489,11 @@ fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
         )
     };
     let measured = |h: &Hole, letter: &str, to: f64| {
-        let top = to - h.diameter() / 2.0;
-        if top > 0.5 {
-            format!("{} over the pin in {letter}", work.read(top))
-        } else {
-            format!("{} from the centre of {letter}", work.read(to))
-        }
+        let over = to.abs() + h.diameter() / 2.0;
+        format!(
+            "{} over the pin in {letter}, to its far side",
+            work.read(over)
+        )
     };
     Some((
         set,

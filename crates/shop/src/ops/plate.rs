@@ -29,6 +29,7 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     } else if !straight {
         outline(work, p);
     }
+    super::teeth::teeth(work, p.thickness);
     super::racks::teeth(work, p);
     super::cam::cams(work, p);
     solid(work, p);
@@ -253,7 +254,23 @@ fn edge(work: &mut Work, p: &Plate) {
             .iter()
             .filter(|o| (o.from - e.from).abs() < 1e-9)
         {
-            let at = format!("{}, half the thickness", work.xy(e.enters));
+            // The direction it comes from is up: only the place beside it is dialled.
+            let beside = e.from.cos() * e.enters[1] - e.from.sin() * e.enters[0];
+            let at = if e.from.cos().abs() > 1.0 - 1e-9 {
+                format!("y {}, half the thickness", work.read(e.enters[1]))
+            } else if e.from.sin().abs() > 1.0 - 1e-9 {
+                format!("x {}, half the thickness", work.read(e.enters[0]))
+            } else {
+                format!(
+                    "{} beside the line through the datum, half the thickness; it enters at {}",
+                    work.read(beside),
+                    work.near(e.enters)
+                )
+            };
+            let slope = slope(p, e);
+            if slope > SLOPE {
+                spotted(work, e, slope, spindle, &at);
+            }
             let wanted = Wanted {
                 name: words::spoken(&e.name),
                 fitted: &e.fitted,
@@ -289,6 +306,60 @@ fn edge(work: &mut Work, p: &Plate) {
             }
         }
     }
+}
+
+/// A drill skates on a face that slopes more than this, degrees (common practice).
+const SLOPE: f64 = 15.0;
+
+/// How much the side where a hole enters slopes to it, degrees.
+fn slope(p: &Plate, e: &crate::part::EdgeHole) -> f64 {
+    let sides = p.outline.sides();
+    let near = sides
+        .iter()
+        .min_by(|a, b| a.distance(e.enters).total_cmp(&b.distance(e.enters)));
+    let Some(side) = near else { return 0.0 };
+    let outward = side.heading(side.share(e.enters).unwrap_or(0.5)) - std::f64::consts::FRAC_PI_2;
+    (e.from - outward)
+        .cos()
+        .clamp(-1.0, 1.0)
+        .acos()
+        .to_degrees()
+}
+
+/// A flat for the drill to start on.
+fn spotted(
+    work: &mut Work,
+    e: &crate::part::EdgeHole,
+    slope: f64,
+    spindle: Option<&Spindle>,
+    at: &str,
+) {
+    let (d, name) = (diameter(&e.fitted), words::spoken(&e.name));
+    let shown = words::number(slope, 0);
+    work.finding(
+        Grade::WayRound,
+        format!("the side slopes {shown}° where the hole {name} goes in: a drill skates there and breaks"),
+        "a flat is spotted with an end mill first; or turn its direction until it stands square to the side",
+    );
+    let mills = work.shop().map(|s| s.tools.end_mills.clone());
+    let cutter = mills
+        .unwrap_or_default()
+        .into_iter()
+        .filter(|m| *m >= d)
+        .min_by(f64::total_cmp)
+        .unwrap_or_else(|| (d + 1.0).ceil());
+    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+    work.step(Step {
+        text: format!(
+            "Spot a flat for {name}, as wide as the drill: straight in, slowly, no sideways feed"
+        ),
+        tool: work.tool("end mill", cutter),
+        rpm,
+        at: at.to_owned(),
+        why: format!("the side slopes {shown}° to the hole: a centre drill would walk down it"),
+        minutes: 4.0,
+        ..Step::default()
+    });
 }
 
 /// Whether a hole from the edge comes out in a hole square to the plate.

@@ -4,7 +4,7 @@ use super::Step;
 use super::bits::{Work, cutting};
 use super::blank::{Held, by_hand};
 use super::plate::mill;
-use crate::contour::Side;
+use crate::contour::{P, Side};
 use crate::finding::Grade;
 use crate::letters::names;
 use crate::part::{Plate, Slot};
@@ -143,12 +143,25 @@ fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
     }
     let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
     let between = row(length(s), d);
+    // The row of an arc slot bends with it.
+    let places = match (s.line(), between) {
+        (line @ Side::Arc { .. }, Some(n)) if n > 0 => {
+            let list: Vec<String> = (0..=n + 1)
+                .map(|k| work.xy(line.at(k as f64 / (n + 1) as f64)))
+                .collect();
+            Some(list.join("; "))
+        }
+        _ => None,
+    };
     let rpm = work.rpm(Tool::Drill, d, spindle);
     work.step(Step {
         text: match between {
             None => format!("Drill one end of the slot {name}; the rest is filed: two holes would run into one another"),
             Some(0) => format!("Drill both ends of the slot {name}"),
             Some(1) => format!("Drill both ends of the slot {name}, and one hole half-way"),
+            Some(n) if places.is_some() => format!(
+                "Drill both ends of the slot {name}, and {n} holes on its arc between them, each at its own place"
+            ),
             Some(n) => format!(
                 "Drill both ends of the slot {name}, and {n} holes in a row between them, {} from hole to hole",
                 work.mm(length(s) / (n + 1) as f64)
@@ -156,7 +169,7 @@ fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
         },
         tool: format!("drill {drill}"),
         rpm,
-        at: at.clone(),
+        at: places.unwrap_or_else(|| at.clone()),
         why: "what is drilled out is not filed out".to_owned(),
         minutes: 3.0 + 1.5 * between.unwrap_or(0) as f64,
         ..Step::default()
@@ -178,7 +191,7 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
     let (_, spindle) = mill(work);
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
     let long = length(s);
-    let at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
+    let mut at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
     let deep = s.depth.unwrap_or(p.thickness);
     let passes = (deep / (cutter / 4.0)).ceil();
     let name = words::spoken(&s.name);
@@ -196,17 +209,46 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
                 String::new(),
             ),
         };
+        // Less than a quarter either way.
+        let by = (along + 90.0).rem_euclid(180.0) - 90.0;
+        let sense = if by > 0.0 {
+            "clockwise"
+        } else {
+            "counter-clockwise"
+        };
+        let (sin, cos) = by.to_radians().sin_cos();
+        let now = |at: P| [cos * at[0] + sin * at[1], cos * at[1] - sin * at[0]];
+        let zero = p
+            .holes
+            .iter()
+            .zip(names(p))
+            .min_by(|a, b| {
+                a.0.at[0]
+                    .hypot(a.0.at[1])
+                    .total_cmp(&b.0.at[0].hypot(b.0.at[1]))
+            })
+            .map_or_else(String::new, |(h, letter)| {
+                format!(
+                    "; dials anew: over {letter} they read {}",
+                    work.xy(now(h.at))
+                )
+            });
         work.step(Step {
             text: format!(
-                "Turn the work until the slot {name} lies along the table: {}° from x",
-                words::number(along, 3)
+                "Turn the work {sense} by {}°, as it is seen from above, until the slot {name} lies along the table{zero}",
+                words::number(by.abs(), 3)
             ),
             tool,
-            at: at.clone(),
             check,
-            minutes: 8.0,
+            why: "places of this slot are those of the turned work from here on".to_owned(),
+            minutes: 10.0,
             ..Step::default()
         });
+        let [mut a, mut b] = s.ends.map(now);
+        if a[0] > b[0] {
+            std::mem::swap(&mut a, &mut b);
+        }
+        at = format!("{} to {}, the work turned", work.xy(a), work.xy(b));
     }
     if let Some((drill, d)) = drill_below(work, cutter - 0.2) {
         let deep = if s.depth.is_some() {
@@ -226,9 +268,8 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
     }
     work.step(Step {
         text: format!(
-            "Mill the slot {name} down the middle, {} passes of {}",
-            words::number(passes, 0),
-            work.mm(deep / passes)
+            "Mill the slot {name} down the middle, {}",
+            words::passes(passes, &work.mm(deep / passes))
         ),
         tool: tool.clone(),
         rpm,

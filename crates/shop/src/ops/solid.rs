@@ -86,10 +86,9 @@ pub(super) fn solid(work: &mut Work, p: &Plate) {
     let check = work.measure("thickness", p.thickness, None);
     work.step(Step {
         text: format!(
-            "Mill everything else down to {}, {} passes of {}, half a millimetre outside {}",
+            "Mill everything else down to {}, {}, half a millimetre outside {}",
             work.mm(p.thickness),
-            words::number(passes, 0),
-            work.mm(down / passes),
+            words::passes(passes, &work.mm(down / passes)),
             rings.join(" and ")
         ),
         tool: tool.clone(),

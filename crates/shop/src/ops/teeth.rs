@@ -4,7 +4,6 @@ use super::Step;
 use super::bits::Work;
 use crate::finding::Grade;
 use crate::gears::Teeth;
-use crate::part::Turned;
 use crate::speeds::Tool;
 use crate::words;
 use elements::gears::form_cutter;
@@ -15,7 +14,8 @@ const CUTTER: f64 = 50.0;
 /// Left for the last pass, mm (common practice).
 const LAST: f64 = 0.2;
 
-pub(super) fn teeth(work: &mut Work, t: &Turned) {
+/// Cuts the teeth of a blank that is so wide.
+pub(super) fn teeth(work: &mut Work, face: f64) {
     let Some(teeth) = work.part.teeth.clone() else {
         return;
     };
@@ -89,7 +89,7 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
         at: format!("z −{first}"),
         why: "the dividing worm has backlash: coming back goes past the place and up to it again"
             .to_owned(),
-        minutes: f64::from(z) * (0.8 + t.length() / 30.0),
+        minutes: f64::from(z) * (0.8 + face / 30.0),
         ..Step::default()
     });
     let check = match (teeth.span(), teeth.over_pins()) {
@@ -107,7 +107,7 @@ pub(super) fn teeth(work: &mut Work, t: &Turned) {
         at: format!("z −{}", work.read(teeth.depth())),
         check,
         why: "what is over the span comes off in depth 1.5 times at 20° (1 / (2 sin φ))".to_owned(),
-        minutes: f64::from(z) * (0.6 + t.length() / 30.0) + 5.0,
+        minutes: f64::from(z) * (0.6 + face / 30.0) + 5.0,
         ..Step::default()
     });
 }

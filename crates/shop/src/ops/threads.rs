@@ -13,6 +13,8 @@ use elements::setups;
 use elements::threads::metric;
 use quantity::Thread;
 
+/// How far the top slide is set over for a thread of 60°, degrees (common practice).
+const TOP_SLIDE: f64 = 29.5;
 /// How much another thread's diameter may differ to be offered instead, as a share (common practice).
 const OTHER: f64 = 0.15;
 
@@ -70,7 +72,8 @@ pub(super) fn relief(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         tool: "grooving tool, radiused".to_owned(),
         rpm,
         at: format!(
-            "{} from the {side} face",
+            "from {} to {} of the {side} face",
+            work.read(inner(s, right, length) - 2.0 * thread.pitch),
             work.read(inner(s, right, length))
         ),
         why: "the die or tool runs out into it, and the nut goes home".to_owned(),
@@ -229,10 +232,14 @@ fn in_neck(work: &mut Work, thread: &Thread, plan: &Plan, cuts: bool) {
 
 fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
     let away = thread.left;
-    let wires = metric::limits(thread.major, thread.pitch)
-        .ok()
-        .and_then(|l| setups::three_wires(l.screw_pitch.middle(), thread.pitch, None).ok());
+    let limits = metric::limits(thread.major, thread.pitch).ok();
     let depth = 0.6134 * thread.pitch;
+    // Over wires a diameter grows as the pitch diameter does.
+    let wires = limits.and_then(|l| {
+        let at = |pitch: f64| setups::three_wires(pitch, thread.pitch, None).ok();
+        let [low, high] = [l.screw_pitch.least(), l.screw_pitch.most()].map(at);
+        Some((low?, high?))
+    });
     let slow = plan.spindle().map(|s| s.at_most(0.0));
     let way = if away {
         "carriage away from the chuck (leadscrew reversed), the tool set into the groove before each cut; top slide set to 29.5° the other way"
@@ -241,9 +248,10 @@ fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
     };
     work.step(Step {
         text: format!(
-            "Cut {} with a single point, {} cuts, {way}, {} deep in all",
+            "Cut {} with a single point, {} cuts, {way}: {} on its dial in all, {} square to the axis",
             thread.name,
             words::number((depth / 0.1).ceil() + 2.0, 0),
+            work.mm(depth / TOP_SLIDE.to_radians().cos()),
             work.mm(depth)
         ),
         tool: "threading tool 60°".to_owned(),
@@ -251,11 +259,12 @@ fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
         feed: Some(thread.pitch),
         check: wires.map_or_else(
             || "nut runs on by hand".to_owned(),
-            |w| {
+            |(low, high)| {
                 format!(
-                    "over three wires {}: {}",
-                    work.mm(w.best),
-                    words::number(w.over, 3)
+                    "over three wires {}: {} to {}",
+                    work.mm(low.best),
+                    work.read(low.over),
+                    work.read(high.over)
                 )
             },
         ),
@@ -305,7 +314,32 @@ pub(super) fn free(t: &Turned, s: &Diameter, right: bool) -> bool {
             (o.to - s.from).abs() < 1e-9
         }
     });
-    next.is_none_or(|o| o.diameter < s.diameter)
+    next.is_none_or(|o| o.diameter < s.diameter && o.throw.is_none())
+}
+
+/// Edges beside eccentrics, which are there only when those are turned.
+pub(super) fn beside_eccentrics(work: &mut Work, t: &Turned) {
+    let sizes: Vec<String> = t
+        .steps
+        .windows(2)
+        .flat_map(|w| [(&w[0], &w[1]), (&w[1], &w[0])])
+        .filter(|(s, _)| s.throw.is_none() && s.chamfer > 0.0)
+        .filter(|(s, o)| o.throw.is_some() && o.diameter < s.diameter)
+        .map(|(s, _)| format!("{} x 45° on ⌀{}", work.mm(s.chamfer), work.mm(s.diameter)))
+        .collect();
+    if sizes.is_empty() {
+        return;
+    }
+    work.step(Step {
+        text: format!(
+            "File the chamfers beside the eccentrics: {}",
+            sizes.join(", ")
+        ),
+        tool: "file".to_owned(),
+        why: "these edges are there only now".to_owned(),
+        minutes: 3.0,
+        ..Step::default()
+    });
 }
 
 /// A thread cut inside with a single point, from a bored hole; `false` when no boring tool goes in.

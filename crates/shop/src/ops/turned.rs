@@ -2,11 +2,13 @@
 
 use super::Step;
 use super::across::{cross, flats};
+use super::between::between_centres;
 use super::bits::{Caution, Work};
 use super::bores::{bores, has_bores};
 use super::diameters::{Before, before, finish, rough, stands};
 use super::held::{centre, end_for_centre, face, jaws, on_bar, steadied};
 use super::off_axis::{eccentrics, offset_bores};
+use super::slender::{in_steady, slender};
 use super::threads::chamfers;
 use crate::cut::sawn;
 use crate::finding::Grade;
@@ -58,8 +60,9 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
     flats(work, t);
     super::joined::shaft(work, t);
     super::joined::hub(work);
-    super::teeth::teeth(work, t);
+    super::teeth::teeth(work, t.length());
     work.set_up("Finish", "bench", "soft jaws", "none", 1.0);
+    super::threads::beside_eccentrics(work, t);
     for c in &t.cross {
         if let Some(arm) = super::joined::waits(work, crate::part::diameter(&c.fitted)) {
             work.step(Step {
@@ -182,6 +185,47 @@ fn webs(work: &mut Work, t: &Turned) {
             .filter(move |b| b.throw.is_none() && b.left == left)
             .filter_map(|b| b.blind.map(|d| (d, b)))
     };
+    let span = |b: &Bore| {
+        let deep = b.blind.unwrap_or_else(|| t.length()).min(t.length());
+        if b.left {
+            [0.0, deep]
+        } else {
+            [t.length() - deep, t.length()]
+        }
+    };
+    let on_axis = || t.bores.iter().filter(|b| b.throw.is_none());
+    for (n, small) in on_axis().enumerate() {
+        let [from, to] = span(small);
+        let swallows = |(o, large): (usize, &Bore)| {
+            let [a, b] = span(large);
+            o != n
+                && large.diameter() > small.diameter() + 1e-6
+                && a <= from + 1e-6
+                && b >= to - 1e-6
+        };
+        if let Some((_, large)) = on_axis().enumerate().find(|x| swallows(*x)) {
+            let (large, small) = (work.mm(large.diameter()), work.mm(small.diameter()));
+            work.finding(
+                Grade::Cannot,
+                format!("the bore of {large} leaves nothing of the one of {small}"),
+                "give the larger one a `length`",
+            );
+        }
+    }
+    for g in &t.grooves {
+        let met = on_axis().find(|b| {
+            let [from, to] = span(b);
+            from < g.at + g.width && g.at < to && b.diameter() > g.diameter - 1e-6
+        });
+        if let Some(b) = met {
+            let (bore, groove) = (work.mm(b.diameter()), work.mm(g.diameter));
+            work.finding(
+                Grade::Cannot,
+                format!("the groove to ⌀{groove} meets the bore of {bore}: the part falls in two"),
+                "make the groove shallower, or the bore shorter",
+            );
+        }
+    }
     for (l, a) in blind(true) {
         for (r, b) in blind(false) {
             let web = t.length() - l - r;
@@ -206,77 +250,8 @@ fn webs(work: &mut Work, t: &Turned) {
     }
 }
 
-/// Radial force of a light finishing cut with a sharp tool in steel, N (common practice).
-const PUSH: f64 = 25.0;
-
-/// What the tool bends a shaft by at a place, mm: between centres F a² b² / (3 E I l); held at one end it is as much stiffer as it is under the
-/// middle, 7/768 to 1/48.
-fn springs(long: f64, at: f64, second: f64, modulus: f64, chucked: bool) -> f64 {
-    let (a, b) = (at, long - at);
-    let between = PUSH * a * a * b * b / (3.0 * modulus * second * long);
-    if chucked {
-        between * 7.0 / 768.0 * 48.0
-    } else {
-        between
-    }
-}
-
-/// Steps that a light cut bends away from by more than their fit allows: how much larger each comes out, and what is allowed, mm on diameter.
-fn bending<'t>(work: &Work, t: &'t Turned, plan: &Plan) -> Vec<(&'t Diameter, [f64; 2])> {
-    let modulus = work.part.material.modulus;
-    let long = t.length();
-    // One second moment for the whole: each length counts by how much it gives.
-    let gives: f64 = t
-        .steps
-        .iter()
-        .map(|s| s.length() / s.diameter.powi(4))
-        .sum();
-    let second = std::f64::consts::PI / 64.0 * long / gives.max(1e-12);
-    let mut all = Vec::new();
-    for s in t.steps.iter().filter(|s| is_cut(s, plan.way.bar)) {
-        let Some(class) = &s.class else { continue };
-        let at = (long / 2.0).clamp(s.from, s.to);
-        let bends = 2.0 * springs(long, at, second, modulus, plan.way.held == Held::Chuck);
-        let tolerance = class.limits.tolerance();
-        if s.throw.is_none() && long >= 8.0 * s.diameter && bends >= tolerance / 2.0 {
-            all.push((s, [bends, tolerance]));
-        }
-    }
-    all
-}
-
-/// Says the steady at the middle where a shaft bends away from the tool and the lathe has one.
-fn in_steady(work: &Work, t: &Turned, plan: &Plan) -> &'static str {
-    if plan.lathe.is_some_and(|l| l.steady) && !bending(work, t, plan).is_empty() {
-        "; for the finishing cuts the steady at the middle, on a band turned first, on either side of it in turn"
-    } else {
-        ""
-    }
-}
-
-fn slender(work: &mut Work, t: &Turned, plan: &Plan) {
-    for (s, [bends, tolerance]) in bending(work, t, plan) {
-        let with = if plan.lathe.is_some_and(|l| l.steady) {
-            "set the steady at the middle on a turned band, finish on either side of it with the lightest cuts, and measure at the ends and in the middle"
-        } else {
-            "the lightest cuts with a sharp, narrow-nosed tool, the last two alike, measure at the ends and in the middle, and file and polish what is large; or take ground bar of this size"
-        };
-        work.finding(
-            Grade::WayRound,
-            format!(
-                "a light cut bends the part, {} long, by so much that ⌀{} comes out {} large there, of {} allowed",
-                work.mm(t.length()),
-                work.mm(s.diameter),
-                work.mm(bends),
-                work.mm(tolerance)
-            ),
-            with,
-        );
-    }
-}
-
 /// The face that lengths count from, and where it is while stubs are on.
-fn zero(work: &Work, plan: &Plan, right: bool) -> String {
+pub(super) fn zero(work: &Work, plan: &Plan, right: bool) -> String {
     let side = if right { "right" } else { "left" };
     if plan.way.stub > 0.0 {
         format!(
@@ -285,6 +260,29 @@ fn zero(work: &Work, plan: &Plan, right: bool) -> String {
         )
     } else {
         format!("face of the {side} end is zero lengthwise")
+    }
+}
+
+/// Shorter than this beyond its clearance nothing is left for plain jaws, mm (common practice).
+const THIN: f64 = 4.0;
+
+/// A disc too thin for plain jaws: bored soft jaws seat it.
+fn seated(work: &Work, t: &Turned, plan: &Plan, bar: f64) -> super::held::Jaws {
+    let deep = (0.6 * t.length()).max(1.0);
+    let chuck = if plan.holds(Holding::ThreeJaw) {
+        "three-jaw chuck"
+    } else {
+        "four-jaw chuck"
+    };
+    super::held::Jaws {
+        words: format!(
+            "{chuck}, soft jaws (or a ring of packing behind it) bored ⌀{} and {} deep, the disc tapped home against their floor",
+            work.mm(t.largest().min(bar)),
+            work.mm(deep)
+        ),
+        minutes: 12.0,
+        out: t.length() - deep + 0.5,
+        least: 0.0,
     }
 }
 
@@ -330,6 +328,8 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first: bool) 
             out,
             least: 0.0,
         }
+    } else if t.length() < turning::CLEAR + THIN {
+        seated(work, t, plan, bar)
     } else {
         jaws(work, t, plan, right, close, &turned)
     };
@@ -490,108 +490,8 @@ fn take_off(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     }
 }
 
-/// Both ends faced and centred first, then each turned on its centres: whatever is turned so runs true to the rest.
-fn between_centres(work: &mut Work, t: &Turned, plan: &Plan) {
-    let order = sides(t);
-    let bar = plan.way.bar;
-    let whole = t.length() + 2.0 * plan.way.stub;
-    for (n, right) in order.into_iter().enumerate() {
-        let side = if right { "right" } else { "left" };
-        let held = on_bar(work, plan);
-        let more = steadied(
-            work,
-            plan,
-            (1.5 * bar).max(15.0),
-            turning::stands(whole, bar),
-        );
-        work.set_up(
-            &format!("Face and centre the {side} end"),
-            &plan.name,
-            format!("{held}{more}"),
-            "none",
-            6.0,
-        );
-        work.caution(Caution::Chuck);
-        face(work, plan, right, (n > 0).then_some(whole), bar);
-        centre(
-            work,
-            plan,
-            end_for_centre(t, plan, right),
-            "turned between centres both ends are true to one another, however often the work is taken out".to_owned(),
-        );
-    }
-    for (n, right) in order.into_iter().enumerate() {
-        if !plan.way.steps(t, right).iter().any(|s| is_cut(s, bar)) {
-            continue;
-        }
-        let (side, other) = if right {
-            ("right", "left")
-        } else {
-            ("left", "right")
-        };
-        let dog = if n == 0 || !plan.way.steps(t, !right).iter().any(|s| is_cut(s, bar)) {
-            format!("between centres, dog on the bar at the {other} end")
-        } else {
-            format!(
-                "between centres, turned end for end, dog on the finished {other} end with soft copper under its screw"
-            )
-        };
-        work.set_up(
-            &format!("Turn the {side} end"),
-            &plan.name,
-            format!("{dog}{}", in_steady(work, t, plan)),
-            zero(work, plan, right),
-            8.0,
-        );
-        diameters(work, t, plan, right);
-        if plan.way.stub < 1e-9 {
-            edges(work, t, plan, right);
-        }
-    }
-    eccentrics(work, t, plan);
-    let all = |_: &Diameter| true;
-    for right in order {
-        let (cut_back, bored) = (plan.way.stub > 0.0, has_bores(t, right, right == order[0]));
-        if !cut_back && !bored {
-            continue;
-        }
-        let side = if right { "right" } else { "left" };
-        let held = jaws(work, t, plan, right, true, &all);
-        let more = steadied(work, plan, held.out.min((1.5 * bar).max(15.0)), held.out);
-        work.set_up(
-            &if cut_back {
-                format!("Cut back the {side} end")
-            } else {
-                format!("Bore the {side} end")
-            },
-            &plan.name,
-            format!("{}{more}", held.words),
-            format!("face of the {side} end is zero lengthwise"),
-            held.minutes,
-        );
-        if cut_back {
-            work.step(Step {
-                text: format!("Saw off {} of the stub", work.mm(plan.way.stub - 1.5)),
-                tool: "saw".to_owned(),
-                why: "the centres have done their work".to_owned(),
-                minutes: 4.0,
-                ..Step::default()
-            });
-            let last = right != order[0];
-            let to = if last {
-                t.length()
-            } else {
-                t.length() + plan.way.stub
-            };
-            face(work, plan, right, Some(to), turning::end_diameter(t, right));
-            edges(work, t, plan, right);
-        }
-        bores(work, t, plan, right, right == order[0]);
-    }
-}
-
 /// Roughs and finishes what is turned from an end.
-fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+pub(super) fn diameters(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let bar = plan.way.bar;
     let out = reach(t, right, bar);
     let thin = out > SLENDER * bar && !turning::on_tailstock(work.part, t, right, plan.bore());
@@ -647,13 +547,14 @@ fn finish_all(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
 }
 
 /// Grooves, chamfers, then threads: a die or a tool starts on a chamfer.
-fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
+pub(super) fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     let side = if right { "right" } else { "left" };
     let steps = plan.way.steps(t, right);
+    let bar = plan.way.bar;
     let mut own: Vec<&machine::making::Groove> = t
         .grooves
         .iter()
-        .filter(|g| steps.iter().any(|s| (s.from - 1e-9..=s.to).contains(&g.at)))
+        .filter(|g| turning::grooved_from(t, g, bar) == right)
         .collect();
     own.sort_by(|a, b| a.at.total_cmp(&b.at));
     for g in own {
@@ -688,22 +589,5 @@ fn edges(work: &mut Work, t: &Turned, plan: &Plan, right: bool) {
     chamfers(work, t, right, plan);
     for s in steps.iter().filter(|s| s.thread.is_some()) {
         super::threads::thread(work, t, s, plan, right);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_long_shaft_springs_as_the_beam_formula_says() {
-        // Any handbook of beams, load in the middle: F l³ / (48 E I) between two supports, 7 F l³ / (768 E I) with one end fixed. ⌀20, 350
-        // long, 25 N: I = 7854 mm⁴, so 13.74 and 6.01 µm by hand.
-        let second = std::f64::consts::PI / 64.0 * 20f64.powi(4);
-        assert!((springs(350.0, 175.0, second, 207_000.0, false) - 0.013_74).abs() < 2e-5);
-        assert!((springs(350.0, 175.0, second, 207_000.0, true) - 0.006_01).abs() < 2e-5);
-        // At a quarter of the length 9/16 of that.
-        let quarter = springs(350.0, 87.5, second, 207_000.0, false);
-        assert!((quarter / 0.013_735 - 0.5625).abs() < 1e-3);
     }
 }

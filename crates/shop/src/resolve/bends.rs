@@ -1,6 +1,6 @@
 //! Bent plates: the flat that they are cut as, and where it is bent.
 
-use super::plate::outside;
+use super::looked::outside;
 use crate::contour::{Contour, P};
 use crate::finding::{Finding, Grade};
 use crate::part::{Bend, Hole, Opening as _, Plate};

@@ -73,7 +73,8 @@ pub(super) fn cams(
 
 fn cut(cam: &Cam, shape: &CamShape, stands: (P, f64), cutter: f64, table: CamTable) -> CamCut {
     let roller = shape.follower.roller();
-    let whole = cam.track && (cutter - 2.0 * roller).abs() < 1e-6;
+    let wide = shape.cut().roller();
+    let whole = cam.track && (cutter - 2.0 * wide).abs() < 1e-6;
     let sides: &[Side] = if cam.track && !whole {
         &[Side::Inner, Side::Outer]
     } else {
@@ -89,10 +90,11 @@ fn cut(cam: &Cam, shape: &CamShape, stands: (P, f64), cutter: f64, table: CamTab
         sense: shape.sense,
         depth: cam.track.then_some(cam.face.unwrap_or(roller)),
         roller: 2.0 * roller,
+        play: shape.play,
         circle: shape.follower.circle(),
         path: line(0.0),
-        flank: line(-roller),
-        outer: cam.track.then(|| line(roller)),
+        flank: line(-wide),
+        outer: cam.track.then(|| line(wide)),
         cutter,
         cutter_path: line(shape.off(Side::Inner, cutter)),
         outer_path: two.then(|| line(shape.off(Side::Outer, cutter))),

@@ -6,6 +6,20 @@ use crate::part::{Plate, diameter};
 use crate::words;
 use machine::fitting::Fitted;
 
+/// A bearing's seat goes no deeper than the bearing is wide, unless its length says so: then it has a floor to stand on.
+pub(super) fn for_bearing(fitted: &Fitted) -> Option<f64> {
+    match fitted {
+        Fitted::Bearing {
+            bearing, closed, ..
+        } => Some(if *closed {
+            bearing.closed_width
+        } else {
+            bearing.width
+        }),
+        _ => None,
+    }
+}
+
 /// Metal left under a blind hole's point, mm (common practice).
 const FLOOR: f64 = 0.5;
 /// Height of the point of a drill of 118°, a share of its diameter: half of it over tan 59°.

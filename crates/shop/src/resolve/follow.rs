@@ -1,7 +1,7 @@
 //! Parts that follow from others: rings that are brazed on, bushings that are pressed in.
 
 use super::grade_named;
-use super::plate::of_class;
+use super::joints::of_class;
 use crate::part::{Bore, Form, Part, Step, Turned, diameter};
 use crate::words;
 use machine::equipment::Shop;
@@ -105,6 +105,12 @@ pub(crate) fn bar_for(diameter: f64, unit: Unit) -> f64 {
         .unwrap_or((diameter / 10.0).ceil() * 10.0)
 }
 
+/// Name of the bushing that is turned with these sizes, mm.
+pub fn bushing_name(bore: f64, outside: f64, length: f64) -> String {
+    let [bore, outside, length] = [bore, outside, length].map(|x| words::number(x, 2));
+    format!("bushing-{bore}-{outside}-{length}").replace('.', "_")
+}
+
 /// Pressed-in bushings of a material that is turned here.
 pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
     let mut kinds: BTreeMap<String, (usize, Turned, String, f64)> = BTreeMap::new();
@@ -123,13 +129,7 @@ pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
                 continue;
             };
             let length = h.blind.unwrap_or(h.through);
-            let name = format!(
-                "bushing-{}-{}-{}",
-                words::number(bore.nominal, 2),
-                words::number(outside.nominal, 2),
-                words::number(length, 2)
-            )
-            .replace('.', "_");
+            let name = bushing_name(bore.nominal, outside.nominal, length);
             let step = Step {
                 from: 0.0,
                 to: length,

@@ -4,12 +4,15 @@ pub(crate) mod bends;
 mod cam;
 pub(crate) mod depths;
 mod follow;
+mod joints;
+mod looked;
 mod outline;
 mod plate;
 
+pub use follow::bushing_name;
 pub(crate) use follow::{bar_for, pin_drill, turned_here};
+pub(crate) use joints::{joint_size, of_class, pins};
 pub use plate::points_of;
-pub(crate) use plate::{joint_size, of_class, pins};
 
 use crate::cams::CamShape;
 use crate::finding::{Finding, Grade};
@@ -98,6 +101,7 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
     rings(&mut all, machine.work.shop.as_ref(), machine.unit);
     bushings(&mut all, machine.unit);
     crate::gears::blanks(machine, &mut all, &mut findings);
+    crate::gears::on_discs(&mut all);
     // A wheel that is no more than its gear is made once, as the gear.
     let gears: Vec<String> = all
         .iter()
@@ -220,7 +224,14 @@ fn made(
         let narrow = (high[0] - low[0]).min(high[1] - low[1]);
         // A rim that is turned needs metal all round.
         let rim = crate::ops::is_disc(p).is_some();
-        if narrow > w + 0.01 || rim && narrow > w - 2.0 {
+        // So does what is cut from plate: both of its edges are sawn.
+        let plate = !crate::ops::is_bar([t, w], machine.work.shop.as_ref());
+        let own = sawn_width(narrow, machine.unit);
+        if plate && own < w - 1e-6 {
+            // Nobody mills off what a saw takes off.
+            section = Section::Flat([t, own]);
+        }
+        if narrow > w + 0.01 || (rim || plate) && narrow > w - 2.0 {
             let wide = sawn_width(narrow, machine.unit);
             section = Section::Flat([t, wide]);
             let l = |x: f64| words::length(x, machine.unit);
@@ -229,8 +240,10 @@ fn made(
                 l(narrow),
                 if rim {
                     "its rim is turned, which takes more than"
-                } else {
+                } else if narrow > w + 0.01 {
                     "does not come out of"
+                } else {
+                    "is cut from plate, whose edges are sawn, not from"
                 },
                 l(w),
                 l(wide)
@@ -408,7 +421,13 @@ fn turned(shape: &making::Turned, section: Section) -> Turned {
             thread: s.thread.clone(),
             relief: s.relief,
             throw: s.offset.map(|o| [o.throw, o.angle]),
-            chamfer: s.chamfer.unwrap_or(0.0),
+            // A die starts on a chamfer as deep as its thread.
+            chamfer: s.chamfer.unwrap_or_else(|| {
+                s.thread.as_ref().map_or(0.0, |t| {
+                    let deep = (0.6134 * t.pitch * 10.0).ceil() / 10.0;
+                    deep.min(s.length / 2.0).min(s.diameter.0 / 4.0)
+                })
+            }),
             sides: s.sides,
             as_bar,
         });
@@ -417,7 +436,10 @@ fn turned(shape: &making::Turned, section: Section) -> Turned {
         left: b.from == making::Side::Left,
         fitted: b.fitted.clone(),
         // A thread that is told by its depth alone is not through.
-        blind: b.length.or_else(|| depths::for_thread(&b.fitted)),
+        blind: b
+            .length
+            .or_else(|| depths::for_thread(&b.fitted))
+            .or_else(|| depths::for_bearing(&b.fitted)),
         throw: b.offset.map(|o| [o.throw, o.angle]),
     };
     let cross = |c: &making::CrossHole| Cross {

@@ -2,18 +2,17 @@
 
 use super::cam;
 use super::depths;
+use super::joints::{default_hole, joint_size, of_class, shaft_bore, unmade};
+use super::looked::{forked, handed, outside, rims};
 use super::outline::outline;
 use crate::cams::CamShape;
 use crate::contour::{Contour, P, Side};
 use crate::finding::{Finding, Grade};
-use crate::part::{EdgeHole, Fork, Hole, Opening as _, Plate, RoundEnd, Slot, diameter};
-use crate::words;
-use elements::fits_iso::{self, Class};
+use crate::part::{EdgeHole, Fork, Hole, Plate, RoundEnd, Slot};
 use machine::Machine;
-use machine::fitting::{Cut, Fitted, HeldBy, Sized};
 use machine::making::{self, Of, Towards};
-use machine::model::{FRAME, PartId, PartKind, PointId};
-use machine::work::{JointAt, Section, ToleranceOf};
+use machine::model::{FRAME, PartId, PointId};
+use machine::work::{JointAt, ToleranceOf};
 
 /// A part's own coordinates.
 pub(super) struct Axes {
@@ -53,7 +52,7 @@ pub fn points_of(machine: &Machine, of: &Of) -> Vec<PointId> {
 }
 
 /// The shaft at the end of a chain of clamped arms.
-fn shaft_of(machine: &Machine, part: PartId) -> Option<PartId> {
+pub(super) fn shaft_of(machine: &Machine, part: PartId) -> Option<PartId> {
     let mut here = part;
     for _ in 0..machine.parts.len() {
         match machine.parts.get(here)?.clamped_to {
@@ -99,6 +98,7 @@ pub(super) fn plate(
             machine, of, part, point, at, shape, width, &axes, &mut plate,
         );
     }
+    solid_hubs(machine, part, of, &mut plate);
     plate.datum_hole = plate
         .holes
         .iter()
@@ -218,144 +218,33 @@ pub(super) fn plate(
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     forked(&plate, name, findings);
+    handed(machine, of, &plate, name, findings);
     plate
 }
 
-/// Least thickness of an ear beside a fork's gap, mm (common practice).
-const EAR: f64 = 1.5;
-
-/// A fork that leaves no ears, cuts its part in two, or cuts through another hole.
-fn forked(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
-    let Some(f) = &plate.fork else { return };
-    let mut tell = |text: String, advice: &str| {
-        findings.push(Finding::new(Grade::Cannot, name, text, advice));
-    };
-    let ear = (plate.thickness - f.gap) / 2.0;
-    if ear < EAR {
-        tell(
-            format!(
-                "the fork's gap of {} leaves ears of {} in {} thick stock",
-                words::number(f.gap, 3),
-                words::number(ear.max(0.0), 3),
-                words::number(plate.thickness, 3)
-            ),
-            "thicker stock, or a narrower gap",
-        );
+/// A ring would be milled away with what lies between hubs that are cut from the solid; and aluminium melts under silver solder.
+fn solid_hubs(machine: &Machine, part: Option<PartId>, of: &Of, plate: &mut Plate) {
+    let stock = part.and_then(|p| machine.work.parts.get(p)?.stock.as_ref());
+    let piece = machine.work.making.pieces.iter().find(|p| p.of == *of);
+    let stock = piece.and_then(|p| p.stock.as_ref()).or(stock);
+    let light = stock
+        .and_then(|s| machine.work.materials.get(s.material))
+        .is_some_and(|m| m.modulus < 90_000.0 && m.density > 2.0e-6);
+    let one = plate.ends.iter().any(|e| e.solid && e.hub.is_some());
+    let rings = plate.ends.iter().any(|e| !e.solid && e.hub.is_some());
+    if !rings || !(one || light) {
+        return;
     }
-    let d = [f.open.cos(), f.open.sin()];
-    let bottom = [f.at[0] - d[0] * f.depth, f.at[1] - d[1] * f.depth];
-    let back = plate.outline.reach(f.at, f.open + std::f64::consts::PI);
-    if f.depth >= back || !plate.outline.holds(bottom) {
-        tell(
-            format!(
-                "the fork reaches {} behind its hole, where the part has {}",
-                words::number(f.depth, 3),
-                words::number(back, 3)
-            ),
-            "a smaller `depth`: what is behind the slot holds the ears together",
-        );
-    }
-    let cut: Vec<String> = plate
-        .holes
-        .iter()
-        .filter(|h| {
-            let along = (h.at[0] - f.at[0]) * d[0] + (h.at[1] - f.at[1]) * d[1];
-            let off = (h.at[0] - f.at[0]).hypot(h.at[1] - f.at[1]);
-            off > 1e-6 && along < 0.0 && along + h.diameter() / 2.0 > -f.depth
-        })
-        .map(|h| words::spoken(&h.name))
-        .collect();
-    if !cut.is_empty() {
-        tell(
-            format!("the fork's slot cuts into {}", cut.join(", ")),
-            "a smaller `depth`",
-        );
-    }
-}
-
-/// Least metal between a track and the edge, mm (common practice).
-const RIM: f64 = 4.0;
-
-/// Tracks that run into the edge or through their plate.
-fn rims(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
-    for cam in &plate.cams {
-        let (Some(outer), Some(depth)) = (&cam.outer, cam.depth) else {
-            continue;
-        };
-        let sides = plate.outline.sides();
-        let within = outer
-            .vertices
-            .iter()
-            .all(|v| plate.outline.holds(v.at) && sides.iter().all(|s| s.distance(v.at) > RIM));
-        if !within {
-            let far = outer
-                .vertices
-                .iter()
-                .map(|v| (v.at[0] - cam.centre[0]).hypot(v.at[1] - cam.centre[1]));
-            let across = 2.0 * (far.fold(0.0, f64::max) + RIM);
-            findings.push(Finding::new(
-                Grade::Cannot,
-                name,
-                format!(
-                    "the track {} leaves less than {} of rim",
-                    words::spoken(&cam.name),
-                    words::number(RIM, 1)
-                ),
-                format!(
-                    "it needs a disc of {} across: widen its stock",
-                    words::number(across.ceil(), 0)
-                ),
-            ));
+    plate.said.push(
+        if one {
+            "All hubs are cut from the solid, as one of them is: a brazed ring would be milled off with what lies between."
+        } else {
+            "Its hubs are cut from the solid: aluminium melts where silver solder flows."
         }
-        if depth > plate.thickness - RIM {
-            findings.push(Finding::new(
-                Grade::Cannot,
-                name,
-                format!(
-                    "the track {} is {} deep in a plate of {}",
-                    words::spoken(&cam.name),
-                    words::number(depth, 2),
-                    words::number(plate.thickness, 2)
-                ),
-                format!(
-                    "leave {} under it: thicker stock, or a narrower `face`",
-                    words::number(RIM, 0)
-                ),
-            ));
-        }
-    }
-}
-
-/// Holes that break out of their plate.
-pub(super) fn outside(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
-    for h in &plate.holes {
-        let r = diameter(&h.fitted) / 2.0;
-        let near = plate.outline.distance(h.at);
-        if !plate.outline.holds(h.at) || near < r + 0.5 {
-            findings.push(Finding::new(
-                Grade::Cannot,
-                name,
-                format!(
-                    "the hole {} of {} lies {} from the edge, its radius is {}",
-                    words::spoken(&h.name),
-                    words::spoken(name),
-                    words::number(near, 2),
-                    words::number(r, 2)
-                ),
-                "make the outline larger there, or the hole smaller",
-            ));
-        } else if near < r + 1.0 {
-            findings.push(Finding::new(
-                Grade::WayRound,
-                name,
-                format!(
-                    "{} of metal is left between the hole {} and the edge",
-                    words::number(near - r, 2),
-                    words::spoken(&h.name)
-                ),
-                "it bends out under the tool: bore it with light cuts, or leave a millimetre at least",
-            ));
-        }
+        .to_owned(),
+    );
+    for end in &mut plate.ends {
+        end.solid |= end.hub.is_some();
     }
 }
 
@@ -456,144 +345,6 @@ fn at_point(
             plate.holes.extend(holes);
         }
     }
-}
-
-fn h7(nominal: f64) -> Option<Sized> {
-    of_class(nominal, "H7")
-}
-
-pub(crate) fn of_class(nominal: f64, text: &str) -> Option<Sized> {
-    let class = Class::parse(text).ok()?;
-    Some(Sized {
-        nominal,
-        class: text.to_owned(),
-        limits: fits_iso::limits(class, nominal).ok()?,
-        source: fits_iso::source(class),
-        assumed: true,
-    })
-}
-
-/// The bore of an arm for its shaft: the hole class of its fit, else H7.
-fn shaft_bore(machine: &Machine, part: Option<PartId>, centre: PointId) -> Option<Fitted> {
-    let part = part?;
-    let shaft = shaft_of(machine, part)?;
-    let bar = match machine
-        .work
-        .parts
-        .get(shaft)?
-        .stock
-        .as_ref()
-        .map(|s| s.section)
-    {
-        Some(Section::Round(d) | Section::Tube([d, _])) => Some(d),
-        _ => None,
-    };
-    // The step on which it sits, where the file says where that is.
-    let nominal = crate::seats::seat(machine, part)
-        .map(|s| s.diameter)
-        .or_else(|| joint_size(machine, centre))
-        .or(bar)?;
-    let class = match machine
-        .work
-        .parts
-        .get(part)?
-        .held_by
-        .as_ref()
-        .map(|h| &h.by)
-    {
-        Some(HeldBy::Press { fit }) => fit.split('/').next().unwrap_or("H7").to_owned(),
-        _ => "H7".to_owned(),
-    };
-    let size = of_class(nominal, &class).or_else(|| h7(nominal))?;
-    Some(Fitted::Plain {
-        cut: Cut::Bore,
-        size,
-    })
-}
-
-pub(crate) fn joint_size(machine: &Machine, point: PointId) -> Option<f64> {
-    let mut joints = machine.work.joints.iter();
-    let joint = joints.find(|j| j.at == JointAt::Point(point));
-    let written = joint.and_then(|j| j.pin.as_ref().map(|p| p.nominal));
-    // The pin is as large as the hole that a part has for it.
-    let goes_through = || {
-        let mut holes = machine.work.holes.iter().filter(|h| h.point == point);
-        holes.find_map(|h| match &h.fitted {
-            Fitted::Plain { size, .. } => Some(size.nominal),
-            _ => None,
-        })
-    };
-    written
-        .or_else(goes_through)
-        .or(joint.and_then(|j| j.diameter))
-}
-
-/// Joints of this part that have no hole in it: its pin has nothing to go through.
-fn unmade(machine: &Machine, of: &Of, plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
-    let Of::Part(_) = of else { return };
-    for (mark, _) in &plate.marks {
-        let Some(point) = machine.points.iter().position(|p| p.name == *mark) else {
-            continue;
-        };
-        if !is_joint(machine, point) {
-            continue;
-        }
-        let diameter =
-            joint_size(machine, point).map_or_else(|| "8".to_owned(), |d| words::number(d, 2));
-        findings.push(Finding::new(
-            Grade::WayRound,
-            name,
-            format!(
-                "{} turns about {}, but no hole is written there: it is only marked",
-                words::spoken(name),
-                words::spoken(mark)
-            ),
-            format!("write `hole.{mark} = {{ ream = \"{diameter} H7\" }}` in its part, or a `diameter` in [joint.{mark}]"),
-        ));
-    }
-}
-
-/// Two parts or rods meet at a point, neither of them about an eccentric, none of them in a slot.
-fn is_joint(machine: &Machine, point: PointId) -> bool {
-    let others = machine
-        .parts
-        .iter()
-        .filter(|p| p.carries.contains(&point))
-        .count();
-    let rods = machine
-        .rods
-        .iter()
-        .filter(|r| r.joins.contains(&point))
-        .count();
-    // The centre of an eccentric is no hole, and a pin in a slot is none of the slotted part's.
-    let turned = machine
-        .parts
-        .iter()
-        .any(|p| p.kind == PartKind::Shaft && p.carries.contains(&point));
-    others + rods >= 2 && !turned
-}
-
-/// Points where parts turn about a pin of their own, and its diameter.
-pub(crate) fn pins(machine: &Machine) -> Vec<(PointId, f64)> {
-    let all = 0..machine.points.len();
-    all.filter(|&p| is_joint(machine, p))
-        .filter_map(|p| Some((p, joint_size(machine, p)?)))
-        .collect()
-}
-
-/// A joint's pin goes through every part that meets there.
-fn default_hole(machine: &Machine, of: &Of, point: PointId) -> Option<Fitted> {
-    if !matches!(of, Of::Part(_) | Of::Frame(_)) {
-        return None;
-    }
-    if !is_joint(machine, point) {
-        return None;
-    }
-    let size = h7(joint_size(machine, point)?)?;
-    Some(Fitted::Plain {
-        cut: Cut::Ream,
-        size,
-    })
 }
 
 fn slots(

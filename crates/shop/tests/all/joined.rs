@@ -93,13 +93,13 @@ fn a_parallel_key_has_a_seat_in_both() {
     // The arm points to 90°, its points stand at station 75: 75 from the left end, the seat at 270°.
     assert!(shaft.contains("75 from the left face, at 270°"), "{shaft}");
     let steps = told(&all, "spindle");
-    // Over the floor to the far side: 30 − 4; the cutter of 8 runs 12 for 20.
+    // Over the floor to the far side: 30 − 4; a cutter of 6 runs 14 for 20.
     assert!(
-        steps.contains("slot drill 8") && steps.contains("from 69.000 to 81.000"),
+        steps.contains("end mill 6") && steps.contains("from 68.000 to 82.000"),
         "{steps}"
     );
     assert!(
-        steps.contains("far side 26") && steps.contains("turn it by 270°"),
+        steps.contains("far side 26") && steps.contains("turn it by 90° counter-clockwise"),
         "{steps}"
     );
     assert!(told(&all, "crank").contains("over bore and keyway 33.3"));

@@ -164,10 +164,10 @@ fn gouges(p: &Plate, step: &shop::ops::Step) -> Option<f64> {
     let off = behind(&step.text, "cutter")?;
     let (round, from, to) = (
         behind(&step.text, " to R")?,
-        behind(&step.text, "table from")?,
+        behind(&step.text, "table turned clockwise from")?,
         behind(&step.text, "° to")?,
     );
-    // The table turns against the angles of the work: it goes from the arc's end to its beginning, or less far where the rest is filed.
+    // The table turns against the angles of the work: clockwise from the arc's beginning to its end, or less far where the rest is filed.
     let turned = |a: f64| (-a).to_radians();
     p.outline
         .sides()
@@ -180,7 +180,7 @@ fn gouges(p: &Plate, step: &shop::ops::Step) -> Option<f64> {
                 sweep,
             } if sweep > 0.0 && (radius - round).abs() < 2e-3 => {
                 let along = |a: f64| (turned(a) - begins + 1e-4).rem_euclid(std::f64::consts::TAU);
-                let (a, b) = (along(to), along(from));
+                let (a, b) = (along(from), along(to));
                 (a <= b && b <= sweep + 2e-4).then(|| {
                     (0..=120)
                         .map(|n| {
@@ -223,7 +223,7 @@ proptest! {
                 prop_assert!(most < 0.05, "{} [{}] at {} runs {most} into the outline\n{text}", step.text, step.tool, step.at);
             }
         }
-        let told = sheet.setups.iter().flat_map(|s| &s.steps).filter(|s| s.text.starts_with("Round the") && s.text.contains(", table from")).count();
+        let told = sheet.setups.iter().flat_map(|s| &s.steps).filter(|s| s.text.starts_with("Round the") && s.text.contains(", table turned")).count();
         prop_assert_eq!(rounds, told, "{}", text);
     }
 }

@@ -62,6 +62,45 @@ impl Says<'_> {
                     "draw the roller farther from the cam's centre, or take a thinner shaft",
                 ),
             ),
+            Tight::Pivot {
+                reaches,
+                pin,
+                layers,
+            } => (
+                format!(
+                    "its flank runs out to {} from its centre, and the pin of its rocker's pivot begins at {}{}",
+                    self.mm(reaches),
+                    self.mm(pin),
+                    if layers {
+                        ""
+                    } else {
+                        ": it runs over it, if the pin goes through its layer; no `station` says otherwise"
+                    }
+                ),
+                reaches,
+                pin - reaches,
+                String::from(
+                    "put the pivot farther off, a thinner pin, or write the `station` of cam and rocker if the rocker lies beside it",
+                ),
+            ),
+            Tight::Within { stations, thick } => {
+                let off = (stations[1] - stations[0]).abs();
+                (
+                    format!(
+                        "its follower lies at station {} in the disc that the track is cut in, at {}: with {} and {} they want {} from middle to middle",
+                        self.mm(stations[1]),
+                        self.mm(stations[0]),
+                        self.mm(thick[1]),
+                        self.mm(thick[0]),
+                        self.mm(0.5 * (thick[0] + thick[1]))
+                    ),
+                    off,
+                    off - 0.5 * (thick[0] + thick[1]),
+                    String::from(
+                        "write a `station` of the follower beside the disc; the roller's stud reaches into the track",
+                    ),
+                )
+            }
             Tight::Beside { stations, thick } => {
                 let off = (stations[1] - stations[0]).abs();
                 (
@@ -78,7 +117,10 @@ impl Says<'_> {
                 )
             }
         };
-        let severity = if matches!(tight, Tight::Beside { .. }) {
+        let severity = if matches!(
+            tight,
+            Tight::Beside { .. } | Tight::Pivot { layers: false, .. }
+        ) {
             Severity::Caution
         } else {
             Severity::Fault

@@ -27,6 +27,7 @@ use elements::cams::{
     Follower, Law, Program, STEEP_IN_LINE, STEEP_ROCKER, Side, least_base, looked_at, smallest,
     survey as look_over,
 };
+use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -236,8 +237,27 @@ pub fn smallest_cam(model: &Model, cam: usize) -> Option<SmallestCam> {
 /// Every cam of the machine.
 pub fn surveys(model: &Model) -> Vec<CamSurvey> {
     (0..model.machine.cams.len())
+        .into_par_iter()
         .filter_map(|cam| survey(model, cam))
         .collect()
+}
+
+/// The smallest that each of them could be.
+pub fn smallest_cams(model: &Model) -> Vec<SmallestCam> {
+    (0..model.machine.cams.len())
+        .into_par_iter()
+        .filter_map(|cam| smallest_cam(model, cam))
+        .collect()
+}
+
+/// Where the pressure angle of a cam is greatest, and that, rad.
+pub(crate) fn steepest(model: &Model, cam: usize) -> Option<CamSpot> {
+    let shape = shape(model, cam)?;
+    let seen = look_over(shape.follower, &shape.program).ok()?;
+    Some(CamSpot {
+        at: seen.steepest.angle.rem_euclid(TAU),
+        value: seen.steepest.pressure.abs(),
+    })
 }
 
 fn pieces(program: &Program) -> Vec<CamPiece> {

@@ -23,6 +23,22 @@ pub(super) enum Tight {
         /// Radius of the shaft or pin, mm.
         shaft: f64,
     },
+    /// It runs over the pivot of its rocker.
+    Pivot {
+        /// Farthest flank, mm.
+        reaches: f64,
+        /// The near side of the pivot's pin, mm from the cam's centre.
+        pin: f64,
+        /// Stations say that they lie in one layer.
+        layers: bool,
+    },
+    /// The follower lies in the disc that its track is cut in.
+    Within {
+        /// Stations of cam and follower, mm.
+        stations: [f64; 2],
+        /// Their thicknesses, mm.
+        thick: [f64; 2],
+    },
     /// The roller lies beside it in depth.
     Beside {
         /// Stations of cam and roller, mm.
@@ -75,6 +91,25 @@ pub(super) fn tight(model: &Model, index: usize, cam: &Cam) -> Vec<Tight> {
             shaft: 0.5 * d,
         });
     }
+    let centre = machine.points.get(cam.centre);
+    if let machine::model::Rides::Rocker(pivot) = cam.rides
+        && let (Some(pivot_at), Some(centre)) = (machine.points.get(pivot), centre)
+        && let Some(d) = joints
+            .iter()
+            .find(|j| j.at == JointAt::Point(pivot))
+            .and_then(|j| j.diameter)
+    {
+        let pin = (pivot_at.x - centre.x).hypot(pivot_at.y - centre.y) - 0.5 * d;
+        let stations = [cam.part, cam.of].map(|p| machine.work.parts.get(p)?.station);
+        let beside = matches!(stations, [Some(a), Some(b)] if a != b);
+        if far > pin + SLACK && !beside && !cam.track {
+            all.push(Tight::Pivot {
+                reaches: far,
+                pin,
+                layers: stations.iter().all(Option::is_some),
+            });
+        }
+    }
     let station = |p: usize| machine.points.get(p).map_or(0.0, |p| p.station);
     let own = work
         .and_then(|w| w.station)
@@ -85,6 +120,20 @@ pub(super) fn tight(model: &Model, index: usize, cam: &Cam) -> Vec<Tight> {
     };
     let follower = machine.work.parts.get(cam.of).and_then(|w| w.station);
     let rolls = follower.unwrap_or_else(|| station(cam.roller));
+    let plate = |part: usize| match machine.work.parts.get(part)?.stock.as_ref()?.section {
+        Section::Flat([t, _]) => Some(t),
+        _ => None,
+    };
+    if let (true, Some(disc), Some(arm), Some(at)) =
+        (cam.track, plate(cam.part), plate(cam.of), follower)
+        && work.and_then(|w| w.station).is_some()
+        && (at - own).abs() < 0.5 * (disc + arm) - SLACK
+    {
+        all.push(Tight::Within {
+            stations: [own, at],
+            thick: [disc, arm],
+        });
+    }
     if let (Some(thick), Some(face)) = (thick, cam.face)
         && (rolls - own).abs() >= 0.5 * (thick + face)
         // The roller's stud may reach from a follower that lies beside it.

@@ -22,6 +22,11 @@ pub fn shapes(model: &Model) -> Vec<CamShape> {
             program: shape.program.clone(),
             direction: drawn.angle + model.mechanism.params.get(shape.clock)?,
             sense: cam.sense,
+            play: if cam.track {
+                play(&model.machine, i)
+            } else {
+                0.0
+            },
         })
     };
     model
@@ -31,6 +36,16 @@ pub fn shapes(model: &Model) -> Vec<CamShape> {
         .enumerate()
         .filter_map(one)
         .collect()
+}
+
+/// How much wider than its roller a track is: the clearance of its joint, else the usual one, at the middle of what may be, mm.
+fn play(machine: &machine::Machine, cam: usize) -> f64 {
+    let at = machine::work::JointAt::Cam(cam);
+    let own = machine.work.joints.iter().find(|j| j.at == at);
+    let found = own
+        .and_then(|j| j.clearance)
+        .or(machine.work.usual.clearance);
+    found.map_or(0.0, |c| f64::midpoint(c.low, c.high))
 }
 
 /// Roller and cutter over the turn. `cutter` is a diameter, mm; without it the file's own, else the roller's. `step` in rad.

@@ -8,7 +8,6 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here, Local, Read, Span, Track, places, stationary};
 use crate::say;
 use machine::model::{Ask, Judges};
-use std::f64::consts::TAU;
 use std::rc::Rc;
 
 /// A judged value: the sum of a reading at some poses, each with its weight, so that its derivatives are those of the reading.
@@ -314,7 +313,7 @@ impl<'b, 'm> Steepest<'b, 'm> {
                 .last()
                 .zip(self.known.first())
                 .map_or(0.0, |(l, f)| l.1 - f.1);
-            (x - TAU, gained)
+            (x - (self.span.high.at - self.span.low.at), gained)
         } else {
             (x.min(self.span.high.at), 0.0)
         }

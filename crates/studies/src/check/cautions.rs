@@ -3,6 +3,7 @@
 use super::numbered;
 use crate::answers::{Finding, Severity};
 use crate::assemble::{Gauge, Model};
+use crate::clearance::crush;
 use crate::run::{Bench, Here, Span, Track, near};
 use crate::say;
 use machine::model::Measures;
@@ -11,8 +12,8 @@ use mechanics::measure_along;
 /// A reading that somewhere moves this many times faster than on its way as a whole has a dead centre near. A crank moves a
 /// slide at most some 1.6 times faster than on average, a quick return three to four times (common practice: stay below).
 const RUNS_AWAY: f64 = 8.0;
-/// Gap that lets a finger go unhurt, mm (from memory: ISO 13854, minimum gaps to avoid crushing).
-const FINGER: f64 = 25.0;
+/// A reading that changes by less from one place to the next rests, mm or rad.
+const STILL: f64 = 1e-9;
 
 /// The reading that runs away most while a drive goes through its reach.
 pub(super) fn runs_away(
@@ -25,17 +26,21 @@ pub(super) fn runs_away(
     let model = bench.model;
     let direction = bench.direction(drive);
     let inside = |at: f64| at >= span.low.at - near(at) && at <= span.high.at + near(at);
-    let width = span.high.at - span.low.at;
     let mut there = here.clone();
     let mut worst: Option<(f64, usize, f64)> = None;
     for (r, gauge) in model.gauges.iter().enumerate() {
         let Gauge::Pose(measure) = gauge else {
             continue;
         };
-        if !bench.depends(r, drive) {
+        // An indexing wheel rests for the most part of the turn.
+        let moved = crate::assemble::measured(&model.mechanism, measure);
+        let indexed = |b: &usize| model.machine.genevas.iter().any(|g| g.wheel == *b);
+        if !bench.depends(r, drive) || moved.iter().any(indexed) {
             continue;
         }
-        let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<f64>);
+        let (mut fastest, mut at, mut way, mut last) = (0.0_f64, 0.0, 0.0, None::<[f64; 2]>);
+        // What rests part of the way, as a cam lets it, is judged by the rest of it.
+        let mut moving = 0.0;
         for i in 0..track.samples.len() {
             let sample = &track.samples[i];
             if !inside(sample.at) {
@@ -45,8 +50,14 @@ pub(super) fn runs_away(
             let value = model
                 .mechanism
                 .measure(&there.params, &there.poses, measure);
-            way += last.map_or(0.0, |l| (value - l).abs());
-            last = Some(value);
+            if let Some([before, from]) = last {
+                let gone = (value - before).abs();
+                way += gone;
+                if gone > STILL {
+                    moving += (sample.at - from).abs();
+                }
+            }
+            last = Some([value, sample.at]);
             let Some(own) = track.rates_at(model, i) else {
                 continue;
             };
@@ -64,8 +75,8 @@ pub(super) fn runs_away(
                 (fastest, at) = (rate, sample.at);
             }
         }
-        let times = if way > 0.0 && width > 0.0 {
-            fastest / (way / width)
+        let times = if way > 0.0 && moving > 0.0 {
+            fastest / (way / moving)
         } else {
             0.0
         };
@@ -95,64 +106,17 @@ pub(super) fn runs_away(
     Some(f)
 }
 
-/// One word on hands between closing faces, for the gap that closes most.
-pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Option<Finding> {
+/// Gaps that close on fingers and hands.
+pub(super) fn pinch(bench: &mut Bench<'_>, here: &Here) -> Vec<Finding> {
     let model: &Model = bench.model;
-    let mut least: Option<(f64, usize)> = None;
-    for (r, reading) in model.machine.readings.iter().enumerate() {
-        if !matches!(reading.measures, Measures::Gap(_)) {
-            continue;
-        }
-        // One drive after the other, each to where the gap is least.
-        let mut there = here.clone();
-        let mut moved = false;
-        for drive in 0..model.machine.drives.len() {
-            if !bench.depends(r, drive) {
-                continue;
-            }
-            if let Some(extreme) = bench.extreme(r, &there, drive, false) {
-                there = extreme.here;
-                moved = true;
-            }
-        }
-        if let Some(gap) = bench.value(r, &there).filter(|_| moved)
-            && least.is_none_or(|l| gap < l.0)
-        {
-            least = Some((gap, r));
-        }
-    }
-    let (gap, r) = least.filter(|l| l.0 < FINGER)?;
-    let reading = &model.machine.readings[r];
-    let runs_in = gap < -near(0.0) - 1e-6;
-    let sentence = if runs_in {
-        format!(
-            "the faces of gap {} would run {} into one another, and crush what is between them: keep hands out and guard it",
-            reading.name,
-            say::value(-gap, reading.unit)
-        )
-    } else {
-        format!(
-            "{} closes to {}, less than the {} that leave a finger unhurt (ISO 13854): keep hands out and guard it",
-            reading.name,
-            say::value(gap, reading.unit),
-            say::short(FINGER, reading.unit)
-        )
-    };
-    let inside = crate::Inside::of(reading.unit);
-    let mut f = numbered(
-        Severity::Caution,
-        sentence,
-        gap,
-        inside,
-        format!("reading.{}", reading.name),
-        reading.place,
-    );
-    f.what_to_try = Some(String::from(if runs_in {
-        "shorten the range of the drive or set the faces farther apart; local machine guarding rules come first"
-    } else {
-        "local machine guarding rules come first"
-    }));
-    Some(f)
+    let drives: Vec<usize> = (0..model.machine.drives.len()).collect();
+    crush::gaps(model)
+        .into_iter()
+        .filter_map(|gap| {
+            let ends = crush::ends(bench, here, gap, &drives)?;
+            crush::finding(model, &model.machine.readings[gap].name, ends)
+        })
+        .collect()
 }
 
 /// A gap lies between faces that look at each other; where they do not as drawn, the reading counts along the first face alone.

@@ -1,36 +1,16 @@
 //! What closes on a hand, and what a machinist would say of it.
 
-use super::{Crushing, HAND, PairClearance, TIP, TOLD};
+use super::crush::{crushed, finding as crush_finding};
+use super::{Crushing, PairClearance, TOLD};
 use crate::answers::{Finding, Severity};
 use crate::assemble::Model;
 use crate::say;
-use elements::hand::crush_gap;
 use quantity::Unit;
-
-/// How wide a gap has to open until each part of the body gets into it, mm (common practice: as wide as the least gap of the next smaller part).
-const ENTERS: [(&str, f64); 6] = [
-    ("finger", TIP),
-    ("hand, wrist, fist", 25.0),
-    ("arm", HAND),
-    ("leg", 120.0),
-    ("head", 180.0),
-    ("body", 300.0),
-];
-
-/// Parts of the body that get into a gap that opens so far and are crushed as it closes, with the least gaps of ISO 13854.
-fn crushed(least: f64, most: f64) -> Vec<(&'static str, f64)> {
-    let gap = |part: &str| crush_gap(part).unwrap_or(0.0);
-    ENTERS
-        .iter()
-        .filter(|(part, from)| least < gap(part) && most > *from && most - least > 1e-6)
-        .map(|(part, _)| (*part, gap(part)))
-        .collect()
-}
 
 pub(super) fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<Crushing> {
     let mut all = Vec::new();
     for (&gap, &[least, most]) in gaps.iter().zip(ends) {
-        let on: Vec<String> = crushed(least, most)
+        let on: Vec<String> = crushed(model, least, most)
             .into_iter()
             .map(|(what, _)| what.to_owned())
             .collect();
@@ -45,7 +25,11 @@ pub(super) fn crushing(model: &Model, gaps: &[usize], ends: &[[f64; 2]]) -> Vec<
     all
 }
 
-pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Finding> {
+pub(super) fn findings(
+    model: &Model,
+    pairs: &[PairClearance],
+    crushing: &[Crushing],
+) -> Vec<Finding> {
     let mut all = Vec::new();
     for pair in pairs.iter().filter(|p| p.least < 0.0) {
         let [a, b] = &pair.parts;
@@ -55,7 +39,11 @@ pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Fi
             .map(|h| say::at(&h.quantity, h.value))
             .collect();
         all.push(Finding {
-            severity: Severity::Caution,
+            severity: if pair.layer_known {
+                Severity::Fault
+            } else {
+                Severity::Caution
+            },
             sentence: format!(
                 "{a} and {b} meet at {}: one has to stand {} farther off to be free of the other there{}",
                 at.join(", "),
@@ -83,7 +71,10 @@ pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Fi
     let close: Vec<&PairClearance> = pairs
         .iter()
         .filter(|p| p.least >= 0.0)
-        .filter(|p| p.opens.is_some_and(|o| !crushed(p.least, o).is_empty()))
+        .filter(|p| {
+            p.opens
+                .is_some_and(|o| !crushed(model, p.least, o).is_empty())
+        })
         .collect();
     if let Some(first) = close.first() {
         let told: Vec<String> = close
@@ -121,30 +112,7 @@ pub(super) fn findings(pairs: &[PairClearance], crushing: &[Crushing]) -> Vec<Fi
         });
     }
     for crush in crushing {
-        let limits: Vec<(&str, f64)> = crushed(crush.ends[0], crush.ends[1]);
-        let limit = limits.iter().map(|l| l.1).fold(0.0, f64::max);
-        let asks: Vec<String> = limits
-            .iter()
-            .map(|(what, gap)| format!("{what} {gap:.0} mm"))
-            .collect();
-        all.push(Finding {
-            severity: Severity::Caution,
-            sentence: format!(
-                "{} closes to {} and opens to {}: it crushes what is in it; the least gaps of ISO 13854 are {}",
-                crush.gap.name,
-                say::of(&crush.gap, crush.ends[0]),
-                say::of(&crush.gap, crush.ends[1]),
-                asks.join(", ")
-            ),
-            number: Some(crush.ends[0]),
-            margin: Some(crush.ends[0] - limit),
-            inside: Some(crate::answers::Inside::Millimetre),
-            what_to_try: Some(String::from(
-                "a guard, or both hands on the drive; local codes and guarding rules come first",
-            )),
-            about: format!("reading.{}", crush.gap.name),
-            place: machine::model::Place::default(),
-        });
+        all.extend(crush_finding(model, &crush.gap.name, crush.ends));
     }
     all
 }

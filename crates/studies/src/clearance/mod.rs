@@ -4,6 +4,7 @@
 //! station of their points. Two parts are looked at where they lie in one plane and their thicknesses overlap; parts that share a joint are
 //! left out, for there they touch by design. The drives are laid over a grid and the least distance is refined about its best place.
 
+pub(crate) mod crush;
 mod findings;
 pub(crate) mod outline;
 mod search;
@@ -16,12 +17,10 @@ mod tests;
 pub use seen::{Outlines, seen};
 
 use crate::answers::{Finding, Held, Quantity};
-use crate::assemble::{Gauge, Model, Stand};
+use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
 use findings::{crushing, findings};
-use machine::model::Measures;
-use machine::work::LoadKind;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use search::{Best, Look, Seen};
@@ -83,6 +82,8 @@ pub struct Clearance {
     pub poses: usize,
     /// Pairs, the closest first.
     pub pairs: Vec<PairClearance>,
+    /// Pairs that were looked at.
+    pub looked_at: usize,
     /// Pairs that share a joint.
     pub joined: usize,
     /// Pairs that lie beside one another in depth, or in different planes.
@@ -97,8 +98,6 @@ pub struct Clearance {
 
 /// Further apart than this over all poses a pair is not told, mm: a hand goes between (ISO 13854).
 const FAR: f64 = 100.0;
-/// Nothing gets into what never opens further than this, mm: the least opening through which a finger tip goes (ISO 13857, table 4).
-const TIP: f64 = 4.0;
 /// Hand, wrist, fist: ISO 13854:2017, table 1.
 const HAND: f64 = 100.0;
 /// Places of the drive across at which a close pair is looked at again for how far it opens.
@@ -147,24 +146,11 @@ pub fn clearance(
     let unseen = shapes::over_one_another(model, &shapes);
     left_out.extend(unseen);
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
-    let gaps: Vec<usize> =
-        (0..model.machine.readings.len())
-            .filter(|&r| {
-                let is_length = model.reading(r).inside == crate::answers::Inside::Millimetre;
-                let squeezed =
-                    model.machine.work.loads.iter().any(
-                        |l| matches!(l.kind, LoadKind::Squeezes { reading, .. } if reading == r),
-                    );
-                (squeezed || matches!(model.machine.readings[r].measures, Measures::Gap(_)))
-                    && is_length
-                    && matches!(model.gauges[r], Gauge::Pose(_))
-            })
-            .collect();
+    let gaps = crush::gaps(model);
     let look = Look {
         model,
         shapes: &shapes,
         pairs: &pairs,
-        gaps: &gaps,
         across,
         up,
     };
@@ -177,7 +163,7 @@ pub fn clearance(
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
-    let mut all = Seen::new(pairs.len(), gaps.len());
+    let mut all = Seen::new(pairs.len());
     for seen in &chunks {
         all.join(seen);
     }
@@ -192,19 +178,20 @@ pub fn clearance(
         .filter_map(|(pair, best)| look.told(&start, pair, best))
         .collect();
     told.sort_by(|a, b| a.least.total_cmp(&b.least));
-    for (gap, ends) in gaps.iter().zip(&mut all.gaps) {
-        if let Some(least) = look.least(&start, *gap, &grid) {
-            ends[0] = ends[0].min(least);
-        }
-    }
-    let crushing = crushing(model, &gaps, &all.gaps);
+    let drives: Vec<usize> = [Some(across), up].into_iter().flatten().collect();
+    let (gaps, ends): (Vec<usize>, Vec<[f64; 2]>) = gaps
+        .into_iter()
+        .filter_map(|gap| Some((gap, crush::ends(&mut bench, &home, gap, &drives)?)))
+        .unzip();
+    let crushing = crushing(model, &gaps, &ends);
     Ok(Clearance {
         machine: model.machine.name.clone(),
         across: model.drive(across),
         up: up.map(|u| model.drive(u)),
         poses: all.poses,
-        findings: findings(&told, &crushing),
+        findings: findings(model, &told, &crushing),
         pairs: told,
+        looked_at: pairs.len(),
         joined,
         beside,
         left_out,

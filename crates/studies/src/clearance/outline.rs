@@ -146,6 +146,14 @@ impl Outline {
         Self::new(self.corners.iter().map(|&p| by.place(p)).collect())
     }
 
+    /// How far it reaches from a place in its own axes.
+    pub(crate) fn farthest(&self, from: P) -> f64 {
+        let corners = self.corners.iter();
+        corners
+            .map(|p| (p[0] - from[0]).hypot(p[1] - from[1]))
+            .fold(0.0, f64::max)
+    }
+
     pub(crate) fn placed(&self, stands: Stands) -> Placed<'_> {
         let (s, c) = stands.turn.sin_cos();
         let put = |p: &P| {

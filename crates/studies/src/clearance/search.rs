@@ -3,12 +3,26 @@
 use super::outline::{Apart, Placed};
 use super::shapes::Shape;
 use super::{ALONG, FAR, Grid, HAND, OPENS, OPENS_BY, Pair, PairClearance, ROUNDS, SECTIONS, WIDE};
-use crate::assemble::{Gauge, Model, Stand};
+use crate::assemble::{Model, Stand};
 use crate::run::{Bench, Here};
 use std::collections::BTreeMap;
 
 /// Places of the grid from which a pair is refined.
 const VALLEYS: usize = 12;
+/// Poses at which a pair meets that are looked at for how deeply it does.
+const MET: usize = 48;
+/// Rounds of the search all round a place, and its directions.
+const PATTERNS: usize = 32;
+const ROUND: [[f64; 2]; 8] = [
+    [1.0, 0.0],
+    [-1.0, 0.0],
+    [0.0, 1.0],
+    [0.0, -1.0],
+    [1.0, 1.0],
+    [-1.0, -1.0],
+    [1.0, -1.0],
+    [-1.0, 1.0],
+];
 
 /// Least distance of a pair so far.
 #[derive(Clone, Copy, Debug)]
@@ -25,6 +39,10 @@ impl Best {
 
     fn within(&self) -> f64 {
         self.apart.map_or(FAR, |a| a.distance)
+    }
+
+    fn within_or_meets(&self) -> f64 {
+        self.apart.map_or(f64::INFINITY, |a| a.distance)
     }
 
     fn meet(&mut self, apart: Option<Apart>, at: [f64; 2]) {
@@ -44,7 +62,6 @@ pub(super) struct Seen {
     pub(super) best: Vec<Best>,
     /// Of each pair the poses that are no farther than what the parts move in a step above its best: between them it may come closer than there.
     near: Vec<Vec<Near>>,
-    pub(super) gaps: Vec<[f64; 2]>,
     pub(super) poses: usize,
 }
 
@@ -57,11 +74,10 @@ struct Near {
 }
 
 impl Seen {
-    pub(super) fn new(pairs: usize, gaps: usize) -> Self {
+    pub(super) fn new(pairs: usize) -> Self {
         Self {
             best: vec![Best::NONE; pairs],
             near: vec![Vec::new(); pairs],
-            gaps: vec![[f64::INFINITY, f64::NEG_INFINITY]; gaps],
             poses: 0,
         }
     }
@@ -74,9 +90,6 @@ impl Seen {
         for (a, b) in self.near.iter_mut().zip(&other.near) {
             a.extend(b);
         }
-        for (a, b) in self.gaps.iter_mut().zip(&other.gaps) {
-            *a = [a[0].min(b[0]), a[1].max(b[1])];
-        }
     }
 }
 
@@ -84,7 +97,6 @@ pub(super) struct Look<'l> {
     pub(super) model: &'l Model,
     pub(super) shapes: &'l [Shape],
     pub(super) pairs: &'l [Pair],
-    pub(super) gaps: &'l [usize],
     pub(super) across: usize,
     pub(super) up: Option<usize>,
 }
@@ -92,7 +104,7 @@ pub(super) struct Look<'l> {
 impl Look<'_> {
     pub(super) fn chunk(&self, start: &Stand, columns: &[f64], rows: &[f64], first: usize) -> Seen {
         let model = self.model;
-        let mut seen = Seen::new(self.pairs.len(), self.gaps.len());
+        let mut seen = Seen::new(self.pairs.len());
         let mut bench = Bench::new(model);
         let home = bench.bring(start).ok();
         let mut last = home.clone();
@@ -138,13 +150,7 @@ impl Look<'_> {
                         *way = now.moved(before).max(*way);
                     }
                 }
-                self.pose(
-                    &placed,
-                    &there,
-                    ([x, row], [i, first + r]),
-                    &ways,
-                    &mut seen,
-                );
+                self.pose(&placed, ([x, row], [i, first + r]), &ways, &mut seen);
                 before = placed;
             }
             last = Some(here);
@@ -161,12 +167,10 @@ impl Look<'_> {
     fn pose(
         &self,
         placed: &[Option<Placed<'_>>],
-        here: &Here,
         (at, cell): ([f64; 2], [usize; 2]),
         ways: &[f64],
         seen: &mut Seen,
     ) {
-        let model = self.model;
         let seen_pairs = seen.best.iter_mut().zip(&mut seen.near);
         for (pair, (best, near)) in self.pairs.iter().zip(seen_pairs) {
             let [i, j] = pair.shapes;
@@ -175,12 +179,6 @@ impl Look<'_> {
                 let apart = a.apart(b, within);
                 near.extend(apart.map(|apart| Near { apart, at, cell }));
                 best.meet(apart, at);
-            }
-        }
-        for (&gap, ends) in self.gaps.iter().zip(&mut seen.gaps) {
-            if let Gauge::Pose(measure) = &model.gauges[gap] {
-                let value = model.mechanism.measure(&here.params, &here.poses, measure);
-                *ends = [ends[0].min(value), ends[1].max(value)];
             }
         }
         seen.poses += 1;
@@ -216,7 +214,9 @@ impl Look<'_> {
             best.meet(found.apart, found.at);
         }
         if best.apart.is_some_and(|a| a.distance < 0.0) {
-            return self.deepest(start, pair, best, steps, grid);
+            let met = seen.near[pair].iter().filter(|n| n.apart.distance < 0.0);
+            let met: Vec<[f64; 2]> = met.map(|n| n.at).collect();
+            return self.deepest(start, pair, best, (steps, &met), grid);
         }
         best
     }
@@ -236,6 +236,7 @@ impl Look<'_> {
         };
         // Across the reach is another at each row; what cannot be reached is passed over.
         let ends = [[f64::NEG_INFINITY, f64::INFINITY], reach(&grid.rows)];
+        let first_steps = steps;
         let mut steps = steps;
         for _ in 0..ROUNDS {
             for drive in 0..2 {
@@ -269,7 +270,31 @@ impl Look<'_> {
                 steps[drive] *= 0.25;
             }
             if self.up.is_none() {
-                break;
+                return best;
+            }
+        }
+        // What is closest may lie aslant of both drives, or at an end of one with the other going on: all round with ever smaller steps.
+        let mut size = first_steps.map(|s| 0.5 * s.abs());
+        for _ in 0..PATTERNS {
+            let mut gained = false;
+            for [dx, dy] in ROUND {
+                let at = [
+                    (best.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
+                    (best.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
+                ];
+                let before = best.apart.map_or(f64::INFINITY, |a| a.distance);
+                let found = || {
+                    let here = self.bring(&mut bench, start, at)?;
+                    let a = self.shapes[i].placed(self.model, &here)?;
+                    let b = self.shapes[j].placed(self.model, &here)?;
+                    a.apart(&b, before.max(0.0) + 1.0)
+                };
+                let found = { found }();
+                best.meet(found, at);
+                gained |= best.apart.map_or(f64::INFINITY, |a| a.distance) < before;
+            }
+            if !gained {
+                size = size.map(|s| 0.5 * s);
             }
         }
         best
@@ -282,7 +307,7 @@ impl Look<'_> {
         start: &Stand,
         pair: usize,
         best: Best,
-        steps: [f64; 2],
+        (steps, met): ([f64; 2], &[[f64; 2]]),
         grid: &Grid,
     ) -> Best {
         const GOLDEN: f64 = 0.618_033_988_749_895;
@@ -318,7 +343,33 @@ impl Look<'_> {
                 look(&mut best, at);
             }
         }
-        let mut steps = steps.map(f64::abs);
+        let first_steps = steps.map(f64::abs);
+        // The deepest of some of all poses at which they meet, and all round it with ever smaller steps, as far as both drives go.
+        if self.up.is_some() {
+            let every = met.len().div_ceil(MET).max(1);
+            for &at in met.iter().step_by(every) {
+                look(&mut best, at);
+            }
+            let ends = [&grid.columns, &grid.rows].map(|values| {
+                let at = |x: Option<&f64>| x.copied().unwrap_or(0.0);
+                [at(values.first()), at(values.last())]
+            });
+            let mut size = first_steps.map(|s| 2.0 * s);
+            for _ in 0..PATTERNS / 2 {
+                let before = best.within_or_meets();
+                for [dx, dy] in ROUND {
+                    let at = [
+                        (best.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
+                        (best.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
+                    ];
+                    look(&mut best, at);
+                }
+                if best.within_or_meets() >= before {
+                    size = size.map(|s| 0.5 * s);
+                }
+            }
+        }
+        let mut steps = first_steps;
         for (drive, values) in [(0, &grid.columns), (1, &grid.rows)] {
             steps[drive] *= values.len().div_ceil(ALONG).max(1) as f64;
         }
@@ -378,48 +429,6 @@ impl Look<'_> {
             most = most.max(a.apart(&b, WIDE).map_or(WIDE, |a| a.distance));
         }
         (most > best.apart?.distance.max(0.0) + OPENS_BY).then_some(most)
-    }
-
-    /// The least of a gap over both drives: exactly over the one across at each row, and by golden section between the rows about the best.
-    pub(super) fn least(&self, start: &Stand, gap: usize, grid: &Grid) -> Option<f64> {
-        const GOLDEN: f64 = 0.618_033_988_749_895;
-        let mut bench = Bench::new(self.model);
-        let home = bench.bring(start).ok()?;
-        let mut at = |row: f64| -> f64 {
-            let mut found = || {
-                let here = match self.up {
-                    Some(up) => bench.advance(&home, up, row).ok()?,
-                    None => home.clone(),
-                };
-                if !bench.depends(gap, self.across) {
-                    return bench.value(gap, &here);
-                }
-                let extreme = bench.extreme(gap, &here, self.across, false)?;
-                bench.value(gap, &extreme.here)
-            };
-            found().unwrap_or(f64::INFINITY)
-        };
-        let rows: Vec<(f64, f64)> = grid.rows.iter().map(|&r| (r, at(r))).collect();
-        let best = rows
-            .iter()
-            .enumerate()
-            .reduce(|a, b| if b.1.1 < a.1.1 { b } else { a })?;
-        let (i, mut least) = (best.0, best.1.1);
-        let mut low = rows.get(i.wrapping_sub(1)).map_or(rows[i].0, |r| r.0);
-        let mut high = rows.get(i + 1).map_or(rows[i].0, |r| r.0);
-        if high > low {
-            for _ in 0..SECTIONS {
-                let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-                let (fa, fb) = (at(a), at(b));
-                least = least.min(fa).min(fb);
-                if fa <= fb {
-                    high = b;
-                } else {
-                    low = a;
-                }
-            }
-        }
-        least.is_finite().then_some(least)
     }
 
     pub(super) fn told(&self, start: &Stand, pair: &Pair, best: &Best) -> Option<PairClearance> {

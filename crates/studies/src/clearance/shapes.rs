@@ -7,7 +7,7 @@ use crate::load::rig::Rig;
 use crate::load::stock::shaft_ends;
 use crate::run::Here;
 use machine::making::{Of, Shape as Piece};
-use machine::model::{FRAME, PartId, PartKind, PointId};
+use machine::model::{FRAME, PartId, PartKind, PointId, Ratio, RatioKind};
 use machine::work::{Section, Stock};
 use mechanics::model::{AnchorId, Constraint};
 use shop::part::Form;
@@ -443,6 +443,43 @@ pub(super) fn over_one_another(model: &Model, shapes: &[Shape]) -> Vec<String> {
     all
 }
 
+/// Both are no more than the toothed wheels of a pair, which mesh by design; an arm or a cam on their shafts is.
+fn mesh(model: &Model, ratio: &Ratio, parts: [PartId; 2], outlines: [&Outline; 2]) -> bool {
+    if !matches!(ratio.kind, RatioKind::Gear | RatioKind::InternalGear) {
+        return false;
+    }
+    let machine = &model.machine;
+    let centre = |part: PartId| {
+        let carried = &machine.parts.get(ratio.carrier)?.carries;
+        let own = &machine.parts.get(part)?.carries;
+        let point = own.iter().find(|c| carried.contains(c))?;
+        machine.points.get(*point).map(|p| [p.x, p.y])
+    };
+    let ends = ratio.joins.map(centre);
+    let [Some(a), Some(b)] = ends else {
+        return true;
+    };
+    let apart = (a[0] - b[0]).hypot(a[1] - b[1]);
+    let sum = match ratio.kind {
+        RatioKind::InternalGear => (ratio.sizes[0] - ratio.sizes[1]).abs(),
+        _ => ratio.sizes[0] + ratio.sizes[1],
+    };
+    (0..2).all(|k| {
+        let Some(side) = ratio.joins.iter().position(|p| *p == parts[k]) else {
+            return false;
+        };
+        let module = ratio.teeth.as_ref().map_or(2.0 * apart / sum, |t| t.module);
+        let shift = ratio.teeth.as_ref().map_or(0.0, |t| t.shift[side]);
+        let tip = 0.5 * module * (ratio.sizes[side] + 2.0 + 2.0 * shift);
+        // The ring about internal teeth goes as far out as it likes.
+        let ring =
+            ratio.kind == RatioKind::InternalGear && ratio.sizes[side] > ratio.sizes[1 - side];
+        let at = [a, b][side];
+        ring || in_body(model, parts[k], at)
+            .is_some_and(|at| outlines[k].farthest(at) <= tip * (1.0 + 1e-3))
+    })
+}
+
 /// Two shapes share a joint: they touch there by design.
 pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
     let machine = &model.machine;
@@ -480,7 +517,9 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
     {
         return true;
     }
-    let (Carried::Part(a), Carried::Part(b)) = (a.carried, b.carried) else {
+    let (outlines, (Carried::Part(a), Carried::Part(b))) =
+        ([&a.outline, &b.outline], (a.carried, b.carried))
+    else {
         return false;
     };
     let both = |x: PartId, y: PartId| (x, y) == (a, b) || (y, x) == (a, b);
@@ -488,7 +527,10 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
         || machine.genevas.iter().any(|g| both(g.driver, g.wheel))
         || machine.slides.iter().any(|s| both(s.part, s.on))
         || machine.slots.iter().any(|s| both(s.of, s.within))
-        || machine.ratios.iter().any(|r| both(r.joins[0], r.joins[1]))
+        || machine
+            .ratios
+            .iter()
+            .any(|r| both(r.joins[0], r.joins[1]) && mesh(model, r, [a, b], outlines))
         || machine.racks.iter().any(|r| {
             let rack = machine.slides.get(r.slide).map(|s| s.part);
             rack.is_some_and(|rack| both(r.gear, rack))

@@ -32,11 +32,12 @@ pub struct CamAtSpeed {
     pub curve: Vec<Option<f64>>,
 }
 
-/// All open cams. `rows` are places of the drive on its dial with what acts slow and at speed.
+/// All open cams. `rows` are places of the drive on its dial, which counts to `round`, with what acts slow and at speed.
 pub(super) fn kept(
     rig: &Rig<'_>,
     rows: &[(f64, [Option<&LoadRow>; 2])],
-    speed: f64,
+    told: &[Option<&LoadRow>],
+    (speed, round): (f64, f64),
 ) -> Vec<CamAtSpeed> {
     let machine = &rig.model.machine;
     let cams = rig.found.iter().enumerate().filter_map(|(j, found)| {
@@ -70,16 +71,16 @@ pub(super) fn kept(
             cam: cam.name.clone(),
             least: fast,
             slow,
-            off: stretches(&both, below),
+            off: stretches(&both, below, round),
             stays_to,
-            curve: both.iter().map(|(_, f)| f.map(|f| f[1])).collect(),
+            curve: told.iter().map(|row| force(*row)).collect(),
         })
     })
     .collect()
 }
 
 /// Stretches in which the force at speed is below nothing, straight between places; one that goes on over the end is one.
-fn stretches(both: &[(f64, Option<[f64; 2]>)], below: f64) -> Vec<[f64; 2]> {
+fn stretches(both: &[(f64, Option<[f64; 2]>)], below: f64, round: f64) -> Vec<[f64; 2]> {
     let n = both.len();
     let force = |i: usize| both.get(i % n.max(1)).and_then(|b| b.1).map(|f| f[1]);
     let off = |i: usize| force(i).is_some_and(|f| f < below);
@@ -96,19 +97,11 @@ fn stretches(both: &[(f64, Option<[f64; 2]>)], below: f64) -> Vec<[f64; 2]> {
             return 0.0;
         };
         // Over the end of the dial the later place counts on.
-        let ahead = if b.0 < a.0 {
-            b.0 + std::f64::consts::TAU
-        } else {
-            b.0
-        };
+        let ahead = if b.0 < a.0 { b.0 + round } else { b.0 };
         match (force(i), force(j)) {
             (Some(f), Some(g)) if f != g => {
                 let at = a.0 + (ahead - a.0) * (f / (f - g)).clamp(0.0, 1.0);
-                if b.0 < a.0 {
-                    at.rem_euclid(std::f64::consts::TAU)
-                } else {
-                    at
-                }
+                if b.0 < a.0 { at.rem_euclid(round) } else { at }
             }
             _ => a.0,
         }

@@ -62,6 +62,8 @@ pub struct Map {
     pub values: Vec<Option<f64>>,
     /// The closing curve: one a row, found exactly and not picked from the grid.
     pub closing: Vec<Closing>,
+    /// Values of the drive upwards at which the drive across stops going round, or goes round again.
+    pub stops: Vec<f64>,
 }
 
 /// The least of a reading over one drive as a function of another.
@@ -79,6 +81,8 @@ pub struct ClosingCurve {
     pub case: Option<String>,
     /// Loaded value and band from play and tolerance at each place; empty when they were not asked for.
     pub bands: Vec<Option<Bands>>,
+    /// Values of the drive upwards at which the drive across stops going round, or goes round again.
+    pub stops: Vec<f64>,
 }
 
 impl ClosingCurve {
@@ -171,6 +175,7 @@ pub fn closing(
         places: map.closing,
         case: None,
         bands: Vec::new(),
+        stops: map.stops,
     })
 }
 
@@ -250,15 +255,22 @@ pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusa
             .map_or([wide.low.at, wide.high.at], |[a, b]| [a.min(b), a.max(b)])
     };
     let columns = grid(range[0], range[1], asked.columns);
-    let done: Vec<(Vec<Option<f64>>, Vec<Closing>)> = rows
+    let done: Vec<Chunk> = rows
         .par_chunks(CHUNK)
         .map(|rows| chunk(model, &start, asked, &columns, rows))
         .collect();
     let (mut values, mut closing) = (Vec::with_capacity(size), Vec::with_capacity(asked.rows));
-    for (v, c) in done {
+    let mut round = Vec::with_capacity(asked.rows);
+    for (v, c, r) in done {
         values.extend(v);
         closing.extend(c);
+        round.extend(r);
     }
+    let stops = if on_dial(model, asked.across) {
+        stops(&mut bench, &here, asked, &rows, &round)
+    } else {
+        Vec::new()
+    };
     let held = model
         .held(&here.stand, Some(asked.across))
         .into_iter()
@@ -274,7 +286,42 @@ pub fn map(model: &Model, stand: &Stand, asked: &MapAsked) -> Result<Map, Refusa
         rows,
         values,
         closing,
+        stops,
     })
+}
+
+/// Values of rows, their closing places, and whether the drive across goes round there.
+type Chunk = (Vec<Option<f64>>, Vec<Closing>, Vec<bool>);
+/// Halvings between two rows.
+const HALVINGS: usize = 30;
+
+/// Where the drive across stops going round, between rows of which the one does and the other does not.
+fn stops(
+    bench: &mut Bench<'_>,
+    here: &Here,
+    asked: &MapAsked,
+    rows: &[f64],
+    round: &[bool],
+) -> Vec<f64> {
+    let mut all = Vec::new();
+    for (pair, goes) in rows.windows(2).zip(round.windows(2)) {
+        if goes[0] == goes[1] {
+            continue;
+        }
+        let (mut from, mut to) = (pair[0], pair[1]);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(from, to);
+            let there = bench.advance(here, asked.up, middle).ok();
+            let span = there.and_then(|there| bench.span(&there, asked.across));
+            if span.is_some_and(|(_, span)| span.round) == goes[0] {
+                from = middle;
+            } else {
+                to = middle;
+            }
+        }
+        all.push(f64::midpoint(from, to));
+    }
+    all
 }
 
 /// A drive whose values are places of a dial: one that is meant to go round.
@@ -294,13 +341,8 @@ fn grid(low: f64, high: f64, count: usize) -> Vec<f64> {
         .collect()
 }
 
-fn chunk(
-    model: &Model,
-    start: &Stand,
-    asked: &MapAsked,
-    columns: &[f64],
-    rows: &[f64],
-) -> (Vec<Option<f64>>, Vec<Closing>) {
+fn chunk(model: &Model, start: &Stand, asked: &MapAsked, columns: &[f64], rows: &[f64]) -> Chunk {
+    let mut round = Vec::with_capacity(rows.len());
     let mut bench = Bench::new(model);
     let mut values = Vec::with_capacity(rows.len() * columns.len());
     let mut closing = Vec::with_capacity(rows.len());
@@ -317,6 +359,7 @@ fn chunk(
             .and_then(|here| Some((here, bench.span(here, asked.across)?)));
         let Some((here, (track, span))) = along else {
             values.extend(columns.iter().map(|_| None));
+            round.push(false);
             closing.push(Closing {
                 at,
                 least: None,
@@ -324,6 +367,7 @@ fn chunk(
             });
             continue;
         };
+        round.push(span.round);
         values.extend(row(&mut bench, asked, here, (&track, &span), columns));
         let found = bench.extreme(asked.reading, here, asked.across, false);
         let read = found.as_ref().and_then(|extreme| {
@@ -336,14 +380,20 @@ fn chunk(
         closing.push(Closing {
             at,
             least: found.as_ref().zip(read).map(|(f, r)| Spot {
-                at: dial(model, asked.across, on_dial(model, asked.across), f.at),
+                at: dial(
+                    model,
+                    asked.across,
+                    on_dial(model, asked.across),
+                    if span.round { track.period.turns } else { 1 },
+                    f.at,
+                ),
                 value: r.value,
             }),
             rate: read.and_then(|r| r.slope),
         });
         last = Some(here.clone());
     }
-    (values, closing)
+    (values, closing, round)
 }
 
 /// The reading at each column: laid through all of them at once, and followed there singly where that missed one.

@@ -9,6 +9,8 @@ mod running;
 pub(crate) mod turning;
 
 #[cfg(test)]
+mod period_tests;
+#[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod turning_tests;
@@ -16,6 +18,7 @@ mod turning_tests;
 pub use keeping::CamAtSpeed;
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
+use period::Period;
 pub use pressed::{CamPressed, Press};
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
 pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
@@ -130,13 +133,15 @@ pub struct Cycle {
     pub round: bool,
     /// Turns of the drive until the machine is back where it was; more than one where it turns the slow parts through gears.
     pub turns_a_cycle: u32,
+    /// Turns that are told here: all of those, a hundred at most.
+    pub turns_told: u32,
     /// From here.
     pub from: f64,
     /// To there.
     pub to: f64,
     /// How fast it goes, inside units a second.
     pub speed: Option<f64>,
-    /// How long a turn, or the way from one end to the other, takes at that speed, s.
+    /// How long all of those turns, or the way from one end to the other, takes at that speed, s.
     pub seconds: Option<f64>,
     /// The other drives and the settings.
     pub held: Vec<Held>,
@@ -152,8 +157,9 @@ pub struct Cycle {
     pub not_back: Option<String>,
 }
 
-/// Places of the curve.
+/// Places of the curve, and of one of many turns at most.
 const BEATS: usize = 720;
+const MOST_BEATS: usize = 7200;
 /// Places of it in a piece of a cam's program.
 const IN_A_PIECE: u32 = 24;
 
@@ -168,7 +174,7 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
     let mut bench = Bench::new(model);
     let (here, track, mut span) = reach(&mut bench, stand, asked.drive)?;
     let round = span.round;
-    let period = period::period(model, &track).filter(|_| round);
+    let period = if round { track.period } else { Period::ONE };
     let name = model.drive(asked.drive).name;
     let sweep = Sweep {
         drive: asked.drive,
@@ -179,7 +185,7 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
     };
     let falls_short = crate::check::falls_short(model, &sweep, &span);
     // A turn after which the machine is not back is a way with two ends.
-    let not_back = period::words(&name, period).filter(|_| round);
+    let not_back = period::words(&name, period);
     span.round &= not_back.is_none();
     let all: Vec<usize> = if asked.readings.is_empty() {
         (0..model.machine.readings.len())
@@ -209,7 +215,8 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
         machine: model.machine.name.clone(),
         drive: model.drive(asked.drive),
         round,
-        turns_a_cycle: period.unwrap_or(1),
+        turns_a_cycle: period.back.unwrap_or(period.turns),
+        turns_told: period.turns,
         from: span.low.at,
         to: span.high.at,
         speed: asked.speed,
@@ -226,13 +233,20 @@ pub fn cycle(model: &Model, stand: &Stand, asked: &Asked) -> Result<Cycle, Refus
     })
 }
 
+/// Places of the curve over so many turns.
+fn beats(turns: u32) -> usize {
+    let turns = turns.max(1) as usize;
+    (BEATS * turns).min(MOST_BEATS.max(36 * turns))
+}
+
 /// Steeper than this a cam moves its follower as good as at once, and no turn of it is followed, rad.
 const AT_ONCE: f64 = 89.9 * std::f64::consts::PI / 180.0;
 
 /// A cam that no turn can be told of.
 fn too_steep(model: &Model) -> Option<Refusal> {
-    let cams = crate::cams::surveys(model);
-    let steep = cams.iter().find(|c| c.steepest.value > AT_ONCE)?;
+    let steep = (0..model.machine.cams.len())
+        .find(|&c| crate::cams::steepest(model, c).is_some_and(|s| s.value > AT_ONCE))?;
+    let steep = crate::cams::survey(model, steep)?;
     let at = steep.steepest.at;
     let piece = steep.pieces.iter().find(|p| (p.from..=p.to).contains(&at));
     let deg = |x: f64| quantity::show(x, quantity::Unit::Degree, 2);
@@ -257,10 +271,10 @@ fn too_steep(model: &Model) -> Option<Refusal> {
     ))
 }
 
-/// A value of a drive as its dial shows it: one that goes round counts from nothing to a whole turn.
-pub(crate) fn dial(model: &Model, drive: usize, round: bool, at: f64) -> f64 {
+/// A value of a drive as its dial shows it: one that goes round counts from nothing to a whole turn, or over as many as bring the machine back.
+pub(crate) fn dial(model: &Model, drive: usize, round: bool, turns: u32, at: f64) -> f64 {
     if round && model.drive(drive).inside == crate::answers::Inside::Radian {
-        at.rem_euclid(std::f64::consts::TAU)
+        at.rem_euclid(std::f64::consts::TAU * f64::from(turns))
     } else {
         at
     }
@@ -305,10 +319,11 @@ fn turned(
 ) -> Option<Turned> {
     let quantity = bench.model.reading(reading);
     let mut there = here.clone();
-    let mut curve: Vec<Beat> = Vec::with_capacity(BEATS + 64);
     let (low, high) = (span.low.at, span.high.at);
-    let mut grid: Vec<f64> = (0..=BEATS)
-        .map(|i| low + (high - low) * i as f64 / BEATS as f64)
+    let beats = beats(track.period.turns);
+    let mut curve: Vec<Beat> = Vec::with_capacity(beats + 64);
+    let mut grid: Vec<f64> = (0..=beats)
+        .map(|i| low + (high - low) * i as f64 / beats as f64)
         .collect();
     // The places that the path was followed by as well: it bends most where they stand closest.
     let known = places(track, span).into_iter().map(|p| p.at(track));
@@ -317,7 +332,7 @@ fn turned(
     let seams = track.seams(bench.model);
     for pair in seams.windows(2) {
         let long = pair[1] - pair[0];
-        if long < f64::from(IN_A_PIECE) * (high - low) / BEATS as f64 {
+        if long < f64::from(IN_A_PIECE) * (high - low) / beats as f64 {
             let at = |n| pair[0] + long * f64::from(n) / f64::from(IN_A_PIECE);
             grid.extend((1..IN_A_PIECE).map(at).filter(|x| *x > low && *x < high));
         }
@@ -421,7 +436,7 @@ fn turned(
         })
     });
     let model = bench.model;
-    let on_dial = |at: f64| dial(model, asked.drive, span.round, at);
+    let on_dial = |at: f64| dial(model, asked.drive, span.round, track.period.turns, at);
     let spot = |s: Spot| Spot {
         at: on_dial(s.at),
         ..s

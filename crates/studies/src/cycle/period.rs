@@ -5,24 +5,72 @@ use crate::run::Track;
 use machine::model::{FRAME, Moves};
 use std::f64::consts::TAU;
 
-/// Turns looked at.
+/// Turns looked at for a period, and turns that a machine is followed through.
 const MOST: u32 = 1000;
+const FOLLOWED: u32 = 100;
 /// A turn that comes back by this, rad.
 const BACK: f64 = 1e-6;
+/// Ratios are told from this share of a turn on.
+const LEAST: f64 = 1e-3;
 
-/// Turns of a drive that goes round until all that gears, belts and Geneva wheels turn with it is back; none where none up to a thousand brings
-/// it back. One where nothing is geared.
-pub(crate) fn period(model: &Model, track: &Track) -> Option<u32> {
+/// How often a drive goes round until the machine is back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Period {
+    /// Turns of the drive until all is back; none where none up to a thousand brings it back.
+    pub(crate) back: Option<u32>,
+    /// Turns that are followed: all of them, or so many that the slowest part goes round once, a hundred at most.
+    pub(crate) turns: u32,
+}
+
+impl Period {
+    /// Of a machine that is back after each turn.
+    pub(crate) const ONE: Self = Self {
+        back: Some(1),
+        turns: 1,
+    };
+
+    /// What is followed ends where it began.
+    pub(crate) fn comes_back(self) -> bool {
+        self.back == Some(self.turns)
+    }
+}
+
+/// Turns of a drive that goes round until all that gears, belts and Geneva wheels turn with it is back, from a path of any length that it was
+/// followed on.
+pub(crate) fn period(model: &Model, track: &Track) -> Period {
+    let shares = shares(model, track).unwrap_or_default();
+    let back = (1..=MOST).find(|&n| {
+        shares.iter().all(|share| {
+            let all = f64::from(n) * share;
+            (all - all.round()).abs() * TAU <= BACK * f64::from(n)
+        })
+    });
+    let slowest = shares
+        .iter()
+        .map(|share| share.abs())
+        .filter(|share| *share > BACK)
+        .fold(1.0, f64::min);
+    let turns = back
+        .filter(|n| *n <= FOLLOWED)
+        .unwrap_or_else(|| (1.0 / slowest).ceil().clamp(1.0, f64::from(FOLLOWED)) as u32);
+    Period { back, turns }
+}
+
+/// Turns of the parts that are turned with a drive, for one of its own.
+fn shares(model: &Model, track: &Track) -> Option<Vec<f64>> {
     let machine = &model.machine;
     let Some(Moves::Turns(part)) = machine.drives.get(track.drive).map(|d| d.moves) else {
-        return Some(1);
+        return None;
     };
+    if machine.ratios.is_empty() && machine.genevas.is_empty() {
+        return None;
+    }
     // Parts that turn together with the driven one by fixed ratios and Geneva wheels.
     let mut tied = vec![part];
     let joins = machine
         .ratios
         .iter()
-        .map(|r| r.joins)
+        .flat_map(|r| [r.joins, [r.joins[0], r.carrier], [r.joins[1], r.carrier]])
         .chain(machine.genevas.iter().map(|g| [g.driver, g.wheel]))
         .chain(
             machine
@@ -36,6 +84,9 @@ pub(crate) fn period(model: &Model, track: &Track) -> Option<u32> {
     while known < tied.len() {
         let one = tied[known];
         known += 1;
+        if one == FRAME {
+            continue;
+        }
         for pair in &joins {
             for (a, b) in [(pair[0], pair[1]), (pair[1], pair[0])] {
                 if a == one && b != FRAME && !tied.contains(&b) {
@@ -46,21 +97,19 @@ pub(crate) fn period(model: &Model, track: &Track) -> Option<u32> {
     }
     let (first, last) = (track.samples.first()?, track.samples.last()?);
     let round = (last.at - first.at) / TAU;
+    if round.abs() < LEAST {
+        return None;
+    }
     let bodies = &model.groups.get(track.group)?.bodies;
-    let turned: Vec<f64> = tied
+    let turned = tied
         .iter()
         .filter(|part| moves_something(model, **part))
         .filter_map(|part| {
             let at = bodies.iter().position(|b| b == part)?;
-            Some((last.poses.get(at)?.angle - first.poses.get(at)?.angle) / round)
-        })
-        .collect();
-    (1..=MOST).find(|&n| {
-        turned.iter().all(|t| {
-            let all = f64::from(n) * t / TAU;
-            (all - all.round()).abs() * TAU <= BACK * f64::from(n)
-        })
-    })
+            let by = last.poses.get(at)?.angle - first.poses.get(at)?.angle;
+            Some(by / (TAU * round))
+        });
+    Some(turned.collect())
 }
 
 /// Something follows from how it is turned, not only from how fast: an arm, a cam, a pinion on a rack. A pulley or a spindle is the same at every
@@ -100,16 +149,25 @@ fn moves_something(model: &Model, part: usize) -> bool {
         || machine.genevas.iter().any(|g| g.driver == part)
 }
 
-/// What is said where a turn of the drive is not the machine's.
-pub(crate) fn words(name: &str, period: Option<u32>) -> Option<String> {
-    match period {
-        Some(1) => None,
-        Some(n) => Some(format!(
-            "{name} goes round {n} times until the machine is back where it was; one of its turns is told, and no dwell, mean, fly-wheel or run-down: \
-             name the slow shaft as the drive"
-        )),
-        None => Some(format!(
-            "no number of turns of {name} up to {MOST} brings the machine back where it was; one of its turns is told, and no dwell, mean, fly-wheel or run-down"
-        )),
+/// What is said where not even the turns that are followed bring the machine back.
+pub(crate) fn words(name: &str, period: Period) -> Option<String> {
+    if period.comes_back() {
+        return None;
     }
+    let told = format!(
+        "{} told, and no dwell, mean, fly-wheel or run-down: name the slow shaft as the drive",
+        if period.turns == 1 {
+            String::from("one of its turns is")
+        } else {
+            format!("{} of its turns are", period.turns)
+        }
+    );
+    Some(match period.back {
+        Some(n) => {
+            format!("{name} goes round {n} times until the machine is back where it was; {told}")
+        }
+        None => format!(
+            "no number of turns of {name} up to {MOST} brings the machine back where it was; {told}"
+        ),
+    })
 }

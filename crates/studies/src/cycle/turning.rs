@@ -7,6 +7,7 @@
 
 use super::keeping::{self, CamAtSpeed};
 use super::masses::{Masses, Weighed, masses};
+use super::period::Period;
 use super::pressed::{self, CamPressed};
 use super::{Spot, dial};
 use crate::answers::{Finding, Held, Inside, Quantity};
@@ -14,7 +15,7 @@ use crate::assemble::{Model, Stand};
 use crate::load::acting::{self, Acting, LoadCase, inertia};
 use crate::load::poses::{Path, stand as stand_of};
 use crate::load::rig::Rig;
-use crate::load::row::{Moved, Ready};
+use crate::load::row::{Moved, Ready, hand_of};
 use crate::load::service::follows;
 use crate::load::{answers::LoadRow, ready};
 use crate::refusal::Refusal;
@@ -160,8 +161,11 @@ pub struct Turning {
     pub findings: Vec<Finding>,
 }
 
-/// Places of the turn.
+/// Places of a turn, and of many turns at most.
 const PLACES: usize = 360;
+const MOST_PLACES: usize = 3600;
+/// On either side of a step of acceleration forces are taken so near it, rad or mm.
+pub(super) const BESIDE: f64 = 1e-6;
 /// Thickness of the disc that is told, mm.
 const DISC: f64 = 20.0;
 /// Density of steel, kg/mm³ (Shigley, table of physical constants, from memory).
@@ -177,6 +181,8 @@ struct Place {
     reduced: Option<Reduced>,
     /// Turn of the driven part.
     turned: f64,
+    /// How far the place where a hand only pushes goes its way for a unit of the drive; none where it cannot push on.
+    arm: Option<f64>,
     /// What it takes at speed less what inertia alone takes: loads, and friction of all forces. And springs and weights alone with their
     /// friction, slow and at speed, again less inertia.
     resists: Option<f64>,
@@ -196,12 +202,21 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
     let put = stand_of(model, Some(&case), stand);
     let mut path = Path::new(&mut bench, &put, asked.drive)?;
     let (low, high, round) = (path.span.low.at, path.span.high.at, path.span.round);
-    let count = if round { PLACES } else { PLACES + 1 };
-    let heres: Vec<(f64, Option<Here>)> = (0..count)
-        .map(|i| {
-            let at = low + (high - low) * i as f64 / PLACES as f64;
-            (at, path.at(at))
-        })
+    let period = if round {
+        path.track.period
+    } else {
+        Period::ONE
+    };
+    let turns = f64::from(period.turns);
+    let turning = model.drive(asked.drive).inside == Inside::Radian;
+    let steps = if round || !turning {
+        steps(period.turns)
+    } else {
+        steps(((high - low) / TAU - 1e-9).ceil().max(1.0) as u32)
+    };
+    let count = if round { steps } else { steps + 1 };
+    let grid: Vec<f64> = (0..count)
+        .map(|i| low + (high - low) * i as f64 / steps as f64)
         .collect();
     let masses = masses(&rig);
     let ready = ready(&rig);
@@ -213,16 +228,49 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         drive: asked.drive,
         speed: asked.speed,
     };
-    let places: Vec<Place> = heres
-        .par_iter()
-        .map(|(at, here)| turn.place(*at, here.as_ref()))
-        .collect();
+    let mut nodes: Vec<Node> = Vec::new();
+    for &at in &grid {
+        nodes.push(Node::new(&mut path, at, Kind::Grid));
+    }
+    // Forces step where acceleration does, and bend where a load does: both sides of each such place.
+    let seams = path.track.seams(model).into_iter();
+    let knees = knees(&rig, &case, &nodes, &mut path);
+    let besides = seams
+        .map(|at| (at, Kind::Seam))
+        .chain(knees.into_iter().map(|at| (at, Kind::Knee)));
+    for (at, kind) in besides {
+        for at in [at - BESIDE, at + BESIDE] {
+            if at > low && at < high {
+                nodes.push(Node::new(&mut path, at, kind));
+            }
+        }
+    }
+    turn.work(&mut nodes, round);
+    // And between degrees about what is greatest.
+    let ats: Vec<f64> = nodes.iter().map(|n| n.at).collect();
+    for i in peaks(&nodes) {
+        for other in [ats.get(i.wrapping_sub(1)), ats.get(i + 1)] {
+            let Some(other) = other else { continue };
+            for share in [0.25, 0.5, 0.75] {
+                let at = ats[i] + share * (other - ats[i]);
+                nodes.push(Node::new(&mut path, at, Kind::Fine));
+            }
+        }
+    }
+    turn.work(&mut nodes, round);
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
-    let on_dial = |at: f64| dial(model, asked.drive, round, at);
+    let pauses = pauses(&mut nodes);
+    let all_places: Vec<&Place> = nodes.iter().filter_map(|n| n.place.as_ref()).collect();
+    let places: Vec<&Place> = nodes
+        .iter()
+        .filter(|n| n.kind == Kind::Grid)
+        .filter_map(|n| n.place.as_ref())
+        .collect();
+    let on_dial = |at: f64| dial(model, asked.drive, round, period.turns, at);
     let spot = |value: &dyn Fn(&Effort) -> Option<f64>, sign: f64| {
-        let known = places
+        let known = all_places
             .iter()
             .filter_map(|p| Some((p.effort.at, value(&p.effort)?)));
         known
@@ -233,13 +281,23 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             })
     };
     let all = |value: &dyn Fn(&Place) -> Option<f64>| -> Option<Vec<f64>> {
-        places.iter().map(value).collect()
+        places.iter().map(|p| value(p)).collect()
     };
-    let period = super::period::period(model, &path.track).filter(|_| round);
-    let back = !round || period == Some(1);
-    let mean = all(&|p| p.resists)
+    // With what loads take between degrees where they bend.
+    let resists = all(&|p| p.resists).map(|mut slow| {
+        let between: Vec<(f64, f64)> = nodes
+            .iter()
+            .filter(|n| n.kind == Kind::Knee)
+            .filter_map(|n| Some((n.at, n.place.as_ref()?.resists?)))
+            .collect();
+        gathered(&mut slow, (low, (high - low) / steps as f64), &between);
+        slow
+    });
+    let back = period.comes_back();
+    let mean = resists
+        .as_ref()
         .filter(|_| round && back)
-        .map(|m| flywheel::mean(&m));
+        .map(|m| flywheel::mean(m));
     let group = bench.group_of_drive(asked.drive);
     let moving: Vec<Weighed> = masses
         .weighed
@@ -255,12 +313,16 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
         ));
     }
+    left_out.extend(behind(model, asked.drive));
+    left_out.extend(cannot_push(&rig, asked.drive, &pauses, &on_dial));
     left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
     left_out.extend(springs_back(model, &case));
     let is_round = round && back && model.drive(asked.drive).inside == Inside::Radian;
     let inertia = all(&|p| p.reduced.map(|r| r.inertia));
-    let wheel = all(&|p| p.resists).zip(inertia).filter(|_| is_round);
-    let wheel = wheel.map(|(slow, inertia)| {
+    let wheel = resists.zip(inertia).filter(|_| is_round);
+    let wheel = wheel.map(|(mut slow, inertia)| {
+        // Energy is gathered over all the turns.
+        slow.iter_mut().for_each(|s| *s *= turns);
         let adds = asked
             .unevenness
             .and_then(|w| flywheel::added(&slow, &inertia, asked.speed, w));
@@ -274,15 +336,18 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
                 .map(|a| flywheel::disc(a, DISC, STEEL)),
         }
     });
-    let rows: Vec<(f64, [Option<&LoadRow>; 2])> = places
+    let rows: Vec<(f64, [Option<&LoadRow>; 2])> = all_places
         .iter()
         .map(|p| (on_dial(p.effort.at), p.rows.each_ref().map(Option::as_ref)))
         .collect();
-    let cams = keeping::kept(&rig, &rows, asked.speed);
-    let pressing: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = places
+    let told: Vec<Option<&LoadRow>> = places.iter().map(|p| p.rows[1].as_ref()).collect();
+    let cams = keeping::kept(&rig, &rows, &told, (asked.speed, TAU * turns));
+    let pressing: Vec<(f64, Option<&Here>, Option<&LoadRow>)> = nodes
         .iter()
-        .zip(&heres)
-        .map(|(p, (at, here))| (*at, here.as_ref(), p.rows[1].as_ref()))
+        .map(|n| {
+            let row = n.place.as_ref().and_then(|p| p.rows[1].as_ref());
+            (n.at, n.here.as_ref(), row)
+        })
         .collect();
     Ok(Turning {
         pressed: pressed::pressed(&rig, &pressing),
@@ -301,7 +366,7 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         hand: spot(&|e| e.hand, 1.0),
         flywheel: wheel,
         run_down: if is_round {
-            run_down(&places, asked.speed)
+            run_down(&places, asked.speed, turns)
         } else {
             None
         },
@@ -310,8 +375,8 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         } else {
             None
         },
-        pins: pins(&rig, &places, &on_dial),
-        curve: places.into_iter().map(|p| p.effort).collect(),
+        pins: pins(&rig, &all_places, &on_dial),
+        curve: places.iter().map(|p| p.effort).collect(),
     })
 }
 
@@ -372,7 +437,20 @@ struct Turn<'t, 'r, 'm> {
 }
 
 impl Turn<'_, '_, '_> {
-    fn place(&self, at: f64, here: Option<&Here>) -> Place {
+    /// Puts places in order and works out those that are new.
+    fn work(&self, nodes: &mut Vec<Node>, round: bool) {
+        nodes.sort_by(|a, b| a.at.total_cmp(&b.at));
+        let heres: Vec<Option<&Here>> = nodes.iter().map(|n| n.here.as_ref()).collect();
+        let senses = senses(self.ready.rig, self.case, &heres, self.drive, round);
+        nodes.par_iter_mut().enumerate().for_each(|(i, node)| {
+            if node.place.is_none() {
+                let sense = senses.as_ref().and_then(|s| s.get(i));
+                node.place = Some(self.place(node.at, node.here.as_ref(), sense));
+            }
+        });
+    }
+
+    fn place(&self, at: f64, here: Option<&Here>, sense: Option<&Vec<f64>>) -> Place {
         let none = Place {
             effort: Effort {
                 at,
@@ -385,14 +463,16 @@ impl Turn<'_, '_, '_> {
             },
             reduced: None,
             turned: 0.0,
+            arm: None,
             resists: None,
             idle: [None; 2],
             rows: [None, None],
         };
-        here.and_then(|here| self.known(at, here)).unwrap_or(none)
+        here.and_then(|here| self.known(at, here, sense))
+            .unwrap_or(none)
     }
 
-    fn known(&self, at: f64, here: &Here) -> Option<Place> {
+    fn known(&self, at: f64, here: &Here, sense: Option<&Vec<f64>>) -> Option<Place> {
         let (ready, rig) = (self.ready, self.ready.rig);
         let params = rig.params(here);
         let rates = rates(rig, &params, here, self.drive)?;
@@ -403,7 +483,7 @@ impl Turn<'_, '_, '_> {
         let body = moved_body(rig.model, self.drive);
         let plane = m.planes[m.bodies[body].plane];
         let along = |d: [f64; 3]| shaken.iter().zip(d).map(|(f, d)| f * d).sum::<f64>();
-        let slow = going(rig, self.case, &params, here, self.drive, &rates);
+        let slow = sense.map_or_else(|| self.case.clone(), |s| self.case.moving(s));
         let fast = with_inertia(rig, &slow, &params, here, &rates, self.masses, motion);
         let row = |case: &LoadCase| {
             let row = ready
@@ -412,12 +492,30 @@ impl Turn<'_, '_, '_> {
             (row.reached && !row.dead_centre).then_some(row)
         };
         let rows = [row(&slow), row(&fast)];
-        let moves = |row: &Option<LoadRow>| row.as_ref()?.drives.get(self.drive)?.on;
         let inertia = felt.effort(self.speed, 0.0);
+        let given = rows[1].as_ref().and_then(|r| r.drives.get(self.drive));
+        // Where a hand or foot that only pushes cannot push on, it goes on by the fly-wheel: what it takes is reckoned at the drive itself.
+        let (on, hand, arm) = if only_pushes(rig, self.drive) {
+            let on = given.and_then(|_| ready.turned(&fast, here, self.drive)?.high);
+            let way = given.filter(|f| f.hand_way.is_some_and(|w| w > 0.0));
+            let arm = way.and_then(|f| f.hand_arm).filter(|arm| *arm > 0.0);
+            let hand = on.zip(arm).map(|(on, arm)| (on / arm).max(0.0));
+            (on, hand, arm)
+        } else {
+            (
+                given.and_then(|f| f.on),
+                given.and_then(|f| f.hand_on),
+                None,
+            )
+        };
         let fast = with_inertia(rig, &self.idle, &params, here, &rates, self.masses, motion);
         let idle = [(&self.idle, 0.0), (&fast, inertia)].map(|(case, inertia)| {
-            let force = ready.force(case, here, self.drive, true)?;
-            Some(force.on? - inertia)
+            let on = if only_pushes(rig, self.drive) {
+                ready.turned(case, here, self.drive)?.high
+            } else {
+                ready.force(case, here, self.drive, true)?.on
+            };
+            Some(on? - inertia)
         });
         Some(Place {
             effort: Effort {
@@ -426,20 +524,299 @@ impl Turn<'_, '_, '_> {
                     .as_ref()
                     .and_then(|r| Some(r.drives.get(self.drive)?.free)),
                 inertia: Some(inertia),
-                moves: moves(&rows[1]),
-                hand: rows[1]
-                    .as_ref()
-                    .and_then(|r| r.drives.get(self.drive)?.hand_on),
+                moves: on,
+                hand,
                 reduced: Some(felt.inertia),
                 shakes: Some([along(plane.right), along(plane.up)]),
             },
             reduced: Some(felt),
             turned: poses[body].angle,
-            resists: moves(&rows[1]).map(|m| m - inertia),
+            arm,
+            resists: on.map(|m| m - inertia),
             idle,
             rows,
         })
     }
+}
+
+/// Places of so many turns: by the degree, as long as they are not too many.
+pub(super) fn steps(turns: u32) -> usize {
+    let turns = turns.max(1) as usize;
+    turns * PLACES.min((MOST_PLACES / turns).max(36))
+}
+
+/// Gears and belts between a motor and the drive carry the whole moment.
+fn behind(model: &Model, drive: usize) -> Option<String> {
+    let machine = &model.machine;
+    let Moves::Turns(driven) = machine.drives.get(drive)?.moves else {
+        return None;
+    };
+    let clamped = |part: usize| machine.parts.get(part).and_then(|p| p.clamped_to);
+    let same = |a: usize, b: usize| a == b || clamped(a) == Some(b) || clamped(b) == Some(a);
+    let motor = machine
+        .work
+        .motors
+        .iter()
+        .find(|m| !same(m.turns, driven))?;
+    let turned = machine.parts.get(driven)?.name.as_str();
+    (!machine.ratios.is_empty()).then(|| {
+        format!(
+            "motor {} gives what {turned} takes at every place, through the gears and belts between them: a fly-wheel spares those that stand before it",
+            motor.name
+        )
+    })
+}
+
+/// Its hand or foot pushes and cannot pull.
+fn only_pushes(rig: &Rig<'_>, drive: usize) -> bool {
+    hand_of(rig, drive).is_some_and(|h| h.pushes_only && h.along.is_some())
+}
+
+/// A hand or foot pushes well where its place goes at least this share of the farthest for a unit of the drive: nearer to a dead centre it would
+/// have to push ever harder (sin 30 deg, common practice).
+const WELL: f64 = 0.5;
+
+/// Takes the force of a hand that only pushes out where it cannot push well; returns the stretches.
+fn pauses(nodes: &mut [Node]) -> Vec<[f64; 2]> {
+    let arms = nodes.iter().filter_map(|n| n.place.as_ref()?.arm);
+    let most = arms.fold(0.0, f64::max);
+    if most <= 0.0 {
+        return Vec::new();
+    }
+    let mut all: Vec<[f64; 2]> = Vec::new();
+    let mut inside = false;
+    for node in nodes {
+        let Some(place) = &mut node.place else {
+            continue;
+        };
+        if place.arm.is_some_and(|arm| arm >= WELL * most) {
+            inside = false;
+            continue;
+        }
+        place.effort.hand = None;
+        match all.last_mut().filter(|_| inside) {
+            Some(last) => last[1] = node.at,
+            None => all.push([node.at; 2]),
+        }
+        inside = true;
+    }
+    all
+}
+
+/// Where a hand or foot does not push on, in words.
+fn cannot_push(
+    rig: &Rig<'_>,
+    drive: usize,
+    pauses: &[[f64; 2]],
+    on_dial: &dyn Fn(f64) -> f64,
+) -> Option<String> {
+    let name = rig.model.drive(drive);
+    let mut all = pauses.to_vec();
+    // Over the end of the turn it is one.
+    if let [first, .., last] = &mut all[..]
+        && first[0] <= rig.model.machine.drives[drive].drawn
+        && (last[1] - first[0]).abs() > TAU - 2.0 * TAU / PLACES as f64
+    {
+        first[0] = last[0];
+        all.pop();
+    }
+    let each: Vec<String> = all
+        .iter()
+        .map(|[from, to]| {
+            let deg = |x: f64| quantity::show(on_dial(x), name.unit, 0);
+            format!("from {} to {}", deg(*from), deg(*to))
+        })
+        .collect();
+    (!each.is_empty()).then(|| {
+        format!(
+            "what only pushes {} on cannot do so well {}: the fly-wheel has to carry it over there",
+            name.name,
+            each.join(" and ")
+        )
+    })
+}
+
+/// Why a place is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// One of the equal steps.
+    Grid,
+    /// Beside a step of acceleration.
+    Seam,
+    /// Beside a place where a load bends or steps.
+    Knee,
+    /// Between others, about a peak.
+    Fine,
+}
+
+/// A place to be worked out.
+struct Node {
+    at: f64,
+    kind: Kind,
+    here: Option<Here>,
+    place: Option<Place>,
+}
+
+impl Node {
+    fn new(path: &mut Path<'_>, at: f64, kind: Kind) -> Self {
+        Self {
+            at,
+            kind,
+            here: path.at(at),
+            place: None,
+        }
+    }
+}
+
+/// Where a load of the case bends or steps between places.
+fn knees(rig: &Rig<'_>, case: &LoadCase, nodes: &[Node], path: &mut Path<'_>) -> Vec<f64> {
+    let known: Vec<(f64, &Here)> = nodes
+        .iter()
+        .filter_map(|n| Some((n.at, n.here.as_ref()?)))
+        .collect();
+    load_knees(rig, case, &known, &mut |at| path.at(at))
+}
+
+/// The same for any rising row of places.
+pub(super) fn load_knees(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    known: &[(f64, &Here)],
+    at: &mut dyn FnMut(f64) -> Option<Here>,
+) -> Vec<f64> {
+    let m = &rig.mechanism;
+    let value = |here: &Here, measure: &mechanics::model::Measure| {
+        m.measure(&rig.params(here), &here.poses, measure)
+    };
+    let Some((_, first)) = known.first() else {
+        return Vec::new();
+    };
+    let mut all = Vec::new();
+    for (measure, knees) in case.knees(rig, &first.poses) {
+        let values: Vec<(f64, f64)> = known
+            .iter()
+            .map(|(x, h)| (*x, value(h, &measure)))
+            .collect();
+        for pair in values.windows(2) {
+            for knee in &knees {
+                let (from, to) = (pair[0].1 - knee, pair[1].1 - knee);
+                if from * to < 0.0 {
+                    let on = |x: f64| Some(value(&at(x)?, &measure) - knee);
+                    all.push(crate::run::crossing((pair[0].0, from), (pair[1].0, to), on));
+                }
+            }
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all
+}
+
+/// Adds to values at equal steps from `low` on what the trapezoidal rule over them misses of a function that is known at more places between.
+pub(super) fn gathered(values: &mut [f64], (low, step): (f64, f64), between: &[(f64, f64)]) {
+    let n = values.len();
+    let plain = values.to_vec();
+    let mut of_step: Vec<Vec<(f64, f64)>> = vec![Vec::new(); n];
+    for (at, value) in between {
+        let i = ((at - low) / step).floor();
+        if i >= 0.0 && (i as usize) < n {
+            of_step[i as usize].push((*at, *value));
+        }
+    }
+    for (i, known) in of_step
+        .iter_mut()
+        .enumerate()
+        .filter(|(_, k)| !k.is_empty())
+    {
+        let next = (i + 1) % n;
+        known.push((low + step * i as f64, plain[i]));
+        known.push((low + step * (i + 1) as f64, plain[next]));
+        known.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let whole: f64 = known
+            .windows(2)
+            .map(|w| 0.5 * (w[1].0 - w[0].0) * (w[0].1 + w[1].1))
+            .sum();
+        let missed = 0.5 * (whole / step - 0.5 * (plain[i] + plain[next]));
+        values[i] += missed;
+        values[next] += missed;
+    }
+}
+
+/// A rate below this share of its greatest is rounding.
+const RESTS: f64 = 1e-6;
+
+/// How fast what each load of a case pushes moves at each place of a way: where it rests, as it moved last. None where no load minds.
+pub(super) fn senses(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    heres: &[Option<&Here>],
+    drive: usize,
+    round: bool,
+) -> Option<Vec<Vec<f64>>> {
+    case.rates(rig, &rig.mechanism.drawn, &|_| 0.0)?;
+    let mut all: Vec<Option<Vec<f64>>> = heres
+        .par_iter()
+        .map(|here| {
+            let here = (*here)?;
+            let params = rig.params(here);
+            let rates = rates(rig, &params, here, drive)?;
+            case_rates(rig, case, &params, here, drive, &rates)
+        })
+        .collect();
+    let (count, none) = (case.acting.len(), Vec::new());
+    let mut senses = vec![vec![0.0; count]; all.len()];
+    for k in 0..count {
+        let rate = |here: &Option<Vec<f64>>| here.as_ref().unwrap_or(&none).get(k).copied();
+        let most = all
+            .iter()
+            .filter_map(rate)
+            .fold(0.0_f64, |m, r| m.max(r.abs()));
+        let moves = |i: usize| rate(&all[i]).filter(|r| r.abs() > RESTS * most);
+        // On a way that goes round, as at its end; on another as soon as it moves.
+        let first = (0..all.len()).find_map(moves);
+        let last = (0..all.len()).rev().find_map(moves).filter(|_| round);
+        let mut now = last.or(first).unwrap_or(0.0);
+        for (i, sense) in senses.iter_mut().enumerate() {
+            now = moves(i).unwrap_or(now);
+            sense[k] = now;
+        }
+    }
+    all.clear();
+    Some(senses)
+}
+
+/// Places at which something that is told is greatest or least: moments, the force at the hand, and forces in the joints.
+fn peaks(nodes: &[Node]) -> Vec<usize> {
+    let greatest = |value: &dyn Fn(&Place) -> Option<f64>| {
+        let known = nodes.iter().enumerate();
+        let known = known.filter_map(|(i, n)| Some((i, value(n.place.as_ref()?)?)));
+        known
+            .reduce(|a, b| if b.1 > a.1 { b } else { a })
+            .map(|(i, _)| i)
+    };
+    let mut all: Vec<usize> = [
+        greatest(&|p| p.effort.moves),
+        greatest(&|p| p.effort.moves.map(|m| -m)),
+        greatest(&|p| p.effort.hand),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let joints = nodes
+        .iter()
+        .filter_map(|n| n.place.as_ref())
+        .flat_map(|p| p.rows.iter().flatten().map(|r| r.joints.len()))
+        .max()
+        .unwrap_or(0);
+    for joint in 0..joints {
+        for which in 0..2 {
+            let of = |p: &Place| p.rows[which].as_ref()?.joints.get(joint).cloned();
+            all.extend(greatest(&|p| Some(of(p)?.most)));
+            all.extend(greatest(&|p| Some(-of(p)?.value)));
+        }
+    }
+    all.sort_unstable();
+    all.dedup();
+    all
 }
 
 /// The part that a drive moves.
@@ -482,8 +859,8 @@ pub(crate) fn at_speed(
     ))
 }
 
-/// A load case as it acts while a drive goes on here.
-pub(super) fn going(
+/// A load case as it acts while a drive goes on here; what rests is taken as going against it.
+fn going(
     rig: &Rig<'_>,
     case: &LoadCase,
     params: &[f64],
@@ -491,9 +868,30 @@ pub(super) fn going(
     drive: usize,
     rates: &Rates,
 ) -> LoadCase {
+    let Some(mut sense) = case_rates(rig, case, params, here, drive, rates) else {
+        return case.clone();
+    };
+    let rounding = STILL * rig.mechanism.size(params);
+    for rate in &mut sense {
+        if rate.abs() < rounding {
+            *rate = 0.0;
+        }
+    }
+    case.moving(&sense)
+}
+
+/// How fast what each load of a case pushes moves, by the drive's value.
+fn case_rates(
+    rig: &Rig<'_>,
+    case: &LoadCase,
+    params: &[f64],
+    here: &Here,
+    drive: usize,
+    rates: &Rates,
+) -> Option<Vec<f64>> {
     let direction = direction(rig, params, drive);
     let (m, poses) = (&rig.mechanism, &here.poses);
-    case.moving(rig, poses, &|measure| {
+    case.rates(rig, poses, &|measure| {
         measure_along(m, params, poses, measure, &direction, rates)[1]
     })
 }
@@ -548,7 +946,7 @@ pub(super) fn with_inertia(
 }
 
 /// Turn after turn the springs, weights and friction take of the energy, place by place.
-fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
+fn run_down(places: &[&Place], speed: f64, turns: f64) -> Option<RunDown> {
     // Friction of the forces of inertia goes with the square of the speed.
     let takes: Vec<[f64; 2]> = places
         .iter()
@@ -558,22 +956,23 @@ fn run_down(places: &[Place], speed: f64) -> Option<RunDown> {
         .iter()
         .map(|p| p.reduced.map(|r| r.inertia).filter(|i| *i > 0.0))
         .collect::<Option<_>>()?;
-    coast(&takes, &inertia, 0, speed)
+    coast(&takes, &inertia, 0, (speed, turns))
 }
 
-/// From a place on with a speed, until what is taken has used up the energy: at each place what is taken slow, and with the square of the speed.
+/// From a place on with a speed, until what is taken has used up the energy: at each place of so many turns what is taken slow, and with the square
+/// of the speed.
 pub(super) fn coast(
     takes: &[[f64; 2]],
     inertia: &[f64],
     start: usize,
-    speed: f64,
+    (speed, turns): (f64, f64),
 ) -> Option<RunDown> {
     let slow: Vec<f64> = takes.iter().map(|t| t[0]).collect();
     if flywheel::mean(&slow) <= 0.0 {
         return None;
     }
     let n = takes.len().min(inertia.len());
-    let step = TAU / n.max(1) as f64;
+    let step = TAU * turns / n.max(1) as f64;
     let begun = 5e-4 * inertia.get(start)? * speed * speed;
     let (mut energy, mut seconds) = (begun, 0.0);
     for k in 0..MOST_TURNS * n {
@@ -590,7 +989,7 @@ pub(super) fn coast(
                 seconds += 2.0 * share * step / fast;
             }
             return Some(RunDown {
-                turns: (k as f64 + share) / n as f64,
+                turns: turns * (k as f64 + share) / n as f64,
                 seconds,
                 energy: begun,
             });
@@ -603,7 +1002,7 @@ pub(super) fn coast(
 }
 
 /// The part of the shaking that goes round once with the driven part, taken off by a mass on it (first harmonic, least squares over the turn).
-fn balance(places: &[Place], speed: f64) -> Option<Balance> {
+fn balance(places: &[&Place], speed: f64) -> Option<Balance> {
     let known: Vec<(f64, [f64; 2])> = places
         .iter()
         .map(|p| Some((p.turned, p.effort.shakes?)))
@@ -637,7 +1036,7 @@ fn balance(places: &[Place], speed: f64) -> Option<Balance> {
     })
 }
 
-fn pins(rig: &Rig<'_>, places: &[Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<PinAtSpeed> {
+fn pins(rig: &Rig<'_>, places: &[&Place], on_dial: &dyn Fn(f64) -> f64) -> Vec<PinAtSpeed> {
     let mut all: Vec<PinAtSpeed> = rig
         .joints
         .iter()

@@ -231,6 +231,63 @@ fn what_is_formed_keeps_its_work() {
     );
 }
 
+/// In a dwell the sign of a rate is rounding: work that was formed stays pressed with its whole force, and does not spring back and forth.
+#[test]
+fn in_a_dwell_formed_work_stays_pressed() {
+    let m = model(
+        r#"
+[point]
+o = [0, 0]
+r = [0, 60]
+[frame]
+carries = ["o"]
+[part.disc]
+carries = ["o"]
+[part.ram]
+carries = ["r"]
+[slide.way]
+part  = "ram"
+along = "up"
+[cam.c]
+on       = "disc"
+roller   = "r"
+diameter = "16 mm"
+law      = "cycloidal"
+program  = [
+    { rise = "20 mm", over = "120 deg" },
+    { dwell = "60 deg" },
+    { return = "20 mm", over = "120 deg" },
+    { dwell = "rest" },
+]
+[drive.crank]
+turns = "disc"
+range = "whole turn"
+[reading.x]
+place-of = "r"
+along = "down"
+[load.strap]
+squeezes = "x"
+begins = "-70 mm"
+stiffness = "10 N/mm"
+returns = 0.1
+"#,
+    );
+    let mut found = turning(&m, &m.drawn(), &asked(1.0)).unwrap();
+    let cam = found.pressed.pop().unwrap();
+    let deg = PI / 180.0;
+    let dwell = cam.places.iter().filter(|p| {
+        let turn = p.turn.rem_euclid(TAU);
+        (122.0 * deg..178.0 * deg).contains(&turn)
+    });
+    let forces: Vec<f64> = dwell.map(|p| p.force).collect();
+    assert!(forces.len() > 40);
+    // 10 N/mm over the last 10 mm of the lift.
+    assert!(
+        forces.iter().all(|f| (f.abs() - 100.0).abs() < 1e-3),
+        "{forces:?}"
+    );
+}
+
 /// The pin of a Geneva wheel presses its slot with the moment of the wheel over its distance from the wheel's centre, and both bearings with the
 /// same force. Motion of the wheel by the closed form of `elements::geneva`, whose peaks are those of handbooks.
 #[test]

@@ -5,6 +5,7 @@ use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::Bench;
 use machine::model::Judges;
+use std::f64::consts::TAU;
 
 /// An empty table.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,6 +78,8 @@ pub fn blank(
         ));
     };
     let (low, high) = (span.low.at, span.high.at);
+    // A dial has one turn, however often the drive goes round until the machine is back.
+    let high = if span.round { low + TAU } else { high };
     let unit = m.drives[drive].unit;
     let step = m.drives[drive]
         .step

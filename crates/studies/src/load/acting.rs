@@ -88,6 +88,28 @@ impl Law {
         }
     }
 
+    /// Values at which it bends or steps.
+    fn knees(&self) -> Vec<f64> {
+        match self {
+            Self::Constant(_) => Vec::new(),
+            Self::Below { below, .. } => vec![*below],
+            Self::Linear { begins, .. } => vec![*begins],
+            Self::Table(pairs) => pairs.iter().map(|p| p[0]).collect(),
+            Self::Spring {
+                free,
+                only_push,
+                only_pull,
+                ..
+            } => {
+                if *only_push || *only_pull {
+                    vec![*free]
+                } else {
+                    Vec::new()
+                }
+            }
+        }
+    }
+
     /// It begins with its full force at once.
     pub(crate) fn steps(&self) -> bool {
         match self {
@@ -275,29 +297,58 @@ impl LoadCase {
         }
     }
 
-    /// The same while the machine moves so: what drags acts only where it is gone against, and what was formed pushes back with its share.
-    pub(crate) fn moving(
+    /// How fast what each load pushes moves; none where no load minds.
+    pub(crate) fn rates(
         &self,
         rig: &Rig<'_>,
         poses: &[Pose],
         rate: &dyn Fn(&Measure) -> f64,
-    ) -> Self {
-        if !self.acting.iter().any(|a| a.drags || a.returns < 1.0) {
-            return self.clone();
-        }
-        let mut moving = self.only(|a| {
-            let Law::Constant(force) = a.law else {
-                return true;
+    ) -> Option<Vec<f64>> {
+        let minds = |a: &Acting| a.drags || a.returns < 1.0;
+        self.acting.iter().any(minds).then(|| {
+            let each = self.acting.iter();
+            each.map(|a| {
+                if minds(a) {
+                    rate(&a.measure(rig, poses))
+                } else {
+                    0.0
+                }
+            })
+            .collect()
+        })
+    }
+
+    /// The same while the machine moves so, by the rates of what its loads push: what drags acts only where it is gone against, and what was
+    /// formed pushes back with its share.
+    pub(crate) fn moving(&self, rates: &[f64]) -> Self {
+        let mut moving = self.only(|_| false);
+        for (acting, rate) in self.acting.iter().zip(rates) {
+            let against = match acting.law {
+                Law::Constant(force) => force * rate < 0.0,
+                _ => true,
             };
-            !a.drags || force * rate(&a.measure(rig, poses)) < 0.0
-        });
-        for acting in &mut moving.acting {
+            if acting.drags && !against {
+                continue;
+            }
+            let mut acting = acting.clone();
             // Work pushes its reading up.
-            if acting.returns < 1.0 && rate(&acting.measure(rig, poses)) > 0.0 {
+            if acting.returns < 1.0 && *rate > 0.0 {
                 acting.law = acting.law.times(acting.returns);
             }
+            moving.acting.push(acting);
         }
         moving
+    }
+
+    /// What follows a reading and where its force bends or steps.
+    pub(crate) fn knees<'c>(
+        &'c self,
+        rig: &'c Rig<'_>,
+        poses: &'c [Pose],
+    ) -> impl Iterator<Item = (Measure, Vec<f64>)> + 'c {
+        let each = self.acting.iter().map(|a| (a, a.law.knees()));
+        each.filter(|(_, knees)| !knees.is_empty())
+            .map(|(a, knees)| (a.measure(rig, poses), knees))
     }
 
     /// What drags and acts in none of these cases, which are this one at all places of a turn.

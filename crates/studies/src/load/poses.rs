@@ -9,7 +9,6 @@ use crate::refusal::Refusal;
 use crate::run::{Bench, Here, Span, Track, near};
 use mechanics::model::Pose;
 use mechanics::plan::{Plan, Single};
-use std::f64::consts::TAU;
 use std::rc::Rc;
 
 /// Poses, of the machine's size, mm, and rad, that differ by no more are the same.
@@ -203,11 +202,11 @@ impl<'m> Path<'m> {
 
     /// The machine with the drive at a value; none when it cannot get there.
     pub(crate) fn at(&mut self, value: f64) -> Option<Here> {
-        // A drive that goes round is at the same place after a whole turn.
+        // A drive that goes round is at the same place after it has gone round as often as brings the machine back.
         let (low, high) = (self.span.low.at, self.span.high.at);
         let inside = |v: f64| v >= low - near(value) && v <= high + near(value);
         let folded = if self.span.round && !inside(value) {
-            low + (value - low).rem_euclid(TAU)
+            low + (value - low).rem_euclid(high - low)
         } else {
             value
         };

@@ -2,6 +2,7 @@
 
 mod drive;
 mod hand;
+mod motor;
 
 use super::acting::{LoadCase, Source};
 use super::answers::{

@@ -460,6 +460,18 @@ impl Push {
         }
     }
 
+    /// A motor that turns the shaft here; its moment stands in this row.
+    pub(crate) fn turning(station: f64, row: usize) -> Self {
+        Self {
+            station,
+            what: String::from("motor"),
+            offset: [0.0; 2],
+            row: Some(row),
+            force: [0.0; 3],
+            moment: 1.0,
+        }
+    }
+
     /// The row, or none for a given force.
     pub(crate) fn row(&self) -> Option<usize> {
         self.row

@@ -336,6 +336,16 @@ pub(super) fn assumed(ready: &Ready<'_, '_>) -> Vec<String> {
             "what lies on a shaft at two stations is held against tipping by these alone; a guide of it is taken not to help",
         ));
     }
+    for motor in rig.work().motors.iter().filter(|m| {
+        let own = |d: &machine::model::Drive| d.moves == machine::model::Moves::Turns(m.turns);
+        !machine.drives.iter().any(own)
+    }) {
+        all.push(format!(
+            "motor {} gives the whole moment at every place, through the gears and belts behind {}: a fly-wheel spares those that stand before it",
+            motor.name,
+            rig.model.body_name(motor.turns)
+        ));
+    }
     let belts = rig.model.machine.ratios.iter().any(|r| {
         matches!(
             r.kind,

@@ -434,7 +434,8 @@ impl<'s> Study<'s> {
             return (String::new(), true);
         };
         let mut able: Vec<_> = shop.squeezers.iter().filter(|s| s.force >= force).collect();
-        able.sort_by(|a, b| a.force.total_cmp(&b.force));
+        // A press goes before a vise, whose jaw springs and pushes askew.
+        able.sort_by(|a, b| a.vise.cmp(&b.vise).then(a.force.total_cmp(&b.force)));
         let word = |vise: bool| if vise { "vise" } else { "press" };
         if let Some(s) = able.first() {
             return (

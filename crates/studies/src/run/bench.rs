@@ -282,6 +282,7 @@ impl<'m> Bench<'m> {
         if !track.round || span.round {
             return Some((track, span));
         }
+        let all = TAU * f64::from(track.period.turns);
         // Cut by a stop: the way round begins where the machine stands, not where a turn is counted from.
         let known = self
             .wide
@@ -292,15 +293,15 @@ impl<'m> Bench<'m> {
             Rc::clone(track)
         } else {
             let now = here.stand.drives[drive];
-            let wide = self.between(here, drive, now - TAU, now + TAU)?;
+            let wide = self.between(here, drive, now - all, now + all)?;
             keep(&mut self.wide, wide)
         };
         let mut span = reach::span(self.model, &track, here);
-        // No more than one turn of it is told of.
-        if span.high.kind == EndKind::Range && span.high.at > span.low.at + TAU {
-            span.high = Bound::plain(span.low.at + TAU, EndKind::WholeTurn);
-        } else if span.low.kind == EndKind::Range && span.low.at < span.high.at - TAU {
-            span.low = Bound::plain(span.high.at - TAU, EndKind::WholeTurn);
+        // No more than once round of it is told of.
+        if span.high.kind == EndKind::Range && span.high.at > span.low.at + all {
+            span.high = Bound::plain(span.low.at + all, EndKind::WholeTurn);
+        } else if span.low.kind == EndKind::Range && span.low.at < span.high.at - all {
+            span.low = Bound::plain(span.high.at - all, EndKind::WholeTurn);
         }
         Some((track, span))
     }

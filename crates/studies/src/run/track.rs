@@ -2,6 +2,7 @@
 
 use crate::answers::EndKind;
 use crate::assemble::{Group, Model};
+use crate::cycle::period::{Period, period};
 use crate::run::plans::{self, Plans};
 use crate::run::{Bound, Here, crossing};
 use mechanics::model::{Measure, ParamId, Pose};
@@ -72,8 +73,10 @@ pub(crate) struct Track {
     pub(crate) high: Bound,
     /// Pairs of values between which two assemblies meet.
     pub(super) changes: Vec<[f64; 2]>,
-    /// Nothing ended it in a whole turn.
+    /// Nothing ended it in a whole turn, or as many as bring the machine back.
     pub(crate) round: bool,
+    /// How often the drive goes round until the machine is back.
+    pub(crate) period: Period,
     /// Poses found between the samples.
     found: RefCell<Vec<Sample>>,
 }
@@ -114,6 +117,18 @@ impl Track {
                 }
                 let grid = grid(low, low + TAU, d.step, true);
                 track.run(way, &grid, (low, low + TAU), EndKind::WholeTurn);
+                // It turns slow parts through gears: until these are back.
+                track.period = period(model, &track);
+                let turns = track.period.turns;
+                let all = TAU * f64::from(turns);
+                if turns > 1 && track.high.kind == EndKind::WholeTurn {
+                    track.run_up(
+                        way,
+                        &again(&grid, 1..i64::from(turns)),
+                        low + all,
+                        EndKind::WholeTurn,
+                    );
+                }
                 let (stuck_low, stuck_high) = (
                     track.low.kind != EndKind::WholeTurn,
                     track.high.kind != EndKind::WholeTurn,
@@ -121,14 +136,12 @@ impl Track {
                 track.round = !stuck_low && !stuck_high;
                 // Stuck one way: it may go on the other way until it has gone a whole turn.
                 if stuck_high && !stuck_low {
-                    let end = track.high.at - TAU;
-                    let more: Vec<f64> =
-                        grid.iter().map(|x| x - TAU).filter(|x| *x > end).collect();
+                    let end = track.high.at - all;
+                    let more = again(&grid, -i64::from(turns)..0);
                     track.run_down(way, &more, end, EndKind::WholeTurn);
                 } else if stuck_low && !stuck_high {
-                    let end = track.low.at + TAU;
-                    let more: Vec<f64> =
-                        grid.iter().map(|x| x + TAU).filter(|x| *x < end).collect();
+                    let end = track.low.at + all;
+                    let more = again(&grid, 1..=i64::from(turns));
                     track.run_up(way, &more, end, EndKind::WholeTurn);
                 }
             }
@@ -142,11 +155,12 @@ impl Track {
         Some(track)
     }
 
-    /// Values at which the program of a cam passes from one piece to the next, straight between samples.
+    /// Values at which the program of a cam passes from one piece to the next, or the pin of a Geneva wheel into a slot and out of it, straight
+    /// between samples.
     pub(crate) fn seams(&self, model: &Model) -> Vec<f64> {
         let group = self.group(model);
         let m = &group.mechanism;
-        let mut all = Vec::new();
+        let mut all = self.slots(model);
         for (constraint, &joint) in m.constraints.iter().zip(&group.constraints) {
             let Some(crate::assemble::Joint::Cam(cam)) = model.joints.get(joint) else {
                 continue;
@@ -166,21 +180,45 @@ impl Track {
                     touch.turn.is_finite().then_some((s.at, touch.turn))
                 })
                 .collect();
-            for pair in turned.windows(2) {
-                let [(a, from), (b, to)] = [pair[0], pair[1]];
-                // The turn is known but for whole ones.
-                let by = (to - from + PI).rem_euclid(TAU) - PI;
-                let [low, high] = [from.min(from + by), from.max(from + by)];
-                for seam in &seams {
-                    let first = seam + TAU * ((low - seam) / TAU).ceil();
-                    if first < high && by != 0.0 {
-                        all.push(a + (b - a) * (first - from) / by);
-                    }
-                }
-            }
+            passes(&turned, &seams, &mut all);
         }
         all.sort_by(f64::total_cmp);
         all.dedup_by(|a, b| (*a - *b).abs() <= near(*a));
+        all
+    }
+
+    /// Values at which pins of Geneva wheels come into a slot or out of it: there the pin goes square to the line to the wheel's centre.
+    fn slots(&self, model: &Model) -> Vec<f64> {
+        let machine = &model.machine;
+        let bodies = &self.group(model).bodies;
+        let mut all = Vec::new();
+        for geneva in &machine.genevas {
+            let Some(driver) = bodies.iter().position(|b| *b == geneva.driver) else {
+                continue;
+            };
+            let carrier = bodies.iter().position(|b| *b == geneva.carrier);
+            let place = |point: usize| machine.points.get(point).map(|p| [p.x, p.y]);
+            let [Some(centre), Some(wheel), Some(pin)] =
+                [geneva.centres[0], geneva.centres[1], geneva.pin].map(place)
+            else {
+                continue;
+            };
+            let towards = |p: [f64; 2]| (p[1] - centre[1]).atan2(p[0] - centre[0]);
+            let drawn = |body: usize| model.mechanism.drawn.get(body).map_or(0.0, |p| p.angle);
+            let turned: Vec<(f64, f64)> = self
+                .samples
+                .iter()
+                .filter_map(|s| {
+                    let own = s.poses.get(driver)?.angle - drawn(geneva.driver);
+                    let carried = carrier
+                        .and_then(|c| s.poses.get(c))
+                        .map_or(0.0, |p| p.angle - drawn(geneva.carrier));
+                    Some((s.at, towards(pin) - towards(wheel) + own - carried))
+                })
+                .collect();
+            let enters = 0.5 * PI - PI / f64::from(geneva.slots.max(1));
+            passes(&turned, &[enters, -enters], &mut all);
+        }
         all
     }
 
@@ -300,6 +338,7 @@ impl Track {
             high: here_bound,
             changes: Vec::new(),
             round: false,
+            period: Period::ONE,
             found: RefCell::default(),
         })
     }
@@ -515,17 +554,17 @@ impl Track {
 
     /// The group's poses at a value on the track.
     pub(crate) fn at(&self, model: &Model, value: f64) -> Option<Sample> {
-        if let Some(sample) = self
+        let after = self.samples.partition_point(|s| s.at < value);
+        let about = self
             .samples
-            .iter()
-            .find(|s| (s.at - value).abs() <= near(value))
-        {
+            .get(after.saturating_sub(1)..self.samples.len().min(after + 2));
+        let mut about = about.unwrap_or_default().iter();
+        if let Some(sample) = about.find(|s| (s.at - value).abs() <= near(value)) {
             return Some(sample.clone());
         }
         if let Some(sample) = self.found.borrow().iter().find(|s| s.at == value) {
             return Some(sample.clone());
         }
-        let after = self.samples.partition_point(|s| s.at < value);
         let below = self.samples[..after].iter().rev().find(|s| !s.folded);
         let above = self.samples[after..].iter().find(|s| !s.folded);
         let candidates = [below, above];
@@ -687,6 +726,28 @@ pub(crate) fn grid(low: f64, high: f64, step: Option<f64>, turns: bool) -> Vec<f
                 low + width * (i as f64 / n as f64)
             }
         })
+        .collect()
+}
+
+/// Values at which an angle, known but for whole turns at rising values, passes one of these.
+fn passes(turned: &[(f64, f64)], seams: &[f64], all: &mut Vec<f64>) {
+    for pair in turned.windows(2) {
+        let [(a, from), (b, to)] = [pair[0], pair[1]];
+        let by = (to - from + PI).rem_euclid(TAU) - PI;
+        let [low, high] = [from.min(from + by), from.max(from + by)];
+        for seam in seams {
+            let first = seam + TAU * ((low - seam) / TAU).ceil();
+            if first < high && by != 0.0 {
+                all.push(a + (b - a) * (first - from) / by);
+            }
+        }
+    }
+}
+
+/// A grid over one turn, laid over others.
+fn again(grid: &[f64], turns: impl Iterator<Item = i64>) -> Vec<f64> {
+    turns
+        .flat_map(|k| grid.iter().skip(1).map(move |x| x + TAU * k as f64))
         .collect()
 }
 

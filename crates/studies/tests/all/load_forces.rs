@@ -1,6 +1,6 @@
 //! Forces in joints: every part in equilibrium by itself, virtual work, and cases from handbooks and closed forms.
 
-use crate::load_common::{case_of, joint, laden, model, near, one, row, shaft_with_arms, weighed};
+use crate::load_common::{case_of, joint, laden, model, near, one, row, weighed};
 use studies::load::answers::{JointKind, Loads};
 use studies::load::{LoadRequest, load};
 use studies::{Model, Stand, readings, standing};
@@ -666,155 +666,6 @@ along = "down"
     );
 }
 
-/// Gears press at the pitch point: 2 N·m on a wheel of pitch radius 20 is 100 N along the teeth and 100 tan 20° apart, on the
-/// bearings of both wheels; and an internal pair.
-#[test]
-fn teeth_press_on_their_bearings() {
-    for (inside, centres, apart) in [(false, 60.0, 1.0), (true, 20.0, -1.0)] {
-        let text = format!(
-            r#"
-name = "gears"
-[point]
-p = [0, 0]
-w = [{centres}, 0]
-q = [0, 10]
-r = [{centres}, 10]
-[frame]
-carries = ["p", "w"]
-[part.pinion]
-carries = ["p", "q"]
-[part.wheel]
-carries = ["w", "r"]
-[gear.pair]
-joins = ["pinion", "wheel"]
-teeth = [20, 40]
-inside = {inside}
-[drive.in]
-turns = "pinion"
-[joint.pair]
-friction = 0.02
-[load.work]
-on = "wheel"
-moment = "4 N m"
-"#
-        );
-        let model = model(&text);
-        let loads = one(&model, &[], None);
-        let drive = &row(&loads).1.drives[0];
-        near(drive.free.abs(), 2000.0, 1e-12);
-        near(
-            drive.on.unwrap().max(-drive.back.unwrap()).abs(),
-            2000.0 * 1.02,
-            0.01,
-        );
-        let pinion = joint(&loads, "pin p of frame and pinion").vector.unwrap();
-        let wheel = joint(&loads, "pin w of frame and wheel").vector.unwrap();
-        near(pinion[1].abs(), 100.0, 1e-12);
-        // The bearing holds each wheel against being pushed off the other.
-        near(pinion[0], apart * 100.0 * 20_f64.to_radians().tan(), 1e-12);
-        for k in 0..2 {
-            near(wheel[k], -pinion[k], 1e-12);
-        }
-    }
-}
-
-/// A rack pressed by 100 N: the pinion's bearing takes it, and the guide the couple about the line of the teeth.
-#[test]
-fn rack_presses_on_pinion_and_guide() {
-    let text = r#"
-name = "rack"
-[point]
-g = [0, 20]
-h = [10, 20]
-bar = [0, -10]
-end = [100, -10]
-[frame]
-carries = ["g"]
-[part.pinion]
-carries = ["g", "h"]
-[part.bar]
-carries = ["bar", "end"]
-[slide.guide]
-part = "bar"
-along = "right"
-[rack.lift]
-gear = "pinion"
-rack = "bar"
-radius = 20
-[drive.in]
-turns = "pinion"
-[load.work]
-at = "end"
-force = "100 N"
-along = "left"
-"#;
-    let model = model(text);
-    let loads = one(&model, &[], None);
-    near(row(&loads).1.drives[0].free, 2000.0, 1e-12);
-    near(joint(&loads, "rack lift").value, 100.0, 1e-12);
-    let pin = joint(&loads, "pin g of frame and pinion").vector.unwrap();
-    near(pin[0], 100.0, 1e-12);
-    // Teeth at 20 deg: the pinion is pushed up off the bar and its pin holds it down, the guide bears the bar.
-    let apart = 100.0 * 20_f64.to_radians().tan();
-    near(pin[1], -apart, 1e-9);
-    // Teeth at height 0, work at −10: the guide's ends take 1 N·m.
-    let guide = joint(&loads, "slide guide");
-    near(guide.vector.unwrap()[1], apart, 1e-9);
-    near(guide.couple.unwrap().abs(), 1000.0, 1e-9);
-    // The moment of teeth and work on the bar turns it clockwise; the guide holds the other way.
-    assert!(guide.couple.unwrap() > 0.0);
-}
-
-/// A shaft on bearings at 0 and 120 with arms at 30 and 90: the force across at 30, the rod's upright pull at 90.
-#[test]
-fn shaft_bends_and_twists_between_its_arms() {
-    let model = model(&shaft_with_arms(20));
-    let loads = one(&model, &[], None);
-    let (case, _) = row(&loads);
-    let shaft = &case.shafts[0];
-    let [a, b] = shaft.bearings.unwrap();
-    // The rod is pushed by arm two: moments about the axis, 100 N × 40.
-    near(joint(&loads, "rod tie").value, -100.0, 1e-12);
-    for (got, want) in a.iter().chain(&b).zip([75.0, 25.0, 25.0, 75.0]) {
-        near(*got, want, 1e-12);
-    }
-    near(
-        shaft.most_bending.unwrap(),
-        30.0 * 75_f64.hypot(25.0),
-        1e-12,
-    );
-    near(shaft.most_torsion, 4000.0, 1e-12);
-    let stations: Vec<(f64, &str)> = shaft
-        .stations
-        .iter()
-        .map(|s| (s.station, s.what.as_str()))
-        .collect();
-    assert_eq!(
-        stations,
-        [
-            (0.0, "bearing"),
-            (30.0, "one"),
-            (90.0, "two"),
-            (120.0, "bearing")
-        ]
-    );
-    let last = shaft.stations.last().unwrap();
-    assert!(
-        last.bending[1].abs() < 1e-9 && last.torsion[1].abs() < 1e-9,
-        "{last:?}"
-    );
-    // Torsion stands between the arms only.
-    assert!(shaft.stations[1].torsion[0].abs() < 1e-9 && shaft.stations[2].torsion[1].abs() < 1e-9);
-    // Key or set screw of each arm: 4 N·m, on the radius of the 20 mm shaft.
-    let clamp = case
-        .clamps
-        .iter()
-        .find(|c| c.name == "the clamp of one")
-        .unwrap();
-    near(clamp.moment, 4000.0, 1e-12);
-    near(clamp.force.unwrap(), 400.0, 1e-12);
-}
-
 /// A rod that leaves the plane of its lever by 45° pushes it along its axis as hard as across, and tilts it on its pin.
 #[test]
 fn a_slanting_rod_tilts_its_lever() {
@@ -903,33 +754,6 @@ along = "left"
     }
 }
 
-/// What nothing holds is told with the moment that is missing.
-#[test]
-fn a_lever_that_nothing_holds_is_told() {
-    let text = r#"
-name = "loose"
-[point]
-o = [0, 0]
-p = [50, 0]
-[frame]
-carries = ["o"]
-[part.lever]
-carries = ["o", "p"]
-[load.down]
-at = "p"
-force = "10 N"
-along = "down"
-"#;
-    let model = model(text);
-    let loads = one(&model, &[], None);
-    let told = loads
-        .findings
-        .iter()
-        .find(|f| f.sentence.contains("held by nothing"))
-        .unwrap();
-    near(told.number.unwrap(), 500.0, 1e-12);
-}
-
 /// Weights of bars from stock: a level bar 400 long of 10 × 20 steel needs half its weight times its length at the pivot.
 #[test]
 fn a_level_bar_weighs() {
@@ -976,15 +800,6 @@ fn the_same_on_any_number_of_threads() {
         pool.install(|| load(&model, &model.drawn(), &request).unwrap())
     };
     assert_eq!(on(1), on(3));
-}
-
-#[test]
-fn a_machine_without_loads_says_so() {
-    let model = model(
-        "name = \"bare\"\n[point]\no = [0, 0]\np = [9, 0]\n[frame]\ncarries = [\"o\"]\n[part.l]\ncarries = [\"o\", \"p\"]\n",
-    );
-    let refused = load(&model, &model.drawn(), &LoadRequest::default()).unwrap_err();
-    assert!(refused.message.contains("nothing loads"), "{refused}");
 }
 
 /// Lever, rod across two planes, bell crank, rod, eccentric shaft, link and ram: the moment on the lever that 1000 N on the ram

@@ -1,6 +1,6 @@
 //! Shafts with arms clamped on them: what gives and rattles along them, and what their bearings bear.
 
-use crate::load_common::{model, near, one, row};
+use crate::load_common::{joint, model, near, one, row, shaft_with_arms};
 use studies::load::{arrows, lost_motion, stretch};
 
 /// A shaft of 20 mm with an arm of 80 mm clamped on it at station 100; 300 N hang on the arm.
@@ -283,4 +283,54 @@ fn arrows_hold_every_part_in_balance() {
     }
     assert!(sum[0].abs() < 1e-9 && sum[1].abs() < 1e-9, "{sum:?}");
     assert!(moment.abs() < 1e-6, "{moment}");
+}
+
+/// A shaft on bearings at 0 and 120 with arms at 30 and 90: the force across at 30, the rod's upright pull at 90.
+#[test]
+fn shaft_bends_and_twists_between_its_arms() {
+    let model = model(&shaft_with_arms(20));
+    let loads = one(&model, &[], None);
+    let (case, _) = row(&loads);
+    let shaft = &case.shafts[0];
+    let [a, b] = shaft.bearings.unwrap();
+    // The rod is pushed by arm two: moments about the axis, 100 N × 40.
+    near(joint(&loads, "rod tie").value, -100.0, 1e-12);
+    for (got, want) in a.iter().chain(&b).zip([75.0, 25.0, 25.0, 75.0]) {
+        near(*got, want, 1e-12);
+    }
+    near(
+        shaft.most_bending.unwrap(),
+        30.0 * 75_f64.hypot(25.0),
+        1e-12,
+    );
+    near(shaft.most_torsion, 4000.0, 1e-12);
+    let stations: Vec<(f64, &str)> = shaft
+        .stations
+        .iter()
+        .map(|s| (s.station, s.what.as_str()))
+        .collect();
+    assert_eq!(
+        stations,
+        [
+            (0.0, "bearing"),
+            (30.0, "one"),
+            (90.0, "two"),
+            (120.0, "bearing")
+        ]
+    );
+    let last = shaft.stations.last().unwrap();
+    assert!(
+        last.bending[1].abs() < 1e-9 && last.torsion[1].abs() < 1e-9,
+        "{last:?}"
+    );
+    // Torsion stands between the arms only.
+    assert!(shaft.stations[1].torsion[0].abs() < 1e-9 && shaft.stations[2].torsion[1].abs() < 1e-9);
+    // Key or set screw of each arm: 4 N·m, on the radius of the 20 mm shaft.
+    let clamp = case
+        .clamps
+        .iter()
+        .find(|c| c.name == "the clamp of one")
+        .unwrap();
+    near(clamp.moment, 4000.0, 1e-12);
+    near(clamp.force.unwrap(), 400.0, 1e-12);
 }

@@ -265,3 +265,39 @@ fn what_the_file_lets_pass_is_told() {
         "spring left-lift never acts"
     ));
 }
+
+/// What nothing holds is told with the moment that is missing.
+#[test]
+fn a_lever_that_nothing_holds_is_told() {
+    let text = r#"
+name = "loose"
+[point]
+o = [0, 0]
+p = [50, 0]
+[frame]
+carries = ["o"]
+[part.lever]
+carries = ["o", "p"]
+[load.down]
+at = "p"
+force = "10 N"
+along = "down"
+"#;
+    let model = model(text);
+    let loads = one(&model, &[], None);
+    let told = loads
+        .findings
+        .iter()
+        .find(|f| f.sentence.contains("held by nothing"))
+        .unwrap();
+    near(told.number.unwrap(), 500.0, 1e-12);
+}
+
+#[test]
+fn a_machine_without_loads_says_so() {
+    let model = model(
+        "name = \"bare\"\n[point]\no = [0, 0]\np = [9, 0]\n[frame]\ncarries = [\"o\"]\n[part.l]\ncarries = [\"o\", \"p\"]\n",
+    );
+    let refused = load(&model, &model.drawn(), &LoadRequest::default()).unwrap_err();
+    assert!(refused.message.contains("nothing loads"), "{refused}");
+}

@@ -1,9 +1,9 @@
 //! Bolted joints against the forces of the machine, by hand.
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
-use crate::common::{close, model};
-use studies::parts::answers::{Checked, Item, Kind, Parts};
-use studies::parts::parts;
+use crate::common::close;
+use crate::parts_common::{check, study};
+use studies::parts::answers::{Item, Kind, Parts};
 use studies::{Finding, Severity};
 
 /// A lever that balances two weights on a pillow block; the pivot carries their sum straight down.
@@ -39,19 +39,8 @@ grip = "20 mm"
     )
 }
 
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
 fn joint(parts: &Parts) -> &Item {
     parts.items.iter().find(|i| i.kind == Kind::Bolts).unwrap()
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    item.checks
-        .iter()
-        .find(|c| c.what == what)
-        .unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
 }
 
 fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {

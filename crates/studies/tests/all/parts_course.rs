@@ -2,23 +2,10 @@
 //! formula beside it.
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
-use crate::common::{close, model};
+use crate::common::close;
+use crate::parts_common::{check, item, study};
 use studies::Severity;
-use studies::parts::answers::{Checked, Item, Kind, Parts};
-use studies::parts::parts;
-
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
-fn item(parts: &Parts, kind: Kind) -> &Item {
-    parts.items.iter().find(|i| i.kind == kind).unwrap()
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    let found = item.checks.iter().find(|c| c.what.starts_with(what));
-    found.unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
-}
+use studies::parts::answers::{Item, Kind, Parts};
 
 fn says(parts: &Parts, severity: Severity, words: &str) -> bool {
     let mut all = parts.findings.iter();

@@ -1,14 +1,10 @@
 //! Rods on their pins: the metal about their eyes, what bends their pins, how long they may be, how they tire. By hand, the formula beside it.
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
-use crate::common::{close, model};
-use studies::parts::answers::{Checked, Item, Kind, Parts};
-use studies::parts::parts;
+use crate::common::close;
+use crate::parts_common::{check, study};
+use studies::parts::answers::{Item, Kind, Parts};
 use studies::{Finding, Severity};
-
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
 
 fn item<'p>(parts: &'p Parts, about: &str, kind: Kind) -> &'p Item {
     let found = parts
@@ -16,11 +12,6 @@ fn item<'p>(parts: &'p Parts, about: &str, kind: Kind) -> &'p Item {
         .iter()
         .find(|i| i.kind == kind && i.about == about);
     found.unwrap_or_else(|| panic!("{about}: {:#?}", parts.items))
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    let found = item.checks.iter().find(|c| c.what.starts_with(what));
-    found.unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
 }
 
 fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {

@@ -1,17 +1,8 @@
 //! What is said to do, put into the file, does: nothing of that element is missed, and nothing smaller is offered again.
 
-use crate::common::model;
+use crate::parts_common::{item, study};
 use studies::answers::{Finding, Severity};
-use studies::parts::answers::{Item, Kind, Parts};
-use studies::parts::parts;
-
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
-fn item(parts: &Parts, kind: Kind) -> &Item {
-    parts.items.iter().find(|i| i.kind == kind).unwrap()
-}
+use studies::parts::answers::{Kind, Parts};
 
 fn missed<'p>(parts: &'p Parts, about: &str) -> Vec<&'p Finding> {
     let bad = |f: &&Finding| matches!(f.severity, Severity::Miss | Severity::Fault);

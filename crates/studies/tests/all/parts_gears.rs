@@ -2,7 +2,8 @@
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
 use crate::common::{close, model};
-use studies::parts::answers::{Checked, Item, Kind, Parts};
+use crate::parts_common::{check, study};
+use studies::parts::answers::{Item, Kind, Parts};
 use studies::parts::parts;
 use studies::{Finding, Severity};
 
@@ -35,19 +36,8 @@ moment = "10 N m"
     )
 }
 
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
 fn gear(parts: &Parts) -> &Item {
     parts.items.iter().find(|i| i.kind == Kind::Gear).unwrap()
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    item.checks
-        .iter()
-        .find(|c| c.what == what)
-        .unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
 }
 
 fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {

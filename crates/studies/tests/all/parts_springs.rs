@@ -1,9 +1,9 @@
 //! Springs and plungers of a machine: chosen, checked, and where they cannot be.
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
-use crate::common::{close, model};
-use studies::parts::answers::{Checked, Item, Kind, Parts};
-use studies::parts::parts;
+use crate::common::close;
+use crate::parts_common::{check, item, study};
+use studies::parts::answers::{Kind, Parts};
 use studies::{Finding, Severity};
 
 /// A lever whose tip, 100 mm out, works a spring that stands on the frame below or hangs above it.
@@ -28,21 +28,6 @@ hand  = "tip"
 {rest}
 "#
     )
-}
-
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
-fn item(parts: &Parts, kind: Kind) -> &Item {
-    parts.items.iter().find(|i| i.kind == kind).unwrap()
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    item.checks
-        .iter()
-        .find(|c| c.what == what)
-        .unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
 }
 
 fn told<'a>(parts: &'a Parts, severity: Severity, says: &str) -> &'a Finding {

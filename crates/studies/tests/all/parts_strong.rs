@@ -2,24 +2,9 @@
 #![allow(clippy::unwrap_used)] // a value that is missing fails the test
 
 use crate::common::{close, model};
-use studies::parts::answers::{Checked, Item, Kind, Parts};
-use studies::parts::parts;
+use crate::parts_common::{check, item, study};
+use studies::parts::answers::{Kind, Parts};
 use studies::{Finding, Severity};
-
-fn study(text: &str) -> Parts {
-    parts(&model(text))
-}
-
-fn item(parts: &Parts, kind: Kind) -> &Item {
-    parts.items.iter().find(|i| i.kind == kind).unwrap()
-}
-
-fn check<'a>(item: &'a Item, what: &str) -> &'a Checked {
-    item.checks
-        .iter()
-        .find(|c| c.what.starts_with(what))
-        .unwrap_or_else(|| panic!("{what}: {:#?}", item.checks))
-}
 
 fn told(parts: &Parts, severity: Severity) -> Vec<&Finding> {
     parts

@@ -9,18 +9,24 @@ import { Latest, draw, el, get, later, make, post, say } from "./wire.js";
 /** Paper is shown in its true size: CSS pixels to one mm. */
 const PX = 96 / 25.4;
 const plate = el("plate");
+/** As in the style sheet, where the plate grows. */
+const small = matchMedia("(max-width: 44rem)");
 
 /** @type {any} */
 let picture = null;
 /** @type {SVGSVGElement | null} */
 let sheet = null;
-/** @type {{parts: Element[][], points: Element[][], rods: Element[][], springs: Element[][], names: Element[]}} */
-let groups = { parts: [], points: [], rods: [], springs: [], names: [] };
+/** @type {{parts: Element[][], points: Element[][], rods: Element[][], springs: Element[][]}} */
+let groups = { parts: [], points: [], rods: [], springs: [] };
+/** A name, the paper its letters cover as it was placed, and how far it has gone from there. @typedef {{g: SVGGElement, box: number[], by: number[]}} Name */
+/** The names of each view, the most telling first. @type {Name[][]} */
+let names = [];
 /** Paper that names cover, by plane. @type {Map<number, number[][]>} */
 const lettered = new Map();
 /** Zoom asked for; none: the whole machine fits. @type {number | null} */
 let scale = null;
-let named = innerWidth >= 700;
+/** Names of points have room on a large board alone. */
+let named = plate.clientWidth >= 680;
 /** Points whose paths are shown. @type {string[]} */
 let paths = [];
 /** Poses left as shadows. @type {any[]} */
@@ -85,8 +91,8 @@ const kept = () => picture.views.map((/** @type {any} */ v) => `${v.plane}:${v.o
 /** Fetches the picture as the machine stands, with names placed anew. @param {boolean} [anew] laid out anew */
 async function paint(anew = false) {
   const box = plate.getBoundingClientRect();
-  const stacked = box.width < 640;
-  // Views one below the other are as tall as they need; the plate grows with them.
+  // On a small screen views stand one below the other, as tall as they need, and the plate grows with them.
+  const stacked = small.matches;
   const tall = stacked ? 0.85 * box.width * (picture?.views.length ?? desk.state.planes?.length ?? 1) : box.height;
   // What is built keeps its size under the hand; a machine that is moved is laid out anew when it has changed.
   const now = `${scale} ${Math.round(box.width)} ${stacked || Math.round(box.height)} ${board.tool === "move" ? desk.state.version : ""}`;
@@ -154,14 +160,21 @@ function take(got, keeps) {
     points: all("point", p.points.length),
     rods: all("rod", p.rods.length),
     springs: all("spring", p.springs.length),
-    names: [...sheet.querySelectorAll("[data-by-part], [data-by-point], [data-by-rod]")],
   };
   holds();
   lettered.clear();
-  for (const v of got.views) {
-    const texts = [.../** @type {any} */ (view(v.plane)?.querySelectorAll(".names text, .caption text") ?? [])];
-    lettered.set(v.plane, texts.map((t) => t.getBBox()).map((b) => [b.x, b.y, b.x + b.width, b.y + b.height]));
-  }
+  const rank = (/** @type {Name} */ n) => ["drive-note", "name", "note"].findIndex((c) => n.g.querySelector(`text.${c}`));
+  names = got.views.map((/** @type {any} */ v) => {
+    const covered = (/** @type {any} */ t) => {
+      const b = t.getBBox();
+      return [b.x, b.y, b.x + b.width, b.y + b.height];
+    };
+    const texts = [...(view(v.plane)?.querySelectorAll(".names text, .caption text") ?? [])];
+    lettered.set(v.plane, texts.map(covered));
+    const all = [...(view(v.plane)?.querySelectorAll(".names > .label") ?? [])];
+    const placed = all.map((g) => ({ g, box: covered(g.querySelector("text")), by: [0, 0] }));
+    return /** @type {Name[]} */ (placed).sort((a, b) => rank(a) - rank(b));
+  });
   el("scale").textContent = got.scale >= 1 ? `${trim(got.scale)}:1` : `1:${trim(1 / got.scale)}`;
   shadows.forEach((s) => shadow(s, "shadow"));
   if (desk.pose) apply(desk.pose);
@@ -230,24 +243,42 @@ function apply(pose) {
     void b;
     for (const g of all) g.setAttribute("transform", `translate(${a[0]} ${a[1]}) rotate(${angle}) scale(${long} 1)`);
   }
-  for (const g of groups.names) {
-    const by = /** @type {SVGElement} */ (g).dataset;
-    const was = place(picture.places, by);
-    const now = place(p, by);
-    if (was && now) g.setAttribute("transform", `translate(${(now[0] - was[0]) * k} ${(was[1] - now[1]) * k})`);
+  for (const all of names) {
+    for (const it of all) {
+      const was = place(picture.places, it.g.dataset);
+      const now = place(p, it.g.dataset);
+      if (!was || !now) continue;
+      it.by = [(now[0] - was[0]) * k, (was[1] - now[1]) * k];
+      it.g.setAttribute("transform", `translate(${it.by.join(" ")})`);
+    }
+    hush(all);
   }
   arrows(board, lettered, pose.arrows ?? []);
   sheet?.querySelectorAll(".bent").forEach((g) => g.remove());
   if (pose.stretched) shadow(pose.stretched, "bent");
 }
 
-/** Where what a name goes with is. @param {any} p @param {DOMStringMap} by @returns {number[] | null} */
+/** Of names that a moving machine carries over one another the less telling ones wait until it is at rest. @param {Name[]} all */
+function hush(all) {
+  /** @type {{box: number[], moved: boolean}[]} */
+  const said = [];
+  for (const { g, box, by: [x, y] } of all) {
+    const now = { box: [box[0] + x, box[1] + y, box[2] + x, box[3] + y], moved: Math.hypot(x, y) > 0.5 };
+    const [a, b, c, d] = now.box;
+    const over = said.some((o) => (o.moved || now.moved) && a < o.box[2] && o.box[0] < c && b < o.box[3] && o.box[1] < d);
+    g.classList.toggle("hushed", over);
+    if (!over) said.push(now);
+  }
+}
+
+/** Where what a name goes with is; nothing goes with the paper. @param {any} p @param {DOMStringMap} by @returns {number[] | null} */
 function place(p, by) {
   if (by.byPoint) return p.points[Number(by.byPoint)];
   if (by.byRod) {
     const ends = p.rods[Number(by.byRod)];
     return ends && [(ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2];
   }
+  if (!by.byPart) return null;
   const [x, y] = (by.at ?? "0 0").split(" ").map(Number);
   const [c, s, dx, dy] = p.parts[Number(by.byPart)];
   return [c * x - s * y + dx, s * x + c * y + dy];
@@ -488,7 +519,7 @@ let size = [plate.clientWidth, plate.clientHeight];
 const resized = later(200, () => {
   const now = [plate.clientWidth, plate.clientHeight];
   // One below the other, views make the plate as tall as they are.
-  if (now[0] !== size[0] || (now[0] >= 640 && now[1] !== size[1])) paint();
+  if (now[0] !== size[0] || (!small.matches && now[1] !== size[1])) paint();
   size = now;
 });
 new ResizeObserver(resized).observe(plate);

@@ -107,10 +107,10 @@ class Desk extends EventTarget {
     if (changed && (state.good || !this.pose)) this.put({});
   }
 
-  /** Puts drives and settings to values. @param {Record<string, number|string>} values */
-  put(values) {
+  /** Puts drives and settings to values. @param {Record<string, number|string>} values @param {string} [runs] the drive that runs on */
+  put(values, runs) {
     Object.assign(this.values, values);
-    this.mover.want({ values: { ...this.values } });
+    this.mover.want({ values: { ...this.values }, runs });
   }
 
   /** Shows the machine as drawn, or as its log has it. @param {string} as */

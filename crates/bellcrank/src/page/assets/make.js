@@ -48,12 +48,11 @@ async function papers() {
   }
 }
 
-/** A piece of what is said; one about parts can be picked. @param {{text: string, about: string[]}} block */
+/** A piece of what is said; one about parts can be picked by its first sentence. @param {{text: string, about: string[]}} block */
 function said({ text, about }) {
-  const end = text.indexOf("\n");
-  if (!about.length) return make("pre", { class: "block" }, ...lines(text));
-  const [head, rest] = [text.slice(0, end), text.slice(end)];
-  return make("pre", { class: `block ${text.startsWith("CANNOT") ? "missed" : ""}` }, make("button", { class: "plain", onclick: () => light(about[0]) }, head), ...lines(rest));
+  const [head, ...rest] = lines(text);
+  if (!about.length) return make("pre", { class: "block" }, head, ...rest);
+  return make("pre", { class: `block ${text.startsWith("CANNOT") ? "missed" : ""}` }, make("button", { class: "plain", onclick: () => light(about[0]) }, head), ...rest);
 }
 
 /** Shows the first sheet of a part, lights it where the machine has it, and goes to its lines. @param {string} part */
@@ -82,8 +81,9 @@ function list() {
     lines.set(line, [...(lines.get(line) ?? []), [word, i + 1]]);
   });
   return [...lines].map(([line, all]) =>
-    make("p", {}, make("span", {}, line), " ", ...all.flatMap(([word, n]) => [
-      make("button", { "data-sheet": n, "aria-label": `${line} ${word}, sheet ${n}`, onclick: () => show(n) }, word ? `${word} ${n}` : `${n}`), " "])));
+    make("p", {}, make("span", {}, line), " ", ...all.flatMap(([word, n], i) => [
+      // What goes on from the sheet before is its number alone.
+      make("button", { "data-sheet": n, "aria-label": `${line} ${word}, sheet ${n}`, onclick: () => show(n) }, word && word !== all[i - 1]?.[0] ? `${word} ${n}` : `${n}`), " "])));
 }
 
 let wanted = 0;

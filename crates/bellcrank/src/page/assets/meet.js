@@ -20,7 +20,7 @@ const now = () => `${desk.state.version} ${desk.as}`;
 async function look() {
   const mine = now();
   const q = turnQuery({ by: second() });
-  for (const name of ["speed", "within", "unevenness", "run", "reading"]) q.delete(name);
+  for (const name of ["speed", "within", "unevenness", "run", "from", "start", "reading"]) q.delete(name);
   try {
     const got = await work("Where parts meet", "clearance", q);
     if (mine !== now()) return;

@@ -2,7 +2,6 @@
 /** A drive that runs by itself. Who wants less motion sees two steps a second. */
 
 import { desk } from "./desk.js";
-import { turnOf } from "./dials.js";
 
 /** @type {{drive: string, perSecond: number, last: number} | null} */
 let turning = null;
@@ -33,15 +32,14 @@ function frame(now) {
   const wait = calm.matches ? 500 : 0;
   if (!desk.mover.busy && now - turning.last >= wait) {
     const shown = Number(desk.pose?.values?.[knob.name] ?? knob.drawn);
-    const whole = turnOf(knob.unit);
     let next = shown + turning.perSecond * Math.min(0.25, (now - turning.last) / 1000) * (calm.matches ? 2 : 1);
-    if (knob.whole_turn || knob.low == null || knob.high == null) next = knob.drawn + ((((next - knob.drawn) % whole) + whole) % whole);
-    else if (next > knob.high || next < knob.low) {
+    // One that goes round is counted by the program: some machines are back after several turns only.
+    if (!knob.whole_turn && knob.low != null && knob.high != null && (next > knob.high || next < knob.low)) {
       turning.perSecond = -turning.perSecond;
       next = Math.min(knob.high, Math.max(knob.low, next));
     }
     turning.last = now;
-    desk.put({ [knob.name]: next });
+    desk.put({ [knob.name]: next }, knob.name);
   }
   requestAnimationFrame(frame);
 }

@@ -16,6 +16,8 @@ import { draw, figure, make } from "./wire.js";
 
 /** How far along a way a value is. @param {number} v @param {number[]} ends */
 const share = (v, [a, b]) => (v - a) / (b - a);
+/** Where a drive that goes round stands on the axis of a field, which may hold several of its turns. @param {number} v @param {number[]} across @param {string} unit */
+const round = (v, [low, high], unit) => onDial(v, low, Math.max(turnOf(unit), high - low));
 /** @param {string} name */
 const knob = (name) => desk.state.drives.find((d) => d.name === name);
 /** What lies straight between two places of a list sorted by its first number. @param {number[][]} places @param {number} x @returns {number[] | null} */
@@ -49,10 +51,12 @@ export class Plots {
       const svg = frame.querySelector("svg");
       const title = svg.querySelector("title")?.textContent ?? it.what;
       frame.setAttribute("aria-label", still ? title : `${title}. Arrow keys move ${it.drive}${it.by ? ` and ${it.by}` : ""}`);
-      const marks = it.fields.map(() => {
-        const g = draw("g", { class: "here off" });
+      const panels = svg.querySelectorAll("g.panel");
+      const marks = it.fields.map((f, i) => {
+        const g = draw("g", { class: "here off", transform: `translate(${-f.at[0]} ${-f.at[1]})` });
         g.append(draw("path"), draw("circle", { r: 1.3 }));
-        svg.append(g);
+        // Over the curves and under the words, which stay readable.
+        panels[i].insertBefore(g, panels[i].querySelector(":scope > .names"));
         return g;
       });
       const shown = { it, frame, svg, marks };
@@ -81,7 +85,7 @@ export class Plots {
       return [onDial((it.drawn ?? 0) + ((it.sense ?? 1) * Math.atan2(s, c) * 180) / Math.PI, 0, 360), NaN];
     }
     const k = knob(it.drive);
-    const x = k?.whole_turn ? onDial(values[it.drive], f.across[0], turnOf(k.unit)) : values[it.drive];
+    const x = k?.whole_turn ? round(values[it.drive], f.across, k.unit) : values[it.drive];
     if (it.by) return [x, share(values[it.by], it.up ?? f.up)];
     if (it.places) return [x, share(between(it.places, x)?.[1] ?? NaN, f.up)];
     const reading = desk.pose.readings?.find((/** @type {any} */ r) => r.reading.name === f.reading);
@@ -158,7 +162,7 @@ export class Plots {
       // Keys that come faster than poses go on from where the machine is sent.
       const sent = (/** @type {string} */ name) => (desk.mover.busy && typeof desk.values[name] === "number" ? Number(desk.values[name]) : desk.pose.values[name]);
       const k = knob(it.drive);
-      const x = k?.whole_turn ? onDial(sent(it.drive), f.across[0], turnOf(k.unit)) : sent(it.drive);
+      const x = k?.whole_turn ? round(sent(it.drive), f.across, k.unit) : sent(it.drive);
       const up = it.up ?? f.up;
       const y = it.by ? sent(it.by) + way[1] * step * (up[1] - up[0]) : undefined;
       this.go(it, x + way[0] * step * (f.across[1] - f.across[0]), y);

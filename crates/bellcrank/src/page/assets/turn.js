@@ -12,13 +12,16 @@ const twoPlots = new Plots(el("two-plots"));
 
 /** The field of this name. @param {string} name @returns {any} */
 const field = (name) => form.elements.namedItem(name);
-const FIELDS = ["speed", "within", "unevenness"];
+/** What is asked of a run in time alone. */
+const TIMED = ["from", "start"];
+const FIELDS = ["speed", "within", "unevenness", ...TIMED];
 const ALL = [...FIELDS, "run"];
 
 /** The query of the turn as it is asked for now. @param {Record<string, string>} [more] */
 export function turnQuery(more = {}) {
   const drive = field("drive").value;
-  const typed = Object.fromEntries(ALL.map((name) => [name, field(name).value.trim()]));
+  const asked = field("run").value ? ALL : ALL.filter((name) => !TIMED.includes(name));
+  const typed = Object.fromEntries(asked.map((name) => [name, field(name).value.trim()]));
   const q = desk.query({ drive, reading: field("reading").value, case: field("case").value, ...typed, ...more });
   // The drive runs through its turn: where it stands does not matter.
   q.delete(`at.${drive}`);
@@ -40,6 +43,8 @@ function lists() {
   options("two-by", null, drives.filter((d) => d.name !== field("drive").value));
   field("case").parentElement.hidden = cases.length === 0;
   const round_ = drives.find((d) => d.name === field("drive").value)?.whole_turn;
+  for (const name of TIMED) field(name).parentElement.hidden = !field("run").value;
+  field("from").placeholder = field("run").value === "let-go" ? "its speed" : "rest";
   field("speed").placeholder = round_ === false ? "50 mm/s" : "60 rpm";
 }
 
@@ -108,7 +113,8 @@ function table(cam, findings) {
 
 /** @param {any} got */
 function toldTwo(got) {
-  el("two-figures").hidden = false;
+  el("two-figures").hidden = Boolean(got.none);
+  if (got.none) return twoPlots.say(got.none);
   twoPlots.show(got.plots);
   words(el("two-text"), got.text.trim());
 }

@@ -19,6 +19,8 @@ pub(super) fn turn() -> Markup {
                     option value="started" { "started" }
                     option value="let-go" { "let go" }
                 } }
+                label hidden { "from " input name="from" size="7" placeholder="rest" title="How fast it goes when the run begins"; }
+                label hidden { "standing at " input name="start" size="7" placeholder="as drawn" title="Where the drive stands when the run begins"; }
             }
             p id="turn-wrong" class="wrong" role="alert" hidden {}
             ul id="turn-findings" class="found" {}

@@ -3,12 +3,11 @@
 use crate::geometry::P;
 use crate::scene::{Scene, place};
 use machine::fitting::Fitted;
-use machine::making::Of;
+use machine::making::{Of, Piece, Shape as Made};
 use machine::model::PointId;
 use shop::Job;
 use shop::contour::{Contour, Vertex};
 use shop::part::{Form, Opening as _, Part, Plate, Turned, diameter};
-use shop::words;
 
 /// A part where it stands, in the coordinates of its plane.
 pub(super) struct Body {
@@ -68,14 +67,19 @@ pub(super) fn all(scene: &Scene, job: &Job) -> Vec<Body> {
         if let Form::Plate(p) = &part.form
             && let Some((plane, stands, station)) = stands(scene, part, p)
         {
-            all.push(plate(n, p, plane, &stands, station));
-            plates.push(Placed {
-                name: &part.name,
-                plate: p,
-                plane,
-                stands,
-                station,
-            });
+            // Plates of the frame may stand at several stations, each with its own.
+            let written = pieces(scene, part).map(|q| q.stations.as_slice());
+            let own = [station];
+            for station in written.filter(|s| !s.is_empty()).unwrap_or(&own) {
+                all.push(plate(n, p, plane, &stands, *station));
+                plates.push(Placed {
+                    name: &part.name,
+                    plate: p,
+                    plane,
+                    stands,
+                    station: *station,
+                });
+            }
         }
     }
     for (n, part) in job.parts.iter().enumerate() {
@@ -90,6 +94,13 @@ pub(super) fn all(scene: &Scene, job: &Job) -> Vec<Body> {
             .then(a.forward[1].total_cmp(&b.forward[1]))
     });
     all
+}
+
+/// The plate of the frame that a part is.
+fn pieces<'a>(scene: &'a Scene, part: &Part) -> Option<&'a Piece> {
+    let all = &scene.machine.work.making.pieces;
+    let frame = |q: &&Piece| matches!(q.of, Of::Frame(_)) && q.name == part.name;
+    all.iter().find(frame)
 }
 
 fn point(scene: &Scene, name: &str) -> Option<PointId> {
@@ -143,8 +154,8 @@ fn stands(scene: &Scene, part: &Part, p: &Plate) -> Option<(usize, Stands, f64)>
         return Some((plane, stands, work.unwrap_or(station)));
     }
     // Plates of the frame count from their first point, parts from theirs.
-    let frame = machine.work.making.pieces.iter().find_map(|q| match &q.of {
-        Of::Frame(points) if q.name == part.name => points.first().copied(),
+    let frame = pieces(scene, part).and_then(|q| match &q.of {
+        Of::Frame(points) => points.first().copied(),
         _ => None,
     });
     let carried = || own.and_then(|id| machine.parts.get(id)?.carries.first().copied());
@@ -246,12 +257,18 @@ fn turned(
     let id = named(&part.name)
         .or_else(|| part.name.strip_suffix("-gear").and_then(named))
         .and_then(|p| p.carries.first().copied())
-        .or_else(|| point(scene, &part.name));
+        .or_else(|| point(scene, &part.name))
+        .or_else(|| through(scene, part));
     if let Some((plane, at, station)) = id.and_then(|id| spot(scene, id)) {
-        // Pins and shafts go through what they carry.
+        // Pins and shafts go through what they carry: their ends stand out of the foremost of it.
         let mut pin = round(plane, at, station, t.largest(), bore(at));
         if !part.name.ends_with("-gear") {
-            pin.forward[0] = f64::MAX;
+            let carried = plates.iter().filter(|p| {
+                let mut holes = p.plate.holes.iter().map(|h| p.stands.at(h.at));
+                p.plane == plane && holes.any(|h| (h[0] - at[0]).hypot(h[1] - at[1]) < 1e-3)
+            });
+            let foremost = carried.map(|p| p.station).reduce(f64::max);
+            pin.forward[0] = foremost.map_or(f64::MAX, |s| s + 3.0 * ON);
         }
         all.push(pin);
         return;
@@ -264,17 +281,28 @@ fn turned(
                 outside: Some((outside, _)),
                 ..
             } = &h.fitted
-                && part.name.starts_with(&format!(
-                    "bushing-{}-{}-",
-                    words::number(bore.nominal, 3),
-                    words::number(outside.nominal, 3)
-                ))
+                && part.name
+                    == shop::resolve::bushing_name(
+                        bore.nominal,
+                        outside.nominal,
+                        h.blind.unwrap_or(h.through),
+                    )
             {
                 let at = p.stands.at(h.at);
                 let open = vec![Contour::circle(at, bore.nominal / 2.0)];
                 all.push(round(p.plane, at, p.station + ON, outside.nominal, open));
             }
         }
+    }
+}
+
+/// The joint that a loose piece is turned to go through.
+fn through(scene: &Scene, part: &Part) -> Option<PointId> {
+    let all = &scene.machine.work.making.pieces;
+    let piece = all.iter().find(|q| q.name == part.name)?;
+    match &piece.shape {
+        Made::Turned(t) => t.steps.iter().find_map(|s| s.joint),
+        Made::Plate(_) => None,
     }
 }
 

@@ -21,7 +21,7 @@ use crate::view;
 use balloons::Told;
 use bodies::Body;
 use machine::Machine;
-use shop::Job;
+use shop::{Job, words};
 
 /// Free room round a view for its balloons and its caption, mm.
 const RING: f64 = balloons::OUT + balloons::RADIUS + 1.0;
@@ -46,7 +46,7 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
     let bodies = bodies::all(&scene, job);
     let views: Vec<Seen> = planes(&scene, None)
         .into_iter()
-        .map(|(plane, stance)| (plane, stance, extent(&scene, &bodies, plane)))
+        .map(|(plane, stance)| (plane, stance, extent(&scene, pose, job, &bodies, plane)))
         .collect();
     let together = shared(&views, leaf);
     let apart: Vec<Shared> = views.iter().map(|v| shared(&[*v], leaf)).collect();
@@ -60,12 +60,10 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
         } else {
             vec![(&views, &together)]
         };
-    let unseen = |n: &usize| {
-        !bodies
-            .iter()
-            .any(|b| b.part == *n && views.iter().any(|v| v.0 == b.plane))
+    let placed = |n: usize| {
+        let drawn = |b: &Body| b.part == n && views.iter().any(|v| v.0 == b.plane);
+        bodies.iter().any(drawn)
     };
-    let mut hidden: Vec<usize> = (0..job.parts.len()).filter(unseen).collect();
     let mut told_of: Vec<usize> = Vec::new();
     let mut pages: Vec<Page> = Vec::new();
     for (n, (views, shared)) in sheets.iter().enumerate() {
@@ -96,18 +94,34 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
         sheet.draw(&mut page, pose, views, shared, &mut told_of);
         pages.push(page);
     }
-    hidden.extend((0..job.parts.len()).filter(|n| !told_of.contains(n)));
-    hidden.sort_unstable();
-    hidden.dedup();
-    if let (false, Some(page)) = (hidden.is_empty(), pages.last_mut()) {
-        let numbers: Vec<String> = hidden.iter().map(|n| (n + 1).to_string()).collect();
+    // Why a number is missing.
+    let missing = |placed_too: bool| -> Vec<String> {
+        let of = |n: &usize| !told_of.contains(n) && placed(*n) == placed_too;
+        let named = |n: usize| {
+            let part = job.parts.get(n)?;
+            Some(format!("{} {}", n + 1, words::spoken(&part.name)))
+        };
+        (0..job.parts.len()).filter(of).filter_map(named).collect()
+    };
+    let mut said = Vec::new();
+    let (behind, nowhere) = (missing(true), missing(false));
+    if !behind.is_empty() {
+        said.push(format!(
+            "Hidden behind or inside others: {}.",
+            behind.join(", ")
+        ));
+    }
+    if !nowhere.is_empty() {
+        said.push(format!(
+            "Not drawn, because they reach from one view into another or the machine file does not say where they stand: {}.",
+            nowhere.join(", ")
+        ));
+    }
+    if let (false, Some(page)) = (said.is_empty(), pages.last_mut()) {
         let [a, b] = page.field();
-        let text = format!(
-            "Not to be seen from here, or inside others: {}.",
-            numbers.join(", ")
-        );
         let mut g = Group::new("text");
-        let lines = font::wrapped(&text, 2.3, Hand::Note, b[0] - a[0]);
+        let wrapped = |text: &String| font::wrapped(text, 2.3, Hand::Note, b[0] - a[0]);
+        let lines: Vec<String> = said.iter().flat_map(wrapped).collect();
         for (n, line) in lines.iter().rev().enumerate() {
             let at = [a[0], b[1] - 1.0 - n as f64 * font::pitch(2.3)];
             g.letter(Lettering::new(
@@ -123,8 +137,8 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
     pages
 }
 
-/// Free room at the foot of a sheet for a line of text, mm.
-const FOOT: f64 = 8.0;
+/// Free room at the foot of a sheet for what is said under the views, mm.
+const FOOT: f64 = 14.0;
 
 fn field(leaf: Leaf, lying: bool) -> [P; 2] {
     let [a, b] = Page::new(leaf, lying, Block::default()).field();
@@ -257,13 +271,20 @@ impl OneSheet<'_> {
 }
 
 /// What a view covers, mm of the machine, y down as on the paper.
-fn extent(scene: &Scene, bodies: &[Body], plane: usize) -> Rect {
-    let mut all = bare_extent(scene, plane, &[]);
+fn extent(scene: &Scene, pose: &Pose, job: &Job, bodies: &[Body], plane: usize) -> Rect {
+    let made: Vec<&str> = job.parts.iter().map(|p| p.name.as_str()).collect();
+    let frame = Frame { plane, k: 1.0 };
+    let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
+    let drawn = seen.group.groups.iter().filter(|g| kept(g, &made));
+    let mut all = drawn.fold(Rect::EMPTY, |all, g| all.join(g.extent()));
     for b in bodies.iter().filter(|b| b.plane == plane) {
         for c in std::iter::once(&b.outline).chain(&b.edges) {
             let [low, high] = c.bounds();
             all = all.join(Rect::new([low[0], -high[1]], [high[0], -low[1]]));
         }
+    }
+    if all.is_empty() {
+        all = bare_extent(scene, plane, &[]);
     }
     if all.is_empty() {
         Rect::new([0.0; 2], [0.0; 2])

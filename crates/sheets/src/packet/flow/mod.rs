@@ -30,8 +30,12 @@ pub(in crate::packet) struct Flow {
 }
 
 /// Height of running text, mm.
-const TEXT: f64 = 2.3;
+const TEXT: f64 = 2.5;
 const GAP: f64 = 1.4;
+/// Paragraphs of so many lines stay on one sheet.
+const WHOLE: usize = 8;
+/// What belongs together stands on one sheet where it takes no more than this share of it.
+const BELONGS: f64 = 0.6;
 /// What a column is wider than its text, mm.
 const PAD: f64 = 2.4;
 /// Height of headings, mm.
@@ -76,6 +80,24 @@ impl Flow {
         self.headed = false;
         self.y = self.page.field()[0][1];
         true
+    }
+
+    /// Writes what belongs together: on the next sheet when it would be torn here and is whole there.
+    pub(in crate::packet) fn together(&mut self, write: &dyn Fn(&mut Self)) {
+        let [a, b] = self.page.field();
+        let at = |y: f64| {
+            let mut flow = Self::new(self.leaf, self.block.clone(), "", false).clear(self.clear);
+            flow.y = y;
+            write(&mut flow);
+            flow
+        };
+        if self.y > a[1] && !at(self.y).pages.is_empty() {
+            let alone = at(a[1]);
+            if alone.pages.is_empty() && alone.y - a[1] < BELONGS * (b[1] - a[1]) {
+                self.need(b[1] - a[1]);
+            }
+        }
+        write(self);
     }
 
     fn lines(&mut self, text: &str, height: f64, hand: Hand, indent: f64) {
@@ -123,12 +145,13 @@ impl Flow {
         self.lines(text, TEXT, Hand::Note, 0.0);
     }
 
-    /// A paragraph with a mark in front.
+    /// A paragraph with a mark in front; one of a few lines is not torn.
     pub(in crate::packet) fn item(&mut self, mark: &str, text: &str) {
-        self.need(2.0 * font::pitch(TEXT));
+        let indent = font::width(mark, TEXT, Hand::Name) + 2.5;
+        let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, self.width() - indent);
+        self.need(lines.len().min(WHOLE) as f64 * (font::pitch(TEXT) + 0.3));
         let y = self.y;
         let sheets = self.pages.len();
-        let indent = font::width(mark, TEXT, Hand::Name) + 2.5;
         self.lines(text, TEXT, Hand::Note, indent);
         if self.pages.len() == sheets {
             let mut group = Group::new("mark");
@@ -309,6 +332,23 @@ impl Flow {
         self.y += 2.0;
     }
 
+    /// A table under its heading and what is said of it, on one sheet where they fit.
+    pub(in crate::packet) fn section(
+        &mut self,
+        heading: &str,
+        text: &str,
+        columns: &[Column],
+        rows: &[Vec<String>],
+    ) {
+        self.together(&|flow: &mut Self| {
+            flow.heading(heading);
+            if !text.is_empty() {
+                flow.text(text);
+            }
+            flow.table(columns, rows);
+        });
+    }
+
     /// Widths of the columns of a table with which it is least tall.
     pub(in crate::packet) fn fitted(&self, columns: &[Column], rows: &[Vec<String>]) -> Vec<f64> {
         fitted(columns, rows, self.width())
@@ -444,7 +484,7 @@ impl Flow {
 }
 
 /// A last sheet with less on it than this share looks forgotten, and is easily lost.
-const LITTLE: f64 = 0.22;
+const LITTLE: f64 = 0.12;
 
 /// Sheets of what `make` writes with so much of every foot kept clear, mm: when the last one would hold a few lines only, those before it
 /// give some of theirs.

@@ -9,7 +9,7 @@ use crate::packet::seats::{self, Seat};
 use crate::packet::taken::Taken;
 use crate::scale::Scale;
 use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
-use machine::fitting::Fitted;
+use machine::fitting::{Cut as Bored, Fitted};
 use shop::joined::Joined;
 use shop::letters::{kinds, letter};
 use shop::part::{Opening as _, Plate, diameter};
@@ -34,6 +34,8 @@ pub(super) struct Cut {
     wall: Vec<P>,
     /// Depth of the metal that is shown, and half its width.
     metal: P,
+    /// It comes out in another hole.
+    open: bool,
     /// The metal ends at its sides and goes on below (a hole from the edge), else the other way round.
     from_edge: bool,
     /// Its sides are broken off too.
@@ -116,8 +118,12 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool)
         match blind {
             Some(b) => {
                 wall.push([r, b]);
-                // Bored seats have a flat bottom, drilled holes a point.
-                let flat = matches!(h.fitted, Fitted::Bearing { .. } | Fitted::Bushing { .. });
+                // Bored and reamed seats have a flat bottom, drilled holes a point.
+                let flat = match &h.fitted {
+                    Fitted::Bearing { .. } | Fitted::Bushing { .. } => true,
+                    Fitted::Plain { cut, .. } => *cut != Bored::Drill,
+                    Fitted::Tapped { .. } => false,
+                };
                 let end = if flat {
                     b
                 } else {
@@ -133,6 +139,7 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool)
             name: letter(k),
             wall,
             metal: [h.through, widest + (0.6 * widest).max(2.0)],
+            open: false,
             from_edge: false,
             wide: true,
             most,
@@ -147,14 +154,16 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool)
             continue;
         }
         let (r, thread) = walls(&e.fitted);
-        let end = e.depth + point(r);
+        let open = super::edges::opens(p, e).is_some();
+        let deep = super::edges::deep(p, e);
+        let end = if open { deep } else { deep + point(r) };
         let mut depths = Vec::new();
-        let thread = thread.map(|(major, deep)| {
-            let deep = deep.unwrap_or(e.depth);
-            depths.push(deep);
-            [major, deep]
+        let thread = thread.map(|(major, long)| {
+            let long = long.unwrap_or(deep).min(deep);
+            depths.push(long);
+            [major, long]
         });
-        depths.push(e.depth);
+        depths.push(deep);
         // Of a thick plate what is near the hole: that it lies in the middle is said.
         let (half, near) = (p.thickness / 2.0, (3.5 * r).max(r + 4.0));
         let alike: Vec<String> = (0..p.edge_holes.len())
@@ -163,8 +172,20 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool)
             .collect();
         all.push(Cut {
             name: alike.join(", "),
-            wall: vec![[r, 0.0], [r, e.depth], [0.0, end]],
-            metal: [end + (0.25 * end).max(3.0), half.min(near)],
+            wall: if open {
+                vec![[r, 0.0], [r, deep]]
+            } else {
+                vec![[r, 0.0], [r, deep], [0.0, end]]
+            },
+            metal: [
+                if open {
+                    deep
+                } else {
+                    end + (0.25 * end).max(3.0)
+                },
+                half.min(near),
+            ],
+            open,
             from_edge: true,
             wide: near < half,
             most,
@@ -298,7 +319,12 @@ impl Cut {
                     own.draw(Pen::Wide, Shape::line(a, b));
                 }
             }
-            own.draw(Pen::Narrow, broken(put(-half, deep), put(half, deep)));
+            if self.open {
+                let faces = vec![face(foot, deep, 1.0), face(foot, deep, -1.0)];
+                own.draw(Pen::Wide, Shape::Strokes(faces));
+            } else {
+                own.draw(Pen::Narrow, broken(put(-half, deep), put(half, deep)));
+            }
         } else {
             let ends = if blind { 0.0 } else { foot };
             own.draw(
@@ -333,6 +359,7 @@ impl Cut {
             let levels = Levels {
                 first: top - 5.0,
                 side: -1.0,
+                alone: false,
             };
             let ends = [[axis - k * half, top], [axis, top]];
             let text = words::length(half, self.units);

@@ -3,6 +3,7 @@
 
 mod corners;
 mod cuts;
+mod edges;
 mod patterns;
 mod sizes;
 mod table;
@@ -11,7 +12,8 @@ mod views;
 pub(super) use patterns::of as patterns;
 pub(super) use views::minor;
 
-use super::dims::{FIRST, LEVEL, View, tag};
+use super::dims::{FIRST, LEVEL, View, tag, tag_among};
+use super::legible::clashes;
 use super::paper::{Block, Leaf, MARGIN, Page};
 use super::taken::Taken;
 use crate::geometry::{P, Rect};
@@ -104,6 +106,8 @@ struct Plan {
     field: [P; 2],
     holes: P,
     notes: P,
+    /// How wide the notes are.
+    notes_wide: f64,
     cuts: Option<[P; 2]>,
     /// A line between views and table.
     rule: Option<[P; 2]>,
@@ -147,6 +151,7 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
             field: [a, [x - 4.0 - a[0], b[1] - a[1]]],
             holes: [x, a[1]],
             notes,
+            notes_wide: wide,
             cuts: fits(cuts_tall + 3.0).then_some([cut_at, [wide, b[1] - cut_at[1]]]),
             rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
         });
@@ -160,6 +165,36 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
         let left = b[0] - notes_at;
         let notes_wide = left.min(table::NOTES);
         if notes_wide < 60.0 {
+            // Notes under the table.
+            let written = holes + t.notes_tall(wide) + 2.0;
+            let rest = b[0] - a[0] - wide - 6.0;
+            let (tall, narrowest) = cuts::stacked(cuts, rest);
+            let apart = cuts.is_empty() || narrowest <= rest;
+            let below = if cuts.is_empty() {
+                written
+            } else if apart {
+                written.max(tall)
+            } else {
+                written + 3.0 + cuts::stacked(cuts, b[0] - a[0]).0
+            } + 1.0;
+            let top = b[1] - below;
+            if top - a[1] < 60.0 {
+                continue;
+            }
+            let cut_at = if apart {
+                [a[0] + wide + 6.0, top]
+            } else {
+                [a[0], top + written + 3.0]
+            };
+            all.push(Plan {
+                lying,
+                field: [a, [b[0] - a[0], below.mul_add(-1.0, b[1] - a[1])]],
+                holes: [a[0], top],
+                notes: [a[0], top + holes + 1.0],
+                notes_wide: wide,
+                cuts: (!cuts.is_empty()).then_some([cut_at, [b[0] - cut_at[0], b[1] - cut_at[1]]]),
+                rule: None,
+            });
             continue;
         }
         let notes = t.notes_tall(notes_wide);
@@ -193,6 +228,7 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
             field: [a, [b[0] - a[0], below.mul_add(-1.0, b[1] - a[1])]],
             holes: [a[0], top],
             notes: [notes_at, top],
+            notes_wide,
             cuts: (!cuts.is_empty()).then_some([cut_at, [b[0] - cut_at[0], b[1] - cut_at[1]]]),
             rule: None,
         });
@@ -200,7 +236,41 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
     all
 }
 
-pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Units) -> Page {
+/// How a drawing is tried until no lettering lies on anything: names of places before sizes or after them, and by how many scales smaller than it
+/// could be.
+const TRIED: [(bool, usize); 6] = [
+    (true, 0),
+    (false, 0),
+    (true, 1),
+    (false, 1),
+    (true, 2),
+    (false, 2),
+];
+
+pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: &Block, units: Units) -> Page {
+    let mut best: Option<(usize, Page)> = None;
+    for how in TRIED {
+        let page = drawn(part, p, leaf, block.clone(), units, how);
+        let wrong = clashes(&page.groups, page.size).len();
+        if best.as_ref().is_none_or(|b| wrong < b.0) {
+            best = Some((wrong, page));
+        }
+        if wrong == 0 {
+            break;
+        }
+    }
+    let empty = || Page::new(leaf, true, block.clone());
+    best.map_or_else(empty, |b| b.1)
+}
+
+fn drawn(
+    part: &Part,
+    p: &Plate,
+    leaf: Leaf,
+    block: Block,
+    units: Units,
+    (names_first, smaller): (bool, usize),
+) -> Page {
     let [low, high] = p.outline.bounds();
     let formed = super::bent::formed(p);
     let thick = formed.as_ref().map_or_else(
@@ -224,8 +294,11 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
         ((w - left - right - GAP) / (size[0] + thick)).min((h - over - below) / size[1])
     };
     let scale = |plan: &Plan| Scale::at_most(fit(plan).min(MOST));
-    // The largest scale; of those alike the one with its sections, then the first: those with large sections come first.
-    let rank = |plan: &Plan| (scale(plan).factor(), plan.cuts.is_some());
+    // The largest scale, but rather half of it than without its sections; of those alike the first: those with large sections come first.
+    let rank = |plan: &Plan| {
+        let all = plan.cuts.is_some() || sections[1].is_empty();
+        (scale(plan).factor() * if all { 1.0 } else { 0.5 }, all)
+    };
     let mut best: Option<(Plan, &[Shown])> = None;
     for (n, cuts) in sections.iter().enumerate() {
         for plan in plans(leaf, &t, cuts) {
@@ -251,6 +324,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
             field: [a, [x - 4.0 - a[0], b[1] - a[1]]],
             holes: [x, a[1]],
             notes: [x, a[1]],
+            notes_wide: t.columns.wide,
             cuts: None,
             rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
         };
@@ -258,7 +332,7 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     });
     let mut page = Page::new(leaf, plan.lying, block);
     let [_, b] = page.field();
-    let scale = scale(&plan);
+    let scale = (0..smaller).fold(scale(&plan), |s, _| s.smaller());
     let k = scale.factor();
     page.block.scale = Some(scale.to_string());
     let [at, room] = plan.field;
@@ -276,7 +350,12 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     };
     let mut taken = Taken::within(Rect::new([MARGIN, MARGIN], b));
     let mut written = Group::new("holes");
-    t.draw(&mut written, plan.holes, plan.notes, b[1]);
+    t.draw(
+        &mut written,
+        plan.holes,
+        (plan.notes, plan.notes_wide),
+        b[1],
+    );
     if let Some([from, to]) = plan.rule {
         written.draw(Pen::Narrow, Shape::line(from, to));
     }
@@ -330,6 +409,15 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
         (side.shift[0], leaf.third_angle()),
         units,
     );
+    // What follows keeps off the view beside.
+    taken.rect(side.extent().grown(1.0));
+    let sized = |g: &mut Group, taken: &mut Taken| {
+        sizes::radii(g, taken, p, v, units);
+        sizes::features(g, taken, p, v, units);
+    };
+    if !names_first {
+        sized(&mut g, &mut taken);
+    }
     let formed = patterns::of(p);
     for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
         let within = formed.iter().find(|f| f.holes.contains(&n));
@@ -338,7 +426,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
         }
         let r = h.counterbore.map_or(0.0, |c| c[0]);
         let r = r.max(h.countersink.unwrap_or(0.0)).max(h.diameter()) / 2.0;
-        tag(&mut g, &mut taken, v.at(h.at), k * r, &name);
+        let others: Vec<P> = p.holes.iter().map(|o| v.at(o.at)).collect();
+        let others: Vec<P> = others.into_iter().filter(|o| *o != v.at(h.at)).collect();
+        tag_among(&mut g, &mut taken, (v.at(h.at), k * r), &name, &others);
     }
     for (name, at) in &p.marks {
         tag(&mut g, &mut taken, v.at(*at), 1.0, &words::spoken(name));
@@ -350,8 +440,9 @@ pub(super) fn draw(part: &Part, p: &Plate, leaf: Leaf, block: Block, units: Unit
     for cam in &p.cams {
         super::cams::letter(&mut g, &mut taken, cam, v, units);
     }
-    sizes::radii(&mut g, &mut taken, p, v, units);
-    sizes::features(&mut g, &mut taken, p, v, units);
+    if names_first {
+        sized(&mut g, &mut taken);
+    }
     page.groups.extend([body, side, g]);
     if let Some([at, room]) = plan.cuts {
         taken.keep(Rect::new(at, [at[0] + room[0], at[1] + room[1]]));

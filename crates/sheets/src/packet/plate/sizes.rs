@@ -46,10 +46,12 @@ pub(super) fn lengths(
     let down = Levels {
         first: l[1] + FIRST,
         side: 1.0,
+        alone: false,
     };
     let left = Levels {
         first: l[0] - FIRST,
         side: -1.0,
+        alone: false,
     };
     // Where the lines of all of them will run, so that no lettering is put there.
     for x in [l[0], h[0]] {
@@ -64,6 +66,19 @@ pub(super) fn lengths(
     }
     if differs(0.0, low[1]) && differs(0.0, high[1]) {
         taken.line([l[0], zero[1]], [l[0] - FIRST - 1.5, zero[1]]);
+    }
+    for b in &p.bends {
+        // Where its line lies on the flat.
+        let line = v.at(b.line[0]);
+        if b.upright {
+            let ends = [[zero[0], l[1]], [line[0], l[1]]];
+            let text = words::coordinate(b.line[0][0], units);
+            linear(g, taken, ends, Run::Level, down, &text);
+        } else {
+            let ends = [[l[0], zero[1]], [l[0], line[1]]];
+            let text = words::coordinate(b.line[0][1], units);
+            linear(g, taken, ends, Run::Upright, left, &text);
+        }
     }
     // A chain is not closed (ISO 129-1): a rectangle is told by its outer sizes and how far the datum lies from two edges; of other outlines
     // the outer size follows from what else is told, and stands in brackets.
@@ -110,7 +125,7 @@ pub(super) fn lengths(
         }
         up(l[1], h[1], told(high[1] - low[1], chain && !is_box));
     }
-    // The side view; of a bent plate its height and width as bent, the rest is in its notes.
+    // The side view; of a bent plate its height and width as bent, and its bends.
     if let Some(f) = crate::packet::bent::formed(p) {
         let (wide, tall) = (f.height[1] - f.height[0], f.across[1] - f.across[0]);
         let middle = if p.bends.first().is_some_and(|b| b.upright) {
@@ -122,12 +137,14 @@ pub(super) fn lengths(
         let over = Levels {
             first: top - FIRST,
             side: -1.0,
+            alone: false,
         };
         let ends = [[side, top], [side + v.k * wide, top]];
         linear(g, taken, ends, Run::Level, over, &words::outer(wide, units));
         let beside = Levels {
             first: side + v.k * wide + FIRST - 1.0,
             side: 1.0,
+            alone: false,
         };
         let ends = [[side + v.k * wide, low], [side + v.k * wide, top]];
         linear(
@@ -138,11 +155,34 @@ pub(super) fn lengths(
             beside,
             &words::outer(tall, units),
         );
+        let zero = middle + v.k * f64::midpoint(f.across[0], f.across[1]);
+        for m in &f.middles {
+            let Some(b) = p.bends.get(m.bend) else {
+                continue;
+            };
+            let [across, height] = m.outside;
+            let (x, way) = if third {
+                (f.height[1] - height, -1.0)
+            } else {
+                (height - f.height[0], 1.0)
+            };
+            let tip = [side + v.k * x, zero - v.k * across];
+            let text = format!(
+                "{}: {}°, R{}, {} outside",
+                words::spoken(&b.name),
+                words::number(b.angle.to_degrees(), 2),
+                words::length(b.radius, units),
+                words::length(b.length, units)
+            );
+            let outward = m.outward[0].atan2(way * m.outward[1]);
+            leader(g, taken, tip, outward, &text);
+        }
         return;
     }
     let over = Levels {
         first: h[1] - FIRST,
         side: -1.0,
+        alone: false,
     };
     // The back, and which way from it.
     let (back, way) = if third {
@@ -189,6 +229,7 @@ pub(super) fn lengths(
             let right = Levels {
                 first: h[0] + FIRST,
                 side: 1.0,
+                alone: false,
             };
             let ends = [[h[0], a[1]], [h[0], b[1]]];
             linear(g, taken, ends, Run::Upright, right, &text);
@@ -306,6 +347,19 @@ pub(super) fn radii(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, units:
     }
 }
 
+/// A place by the hole that stands there, else by its coordinates.
+fn about(p: &Plate, at: P, units: Units) -> String {
+    let mut holes = p.holes.iter().zip(shop::letters::names(p));
+    let there = |h: &shop::part::Hole| (h.at[0] - at[0]).hypot(h.at[1] - at[1]) < 1e-6;
+    match holes.find(|(h, _)| there(h)) {
+        Some((_, name)) => name,
+        None => {
+            let [x, y] = at.map(|q| words::coordinate(q, units.first));
+            format!("x {x} y {y}")
+        }
+    }
+}
+
 /// Slots, holes from the edge, hubs: each on its leader.
 pub(super) fn features(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, units: Units) {
     for s in &p.slots {
@@ -321,15 +375,16 @@ pub(super) fn features(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, uni
         let n = match s.line() {
             Side::Line { from, to } => (to[1] - from[1]).atan2(to[0] - from[0]) + FRAC_PI_2,
             Side::Arc {
+                centre,
                 radius,
                 from,
                 sweep,
-                ..
             } => {
                 let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 3);
                 text += &format!(
-                    ", middle R{}, {}° to {}°",
+                    ", middle R{} about {}, {}° to {}°",
                     words::length(radius, units),
+                    about(p, centre, units),
                     degrees(from),
                     degrees(from + sweep)
                 );

@@ -5,7 +5,6 @@ use super::corners::{self, Corner};
 use super::patterns::Pattern;
 use crate::font;
 use crate::geometry::P;
-use crate::packet::paper::shortened;
 use crate::packet::texture;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use machine::fitting::Fitted;
@@ -16,7 +15,7 @@ use shop::words::{self, Units};
 /// Height of a line and of its lettering, mm.
 const LINE: f64 = 4.6;
 const TEXT: f64 = 2.2;
-/// Width of the notes where they stand in a column of their own, mm.
+/// Most width of the notes where they stand in a column of their own, mm.
 pub(super) const NOTES: f64 = 80.0;
 
 /// Where the text of a kind of hole begins, mm; where holes are told from one to another by their names.
@@ -90,7 +89,7 @@ impl Table {
                 } else {
                     String::new()
                 };
-                let text = format!("{times}{}", edge_text(e, units));
+                let text = format!("{times}{}", edge_text(p, e, units));
                 kinds.push((edge_name(p, n), text));
             }
         }
@@ -126,6 +125,11 @@ impl Table {
         self.kinds.iter().flat_map(broken).collect()
     }
 
+    fn said_lines(&self, p: &Place) -> Vec<String> {
+        let room = self.columns.wide - self.columns.said - 1.0;
+        font::wrapped(&font::clean(&p.said), TEXT, Hand::Note, room)
+    }
+
     fn note_lines(&self, wide: f64) -> Vec<String> {
         let broken = |n: &String| font::wrapped(&font::clean(n), TEXT, Hand::Note, wide - 2.0);
         self.notes.iter().flat_map(broken).collect()
@@ -137,7 +141,8 @@ impl Table {
             return 0.0;
         }
         let kinds = self.kind_lines().len();
-        let rows = 1 + self.places.len() + kinds;
+        let places = self.places.iter().map(|p| self.said_lines(p).len());
+        let rows = 1 + places.sum::<usize>() + kinds;
         rows as f64 * LINE + if kinds > 0 { 4.0 } else { 2.0 }
     }
 
@@ -147,7 +152,7 @@ impl Table {
     }
 
     /// Draws places at one place and notes at another, nothing below `bottom`.
-    pub(super) fn draw(&self, g: &mut Group, holes: P, notes: P, bottom: f64) {
+    pub(super) fn draw(&self, g: &mut Group, holes: P, (notes, wide): (P, f64), bottom: f64) {
         let c = &self.columns;
         let mut y = holes[1];
         let put = |g: &mut Group, x: f64, y: f64, text: &str, hold: Hold, hand: Hand| {
@@ -191,9 +196,10 @@ impl Table {
                 });
                 put(g, holes[0] + c.x, y, &px, Hold::End, Hand::Note);
                 put(g, holes[0] + c.y, y, &py, Hold::End, Hand::Note);
-                let said = shortened(&p.said, TEXT, Hand::Note, c.wide - c.said - 1.0);
-                put(g, holes[0] + c.said, y, &said, Hold::Start, Hand::Note);
-                y += LINE;
+                for said in self.said_lines(p) {
+                    put(g, holes[0] + c.said, y, &said, Hold::Start, Hand::Note);
+                    y += LINE;
+                }
             }
             y += 1.5;
             rule(g, y);
@@ -215,7 +221,7 @@ impl Table {
         } else {
             (holes[0], y)
         };
-        let wide = if own { NOTES } else { c.wide };
+        let wide = if own { wide } else { c.wide };
         for text in self.note_lines(wide) {
             if y + LINE > bottom {
                 break;
@@ -326,7 +332,15 @@ pub(super) fn edge_name(p: &Plate, n: usize) -> String {
 }
 
 /// What a hole from the edge is.
-pub(super) fn edge_text(e: &EdgeHole, units: Units) -> String {
+pub(super) fn edge_text(p: &Plate, e: &EdgeHole, units: Units) -> String {
+    let at = |x: f64| words::length(x, units);
+    if let Some((into, wall)) = super::edges::opens(p, e) {
+        return format!(
+            "{}, into {into} through {} of metal, in the middle of the thickness",
+            words::hole(&e.fitted, units),
+            at(wall),
+        );
+    }
     let how = if matches!(e.fitted, Fitted::Tapped { .. }) {
         "drilled"
     } else {
@@ -335,6 +349,6 @@ pub(super) fn edge_text(e: &EdgeHole, units: Units) -> String {
     format!(
         "{}, {how} {} deep, in the middle of the thickness",
         words::hole(&e.fitted, units),
-        words::length(e.depth, units),
+        at(e.depth),
     )
 }

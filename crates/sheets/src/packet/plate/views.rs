@@ -52,7 +52,8 @@ pub(super) fn front(g: &mut Group, p: &Plate, v: View) {
         let r = diameter(&e.fitted) / 2.0;
         let d = [e.from.cos(), e.from.sin()];
         let n = [-d[1], d[0]];
-        let end = [e.enters[0] - d[0] * e.depth, e.enters[1] - d[1] * e.depth];
+        let deep = super::edges::deep(p, e);
+        let end = [e.enters[0] - d[0] * deep, e.enters[1] - d[1] * deep];
         for s in [r, -r] {
             let side = |q: P| v.at([q[0] + s * n[0], q[1] + s * n[1]]);
             g.draw(Pen::Dashed, Shape::line(side(e.enters), side(end)));
@@ -230,11 +231,26 @@ fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
             g.draw(pen, Shape::line([x, up(high[1])], [x, up(low[1])]));
         }
     }
+    // Tracks are cut into the face.
+    let tracks = p
+        .cams
+        .iter()
+        .filter_map(|c| Some((c.outer.as_ref()?, c.depth?)));
+    for (outer, depth) in tracks {
+        let [low, high] = outer.bounds();
+        let floor = t - k * depth;
+        let [a, b] = [up(high[1]), up(low[1])];
+        g.draw(
+            Pen::Dashed,
+            Shape::poly(&[[t, a], [floor, a], [floor, b], [t, b]], false),
+        );
+    }
     let hidden = |g: &mut Group, from: f64, to: f64, y: f64, r: f64| {
         for s in [-r, r] {
             g.draw(Pen::Dashed, Shape::line([from, y + s], [to, y + s]));
         }
     };
+    let mut axes: Vec<(f64, f64, f64)> = Vec::new();
     for h in &p.holes {
         let (y, r) = (up(h.at[1]), k * h.diameter() / 2.0);
         // Worked from the front, over a hub from its face.
@@ -258,11 +274,21 @@ fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
             }
         }
         hidden(g, face - deep, from, y, r);
+        axes.push((face - deep, face, y));
         if h.blind.is_some() {
             g.draw(
                 Pen::Dashed,
                 Shape::line([face - deep, y - r], [face - deep, y + r]),
             );
+        }
+    }
+    // One centre line for all holes at a height.
+    axes.sort_by(|a, b| a.2.total_cmp(&b.2));
+    for alike in axes.chunk_by(|a, b| (a.2 - b.2).abs() < 1e-6) {
+        let from = alike.iter().map(|a| a.0).fold(f64::INFINITY, f64::min);
+        let to = alike.iter().map(|a| a.1).fold(f64::NEG_INFINITY, f64::max);
+        if let Some((.., y)) = alike.first() {
+            g.draw(Pen::Chain, Shape::line([from - 2.5, *y], [to + 2.5, *y]));
         }
     }
     // Holes from the edge that looks at the eye are seen from their end, those from the far one are hidden.

@@ -163,6 +163,7 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
             at: [at[0], at[1], h.at[1 - i]],
             way: (-normal[1]).atan2(-normal[0]).rem_euclid(TAU),
             radius: h.diameter() / 2.0,
+            long: 0.0,
             // Through this flange only.
             reach: [-t, t],
         });

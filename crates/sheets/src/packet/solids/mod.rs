@@ -3,40 +3,63 @@
 mod bent;
 mod line;
 mod plate;
+mod seats;
 mod turned;
 
 pub(super) use line::profile_by;
 
 use crate::step::{Layer, Region, Solid};
-use shop::joined::What;
 use shop::part::{Form, Part};
 
-/// The STEP file of a part and its volume, mm³.
+/// A part as a STEP file.
+pub(super) struct Step {
+    /// The file.
+    pub(super) text: String,
+    /// Volume of the solid, mm³.
+    pub(super) volume: f64,
+    /// What is cut in the part that the solid does not have, in words.
+    pub(super) left_out: Option<&'static str>,
+}
+
+/// The STEP file of a part.
 ///
 /// # Errors
 /// What of the part has no solid here, in words.
-pub(super) fn solid(part: &Part) -> Result<(String, f64), String> {
-    let solid = shape(part)?;
-    Ok((solid.write(&part.name), solid.volume))
-}
-
-/// What is cut in a part that its solid does not have, in words.
-pub(super) fn left_out(part: &Part) -> Option<&'static str> {
-    part.joined.iter().find_map(|j| match j.what {
-        What::Key(_) => Some("its keyway"),
-        What::SetScrew { .. } if !j.in_shaft => Some("its set screws' holes"),
-        What::Pinch { .. } if !j.in_shaft => Some("its slit and the screw's hole"),
-        What::Pin(_) => Some("its pin's hole, drilled at assembly"),
-        _ => None,
+pub(super) fn solid(part: &Part) -> Result<Step, String> {
+    let (solid, seats) = match shape(part) {
+        Ok(solid) => (solid, true),
+        // Without what holds it on its shaft, or an arm on it, before none at all.
+        Err(why) if part.joined.is_empty() => return Err(why),
+        Err(_) => {
+            let bare = Part {
+                joined: Vec::new(),
+                ..part.clone()
+            };
+            (shape(&bare)?, false)
+        }
+    };
+    Ok(Step {
+        text: solid.write(&part.name),
+        volume: solid.volume,
+        left_out: seats::left_out(part, seats),
     })
 }
 
 fn shape(part: &Part) -> Result<Solid, String> {
     match &part.form {
-        Form::Plate(p) if p.bends.is_empty() => plate::solid(p),
+        Form::Plate(p) if p.bends.is_empty() => plate::solid(part, p),
+        Form::Plate(_) if !part.joined.is_empty() => Err("a bent part on a shaft".to_owned()),
         Form::Plate(p) => bent::solid(p),
         Form::Turned(t) => turned::solid(part, t),
     }
+}
+
+/// A section less what is cut all through it.
+fn less_all(mut section: Region, cuts: &[Region]) -> Option<Region> {
+    for cut in cuts {
+        section = section.less(cut)?;
+    }
+    Some(section)
 }
 
 /// Heights in order, each once.
@@ -88,6 +111,7 @@ fn put(layers: &mut Vec<Layer>, layer: Layer) -> Result<(), String> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+    use shop::joined::What;
     use shop::part::{Bore, Cross, Step, Turned};
     use std::path::Path;
 
@@ -123,6 +147,167 @@ mod tests {
             let solid = shape(part).unwrap_or_else(|e| panic!("{}: {e}", part.name));
             assert!(solid.is_closed(), "{}", part.name);
         }
+    }
+
+    /// A plain round part with a seat, ⌀`d` by `long`, bored `bore`.
+    fn round(d: f64, long: f64, bore: Option<f64>, joined: shop::joined::Joined) -> Part {
+        let (mut part, base) = sample();
+        let step = Step {
+            from: 0.0,
+            to: long,
+            diameter: d,
+            class: None,
+            thread: None,
+            relief: false,
+            throw: None,
+            chamfer: 0.0,
+            sides: 0,
+            as_bar: false,
+        };
+        let fitted = &base.bores[0].fitted;
+        let bores = bore.map(|bore| Bore {
+            left: true,
+            fitted: sized(fitted, bore),
+            blind: None,
+            throw: None,
+        });
+        part.section = machine::work::Section::Round(d);
+        part.form = Form::Turned(Turned {
+            steps: vec![step],
+            bores: bores.into_iter().collect(),
+            ..Turned::default()
+        });
+        part.joined = vec![joined];
+        part
+    }
+
+    fn seat(
+        in_shaft: bool,
+        shaft: f64,
+        length: f64,
+        what: shop::joined::What,
+    ) -> shop::joined::Joined {
+        shop::joined::Joined {
+            in_shaft,
+            other: "arm".to_owned(),
+            shaft,
+            hub: 40.0,
+            length,
+            angle: 0.7,
+            middle: Some(30.0),
+            under: 0.0,
+            what,
+        }
+    }
+
+    const KEY: shop::joined::Keyway = shop::joined::Keyway {
+        width: 6.0,
+        height: 6.0,
+        in_shaft: 3.5,
+        in_hub: 2.8,
+        disc: None,
+        over: 0.1,
+    };
+
+    /// Simpson's rule over a width.
+    fn over(half: f64, f: impl Fn(f64) -> f64) -> f64 {
+        const N: u32 = 20_000;
+        let at = |n: u32| -half + 2.0 * half * f64::from(n) / f64::from(N);
+        let weight = |n: u32| match n {
+            0 | N => 1.0,
+            n if n % 2 == 1 => 4.0,
+            _ => 2.0,
+        };
+        (0..=N).map(|n| weight(n) * f(at(n))).sum::<f64>() * 2.0 * half / f64::from(N) / 3.0
+    }
+
+    // Round shaft R, floor at R - t: each strip of the slot beside its middle is √(R² - w²) - (R - t) deep and as long as the slot is there.
+    #[test]
+    fn a_keyway_takes_its_slot_out_of_the_shaft() {
+        let (r, half) = (10.0_f64, 3.0_f64);
+        let part = round(20.0, 60.0, None, seat(true, 20.0, 25.0, What::Key(KEY)));
+        let solid = shape(&part).unwrap();
+        assert!(solid.is_closed());
+        let taken = over(half, |w| {
+            let long = 25.0 - 6.0 + 2.0 * (half * half - w * w).max(0.0).sqrt();
+            ((r * r - w * w).sqrt() - (r - 3.5)) * long
+        });
+        let whole = std::f64::consts::PI * r * r * 60.0;
+        assert!(
+            (solid.volume - (whole - taken)).abs() < 2e-3,
+            "{} {}",
+            solid.volume,
+            whole - taken
+        );
+    }
+
+    // Bore R, hub 2.8 over it: each strip beside the middle is R + 2.8 - √(R² - w²) deep, all through.
+    #[test]
+    fn a_keyway_takes_its_rectangle_out_of_the_hub() {
+        let r = 10.0_f64;
+        let part = round(
+            40.0,
+            25.0,
+            Some(20.0),
+            seat(false, 20.0, 25.0, What::Key(KEY)),
+        );
+        let solid = shape(&part).unwrap();
+        assert!(solid.is_closed());
+        let taken = 25.0 * over(3.0, |w| r + 2.8 - (r * r - w * w).sqrt());
+        let whole = std::f64::consts::PI * (400.0 - 100.0) * 25.0;
+        assert!(
+            (solid.volume - (whole - taken)).abs() < 1e-4,
+            "{} {}",
+            solid.volume,
+            whole - taken
+        );
+    }
+
+    // A round hole between two round walls on one axis: chords of the hole times the wall there.
+    #[test]
+    fn set_screws_go_through_the_wall_alone() {
+        let thread = quantity::thread::parse("M6").unwrap();
+        let what = What::SetScrew { thread, count: 2 };
+        let part = round(40.0, 25.0, Some(20.0), seat(false, 20.0, 25.0, what));
+        let solid = shape(&part).unwrap();
+        assert!(solid.is_closed());
+        let taken = over(3.0, |w| {
+            ((400.0 - w * w).sqrt() - (100.0 - w * w).sqrt()) * 2.0 * (9.0 - w * w).max(0.0).sqrt()
+        });
+        let whole = std::f64::consts::PI * (400.0 - 100.0) * 25.0;
+        assert!(
+            (solid.volume - (whole - 2.0 * taken)).abs() < 2e-3,
+            "{} {}",
+            solid.volume,
+            whole - 2.0 * taken
+        );
+    }
+
+    // The slit from bore to outside; the screw's hole beside it, wide to the slit and tapped beyond: chords again, less half the slit.
+    #[test]
+    fn a_slit_and_its_screw_open_the_hub() {
+        let thread = quantity::thread::parse("M6").unwrap();
+        let what = What::Pinch { thread, count: 1 };
+        let joined = seat(false, 20.0, 25.0, what);
+        let off = joined.screw_at(6.0);
+        let part = round(40.0, 25.0, Some(20.0), joined);
+        let solid = shape(&part).unwrap();
+        assert!(solid.is_closed());
+        let slit = 25.0 * over(1.0, |w| (400.0 - w * w).sqrt() - (100.0 - w * w).sqrt());
+        let screw = |r: f64| {
+            over(r, |x| {
+                ((400.0 - (off + x) * (off + x)).sqrt() - 1.0)
+                    * 2.0
+                    * (r * r - x * x).max(0.0).sqrt()
+            })
+        };
+        let whole = std::f64::consts::PI * (400.0 - 100.0) * 25.0;
+        let left = whole - slit - screw(3.3) - screw(3.0);
+        assert!(
+            (solid.volume - left).abs() < 2e-3,
+            "{} {left}",
+            solid.volume
+        );
     }
 
     proptest! {

@@ -1,9 +1,9 @@
 //! Flat plates as solids.
 
-use super::{add, sorted};
+use super::{add, less_all, seats, sorted};
 use crate::step::{self, Across, Layer, Region, Solid};
 use shop::contour::Contour;
-use shop::part::{Hole, Opening as _, Plate, diameter};
+use shop::part::{Hole, Opening as _, Part, Plate, diameter};
 use std::f64::consts::{PI, TAU};
 
 /// Radius of a hole at a height under its mouth, counterbore and countersink counted.
@@ -26,7 +26,8 @@ fn mouth(p: &Plate, h: &Hole) -> f64 {
         .fold(p.thickness, f64::max)
 }
 
-pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
+pub(super) fn solid(part: &Part, p: &Plate) -> Result<Solid, String> {
+    let through = seats::through(part);
     let t = p.thickness;
     // A hub that is brazed on is a part of its own.
     let hubs: Vec<(f64, Region)> = p
@@ -55,7 +56,11 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
     let mut layers: Vec<Layer> = Vec::new();
     for w in places.windows(2) {
         let middle = f64::midpoint(w[0], w[1]);
-        let at = |z: f64| section(p, &hubs, middle, z);
+        let at = |z: f64| {
+            let whole = section(p, &hubs, middle, z)?;
+            less_all(whole, &through)
+                .ok_or_else(|| "a seat that cannot be taken out of its outline".to_owned())
+        };
         let low = at(w[0])?;
         let tapers = p.holes.iter().any(|h| {
             let z = mouth(p, h);
@@ -66,7 +71,9 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
         let high = if tapers { Some(at(w[1])?) } else { None };
         add(&mut layers, [w[0], w[1]], low, high)?;
     }
-    step::build(&layers, &from_the_edge(p))
+    let mut across = from_the_edge(p);
+    across.extend(seats::across(part)?);
+    step::build(&layers, &across)
 }
 
 /// Whether a hole is there at a height.
@@ -158,6 +165,7 @@ fn from_the_edge(p: &Plate) -> Vec<Across> {
                 at: [e.towards[0], e.towards[1], p.thickness / 2.0],
                 way,
                 radius: r,
+                long: 0.0,
                 reach: [begins - r - 1.0, begins + e.depth],
             }
         })

@@ -1,6 +1,6 @@
 //! Turned parts as solids.
 
-use super::{add, sorted};
+use super::{add, less_all, seats, sorted};
 use crate::step::{self, Across, Layer, Region, Solid};
 use machine::making::Flats;
 use machine::work::Section;
@@ -255,7 +255,8 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
         bores.push(([0.0, long], inside / 2.0, [0.0, 0.0]));
     }
     places.extend(bores.iter().flat_map(|b| b.0));
-    let halved = free_of(t);
+    let through = seats::through(part);
+    let halved = free_of(part, t);
     let places = sorted(places, 0.0, long);
     let mut layers: Vec<Layer> = Vec::new();
     for w in places.windows(2) {
@@ -292,10 +293,14 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
                     .less(&Region::disc(b.2, b.1, halved))
                     .ok_or("bores whose section does not close")?;
             }
-            Ok(section)
+            less_all(section, &through)
+                .ok_or_else(|| "a seat that cannot be taken out of its section".to_owned())
         };
         let tapers = (radius(t, n, w[0]) - radius(t, n, w[1])).abs() > 1e-9 && groove.is_none();
         if tapers && (!flats.is_empty() || t.steps[n].sides > 0) {
+            if !through.is_empty() {
+                return Err("its chamfer over flats that a seat cuts".to_owned());
+            }
             let inner: Vec<(f64, P)> = bores
                 .iter()
                 .filter(|b| b.0[0] < middle && middle < b.0[1])
@@ -308,7 +313,7 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
         let high = if tapers { Some(at(w[1])?) } else { None };
         add(&mut layers, [w[0], w[1]], low, high)?;
     }
-    let across: Vec<Across> = t
+    let mut across: Vec<Across> = t
         .cross
         .iter()
         .map(|c| {
@@ -318,6 +323,7 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
                 at: [0.0, 0.0, c.at],
                 way: (c.from + PI).rem_euclid(TAU),
                 radius: diameter(&c.fitted) / 2.0,
+                long: 0.0,
                 reach: [
                     f64::NEG_INFINITY,
                     c.blind.map_or(f64::INFINITY, |deep| deep - outside),
@@ -325,16 +331,17 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
             }
         })
         .collect();
+    across.extend(seats::across(part)?);
     step::build(&layers, &across)
 }
 
 /// A direction in which no hole across leaves the part: round walls begin there.
-fn free_of(t: &Turned) -> f64 {
+fn free_of(part: &Part, t: &Turned) -> f64 {
+    let mut taken: Vec<f64> = t.cross.iter().map(|c| c.from).collect();
+    taken.extend(seats::directions(part));
     let least = |at: f64| {
-        t.cross
-            .iter()
-            .map(|c| ((at - c.from) * 2.0).sin().abs())
-            .fold(1.0, f64::min)
+        let apart = taken.iter().map(|from| ((at - from) * 2.0).sin().abs());
+        apart.fold(1.0, f64::min)
     };
     let mut best = 0.0;
     for n in 1..24 {

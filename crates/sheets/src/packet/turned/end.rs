@@ -2,14 +2,14 @@
 
 use super::{keyways, lift, upward};
 use crate::geometry::{P, at_angle};
-use crate::packet::dims::{View, arrow, tag};
+use crate::packet::dims::{View, leader};
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Pen, Shape};
 use machine::fitting::Fitted;
 use shop::joined::Joined;
 use shop::part::{Opening as _, Turned};
 use shop::words;
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// The right end, seen from the right: what lies off the axis, and the directions of everything.
 pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joined]), v: View) {
@@ -48,12 +48,37 @@ pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joi
     }
     for s in t.steps.iter().filter(|s| s.sides > 0) {
         let corner = |i: usize| {
-            // Corners at the top and bottom, as the view from the side has them.
-            let a = FRAC_PI_2 + i as f64 * std::f64::consts::TAU / s.sides as f64;
+            // Its first side looks to 0.
+            let a = turned((i as f64 + 0.5) * TAU / s.sides as f64);
             o.at([s.diameter / 2.0 * a.cos(), s.diameter / 2.0 * a.sin()])
         };
         let corners: Vec<P> = (0..s.sides).map(corner).collect();
         own.draw(Pen::Wide, Shape::poly(&corners, true));
+    }
+    for f in &t.flats {
+        let Some(step) = t.step_at(f.at).filter(|s| s.sides == 0) else {
+            continue;
+        };
+        let r = step.diameter / 2.0;
+        let d = if f.sides == 1 {
+            f.across - r
+        } else {
+            f.across / 2.0
+        };
+        let w = (r * r - d * d).max(0.0).sqrt();
+        // Nothing larger stands before it.
+        let larger =
+            |s: &shop::part::Step| s.from >= f.at + f.length - 1e-6 && s.diameter > 2.0 * d;
+        let pen = if t.steps.iter().any(larger) {
+            Pen::Dashed
+        } else {
+            Pen::Wide
+        };
+        for i in 0..f.sides {
+            let (s, c) = turned(i as f64 * TAU / f.sides as f64).sin_cos();
+            let edge = |way: f64| o.at([d * c - way * w * s, d * s + way * w * c]);
+            own.draw(pen, Shape::line(edge(1.0), edge(-1.0)));
+        }
     }
     for b in &t.bores {
         // What goes through is open at this end too.
@@ -99,26 +124,33 @@ pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joi
     let mut said: Vec<(f64, &str)> = throws.chain(bored).map(|x| (x[1], "")).collect();
     said.extend(t.cross.iter().map(|c| (c.from, "hole ")));
     said.extend(keyways(joined).map(|(j, _)| (j.angle, "key ")));
-    let mut told: Vec<(i64, &str)> = Vec::new();
-    let mut letters: Vec<(P, P, String)> = Vec::new();
+    let flat = !t.flats.is_empty() || t.steps.iter().any(|s| s.sides > 0);
+    if flat && !said.is_empty() {
+        said.push((0.0, "flat "));
+    }
+    // One arrow for a direction, with all that lies there.
+    let mut told: Vec<(i64, Vec<&str>)> = Vec::new();
     for (angle, what) in said {
-        let degrees = words::number(angle.to_degrees().rem_euclid(360.0), 2);
-        let key = ((angle.to_degrees() * 100.0).round() as i64, what);
-        if told.contains(&key) {
-            continue;
+        let key = (angle.to_degrees().rem_euclid(360.0) * 100.0).round() as i64;
+        match told.iter_mut().find(|t| t.0 == key) {
+            Some(t) if t.1.contains(&what) => {}
+            Some(t) => t.1.push(what),
+            None => told.push((key, vec![what])),
         }
-        told.push(key);
-        let d = at_angle(turned(angle));
-        let far = [d[0] * (reach + 5.0), d[1] * (reach + 5.0)];
-        let near = [d[0] * reach, d[1] * reach];
-        own.draw(Pen::Narrow, Shape::line(far, near));
-        arrow(&mut own, near, [-d[0], -d[1]]);
-        letters.push((far, d, format!("{what}{degrees}°")));
     }
     taken.group(&own);
     g.groups.push(own);
-    for (far, d, text) in letters {
-        let at = [v.origin[0] + far[0] + d[0], v.origin[1] + far[1] + d[1]];
-        tag(g, taken, at, 0.5, &text);
+    for (key, whats) in told {
+        let degrees = key as f64 / 100.0;
+        let angle = turned(degrees.to_radians());
+        let d = at_angle(angle);
+        let named: Vec<&str> = whats
+            .iter()
+            .map(|w| w.trim())
+            .filter(|w| !w.is_empty())
+            .collect();
+        let text = format!("{} {}°", named.join(", "), words::number(degrees, 2));
+        let tip: P = std::array::from_fn(|i| v.origin[i] + d[i] * reach);
+        leader(g, taken, tip, angle, text.trim());
     }
 }

@@ -11,18 +11,23 @@ use super::taken::Taken;
 use crate::geometry::{P, Rect};
 use crate::scale::Scale;
 use crate::sheet::{Group, Pen, Shape};
+use machine::work::Section;
 use shop::joined::{Joined, What};
-use shop::part::{Part, Step, Turned};
+use shop::part::{Bore, Opening as _, Part, Step, Turned};
 use shop::words::Units;
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, PI};
 
-/// The direction that stands upward on the paper: the first throw's; without one the first hole across looks at the reader.
+/// The direction that stands upward on the paper: the first throw's; without one the first hole across looks at the reader, or the first flat,
+/// whose direction is 0; a square or hexagon stands on a corner.
 fn upward(t: &Turned) -> f64 {
     let throws = t.steps.iter().map(|s| s.throw);
     let bores = t.bores.iter().map(|b| b.throw);
-    let first = throws.chain(bores).flatten().next();
-    let across = t.cross.first().map_or(FRAC_PI_2, |c| c.from);
-    first.map_or(across - FRAC_PI_2, |x| x[1])
+    let thrown = throws.chain(bores).flatten().next().map(|x| x[1]);
+    let across = t.cross.first().map(|c| c.from - FRAC_PI_2);
+    let flat = t.flats.first().map(|_| -FRAC_PI_2);
+    let sided = t.steps.iter().find(|s| s.sides > 0);
+    let corner = sided.map(|s| PI / s.sides as f64);
+    thrown.or(across).or(flat).or(corner).unwrap_or(0.0)
 }
 
 /// Keyways that are cut into a shaft.
@@ -49,11 +54,12 @@ fn lift(t: &Turned, s: &Step) -> f64 {
 /// Directions about the axis that cannot be read off the side view ask for a view of the right end.
 fn has_end_view(t: &Turned, joined: &[Joined]) -> bool {
     let seats = keyways(joined).count();
-    t.steps.iter().any(|s| s.throw.is_some())
+    let sided = t.steps.iter().any(|s| s.sides > 0);
+    !t.flats.is_empty() && (sided || t.flats.len() > 1 || t.flats.iter().any(|f| f.sides < 3))
+        || t.steps.iter().any(|s| s.throw.is_some())
         || t.bores.iter().any(|b| b.throw.is_some())
         || t.cross.len() + seats > 1
-        || (t.cross.len() + seats > 0
-            && (!t.flats.is_empty() || t.steps.iter().any(|s| s.sides > 0)))
+        || (t.cross.len() + seats > 0 && (!t.flats.is_empty() || sided))
 }
 
 /// Most height of the turned shape itself on the paper, mm; smaller ones in turn where that saves a sheet.
@@ -100,7 +106,8 @@ pub(in crate::packet) fn figure(
         let mut body = Group::new("part");
         body.shift = v.origin;
         let own = v.own();
-        let cut = section::section(&mut body, t, own);
+        let keyed = keyways(joined).next().is_some();
+        let cut = section::section(&mut body, t, keyed, own);
         if !cut {
             profile::profile(&mut body, t, joined, own);
         }
@@ -121,7 +128,14 @@ pub(in crate::packet) fn figure(
         taken.keep(Rect::new([left, axis - 200.0], [right, middle]));
         sizes::diameters(&mut g, &mut taken, t, v, (top, [left, right]), units);
         taken.keep(Rect::new([at[0], axis - 200.0], [at[0] + wide, foot]));
-        let mut low = sizes::lengths(&mut g, &mut taken, t, v, axis + k * tall / 2.0, units);
+        let mut low = sizes::lengths(
+            &mut g,
+            &mut taken,
+            (t, joined),
+            v,
+            axis + k * tall / 2.0,
+            units,
+        );
         if end_view {
             let middle = if third { right } else { at[0] } + AROUND + k * tall / 2.0;
             let centre = [middle, axis];
@@ -138,11 +152,33 @@ pub(in crate::packet) fn figure(
 }
 
 /// Room round the view of an end for its directions, mm.
-const AROUND: f64 = 14.0;
+const AROUND: f64 = 18.0;
+
+/// The inside of a tube, mm.
+fn inside(part: &Part) -> Option<f64> {
+    match part.section {
+        Section::Tube([_, inside]) => Some(inside),
+        _ => None,
+    }
+}
+
+/// The same as it is drawn: a tube with its inside as a bore that goes through.
+pub(in crate::packet) fn hollow(part: &Part, t: &Turned) -> Turned {
+    let mut drawn = t.clone();
+    let larger = |d: f64| {
+        t.bores
+            .iter()
+            .any(|b| b.blind.is_none() && b.diameter() > d)
+    };
+    if let Some(d) = inside(part).filter(|d| !larger(*d)) {
+        drawn.bores.extend(Bore::of_tube(d));
+    }
+    drawn
+}
 
 /// What is said beside the figure.
 pub(in crate::packet) fn words_of(part: &Part, t: &Turned, units: Units) -> Vec<String> {
-    let mut all = sizes::features(t, units);
+    let mut all = sizes::features(t, inside(part), units);
     all.extend(notes(part, units));
     all
 }

@@ -5,16 +5,18 @@ use crate::geometry::P;
 use crate::packet::dims::View;
 use crate::packet::plate::shape;
 use crate::sheet::{Fill, Group, Pen, Shape};
+use machine::making::Flats;
 use shop::contour::Contour;
 use shop::joined::{Joined, Keyway};
 use shop::part::{Step, Turned, diameter};
+use std::f64::consts::TAU;
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
 pub(super) const THREAD: f64 = 0.6134;
 
 pub(super) fn profile(g: &mut Group, t: &Turned, joined: &[Joined], v: View) {
     for s in &t.steps {
-        let (r, up) = (s.diameter / 2.0, lift(t, s));
+        let (r, up) = (tall(t, s), lift(t, s));
         let c = s.chamfer.min(r).min(s.length());
         // The chamfer breaks the edge that is free: where the neighbour is smaller or there is none.
         let free = |at: f64| {
@@ -75,31 +77,95 @@ pub(super) fn profile(g: &mut Group, t: &Turned, joined: &[Joined], v: View) {
         groove(g, v, span, [r - 0.7 * thread.pitch, r]);
     }
     for s in t.steps.iter().filter(|s| s.sides > 0) {
-        sided(g, s, v);
+        sided(g, t, s, v);
     }
-    let round = |f: &&machine::making::Flats| t.step_at(f.at).is_none_or(|s| s.sides == 0);
+    let round = |f: &&Flats| t.step_at(f.at).is_none_or(|s| s.sides == 0);
     for f in t.flats.iter().filter(round) {
-        let r = t.step_at(f.at).map_or(0.0, |s| s.diameter / 2.0);
-        // Thin crossing lines mark a flat face (ISO 128-3).
-        let half = (r * r - (f.across / 2.0).powi(2)).max(0.0).sqrt();
-        let corners = [
-            [f.at, half],
-            [f.at + f.length, half],
-            [f.at + f.length, -half],
-            [f.at, -half],
-        ]
-        .map(|q| v.at(q));
-        g.draw(Pen::Wide, Shape::poly(&corners, true));
-        g.draw(
-            Pen::Narrow,
-            Shape::Strokes(vec![[corners[0], corners[2]], [corners[1], corners[3]]]),
-        );
+        flats(g, t, f, v);
     }
     for c in &t.cross {
         cross(g, t, c, v);
     }
     for (j, k) in keyways(joined) {
         keyway(g, t, j, k, v);
+    }
+}
+
+/// How far a step reaches up from its axis: a square or hexagon as it stands on the paper.
+fn tall(t: &Turned, s: &Step) -> f64 {
+    let r = s.diameter / 2.0;
+    if s.sides == 0 {
+        return r;
+    }
+    let corners = corners(t, s).map(|[y, _]| y.abs());
+    corners.fold(0.0, f64::max)
+}
+
+/// Corners of a square or hexagon: how far up on the paper, and how far towards the reader. Its first side looks to 0.
+fn corners(t: &Turned, s: &Step) -> impl Iterator<Item = [f64; 2]> + use<> {
+    let (n, r, up) = (s.sides, s.diameter / 2.0, upward(t));
+    (0..n).map(move |i| {
+        let a = (i as f64 + 0.5) * TAU / n as f64 - up;
+        [r * a.cos(), r * a.sin()]
+    })
+}
+
+/// Flats on a round step, the first looking to 0: those towards the reader with thin crossing lines (ISO 128-3), those above and below as what
+/// they take off the outline.
+fn flats(g: &mut Group, t: &Turned, f: &Flats, v: View) {
+    let Some(step) = t.step_at(f.at) else { return };
+    let r = step.diameter / 2.0;
+    let d = if f.sides == 1 {
+        f.across - r
+    } else {
+        f.across / 2.0
+    };
+    let w = (r * r - d * d).max(0.0).sqrt();
+    let span = w.atan2(d);
+    let [x0, x1] = [f.at, f.at + f.length];
+    let axis = lift(t, step);
+    let put = |x: f64, y: f64| v.at([x, y + axis]);
+    let each = |i: usize| (i as f64 * TAU / f.sides.max(1) as f64 - upward(t)).sin_cos();
+    let edges = |(s, c): (f64, f64)| [d * c - w * s, d * c + w * s];
+    for (s, c) in (0..f.sides).map(each) {
+        for way in [1.0, -1.0] {
+            if (way * c).clamp(-1.0, 1.0).acos() > span - 1e-6 {
+                continue;
+            }
+            let [a, b] = edges((s, c)).map(|y| way * y);
+            let left = a.max(b);
+            // Over an end that is free nothing stands.
+            let over = 0.5 / v.k;
+            let [free, beyond] = [(x0 - step.from).abs() < 1e-6, (x1 - step.to).abs() < 1e-6];
+            let (from, to) = (
+                if free { x0 - over } else { x0 },
+                if beyond { x1 + over } else { x1 },
+            );
+            let blank = [[from, left], [from, r + over], [to, r + over], [to, left]];
+            let blank = blank.map(|q| put(q[0], way * q[1]));
+            g.put(None, Fill::Ground, Shape::poly(&blank, true));
+            let mut wall = vec![put(x0, way * left), put(x1, way * left)];
+            if !free {
+                wall.insert(0, put(x0, way * r));
+            }
+            if !beyond {
+                wall.push(put(x1, way * r));
+            }
+            g.draw(Pen::Wide, Shape::poly(&wall, false));
+        }
+    }
+    for (s, c) in (0..f.sides).map(each) {
+        let [a, b] = edges((s, c));
+        let face = [put(x0, a), put(x1, a), put(x1, b), put(x0, b)];
+        if s > 0.02 {
+            g.draw(Pen::Wide, Shape::poly(&face, true));
+            if s > 0.3 {
+                let crossed = vec![[face[0], face[2]], [face[1], face[3]]];
+                g.draw(Pen::Narrow, Shape::Strokes(crossed));
+            }
+        } else if s < -0.02 && f.sides == 1 {
+            g.draw(Pen::Dashed, Shape::poly(&face, true));
+        }
     }
 }
 
@@ -120,18 +186,24 @@ fn groove(g: &mut Group, v: View, [from, to]: [f64; 2], [bottom, r]: [f64; 2]) {
     }
 }
 
-/// A keyway as its direction shows it: its outline facing the reader, or its bottom as a hidden line above or below.
-fn keyway(g: &mut Group, t: &Turned, j: &Joined, k: &Keyway, v: View) {
-    let Some(middle) = j.middle else { return };
-    let r = j.shaft / 2.0;
-    let floor = r - k.in_shaft;
+/// From where to where a keyway runs along its shaft, mm.
+pub(super) fn span(j: &Joined, k: &Keyway) -> Option<[f64; 2]> {
+    let middle = j.middle?;
     let half = match k.disc {
         // Where the round of its cutter leaves the shaft.
         Some(disc) => (k.in_shaft * (disc - k.in_shaft)).max(0.0).sqrt(),
         None => j.length / 2.0,
     };
+    Some([middle - half, middle + half])
+}
+
+/// A keyway as its direction shows it: its outline facing the reader, or its bottom as a hidden line above or below.
+fn keyway(g: &mut Group, t: &Turned, j: &Joined, k: &Keyway, v: View) {
+    let Some([a, b]) = span(j, k) else { return };
+    let middle = f64::midpoint(a, b);
+    let r = j.shaft / 2.0;
+    let floor = r - k.in_shaft;
     let (s, up) = (j.angle - upward(t)).sin_cos();
-    let (a, b) = (middle - half, middle + half);
     if s.abs() > 0.999 {
         let pen = if s > 0.0 { Pen::Wide } else { Pen::Dashed };
         let w = k.width / 2.0;
@@ -198,30 +270,27 @@ fn cross(g: &mut Group, t: &Turned, c: &shop::part::Cross, v: View) {
     );
 }
 
-/// A square or hexagon step seen on its corners' side: the edges towards the eye, and thin crossing lines over each flat that is seen
-/// (ISO 128-3).
-fn sided(g: &mut Group, s: &Step, v: View) {
-    let r = s.diameter / 2.0;
-    // Corners at the top and bottom of the view: a square shows one edge in the middle, a hexagon two at half the radius.
-    let edges: &[f64] = if s.sides == 4 {
-        &[1.0, 0.0, -1.0]
-    } else {
-        &[1.0, 0.5, -0.5, -1.0]
-    };
-    for e in edges {
+/// A square or hexagon step: the edges towards the reader, and thin crossing lines over each flat that is seen (ISO 128-3).
+fn sided(g: &mut Group, t: &Turned, s: &Step, v: View) {
+    let corners: Vec<[f64; 2]> = corners(t, s).collect();
+    let seen = |c: &[f64; 2]| c[1] > -1e-6;
+    for c in corners.iter().filter(|c| seen(c)) {
         g.draw(
             Pen::Wide,
-            Shape::line(v.at([s.from, e * r]), v.at([s.to, e * r])),
+            Shape::line(v.at([s.from, c[0]]), v.at([s.to, c[0]])),
         );
     }
-    for pair in edges.windows(2) {
-        let (a, b) = (pair[0] * r, pair[1] * r);
-        g.draw(
-            Pen::Narrow,
-            Shape::Strokes(vec![
-                [v.at([s.from, a]), v.at([s.to, b])],
-                [v.at([s.from, b]), v.at([s.to, a])],
-            ]),
-        );
+    for (i, a) in corners.iter().enumerate() {
+        let b = &corners[(i + 1) % corners.len()];
+        // Too narrow for a cross where a side is seen nearly on its edge.
+        if seen(a) && seen(b) && (a[0] - b[0]).abs() > 0.2 * s.diameter {
+            g.draw(
+                Pen::Narrow,
+                Shape::Strokes(vec![
+                    [v.at([s.from, a[0]]), v.at([s.to, b[0]])],
+                    [v.at([s.from, b[0]]), v.at([s.to, a[0]])],
+                ]),
+            );
+        }
     }
 }

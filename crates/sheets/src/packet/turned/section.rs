@@ -13,10 +13,20 @@ use std::f64::consts::FRAC_PI_4;
 /// Distance of hatching lines, mm of paper, and their angle (ISO 128-3: at 45 degrees to the main outline, as far apart as the area asks).
 const HATCH: f64 = 2.2;
 
-/// A part with bores, cut in half along its axis; says whether it could be drawn so. What is not round is seen from outside with hidden
-/// lines instead.
-pub(super) fn section(g: &mut Group, t: &Turned, v: View) -> bool {
-    if t.bores.is_empty() {
+/// Whether bores make up so little of a part that it is a solid shaft: those are not cut lengthwise (ISO 128-3).
+fn is_solid(t: &Turned) -> bool {
+    let long = t.length();
+    let deep = |left: bool| {
+        let own = t.bores.iter().filter(|b| b.left == left);
+        own.map(|b| b.blind.unwrap_or(long)).fold(0.0, f64::max)
+    };
+    deep(true) + deep(false) < 0.4 * long
+}
+
+/// A part with bores, cut in half along its axis; says whether it could be drawn so. What is not round, and what is solid but for its ends, is
+/// seen from outside with hidden lines instead.
+pub(super) fn section(g: &mut Group, t: &Turned, keyed: bool, v: View) -> bool {
+    if t.bores.is_empty() || keyed || is_solid(t) {
         return false;
     }
     // A thread is cut to its minor diameter; its major one is a thin line (ISO 6410-1).
@@ -88,18 +98,15 @@ pub(super) fn section(g: &mut Group, t: &Turned, v: View) -> bool {
     true
 }
 
-/// What the point of a drill takes away beyond the bottom of a blind hole: a cone of 118 degrees. Bored holes end flat.
-fn point(g: &mut Group, t: &Turned, b: &Bore, r: f64, v: View) {
+/// How deep the point of a drill goes beyond the bottom of a blind hole: a cone of 118 degrees. Bored holes end flat.
+fn tip(t: &Turned, b: &Bore, r: f64) -> Option<f64> {
     let long = t.length();
-    let Some(deep) = b.blind.filter(|d| *d < long) else {
-        return;
-    };
+    let deep = b.blind.filter(|d| *d < long)?;
     let drilled = match &b.fitted {
         Fitted::Plain { cut, .. } => matches!(cut, Cut::Drill | Cut::Ream),
         Fitted::Tapped { .. } => true,
         Fitted::Bearing { .. } | Fitted::Bushing { .. } => false,
     };
-    let at = |x: f64| if b.left { x } else { long - x };
     // Another bore may have taken the place of it.
     let other = t.bores.iter().any(|o| {
         let reach = o.blind.unwrap_or(long);
@@ -115,10 +122,16 @@ fn point(g: &mut Group, t: &Turned, b: &Bore, r: f64, v: View) {
                 there < deep + r
             }
     });
-    if !drilled || other {
+    (drilled && !other).then(|| (deep + r / 59_f64.to_radians().tan()).min(long))
+}
+
+/// What the point of a drill takes away, blank.
+fn point(g: &mut Group, t: &Turned, b: &Bore, r: f64, v: View) {
+    let long = t.length();
+    let (Some(deep), Some(tip)) = (b.blind, tip(t, b, r)) else {
         return;
-    }
-    let tip = (deep + r / 59_f64.to_radians().tan()).min(long);
+    };
+    let at = |x: f64| if b.left { x } else { long - x };
     let cone = [[at(deep), r], [at(tip), 0.0], [at(deep), -r]].map(|q| v.at(q));
     g.put(None, Fill::Ground, Shape::poly(&cone, true));
     g.draw(Pen::Wide, Shape::poly(&cone, false));
@@ -135,17 +148,35 @@ pub(super) fn bores(g: &mut Group, t: &Turned, v: View) {
             (t.length(), t.length() - deep)
         };
         let up = raised(t, b.throw);
+        let line = |g: &mut Group, a: P, b: P| {
+            let [a, b] = [a, b].map(|q| v.at([q[0], q[1] + up]));
+            g.draw(Pen::Dashed, Shape::line(a, b));
+        };
+        // The major diameter of a thread as far as it goes, its minor one to the bottom of its hole.
+        let (r, end) = match &b.fitted {
+            Fitted::Tapped { thread, depth } => {
+                let full = depth.unwrap_or(deep).min(deep);
+                let end = if b.left { full } else { t.length() - full };
+                for s in [r, -r] {
+                    line(g, [from, s], [end, s]);
+                }
+                if full < deep - 1e-9 {
+                    line(g, [end, r], [end, -r]);
+                }
+                ((thread.major - 1.0825 * thread.pitch) / 2.0, to)
+            }
+            _ => (r, to),
+        };
         for s in [r, -r] {
-            g.draw(
-                Pen::Dashed,
-                Shape::line(v.at([from, s + up]), v.at([to, s + up])),
-            );
+            line(g, [from, s], [end, s]);
         }
         if b.blind.is_some() {
-            g.draw(
-                Pen::Dashed,
-                Shape::line(v.at([to, r + up]), v.at([to, up - r])),
-            );
+            line(g, [to, r], [to, -r]);
+            if let Some(tip) = tip(t, b, r) {
+                let tip = if b.left { tip } else { t.length() - tip };
+                line(g, [to, r], [tip, 0.0]);
+                line(g, [to, -r], [tip, 0.0]);
+            }
         }
     }
 }

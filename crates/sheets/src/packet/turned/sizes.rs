@@ -1,11 +1,13 @@
 //! Diameters and lengths of a turned part, and what is said beside its figure.
 
-use super::lift;
+use super::profile::span;
+use super::{keyways, lift};
 use crate::font;
 use crate::geometry::P;
 use crate::packet::dims::{DIM, Levels, Run, View, arrow, leader, linear, lines_of};
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use shop::joined::Joined;
 use shop::part::{Step, Turned};
 use shop::words::{self, Units};
 use std::f64::consts::FRAC_PI_2;
@@ -125,7 +127,7 @@ fn step_text(s: &Step, units: Units) -> String {
 pub(super) fn lengths(
     g: &mut Group,
     taken: &mut Taken,
-    t: &Turned,
+    (t, joined): (&Turned, &[Joined]),
     v: View,
     low: f64,
     units: Units,
@@ -136,6 +138,13 @@ pub(super) fn lengths(
     places.extend(t.flats.iter().map(|f| f.at).filter(|x| *x > 0.0));
     // Depths from the right are said with the bore: they are measured from its own face.
     places.extend(t.bores.iter().filter(|b| b.left).filter_map(|b| b.blind));
+    // Where keyways begin and end, Woodruff's where the cutter stands.
+    for (j, k) in keyways(joined) {
+        match (k.disc, j.middle) {
+            (Some(_), middle) => places.extend(middle),
+            (None, _) => places.extend(span(j, k).into_iter().flatten()),
+        }
+    }
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
     let zero = v.at([0.0, 0.0])[0];
@@ -152,6 +161,7 @@ pub(super) fn lengths(
         let levels = Levels {
             first: y + 6.0,
             side: 1.0,
+            alone: false,
         };
         let ends = [[zero, low], [to, low]];
         y = linear(g, taken, ends, Run::Level, levels, &words::length(x, units));
@@ -160,9 +170,12 @@ pub(super) fn lengths(
 }
 
 /// What cannot be read off the side view.
-pub(super) fn features(t: &Turned, units: Units) -> Vec<String> {
+pub(super) fn features(t: &Turned, inside: Option<f64>, units: Units) -> Vec<String> {
     let mut all = Vec::new();
     let l = |x: f64| words::length(x, units);
+    if let Some(d) = inside {
+        all.push(format!("Inside ⌀{} as the tube came.", l(d)));
+    }
     for b in &t.bores {
         let deep = b
             .blind

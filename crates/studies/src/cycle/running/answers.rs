@@ -119,6 +119,8 @@ pub struct Running {
     pub from: f64,
     /// It was turned, not let go.
     pub driven: bool,
+    /// Stretches of the drive, from and to, from which it would not come once round from rest, friction high, tried every five degrees.
+    pub fails_from: Vec<[f64; 2]>,
     /// The other drives and the settings.
     pub held: Vec<Held>,
     /// What is not known, or had to be left out, in words.

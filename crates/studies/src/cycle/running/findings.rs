@@ -38,6 +38,7 @@ pub(super) fn findings(model: &Model, found: &Running, powers: &[Power<'_>]) -> 
     };
     if found.driven {
         all.extend(goes(found, &say));
+        all.extend(starts(found, &say));
     }
     for (power, drove) in powers.iter().zip(&found.drove) {
         let own = match power {
@@ -60,6 +61,33 @@ pub(super) fn findings(model: &Model, found: &Running, powers: &[Power<'_>]) -> 
         }));
     }
     all
+}
+
+/// From where it would not start.
+fn starts(found: &Running, say: &dyn Fn(Severity, String, &str) -> Finding) -> Option<Finding> {
+    let deg = |x: f64| show(x, found.drive.unit, 0);
+    let each: Vec<String> = found
+        .fails_from
+        .iter()
+        .map(|[from, to]| {
+            if from == to {
+                format!("at {}", deg(*from))
+            } else {
+                format!("from {} to {}", deg(*from), deg(*to))
+            }
+        })
+        .collect();
+    (!each.is_empty()).then(|| {
+        say(
+            Severity::Caution,
+            format!(
+                "stopped {}, {} does not come round from rest by itself, friction high",
+                each.join(" and "),
+                found.drive.name
+            ),
+            "push it off by hand there, let it stop elsewhere, or let something stronger turn it",
+        )
+    })
 }
 
 /// Whether it goes at all.

@@ -12,7 +12,9 @@ mod tests;
 pub use answers::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running};
 
 use super::masses::{Masses, masses};
-use super::turning::{chosen, coast, direction, going, rates, with_inertia};
+use super::turning::{
+    BESIDE, chosen, coast, direction, gathered, load_knees, rates, senses, with_inertia,
+};
 use super::{Spot, dial};
 use crate::answers::Inside;
 use crate::assemble::{Model, Stand};
@@ -29,8 +31,6 @@ use powers::{Power, Unit, powers};
 use rayon::prelude::*;
 use std::f64::consts::TAU;
 
-/// Places of a turn.
-const PLACES: usize = 360;
 /// A turn whose speed stays within this share of the one before it is like it, if the speed is no farther than [`SETTLES`] from where it goes.
 const LIKE: f64 = 2e-4;
 const SETTLES: f64 = 1e-3;
@@ -44,6 +44,10 @@ const MOST_WORKED: usize = 60_000;
 /// After so many turns friction is taken again the more seldom, down to this share.
 const LONG_RUN: f64 = 20.0;
 const SELDOM: f64 = 1e-2;
+/// Starts that are tried in a turn, places up to which a machine is tried so, and halvings of the energy at each.
+const STARTS: f64 = 72.0;
+const STARTS_LOOKED_AT: usize = 1440;
+const HALVINGS: usize = 30;
 /// Moments that are told besides the last turn.
 const TOLD: usize = 2000;
 
@@ -83,16 +87,20 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
             "a run in time is that of a drive that goes a whole turn; name one with --drive",
         ));
     }
-    let period = super::period::period(model, &path.track);
+    let period = path.track.period;
     if let Some(words) = super::period::words(&drive.name, period) {
         return Err(Refusal::of_question(
             words,
-            "a run in time repeats one turn: name the slow shaft with --drive",
+            "a run in time repeats the turns that bring the machine back, a hundred at most: name the slow shaft with --drive",
         ));
     }
+    let round = Round {
+        turns: f64::from(period.turns),
+        count: super::turning::steps(period.turns),
+    };
     let off = !asked.driven && asked.case.is_none();
-    let heres: Option<Vec<Here>> = (0..PLACES)
-        .map(|i| path.at(from + TAU * i as f64 / PLACES as f64))
+    let heres: Option<Vec<Here>> = (0..round.count)
+        .map(|i| path.at(from + round.step() * i as f64))
         .collect();
     let heres = heres.ok_or_else(|| at_dead_centre(&drive.name))?;
     let masses = masses(&rig);
@@ -113,11 +121,34 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
         ));
     }
     let idle = case.only(Acting::always);
+    let seen: Vec<Option<&Here>> = heres.iter().map(Some).collect();
+    let senses = senses(&rig, &case, &seen, asked.drive, true);
+    let knees = knees(
+        &ready,
+        &case,
+        (&heres, senses.as_deref()),
+        &mut path,
+        asked.drive,
+        [from, round.step()],
+    );
     let places: Option<Vec<Place>> = heres
         .into_par_iter()
-        .map(|here| place(&ready, &case, &idle, &all, here, asked.drive))
+        .enumerate()
+        .map(|(i, here)| {
+            let case = senses
+                .as_ref()
+                .and_then(|s| s.get(i))
+                .map_or_else(|| case.clone(), |s| case.moving(s));
+            place(&ready, case, &idle, &all, here, asked.drive)
+        })
         .collect();
-    let places = places.ok_or_else(|| at_dead_centre(&drive.name))?;
+    let mut places = places.ok_or_else(|| at_dead_centre(&drive.name))?;
+    // What loads take between places where they bend.
+    let mut free: Vec<f64> = places.iter().map(|p| p.free[0]).collect();
+    gathered(&mut free, (from, round.step()), &knees);
+    for (place, free) in places.iter_mut().zip(free) {
+        place.free[0] = free;
+    }
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
@@ -139,13 +170,13 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
             "give its parts `stock` or a `mass` with its `inertia`",
         ));
     }
-    let step = TAU / PLACES as f64;
+    let step = round.step();
     let all: Vec<Power<'_>> = all
         .into_iter()
         .enumerate()
         .map(|(k, power)| {
             let travel = places.iter().filter_map(|p| Some(p.units.get(k)?.rate));
-            power.sized(step * travel.sum::<f64>())
+            power.sized(step * travel.sum::<f64>() / round.turns)
         })
         .collect();
     let site = Site {
@@ -155,10 +186,11 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
         felt: &felt,
         powers: &all,
         drive: asked.drive,
+        round,
     };
     let on_dial = |count: usize, share: f64| {
         let at = from + step * (count as f64 + share);
-        dial(model, asked.drive, true, at)
+        dial(model, asked.drive, true, period.turns, at)
     };
     let (high, low) = rayon::join(
         || site.run(asked, true, &on_dial),
@@ -167,6 +199,11 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
+    let fails_from = if asked.driven && asked.speed == 0.0 {
+        site.fails_from(&on_dial)
+    } else {
+        Vec::new()
+    };
     let coasts = [&high, &low].map(|gone| gone.coasts(&site));
     let drove = high.drove(&site);
     let mut left_out = masses.unknown.clone();
@@ -197,6 +234,7 @@ pub fn running(model: &Model, stand: &Stand, asked: &RunAsked) -> Result<Running
         speed: asked.speed,
         from,
         driven: asked.driven,
+        fails_from,
         held: model.held(&put, Some(asked.drive)),
         left_out,
         curve: high.curve(&site, from, off),
@@ -222,9 +260,39 @@ fn at_dead_centre(drive: &str) -> Refusal {
     )
 }
 
-fn place(
+/// Beside each place where a load of the case bends or steps: what it takes there without friction.
+fn knees(
     ready: &Ready<'_, '_>,
     case: &LoadCase,
+    (heres, senses): (&[Here], Option<&[Vec<f64>]>),
+    path: &mut Path<'_>,
+    drive: usize,
+    [from, step]: [f64; 2],
+) -> Vec<(f64, f64)> {
+    let mut known: Vec<(f64, &Here)> = (0..)
+        .map(|i| from + step * f64::from(i))
+        .zip(heres)
+        .collect();
+    if let Some(first) = heres.first() {
+        known.push((from + step * heres.len() as f64, first));
+    }
+    let all = load_knees(ready.rig, case, &known, &mut |at| path.at(at));
+    let sides = all.into_iter().flat_map(|at| [at - BESIDE, at + BESIDE]);
+    sides
+        .filter_map(|at| {
+            let here = path.at(at)?;
+            let before = ((at - from) / step).floor().max(0.0) as usize;
+            let case = senses
+                .and_then(|s| s.get(before))
+                .map_or_else(|| case.clone(), |s| case.moving(s));
+            Some((at, ready.turned(&case, &here, drive)?.free))
+        })
+        .collect()
+}
+
+fn place(
+    ready: &Ready<'_, '_>,
+    case: LoadCase,
     idle: &LoadCase,
     powers: &[Power<'_>],
     here: Here,
@@ -233,7 +301,6 @@ fn place(
     let rig = ready.rig;
     let params = rig.params(&here);
     let rates = rates(rig, &params, &here, drive)?;
-    let case = going(rig, case, &params, &here, drive, &rates);
     let free = [
         ready.turned(&case, &here, drive)?.free,
         ready.turned(idle, &here, drive)?.free,
@@ -262,6 +329,26 @@ struct Site<'s, 'm> {
     felt: &'s [Reduced],
     powers: &'s [Power<'m>],
     drive: usize,
+    round: Round,
+}
+
+/// The turns after which the machine is back, and their places.
+#[derive(Clone, Copy)]
+struct Round {
+    turns: f64,
+    count: usize,
+}
+
+impl Round {
+    /// From place to place, rad.
+    fn step(self) -> f64 {
+        TAU * self.turns / self.count as f64
+    }
+
+    /// Places of one turn.
+    fn of_one(self) -> f64 {
+        self.count as f64 / self.turns
+    }
 }
 
 /// Friction as it was last found at a place.
@@ -298,7 +385,7 @@ impl Acts for OnDrive<'_, '_, '_> {
     fn rubs(&mut self, place: usize, speed: f64, acceleration: f64) -> Option<f64> {
         let square = speed * speed;
         self.asked += 1;
-        let turns = self.asked as f64 / PLACES as f64;
+        let turns = self.asked as f64 / self.site.round.of_one();
         let again = (AGAIN * (turns / LONG_RUN).max(1.0)).min(SELDOM);
         if let Some(Some(known)) = self.known.get(place) {
             let near = again * square.max(known.square);
@@ -354,6 +441,79 @@ impl<'m> Site<'_, 'm> {
         Some(with? - given.free)
     }
 
+    /// Stretches from which what turns the machine does not bring it once round from rest: started every few degrees, friction high and taken as
+    /// it is at rest. None of a machine with more places than can be looked at.
+    fn fails_from(&self, on_dial: &dyn Fn(usize, f64) -> f64) -> Vec<[f64; 2]> {
+        let n = self.round.count;
+        if n > STARTS_LOOKED_AT {
+            return Vec::new();
+        }
+        let rubs: Vec<Option<f64>> = (0..n)
+            .into_par_iter()
+            .map(|k| self.rubs(k, [0.0; 2], true, false))
+            .collect();
+        let step = self.round.step();
+        let speed = |k: usize, energy: f64| {
+            (2e3 * energy.max(0.0) / self.felt[k].inertia.max(f64::MIN_POSITIVE)).sqrt()
+        };
+        let net = |k: usize, energy: f64| {
+            let here = self.places.get(k)?;
+            Some(self.turns(here, speed(k, energy)) - here.free[0] - rubs[k]?)
+        };
+        let goes = |start: usize| -> Option<bool> {
+            let mut energy = 0.0;
+            let mut before = net(start, 0.0)?;
+            if before <= 0.0 {
+                return Some(false);
+            }
+            for k in start..start + n {
+                let next = (k + 1) % n;
+                // The energy that agrees with what acts at it, between nothing and more than anything gives.
+                let missing =
+                    |after: f64| Some(energy + 0.5 * step * (before + net(next, after)?) - after);
+                if missing(0.0)? <= 0.0 {
+                    return Some(false);
+                }
+                let (mut low, mut high) = (
+                    0.0,
+                    energy + step * before.abs().max(net(next, 0.0)?.abs()) + 1.0,
+                );
+                for _ in 0..HALVINGS {
+                    let middle = f64::midpoint(low, high);
+                    if missing(middle)? > 0.0 {
+                        low = middle;
+                    } else {
+                        high = middle;
+                    }
+                }
+                energy = low;
+                before = net(next, energy)?;
+            }
+            Some(true)
+        };
+        let every = (self.round.of_one() / STARTS).round().max(1.0) as usize;
+        let starts: Vec<usize> = (0..n).step_by(every).collect();
+        let fails: Vec<bool> = starts.par_iter().map(|&k| goes(k) == Some(false)).collect();
+        let m = fails.len();
+        let Some(first) = fails.iter().position(|f| !f) else {
+            // From nowhere: that it does not start is told anyway.
+            return Vec::new();
+        };
+        let mut all: Vec<[f64; 2]> = Vec::new();
+        let mut inside = false;
+        for i in (first..first + m).map(|i| i % m) {
+            if fails[i] {
+                let at = on_dial(starts[i], 0.0);
+                match all.last_mut().filter(|_| inside) {
+                    Some(last) => last[1] = at,
+                    None => all.push([at; 2]),
+                }
+            }
+            inside = fails[i];
+        }
+        all
+    }
+
     fn acts<'a>(
         &'a self,
         high: bool,
@@ -367,14 +527,14 @@ impl<'m> Site<'_, 'm> {
             site: self,
             high,
             off,
-            known: vec![None; PLACES],
+            known: vec![None; self.round.count],
             asked: 0,
             worked,
         }
     }
 
     fn run(&self, asked: &RunAsked, high: bool, on_dial: &dyn Fn(usize, f64) -> f64) -> Gone {
-        let step = TAU / PLACES as f64;
+        let (step, places) = (self.round.step(), self.round.count);
         let off = !asked.driven && asked.case.is_none();
         let worked = std::cell::Cell::new(0);
         let mut acts = self.acts(high, off, &worked);
@@ -384,7 +544,7 @@ impl<'m> Site<'_, 'm> {
         let model = self.ready.rig.model;
         let end = around(self.felt, step, 0, asked.speed, &mut acts, |now| {
             passed.push(*now);
-            if now.count % PLACES == 0 {
+            if now.count % places == 0 {
                 marks.push(now.speed);
                 if let [.., a, b, c] = marks[..] {
                     let (last, this) = (b - a, c - b);
@@ -401,7 +561,7 @@ impl<'m> Site<'_, 'm> {
                 }
             }
             now.time < asked.until
-                && now.count < MOST * PLACES
+                && (now.count as f64) < MOST as f64 * self.round.of_one()
                 && worked.get() < MOST_WORKED
                 && !model.given_up()
         });
@@ -431,7 +591,7 @@ impl<'m> Site<'_, 'm> {
             told: Run {
                 ended,
                 seconds,
-                turns: (count as f64 + share) / PLACES as f64,
+                turns: (count as f64 + share) / self.round.of_one(),
                 at: on_dial(count, share),
                 starts_in,
                 last: turn,
@@ -446,9 +606,10 @@ impl<'m> Site<'_, 'm> {
         off: bool,
         on_dial: &dyn Fn(usize, f64) -> f64,
     ) -> Option<LastTurn> {
-        let turn = passed.get(passed.len().checked_sub(PLACES + 1)?..)?;
+        let Round { turns, count } = self.round;
+        let turn = passed.get(passed.len().checked_sub(count + 1)?..)?;
         let (first, last) = (turn.first()?, turn.last()?);
-        let step = TAU / PLACES as f64;
+        let step = self.round.step();
         let spot = |p: &Passed| Spot {
             at: on_dial(p.count, 0.0),
             value: p.speed,
@@ -459,8 +620,9 @@ impl<'m> Site<'_, 'm> {
             turn.windows(2)
                 .map(|w| 0.5 * step * (f(&w[0]) + f(&w[1])))
                 .sum::<f64>()
+                / turns
         };
-        let place = |p: &Passed| self.places.get(p.count % PLACES);
+        let place = |p: &Passed| self.places.get(p.count % count);
         // The deepest fall of the energy from any place on to a later one.
         let (mut top, mut fall) = (f64::NEG_INFINITY, 0.0_f64);
         for p in turn {
@@ -468,7 +630,7 @@ impl<'m> Site<'_, 'm> {
             fall = fall.max(top - p.energy);
         }
         Some(LastTurn {
-            mean: TAU / (last.time - first.time),
+            mean: turns * TAU / (last.time - first.time),
             least: spot(least),
             greatest: spot(greatest),
             unevenness: 2.0 * (greatest.speed - least.speed) / (greatest.speed + least.speed),
@@ -494,7 +656,8 @@ impl Gone {
             .passed
             .last()
             .filter(|l| l.speed > 0.0 && matches!(self.told.ended, Ended::Even | Ended::Time))?;
-        let takes: Vec<[f64; 2]> = (0..PLACES)
+        let Round { turns, count } = site.round;
+        let takes: Vec<[f64; 2]> = (0..count)
             .into_par_iter()
             .map(|k| {
                 let slow = site.rubs(k, [0.0; 2], self.high, true)?;
@@ -504,12 +667,13 @@ impl Gone {
             })
             .collect::<Option<_>>()?;
         let inertia: Vec<f64> = site.felt.iter().map(|f| f.inertia).collect();
-        let coasts = coast(&takes, &inertia, last.count % PLACES, last.speed)?;
+        let coasts = coast(&takes, &inertia, last.count % count, (last.speed, turns))?;
         Some([coasts.turns, coasts.seconds])
     }
 
     fn drove(&self, site: &Site<'_, '_>) -> Vec<Drove> {
-        let Some(from) = self.passed.len().checked_sub(PLACES + 1) else {
+        let Round { turns, count } = site.round;
+        let Some(from) = self.passed.len().checked_sub(count + 1) else {
             return Vec::new();
         };
         let turn = self.passed.get(from..).unwrap_or_default();
@@ -520,7 +684,7 @@ impl Gone {
             let own = |p: &Passed| -> [f64; 3] {
                 let Some(unit) = site
                     .places
-                    .get(p.count % PLACES)
+                    .get(p.count % count)
                     .and_then(|h| h.units.get(k))
                 else {
                     return [0.0; 3];
@@ -538,7 +702,7 @@ impl Gone {
             };
             for w in turn.windows(2) {
                 let (a, b) = (own(&w[0]), own(&w[1]));
-                let (time, angle) = (w[1].time - w[0].time, TAU / PLACES as f64);
+                let (time, angle) = (w[1].time - w[0].time, site.round.step());
                 most = most.max(a[0].abs()).max(b[0].abs());
                 squares += 0.5 * time * (a[0] * a[0] + b[0] * b[0]);
                 work += 0.5 * angle * (a[2] + b[2]);
@@ -566,7 +730,7 @@ impl Gone {
                 root_mean_square: (squares / seconds).sqrt(),
                 speed: matches!(power, Power::Motor(_)).then_some(turned / seconds),
                 power: made / seconds,
-                work: made,
+                work: made / turns,
             }
         })
         .collect()
@@ -574,13 +738,13 @@ impl Gone {
 
     /// The last turn in full, what was before it thinned.
     fn curve(&self, site: &Site<'_, '_>, from: f64, off: bool) -> Vec<Moment> {
-        let before = self.passed.len().saturating_sub(PLACES + 1);
+        let before = self.passed.len().saturating_sub(site.round.count + 1);
         let every = before.div_ceil(TOLD).max(1);
-        let step = TAU / PLACES as f64;
+        let step = site.round.step();
         let told = self.passed.iter().enumerate();
         told.filter(|(i, _)| *i >= before || i % every == 0)
             .filter_map(|(_, p)| {
-                let here = site.places.get(p.count % PLACES)?;
+                let here = site.places.get(p.count % site.round.count)?;
                 Some(Moment {
                     time: p.time,
                     at: from + step * p.count as f64,

@@ -6,6 +6,7 @@ use super::super::detents::{holding, lifting};
 use super::super::rig::with_teeth;
 use super::super::shafts::{diagram, rubbed};
 use super::hand::{Hand, hand_anchor, hand_of};
+use super::motor::motor_of;
 use super::{Moved, NOTHING, Pose, Ready};
 use crate::assemble::Gauge;
 use crate::run::Here;
@@ -140,6 +141,12 @@ impl Ready<'_, '_> {
             force.hand_idle = true;
             return Ok((force, closing));
         }
+        let motor = motor_of(rig, drive, &rates).filter(|_| hand.is_none());
+        let by_motor = motor
+            .map(|motor| sliding.moved_by(&pose.tangent, constraint, &motor.measure()))
+            .transpose()?
+            .flatten();
+        let motor = motor.filter(|_| by_motor.is_some());
         let moved = if let (Some(hand), Some(by_hand)) = (&hand, by_hand) {
             let handed = by_hand.free(plain);
             let at_hand = both(&by_hand, &handed, 1.0);
@@ -161,6 +168,17 @@ impl Ready<'_, '_> {
                 *pushing = Some((*hand, row));
             }
             at_hand
+        } else if let (Some(motor), Some(by_motor)) = (motor, by_motor) {
+            // What the motor gives goes to the drive through gears and belts, which it presses on its way.
+            let given = by_motor.free(plain);
+            let at_motor = both(&by_motor, &given, motor.ratio);
+            force.on = at_motor.on.as_ref().ok().map(|b| b.0);
+            force.back = at_motor.back.as_ref().ok().map(|b| b.0);
+            if alone {
+                *free = given;
+                *pushing = None;
+            }
+            at_motor
         } else {
             let at_drive = both(&sliding, plain, sense);
             force.on = at_drive.on.as_ref().ok().map(|b| b.0);
@@ -224,6 +242,10 @@ impl Ready<'_, '_> {
                 if let Some(hand) = &hand {
                     pushes.retain(|p| p.row() != Some(row));
                     pushes.extend(self.hand_push(pose, shaft, row, hand));
+                }
+                if let Some(motor) = motor {
+                    pushes.retain(|p| p.row() != Some(row));
+                    pushes.extend(motor.push(rig, shaft, pose.params, row));
                 }
                 let both = [balance.reactions.rows.as_slice(), rows.as_slice()];
                 pushes.extend(rubbed(rig, shaft, &pushes, both, &rubs, &balance.places));
