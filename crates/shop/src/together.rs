@@ -380,7 +380,7 @@ fn loose_on_shafts(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding
             }
             let l = |x: f64| words::length(x, machine.unit);
             findings.push(Finding::new(
-                Grade::Cannot,
+                Grade::WayRound,
                 &part.name,
                 format!(
                     "nothing holds {} on its shaft: it sits plain on ⌀{} at {}, whose bearings let the shaft turn by itself",
@@ -388,7 +388,7 @@ fn loose_on_shafts(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding
                     l(size.nominal),
                     words::spoken(point)
                 ),
-                "write the shaft as [shaft.NAME] with this part `clamped-to` it and `held-by` a key, pin, pinch or press; or bore it for a press fit"
+                "settle it before the bore is cut: retaining compound by its maker's sheet, or a press fit; or write the shaft as [shaft.NAME] with this part `clamped-to` it and `held-by` a key, pin or pinch, and `parts` reckons it"
                     .to_owned(),
             ));
         }
