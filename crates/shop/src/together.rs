@@ -26,7 +26,6 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
         through_plates(machine, parts, id, findings);
     }
     studs(machine, parts, findings);
-    handed(machine, parts, findings);
     lengthwise(machine, parts, findings);
     loose_on_shafts(machine, parts, findings);
     for part in parts {
@@ -448,43 +447,6 @@ fn lengthwise(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
                 "a head, a groove for a retaining ring at either end, or a press fit in one of the parts",
             ));
         }
-    }
-}
-
-/// Plates of the frame that are made alike and stand on both sides, though a hub or a counterbore makes them left or right.
-fn handed(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
-    for piece in &machine.work.making.pieces {
-        let stands = &piece.stations;
-        let (Of::Frame(_), true) = (&piece.of, piece.count > 1 && stands.len() > 1) else {
-            continue;
-        };
-        let made = parts.iter().find(|p| p.name == piece.name);
-        let Some(Form::Plate(p)) = made.map(|p| &p.form) else {
-            continue;
-        };
-        let hub = p
-            .ends
-            .iter()
-            .any(|e| e.hub.is_some_and(|h| h > p.thickness + 1e-6));
-        let sunk = p
-            .holes
-            .iter()
-            .any(|h| h.counterbore.is_some() || h.countersink.is_some());
-        if !hub && !sunk {
-            continue;
-        }
-        let l = |x: &f64| words::length(*x, machine.unit);
-        findings.push(Finding::new(
-            Grade::WayRound,
-            &piece.name,
-            format!(
-                "its {} {} on one face, and it stands at {}: made alike, all have it on the same side of the machine",
-                if hub { "hubs" } else { "heads" },
-                if hub { "stand out" } else { "are sunk" },
-                stands.iter().map(l).collect::<Vec<_>>().join(" and ")
-            ),
-            "where the outsides have to look outward, make half of them handed: the same drawing with hubs and heads on the other face",
-        ));
     }
 }
 

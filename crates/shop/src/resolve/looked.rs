@@ -20,7 +20,7 @@ pub(super) fn handed(
         return;
     }
     let pieces = machine.work.making.pieces.iter();
-    let Some(piece) = pieces.into_iter().find(|p| p.name == name && p.count == 2) else {
+    let Some(piece) = pieces.into_iter().find(|p| p.name == name && p.count > 1) else {
         return;
     };
     let hubs = plate.ends.iter().any(|e| e.hub.is_some());
@@ -32,14 +32,14 @@ pub(super) fn handed(
         return;
     }
     let what = if hubs {
-        "its rings stand out of one face only"
+        "rings stand out of one face only"
     } else {
-        "its holes are sunk from one face only"
+        "holes are sunk from one face only"
     };
     findings.push(Finding::new(
         Grade::WayRound,
         name,
-        format!("it is made twice, and {what}: where the two face one another they are a left and a right one"),
+        format!("{} are made, and {what}: where two face one another they are a left and a right one", piece.count),
         "make one as drawn and one with that on its other face; mark them before anything is brazed or sunk",
     ));
 }
