@@ -53,7 +53,7 @@ pub(crate) fn clear(model: &Model) {
         black_box(&there);
         floor = floor.min(start.elapsed().as_secs_f64());
     }
-    ratio("clearance", took, floor, 4.0);
+    ratio("clearance", took, floor, 8.0);
 }
 
 /// The gap of the strap embosser over crank and lever.
