@@ -474,6 +474,12 @@ impl Window {
     }
 }
 
+/// Words alone: the page sets in lines of its own what a command wraps.
+pub fn bare(words: &str) -> String {
+    let seen = words.chars().filter(|c| !c.is_whitespace());
+    seen.flat_map(char::to_lowercase).collect()
+}
+
 /// Runs a test to its end.
 pub fn run(test: impl Future<Output = ()>) {
     tokio::runtime::Builder::new_current_thread()

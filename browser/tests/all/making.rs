@@ -1,6 +1,6 @@
 //! The make view in a real browser: the words of the command, its sheets, and a change of the file.
 
-use browser::{Browser, Shop, run};
+use browser::{Browser, Shop, bare, run};
 
 #[test]
 fn make_says_what_packet_says_and_shows_its_sheets() {
@@ -14,7 +14,11 @@ fn make_says_what_packet_says_and_shows_its_sheets() {
         window.open(&shop.at("/m/machine/make")).await;
         let sheet = "document.querySelector('#make-sheet svg')";
         window.until("the first sheet", sheet).await;
-        let words = window.words("#make-text").await;
+        let words = [
+            window.words("#make-whole").await,
+            window.words("#make-text").await,
+        ]
+        .concat();
         let sheets = window
             .tell("document.querySelectorAll('#make-list button').length")
             .await;
@@ -73,7 +77,7 @@ fn make_says_what_packet_says_and_shows_its_sheets() {
             .later("const a = [...document.querySelectorAll('#make-files a')].find((a) => a.textContent === 'crank.step'); const got = await fetch(a.href); return (await got.text()).slice(0, 13)")
             .await;
         browser.close(vec![window]).await;
-        assert_eq!(words, said);
+        assert_eq!(bare(&words), bare(said));
         assert!(sheets.as_u64().unwrap() > 50, "{sheets}");
         assert!(told.starts_with("Read this first, 1 of"), "{told}");
         assert_eq!(look[0], "rgb(0, 0, 0)");
@@ -99,10 +103,10 @@ fn make_says_why_there_are_no_papers() {
         window
             .until(
                 "a word",
-                "document.querySelector('#make-text').textContent.length > 10",
+                "document.querySelector('#make-whole').textContent.length > 10",
             )
             .await;
-        let told = window.words("#make-text").await;
+        let told = window.words("#make-whole").await;
         browser.close(vec![window]).await;
         assert!(told.contains("stock"), "{told}");
     });

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use sheets::{Leaf, Pose, Print};
-use shop::{Grade, Job};
+use shop::{Grade, Job, Told};
 use studies::answers::Severity;
 
 use super::args::{Packet as Args, Paper};
@@ -131,14 +131,31 @@ fn folder(out: &Path) -> Result<(), Fault> {
     })
 }
 
-/// A piece of what is said, and the parts it is about.
-pub(crate) struct Block {
+/// The word a finding of the shop begins with.
+const fn graded(grade: Grade) -> &'static str {
+    match grade {
+        Grade::Unsound => "MISSED",
+        Grade::Cannot => "CANNOT",
+        Grade::WayRound => "way round",
+        Grade::Assumed => "assumed",
+    }
+}
+
+/// What is said of the work: the whole, each finding, what the solids are without.
+pub(crate) struct Spoken {
+    pub(crate) whole: String,
+    pub(crate) findings: Vec<Told>,
+    pub(crate) solids: Vec<Solids>,
+}
+
+/// What is not in the solids of some parts.
+pub(crate) struct Solids {
     pub(crate) text: String,
     pub(crate) about: Vec<String>,
 }
 
-/// What is said of the work, in pieces: the whole, each finding, what has no solid.
-pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Block> {
+/// What is said of the work.
+pub(crate) fn spoken(read: &Read, job: &Job, packet: &sheets::Packet) -> Spoken {
     let minutes = |i: usize| job.sheets.iter().map(|s| s.minutes[i]).sum::<f64>() / 60.0;
     let whole = format!(
         "{}: {} parts of {} kinds, about {:.0} h at the machines ({:.0} to {:.0})",
@@ -149,61 +166,57 @@ pub(crate) fn blocks(read: &Read, job: &Job, packet: &sheets::Packet) -> Vec<Blo
         minutes(0),
         minutes(2)
     );
-    let mut all = vec![Block {
-        text: wrap(&whole, WIDTH, 2) + "\n\n",
-        about: Vec::new(),
-    }];
-    for f in shop::told(&job.findings) {
-        let grade = match f.grade {
-            Grade::Unsound => "MISSED",
-            Grade::Cannot => "CANNOT",
-            Grade::WayRound => "way round",
-            Grade::Assumed => "assumed",
-        };
-        let advice = format!("try: {}", f.advice);
-        all.push(Block {
-            text: format!(
-                "{grade:<10} {}\n           {}\n",
-                wrap(&f.text, WIDTH, 11),
-                wrap(&advice, WIDTH, 11)
-            ),
-            about: f.about,
-        });
-    }
-    if let (false, Some(last)) = (job.findings.is_empty(), all.last_mut()) {
-        last.text.push('\n');
-    }
-    if !packet.without_solid.is_empty() {
-        let each: Vec<String> = packet
-            .without_solid
-            .iter()
-            .map(|(part, why)| format!("{} ({why})", shop::words::spoken(part)))
-            .collect();
-        let told = format!("No STEP of {}", each.join(", "));
-        all.push(Block {
-            text: wrap(&told, WIDTH, 2) + "\n\n",
+    let part = |part: &str| shop::words::spoken(part);
+    let without = packet.without_solid.iter();
+    let without: Vec<String> = without
+        .map(|(p, why)| format!("{} ({why})", part(p)))
+        .collect();
+    let left_out = packet.left_out.iter();
+    let left_out: Vec<String> = left_out
+        .map(|(p, what)| format!("{} is without {what}", part(p)))
+        .collect();
+    let mut solids = Vec::new();
+    if !without.is_empty() {
+        solids.push(Solids {
+            text: format!("No STEP of {}", without.join(", ")),
             about: packet.without_solid.iter().map(|w| w.0.clone()).collect(),
         });
     }
-    if !packet.left_out.is_empty() {
-        let each: Vec<String> = packet
-            .left_out
-            .iter()
-            .map(|(part, what)| format!("{} is without {what}", shop::words::spoken(part)))
-            .collect();
-        all.push(Block {
-            text: wrap(&format!("STEP: {}", each.join(", ")), WIDTH, 2) + "\n\n",
+    if !left_out.is_empty() {
+        solids.push(Solids {
+            text: format!("STEP: {}", left_out.join(", ")),
             about: packet.left_out.iter().map(|w| w.0.clone()).collect(),
         });
     }
-    all
+    Spoken {
+        whole,
+        findings: shop::told(&job.findings),
+        solids,
+    }
+}
+
+impl Spoken {
+    /// As lines.
+    fn text(&self) -> String {
+        let mut text = wrap(&self.whole, WIDTH, 2) + "\n\n";
+        for f in &self.findings {
+            let grade = graded(f.grade);
+            let advice = format!("try: {}", f.advice);
+            let (told, advice) = (wrap(&f.text, WIDTH, 11), wrap(&advice, WIDTH, 11));
+            text += &format!("{grade:<10} {told}\n           {advice}\n");
+        }
+        if !self.findings.is_empty() {
+            text.push('\n');
+        }
+        for s in &self.solids {
+            text += &(wrap(&s.text, WIDTH, 2) + "\n\n");
+        }
+        text
+    }
 }
 
 fn text(read: &Read, job: &Job, packet: &sheets::Packet, out: &Path, files: usize) -> String {
-    let said: String = blocks(read, job, packet)
-        .into_iter()
-        .map(|b| b.text)
-        .collect();
+    let said = spoken(read, job, packet).text();
     format!(
         "{said}Wrote {}: {} sheets, and {} files beside it\n",
         shown(&out.join(PDF)),

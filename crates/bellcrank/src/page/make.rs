@@ -18,7 +18,7 @@ use crate::cli::report::Packeted;
 
 /// The work on a machine and its papers.
 pub(crate) struct Made {
-    said: Vec<packet::Block>,
+    said: packet::Spoken,
     report: Packeted,
     pub(crate) packet: sheets::Packet,
 }
@@ -60,7 +60,7 @@ pub(crate) fn paper(query: &Query) -> Result<Print, Trouble> {
 fn work(read: &Read, print: Print) -> Result<Made, Trouble> {
     let (job, packet) = packet::of(read, print)?;
     Ok(Made {
-        said: packet::blocks(read, &job, &packet),
+        said: packet::spoken(read, &job, &packet),
         report: Packeted::new(&job, packet.len(), Vec::new()),
         packet,
     })
@@ -95,9 +95,13 @@ pub(crate) async fn make(
 ) -> Answered {
     let query = Query::new(words)?;
     let (made, version) = made(&page, name, &query).await?;
-    let said = made.said.iter();
-    let said: Vec<Value> = said
-        .map(|block| json!({ "text": block.text, "about": block.about }))
+    let findings = made.said.findings.iter();
+    let findings: Vec<Value> = findings
+        .map(|f| json!({ "grade": f.grade, "sentence": f.text, "what_to_try": f.advice, "about": f.about }))
+        .collect();
+    let solids = made.said.solids.iter();
+    let solids: Vec<Value> = solids
+        .map(|s| json!({ "sentence": s.text, "about": s.about }))
         .collect();
     let sheets = made.packet.titles().enumerate();
     let sheets: Vec<Value> = sheets
@@ -106,7 +110,9 @@ pub(crate) async fn make(
     let files: Vec<&str> = made.packet.files.iter().map(|f| f.0.as_str()).collect();
     Ok(json_of(&json!({
         "version": version,
-        "said": said,
+        "whole": made.said.whole,
+        "findings": findings,
+        "solids": solids,
         "report": made.report,
         "sheets": sheets,
         "files": files,

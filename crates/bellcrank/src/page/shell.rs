@@ -228,7 +228,7 @@ fn board(shown: &Shown<'_>) -> Markup {
             }
             section id="beside" aria-label="Compared" {}
             section id="load-table" aria-label="Load tables" hidden { pre id="load-text" tabindex="0" aria-label="Load tables" {} }
-            section id="fitup" aria-label="Fit-up" hidden { div id="fit-text" class="words" tabindex="0" {} }
+            section id="fitup" aria-label="Fit-up" hidden { div id="fit-text" tabindex="0" {} }
             (make())
             (dial())
         }
@@ -244,7 +244,8 @@ fn make() -> Markup {
                 label { "on " select id="make-paper" { option value="a4" { "A4" } option value="letter" { "Letter" } option value="a4-dual" { "A4, both units" } option value="letter-dual" { "Letter, both units" } } }
                 a id="make-pdf" download { "All sheets, PDF" }
             }
-            div id="make-text" class="words" tabindex="0" aria-label="What the shop has to say" {}
+            p id="make-whole" {}
+            ul id="make-text" tabindex="0" aria-label="What the shop has to say" {}
             div id="papers" {
                 div id="make-list" role="group" aria-label="Sheets" {}
                 figure {

@@ -1,9 +1,10 @@
 // @ts-check
-/** Fit-up: what the command `parts` says of every element, word for word; picking one lights its part. */
+/** Fit-up: what the command `parts` says of every element; picking one lights its part. */
 
 import { desk } from "./desk.js";
 import { jump } from "./text.js";
-import { el, lines, make, work } from "./wire.js";
+import { finding } from "./tell.js";
+import { el, make, work } from "./wire.js";
 
 /** What something is headed by in the file, as it can be picked. @param {string} about @returns {{kind: string, name: string} | null} */
 export function picked(about) {
@@ -31,26 +32,48 @@ async function parts() {
 }
 
 /**
- * The text in blocks; those of elements and findings can be picked by their first line.
+ * Lines of a block as rows: a word in front, and what goes with it unwrapped.
+ * @param {string[]} rows @param {RegExp} begins the word, and the rest of the line @returns {[string, string][]}
+ */
+function pairs(rows, begins) {
+  /** @type {[string, string][]} */
+  const all = [];
+  for (const row of rows) {
+    const found = begins.exec(row);
+    const last = all[all.length - 1];
+    if (found) all.push([found[1], found[2]]);
+    else if (last) last[1] += ` ${row.trim()}`;
+  }
+  return all;
+}
+
+/** Rows under a heading. @param {Node | string} head @param {[string, string][]} rows @param {string} [over] */
+const card = (head, rows, over) =>
+  make("section", { class: over }, make("h3", {}, head), make("dl", {}, ...rows.map(([word, what]) =>
+    make("div", { class: word === "MISSED" ? "missed" : "" }, make("dt", {}, word), make("dd", {}, what)))));
+
+/**
+ * The text piece by piece, unwrapped; elements and findings can be picked.
  * @param {string} text @param {any} answer @returns {Element[]}
  */
 function blocks(text, answer) {
-  const all = text.replace(/\n$/, "").split("\n\n");
+  const [whole, ...all] = text.replace(/\n$/, "").split("\n\n");
   const first = all.findIndex((b) => b.startsWith("What was checked")) + 1;
-  return all.map((block, i) => {
+  const told = answer.findings.filter((/** @type {any} */ f) => f.severity !== "kept").map((/** @type {any} */ f) => finding(f, null));
+  return [make("p", { class: "whole" }, whole), make("ul", {}, ...told), ...all.flatMap((block, i) => {
+    const [head, ...rest] = block.split("\n");
     const item = first ? answer.items[i - first] : null;
-    const gap = i ? "\n" : "";
-    if (!item) return make("pre", { class: "block" }, ...lines(gap + block));
-    const end = block.indexOf("\n");
-    const [head, rest] = end < 0 ? [block, ""] : [block.slice(0, end), block.slice(end)];
-    const missed = item.faults.length > 0 || item.checks.some((/** @type {any} */ c) => !c.passes);
+    if (head.startsWith("To buy")) return [card(head, pairs(rest, /^ {1,4}(\d+) +(.*)$/), "over")];
+    if (head === "Sources") return [card(head, pairs(rest, /^ {2}(\[\d+\]) +(.*)$/))];
+    if (head === "Taken for granted") return [make("section", {}, make("h3", {}, head), ...answer.assumed.map((/** @type {string} */ a) => make("p", {}, a)))];
+    if (!item) return /^(fault|MISSED|caution|note)/i.test(block) ? [] : [make("h3", { class: "over" }, block)];
     const go = () => {
       const what = picked(item.about);
       if (what) desk.pick(what);
       jump(undefined, item.about.split(".").slice(0, 2).join("."));
     };
-    return make("pre", { class: `block ${missed ? "missed" : ""}` }, gap, make("button", { class: "plain", onclick: go }, head), ...lines(rest));
-  });
+    return [card(make("button", { class: "plain", onclick: go }, head), pairs(rest, /^ {2}(\S+) +(.*)$/))];
+  })];
 }
 
 desk.on("state", parts);

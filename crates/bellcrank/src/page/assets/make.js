@@ -1,9 +1,9 @@
 // @ts-check
-/** Make: what the command `packet` says, word for word, and its sheets as they are printed. */
+/** Make: what the command `packet` says, and its sheets as they are printed. */
 
 import { desk } from "./desk.js";
 import { jump } from "./text.js";
-import { el, exported, get, here, lines, make, work } from "./wire.js";
+import { el, exported, get, here, make, work } from "./wire.js";
 
 /** @typedef {{title: string, about: string[]}} Leaf */
 
@@ -31,7 +31,8 @@ async function papers() {
     const was = sheets[at - 1];
     const nth = sheets.slice(0, at).filter((s) => s.title === was?.title).length;
     sheets = got.sheets;
-    el("make-text").replaceChildren(...got.said.map(said));
+    el("make-whole").textContent = got.whole;
+    el("make-text").replaceChildren(...[...got.findings, ...got.solids].map(said));
     el("make-list").replaceChildren(...list());
     el("make-files").querySelector("ul").replaceChildren(...got.files.map((/** @type {string} */ f) => make("li", {}, make("a", { href: `${here}packet/${encodeURIComponent(f)}`, download: true }, f))));
     // The sheet that was looked at stays on show, wherever it is now.
@@ -41,18 +42,25 @@ async function papers() {
     const it = /** @type {any} */ (t);
     if (!it.status) asked = "";
     sheets = [];
-    el("make-text").replaceChildren(make("p", {}, it.sentence ?? ""));
+    el("make-whole").textContent = it.sentence ?? "";
+    el("make-text").replaceChildren();
     el("make-list").replaceChildren();
     el("make-sheet").replaceChildren();
     el("make-which").textContent = "";
   }
 }
 
-/** A piece of what is said; one about parts can be picked by its first sentence. @param {{text: string, about: string[]}} block */
-function said({ text, about }) {
-  const [head, ...rest] = lines(text);
-  if (!about.length) return make("pre", { class: "block" }, head, ...rest);
-  return make("pre", { class: `block ${text.startsWith("CANNOT") ? "missed" : ""}` }, make("button", { class: "plain", onclick: () => light(about[0]) }, head), ...rest);
+/** @typedef {{grade?: string, sentence: string, what_to_try?: string, about: string[]}} Said */
+
+/** How grave a finding of the shop is: its word, and the colour it has everywhere on the page. */
+const GRADES = /** @type {Record<string, [string, string]>} */ ({ unsound: ["Missed", "miss"], cannot: ["Cannot", "miss"], "way-round": ["Way round", "caution"], assumed: ["Assumed", "note"] });
+
+/** What is said of some parts; picking it shows the first of them. @param {Said} one */
+function said({ grade, sentence, what_to_try, about }) {
+  const [word, colour] = GRADES[grade ?? ""] ?? ["", "note"];
+  return make("li", { class: colour },
+    make("button", { class: "plain", onclick: () => light(about[0]) }, ...(word ? [make("b", {}, word), " "] : []), sentence),
+    ...(what_to_try ? [make("p", { class: "try" }, `Try: ${what_to_try}`)] : []));
 }
 
 /** Shows the first sheet of a part, lights it where the machine has it, and goes to its lines. @param {string} part */
