@@ -12,6 +12,7 @@ mod common;
 mod dial_wild;
 mod given_up;
 mod laws;
+mod load_closed;
 mod load_common;
 mod load_forces;
 mod load_hold;
