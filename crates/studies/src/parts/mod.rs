@@ -19,6 +19,7 @@ mod clamps;
 mod fill;
 pub(crate) mod gears;
 mod holes;
+mod layers;
 mod levers;
 mod pins;
 mod plungers;

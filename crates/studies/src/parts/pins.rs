@@ -1,10 +1,12 @@
 //! Pins and studs: shear, bending, pressure, and the smallest that does it.
 
 use super::answers::Kind;
+use super::layers::Out;
 use super::room::{joint, material, pin_diameter, room, sides, stock};
 use super::say;
 use super::study::{Draft, Study, strength};
 use super::tires::{Tires, Tiring};
+use crate::answers::Severity;
 use crate::load::service::Peak;
 use elements::pins_lugs::{Clevis, SHEAR_SHARE, SOURCE, STUD as IN_HOLE, pin_shear, stud_pressure};
 use elements::shafts::notches::fits;
@@ -23,9 +25,9 @@ use quantity::Unit;
 enum Held {
     /// Between two ears of a fork: lug and one ear, mm.
     Fork { lug: f64, ear: f64 },
-    /// A stud: its load this far out of its holder, mm; none where it is not known.
+    /// A stud: how far out of its holder it is loaded; none where it is not known.
     Stud {
-        out: Option<f64>,
+        out: Option<Out>,
         seat: Option<Seat>,
     },
 }
@@ -139,7 +141,7 @@ impl Study<'_> {
             .and_then(|m| machine.work.materials.get(m))
             .or(self.steel());
         let fork = entry.as_ref().and_then(|j| j.fork);
-        let all = self.held_pin(point, fork, &mut draft);
+        let mut all = self.held_pin(point, fork, &mut draft);
         let mut held = all.first().map_or(Held::UNKNOWN, |h| h.0);
         let joints = self.joints_at(point, None);
         let peak = self.hardest(&joints).map(|(_, p)| p.clone());
@@ -150,6 +152,11 @@ impl Study<'_> {
             let tiring = self.tires_at(point, material);
             if tiring == Tiring::Unknown {
                 self.untested(&mut draft, material);
+            }
+            for (held, holder) in &mut all {
+                if let (Held::Stud { out: Some(out), .. }, Some(holder)) = (held, *holder) {
+                    self.leaned(holder, point, peak.value, out);
+                }
             }
             let asked = |(held, holder): &(Held, Option<PartId>)| Asked {
                 held: *held,
@@ -170,6 +177,14 @@ impl Study<'_> {
             let worst = all.iter().min_by(|a, b| spare(a).total_cmp(&spare(b)));
             if let Some(worst) = worst {
                 held = worst.held;
+                if let Held::Stud { out: Some(out), .. } = held
+                    && out.told()
+                {
+                    draft.assume(format!(
+                        "by the stations its load stands {} out of what holds it",
+                        say::size((10.0 * out.arm).round() / 10.0, machine)
+                    ));
+                }
                 if let Some((tires, _)) = &worst.tires {
                     draft.assume(tires.words());
                 }
@@ -183,7 +198,7 @@ impl Study<'_> {
             Held::Stud {
                 out: Some(out),
                 seat: Some(seat),
-            } => Some(2.0 * out + seat.deep),
+            } => Some(out.to + out.wide / 2.0 + seat.deep),
             _ => None,
         };
         let long = long.map_or_else(String::new, |l| {
@@ -198,8 +213,23 @@ impl Study<'_> {
             ),
             name,
         );
+        self.beside_bearings(&mut draft, point);
         self.unshared(&mut draft, &joints);
         self.done(draft);
+    }
+
+    /// A load beside both bearings of a pivot presses harder on the nearer one than the pivot bears in its plane.
+    fn beside_bearings(&mut self, draft: &mut Draft, point: PointId) {
+        let Some((times, beyond)) = self.overhung(point).filter(|(times, _)| *times > 1.1) else {
+            return;
+        };
+        let sentence = format!(
+            "its load stands {} beside both its bearings: the nearer one bears {} times what is told of it here",
+            say::size((10.0 * beyond).round() / 10.0, self.machine),
+            say::factor(times)
+        );
+        let advice = "write the shaft as [shaft.NAME] with its `bearings`, and the part `clamped-to` it: then its bearings and its bending are reckoned";
+        self.say(Severity::Caution, draft, sentence, Some(advice.into()));
     }
 
     /// A stud that is screwed into its holder bends at the root of its thread, where that is thinner than the stud.
@@ -233,7 +263,7 @@ impl Study<'_> {
                 diameter: root,
                 bore: 0.0,
             };
-            let bent = stress(section, peak.value * out, 0.0, 0.0)?.bending;
+            let bent = stress(section, peak.value * out.arm, 0.0, 0.0)?.bending;
             let mut all = vec![Check {
                 what: "bending of the stud at the root of its thread",
                 acts: bent,
@@ -242,7 +272,7 @@ impl Study<'_> {
                 source: STUD,
             }];
             if let Some((tires, again)) = &asked.tires {
-                let bent = stress(section, again * out, 0.0, 0.0)?.bending;
+                let bent = stress(section, again * out.arm, 0.0, 0.0)?.bending;
                 let kf = tires.cut_thread();
                 all.push(tires.check("fatigue at the root of its thread", bent, kf, root)?);
             }
@@ -361,7 +391,7 @@ impl Study<'_> {
     }
 
     /// Thickness of what a part puts on a pin.
-    fn thickness(&self, part: PartId, point: PointId) -> Option<f64> {
+    pub(super) fn thickness(&self, part: PartId, point: PointId) -> Option<f64> {
         let hole = self
             .machine
             .work
@@ -395,7 +425,7 @@ impl Study<'_> {
     }
 
     /// How surely a part holds the pin at a point: tapped or tight on it surely, running on it surely not.
-    fn grips(&self, part: PartId, point: PointId) -> u8 {
+    pub(super) fn grips(&self, part: PartId, point: PointId) -> u8 {
         let holes = self.machine.work.holes.iter();
         let Some(hole) = holes
             .into_iter()
@@ -440,22 +470,30 @@ impl Study<'_> {
             .filter(|(_, p)| p.carries.contains(&point))
             .map(|(i, _)| i)
             .collect();
-        let mut on_it: Vec<(Option<PartId>, Option<f64>)> = carriers
+        let mut on_it: Vec<(Option<PartId>, Option<f64>, f64)> = carriers
             .iter()
-            .map(|p| (Some(*p), self.thickness(*p, point)))
+            .map(|p| (Some(*p), self.thickness(*p, point), self.layer(*p, point)))
             .collect();
         for (index, rod) in self.machine.rods.iter().enumerate() {
             for (end, at) in rod.joins.iter().enumerate() {
                 if *at == point {
-                    on_it.push((None, self.rod_on_pin(index, end)));
+                    let layer = self.layer_of_rod(index, point);
+                    on_it.push((None, self.rod_on_pin(index, end), layer));
                 }
             }
         }
         // The thickest that sits on it beside its holder; none where one of them is not known.
         let lug = |holder: PartId| {
-            let others = on_it.iter().filter(|(p, _)| *p != Some(holder));
+            let others = on_it.iter().filter(|o| o.0 != Some(holder));
             let known: Option<Vec<f64>> = others.map(|o| o.1).collect();
             known?.into_iter().reduce(f64::max)
+        };
+        // What of that stands farthest out.
+        let out = |holder: PartId| {
+            lug(holder)?;
+            let others = on_it.iter().filter(|o| o.0 != Some(holder));
+            let outs = others.filter_map(|o| Some(self.out(holder, point, o.1?, o.2)));
+            outs.max_by(|a, b| a.to.total_cmp(&b.to))
         };
         if let Some(fork) = fork {
             let Some(lug) = lug(fork) else {
@@ -481,7 +519,7 @@ impl Study<'_> {
         let found: Vec<(Held, Option<PartId>)> = may
             .iter()
             .map(|&holder| {
-                let out = lug(holder).map(|lug| lug / 2.0);
+                let out = out(holder);
                 let seat = out.and_then(|_| self.seat_of(holder, point));
                 (Held::Stud { out, seat }, Some(holder))
             })
@@ -570,7 +608,7 @@ fn checks(diameter: f64, asked: &Asked) -> Result<Vec<Check>, ElementError> {
                     diameter,
                     bore: 0.0,
                 };
-                let bent = stress(section, force * out, 0.0, 0.0)?.bending;
+                let bent = stress(section, force * out.arm, 0.0, 0.0)?.bending;
                 all.push(Check {
                     what: "bending of the stud at its holder",
                     acts: bent,
@@ -579,7 +617,7 @@ fn checks(diameter: f64, asked: &Asked) -> Result<Vec<Check>, ElementError> {
                     source: STUD,
                 });
                 if let Some((tires, again)) = &tires {
-                    let bent = stress(section, again * out, 0.0, 0.0)?.bending;
+                    let bent = stress(section, again * out.arm, 0.0, 0.0)?.bending;
                     // It is pressed or tight where it leaves its holder.
                     let [kf, _] = fits::hub(tires.tensile())?;
                     all.push(tires.check(
@@ -592,7 +630,7 @@ fn checks(diameter: f64, asked: &Asked) -> Result<Vec<Check>, ElementError> {
                 if let Some(seat) = seat {
                     all.push(Check {
                         what: "pressure of the stud in its hole",
-                        acts: stud_pressure(force, out, diameter, seat.deep)?,
+                        acts: stud_pressure(force, out.to, diameter, seat.deep)?,
                         bears: seat.bears,
                         unit: "MPa",
                         source: IN_HOLE,
