@@ -331,6 +331,11 @@ impl<'a> Work<'a> {
             let step = if rpm > 500.0 { 50.0 } else { 10.0 };
             (rpm / step).floor().max(1.0) * step
         };
+        // Boring, grooving and chamfering go slower for chatter's sake: what burns is the speed of turning.
+        let tool = match tool {
+            Tool::Boring => Tool::Turning { carbide: false },
+            other => other,
+        };
         let wanted = speeds::turns(&self.part.material, tool, diameter);
         if spindle.is_some() && round > speeds::BURNS * wanted {
             self.fast.borrow_mut().push(Fast {

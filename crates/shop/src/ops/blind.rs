@@ -169,15 +169,10 @@ pub(super) fn instead(work: &Work, hole: &Wanted, size: &Sized) -> String {
         };
     }
     // A reamer follows a drill: where no spindle here turns so large a drill, nothing bought makes the hole.
-    let turns = work.shop().map_or(f64::INFINITY, |s| {
-        let mills = s.mills.iter().map(|m| m.drills_to);
-        let presses = s.drill_presses.iter().map(|p| p.drills_to);
-        let lathes = s.lathes.iter().map(|_| f64::INFINITY);
-        mills.chain(presses).chain(lathes).fold(0.0, f64::max)
-    });
+    let turns = work.drills_to(hole.on);
     if size.nominal > turns + 1.0 {
         return format!(
-            "no spindle here drills over {}: order the part, or make the hole smaller",
+            "no spindle that takes it drills over {}: order the part, or make the hole smaller",
             work.mm(turns)
         );
     }

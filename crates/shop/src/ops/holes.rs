@@ -187,8 +187,9 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
     };
     let cap = work.drills_to(hole.on);
     if wanted > cap + 1e-6 {
-        too_large(work, hole, wanted);
-        bored(work, hole, size, depth, deep);
+        if too_large(work, hole, wanted) {
+            bored(work, hole, size, depth, deep);
+        }
         return;
     }
     let fits = |d: &&Drill| {
@@ -244,22 +245,34 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
     bored(work, hole, size, depth, deep);
 }
 
-/// A drill larger than the machine turns stalls and throws the work: said once, with the way round.
-fn too_large(work: &mut Work, hole: &Wanted, wanted: f64) {
+/// A drill larger than the machine turns stalls and throws the work: said once, with the way round; `false` when there is none.
+fn too_large(work: &mut Work, hole: &Wanted, wanted: f64) -> bool {
     let cap = work.drills_to(hole.on);
     let machine = super::plate::mill(work).0;
     let (shown, most) = (work.mm(wanted), work.mm(cap));
     let enters = drill_up_to(work, wanted - LEAST_STOCK, hole.on).map_or(0.0, |d| d.diameter);
-    if !out_of_reach(work, hole.on, wanted, enters) || blind::lathe_bores(work, wanted, enters) {
+    let text = format!(
+        "the {machine} drills up to {most}, {} is {shown}",
+        hole.name
+    );
+    let mill = !super::blank::by_hand(work);
+    if !out_of_reach(work, hole.on, wanted, enters)
+        || mill && blind::lathe_bores(work, wanted, enters)
+    {
         work.finding(
             Grade::WayRound,
-            format!(
-                "the {machine} drills up to {most}, {} is {shown}",
-                hole.name
-            ),
+            text,
             "it is drilled so far and bored; or drilled in the lathe, the plate on its faceplate",
         );
+        return true;
     }
+    work.finding(
+        Grade::Cannot,
+        text,
+        "order the part, drill it where a larger spindle is, or make the hole smaller",
+    );
+    no_way(work, hole);
+    false
 }
 
 /// A step that stands where a hole ought to be made, so that none is forgotten.
@@ -312,6 +325,10 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     let enters = drill_up_to(work, size.nominal - LEAST_STOCK, hole.on).map_or(0.0, |d| d.diameter);
     let bores = !out_of_reach(work, hole.on, size.nominal, enters)
         || hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters);
+    if !bores && size.nominal > work.drills_to(hole.on) + 1.0 {
+        too_large(work, hole, size.nominal);
+        return;
+    }
     if !has && !bores {
         let shown = format!("{} {}", work.mm(size.nominal), size.class);
         let advice = blind::instead(work, hole, size);

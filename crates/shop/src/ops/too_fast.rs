@@ -23,7 +23,7 @@ pub(super) const THREADING: f64 = 200.0;
 /// One finding for each kind of tool: its worst place.
 pub(super) fn findings(work: &mut Work) {
     let all = work.too_fast();
-    for kind in ["turning", "boring", "milling", "drilling", "reaming"] {
+    for kind in ["turning", "milling", "drilling", "reaming"] {
         let worst = all
             .iter()
             .filter(|f| name(f.tool) == kind)
@@ -33,7 +33,6 @@ pub(super) fn findings(work: &mut Work) {
         let carbide = speeds::turns(material, Tool::Turning { carbide: true }, f.diameter);
         let bears = match f.tool {
             Tool::Turning { carbide: true } => false,
-            Tool::Boring => f.set <= BURNS * carbide * 2.0 / 3.0,
             _ => f.set <= BURNS * carbide,
         };
         let (advice, cutter) = match f.tool {
@@ -41,7 +40,7 @@ pub(super) fn findings(work: &mut Work) {
                 "turn it on a slower lathe, or drive this one slower",
                 "carbide",
             ),
-            Tool::Turning { .. } | Tool::Boring if bears => {
+            Tool::Turning { .. } if bears => {
                 ("a tool with a carbide tip bears it", "high-speed steel")
             }
             Tool::EndMill if bears => (
@@ -74,8 +73,7 @@ pub(super) fn findings(work: &mut Work) {
 
 fn name(tool: Tool) -> &'static str {
     match tool {
-        Tool::Turning { .. } => "turning",
-        Tool::Boring => "boring",
+        Tool::Turning { .. } | Tool::Boring => "turning",
         Tool::EndMill => "milling",
         Tool::Drill => "drilling",
         Tool::Reamer => "reaming",
