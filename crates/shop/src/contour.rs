@@ -145,8 +145,21 @@ impl Contour {
 
     fn pline(&self) -> Polyline {
         let mut pline = Polyline::new_closed();
-        for v in &self.vertices {
-            pline.add(v.at[0], v.at[1], v.bulge);
+        let next = self.vertices.iter().cycle().skip(1);
+        for (v, w) in self.vertices.iter().zip(next) {
+            if v.bulge.abs() <= 1.0 {
+                pline.add(v.at[0], v.at[1], v.bulge);
+                continue;
+            }
+            // The library's arcs are half a circle at most: a longer one goes in two halves, whose bulge is tan(sweep / 8).
+            let half = ((1.0 + v.bulge * v.bulge).sqrt() - 1.0) / v.bulge;
+            let [x, y] = [w.at[0] - v.at[0], w.at[1] - v.at[1]];
+            pline.add(v.at[0], v.at[1], half);
+            pline.add(
+                f64::midpoint(v.at[0], w.at[0]) + v.bulge * y / 2.0,
+                f64::midpoint(v.at[1], w.at[1]) - v.bulge * x / 2.0,
+                half,
+            );
         }
         pline
     }
@@ -450,5 +463,14 @@ mod tests {
             let expected = w * h + 2.0 * (w + h) * d + PI * d * d;
             prop_assert!((out.area() - expected).abs() < 1e-6 * expected);
         }
+    }
+
+    #[test]
+    fn a_boss_inside_an_arc_of_more_than_half_a_circle_lies_inside() {
+        let d = 222f64.to_radians();
+        let circles = [([0.0, 0.0], 4.0), ([20.0 * d.cos(), 20.0 * d.sin()], 23.75)];
+        let outline = Contour::arms(&circles, &[[0, 1]], 0.5).unwrap();
+        assert!(circles.iter().all(|c| outline.holds(c.0)));
+        assert!(!outline.holds([6.0, 6.0]));
     }
 }

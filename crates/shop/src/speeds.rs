@@ -92,9 +92,17 @@ pub fn hard(material: &Material) -> bool {
     material.modulus > 180_000.0 && material.tensile.is_some_and(|t| t > HARD)
 }
 
+/// Faster than wanted by more than this burns the tool (common practice: the table itself spans half as much again).
+pub const BURNS: f64 = 1.5;
+
+/// Turns a minute that the table wants, whatever the machine has.
+pub fn turns(material: &Material, tool: Tool, diameter: f64) -> f64 {
+    cutting::spindle(speed(material, tool), diameter.max(0.5)).unwrap_or(500.0)
+}
+
 /// The spindle speed to set: the fastest of this machine that does not cut faster than wanted, or the next one when it is hardly over.
 pub fn rpm(material: &Material, tool: Tool, diameter: f64, spindle: &Spindle) -> f64 {
-    let wanted = cutting::spindle(speed(material, tool), diameter.max(0.5)).unwrap_or(500.0);
+    let wanted = turns(material, tool, diameter);
     match (spindle, tool) {
         (Spindle::Steps(_), Tool::Turning { .. } | Tool::Drill | Tool::EndMill | Tool::Boring) => {
             spindle.at_most(wanted * OVER)

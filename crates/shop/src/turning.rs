@@ -110,10 +110,9 @@ pub fn bar(part: &Part) -> f64 {
 
 /// What a part swings, mm on diameter.
 pub fn swing_of(part: &Part, t: &Turned) -> f64 {
-    t.steps
-        .iter()
-        .map(|s| s.diameter + 2.0 * s.throw.map_or(0.0, |x| x[0]))
-        .fold(bar(part), f64::max)
+    // Set off centre the whole bar swings round.
+    let throws = t.steps.iter().filter_map(|s| s.throw).map(|x| x[0]);
+    bar(part) + 2.0 * throws.fold(0.0, f64::max)
 }
 
 /// What a lathe swings of a part: a short disc hangs in front of the saddle, longer work stands over the cross slide.

@@ -1,5 +1,7 @@
 //! What all operation sheets share: the sheet as it grows, cautions said once, words for coordinates and measuring.
 
+use super::holes::On;
+use super::too_fast::Fast;
 use super::{Bench, SPREAD, SetUp, Sheet, Step};
 use crate::contour::P;
 use crate::finding::{Finding, Grade};
@@ -8,6 +10,7 @@ use crate::speeds::{self, Tool};
 use crate::words;
 use machine::equipment::{DrillPress, Lathe, Mill, RotaryTable, Shop, Spindle};
 use machine::fitting::Sized;
+use std::cell::RefCell;
 
 /// Cautions, in the words of the bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,6 +76,8 @@ pub(super) struct Work<'a> {
     /// Reasons that the sheet has given already.
     reasons: Vec<String>,
     findings: Vec<Finding>,
+    /// Speeds that no machine here goes down to.
+    fast: RefCell<Vec<Fast>>,
     /// The part is not made here at all: what else is lacking for it is no news.
     elsewhere: bool,
 }
@@ -86,6 +91,7 @@ impl<'a> Work<'a> {
             said: Vec::new(),
             reasons: Vec::new(),
             findings: Vec::new(),
+            fast: RefCell::default(),
             elsewhere: false,
         }
     }
@@ -269,6 +275,13 @@ impl<'a> Work<'a> {
             return;
         }
         self.said.push(caution);
+        let on_lathe = self
+            .setups
+            .last()
+            .is_some_and(|s| s.machine.starts_with("lathe"));
+        if caution == Caution::OutOfBalance && on_lathe {
+            super::too_fast::off_centre(self);
+        }
         if let Some(last) = self.setups.last_mut() {
             last.cautions.push(caution.words().to_owned());
         }
@@ -318,6 +331,20 @@ impl<'a> Work<'a> {
             let step = if rpm > 500.0 { 50.0 } else { 10.0 };
             (rpm / step).floor().max(1.0) * step
         };
+        // Boring, grooving and chamfering go slower for chatter's sake: what burns is the speed of turning.
+        let tool = match tool {
+            Tool::Boring => Tool::Turning { carbide: false },
+            other => other,
+        };
+        let wanted = speeds::turns(&self.part.material, tool, diameter);
+        if spindle.is_some() && round > speeds::BURNS * wanted {
+            self.fast.borrow_mut().push(Fast {
+                tool,
+                diameter,
+                wanted,
+                set: round,
+            });
+        }
         Some(round)
     }
 
@@ -340,8 +367,56 @@ impl<'a> Work<'a> {
         }
     }
 
+    /// Speeds that no machine here goes down to, as they were asked for.
+    pub(super) fn too_fast(&self) -> Vec<Fast> {
+        self.fast.borrow().clone()
+    }
+
+    /// The largest drill that turns in this material where a hole is made: what mill and press are told to drill is for steel; softer metal bears
+    /// half as much again (common practice).
+    pub(super) fn drills_to(&self, on: On) -> f64 {
+        let Some(shop) = self.shop().filter(|_| on == On::Mill) else {
+            return f64::INFINITY;
+        };
+        let most = match (self.mill(), shop.drill_presses.first()) {
+            (Some(mill), _) => mill.drills_to,
+            (None, Some(press)) => press.drills_to,
+            (None, None) => return f64::INFINITY,
+        };
+        let soft = self.part.material.modulus < 180_000.0;
+        most * if soft { 1.5 } else { 1.0 }
+    }
+
+    /// No end mill and no boring head turns in a drill press: its chuck lets go under side load.
+    fn no_milling_on_the_press(&mut self) {
+        let mut met = false;
+        for set_up in &mut self.setups {
+            if !set_up.machine.starts_with("drill press") {
+                continue;
+            }
+            for step in &mut set_up.steps {
+                let sideways = ["end mill", "fly cutter", "boring head"];
+                if sideways.iter().any(|w| step.tool.starts_with(w)) {
+                    step.text = format!("Not here, on a mill: {}", step.text);
+                    step.rpm = None;
+                    step.feed = None;
+                    met = true;
+                }
+            }
+        }
+        if met && !self.findings.iter().any(|f| f.grade == Grade::Cannot) {
+            self.finding(
+                Grade::Cannot,
+                "it wants a mill: no end mill turns in a drill press, whose chuck lets go under side load",
+                "order the part, or have it milled at the places of its sheet",
+            );
+        }
+    }
+
     pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
         self.setups.retain(|s| !s.steps.is_empty());
+        super::too_fast::findings(&mut self);
+        self.no_milling_on_the_press();
         let order = self
             .findings
             .iter()

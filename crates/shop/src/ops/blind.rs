@@ -96,6 +96,12 @@ fn flute(d: f64) -> f64 {
     }
 }
 
+/// How far out a steel bar bores that goes into a hole: five of its own diameters, two millimetres round it for chips (common practice: four to
+/// five diameters before it chatters).
+pub(super) fn bar_reach(hole: f64) -> f64 {
+    5.0 * (hole - 2.0).clamp(0.8 * hole.min(10.0), 40.0)
+}
+
 /// What a deep hole asks of its drill, for the step; a drill that is too short is a finding.
 pub(super) fn deep_drill(work: &mut Work, hole: &Wanted, drill: f64, depth: f64) -> &'static str {
     let needs = depth + POINT * drill;
@@ -115,6 +121,28 @@ pub(super) fn deep_drill(work: &mut Work, hole: &Wanted, drill: f64, depth: f64)
     } else {
         ""
     }
+}
+
+/// What a drill press asks for whose quill does not go as deep as the hole.
+pub(super) fn raised(work: &Work, hole: &Wanted, drill: f64, depth: f64) -> String {
+    let press = work.drill_press().filter(|_| work.mill().is_none());
+    let Some(press) = press.filter(|_| hole.on == On::Mill) else {
+        return String::new();
+    };
+    let deep = depth + POINT * drill;
+    if deep <= press.stroke || press.stroke <= 0.0 {
+        return String::new();
+    }
+    let times = (deep / press.stroke).ceil() - 1.0;
+    format!(
+        "; the quill goes {}: the spindle stopped, the table raised under it {} on the way, the work still clamped",
+        work.mm(press.stroke),
+        if times > 1.5 {
+            format!("{} times", words::number(times, 0))
+        } else {
+            "once".to_owned()
+        }
+    )
 }
 
 /// Whether the lathe bores a hole of a plate: chuck or faceplate, and a bar that goes in.
@@ -141,15 +169,10 @@ pub(super) fn instead(work: &Work, hole: &Wanted, size: &Sized) -> String {
         };
     }
     // A reamer follows a drill: where no spindle here turns so large a drill, nothing bought makes the hole.
-    let turns = work.shop().map_or(f64::INFINITY, |s| {
-        let mills = s.mills.iter().map(|m| m.drills_to);
-        let presses = s.drill_presses.iter().map(|p| p.drills_to);
-        let lathes = s.lathes.iter().map(|_| f64::INFINITY);
-        mills.chain(presses).chain(lathes).fold(0.0, f64::max)
-    });
+    let turns = work.drills_to(hole.on);
     if size.nominal > turns + 1.0 {
         return format!(
-            "no spindle here drills over {}: order the part, or make the hole smaller",
+            "no spindle that takes it drills over {}: order the part, or make the hole smaller",
             work.mm(turns)
         );
     }

@@ -44,7 +44,7 @@ pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
         _ if plan.holds(Holding::ThreeJaw) => {
             format!("three-jaw chuck on the bar, ⌀{}", work.mm(plan.way.bar))
         }
-        _ if plan.holds(Holding::Collets) => {
+        _ if plan.collet(plan.way.bar) => {
             format!("collet on the bar, ⌀{}", work.mm(plan.way.bar))
         }
         _ if plan.holds(Holding::FourJaw) => format!(
@@ -59,7 +59,7 @@ pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
 fn flat_sided(work: &Work, plan: &Plan) -> Option<&'static str> {
     let (sides, _) = work.part.section.flats()?;
     Some(match sides {
-        _ if plan.holds(Holding::Collets) && plan.way.bar < 26.0 => "collet of that section",
+        _ if plan.collet(plan.way.bar) => "collet of that section",
         6 if plan.holds(Holding::ThreeJaw) => "three-jaw chuck, a jaw on every other flat",
         _ if plan.holds(Holding::FourJaw) => "four-jaw chuck, soft packing under each jaw",
         _ => "in a bored sleeve slit on one side, in the three-jaw chuck",
@@ -71,7 +71,7 @@ pub(super) fn indicated(work: &mut Work, plan: &Plan, out: f64) {
     let Some((4, across)) = work.part.section.flats() else {
         return;
     };
-    if plan.holds(Holding::Collets) && plan.way.bar < 26.0 {
+    if plan.collet(plan.way.bar) {
         return;
     }
     if !plan.holds(Holding::FourJaw) {
@@ -220,7 +220,7 @@ pub(super) fn jaws(
             chuck(plan, close),
             work.mm((s.diameter - inside) / 2.0)
         )
-    } else if plan.holds(Holding::Collets) && s.diameter <= 25.0 {
+    } else if plan.collet(s.diameter) {
         format!("collet on ⌀{size}, run-out within {true_to}")
     } else if s.class.is_some() || close {
         format!(
@@ -245,6 +245,8 @@ fn chuck(plan: &Plan, close: bool) -> &'static str {
         "three-jaw chuck"
     } else if plan.holds(Holding::FourJaw) {
         "four-jaw chuck"
+    } else if plan.holds(Holding::Collets) {
+        "collet"
     } else {
         "chuck"
     }

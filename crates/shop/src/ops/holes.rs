@@ -3,15 +3,14 @@
 use super::Step;
 use super::bits::{Caution, Work, cutting};
 use super::blind;
+use super::tapped::tapped;
 use crate::finding::Grade;
 use crate::part::{cut, cut_size};
-use crate::speeds::{Tool, drill_feed};
-use crate::{tap_drill, words};
+use crate::speeds::{BURNS, Tool, drill_feed, turns};
+use crate::words;
 use elements::cutting::ream_stock;
-use elements::threads::tap;
 use machine::equipment::{Drill, Spindle};
 use machine::fitting::{Cut, Fitted, Sized};
-use quantity::Thread;
 
 /// Where a hole is made.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -43,7 +42,7 @@ pub(super) struct Wanted<'a> {
 /// Leftover for a boring tool, mm on diameter (common practice).
 const BORE_STOCK: f64 = 1.0;
 /// The least that a boring tool still cuts clean, mm on diameter (common practice).
-const LEAST_STOCK: f64 = 0.4;
+pub(super) const LEAST_STOCK: f64 = 0.4;
 /// From here on a drill follows a smaller one (common practice).
 const PILOT_FROM: f64 = 9.0;
 
@@ -101,9 +100,10 @@ fn centre(work: &mut Work, hole: &Wanted) {
     );
 }
 
-/// The largest drill that is no larger than `most`.
-pub(super) fn drill_up_to<'a>(work: &Work<'a>, most: f64) -> Option<&'a Drill> {
+/// The largest drill that is no larger than `most`, and that turns where the hole is made.
+pub(super) fn drill_up_to<'a>(work: &Work<'a>, most: f64, on: On) -> Option<&'a Drill> {
     let shop = work.shop()?;
+    let most = most.min(work.drills_to(on));
     let largest = shop
         .tools
         .drills
@@ -125,7 +125,9 @@ pub(super) fn drill(
     let mut sizes = vec![(name.to_owned(), diameter, check)];
     if diameter >= PILOT_FROM {
         let pilot = match work.shop() {
-            Some(_) => drill_up_to(work, 0.45 * diameter).map(|d| (d.name.clone(), d.diameter)),
+            Some(_) => {
+                drill_up_to(work, 0.45 * diameter, hole.on).map(|d| (d.name.clone(), d.diameter))
+            }
             None => Some((
                 words::number((0.4 * diameter).round(), 0),
                 (0.4 * diameter).round(),
@@ -141,8 +143,11 @@ pub(super) fn drill(
     }
     let last = sizes.len().saturating_sub(1);
     let clear = match sizes.last() {
-        Some((_, d, _)) => blind::deep_drill(work, hole, *d, depth),
-        None => "",
+        Some((_, d, _)) => {
+            let clear = blind::deep_drill(work, hole, *d, depth);
+            format!("{clear}{}", blind::raised(work, hole, *d, depth))
+        }
+        None => String::new(),
     };
     for (n, (name, d, check)) in sizes.into_iter().enumerate() {
         let rpm = work.rpm(Tool::Drill, d, hole.spindle);
@@ -180,8 +185,16 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
         drill(work, hole, &work.mm(wanted), wanted, depth, deep, check);
         return;
     };
+    let cap = work.drills_to(hole.on);
+    if wanted > cap + 1e-6 {
+        if too_large(work, hole, wanted) {
+            bored(work, hole, size, depth, deep);
+        }
+        return;
+    }
     let fits = |d: &&Drill| {
-        d.diameter >= size.limits.least() - 1e-6 && d.diameter <= size.limits.most() + 1e-6
+        d.diameter >= size.limits.least() - 1e-6
+            && d.diameter <= size.limits.most().min(cap.max(wanted)) + 1e-6
     };
     let near = shop.tools.drills.iter().filter(fits).min_by(|a, b| {
         (a.diameter - wanted)
@@ -209,7 +222,7 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
         drill(work, hole, &name, d.diameter, depth, deep, check);
         return;
     }
-    let below = drill_up_to(work, wanted).map(|d| (d.name.clone(), d.diameter));
+    let below = drill_up_to(work, wanted, hole.on).map(|d| (d.name.clone(), d.diameter));
     let above = shop
         .tools
         .drills
@@ -232,8 +245,38 @@ fn drilled(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str)
     bored(work, hole, size, depth, deep);
 }
 
+/// A drill larger than the machine turns stalls and throws the work: said once, with the way round; `false` when there is none.
+fn too_large(work: &mut Work, hole: &Wanted, wanted: f64) -> bool {
+    let cap = work.drills_to(hole.on);
+    let machine = super::plate::mill(work).0;
+    let (shown, most) = (work.mm(wanted), work.mm(cap));
+    let enters = drill_up_to(work, wanted - LEAST_STOCK, hole.on).map_or(0.0, |d| d.diameter);
+    let text = format!(
+        "the {machine} drills up to {most}, {} is {shown}",
+        hole.name
+    );
+    let mill = !super::blank::by_hand(work);
+    if !out_of_reach(work, hole.on, wanted, enters)
+        || mill && blind::lathe_bores(work, wanted, enters)
+    {
+        work.finding(
+            Grade::WayRound,
+            text,
+            "it is drilled so far and bored; or drilled in the lathe, the plate on its faceplate",
+        );
+        return true;
+    }
+    work.finding(
+        Grade::Cannot,
+        text,
+        "order the part, drill it where a larger spindle is, or make the hole smaller",
+    );
+    no_way(work, hole);
+    false
+}
+
 /// A step that stands where a hole ought to be made, so that none is forgotten.
-fn no_way(work: &mut Work, hole: &Wanted) {
+pub(super) fn no_way(work: &mut Work, hole: &Wanted) {
     push(
         work,
         hole,
@@ -265,20 +308,27 @@ pub(super) fn is_bored(work: &Work, fitted: &Fitted) -> bool {
     };
     match cut(fitted) {
         Some(Cut::Bore) => true,
-        Some(Cut::Ream) => {
-            let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
-            !has_reamer(work, size) && blind::lathe_bores(work, size.nominal, enters)
+        Some(ask) => {
+            let enters = drill_up_to(work, size.nominal - LEAST_STOCK, On::Lathe)
+                .map_or(0.0, |d| d.diameter);
+            let large = size.nominal > work.drills_to(On::Mill) + 1.0;
+            (large || ask == Cut::Ream && !has_reamer(work, size))
+                && blind::lathe_bores(work, size.nominal, enters)
         }
-        _ => false,
+        None => false,
     }
 }
 
 fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     let has = has_reamer(work, size);
     // What a reamer that is not here would make is bored; where nothing bores it, the reamer has to be bought.
-    let enters = drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter);
+    let enters = drill_up_to(work, size.nominal - LEAST_STOCK, hole.on).map_or(0.0, |d| d.diameter);
     let bores = !out_of_reach(work, hole.on, size.nominal, enters)
         || hole.on == On::Mill && blind::lathe_bores(work, size.nominal, enters);
+    if !bores && size.nominal > work.drills_to(hole.on) + 1.0 {
+        too_large(work, hole, size.nominal);
+        return;
+    }
     if !has && !bores {
         let shown = format!("{} {}", work.mm(size.nominal), size.class);
         let advice = blind::instead(work, hole, size);
@@ -303,7 +353,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     let stock = ream_stock(size.nominal).unwrap_or((0.2, 0.3));
     let below = size.nominal - stock.0;
     let found = match work.shop() {
-        Some(_) => drill_up_to(work, below).map(|d| (d.name.clone(), d.diameter)),
+        Some(_) => drill_up_to(work, below, hole.on).map(|d| (d.name.clone(), d.diameter)),
         None => {
             let d = ((size.nominal - stock.1) * 10.0).ceil() / 10.0;
             Some((words::number(d, 1), d))
@@ -331,11 +381,31 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
             ),
             "bore out all but a quarter of a millimetre before reaming",
         );
-        if !out_of_reach(work, hole.on, size.nominal - stock.1, d) {
+        if out_of_reach(work, hole.on, size.nominal - stock.1, d) {
+            // No reamer takes out more than about a millimetre (common practice).
+            if d + 1.0 + 1e-6 < size.nominal {
+                let advice = blind::instead(work, hole, size);
+                work.finding(
+                    Grade::Cannot,
+                    format!(
+                        "{}: a reamer does not take out {}, and nothing here bores it",
+                        hole.name,
+                        work.mm(size.nominal - d)
+                    ),
+                    advice,
+                );
+                no_way(work, hole);
+                return;
+            }
+        } else {
             bore_to(work, hole, size.nominal - stock.1, depth, deep);
         }
     }
     let rpm = work.rpm(Tool::Reamer, size.nominal, hole.spindle);
+    let wants = turns(&work.part.material, Tool::Reamer, size.nominal);
+    // Where the slowest speed burns the reamer it is turned by hand.
+    let hand = rpm.is_some_and(|r| r > BURNS * wants);
+    let rpm = rpm.filter(|_| !hand);
     let feed = 2.0 * drill_feed(size.nominal);
     let check = format!(
         "plug or pin gauge: {}",
@@ -346,12 +416,17 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
         hole,
         Step {
             text: format!(
-                "Ream {} {full}, one pass, oil; never turn it backwards",
-                hole.name
+                "Ream {} {full}, {}one pass, oil; never turn it backwards",
+                hole.name,
+                if hand {
+                    "by hand, a tap wrench on it, the centre in the spindle following: "
+                } else {
+                    ""
+                }
             ),
             tool: format!("reamer {} {}", reamer_size(work, size.nominal), size.class),
             rpm,
-            feed: Some(feed),
+            feed: Some(feed).filter(|_| !hand),
             check,
             why: "without moving the table: the reamer follows the drilled hole".to_owned(),
             minutes: 1.5 + cutting(depth + 5.0, feed, rpm.unwrap_or(200.0)),
@@ -394,7 +469,9 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     };
     // A bar has to go into the hole before it can bore it.
     let enters = match work.shop() {
-        Some(_) => drill_up_to(work, size.nominal - LEAST_STOCK).map_or(0.0, |d| d.diameter),
+        Some(_) => {
+            drill_up_to(work, size.nominal - LEAST_STOCK, hole.on).map_or(0.0, |d| d.diameter)
+        }
         None => size.nominal,
     };
     let enters = enters.max(hole.open.unwrap_or(0.0));
@@ -429,13 +506,15 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         On::Lathe => s.tools.boring,
     });
     let mut under = size.nominal - BORE_STOCK;
-    if least.is_some_and(|[low, _]| drill_up_to(work, under).is_some_and(|d| d.diameter < low)) {
+    if least
+        .is_some_and(|[low, _]| drill_up_to(work, under, hole.on).is_some_and(|d| d.diameter < low))
+    {
         under = size.nominal - LEAST_STOCK;
     }
     let under = blind::largest(hole, under);
     let found = match work.shop() {
         _ if hole.open.is_some_and(|o| o > under - 2.0) => hole.open.map(|o| (String::new(), o)),
-        Some(_) => drill_up_to(work, under).map(|d| (d.name.clone(), d.diameter)),
+        Some(_) => drill_up_to(work, under, hole.on).map(|d| (d.name.clone(), d.diameter)),
         None => Some((words::number(under.floor(), 0), under.floor())),
     };
     let Some((name, d)) = found else {
@@ -447,6 +526,45 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         no_way(work, hole);
         return;
     };
+    let enters = d.max(hole.open.unwrap_or(0.0));
+    let reach = blind::bar_reach(enters);
+    let mut both = "";
+    if work.shop().is_some() && depth > reach + 1e-6 {
+        let (far, most, thick) = (work.mm(depth), work.mm(reach.floor()), work.mm(enters));
+        let text = format!(
+            "{} is {far} deep: a boring bar that goes into {thick} stays straight for some {most}",
+            hole.name
+        );
+        if has_reamer(work, size)
+            && enters + 1.0 + 1e-6 >= size.nominal
+            && cut(hole.fitted) != Some(Cut::Drill)
+        {
+            work.finding(
+                Grade::WayRound,
+                text,
+                "it is reamed: a reamer follows its hole, however deep",
+            );
+            reamed(work, hole, size, depth, deep);
+            return;
+        }
+        if hole.blind.is_some() || depth / 2.0 > reach {
+            work.finding(
+                Grade::Cannot,
+                text,
+                "two short seats with the middle drilled wider; a reamer of its size; or order the part",
+            );
+            no_way(work, hole);
+            return;
+        }
+        work.finding(
+            Grade::WayRound,
+            text,
+            "it is bored half-way from each end, the second half set true by the first",
+        );
+        both = ", half-way from this end, then the other half, the work turned round and the finished half set true within a hundredth";
+    }
+    let deep = format!("{deep}{both}");
+    let deep = deep.as_str();
     let (begun, point) = blind::before_boring(work, hole, d, deep);
     drill(
         work,
@@ -491,7 +609,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
                 if hole.blind.is_some() {
                     format!(" {deep}, the floor faced flat")
                 } else {
-                    String::new()
+                    both.to_owned()
                 },
                 work.fine(target - 0.2),
                 work.fine(target - 0.1),
@@ -598,114 +716,6 @@ pub(super) fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep:
             rpm,
             feed: Some(0.08),
             minutes: 4.0 + 3.0 * cutting(depth, 0.08, rpm.unwrap_or(300.0)),
-            ..Step::default()
-        },
-    );
-}
-
-fn tapped(
-    work: &mut Work,
-    hole: &Wanted,
-    thread: &Thread,
-    full: Option<f64>,
-    depth: f64,
-    deep: &str,
-) {
-    let has = work.shop().is_none_or(|s| {
-        s.tools.taps.iter().any(|t| {
-            (t.major - thread.major).abs() < 1e-6
-                && (t.pitch - thread.pitch).abs() < 1e-6
-                && t.left == thread.left
-        })
-    });
-    if !has {
-        let near = work.shop().and_then(|s| {
-            s.tools
-                .taps
-                .iter()
-                .min_by(|a, b| {
-                    (a.major - thread.major)
-                        .abs()
-                        .total_cmp(&(b.major - thread.major).abs())
-                })
-                .map(|t| t.name.clone())
-        });
-        let cuts = hole.on == On::Lathe
-            && work
-                .lathe()
-                .is_some_and(|l| l.pitches.iter().any(|p| (p - thread.pitch).abs() < 1e-6));
-        let advice = match (cuts, near) {
-            (true, _) => "cut it with an inside threading tool on the lathe".to_owned(),
-            (_, Some(near)) => format!("buy the tap, or take {near} if the screw may be another"),
-            _ => "buy the tap".to_owned(),
-        };
-        work.finding(
-            Grade::WayRound,
-            format!("no tap {} for {}", thread.name, hole.name),
-            advice,
-        );
-        if cuts && super::threads::inside(work, hole, thread, full, depth, deep) {
-            return;
-        }
-    }
-    let found = tap_drill::for_thread(thread, work.shop());
-    let (name, d) = (found.name, found.diameter);
-    if !found.there {
-        work.finding(
-            Grade::Cannot,
-            format!("no tap drill for {} at {}", thread.name, hole.name),
-            format!("buy drill {name}"),
-        );
-    }
-    // A blind thread needs room for the point of the tap: four pitches (common practice).
-    let depth = match (hole.blind, full) {
-        (Some(b), Some(f)) => b.max(f + 4.0 * thread.pitch).min(hole.through),
-        _ => depth,
-    };
-    let deep = if hole.blind.is_some() {
-        format!("{} deep", work.mm(depth))
-    } else {
-        deep.to_owned()
-    };
-    let engagement = tap::engagement(thread.major, thread.pitch, d).map_or(0.0, |e| e.handbook);
-    drill(work, hole, &name, d, depth, &deep, String::new());
-    push(
-        work,
-        hole,
-        Step {
-            text: format!(
-                "Countersink {} to {}",
-                hole.name,
-                work.mm(thread.major + 0.5)
-            ),
-            tool: "countersink 90°".to_owned(),
-            rpm: work.rpm(Tool::Tap, thread.major, hole.spindle),
-            why: "the first turn of a thread stands up otherwise".to_owned(),
-            minutes: 0.5,
-            ..Step::default()
-        },
-    );
-    let tap_depth = match full {
-        Some(f) => format!("{} deep", work.mm(f)),
-        None if hole.blind.is_some() => "to the bottom".to_owned(),
-        None => "through".to_owned(),
-    };
-    push(
-        work,
-        hole,
-        Step {
-            text: format!(
-                "Tap {} {}, {tap_depth}: started square from the spindle, by hand, half a turn back for every turn",
-                hole.name, thread.name
-            ),
-            tool: format!("tap {}", thread.name),
-            check: format!(
-                "screw {} goes in by hand; {} % of thread",
-                thread.name,
-                words::number(engagement, 0)
-            ),
-            why: "while the spindle still stands over the hole".to_owned(),
-            minutes: 3.0,
             ..Step::default()
         },
     );

@@ -27,8 +27,10 @@ mod racks;
 mod slender;
 mod slots;
 pub(crate) mod solid;
+mod tapped;
 mod teeth;
 mod threads;
+mod too_fast;
 mod turned;
 
 pub use bits::general;

@@ -432,6 +432,29 @@ fn off_centre(work: &mut Work, t: &Turned, plan: &Plan, own: &[&Bore]) {
             );
         }
         let across = end_diameter(t, right);
+        // Set off centre the whole part swings round.
+        let swings = t.largest().max(
+            if t.steps.iter().any(|s| s.diameter >= plan.way.bar - 1e-6) {
+                plan.way.bar
+            } else {
+                0.0
+            },
+        ) + 2.0 * e;
+        if let Some(room) = plan
+            .lathe
+            .map(|l| crate::turning::room(l, t))
+            .filter(|r| swings > *r)
+        {
+            let (a, b) = (work.mm(swings), work.mm(room));
+            work.finding(
+                Grade::Cannot,
+                format!(
+                    "bored {} off its axis it swings {a}, the lathe has {b}",
+                    work.mm(e)
+                ),
+                "order the part, or have the bore made on a mill at its coordinates",
+            );
+        }
         work.set_up(
             &format!("Bore off the axis, from the {side} end"),
             &plan.name,

@@ -96,7 +96,7 @@ pub(super) fn drill_below(work: &Work, most: f64) -> Option<(String, f64)> {
             .tools
             .drills
             .iter()
-            .filter(|d| d.diameter <= most + 1e-6)
+            .filter(|d| d.diameter <= most.min(work.drills_to(super::holes::On::Mill)) + 1e-6)
             .max_by(|a, b| a.diameter.total_cmp(&b.diameter))
             .map(|d| (d.name.clone(), d.diameter)),
         None => {

@@ -230,6 +230,15 @@ fn in_neck(work: &mut Work, thread: &Thread, plan: &Plan, cuts: bool) {
     });
 }
 
+/// That the spindle is turned by hand, where no speed of the lathe is slow enough.
+fn by_hand(slow: Option<f64>, lathe: bool) -> &'static str {
+    if slow.is_none() && lathe {
+        ", the spindle turned by hand"
+    } else {
+        ""
+    }
+}
+
 fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
     let away = thread.left;
     let limits = metric::limits(thread.major, thread.pitch).ok();
@@ -240,7 +249,8 @@ fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
         let [low, high] = [l.screw_pitch.least(), l.screw_pitch.most()].map(at);
         Some((low?, high?))
     });
-    let slow = plan.spindle().map(|s| s.at_most(0.0));
+    let slow = super::too_fast::threading(work, thread, plan.spindle().map(|s| s.at_most(0.0)));
+    let hand = by_hand(slow, plan.spindle().is_some());
     let way = if away {
         "carriage away from the chuck (leadscrew reversed), the tool set into the groove before each cut; top slide set to 29.5° the other way"
     } else {
@@ -248,7 +258,7 @@ fn single_point(work: &mut Work, thread: &Thread, plan: &Plan, why: &str) {
     };
     work.step(Step {
         text: format!(
-            "Cut {} with a single point, {} cuts, {way}: {} on its dial in all, {} square to the axis",
+            "Cut {} with a single point{hand}, {} cuts, {way}: {} on its dial in all, {} square to the axis",
             thread.name,
             words::number((depth / 0.1).ceil() + 2.0, 0),
             work.mm(depth / TOP_SLIDE.to_radians().cos()),
@@ -356,7 +366,9 @@ pub(super) fn inside(
         |_| thread.major - 1.0825 * thread.pitch,
         |l| l.nut_minor.middle(),
     );
-    let Some(drilled) = drill_up_to(work, minor - 0.5).map(|d| (d.name.clone(), d.diameter)) else {
+    let Some(drilled) =
+        drill_up_to(work, minor - 0.5, hole.on).map(|d| (d.name.clone(), d.diameter))
+    else {
         return false;
     };
     if out_of_reach(
@@ -377,7 +389,8 @@ pub(super) fn inside(
         String::new(),
     );
     bore_to(work, hole, minor, depth, deep);
-    let slow = hole.spindle.map(|s| s.at_most(0.0));
+    let slow = super::too_fast::threading(work, thread, hole.spindle.map(|s| s.at_most(0.0)));
+    let hand = by_hand(slow, hole.spindle.is_some());
     let high = (thread.major - minor) / 2.0;
     let (cuts, shown) = (words::number((high / 0.08).ceil() + 3.0, 0), work.mm(high));
     let how_long = full.map_or_else(|| "through".to_owned(), |f| format!("{} deep", work.mm(f)));
@@ -386,7 +399,7 @@ pub(super) fn inside(
         hole,
         Step {
             text: format!(
-                "Cut {} inside with a single point, {how_long}, {cuts} cuts, {shown} deep in all; a groove or the open end for the tool to run out",
+                "Cut {} inside with a single point{hand}, {how_long}, {cuts} cuts, {shown} deep in all; a groove or the open end for the tool to run out",
                 thread.name
             ),
             tool: "inside threading tool 60°".to_owned(),

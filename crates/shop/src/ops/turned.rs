@@ -33,6 +33,11 @@ impl Plan<'_> {
         self.lathe.map_or(f64::INFINITY, |l| l.spindle_bore)
     }
 
+    /// A collet closes on this diameter: what goes through the spindle, an inch at the most (common practice for small lathes).
+    pub(super) fn collet(&self, diameter: f64) -> bool {
+        self.holds(Holding::Collets) && diameter <= self.bore().min(26.0) + 1e-9
+    }
+
     pub(super) fn holds(&self, holding: Holding) -> bool {
         self.lathe.is_none_or(|l| l.holds.contains(&holding))
     }
@@ -160,6 +165,36 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
                 work.mm(over)
             ),
             "order the part, or make it of two pressed or welded together",
+        );
+    }
+    let chucks = plan.holds(Holding::ThreeJaw) || plan.holds(Holding::FourJaw);
+    let flat = matches!(work.part.section, machine::work::Section::Flat(_));
+    if !chucks && !plan.collet(plan.way.bar) {
+        let bar = work.mm(plan.way.bar);
+        let has = if plan.holds(Holding::Collets) {
+            format!(
+                ", and its collets end at {}",
+                work.mm(plan.bore().min(26.0))
+            )
+        } else {
+            String::new()
+        };
+        work.finding(
+            Grade::Cannot,
+            format!(
+                "the lathe {} has no chuck{has}: nothing holds \u{2300}{bar}",
+                lathe.name
+            ),
+            "order the part, or get a three-jaw or four-jaw chuck",
+        );
+    } else if flat && !plan.holds(Holding::FourJaw) {
+        work.finding(
+            Grade::Cannot,
+            format!(
+                "no four-jaw chuck for {}",
+                words::section(&work.part.section, work.bench.unit)
+            ),
+            "order the part, or take round bar",
         );
     }
     let long = t.length() + 2.0 * plan.way.stub;

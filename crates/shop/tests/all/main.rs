@@ -5,6 +5,7 @@ mod examples;
 mod findings;
 mod joined;
 mod kinds;
+mod limits;
 mod outlines;
 mod simulated;
 mod together;
