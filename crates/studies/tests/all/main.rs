@@ -32,6 +32,7 @@ mod parts_course;
 mod parts_eyes;
 mod parts_feedback;
 mod parts_gears;
+mod parts_layers;
 mod parts_shafts;
 mod parts_springs;
 mod parts_strong;
