@@ -22,7 +22,7 @@ pub(crate) struct Dimensions {
     sigma: Vec<f64>,
 }
 
-const NAMES: [&str; 31] = [
+const NAMES: [&str; 32] = [
     "frame: crank-centre, right",
     "frame: crank-centre, up",
     "frame: lever-stud, right",
@@ -54,6 +54,7 @@ const NAMES: [&str; 31] = [
     "bell-crank: station of bell-rear",
     "bed: direction of face anvil",
     "ram: station of die",
+    "crank: clock angle",
 ];
 
 impl Dimensions {
@@ -180,14 +181,14 @@ fn fixed() -> Fixed {
     };
     let far = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
     // Third hole of the row: 30 + 2 · 8 from the stud, to the left; its own axes point to the grip.
-    let hole = at([190.0, 315.0], 46.0, 180.0);
+    let hole = at([156.0, 315.0], 46.0, 180.0);
     let (s, c) = 70_f64.to_radians().sin_cos();
-    let off = [hole[0] - 190.0, hole[1] - 315.0];
+    let off = [hole[0] - 156.0, hole[1] - 315.0];
     let link_hole = [c * off[0] + s * off[1], c * off[1] - s * off[0]];
     let rear = at([120.0, 105.0], 55.0, 180.0);
     let low = at([120.0, 105.0], 45.0, 270.0);
     let down =
-        ((144.0 - hole[0]).powi(2) + (rear[1] - hole[1]).powi(2) + (65.0 - rear[0]).powi(2)).sqrt();
+        ((110.0 - hole[0]).powi(2) + (rear[1] - hole[1]).powi(2) + (65.0 - rear[0]).powi(2)).sqrt();
     // Arm: where a circle of 125 about the bell crank's low pin meets one of 60 about the shaft, on the left.
     let d = far(low, [0.0; 2]);
     let k = 0.5 * (d * d + 60.0 * 60.0 - 125.0 * 125.0);
@@ -232,6 +233,7 @@ const BED: f64 = 88.7;
 struct Crank<S: Simd> {
     centre: P<S>,
     throw: V<S>,
+    clock: P<S>,
     link2: V<S>,
     guide: P<S>,
     normal: P<S>,
@@ -244,8 +246,10 @@ impl<S: Simd> Crank<S> {
     #[inline(always)]
     fn die(&self, [cos, sin]: [f64; 2]) -> V<S> {
         let p = [
-            self.centre[0] + self.throw.by(cos) - self.offset[0],
-            self.centre[1] + self.throw.by(sin) - self.offset[1],
+            self.centre[0] + self.throw * (self.clock[0].by(cos) - self.clock[1].by(sin))
+                - self.offset[0],
+            self.centre[1] + self.throw * (self.clock[0].by(sin) + self.clock[1].by(cos))
+                - self.offset[1],
         ];
         let across = p[0] * self.normal[0] + p[1] * self.normal[1];
         let along = p[0] * self.guide[0] + p[1] * self.guide[1];
@@ -372,6 +376,7 @@ impl WithSimd for Work<'_> {
                 let crank = Crank {
                     centre: [d[0], d[1].and(380.0)],
                     throw: d[8].and(20.0),
+                    clock: turned(0.0, d[31]),
                     link2: link * link,
                     guide,
                     normal,
@@ -388,10 +393,10 @@ impl WithSimd for Work<'_> {
                 let front = d[17].and(f.saddle);
                 let slot = times(tilt, turned(f.slot, d[26]));
                 let setting = Setting {
-                    stud: [d[2].and(190.0), d[3].and(315.0)],
+                    stud: [d[2].and(156.0), d[3].and(315.0)],
                     hole: [d[11].and(f.link_hole[0]), d[12].and(f.link_hole[1])],
                     hole_station: (-d[27]).and(65.0),
-                    rear_station: d[28].and(144.0),
+                    rear_station: d[28].and(110.0),
                     pivot: [d[4].and(120.0), d[5].and(105.0)],
                     axis: [d[6], d[7]],
                     rear,

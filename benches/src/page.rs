@@ -163,7 +163,7 @@ fn measure() -> Option<()> {
         format!(
             "{{\"values\":{{\"set\":{},\"crank\":90}},\"plane\":\"front\",\"point\":\"lever-grip\",\"to\":[{},{}]}}",
             degrees(turn.saturating_sub(1)),
-            190.0 + 230.0 * cos,
+            156.0 + 230.0 * cos,
             315.0 + 230.0 * sin
         )
     };

@@ -209,7 +209,7 @@ fn a_drag_moves_the_lever_to_the_pointer() {
     let (_bench, page) = embosser();
     // The grip stands 230 mm from the stud, at 70 degrees when drawn; the pointer is where it would be 20 degrees further.
     let (x, y) = (
-        190.0 + 230.0 * 50_f64.to_radians().cos(),
+        156.0 + 230.0 * 50_f64.to_radians().cos(),
         315.0 + 230.0 * 50_f64.to_radians().sin(),
     );
     let pull = json!({ "values": {}, "plane": "front", "point": "lever-grip", "to": [x, y] });
@@ -220,7 +220,7 @@ fn a_drag_moves_the_lever_to_the_pointer() {
         "{answer}"
     );
     assert!(answer["off"].as_f64().unwrap() < 1e-6);
-    let pull = json!({ "point": "lever-grip", "to": [190.0 + 230.0, 315.0 - 100.0] });
+    let pull = json!({ "point": "lever-grip", "to": [156.0 + 230.0, 315.0 - 100.0] });
     let answer = page.post("/api/m/machine/drag", &pull).json();
     assert_eq!(answer["values"]["set"], 70.0);
     assert!(
