@@ -314,14 +314,38 @@ fn law(desk: &mut Desk, field: &Field) -> Option<Law> {
 fn table(desk: &mut Desk, field: &Field, measure: Measure) -> Option<Program> {
     let items = field.list(desk, "a list of pairs: angle of the cam and lift")?;
     let mut points: Vec<(f64, f64)> = Vec::with_capacity(items.len());
+    let mut closed = false;
     for item in &items {
         let [angle, lift] = item.pair(desk, "an angle of the cam and a lift")?;
         let (turn, lift) = (angle.angle(desk), lift.quantity(desk, measure));
         let (turn, lift) = (turn?, lift?.value);
-        if points.last().is_some_and(|last| turn <= last.0) || !(0.0..TAU).contains(&turn) {
+        // A table may close with its first row, a whole turn on.
+        if let Some(&(first, start)) = points.first()
+            && (turn - first - TAU).abs() <= WHOLE
+        {
+            if (lift - start).abs() <= BACK {
+                closed = true;
+                continue;
+            }
             angle.bad(
                 desk,
-                format!("{:.2} deg does not come after the angle before, within one turn", turn.to_degrees()),
+                format!(
+                    "{:.2} deg is the first place again, where the lift is another",
+                    turn.to_degrees()
+                ),
+                "give it the lift of the first row, or leave it out: after the last row it goes on to the first",
+            );
+            return None;
+        }
+        if closed || points.last().is_some_and(|last| turn <= last.0) || !(0.0..TAU).contains(&turn)
+        {
+            angle.bad(
+                desk,
+                if turn >= TAU {
+                    format!("{:.2} deg lies beyond the turn", turn.to_degrees())
+                } else {
+                    format!("{:.2} deg does not come after the angle before, within one turn", turn.to_degrees())
+                },
                 "write the angles in rising order, from 0 deg to less than 360 deg; after the last it goes on to the first",
             );
             return None;
@@ -469,7 +493,21 @@ fn piece(
         return Some((piece, false));
     }
     let amount = form.quantity(desk, measure);
-    let over = fields.need(desk, "over").and_then(|f| turn(desk, &f));
+    let over = fields.need(desk, "over").and_then(|f| {
+        let over = turn(desk, &f)?;
+        if over < STEEPEST {
+            f.bad(
+                desk,
+                format!(
+                    "no follower rises or returns within {:.4} deg of a cam",
+                    over.to_degrees()
+                ),
+                "write at least 0.1 deg; some 30 deg and more are usual",
+            );
+            return None;
+        }
+        Some(over)
+    });
     let own = fields.get("law").map_or(Some(usual), |f| law(desk, &f));
     let blend = optional(desk, &fields, "blend", |d, f| f.number(d));
     let (amount, over, own, blend) = (amount?, over?, own?, blend.ok()?);
@@ -519,6 +557,9 @@ fn piece(
     };
     Some((piece, false))
 }
+
+/// Least turn of a cam, rad, in which its follower can come anywhere: below a tenth of a degree no cutter makes it, and it is a slip of the pen.
+const STEEPEST: f64 = 0.1 * std::f64::consts::PI / 180.0 - 1e-12;
 
 /// An angle of the cam that a piece takes.
 fn turn(desk: &mut Desk, field: &Field) -> Option<f64> {

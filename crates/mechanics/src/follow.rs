@@ -12,10 +12,11 @@ mod arclength;
 
 use crate::blocks::{Block, blocks};
 use crate::dense::{NotClosed, Solver};
-use crate::model::{Constraint, Mechanism, Pose};
+use crate::model::{Anchor, Constraint, Mechanism, Pose};
 use crate::rows::worst;
 use crate::tangent::{Rates, Tangent};
 use arclength::Top;
+use std::cell::Cell;
 
 /// Parameters with a closed pose.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +59,8 @@ pub struct Followed {
     /// How far the last state is from a place where two assemblies meet: the least pivot of a block of equations over the greatest
     /// number in it. 1 at most; nought where they meet.
     pub apart: f64,
+    /// Steps that were tried, those that were refused among them: the work it took.
+    pub steps: usize,
 }
 
 /// Largest movement of a step, as a share of the size (and rad).
@@ -91,6 +94,7 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         ended: Ended::Reached,
         change_points: Vec::new(),
         apart: 1.0,
+        steps: 0,
     };
     let poses = from.poses.iter().flat_map(|p| [p.x, p.y, p.angle]);
     if !from
@@ -123,8 +127,12 @@ pub fn follow(mechanism: &Mechanism, from: &State, to: &[f64]) -> Followed {
         from: &from.params,
         to,
         shortest: SHORTEST,
+        spins: spins(mechanism),
+        steps: Cell::new(0),
     };
-    followed.ended = match (path.run(&mut followed), spare) {
+    let ended = path.run(&mut followed);
+    followed.steps = path.steps.get();
+    followed.ended = match (ended, spare) {
         // Whichever equation was left out when they came to disagree: the one in question is the last in the order given.
         (Ended::NotClosed(NotClosed::Disagrees { residual, .. }), Some(constraint)) => {
             Ended::NotClosed(NotClosed::Disagrees {
@@ -145,6 +153,10 @@ struct Path<'a> {
     to: &'a [f64],
     /// Share below which the path is followed by its length.
     shortest: f64,
+    /// Per body: how it is turned enters every equation straight, so that any number of turns is one step.
+    spins: Vec<bool>,
+    /// Steps tried so far.
+    steps: Cell<usize>,
 }
 
 /// How each block stands in one pose.
@@ -342,6 +354,7 @@ impl Path<'_> {
         one_place: bool,
     ) -> Result<(Vec<Pose>, bool), Option<NotClosed>> {
         let predicted = predict(poses, rates, h);
+        self.tried();
         // Beside a fold the second rates are out of all measure, and would throw the machine any number of turns off.
         if self.distance(&predicted, poses) > 2.0 * STRIDE * self.solver.size {
             return Err(None);
@@ -446,24 +459,90 @@ impl Path<'_> {
             .any(|pair| far(pair) > RUN_AWAY * self.solver.size)
     }
 
-    fn distance(&self, a: &[Pose], b: &[Pose]) -> f64 {
+    /// One more step is tried.
+    fn tried(&self) {
+        self.steps.set(self.steps.get() + 1);
+    }
+
+    /// What a turn of each body counts for, mm a rad.
+    fn arms(&self) -> impl Iterator<Item = f64> {
         let size = self.solver.size;
-        let far = |p: &Pose, q: &Pose| {
+        self.spins.iter().map(move |s| if *s { 0.0 } else { size })
+    }
+
+    fn distance(&self, a: &[Pose], b: &[Pose]) -> f64 {
+        let far = |((p, q), arm): ((&Pose, &Pose), f64)| {
             (p.x - q.x)
                 .abs()
                 .max((p.y - q.y).abs())
-                .max(size * (p.angle - q.angle).abs())
+                .max(arm * (p.angle - q.angle).abs())
         };
-        a.iter().zip(b).map(|(p, q)| far(p, q)).fold(0.0, f64::max)
+        a.iter()
+            .zip(b)
+            .zip(self.arms())
+            .map(far)
+            .fold(0.0, f64::max)
     }
 
     fn longest(&self, rates: &[[f64; 3]]) -> f64 {
-        let size = self.solver.size;
         rates
             .iter()
-            .flat_map(|r| [r[0].abs(), r[1].abs(), size * r[2].abs()])
+            .zip(self.arms())
+            .flat_map(|(r, arm)| [r[0].abs(), r[1].abs(), arm * r[2].abs()])
             .fold(0.0, f64::max)
     }
+}
+
+/// Bodies that only spin: gears, belts and drives turn them about their own origin, and nothing is pinned, guided or led off it. How they
+/// are turned bends no equation, so that a fast shaft need not be followed turn by turn.
+fn spins(m: &Mechanism) -> Vec<bool> {
+    let mut spins = vec![true; m.bodies.len()];
+    let mut leads = |body: usize| {
+        if let Some(spins) = spins.get_mut(body) {
+            *spins = false;
+        }
+    };
+    let anchor = |a: usize| m.anchors.get(a).copied();
+    let off = |a: &Anchor| [a.u, a.v].iter().any(|&p| m.params.get(p) != Some(&0.0));
+    for constraint in &m.constraints {
+        match *constraint {
+            Constraint::Pin { a, b } => {
+                for anchor in [anchor(a), anchor(b)].into_iter().flatten().filter(off) {
+                    leads(anchor.body);
+                }
+            }
+            Constraint::Angle { .. } | Constraint::Ratio { .. } => {}
+            Constraint::Course { a, b, carrier, .. } => {
+                [a, b, carrier].into_iter().for_each(&mut leads)
+            }
+            Constraint::Rod { a, b, .. }
+            | Constraint::Arc {
+                pin: a, centre: b, ..
+            }
+            | Constraint::OnLine {
+                pin: a, through: b, ..
+            }
+            | Constraint::Along {
+                pin: a, through: b, ..
+            }
+            | Constraint::Cam {
+                centre: a, pin: b, ..
+            } => {
+                for anchor in [anchor(a), anchor(b)].into_iter().flatten() {
+                    leads(anchor.body);
+                }
+            }
+            Constraint::Rack {
+                gear, pin, through, ..
+            } => {
+                leads(gear);
+                for anchor in [anchor(pin), anchor(through)].into_iter().flatten() {
+                    leads(anchor.body);
+                }
+            }
+        }
+    }
+    spins
 }
 
 fn predict(poses: &[Pose], rates: &Rates, h: f64) -> Vec<Pose> {

@@ -71,7 +71,11 @@ pub fn of_cam(
     ] {
         let points = pressed.map(|p| over_the_turn(p, of)).unwrap_or_default();
         if points.iter().filter(|s| s.value.is_finite()).count() > 1 {
-            panels.push(panel(name, unit, points, Vec::new()));
+            let bears = pressed
+                .and_then(|p| p.allowed)
+                .filter(|_| unit == Unit::One);
+            let limits = bears.map(|b| limit("begins to dent", b, false));
+            panels.push(panel(name, unit, points, limits.into_iter().collect()));
         }
     }
     let kind = if survey.track { "track" } else { "cam" };

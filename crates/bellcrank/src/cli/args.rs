@@ -303,6 +303,9 @@ pub(crate) struct Cycle {
     /// The run ends after so many seconds; it ends before when every turn is like the last, or it stands
     #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = seconds, allow_hyphen_values = true, requires = "run")]
     pub(crate) until: f64,
+    /// How fast this point goes, how hard it is accelerated, and its jerk; may be given more than once
+    #[arg(long = "point", value_name = "POINT")]
+    pub(crate) points: Vec<String>,
     /// Draw the timing diagram, and what turns the drive, into this .svg or .png file; with --run the run over time
     #[arg(long, value_name = "PICTURE")]
     pub(crate) plot: Option<PathBuf>,

@@ -10,7 +10,7 @@ use studies::{Inside, Severity};
 use super::args::{Cycle, Format};
 use super::check::finding_text;
 pub(crate) use super::cycle_text::grid;
-use super::cycle_text::{closing_table, ends_table, table, text};
+use super::cycle_text::{closing_table, ends_table, point_table, points_text, table, text};
 use super::exit::Exit;
 use super::fault::Fault;
 use super::progress::during;
@@ -44,7 +44,7 @@ pub(crate) fn run(args: &Cycle, json: bool) -> Result<Done, Fault> {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
-    let worked = during("turning it", || on(args, &read))?;
+    let worked = during("turning it", || question::within(&read, on(args, &read)))?;
     if let (Some((path, kind)), Answer::Cycle(cycled)) = (plotted, &worked.answer) {
         let figure = sheets::plot::curves(&match &cycled.running {
             Some(running) => sheets::plot::of_run(running, read.machine.unit),
@@ -198,6 +198,11 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             ),
         ));
     }
+    let mut points = Vec::new();
+    for point in question::points(&read.machine, &args.points)? {
+        let turned = studies::cycle::point_turned(&read.model, &stand, drive, point);
+        points.push(turned.map_err(Fault::machine)?);
+    }
     let turning = match speed {
         Some(speed) => turned_by(args, read, &stand, drive, speed)?,
         None if args.under.is_some() || args.unevenness.is_some() => {
@@ -283,6 +288,10 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
             let closing: Vec<String> = closing.iter().map(closing_table).collect();
             table(&cycle)
                 + &ends_table(&cycle)
+                + &points
+                    .iter()
+                    .map(|p| point_table(p, &cycle))
+                    .collect::<String>()
                 + &closing.concat()
                 + &cams::tables(read, turning.as_ref())
         }
@@ -293,6 +302,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
                 .map(|f| finding_text(f, &read.sources, false))
                 .collect();
             text(&cycle, &closing)
+                + &points_text(&points, &cycle, read.machine.unit)
                 + &cams::text(&surveys, &smallest, read.machine.unit)
                 + &shapes.concat()
         }
@@ -343,6 +353,7 @@ pub(crate) fn on(args: &Cycle, read: &Read) -> Result<Worked, Fault> {
     }
     let answer = Answer::Cycle(Box::new(Cycled {
         cycle,
+        points,
         closing,
         turning,
         running,

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use quantity::{Unit, show};
 use studies::Inside;
-use studies::cycle::{Closing, ClosingCurve, Cycle as Turn, Dwell, Map, Spot, Turned};
+use studies::cycle::{Closing, ClosingCurve, Cycle as Turn, Dwell, Map, PointTurned, Spot, Turned};
 
 use super::cycle::speed_unit;
 use super::numbers::{NONE, bare, bare_or_none, rate, rate_unit, standing, with_unit};
@@ -583,6 +583,89 @@ pub(crate) fn grid(map: &Map) -> String {
             )
             .collect();
         text.push_str(&csv::line(cells.iter().map(String::as_str)));
+    }
+    text
+}
+
+/// What is said of points: how fast they go, how hard they are accelerated, their jerk.
+pub(super) fn points_text(points: &[PointTurned], cycle: &Turn, length: Unit) -> String {
+    let per = cycle.drive.unit;
+    let inches = matches!(length, Unit::Inch | Unit::Thou | Unit::Foot);
+    let mut text = String::new();
+    for point in points {
+        let mut said: Vec<String> = Vec::new();
+        let mut say = |what: &str, spot: Option<Spot>, power: i32| {
+            let Some(spot) = spot else { return };
+            let at = with_unit(spot.at, per);
+            let value = match cycle.speed {
+                Some(speed) => in_time(spot.value * speed.powi(power), power, inches),
+                None if power == 1 => format!(
+                    "{} for 1 {}",
+                    with_unit(spot.value * per.to_inside(1.0), length),
+                    per.symbol()
+                ),
+                None => return,
+            };
+            said.push(format!("{what} {value} at {at}"));
+        };
+        say("fastest", point.fastest, 1);
+        say("accelerated hardest,", point.hardest, 2);
+        say("greatest jerk", point.jerks, 3);
+        if said.is_empty() {
+            said.push(String::from(
+                "goes ever faster towards a dead centre: no speed holds there",
+            ));
+        }
+        let line = format!("point {}: {}", point.point, said.join("; "));
+        let _ = writeln!(text, "\n{}", wrap(&line, WIDTH, 2));
+    }
+    text
+}
+
+/// A length by the time, once, twice or three times.
+fn in_time(inside: f64, power: i32, inches: bool) -> String {
+    match (power, inches) {
+        (1, true) => show(inside, Unit::InchPerSecond, 3),
+        (1, false) => show(inside, Unit::MillimetrePerSecond, 2),
+        (2, true) => format!("{} in/s²", figures(inside / 25.4, 2)),
+        (2, false) => format!("{} m/s²", figures(inside / 1000.0, 3)),
+        (_, true) => format!("{} in/s³", figures(inside / 25.4, 1)),
+        (_, false) => format!("{} m/s³", figures(inside / 1000.0, 2)),
+    }
+}
+
+/// A point over the drive for a spreadsheet: lengths of its rates by the drive, and by the time where its speed is known.
+pub(super) fn point_table(point: &PointTurned, cycle: &Turn) -> String {
+    let per = cycle.drive.unit;
+    let scale = per.to_inside(1.0);
+    let mut text = csv::title(&format!("point {}", point.point));
+    let by = |power: &str| format!("rate (mm/{}{power})", per.symbol());
+    text.push_str(&csv::line([
+        format!("{} ({})", cycle.drive.name, per.symbol()).as_str(),
+        &by(""),
+        &by("²"),
+        &by("³"),
+        "speed (mm/s)",
+        "acceleration (mm/s²)",
+        "jerk (mm/s³)",
+    ]));
+    for beat in &point.curve {
+        let rates = [Some(beat.rate), Some(beat.second), beat.third];
+        let number = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.9}"));
+        let by_drive = |k: usize| number(rates[k].map(|v| v * scale.powi(k as i32 + 1)));
+        let by_time = |k: usize| {
+            let timed = rates[k].zip(cycle.speed);
+            number(timed.map(|(v, s)| v * s.powi(k as i32 + 1)))
+        };
+        text.push_str(&csv::line([
+            format!("{:.6}", per.from_inside(beat.at)).as_str(),
+            &by_drive(0),
+            &by_drive(1),
+            &by_drive(2),
+            &by_time(0),
+            &by_time(1),
+            &by_time(2),
+        ]));
     }
     text
 }

@@ -23,7 +23,9 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         None => Ok(None),
     };
     let (curves, arrows, shafts) = (kind(&args.plot)?, kind(&args.arrows)?, kind(&args.shafts)?);
-    let (mut worked, poses) = during("loading", || on(args, &read, output::colour_out()))?;
+    let (mut worked, poses) = during("loading", || {
+        question::within(&read, on(args, &read, output::colour_out()))
+    })?;
     if let (Some(path), Some(kind), Answer::Load(answer)) = (&args.plot, curves, &worked.answer) {
         write(path, kind, &sheets::plot::curves(&plot(answer, &read)))?;
     }

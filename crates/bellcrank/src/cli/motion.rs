@@ -18,7 +18,7 @@ pub(crate) fn run(args: &Motion, json: bool) -> Result<Done, Fault> {
         Some(path) => Some((path, picture::kind(path, &read.sources)?)),
         None => None,
     };
-    let worked = during("moving it", || on(args, &read))?;
+    let worked = during("moving it", || question::within(&read, on(args, &read)))?;
     if let (Some((path, kind)), Answer::Motion(moved)) = (picture, &worked.answer) {
         let figure = sheets::plot::curves(&plot(args, moved, &read));
         picture::write(

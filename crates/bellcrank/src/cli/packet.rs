@@ -81,7 +81,9 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
         leaf: args.paper.into(),
         dual: args.dual,
     };
-    let (job, packet) = during("planning the work", || of(&read, print))?;
+    let (job, packet) = during("planning the work", || {
+        question::within(&read, of(&read, print))
+    })?;
     let pdf = counted("sheet", packet.len(), |done| pdf(&packet, done))?;
     folder(&args.out)?;
     let mut written = Vec::new();

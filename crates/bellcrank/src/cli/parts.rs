@@ -19,7 +19,9 @@ use super::{Done, WIDTH, Worked, csv, output};
 
 pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
-    let worked = during("checking parts", || on(args, &read, output::colour_out()));
+    let worked = during("checking parts", || {
+        question::within(&read, Ok(on(args, &read, output::colour_out())))
+    })?;
     Ok(worked.done(&read, json))
 }
 

@@ -64,7 +64,14 @@ pub(crate) fn read(file: &File) -> Result<Read, Fault> {
     let beside = || machine::logbook::beside(&file.file);
     let path = file.log.clone().unwrap_or_else(beside);
     as_logged(&mut read, file.machine_as, &path)?;
+    read.model = read.model.metered();
     Ok(read)
+}
+
+/// The answer, unless finding it was given up on the way: then that is all there is to say.
+pub(crate) fn within<T>(read: &Read, answer: Result<T, Fault>) -> Result<T, Fault> {
+    read.model.within().map_err(Fault::machine)?;
+    answer
 }
 
 /// Makes a drawn machine the one that its log speaks of.

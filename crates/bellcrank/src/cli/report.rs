@@ -5,7 +5,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, generate::SchemaSettings};
 use serde::Serialize;
 use studies::cams::{CamSurvey, CamTable, SmallestCam};
 use studies::clearance::Clearance;
-use studies::cycle::{ClosingCurve, Cycle, Map, Running, Turning};
+use studies::cycle::{ClosingCurve, Cycle, Map, PointTurned, Running, Turning};
 use studies::dial::answers::{DialIn, Scale};
 use studies::load::answers::{BandsTable, Loads, LostMotion, Stretch};
 use studies::parts::answers::Parts;
@@ -205,6 +205,9 @@ pub(crate) struct Moved {
 pub(crate) struct Cycled {
     #[serde(flatten)]
     pub(crate) cycle: Cycle,
+    /// Points that were asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(crate) points: Vec<PointTurned>,
     /// The least of each reading over the turn as a function of a second drive, found exactly.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(crate) closing: Vec<ClosingCurve>,

@@ -18,7 +18,9 @@ use studies::Inside;
 
 pub(crate) fn run(args: &Sensitivity, json: bool) -> Result<Done, Fault> {
     let read = question::read(&args.file)?;
-    let worked = during("working out what each dimension does", || on(args, &read))?;
+    let worked = during("working out what each dimension does", || {
+        question::within(&read, on(args, &read))
+    })?;
     Ok(worked.done(&read, json))
 }
 

@@ -3,7 +3,7 @@
 use machine::Sources;
 use quantity::Unit;
 use studies::Inside;
-use studies::cycle::Turning;
+use studies::cycle::{CamPressed, Turning};
 
 use super::check::finding_text;
 use super::csv;
@@ -104,8 +104,40 @@ pub(crate) fn text(turning: &Turning, length: Unit, sources: &Sources) -> String
     for finding in &turning.findings {
         text.push_str(&finding_text(finding, sources, false));
     }
+    for line in rollers(turning, length) {
+        text.push_str(&format!("  {}\n", wrap(&line, WIDTH - 2, 4)));
+    }
     text.push_str(&joints(turning, length));
     text
+}
+
+/// How hard each roller presses on its cam, and the play of a track.
+fn rollers(turning: &Turning, length: Unit) -> Vec<String> {
+    let at = |value: f64| with_unit(value, turning.drive.unit);
+    let one = |cam: &CamPressed| {
+        let most = cam.most().filter(|p| p.force != 0.0)?;
+        let mut line = format!(
+            "cam {}: its roller is pressed with at most {} at {}",
+            cam.cam,
+            with_unit(most.force.abs(), unit_of_force(false, length)),
+            at(most.at)
+        );
+        if let Some(pressure) = cam.hardest().and_then(|h| h.pressure) {
+            line += &format!(", {pressure:.0} MPa on the flank");
+            if let Some(allowed) = cam.allowed {
+                line += &format!(", which begins to dent from {allowed:.0} MPa on");
+            }
+        }
+        if let Some([low, high]) = cam.play {
+            line += &format!(
+                "; its track is {} to {} wider than the roller",
+                with_unit(low, length),
+                with_unit(high, length)
+            );
+        }
+        Some(line)
+    };
+    turning.pressed.iter().filter_map(one).collect()
 }
 
 fn of_inertia(turning: &Turning, unit: Unit, length: Unit) -> Vec<String> {
@@ -152,15 +184,26 @@ fn of_wheel(turning: &Turning, length: Unit) -> Vec<String> {
         )
     )];
     match (wheel.wanted, wheel.adds) {
-        (Some(wanted), Some(adds)) if adds > 0.0 => lines.push(format!(
-            "a fly-wheel of {} makes that {}{}",
-            amounts::inertia(adds, true, length),
-            percent(wanted),
-            wheel.disc.map_or_else(String::new, |d| format!(
-                ": {}",
-                amounts::disc(d, DISC, length)
-            ))
-        )),
+        (Some(wanted), Some(adds)) if adds > 0.0 => {
+            lines.push(format!(
+                "a fly-wheel of {} makes that {}{}",
+                amounts::inertia(adds, true, length),
+                percent(wanted),
+                wheel.disc.map_or_else(String::new, |d| format!(
+                    ": {}",
+                    amounts::disc(d, DISC, length)
+                ))
+            ));
+            if let Some(fast) = &wheel.fast {
+                lines.push(format!(
+                    "on {}, which goes {:.2} times as fast, {} does the same: {}",
+                    fast.part,
+                    fast.times,
+                    amounts::inertia(fast.adds, true, length),
+                    amounts::disc(fast.disc, DISC, length)
+                ));
+            }
+        }
         (Some(wanted), Some(_)) => {
             lines.push(format!("no fly-wheel is needed for {}", percent(wanted)));
         }

@@ -196,6 +196,7 @@ impl Query {
             until: 60.0,
             clearance: false,
             poses,
+            points: self.all("point"),
             plot: None,
             over,
             map: None,

@@ -14,7 +14,7 @@ use crate::cli::args::Format;
 use crate::cli::question::Read;
 use crate::cli::report::{Answer, Report};
 use crate::cli::{
-    Worked, bands_table, check, cycle, dial_in, load, motion, parts, scale, sensitivity,
+    Worked, bands_table, check, cycle, dial_in, load, motion, parts, question, scale, sensitivity,
 };
 
 /// Questions that are answered as the command line answers them.
@@ -50,7 +50,10 @@ pub(crate) async fn study(
     let key = format!("{}\n{}\n{study}\n{}", desk.name, good.version, query.key());
     let (halt, read) = Halt::over(&good.read);
     let work = move || {
-        let mut told = told(&study, &query, &read)?;
+        let answered = told(&study, &query, &read);
+        // What was given up on the way is worth nothing, whatever came out.
+        question::within(&read, Ok(()))?;
+        let mut told = answered?;
         if let Value::Object(fields) = &mut told {
             fields.insert("version".into(), good.version.into());
         }

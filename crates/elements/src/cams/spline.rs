@@ -14,6 +14,9 @@ pub struct Spline {
     bend: Vec<f64>,
 }
 
+/// Places looked at between two points.
+const SHARES: u32 = 32;
+
 impl Spline {
     /// Through these angles (rad, rising, within one turn) and lifts; after the last point it goes on to the first.
     ///
@@ -56,6 +59,32 @@ impl Spline {
         }
         let bend = cyclic(&low, &middle, &high, &right);
         Ok(Self { at, lift, bend })
+    }
+
+    /// Where the curve swings farthest beyond the least and greatest of its points: the points before and behind, rad, the lift there and by how
+    /// much it is beyond. None where it nowhere does.
+    pub fn beyond(&self) -> Option<([f64; 2], f64, f64)> {
+        let ends = self
+            .lift
+            .iter()
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], y| {
+                [l.min(*y), h.max(*y)]
+            });
+        let n = self.at.len();
+        let mut found: Option<([f64; 2], f64, f64)> = None;
+        for (i, &from) in self.at.iter().enumerate() {
+            let to = self.at[(i + 1) % n] + if i + 1 == n { TAU } else { 0.0 };
+            for k in 1..SHARES {
+                let lift = self
+                    .at(from + (to - from) * f64::from(k) / f64::from(SHARES))
+                    .lift;
+                let by = (ends[0] - lift).max(lift - ends[1]);
+                if by > found.map_or(0.0, |f| f.2) {
+                    found = Some(([from, to.rem_euclid(TAU)], lift, by));
+                }
+            }
+        }
+        found
     }
 
     /// Lift and derivatives by the angle, at any angle.

@@ -678,3 +678,25 @@ fn the_smallest_cam_of_a_rocker_beats_every_other_pivot() {
     }
     assert!(others > 3);
 }
+
+/// Three points in a row and a long way back: the slope of the steep flank carries the curve far below its points.
+#[test]
+fn a_curve_tells_where_it_swings_beyond_its_points() {
+    let deg = f64::to_radians;
+    let steep = Spline::closed(&[(0.0, 0.0), (deg(10.0), 30.0), (deg(20.0), 0.0)]).unwrap();
+    let ([from, to], lift, by) = steep.beyond().unwrap();
+    assert!((from - deg(20.0)).abs() < 1e-12 && to.abs() < 1e-12);
+    assert!(lift < -30.0 && (by + lift).abs() < 1e-9, "{lift} {by}");
+    // Nothing lies lower on the whole curve, to what steps of half a degree tell.
+    let low = (0..720)
+        .map(|n| steep.at(deg(0.5 * f64::from(n))).lift)
+        .fold(0.0, f64::min);
+    assert!((low - lift).abs() < 0.01 * lift.abs(), "{low} {lift}");
+    // Through even points of one wave it hardly does.
+    let even: Vec<(f64, f64)> = (0..12)
+        .map(|n| deg(30.0 * f64::from(n)))
+        .map(|a| (a, a.sin()))
+        .collect();
+    let by = Spline::closed(&even).unwrap().beyond().map_or(0.0, |b| b.2);
+    assert!(by < 1e-3, "{by}");
+}

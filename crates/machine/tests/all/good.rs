@@ -282,3 +282,35 @@ fn a_row_may_sit_on_the_frame_and_be_named_among_what_a_part_carries() {
     assert!(m.parts[0].carries.contains(&m.rows[0].point));
     assert_eq!(m.settings[0].unit, Unit::One);
 }
+
+/// A table of lifts may close with its first row, a whole turn on; it is the same curve without.
+#[test]
+fn a_table_of_a_cam_may_close_with_its_first_row() {
+    let with = |last: &str| {
+        let text = format!(
+            r#"
+            [point]
+            c = [0, 0]
+            r = [0, 40]
+            [frame]
+            carries = ["c"]
+            [part.disc]
+            carries = ["c"]
+            [part.lifter]
+            carries = ["r"]
+            [slide.lifter]
+            part = "lifter"
+            along = "up"
+            [cam.k]
+            on = "disc"
+            roller = "r"
+            diameter = "16 mm"
+            table = [["0 deg", "0 mm"], ["120 deg", "6 mm"], ["240 deg", "2 mm"]{last}]
+            [drive.turn]
+            turns = "disc"
+            "#
+        );
+        good(&text).cams.remove(0).program
+    };
+    assert_eq!(with(""), with(r#", ["360 deg", "0 mm"]"#));
+}

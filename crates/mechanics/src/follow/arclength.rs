@@ -167,6 +167,7 @@ impl Path<'_> {
 
     /// One step by length: predict along the tangent, correct square to it.
     fn long_step(&self, z: &Long, tangent: &DVector<f64>, stride: f64) -> Option<Long> {
+        self.tried();
         let n = tangent.len() - 1;
         let mut next = z.clone();
         self.add(&mut next, tangent, stride);

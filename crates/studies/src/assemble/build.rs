@@ -88,6 +88,7 @@ pub(super) fn build(machine: &Machine) -> Model {
         faults: b.faults,
         left: None,
         unwanted: None,
+        meter: None,
     };
     model.limits = model.find_limits(&slot_directions);
     model.outlines = Arc::new(crate::cams::outlines(&model));

@@ -148,6 +148,9 @@ pub(crate) fn without_lift(ride: Ride, lift: f64) -> Ride {
     }
 }
 
+/// A table's curve that swings this share of its lift beyond its points is not what was meant.
+const SWINGS: f64 = 0.1;
+
 impl Builder<'_> {
     pub(super) fn cams(&mut self) {
         let machine = self.machine;
@@ -182,10 +185,26 @@ impl Builder<'_> {
         if least > 1e-6 {
             return true;
         }
-        let sentence = format!(
-            "cam {}: {what} within the program; draw the roller farther out, or lift it less",
-            cam.name
-        );
+        let swings = match program {
+            Program::Through(spline) => spline.beyond(),
+            _ => None,
+        };
+        let cure = match swings.filter(|s| s.2 > SWINGS * (high - low)) {
+            Some(([from, to], lift, _)) => {
+                let lift = if matches!(ride, Ride::InLine { .. }) {
+                    quantity::show(lift, self.machine.unit, 1)
+                } else {
+                    quantity::show(lift, quantity::Unit::Degree, 1)
+                };
+                format!(
+                    "between the points of its table at {:.0} deg and {:.0} deg the smooth curve swings to {lift}: put points there",
+                    from.to_degrees(),
+                    to.to_degrees()
+                )
+            }
+            None => String::from("draw the roller farther out, or lift it less"),
+        };
+        let sentence = format!("cam {}: {what} within the program; {cure}", cam.name);
         let about = format!("cam.{}", cam.name);
         self.fault(Severity::Fault, sentence, least, about, cam.place);
         false

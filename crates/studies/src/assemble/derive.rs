@@ -13,6 +13,7 @@ use machine::model::{Cam, Rides};
 use mechanics::cam::Ride;
 use mechanics::model::{Constraint, Measure, Mechanism, ParamId, Pose};
 use mechanics::{Ended, State, Tangent, follow};
+use std::cell::Cell;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
@@ -36,6 +37,10 @@ struct Fails {
     why: &'static str,
 }
 
+/// Steps of a whole turn: ten times what a machine without slips takes.
+const MOST_STEPS: usize = 20_000;
+
+const HARD: &str = "the machine can hardly be led there: look for a mistyped place or length";
 const BINDS: &str =
     "the machine cannot be led there: it comes to a dead centre, or the reading does not go so far";
 const STILL: &str =
@@ -162,6 +167,7 @@ impl Builder<'_> {
                 held.measure(&held.params, &held.drawn, &turned),
                 held.measure(&held.params, &held.drawn, &measure),
             ],
+            steps: Cell::new(0),
         };
         // The sense in which the parameter that holds the follower lifts it.
         let outwards = match (cam.rides, drawn.ride) {
@@ -238,6 +244,8 @@ struct Leads<'a> {
     sense: f64,
     size: f64,
     as_drawn: [f64; 2],
+    /// Steps taken so far.
+    steps: Cell<usize>,
 }
 
 impl Leads<'_> {
@@ -261,6 +269,10 @@ impl Leads<'_> {
             params[self.drive] += step[0];
             params[self.follower] += step[1];
             let followed = follow(self.held, state, &params);
+            self.steps.set(self.steps.get() + followed.steps);
+            if self.steps.get() > MOST_STEPS {
+                return Err(HARD);
+            }
             if followed.ended != Ended::Reached {
                 return Err(BINDS);
             }

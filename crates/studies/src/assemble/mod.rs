@@ -15,6 +15,7 @@ mod joints;
 mod limits;
 mod loose;
 mod made;
+mod meter;
 
 use crate::answers::{Finding, Held, Inside, Outline, Quantity};
 use crate::spread::Watch;
@@ -28,6 +29,7 @@ pub(crate) use groups::{Group, bodies as touched, measured};
 pub(crate) use limits::{Limit, Rule};
 pub(crate) use loose::Loose;
 pub(crate) use made::Left;
+pub(crate) use meter::Meter;
 
 /// What an equation of the mechanism stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,6 +123,8 @@ pub struct Model {
     pub(crate) left: Option<Arc<Left>>,
     /// Set when nobody waits for an answer any more.
     pub(crate) unwanted: Option<Arc<AtomicBool>>,
+    /// Work done for one question, where that is counted.
+    pub(crate) meter: Option<Arc<Meter>>,
 }
 
 /// Values of all drives and settings, in the machine file's sense.
@@ -158,7 +162,7 @@ impl Model {
     pub fn until(&self, unwanted: &Arc<AtomicBool>) -> Self {
         Self {
             unwanted: Some(Arc::clone(unwanted)),
-            ..self.clone()
+            ..self.metered()
         }
     }
 
@@ -170,7 +174,7 @@ impl Model {
     /// Nobody waits for the answer any more.
     pub(crate) fn given_up(&self) -> bool {
         let unwanted = self.unwanted.as_ref();
-        unwanted.is_some_and(|unwanted| unwanted.load(Ordering::Relaxed))
+        unwanted.is_some_and(|unwanted| unwanted.load(Ordering::Relaxed)) || self.spent()
     }
 
     /// The machine.

@@ -65,6 +65,14 @@ pub fn check(model: &Model) -> Check {
         let bad = |f: &Finding| matches!(f.severity, Severity::Fault | Severity::Miss);
         findings.extend(crate::parts::parts(model).findings.into_iter().filter(bad));
     }
+    if let Some(given_up) = model.given_up_finding() {
+        // What was judged on the way to giving it up is worth nothing.
+        findings = model.faults.clone();
+        findings.extend(freedom::freedom(model).findings);
+        findings.push(given_up);
+        asks.clear();
+        reach.clear();
+    }
     findings.sort_by(|a, b| {
         let margin = |f: &Finding| f.margin.unwrap_or(f64::INFINITY);
         a.severity

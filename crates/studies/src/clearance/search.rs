@@ -11,6 +11,8 @@ use std::collections::BTreeMap;
 const VALLEYS: usize = 12;
 /// Poses at which a pair meets that are looked at for how deeply it does.
 const MET: usize = 48;
+/// Hills of depth that are climbed.
+const HILLS: usize = 6;
 /// Rounds of the search all round a place, and its directions.
 const PATTERNS: usize = 32;
 const ROUND: [[f64; 2]; 8] = [
@@ -229,7 +231,7 @@ impl Look<'_> {
         }
         if best.apart.is_some_and(|a| a.distance < 0.0) {
             let met = seen.near[pair].iter().filter(|n| n.apart.distance < 0.0);
-            let met: Vec<[f64; 2]> = met.map(|n| n.at).collect();
+            let met: Vec<Near> = met.copied().collect();
             return self.deepest(start, pair, best, (steps, &met), grid);
         }
         best
@@ -321,7 +323,7 @@ impl Look<'_> {
         start: &Stand,
         pair: usize,
         best: Best,
-        (steps, met): ([f64; 2], &[[f64; 2]]),
+        (steps, met): ([f64; 2], &[Near]),
         grid: &Grid,
     ) -> Best {
         const GOLDEN: f64 = 0.618_033_988_749_895;
@@ -358,29 +360,47 @@ impl Look<'_> {
             }
         }
         let first_steps = steps.map(f64::abs);
-        // The deepest of some of all poses at which they meet, and all round it with ever smaller steps, as far as both drives go.
+        // From the deepest of the poses at which they meet, all round with ever smaller steps, as far as both drives go: how deep they meet
+        // has hills of its own, at an end of a drive as well as between.
         if self.up.is_some() {
-            let every = met.len().div_ceil(MET).max(1);
-            for &at in met.iter().step_by(every) {
-                look(&mut best, at);
-            }
             let ends = [&grid.columns, &grid.rows].map(|values| {
                 let at = |x: Option<&f64>| x.copied().unwrap_or(0.0);
                 [at(values.first()), at(values.last())]
             });
-            let mut size = first_steps.map(|s| 2.0 * s);
-            for _ in 0..PATTERNS / 2 {
-                let before = best.within_or_meets();
-                for [dx, dy] in ROUND {
-                    let at = [
-                        (best.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
-                        (best.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
-                    ];
-                    look(&mut best, at);
+            let mut starts: Vec<Best> = Vec::new();
+            for at in starts_of(met, grid.rows.len().saturating_sub(1)) {
+                let mut start = Best::NONE;
+                look(&mut start, at);
+                best.meet(start.apart, start.at);
+                starts.push(start);
+            }
+            starts.sort_by(|a, b| a.within_or_meets().total_cmp(&b.within_or_meets()));
+            let mut taken: Vec<Best> = vec![best];
+            for start in starts {
+                let beside = |t: &&Best| {
+                    (0..2).all(|k| (t.at[k] - start.at[k]).abs() <= 2.5 * first_steps[k])
+                };
+                if taken.len() < HILLS && start.apart.is_some() && !taken.iter().any(|t| beside(&t))
+                {
+                    taken.push(start);
                 }
-                if best.within_or_meets() >= before {
-                    size = size.map(|s| 0.5 * s);
+            }
+            for mut hill in taken {
+                let mut size = first_steps.map(|s| 2.0 * s);
+                for _ in 0..PATTERNS / 2 {
+                    let before = hill.within_or_meets();
+                    for [dx, dy] in ROUND {
+                        let at = [
+                            (hill.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
+                            (hill.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
+                        ];
+                        look(&mut hill, at);
+                    }
+                    if hill.within_or_meets() >= before {
+                        size = size.map(|s| 0.5 * s);
+                    }
                 }
+                best.meet(hill.apart, hill.at);
             }
         }
         let mut steps = first_steps;
@@ -472,6 +492,19 @@ impl Look<'_> {
             layer_known: pair.layer_known,
         })
     }
+}
+
+/// Poses from which the deepest is looked for: where by the grid it is deeper than all about it, the same along either end of the second drive,
+/// and some of all.
+fn starts_of(met: &[Near], last: usize) -> Vec<[f64; 2]> {
+    let mut starts: Vec<[f64; 2]> = valleys(met).iter().take(VALLEYS).map(|n| n.at).collect();
+    for end in [0, last] {
+        let edge: Vec<Near> = met.iter().filter(|n| n.cell[1] == end).copied().collect();
+        starts.extend(valleys(&edge).iter().take(HILLS).map(|n| n.at));
+    }
+    let every = met.len().div_ceil(MET).max(1);
+    starts.extend(met.iter().step_by(every).map(|n| n.at));
+    starts
 }
 
 /// Places of a pair that are closer than all about them, the closest first.

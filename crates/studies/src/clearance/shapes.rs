@@ -432,7 +432,12 @@ pub(super) fn over_one_another(model: &Model, shapes: &[Shape]) -> Vec<String> {
         for b in &shapes[i + 1..] {
             let apart = a.plane != b.plane || a.depth[0] >= b.depth[1] || b.depth[0] >= a.depth[1];
             let seen = (a.still() && b.still()) || a.same(b) || apart;
-            if !seen && (a.still() || b.still()) && joined(model, a, b) {
+            if !seen && follows(model, a, b) && joined(model, a, b) {
+                all.push(format!(
+                    "{} and {}: the one follows the cam of the other and both lie in one layer as nothing is written, so that they are not looked at; an arm lies beside its cam: write their `station`",
+                    a.name, b.name
+                ));
+            } else if !seen && (a.still() || b.still()) && joined(model, a, b) {
                 all.push(format!(
                     "{} and {}: they share a joint and lie in one layer, so that they are not looked at; write their `station`",
                     a.name, b.name
@@ -480,6 +485,15 @@ fn mesh(model: &Model, ratio: &Ratio, parts: [PartId; 2], outlines: [&Outline; 2
     })
 }
 
+/// The one carries a cam that the other rides on.
+fn follows(model: &Model, a: &Shape, b: &Shape) -> bool {
+    let (Carried::Part(a), Carried::Part(b)) = (a.carried, b.carried) else {
+        return false;
+    };
+    let mut cams = model.machine.cams.iter();
+    cams.any(|c| (c.part, c.of) == (a, b) || (c.of, c.part) == (a, b))
+}
+
 /// Two shapes share a joint: they touch there by design.
 pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
     let machine = &model.machine;
@@ -517,14 +531,17 @@ pub(super) fn joined(model: &Model, a: &Shape, b: &Shape) -> bool {
     {
         return true;
     }
+    // By design only roller and flank touch. Where it is written in which layers they lie, an arm that lies beside nothing meets its cam.
+    if follows(model, a, b) {
+        return !(a.layer_known && b.layer_known);
+    }
     let (outlines, (Carried::Part(a), Carried::Part(b))) =
         ([&a.outline, &b.outline], (a.carried, b.carried))
     else {
         return false;
     };
     let both = |x: PartId, y: PartId| (x, y) == (a, b) || (y, x) == (a, b);
-    machine.cams.iter().any(|c| both(c.part, c.of))
-        || machine.genevas.iter().any(|g| both(g.driver, g.wheel))
+    machine.genevas.iter().any(|g| both(g.driver, g.wheel))
         || machine.slides.iter().any(|s| both(s.part, s.on))
         || machine.slots.iter().any(|s| both(s.of, s.within))
         || machine

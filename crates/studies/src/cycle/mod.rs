@@ -4,6 +4,7 @@ mod keeping;
 mod map;
 pub(crate) mod masses;
 pub(crate) mod period;
+mod point;
 mod pressed;
 mod running;
 pub(crate) mod turning;
@@ -19,9 +20,12 @@ pub use keeping::CamAtSpeed;
 pub use map::{Closing, ClosingCurve, Map, MapAsked, closing, map, second};
 pub use masses::Weighed;
 use period::Period;
+pub use point::{PointBeat, PointTurned, point_turned};
 pub use pressed::{CamPressed, Press};
 pub use running::{Drove, Ended, LastTurn, Moment, Run, RunAsked, Running, running};
-pub use turning::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning};
+pub use turning::{
+    Balance, Effort, FastWheel, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked, turning,
+};
 
 use crate::answers::{EndKind, Finding, Held, Quantity, Reach};
 use crate::assemble::{Gauge, Model, Stand};

@@ -10,6 +10,8 @@ const MOST: u32 = 1000;
 const FOLLOWED: u32 = 100;
 /// A turn that comes back by this, rad.
 const BACK: f64 = 1e-6;
+/// A part that goes round so many times as fast as the drive is worth a fly-wheel of its own.
+const FASTER: f64 = 1.2;
 /// Ratios are told from this share of a turn on.
 const LEAST: f64 = 1e-3;
 
@@ -56,8 +58,42 @@ pub(crate) fn period(model: &Model, track: &Track) -> Period {
     Period { back, turns }
 }
 
-/// Turns of the parts that are turned with a drive, for one of its own.
+/// Turns of the parts that are turned with a drive, for one of its own, where something follows from how they are turned.
 fn shares(model: &Model, track: &Track) -> Option<Vec<f64>> {
+    let genevas = model.machine.genevas.iter();
+    let turned = turned_with(model, track, genevas.map(|g| [g.driver, g.wheel]))?;
+    let turned = turned.into_iter();
+    let moving = turned.filter(|(part, _)| moves_something(model, *part));
+    Some(moving.map(|(_, share)| share).collect())
+}
+
+/// The part that goes round fastest in bearings of the frame, by fixed ratios with a drive, and how often for one turn of it; none where that is
+/// the driven part itself.
+pub(crate) fn fastest(model: &Model, track: &Track) -> Option<(usize, f64)> {
+    let parts = &model.machine.parts;
+    let on_frame = |part: usize| {
+        let frame = parts.get(FRAME).map_or(&[][..], |p| &p.carries);
+        let own = parts.get(part).and_then(|p| p.carries.first());
+        own.is_some_and(|c| frame.contains(c))
+    };
+    let turned = turned_with(model, track, std::iter::empty())?.into_iter();
+    let whole = turned.filter(|(part, share)| share.abs() > FASTER && on_frame(*part));
+    // Of equal ones the first.
+    whole.reduce(|a, b| {
+        if b.1.abs() > a.1.abs() * (1.0 + BACK) {
+            b
+        } else {
+            a
+        }
+    })
+}
+
+/// Parts that are turned with the driven one by fixed ratios and these pairs besides, and their turns for one of its own.
+fn turned_with(
+    model: &Model,
+    track: &Track,
+    besides: impl Iterator<Item = [usize; 2]>,
+) -> Option<Vec<(usize, f64)>> {
     let machine = &model.machine;
     let Some(Moves::Turns(part)) = machine.drives.get(track.drive).map(|d| d.moves) else {
         return None;
@@ -65,13 +101,12 @@ fn shares(model: &Model, track: &Track) -> Option<Vec<f64>> {
     if machine.ratios.is_empty() && machine.genevas.is_empty() {
         return None;
     }
-    // Parts that turn together with the driven one by fixed ratios and Geneva wheels.
     let mut tied = vec![part];
     let joins = machine
         .ratios
         .iter()
         .flat_map(|r| [r.joins, [r.joins[0], r.carrier], [r.joins[1], r.carrier]])
-        .chain(machine.genevas.iter().map(|g| [g.driver, g.wheel]))
+        .chain(besides)
         .chain(
             machine
                 .parts
@@ -101,14 +136,11 @@ fn shares(model: &Model, track: &Track) -> Option<Vec<f64>> {
         return None;
     }
     let bodies = &model.groups.get(track.group)?.bodies;
-    let turned = tied
-        .iter()
-        .filter(|part| moves_something(model, **part))
-        .filter_map(|part| {
-            let at = bodies.iter().position(|b| b == part)?;
-            let by = last.poses.get(at)?.angle - first.poses.get(at)?.angle;
-            Some(by / (TAU * round))
-        });
+    let turned = tied.iter().filter_map(|part| {
+        let at = bodies.iter().position(|b| b == part)?;
+        let by = last.poses.get(at)?.angle - first.poses.get(at)?.angle;
+        Some((*part, by / (TAU * round)))
+    });
     Some(turned.collect())
 }
 

@@ -9,7 +9,9 @@ mod answers;
 mod moving;
 mod sums;
 
-pub use answers::{Balance, Effort, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked};
+pub use answers::{
+    Balance, Effort, FastWheel, Flywheel, PinAtSpeed, RunDown, Turning, TurningAsked,
+};
 pub(crate) use moving::at_speed;
 pub(super) use moving::{direction, gathered, load_knees, rates, senses, with_inertia};
 pub(super) use sums::coast;
@@ -186,6 +188,9 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             "at {missing} of {count} places it cannot be turned: a dead centre, or it jams there"
         ));
     }
+    if asked.case.is_none() {
+        left_out.extend(stands_still(model, &cases));
+    }
     left_out.extend(behind(model, asked.drive));
     left_out.extend(cannot_push(&rig, asked.drive, &pauses, &on_dial));
     left_out.extend(super::period::words(&model.drive(asked.drive).name, period).filter(|_| !back));
@@ -207,6 +212,16 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
             disc: adds
                 .filter(|a| *a > 0.0)
                 .map(|a| flywheel::disc(a, DISC, STEEL)),
+            fast: adds.filter(|a| *a > 0.0).and_then(|a| {
+                let (part, times) = super::period::fastest(model, &path.track)?;
+                let adds = a / (times * times);
+                Some(FastWheel {
+                    part: model.machine.parts.get(part)?.name.clone(),
+                    times: times.abs(),
+                    adds,
+                    disc: flywheel::disc(adds, DISC, STEEL),
+                })
+            }),
         }
     });
     let rows: Vec<(f64, [Option<&LoadRow>; 2])> = all_places
@@ -219,12 +234,18 @@ pub fn turning(model: &Model, stand: &Stand, asked: &TurningAsked) -> Result<Tur
         .iter()
         .map(|n| {
             let row = n.place.as_ref().and_then(|p| p.rows[1].as_ref());
-            (n.at, n.here.as_ref(), row)
+            (on_dial(n.at), n.here.as_ref(), row)
         })
         .collect();
+    let pressed = pressed::pressed(&rig, &pressing);
+    let mut findings = keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed);
+    let unit = model.drive(asked.drive).unit;
+    findings.extend(pressed::too_hard(&rig, &pressed, &|at| {
+        quantity::show(on_dial(at), unit, 1)
+    }));
     Ok(Turning {
-        pressed: pressed::pressed(&rig, &pressing),
-        findings: keeping::findings(&rig, &cams, &model.drive(asked.drive), asked.speed),
+        pressed,
+        findings,
         cams,
         drive: model.drive(asked.drive),
         case: name,
@@ -298,6 +319,43 @@ pub(super) fn chosen(
     let mut alone = case.only(Acting::always);
     alone.when.clear();
     Ok((alone, String::from("springs and weights alone")))
+}
+
+/// Cases that are not taken of themselves, where none is: one of their loads stands still, and nobody said that the machine goes round under it.
+fn stands_still(model: &Model, cases: &[LoadCase]) -> Option<String> {
+    let loaded = |i: &usize| {
+        cases
+            .get(*i)
+            .is_some_and(|c| c.acting.iter().any(|a| !a.always()))
+    };
+    let own: Vec<usize> = (0..cases.len()).filter(loaded).collect();
+    if own.is_empty() || own.iter().any(|&i| follows(model, i)) {
+        return None;
+    }
+    let named = |i: usize| {
+        let work = &model.machine.work;
+        let loads = work
+            .cases
+            .get(i)?
+            .loads
+            .iter()
+            .filter_map(|&l| work.loads.get(l));
+        let still = loads
+            .filter(|l| !l.drags && !matches!(l.kind, LoadKind::Squeezes { .. }))
+            .map(|l| l.name.clone());
+        let still: Vec<String> = still.collect();
+        let name = &cases.get(i)?.name;
+        Some(if still.is_empty() {
+            format!("case {name}")
+        } else {
+            format!("case {name} ({} stands still)", still.join(", "))
+        })
+    };
+    let all: Vec<String> = own.into_iter().filter_map(named).collect();
+    Some(format!(
+        "not taken, for nothing says that the machine goes round under it: {}; ask for it by name",
+        all.join(", ")
+    ))
 }
 
 struct Turn<'t, 'r, 'm> {

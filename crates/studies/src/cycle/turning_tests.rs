@@ -343,3 +343,99 @@ turn-of = "star"
         assert!((pin.fast / most - 1.0).abs() < 1e-6, "{pin:?} {most}");
     }
 }
+
+/// A slide that a cam lifts against what rubs on it, with a force across that stands still.
+fn rubbed(more: &str) -> Model {
+    model(&format!(
+        r#"
+[point]
+c = [0, 0]
+r = [0, 40]
+t = [0, 90]
+[frame]
+carries = ["c"]
+[part.w]
+carries = ["c"]
+[part.s]
+carries = ["r", "t"]
+[slide.s]
+part = "s"
+along = "up"
+[cam.k]
+on = "w"
+roller = "r"
+diameter = "16 mm"
+face = "1 mm"
+track = true
+program = [{{ rise = "12 mm", over = "90 deg" }}, {{ dwell = "90 deg" }}, {{ return = "12 mm", over = "90 deg" }}, {{ dwell = "rest" }}]
+[joint.k]
+clearance = ["0.02 mm", "0.05 mm"]
+[load.rub]
+at = "t"
+force = "20 kN"
+along = "down"
+drags = true
+[drive.crank]
+turns = "w"
+range = "whole turn"
+{more}
+"#
+    ))
+}
+
+#[test]
+fn a_case_that_stands_still_is_named_and_not_dropped() {
+    let still = r#"
+[load.side]
+at = "t"
+force = "80 N"
+along = "right"
+[case.a]
+loads = ["rub", "side"]
+"#;
+    let m = rubbed(still);
+    let found = turning(&m, &m.drawn(), &asked(1.0)).unwrap();
+    let told = |f: &super::turning::Turning| {
+        let named = |l: &&String| l.contains("case a (side stands still)");
+        f.left_out.iter().find(named).cloned()
+    };
+    assert!(told(&found).is_some(), "{:?}", found.left_out);
+    let by_name = TurningAsked {
+        case: Some(0),
+        ..asked(1.0)
+    };
+    let found = turning(&m, &m.drawn(), &by_name).unwrap();
+    assert!(told(&found).is_none() && found.most.is_some_and(|m| m.value > 1e4));
+    // What follows by itself is taken.
+    let m = rubbed("");
+    let found = turning(&m, &m.drawn(), &asked(1.0)).unwrap();
+    assert!(told(&found).is_none() && found.most.is_some_and(|m| m.value > 1e4));
+}
+
+/// Hertz, line contact of steel on steel, by hand: p = sqrt(F E' / (pi b R)), with E' = E / (2 (1 - nu²)), R of roller and flank together (Shigley, section
+/// on contact stresses).
+#[test]
+fn a_flank_pressed_too_hard_is_missed_at_speed_as_by_check() {
+    let m = rubbed("");
+    let found = turning(&m, &m.drawn(), &asked(1.0)).unwrap();
+    let [cam] = found.pressed.as_slice() else {
+        panic!("{:?}", found.pressed);
+    };
+    assert_eq!(cam.play, Some([0.02, 0.05]));
+    let most = cam.most().unwrap();
+    assert!(most.force.abs() > 19_000.0, "{most:?}");
+    let hardest = cam.hardest().unwrap();
+    let pressure = hardest.pressure.unwrap();
+    // 20 kN over a face of 1 mm, a roller of 8 mm on a flank of some 30: thousands of MPa.
+    assert!(pressure > 2000.0 && pressure < 20_000.0, "{pressure}");
+    match cam.allowed {
+        Some(allowed) => {
+            let told = found
+                .findings
+                .iter()
+                .any(|f| f.about == "cam.k" && f.sentence.contains("MPa"));
+            assert_eq!(told, pressure > allowed, "{:?}", found.findings);
+        }
+        None => assert!(found.findings.iter().all(|f| !f.sentence.contains("MPa"))),
+    }
+}

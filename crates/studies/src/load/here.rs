@@ -9,7 +9,7 @@ use crate::assemble::{Model, Stand};
 use crate::pointing::{Held, held};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
-use mechanics::{State, follow};
+use mechanics::State;
 
 /// Loads in one pose.
 #[derive(Clone, Debug)]
@@ -89,7 +89,7 @@ fn stretched(
         poses: here.poses.clone(),
     };
     // Where so great a stretch does not go together any more, it is drawn as far as it does.
-    let followed = follow(&rig.mechanism, &from, &moved);
+    let followed = rig.model.follow(&rig.mechanism, &from, &moved);
     let there = Here {
         stand: here.stand.clone(),
         params: followed.state.params.get(..here.params.len())?.to_vec(),

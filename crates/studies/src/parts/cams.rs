@@ -33,13 +33,25 @@ fn roller(rig: &Rig<'_>, index: usize, cam: &Cam) -> (Body, bool) {
     (body, own.is_some())
 }
 
+/// What a cam is made of; without stock it is reckoned as steel.
+fn flank_of<'m>(rig: &'m Rig<'_>, cam: &Cam) -> Option<&'m machine::work::Material> {
+    let machine = &rig.model.machine;
+    material(machine, stock(machine, cam.part))
+        .or_else(|| machine.work.materials.iter().find(|m| m.name == "steel"))
+}
+
+/// The contact pressure that the flank of a cam bears before it begins to dent, MPa.
+pub(crate) fn bears(rig: &Rig<'_>, index: usize) -> Option<f64> {
+    let cam = rig.model.machine.cams.get(index)?;
+    dents_at(strength(flank_of(rig, cam)?)?, true).ok()
+}
+
 /// Pressure of roller and cam on one another (Hertz, line contact), MPa, pressed by this force, N, on a flank of this radius, mm. None where the
 /// file gives no face, or nothing presses.
 pub(crate) fn pressure(rig: &Rig<'_>, index: usize, force: f64, radius: f64) -> Option<f64> {
     let machine = &rig.model.machine;
     let cam = machine.cams.get(index)?;
-    let material = material(machine, stock(machine, cam.part))
-        .or_else(|| machine.work.materials.iter().find(|m| m.name == "steel"))?;
+    let material = flank_of(rig, cam)?;
     let flank = Body {
         radius,
         youngs: material.modulus,

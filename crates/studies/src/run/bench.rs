@@ -8,7 +8,7 @@ use crate::run::track::{self, Track};
 use crate::run::{Bound, Obstacle, Span, reach};
 use crate::say;
 use mechanics::model::Pose;
-use mechanics::{Ended, State, follow};
+use mechanics::{Ended, State};
 use std::f64::consts::TAU;
 use std::rc::Rc;
 
@@ -85,7 +85,7 @@ impl<'m> Bench<'m> {
                 continue;
             }
             let poses: Vec<Pose> = group.bodies.iter().map(|&b| here.poses[b]).collect();
-            let followed = follow(
+            let followed = model.follow(
                 &group.mechanism,
                 &State {
                     params: drawn.clone(),

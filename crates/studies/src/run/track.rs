@@ -7,11 +7,11 @@ use crate::run::plans::{self, Plans};
 use crate::run::{Bound, Here, crossing};
 use mechanics::model::{Measure, ParamId, Pose};
 use mechanics::plan::Plan;
-use mechanics::{
-    Ended, Followed, NotClosed, Rates, State, Tangent, follow, measure_third, unit_direction,
-};
+use mechanics::{Ended, Followed, NotClosed, Rates, State, Tangent, measure_third, unit_direction};
 use std::cell::{OnceCell, RefCell};
+use std::collections::HashMap;
 use std::f64::consts::{PI, TAU};
+use std::rc::Rc;
 
 /// Values nearer than this share of themselves (or of one) are the same place.
 const SAME: f64 = 1e-13;
@@ -29,6 +29,8 @@ const AS_LONG: f64 = 0.99;
 const RETRIES: usize = 3;
 /// Nearer than this to a place where two assemblies meet, of one at most, nothing tells which of the two it is.
 const FOLDED: f64 = 1e-5;
+/// Poses between the samples that are kept.
+const KNOWN: usize = 4096;
 /// How far a slide without a range is pushed, in sizes of the machine.
 const FARTHEST: f64 = 2.0;
 
@@ -39,8 +41,10 @@ pub(crate) struct Sample {
     pub(crate) at: f64,
     /// Poses of the group's bodies.
     pub(crate) poses: Vec<Pose>,
-    /// Rates by the drive's value, once asked for; none at a dead centre.
-    rates: OnceCell<Option<Rates>>,
+    /// Rates by the drive's value, once asked for; none at a dead centre. Copies share them.
+    rates: Rc<OnceCell<Option<Rates>>>,
+    /// Third rates of the bodies by it, likewise.
+    thirds: Rc<OnceCell<Option<Vec<[f64; 3]>>>>,
     /// Stands on a change point: nothing sets out from here.
     folded: bool,
 }
@@ -50,7 +54,8 @@ impl Sample {
         Self {
             at,
             poses,
-            rates: OnceCell::new(),
+            rates: Rc::default(),
+            thirds: Rc::default(),
             folded: false,
         }
     }
@@ -77,8 +82,8 @@ pub(crate) struct Track {
     pub(crate) round: bool,
     /// How often the drive goes round until the machine is back.
     pub(crate) period: Period,
-    /// Poses found between the samples.
-    found: RefCell<Vec<Sample>>,
+    /// Poses found between the samples, by the bits of the value: every reading is looked at in much the same places.
+    found: RefCell<HashMap<u64, Sample>>,
 }
 
 /// The model, and the plan of the group that moves.
@@ -509,7 +514,7 @@ impl Track {
             params: self.params_at(from.at),
             poses: from.poses.clone(),
         };
-        follow(&self.group(model).mechanism, &state, &self.params_at(to))
+        model.follow(&self.group(model).mechanism, &state, &self.params_at(to))
     }
 
     /// Why it goes no further.
@@ -562,7 +567,7 @@ impl Track {
         if let Some(sample) = about.find(|s| (s.at - value).abs() <= near(value)) {
             return Some(sample.clone());
         }
-        if let Some(sample) = self.found.borrow().iter().find(|s| s.at == value) {
+        if let Some(sample) = self.found.borrow().get(&value.to_bits()) {
             return Some(sample.clone());
         }
         let below = self.samples[..after].iter().rev().find(|s| !s.folded);
@@ -597,11 +602,10 @@ impl Track {
 
     fn keep(&self, sample: Sample) -> Sample {
         let mut found = self.found.borrow_mut();
-        // A handful: the places that are asked for again and again are the latest turning points.
-        if found.len() >= 8 {
-            found.remove(0);
+        if found.len() >= KNOWN {
+            found.clear();
         }
-        found.push(sample.clone());
+        found.insert(sample.at.to_bits(), sample.clone());
         sample
     }
 
@@ -650,10 +654,13 @@ impl Track {
         let rates = self.rates(model, &sample)?;
         let group = self.group(model);
         let params = self.params_at(sample.at);
-        let tangent = Tangent::new(&group.mechanism, &params, &sample.poses).ok()?;
         let mut direction = unit_direction(params.len(), self.param);
         direction[self.param] = self.sense;
-        let third = tangent.third(&direction, rates).ok()?;
+        let third = sample.thirds.get_or_init(|| {
+            let tangent = Tangent::new(&group.mechanism, &params, &sample.poses).ok()?;
+            tangent.third(&direction, rates).ok()
+        });
+        let third = third.as_ref()?;
         // Of the whole machine, in which the others stand where they are.
         let count = model.mechanism.bodies.len();
         let mut poses = here.poses.clone();

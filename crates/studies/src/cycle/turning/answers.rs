@@ -40,8 +40,21 @@ pub struct Effort {
     pub shakes: Option<[f64; 2]>,
 }
 
+/// The same fly-wheel on a faster shaft, where it is smaller by the square of the ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FastWheel {
+    /// The part that goes round fastest with the drive, by gears and belts.
+    pub part: String,
+    /// Its turns for one of the drive.
+    pub times: f64,
+    /// Inertia to be added there, kg·mm².
+    pub adds: f64,
+    /// Diameter of a steel disc 20 mm thick that has it, mm.
+    pub disc: f64,
+}
+
 /// How even the speed is, and what fly-wheel makes it so.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Flywheel {
     /// Energy that the turn stores and gives back while a steady moment drives it, N·mm.
     pub energy: f64,
@@ -53,6 +66,8 @@ pub struct Flywheel {
     pub adds: Option<f64>,
     /// Diameter of a steel disc 20 mm thick that has it, mm.
     pub disc: Option<f64>,
+    /// The same on the fastest shaft; none where that is the drive's own.
+    pub fast: Option<FastWheel>,
 }
 
 /// The machine let go at speed, with springs, weights and friction, no work.
