@@ -181,6 +181,14 @@ impl<'s> Desk<'s> {
         self.problems.push(problem);
     }
 
+    /// Says more in the help of the latest problem.
+    pub(crate) fn add_help(&mut self, more: &str) {
+        if let Some(last) = self.problems.last_mut() {
+            let help = last.help.take();
+            last.help = Some(help.map_or_else(|| more.to_owned(), |h| format!("{h}; {more}")));
+        }
+    }
+
     /// A length in the unit of the machine file.
     pub(crate) fn show(&self, mm: f64) -> String {
         show(mm, self.unit)

@@ -59,6 +59,8 @@ pub(crate) struct Fields<'a> {
     list: Vec<Field<'a>>,
     /// Keys that are missing because they were written wrongly, which was said already.
     meant: Vec<&'static str>,
+    /// A key that nobody knows stands in it: of several forms it may be the one that is missing.
+    strange: bool,
 }
 
 impl<'a> Fields<'a> {
@@ -114,6 +116,7 @@ impl<'a> Fields<'a> {
         let all: Vec<&'static str> = shape.keys.iter().map(|(key, _)| *key).collect();
         let usual = form(&fields).unwrap_or_else(|| all.clone());
         let mut meant = Vec::new();
+        let mut strange = false;
         for inner in unknown {
             let near = desk
                 .suggest(inner.name, &usual)
@@ -131,7 +134,10 @@ impl<'a> Fields<'a> {
                         node: inner.node,
                     });
                 }
-                _ => meant.extend(near),
+                _ => {
+                    strange |= near.is_none();
+                    meant.extend(near);
+                }
             }
             let label = near.map_or_else(
                 || "not known here".to_owned(),
@@ -152,6 +158,7 @@ impl<'a> Fields<'a> {
             header,
             list: fields,
             meant,
+            strange,
         })
     }
 
@@ -172,7 +179,7 @@ impl<'a> Fields<'a> {
     /// Reports that one of these keys has to be there.
     fn missing(&self, desk: &mut Desk, keys: &[&str]) {
         let known = || self.shape.keys.iter().filter(|(key, _)| keys.contains(key));
-        if known().any(|(key, _)| self.meant.contains(key)) {
+        if known().any(|(key, _)| self.meant.contains(key)) || keys.len() > 1 && self.strange {
             return;
         }
         let names: Vec<String> = known().map(|(key, _)| format!("`{key}`")).collect();

@@ -113,6 +113,10 @@ pub struct Hole {
     pub length: Option<f64>,
     /// Diameter of the largest circle about the hole that stays in the part; the width of the part when not given.
     pub around: Option<f64>,
+    /// Counterbore of a plate's hole: diameter and depth.
+    pub counterbore: Option<[f64; 2]>,
+    /// Diameter of a 90 degree countersink of a plate's hole.
+    pub countersink: Option<f64>,
     /// Where it is given.
     pub place: Place,
 }

@@ -3,7 +3,6 @@
 use super::cuts::{edge, fork, slot};
 use super::outlines::outline;
 use super::read::{First, carried, own_point};
-use super::sense;
 use super::{Bend, Boss, Of, Outline, Plate, PlateHole};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
@@ -11,7 +10,7 @@ use crate::fields::{Entry, Field, Fields, Shape, Value};
 use crate::ground::direction;
 use crate::model::PointId;
 use crate::words::clip;
-use crate::works::holes::fitted;
+use crate::works::holes::{fitted, heads};
 use crate::works::inner_table;
 use std::f64::consts::TAU;
 
@@ -281,6 +280,11 @@ fn hole(
             let name = f.text(desk, "the name of a bend in quotes")?;
             let found = bends.iter().position(|b| b.name == name);
             if found.is_none() {
+                // A flange that is written wrongly was told of.
+                let written = table(desk, fields, "bend", "");
+                if written.iter().any(|e| e.name == name) {
+                    return None;
+                }
                 f.bad(
                     desk,
                     format!("{} has no bend {}", fields.what, clip(name)),
@@ -296,30 +300,17 @@ fn hole(
         f => circle(desk, &what, of, first, &f, upright),
     };
     let fitted = fitted(desk, &inner);
-    if let Some(fitted) = &fitted {
-        sense::heads(desk, &inner, fitted);
-    }
     let length = match inner.get("length") {
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
     };
-    let counterbore = match inner.get("counterbore") {
-        Some(f) => {
-            let [d, depth] = f.pair(desk, "diameter and depth")?;
-            let (d, depth) = (d.positive_length(desk), depth.positive_length(desk));
-            Some([d?, depth?])
-        }
-        None => None,
-    };
-    let countersink = match inner.get("countersink") {
-        Some(f) => Some(f.positive_length(desk)?),
-        None => None,
-    };
+    let fitted = fitted?;
+    let (counterbore, countersink) = heads(desk, &inner, &fitted)?;
     Some(PlateHole {
         name: entry.name.to_owned(),
         on,
         at: at?,
-        fitted: fitted?,
+        fitted,
         length,
         counterbore,
         countersink,

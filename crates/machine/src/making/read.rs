@@ -104,7 +104,7 @@ fn piece(
     let count = fields
         .get("count")
         .map_or(Some(1), |f| f.whole(desk, 1, MOST));
-    let stations = stations(desk, &fields);
+    let stations = stations(desk, &fields, count);
     let note = fields
         .get("note")
         .map_or(Some(""), |f| f.text(desk, "a line in quotes"));
@@ -145,10 +145,14 @@ fn piece(
             plate::plate(desk, &fields, of.as_ref(), first).map(Form::Plate)
         }
     };
-    let (of, shape) = (of?, shape?);
+    let (of, mut shape) = (of?, shape?);
     let section = found.as_ref().map(|s| s.section);
-    if let (Form::Plate(p), Some(Section::Flat([thickness, _]))) = (&shape, section) {
-        sense::against_thickness(desk, &fields, p, thickness);
+    if let Form::Plate(p) = &mut shape {
+        if let Some(Section::Flat([thickness, _])) = section {
+            sense::against_thickness(desk, &fields, p, thickness);
+            sense::slots(desk, &fields, p, thickness);
+        }
+        sense::lengths(desk, &of, p, first.work);
     }
     let fault = match (&shape, section) {
         (Form::Plate(_), Some(Section::Round(_) | Section::Tube(_) | Section::Hexagon(_))) => {
@@ -184,7 +188,7 @@ fn piece(
 }
 
 /// Where plates of the frame stand in depth: one station, or one for each of them.
-fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
+fn stations(desk: &mut Desk, fields: &Fields, count: Option<usize>) -> Option<Vec<f64>> {
     let Some(field) = fields.get("station") else {
         return Some(Vec::new());
     };
@@ -202,6 +206,17 @@ fn stations(desk: &mut Desk, fields: &Fields) -> Option<Vec<f64>> {
             desk,
             "only a plate of the frame says its `station` here",
             "write it below the heading of the part that this is a piece of",
+        );
+        return None;
+    }
+    if let Some(count) = count.filter(|c| all.len() > 1 && *c != all.len()) {
+        field.bad(
+            desk,
+            format!(
+                "{} stations are written for {count} of this piece",
+                all.len()
+            ),
+            "write one station for each: `count` says how many there are",
         );
         return None;
     }
@@ -225,7 +240,11 @@ fn out_of_bar(desk: &Desk, t: &Turned, section: Section) -> Option<(String, &'st
                 ));
             }
             Some((
-                "does not come out of its bar: a step stands out of it".to_owned(),
+                format!(
+                    "does not come out of its bar: a step reaches {} across, the bar is {}",
+                    desk.show(2.0 * out(step)),
+                    desk.show(bar)
+                ),
                 "take a larger `round`, or smaller steps; an eccentric needs twice its throw more",
             ))
         }

@@ -1,44 +1,12 @@
 //! What can be written and not be made: countersinks smaller than their hole, hubs shorter than their plate, bores that leave nothing.
 
-use super::{EndBore, Flats, Plate, Step};
+use super::{EndBore, Flats, Of, Plate, PlateHole, Step};
 use crate::desk::Desk;
 use crate::diagnostic::Diagnostic;
-use crate::fields::{Field, Fields, Value};
+use crate::fields::{Entry, Field, Fields, Value};
 use crate::fitting::Fitted;
-
-/// A countersink or counterbore is larger than its hole.
-pub(super) fn heads(desk: &mut Desk, inner: &Fields, fitted: &Fitted) {
-    let hole = fitted.across();
-    if let Some(f) = inner.get("countersink")
-        && let Some(d) = f.positive_length(desk)
-        && d <= hole + 1e-9
-    {
-        f.bad(
-            desk,
-            format!(
-                "a countersink of {} in a hole of {} cuts nothing",
-                desk.show(d),
-                desk.show(hole)
-            ),
-            "write the diameter of its mouth: that of the screw's head and a little more",
-        );
-    }
-    if let Some(f) = inner.get("counterbore")
-        && let Some([d, _]) = f.pair(desk, "diameter and depth")
-        && let Some(wide) = d.positive_length(desk)
-        && wide <= hole + 1e-9
-    {
-        d.bad(
-            desk,
-            format!(
-                "a counterbore of {} in a hole of {} cuts nothing",
-                desk.show(wide),
-                desk.show(hole)
-            ),
-            "write diameter and depth of the head's room: `counterbore = [\"11 mm\", \"6.5 mm\"]`",
-        );
-    }
-}
+use crate::model::FRAME;
+use crate::work::Work;
 
 /// What the thickness of the plate forbids.
 pub(super) fn against_thickness(desk: &mut Desk, fields: &Fields, plate: &Plate, thickness: f64) {
@@ -86,6 +54,7 @@ pub(super) fn against_thickness(desk: &mut Desk, fields: &Fields, plate: &Plate,
         let Some(hole) = plate.holes.iter().find(|h| h.name == entry.name) else {
             continue;
         };
+        too_deep(desk, &entry, hole, plate, thickness);
         let Some([_, deep]) = hole.counterbore.filter(|c| c[1] >= thickness - 1e-9) else {
             continue;
         };
@@ -104,6 +73,108 @@ pub(super) fn against_thickness(desk: &mut Desk, fields: &Fields, plate: &Plate,
     }
 }
 
+/// Holes, heads and threads that go on where the plate has ended.
+fn too_deep(desk: &mut Desk, entry: &Entry, hole: &PlateHole, plate: &Plate, thickness: f64) {
+    let t = desk.show(thickness);
+    // A hub or a flange may stand behind it.
+    let alone = plate.bosses.iter().all(|b| b.length.is_none()) && plate.bends.is_empty();
+    let deep = match &hole.fitted {
+        Fitted::Tapped { depth, .. } => hole.length.or(*depth),
+        _ => hole.length,
+    };
+    if let Some(deep) = deep.filter(|d| alone && *d > thickness + 1e-6) {
+        let (name, deep) = (crate::words::clip(entry.name), desk.show(deep));
+        desk.push(
+            Diagnostic::error(
+                "wrong-value",
+                format!("the hole {name} is {deep} deep, its plate is {t} thick"),
+            )
+            .at(entry.place, "")
+            .help("leave the depth out for a hole that goes through, or take thicker stock"),
+        );
+    }
+    // 90 degrees: as deep as it reaches out beyond its hole.
+    if let Some(wide) = hole.countersink
+        && (wide - hole.fitted.across()) / 2.0 >= thickness - 1e-9
+    {
+        let deep = desk.show((wide - hole.fitted.across()) / 2.0);
+        let wide = desk.show(wide);
+        desk.push(
+            Diagnostic::error(
+                "wrong-value",
+                format!("a countersink of {wide} goes {deep} deep, its plate is {t} thick"),
+            )
+            .at(entry.place, "")
+            .help(
+                "write the diameter of the screw's head and a little more, or take thicker plate",
+            ),
+        );
+    }
+}
+
+/// A slot is less deep than its plate; one that is as deep goes through.
+pub(super) fn slots(desk: &mut Desk, fields: &Fields, plate: &mut Plate, thickness: f64) {
+    let entries = fields
+        .get("slot")
+        .map_or_else(Vec::new, |f| f.node.entries());
+    for slot in &mut plate.slots {
+        let Some(deep) = slot.depth else { continue };
+        if deep < thickness - 1e-6 {
+            continue;
+        }
+        if deep <= thickness + 1e-6 {
+            slot.depth = None;
+            continue;
+        }
+        if let Some(entry) = entries.iter().find(|e| e.name == slot.name) {
+            let text = format!(
+                "the slot {} is {} deep, its plate is {} thick",
+                crate::words::clip(entry.name),
+                desk.show(deep),
+                desk.show(thickness)
+            );
+            desk.push(
+                Diagnostic::error("wrong-value", text)
+                    .at(entry.place, "")
+                    .help("leave `depth` out for a slot that goes through"),
+            );
+        }
+    }
+}
+
+/// The hole at a point and its boss tell one length.
+pub(super) fn lengths(desk: &mut Desk, of: &Of, plate: &Plate, work: &Work) {
+    let part = match of {
+        Of::Part(part) => *part,
+        Of::Frame(_) => FRAME,
+        _ => return,
+    };
+    for boss in &plate.bosses {
+        let hole = work
+            .holes
+            .iter()
+            .find(|h| h.part == part && h.point == boss.point);
+        let Some((hole, length, own)) = hole.and_then(|h| Some((h, h.length?, boss.length?)))
+        else {
+            continue;
+        };
+        if (length - own).abs() < 1e-6 {
+            continue;
+        }
+        let name = desk.name(crate::desk::Kind::Point, boss.point);
+        let text = format!(
+            "the hole at {name} is {} long, its boss {}",
+            desk.show(length),
+            desk.show(own)
+        );
+        desk.push(
+            Diagnostic::error("two-forms", text)
+                .at(hole.place, "")
+                .help("write the length once, at the hole or at the boss: what is made, pressed and loaded has the same"),
+        );
+    }
+}
+
 /// The smallest step that runs true between two places from the left end.
 fn least(steps: &[Step], from: f64, to: f64) -> Option<f64> {
     let mut at = 0.0;
@@ -114,8 +185,17 @@ fn least(steps: &[Step], from: f64, to: f64) -> Option<f64> {
             at += s.length;
             s.offset.is_none() && here < to - 1e-9 && at > from + 1e-9
         })
-        .map(|s| s.diameter.0)
+        .map(metal)
         .reduce(f64::min)
+}
+
+/// Diameter of what is left of a step: the root of its thread (ISO 68-1: d - 1.2269 P), its flats.
+fn metal(s: &Step) -> f64 {
+    match &s.thread {
+        Some(thread) => s.diameter.0 - 1.2269 * thread.pitch,
+        None if s.sides > 0 => s.across,
+        None => s.diameter.0,
+    }
 }
 
 /// A bore leaves metal all round.
@@ -174,7 +254,13 @@ pub(super) fn across(
 }
 
 /// Flats take something off.
-pub(super) fn flats(desk: &mut Desk, across: &Field, made: &Flats, steps: &[Step]) -> Option<()> {
+pub(super) fn flats(
+    desk: &mut Desk,
+    across: &Field,
+    made: &Flats,
+    steps: &[Step],
+    bores: &[EndBore],
+) -> Option<()> {
     let mut at = 0.0;
     let outside = steps
         .iter()
@@ -186,7 +272,7 @@ pub(super) fn flats(desk: &mut Desk, across: &Field, made: &Flats, steps: &[Step
         .map(|s| s.diameter.0 + 2.0 * s.offset.map_or(0.0, |o| o.throw))
         .reduce(f64::max)?;
     if made.across < outside - 1e-9 {
-        return Some(());
+        return leaves(desk, across, made, (steps, bores), outside);
     }
     let (wide, outside) = (desk.show(made.across), desk.show(outside));
     across.bad(
@@ -195,6 +281,56 @@ pub(super) fn flats(desk: &mut Desk, across: &Field, made: &Flats, steps: &[Step
         "`across` is the distance between opposite flats: smaller than the diameter",
     );
     None
+}
+
+/// Less than this share of a diameter between two flats is a blade that bends in the fingers (common practice).
+const BLADE: f64 = 0.15;
+
+/// Flats leave metal, and do not open a bore.
+fn leaves(
+    desk: &mut Desk,
+    across: &Field,
+    made: &Flats,
+    (steps, bores): (&[Step], &[EndBore]),
+    outside: f64,
+) -> Option<()> {
+    let total: f64 = steps.iter().map(|s| s.length).sum();
+    // From the axis to a flat.
+    let half = if made.sides == 1 {
+        made.across - outside / 2.0
+    } else {
+        made.across / 2.0
+    };
+    let opened = bores.iter().filter(|b| b.offset.is_none()).find(|b| {
+        let deep = b.length.unwrap_or(total);
+        let [from, to] = match b.from {
+            super::Side::Left => [0.0, deep],
+            super::Side::Right => [total - deep, total],
+        };
+        from < made.at + made.length - 1e-9
+            && made.at < to - 1e-9
+            && b.fitted.across() / 2.0 >= half - 1e-9
+    });
+    let wide = desk.show(made.across);
+    if let Some(bore) = opened {
+        let bore = desk.show(bore.fitted.across());
+        across.bad(
+            desk,
+            format!("flats {wide} across open the bore of {bore}"),
+            "leave a wall round the bore: two millimetres and more (common practice)",
+        );
+        return None;
+    }
+    if made.sides > 1 && made.across < BLADE * outside {
+        let outside = desk.show(outside);
+        across.bad(
+            desk,
+            format!("flats {wide} across leave a blade of a diameter of {outside}"),
+            "`across` is what is left between opposite flats, not what is taken off",
+        );
+        return None;
+    }
+    Some(())
 }
 
 /// A step stands on the one before it: their rounds share metal.
@@ -221,8 +357,22 @@ pub(super) fn touches(desk: &mut Desk, item: &Field, before: &Step, made: &Step)
     );
 }
 
+/// Thinner than this nothing is turned: the general tolerance alone is a tenth (ISO 2768-1, class m), mm.
+const THINNEST: f64 = 0.3;
+
 /// Chamfer and relief of a step leave something of it.
 pub(super) fn step(desk: &mut Desk, inner: &Fields, made: &Step) -> Option<()> {
+    if made.diameter.0 < THINNEST
+        && let Some(field) = inner.get("diameter")
+    {
+        let (d, least) = (desk.show(made.diameter.0), desk.show(THINNEST));
+        field.bad(
+            desk,
+            format!("a step of {d} is thinner than anything that is turned"),
+            format!("write a diameter of {least} or more"),
+        );
+        return None;
+    }
     if let Some(field) = inner.get("chamfer")
         && let Some(chamfer) = made.chamfer
         && (chamfer > made.length + 1e-9 || chamfer >= made.diameter.0 / 2.0 - 1e-9)

@@ -7,7 +7,7 @@ use super::{CrossHole, EndBore, Flats, Groove, Of, Offset, Side, Step, Turned};
 use crate::desk::{Desk, Kind};
 use crate::diagnostic::Diagnostic;
 use crate::fields::{Entry, Field, Fields, Shape, Value};
-use crate::fitting::Sized;
+use crate::fitting::{Fitted, Sized};
 use crate::ground::direction;
 use crate::model::PointId;
 use crate::words::clip;
@@ -144,9 +144,8 @@ pub(super) fn turned(
     }
     if let Some(field) = fields.get("flats") {
         for item in field.list(desk, "a list of flats")? {
-            turned
-                .flats
-                .extend(flats(desk, fields, &item, &turned.steps));
+            let made = flats(desk, fields, &item, &turned);
+            turned.flats.extend(made);
         }
     }
     (desk.errors() == before).then_some(turned)
@@ -344,7 +343,13 @@ fn bore(
     let fitted = fitted(desk, &inner);
     let length = match inner.get("length") {
         Some(f) => Some(within(desk, &f, total)?),
-        None => None,
+        // A bearing's seat is as deep as the bearing is wide.
+        None => match &fitted {
+            Some(Fitted::Bearing { bearing, .. }) => {
+                Some(bearing.width).filter(|w| *w < total - 1e-6)
+            }
+            _ => None,
+        },
     };
     let offset = offset(desk, &inner, of, first).ok()?;
     let from = if from? == 0 { Side::Left } else { Side::Right };
@@ -436,8 +441,8 @@ fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, steps: &[Step]) -> Opt
     })
 }
 
-fn flats(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Option<Flats> {
-    let total = steps.iter().map(|s| s.length).sum::<f64>();
+fn flats(desk: &mut Desk, fields: &Fields, item: &Field, turned: &Turned) -> Option<Flats> {
+    let total = turned.steps.iter().map(|s| s.length).sum::<f64>();
     let inner = Fields::new(
         desk,
         format!("flats of {}", fields.what),
@@ -482,7 +487,7 @@ fn flats(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Opti
         sides,
     };
     if let Some(field) = inner.get("across") {
-        sense::flats(desk, &field, &made, steps)?;
+        sense::flats(desk, &field, &made, &turned.steps, &turned.bores)?;
     }
     Some(made)
 }

@@ -27,6 +27,8 @@ const HOLE: Shape = Shape {
         ("depth", "depth = \"12 mm\""),
         ("length", "length = \"20 mm\""),
         ("around", "around = \"40 mm\""),
+        ("counterbore", "counterbore = [\"11 mm\", \"6.5 mm\"]"),
+        ("countersink", "countersink = \"12 mm\""),
     ],
 };
 
@@ -110,6 +112,7 @@ fn of_part(
         let length = fields.get("length").map(|f| f.positive_length(desk));
         let around = fields.get("around").map(|f| f.positive_length(desk));
         let fitted = fitted(desk, &fields);
+        let heads = fitted.as_ref().and_then(|f| heads(desk, &fields, f));
         if let (Some(fitted), None | Some(Some(_)), None | Some(Some(_))) = (fitted, length, around)
         {
             all.push(Hole {
@@ -118,10 +121,71 @@ fn of_part(
                 fitted,
                 length: length.flatten(),
                 around: around.flatten(),
+                counterbore: heads.and_then(|h| h.0),
+                countersink: heads.and_then(|h| h.1),
                 place: inner.place,
             });
         }
     }
+}
+
+/// Diameter and depth of a counterbore, diameter of a countersink.
+pub(crate) type Heads = (Option<[f64; 2]>, Option<f64>);
+
+/// Room for a screw's head at a hole: larger than the hole, and one of the two.
+pub(crate) fn heads(desk: &mut Desk, fields: &Fields, fitted: &Fitted) -> Option<Heads> {
+    let hole = fitted.across();
+    let counterbore = match fields.get("counterbore") {
+        None => None,
+        Some(f) => {
+            let [d, depth] = f.pair(desk, "diameter and depth")?;
+            let (wide, depth) = (d.positive_length(desk), depth.positive_length(desk));
+            let wide = wide?;
+            if wide <= hole + 1e-9 {
+                let text = format!(
+                    "a counterbore of {} in a hole of {} cuts nothing",
+                    desk.show(wide),
+                    desk.show(hole)
+                );
+                d.bad(
+                    desk,
+                    text,
+                    "write diameter and depth of the head's room: `counterbore = [\"11 mm\", \"6.5 mm\"]`",
+                );
+                return None;
+            }
+            Some([wide, depth?])
+        }
+    };
+    let countersink = match fields.get("countersink") {
+        None => None,
+        Some(f) => {
+            let d = f.positive_length(desk)?;
+            if d <= hole + 1e-9 {
+                let text = format!(
+                    "a countersink of {} in a hole of {} cuts nothing",
+                    desk.show(d),
+                    desk.show(hole)
+                );
+                f.bad(
+                    desk,
+                    text,
+                    "write the diameter of its mouth: that of the screw's head and a little more",
+                );
+                return None;
+            }
+            if counterbore.is_some() {
+                f.bad(
+                    desk,
+                    "this hole has both a counterbore and a countersink: a screw has one head",
+                    "take one of them out",
+                );
+                return None;
+            }
+            Some(d)
+        }
+    };
+    Some((counterbore, countersink))
 }
 
 /// What is made at a hole, from a table that has the keys of a hole among its own.

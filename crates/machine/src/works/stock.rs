@@ -262,7 +262,34 @@ pub(super) fn named(
             );
             None
         }
-        Err(_) => field.name(desk, Kind::Material),
+        Err(_) => {
+            let grades: Vec<&str> = materials::MATERIALS.iter().map(|m| m.name).collect();
+            let near = desk.suggest(text, &grades);
+            let Some(near) = near.filter(|_| desk.nearest_of(&[Kind::Material], text).is_none())
+            else {
+                // A grade by itself is told with its conditions: the first words are enough.
+                let mut first: Vec<&str> = Vec::new();
+                for word in grades.iter().filter_map(|g| g.split(' ').next()) {
+                    if !first.contains(&word) && word.chars().any(|c| c.is_ascii_digit()) {
+                        first.push(word);
+                    }
+                }
+                let before = desk.errors();
+                let found = field.name(desk, Kind::Material);
+                if desk.errors() > before {
+                    desk.add_help(&format!("grades: {}", first.join(", ")));
+                }
+                return found;
+            };
+            desk.push(
+                Diagnostic::error(
+                    "unknown-name",
+                    format!("there is no material `{}`", clip(text)),
+                )
+                .at(field.place(), format!("did you mean `{near}`?")),
+            );
+            None
+        }
     }
 }
 

@@ -315,8 +315,8 @@ fn at_point(
         fitted: fitted.clone(),
         blind,
         through: hub.unwrap_or(plate.thickness),
-        counterbore: None,
-        countersink: None,
+        counterbore: hole.and_then(|h| h.counterbore),
+        countersink: hole.and_then(|h| h.countersink),
         place,
     };
     let row = machine

@@ -259,3 +259,46 @@ steps = [
         "it swings",
     );
 }
+
+#[test]
+fn a_bearing_without_a_length_has_a_seat_as_deep_as_it_is_wide() {
+    let job = made(
+        r#"
+[piece.housing]
+stock = { round = "60 mm", material = "1018 cold drawn" }
+steps = [{ diameter = "56 mm", length = "40 mm" }]
+bore = [
+  { from = "left", bearing = "6201", hub = "push" },
+  { from = "right", bearing = "608", hub = "push" },
+  { from = "left", drill = "15 mm" },
+]
+"#,
+        |_| {},
+    );
+    let part = job.parts.iter().find(|p| p.name == "housing").unwrap();
+    let shop::part::Form::Turned(t) = &part.form else {
+        panic!("turned");
+    };
+    // ISO 15: 6201 is 32 x 10, 608 is 22 x 7.
+    let blind: Vec<Option<f64>> = t.bores.iter().map(|b| b.blind).collect();
+    assert_eq!(blind, [Some(10.0), Some(7.0), None]);
+    silent(&job, "leaves nothing of the one of");
+}
+
+#[test]
+fn a_carried_point_takes_a_screw_s_head() {
+    let text = std::fs::read_to_string(path()).unwrap();
+    let from = "hole.crank-handle = { ";
+    assert!(text.contains(from));
+    let sunk = text.replacen(from, "hole.crank-handle = { countersink = \"10 mm\", ", 1);
+    let read = machine::read_as(&path(), sunk.as_bytes());
+    let m = read
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems));
+    let job = job(&m, &[]);
+    let found = job.parts.iter().any(|p| match &p.form {
+        shop::part::Form::Plate(p) => p.holes.iter().any(|h| h.countersink == Some(10.0)),
+        shop::part::Form::Turned(_) => false,
+    });
+    assert!(found);
+}
