@@ -45,6 +45,8 @@ impl Eccentric {
 pub(crate) struct Drawn {
     pub(crate) part: PartId,
     pub(crate) hub: Option<P>,
+    /// It is a shaft.
+    pub(crate) shaft: bool,
     pub(crate) body: Body,
     pub(crate) eccentrics: Vec<Eccentric>,
     /// Every point of it.
@@ -99,6 +101,7 @@ pub(crate) fn drawn(scene: &Scene, frame: Frame, standing: &Standing, part: Part
     Drawn {
         part,
         hub,
+        shaft,
         body: body_of(&points),
         eccentrics,
         points: all,
@@ -124,7 +127,12 @@ impl Drawn {
     /// Draws the part; its pins come later, on top.
     pub(crate) fn draw(&self, g: &mut Group, clamped: bool) {
         match &self.body {
-            Body::Point => {}
+            Body::Point => {
+                // A shaft that carries nothing off its axis is its section, and can be picked by that.
+                if let (true, true, Some(hub)) = (self.shaft, self.eccentrics.is_empty(), self.hub) {
+                    symbols::shaft(g, hub);
+                }
+            }
             Body::Line(points) => g.draw(Pen::Wide, Shape::poly(points, false)),
             Body::Plate(corners) => {
                 g.put(Some(Pen::Wide), Fill::Tint, Shape::poly(corners, true));

@@ -192,26 +192,26 @@ fn a_collar_inside_a_plate_cannot_be() {
 #[test]
 fn a_stud_carries_its_part_at_its_station() {
     silent(&job(&changed("strap-embosser", &[])), "whose station is");
-    // 6 beyond the cheek's face at 86 instead of 50: 92 to 108.2, and 144 is wanted.
+    // 1 beyond the cheek's face at 86 instead of 18.8: 87 to 103.2, and 110 is wanted.
     let short = changed(
         "strap-embosser",
         &[(
-            "diameter = \"15 mm\", length = \"50 mm\"",
-            "diameter = \"15 mm\", length = \"6 mm\"",
+            "diameter = \"15 mm\", length = \"18.8 mm\"",
+            "diameter = \"15 mm\", length = \"1 mm\"",
         )],
     );
     let short = job(&short);
     says(
         &short,
         Grade::Cannot,
-        "bell crank at 92 to 108.2, whose station is 144: 35.8 too short",
+        "bell crank at 87 to 103.2, whose station is 110: 6.8 too short",
     );
-    // Middle of the seat at 144: 58 from the face less half of 16.2.
+    // Middle of the seat at 110: 24 from the face less half of 16.2.
     assert!(
         short
             .findings
             .iter()
-            .any(|f| f.advice.starts_with("49.9 from the shoulder")),
+            .any(|f| f.advice.starts_with("15.9 from the shoulder")),
         "{:?}",
         short.findings
     );

@@ -2,6 +2,7 @@
 
 use super::bars::Bars;
 use super::rig::Rig;
+use machine::making::{Of, Shape};
 use machine::model::{FRAME, PartId, PartKind};
 use machine::work::{Made, Material, Section, Stock};
 use mechanics::model::{AnchorId, Constraint};
@@ -75,9 +76,16 @@ pub(crate) fn stock<'r>(rig: &'r Rig<'_>, made: Option<&Made>) -> Option<(Stock,
     (area(stock.section) > 0.0).then_some((stock, material))
 }
 
-/// Stations of a shaft's own points, its arms and its bearings; the least and the greatest.
+/// Stations of both ends of a shaft: as it is made, else the least and the greatest of its own points, its arms and its bearings.
 pub(crate) fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
     let machine = &rig.model.machine;
+    let piece = rig.work().making.pieces.iter().find(|p| p.of == Of::Part(part));
+    if let Some(Shape::Turned(turned)) = piece.map(|p| &p.shape)
+        && let Some(starts) = turned.starts
+    {
+        let long: f64 = turned.steps.iter().map(|s| s.length).sum();
+        return (long > 0.0).then_some([starts, starts + long]);
+    }
     let own = machine
         .parts
         .get(part)?

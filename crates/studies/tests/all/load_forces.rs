@@ -137,10 +137,10 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
         -1.0,
     );
     if acted("load palm") != 0.0 {
-        let turned = places.turns[part("crank").unwrap()] + 200_f64.to_radians();
+        let turned = places.turns[part("handle-arm").unwrap()] + 200_f64.to_radians();
         let (s, c) = turned.sin_cos();
         sums.force(
-            part("crank").unwrap(),
+            part("handle-arm").unwrap(),
             flat(point("crank-handle")),
             [50.0 * c, 50.0 * s],
             1.0,
@@ -166,10 +166,13 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                     machine::work::Section::Hexagon(a) => 0.75_f64.sqrt() * a * a,
                 }
         });
-        if p.name == "cross-shaft" {
-            let [a, b] = w.parts[i].bearings.unwrap();
-            let (a, b) = (a.min(b).min(-50.0), a.max(b).max(144.0));
-            weigh(i, p.carries[0], per_mm * (b - a));
+        // As long as their pieces: 226 mm, 88 mm.
+        if let Some(long) = match p.name.as_str() {
+            "cross-shaft" => Some(226.0),
+            "crank-shaft" => Some(88.0),
+            _ => None,
+        } {
+            weigh(i, p.carries[0], per_mm * long);
             continue;
         }
         let own: Vec<usize> = p
