@@ -1,9 +1,11 @@
 //! The bar between two rod ends.
 
-use crate::part::{Bore, Step, Turned};
+use crate::contour::Contour;
+use crate::part::{Bore, Hole, Plate, RoundEnd, Step, Turned};
+use crate::resolve::{joint_size, of_class};
 use crate::words;
 use machine::Machine;
-use machine::fitting::{End, Fitted};
+use machine::fitting::{Cut, End, Fitted};
 use machine::model::Rod;
 use machine::work::{Made, Section};
 use quantity::Thread;
@@ -57,8 +59,18 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, NoBar> {
         return Err(why("nothing says how it ends", &advice));
     };
     let piece = format!("write [piece.{}] with its steps", rod.name);
-    let Some(Section::Round(diameter)) = made.stock.as_ref().map(|s| s.section) else {
-        return Err(why("its stock is not round", &piece));
+    let section = made.stock.as_ref().map(|s| s.section);
+    // Square and hexagon bar keep their flats for the spanner.
+    let (diameter, sides) = match section {
+        Some(Section::Round(d)) => (d, 0),
+        Some(Section::Hexagon(a)) => (machine::work::across_corners(6, a), 6),
+        Some(Section::Square(a)) => (machine::work::across_corners(4, a), 4),
+        _ => {
+            return Err(why(
+                "its stock is neither round nor square nor hexagon bar",
+                &piece,
+            ));
+        }
     };
     let distance =
         centres(machine, rod).ok_or_else(|| why("its points are not known", "place its points"))?;
@@ -112,8 +124,8 @@ pub fn bar(machine: &Machine, rod: &Rod, made: &Made) -> Result<Turned, NoBar> {
             class: None,
             relief: false,
             throw: None,
-            sides: 0,
-            as_bar: false,
+            sides: if thread.is_some() { 0 } else { sides },
+            as_bar: sides > 0 && thread.is_none(),
             chamfer: thread.as_ref().map_or(0.0, |t| t.pitch),
             thread,
         });
@@ -176,6 +188,104 @@ pub struct Turns {
     pub out: f64,
     /// The furthest: one diameter of thread stays in (common practice).
     pub most: f64,
+}
+
+/// A flat rod that says no ends: a plate with a round end and a hole at each of its points, as far apart as they are.
+///
+/// # Errors
+/// Why it is none.
+pub fn flat(machine: &Machine, rod: &Rod, made: &Made) -> Result<Option<Plate>, NoBar> {
+    let (Some(Section::Flat([thickness, width])), None) =
+        (made.stock.as_ref().map(|s| s.section), made.ends)
+    else {
+        return Ok(None);
+    };
+    let why = |why: String, advice: &str| NoBar {
+        why,
+        advice: advice.to_owned(),
+    };
+    let distance = centres(machine, rod)
+        .ok_or_else(|| why("its points are not known".to_owned(), "place its points"))?;
+    let [a, b] = rod.joins.map(|p| machine.points.get(p));
+    let (Some(a), Some(b)) = (a, b) else {
+        return Ok(None);
+    };
+    if a.plane != b.plane {
+        return Err(why(
+            "its points lie in two planes, and a plate with plain eyes does not follow both"
+                .to_owned(),
+            "write `rod-ends`: their balls follow",
+        ));
+    }
+    let middles = [[0.0, 0.0], [distance, 0.0]];
+    let radius = width / 2.0;
+    let circles = middles.map(|m| (m, radius));
+    let mut plate = Plate {
+        outline: Contour::arms(&circles, &[[0, 1]], 0.0).ok_or_else(|| {
+            why(
+                "it is wider than its eyes are apart".to_owned(),
+                "narrower stock",
+            )
+        })?,
+        thickness,
+        ends: Vec::new(),
+        datum_hole: true,
+        holes: Vec::new(),
+        slots: Vec::new(),
+        edge_holes: Vec::new(),
+        fork: None,
+        marks: Vec::new(),
+        cams: Vec::new(),
+        bends: Vec::new(),
+        flat_middle: None,
+        geneva: None,
+        rack: None,
+        said: Vec::new(),
+    };
+    for (point, at) in [a, b].into_iter().zip(middles) {
+        plate.ends.push(RoundEnd {
+            name: point.name.clone(),
+            at,
+            radius,
+            hub: None,
+            solid: false,
+        });
+    }
+    for ((id, point), at) in rod.joins.into_iter().zip([a, b]).zip(middles) {
+        let size = joint_size(machine, id)
+            .and_then(|d| of_class(d, "H7"))
+            .ok_or_else(|| {
+                why(
+                    format!("nothing says the pin at {}", words::spoken(&point.name)),
+                    &format!("write `diameter = \"12 h6\"` at [joint.{}]", point.name),
+                )
+            })?;
+        if size.nominal + 2.0 > width {
+            return Err(why(
+                format!(
+                    "its eye at {} has no wall: the pin is {}, the bar {} wide",
+                    words::spoken(&point.name),
+                    words::length(size.nominal, machine.unit),
+                    words::length(width, machine.unit)
+                ),
+                "wider stock, twice the pin is usual (common practice)",
+            ));
+        }
+        plate.holes.push(Hole {
+            name: point.name.clone(),
+            at,
+            fitted: Fitted::Plain {
+                cut: Cut::Ream,
+                size,
+            },
+            blind: None,
+            through: thickness,
+            counterbore: None,
+            countersink: None,
+            place: machine.work.usual.hole_places,
+        });
+    }
+    Ok(Some(plate))
 }
 
 /// Start positions of both ends; none where the rod or its ends are not known.

@@ -10,7 +10,7 @@ use crate::speeds::{self, Tool};
 use crate::words;
 use machine::equipment::{DrillPress, Lathe, Mill, RotaryTable, Shop, Spindle};
 use machine::fitting::Sized;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 /// Cautions, in the words of the bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -76,6 +76,8 @@ pub(super) struct Work<'a> {
     /// Reasons that the sheet has given already.
     reasons: Vec<String>,
     findings: Vec<Finding>,
+    /// The work lies turned a quarter clockwise on the table, its longer side along it: dials read y and -x of the drawing.
+    turned: Cell<bool>,
     /// Speeds that no machine here goes down to.
     fast: RefCell<Vec<Fast>>,
     /// The part is not made here at all: what else is lacking for it is no news.
@@ -91,6 +93,7 @@ impl<'a> Work<'a> {
             said: Vec::new(),
             reasons: Vec::new(),
             findings: Vec::new(),
+            turned: Cell::default(),
             fast: RefCell::default(),
             elsewhere: false,
         }
@@ -191,8 +194,23 @@ impl<'a> Work<'a> {
         format!("x {} y {}", one(at[0]), one(at[1]))
     }
 
-    /// `x 55.000  y 0.000`.
+    /// Whether the work lies turned a quarter clockwise.
+    pub(super) fn lies_turned(&self) -> bool {
+        self.turned.get()
+    }
+
+    /// Lays the work turned, or straight again.
+    pub(super) fn lay(&self, turned: bool) {
+        self.turned.set(turned);
+    }
+
+    /// `x 55.000  y 0.000`, as the dials read it.
     pub(super) fn xy(&self, at: P) -> String {
+        let at = if self.turned.get() {
+            [at[1], -at[0]]
+        } else {
+            at
+        };
         format!("x {}  y {}", self.read(at[0]), self.read(at[1]))
     }
 

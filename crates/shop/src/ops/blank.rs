@@ -298,6 +298,15 @@ fn milled(work: &mut Work, s: &Square) {
         .unwrap_or(16.0);
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
     let tool = work.tool("end mill", cutter);
+    // An edge that stands taller than the flutes reach is a side of a block: it lies on its other side and is faced.
+    let block = thickness(work) > super::bits::flute(cutter);
+    let rows = (thickness(work) / (0.7 * cutter)).ceil();
+    let faced = format!(
+        "with the end of the cutter, {} rows {} apart, the block on its opposite side and {} deep in the jaws",
+        words::number(rows, 0),
+        work.mm((0.7 * cutter).floor()),
+        work.mm(thickness(work))
+    );
     let face = |text: String, check: String, why: &str| Step {
         text,
         tool: tool.clone(),
@@ -322,7 +331,11 @@ fn milled(work: &mut Work, s: &Square) {
     });
     if s.edges || s.plate {
         work.step(face(
-            "Mill one long edge straight, the side of the cutter along it".to_owned(),
+            if block {
+                format!("Lay it on its side and mill one long side flat {faced}")
+            } else {
+                "Mill one long edge straight, the side of the cutter along it".to_owned()
+            },
             "straight, and square to the broad face".to_owned(),
             "it lies on the fixed jaw, or is indicated, from now on",
         ));
@@ -330,10 +343,17 @@ fn milled(work: &mut Work, s: &Square) {
     if s.edges {
         let check = work.measure("width", s.wide, None);
         work.step(face(
-            format!(
-                "Turn it over and mill the other long edge to {}",
-                work.mm(s.wide)
-            ),
+            if block {
+                format!(
+                    "Turn it over and mill the other long side to {} the same way",
+                    work.mm(s.wide)
+                )
+            } else {
+                format!(
+                    "Turn it over and mill the other long edge to {}",
+                    work.mm(s.wide)
+                )
+            },
             check,
             "",
         ));

@@ -26,6 +26,20 @@ pub(super) fn cams(work: &mut Work, p: &Plate) {
 
 fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
     let own = words::spoken(&cam.name);
+    // Everything of a cam counts from its bore.
+    let c = cam.centre;
+    if !p
+        .holes
+        .iter()
+        .any(|h| (h.at[0] - c[0]).hypot(h.at[1] - c[1]) < 1e-6)
+    {
+        work.finding(
+            Grade::Cannot,
+            format!("the cam {own} has no bore: nothing centres it on the rotary table, and nothing on its shaft"),
+            "write the hole of the point that it turns about in its part, or `held-by` on its shaft",
+        );
+        return;
+    }
     let (machine, spindle) = mill(work);
     let table = work.rotary();
     if work.shop().is_some() && (table.is_none() || work.mill().is_none()) {

@@ -202,6 +202,17 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
     };
     let held = held(work, across);
     let edge = held.edge();
+    let lies = if work.lies_turned() {
+        "the longer side lies along the table, y of the drawing to the right and x towards you: dials here read x as y of the drawing, y as its -x; "
+    } else {
+        ""
+    };
+    // From the stop end and the edge to the zero of the drawing.
+    let off = if work.lies_turned() {
+        [-low[1], low[0]]
+    } else {
+        [-low[0], -low[1]]
+    };
     let zero = match (zone.from, zone.first) {
         (Some((h, letter)), _) => format!(
             "a pin in {letter}, which is finished: it stands at {}",
@@ -212,14 +223,14 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
             work.mm(zone.moved)
         ),
         (None, true) if p.datum_hole => format!(
-            "edge finder on the stop end and {edge}, then move to x {} y {} from them: there the datum hole is made and the dials are set to zero",
-            work.read(-low[0]),
-            work.read(-low[1])
+            "{lies}edge finder on the stop end and {edge}, then move to x {} y {} from them: there the datum hole is made and the dials are set to zero",
+            work.read(off[0]),
+            work.read(off[1])
         ),
         (None, true) => format!(
-            "edge finder on the stop end and {edge}; zero of the drawing lies x {} y {} from them",
-            work.read(-low[0]),
-            work.read(-low[1])
+            "{lies}edge finder on the stop end and {edge}; zero of the drawing lies x {} y {} from them",
+            work.read(off[0]),
+            work.read(off[1])
         ),
     };
     let hub = if p.ends.iter().any(|e| e.hub.is_some()) {
@@ -234,6 +245,16 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
         "Holes at coordinates, clamped again further along"
     };
     work.set_up(title, &machine, holding, zero, 12.0);
+}
+
+/// A plate that is taller than it is long lies with its longer side along the table; a slot at an angle is turned by itself, and keeps it upright.
+pub(super) fn lies(work: &Work, p: &Plate) -> bool {
+    let [low, high] = p.outline.bounds();
+    let along = |s: &crate::part::Slot| {
+        let d = [0, 1].map(|i| (s.ends[1][i] - s.ends[0][i]).abs());
+        s.centre.is_none() && d[0].min(d[1]) < 1e-6
+    };
+    !by_hand(work) && high[1] - low[1] > high[0] - low[0] + 0.5 && p.slots.iter().all(along)
 }
 
 /// Places scribed and punched for the drill press.

@@ -104,7 +104,9 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     }
     if !lines.is_empty() {
         // What does not go into the vise lying does not stand in it either.
-        let flat = held(work, width_of(work)) == Held::Table;
+        // Beside an inside corner the rest of an upright part stands in the cutter's way.
+        let bent = all_sides_bend(&sides);
+        let flat = held(work, width_of(work)) == Held::Table || bent;
         let pins = super::pins::pair(p, [1.0, 0.0]).is_some()
             || super::pins::pair(p, [0.0, 1.0]).is_some();
         let (holding, zero) = if flat {
@@ -234,7 +236,15 @@ fn rotary(
     rpm: Option<f64>,
 ) {
     let plain = plain_corners(work, p);
-    let holding = "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing";
+    let sits = sides.iter().any(|s| {
+        matches!(s, Side::Arc { centre, .. }
+            if p.holes.iter().any(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6))
+    });
+    let holding = if sits {
+        "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing"
+    } else {
+        "rotary table, centred under the spindle; the work clamped on packing, each centre brought over the table's middle by its coordinates from a hole or an edge that is found with the indicator"
+    };
     work.set_up(
         "Round ends",
         &table.map_or_else(
@@ -423,8 +433,18 @@ pub(super) fn by_file(work: &Work, p: &Plate, side: &Side) -> bool {
         .iter()
         .map(|v| (v.at[0] - centre[0]).hypot(v.at[1] - centre[1]))
         .fold(0.0, f64::max);
-    work.rotary()
-        .is_some_and(|t| swings > t.diameter * if sits { 2.0 } else { 1.0 })
+    // What lies beside the table as a whole is not held on it.
+    let beside = if p.outline.holds(centre) {
+        0.0
+    } else {
+        let all = p.outline.sides();
+        all.iter()
+            .map(|s| s.distance(centre))
+            .fold(f64::INFINITY, f64::min)
+    };
+    work.rotary().is_some_and(|t| {
+        beside > 0.4 * t.diameter || swings > t.diameter * if sits { 2.0 } else { 1.0 }
+    })
 }
 
 /// An arc between two sides that are almost one: nothing is set up for it.
@@ -573,6 +593,13 @@ pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool
     });
     work.caution(Caution::OutOfBalance);
     true
+}
+
+/// The outline has inside corners.
+fn all_sides_bend(sides: &[Side]) -> bool {
+    sides
+        .iter()
+        .any(|s| matches!(s, Side::Arc { sweep, .. } if *sweep < 0.0 && !slight(s)))
 }
 
 /// Flats that touch an arc, so many that filing takes off no more than a tenth.

@@ -3,7 +3,7 @@
 use super::Step;
 use super::bits::{Caution, Work, cutting};
 use super::blank::{blank, by_hand, width_of};
-use super::coordinates::holes;
+use super::coordinates::{holes, lies};
 use super::filing::filed;
 use super::holes::{On, Wanted, make};
 use super::outline::outline;
@@ -22,8 +22,11 @@ pub(super) fn plan(work: &mut Work, p: &Plate) {
     machines(work);
     blank(work, p, straight);
     hubs(work, p);
+    let turned = lies(work, p);
+    work.lay(turned);
     holes(work, p);
     slots(work, p);
+    work.lay(false);
     if let Some(wheel) = &p.geneva {
         super::geneva::wheel(work, p, wheel);
     } else if !straight {

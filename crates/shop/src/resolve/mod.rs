@@ -80,7 +80,16 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
         let Some(stock) = &made_of.stock else {
             continue;
         };
-        match rods::bar(machine, rod, made_of) {
+        let flat = match rods::flat(machine, rod, made_of) {
+            Ok(Some(plate)) => {
+                let form = Form::Plate(plate);
+                all.push(made(machine, &rod.name, 1, "", stock, form));
+                continue;
+            }
+            Ok(None) => Ok(()),
+            Err(why) => Err(why),
+        };
+        match flat.and_then(|()| rods::bar(machine, rod, made_of)) {
             Ok(turned) => {
                 let mut part = made(machine, &rod.name, 1, "", stock, Form::Turned(turned));
                 part.assumed.push(rods::TAKEN.to_owned());

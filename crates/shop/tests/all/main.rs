@@ -6,6 +6,7 @@ mod findings;
 mod joined;
 mod kinds;
 mod limits;
+mod lying;
 mod outlines;
 mod simulated;
 mod together;

@@ -167,3 +167,26 @@ fn a_track_takes_its_metal_out_of_the_face() {
     let solid = (plate.outline.area() - bore) * plate.thickness;
     assert!((solid - part.volume() - ring * 14.0).abs() < 1.0);
 }
+
+#[test]
+fn a_cam_without_a_bore_is_told() {
+    let (model, mut part, cam) = made("power-hacksaw/machine.toml", "relief");
+    let _ = model;
+    let told = |part: &shop::Part| {
+        let bench = shop::ops::Bench {
+            shop: None,
+            unit: quantity::Unit::Millimetre,
+        };
+        let (sheet, findings) = shop::ops::sheet(part, &bench);
+        let flank = sheet.setups.iter().any(|s| s.title.contains("the cam"));
+        let bore = findings.iter().any(|f| f.text.contains("has no bore"));
+        (flank, bore)
+    };
+    assert_eq!(told(&part), (true, false));
+    if let Form::Plate(plate) = &mut part.form {
+        let far = |at: P| (at[0] - cam.centre[0]).hypot(at[1] - cam.centre[1]);
+        plate.holes.retain(|h| far(h.at) > 1e-6);
+    }
+    // It lies on nothing then, and no step claims that it does.
+    assert_eq!(told(&part), (false, true));
+}

@@ -1,0 +1,147 @@
+//! How plates lie on the mill: tall ones along the table, blocks on their side, bent ones flat, and what the rotary table does not hold.
+
+use shop::{Job, job};
+use std::path::{Path, PathBuf};
+
+fn path() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml")
+}
+
+/// The embosser with pieces of these lines beside its own.
+fn made(lines: &str) -> Job {
+    let text = std::fs::read_to_string(path()).unwrap() + lines;
+    let read = machine::read_as(&path(), text.as_bytes());
+    let m = read
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems));
+    job(&m, &[])
+}
+
+fn told(job: &Job, name: &str) -> String {
+    let sheet = job.sheets.iter().find(|s| s.part == name).unwrap();
+    let mut text = String::new();
+    for s in &sheet.setups {
+        text += &format!(
+            "== {} | {} | {} | {}\n",
+            s.title, s.machine, s.holding, s.zero
+        );
+        for t in &s.steps {
+            text += &format!("{} [{}] at {}\n", t.text, t.tool, t.at);
+        }
+    }
+    text
+}
+
+#[test]
+fn coordinates_of_a_tall_plate_are_those_of_the_table() {
+    let lines = |to: &str, at: &str| {
+        format!(
+            "\n[piece.it]\nstock = {{ flat = [\"15 mm\", \"60 mm\"], material = \"1018 cold drawn\" }}\noutline = {{ from = [-30, -60], to = {to} }}\nhole.a = {{ at = [0, 0], ream = \"8 H7\" }}\nhole.b = {{ at = {at}, drill = \"6 mm\" }}\n"
+        )
+    };
+    let tall = told(&made(&lines("[30, 20]", "[20, -40]")), "it");
+    // A quarter clockwise: (x, y) lies at (y, -x). From the stop end 60 to the zero, from the jaw at the back 30 towards the reader.
+    assert!(tall.contains("x 60.000 y -30.000 from them"), "{tall}");
+    assert!(
+        tall.contains("Drill B (b) through [drill 6.00 mm] at x -40.000  y -20.000"),
+        "{tall}"
+    );
+    assert!(
+        tall.contains("y of the drawing to the right and x towards you"),
+        "{tall}"
+    );
+    let wide = told(&made(&lines("[90, 0]", "[20, -40]")), "it");
+    assert!(wide.contains("at x 20.000  y -40.000"), "{wide}");
+    assert!(!wide.contains("of the drawing to the right"), "{wide}");
+}
+
+#[test]
+fn a_block_is_not_milled_on_an_edge_taller_than_the_cutter() {
+    let lines = |t: f64| {
+        format!(
+            "\n[piece.it]\nstock = {{ flat = [\"{t} mm\", \"60 mm\"], material = \"1018 cold drawn\" }}\noutline = {{ from = [0, 0], to = [63, 50] }}\n"
+        )
+    };
+    // The flutes of a short 16 mm end mill are some 32 long (DIN 844-1).
+    let block = told(&made(&lines(136.0)), "it");
+    assert!(
+        !block.contains("the side of the cutter along it"),
+        "{block}"
+    );
+    assert!(block.contains("13 rows 11 apart"), "{block}");
+    let plate = told(&made(&lines(20.0)), "it");
+    assert!(plate.contains("the side of the cutter along it"), "{plate}");
+}
+
+#[test]
+fn a_bent_lever_lies_flat_for_its_sides() {
+    let text = told(&made(""), "lever");
+    let sides = text.lines().find(|l| l.starts_with("== Straight sides"));
+    assert!(
+        sides.is_some_and(|l| l.contains("clamped to the table")),
+        "{text}"
+    );
+}
+
+#[test]
+fn what_lies_beside_the_rotary_table_is_filed() {
+    let job = made(
+        "\n[piece.moon]\nstock = { flat = [\"6 mm\", \"120 mm\"], material = \"1018 cold drawn\" }\noutline = { path = [{ to = [0, 0], through = [50, -10] }, { to = [100, 0], through = [50, -30] }] }\nhole.m = { at = [50, -20], drill = \"4 mm\" }\n",
+    );
+    let text = told(&job, "moon");
+    // Its hollow runs about a place 120 from the nearest metal; the table is 150 across.
+    assert!(!text.contains("Mill the inside corner"), "{text}");
+    assert!(text.contains("template"), "{text}");
+}
+
+/// A crank, a rod of this stock and a lever.
+fn rod(stock: &str, more: &str) -> Job {
+    let text = format!(
+        "name = \"Four bars\"\nunit = \"mm\"\n[point]\na = [0, 0]\nb = [30, 0]\nc = [130, 60]\nd = [130, 0]\n[frame]\ncarries = [\"a\", \"d\"]\n[part.crank]\ncarries = [\"a\", \"b\"]\n[part.lever]\ncarries = [\"d\", \"c\"]\n[rod.con]\njoins = [\"b\", \"c\"]\nstock = {{ {stock}, material = \"1018 cold drawn\" }}\n{more}\n[joint.b]\ndiameter = \"12 h6\"\n[joint.c]\ndiameter = \"10 h6\"\n[drive.d]\nturns = \"crank\"\n"
+    );
+    let read = machine::read_as(Path::new("four.toml"), text.as_bytes());
+    let m = read
+        .machine
+        .unwrap_or_else(|| panic!("{:?}", read.problems));
+    job(&m, &[])
+}
+
+#[test]
+fn a_flat_rod_is_a_plate_with_an_eye_at_each_end() {
+    let job = rod("flat = [\"12 mm\", \"30 mm\"]", "");
+    let part = job.parts.iter().find(|p| p.name == "con").unwrap();
+    let shop::part::Form::Plate(p) = &part.form else {
+        panic!("a plate");
+    };
+    let at = [p.holes[0].at, p.holes[1].at];
+    // From (30, 0) to (130, 60), round ends of half the bar's width.
+    let long = 100f64.hypot(60.0);
+    assert!((at[1][0] - at[0][0] - long).abs() < 1e-6, "{at:?}");
+    let sizes: Vec<f64> = p.holes.iter().map(shop::part::Opening::diameter).collect();
+    assert_eq!(sizes, [12.0, 10.0]);
+    let wanted = long * 30.0 + std::f64::consts::PI * 15.0 * 15.0;
+    assert!((p.outline.area() - wanted).abs() < 1e-6);
+    assert!(!told(&job, "con").contains("lock nut"));
+    assert!(
+        !job.findings
+            .iter()
+            .any(|f| f.text.contains("nothing says how it ends"))
+    );
+}
+
+#[test]
+fn a_rod_of_hexagon_bar_keeps_its_flats() {
+    let job = rod(
+        "hexagon = \"14 mm\"",
+        "thread = \"M8\"\nthreads = \"both ends\"\nrod-ends = \"M8 female\"",
+    );
+    let part = job.parts.iter().find(|p| p.name == "con").unwrap();
+    let shop::part::Form::Turned(t) = &part.form else {
+        panic!("turned");
+    };
+    let bar: Vec<&shop::part::Step> = t.steps.iter().filter(|s| s.as_bar).collect();
+    assert_eq!((bar.len(), bar[0].sides), (1, 6));
+    assert!(!job.findings.iter().any(|f| f.text.contains("not round")));
+    let text = told(&job, "con");
+    assert!(text.contains("M8") && text.contains("hexagon"), "{text}");
+}
