@@ -126,13 +126,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
         out.blanks.push(Blank {
             part: part.name.clone(),
             count: part.count,
-            stock: match part.section {
-                Section::Flat([t, w]) if from_sheet(part.section, &part.material.name, shop) => {
-                    let (t, w) = (words::length(t, unit), words::length(w, unit));
-                    format!("plate {t}, {w} wide")
-                }
-                _ => words::section(&part.section, unit),
-            },
+            stock: stock_of(part.section, &part.material.name, shop, unit),
             material: part.material.name.clone(),
             length: sawn(length, unit),
             blanks,
@@ -188,7 +182,21 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
     out
 }
 
-/// Whether a blank comes from a sheet: it is wider than flat bar is sold, or of a width that no bar has, and none of that width lies in the rack.
+/// What a part is made from, in the words of the cut list, on all papers alike: `plate 12, 150 wide` comes from a sheet, `flat 12 x 60` is a bar.
+pub fn stock_of(section: Section, material: &str, shop: Option<&Shop>, unit: Unit) -> String {
+    match section {
+        Section::Flat([t, w]) if from_sheet(section, material, shop) => {
+            let (t, w) = (words::length(t, unit), words::length(w, unit));
+            format!("plate {t}, {w} wide")
+        }
+        _ => words::section(&section, unit),
+    }
+}
+
+/// Narrower blanks come off a wider bar, not out of a sheet, mm.
+const NARROW: f64 = 25.0;
+
+/// Whether a blank comes from a sheet: it is of a width in which no flat bar is sold, and none of that width lies in the rack.
 pub fn from_sheet(section: Section, material: &str, shop: Option<&Shop>) -> bool {
     let Section::Flat([_, wide]) = section else {
         return false;
@@ -202,8 +210,7 @@ pub fn from_sheet(section: Section, material: &str, shop: Option<&Shop>) -> bool
             .iter()
             .any(|b| b.section == section && b.material == material)
     });
-    // What is narrow is sawn off a wider bar.
-    wide > 100.0 && !sold && !racked
+    wide > NARROW && !sold && !racked
 }
 
 /// Blanks of plate on sheets, by thickness and material.

@@ -58,16 +58,29 @@ pub fn number(x: f64, decimals: usize) -> String {
     }
 }
 
-/// A length without its unit: three decimals of a millimetre, four of an inch.
+/// A length without its unit: three decimals of a millimetre, four of an inch. Inches that stand beside millimetres for reading have three:
+/// nothing is made to them but where limits stand.
 pub fn length(mm: f64, units: impl Into<Units>) -> String {
-    let text = |unit: Unit| number(unit.from_inside(mm), decimals(unit));
-    units.into().each(text)
+    sized_to(mm, units.into(), 0)
+}
+
+fn sized_to(mm: f64, units: Units, fewer: usize) -> String {
+    let first = number(
+        units.first.from_inside(mm),
+        decimals(units.first).saturating_sub(fewer),
+    );
+    match units.beside {
+        Some(unit) => {
+            let beside = number(unit.from_inside(mm), decimals(unit).saturating_sub(1));
+            format!("{first} [{beside}]")
+        }
+        None => first,
+    }
 }
 
 /// An outer size: general tolerances ask for no third decimal.
 pub fn outer(mm: f64, units: impl Into<Units>) -> String {
-    let text = |unit: Unit| number(unit.from_inside(mm), decimals(unit).saturating_sub(1));
-    units.into().each(text)
+    sized_to(mm, units.into(), 1)
 }
 
 /// A coordinate: all its decimals.
@@ -290,7 +303,10 @@ mod tests {
     #[test]
     fn brackets_hold_the_other_unit() {
         let both = Units::both(Unit::Millimetre);
-        assert_eq!(length(110.0, both), "110 [4.3307]");
+        // One rule for all sizes: three places for what is read, four where it is made to limits or dialled.
+        assert_eq!(length(110.0, both), "110 [4.331]");
+        assert_eq!(outer(110.0, both), "110 [4.331]");
+        assert_eq!(coordinate(110.0, both), "110.000 [4.3307]");
         assert_eq!(outer(57.7, both), "57.7 [2.272]");
         assert_eq!(length(6.35, Units::both(Unit::Inch)), "0.25 [6.35]");
     }

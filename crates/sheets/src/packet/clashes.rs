@@ -92,6 +92,55 @@ fn nothing_lies_on_anything_on_any_sheet_of_the_examples() {
     assert!(wrong.is_empty(), "{}\n{}", wrong.len(), wrong.join("\n"));
 }
 
+#[test]
+fn small_turned_parts_share_sheets_and_each_has_its_drawing_whole() {
+    let machine = example("rolling-mill/machine.toml");
+    let job = job(&machine);
+    let packet = packet(&machine, &job, None, None, None, Leaf::A4);
+    let shared = (0..packet.len()).filter(|n| {
+        let own = |p: &&shop::Part| matches!(p.form, shop::part::Form::Turned(_));
+        let turned: Vec<&str> = job
+            .parts
+            .iter()
+            .filter(own)
+            .map(|p| p.name.as_str())
+            .collect();
+        let about = packet.about(*n);
+        about.len() > 1 && about.iter().all(|a| turned.contains(&a.as_str()))
+    });
+    assert!(shared.count() > 3, "sheets about two turned parts");
+    // Every part stands in the block of some sheet, and all of its sheets follow one another.
+    for part in &job.parts {
+        let own = |n: &usize| packet.about(*n).contains(&part.name);
+        let all: Vec<usize> = (0..packet.len()).filter(own).collect();
+        let name = shop::words::spoken(&part.name);
+        let first = all.first().and_then(|n| packet.titles().nth(*n));
+        assert!(
+            first.is_some_and(|t| t.contains(&name)),
+            "{name}: {first:?}"
+        );
+    }
+}
+
+#[test]
+fn bores_that_a_section_shows_are_sized_in_it_and_not_told_again() {
+    let machine = example("rolling-mill/machine.toml");
+    let job = job(&machine);
+    let part = job.parts.iter().find(|p| p.name.starts_with("bushing-20"));
+    let part = part.expect("it has this bushing");
+    let page = drawing_of(&machine, part, Print::from(Leaf::A4));
+    let mut written = Vec::new();
+    for g in &page.groups {
+        g.lettering(&mut |l, _| written.push(l.text.clone()));
+    }
+    let bore = written.iter().filter(|t| t.contains("⌀20 F7"));
+    assert_eq!(bore.count(), 1, "{written:?}");
+    assert!(
+        !written.iter().any(|t| t.contains("From the")),
+        "{written:?}"
+    );
+}
+
 /// Numbers without order, the same on every run.
 struct Dice(u64);
 

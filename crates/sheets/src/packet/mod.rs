@@ -60,7 +60,7 @@ pub struct Packet {
 #[derive(Clone, Debug)]
 struct Mark {
     title: String,
-    bookmark: Option<String>,
+    bookmarks: Vec<String>,
     below: bool,
     about: Vec<String>,
 }
@@ -71,7 +71,7 @@ impl Packet {
         let count = pages.len();
         let mark = |p: &Page| Mark {
             title: p.block.title.clone(),
-            bookmark: p.bookmark.clone(),
+            bookmarks: p.bookmarks.clone(),
             below: p.below,
             about: p.about.clone(),
         };
@@ -133,7 +133,7 @@ impl Packet {
             .zip(&self.marks)
             .map(|(sheet, mark)| pdf::Leaf {
                 sheet,
-                bookmark: mark.bookmark.as_deref(),
+                bookmarks: &mark.bookmarks,
                 below: mark.below,
             })
             .collect();
@@ -153,7 +153,12 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
             part.material.name.clone(),
             format!(
                 "{}, {} off, {} each",
-                words::section(&part.section, machine.unit),
+                shop::cut::stock_of(
+                    part.section,
+                    &part.material.name,
+                    machine.work.shop.as_ref(),
+                    machine.unit
+                ),
                 part.count,
                 papers::mass(part.mass(), machine.unit)
             ),
@@ -178,15 +183,15 @@ fn drawing_of(machine: &Machine, part: &Part, print: Print) -> Page {
     match &part.form {
         Form::Plate(p) => plate::draw(part, p, leaf, &block, units),
         Form::Turned(t) => {
-            let pages = turned_flow(machine, part, t, print, turned::TALLEST[0]).finish();
+            let pages = turned_flow(machine, part, t, print, turned::TALLEST[0], None).finish();
             let empty = || Page::new(leaf, false, block.clone());
             pages.into_iter().next().unwrap_or_else(empty)
         }
     }
 }
 
-/// Width of what is said beside the drawing of a turned part, mm.
-const NOTES: f64 = 74.0;
+/// Widths of what is said beside the drawing of a turned part, mm: the widest that leaves the drawing its size.
+const NOTES: [f64; 3] = [110.0, 92.0, 74.0];
 
 /// A turned part: its drawing at the head of a sheet; what follows flows below.
 fn turned_flow(
@@ -195,26 +200,38 @@ fn turned_flow(
     t: &shop::part::Turned,
     print: Print,
     tallest: f64,
+    under: Option<&(Page, f64)>,
 ) -> Flow {
     let (leaf, units) = (print.leaf, print.units(machine.unit));
     let name = words::spoken(&part.name);
-    let mut flow = Flow::new(leaf, block(machine, part, ""), &name, false);
+    let block = block(machine, part, "");
+    let mut flow = match under {
+        Some(sheet) => Flow::under(sheet.clone(), leaf, block, &name),
+        None => Flow::new(leaf, block, &name, false),
+    };
     flow.title(&name);
     let (at, wide) = flow.here();
     let how = (units, leaf.third_angle());
     let hollow = turned::hollow(part, t);
     let own = (&hollow, part.joined.as_slice());
     let (figure, bottom, scale) = turned::figure(own, at, wide, tallest, how);
-    let words = turned::words_of(part, t, units);
+    let mut words = turned::words_of(part, t, units);
+    if under.is_some() {
+        words.insert(0, format!("Scale {scale}."));
+    }
     // What is said stands beside a figure that leaves room for it.
-    let narrow = wide - NOTES - 4.0;
-    let beside = turned::figure(own, at, narrow, tallest, how);
-    if beside.2 == scale && beside.0.extent().max[0] < at[0] + narrow {
-        let (figure, bottom, _) = beside;
+    let beside = NOTES.into_iter().find_map(|notes| {
+        let narrow = wide - notes - 4.0;
+        let beside = turned::figure(own, at, narrow, tallest, how);
+        let fits = beside.2 == scale && beside.0.extent().max[0] < at[0] + narrow;
+        let clear = || legible::clashes(std::slice::from_ref(&beside.0), flow.size()).is_empty();
+        (fits && clear()).then_some((beside, narrow, notes))
+    });
+    if let Some(((figure, bottom, _), narrow, notes)) = beside {
         flow.figure(figure, bottom, scale.to_string());
         flow.column(
             [at[0] + narrow + 4.0, at[1]],
-            NOTES,
+            notes,
             &words,
             texture::TALL,
             &texture::marks,
@@ -276,7 +293,12 @@ pub fn packet(
     let mut places = Vec::new();
     let mut wanted = Vec::new();
     let (mut volumes, mut without_solid, mut left_out) = (Vec::new(), Vec::new(), Vec::new());
+    // The last sheet of the turned part before, and how far down it is used.
+    let mut open: Option<(Page, f64)> = None;
     for (n, (part, sheet)) in job.parts.iter().zip(&job.sheets).enumerate() {
+        if matches!(part.form, Form::Plate(_)) {
+            body.extend(open.take().map(|o| o.0));
+        }
         let before = body.len();
         // Its drawing once more by itself, for a screen or another program.
         let alone = drawing_of(machine, part, print).finish(1, 1);
@@ -289,7 +311,7 @@ pub fn packet(
         match &part.form {
             Form::Plate(p) => {
                 let mut drawing = drawing_of(machine, part, print);
-                drawing.bookmark = Some(words::spoken(&part.name));
+                drawing.bookmarks = vec![words::spoken(&part.name)];
                 body.push(drawing);
                 at.operations = body.len();
                 body.extend(papers::operations(
@@ -297,7 +319,7 @@ pub fn packet(
                     sheet,
                     &block(machine, part, "operations"),
                     leaf,
-                    machine.unit,
+                    machine,
                 ));
                 for cam in &p.cams {
                     let what = format!("dials of the cam {}", words::spoken(&cam.name));
@@ -317,7 +339,12 @@ pub fn packet(
                         label: format!(
                             "{}, {}, {} off",
                             words::spoken(&part.name),
-                            words::section(&part.section, machine.unit),
+                            shop::cut::stock_of(
+                                part.section,
+                                &part.material.name,
+                                machine.work.shop.as_ref(),
+                                machine.unit
+                            ),
                             part.count
                         ),
                         plate: p,
@@ -326,23 +353,48 @@ pub fn packet(
                 }
             }
             Form::Turned(t) => {
-                let made = |tallest: f64, foot: f64| {
-                    let mut flow = turned_flow(machine, part, t, print, tallest).clear(foot);
-                    papers::steps(&mut flow, part, sheet, machine.unit);
+                let drawn = |tallest: f64, under: Option<&(Page, f64)>| {
+                    turned_flow(machine, part, t, print, tallest, under)
+                };
+                let made = |tallest: f64, under: Option<&(Page, f64)>, foot: f64| {
+                    let mut flow = drawn(tallest, under).clear(foot);
+                    papers::steps(&mut flow, part, sheet, machine);
                     flow
                 };
                 // The largest drawing that takes the fewest sheets.
                 let [most, ..] = turned::TALLEST;
-                let least = turned::TALLEST
-                    .into_iter()
-                    .min_by_key(|t| made(*t, 0.0).sheets());
-                let tallest = least.unwrap_or(most);
-                body.extend(flow::settled(|foot| made(tallest, foot)));
+                let fewest = |under: Option<&(Page, f64)>| {
+                    let whole = |t: &f64| under.is_none() || drawn(*t, under).on_one();
+                    let each = turned::TALLEST.into_iter().filter(whole);
+                    each.map(|t| (made(t, under, 0.0).sheets(), t))
+                        .min_by_key(|(sheets, _)| *sheets)
+                };
+                let (sheets, alone) = fewest(None).unwrap_or((1, most));
+                // Small parts begin on the sheet on which the one before ends, where that saves one.
+                let shared =
+                    fewest(open.as_ref()).filter(|(all, _)| open.is_some() && all - 1 < sheets);
+                if shared.is_none() {
+                    body.extend(open.take().map(|o| o.0));
+                }
+                at.drawing = body.len();
+                at.operations = body.len();
+                let under = open.take();
+                let tallest = shared.map_or(alone, |s| s.1);
+                let flow = flow::settled_flow(|foot| made(tallest, under.as_ref(), foot));
+                let (pages, mut last) = flow.split();
+                last.0.about.push(part.name.clone());
+                body.extend(pages.into_iter().map(|mut p| {
+                    p.about.push(part.name.clone());
+                    p
+                }));
+                open = Some(last);
             }
         }
         places.push(at);
-        for page in &mut body[before..] {
-            page.about.push(part.name.clone());
+        if matches!(part.form, Form::Plate(_)) {
+            for page in &mut body[before..] {
+                page.about.push(part.name.clone());
+            }
         }
         match solids::solid(part) {
             Ok(step) => {
@@ -353,6 +405,7 @@ pub fn packet(
             Err(why) => without_solid.push((part.name.clone(), why)),
         }
     }
+    body.extend(open.take().map(|o| o.0));
     let shared = Block {
         machine: machine.name.clone(),
         title: "Templates".to_owned(),
@@ -365,7 +418,7 @@ pub fn packet(
         .enumerate()
     {
         if n == 0 {
-            page.bookmark = Some("Templates".to_owned());
+            page.bookmarks = vec!["Templates".to_owned()];
         }
         for part in parts {
             page.about

@@ -81,9 +81,9 @@ pub(super) struct Block {
 /// A sheet of the packet.
 #[derive(Clone, Debug)]
 pub(super) struct Page {
-    /// Bookmark; none for further sheets of the same.
-    pub(super) bookmark: Option<String>,
-    /// It stands below the bookmark before it.
+    /// Bookmarks; none for further sheets of the same, two where a second part begins.
+    pub(super) bookmarks: Vec<String>,
+    /// They stand below the bookmark before them.
     pub(super) below: bool,
     /// Names of the parts it is about.
     pub(super) about: Vec<String>,
@@ -98,7 +98,7 @@ impl Page {
     pub(super) fn new(leaf: Leaf, lying: bool, block: Block) -> Self {
         let [w, h] = leaf.size();
         Self {
-            bookmark: None,
+            bookmarks: Vec::new(),
             below: false,
             about: Vec::new(),
             size: if lying { [h, w] } else { [w, h] },
@@ -164,7 +164,10 @@ impl Page {
         let lines = |h: f64| font::wrapped(&title, h, Hand::Name, room).len();
         let height = height.unwrap_or(if lines(2.4) > 2 { 1.9 } else { 2.4 });
         put(&title, height, Hand::Name, 3);
-        put(&self.block.machine, 2.2, Hand::Note, 1);
+        // The name of the machine takes one line: smaller before it is cut.
+        let wide = |h: f64| font::width(&font::clean(&self.block.machine), h, Hand::Note);
+        let small = [2.2, 2.0].into_iter().find(|h| wide(*h) <= room);
+        put(&self.block.machine, small.unwrap_or(1.8), Hand::Note, 1);
         for fact in &self.block.facts {
             put(fact, 2.0, Hand::Note, 2);
         }

@@ -82,7 +82,7 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         if told.is_empty() && assumed.is_empty() {
             continue;
         }
-        flow.heading(head);
+        flow.list(head);
         for f in told {
             flow.item("–", &format!("{}; {}.", f.text, f.advice));
         }
@@ -201,6 +201,8 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
             ]
         })
         .collect();
+    // Two units do not break in the middle of a number.
+    let numbers = if units.beside.is_some() { 26.0 } else { 14.0 };
     flow.section(
         "Bars, and what is cut from each",
         "",
@@ -208,9 +210,9 @@ fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
             column("from", 24.0),
             column("stock", 26.0),
             column("material", 30.0),
-            column("length", 15.0),
+            column("length", numbers + 1.0),
             column("cuts in order", 55.0),
-            column("left", 14.0),
+            column("left", numbers),
         ],
         &rows,
     );
@@ -267,18 +269,19 @@ pub(super) fn operations(
     sheet: &Sheet,
     block: &Block,
     leaf: Leaf,
-    unit: Unit,
+    machine: &Machine,
 ) -> Vec<Page> {
     settled(|foot| {
         let mut flow = Flow::new(leaf, block.clone(), "Operations", true).clear(foot);
         flow.title(&format!("{}: operations", words::spoken(&part.name)));
-        steps(&mut flow, part, sheet, unit);
+        steps(&mut flow, part, sheet, machine);
         flow
     })
 }
 
 /// Set-ups and steps of a part, wherever they stand.
-pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
+pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machine) {
+    let unit = machine.unit;
     let count = if sheet.count == 1 {
         "one".to_owned()
     } else {
@@ -286,7 +289,7 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, unit: Unit) {
     };
     flow.text(&format!(
         "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}, feed for a turn.",
-        words::section(&part.section, unit),
+        shop::cut::stock_of(part.section, &part.material.name, machine.work.shop.as_ref(), unit),
         part.material.name,
         time(sheet.minutes[1]),
         time(sheet.minutes[0]),

@@ -33,7 +33,7 @@ impl std::error::Error for PdfError {}
 /// A sheet and where it stands among the bookmarks.
 pub(super) struct Leaf<'a> {
     pub(super) sheet: &'a Sheet,
-    pub(super) bookmark: Option<&'a str>,
+    pub(super) bookmarks: &'a [String],
     pub(super) below: bool,
 }
 
@@ -75,9 +75,9 @@ pub(super) fn write(
             .ok_or_else(|| fault("a sheet could not be drawn"))?;
         surface.finish();
         page.finish();
-        if let Some(name) = leaf.bookmark {
+        for name in leaf.bookmarks {
             let node = OutlineNode::new(
-                name.to_owned(),
+                name.clone(),
                 XyzDestination::new(n, Point::from_xy(0.0, 0.0)),
             );
             match (&mut open, leaf.below) {

@@ -263,7 +263,8 @@ fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
         if count > 1 {
             page.block.title = format!("{} ({} of {count})", page.block.title, n + 1);
             let how = "Lay +1 on +1, +2 on +2 and glue; cut out last.";
-            page.block.facts.push(how.to_owned());
+            // Before what the part is made from: the block has room for few lines.
+            page.block.facts.insert(0, how.to_owned());
             for (m, at) in marks.iter().enumerate() {
                 let at = v.at(*at);
                 if inside(at, frame) {

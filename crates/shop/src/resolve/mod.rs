@@ -245,7 +245,7 @@ fn made(
             section = Section::Flat([t, wide]);
             let l = |x: f64| words::length(x, machine.unit);
             assumed.push(format!(
-                "Its outline is {} across and {} {} wide stock: it is cut from plate {} wide.",
+                "Its outline is {} across and {} {} wide stock: it is cut from {}.",
                 l(narrow),
                 if rim {
                     "its rim is turned, which takes more than"
@@ -255,7 +255,12 @@ fn made(
                     "is cut from plate, whose edges are sawn, not from"
                 },
                 l(w),
-                l(wide)
+                crate::cut::stock_of(
+                    section,
+                    material.as_ref().map_or("", |m| &m.name),
+                    machine.work.shop.as_ref(),
+                    machine.unit
+                )
             ));
         }
     }

@@ -15,13 +15,17 @@ pub(super) struct Body {
     pub(super) part: usize,
     pub(super) plane: usize,
     /// How far forward it lies: what is further back is drawn first.
-    forward: [f64; 2],
+    pub(super) forward: [f64; 2],
     /// Its outline.
     pub(super) outline: Contour,
     /// Edges that are seen inside it.
     pub(super) edges: Vec<Contour>,
     /// What is open in it.
     pub(super) open: Vec<Contour>,
+    /// From which station to which it reaches, mm; none where the machine does not say.
+    pub(super) depth: Option<[f64; 2]>,
+    /// Places of the axes of its holes, or of its own.
+    pub(super) axes: Vec<P>,
 }
 
 /// Turned and moved from the own coordinates of a part into its plane.
@@ -190,6 +194,8 @@ fn plate(part: usize, p: &Plate, plane: usize, stands: &Stands, station: f64) ->
         outline: stands.contour(&p.outline),
         edges,
         open,
+        depth: Some([station - p.thickness / 2.0, station + p.thickness / 2.0]),
+        axes: p.holes.iter().map(|h| stands.at(h.at)).collect(),
     }
 }
 
@@ -212,6 +218,8 @@ fn turned(
         outline: Contour::circle(at, d / 2.0),
         edges: Vec::new(),
         open,
+        depth: None,
+        axes: vec![at],
     };
     let bore = |at: P| -> Vec<Contour> {
         let all = t
@@ -230,7 +238,12 @@ fn turned(
             return;
         };
         if a.0 == b.0 {
-            all.push(bar(n, t, a.0, [a.1, b.1], a.2.max(b.2)));
+            let mut drawn = bar(n, t, a.0, [a.1, b.1], a.2.max(b.2));
+            // A rod that goes from layer to layer lies in none.
+            if (a.2 - b.2).abs() > 0.1 {
+                drawn.depth = None;
+            }
+            all.push(drawn);
         }
         return;
     }
@@ -243,13 +256,16 @@ fn turned(
             let hole = p.plate.holes.iter().find(|h| h.at == end.at);
             let at = p.stands.at(end.at);
             let open = hole.map(|h| Contour::circle(at, h.diameter() / 2.0));
-            let ring = round(
+            let mut ring = round(
                 p.plane,
                 at,
                 p.station,
                 2.0 * end.radius,
                 open.into_iter().collect(),
             );
+            // Rings stand on the face towards the viewer.
+            let back = p.station - p.plate.thickness / 2.0;
+            ring.depth = end.hub.map(|long| [back + p.plate.thickness, back + long]);
             all.push(ring);
         }
         return;
@@ -269,6 +285,7 @@ fn turned(
             });
             let foremost = carried.map(|p| p.station).reduce(f64::max);
             pin.forward[0] = foremost.map_or(f64::MAX, |s| s + 3.0 * ON);
+            pin.depth = starts(scene, part).map(|from| [from, from + t.length()]);
         }
         all.push(pin);
         return;
@@ -293,6 +310,16 @@ fn turned(
                 all.push(round(p.plane, at, p.station + ON, outside.nominal, open));
             }
         }
+    }
+}
+
+/// The station of the left end of a turned piece, where the file gives it.
+fn starts(scene: &Scene, part: &Part) -> Option<f64> {
+    let all = &scene.machine.work.making.pieces;
+    let piece = all.iter().find(|q| q.name == part.name)?;
+    match &piece.shape {
+        Made::Turned(t) => t.starts,
+        Made::Plate(_) => None,
     }
 }
 
@@ -348,5 +375,7 @@ fn bar(part: usize, t: &Turned, plane: usize, [a, b]: [P; 2], station: f64) -> B
         outline: stands.contour(&line),
         edges,
         open: Vec::new(),
+        depth: Some([station - half, station + half]),
+        axes: vec![a, b],
     }
 }

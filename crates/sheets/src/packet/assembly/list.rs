@@ -40,7 +40,12 @@ pub(in crate::packet) fn list(
                 words::spoken(&p.name),
                 p.count.to_string(),
                 p.material.name.clone(),
-                words::section(&p.section, machine.unit),
+                shop::cut::stock_of(
+                    p.section,
+                    &p.material.name,
+                    machine.work.shop.as_ref(),
+                    machine.unit,
+                ),
                 papers::mass(p.mass(), machine.unit),
                 at.drawing.to_string(),
                 at.operations.to_string(),

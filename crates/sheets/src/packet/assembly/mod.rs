@@ -2,6 +2,7 @@
 
 mod balloons;
 mod bodies;
+mod layers;
 mod list;
 
 pub(super) use list::{Places, list};
@@ -9,17 +10,18 @@ pub(super) use list::{Places, list};
 use super::dims::View;
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
-use crate::drawing::{bare_extent, caption_under, planes};
+use crate::drawing::{bare_extent, planes};
 use crate::font;
 use crate::geometry::{P, Rect, along, distance, inside as inside_of};
 use crate::layout::{self, Stance};
 use crate::pose::{Names, Pose, Projection};
 use crate::scale::Scale;
 use crate::scene::{Frame, Scene};
-use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen};
+use crate::sheet::{Fill, Group, Hand, Hold, Lettering, Pen, Shape};
 use crate::view;
 use balloons::Told;
 use bodies::Body;
+use layers::Layers;
 use machine::Machine;
 use shop::{Job, words};
 
@@ -30,7 +32,7 @@ const CAPTION: f64 = 5.0;
 /// What is drawn with the parts that are not made: guides, wheels, belts, what stands on the frame.
 const KEPT: [&str; 4] = ["slide", "rack", "wheels", "cam"];
 
-/// A view of the machine and what it covers, mm of the machine, y down as on the paper.
+/// A view of the machine and what it covers, mm of the machine, y down as on the paper. Numbers of planes past the machine's are those of layers.
 type Seen = (usize, Stance, Rect);
 
 /// How views share a sheet: how large they are, where they stand on a lying or upright one.
@@ -43,23 +45,37 @@ struct Shared {
 /// The machine in a pose, as large as it goes: all views on one sheet, or each on its own where that makes them much larger.
 pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec<Page> {
     let scene = Scene::new(machine, pose.standing, Vec::new());
-    let bodies = bodies::all(&scene, job);
+    let mut bodies = bodies::all(&scene, job);
     let views: Vec<Seen> = planes(&scene, None)
         .into_iter()
         .map(|(plane, stance)| (plane, stance, extent(&scene, pose, job, &bodies, plane)))
         .collect();
-    let together = shared(&views, leaf);
-    let apart: Vec<Shared> = views.iter().map(|v| shared(&[*v], leaf)).collect();
-    let least = apart
-        .iter()
-        .map(|s| s.scale.factor())
-        .fold(f64::INFINITY, f64::min);
-    let sheets: Vec<(&[Seen], &Shared)> =
-        if views.len() > 1 && least > 1.5 * together.scale.factor() {
-            views.chunks(1).zip(&apart).collect()
-        } else {
-            vec![(&views, &together)]
+    let mut axes: Vec<(usize, [P; 2])> = Vec::new();
+    let mut layers: Vec<Seen> = Vec::new();
+    for (plane, ..) in &views {
+        let seen_in = machine.planes.len() + plane;
+        let Some(found) = layers::of(&bodies, *plane, seen_in, !leaf.third_angle()) else {
+            continue;
         };
+        let Layers {
+            bodies: own,
+            axes: through,
+        } = found;
+        bodies.extend(own);
+        axes.extend(through.into_iter().map(|a| (seen_in, a)));
+        let stance = Stance {
+            seen: if leaf.third_angle() {
+                layout::Seen::Right
+            } else {
+                layout::Seen::Left
+            },
+            offset: [0.0; 2],
+            level: true,
+            plumb: false,
+        };
+        layers.push((seen_in, stance, extent(&scene, pose, job, &bodies, seen_in)));
+    }
+    let sheets = sheets(machine, &views, layers, leaf);
     let placed = |n: usize| {
         let drawn = |b: &Body| b.part == n && views.iter().any(|v| v.0 == b.plane);
         bodies.iter().any(drawn)
@@ -68,7 +84,10 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
     let mut pages: Vec<Page> = Vec::new();
     for (n, (views, shared)) in sheets.iter().enumerate() {
         let names = views.iter().filter_map(|v| machine.planes.get(v.0));
-        let names: Vec<&str> = names.map(|p| p.name.as_str()).collect();
+        let mut names: Vec<&str> = names.map(|p| p.name.as_str()).collect();
+        if names.is_empty() {
+            names.push("layers");
+        }
         let block = Block {
             machine: machine.name.clone(),
             title: if sheets.len() > 1 {
@@ -84,12 +103,17 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
             flat: false,
         };
         let mut page = Page::new(leaf, shared.lying, block);
-        page.bookmark = (n == 0).then(|| "Assembly".to_owned());
+        page.bookmarks = (n == 0)
+            .then(|| "Assembly".to_owned())
+            .into_iter()
+            .collect();
         let sheet = OneSheet {
             scene: &scene,
             job,
             bodies: &bodies,
+            axes: &axes,
             caption: sheets.len() > 1 || views.len() > 1,
+            leaf,
         };
         sheet.draw(&mut page, pose, views, shared, &mut told_of);
         pages.push(page);
@@ -117,6 +141,16 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
             nowhere.join(", ")
         ));
     }
+    if sheets
+        .iter()
+        .flat_map(|s| &s.0)
+        .any(|v| v.0 >= machine.planes.len())
+    {
+        said.push(
+            "Layers: plates, rings and rods at their stations, shafts where the file gives where they start; of others the axes alone."
+                .to_owned(),
+        );
+    }
     if let (false, Some(page)) = (said.is_empty(), pages.last_mut()) {
         let [a, b] = page.field();
         let mut g = Group::new("text");
@@ -137,8 +171,70 @@ pub(super) fn draw(machine: &Machine, job: &Job, pose: &Pose, leaf: Leaf) -> Vec
     pages
 }
 
+/// Which views share a sheet. Layers stand beside their view where that costs little of its size, else on a sheet of their own.
+fn sheets(
+    machine: &Machine,
+    views: &[Seen],
+    mut layers: Vec<Seen>,
+    leaf: Leaf,
+) -> Vec<(Vec<Seen>, Shared)> {
+    let alone = |v: &Seen| (vec![*v], shared(machine, &[*v], leaf));
+    let together = shared(machine, views, leaf);
+    let mut sheets: Vec<(Vec<Seen>, Shared)> = views.iter().map(alone).collect();
+    let least = sheets
+        .iter()
+        .map(|s| s.1.scale.factor())
+        .fold(f64::INFINITY, f64::min);
+    if views.len() > 1 && least <= 1.5 * together.scale.factor() {
+        sheets = vec![(views.to_vec(), together)];
+    }
+    for (seen, how) in &mut sheets {
+        let [(plane, stance, rect)] = seen[..] else {
+            continue;
+        };
+        let own = |l: &Seen| l.0 == machine.planes.len() + plane;
+        let Some(n) = layers.iter().position(own) else {
+            continue;
+        };
+        // The view itself is the main one of its sheet.
+        let main = Stance {
+            seen: layout::Seen::Front,
+            offset: [0.0; 2],
+            ..stance
+        };
+        let both = shared(machine, &[(plane, main, rect), layers[n]], leaf);
+        if both.scale.factor() > 0.6 * how.scale.factor() {
+            *seen = vec![(plane, stance, rect), layers.remove(n)];
+            *how = both;
+        }
+    }
+    if let Some(first) = layers.first_mut() {
+        first.1.seen = layout::Seen::Front;
+        for more in layers.iter_mut().skip(1) {
+            more.1.seen = layout::Seen::FrontAgain;
+            more.1.level = false;
+        }
+        let how = shared(machine, &layers, leaf);
+        sheets.push((layers, how));
+    }
+    sheets
+}
+
+/// What stands under a view.
+fn caption(machine: &Machine, leaf: Leaf, plane: usize, stance: Stance) -> String {
+    let name = |n: usize| machine.planes.get(n).map_or("", |p| p.name.as_str());
+    match plane.checked_sub(machine.planes.len()) {
+        Some(of) => {
+            let side = if leaf.third_angle() { "right" } else { "left" };
+            format!("{}: its layers from the {side}", name(of))
+        }
+        None if stance.seen == layout::Seen::Front => name(plane).to_owned(),
+        None => format!("{}, {}", name(plane), stance.seen.words()),
+    }
+}
+
 /// Free room at the foot of a sheet for what is said under the views, mm.
-const FOOT: f64 = 14.0;
+const FOOT: f64 = 19.0;
 
 fn field(leaf: Leaf, lying: bool) -> [P; 2] {
     let [a, b] = Page::new(leaf, lying, Block::default()).field();
@@ -146,7 +242,7 @@ fn field(leaf: Leaf, lying: bool) -> [P; 2] {
 }
 
 /// The largest scale at which views fit a sheet with their balloons.
-fn shared(views: &[Seen], leaf: Leaf) -> Shared {
+fn shared(machine: &Machine, views: &[Seen], leaf: Leaf) -> Shared {
     let projection = if leaf.third_angle() {
         Projection::ThirdAngle
     } else {
@@ -155,9 +251,14 @@ fn shared(views: &[Seen], leaf: Leaf) -> Shared {
     let whole = |k: f64| -> (Vec<P>, Rect) {
         let sized: Vec<(Stance, Rect)> = views
             .iter()
-            .map(|(_, stance, r)| {
+            .map(|(plane, stance, r)| {
                 let mut grown = on_paper(*r, k).grown(RING);
                 grown.max[1] += CAPTION;
+                let text = caption(machine, leaf, *plane, *stance);
+                let wide = font::width(&text, font::SMALL, Hand::Name);
+                let more = (wide - grown.width()).max(0.0) / 2.0;
+                grown.min[0] -= more;
+                grown.max[0] += more;
                 (*stance, grown)
             })
             .collect();
@@ -210,7 +311,9 @@ struct OneSheet<'a> {
     scene: &'a Scene<'a>,
     job: &'a Job,
     bodies: &'a [Body],
+    axes: &'a [(usize, [P; 2])],
     caption: bool,
+    leaf: Leaf,
 }
 
 impl OneSheet<'_> {
@@ -228,10 +331,12 @@ impl OneSheet<'_> {
         for ((plane, stance, extent), origin) in views.iter().zip(&shared.origins) {
             let mut g = Group::new("assembly");
             g.shift = *origin;
-            let frame = Frame { plane: *plane, k };
-            let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
-            // The scheme of what is not made lies behind what is.
-            g.extend(seen.group.groups.into_iter().filter(|o| kept(o, &made)));
+            if *plane < scene.machine.planes.len() {
+                let frame = Frame { plane: *plane, k };
+                let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
+                // The scheme of what is not made lies behind what is.
+                g.extend(seen.group.groups.into_iter().filter(|o| kept(o, &made)));
+            }
             let v = View {
                 origin: [0.0; 2],
                 k,
@@ -239,33 +344,61 @@ impl OneSheet<'_> {
             for body in self.bodies.iter().filter(|b| b.plane == *plane) {
                 paint(&mut g, body, v);
             }
+            let own = self.axes.iter().filter(|a| a.0 == *plane);
+            let strokes: Vec<[P; 2]> = own.map(|(_, ends)| ends.map(|p| v.at(p))).collect();
+            if !strokes.is_empty() {
+                g.draw(Pen::Chain, Shape::Strokes(strokes));
+            }
             let rect = on_paper(*extent, k);
             if self.caption {
-                g.letter(caption_under(scene, *stance, *plane, rect.grown(RING)));
+                let text = caption(scene.machine, self.leaf, *plane, *stance);
+                let under = rect.grown(RING);
+                g.letter(view::caption(&text, under.centre()[0], under.max[1] + 3.0));
             }
             rects.push(rect.moved(*origin));
             page.groups.push(g);
         }
         let spots = spots(self.bodies, k);
-        let mut told = Vec::new();
-        for n in 0..self.job.parts.len() {
+        // Everything has its number in the views of the planes, and once more in the layers where there is room for so many.
+        let count = self.scene.machine.planes.len();
+        let tips_of = |n: usize, layered: bool| {
             let mut tips: Vec<P> = Vec::new();
-            for (body, spots) in self.bodies.iter().zip(&spots).filter(|(b, _)| b.part == n) {
+            let own = |b: &Body| b.part == n && (b.plane >= count) == layered;
+            for (body, spots) in self.bodies.iter().zip(&spots).filter(|(b, _)| own(b)) {
                 let at = views.iter().position(|v| v.0 == body.plane);
                 if let Some(o) = at.and_then(|at| shared.origins.get(at)) {
                     tips.extend(spots.iter().map(|p| [o[0] + k * p[0], o[1] + k * p[1]]));
                 }
             }
-            if !tips.is_empty() {
+            tips
+        };
+        let mut told = Vec::new();
+        let mut again = Vec::new();
+        for n in 0..self.job.parts.len() {
+            let text = (n + 1).to_string();
+            let mut fresh = true;
+            for layered in [false, true] {
+                let tips = tips_of(n, layered);
+                if tips.is_empty() {
+                    continue;
+                }
                 told_of.push(n);
-                let text = (n + 1).to_string();
-                told.push(Told { text, tips });
+                let text = text.clone();
+                if std::mem::take(&mut fresh) {
+                    told.push(Told { text, tips });
+                } else {
+                    again.push(Told { text, tips });
+                }
             }
         }
         let [a, b] = page.field();
         let field = Rect::new(a, [b[0], b[1] - FOOT]);
+        let ring = balloons::ring(&rects, field);
+        if told.len() + again.len() <= ring.len() {
+            told.extend(again);
+        }
         let mut g = Group::new("balloons");
-        balloons::draw(&mut g, &told, &balloons::ring(&rects, field));
+        balloons::draw(&mut g, &told, &ring);
         page.groups.push(g);
     }
 }
@@ -273,10 +406,13 @@ impl OneSheet<'_> {
 /// What a view covers, mm of the machine, y down as on the paper.
 fn extent(scene: &Scene, pose: &Pose, job: &Job, bodies: &[Body], plane: usize) -> Rect {
     let made: Vec<&str> = job.parts.iter().map(|p| p.name.as_str()).collect();
-    let frame = Frame { plane, k: 1.0 };
-    let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
-    let drawn = seen.group.groups.iter().filter(|g| kept(g, &made));
-    let mut all = drawn.fold(Rect::EMPTY, |all, g| all.join(g.extent()));
+    let mut all = Rect::EMPTY;
+    if plane < scene.machine.planes.len() {
+        let frame = Frame { plane, k: 1.0 };
+        let seen = view::build(scene, frame, pose, (&[], &[]), Names::None, None);
+        let drawn = seen.group.groups.iter().filter(|g| kept(g, &made));
+        all = drawn.fold(all, |all, g| all.join(g.extent()));
+    }
     for b in bodies.iter().filter(|b| b.plane == plane) {
         for c in std::iter::once(&b.outline).chain(&b.edges) {
             let [low, high] = c.bounds();

@@ -27,6 +27,8 @@ pub(in crate::packet) struct Flow {
     headed: bool,
     /// The foot of every sheet is kept clear by so much, mm.
     clear: f64,
+    /// Heading of the list that runs: it stands again where the list goes on.
+    list: Option<String>,
 }
 
 /// Height of running text, mm.
@@ -38,13 +40,15 @@ const WHOLE: usize = 8;
 const BELONGS: f64 = 0.6;
 /// What a column is wider than its text, mm.
 const PAD: f64 = 2.4;
+/// Lines to write on are this much of their height at the least.
+const CLOSER: f64 = 0.8;
 /// Height of headings, mm.
 const HEAD: f64 = LARGE * 0.86;
 
 impl Flow {
     pub(in crate::packet) fn new(leaf: Leaf, block: Block, bookmark: &str, below: bool) -> Self {
         let mut page = Page::new(leaf, false, block.clone());
-        page.bookmark = Some(bookmark.to_owned());
+        page.bookmarks = vec![bookmark.to_owned()];
         page.below = below;
         let y = page.field()[0][1];
         Self {
@@ -55,13 +59,68 @@ impl Flow {
             y,
             headed: false,
             clear: 0.0,
+            list: None,
         }
+    }
+
+    /// Something new of its own under what stands on a sheet already, down to so far.
+    pub(in crate::packet) fn under(
+        (mut page, y): (Page, f64),
+        leaf: Leaf,
+        block: Block,
+        bookmark: &str,
+    ) -> Self {
+        page.block.title = format!("{}, {}", page.block.title, block.title);
+        page.block.facts = vec!["Material, stock and count stand with each.".to_owned()];
+        page.bookmarks.push(bookmark.to_owned());
+        let [a, b] = page.field();
+        // Each drawing has its scale beside it where there are several.
+        if let (Some(scale), 2) = (&page.block.scale, page.bookmarks.len()) {
+            let mut text = Group::new("text");
+            let at = [b[0], a[1] + 5.0];
+            text.letter(Lettering::new(
+                at,
+                format!("scale {scale}"),
+                TEXT,
+                Hold::End,
+                Hand::Name,
+            ));
+            page.groups.push(text);
+        }
+        let mut line = Group::new("line");
+        line.draw(Pen::Wide, Shape::line([a[0], y + 3.0], [b[0], y + 3.0]));
+        page.groups.push(line);
+        Self {
+            leaf,
+            block,
+            page,
+            pages: Vec::new(),
+            y: y + 6.0,
+            headed: false,
+            clear: 0.0,
+            list: None,
+        }
+    }
+
+    /// Whether all of it so far stands on its first sheet, none of it below the foot.
+    pub(in crate::packet) fn on_one(&self) -> bool {
+        self.pages.is_empty() && self.y <= self.page.field()[1][1]
+    }
+
+    /// The sheets before the last, the last, and down to where it is used.
+    pub(in crate::packet) fn split(self) -> (Vec<Page>, (Page, f64)) {
+        (self.pages, (self.page, self.y))
     }
 
     /// The same with the foot of every sheet kept clear by so much, mm.
     pub(in crate::packet) fn clear(mut self, foot: f64) -> Self {
         self.clear = foot;
         self
+    }
+
+    /// Width and height of its sheets.
+    pub(in crate::packet) fn size(&self) -> P {
+        self.page.size
     }
 
     fn width(&self) -> f64 {
@@ -129,9 +188,16 @@ impl Flow {
     /// A heading.
     pub(in crate::packet) fn heading(&mut self, text: &str) {
         self.need(18.0);
+        self.list = None;
         self.y += 2.0;
         self.lines(text, HEAD, Hand::Name, 0.0);
         self.y += 0.8;
+    }
+
+    /// The heading of a list; where the list goes on, it stands again.
+    pub(in crate::packet) fn list(&mut self, text: &str) {
+        self.heading(text);
+        self.list = Some(text.to_owned());
     }
 
     /// A paragraph.
@@ -149,7 +215,13 @@ impl Flow {
     pub(in crate::packet) fn item(&mut self, mark: &str, text: &str) {
         let indent = font::width(mark, TEXT, Hand::Name) + 2.5;
         let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, self.width() - indent);
-        self.need(lines.len().min(WHOLE) as f64 * (font::pitch(TEXT) + 0.3));
+        let turned = self.need(lines.len().min(WHOLE) as f64 * (font::pitch(TEXT) + 0.3));
+        if let (true, Some(head)) = (turned, self.list.clone()) {
+            self.list(&format!(
+                "{}, continued",
+                head.trim_end_matches(", continued")
+            ));
+        }
         let y = self.y;
         let sheets = self.pages.len();
         self.lines(text, TEXT, Hand::Note, indent);
@@ -262,7 +334,8 @@ impl Flow {
 
     /// Puts a figure that was drawn to stand here and reaches down to `bottom`; its scale goes into the block of this sheet alone.
     pub(in crate::packet) fn figure(&mut self, group: Group, bottom: f64, scale: String) {
-        self.page.block.scale = Some(scale);
+        let other = self.page.block.scale.as_ref().is_some_and(|s| *s != scale);
+        self.page.block.scale = Some(if other { "as noted".to_owned() } else { scale });
         self.page.groups.push(group);
         self.y = bottom + GAP;
     }
@@ -412,6 +485,14 @@ impl Flow {
             flow.page.groups.push(group);
         };
         head(self);
+        // Lines a little closer where that keeps all of them on this sheet.
+        let [_, b] = self.page.field();
+        let even = (b[1] - self.clear - self.y - 1.0) / rows.len().max(1) as f64;
+        let height = if even < height && even > CLOSER * height {
+            even - 0.01
+        } else {
+            height
+        };
         for row in rows {
             let cells: Vec<Vec<String>> = row
                 .iter()
@@ -489,11 +570,16 @@ const LITTLE: f64 = 0.12;
 /// Sheets of what `make` writes with so much of every foot kept clear, mm: when the last one would hold a few lines only, those before it
 /// give some of theirs.
 pub(in crate::packet) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
+    settled_flow(make).finish()
+}
+
+/// The same, to be gone on with.
+pub(in crate::packet) fn settled_flow(make: impl Fn(f64) -> Flow) -> Flow {
     let first = make(0.0);
     let [used, tall] = first.last();
     let before = first.pages.len() as f64;
     if before < 1.0 || used > LITTLE * tall {
-        return first.finish();
+        return first;
     }
     let even = (tall - used) / (before + 1.0);
     // No more than it takes: a sheet that ends half way looks as if something were missing.
@@ -505,11 +591,11 @@ pub(in crate::packet) fn settled(make: impl Fn(f64) -> Flow) -> Vec<Page> {
         }
         let [used, tall] = flow.last();
         if used > LITTLE * tall {
-            return flow.finish();
+            return flow;
         }
         if used > best.as_ref().map_or(first.last()[0], |b| b.0) {
             best = Some((used, flow));
         }
     }
-    best.map_or(first, |b| b.1).finish()
+    best.map_or(first, |b| b.1)
 }

@@ -136,6 +136,8 @@ pub(in crate::packet) fn figure(
             axis + k * tall / 2.0,
             units,
         );
+        sizes::bores(&mut g, &mut taken, (t, keyed), v, units);
+        low = low.max(g.extent().max[1]);
         if end_view {
             let middle = if third { right } else { at[0] } + AROUND + k * tall / 2.0;
             let centre = [middle, axis];
@@ -178,7 +180,8 @@ pub(in crate::packet) fn hollow(part: &Part, t: &Turned) -> Turned {
 
 /// What is said beside the figure.
 pub(in crate::packet) fn words_of(part: &Part, t: &Turned, units: Units) -> Vec<String> {
-    let mut all = sizes::features(t, inside(part), units);
+    let keyed = keyways(&part.joined).next().is_some();
+    let mut all = sizes::features((t, keyed), inside(part), units);
     all.extend(notes(part, units));
     all
 }

@@ -23,6 +23,32 @@ fn is_solid(t: &Turned) -> bool {
     deep(true) + deep(false) < 0.4 * long
 }
 
+/// Faces at which the bores that a cut shows open unhindered: which bore and where along the part. Others are said in words.
+pub(super) fn mouths(t: &Turned, keyed: bool) -> Vec<(&Bore, f64)> {
+    if t.bores.is_empty()
+        || keyed
+        || is_solid(t)
+        || profile_by(t, &|b: &Bore| b.diameter() / 2.0).is_err()
+    {
+        return Vec::new();
+    }
+    let long = t.length();
+    let open = |b: &Bore, left: bool| {
+        let reaches = b.left == left || b.blind.is_none_or(|d| d >= long - 1e-9);
+        let covered = t.bores.iter().any(|o| {
+            let there = o.left == left || o.blind.is_none_or(|d| d >= long - 1e-9);
+            !std::ptr::eq(o, b) && there && o.diameter() > b.diameter() - 1e-9
+        });
+        reaches && !covered
+    };
+    let own = t.bores.iter().filter(|b| b.throw.is_none());
+    own.filter_map(|b| {
+        let left = [b.left, !b.left].into_iter().find(|l| open(b, *l))?;
+        Some((b, if left { 0.0 } else { long }))
+    })
+    .collect()
+}
+
 /// A part with bores, cut in half along its axis; says whether it could be drawn so. What is not round, and what is solid but for its ends, is
 /// seen from outside with hidden lines instead.
 pub(super) fn section(g: &mut Group, t: &Turned, keyed: bool, v: View) -> bool {

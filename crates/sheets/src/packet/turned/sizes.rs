@@ -1,16 +1,16 @@
 //! Diameters and lengths of a turned part, and what is said beside its figure.
 
 use super::profile::span;
-use super::{keyways, lift};
+use super::{keyways, lift, section};
 use crate::font;
 use crate::geometry::P;
 use crate::packet::dims::{DIM, Levels, Run, View, arrow, leader, linear, lines_of};
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use shop::joined::Joined;
-use shop::part::{Step, Turned};
+use shop::part::{Bore, Opening as _, Step, Turned};
 use shop::words::{self, Units};
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Diameters stand above their steps, staggered so that none lies on another and no leader runs through lettering.
 pub(super) fn diameters(
@@ -169,14 +169,39 @@ pub(super) fn lengths(
     y
 }
 
+/// Diameters of bores at the faces they open to, on leaders.
+pub(super) fn bores(
+    g: &mut Group,
+    taken: &mut Taken,
+    (t, keyed): (&Turned, bool),
+    v: View,
+    units: Units,
+) {
+    for (b, face) in section::mouths(t, keyed) {
+        let mut text = words::hole(&b.fitted, units);
+        if let Some(deep) = b.blind {
+            text = format!("{text}, {} deep", words::length(deep, units));
+        }
+        let tip = v.at([face, b.diameter() / 2.0]);
+        let outward = if face > 0.0 { 0.35 } else { PI - 0.35 };
+        leader(g, taken, tip, outward, &text);
+    }
+}
+
 /// What cannot be read off the side view.
-pub(super) fn features(t: &Turned, inside: Option<f64>, units: Units) -> Vec<String> {
+pub(super) fn features(
+    (t, keyed): (&Turned, bool),
+    inside: Option<f64>,
+    units: Units,
+) -> Vec<String> {
     let mut all = Vec::new();
     let l = |x: f64| words::length(x, units);
     if let Some(d) = inside {
         all.push(format!("Inside ⌀{} as the tube came.", l(d)));
     }
-    for b in &t.bores {
+    let shown = section::mouths(t, keyed);
+    let said = |b: &&Bore| !shown.iter().any(|(o, _)| std::ptr::eq(*o, *b));
+    for b in t.bores.iter().filter(said) {
         let deep = b
             .blind
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
