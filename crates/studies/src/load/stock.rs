@@ -79,7 +79,12 @@ pub(crate) fn stock<'r>(rig: &'r Rig<'_>, made: Option<&Made>) -> Option<(Stock,
 /// Stations of both ends of a shaft: as it is made, else the least and the greatest of its own points, its arms and its bearings.
 pub(crate) fn shaft_ends(rig: &Rig<'_>, part: PartId) -> Option<[f64; 2]> {
     let machine = &rig.model.machine;
-    let piece = rig.work().making.pieces.iter().find(|p| p.of == Of::Part(part));
+    let piece = rig
+        .work()
+        .making
+        .pieces
+        .iter()
+        .find(|p| p.of == Of::Part(part));
     if let Some(Shape::Turned(turned)) = piece.map(|p| &p.shape)
         && let Some(starts) = turned.starts
     {

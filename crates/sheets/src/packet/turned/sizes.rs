@@ -145,6 +145,8 @@ pub(super) fn lengths(
             (None, _) => places.extend(span(j, k).into_iter().flatten()),
         }
     }
+    // What begins at the left face needs no size.
+    places.retain(|x| *x > 1e-9);
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
     let zero = v.at([0.0, 0.0])[0];
