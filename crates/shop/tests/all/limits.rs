@@ -302,3 +302,20 @@ fn a_carried_point_takes_a_screw_s_head() {
     });
     assert!(found);
 }
+
+#[test]
+fn plates_that_carry_one_shaft_are_bored_together() {
+    let job = made("", |_| {});
+    let all: Vec<&shop::Finding> = job
+        .findings
+        .iter()
+        .filter(|f| f.text.contains("carry what goes through"))
+        .collect();
+    let told = |piece: &str| all.iter().any(|f| f.text.contains(piece));
+    // Two head plates and two cheeks, each pair with its shaft; the bed stands alone.
+    assert!(
+        told("head plate") && told("cheek") && !told("bed"),
+        "{all:?}"
+    );
+    assert!(all.iter().all(|f| f.advice.contains("clamp them together")));
+}
