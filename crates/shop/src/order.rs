@@ -9,8 +9,8 @@ pub use setup::{Start, Torque, starts, torques};
 use crate::bearings;
 use crate::cams::CamCut;
 use crate::part::{Form, Part};
-use crate::rods;
 use crate::words;
+use crate::{resolve, rods};
 use comes::Loose;
 use machine::Machine;
 use machine::fitting::{Fitted, HeldBy};
@@ -32,6 +32,52 @@ fn stage(what: impl Into<String>, check: impl Into<String>) -> Stage {
         what: what.into(),
         check: check.into(),
     }
+}
+
+/// What is done about bores that closed when their bushings were pressed in.
+fn closed(machine: &Machine, parts: &[Part]) -> String {
+    let shop = machine.work.shop.as_ref();
+    let (mut reamed, mut bored): (Vec<String>, Vec<String>) = Default::default();
+    for part in parts {
+        let Form::Plate(p) = &part.form else { continue };
+        for h in &p.holes {
+            let Fitted::Bushing {
+                bore,
+                outside: Some(_),
+                material,
+            } = &h.fitted
+            else {
+                continue;
+            };
+            let size = words::sized(bore.nominal, Some(bore), machine.unit);
+            if resolve::turned_here(material.name) && resolve::in_place(bore.nominal, shop) {
+                let text = format!("\u{2300}{size} in {}", words::spoken(&part.name));
+                if !bored.contains(&text) {
+                    bored.push(text);
+                }
+                continue;
+            }
+            let there = shop.is_none_or(|s| {
+                let mut all = s.tools.reamers.iter();
+                all.any(|r| (r.nominal - bore.nominal).abs() < 1e-6)
+            });
+            let text = format!("\u{2300}{}", words::length(bore.nominal, machine.unit));
+            if there && !reamed.contains(&text) {
+                reamed.push(text);
+            }
+        }
+    }
+    let mut text = "each pin goes through its bushing by hand".to_owned();
+    if !reamed.is_empty() {
+        text += &format!("; what closed is reamed now: {}", reamed.join(", "));
+    }
+    if !bored.is_empty() {
+        text += &format!(
+            "; bored now in their place, the hole set true by its seat and what stands in one line in one setting: {}",
+            bored.join(", ")
+        );
+    }
+    text
 }
 
 /// The stages in order.
@@ -60,7 +106,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                 "Bushings and bearings into {}: forces and heat below",
                 pressed.join(", ")
             ),
-            "each pin goes through its bushing by hand: what closed is reamed or honed now",
+            closed(machine, parts),
         ));
     }
     let plates: Vec<String> = machine

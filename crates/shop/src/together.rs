@@ -25,6 +25,7 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
     for id in 1..machine.parts.len() {
         through_plates(machine, parts, id, findings);
     }
+    in_line(machine, parts, findings);
     studs(machine, parts, findings);
     lengthwise(machine, parts, findings);
     loose_on_shafts(machine, parts, findings);
@@ -164,6 +165,51 @@ fn plates<'a>(
             }
         })
         .collect()
+}
+
+/// Plates that carry one shaft or pin: their fits are made through both, or they do not line up.
+fn in_line(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    // By the plates that share them.
+    let mut all: Vec<(Vec<&str>, usize, Vec<String>)> = Vec::new();
+    for (id, point) in machine.points.iter().enumerate() {
+        let own = plates(machine, parts, id);
+        let fitted = |(_, plate): &(&Piece, &Plate)| {
+            plate.holes.iter().any(|h| {
+                h.name == point.name
+                    && !matches!(
+                        h.fitted,
+                        Fitted::Tapped { .. }
+                            | Fitted::Plain {
+                                cut: machine::fitting::Cut::Drill,
+                                ..
+                            }
+                    )
+            })
+        };
+        let own: Vec<_> = own.into_iter().filter(fitted).collect();
+        let many: usize = own.iter().map(|(piece, _)| piece.count).sum();
+        if many < 2 {
+            continue;
+        }
+        let names: Vec<&str> = own.iter().map(|(piece, _)| piece.name.as_str()).collect();
+        match all.iter_mut().find(|(n, ..)| *n == names) {
+            Some((_, _, points)) => points.push(words::spoken(&point.name)),
+            None => all.push((names, many, vec![words::spoken(&point.name)])),
+        }
+    }
+    for (names, many, points) in all {
+        let of: Vec<String> = names.iter().map(|n| words::spoken(n)).collect();
+        findings.push(Finding::new(
+            Grade::WayRound,
+            names.first().copied().unwrap_or_default(),
+            format!(
+                "{many} plates ({}) carry what goes through {}: made one by one they stand out of line by what both places stray, more than a fit gives",
+                of.join(", "),
+                points.join(", ")
+            ),
+            "clamp them together, a close pin through the first hole, and bore or ream each hole through all in one setting; mark outsides and top, and keep them together",
+        ));
+    }
 }
 
 /// A turned part in the plates that carry it: no collar inside a plate, and a way in from one end.

@@ -5,7 +5,7 @@ use super::joints::of_class;
 use crate::part::{Bore, Form, Part, Step, Turned, diameter};
 use crate::words;
 use machine::equipment::Shop;
-use machine::fitting::{Cut, Fitted};
+use machine::fitting::{Cut, Fitted, Sized};
 use machine::work::Section;
 use quantity::Unit;
 use std::collections::BTreeMap;
@@ -112,8 +112,8 @@ pub fn bushing_name(bore: f64, outside: f64, length: f64) -> String {
 }
 
 /// Pressed-in bushings of a material that is turned here.
-pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
-    let mut kinds: BTreeMap<String, (usize, Turned, String, f64)> = BTreeMap::new();
+pub(super) fn bushings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
+    let mut kinds: BTreeMap<String, (usize, Turned, String, [f64; 2])> = BTreeMap::new();
     for part in all.iter() {
         let Form::Plate(p) = &part.form else { continue };
         for h in &p.holes {
@@ -148,7 +148,7 @@ pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
                     left: false,
                     fitted: Fitted::Plain {
                         cut: Cut::Bore,
-                        size: bore.clone(),
+                        size: under(bore, shop),
                     },
                     blind: None,
                     throw: None,
@@ -159,17 +159,22 @@ pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
                 0,
                 turned,
                 grade.to_owned(),
-                outside.nominal,
+                [bore.nominal, outside.nominal],
             ));
             entry.0 += part.count;
         }
     }
-    for (key, (count, turned, grade, outside)) in kinds {
+    for (key, (count, turned, grade, [bore, outside])) in kinds {
         let name = key.split(' ').next().unwrap_or(&key).to_owned();
+        let left = in_place(bore, shop);
         all.push(Part {
             name,
             count,
-            note: "pressed in; the bore closes a little".to_owned(),
+            note: if left {
+                "bored under size: pressed in, then bored in its place".to_owned()
+            } else {
+                "pressed in; the bore closes a little and is reamed then".to_owned()
+            },
             material: grade_named(&grade),
             section: Section::Round(bar_for(outside + 1.0, unit)),
             form: Form::Turned(turned),
@@ -178,6 +183,34 @@ pub(super) fn bushings(all: &mut Vec<Part>, unit: Unit) {
             joined: Vec::new(),
         });
     }
+}
+
+/// What is left in a bushing that is bored in its place, mm on diameter (common practice).
+const LEFT: f64 = 0.3;
+
+/// Whether a pressed bushing is bored in its place: no reamer of its bore is here to open what closed, and a boring tool goes in.
+pub(crate) fn in_place(bore: f64, shop: Option<&Shop>) -> bool {
+    shop.is_some_and(|s| {
+        let reamed = s
+            .tools
+            .reamers
+            .iter()
+            .any(|r| (r.nominal - bore).abs() < 1e-6);
+        let reach = [
+            s.tools.boring_head.filter(|_| !s.mills.is_empty()),
+            s.tools.boring.filter(|_| !s.lathes.is_empty()),
+        ];
+        let goes = |r: &[f64; 2]| (r[0]..=r[1]).contains(&bore);
+        !reamed && reach.iter().flatten().any(goes)
+    })
+}
+
+/// The bore that a bushing is turned with.
+fn under(bore: &Sized, shop: Option<&Shop>) -> Sized {
+    let roughed = in_place(bore.nominal, shop)
+        .then(|| of_class(bore.nominal - LEFT, "H11"))
+        .flatten();
+    roughed.unwrap_or_else(|| bore.clone())
 }
 
 /// Whether bushings of a material are turned here.

@@ -10,7 +10,7 @@ mod outline;
 mod plate;
 
 pub use follow::bushing_name;
-pub(crate) use follow::{bar_for, pin_drill, turned_here};
+pub(crate) use follow::{bar_for, in_place, pin_drill, turned_here};
 pub(crate) use joints::{joint_size, of_class, pins};
 pub use plate::points_of;
 
@@ -108,7 +108,7 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
         }
     }
     rings(&mut all, machine.work.shop.as_ref(), machine.unit);
-    bushings(&mut all, machine.unit);
+    bushings(&mut all, machine.work.shop.as_ref(), machine.unit);
     crate::gears::blanks(machine, &mut all, &mut findings);
     crate::gears::on_discs(&mut all);
     // A wheel that is no more than its gear is made once, as the gear.

@@ -302,3 +302,50 @@ fn a_carried_point_takes_a_screw_s_head() {
     });
     assert!(found);
 }
+
+#[test]
+fn plates_that_carry_one_shaft_are_bored_together() {
+    let job = made("", |_| {});
+    let all: Vec<&shop::Finding> = job
+        .findings
+        .iter()
+        .filter(|f| f.text.contains("carry what goes through"))
+        .collect();
+    let told = |piece: &str| all.iter().any(|f| f.text.contains(piece));
+    // Two head plates and two cheeks, each pair with its shaft; the bed stands alone.
+    assert!(
+        told("head plate") && told("cheek") && !told("bed"),
+        "{all:?}"
+    );
+    assert!(all.iter().all(|f| f.advice.contains("clamp them together")));
+}
+
+#[test]
+fn bushings_without_a_reamer_are_bored_in_their_place() {
+    // The embosser's shop reams to 12 H7; its cheeks take bushings of 40 F7 pressed in, which close by more than the fit has.
+    let usual = made("", |_| {});
+    let bores = |job: &Job| -> Vec<f64> {
+        let own = job.parts.iter().find(|p| p.name == "bushing-40-46-30");
+        match &own.unwrap().form {
+            shop::part::Form::Turned(t) => {
+                t.bores.iter().map(shop::part::Opening::diameter).collect()
+            }
+            shop::part::Form::Plate(_) => panic!("turned"),
+        }
+    };
+    assert!((bores(&usual)[0] - 39.7).abs() < 1e-9);
+    let reamer = made("", |s| {
+        let mut own = s.tools.reamers[0].clone();
+        own.nominal = 40.0;
+        s.tools.reamers.push(own);
+    });
+    assert!((bores(&reamer)[0] - 40.0).abs() < 1e-9);
+    let m = machine::read(&path()).machine.unwrap();
+    let stages = shop::order::stages(&m, &usual.parts);
+    let check = &stages[0].check;
+    assert!(check.contains("reamed now: ⌀"), "{check}");
+    assert!(
+        check.contains("in their place") && check.contains("⌀40 F7"),
+        "{check}"
+    );
+}
