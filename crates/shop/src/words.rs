@@ -272,7 +272,7 @@ pub fn spoken(name: &str) -> String {
         at.and_then(|at| chars.get(at))
             .is_some_and(char::is_ascii_digit)
     };
-    chars
+    let own: String = chars
         .iter()
         .enumerate()
         .map(|(n, c)| match c {
@@ -280,7 +280,13 @@ pub fn spoken(name: &str) -> String {
             '_' if figure(n.checked_sub(1)) && figure(Some(n + 1)) => '.',
             c => *c,
         })
-        .collect()
+        .collect();
+    // The gear on a part that is called gear itself.
+    match own.strip_suffix(" gear gear") {
+        Some(rest) => format!("{rest} gear blank"),
+        None if own == "gear gear" => "gear blank".to_owned(),
+        None => own,
+    }
 }
 
 #[cfg(test)]
@@ -291,6 +297,8 @@ mod tests {
     fn numbers_are_short() {
         assert_eq!(number(12.0, 3), "12");
         assert_eq!(spoken("bushing-19_05-25_4-30"), "bushing 19.05 25.4 30");
+        assert_eq!(spoken("gear-gear"), "gear blank");
+        assert_eq!(spoken("roll-gear"), "roll gear");
         assert_eq!(of_kind("rod", "down-rod"), "down rod");
         assert_eq!(of_kind("rod", "pull"), "rod pull");
         assert_eq!(number(-0.0001, 3), "0");

@@ -103,7 +103,7 @@ pub(crate) fn run(args: &Args, json: bool) -> Result<Done, Fault> {
     };
     let worked = Worked {
         exit,
-        text: text(&read, &job, &packet, &args.out, written.len()),
+        text: text(&read, &job, &packet, &args.out, written.len()) + &left(&args.out, &packet),
         answer: Answer::Packet(Packeted::new(&job, packet.len(), written)),
     };
     Ok(worked.done(&read, json))
@@ -122,6 +122,32 @@ fn dialing(read: &Read) -> Result<Option<studies::dial::answers::Paper>, Fault> 
     Ok(studies::dial::paper(&read.model, log)
         .or_else(|_| studies::dial::paper(&read.model, None))
         .ok())
+}
+
+/// Files like those of a packet that lie in its folder and are not of this one: parts were renamed or changed since, and nobody cuts from
+/// what is left of them.
+fn left(out: &Path, packet: &sheets::Packet) -> String {
+    let ours = |name: &str| name == PDF || packet.files.iter().any(|f| f.0 == name);
+    let kind = |name: &str| {
+        let end = Path::new(name).extension().and_then(|e| e.to_str());
+        end.is_some_and(|e| ["csv", "dxf", "pdf", "step", "svg"].contains(&e))
+    };
+    let Ok(found) = std::fs::read_dir(out) else {
+        return String::new();
+    };
+    let mut all: Vec<String> = found
+        .filter_map(|f| Some(f.ok()?.file_name().to_string_lossy().into_owned()))
+        .filter(|name| kind(name) && !ours(name))
+        .collect();
+    all.sort();
+    if all.is_empty() {
+        return String::new();
+    }
+    let told = format!(
+        "Not of this packet, though in its folder (from an earlier one, or put there): {}",
+        all.join(", ")
+    );
+    wrap(&told, WIDTH, 2) + "\n"
 }
 
 fn folder(out: &Path) -> Result<(), Fault> {

@@ -45,6 +45,20 @@ fn papers_are_written_and_repeat() {
 }
 
 #[test]
+fn files_of_an_earlier_packet_are_named() {
+    let bench = embosser();
+    let ran = bench.run(&["packet", "machine.toml", "--out", "papers"]);
+    assert!(!ran.out.contains("Not of this packet"), "{}", ran.out);
+    bench.write("papers/renamed-part.step", "ISO-10303-21;");
+    bench.write("papers/notes.txt", "my own");
+    let ran = bench.run(&["packet", "machine.toml", "--out", "papers"]);
+    let told = ran.out.split("Not of this packet").nth(1);
+    let told = told.unwrap_or_else(|| panic!("{}", ran.out));
+    assert!(told.contains("renamed-part.step"), "{told}");
+    assert!(!told.contains("notes.txt") && !told.contains("packet.pdf"), "{told}");
+}
+
+#[test]
 fn a_machine_without_stock_is_told_what_to_write() {
     let bench = Bench::with("crank");
     let ran = bench.run(&["packet", "machine.toml", "--out", "papers"]);
