@@ -9,6 +9,9 @@ use crate::points::{Definition, Form, Pick};
 use crate::vector::{V2, along, cross, dot, in_plane, in_space, length, sub, unit};
 use crate::words::{list, show};
 
+/// Farther from the origin, mm, nobody places a point of a machine of this kind by its coordinates; and it could hardly be followed.
+const FARTHEST: f64 = 1e5;
+
 /// A point that has its place, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Spot {
@@ -208,10 +211,15 @@ impl Construction<'_, '_> {
             .abs()
             .max(spot.at[1].abs())
             .max(spot.station.abs());
-        if far <= LONGEST {
+        // Where lines cross may be far away; what is written so is a slip of the pen.
+        let most = match self.definition.form {
+            Form::At(_) => FARTHEST,
+            _ => LONGEST,
+        };
+        if far <= most {
             return Some(spot);
         }
-        let limit = show(LONGEST, quantity::Unit::Metre);
+        let limit = show(most, quantity::Unit::Metre);
         self.fail(
             &format!("it comes to lie more than {limit} away"),
             "look for lines that are nearly parallel, or a unit that is too large",

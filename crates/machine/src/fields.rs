@@ -9,7 +9,7 @@ pub(crate) use crate::node::{Entry, Node, Value, entries};
 use crate::words::{clip, list, show};
 
 /// Greatest length a machine file may hold, mm.
-pub(crate) const LONGEST: f64 = 1e5;
+pub(crate) const LONGEST: f64 = 1e7;
 /// Greatest angle, rad: about ten thousand turns.
 const WIDEST: f64 = 62_832.0;
 

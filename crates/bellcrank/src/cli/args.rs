@@ -27,7 +27,7 @@ pub(crate) enum Command {
     /// Table of readings while a drive moves, with rates, turning points, dead centres and stops
     Motion(Motion),
     /// What happens over a whole turn of a drive: ends, dwells, speeds; and a map over two drives
-    Cycle(Cycle),
+    Cycle(Box<Cycle>),
     /// Draw the machine, one view a plane
     Draw(Draw),
     /// Open the machine on a page in the browser: move it, change it, see what it does

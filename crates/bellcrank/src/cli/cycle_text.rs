@@ -652,10 +652,10 @@ pub(super) fn point_table(point: &PointTurned, cycle: &Turn) -> String {
     for beat in &point.curve {
         let rates = [Some(beat.rate), Some(beat.second), beat.third];
         let number = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.9}"));
-        let by_drive = |k: usize| number(rates[k].map(|v| v * scale.powi(k as i32 + 1)));
+        let by_drive = |k: usize| number(rates[k].map(|v| (0..=k).fold(v, |v, _| v * scale)));
         let by_time = |k: usize| {
             let timed = rates[k].zip(cycle.speed);
-            number(timed.map(|(v, s)| v * s.powi(k as i32 + 1)))
+            number(timed.map(|(v, s)| (0..=k).fold(v, |v, _| v * s)))
         };
         text.push_str(&csv::line([
             format!("{:.6}", per.from_inside(beat.at)).as_str(),

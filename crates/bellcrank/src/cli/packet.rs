@@ -48,11 +48,18 @@ pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fau
         up: studies::setting_up(&read.model),
         parts: studies::parts::parts(&read.model),
     };
-    let missed = setting.parts.findings.iter();
+    // What no cutter makes right is told before the first cut: a machine that does not hold, a cam that misses its limits.
+    let shapes = studies::cams::findings(&read.model);
+    let faults = read.faults().iter().chain(&shapes);
+    let missed = faults.chain(&setting.parts.findings);
     let missed = missed.filter(|f| matches!(f.severity, Severity::Fault | Severity::Miss));
     let unsound = missed.map(|f| {
         let advice = f.what_to_try.as_deref();
-        let advice = advice.unwrap_or("`bellcrank parts FILE --would-do`");
+        let advice = advice.unwrap_or(if f.about.starts_with("cam.") {
+            "`bellcrank cycle FILE` tells more"
+        } else {
+            "`bellcrank parts FILE --would-do`"
+        });
         shop::Finding::new(Grade::Unsound, "", f.sentence.as_str(), advice)
     });
     job.findings.splice(0..0, unsound);

@@ -15,6 +15,8 @@ const HALVINGS: u32 = 50;
 const ROUGH: f64 = 1e-7;
 /// Places of the second size tried before the best is closed in.
 const COARSE: u32 = 24;
+/// Places on either side of the one that broke a limit last that are looked at first.
+const ABOUT: usize = 8;
 /// Golden sections of the second size.
 const SECTIONS: u32 = 24;
 
@@ -153,7 +155,13 @@ impl<'p> Limits<'p> {
         if self.places.get(self.broke.get()).is_some_and(breaks) {
             return false;
         }
-        if let Some(at) = self.places.iter().position(breaks) {
+        // As the circle changes, the place that breaks a limit wanders to its neighbours.
+        let last = self.broke.get();
+        let about = last.saturating_sub(ABOUT)..(last + ABOUT).min(self.places.len());
+        let beside = about
+            .into_iter()
+            .find(|&i| self.places.get(i).is_some_and(breaks));
+        if let Some(at) = beside.or_else(|| self.places.iter().position(breaks)) {
             self.broke.set(at);
             return false;
         }
@@ -162,6 +170,11 @@ impl<'p> Limits<'p> {
 
     /// The least circle of a follower guided so.
     fn least(&self, follower: Follower, finely: bool) -> Option<f64> {
+        self.least_below(follower, finely, f64::INFINITY)
+    }
+
+    /// The same, where it is no larger than this.
+    fn least_below(&self, follower: Follower, finely: bool, beyond: f64) -> Option<f64> {
         let (from, most) = match follower {
             Follower::InLine { offset, roller, .. } => {
                 let least = offset.abs().max(roller).max(1e-3);
@@ -197,6 +210,9 @@ impl<'p> Limits<'p> {
                 }
                 return Some(high);
             }
+            if circle > beyond {
+                return None;
+            }
             below = circle;
             circle *= ratio;
         }
@@ -219,10 +235,16 @@ impl<'p> Limits<'p> {
         const GOLDEN: f64 = 0.618_033_988_749_895;
         let circle = |x: f64| self.least(with(x), false).unwrap_or(f64::INFINITY);
         let step = (to - from) / f64::from(COARSE);
-        let tried = (0..=COARSE).map(|k| from + step * f64::from(k));
-        let (mut best, mut least) = tried
-            .map(|x| (x, circle(x)))
-            .reduce(|a, b| if b.1 < a.1 { b } else { a })?;
+        let (mut best, mut least) = (from, f64::INFINITY);
+        for k in 0..=COARSE {
+            let x = from + step * f64::from(k);
+            // What is larger than the best so far is of no interest.
+            if let Some(found) = self.least_below(with(x), false, least)
+                && found < least
+            {
+                (best, least) = (x, found);
+            }
+        }
         if !least.is_finite() {
             return None;
         }

@@ -11,8 +11,10 @@ use mechanics::{Ended, Followed, State, follow};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Steps, each as often as there are bodies that move: forty times what the longest question to a machine of the examples takes.
-const MOST: u64 = 600_000;
+/// Steps from one place to the next that are not counted: a machine without slips takes two or three, over a whole turn thirty.
+const FREE: usize = 60;
+/// Steps beyond those, each as often as there are bodies.
+const MOST: u64 = 300_000;
 
 /// Work done for one question.
 #[derive(Debug, Default)]
@@ -48,7 +50,8 @@ impl Model {
         }
         let followed = follow(mechanism, from, to);
         if let Some(meter) = &self.meter {
-            let work = followed.steps.saturating_mul(mechanism.bodies.len());
+            let beyond = followed.steps.saturating_sub(FREE);
+            let work = beyond.saturating_mul(mechanism.bodies.len());
             meter.0.fetch_add(work as u64, Ordering::Relaxed);
         }
         followed
@@ -105,6 +108,6 @@ impl Model {
 
 /// So many times farther from its neighbour than any other, a point stands far off.
 const FAR: f64 = 4.0;
-const GIVEN_UP: &str = "the machine can hardly be followed: it was given up after more steps than a machine ten times as large takes";
+const GIVEN_UP: &str = "the machine can hardly be followed: from place to place it takes hundreds of steps, and it was given up";
 const TRY: &str =
     "look for a mistyped place, length or ratio, or a rise of a cam within too small an angle";

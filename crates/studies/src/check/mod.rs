@@ -67,7 +67,7 @@ pub fn check(model: &Model) -> Check {
     }
     if let Some(given_up) = model.given_up_finding() {
         // What was judged on the way to giving it up is worth nothing.
-        findings = model.faults.clone();
+        findings.clone_from(&model.faults);
         findings.extend(freedom::freedom(model).findings);
         findings.push(given_up);
         asks.clear();

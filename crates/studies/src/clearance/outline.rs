@@ -12,6 +12,8 @@ pub(crate) type P = [f64; 2];
 pub(crate) const CHORD: f64 = 0.01;
 /// Edges of a run.
 const RUN: usize = 8;
+/// Less room than this between two stretches is none, mm.
+const ROOM: f64 = 1e-9;
 /// Directions all round along which two outlines are moved apart, and of how many of the longest edges of each the squares.
 const WAYS: u32 = 24;
 const LONG: usize = 8;
@@ -299,8 +301,8 @@ impl Placed<'_> {
         self.holds(p) || self.to_edges(p).0 <= within
     }
 
-    /// How far this outline has to be moved, straight and the shortest way, until what lies over one another now does not any more; nothing
-    /// where they do not meet. Ways square to the long edges of both are tried, and some all round.
+    /// How far this outline has to be moved, straight and the shortest way, until the two do not lie over one another; nothing where they do not
+    /// meet. Ways square to the long edges of both are tried, and some all round.
     pub(crate) fn retreat(&self, other: &Self) -> f64 {
         let round = (0..WAYS).map(|k| PI * f64::from(k) / f64::from(WAYS));
         let square = [self, other].into_iter().flat_map(|one| {
@@ -315,39 +317,13 @@ impl Placed<'_> {
             edges.truncate(LONG);
             edges.into_iter().map(|(_, angle)| angle)
         });
-        let ways = round.chain(square);
-        let crossings = self.crossings(other);
-        let far = ways.map(|angle| self.along(other, angle, &crossings));
-        let least = far.reduce(f64::min).unwrap_or(0.0);
-        least.max(0.0)
+        let far = round.chain(square).map(|angle| self.along(other, angle));
+        far.reduce(f64::min).unwrap_or(0.0).max(0.0)
     }
 
-    /// Where edges of both cross.
-    fn crossings(&self, other: &Self) -> Vec<P> {
-        let edges =
-            |one: &Self| -> Vec<[P; 2]> { (0..one.corners.len()).map(|i| one.edge(i)).collect() };
-        let (own, others) = (edges(self), edges(other));
-        let mut all = Vec::new();
-        for [a, b] in own {
-            let d = sub(b, a);
-            for [p, q] in &others {
-                let (e, f) = (sub(*q, *p), sub(*p, a));
-                let area = d[0] * e[1] - d[1] * e[0];
-                let (t, u) = (
-                    (f[0] * e[1] - f[1] * e[0]) / area,
-                    (f[0] * d[1] - f[1] * d[0]) / area,
-                );
-                // Edges side by side cross nowhere: their area is nothing.
-                if (0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u) {
-                    all.push([a[0] + t * d[0], a[1] + t * d[1]]);
-                }
-            }
-        }
-        all
-    }
-
-    /// The same along one direction, either way.
-    fn along(&self, other: &Self, angle: f64, crossings: &[P]) -> f64 {
+    /// The same along one direction, either way. Between two corners the stretches of both along a line run straight, so that the ways by which
+    /// one of them would lie over another are known from both ends of each strip.
+    fn along(&self, other: &Self, angle: f64) -> f64 {
         let (s, c) = angle.sin_cos();
         // Across and along the way.
         let seen = |one: &Self| -> Vec<P> {
@@ -367,27 +343,33 @@ impl Placed<'_> {
         if high <= low {
             return 0.0;
         }
-        // Between two corners or crossings all goes straight, so that the most is just beside one.
+        let mut strips: Vec<f64> = a.iter().chain(&b).map(|p| p[0]).collect();
+        strips.retain(|x| *x > low && *x < high);
+        strips.extend([low, high]);
+        strips.sort_by(f64::total_cmp);
         let beside = 1e-9 * (high - low);
-        let met = crossings.iter().map(|p| c * p[1] - s * p[0]);
-        let inside = a.iter().chain(&b).map(|p| p[0]).chain(met);
-        let inside = inside.filter(|x| *x > low && *x < high).chain([low, high]);
-        let (mut forth, mut back) = (0.0_f64, 0.0_f64);
-        for x in inside.flat_map(|x| [x - beside, x + beside]) {
-            if x <= low || x >= high {
+        let mut blocked: Vec<[f64; 2]> = Vec::new();
+        for pair in strips.windows(2) {
+            let sides = [pair[0] + beside, pair[1] - beside];
+            if sides[1] <= sides[0] {
                 continue;
             }
-            let (own, others) = (spans(&a, x), spans(&b, x));
-            for p in &own {
-                for q in &others {
-                    if p[0] < q[1] && q[0] < p[1] {
-                        forth = forth.max(q[1] - p[0]);
-                        back = back.max(p[1] - q[0]);
-                    }
+            let own = sides.map(|x| spans(&a, x));
+            let others = sides.map(|x| spans(&b, x));
+            for (p, p2) in own[0].iter().zip(&own[1]) {
+                for (q, q2) in others[0].iter().zip(&others[1]) {
+                    blocked.push([
+                        (q[0] - p[1]).min(q2[0] - p2[1]),
+                        (q[1] - p[0]).max(q2[1] - p2[0]),
+                    ]);
                 }
             }
         }
-        forth.min(back)
+        let forth = free(&mut blocked);
+        for way in &mut blocked {
+            *way = [-way[1], -way[0]];
+        }
+        forth.min(free(&mut blocked))
     }
 
     /// How deep the deepest corner of the one lies inside the other.
@@ -411,6 +393,19 @@ impl Placed<'_> {
         }
         deepest
     }
+}
+
+/// The least way from nothing on that no stretch blocks; one that only touches the next leaves no room between.
+fn free(blocked: &mut [[f64; 2]]) -> f64 {
+    blocked.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut reach = 0.0;
+    for way in blocked.iter() {
+        if way[0] > reach + ROOM {
+            break;
+        }
+        reach = way[1].max(reach);
+    }
+    reach
 }
 
 /// Where a line across at this place runs inside a closed outline.

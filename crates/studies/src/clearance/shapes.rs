@@ -309,18 +309,21 @@ fn wheels(model: &Model) -> Vec<Shape> {
             _ => None,
         }
     };
-    let mut add = |name: String, part: PartId, outline: Option<Outline>, at: f64, face: f64| {
-        if let (Some(outline), Some(made)) = (outline, machine.parts.get(part)) {
-            all.push(Shape {
-                name,
-                carried: Carried::Part(part),
-                outline,
-                plane: made.plane,
-                depth: [at - 0.5 * face, at + 0.5 * face],
-                layer_known: at != 0.0,
-            });
-        }
-    };
+    // `at` is the station, and whether it is written.
+    let mut add =
+        |name: String, part: PartId, outline: Option<Outline>, at: (f64, bool), face: f64| {
+            let (at, written) = at;
+            if let (Some(outline), Some(made)) = (outline, machine.parts.get(part)) {
+                all.push(Shape {
+                    name,
+                    carried: Carried::Part(part),
+                    outline,
+                    plane: made.plane,
+                    depth: [at - 0.5 * face, at + 0.5 * face],
+                    layer_known: written || at != 0.0,
+                });
+            }
+        };
     let outlines = crate::cams::outlines(model);
     for lines in outlines.iter().filter(|o| o.what == OutlineOf::Cam) {
         let cam = machine.cams.iter().find(|c| c.name == lines.name);
@@ -340,7 +343,7 @@ fn wheels(model: &Model) -> Vec<Shape> {
             machine.parts[cam.part].name.clone(),
             cam.part,
             corners.and_then(Outline::new),
-            at,
+            (at, own.is_some()),
             face.max(1e-3),
         );
     }
@@ -367,7 +370,7 @@ fn wheels(model: &Model) -> Vec<Shape> {
                 name,
                 part,
                 outline,
-                own.unwrap_or(point.station),
+                (own.unwrap_or(point.station), own.is_some()),
                 face.max(1e-3),
             );
         }

@@ -370,7 +370,7 @@ stock = {{ flat = ["10 mm", "24 mm"] }}
 on = "disc"
 roller = "ro"
 diameter = "16 mm"
-program = [{{ rise = "6 mm", over = "120 deg" }}, {{ dwell = "60 deg" }}, {{ return = "6 mm", over = "120 deg" }}, {{ dwell = "rest" }}]
+program = [{{ rise = "7 deg", over = "120 deg" }}, {{ dwell = "60 deg" }}, {{ return = "7 deg", over = "120 deg" }}, {{ dwell = "rest" }}]
 [drive.turn]
 turns = "disc"
 range = "whole turn"

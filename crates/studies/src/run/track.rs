@@ -29,8 +29,8 @@ const AS_LONG: f64 = 0.99;
 const RETRIES: usize = 3;
 /// Nearer than this to a place where two assemblies meet, of one at most, nothing tells which of the two it is.
 const FOLDED: f64 = 1e-5;
-/// Poses between the samples that are kept.
-const KNOWN: usize = 4096;
+/// Poses between the samples that are kept, each counted as often as it has bodies: some tens of megabytes.
+const KNOWN: usize = 200_000;
 /// How far a slide without a range is pushed, in sizes of the machine.
 const FARTHEST: f64 = 2.0;
 
@@ -602,7 +602,7 @@ impl Track {
 
     fn keep(&self, sample: Sample) -> Sample {
         let mut found = self.found.borrow_mut();
-        if found.len() >= KNOWN {
+        if found.len() * sample.poses.len().max(1) >= KNOWN {
             found.clear();
         }
         found.insert(sample.at.to_bits(), sample.clone());

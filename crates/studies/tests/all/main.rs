@@ -41,6 +41,7 @@ mod places;
 mod pointing;
 mod sensitivity;
 mod settings;
+mod slips;
 mod spread;
 mod spread_budgets;
 mod spread_cases;
