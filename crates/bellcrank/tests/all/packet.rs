@@ -55,7 +55,10 @@ fn files_of_an_earlier_packet_are_named() {
     let told = ran.out.split("Not of this packet").nth(1);
     let told = told.unwrap_or_else(|| panic!("{}", ran.out));
     assert!(told.contains("renamed-part.step"), "{told}");
-    assert!(!told.contains("notes.txt") && !told.contains("packet.pdf"), "{told}");
+    assert!(
+        !told.contains("notes.txt") && !told.contains("packet.pdf"),
+        "{told}"
+    );
 }
 
 #[test]

@@ -290,7 +290,28 @@ const BROKEN: f64 = 44.0;
 
 /// The lines of a text on a leader, and the width of the longest.
 pub(super) fn lines_of(text: &str) -> (Vec<String>, f64) {
-    let lines = font::wrapped(&font::clean(text), DIM, Hand::Note, BROKEN);
+    broken_at(text, BROKEN)
+}
+
+/// The same, broken where it is wider than this.
+pub(super) fn broken_at(text: &str, most: f64) -> (Vec<String>, f64) {
+    // Limits in brackets are not torn.
+    let kept: String = {
+        let mut inside = false;
+        let each = font::clean(text);
+        each.chars()
+            .map(|c| {
+                inside = (inside || c == '(' || c == '[') && c != ')' && c != ']';
+                if inside && c == ' ' { '\u{a0}' } else { c }
+            })
+            .collect()
+    };
+    let text = if font::width(&kept, DIM, Hand::Note) > most {
+        kept
+    } else {
+        font::clean(text)
+    };
+    let lines = font::wrapped(&text, DIM, Hand::Note, most);
     let widths = lines.iter().map(|l| font::width(l, DIM, Hand::Note));
     let most = widths.fold(0.0, f64::max);
     (lines, most)
@@ -355,7 +376,17 @@ fn draw_led(g: &mut Group, taken: &mut Taken, led: &Led, lines: Vec<String>) {
 
 /// A text on a leader to `tip` (with an arrow) from one of many places round it, where least is in the way.
 pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, text: &str) {
-    let (lines, width) = lines_of(text);
+    leader_of(g, taken, tip, outward, lines_of(text));
+}
+
+/// The same with these lines, the longest so wide; says how much is in its way.
+pub(super) fn leader_of(
+    g: &mut Group,
+    taken: &mut Taken,
+    tip: P,
+    outward: f64,
+    (lines, width): (Vec<String>, f64),
+) -> f64 {
     let mut best: Option<Led> = None;
     for ring in 0..16 {
         for turn in 0..23 {
@@ -373,9 +404,10 @@ pub(super) fn leader(g: &mut Group, taken: &mut Taken, tip: P, outward: f64, tex
             break;
         }
     }
-    if let Some(best) = best {
+    best.map_or(0.0, |best| {
         draw_led(g, taken, &best, lines);
-    }
+        best.cost
+    })
 }
 
 /// An arc on the paper: angles as on the machine.

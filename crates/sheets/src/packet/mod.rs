@@ -190,8 +190,13 @@ fn drawing_of(machine: &Machine, part: &Part, print: Print) -> Page {
     }
 }
 
+/// Leaders with more than this in their way want more room than is beside them.
+const CROWDED: f64 = 4.0;
 /// Widths of what is said beside the drawing of a turned part, mm: the widest that leaves the drawing its size.
 const NOTES: [f64; 3] = [110.0, 92.0, 74.0];
+
+/// A part begins on the sheet of another where its first set-up goes there too, mm.
+const BEGUN: f64 = 32.0;
 
 /// A turned part: its drawing at the head of a sheet; what follows flows below.
 fn turned_flow(
@@ -214,7 +219,7 @@ fn turned_flow(
     let how = (units, leaf.third_angle());
     let hollow = turned::hollow(part, t);
     let own = (&hollow, part.joined.as_slice());
-    let (figure, bottom, scale) = turned::figure(own, at, wide, tallest, how);
+    let (figure, bottom, scale, _) = turned::figure(own, at, wide, tallest, how);
     let mut words = turned::words_of(part, t, units);
     if under.is_some() {
         words.insert(0, format!("Scale {scale}."));
@@ -225,9 +230,10 @@ fn turned_flow(
         let beside = turned::figure(own, at, narrow, tallest, how);
         let fits = beside.2 == scale && beside.0.extent().max[0] < at[0] + narrow;
         let clear = || legible::clashes(std::slice::from_ref(&beside.0), flow.size()).is_empty();
-        (fits && clear()).then_some((beside, narrow, notes))
+        let easy = beside.3 < CROWDED || notes <= NOTES[NOTES.len() - 1];
+        (fits && easy && clear()).then_some((beside, narrow, notes))
     });
-    if let Some(((figure, bottom, _), narrow, notes)) = beside {
+    if let Some(((figure, bottom, ..), narrow, notes)) = beside {
         flow.figure(figure, bottom, scale.to_string());
         flow.column(
             [at[0] + narrow + 4.0, at[1]],
@@ -364,7 +370,9 @@ pub fn packet(
                 // The largest drawing that takes the fewest sheets.
                 let [most, ..] = turned::TALLEST;
                 let fewest = |under: Option<&(Page, f64)>| {
-                    let whole = |t: &f64| under.is_none() || drawn(*t, under).on_one();
+                    let whole = |t: &f64| {
+                        under.is_none() || *t >= turned::LEAST && drawn(*t, under).on_one(BEGUN)
+                    };
                     let each = turned::TALLEST.into_iter().filter(whole);
                     each.map(|t| (made(t, under, 0.0).sheets(), t))
                         .min_by_key(|(sheets, _)| *sheets)

@@ -102,9 +102,9 @@ impl Flow {
         }
     }
 
-    /// Whether all of it so far stands on its first sheet, none of it below the foot.
-    pub(in crate::packet) fn on_one(&self) -> bool {
-        self.pages.is_empty() && self.y <= self.page.field()[1][1]
+    /// Whether all of it so far stands on its first sheet, with so much room above the foot.
+    pub(in crate::packet) fn on_one(&self, room: f64) -> bool {
+        self.pages.is_empty() && self.y + room <= self.page.field()[1][1]
     }
 
     /// The sheets before the last, the last, and down to where it is used.

@@ -64,17 +64,20 @@ fn has_end_view(t: &Turned, joined: &[Joined]) -> bool {
 
 /// Most height of the turned shape itself on the paper, mm; smaller ones in turn where that saves a sheet.
 pub(in crate::packet) const TALLEST: [f64; 6] = [70.0, 56.0, 44.0, 33.0, 25.0, 16.0];
+/// And where it is to share a sheet.
+pub(in crate::packet) const LEAST: f64 = 33.0;
 /// Nothing is drawn larger than this.
 const MOST: f64 = 2.0;
 
-/// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale.
+/// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale, how
+/// much is in the way of what tells its bores.
 pub(in crate::packet) fn figure(
     (t, joined): (&Turned, &[Joined]),
     at: P,
     wide: f64,
     tallest: f64,
     (units, third): (Units, bool),
-) -> (Group, f64, Scale) {
+) -> (Group, f64, Scale, f64) {
     let long = t.length();
     let tall = t
         .steps
@@ -136,7 +139,7 @@ pub(in crate::packet) fn figure(
             axis + k * tall / 2.0,
             units,
         );
-        sizes::bores(&mut g, &mut taken, (t, keyed), v, units);
+        let crowded = sizes::bores(&mut g, &mut taken, (t, keyed), v, units);
         low = low.max(g.extent().max[1]);
         if end_view {
             let middle = if third { right } else { at[0] } + AROUND + k * tall / 2.0;
@@ -145,12 +148,12 @@ pub(in crate::packet) fn figure(
             end::end(&mut g, &mut taken, (t, joined), v);
             low = low.max(axis + k * tall / 2.0 + AROUND);
         }
-        (g, low)
+        (g, low, crowded)
     };
     // Drawn once to see how far its lettering stands up.
     let up = -drawn(0.0).0.extent().min[1];
-    let (g, low) = drawn(at[1] + up + 2.0);
-    (g, low + 3.0, scale)
+    let (g, low, crowded) = drawn(at[1] + up + 2.0);
+    (g, low + 3.0, scale, crowded)
 }
 
 /// Room round the view of an end for its directions, mm.

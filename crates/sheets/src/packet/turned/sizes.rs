@@ -4,7 +4,9 @@ use super::profile::span;
 use super::{keyways, lift, section};
 use crate::font;
 use crate::geometry::P;
-use crate::packet::dims::{DIM, Levels, Run, View, arrow, leader, linear, lines_of};
+use crate::packet::dims::{
+    DIM, Levels, Run, View, arrow, broken_at, leader, leader_of, linear, lines_of,
+};
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
 use shop::joined::Joined;
@@ -171,14 +173,18 @@ pub(super) fn lengths(
     y
 }
 
-/// Diameters of bores at the faces they open to, on leaders.
+/// Texts of bores are broken where they are wider, mm: there is little room beside a face.
+const NARROW: f64 = 28.0;
+
+/// Diameters of bores at the faces they open to, on leaders; says how much is in their way.
 pub(super) fn bores(
     g: &mut Group,
     taken: &mut Taken,
     (t, keyed): (&Turned, bool),
     v: View,
     units: Units,
-) {
+) -> f64 {
+    let mut cost = 0.0;
     for (b, face) in section::mouths(t, keyed) {
         let mut text = words::hole(&b.fitted, units);
         if let Some(deep) = b.blind {
@@ -186,8 +192,9 @@ pub(super) fn bores(
         }
         let tip = v.at([face, b.diameter() / 2.0]);
         let outward = if face > 0.0 { 0.35 } else { PI - 0.35 };
-        leader(g, taken, tip, outward, &text);
+        cost += leader_of(g, taken, tip, outward, broken_at(&text, NARROW));
     }
+    cost
 }
 
 /// What cannot be read off the side view.
