@@ -30,6 +30,33 @@ fn examples_keep_their_asks() {
     }
 }
 
+/// Nothing of an example is too weak, no two parts of it run into one another, and all of it can be made.
+#[test]
+fn examples_bear_their_loads_and_stay_clear() {
+    for name in EXAMPLES {
+        let mut machines = vec!["machine.toml"];
+        if name == "strap-embosser" {
+            machines.push("powered.toml");
+        }
+        let bench = example(name);
+        for machine in machines {
+            for args in [
+                vec!["parts", machine],
+                vec!["cycle", machine, "--clearance"],
+                vec!["packet", machine, "--out", "papers"],
+            ] {
+                let ran = bench.run(&args);
+                assert_eq!(
+                    (ran.code, ran.err.as_str()),
+                    (Some(0), ""),
+                    "{name} {args:?}: {}",
+                    ran.out
+                );
+            }
+        }
+    }
+}
+
 #[test]
 fn examples_move() {
     for name in EXAMPLES {
