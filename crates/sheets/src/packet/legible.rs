@@ -33,6 +33,13 @@ pub(super) fn clashes(groups: &[Group], [w, h]: [f64; 2]) -> Vec<String> {
         });
     }
     let mut wrong = Vec::new();
+    let off = |[x, y]: &[f64; 2]| *x < 4.0 || *y < 4.0 || *x > w - 4.0 || *y > h - 4.0;
+    if let Some((a, b)) = lines.iter().find(|(a, b)| off(a) || off(b)) {
+        let [c, d, e, f] = [a[0], a[1], b[0], b[1]];
+        wrong.push(format!(
+            "a line from {c:.1} {d:.1} to {e:.1} {f:.1} runs off"
+        ));
+    }
     for (n, (text, r)) in texts.iter().enumerate() {
         if r.min[0] < 5.0 || r.min[1] < 5.0 || r.max[0] > w - 5.0 || r.max[1] > h - 5.0 {
             wrong.push(format!("\"{text}\" runs off"));

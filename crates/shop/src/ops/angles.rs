@@ -10,6 +10,8 @@ pub(super) enum Zero {
     High([f64; 2], String),
     /// A hole across: direction, name.
     Hole(f64, String),
+    /// A keyway: direction, and what is keyed there.
+    Keyway(f64, String),
     /// Nothing is there yet: the first feature begins.
     Free,
 }
@@ -95,6 +97,19 @@ pub(super) fn found_by(
                 "A pin in {name}, upright by a square; then turn the work by {}",
                 turned(by)
             ))
+        }
+        Zero::Keyway(angle, name) => {
+            let by = on(*angle);
+            Some(if by == 0.0 {
+                format!(
+                    "A key in the keyway of {name}, straight up by a square against both its sides: this one stands in line with it"
+                )
+            } else {
+                format!(
+                    "A key in the keyway of {name}, straight up by a square; then turn the work by {}",
+                    turned(by)
+                )
+            })
         }
         Zero::Hole(..) if !t.flats.is_empty() => None,
         _ => None,

@@ -1,7 +1,7 @@
 //! Seats of what holds an arm on its shaft: keyways, set screws, slits; what waits for assembly is said.
 
 use super::Step;
-use super::angles::{found_by, reference};
+use super::angles::{Zero, found_by, reference};
 use super::bits::{Caution, Work};
 use crate::finding::Grade;
 use crate::joined::{Joined, SLIT, What, clearance, tap_drill};
@@ -193,6 +193,7 @@ fn smaller(work: &Work, width: f64) -> Option<f64> {
 /// Keyways in a shaft.
 pub(super) fn shaft(work: &mut Work, t: &Turned) {
     let part = work.part;
+    let mut first: Option<Zero> = None;
     for j in part.joined.iter().filter(|j| j.in_shaft) {
         let What::Key(k) = &j.what else { continue };
         let (machine, spindle) = mill(work);
@@ -210,7 +211,12 @@ pub(super) fn shaft(work: &mut Work, t: &Turned) {
             "edge finder on both sides of the shaft: zero over its axis; cutter touched down on top of it: zero in height; left face is zero lengthwise",
             10.0,
         );
-        let zero = reference(work, t);
+        // Where nothing else says a direction, the first keyway does for the next.
+        let zero = match (reference(work, t), &first) {
+            (Zero::Free, Some(Zero::Keyway(angle, name))) => Zero::Keyway(*angle, name.clone()),
+            (zero, _) => zero,
+        };
+        first.get_or_insert_with(|| Zero::Keyway(j.angle, words::spoken(&j.other)));
         if let Some(text) = found_by(work, t, &zero, j.angle, true) {
             work.step(Step {
                 text,

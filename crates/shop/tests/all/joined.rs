@@ -106,6 +106,26 @@ fn a_parallel_key_has_a_seat_in_both() {
     assert!(buys(&all, "parallel key 8 x 7 x 20"));
 }
 
+/// The embosser's crank and its handle arm, 30 degrees apart, are keyed on one shaft without anything else that tells a direction.
+#[test]
+fn a_second_keyway_is_found_from_the_first() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../examples/strap-embosser/machine.toml");
+    let machine = machine::read(&path).machine.unwrap();
+    let steps = told(&job(&machine), "crank-shaft");
+    assert!(
+        steps.contains(
+            "A key in the keyway of crank, straight up by a square; then turn the work by 30°"
+        ),
+        "{steps}"
+    );
+    // At the end of the shaft the cutter comes in from outside.
+    assert!(
+        steps.contains("from -6.000 to 8.000, in from the left end"),
+        "{steps}"
+    );
+}
+
 #[test]
 fn screws_slits_and_pins() {
     let all = job(&crank("set-screw = \"M6\", count = 2"));

@@ -141,7 +141,7 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
     let wide = t.columns.wide;
     let x = b[0] - wide;
     let written = t.holes_tall() + t.notes_tall(wide) + 2.0;
-    let (cuts_tall, _) = cuts::stacked(cuts, wide);
+    let (cuts_tall, widest) = cuts::stacked(cuts, wide);
     let fits = |rest: f64| a[1] + written + rest <= b[1];
     if fits(0.0) {
         let notes = [x, a[1] + t.holes_tall() + 1.0];
@@ -152,7 +152,8 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
             holes: [x, a[1]],
             notes,
             notes_wide: wide,
-            cuts: fits(cuts_tall + 3.0).then_some([cut_at, [wide, b[1] - cut_at[1]]]),
+            cuts: (widest <= wide && fits(cuts_tall + 3.0))
+                .then_some([cut_at, [wide, b[1] - cut_at[1]]]),
             rule: Some([[x - 2.0, a[1]], [x - 2.0, b[1]]]),
         });
     }
@@ -199,20 +200,18 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
         }
         let notes = t.notes_tall(notes_wide);
         let rest = left - notes_wide - 6.0;
-        let (high, apart) = if cuts.is_empty() {
-            (0.0, true)
-        } else {
-            let (tall, narrowest) = cuts::stacked(cuts, rest);
-            if narrowest <= rest {
-                (tall, true)
-            } else {
-                (cuts::stacked(cuts, left).0, false)
-            }
-        };
+        let (tall, widest) = cuts::stacked(cuts, rest);
+        let apart = cuts.is_empty() || widest <= rest;
+        // Under the notes; right across where they are too wide for that.
+        let under = widest <= left;
+        let across = if under { left } else { b[0] - a[0] };
+        let high = cuts::stacked(cuts, across).0;
         let below = if apart {
-            holes.max(notes).max(high)
-        } else {
+            holes.max(notes).max(tall)
+        } else if under {
             holes.max(notes + 3.0 + high)
+        } else {
+            holes.max(notes) + 3.0 + high
         } + 1.0;
         let top = b[1] - below;
         if top - a[1] < 60.0 {
@@ -220,8 +219,10 @@ fn plans(leaf: Leaf, t: &Table, cuts: &[Shown]) -> Vec<Plan> {
         }
         let cut_at = if apart {
             [notes_at + notes_wide + 6.0, top]
-        } else {
+        } else if under {
             [notes_at, top + notes + 3.0]
+        } else {
+            [a[0], top + holes.max(notes) + 3.0]
         };
         all.push(Plan {
             lying,

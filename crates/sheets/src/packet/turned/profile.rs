@@ -218,6 +218,26 @@ fn keyway(g: &mut Group, t: &Turned, j: &Joined, k: &Keyway, v: View) {
         let side = up.signum();
         let wall = [[a, r], [a, floor], [b, floor], [b, r]].map(|q| v.at([q[0], side * q[1]]));
         g.draw(Pen::Dashed, Shape::poly(&wall, false));
+    } else {
+        // Aslant: its mouth, narrower by the slant and above or below the axis.
+        let w = k.width / 2.0;
+        let rise = up * (r * r - w * w).max(0.0).sqrt();
+        let (left, right) = ((a + w).min(middle), (b - w).max(middle));
+        let mouth: Vec<P> = if k.disc.is_some() {
+            vec![[a, w], [b, w], [b, -w], [a, -w]]
+        } else {
+            let round = |i: u32| {
+                let (y, x) = (f64::from(i) * std::f64::consts::TAU / 48.0).sin_cos();
+                [if x > 0.0 { right } else { left } + w * x, w * y]
+            };
+            (0..48).map(round).collect()
+        };
+        let mouth: Vec<P> = mouth
+            .into_iter()
+            .map(|[x, y]| v.at([x, s.abs().mul_add(y, rise)]))
+            .collect();
+        let pen = if s > 0.0 { Pen::Wide } else { Pen::Dashed };
+        g.draw(pen, Shape::poly(&mouth, true));
     }
 }
 
