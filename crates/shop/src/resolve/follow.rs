@@ -16,7 +16,7 @@ const PIN: f64 = 6.0;
 /// Rings that are brazed on where a hub is longer than its plate.
 pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
     let pin = pin_drill(shop).1;
-    let mut rings = Vec::new();
+    let mut rings: Vec<Part> = Vec::new();
     for part in all.iter() {
         let Form::Plate(p) = &part.form else { continue };
         for end in p.ends.iter().filter(|e| !e.solid) {
@@ -53,10 +53,25 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
                     throw: None,
                 });
             }
+            // Rings alike of one plate are one part; others of it have their number.
+            let own = |r: &&mut Part| r.note == braze_note(&part.name);
+            let sized = |r: &Part| match &r.form {
+                Form::Turned(t) => Some((t.largest(), t.length(), t.bores.len())),
+                Form::Plate(_) => None,
+            };
+            let size = Some((2.0 * end.radius, length, ring.bores.len()));
+            if let Some(alike) = rings.iter_mut().filter(own).find(|r| sized(r) == size) {
+                alike.count += part.count;
+                continue;
+            }
+            let name = match rings.iter_mut().filter(own).count() {
+                0 => format!("{}-hub", part.name),
+                n => format!("{}-hub-{}", part.name, n + 1),
+            };
             rings.push(Part {
-                name: format!("{}-hub", part.name),
+                name,
                 count: part.count,
-                note: format!("brazed to {}, bored with it", words::spoken(&part.name)),
+                note: braze_note(&part.name),
                 material: part.material.clone(),
                 section: Section::Round(bar_for(2.0 * end.radius, unit)),
                 form: Form::Turned(ring),
@@ -70,6 +85,18 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
         }
     }
     all.extend(rings);
+}
+
+/// What a ring says of its plate.
+fn braze_note(plate: &str) -> String {
+    format!("brazed to {}, bored with it", words::spoken(plate))
+}
+
+/// The plate that a ring of this name is brazed to.
+pub fn plate_of_ring(name: &str) -> Option<&str> {
+    let (plate, rest) = name.rsplit_once("-hub")?;
+    let number = rest.strip_prefix('-').map(str::parse::<u32>);
+    (rest.is_empty() || matches!(number, Some(Ok(_)))).then_some(plate)
 }
 
 /// The drill for the pin that centres a ring: any near six millimetres does.

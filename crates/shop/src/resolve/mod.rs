@@ -9,8 +9,8 @@ mod looked;
 mod outline;
 mod plate;
 
-pub use follow::bushing_name;
 pub(crate) use follow::{bar_for, in_place, pin_drill, turned_here};
+pub use follow::{bushing_name, plate_of_ring};
 pub(crate) use joints::{joint_size, of_class, pins};
 pub use plate::points_of;
 

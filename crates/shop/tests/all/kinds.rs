@@ -452,3 +452,24 @@ fn bends_that_cannot_be_are_told() {
         assert!(text.contains(said), "{said}: {text}");
     }
 }
+
+#[test]
+fn rings_alike_of_one_plate_are_one_part_and_names_are_never_twice() {
+    let all = job(&of("rolling-mill"), &[]);
+    let rings: Vec<_> = all
+        .parts
+        .iter()
+        .filter(|p| p.name.starts_with("side-hub"))
+        .map(|p| (p.name.as_str(), p.count))
+        .collect();
+    // Two side plates with two rings alike each.
+    assert_eq!(rings, [("side-hub", 4)]);
+    for name in ["strap-embosser", "rolling-mill", "power-hacksaw", "treadle"] {
+        let all = job(&of(name), &[]);
+        let mut names: Vec<&str> = all.parts.iter().map(|p| p.name.as_str()).collect();
+        let count = names.len();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), count, "{name}");
+    }
+}

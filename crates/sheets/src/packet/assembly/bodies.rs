@@ -247,12 +247,17 @@ fn turned(
         }
         return;
     }
-    // A ring sits on the round end of its plate.
-    if let Some(name) = part.name.strip_suffix("-hub") {
+    // Rings sit on the round ends of their plate.
+    if let Some(name) = shop::resolve::plate_of_ring(&part.name) {
         let Some(p) = plates.iter().find(|p| p.name == name) else {
             return;
         };
-        if let Some(end) = p.plate.ends.iter().find(|e| e.hub.is_some() && !e.solid) {
+        let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
+        let ends = p.plate.ends.iter().filter(|e| {
+            let long = e.hub.filter(|_| !e.solid).map(|h| h - p.plate.thickness);
+            long.is_some_and(|l| near(l, t.length())) && near(2.0 * e.radius, t.largest())
+        });
+        for end in ends {
             let hole = p.plate.holes.iter().find(|h| h.at == end.at);
             let at = p.stands.at(end.at);
             let open = hole.map(|h| Contour::circle(at, h.diameter() / 2.0));
