@@ -95,6 +95,21 @@ impl Seen {
     }
 }
 
+/// Which of both drives moves neither of a pair towards the other: at all its places the pair stands as far apart.
+fn still(near: &[Near]) -> [bool; 2] {
+    [0, 1].map(|d| {
+        let mut along: BTreeMap<usize, (f64, f64, usize)> = BTreeMap::new();
+        for n in near {
+            let far = n.apart.distance;
+            let (least, most, count) = along.entry(n.cell[1 - d]).or_insert((far, far, 0));
+            (*least, *most) = (least.min(far), most.max(far));
+            *count += 1;
+        }
+        let even = along.values().all(|(least, most, _)| most - least < 1e-9);
+        even && along.values().any(|(_, _, count)| *count > 1)
+    })
+}
+
 pub(super) struct Look<'l> {
     pub(super) model: &'l Model,
     pub(super) shapes: &'l [Shape],
@@ -205,7 +220,16 @@ impl Look<'_> {
         grid: &Grid,
     ) -> Best {
         let mut best = seen.best[pair];
-        let mut valleys = valleys(&seen.near[pair]);
+        let still = still(&seen.near[pair]);
+        let steps = [0, 1].map(|d| if still[d] { 0.0 } else { steps[d] });
+        // Along a drive that moves neither towards the other one place stands for all.
+        let one = |d: usize| seen.near[pair].iter().map(|n| n.cell[d]).min();
+        let near: Vec<Near> = seen.near[pair]
+            .iter()
+            .filter(|n| (0..2).all(|d| !still[d] || Some(n.cell[d]) == one(d)))
+            .copied()
+            .collect();
+        let mut valleys = valleys(&near);
         valleys.truncate(VALLEYS);
         for near in valleys {
             let from = Best {
@@ -218,9 +242,10 @@ impl Look<'_> {
         // At either end of the second drive the first is refined for itself: what is closest there may be no valley of both.
         let last = grid.rows.len().saturating_sub(1);
         for end in [0, last] {
-            let on_edge = seen.near[pair].iter().filter(|n| n.cell[1] == end);
+            let on_edge = near.iter().filter(|n| n.cell[1] == end);
             let closest = on_edge.min_by(|a, b| a.apart.distance.total_cmp(&b.apart.distance));
-            if let Some(near) = closest.filter(|_| self.up.is_some()) {
+            let both = self.up.is_some() && !still[0] && !still[1];
+            if let Some(near) = closest.filter(|_| both) {
                 let from = Best {
                     apart: Some(near.apart),
                     at: near.at,
@@ -288,6 +313,9 @@ impl Look<'_> {
             if self.up.is_none() {
                 return best;
             }
+        }
+        if first_steps.contains(&0.0) {
+            return best;
         }
         // What is closest may lie aslant of both drives, or at an end of one with the other going on: all round with ever smaller steps.
         let mut size = first_steps.map(|s| 0.5 * s.abs());
