@@ -111,8 +111,24 @@ pub struct Hole {
     pub counterbore: Option<[f64; 2]>,
     /// Diameter of a countersink.
     pub countersink: Option<f64>,
+    /// Included angle of the countersink, rad.
+    pub sink: f64,
+    /// It is worked from the face that is not seen.
+    pub back: bool,
     /// Plus or minus on each coordinate; none: general tolerance.
     pub place: Option<f64>,
+}
+
+/// Included angle of a countersink of which nothing is said, rad.
+pub const SINK: f64 = std::f64::consts::FRAC_PI_2;
+
+impl Hole {
+    /// How deep its countersink goes before the hole itself begins, mm.
+    pub fn sunk(&self) -> f64 {
+        self.countersink.map_or(0.0, |d| {
+            ((d - self.diameter()) / 2.0 / (self.sink / 2.0).tan()).max(0.0)
+        })
+    }
 }
 
 /// A bend of a plate.
@@ -532,7 +548,7 @@ impl Part {
                         volume -= (round(d) - round(h.diameter())).max(0.0) * depth;
                     }
                     if let Some(d) = h.countersink {
-                        let deep = (d - h.diameter()) / 2.0;
+                        let deep = h.sunk();
                         let cone = std::f64::consts::PI / 3.0
                             * deep
                             * (d * d + d * h.diameter() + h.diameter().powi(2))

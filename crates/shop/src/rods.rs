@@ -282,6 +282,8 @@ pub fn flat(machine: &Machine, rod: &Rod, made: &Made) -> Result<Option<Plate>, 
             through: thickness,
             counterbore: None,
             countersink: None,
+            sink: crate::part::SINK,
+            back: false,
             place: machine.work.usual.hole_places,
         });
     }

@@ -3,6 +3,7 @@
 pub(crate) mod bends;
 mod cam;
 pub(crate) mod depths;
+pub(crate) mod detents;
 mod follow;
 mod joints;
 mod looked;

@@ -221,6 +221,59 @@ mod tests {
         (0..=N).map(|n| weight(n) * f(at(n))).sum::<f64>() * 2.0 * half / f64::from(N) / 3.0
     }
 
+    // A seat of a plunger: a cone from its mouth to its pilot, a truncated cone and a cylinder (any handbook), from either face.
+    #[test]
+    fn a_seat_is_a_cone_and_its_pilot_from_either_face() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../../examples/strap-embosser/machine.toml");
+        let machine = machine::read(&path).machine.unwrap();
+        let job = shop::job(&machine, &[]);
+        let mut part = job
+            .parts
+            .iter()
+            .find(|p| p.name == "lever-plate")
+            .unwrap()
+            .clone();
+        let Form::Plate(plate) = &mut part.form else {
+            panic!("plate")
+        };
+        let at = plate
+            .holes
+            .iter()
+            .position(|h| h.name == "home-seat")
+            .unwrap();
+        for (back, degrees) in [(false, 90.0_f64), (true, 90.0), (true, 60.0)] {
+            let (whole, with) = {
+                let Form::Plate(plate) = &mut part.form else {
+                    panic!("plate")
+                };
+                plate.holes[at].back = back;
+                plate.holes[at].sink = degrees.to_radians();
+                let mut bare = part.clone();
+                if let Form::Plate(p) = &mut bare.form {
+                    p.holes.remove(at);
+                }
+                (shape(&bare).unwrap(), shape(&part).unwrap())
+            };
+            let Form::Plate(plate) = &part.form else {
+                panic!("plate")
+            };
+            let h = &plate.holes[at];
+            let (big, small) = (2.5_f64, shop::part::Opening::diameter(h) / 2.0);
+            let cone = (big - small) / (degrees.to_radians() / 2.0).tan();
+            let deep = h.blind.unwrap();
+            let taken =
+                std::f64::consts::PI / 3.0 * cone * (big * big + big * small + small * small)
+                    + std::f64::consts::PI * small * small * (deep - cone);
+            assert!(with.is_closed());
+            let found = whole.volume - with.volume;
+            assert!(
+                (found - taken).abs() < 1e-6,
+                "{back} {degrees}: {found} {taken}"
+            );
+        }
+    }
+
     // Round shaft R, floor at R - t: each strip of the slot beside its middle is √(R² - w²) - (R - t) deep and as long as the slot is there.
     #[test]
     fn a_keyway_takes_its_slot_out_of_the_shaft() {
