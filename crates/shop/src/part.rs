@@ -77,6 +77,8 @@ pub struct Plate {
     pub rack: Option<crate::racks::Rack>,
     /// What its drawing says beside its note.
     pub said: Vec<String>,
+    /// How many of them are of the opposite hand: the mirror image of what is drawn.
+    pub opposite: usize,
 }
 
 /// A round end of a plate.
@@ -610,6 +612,26 @@ impl Part {
                 }
                 volume
             }
+        }
+    }
+
+    /// How many are of the opposite hand.
+    pub fn opposite(&self) -> usize {
+        match &self.form {
+            Form::Plate(p) => p.opposite,
+            Form::Turned(_) => 0,
+        }
+    }
+
+    /// How many are made, as a drawing says it: `2 off`, `2 off (1 as drawn, 1 opposite hand)`.
+    pub fn off(&self) -> String {
+        match self.opposite() {
+            0 => format!("{} off", self.count),
+            n => format!(
+                "{} off ({} as drawn, {n} opposite hand)",
+                self.count,
+                self.count.saturating_sub(n)
+            ),
         }
     }
 

@@ -219,6 +219,13 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
     } else {
         ""
     };
+    let lies = if p.opposite > 0 {
+        format!(
+            "{lies}those of the opposite hand lie with their other face up: there every x has the other sign; "
+        )
+    } else {
+        lies.to_owned()
+    };
     // From the stop end and the edge to the zero of the drawing.
     let off = if work.lies_turned() {
         [-low[1], low[0]]

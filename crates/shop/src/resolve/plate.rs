@@ -221,7 +221,7 @@ pub(super) fn plate(
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     forked(&plate, name, findings);
-    handed(machine, of, &plate, name, findings);
+    handed(machine, of, &mut plate, name, findings);
     plate
 }
 

@@ -162,3 +162,41 @@ fn seats_by_their_kind() {
     let deep = (5.0 - cone.diameter()) / 2.0 * 3f64.sqrt();
     assert!((cone.sunk() - deep).abs() < 1e-9);
 }
+
+// Cheeks at -80 and 80 have a ring on one face: as drawn it looks to the front, so the one behind is its mirror image.
+#[test]
+fn cheeks_that_face_one_another_are_a_left_and_a_right() {
+    let all = job(|t| t);
+    let cheek = all.parts.iter().find(|p| p.name == "cheek").unwrap();
+    assert_eq!((cheek.count, cheek.opposite()), (2, 1));
+    assert_eq!(cheek.off(), "2 off (1 as drawn, 1 opposite hand)");
+    let sheet = all.sheets.iter().find(|s| s.part == "cheek").unwrap();
+    let steps: Vec<&str> = sheet
+        .setups
+        .iter()
+        .flat_map(|s| s.steps.iter().map(|s| s.text.as_str()))
+        .collect();
+    let lay = steps
+        .iter()
+        .position(|s| s.contains("like a left and a right hand"))
+        .unwrap();
+    let braze = steps
+        .iter()
+        .position(|s| s.contains("Silver-braze"))
+        .unwrap();
+    assert!(lay < braze, "{steps:?}");
+    // Head plates are their own mirror image, holes through: two alike.
+    let head = all.parts.iter().find(|p| p.name == "head-plate").unwrap();
+    assert_eq!(head.off(), "2 off");
+    // Where nothing says where they stand it is told.
+    let loose = job(|t| t.replace("station = [\"-80 mm\", \"80 mm\"]\n", ""));
+    let told = loose
+        .findings
+        .iter()
+        .find(|f| f.about == "cheek" && f.text.contains("a left and a right one"));
+    assert!(
+        told.is_some_and(|f| f.advice.contains("station")),
+        "{:?}",
+        loose.findings
+    );
+}
