@@ -1,7 +1,7 @@
 //! Flat plates as solids.
 
 use super::{add, less_all, seats, sorted};
-use crate::step::{self, Across, Layer, Region, Solid};
+use crate::step::{self, Across, Cuts, Layer, Region, Solid};
 use shop::contour::Contour;
 use shop::part::{Hole, Opening as _, Part, Plate, diameter};
 use std::f64::consts::{PI, TAU};
@@ -81,7 +81,11 @@ pub(super) fn solid(part: &Part, p: &Plate) -> Result<Solid, String> {
     }
     let mut across = from_the_edge(p);
     across.extend(seats::across(part)?);
-    step::build(&layers, &across)
+    let cuts = Cuts {
+        across,
+        ..Cuts::default()
+    };
+    step::build(&layers, &cuts)
 }
 
 /// Whether a hole is there at a height.
