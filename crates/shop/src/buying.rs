@@ -48,7 +48,7 @@ const RINGS: [[f64; 3]; 21] = [
 ];
 
 /// Whether a groove takes a retaining ring: by the table, and where it has no row, as narrow and shallow as its neighbours.
-fn takes_ring(shaft: f64, bottom: f64, width: f64) -> bool {
+pub(crate) fn takes_ring(shaft: f64, bottom: f64, width: f64) -> bool {
     match RINGS.iter().find(|r| (r[0] - shaft).abs() < 0.05) {
         Some(r) => (r[1] - bottom).abs() < 0.15 && (r[2] - width).abs() < 0.11,
         None => width < 0.06 * shaft + 0.6 && (shaft - bottom) / 2.0 < 0.03 * shaft + 0.3,

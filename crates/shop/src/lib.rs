@@ -77,6 +77,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     let (parts, mut findings) = resolve::parts(machine, cams);
     let bench = ops::Bench {
         shop,
+        vises: written.map_or(&[], |s| &s.squeezers),
         unit: machine.unit,
     };
     let mut sheets = Vec::new();

@@ -35,8 +35,8 @@ pub(crate) fn findings(
                     Grade::WayRound,
                     &part.name,
                     format!(
-                        "the saw {} takes {}, {} is wider",
-                        words::spoken(&saw.name),
+                        "the {} takes {}, {} is wider",
+                        words::kept("saw", &saw.name),
                         words::length(saw.capacity, unit),
                         words::section(&part.section, unit)
                     ),

@@ -30,8 +30,59 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
     lengthwise(machine, parts, findings);
     loose_on_shafts(machine, parts, findings);
     for part in parts {
-        if let Form::Plate(p) = &part.form {
-            rings(p, &part.name, machine, findings);
+        match &part.form {
+            Form::Plate(p) => rings(p, &part.name, machine, findings),
+            Form::Turned(t) => lands(t, &part.name, machine, findings),
+        }
+    }
+}
+
+/// A retaining ring pushes against the land beside its groove: three depths of the groove of it (n and t of DIN 471, from memory: 0.6 and 0.2 on
+/// 10, 1.5 and 0.5 on 20), the chamfer not counted.
+fn lands(t: &crate::part::Turned, name: &str, machine: &Machine, findings: &mut Vec<Finding>) {
+    let l = |x: f64| words::length(x, machine.unit);
+    for g in &t.grooves {
+        let Some(n) = t
+            .steps
+            .iter()
+            .position(|s| g.at >= s.from - 1e-9 && g.at < s.to)
+        else {
+            continue;
+        };
+        let Some(s) = t.steps.get(n) else { continue };
+        if !crate::buying::takes_ring(s.diameter, g.diameter, g.width) {
+            continue;
+        }
+        let wants = 1.5 * (s.diameter - g.diameter);
+        let beside = |n: Option<usize>| n.and_then(|n| t.steps.get(n)).map_or(0.0, |s| s.diameter);
+        // Towards the nearer free edge of its step; a shoulder carries by itself.
+        let sides = [
+            (g.at - s.from, beside(n.checked_sub(1))),
+            (s.to - g.at - g.width, beside(Some(n + 1))),
+        ];
+        let land = sides
+            .iter()
+            .filter(|(_, d)| *d < s.diameter - 1e-9)
+            .map(|x| x.0)
+            .fold(f64::INFINITY, f64::min);
+        let left = land - s.chamfer;
+        if left < wants - 0.1 && land < 3.0 * wants {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                name,
+                format!(
+                    "beside the groove of the retaining ring on ⌀{} {} of land is left, {} less a chamfer of {}: the ring wants {}",
+                    l(s.diameter),
+                    l(left.max(0.0)),
+                    l(land),
+                    l(s.chamfer),
+                    l(wants)
+                ),
+                format!(
+                    "the groove {} further from the end, a smaller `chamfer`, or a longer step",
+                    l(wants - left.min(wants))
+                ),
+            ));
         }
     }
 }

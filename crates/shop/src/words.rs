@@ -265,6 +265,16 @@ pub fn of_kind(kind: &str, name: &str) -> String {
     }
 }
 
+/// A machine or tool of the shop file as the trade says it: `[mill.bench]` is the bench mill, `[saw.band]` the band saw, `[vise.mill]` the mill vise.
+pub fn kept(kind: &str, name: &str) -> String {
+    let own = spoken(name);
+    if own == kind || own.ends_with(&format!(" {kind}")) {
+        own
+    } else {
+        format!("{own} {kind}")
+    }
+}
+
 /// A name as words: `bell-crank` is `bell crank`; a line below between figures stands for their point.
 pub fn spoken(name: &str) -> String {
     let chars: Vec<char> = name.chars().collect();

@@ -20,8 +20,8 @@ pub(super) fn cross(work: &mut Work, t: &Turned) {
         return;
     }
     let (machine, spindle) = match (work.mill(), work.drill_press()) {
-        (Some(m), _) => (format!("mill {}", m.name), Some(&m.speeds)),
-        (None, Some(d)) => (format!("drill press {}", d.name), Some(&d.speeds)),
+        (Some(m), _) => (words::kept("mill", &m.name), Some(&m.speeds)),
+        (None, Some(d)) => (words::kept("drill press", &d.name), Some(&d.speeds)),
         _ => ("mill".to_owned(), None),
     };
     work.set_up(
@@ -174,7 +174,7 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         return;
     }
     let (machine, spindle) = match work.mill() {
-        Some(m) => (format!("mill {}", m.name), Some(&m.speeds)),
+        Some(m) => (words::kept("mill", &m.name), Some(&m.speeds)),
         None => ("mill".to_owned(), None),
     };
     let most = t.flats.iter().map(|f| f.sides).max().unwrap_or(1);
@@ -189,12 +189,15 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
     }
     // Whatever has more than one flat is turned in between.
     let turns = most > 1 || t.flats.len() > 1;
-    let table = work.rotary().filter(|_| turns).map(|t| t.name.clone());
+    let table = work
+        .rotary()
+        .filter(|_| turns)
+        .map(|t| words::kept("rotary table", &t.name));
     let holding = match &table {
         Some(table) if most > 2 => {
-            format!("chuck on rotary table {table}, or a {block} collet block in the vise")
+            format!("chuck on the {table}, or a {block} collet block in the vise")
         }
-        Some(table) => format!("chuck on rotary table {table}"),
+        Some(table) => format!("chuck on the {table}"),
         None if most > 2 => format!("{block} collet block in the vise"),
         None => "vise with a V, or a square block".to_owned(),
     };
@@ -202,7 +205,7 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
         "Flats",
         &machine,
         holding,
-        "top of the bar is zero in height",
+        "the cutter touches the top of the diameter that is flatted: zero in height, anew on every other diameter",
         8.0,
     );
     let zero = reference(work, t);
@@ -287,7 +290,13 @@ pub(super) fn flats(work: &mut Work, t: &Turned) {
             tool: work.tool("end mill", cutter),
             rpm,
             feed: Some(0.06),
-            at: format!("{} to {} from the left face, z −{}{places}", work.read(f.at), work.read(f.at + f.length), work.read(depth)),
+            at: format!(
+                "{} to {} from the left face, z −{} from the top of ⌀{}{places}",
+                work.read(f.at),
+                work.read(f.at + f.length),
+                work.read(depth),
+                work.mm(d)
+            ),
             check,
             why: match f.sides {
                 1 => "",

@@ -18,12 +18,18 @@ pub(super) enum Zero {
 
 /// What the other directions of a part are found from.
 pub(super) fn reference(work: &Work, t: &Turned) -> Zero {
-    let eccentric = t
-        .steps
-        .iter()
-        .find_map(|s| s.throw.map(|x| (x, s.diameter)));
-    if let Some((x, d)) = eccentric {
-        return Zero::High(x, format!("⌀{}", work.mm(d)));
+    let eccentric = t.steps.iter().find_map(|s| s.throw.map(|x| (x, s)));
+    if let Some((x, own)) = eccentric {
+        let mut name = format!("⌀{}", work.mm(own.diameter));
+        let others = t.steps.iter().filter(|s| s.throw.is_some());
+        if others.count() > 1 {
+            name += &format!(
+                " from {} to {} of the left face",
+                work.mm(own.from),
+                work.mm(own.to)
+            );
+        }
+        return Zero::High(x, name);
     }
     t.cross
         .first()
@@ -68,8 +74,8 @@ pub(super) fn found_by(
         );
         match work.rotary() {
             Some(table) => format!(
-                "{by_hand}, or the work in the chuck of rotary table {}, {} turns of its handle",
-                table.name,
+                "{by_hand}, or the work in the chuck of the {}, {} turns of its handle",
+                words::kept("rotary table", &table.name),
                 words::number(by.abs() * table.ratio / 360.0, 4)
             ),
             None => by_hand,

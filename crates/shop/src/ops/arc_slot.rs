@@ -77,7 +77,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
     });
     let on = table.map_or_else(
         || "rotary table".to_owned(),
-        |t| format!("rotary table {}", t.name),
+        |t| words::kept("rotary table", &t.name),
     );
     let at = format!("x {} from the middle", work.read(radius));
     // The table turns against the angles of the work.

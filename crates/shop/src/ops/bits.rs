@@ -495,6 +495,16 @@ pub(super) fn flute(cutter: f64) -> f64 {
     1.75 * cutter + 4.5
 }
 
+/// What the tool is called that goes so deep: a long one where a short one does not reach.
+pub(super) fn mill_for(work: &Work, cutter: f64, deep: f64) -> String {
+    let own = work.tool("end mill", cutter);
+    if deep > flute(cutter) {
+        format!("{own}, long series")
+    } else {
+        own
+    }
+}
+
 /// An end mill that has to cut deeper than its flutes reach is a finding.
 pub(super) fn long_cutter(work: &mut Work, cutter: f64, deep: f64, what: &str) {
     if deep > flute(cutter) {

@@ -41,14 +41,13 @@ impl Held {
 
 /// Whether a blank so wide goes into the vise of the mill; said when it does not.
 pub(super) fn held(work: &mut Work, across: f64) -> Held {
-    let vise = work.shop().and_then(|s| {
-        let vises = || s.squeezers.iter().filter(|v| v.vise && v.opens.is_some());
-        vises().find(|v| v.name.contains("mill")).or_else(|| {
-            vises().max_by(|a, b| {
-                a.opens
-                    .partial_cmp(&b.opens)
-                    .unwrap_or(std::cmp::Ordering::Equal)
-            })
+    let all = work.bench.vises;
+    let vises = || all.iter().filter(|v| v.vise && v.opens.is_some());
+    let vise = vises().find(|v| v.name.contains("mill")).or_else(|| {
+        vises().max_by(|a, b| {
+            a.opens
+                .partial_cmp(&b.opens)
+                .unwrap_or(std::cmp::Ordering::Equal)
         })
     });
     let Some(vise) = vise else {
@@ -59,9 +58,9 @@ pub(super) fn held(work: &mut Work, across: f64) -> Held {
         return Held::Vise;
     }
     let text = format!(
-        "the blank is {} across, the vise {} opens {}",
+        "the blank is {} across, the {} opens {}",
         work.mm(across),
-        words::spoken(&vise.name),
+        words::kept("vise", &vise.name),
         work.mm(opens)
     );
     work.finding(
@@ -118,7 +117,7 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
     let saw = work
         .shop()
         .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+        .map_or_else(|| "saw".to_owned(), |s| words::kept("saw", &s.name));
     let plate = from_plate(work);
     let wide_of_saw = work
         .shop()
@@ -277,21 +276,13 @@ fn filed(work: &mut Work, s: &Square) {
     }
 }
 
+/// The longest blank that stands on edge in the vise, and how tall it may stand, mm (common practice: jaws of 100 to 125, half as much over each end).
+const LONG: f64 = 200.0;
+const TALL: f64 = 100.0;
+
 fn milled(work: &mut Work, s: &Square) {
     let (mill, spindle) = mill(work);
     let stock = width_of(work);
-    let held = held(work, stock);
-    work.set_up(
-        "Square the blank",
-        &mill,
-        held.words(if held == Held::Vise {
-            ", fixed jaw against the better edge"
-        } else {
-            ""
-        }),
-        "none: sizes are measured",
-        8.0,
-    );
     let cutter = work
         .shop()
         .and_then(|s| s.tools.end_mills.last().copied())
@@ -302,22 +293,11 @@ fn milled(work: &mut Work, s: &Square) {
     let block = thickness(work) > super::bits::flute(cutter);
     let rows = (thickness(work) / (0.7 * cutter)).ceil();
     let faced = format!(
-        "with the end of the cutter, {} rows {} apart, the block on its opposite side and {} deep in the jaws",
+        "with the end of the cutter, {} rows {} apart",
         words::number(rows, 0),
-        work.mm((0.7 * cutter).floor()),
-        work.mm(thickness(work))
+        work.mm((0.7 * cutter).floor())
     );
-    let face = |text: String, check: String, why: &str| Step {
-        text,
-        tool: tool.clone(),
-        rpm,
-        feed: Some(0.08),
-        check,
-        why: why.to_owned(),
-        minutes: 4.0,
-        ..Step::default()
-    };
-    work.step(Step {
+    let deburr = Step {
         text: if s.face.is_some() {
             "Deburr".to_owned()
         } else if s.edges || s.plate {
@@ -328,11 +308,42 @@ fn milled(work: &mut Work, s: &Square) {
         tool: "file".to_owned(),
         minutes: 1.0,
         ..Step::default()
-    });
+    };
+    // Long edges are milled where no jaw lies on them: on edge between the broad faces, or over the rim of the table.
+    let on_edge = block || s.long <= LONG && stock <= TALL;
     if s.edges || s.plate {
+        let gripped = held(work, thickness(work)) == Held::Vise;
+        work.set_up(
+            "Long edges",
+            &mill,
+            if on_edge && gripped {
+                "mill vise, on edge, gripped by its broad faces, the edge that is milled just above the jaws"
+            } else if on_edge {
+                "clamped to the table by its ends, standing on its opposite side against a stop"
+            } else {
+                "clamped flat on packing, the edge that is milled over the rim of the table; the clamps behind it"
+            },
+            "none: sizes are measured",
+            8.0,
+        );
+    }
+    let face = |text: String, check: String, why: &str| Step {
+        text,
+        tool: tool.clone(),
+        rpm,
+        feed: Some(0.08),
+        check,
+        why: why.to_owned(),
+        minutes: 4.0,
+        ..Step::default()
+    };
+    if s.edges || s.plate {
+        work.step(deburr.clone());
         work.step(face(
             if block {
-                format!("Lay it on its side and mill one long side flat {faced}")
+                format!("Mill one long side flat {faced}")
+            } else if on_edge {
+                "Mill one long edge straight, the end of the cutter along it".to_owned()
             } else {
                 "Mill one long edge straight, the side of the cutter along it".to_owned()
             },
@@ -357,6 +368,23 @@ fn milled(work: &mut Work, s: &Square) {
             check,
             "",
         ));
+    }
+    let flat = held(work, stock);
+    work.set_up(
+        "Square the blank",
+        &mill,
+        flat.words(if flat == Held::Table {
+            ", the end that is milled over the table's rim"
+        } else if s.edges || s.plate {
+            ", the milled edge against the fixed jaw, the end that is milled beside the jaws"
+        } else {
+            ", fixed jaw against the better edge, the end that is milled beside the jaws"
+        }),
+        "none: sizes are measured",
+        8.0,
+    );
+    if !(s.edges || s.plate) {
+        work.step(deburr);
     }
     if let Some(tall) = s.face {
         let ground = work.mm(0.1);

@@ -50,7 +50,7 @@ fn one(work: &mut Work, p: &Plate, cam: &CamCut) {
         || ("rotary table".to_owned(), String::new()),
         |t: &RotaryTable| {
             (
-                format!("rotary table {}", t.name),
+                words::kept("rotary table", &t.name),
                 format!(
                     ", {} of the handle",
                     words::number(cam.step[0].to_degrees() / 360.0 * t.ratio, 4)

@@ -315,7 +315,7 @@ fn laid_out(work: &mut Work, p: &Plate) {
 fn on_the_lathe(work: &mut Work, p: &Plate, holes: &[(&Hole, &str)]) {
     let lathe = work
         .lathe()
-        .map(|l| (format!("lathe {}", l.name), &l.speeds));
+        .map(|l| (words::kept("lathe", &l.name), &l.speeds));
     let Some((machine, _)) = &lathe else {
         work.finding(
             Grade::Cannot,
@@ -449,6 +449,10 @@ fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On
                 ..Step::default()
             });
         }
+        let ring = under_ring(work, first);
+        if let Some(pin) = ring {
+            led(work, pin, first.diameter(), &name, spindle);
+        }
         let wanted = Wanted {
             name: name.clone(),
             fitted: &first.fitted,
@@ -462,7 +466,7 @@ fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On
             through: first.through,
             spindle,
             count: group.len(),
-            open: None,
+            open: ring,
             over: 0.0,
         };
         make(work, &wanted);
@@ -507,6 +511,45 @@ fn from_the_back(work: &mut Work, p: &Plate, readout: Option<f64>) {
     work.set_up("Holes from the back", &machine, held, zero, 10.0);
     let order: Vec<(&Hole, &str)> = over.iter().map(|(h, name)| (h, *name)).collect();
     places(work, &order, readout, On::Mill);
+}
+
+/// The hole of the pin that centred a brazed ring, where a hole goes through one: its diameter.
+fn under_ring(work: &Work, hole: &Hole) -> Option<f64> {
+    let crate::part::Form::Plate(p) = &work.part.form else {
+        return None;
+    };
+    let at = if hole.back {
+        [-hole.at[0], hole.at[1]]
+    } else {
+        hole.at
+    };
+    let ring = p
+        .ends
+        .iter()
+        .any(|e| e.hub.is_some() && !e.solid && (e.at[0] - at[0]).hypot(e.at[1] - at[1]) < 1e-6);
+    ring.then(|| crate::resolve::pin_drill(work.shop()).1)
+}
+
+/// A place that was laid out by hand is led to its coordinates: a drill would follow the small hole.
+fn led(work: &mut Work, pin: f64, wide: f64, name: &str, spindle: Option<&Spindle>) {
+    let mills = work.shop().map(|s| s.tools.end_mills.clone());
+    let mills = mills.unwrap_or_else(|| vec![8.0, 10.0, 12.0]);
+    let fits = mills
+        .iter()
+        .copied()
+        .filter(|m| *m > pin + 0.9 && *m < wide - 0.5)
+        .min_by(f64::total_cmp);
+    let Some(cutter) = fits else { return };
+    let rpm = work.rpm(Tool::EndMill, cutter, spindle);
+    let (tool, deep) = (work.tool("end mill", cutter), work.mm(3.0));
+    work.step(Step {
+        text: format!("{name}: plunge {deep} deep at its coordinates"),
+        tool,
+        rpm,
+        why: "the pin's hole was laid out by hand, and a drill follows it: from this seat it goes to its place".to_owned(),
+        minutes: 2.0,
+        ..Step::default()
+    });
 }
 
 /// How finely a place is held, in words.

@@ -16,7 +16,7 @@ pub(super) fn wheel(work: &mut Work, p: &Plate, w: &Wheel) {
     let saw = work
         .shop()
         .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+        .map_or_else(|| "saw".to_owned(), |s| words::kept("saw", &s.name));
     work.set_up(
         "Outline, rough",
         &saw,

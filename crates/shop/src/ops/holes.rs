@@ -85,13 +85,22 @@ pub(super) fn push(work: &mut Work, hole: &Wanted, mut step: Step) {
 }
 
 fn centre(work: &mut Work, hole: &Wanted) {
-    let rpm = work.rpm(Tool::Drill, 3.0, hole.spindle);
+    // Its pilot has to be thinner than the hole.
+    let wide = hole.fitted.across();
+    let pilot = if wide > 3.5 {
+        3.0
+    } else if wide > 2.0 {
+        1.6
+    } else {
+        1.0
+    };
+    let rpm = work.rpm(Tool::Drill, pilot, hole.spindle);
     push(
         work,
         hole,
         Step {
             text: format!("Centre-drill {}", hole.name),
-            tool: "centre drill 3".to_owned(),
+            tool: format!("centre drill {}", words::number(pilot, 1)),
             rpm,
             why: "a drill follows its centre; without one it walks".to_owned(),
             minutes: 1.0,

@@ -13,8 +13,8 @@ use machine::equipment::Spindle;
 
 fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
     match (work.mill(), work.drill_press()) {
-        (Some(m), _) => (format!("mill {}", m.name), Some(&m.speeds)),
-        (None, Some(d)) => (format!("drill press {}", d.name), Some(&d.speeds)),
+        (Some(m), _) => (words::kept("mill", &m.name), Some(&m.speeds)),
+        (None, Some(d)) => (words::kept("drill press", &d.name), Some(&d.speeds)),
         _ => ("mill".to_owned(), None),
     }
 }
@@ -43,12 +43,12 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
     let lathe = work
         .shop()
         .and_then(|s| s.lathes.first())
-        .map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
+        .map_or_else(|| "lathe".to_owned(), |l| words::kept("lathe", &l.name));
     work.set_up(
         "Keyway in the hub",
         &lathe,
         "four-jaw chuck or faceplate, the bore run true, the arm level with the tool; spindle locked",
-        "the tool touches the bore: zero of the cross slide",
+        "both corners of the tool touch the bore: zero of the cross slide",
         15.0,
     );
     let holds = work.lathe().is_none_or(|l| {
@@ -64,16 +64,20 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
     }
     let shown = width(work, "JS9", wide);
     let to = work.mm(j.shaft + deep);
-    let cuts = words::number((deep / 0.05).ceil(), 0);
+    // A flat tool touches the round bore with its corners, above the middle of its wall.
+    let r = j.shaft / 2.0;
+    let touched = r + deep - (r * r - wide * wide / 4.0).max(0.0).sqrt();
+    let cuts = words::number((touched / 0.05).ceil(), 0);
     let slack = work.mm(over);
     let feed = work.mm(0.05);
-    let read = work.read(deep);
+    let read = work.read(touched);
+    let bore_deep = work.mm(deep);
     work.step(Step {
         text: format!(
             "Slot the keyway {shown} wide on the side away from the arm: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of {feed} and two without feed"
         ),
         tool: format!("slotting tool {}", work.mm(wide)),
-        at: format!("{read} deep from the bore"),
+        at: format!("{read} from where its corners touch: {bore_deep} from the middle of the bore's wall"),
         check: format!("over bore and keyway {to} (+{slack} / 0); the key goes in with a push"),
         why: "after the bore: its size and place are measured from it; a broach in a guide bush does the same in the press".to_owned(),
         minutes: 25.0,

@@ -104,6 +104,8 @@ pub struct Sheet {
 pub struct Bench<'a> {
     /// The shop; without one every usual tool is taken to be there.
     pub shop: Option<&'a Shop>,
+    /// What squeezes, also of a shop file that names nothing else.
+    pub vises: &'a [machine::equipment::Squeezer],
     /// Unit of printed lengths.
     pub unit: Unit,
 }

@@ -94,7 +94,7 @@ fn second_centres(
     }
     let (machine, zero) = match work.mill() {
         Some(m) => (
-            format!("mill {}", m.name),
+            words::kept("mill", &m.name),
             "indicator swept round the true diameter: zero over the axis",
         ),
         None => (
@@ -363,7 +363,7 @@ fn by_coordinates(work: &mut Work, t: &Turned, own: &[&Bore], mill: &machine::eq
     };
     work.set_up(
         &format!("Bores off the axis, from the {side} end"),
-        &format!("mill {}", mill.name),
+        &words::kept("mill", &mill.name),
         holding,
         format!(
             "indicator in the spindle round ⌀{}: its middle is x 0 y 0; the {side} face is zero in depth",

@@ -21,7 +21,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     let saw = work
         .shop()
         .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+        .map_or_else(|| "saw".to_owned(), |s| words::kept("saw", &s.name));
     let all = p.outline.sides();
     let lines: Vec<(P, P)> = all
         .iter()
@@ -249,7 +249,7 @@ fn rotary(
         "Round ends",
         &table.map_or_else(
             || format!("{machine} with rotary table"),
-            |t| format!("{machine} with rotary table {}", t.name),
+            |t| format!("{machine} with {}", words::kept("rotary table", &t.name)),
         ),
         holding,
         "table at 0° with x of the work along x of the mill; spindle over the table's middle, then the cutter to the right of it, x + only. Degrees count the table turned counter-clockwise, seen from above: where its dial grows the other way, set 360° less them",
@@ -544,7 +544,7 @@ pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool
         s.lathes
             .iter()
             .find(|l| l.swing > 2.0 * radius + 5.0)
-            .map(|l| (format!("lathe {}", l.name), &l.speeds))
+            .map(|l| (words::kept("lathe", &l.name), &l.speeds))
     });
     let (machine, spindle) = match lathe {
         None => ("lathe".to_owned(), None),

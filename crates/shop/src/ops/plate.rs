@@ -67,10 +67,10 @@ fn machines(work: &mut Work) {
 
 pub(super) fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
     if let Some(mill) = work.mill() {
-        return (format!("mill {}", mill.name), Some(&mill.speeds));
+        return (words::kept("mill", &mill.name), Some(&mill.speeds));
     }
     if let Some(press) = work.drill_press() {
-        return (format!("drill press {}", press.name), Some(&press.speeds));
+        return (words::kept("drill press", &press.name), Some(&press.speeds));
     }
     ("mill".to_owned(), None)
 }
@@ -85,7 +85,13 @@ fn hubs(work: &mut Work, p: &Plate) {
         return;
     }
     let (mill, spindle) = mill(work);
-    work.set_up("Hub rings", &mill, "mill vise", "layout lines", 5.0);
+    let held = super::blank::held(work, width_of(work));
+    let held = if by_hand(work) {
+        "clamped on wood".to_owned()
+    } else {
+        held.words("")
+    };
+    work.set_up("Places of the hub rings", &mill, held, "layout lines", 5.0);
     let (drill, d) = crate::resolve::pin_drill(work.shop());
     if p.opposite > 0 {
         work.step(Step {
@@ -100,11 +106,9 @@ fn hubs(work: &mut Work, p: &Plate) {
             ..Step::default()
         });
     }
-    for end in rings {
+    for end in &rings {
         let rpm = work.rpm(Tool::Drill, d, spindle);
         let at = work.xy(end.at);
-        let ring = work.mm(2.0 * end.radius);
-        let long = work.mm(end.hub.unwrap_or(0.0) - p.thickness);
         work.step(Step {
             text: format!(
                 "Lay out and drill {} small, to take the pin that centres its ring",
@@ -116,17 +120,36 @@ fn hubs(work: &mut Work, p: &Plate) {
             minutes: 3.0,
             ..Step::default()
         });
+    }
+    work.set_up(
+        "Braze the rings",
+        "hearth",
+        "fire bricks, the plate level on two of them; no vise: it takes the heat",
+        "the pins",
+        5.0,
+    );
+    for (n, end) in rings.iter().enumerate() {
+        let ring = work.mm(2.0 * end.radius);
+        let long = work.mm(end.hub.unwrap_or(0.0) - p.thickness);
         work.step(Step {
             text: format!(
-                "Silver-braze the ring ⌀{ring} x {long} on, clean and fluxed, centred on the pin"
+                "Silver-braze the ring ⌀{ring} x {long} on at {}, clean and fluxed, centred on its pin{}",
+                words::spoken(&end.name),
+                if n > 0 { ", in the same heat" } else { "" }
             ),
             tool: "torch".to_owned(),
             check: "a bright line of filler all round".to_owned(),
-            why: "brazed first, bored after: heat moves a finished bore".to_owned(),
-            minutes: 15.0,
+            why: "brazed first, bored after: heat moves a finished bore; a pin of stainless or rubbed with graphite comes out again".to_owned(),
+            minutes: if n > 0 { 6.0 } else { 15.0 },
             ..Step::default()
         });
     }
+    work.step(Step {
+        text: "Let it cool by itself, pins out, flux washed off in hot water".to_owned(),
+        tool: "wire brush".to_owned(),
+        minutes: 10.0,
+        ..Step::default()
+    });
     work.caution(Caution::Brazing);
 }
 
@@ -160,13 +183,30 @@ fn fork(work: &mut Work, p: &Plate) {
     );
     let off = (f.gap - cutter) / 2.0;
     let passes = (from_end / (cutter / 4.0)).ceil();
+    let long = super::bits::mill_for(work, cutter, from_end);
+    if from_end > super::bits::flute(cutter) {
+        let rpm = work.rpm(Tool::Drill, cutter - 0.5, spindle);
+        let drill = super::slots::drill_below(work, cutter).map_or_else(
+            || "drill below the gap".to_owned(),
+            |d| format!("drill {}", d.0),
+        );
+        work.step(Step {
+            text: "Drill most of it out in a row down the middle, hole beside hole, before it is milled".to_owned(),
+            tool: drill,
+            rpm,
+            at: "y 0".to_owned(),
+            why: "a long cutter bends: it takes light passes only".to_owned(),
+            minutes: 10.0,
+            ..Step::default()
+        });
+    }
     work.step(Step {
         text: format!(
             "Mill the slot down the middle, {} deep from the end, in passes of {}",
             work.mm(from_end),
             work.mm(from_end / passes)
         ),
-        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
+        tool: long.clone(),
         rpm,
         feed: Some(0.05),
         at: "y 0".to_owned(),
@@ -182,7 +222,7 @@ fn fork(work: &mut Work, p: &Plate) {
             work.mm(f.gap),
             work.read(off)
         ),
-        tool: format!("end mill {}", words::tool_size(cutter, work.bench.unit)),
+        tool: long,
         rpm,
         feed: Some(0.05),
         at: format!("y ± {}", work.read(off)),

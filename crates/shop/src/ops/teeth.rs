@@ -45,8 +45,8 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
     let (table, turns) = match work.rotary() {
         Some(table) => (
             format!(
-                "rotary table {} upright, tailstock centre against the arbor",
-                table.name
+                "{} upright, tailstock centre against the arbor",
+                words::kept("rotary table", &table.name)
             ),
             divided(table.ratio, z),
         ),
@@ -99,14 +99,18 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         }
         _ => String::new(),
     };
+    // A span over k teeth lies between two spaces k apart, pins lie as nearly opposite as can be.
+    let apart = teeth.span().map_or(z / 2, |(over, _)| over);
     work.step(Step {
-        text: format!("Two neighbouring spaces to {deep}; measure; correct the depth; then all"),
+        text: format!(
+            "The first space and the one {apart} further on to {deep}; measure from one to the other; correct the depth; then all"
+        ),
         tool,
         rpm,
         feed: Some(0.1),
         at: format!("z −{}", work.read(teeth.depth())),
         check,
-        why: "what is over the span comes off in depth 1.5 times at 20° (1 / (2 sin φ))".to_owned(),
+        why: "neighbouring spaces have one tooth between them; what is over the span comes off in depth 1.5 times at 20° (1 / (2 sin φ))".to_owned(),
         minutes: f64::from(z) * (0.6 + face / 30.0) + 5.0,
         ..Step::default()
     });

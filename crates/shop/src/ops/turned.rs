@@ -46,7 +46,7 @@ impl Plan<'_> {
 pub(super) fn plan(work: &mut Work, t: &Turned) {
     let way = turning::way(work.part, t, work.shop());
     let lathe = way.lathe;
-    let name = lathe.map_or_else(|| "lathe".to_owned(), |l| format!("lathe {}", l.name));
+    let name = lathe.map_or_else(|| "lathe".to_owned(), |l| words::kept("lathe", &l.name));
     let plan = Plan { lathe, name, way };
     limits(work, t, &plan);
     webs(work, t);
@@ -104,7 +104,7 @@ fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
     let saw = work
         .shop()
         .and_then(|s| s.saws.first())
-        .map_or_else(|| "saw".to_owned(), |s| format!("saw {}", s.name));
+        .map_or_else(|| "saw".to_owned(), |s| words::kept("saw", &s.name));
     let facing = work.mm(work.shop().map_or(1.5, |s| s.tools.facing));
     work.set_up("Blank", &saw, "across the bar, clamped", "none", 2.0);
     let section = words::section(&work.part.section, work.bench.unit);

@@ -180,6 +180,17 @@ fn cheeks_that_face_one_another_are_a_left_and_a_right() {
         .iter()
         .position(|s| s.contains("like a left and a right hand"))
         .unwrap();
+    // The hole of the ring's pin is there: no centre drill goes into it, a plunged seat leads what follows to its coordinates.
+    assert!(
+        steps
+            .iter()
+            .any(|s| s.contains("plunge 3 deep at its coordinates")),
+        "{steps:?}"
+    );
+    let vise = |s: &&shop::ops::SetUp| {
+        s.steps.iter().any(|s| s.tool == "torch") && s.holding.contains("vise, on parallels")
+    };
+    assert!(!sheet.setups.iter().any(|s| vise(&s)));
     let braze = steps
         .iter()
         .position(|s| s.contains("Silver-braze"))

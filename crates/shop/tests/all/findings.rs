@@ -194,8 +194,8 @@ fn what_the_machines_of_this_shop_do_another_way() {
         ),
         ("⌀12 within 0.011", "5.74 degrees"),
         ("the mill travels 145 that way", "pick up a finished hole"),
-        ("the vise mill opens 125", "clamp it to the table"),
-        ("the saw band takes 100", "by hand from both sides"),
+        ("the mill vise opens 125", "clamp it to the table"),
+        ("the band saw takes 100", "by hand from both sides"),
     ];
     for (text, advice) in rows {
         says(&m, Grade::WayRound, text, advice);

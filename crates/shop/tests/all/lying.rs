@@ -69,8 +69,19 @@ fn a_block_is_not_milled_on_an_edge_taller_than_the_cutter() {
         "{block}"
     );
     assert!(block.contains("13 rows 11 apart"), "{block}");
+    // No jaw lies on the edge that is milled: it stands on edge between its broad faces, or hangs over the table.
     let plate = told(&made(&lines(20.0)), "it");
-    assert!(plate.contains("the side of the cutter along it"), "{plate}");
+    assert!(
+        plate.contains("gripped by its broad faces")
+            && plate.contains("the end of the cutter along it"),
+        "{plate}"
+    );
+    let long = told(&made(&lines(20.0).replace("[63, 50]", "[263, 50]")), "it");
+    assert!(
+        long.contains("over the rim of the table")
+            && long.contains("the side of the cutter along it"),
+        "{long}"
+    );
 }
 
 #[test]

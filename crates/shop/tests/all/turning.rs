@@ -310,7 +310,7 @@ fn bores_off_the_axis_say_where() {
     in_order(
         &text,
         &[
-            "Bores off the axis, from the left end | mill bench",
+            "Bores off the axis, from the left end | bench mill",
             "Ream the bore 6 off the axis",
             "x 0.000  y -6.000",
             "x 0.000  y 20.000",
@@ -412,11 +412,11 @@ fn the_lathe_is_the_one_that_takes_the_part_and_has_the_finest_dial() {
     second.between_centres = 300.0;
     shop.lathes.push(second);
     let all = job(&m);
-    assert!(told(&all, "crank-shaft").contains("lathe large"));
+    assert!(told(&all, "crank-shaft").contains("large lathe"));
     let long = "\n[piece.it]\nstock = { round = \"20 mm\", material = \"1045 cold drawn\" }\nsteps = [{ diameter = \"18 mm\", length = \"340 mm\" }]\n";
     let mut m2 = with(long);
     m2.work.shop.clone_from(&m.work.shop);
-    assert!(told(&job(&m2), "it").contains("lathe bench"));
+    assert!(told(&job(&m2), "it").contains("bench lathe"));
 }
 
 #[test]

@@ -175,6 +175,7 @@ fn a_cam_without_a_bore_is_told() {
     let told = |part: &shop::Part| {
         let bench = shop::ops::Bench {
             shop: None,
+            vises: &[],
             unit: quantity::Unit::Millimetre,
         };
         let (sheet, findings) = shop::ops::sheet(part, &bench);
