@@ -42,6 +42,22 @@ pub(super) fn bends(desk: &mut Desk, fields: &Fields, plate: &mut Plate) {
             plate.bends.push(bend);
         }
     }
+    if let Some(at) = crossing(plate)
+        && let Some(entry) = entries.iter().find(|e| e.name == plate.bends[at].name)
+    {
+        desk.push(
+            Diagnostic::error(
+                "wrong-value",
+                format!(
+                    "the flange {} of {} runs through another part of the same plate",
+                    clip(entry.name),
+                    fields.what
+                ),
+            )
+            .at(entry.place, "")
+            .help("bend it less far, make it shorter, or `fold` it the other way"),
+        );
+    }
     if let Some(field) = fields.get("k-factor") {
         if entries.is_empty() {
             field.bad(
@@ -62,6 +78,47 @@ pub(super) fn bends(desk: &mut Desk, fields: &Fields, plate: &mut Plate) {
             None
         });
     }
+}
+
+/// The last bend whose flange crosses another flange or the flat, seen along the bends, its outside lengths as lines.
+fn crossing(plate: &Plate) -> Option<usize> {
+    type P = [f64; 2];
+    let Outline::Box { low, high, .. } = plate.outline else {
+        return None;
+    };
+    let first = plate.bends.first()?;
+    let i = usize::from(matches!(first.side, Edge::Bottom | Edge::Top));
+    let wide = (high[i] - low[i]).abs();
+    // Each line with its bend; the flat has none.
+    let mut lines: Vec<(Option<usize>, [P; 2])> = vec![(None, [[0.0, 0.0], [wide, 0.0]])];
+    for low in [true, false] {
+        let mut at = [if low { 0.0 } else { wide }, 0.0];
+        let mut heading = if low { std::f64::consts::PI } else { 0.0 };
+        let mut beyond = None;
+        while let Some((n, bend)) =
+            plate.bends.iter().enumerate().find(|(_, b)| {
+                matches!(b.side, Edge::Left | Edge::Bottom) == low && b.beyond == beyond
+            })
+        {
+            let turn = if bend.front == low { -1.0 } else { 1.0 };
+            heading += turn * bend.angle;
+            let end = [
+                at[0] + bend.length * heading.cos(),
+                at[1] + bend.length * heading.sin(),
+            ];
+            lines.push((Some(n), [at, end]));
+            at = end;
+            beyond = Some(n);
+        }
+    }
+    let side = |[a, b]: [P; 2], p: P| (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
+    let cross = |u: [P; 2], v: [P; 2]| {
+        side(u, v[0]) * side(u, v[1]) < -1e-9 && side(v, u[0]) * side(v, u[1]) < -1e-9
+    };
+    lines.iter().enumerate().rev().find_map(|(n, (own, u))| {
+        let meets = lines[..n].iter().any(|(_, v)| cross(*u, *v));
+        own.filter(|_| meets)
+    })
 }
 
 fn bend(

@@ -140,9 +140,31 @@ fn arc(
         direction(desk, &field)
     };
     let (from, to) = (way("from"), way("to"));
-    let (c, r) = (centre?, radius?);
+    let (c, r, from, to) = (centre?, radius?, from?, to?);
+    let round = std::f64::consts::TAU;
+    let sweep = (to - from).rem_euclid(round);
+    let whole = sweep < 1e-9 || round - sweep < 1e-9;
+    if (to - from).abs() > round - 1e-9 || whole {
+        let shown = |a: f64| (a.to_degrees() * 1e3).round() / 1e3;
+        let end = inner.get("to").unwrap_or(*about);
+        end.bad(
+            desk,
+            format!(
+                "a slot from {} to {} degrees {}",
+                shown(from),
+                shown(to),
+                if whole && (to - from).abs() < 1e-9 {
+                    "has no length"
+                } else {
+                    "goes round the whole circle"
+                }
+            ),
+            "write two directions less than a turn apart; it is cut counter-clockwise from the first to the second",
+        );
+        return None;
+    }
     let at = |a: f64| [c[0] + r * a.cos(), c[1] + r * a.sin()];
-    Some(([at(from?), at(to?)], Some(c)))
+    Some(([at(from), at(to)], Some(c)))
 }
 
 pub(super) fn edge(

@@ -75,6 +75,13 @@ pub(super) fn plate(
         plate.outline = outline(desk, fields, &field)?;
     }
     let alone = points.is_empty();
+    if alone && plate.upright {
+        fields.only_with(
+            desk,
+            &["upright"],
+            "a piece that carries points: this one is drawn as its outline is written",
+        );
+    }
     if alone && matches!(plate.outline, Outline::Arms | Outline::Around) {
         desk.push(
             Diagnostic::error(

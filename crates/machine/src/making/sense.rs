@@ -253,6 +253,77 @@ pub(super) fn across(
     }
 }
 
+/// A hole across keeps off the ends and their chamfers.
+pub(super) fn from_the_ends(
+    desk: &mut Desk,
+    field: &Field,
+    fitted: &Fitted,
+    at: f64,
+    steps: &[Step],
+) -> Option<()> {
+    let total: f64 = steps.iter().map(|s| s.length).sum();
+    let cut = |s: Option<&Step>| s.and_then(|s| s.chamfer).unwrap_or(0.0);
+    let (left, right) = (cut(steps.first()), cut(steps.last()));
+    let r = fitted.across() / 2.0;
+    let (from, chamfer) = if at - left < total - right - at {
+        (at, left)
+    } else {
+        (total - at, right)
+    };
+    if from >= r + chamfer - 1e-9 {
+        return Some(());
+    }
+    let (shown, wide) = (desk.show(from), desk.show(2.0 * r));
+    let least = desk.show(r + chamfer);
+    field.bad(
+        desk,
+        format!(
+            "a hole of {wide} across {shown} from the end runs over {}",
+            if from < r { "it" } else { "its chamfer" }
+        ),
+        format!(
+            "{least} from the end is the least; its own diameter more is usual (common practice)"
+        ),
+    );
+    None
+}
+
+/// Bores beside one another leave metal between them.
+pub(super) fn apart(
+    desk: &mut Desk,
+    item: &Field,
+    bore: &EndBore,
+    others: &[EndBore],
+    total: f64,
+) -> Option<()> {
+    let axis = |b: &EndBore| {
+        b.offset.map_or([0.0; 2], |o| {
+            [o.throw * o.angle.cos(), o.throw * o.angle.sin()]
+        })
+    };
+    let deep = |b: &EndBore| b.length.unwrap_or(total);
+    let own = axis(bore);
+    let meets = others.iter().find_map(|o| {
+        let at = axis(o);
+        let far = (at[0] - own[0]).hypot(at[1] - own[1]);
+        let wide = f64::midpoint(o.fitted.across(), bore.fitted.across());
+        // About one axis they are steps of one bore.
+        let side_by_side = far > 0.01 && far < wide - 1e-9;
+        let deep = o.from == bore.from || deep(o) + deep(bore) > total + 1e-9;
+        (side_by_side && deep).then_some((far, wide))
+    });
+    let Some((far, wide)) = meets else {
+        return Some(());
+    };
+    let (far, wide) = (desk.show(far), desk.show(wide));
+    item.bad(
+        desk,
+        format!("this bore runs into one before it: their axes are {far} apart, and their walls meet from {wide} on"),
+        "move it further away, or write one bore about one axis",
+    );
+    None
+}
+
 /// Flats take something off.
 pub(super) fn flats(
     desk: &mut Desk,

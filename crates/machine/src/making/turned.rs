@@ -121,6 +121,7 @@ pub(super) fn turned(
         for item in field.list(desk, "a list of bores")? {
             if let Some(bore) = bore(desk, fields, of, first, &item, total) {
                 sense::wall(desk, &item, &bore, &turned.steps);
+                sense::apart(desk, &item, &bore, &turned.bores, total);
                 turned.bores.push(bore);
             }
         }
@@ -431,6 +432,9 @@ fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, steps: &[Step]) -> Opt
         .or(inner.get("tap"));
     if let Some(form) = form {
         sense::across(desk, &form, &fitted, at, steps)?;
+    }
+    if let Some(field) = inner.get("at") {
+        sense::from_the_ends(desk, &field, &fitted, at, steps)?;
     }
     Some(CrossHole {
         name: entry.name.to_owned(),

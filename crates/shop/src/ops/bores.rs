@@ -52,7 +52,19 @@ pub(super) fn bores(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first
     let mut last = Vec::new();
     for (n, b) in own.iter().enumerate() {
         let before = work.steps_now();
-        bore(work, t, b, plan, side, open);
+        // Two from both ends that meet, of one drill: it goes right through in one setting, so that both have one axis.
+        if let Some(drilled) = meets(work, t, b) {
+            let through = Bore {
+                blind: None,
+                ..(*b).clone()
+            };
+            if !first {
+                open = Some(open.unwrap_or(0.0).max(drilled));
+            }
+            bore(work, t, &through, plan, side, open);
+        } else {
+            bore(work, t, b, plan, side, open);
+        }
         if n == 0 && reamed {
             last = work.hold_back(before, "Ream");
         }
@@ -61,6 +73,24 @@ pub(super) fn bores(work: &mut Work, t: &Turned, plan: &Plan, right: bool, first
     for step in last {
         work.step(step);
     }
+}
+
+/// What a bore is drilled with, when one from the other end is drilled with the same and they meet.
+fn meets(work: &Work, t: &Turned, b: &Bore) -> Option<f64> {
+    let drilled = |b: &Bore| match &b.fitted {
+        machine::fitting::Fitted::Tapped { thread, .. } => {
+            Some(crate::tap_drill::for_thread(thread, work.shop()).diameter)
+        }
+        _ => None,
+    };
+    let (own, deep) = (drilled(b)?, b.blind?);
+    let other = t.bores.iter().any(|o| {
+        o.left != b.left
+            && o.throw.is_none()
+            && drilled(o).is_some_and(|d| (d - own).abs() < 0.01)
+            && o.blind.is_some_and(|d| d + deep > t.length() - 0.01)
+    });
+    (other && b.throw.is_none()).then_some(own)
 }
 
 pub(super) fn bore(
@@ -98,7 +128,7 @@ pub(super) fn bore(
     };
     if let machine::fitting::Fitted::Tapped { thread, .. } = &b.fitted {
         let outside = turning::end_diameter(t, !b.left);
-        if open.is_some_and(|o| o > thread.major - thread.pitch) && b.throw.is_none() {
+        if open.is_some_and(|o| o > thread.major - thread.pitch + 0.2) && b.throw.is_none() {
             let shown = work.mm(open.unwrap_or(0.0));
             work.finding(
                 Grade::Cannot,

@@ -58,7 +58,21 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         if !hand {
             set_up(work, p, &zone);
         }
-        places(work, &zone.holes, readout, On::Mill);
+        if zone.round {
+            let over: Vec<(Hole, &str)> = zone
+                .holes
+                .iter()
+                .map(|(h, name)| {
+                    let mut own = (*h).clone();
+                    own.at = h.at.map(|x| if x == 0.0 { 0.0 } else { -x });
+                    (own, *name)
+                })
+                .collect();
+            let order: Vec<(&Hole, &str)> = over.iter().map(|(h, n)| (h, *n)).collect();
+            places(work, &order, readout, On::Mill);
+        } else {
+            places(work, &zone.holes, readout, On::Mill);
+        }
     }
     if !late.is_empty() {
         on_the_lathe(work, p, &late);
@@ -86,11 +100,25 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         );
     }
     corners(work, p, spindle);
+    let [low, _] = p.outline.bounds();
     for (name, at) in &p.marks {
+        let [x, y] = [at[0] - low[0], at[1] - low[1]];
+        let far = !hand && (x.max(y) > travel[0] || x.min(y) > travel[1]);
         let at = work.xy(*at);
         work.step(Step {
-            text: format!("Mark {} with the centre drill", words::spoken(name)),
-            tool: "centre drill 3".to_owned(),
+            text: if far {
+                format!(
+                    "Mark {} on the bench, rule and square from the datum: the table does not travel so far",
+                    words::spoken(name)
+                )
+            } else {
+                format!("Mark {} with the centre drill", words::spoken(name))
+            },
+            tool: if far {
+                "rule, square, punch".to_owned()
+            } else {
+                "centre drill 3".to_owned()
+            },
             at,
             why: "no hole is called for there".to_owned(),
             minutes: 1.0,
@@ -122,6 +150,8 @@ struct Zone<'a> {
     /// How far the table is left of where the edges would be; only without a hole to pick up.
     moved: f64,
     first: bool,
+    /// The work is turned end for end: dials read both ways with the other sign.
+    round: bool,
 }
 
 /// Parts the holes by what the table travels along the longer side; what lies beyond is clamped again.
@@ -141,6 +171,7 @@ fn zones<'a>(
             from: None,
             moved: 0.0,
             first: true,
+            round: false,
         }]
     };
     let reach = |h: &Hole| h.at[axis] - low[axis];
@@ -152,6 +183,32 @@ fn zones<'a>(
             format!("the plate is {a} across, the mill travels {b} that way"),
             "turn it round after the near half and pick up a finished hole with a pin or an indicator",
         );
+        let other = 1 - axis;
+        let (near, beyond): (Vec<_>, Vec<_>) = order
+            .iter()
+            .copied()
+            .partition(|(h, _)| h.at[other] - low[other] <= travel[1] + 1e-9);
+        if farthest <= travel[0]
+            && !beyond.is_empty()
+            && let Some(&from) = near.last()
+        {
+            return vec![
+                Zone {
+                    holes: near,
+                    from: None,
+                    moved: 0.0,
+                    first: true,
+                    round: false,
+                },
+                Zone {
+                    holes: beyond,
+                    from: Some(from),
+                    moved: 0.0,
+                    first: false,
+                    round: true,
+                },
+            ];
+        }
     }
     if farthest <= travel[0] {
         return all(order);
@@ -183,6 +240,7 @@ fn zones<'a>(
                 from,
                 moved,
                 first,
+                round: false,
             });
         }
         match last {
@@ -233,6 +291,10 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
         [-low[0], -low[1]]
     };
     let zero = match (zone.from, zone.first) {
+        (Some((h, letter)), _) if zone.round => format!(
+            "the work turned end for end, flat as it lay; a pin in {letter}, which is finished: it stands at {} now, both signs changed as below",
+            work.xy([-h.at[0], -h.at[1]])
+        ),
         (Some((h, letter)), _) => format!(
             "a pin in {letter}, which is finished: it stands at {}",
             work.xy(h.at)
@@ -260,6 +322,8 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
     let holding = held.words(&format!(" clear of the holes, stop against the end{hub}"));
     let title = if zone.first {
         "Holes at coordinates"
+    } else if zone.round {
+        "Holes at coordinates, turned end for end"
     } else {
         "Holes at coordinates, clamped again further along"
     };

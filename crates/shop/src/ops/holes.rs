@@ -53,6 +53,10 @@ pub(super) fn make(work: &mut Work, hole: &Wanted) {
         None if hole.over > 0.0 => format!("{} deep, past the cut", work.mm(depth)),
         None => "through".to_owned(),
     };
+    if crate::speeds::wood(&work.part.material) && cut_size(hole.fitted).is_some() {
+        wooden(work, hole, &deep);
+        return;
+    }
     if hole.open.is_none() {
         centre(work, hole);
     }
@@ -70,6 +74,41 @@ pub(super) fn make(work: &mut Work, hole: &Wanted) {
             }
         }
     }
+}
+
+/// A hole in wood: to fit what goes in, dry; oil spoils grain and glue, and no limits stay in it.
+fn wooden(work: &mut Work, hole: &Wanted, deep: &str) {
+    let Some(size) = cut_size(hole.fitted) else {
+        return;
+    };
+    let d = words::tool_size(size.nominal, work.bench.unit);
+    let seat = matches!(hole.fitted, Fitted::Bearing { .. } | Fitted::Bushing { .. });
+    let rpm = work.rpm(Tool::Drill, size.nominal, hole.spindle);
+    let minutes = 3.0 + size.nominal / 5.0;
+    push(
+        work,
+        hole,
+        Step {
+            text: format!(
+                "Drill {} {deep} with a brad point or Forstner bit, dry, a block of waste clamped behind{}",
+                hole.name,
+                if seat { "; a hole in the waste first, and try what goes in" } else { "" }
+            ),
+            tool: format!("wood bit {d}"),
+            rpm,
+            check: if seat {
+                "a push fit for what goes in, which is at hand; it is glued or pinned".to_owned()
+            } else if size.assumed {
+                String::new()
+            } else {
+                "its pin goes through by hand and does not rock".to_owned()
+            },
+            why: "wood swells and shrinks with the weather: no limits of a few hundredths stay in it, and oil spoils grain and glue".to_owned(),
+            minutes,
+            ..Step::default()
+        },
+    );
+    work.caution(Caution::Drilling);
 }
 
 fn times(n: usize) -> f64 {

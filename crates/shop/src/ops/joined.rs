@@ -44,10 +44,31 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
         .shop()
         .and_then(|s| s.lathes.first())
         .map_or_else(|| "lathe".to_owned(), |l| words::kept("lathe", &l.name));
+    // How far the part reaches from its bore: it neither turns to be trued, nor does it pass the bed.
+    let reach = match &work.part.form {
+        crate::part::Form::Plate(p) => p
+            .outline
+            .vertices
+            .iter()
+            .map(|v| v.at[0].hypot(v.at[1]))
+            .fold(0.0, f64::max),
+        crate::part::Form::Turned(t) => t.largest() / 2.0,
+    };
+    let turns = work.lathe().is_none_or(|l| 2.0 * reach < l.swing);
+    let away = away(work);
+    let holding = if turns {
+        format!(
+            "four-jaw chuck or faceplate, the bore run true, {away} turned from the tool; spindle locked"
+        )
+    } else {
+        format!(
+            "bolted to the faceplate, {away} turned from the tool and up, clear of the bed; the bore brought true on a close plug in the tailstock, the spindle not turned: locked"
+        )
+    };
     work.set_up(
         "Keyway in the hub",
         &lathe,
-        "four-jaw chuck or faceplate, the bore run true, the arm level with the tool; spindle locked",
+        holding,
         "both corners of the tool touch the bore: zero of the cross slide",
         15.0,
     );
@@ -74,7 +95,7 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
     let bore_deep = work.mm(deep);
     work.step(Step {
         text: format!(
-            "Slot the keyway {shown} wide on the side away from the arm: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of {feed} and two without feed"
+            "Slot the keyway {shown} wide on the side away from {away}: tool ground to width on its side in a bar, the saddle pushed to and fro by hand, {cuts} strokes of {feed} and two without feed"
         ),
         tool: format!("slotting tool {}", work.mm(wide)),
         at: format!("{read} from where its corners touch: {bore_deep} from the middle of the bore's wall"),
@@ -85,19 +106,45 @@ fn hub_keyway(work: &mut Work, j: &Joined, wide: f64, deep: f64, over: f64) {
     });
 }
 
+/// What a seat in a hub lies away from: the arm, of a disc the first point beside its bore.
+fn away(work: &Work) -> String {
+    let crate::part::Form::Plate(p) = &work.part.form else {
+        return "the arm".to_owned();
+    };
+    if crate::ops::is_disc(p).is_none() && p.cams.is_empty() {
+        return "the arm".to_owned();
+    }
+    let off = |at: &[f64; 2]| at[0].hypot(at[1]) > 1e-6;
+    let hole = p.holes.iter().filter(|h| off(&h.at)).map(|h| &h.name);
+    let mark = p.marks.iter().filter(|m| off(&m.1)).map(|m| &m.0);
+    hole.chain(mark)
+        .next()
+        .map_or_else(|| "the arm".to_owned(), |name| words::spoken(name))
+}
+
 fn set_screws(work: &mut Work, j: &Joined, thread: &quantity::Thread, count: u32) {
     let (machine, spindle) = mill(work);
+    let away = away(work);
+    let arm = away == "the arm";
     work.set_up(
         "Set screws in the hub",
         &machine,
-        "vise, the arm pointing down, square by its side; the bore level across the jaws",
+        if arm {
+            "vise, the arm pointing down, square by its side; the bore level across the jaws".to_owned()
+        } else {
+            format!("vise, soft packing on what is finished, the line from the bore to {away} scribed across the face and upright by a square, {away} down; the bore level across the jaws")
+        },
         "edge finder on both sides of the hub: zero over the bore's axis; its free face is zero along it",
         8.0,
     );
     for n in 0..count {
         if n > 0 {
             work.step(Step {
-                text: "Turn the arm a quarter, square by its side".to_owned(),
+                text: if arm {
+                    "Turn the arm a quarter, square by its side".to_owned()
+                } else {
+                    "Turn it a quarter: the scribed line level by a square".to_owned()
+                },
                 tool: "square".to_owned(),
                 minutes: 3.0,
                 ..Step::default()

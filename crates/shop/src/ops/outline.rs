@@ -111,7 +111,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
             || super::pins::pair(p, [0.0, 1.0]).is_some();
         let (holding, zero) = if flat {
             (
-                Held::Table.words("; the side that is cut hangs over the packing"),
+                "clamped to the table on packing, set by pins in its holes; the side that is cut hangs over the packing; clamps moved one at a time".to_owned(),
                 "each side is set along the table as its step says",
             )
         } else if pins {
@@ -121,9 +121,8 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
             )
         } else {
             (
-                "vise, side level: protractor or sine bar against the squared end or the long edge"
-                    .to_owned(),
-                "top of the finished edge",
+                one_pin(p),
+                "the template's line, then the size over the pin or from the finished side opposite",
             )
         };
         let ring = if p.ends.iter().any(|e| e.hub.is_some() && !e.solid) {
@@ -226,6 +225,24 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
     }
 }
 
+/// How a side is set level where only one hole takes a pin: the sawn edges are gone with the outline.
+fn one_pin(p: &Plate) -> String {
+    let bored = p.holes.iter().any(|h| {
+        matches!(
+            crate::part::cut(&h.fitted),
+            Some(machine::fitting::Cut::Bore | machine::fitting::Cut::Ream)
+        )
+    });
+    let other = p
+        .holes
+        .iter()
+        .any(|h| matches!(h.fitted, machine::fitting::Fitted::Tapped { .. }));
+    match (bored, other) {
+        (true, true) => "vise, side level: a close pin in the bore and a stud with a plain end of its size in the tapped hole, their heights set by a height gauge to the angle of the step".to_owned(),
+        _ => "vise, side level: the line of the glued template set along the jaws, protractor against it".to_owned(),
+    }
+}
+
 fn rotary(
     work: &mut Work,
     p: &Plate,
@@ -240,7 +257,10 @@ fn rotary(
         matches!(s, Side::Arc { centre, .. }
             if p.holes.iter().any(|h| (h.at[0] - centre[0]).hypot(h.at[1] - centre[1]) < 1e-6))
     });
-    let holding = if sits {
+    let rings = p.ends.iter().any(|e| e.hub.is_some() && !e.solid);
+    let holding = if sits && rings {
+        "rotary table, centred under the spindle; the work on a close pin in its hole, ring down in packing with a hole for it, clamped: up, the shank of the cutter would rub it"
+    } else if sits {
         "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing"
     } else {
         "rotary table, centred under the spindle; the work clamped on packing, each centre brought over the table's middle by its coordinates from a hole or an edge that is found with the indicator"

@@ -299,10 +299,18 @@ fn edge(work: &mut Work, p: &Plate) {
                 words::number(along, 2),
                 upright(p, e.from)
             ),
-            format!(
-                "edge finder on both faces for the middle of the thickness; {}",
-                across(work, p, e.from)
-            ),
+            {
+                let other = across(work, p, e.from);
+                // Over a hub both faces would be found of the wrong thickness.
+                if p.ends.iter().any(|e| e.hub.is_some()) {
+                    format!(
+                        "edge finder on the back face, which no hub stands out of: the middle of the thickness lies {} from it; {other}",
+                        work.read(p.thickness / 2.0)
+                    )
+                } else {
+                    format!("edge finder on both faces for the middle of the thickness; {other}")
+                }
+            },
             8.0,
         );
         for e in p

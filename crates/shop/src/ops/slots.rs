@@ -196,7 +196,7 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
     let passes = (deep / (cutter / 4.0)).ceil();
     let name = words::spoken(&s.name);
     super::bits::long_cutter(work, cutter, deep, &format!("the slot {name}"));
-    let tool = work.tool("end mill", cutter);
+    let tool = super::bits::mill_for(work, cutter, deep);
     let along = (s.ends[1][1] - s.ends[0][1])
         .atan2(s.ends[1][0] - s.ends[0][0])
         .to_degrees();
@@ -250,6 +250,8 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
         }
         at = format!("{} to {}, the work turned", work.xy(a), work.xy(b));
     }
+    // Of two large holes side by side the second breaks into the first and grabs: one in the middle, and milled from it.
+    let near = long < cutter + WEB;
     if let Some((drill, d)) = drill_below(work, cutter - 0.2) {
         let deep = if s.depth.is_some() {
             format!(", {} at the point", work.mm(deep - 0.2))
@@ -257,10 +259,31 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
             String::new()
         };
         work.step(Step {
-            text: format!("Drill both ends of the slot {name} under size{deep}"),
+            text: format!(
+                "{}Drill {} of the slot {name} under size{deep}",
+                if d >= 9.0 {
+                    "Centre, pilot half as wide, then: "
+                } else {
+                    "Centre-drill, then: "
+                },
+                if near {
+                    "one hole in the middle"
+                } else {
+                    "both ends"
+                }
+            ),
             tool: format!("drill {drill}"),
             rpm: work.rpm(Tool::Drill, d, spindle),
-            at: at.clone(),
+            at: if near {
+                let middle = [0, 1].map(|i| f64::midpoint(s.ends[0][i], s.ends[1][i]));
+                if at.ends_with("the work turned") {
+                    at.clone()
+                } else {
+                    work.xy(middle)
+                }
+            } else {
+                at.clone()
+            },
             why: "an end mill does not like to plunge".to_owned(),
             minutes: 3.0,
             ..Step::default()
@@ -282,9 +305,17 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
     let check = work.measure("width", s.width, s.class.as_ref());
     work.step(Step {
         text: format!(
-            "Open it to {}: {} to each side of the middle, against the feed",
+            "Open it to {}: {} to each side of the middle, against the feed, and round both ends{}",
             work.mm(s.width),
-            work.read(off)
+            work.read(off),
+            if off > 0.5 {
+                format!(
+                    ": there the cutter goes round a circle of {} (rotary table, or the end bored with the boring head first)",
+                    work.read(off)
+                )
+            } else {
+                format!(", {} further on the middle line", work.read(off))
+            }
         ),
         tool,
         rpm,

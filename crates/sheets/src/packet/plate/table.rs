@@ -334,9 +334,14 @@ pub(super) fn edge_name(p: &Plate, n: usize) -> String {
 /// What a hole from the edge is.
 pub(super) fn edge_text(p: &Plate, e: &EdgeHole, units: Units) -> String {
     let at = |x: f64| words::length(x, units);
+    let middle = if p.ends.iter().any(|e| e.hub.is_some()) {
+        format!("{} from the back face", at(p.thickness / 2.0))
+    } else {
+        "in the middle of the thickness".to_owned()
+    };
     if let Some((into, wall)) = super::edges::opens(p, e) {
         return format!(
-            "{}, into {into} through {} of metal, in the middle of the thickness",
+            "{}, into {into} through {} of metal, {middle}",
             words::hole(&e.fitted, units),
             at(wall),
         );
@@ -347,7 +352,7 @@ pub(super) fn edge_text(p: &Plate, e: &EdgeHole, units: Units) -> String {
         "hole"
     };
     format!(
-        "{}, {how} {} deep, in the middle of the thickness",
+        "{}, {how} {} deep, {middle}",
         words::hole(&e.fitted, units),
         at(e.depth),
     )
