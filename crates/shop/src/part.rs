@@ -432,10 +432,11 @@ impl Turned {
             .filter(|b| b.throw.is_none())
             .map(|b| {
                 let deep = b.blind.unwrap_or(long).min(long);
+                let wide = open(&b.fitted);
                 if b.left {
-                    [0.0, deep, b.diameter()]
+                    [0.0, deep, wide]
                 } else {
-                    [long - deep, long, b.diameter()]
+                    [long - deep, long, wide]
                 }
             })
             .collect();
@@ -523,6 +524,14 @@ pub fn diameter(fitted: &Fitted) -> f64 {
     fitted.across()
 }
 
+/// Diameter that is open in the metal: of a thread what is drilled before it is tapped.
+pub fn open(fitted: &Fitted) -> f64 {
+    match fitted {
+        Fitted::Tapped { thread, .. } => crate::tap_drill::for_thread(thread, None).diameter,
+        other => diameter(other),
+    }
+}
+
 /// How the size is reached: bearings and bushings sit in bored holes.
 pub fn cut(fitted: &Fitted) -> Option<Cut> {
     match fitted {
@@ -533,7 +542,7 @@ pub fn cut(fitted: &Fitted) -> Option<Cut> {
 }
 
 impl Part {
-    /// Volume of what is left, mm³; threads count as their major diameter.
+    /// Volume of what is left, mm³; threads count as their major diameter outside, as what is drilled for them inside.
     pub fn volume(&self) -> f64 {
         let round = |d: f64| std::f64::consts::PI / 4.0 * d * d;
         match &self.form {
@@ -545,9 +554,9 @@ impl Part {
                     }
                 }
                 for h in &p.holes {
-                    volume -= round(h.diameter()) * h.blind.unwrap_or(h.through);
+                    volume -= round(open(&h.fitted)) * h.blind.unwrap_or(h.through);
                     if let Some([d, depth]) = h.counterbore {
-                        volume -= (round(d) - round(h.diameter())).max(0.0) * depth;
+                        volume -= (round(d) - round(open(&h.fitted))).max(0.0) * depth;
                     }
                     if let Some(d) = h.countersink {
                         let deep = h.sunk();
@@ -568,7 +577,7 @@ impl Part {
                     }
                 }
                 for e in &p.edge_holes {
-                    volume -= round(diameter(&e.fitted)) * e.depth;
+                    volume -= round(open(&e.fitted)) * e.depth;
                 }
                 if let Some(f) = &p.fork {
                     // What the cross pin's hole takes between the ears is gone with the slot.
@@ -594,7 +603,7 @@ impl Part {
                 };
                 volume -= t.hollow(inside);
                 for b in t.bores.iter().filter(|b| b.throw.is_some()) {
-                    volume -= round(b.diameter()) * b.blind.unwrap_or_else(|| t.length());
+                    volume -= round(open(&b.fitted)) * b.blind.unwrap_or_else(|| t.length());
                 }
                 for g in &t.grooves {
                     let outside = t.step_at(g.at).map_or(0.0, |s| s.diameter);
@@ -608,7 +617,7 @@ impl Part {
                         Some(deep) => deep.min((outside - hollow) / 2.0),
                         None => outside - hollow,
                     };
-                    volume -= round(diameter(&c.fitted)) * walls;
+                    volume -= round(open(&c.fitted)) * walls;
                 }
                 volume
             }

@@ -1,7 +1,9 @@
 //! The drill before the tap: one answer for operations, cutting data and tables.
 
+use elements::cutting::ream_stock;
 use elements::threads::{metric, tap, unified};
 use machine::equipment::Shop;
+use machine::fitting::{Cut, Fitted};
 use quantity::Thread;
 
 /// A drill for a thread.
@@ -39,6 +41,23 @@ pub fn for_thread(thread: &Thread, shop: Option<&Shop>) -> TapDrill {
         diameter,
         there: shop.is_none(),
     }
+}
+
+/// The last drill before a hole is finished, mm, and how it is finished: `tap`, `ream`, `bore`, empty where the drill is all.
+pub fn before(fitted: &Fitted, shop: Option<&Shop>) -> (f64, &'static str) {
+    let size = fitted.across();
+    // What is left for the tool that finishes it (a millimetre for boring, common practice).
+    let (under, how) = match (fitted, crate::part::cut(fitted)) {
+        (Fitted::Tapped { thread, .. }, _) => return (for_thread(thread, shop).diameter, "tap"),
+        (_, Some(Cut::Ream)) => (ream_stock(size).map_or(0.25, |s| s.0), "ream"),
+        (_, Some(Cut::Bore)) => (1.0, "bore"),
+        _ => return (size, ""),
+    };
+    let most = size - under;
+    let drills = shop.map_or(&[][..], |s| s.tools.drills.as_slice());
+    let there = drills.iter().map(|d| d.diameter);
+    let there = there.filter(|d| *d <= most + 1e-6).reduce(f64::max);
+    (there.unwrap_or((most * 10.0).floor() / 10.0), how)
 }
 
 #[cfg(test)]

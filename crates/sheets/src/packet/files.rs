@@ -39,7 +39,7 @@ pub(super) fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
 }
 
 /// A plate in mm, its datum at the origin: layers CUT (outline, through slots), DRILL (drilled as it stands; of threads the tap drill), FIT (to be
-/// finished to a fit), BLIND and POCKET (not through), THREAD and SINK (to be told, not cut), MARK (centres, names); of cams TRACK (both flanks of
+/// finished to a fit), BLIND, BACK and POCKET (not through), THREAD and SINK (to be told, not cut), MARK (centres, names); of cams TRACK (both flanks of
 /// a track), ROLLER and CUTTER (paths of their centres); of bent plates BEND (middle lines of the bends).
 pub(super) fn dxf(part: &Part, p: &Plate, shop: Option<&Shop>) -> String {
     let mut layers = vec![("CUT", 7), ("MARK", 3), ("NOTE", 8)];
@@ -141,7 +141,8 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
                 exact(h.at[0]),
                 exact(h.at[1]),
                 exact(h.diameter()),
-                exact(holes_dxf::drilled(h, shop)),
+                exact(shop::tap_drill::before(&h.fitted, shop).0),
+                shop::tap_drill::before(&h.fitted, shop).1.to_owned(),
                 h.blind.map_or_else(String::new, exact),
                 callout(h, Unit::Millimetre),
                 h.place.map_or_else(String::new, exact),
@@ -212,7 +213,7 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
         (
             "holes.csv".to_owned(),
             table(
-                "part,hole,point,x (mm),y (mm),diameter (mm),drill (mm),depth (mm),what,place +- (mm)",
+                "part,hole,point,x (mm),y (mm),diameter (mm),last drill (mm),finish,depth (mm),what,place +- (mm)",
                 holes,
             ),
         ),

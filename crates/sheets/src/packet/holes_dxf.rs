@@ -51,8 +51,7 @@ pub(super) fn circles(d: &mut Dxf, p: &Plate, shop: Option<&Shop>) {
             d.circle("THREAD", h.at, h.diameter() / 2.0);
         }
         for wide in h.counterbore.map(|c| c[0]).into_iter().chain(h.countersink) {
-            let layer = if h.back { "BACK" } else { "SINK" };
-            d.circle(layer, h.at, wide / 2.0);
+            d.circle("SINK", h.at, wide / 2.0);
         }
         d.line("MARK", [x - 1.0, y], [x + 1.0, y]);
         d.line("MARK", [x, y - 1.0], [x, y + 1.0]);

@@ -185,7 +185,7 @@ fn plates_read_back_from_dxf_are_the_model() {
             let drilled: Vec<_> = all
                 .iter()
                 .filter(|(k, e)| {
-                    k == "CIRCLE" && ["DRILL", "FIT", "BLIND"].contains(&e[&8].as_str())
+                    k == "CIRCLE" && ["DRILL", "FIT", "BLIND", "BACK"].contains(&e[&8].as_str())
                 })
                 .collect();
             assert_eq!(drilled.len(), p.holes.len(), "{name}");

@@ -251,9 +251,15 @@ impl<'a> Work<'a> {
             let all = self.shop().into_iter().flat_map(|s| &s.tools.end_mills);
             all.copied()
         };
+        let thick = match &self.part.form {
+            Form::Plate(p) => p.thickness,
+            Form::Turned(_) => 0.0,
+        };
+        // The thinnest whose flutes reach through: it bends the least for its room.
         let usual = own()
-            .filter(|d| *d >= 8.0)
+            .filter(|d| *d >= 8.0 && flute(*d) >= thick)
             .min_by(f64::total_cmp)
+            .or_else(|| own().filter(|d| *d >= 8.0).max_by(f64::total_cmp))
             .unwrap_or(10.0);
         // Into inside corners goes the largest that fits, as long as its flutes reach through (common practice: three diameters).
         let Form::Plate(p) = &self.part.form else {

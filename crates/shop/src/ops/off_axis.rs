@@ -17,6 +17,10 @@ use elements::centres::Centre;
 use elements::setups;
 use machine::equipment::Holding;
 
+/// Base of a V-block, chuck with a centre drill in it, mm (common practice).
+const UNDER: f64 = 20.0;
+const OVER: f64 = 90.0;
+
 pub(super) fn eccentrics(work: &mut Work, t: &Turned, plan: &Plan) {
     match plan.way.aside {
         None => {}
@@ -102,14 +106,30 @@ fn second_centres(
             "punch marks on lines scribed with the height gauge",
         ),
     };
+    // Block, work, chuck and centre drill stand over one another.
+    let tall = t.length() + UNDER + OVER;
+    let high = work
+        .mill()
+        .filter(|m| tall > m.travel[2])
+        .map(|m| m.travel[2]);
+    if let Some(high) = high {
+        let (tall, high) = (work.mm(tall.ceil()), work.mm(high));
+        work.finding(
+            Grade::WayRound,
+            format!("upright with chuck and centre drill over it the work wants {tall} of height, the mill has {high}"),
+            "clamp the V-block to the side of the table, the work beside it down to the floor; or mark the centres with the height gauge and drill them on the drill press, its table swung aside",
+        );
+    }
+    let own = if discs { "the bar's own" } else { "the true" };
+    let where_ = if high.is_some() {
+        ", on the side of the table, beside which the work hangs down"
+    } else {
+        ""
+    };
     work.set_up(
         "Second centres for the eccentrics",
         &machine,
-        if discs {
-            "V-block on the bar's own diameter, upright, clamped; a line scribed along the bar over both ends"
-        } else {
-            "V-block on the true diameter, upright, clamped; a line scribed along the bar over both ends"
-        },
+        format!("V-block on {own} diameter, upright, clamped{where_}; a line scribed along the bar over both ends"),
         zero,
         12.0,
     );

@@ -78,7 +78,7 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
         return;
     }
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
-    let tool = work.tool("end mill", cutter);
+    let tool = super::bits::mill_for(work, cutter, p.thickness);
     let sides = all;
     let travel = work
         .mill()
@@ -126,7 +126,11 @@ pub(super) fn outline(work: &mut Work, p: &Plate) {
             )
         };
         let ring = if p.ends.iter().any(|e| e.hub.is_some() && !e.solid) {
-            "; packing beside the ring, as thick as it stands out"
+            if flat {
+                "; the drawing's face (its ring) up"
+            } else {
+                "; packing beside the ring, as thick as it stands out"
+            }
         } else {
             ""
         };
@@ -259,7 +263,7 @@ fn rotary(
     });
     let rings = p.ends.iter().any(|e| e.hub.is_some() && !e.solid);
     let holding = if sits && rings {
-        "rotary table, centred under the spindle; the work on a close pin in its hole, ring down in packing with a hole for it, clamped: up, the shank of the cutter would rub it"
+        "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing, the drawing's face (its ring) up: turned over all angles below would be mirrored"
     } else if sits {
         "rotary table, centred under the spindle; the work on a close pin in its hole, clamped on packing"
     } else {
@@ -354,6 +358,13 @@ fn rotary(
             (-from.max(to), -from.min(to), "counter-clockwise")
         };
         let screw = hole.filter(|h| matches!(h.fitted, Fitted::Tapped { .. }));
+        // A hub that is flush with the end, or stands nearer than the cutter's shank.
+        let tall = p
+            .ends
+            .iter()
+            .filter(|e| (e.at[0] - centre[0]).hypot(e.at[1] - centre[1]) < radius + 2.0)
+            .filter_map(|e| e.hub)
+            .fold(p.thickness, f64::max);
         let sits = match screw {
             Some(h) => format!(
                 "; it sits on a stud screwed into {}, its plain end turned true",
@@ -378,7 +389,7 @@ fn rotary(
         };
         work.step(Step {
             text: format!("{what}: cutter {} off the middle, table turned {sense} from {}° to {}°{turns}, which is against the cutter{rest}{sits}", work.read(path), degrees(first), degrees(last)),
-            tool: work.tool("end mill", cutter),
+            tool: super::bits::mill_for(work, cutter, tall),
             rpm,
             feed: Some(0.06),
             at: format!("x +{}", work.read(path)),
@@ -535,14 +546,28 @@ fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
             work.read(over)
         )
     };
-    Some((
-        set,
-        format!(
-            "{}; {}",
-            measured(a, &first, one),
-            measured(b, &second, two)
-        ),
-    ))
+    // A caliper stands on the side only where the side runs: across from the pin.
+    let beside = |h: &Hole| {
+        let along = u[0] * (h.at[0] - from[0]) + u[1] * (h.at[1] - from[1]);
+        (1.0..=long - 1.0).contains(&along)
+    };
+    let mut checks = Vec::new();
+    for (h, letter, to) in [(a, &first, one), (b, &second, two)] {
+        if beside(h) && to > 0.0 {
+            checks.push(measured(h, letter, to));
+        }
+    }
+    if checks.is_empty() {
+        let all = p.holes.iter().zip(crate::letters::names(p));
+        let near = all
+            .filter(|(h, _)| super::pins::takes_a_pin(h) && beside(h) && below(h.at) > 0.0)
+            .min_by(|x, y| below(x.0.at).total_cmp(&below(y.0.at)));
+        checks.push(match near {
+            Some((h, letter)) => measured(h, &letter, below(h.at)),
+            None => "the template's line, and the angle: no pin stands across from it".to_owned(),
+        });
+    }
+    Some((set, checks.join("; ")))
 }
 
 /// The outline is one circle.

@@ -8,7 +8,7 @@ use crate::words;
 use machine::fitting::{Cut, Fitted};
 
 /// A hole that a close pin goes into: through, reamed or bored, nothing tapped, no seat for a head.
-fn takes_a_pin(h: &Hole) -> bool {
+pub(super) fn takes_a_pin(h: &Hole) -> bool {
     let finished = matches!(cut(&h.fitted), Some(Cut::Bore | Cut::Ream));
     finished && !matches!(h.fitted, Fitted::Tapped { .. }) && h.counterbore.is_none()
 }

@@ -28,6 +28,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         );
         return;
     };
+    rim(work, &teeth);
     let size = teeth.size();
     // Without a shop file every usual tool is taken to be there.
     if let Some(shop) = work.shop() {
@@ -59,9 +60,22 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         "Cut the teeth",
         &machine,
         format!("blank tight on an arbor through its bore, {table}"),
-        "cutter in the middle of the blank: touch it on both sides and halve; z zero where it just marks the tip circle",
+        "cutter on a stub arbor, lying level beside the blank: its middle at the height of the blank's axis (touch the blank above and below, halve); y zero where it just marks the tip circle, depth by y; the table locked along it",
         25.0,
     );
+    // A table of this size stands its centre about so high when upright (common practice: a little over half its diameter and its base).
+    if let Some(table) = work.rotary() {
+        let tip = teeth.spur.geometry().map_or(0.0, |g| g.outside / 2.0);
+        let high = 0.5 * table.diameter + 25.0;
+        if tip > high {
+            let (tip, high) = (work.mm(tip), work.mm(high));
+            work.finding(
+                Grade::WayRound,
+                format!("the blank reaches {tip} from its axis, the rotary table stands its centre about {high} high when upright"),
+                "set it over the edge of the mill's table or on blocks, check before the teeth are begun; or have them cut",
+            );
+        }
+    }
     let rpm = work.rpm(Tool::EndMill, CUTTER, spindle);
     let tool = format!("form cutter {size}, {marked}");
     let (deep, first) = (work.mm(teeth.depth()), work.read(teeth.depth() - LAST));
@@ -86,7 +100,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         tool: tool.clone(),
         rpm,
         feed: Some(0.1),
-        at: format!("z −{first}"),
+        at: format!("y {first} in"),
         why: "the dividing worm has backlash: coming back goes past the place and up to it again"
             .to_owned(),
         minutes: f64::from(z) * (0.8 + face / 30.0),
@@ -108,12 +122,47 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         tool,
         rpm,
         feed: Some(0.1),
-        at: format!("z −{}", work.read(teeth.depth())),
+        at: format!("y {} in", work.read(teeth.depth())),
         check,
         why: "neighbouring spaces have one tooth between them; what is over the span comes off in depth 1.5 times at 20° (1 / (2 sin φ))".to_owned(),
         minutes: f64::from(z) * (0.6 + face / 30.0) + 5.0,
         ..Step::default()
     });
+}
+
+/// Metal between the teeth's root and a track in the same disc: one and a half modules carry a tooth (common practice: 1.5 to 2).
+fn rim(work: &mut Work, teeth: &Teeth) {
+    let crate::part::Form::Plate(p) = &work.part.form else {
+        return;
+    };
+    let Ok(g) = teeth.spur.geometry() else { return };
+    let least = 1.5 * teeth.spur.module;
+    let walls: Vec<(String, f64)> = p
+        .cams
+        .iter()
+        .filter_map(|c| {
+            let outer = c.outer.as_ref()?;
+            let far = outer.vertices.iter().map(|v| v.at[0].hypot(v.at[1]));
+            Some((
+                words::spoken(&c.name),
+                g.root / 2.0 - far.fold(0.0, f64::max),
+            ))
+        })
+        .collect();
+    for (name, wall) in walls.into_iter().filter(|w| w.1 < least) {
+        let (left, wants) = (work.mm(wall.max(0.0)), work.mm(least));
+        work.finding(
+            if wall < 0.5 * least {
+                Grade::Cannot
+            } else {
+                Grade::WayRound
+            },
+            format!(
+                "{left} of metal is left between the track {name} and the root of the teeth: {wants} is the least that carries them"
+            ),
+            "a smaller track or roller, more teeth or a larger module; or teeth on a rim of their own beside the track",
+        );
+    }
 }
 
 /// The angle of a tooth place as the table shows it, rounded by itself, degrees.

@@ -183,10 +183,10 @@ fn what_the_shop_lacks_is_said_with_a_way_round() {
 #[test]
 fn masses_add_up_by_hand() {
     let (_, job) = of("strap-embosser");
-    // The bed: 136 x 60 x 57.7 less one hole for M8, counted as 8, 25 deep.
+    // The bed: 136 x 60 x 57.7 less one hole for M8, drilled 6.8 (ISO 2306), 25 deep.
     let bed = part(&job, "bed");
     let quarter = std::f64::consts::PI / 4.0;
-    let by_hand = 136.0 * 60.0 * 57.7 - quarter * 64.0 * 25.0;
+    let by_hand = 136.0 * 60.0 * 57.7 - quarter * 6.8 * 6.8 * 25.0;
     // The die: 35 x 12 x 12 less two holes 4.5 with counterbores 8 x 5.
     let die = part(&job, "die");
     let die_by_hand =

@@ -2,7 +2,7 @@
 
 use crate::step::{self, Across, Cuts, Layer, Region, Solid, back};
 use shop::contour::{P, Side};
-use shop::part::{Bend, Opening as _, Plate};
+use shop::part::{Bend, Plate};
 use std::f64::consts::TAU;
 
 /// What a plate is made of from its flat middle outward: a straight stretch or a bend, by its middle line.
@@ -162,7 +162,7 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
             name: h.name.clone(),
             at: [at[0], at[1], h.at[1 - i]],
             way: (-normal[1]).atan2(-normal[0]).rem_euclid(TAU),
-            radius: h.diameter() / 2.0,
+            radius: shop::part::open(&h.fitted) / 2.0,
             long: 0.0,
             // Through this flange only.
             reach: [-t, t],

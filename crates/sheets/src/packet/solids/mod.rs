@@ -413,8 +413,9 @@ mod tests {
         let part = round(40.0, 25.0, Some(20.0), seat(false, 20.0, 25.0, what));
         let solid = shape(&part).unwrap();
         assert!(solid.is_closed());
-        let taken = over(3.0, |w| {
-            ((400.0 - w * w).sqrt() - (100.0 - w * w).sqrt()) * 2.0 * (9.0 - w * w).max(0.0).sqrt()
+        // An M6 is drilled 5.0 (ISO 2306): a solid with the thread's outside in it would be drilled away.
+        let taken = over(2.5, |w| {
+            ((400.0 - w * w).sqrt() - (100.0 - w * w).sqrt()) * 2.0 * (6.25 - w * w).max(0.0).sqrt()
         });
         let whole = std::f64::consts::PI * (400.0 - 100.0) * 25.0;
         assert!(
@@ -444,7 +445,7 @@ mod tests {
             })
         };
         let whole = std::f64::consts::PI * (400.0 - 100.0) * 25.0;
-        let left = whole - slit - screw(3.3) - screw(3.0);
+        let left = whole - slit - screw(3.3) - screw(2.5);
         assert!(
             (solid.volume - left).abs() < 2e-3,
             "{} {left}",

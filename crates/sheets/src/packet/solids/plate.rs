@@ -3,12 +3,12 @@
 use super::{add, less_all, seats, sorted};
 use crate::step::{self, Across, Cuts, Layer, Region, Solid};
 use shop::contour::Contour;
-use shop::part::{Hole, Opening as _, Part, Plate, diameter};
+use shop::part::{Hole, Part, Plate, open};
 use std::f64::consts::{PI, TAU};
 
 /// Radius of a hole at a height under its mouth, counterbore and countersink counted.
 fn radius(h: &Hole, under: f64) -> f64 {
-    let r = h.diameter() / 2.0;
+    let r = open(&h.fitted) / 2.0;
     if let Some([d, deep]) = h.counterbore
         && under < deep
     {
@@ -108,7 +108,7 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
                 .collect(),
         }
     };
-    let open = |what: &str| format!("{what} that cannot be taken out of its outline");
+    let cut = |what: &str| format!("{what} that cannot be taken out of its outline");
     if let Some(f) = p
         .fork
         .as_ref()
@@ -129,13 +129,13 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
                 place(FAR, FAR),
                 place(-f.depth, FAR),
             ]))
-            .ok_or_else(|| open("its fork"))?;
+            .ok_or_else(|| cut("its fork"))?;
     }
     for s in &p.slots {
         if s.depth.is_none_or(|d| middle > t - d) && middle < t {
             metal = metal
                 .less(&Region::of(&s.outline()))
-                .ok_or_else(|| open("its slot"))?;
+                .ok_or_else(|| cut("its slot"))?;
         }
     }
     for c in &p.cams {
@@ -145,10 +145,10 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
         {
             let inner = metal
                 .and(&Region::of(&c.flank))
-                .ok_or_else(|| open("its track"))?;
+                .ok_or_else(|| cut("its track"))?;
             metal = metal
                 .less(&Region::of(outer))
-                .ok_or_else(|| open("its track"))?;
+                .ok_or_else(|| cut("its track"))?;
             metal.loops.extend(inner.loops);
         }
     }
@@ -158,7 +158,7 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
         let r = radius(h, under(p, h, near));
         metal = metal
             .less(&Region::disc(h.at, r, 0.0))
-            .ok_or_else(|| open("its hole"))?;
+            .ok_or_else(|| cut("its hole"))?;
     }
     Ok(metal)
 }
@@ -168,7 +168,7 @@ fn from_the_edge(p: &Plate) -> Vec<Across> {
         .iter()
         .map(|e| {
             let way = (e.from + PI).rem_euclid(TAU);
-            let r = diameter(&e.fitted) / 2.0;
+            let r = open(&e.fitted) / 2.0;
             let (s, c) = way.sin_cos();
             let d = [e.enters[0] - e.towards[0], e.enters[1] - e.towards[1]];
             let begins = c * d[0] + s * d[1];

@@ -169,7 +169,7 @@ pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
                         name: format!("of a set screw {}", thread.name),
                         at: [0.0, 0.0, high - j.screw_from_face()],
                         way: j.angle + f64::from(n) * FRAC_PI_2 + PI,
-                        radius: thread.major / 2.0,
+                        radius: tapped(thread) / 2.0,
                         long: 0.0,
                         // It ends in the bore, before it comes to the next one.
                         reach: [f64::NEG_INFINITY, -0.3 * j.shaft],
@@ -197,7 +197,7 @@ pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
                         clearance(thread.major) / 2.0,
                         [f64::NEG_INFINITY, -end],
                     ));
-                    all.push(half(thread.major / 2.0, [end, f64::INFINITY]));
+                    all.push(half(tapped(thread) / 2.0, [end, f64::INFINITY]));
                 }
             }
             _ => {}
@@ -223,6 +223,11 @@ pub(super) fn left_out(part: &Part, seats: bool) -> Option<&'static str> {
         What::Pinch { .. } if !j.in_shaft => Some("its slit and the screw's hole"),
         _ => None,
     })
+}
+
+/// What is drilled for a thread.
+fn tapped(thread: &quantity::Thread) -> f64 {
+    shop::tap_drill::for_thread(thread, None).diameter
 }
 
 /// Whether the file itself has a hole across for a pin.

@@ -5,7 +5,7 @@ use crate::step::{self, Across, Cuts, Layer, Region, Solid};
 use machine::making::Flats;
 use machine::work::Section;
 use shop::contour::Side;
-use shop::part::{Opening as _, Part, Step, Turned, diameter};
+use shop::part::{Part, Step, Turned};
 use std::f64::consts::{PI, TAU};
 
 type P = [f64; 2];
@@ -248,7 +248,7 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
             let centre = b
                 .throw
                 .map_or([0.0, 0.0], |[e, a]| [e * a.cos(), e * a.sin()]);
-            (span, b.diameter() / 2.0, centre)
+            (span, shop::part::open(&b.fitted) / 2.0, centre)
         })
         .collect();
     if let Section::Tube([_, inside]) = part.section {
@@ -352,7 +352,7 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
                 name: c.name.clone(),
                 at: [0.0, 0.0, c.at],
                 way: (c.from + PI).rem_euclid(TAU),
-                radius: diameter(&c.fitted) / 2.0,
+                radius: shop::part::open(&c.fitted) / 2.0,
                 long: 0.0,
                 reach: [
                     f64::NEG_INFINITY,
