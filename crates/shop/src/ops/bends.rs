@@ -37,9 +37,13 @@ pub(super) fn bend(work: &mut Work, p: &Plate) {
         s.squeezers
             .iter()
             .filter(|s| s.vise)
-            .max_by(|a, b| a.force.total_cmp(&b.force))
+            // A mallet is no friend of the mill's vise.
+            .max_by(|a, b| {
+                let mill = |s: &machine::equipment::Squeezer| s.name.contains("mill");
+                mill(b).cmp(&mill(a)).then(a.force.total_cmp(&b.force))
+            })
     });
-    let vise = squeezer.map_or_else(|| "bench vise".to_owned(), |s| format!("{} vise", s.name));
+    let vise = squeezer.map_or_else(|| "bench vise".to_owned(), |s| words::kept("vise", &s.name));
     if p.thickness > BY_HAND {
         let t = work.mm(p.thickness);
         work.finding(

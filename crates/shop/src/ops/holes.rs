@@ -446,7 +446,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
                 return;
             }
         } else {
-            bore_to(work, hole, size.nominal - stock.1, depth, deep);
+            bore_to(work, hole, [d, size.nominal - stock.1], depth, deep);
         }
     }
     let rpm = work.rpm(Tool::Reamer, size.nominal, hole.spindle);
@@ -630,7 +630,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
     let target = size.limits.middle();
     let rough = ((target - 0.5) * 10.0).floor() / 10.0;
     if rough > d {
-        bore_to(work, hole, rough, depth, deep);
+        bore_to(work, hole, [enters, rough], depth, deep);
     }
     if let Some(text) = press_target(work, hole.fitted) {
         push(
@@ -747,9 +747,26 @@ fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
     }
 }
 
-pub(super) fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep: &str) {
+/// Opens a hole with a boring tool, from one diameter to another: a millimetre on the radius at a cut (common practice).
+pub(super) fn bore_to(
+    work: &mut Work,
+    hole: &Wanted,
+    [from, to]: [f64; 2],
+    depth: f64,
+    deep: &str,
+) {
     let rpm = work.rpm(Tool::Boring, to, hole.spindle);
     let shown = work.mm(to);
+    let passes = ((to - from) / 2.0 / 1.0).ceil().max(1.0);
+    let cuts = if passes > 1.5 {
+        format!(
+            ", {} of about {} on the radius",
+            words::number(passes, 0) + " cuts",
+            work.mm(((to - from) / 2.0 / passes * 10.0).round() / 10.0)
+        )
+    } else {
+        String::new()
+    };
     let tool = if hole.on == On::Mill {
         "boring head"
     } else {
@@ -759,11 +776,11 @@ pub(super) fn bore_to(work: &mut Work, hole: &Wanted, to: f64, depth: f64, deep:
         work,
         hole,
         Step {
-            text: format!("Rough-bore {} to {shown} {deep}", hole.name),
+            text: format!("Rough-bore {} to {shown}, {deep}{cuts}", hole.name),
             tool: tool.to_owned(),
             rpm,
             feed: Some(0.08),
-            minutes: 4.0 + 3.0 * cutting(depth, 0.08, rpm.unwrap_or(300.0)),
+            minutes: 4.0 + passes.max(3.0) * cutting(depth, 0.08, rpm.unwrap_or(300.0)),
             ..Step::default()
         },
     );

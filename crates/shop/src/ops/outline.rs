@@ -591,6 +591,11 @@ pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool
             .find(|l| l.swing > 2.0 * radius + 5.0)
             .map(|l| (words::kept("lathe", &l.name), &l.speeds))
     });
+    let hangs = work.shop().is_some_and(|s| {
+        let own = s.lathes.iter().find(|l| l.swing > 2.0 * radius + 5.0);
+        own.and_then(|l| l.over_slide)
+            .is_some_and(|o| 2.0 * radius > o)
+    });
     let (machine, spindle) = match lathe {
         None => ("lathe".to_owned(), None),
         Some(Some((name, speeds))) => (name, Some(speeds)),
@@ -625,10 +630,20 @@ pub(super) fn turned(work: &mut Work, p: &Plate, centre: P, radius: f64) -> bool
     let check = work.measure("diameter", 2.0 * radius, None);
     work.step(Step {
         text: format!(
-            "Turn the rim to ⌀{}; the first cuts are interrupted: slow, light, tool well up on centre",
-            work.mm(2.0 * radius)
+            "Turn the rim to ⌀{}; the first cuts are interrupted: slow, light, tool well up on centre{}",
+            work.mm(2.0 * radius),
+            if hangs {
+                "; the slide does not go under it: it stays on the tailstock side, the tool standing out past it by more than the rim is wide"
+            } else {
+                ""
+            }
         ),
-        tool: "turning tool".to_owned(),
+        // Over some 35 m a minute interrupted cuts take the edge off high-speed steel (common practice).
+        tool: if rpm.is_some_and(|n| std::f64::consts::TAU * radius * n / 1000.0 > 35.0) {
+            "carbide-tipped turning tool".to_owned()
+        } else {
+            "turning tool".to_owned()
+        },
         rpm,
         feed: Some(0.1),
         check,

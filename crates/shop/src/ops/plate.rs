@@ -326,8 +326,13 @@ fn edge(work: &mut Work, p: &Plate) {
                 format!("x {}, half the thickness", work.read(e.enters[0]))
             } else {
                 format!(
-                    "{} beside the line through the datum, half the thickness; it enters at {}",
-                    work.read(beside),
+                    "{} {} of the line through the datum, the drawing's face to you, half the thickness; it enters at {}",
+                    work.read(beside.abs()),
+                    if beside < 0.0 {
+                        "to the right"
+                    } else {
+                        "to the left"
+                    },
                     work.near(e.enters)
                 )
             };

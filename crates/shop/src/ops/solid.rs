@@ -38,7 +38,7 @@ pub(super) fn solid(work: &mut Work, p: &Plate) {
     work.set_up(
         "Hubs from the solid",
         &machine,
-        "flat on packing, hubs up, clamped through the finished holes",
+        "flat on packing, hubs up, clamped through a finished hole, stop pins beside it; the clamp moved to another hole for the land round the first",
         "top of the tallest hub",
         10.0,
     );

@@ -90,7 +90,7 @@ pub(super) fn tapped(
             "it is drilled so far and bored to the tap drill's size",
         );
         drill(work, hole, &name, first, depth, deep, String::new());
-        bore_to(work, hole, d, depth, deep);
+        bore_to(work, hole, [first, d], depth, deep);
         let hole = Wanted {
             name: hole.name.clone(),
             at: hole.at.clone(),

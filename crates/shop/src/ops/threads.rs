@@ -388,18 +388,29 @@ pub(super) fn inside(
         deep,
         String::new(),
     );
-    bore_to(work, hole, minor, depth, deep);
+    let from = drilled.1.max(hole.open.unwrap_or(0.0));
+    bore_to(work, hole, [from, minor], depth, deep);
     let slow = super::too_fast::threading(work, thread, hole.spindle.map(|s| s.at_most(0.0)));
     let hand = by_hand(slow, hole.spindle.is_some());
     let high = (thread.major - minor) / 2.0;
     let (cuts, shown) = (words::number((high / 0.08).ceil() + 3.0, 0), work.mm(high));
     let how_long = full.map_or_else(|| "through".to_owned(), |f| format!("{} deep", work.mm(f)));
+    // The carriage goes away from the headstock when the screw is reversed: a left-hand thread begins at its inner end.
+    let out = match (thread.left, full.is_some()) {
+        (false, _) => "a groove or the open end for the tool to run out",
+        (true, true) => {
+            "the leadscrew reversed: the tool begins in a groove at the inner end, as wide as two pitches and as deep as the thread, and runs out to the right"
+        }
+        (true, false) => {
+            "the leadscrew reversed: the tool begins behind the far end and runs out to the right"
+        }
+    };
     push(
         work,
         hole,
         Step {
             text: format!(
-                "Cut {} inside with a single point{hand}, {how_long}, {cuts} cuts, {shown} deep in all; a groove or the open end for the tool to run out",
+                "Cut {} inside with a single point{hand}, {how_long}, {cuts} cuts, {shown} deep in all; {out}",
                 thread.name
             ),
             tool: "inside threading tool 60°".to_owned(),
