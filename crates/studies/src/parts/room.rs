@@ -26,6 +26,18 @@ pub(crate) fn stock(machine: &Machine, part: PartId) -> Option<&Stock> {
     machine.work.parts.get(part)?.stock.as_ref()
 }
 
+/// Stock that a hole goes through: of the plate of the frame that carries it, where that has its own.
+pub(crate) fn stock_at<'m>(machine: &'m Machine, hole: &Hole) -> Option<&'m Stock> {
+    let carries = |p: &&machine::making::Piece| {
+        hole.part == FRAME
+            && matches!(&p.of, machine::making::Of::Frame(points) if points.contains(&hole.point))
+    };
+    let mut pieces = machine.work.making.pieces.iter().filter(carries);
+    pieces
+        .find_map(|p| p.stock.as_ref())
+        .or_else(|| stock(machine, hole.part))
+}
+
 pub(crate) fn material<'m>(machine: &'m Machine, stock: Option<&Stock>) -> Option<&'m Material> {
     machine.work.materials.get(stock?.material)
 }
@@ -41,7 +53,7 @@ pub(crate) fn sides(section: Section) -> [f64; 2] {
 }
 
 pub(crate) fn room<'m>(machine: &'m Machine, hole: &Hole) -> Room<'m> {
-    let stock = stock(machine, hole.part);
+    let stock = stock_at(machine, hole);
     let sides = stock.map(|s| sides(s.section));
     let around = hole.around.or(sides.map(|s| s[1]));
     Room {
