@@ -1,7 +1,9 @@
 //! Shafts that do not go in through their bearings once the frame stands, and arms that have to be on them before.
 
+use crate::finding::{Finding, Grade};
 use crate::joined::What;
 use crate::part::{Form, Part, Turned, diameter};
+use crate::words;
 use machine::Machine;
 use machine::fitting::HeldBy;
 use machine::making::{Of, Piece, Shape};
@@ -283,5 +285,47 @@ pub(crate) fn inside(fitted: &machine::fitting::Fitted) -> f64 {
         Fitted::Bushing { bore, .. } => bore.nominal,
         Fitted::Bearing { bearing, .. } => bearing.bore,
         other => diameter(other),
+    }
+}
+
+/// Outer rings that slide in straight seats: their shaft walks with them.
+pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    let frame = |name: &str| {
+        let mut pieces = machine.work.making.pieces.iter();
+        pieces.any(|p| p.name == name && matches!(p.of, Of::Frame(_)))
+    };
+    // By hole: plates, and whether one of them holds its ring.
+    let mut seats: Vec<(&str, &str, Vec<&Part>, bool)> = Vec::new();
+    for part in parts.iter().filter(|p| frame(&p.name)) {
+        let Form::Plate(plate) = &part.form else {
+            continue;
+        };
+        for hole in &plate.holes {
+            let machine::fitting::Fitted::Bearing { name, hub, .. } = &hole.fitted else {
+                continue;
+            };
+            let held =
+                hub.limits.lower < -1e-9 || hole.blind.is_some() || hole.counterbore.is_some();
+            match seats.iter_mut().find(|s| s.0 == hole.name) {
+                Some(found) => {
+                    found.2.push(part);
+                    found.3 |= held;
+                }
+                None => seats.push((&hole.name, name, vec![part], held)),
+            }
+        }
+    }
+    for (hole, bearing, plates, _) in seats.iter().filter(|s| !s.3) {
+        for part in plates {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &part.name,
+                format!(
+                    "nothing holds the outer ring of {bearing} lengthwise at {}: its seat is straight, and it slides in it",
+                    words::spoken(hole)
+                ),
+                "hold one ring of the shaft: a cover plate, a ring in a groove (DIN 472), or retaining compound by its maker's sheet; the other may slide",
+            ));
+        }
     }
 }

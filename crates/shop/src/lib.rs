@@ -96,6 +96,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     }
     materials(&parts, &mut findings);
     together::findings(machine, &parts, &mut findings);
+    bearings::findings(machine, &parts, &mut findings);
     order::pin_findings(machine, &parts, &mut findings);
     order::frame_findings(machine, &parts, &mut findings);
     order::closed_findings(machine, &parts, &mut findings);

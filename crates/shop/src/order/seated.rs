@@ -54,7 +54,14 @@ fn pinned(machine: &Machine, parts: &[Part], arm: PartId) -> String {
         .map_or_else(String::new, |at| format!(", {} from the left end", l(at)));
     if hub.under > 0.0 {
         format!(
-            ", square to the arm{along}, {from} from the face of its ring: in the middle of the ring, clear of the seam"
+            ", square to the arm{along}, {from} from the face of its ring: in the middle of the ring{}",
+            match hub.what {
+                What::Pin(d) if hub.length - hub.under > d => format!(
+                    ", {} clear of the seam",
+                    l((hub.length - hub.under - d) / 2.0)
+                ),
+                _ => String::new(),
+            }
         )
     } else {
         format!(", square to the arm{along}, {from} from the hub's face")

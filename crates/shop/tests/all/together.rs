@@ -575,3 +575,41 @@ fn gears_on_bored_centres_are_tried_and_not_moved() {
         "Bring counter and main gear into mesh",
     );
 }
+
+#[test]
+fn a_ring_that_slides_in_a_straight_seat_is_told() {
+    let text = "nothing holds the outer ring of 6002-2RS lengthwise at pinion axis";
+    says(&job(&changed("rolling-mill", &[])), Grade::WayRound, text);
+    let pressed = changed(
+        "rolling-mill",
+        &[("6002-2RS\", hub = \"slide\"", "6002-2RS\", hub = \"press\"")],
+    );
+    silent(&job(&pressed), "nothing holds the outer ring");
+}
+
+#[test]
+fn keys_are_asked_for_with_their_ends_and_rings_with_their_solder() {
+    let bought = |example: &str| -> Vec<String> {
+        let all = job(&changed(example, &[])).bought;
+        all.into_iter().map(|b| b.what).collect()
+    };
+    // A seat between two plates is closed; that of the crank, 20 from 139 to 159 of a shaft of 159, runs out (DIN 6885-1: forms A and AB).
+    let hacksaw = bought("power-hacksaw");
+    for key in [
+        "parallel key 8 x 7 x 18, round ends (form A)",
+        "parallel key 8 x 7 x 20, one end square (form AB)",
+    ] {
+        assert!(hacksaw.iter().any(|b| b == key), "{key}: {hacksaw:?}");
+    }
+    let solder = |all: &[String]| all.iter().any(|b| b.starts_with("silver solder"));
+    assert!(solder(&bought("rolling-mill")), "its arms have rings");
+    let none = job(&changed(
+        "rolling-mill",
+        &[(
+            "pin = \"8 mm\", hub = \"55 mm\", length = \"20 mm\"",
+            "pin = \"8 mm\", hub = \"55 mm\", length = \"10 mm\"",
+        )],
+    ));
+    assert!(none.parts.iter().all(|p| !p.is_ring()));
+    assert_eq!(count(&none, "silver solder"), 0);
+}
