@@ -1,5 +1,7 @@
 //! Shafts that do not go in through their bearings once the frame stands, and arms that have to be on them before.
 
+use crate::finding::{Finding, Grade};
+use crate::joined::What;
 use crate::part::{Form, Part, Turned, diameter};
 use crate::words;
 use machine::Machine;
@@ -14,40 +16,23 @@ pub(crate) struct Early {
     pub(crate) part: PartId,
     /// Arms between its bearings, in the order in which they go on.
     pub(crate) arms: Vec<PartId>,
-    /// Largest radius between its ends, where it does not go through the bore of this diameter.
-    large: Option<[f64; 2]>,
+    /// Plates that carry it.
+    pub(crate) plates: Vec<String>,
+    /// Why it is in before the second plate.
+    pub(crate) why: Why,
+    /// What of it is too large for the bores lies outside the plates: the other end goes in first.
+    pub(crate) first: Option<&'static str>,
 }
 
-impl Early {
-    /// What stands beside the frame in the order of assembly.
-    pub(crate) fn words(&self, machine: &Machine) -> String {
-        let name = machine.parts.get(self.part).map_or("", |p| p.name.as_str());
-        let arms: Vec<String> = self
-            .arms
-            .iter()
-            .filter_map(|&id| machine.parts.get(id))
-            .map(|p| words::spoken(&p.name))
-            .collect();
-        let arms = if arms.is_empty() {
-            String::new()
-        } else {
-            format!(" with {} on it", arms.join(" and "))
-        };
-        let why = self.large.map_or_else(
-            || "what is on it does not come off again".to_owned(),
-            |[reach, bore]| {
-                format!(
-                    "it reaches {} from its axis, the bore is {} across",
-                    words::length(reach, machine.unit),
-                    words::length(bore, machine.unit)
-                )
-            },
-        );
-        format!(
-            "; one plate first, then {}{arms} into it, then the other plate over it ({why})",
-            words::spoken(name)
-        )
-    }
+/// Why a shaft is in before the second plate closes over it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Why {
+    /// Between its ends it reaches this far from its axis, and does not go through the bore of this diameter.
+    Large([f64; 2]),
+    /// What is fast on it does not come off again.
+    Fast,
+    /// There is so much room between the plates, and a key with its hub wants so much: neither passes the other there.
+    Keyed([f64; 2]),
 }
 
 /// Stations of the two outermost bearings of a shaft that plates of the frame carry.
@@ -201,16 +186,96 @@ pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
             .zip(bore)
             .map(|(t, bore)| [between_ends(t, along), bore])
             .filter(|[reach, bore]| *reach > bore / 2.0 + 1e-6);
-        let arms = between(machine, id);
-        if large.is_some() || arms.iter().any(|&arm| fast(machine, arm)) {
+        let mut arms = between(machine, id);
+        for arm in slotted(machine, parts, id) {
+            if !arms.contains(&arm) {
+                arms.push(arm);
+            }
+        }
+        let keyed = || {
+            let own = parts.iter().find(|p| p.name == part.name)?;
+            let room = room(machine, parts, id, &plates)?;
+            let names: Vec<&str> = arms
+                .iter()
+                .filter_map(|&arm| machine.parts.get(arm).map(|p| p.name.as_str()))
+                .collect();
+            let wants = own
+                .joined
+                .iter()
+                .filter(|j| j.in_shaft && names.contains(&j.other.as_str()))
+                .filter_map(|j| match &j.what {
+                    What::Key(k) => Some(k.disc.unwrap_or(j.length) + j.length),
+                    _ => None,
+                })
+                .fold(0.0, f64::max);
+            (wants > room + 1e-6).then_some(Why::Keyed([room, wants]))
+        };
+        let why = large.map(Why::Large).or_else(|| {
+            let fast = arms.iter().any(|&arm| fast(machine, arm));
+            fast.then_some(Why::Fast).or_else(keyed)
+        });
+        if let Some(why) = why {
             all.push(Early {
                 part: id,
                 arms,
-                large,
+                plates: plates.iter().map(|p| p.name.clone()).collect(),
+                why,
+                first: turned
+                    .zip(bore)
+                    .zip(along)
+                    .and_then(|((t, bore), along)| first(t, along, bore)),
             });
         }
     }
     all
+}
+
+/// The end that goes in first: the one away from what is too large for the bores, where that lies outside of the plates on one side.
+fn first(t: &Turned, [low, high]: [f64; 2], bore: f64) -> Option<&'static str> {
+    let large = |s: &crate::part::Step| {
+        s.diameter / 2.0 + s.throw.map_or(0.0, |t| t[0]) > bore / 2.0 + 1e-6
+    };
+    let left = t.steps.iter().any(|s| large(s) && s.to < high - 1e-6);
+    let right = t.steps.iter().any(|s| large(s) && s.from > low + 1e-6);
+    match (left, right) {
+        (false, true) => Some("left"),
+        (true, false) => Some("right"),
+        _ => None,
+    }
+}
+
+/// Between the inner faces of the two outermost plates of a shaft, mm.
+fn room(machine: &Machine, parts: &[Part], shaft: PartId, plates: &[&Piece]) -> Option<f64> {
+    let [low, high] = stands(machine, shaft, plates)?;
+    let thick = plates
+        .iter()
+        .filter_map(|q| parts.iter().find(|p| p.name == q.name))
+        .filter_map(|p| match &p.form {
+            Form::Plate(p) => Some(p.thickness),
+            Form::Turned(_) => None,
+        })
+        .fold(0.0, f64::max);
+    Some(high - low - thick)
+}
+
+/// Parts with a slot, cut in them, over an eccentric of a shaft.
+fn slotted(machine: &Machine, parts: &[Part], shaft: PartId) -> Vec<PartId> {
+    let on = |p: PointId| {
+        let found = crate::together::journal(machine, p);
+        found.is_some_and(|(s, ..)| s == shaft)
+    };
+    let cut = |id: PartId, slot: &str| {
+        let name = machine.parts.get(id).map_or("", |p| p.name.as_str());
+        parts.iter().any(|p| {
+            p.name == name
+                && matches!(&p.form, Form::Plate(p) if p.slots.iter().any(|s| s.name == slot))
+        })
+    };
+    let slots = machine.slots.iter();
+    slots
+        .filter(|s| on(s.pin) && cut(s.within, &s.name))
+        .map(|s| s.within)
+        .collect()
 }
 
 /// What is left open of a hole when its bushing or bearing is in.
@@ -220,5 +285,47 @@ pub(crate) fn inside(fitted: &machine::fitting::Fitted) -> f64 {
         Fitted::Bushing { bore, .. } => bore.nominal,
         Fitted::Bearing { bearing, .. } => bearing.bore,
         other => diameter(other),
+    }
+}
+
+/// Outer rings that slide in straight seats: their shaft walks with them.
+pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    let frame = |name: &str| {
+        let mut pieces = machine.work.making.pieces.iter();
+        pieces.any(|p| p.name == name && matches!(p.of, Of::Frame(_)))
+    };
+    // By hole: plates, and whether one of them holds its ring.
+    let mut seats: Vec<(&str, &str, Vec<&Part>, bool)> = Vec::new();
+    for part in parts.iter().filter(|p| frame(&p.name)) {
+        let Form::Plate(plate) = &part.form else {
+            continue;
+        };
+        for hole in &plate.holes {
+            let machine::fitting::Fitted::Bearing { name, hub, .. } = &hole.fitted else {
+                continue;
+            };
+            let held =
+                hub.limits.lower < -1e-9 || hole.blind.is_some() || hole.counterbore.is_some();
+            match seats.iter_mut().find(|s| s.0 == hole.name) {
+                Some(found) => {
+                    found.2.push(part);
+                    found.3 |= held;
+                }
+                None => seats.push((&hole.name, name, vec![part], held)),
+            }
+        }
+    }
+    for (hole, bearing, plates, _) in seats.iter().filter(|s| !s.3) {
+        for part in plates {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                &part.name,
+                format!(
+                    "nothing holds the outer ring of {bearing} lengthwise at {}: its seat is straight, and it slides in it",
+                    words::spoken(hole)
+                ),
+                "hold one ring of the shaft: a cover plate, a ring in a groove (DIN 472), or retaining compound by its maker's sheet; the other may slide",
+            ));
+        }
     }
 }

@@ -247,6 +247,18 @@ pub(crate) fn list(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             words::spoken(name),
         );
     }
+    let rings: Vec<String> = parts
+        .iter()
+        .filter(|p| p.is_ring())
+        .map(|p| words::spoken(&p.name))
+        .collect();
+    if !rings.is_empty() {
+        add(
+            "silver solder in wire of 1.5 mm, free of cadmium, with its flux".to_owned(),
+            1,
+            rings.join(", "),
+        );
+    }
     joined::bought(parts, machine.unit, &mut |b| {
         add(b.what, b.count, b.for_what);
     });

@@ -495,9 +495,17 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
         }
         What::Pin(d) if hub.under > 0.0 && hub.length - hub.under < d + 3.0 => short(
             format!(
-                "the ring of its hub is {} high, and the pin of {} opens its brazed seam",
+                "the ring of its hub is {} high, and the pin of {} {}",
                 n(hub.length - hub.under),
-                n(*d)
+                n(*d),
+                if hub.length - hub.under > *d {
+                    format!(
+                        "stands {} clear of its brazed seam: drilled off the middle it opens it",
+                        n((hub.length - hub.under - d) / 2.0)
+                    )
+                } else {
+                    String::from("opens its brazed seam")
+                }
             ),
             format!(
                 "a hub {} long or more, a thinner pin, or a hub cut from the solid",
@@ -515,6 +523,36 @@ fn walls(hub: &Joined, arm: &str, findings: &mut Vec<Finding>) {
     }
 }
 
+/// The ends of a parallel key: round in a keyway that an end mill cuts closed, square where that runs out through the shaft's end
+/// (forms of DIN 6885-1, from memory).
+fn ends(parts: &[Part], part: &Part, j: &Joined) -> &'static str {
+    let (name, other) = if j.in_shaft {
+        (&part.name, &j.other)
+    } else {
+        (&j.other, &part.name)
+    };
+    let shaft = parts.iter().find(|p| p.name == *name);
+    let Some(Form::Turned(t)) = shaft.map(|p| &p.form) else {
+        return "";
+    };
+    let seat = shaft.and_then(|p| {
+        p.joined.iter().find(|s| {
+            let arm = s.other == *other || format!("{}-gear", s.other) == *other;
+            s.in_shaft && arm && matches!(s.what, What::Key(_))
+        })
+    });
+    let (Some(seat), What::Key(k)) = (seat, &j.what) else {
+        return "";
+    };
+    let Some(middle) = seat.middle else { return "" };
+    let out = |to_end: f64| to_end - seat.length / 2.0 < k.width / 2.0 - 1e-9;
+    match (out(middle), out(t.length() - middle)) {
+        (false, false) => ", round ends (form A)",
+        (true, true) => ", square ends (form B)",
+        _ => ", one end square (form AB)",
+    }
+}
+
 /// Keys, pins and screws that hold arms.
 pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
     let l = |x: f64| words::length(x, unit);
@@ -529,10 +567,11 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
                 }
                 What::Key(k) => (
                     format!(
-                        "parallel key {} x {} x {}",
+                        "parallel key {} x {} x {}{}",
                         l(k.width),
                         l(k.height),
-                        l(j.length)
+                        l(j.length),
+                        ends(parts, part, j)
                     ),
                     1,
                 ),

@@ -97,6 +97,10 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     }
     materials(&parts, &mut findings);
     together::findings(machine, &parts, &mut findings);
+    bearings::findings(machine, &parts, &mut findings);
+    order::pin_findings(machine, &parts, &mut findings);
+    order::frame_findings(machine, &parts, &mut findings);
+    order::closed_findings(machine, &parts, &mut findings);
     missing::findings(machine, &parts, &mut findings);
     if written.is_some() && shop.is_none() {
         findings.push(Finding::new(

@@ -2,21 +2,27 @@
 //! then outward from what stands already.
 
 mod comes;
+mod frame;
+mod opened;
+mod seated;
 mod setup;
 
+pub(crate) use frame::findings as frame_findings;
+pub(crate) use opened::findings as closed_findings;
+pub(crate) use seated::findings as pin_findings;
 pub use setup::{Start, Torque, starts, torques};
 
 use crate::bearings;
-use crate::cams::CamCut;
-use crate::part::{Form, Part};
+use crate::part::{Form, Opening as _, Part};
+use crate::rods;
 use crate::words;
-use crate::{resolve, rods};
 use comes::Loose;
 use machine::Machine;
-use machine::fitting::{Fitted, HeldBy};
+use machine::fitting::Fitted;
 use machine::making::Of;
-use machine::model::{FRAME, PartId, PartKind};
+use machine::model::{FRAME, PartId, PartKind, PointId};
 use machine::work::{JointAt, SpringKind};
+use seated::on_shaft;
 
 /// A step of assembly.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,126 +40,28 @@ fn stage(what: impl Into<String>, check: impl Into<String>) -> Stage {
     }
 }
 
-/// What is done about bores that closed when their bushings were pressed in.
-fn closed(machine: &Machine, parts: &[Part]) -> String {
-    let shop = machine.work.shop.as_ref();
-    let (mut reamed, mut bored): (Vec<String>, Vec<String>) = Default::default();
-    for part in parts {
-        let Form::Plate(p) = &part.form else { continue };
-        for h in &p.holes {
-            let Fitted::Bushing {
-                bore,
-                outside: Some(_),
-                material,
-            } = &h.fitted
-            else {
-                continue;
-            };
-            let size = words::sized(bore.nominal, Some(bore), machine.unit);
-            if resolve::turned_here(material.name) && resolve::in_place(bore.nominal, shop) {
-                let text = format!("\u{2300}{size} in {}", words::spoken(&part.name));
-                if !bored.contains(&text) {
-                    bored.push(text);
-                }
-                continue;
-            }
-            let there = shop.is_none_or(|s| {
-                let mut all = s.tools.reamers.iter();
-                all.any(|r| (r.nominal - bore.nominal).abs() < 1e-6)
-            });
-            let text = format!("\u{2300}{}", words::length(bore.nominal, machine.unit));
-            if there && !reamed.contains(&text) {
-                reamed.push(text);
-            }
-        }
-    }
-    let mut text = "each pin goes through its bushing by hand".to_owned();
-    if !reamed.is_empty() {
-        text += &format!("; what closed is reamed now: {}", reamed.join(", "));
-    }
-    if !bored.is_empty() {
-        text += &format!(
-            "; bored now in their place, the hole set true by its seat and what stands in one line in one setting: {}",
-            bored.join(", ")
-        );
-    }
-    text
-}
-
 /// The stages in order.
 pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
-    let mut all = Vec::new();
-    let pressed: Vec<String> = parts
-        .iter()
-        .filter(|p| match &p.form {
-            Form::Plate(p) => p.holes.iter().any(|h| {
-                matches!(
-                    h.fitted,
-                    Fitted::Bearing { .. }
-                        | Fitted::Bushing {
-                            outside: Some(_),
-                            ..
-                        }
-                )
-            }),
-            Form::Turned(_) => false,
-        })
-        .map(|p| words::spoken(&p.name))
-        .collect();
-    if !pressed.is_empty() {
-        all.push(stage(
-            format!(
-                "Bushings and bearings into {}: forces and heat below",
-                pressed.join(", ")
-            ),
-            closed(machine, parts),
-        ));
-    }
-    let plates: Vec<String> = machine
-        .work
-        .making
-        .pieces
-        .iter()
-        .filter(|p| matches!(p.of, Of::Frame(_)))
-        .map(|p| {
-            let many = if p.count > 1 {
-                format!(" ({} off)", p.count)
-            } else {
-                String::new()
-            };
-            format!("{}{many}", words::spoken(&p.name))
-        })
-        .collect();
+    let mut all = opened::stages(machine, parts);
     let early = bearings::early(machine, parts);
     let mut loose = Loose::of(machine, parts);
     let mut placed = vec![FRAME];
     for shaft in &early {
         placed.push(shaft.part);
         for &arm in &shaft.arms {
+            if placed.contains(&arm) {
+                continue;
+            }
             placed.push(arm);
             let own = machine.parts.get(arm).map_or("", |p| p.name.as_str());
             all.extend(fixed(&mut loose, &[own], machine, parts));
-            all.extend(on_shaft(machine, parts, arm, "Put"));
+            // A key does not come in through the first plate: what is keyed goes on between the plates.
+            if !matches!(shaft.why, bearings::Why::Keyed(_)) {
+                all.extend(on_shaft(machine, parts, arm, "Put"));
+            }
         }
     }
-    all.push(if plates.is_empty() {
-        stage(
-            "Set the frame down square and level",
-            "nothing rocks; it is screwed to the bench",
-        )
-    } else {
-        stage(
-            format!(
-                "Build up the frame: {}{}, screws finger-tight",
-                plates.join(", "),
-                early
-                    .iter()
-                    .map(|s| s.words(machine))
-                    .collect::<String>()
-            ),
-            "shafts and pins that go through two plates turn freely; square and level; then draw the screws and try again",
-        )
-    });
+    all.push(frame::built(machine, parts, &early, &mut loose));
     all.extend(fixed(&mut loose, &[], machine, parts));
     for shaft in &early {
         // What goes on outside the plates goes on now.
@@ -163,6 +71,9 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             .map_or("", |p| p.name.as_str());
         all.extend(comes::added(machine, parts, own));
         all.extend(comes::bought(machine, shaft.part, &mut loose));
+        for &arm in &shaft.arms {
+            all.extend(comes::bought(machine, arm, &mut loose));
+        }
     }
     all.extend(comes::bought(machine, FRAME, &mut loose));
     let mut rods_done = vec![false; machine.rods.len()];
@@ -170,6 +81,8 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
         all.extend(fixed(&mut loose, &[own], machine, parts));
+        all.extend(comes::guides(machine, next, &mut loose));
+        all.extend(comes::pressed(machine, parts, next));
         all.push(part_stage(machine, parts, next, &placed, &mut loose));
         all.extend(comes::added(machine, parts, own));
         all.extend(comes::bought(machine, next, &mut loose));
@@ -207,6 +120,8 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                     format!(" {}", on.join(" and "))
                 };
                 let ends = machine.work.rods.get(i).is_some_and(|m| m.ends.is_some());
+                // Its eyes are on it when it is set.
+                all.extend(comes::bought_for_rod(machine, i, &mut loose));
                 all.push(stage(
                     format!(
                         "Set the {}{long} between the centres of its ends, and fit it{on}{}",
@@ -215,7 +130,6 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                     ),
                     "both ends turn freely; what it joins moves without force",
                 ));
-                all.extend(comes::bought_for_rod(machine, i, &mut loose));
             }
         }
     }
@@ -227,7 +141,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         ));
     }
     all.extend(comes::meshes(machine));
-    all.extend(timing(parts));
+    all.extend(seated::timing(machine, parts));
     all.push(stage(
         "Turn it through by hand over its whole reach, without springs and work",
         "no tight place, nothing touches that should not",
@@ -292,6 +206,7 @@ fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) ->
             continue;
         };
         for hole in &plate.holes {
+            let own_name = loose.named(&hole.name);
             let Some(own) = loose.at(&hole.name) else {
                 continue;
             };
@@ -309,9 +224,10 @@ fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) ->
                 }
                 Fitted::Plain { size, .. } if size.limits.upper <= 0.0 => {
                     loose.take(&hole.name);
+                    let out = stands_out(machine, parts, own_name.as_deref(), hole);
                     all.push(stage(
                         format!(
-                            "Press the {own} into the {host} (⌀{})",
+                            "Press the {own} into the {host} (⌀{}){out}",
                             words::sized(size.nominal, Some(size), machine.unit)
                         ),
                         "it stands square: try it with a square from two sides",
@@ -324,34 +240,53 @@ fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) ->
     all
 }
 
-/// Cams are timed when all that they move stands.
-fn timing(parts: &[Part]) -> Vec<Stage> {
-    let degrees = |a: f64| words::number(a.to_degrees().rem_euclid(360.0), 2);
-    let plates = parts.iter().filter_map(|p| match &p.form {
-        Form::Plate(plate) => Some(&plate.cams),
-        Form::Turned(_) => None,
-    });
-    let one = |cam: &CamCut| {
-        let begins = cam
-            .pieces
-            .iter()
-            .find(|p| p.1 == "rise")
-            .map_or_else(String::new, |p| {
-                format!(
-                    "indicator on the follower: it begins to rise at {}° of the cam; ",
-                    degrees(p.0)
-                )
-            });
-        let own = words::spoken(&cam.name);
-        stage(
-            format!(
-                "Time the cam {own}: all drives as drawn, its line 0 to {}° in the view of the machine (0° to the right, counter-clockwise); then hold it there",
-                degrees(cam.drawn)
-            ),
-            format!("{begins}a whole turn by hand, the roller always on its flank"),
-        )
+/// How far a pressed pin stands out of its plate, and towards what.
+fn stands_out(
+    machine: &Machine,
+    parts: &[Part],
+    pin: Option<&str>,
+    hole: &crate::part::Hole,
+) -> String {
+    let made = pin.and_then(|pin| parts.iter().find(|p| p.name == pin));
+    let Some(Form::Turned(t)) = made.map(|p| &p.form) else {
+        return String::new();
     };
-    plates.flatten().map(one).collect()
+    let plain = t
+        .steps
+        .iter()
+        .all(|s| (s.diameter - hole.diameter()).abs() < 1e-6 && s.thread.is_none());
+    let out = t.length() - hole.through;
+    if !plain || out < 1e-6 {
+        return String::new();
+    }
+    let point = machine.points.iter().position(|p| p.name == hole.name);
+    let stations = |id: PartId| crate::seats::station(machine, id);
+    let carries = |p: PointId, id: PartId| {
+        machine
+            .parts
+            .get(id)
+            .is_some_and(|q| q.carries.contains(&p))
+    };
+    // What hangs on it lies in another layer than what it is pressed in.
+    let towards = point.and_then(|p| {
+        let own: Vec<PartId> = (1..machine.parts.len())
+            .filter(|&id| carries(p, id))
+            .collect();
+        let name = |id: PartId| machine.parts.get(id).map_or("", |q| q.name.as_str());
+        let host = own.iter().copied().find(|&id| {
+            parts.iter().any(|q| {
+                q.name == name(id)
+                    && matches!(&q.form, Form::Plate(f) if f.holes.iter().any(|h| h == hole))
+            })
+        })?;
+        let other = own.iter().copied().find(|&id| id != host)?;
+        (stations(host) != stations(other)).then(|| words::spoken(name(other)))
+    });
+    let towards = towards.map_or_else(String::new, |other| format!(" towards the {other}"));
+    format!(
+        ", flush with its far face: {} stand out{towards}",
+        words::length(out, machine.unit)
+    )
 }
 
 /// The next part that meets what stands: shafts and slides first, then what hangs on them, in file order.
@@ -508,7 +443,7 @@ fn part_stage(
     });
     let met: Vec<String> = guide.into_iter().chain(joints).chain(slots).collect();
     let check = if part.kind == PartKind::Shaft {
-        "turns freely, end play as shimmed, nothing binds over a whole turn"
+        "turns freely, end play to be felt and no more, nothing binds over a whole turn"
     } else if slide.is_some() {
         "slides from end to end by hand alone, no shake across"
     } else {
@@ -543,75 +478,4 @@ fn part_stage(
         );
     }
     stage(what, check)
-}
-
-/// Where the pin of an arm goes through its hub.
-fn pinned(machine: &Machine, parts: &[Part], arm: PartId) -> String {
-    let name = machine.parts.get(arm).map_or("", |p| p.name.as_str());
-    let own = parts.iter().find(|p| p.name == name);
-    let hub = own.and_then(|p| p.joined.iter().find(|j| !j.in_shaft));
-    let Some(hub) = hub else { return String::new() };
-    let from = words::length(hub.screw_from_face(), machine.unit);
-    if hub.under > 0.0 {
-        format!(
-            ", square to the arm, {from} from the face of its ring: in the middle of the ring, clear of the seam"
-        )
-    } else {
-        format!(", square to the arm, {from} from the hub's face")
-    }
-}
-
-/// An arm goes onto its shaft; `Move` where it is on it already.
-fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str) -> Option<Stage> {
-    let name = |id: PartId| {
-        let part = machine.parts.get(id);
-        part.map_or_else(String::new, |p| words::spoken(&p.name))
-    };
-    let shaft = machine.parts.get(id)?.clamped_to?;
-    let made = machine.work.parts.get(id);
-    let (held, check) = match made.and_then(|m| m.held_by.as_ref()).map(|h| &h.by) {
-        Some(HeldBy::Pin { diameter }) => (
-            format!(
-                "; when its angle is right, drill ⌀{} and ream hub and shaft together for the pin of {}{}",
-                words::length(diameter - 0.2, machine.unit),
-                words::length(*diameter, machine.unit),
-                pinned(machine, parts, id)
-            ),
-            "the pin is driven in after the readings are right, not before",
-        ),
-        Some(HeldBy::Pinch { .. } | HeldBy::SetScrew { .. }) => (
-            String::from(", screws just tight"),
-            "it still turns on the shaft with a firm hand",
-        ),
-        Some(HeldBy::Key(_)) => (String::from(" on its key"), "no shake on the key"),
-        Some(HeldBy::Press { fit }) => (
-            format!(", pressed on {fit}: mark its angle on both before pressing"),
-            "the marks meet",
-        ),
-        Some(HeldBy::Weld { .. }) => (
-            String::from(
-                ", tacked only until the readings are right; bushings, bearings and grease out, or wet rags on them, before it is welded out",
-            ),
-            "its angle, over pins, before and after",
-        ),
-        Some(HeldBy::Braze) => (
-            String::from(
-                ", clamped until the readings are right, marked across both, then brazed once; bushings, bearings and grease out of the heat",
-            ),
-            "its angle, over pins, before and after; flux washed off",
-        ),
-        None => (String::new(), "its angle, over pins"),
-    };
-    let at = crate::seats::seat(machine, id).map_or_else(String::new, |s| {
-        format!(
-            ", its middle {} from the left end",
-            words::length(s.middle, machine.unit)
-        )
-    });
-    let what = if how == "Move" {
-        format!("Move the {} to its place on the {}", name(id), name(shaft))
-    } else {
-        format!("{how} the {} onto the {}", name(id), name(shaft))
-    };
-    Some(stage(format!("{what}{at}{held}"), check))
 }

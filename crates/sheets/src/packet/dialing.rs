@@ -166,8 +166,9 @@ fn measure(flow: &mut Flow, paper: &Paper) {
         .iter()
         .map(|n| vec![format!("{} %", (100.0 * n.gain).round()), n.what.clone()])
         .collect();
-    let heads = ["less open", "what", "found", "sure to ±"].map(str::to_owned);
-    flow.form(&heads, &[18.0, 90.0, 32.0, 22.0], &rows, LINE);
+    flow.text("By how much the doubt about the machine shrinks with each.");
+    let heads = ["doubt less", "what", "found", "sure to ±"].map(str::to_owned);
+    flow.form(&heads, &[20.0, 88.0, 32.0, 22.0], &rows, LINE);
 }
 
 fn turn(flow: &mut Flow, paper: &Paper) {

@@ -51,7 +51,7 @@ fn written(machine: &Machine, parts: &[Part], setting: &Setting, mut flow: Flow)
         ],
         &rows,
     );
-    pressing(&mut flow, &setting.parts);
+    pressing(&mut flow, machine, &setting.parts);
     torques(&mut flow, machine);
     starts(&mut flow, machine);
     readings(&mut flow, &setting.up);
@@ -59,7 +59,24 @@ fn written(machine: &Machine, parts: &[Part], setting: &Setting, mut flow: Flow)
     flow
 }
 
-fn pressing(flow: &mut Flow, parts: &Parts) {
+/// Names of the file in a sentence, as they are said.
+fn said(machine: &Machine, text: &str) -> String {
+    let pieces = machine.work.making.pieces.iter().map(|p| &p.name);
+    let mut names: Vec<&String> = machine
+        .parts
+        .iter()
+        .map(|p| &p.name)
+        .chain(pieces)
+        .filter(|n| n.contains('-'))
+        .collect();
+    // The longest first, so that no part of a name is taken for one.
+    names.sort_by_key(|n| std::cmp::Reverse(n.len()));
+    names.into_iter().fold(text.to_owned(), |t, n| {
+        t.replace(n.as_str(), &words::spoken(n))
+    })
+}
+
+fn pressing(flow: &mut Flow, machine: &Machine, parts: &Parts) {
     // Like elements in like places need the same: told once.
     let mut rows: Vec<Vec<String>> = Vec::new();
     for item in &parts.items {
@@ -72,11 +89,20 @@ fn pressing(flow: &mut Flow, parts: &Parts) {
                     || f.what.contains("warmer")
                     || f.what.contains("bore closes")
             })
-            .map(|f| f.sentence.clone())
+            .map(|f| self::said(machine, &f.sentence))
             .collect();
+        // What is pressed is what goes into the hole.
+        let hole = ["bored hole", "reamed hole", "drilled hole"]
+            .iter()
+            .any(|w| item.what.starts_with(w));
         if !said.is_empty() {
             rows.push(vec![
-                format!("{}, {}", item.what, words::spoken(&item.at)),
+                format!(
+                    "{}{}, {}",
+                    if hole { "pin in the " } else { "" },
+                    item.what,
+                    words::spoken(&item.at)
+                ),
                 said.join("; "),
             ]);
         }
@@ -166,6 +192,10 @@ fn instrument(q: &Quantity, values: &[Option<f64>]) -> &'static str {
             "height gauge or caliper; changes by dial indicator 0.01"
         }
         Inside::Millimetre => "feeler or gauge block; changes by dial indicator 0.01",
+        // A protractor shows 0.05 to 0.1 degrees (makers' data, from memory).
+        Inside::Radian if most < 0.5_f64.to_radians() => {
+            "dial indicator at both ends of a known length (0.01° is 0.017 on 100)"
+        }
         Inside::Radian => "digital protractor, or indicator at a known radius",
         _ => "as it is counted",
     }

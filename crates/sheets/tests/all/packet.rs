@@ -485,7 +485,7 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
         frame
             .unwrap()
             .what
-            .contains("it reaches 22 from its axis, the bore is 40 across"),
+            .contains("cross shaft reaches 22 from its axis, the bore is 40 across"),
         "{frame:?}"
     );
     let setting = sheets::Setting {
@@ -502,4 +502,36 @@ fn the_setting_sheet_says_what_a_shim_and_a_turn_do() {
     for said in ["What to read", "41.300 mm", "-0.050 mm"] {
         assert!(more.contains(said), "{said}");
     }
+}
+
+#[test]
+fn a_cam_with_set_screws_is_marked_while_its_shaft_is_open() {
+    let (m, _) = of("power-hacksaw");
+    let model = studies::assemble(&m);
+    let job = shop::job(&m, &studies::cams::shapes(&model));
+    let all: Vec<String> = shop::order::stages(&m, &job.parts)
+        .into_iter()
+        .map(|s| s.what)
+        .collect();
+    let at = |words: &str| {
+        let found = all.iter().position(|s| s.contains(words));
+        found.unwrap_or_else(|| panic!("{words}: {all:#?}"))
+    };
+    // The crank's pin stands at 0°, its keyway on the other side; the follower's pivot is seen at 327.99° (atan(-75 / 120)).
+    let put = &all[at("Put the relief")];
+    assert!(
+        put.contains("keyway for crank looks to 180°")
+            && put.contains("line 0 of lift to 327.99°")
+            && put.contains("drill a spot at each mark"),
+        "{put}"
+    );
+    // Its plate is 10 thick about 74, its hub 20 long.
+    assert!(
+        put.contains(
+            "the middle of its plate 74 from the left end (69 to 79), its hub to the right, to 89"
+        ),
+        "{put}"
+    );
+    assert!(at("Put the relief") < at("Put the crank"));
+    assert!(at("Try how the cam lift was timed") > at("Fit the lifter"));
 }

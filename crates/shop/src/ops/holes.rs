@@ -726,7 +726,7 @@ fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
         } => {
             let wanted = outside.limits.middle() - seat.limits.middle();
             Some(format!(
-                "Measure the bushing: bore to its outside less {} (drawing: {} in {})",
+                "Measure the bushing, which is made or bought first: bore to its outside less {} (drawing: {} in {})",
                 words::length(wanted, unit),
                 words::limits(outside, unit),
                 words::limits(seat, unit)

@@ -2,12 +2,14 @@
 
 use super::{Stage, stage};
 use crate::bearings;
-use crate::part::Part;
+use crate::part::{Form, Part};
 use crate::pins::{self, By};
 use crate::words;
 use machine::Machine;
+use machine::fitting::Fitted;
 use machine::making::{Of, Purchase};
-use machine::model::{FRAME, PartId, PartKind, PointId, RatioKind};
+use machine::model::{FRAME, PartId, PartKind, PointId, Ratio, RatioKind};
+use machine::work::JointAt;
 
 /// A loose piece, and how many of it are still to be fitted.
 struct Piece {
@@ -64,6 +66,12 @@ impl Loose {
         Some(words::spoken(&piece.name))
     }
 
+    /// The same by its name in the file.
+    pub(super) fn named(&self, hole: &str) -> Option<String> {
+        let (.., n) = self.places.iter().find(|p| p.0 == hole)?;
+        self.pieces.get(*n).map(|p| p.name.clone())
+    }
+
     /// It is fitted.
     pub(super) fn take(&mut self, hole: &str) {
         if let Some(at) = self.places.iter().position(|p| p.0 == hole) {
@@ -95,6 +103,14 @@ impl Loose {
         let bought = machine.work.making.purchases.iter().zip(&self.told);
         let bought = bought.filter(|(_, told)| !**told).map(|(p, _)| asked(p));
         pieces.chain(bought).collect()
+    }
+
+    /// Screws that are bought for the frame's plates.
+    pub(super) fn screws_of_frame(&mut self, machine: &Machine) -> Vec<String> {
+        self.name(machine, |p| {
+            let screw = ["screw", "bolt", "stud"].iter().any(|w| p.what.contains(w));
+            screw && belongs(machine, FRAME, p)
+        })
     }
 
     /// Bought things that this holds for and no stage has named yet, named by it.
@@ -138,6 +154,27 @@ fn belongs(machine: &Machine, id: PartId, p: &Purchase) -> bool {
     // What is a part by this name goes in as that part.
     if let Some(own) = machine.parts.iter().position(|q| q.name == name) {
         return own == id;
+    }
+    // The longest name wins: `lever-plate-screws` go into the plate, not into the lever.
+    let plates = machine.work.making.pieces.iter();
+    let plate = plates
+        .filter(|q| matches!(q.of, Of::Frame(_)) && after(name, &q.name))
+        .map(|q| q.name.len())
+        .max();
+    let longer = machine
+        .parts
+        .iter()
+        .filter(|q| after(name, &q.name))
+        .map(|q| q.name.len())
+        .max();
+    if let Some(plate) = plate.filter(|n| longer.is_none_or(|own| *n > own)) {
+        return id == FRAME && plate > 0;
+    }
+    if let Some(own) = longer
+        && id != FRAME
+        && after(name, &part.name)
+    {
+        return part.name.len() == own;
     }
     let others = machine
         .parts
@@ -194,6 +231,23 @@ pub(super) fn bought(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
     fits(&loose.name(machine, |p| belongs(machine, id, p)), &own)
 }
 
+/// Carriages, rails and gibs of what slides: it goes into its guide with them.
+pub(super) fn guides(machine: &Machine, id: PartId, loose: &mut Loose) -> Option<Stage> {
+    if !machine.slides.iter().any(|s| s.part == id) {
+        return None;
+    }
+    let guide = |p: &Purchase| {
+        ["carriage", "guide", "rail", "gib"]
+            .iter()
+            .any(|w| p.name.contains(w) || p.what.contains(w))
+    };
+    let all = loose.name(machine, |p| guide(p) && belongs(machine, id, p));
+    fits(
+        &all,
+        &words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str())),
+    )
+}
+
 /// What is bought for a rod.
 pub(super) fn bought_for_rod(machine: &Machine, rod: usize, loose: &mut Loose) -> Option<Stage> {
     let name = machine.rods.get(rod).map_or("", |r| r.name.as_str());
@@ -236,6 +290,69 @@ pub(super) fn between(machine: &Machine, shaft: PartId, loose: &mut Loose) -> Ve
     all
 }
 
+/// Whether a part sits pressed on its pin, which turns in bearings of the frame: its size there.
+fn on_pin(machine: &Machine, parts: &[Part], id: PartId) -> Option<f64> {
+    let part = machine.parts.get(id).filter(|p| p.kind == PartKind::Part)?;
+    if part.clamped_to.is_some() {
+        return None;
+    }
+    let made = parts.iter().find(|p| p.name == part.name)?;
+    let Form::Plate(plate) = &made.form else {
+        return None;
+    };
+    let bears = |point: PointId| {
+        let mut holes = machine.work.holes.iter();
+        holes.any(|h| {
+            h.part == FRAME && h.point == point && matches!(h.fitted, Fitted::Bearing { .. })
+        })
+    };
+    part.carries
+        .iter()
+        .copied()
+        .filter(|&p| bears(p))
+        .find_map(|point| {
+            let name = machine.points.get(point)?.name.as_str();
+            let hole = plate.holes.iter().find(|h| h.name == name)?;
+            let Fitted::Plain { size, .. } = &hole.fitted else {
+                return None;
+            };
+            let pin = machine
+                .work
+                .joints
+                .iter()
+                .find(|j| j.at == JointAt::Point(point))?;
+            let pin = pin.pin.as_ref()?;
+            let tight = size.nominal + size.limits.upper < pin.nominal + pin.limits.lower - 1e-9;
+            tight.then_some(pin.nominal)
+        })
+}
+
+/// The gear that these papers add to a part.
+fn gear_of<'a>(parts: &'a [Part], own: &str) -> Option<&'a Part> {
+    let spoken = words::spoken(own);
+    let ours = |p: &&Part| {
+        p.teeth.is_some() && p.joined.is_empty() && p.note.ends_with(&format!("sits on {spoken}"))
+    };
+    parts.iter().find(ours)
+}
+
+/// What is pressed on a pin that turns in bearings is on it before the pin goes into them: no ball carries that force.
+pub(super) fn pressed(machine: &Machine, parts: &[Part], id: PartId) -> Option<Stage> {
+    let pin = on_pin(machine, parts, id)?;
+    let name = machine.parts.get(id).map_or("", |p| p.name.as_str());
+    let own = words::spoken(name);
+    let gear = gear_of(parts, name).map_or_else(String::new, |g| {
+        format!("{}, then ", words::spoken(&g.name))
+    });
+    Some(stage(
+        format!(
+            "Press {gear}{own} onto the pin of {}, in this order from the bearing outward; only then the pin into its bearings, pushed on by their inner rings",
+            words::length(pin, machine.unit)
+        ),
+        "the force goes through the pin alone, not through a bearing; each runs true within a few hundredths",
+    ))
+}
+
 /// Gears and locking discs that these papers add to a part.
 pub(super) fn added(machine: &Machine, parts: &[Part], own: &str) -> Vec<Stage> {
     let mut all = Vec::new();
@@ -243,18 +360,34 @@ pub(super) fn added(machine: &Machine, parts: &[Part], own: &str) -> Vec<Stage> 
         return all;
     }
     let spoken = words::spoken(own);
-    for part in parts.iter().filter(|p| p.teeth.is_some()) {
-        let ours = part.note.ends_with(&format!("sits on {spoken}"));
-        // What is keyed or pinned to its shaft has its stage there.
-        if ours && part.joined.is_empty() {
-            all.push(stage(
-                format!(
-                    "Put the {} onto the {spoken}, bores in line, clamped; drill and ream both for two pins, or screw it on: nothing in the file says what holds it",
-                    words::spoken(&part.name)
-                ),
-                "its rim runs true to the bore within a few hundredths, indicator on the tips",
-            ));
-        }
+    let id = machine.parts.iter().position(|p| p.name == own);
+    let pressed = id.is_some_and(|id| on_pin(machine, parts, id).is_some());
+    // What is keyed or pinned to its shaft has its stage there.
+    if let Some(gear) = gear_of(parts, own).filter(|_| !pressed) {
+        let round = parts
+            .iter()
+            .any(|p| p.name == own && matches!(p.form, Form::Turned(_)));
+        let how = if round {
+            let face = match &gear.form {
+                Form::Turned(t) => t.length(),
+                Form::Plate(p) => p.thickness,
+            };
+            format!(
+                "up to its shoulder: nothing in the file says what holds it, and {} of width without a hub have no room for a cross pin: retaining compound by its maker's sheet, a key, or a gear with a hub and a pin through that",
+                words::length(face, machine.unit)
+            )
+        } else {
+            String::from(
+                "bores in line, clamped; drill and ream both for two pins, or screw it on: nothing in the file says what holds it",
+            )
+        };
+        all.push(stage(
+            format!(
+                "Put the {} onto the {spoken}, {how}",
+                words::spoken(&gear.name)
+            ),
+            "its rim runs true to the bore within a few hundredths, indicator on the tips",
+        ));
     }
     if parts.iter().any(|p| p.name == format!("{own}-lock")) {
         let pin = machine
@@ -276,26 +409,89 @@ pub(super) fn added(machine: &Machine, parts: &[Part], own: &str) -> Vec<Stage> 
 /// Gears run together.
 pub(super) fn meshes(machine: &Machine) -> Vec<Stage> {
     let spoken = |id: PartId| words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()));
+    let l = |x: f64| words::length(x, machine.unit);
     let gears = machine.ratios.iter().filter(|r| r.kind == RatioKind::Gear);
     gears
         .map(|r| {
+            let [a, b] = r.joins.map(spoken);
+            if let Some((play, give)) = bored_play(machine, r) {
+                return if play - give > 0.0 {
+                    stage(
+                        format!(
+                            "Try how {a} and {b} run together: their centres are bored in one plate and do not move; play at the pitch circle {}, by the places of the bores {} to {}",
+                            l(hundredths(play)),
+                            l(hundredths(play - give)),
+                            l(hundredths(play + give))
+                        ),
+                        "a little play everywhere over a whole turn of the larger one, no tight place",
+                    )
+                } else {
+                    stage(
+                        format!(
+                            "Try how {a} and {b} run together: their centres are bored in one plate and do not move; as drawn there is {} of play, and the places of the bores take up {} of it",
+                            l(hundredths(play)),
+                            l(hundredths(give))
+                        ),
+                        "no tight place over a whole turn of the larger one; where there is, the teeth are cut thinner",
+                    )
+                };
+            }
             let backlash = r.teeth.as_ref().map(|t| t.backlash).filter(|b| *b > 0.0);
             let feel = backlash.map_or_else(String::new, |b| {
-                format!(
-                    ", about {} at the pitch circle by the indicator",
-                    words::length(b, machine.unit)
-                )
+                format!(", about {} at the pitch circle by the indicator", l(b))
             });
             stage(
-                format!(
-                    "Bring {} and {} into mesh{feel}",
-                    spoken(r.joins[0]),
-                    spoken(r.joins[1])
-                ),
+                format!("Bring {a} and {b} into mesh{feel}"),
                 "a little play everywhere over a whole turn of the larger one, no tight place",
             )
         })
         .collect()
+}
+
+fn hundredths(mm: f64) -> f64 {
+    (mm * 100.0).round() / 100.0
+}
+
+/// Play at the pitch circle of gears whose centres one plate of the frame carries, and what the places of its two bores change of it, mm:
+/// teeth cut thinner, and centres further apart than where the teeth touch on both flanks (any handbook on gears).
+fn bored_play(machine: &Machine, r: &Ratio) -> Option<(f64, f64)> {
+    let teeth = r.teeth.as_ref()?;
+    let carrier = machine.parts.get(r.carrier)?;
+    let centre = |id: PartId| {
+        let part = machine.parts.get(id)?;
+        let mut own = part.carries.iter().copied();
+        own.find(|p| carrier.carries.contains(p))
+    };
+    let [a, b] = [centre(r.joins[0])?, centre(r.joins[1])?];
+    let one = r.carrier != FRAME
+        || machine.work.making.pieces.iter().any(
+            |p| matches!(&p.of, Of::Frame(points) if points.contains(&a) && points.contains(&b)),
+        );
+    if !one {
+        return None;
+    }
+    let at = |p: PointId| machine.points.get(p).map(|p| [p.x, p.y]);
+    let ([ax, ay], [bx, by]) = (at(a)?, at(b)?);
+    let apart = (ax - bx).hypot(ay - by);
+    let z = r.sizes[0] + r.sizes[1];
+    let alpha = teeth.pressure_angle;
+    let involute = |x: f64| x.tan() - x;
+    let wanted = involute(alpha) + 2.0 * (teeth.shift[0] + teeth.shift[1]) * alpha.tan() / z;
+    // tan x - x rises: halved until it does not change.
+    let (mut low, mut high) = (0.0_f64, 1.2_f64);
+    for _ in 0..60 {
+        let x = f64::midpoint(low, high);
+        if involute(x) < wanted {
+            low = x;
+        } else {
+            high = x;
+        }
+    }
+    let touching = teeth.module * z / 2.0 * alpha.cos() / low.cos();
+    let slope = 2.0 * low.tan();
+    let play = teeth.backlash + slope * (apart - touching);
+    let places = machine.work.usual.hole_places.unwrap_or(0.0);
+    Some((play, slope * 2.0 * places))
 }
 
 /// The shaft that a part sits on: the one it turns with, else the one that it turns about.

@@ -259,7 +259,7 @@ fn shapes_that_cannot_be() {
     says(
         &changed(
             "strap-embosser",
-            "towards = [140, -10]",
+            "towards = [128, -10]",
             "towards = [240, -10]",
         ),
         Cannot,

@@ -175,7 +175,10 @@ fn a_hub_too_thin_for_its_screw_is_told() {
 fn a_hole_of_the_pin_waits_for_assembly() {
     let path: PathBuf =
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
-    let m = machine::read(&path).machine.unwrap();
+    let text = std::fs::read_to_string(&path).unwrap();
+    let hole = "[piece.cross-shaft]\ncross.pin = { at = \"222.5 mm\", from = \"90 deg\", ream = \"10 H7\" }";
+    let text = text.replace("[piece.cross-shaft]", hole);
+    let m = machine::read_as(&path, text.as_bytes()).machine.unwrap();
     let all = job(&m);
     // The arm's pin and the coil of the detent are bought.
     assert!(buys(&all, "pin 10 x 64") && buys(&all, "wire 0.8"));
@@ -336,7 +339,7 @@ fn arms_between_two_plates_go_on_before_the_second() {
     assert!(
         stages[frame]
             .what
-            .contains("main with mid arm and key arm on it into it")
+            .contains("main with mid arm and key arm on it into it, then the other plate")
     );
 }
 

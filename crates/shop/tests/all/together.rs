@@ -96,14 +96,32 @@ fn along_a_shaft_from_the_collar_outward() {
     let [relief, arm, crank] =
         ["Put the relief", "Fit the arm", "Put the crank"].map(|w| at(&all, w));
     assert!(relief < arm && arm < crank, "{all:#?}");
-    let shaft = &all[at(&all, "Fit the shaft main")];
-    assert!(shaft.contains("main gear between the plates"), "{shaft}");
+    // 18 of key and 18 of gear do not go past one another in the 27 between the plates: first one plate, then key and gear.
+    let frame = &all[at(&all, "Build up the frame")];
+    assert!(
+        frame.contains("then main, its left end first, into it")
+            && frame.contains("onto it key and main gear, its middle 29 from the left end; then the other plate over it")
+            && frame.contains("27 between the plates")
+            && frame.contains("want 36"),
+        "{frame}"
+    );
+    assert!(
+        all.iter().all(|s| !s.contains("slipped on as the shaft")),
+        "{all:#?}"
+    );
     assert!(
         all[at(&all, "Fit the bow")].contains("into its guide"),
         "{all:?}"
     );
     // What is bought is fitted too, with what it belongs to.
-    assert!(at(&all, "Move the main gear") < relief, "{all:#?}");
+    assert!(
+        at(&all, "strut eye left") < at(&all, "Set the rod strut"),
+        "{all:#?}"
+    );
+    assert!(
+        at(&all, "bow carriage") < at(&all, "Fit the bow into"),
+        "{all:#?}"
+    );
     for words in [
         "crank screw",
         "roller (",
@@ -135,9 +153,11 @@ fn what_stands_between_two_plates_goes_in_before_the_second() {
     let all = stages(&m);
     let frame = &all[at(&all, "Build up the frame")];
     assert!(
-        frame.contains("then roll into it") && frame.contains("left shaft with beam on it"),
+        frame.contains("end plate: one plate first, then roll into it, then the other plate over it")
+            && frame.contains("side: one plate first, then left shaft and right shaft into it, beam over both, then the other plate over them at once"),
         "{frame}"
     );
+    assert_eq!(frame.matches("one plate first").count(), 2, "{frame}");
     assert!(
         all.iter().all(|s| !s.starts_with("Fit the beam")),
         "{all:#?}"
@@ -192,11 +212,11 @@ fn a_collar_inside_a_plate_cannot_be() {
 #[test]
 fn a_stud_carries_its_part_at_its_station() {
     silent(&job(&changed("strap-embosser", &[])), "whose station is");
-    // 1 beyond the cheek's face at 86 instead of 18.8: 87 to 103.2, and 110 is wanted.
+    // 1 beyond the cheek's face at 90 instead of 14.8: 91 to 107.2, and 110 is wanted.
     let short = changed(
         "strap-embosser",
         &[(
-            "diameter = \"15 mm\", length = \"18.8 mm\"",
+            "diameter = \"15 mm\", length = \"14.8 mm\"",
             "diameter = \"15 mm\", length = \"1 mm\"",
         )],
     );
@@ -204,14 +224,14 @@ fn a_stud_carries_its_part_at_its_station() {
     says(
         &short,
         Grade::Cannot,
-        "bell crank at 87 to 103.2, whose station is 110: 6.8 too short",
+        "bell crank at 91 to 107.2, whose station is 110: 2.8 too short",
     );
-    // Middle of the seat at 110: 24 from the face less half of 16.2.
+    // Middle of the seat at 110: 20 from the face less half of 16.2.
     assert!(
         short
             .findings
             .iter()
-            .any(|f| f.advice.starts_with("15.9 from the shoulder")),
+            .any(|f| f.advice.starts_with("11.9 from the shoulder")),
         "{:?}",
         short.findings
     );
@@ -237,7 +257,10 @@ fn a_hub_over_the_edge_of_a_bore_is_told() {
     // ⌀80 about a bore 54.05 away from one of ⌀32: 76 is the most.
     let wide = job(&changed(
         "rolling-mill",
-        &[("around = \"56 mm\"", "around = \"80 mm\"")],
+        &[(
+            "outside = \"25 s6\", length = \"20 mm\"",
+            "outside = \"25 s6\", length = \"25 mm\", around = \"80 mm\"",
+        )],
     ));
     says(&wide, Grade::WayRound, text);
     assert!(
@@ -345,7 +368,7 @@ fn a_wheel_keyed_to_a_shaft_is_its_gear() {
 
 #[test]
 fn a_fork_and_a_cross_hole_weigh_what_is_left() {
-    // The embosser's ram: 178 x 40 x 40, a slot of 12.2 from 24 behind the pin to the end 18 before it, so 42 deep; the ears' hole of 12
+    // The embosser's ram: 166 x 40 x 40, a slot of 12.2 from 24 behind the pin to the end 18 before it, so 42 deep; the ears' hole of 12
     // through what is left of 40; two holes for M4 from the end, drilled 3.3 (ISO 2306).
     let m = changed("strap-embosser", &[]);
     let ram = job(&m)
@@ -356,7 +379,7 @@ fn a_fork_and_a_cross_hole_weigh_what_is_left() {
         .volume();
     let pi = std::f64::consts::PI;
     let holes = pi * 36.0 * (40.0 - 12.2) + 2.0 * pi * 1.65 * 1.65 * 16.0;
-    let hand = 178.0 * 40.0 * 40.0 - 42.0 * 40.0 * 12.2 - holes;
+    let hand = 166.0 * 40.0 * 40.0 - 42.0 * 40.0 * 12.2 - holes;
     assert!((ram - hand).abs() < 2.0, "{ram} {hand}");
     // A tube 40 / 30 long 50 with a hole of 6 right through: two walls of 5.
     let text = std::fs::read_to_string(path("strap-embosser")).unwrap()
@@ -396,4 +419,197 @@ fn pins_are_held_lengthwise_or_told() {
         Grade::WayRound,
         "no hole of the file takes upper roll",
     );
+}
+
+#[test]
+fn what_closes_is_opened_to_its_size_as_a_step() {
+    // F7 on 12: +0.016 to +0.034; H7: 0 to +0.018 (ISO 286-2). The shop has the reamer H7, and no boring tool for 12 that would leave F7 alone.
+    let m = changed("strap-embosser", &[]);
+    let all = stages(&m);
+    let opened = at(&all, "Open the bores that closed");
+    assert!(
+        at(&all, "Bushings and bearings into") < opened && opened < at(&all, "Build up the frame")
+    );
+    let text = &all[opened];
+    assert!(
+        text.contains("⌀12 F7 (12.016 to 12.034) in link, lever: adjustable hand reamer")
+            && text.contains("the reamer 12 H7 leaves 12.000 to 12.018")
+            && text.contains("⌀40 F7 (40.025 to 40.050) in cheek: boring tool"),
+        "{text}"
+    );
+    says(
+        &job(&m),
+        Grade::WayRound,
+        "a bushing ⌀12 F7 closes as it is pressed in and has to be opened to 12.016 to 12.034",
+    );
+    // A bore that the reamer leaves is reamed, and nothing is missing.
+    let plain = changed(
+        "strap-embosser",
+        &[("bore = \"12 F7\"", "bore = \"12 H7\"")],
+    );
+    let all = stages(&plain);
+    let text = &all[at(&all, "Open the bores that closed")];
+    assert!(
+        text.contains("⌀12 H7 (12.000 to 12.018) in link, lever: reamer 12 H7, by hand"),
+        "{text}"
+    );
+    silent(&job(&plain), "a bushing ⌀12 H7");
+    // No tools in the file: size and tool are told all the same.
+    let all = stages(&changed("rolling-mill", &[]));
+    let text = &all[at(&all, "Open the bores that closed")];
+    assert!(
+        text.contains("⌀30 F7 (30.020 to 30.041) in side: adjustable hand reamer or boring tool")
+            && text.contains("⌀20 F7 (20.020 to 20.041) in end plate")
+            && text.contains("both bores in one pass"),
+        "{text}"
+    );
+    // Sintered bushings are not cut: their pores would close.
+    let sintered = changed(
+        "strap-embosser",
+        &[(
+            "bushing = \"cast bronze\", bore = \"12 F7\"",
+            "bushing = \"porous bronze\", bore = \"12 F7\"",
+        )],
+    );
+    let all = stages(&sintered);
+    assert!(
+        !all[at(&all, "Open the bores that closed")].contains("⌀12"),
+        "{all:#?}"
+    );
+    assert!(
+        all[at(&all, "Try the pins in bushings")].contains("⌀12 F7"),
+        "{all:#?}"
+    );
+}
+
+#[test]
+fn a_pin_through_a_hub_keeps_off_the_end_of_its_shaft() {
+    // The arm's plate 104 to 116 and its ring to 129, the shaft from -100: the pin at 222.5 from its left end, 240 long.
+    let m = changed("strap-embosser", &[]);
+    let all = stages(&m);
+    let put = &all[at(&all, "Put the arm")];
+    assert!(
+        put.contains("222.5 from the left end, 6.5 from the face of its ring"),
+        "{put}"
+    );
+    silent(&job(&m), "goes through 222.5");
+    let end = "diameter = \"40 h6\", length = \"80 mm\", chamfer = \"1 mm\" },\n]\n";
+    let short = job(&changed(
+        "strap-embosser",
+        &[(end, &end.replace("80", "66"))],
+    ));
+    says(
+        &short,
+        Grade::Cannot,
+        "goes through arm 222.5 from the left end of 226: it breaks out of its end",
+    );
+    let hole =
+        format!("{end}cross.pin = {{ at = \"210 mm\", from = \"90 deg\", ream = \"10 H7\" }}\n");
+    says(
+        &job(&changed("strap-embosser", &[(end, &hole)])),
+        Grade::Cannot,
+        "hole pin stands 210 from the left end",
+    );
+}
+
+#[test]
+fn plates_that_nothing_joins_are_told() {
+    let m = changed("rolling-mill", &[]);
+    says(
+        &job(&m),
+        Grade::WayRound,
+        "nothing joins the plates of the frame (side, end plate)",
+    );
+    let all = stages(&m);
+    assert!(
+        !all[at(&all, "Build up the frame")].contains("screws"),
+        "{all:#?}"
+    );
+    for example in ["strap-embosser", "power-hacksaw"] {
+        silent(&job(&changed(example, &[])), "nothing joins the plates");
+    }
+    // Screws of the frame go in as it is built up, those of a part with a like name do not.
+    let all = stages(&changed("strap-embosser", &[]));
+    let frame = &all[at(&all, "Build up the frame")];
+    assert!(
+        frame.contains("plate screws (8 x socket head screw M8 x 25, 8.8)")
+            && frame.contains("lever plate screws (4 x countersunk")
+            && frame.contains("cheek screws"),
+        "{frame}"
+    );
+    assert!(!frame.contains("crank screw"), "{frame}");
+    assert!(
+        at(&all, "crank screw (") > at(&all, "Put the crank onto"),
+        "{all:#?}"
+    );
+    let pin = &all[at(&all, "Press the crank pin")];
+    assert!(
+        pin.ends_with("flush with its far face: 30 stand out towards the link"),
+        "{pin}"
+    );
+}
+
+#[test]
+fn gears_on_bored_centres_are_tried_and_not_moved() {
+    // 54.05 instead of 1.5 x 72 / 2 = 54: 2 x 0.05 x tan 20° = 0.036 more than the 0.04 that the teeth are thinner; each of two places may be
+    // off by 0.03: 2 x 0.06 x 0.364 = 0.044.
+    let all = stages(&changed("rolling-mill", &[]));
+    let mesh = &all[at(&all, "pinion and roll run together")];
+    assert!(
+        mesh.contains("play at the pitch circle 0.08, by the places of the bores 0.03 to 0.12"),
+        "{mesh}"
+    );
+    // Gear before crank, and both before the pin is in its bearings.
+    let pressed = &all[at(&all, "Press pinion gear, then pinion onto the pin of 15")];
+    assert!(
+        pressed.contains("only then the pin into its bearings"),
+        "{pressed}"
+    );
+    assert!(
+        all.iter().all(|s| !s.contains("Put the pinion gear")),
+        "{all:#?}"
+    );
+    // Centres of which one is on no plate are brought together.
+    at(
+        &stages(&changed("power-hacksaw", &[])),
+        "Bring counter and main gear into mesh",
+    );
+}
+
+#[test]
+fn a_ring_that_slides_in_a_straight_seat_is_told() {
+    let text = "nothing holds the outer ring of 6002-2RS lengthwise at pinion axis";
+    says(&job(&changed("rolling-mill", &[])), Grade::WayRound, text);
+    let pressed = changed(
+        "rolling-mill",
+        &[("6002-2RS\", hub = \"slide\"", "6002-2RS\", hub = \"press\"")],
+    );
+    silent(&job(&pressed), "nothing holds the outer ring");
+}
+
+#[test]
+fn keys_are_asked_for_with_their_ends_and_rings_with_their_solder() {
+    let bought = |example: &str| -> Vec<String> {
+        let all = job(&changed(example, &[])).bought;
+        all.into_iter().map(|b| b.what).collect()
+    };
+    // A seat between two plates is closed; that of the crank, 20 from 139 to 159 of a shaft of 159, runs out (DIN 6885-1: forms A and AB).
+    let hacksaw = bought("power-hacksaw");
+    for key in [
+        "parallel key 8 x 7 x 18, round ends (form A)",
+        "parallel key 8 x 7 x 20, one end square (form AB)",
+    ] {
+        assert!(hacksaw.iter().any(|b| b == key), "{key}: {hacksaw:?}");
+    }
+    let solder = |all: &[String]| all.iter().any(|b| b.starts_with("silver solder"));
+    assert!(solder(&bought("rolling-mill")), "its arms have rings");
+    let none = job(&changed(
+        "rolling-mill",
+        &[(
+            "pin = \"8 mm\", hub = \"55 mm\", length = \"20 mm\"",
+            "pin = \"8 mm\", hub = \"55 mm\", length = \"10 mm\"",
+        )],
+    ));
+    assert!(none.parts.iter().all(|p| !p.is_ring()));
+    assert_eq!(count(&none, "silver solder"), 0);
 }

@@ -325,9 +325,10 @@ fn a_collar_outside_the_plates_goes_in_from_outside() {
         let machine = machine::read_as(&path, text.as_bytes()).machine.unwrap();
         let all = shop::job(&machine, &[]);
         let stages = shop::order::stages(&machine, &all.parts);
-        stages
-            .iter()
-            .any(|s| s.what.contains("then main with main gear on it into it"))
+        stages.iter().any(|s| {
+            s.what
+                .contains("then main with main gear on it into it, then")
+        })
     };
     // Its collar stands in front of both plates; between them it does not come out again.
     let text = std::fs::read_to_string(&path).unwrap();

@@ -101,7 +101,7 @@ impl Study<'_> {
         }
         if let (Some(length), Some(thick)) = (
             hole.length,
-            super::room::stock(machine, hole.part).map(|s| super::room::sides(s.section)[0]),
+            super::room::stock_at(machine, hole).map(|s| super::room::sides(s.section)[0]),
         ) && hole.around.is_none()
             && length > thick + 0.01
         {

@@ -26,6 +26,18 @@ pub(crate) fn stock(machine: &Machine, part: PartId) -> Option<&Stock> {
     machine.work.parts.get(part)?.stock.as_ref()
 }
 
+/// Stock that a hole goes through: of the plate of the frame that carries it, where that has its own.
+pub(crate) fn stock_at<'m>(machine: &'m Machine, hole: &Hole) -> Option<&'m Stock> {
+    let carries = |p: &&machine::making::Piece| {
+        hole.part == FRAME
+            && matches!(&p.of, machine::making::Of::Frame(points) if points.contains(&hole.point))
+    };
+    let mut pieces = machine.work.making.pieces.iter().filter(carries);
+    pieces
+        .find_map(|p| p.stock.as_ref())
+        .or_else(|| stock(machine, hole.part))
+}
+
 pub(crate) fn material<'m>(machine: &'m Machine, stock: Option<&Stock>) -> Option<&'m Material> {
     machine.work.materials.get(stock?.material)
 }
@@ -41,7 +53,7 @@ pub(crate) fn sides(section: Section) -> [f64; 2] {
 }
 
 pub(crate) fn room<'m>(machine: &'m Machine, hole: &Hole) -> Room<'m> {
-    let stock = stock(machine, hole.part);
+    let stock = stock_at(machine, hole);
     let sides = stock.map(|s| sides(s.section));
     let around = hole.around.or(sides.map(|s| s[1]));
     Room {
@@ -49,7 +61,9 @@ pub(crate) fn room<'m>(machine: &'m Machine, hole: &Hole) -> Room<'m> {
             .length
             .or_else(|| face(machine, hole.part))
             .or(sides.map(|s| s[0])),
-        around: match root(machine, hole.part).filter(|_| centre(machine, hole.part, hole.point)) {
+        around: match root(machine, hole.part)
+            .filter(|root| centre(machine, hole.part, hole.point) && !beyond(machine, hole, *root))
+        {
             Some(root) => Some(around.map_or(root, |a| a.min(root))),
             None => around,
         },
@@ -75,6 +89,20 @@ pub(crate) fn root(machine: &Machine, part: PartId) -> Option<f64> {
         (r.gear == part).then(|| of(f64::from(*count), teeth.module, teeth.shift[0]))
     });
     pairs.chain(racks).reduce(f64::min)
+}
+
+/// A part that carries a point outside its teeth is an arm; its gear is made for itself and sits beside it.
+fn beyond(machine: &Machine, hole: &Hole, root: f64) -> bool {
+    let at = |p: PointId| machine.points.get(p).map(|p| [p.x, p.y]);
+    let Some([x, y]) = at(hole.point) else {
+        return false;
+    };
+    let carries = machine.parts.get(hole.part).map(|p| &p.carries);
+    carries
+        .into_iter()
+        .flatten()
+        .filter_map(|&p| at(p))
+        .any(|[px, py]| (px - x).hypot(py - y) > root / 2.0 + 1e-6)
 }
 
 /// Width of the teeth of a wheel that is turned from round bar: it is as thick as that, whatever the bar is across.

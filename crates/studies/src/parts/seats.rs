@@ -206,7 +206,7 @@ pub(crate) fn bushing_press(machine: &Machine, hole: &Hole) -> Option<(Press, Fi
     };
     let room = room(machine, hole);
     // What stands out of its part is not pressed.
-    let thick = super::room::stock(machine, hole.part).map(|s| super::room::sides(s.section)[0]);
+    let thick = super::room::stock_at(machine, hole).map(|s| super::room::sides(s.section)[0]);
     let length = match (hole.around, thick) {
         (None, Some(thick)) => room.length?.min(thick),
         _ => room.length?,

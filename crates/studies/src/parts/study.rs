@@ -436,12 +436,18 @@ impl<'s> Study<'s> {
         let mut able: Vec<_> = shop.squeezers.iter().filter(|s| s.force >= force).collect();
         // A press goes before a vise, whose jaw springs and pushes askew.
         able.sort_by(|a, b| a.vise.cmp(&b.vise).then(a.force.total_cmp(&b.force)));
-        let word = |vise: bool| if vise { "vise" } else { "press" };
+        // `[vise.mill]` is the mill vise.
+        let called = |s: &machine::equipment::Squeezer| {
+            let own = shop::words::spoken(&s.name);
+            let word = if s.vise { "vise" } else { "press" };
+            if own.ends_with(word) {
+                own
+            } else {
+                format!("{own} {word}")
+            }
+        };
         if let Some(s) = able.first() {
-            return (
-                format!("; your {} {} manages that", word(s.vise), s.name),
-                true,
-            );
+            return (format!("; your {} manages that", called(s)), true);
         }
         let best = shop
             .squeezers
@@ -450,9 +456,8 @@ impl<'s> Study<'s> {
         match best {
             Some(s) => (
                 format!(
-                    "; your strongest, {} {}, gives {}",
-                    word(s.vise),
-                    s.name,
+                    "; your strongest, the {}, gives {}",
+                    called(s),
                     say::value(s.force, "N", self.machine)
                 ),
                 false,
