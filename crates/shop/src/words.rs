@@ -1,6 +1,7 @@
 //! Sizes as they stand on a drawing and on an operation sheet: one place for all of them.
 
 use crate::part::{cut, cut_size};
+use machine::equipment::RotaryTable;
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::work::Section;
 use quantity::Unit;
@@ -122,6 +123,44 @@ pub fn tool_size(mm: f64, unit: Unit) -> String {
 pub fn passes(count: f64, of: &str) -> String {
     let word = if count > 1.5 { "passes" } else { "pass" };
     format!("{} {word} of {of}", number(count, 0))
+}
+
+/// What the handle of a rotary table shows for an angle of the table, rad: whole turns and divisions of its dial, `9 + 20`, where a turn of the
+/// handle has a whole number of them; turns with their decimals else.
+pub fn handle(table: &RotaryTable, angle: f64) -> String {
+    let turns = angle / std::f64::consts::TAU * table.ratio;
+    match divisions(table) {
+        Some(a_turn) => {
+            let all = (turns * a_turn).round();
+            let whole = (all / a_turn).floor();
+            format!("{} + {}", number(whole, 0), number(all - whole * a_turn, 0))
+        }
+        None => format!("{turns:.3}"),
+    }
+}
+
+/// How the handle of a rotary table is read, for the head of a list of its turns.
+pub fn handle_told(table: &RotaryTable) -> String {
+    let ratio = number(table.ratio, 3);
+    match divisions(table) {
+        Some(a_turn) => format!(
+            "Handle of rotary table {}: {ratio} turns for one of the table, {} divisions of {}° on its dial; whole turns + divisions from zero.",
+            table.name,
+            number(a_turn, 0),
+            number(table.dial.to_degrees(), 4)
+        ),
+        None => format!(
+            "Handle of rotary table {}: {ratio} turns for one of the table; turns from zero.",
+            table.name
+        ),
+    }
+}
+
+/// Divisions of the dial for one turn of the handle, where they are a whole number.
+fn divisions(table: &RotaryTable) -> Option<f64> {
+    let a_turn = std::f64::consts::TAU / table.ratio / table.dial;
+    let whole = a_turn.round();
+    (whole >= 2.0 && (a_turn - whole).abs() < 1e-6 * whole).then_some(whole)
 }
 
 /// Decimals of a printed length.
@@ -306,6 +345,21 @@ mod tests {
         assert_eq!(number(100.0, 0), "100");
         assert_eq!(length(25.4, Unit::Inch), "1");
         assert_eq!(coordinate(-0.000_01, Unit::Millimetre), "0.000");
+    }
+
+    #[test]
+    fn a_handle_is_read_in_turns_and_divisions() {
+        let mut table = RotaryTable {
+            name: "small".to_owned(),
+            diameter: 150.0,
+            ratio: 90.0,
+            dial: 0.05_f64.to_radians(),
+        };
+        // 90 : 1 makes 4 degrees a turn, 80 divisions of 0.05 degrees: 37 degrees are nine turns and one degree.
+        assert_eq!(handle(&table, 37_f64.to_radians()), "9 + 20");
+        assert_eq!(handle(&table, 3.999_f64.to_radians()), "1 + 0");
+        table.dial = 0.3_f64.to_radians();
+        assert_eq!(handle(&table, 37_f64.to_radians()), "9.250");
     }
 
     #[test]

@@ -34,6 +34,7 @@ use crate::pose::Pose;
 use crate::sheet::Sheet;
 use flow::Flow;
 use machine::Machine;
+use machine::equipment::RotaryTable;
 use paper::{Block, Page};
 use quantity::Unit;
 use shop::part::Form;
@@ -166,6 +167,11 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
         scale: None,
         flat: false,
     }
+}
+
+/// The rotary table of the shop.
+fn rotary(machine: &Machine) -> Option<&RotaryTable> {
+    machine.work.shop.as_ref()?.rotary_tables.first()
 }
 
 /// The drawing of one part.
@@ -330,7 +336,8 @@ pub fn packet(
                 for cam in &p.cams {
                     let what = format!("dials of the cam {}", words::spoken(&cam.name));
                     let block = block(machine, part, &what);
-                    body.extend(cams::sheets(part, cam, block, leaf, machine.unit));
+                    let table = rotary(machine);
+                    body.extend(cams::sheets(part, cam, &block, leaf, (machine.unit, table)));
                     files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
                     files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
                 }

@@ -56,7 +56,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         ),
     };
     work.set_up(
-        "Cut the teeth",
+        CUT_TEETH,
         &machine,
         format!("blank tight on an arbor through its bore, {table}"),
         "cutter in the middle of the blank: touch it on both sides and halve; z zero where it just marks the tip circle",
@@ -70,7 +70,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         tool: tool.clone(),
         rpm,
         at: format!(
-            "{}° a tooth{turns}; read from zero, never step on step: {}, … (dividing.csv)",
+            "{}° a tooth{turns}; read from zero, never step on step: {}, … (list below)",
             words::number(360.0 / f64::from(z), 4),
             from_zero(z, work.rotary().map(|t| t.dial))
         ),
@@ -111,6 +111,9 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         ..Step::default()
     });
 }
+
+/// Title of the set-up in which teeth are divided: the list of their places stands under it.
+pub const CUT_TEETH: &str = "Cut the teeth";
 
 /// The angle of a tooth place as the table shows it, rounded by itself, degrees.
 pub fn reading(tooth: u32, teeth: u32, dial: Option<f64>) -> f64 {
