@@ -72,7 +72,13 @@ fn sized_to(mm: f64, units: Units, fewer: usize) -> String {
     );
     match units.beside {
         Some(unit) => {
-            let beside = number(unit.from_inside(mm), decimals(unit).saturating_sub(1));
+            let (x, places) = (unit.from_inside(mm), decimals(unit).saturating_sub(1));
+            // Inches are read with as many decimals everywhere.
+            let beside = if unit == Unit::Inch {
+                format!("{:.places$}", x + 0.0)
+            } else {
+                number(x, places)
+            };
             format!("{first} [{beside}]")
         }
         None => first,
@@ -173,14 +179,21 @@ pub fn decimals(unit: Unit) -> usize {
     }
 }
 
-/// `+0.015 / 0`: deviations as on a drawing, both written out.
+/// `+0.015 / 0`, `+0.041 / +0.020`: deviations as on a drawing, both written out with as many decimals; nothing is plain 0.
 pub fn deviations(size: &Sized, unit: Unit) -> String {
-    let places = decimals(unit);
-    let one = |x: f64| {
-        let text = number(unit.from_inside(x), places);
-        if x > 0.0 { format!("+{text}") } else { text }
+    let both = [size.limits.upper, size.limits.lower].map(|x| unit.from_inside(x));
+    let text = |places: usize| both.map(|x| number(x, places));
+    let most = text(decimals(unit));
+    let places = most
+        .iter()
+        .map(|t| t.split_once('.').map_or(0, |p| p.1.len()));
+    let places = places.max().unwrap_or(0);
+    let one = |n: usize| match most[n].as_str() {
+        "0" => "0".to_owned(),
+        _ if both[n] > 0.0 => format!("+{:.places$}", both[n]),
+        _ => format!("{:.places$}", both[n]),
     };
-    format!("{} / {}", one(size.limits.upper), one(size.limits.lower))
+    format!("{} / {}", one(0), one(1))
 }
 
 /// `15.000 to 15.018`: the limits of size.
@@ -226,7 +239,7 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
     }
 }
 
-/// Both limits in a unit, rounded to the inside; with one more decimal where they would cross.
+/// Both limits in a unit, the upper one first as with deviations, rounded to the inside; with one more decimal where they would cross.
 fn inner_limits(size: &Sized, unit: Unit) -> String {
     let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
     let at = |places: usize| {
@@ -236,7 +249,7 @@ fn inner_limits(size: &Sized, unit: Unit) -> String {
             (least * step - 1e-6).ceil() / step,
             (most * step + 1e-6).floor() / step,
         );
-        (low <= high).then(|| format!("{low:.places$} / {high:.places$}"))
+        (low <= high).then(|| format!("{high:.places$} / {low:.places$}"))
     };
     let places = decimals(unit);
     (places..places + 3)
@@ -388,7 +401,7 @@ mod tests {
             assumed: false,
         };
         let text = sized(16.0, Some(&size), Units::both(Unit::Millimetre));
-        assert_eq!(text, "16 H7 (+0.018 / 0) [0.6300 / 0.6306]");
+        assert_eq!(text, "16 H7 (+0.018 / 0) [0.6306 / 0.6300]");
         let bracket = inner_limits(&size, Unit::Inch);
         for one in bracket.split(" / ") {
             let mm = 25.4 * one.parse::<f64>().unwrap_or(f64::NAN);

@@ -239,8 +239,21 @@ fn sheets_on(
         .collect();
     flow.together(&|flow: &mut Flow| {
         flow.heading("Lift, to try it under an indicator");
+        // At turn 0 the roller of a swinging or offset follower does not stand over the line 0.
+        let beside = cam.table.rows.first().map_or(0.0, |r| {
+            let [out, aside] = r.roller;
+            (-cam.sense * aside).atan2(out).to_degrees()
+        });
+        let at_zero = if beside.abs() < 5e-3 {
+            "at turn 0 the roller stands over it".to_owned()
+        } else {
+            format!(
+                "at turn 0 the roller stands at {}° from it, counted as the angles are",
+                words::number(beside.rem_euclid(360.0), 2)
+            )
+        };
         flow.text(&format!(
-            "The cam on its shaft or between centres, roller ⌀{} on its stud; turned by the line 0. {}",
+            "The cam on its shaft or between centres, roller ⌀{} on its stud; turned by the line 0: {at_zero}. {}",
             l(cam.roller),
             if cam.table.swings {
                 "The follower swings: angle of its arm, and the distance of the roller's middle."

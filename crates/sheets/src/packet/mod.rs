@@ -224,7 +224,7 @@ fn turned_flow(
     let (at, wide) = flow.here();
     let how = (units, leaf.third_angle());
     let hollow = turned::hollow(part, t);
-    let own = (&hollow, part.joined.as_slice());
+    let own = (&hollow, part.joined.as_slice(), part.teeth.as_ref());
     let (figure, bottom, scale, _) = turned::figure(own, at, wide, tallest, how);
     let mut words = turned::words_of(part, t, units);
     if under.is_some() {

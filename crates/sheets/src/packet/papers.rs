@@ -14,7 +14,7 @@ const fn column(head: &'static str, share: f64) -> Column {
 }
 
 /// Columns of what is said of teeth.
-pub(super) const TEETH: [Column; 2] = [column("what", 40.0), column("", 80.0)];
+pub(super) const TEETH: [Column; 2] = [column("", 40.0), column("", 80.0)];
 
 /// Hours and minutes.
 fn time(minutes: f64) -> String {

@@ -34,10 +34,14 @@ pub(in crate::packet) struct Flow {
 /// Height of running text, mm.
 const TEXT: f64 = 2.5;
 const GAP: f64 = 1.4;
-/// Paragraphs of so many lines stay on one sheet.
+/// Running text of so few lines is not torn.
+const FEW: usize = 4;
+/// Paragraphs of a list of so many lines stay on one sheet.
 const WHOLE: usize = 8;
 /// What belongs together stands on one sheet where it takes no more than this share of it.
 const BELONGS: f64 = 0.6;
+/// Columns side by side stand so far apart, mm.
+const APART: f64 = 6.0;
 /// Columns side by side do not begin at the foot of a sheet with fewer lines than these.
 const SHORT: usize = 6;
 /// What a column is wider than its text, mm.
@@ -204,6 +208,10 @@ impl Flow {
 
     /// A paragraph.
     pub(in crate::packet) fn text(&mut self, text: &str) {
+        let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, self.width()).len();
+        if lines <= FEW {
+            self.need(lines as f64 * (font::pitch(TEXT) + 0.3));
+        }
         self.lines(text, TEXT, Hand::Note, 0.0);
         self.y += GAP;
     }
@@ -412,7 +420,7 @@ impl Flow {
         rows: &[Vec<String>],
     ) {
         let each = self.width() / across as f64;
-        let widths = fitted(columns, rows, each);
+        let widths = fitted(columns, rows, each - APART);
         let pitch = font::pitch(TEXT) + 0.3;
         let mut rest = rows;
         while !rest.is_empty() {
@@ -448,12 +456,12 @@ impl Flow {
                 let line = top + pitch + 1.0;
                 group.draw(
                     Pen::Narrow,
-                    Shape::line([left, line], [left + each - 1.5, line]),
+                    Shape::line([left, line], [left + each - APART, line]),
                 );
                 // Every fifth line, to lead the eye across.
                 for i in (5..own.len()).step_by(5) {
                     let y = top + head + pitch * i as f64;
-                    group.draw(Pen::Grid, Shape::line([left, y], [left + each - 1.5, y]));
+                    group.draw(Pen::Grid, Shape::line([left, y], [left + each - APART, y]));
                 }
             }
             self.page.groups.push(group);
@@ -593,6 +601,9 @@ impl Flow {
     }
 
     fn head(&mut self, columns: &[Column], widths: &[f64]) {
+        if columns.iter().all(|c| c.head.is_empty()) {
+            return;
+        }
         let pitch = font::pitch(TEXT) + 0.3;
         let mut group = Group::new("head");
         let mut x = MARGIN;
