@@ -10,6 +10,7 @@ use crate::geometry::{P, Rect};
 use crate::number::value;
 use crate::plot::Figure;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape, Sheet};
+use quantity::Unit;
 
 /// Lengths of lines, mm (common practice).
 fn length(of: Length) -> f64 {
@@ -113,6 +114,16 @@ fn title(scale: &Scale) -> String {
     )
 }
 
+/// A length of the scale itself: in inches where its reading or its drive is.
+pub(crate) fn read(scale: &Scale, mm: f64) -> String {
+    let inches = [scale.reading.unit, scale.drive.unit].contains(&Unit::Inch);
+    if inches {
+        quantity::show(mm, Unit::Inch, 3)
+    } else {
+        quantity::show(mm, Unit::Millimetre, 2)
+    }
+}
+
 pub(crate) fn notes(scale: &Scale) -> Vec<String> {
     let mut all = vec![format!(
         "{} from mark to mark, for the machine as {}",
@@ -130,10 +141,14 @@ pub(crate) fn notes(scale: &Scale) -> Vec<String> {
     }
     match (scale.radius, scale.around) {
         (Some(radius), Some(around)) => all.push(format!(
-            "drum of {:.2} mm diameter: the strip is {around:.2} mm from cut to cut",
-            2.0 * radius
+            "drum of {} diameter: the strip is {} from cut to cut",
+            read(scale, 2.0 * radius),
+            read(scale, around)
         )),
-        (Some(radius), None) => all.push(format!("line at {radius:.2} mm radius about the cross")),
+        (Some(radius), None) => all.push(format!(
+            "line at {} radius about the cross",
+            read(scale, radius)
+        )),
         _ => {}
     }
     let drive = &scale.drive.name;

@@ -1,6 +1,7 @@
 //! Sizes as they stand on a drawing and on an operation sheet: one place for all of them.
 
 use crate::part::{cut, cut_size};
+use machine::equipment::RotaryTable;
 use machine::fitting::{Cut, Fitted, Sized};
 use machine::work::Section;
 use quantity::Unit;
@@ -71,7 +72,13 @@ fn sized_to(mm: f64, units: Units, fewer: usize) -> String {
     );
     match units.beside {
         Some(unit) => {
-            let beside = number(unit.from_inside(mm), decimals(unit).saturating_sub(1));
+            let (x, places) = (unit.from_inside(mm), decimals(unit).saturating_sub(1));
+            // Inches are read with as many decimals everywhere.
+            let beside = if unit == Unit::Inch {
+                format!("{:.places$}", x + 0.0)
+            } else {
+                number(x, places)
+            };
             format!("{first} [{beside}]")
         }
         None => first,
@@ -124,6 +131,44 @@ pub fn passes(count: f64, of: &str) -> String {
     format!("{} {word} of {of}", number(count, 0))
 }
 
+/// What the handle of a rotary table shows for an angle of the table, rad: whole turns and divisions of its dial, `9 + 20`, where a turn of the
+/// handle has a whole number of them; turns with their decimals else.
+pub fn handle(table: &RotaryTable, angle: f64) -> String {
+    let turns = angle / std::f64::consts::TAU * table.ratio;
+    match divisions(table) {
+        Some(a_turn) => {
+            let all = (turns * a_turn).round();
+            let whole = (all / a_turn).floor();
+            format!("{} + {}", number(whole, 0), number(all - whole * a_turn, 0))
+        }
+        None => format!("{turns:.3}"),
+    }
+}
+
+/// How the handle of a rotary table is read, for the head of a list of its turns.
+pub fn handle_told(table: &RotaryTable) -> String {
+    let ratio = number(table.ratio, 3);
+    match divisions(table) {
+        Some(a_turn) => format!(
+            "Handle of rotary table {}: {ratio} turns for one of the table, {} divisions of {}° on its dial; whole turns + divisions from zero.",
+            table.name,
+            number(a_turn, 0),
+            number(table.dial.to_degrees(), 4)
+        ),
+        None => format!(
+            "Handle of rotary table {}: {ratio} turns for one of the table; turns from zero.",
+            table.name
+        ),
+    }
+}
+
+/// Divisions of the dial for one turn of the handle, where they are a whole number.
+fn divisions(table: &RotaryTable) -> Option<f64> {
+    let a_turn = std::f64::consts::TAU / table.ratio / table.dial;
+    let whole = a_turn.round();
+    (whole >= 2.0 && (a_turn - whole).abs() < 1e-6 * whole).then_some(whole)
+}
+
 /// Decimals of a printed length.
 pub fn decimals(unit: Unit) -> usize {
     match unit {
@@ -134,14 +179,21 @@ pub fn decimals(unit: Unit) -> usize {
     }
 }
 
-/// `+0.015 / 0`: deviations as on a drawing, both written out.
+/// `+0.015 / 0`, `+0.041 / +0.020`: deviations as on a drawing, both written out with as many decimals; nothing is plain 0.
 pub fn deviations(size: &Sized, unit: Unit) -> String {
-    let places = decimals(unit);
-    let one = |x: f64| {
-        let text = number(unit.from_inside(x), places);
-        if x > 0.0 { format!("+{text}") } else { text }
+    let both = [size.limits.upper, size.limits.lower].map(|x| unit.from_inside(x));
+    let text = |places: usize| both.map(|x| number(x, places));
+    let most = text(decimals(unit));
+    let places = most
+        .iter()
+        .map(|t| t.split_once('.').map_or(0, |p| p.1.len()));
+    let places = places.max().unwrap_or(0);
+    let one = |n: usize| match most[n].as_str() {
+        "0" => "0".to_owned(),
+        _ if both[n] > 0.0 => format!("+{:.places$}", both[n]),
+        _ => format!("{:.places$}", both[n]),
     };
-    format!("{} / {}", one(size.limits.upper), one(size.limits.lower))
+    format!("{} / {}", one(0), one(1))
 }
 
 /// `15.000 to 15.018`: the limits of size.
@@ -187,7 +239,7 @@ pub fn sized(size: f64, class: Option<&Sized>, units: impl Into<Units>) -> Strin
     }
 }
 
-/// Both limits in a unit, rounded to the inside; with one more decimal where they would cross.
+/// Both limits in a unit, the upper one first as with deviations, rounded to the inside; with one more decimal where they would cross.
 fn inner_limits(size: &Sized, unit: Unit) -> String {
     let [least, most] = [size.limits.least(), size.limits.most()].map(|x| unit.from_inside(x));
     let at = |places: usize| {
@@ -197,7 +249,7 @@ fn inner_limits(size: &Sized, unit: Unit) -> String {
             (least * step - 1e-6).ceil() / step,
             (most * step + 1e-6).floor() / step,
         );
-        (low <= high).then(|| format!("{low:.places$} / {high:.places$}"))
+        (low <= high).then(|| format!("{high:.places$} / {low:.places$}"))
     };
     let places = decimals(unit);
     (places..places + 3)
@@ -319,6 +371,21 @@ mod tests {
     }
 
     #[test]
+    fn a_handle_is_read_in_turns_and_divisions() {
+        let mut table = RotaryTable {
+            name: "small".to_owned(),
+            diameter: 150.0,
+            ratio: 90.0,
+            dial: 0.05_f64.to_radians(),
+        };
+        // 90 : 1 makes 4 degrees a turn, 80 divisions of 0.05 degrees: 37 degrees are nine turns and one degree.
+        assert_eq!(handle(&table, 37_f64.to_radians()), "9 + 20");
+        assert_eq!(handle(&table, 3.999_f64.to_radians()), "1 + 0");
+        table.dial = 0.3_f64.to_radians();
+        assert_eq!(handle(&table, 37_f64.to_radians()), "9.250");
+    }
+
+    #[test]
     fn brackets_hold_the_other_unit() {
         let both = Units::both(Unit::Millimetre);
         // One rule for all sizes: three places for what is read, four where it is made to limits or dialled.
@@ -344,7 +411,7 @@ mod tests {
             assumed: false,
         };
         let text = sized(16.0, Some(&size), Units::both(Unit::Millimetre));
-        assert_eq!(text, "16 H7 (+0.018 / 0) [0.6300 / 0.6306]");
+        assert_eq!(text, "16 H7 (+0.018 / 0) [0.6306 / 0.6300]");
         let bracket = inner_limits(&size, Unit::Inch);
         for one in bracket.split(" / ") {
             let mm = 25.4 * one.parse::<f64>().unwrap_or(f64::NAN);

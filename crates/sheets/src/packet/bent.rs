@@ -4,9 +4,8 @@ use super::dims::{View, tag};
 use super::taken::Taken;
 use crate::geometry::P;
 use crate::sheet::{Group, Pen, Shape};
-use quantity::Unit;
 use shop::part::{Bend, Plate};
-use shop::words;
+use shop::words::{self, Units};
 
 /// The plate as bent, seen along its bends: both faces as lines of the distance across the bends and the height over the back of the flat middle.
 pub(super) struct Formed {
@@ -149,9 +148,9 @@ pub(super) fn letter(g: &mut Group, taken: &mut Taken, p: &Plate, v: View) {
 }
 
 /// What is said of each bend.
-pub(super) fn notes(p: &Plate, unit: Unit) -> Vec<String> {
-    let l = |x: f64| words::length(x, unit);
-    let two = |x: f64| words::number(unit.from_inside(x), words::decimals(unit).saturating_sub(1));
+pub(super) fn notes(p: &Plate, units: Units) -> Vec<String> {
+    let l = |x: f64| words::length(x, units);
+    let two = |x: f64| words::outer(x, units);
     p.bends
         .iter()
         .map(|b| {

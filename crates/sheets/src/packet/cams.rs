@@ -2,11 +2,12 @@
 
 use super::dims::{View, leader, tag};
 use super::files::line;
-use super::flow::{Column, Flow};
+use super::flow::{Column, Flow, settled};
 use super::paper::{Block, Leaf, Page};
 use super::plate::shape;
 use super::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use machine::equipment::RotaryTable;
 use quantity::Unit;
 use shop::Part;
 use shop::cams::{CamCut, CamTable, Dial};
@@ -152,71 +153,80 @@ pub(super) fn note(cam: &CamCut, units: Units) -> String {
     )
 }
 
-const COLUMNS: usize = 5;
-
 /// The sheet of dials beside the rotary table, and the lift to try it by.
-pub(super) fn sheets(part: &Part, cam: &CamCut, block: Block, leaf: Leaf, unit: Unit) -> Vec<Page> {
+pub(super) fn sheets(
+    part: &Part,
+    cam: &CamCut,
+    block: &Block,
+    leaf: Leaf,
+    (unit, table): (Unit, Option<&RotaryTable>),
+) -> Vec<Page> {
+    settled(|foot| {
+        let flow = Flow::new(leaf, block.clone(), "Dials of the cam", true).clear(foot);
+        sheets_on(flow, part, cam, unit, table)
+    })
+}
+
+fn sheets_on(
+    mut flow: Flow,
+    part: &Part,
+    cam: &CamCut,
+    unit: Unit,
+    table: Option<&RotaryTable>,
+) -> Flow {
     let own = words::spoken(&cam.name);
-    let mut flow = Flow::new(leaf, block, "Dials of the cam", true);
     flow.title(&format!(
         "{}: dials of the cam {own}",
         words::spoken(&part.name)
     ));
     let l = |x: f64| words::length(x, unit);
     flow.text(&format!(
-        "Cutter {}; other cutters by `cycle --cam-table --cutter`. Table by {}°, the work turned {} as seen from above, from the line 0 under the cutter. x is the cutter's distance from the middle of the table, in {}. Where two angles stand, the table is swept from one to the other. Between two places a ridge of at most {} is left.",
+        "Cutter {}: x holds for this one alone. Table by {}°, the work turned {} as seen from above, from the line 0 under the cutter. x is the cutter's distance from the middle of the table, in {}. Where an angle is followed by \u{201c}to\u{201d}, the table is swept to the next one with the cutter standing. Between two places a ridge of at most {} is left.{}",
         l(cam.cutter),
         words::number(cam.step[0].to_degrees(), 2),
         way(cam),
         unit.symbol(),
         l((cam.step[1] * 1000.0).ceil() / 1000.0),
+        table.map_or_else(String::new, |t| format!(" {}", words::handle_told(t))),
     ));
-    let columns = [("table °", 20.0), ("x", 13.0)];
-    let columns: Vec<Column> = (0..COLUMNS)
-        .flat_map(|_| columns.map(|(head, share)| Column { head, share }))
-        .collect();
-    let all = [
+    let mut columns = vec![Column {
+        head: "table °",
+        share: 14.0,
+    }];
+    if table.is_some() {
+        columns.push(Column {
+            head: "handle",
+            share: 17.0,
+        });
+    }
+    columns.push(Column {
+        head: "x",
+        share: 15.0,
+    });
+    let across = if table.is_some() { 4 } else { 5 };
+    for (head, dials) in [
         (
             if cam.outer_dials.is_some() {
                 "Inner flank"
             } else {
-                ""
+                "Flank"
             },
             &cam.dials,
         ),
         ("Outer flank", &cam.outer_dials),
-    ];
-    for (head, dials) in all {
+    ] {
         let Some(dials) = dials else { continue };
-        if !head.is_empty() {
-            flow.heading(head);
-        }
-        flow.table(&columns, &grid(dials, unit));
+        flow.list(head);
+        flow.columns(&columns, across, &lines_of(dials, unit, table));
     }
-    flow.heading("Lift, to try it under an indicator");
-    flow.text(&format!(
-        "The cam on its shaft or between centres, roller ⌀{} on its stud; turned by the line 0. {}",
-        l(cam.roller),
-        if cam.table.swings {
-            "The follower swings: angle of its arm, and the distance of the roller's middle."
-        } else {
-            "Distance of the roller's middle and lift."
-        }
-    ));
-    let columns: Vec<Column> = (0..3)
-        .flat_map(|_| {
-            [("turn °", 14.0), ("lift", 18.0), ("roller at", 20.0)]
-                .map(|(head, share)| Column { head, share })
-        })
-        .collect();
     let lift = if cam.table.swings { Unit::Degree } else { unit };
-    let rows: Vec<[String; 3]> = cam
+    let rows: Vec<Vec<String>> = cam
         .table
         .rows
         .iter()
         .step_by(10)
         .map(|r| {
-            [
+            vec![
                 words::number(r.at.to_degrees(), 2),
                 format!(
                     "{:.3}{}",
@@ -227,8 +237,34 @@ pub(super) fn sheets(part: &Part, cam: &CamCut, block: Block, leaf: Leaf, unit: 
             ]
         })
         .collect();
-    flow.table(&columns, &side_by_side(&rows, 3));
-    flow.finish()
+    flow.together(&|flow: &mut Flow| {
+        flow.heading("Lift, to try it under an indicator");
+        // At turn 0 the roller of a swinging or offset follower does not stand over the line 0.
+        let beside = cam.table.rows.first().map_or(0.0, |r| {
+            let [out, aside] = r.roller;
+            (-cam.sense * aside).atan2(out).to_degrees()
+        });
+        let at_zero = if beside.abs() < 5e-3 {
+            "at turn 0 the roller stands over it".to_owned()
+        } else {
+            format!(
+                "at turn 0 the roller stands at {}° from it, counted as the angles are",
+                words::number(beside.rem_euclid(360.0), 2)
+            )
+        };
+        flow.text(&format!(
+            "The cam on its shaft or between centres, roller ⌀{} on its stud; turned by the line 0: {at_zero}. {}",
+            l(cam.roller),
+            if cam.table.swings {
+                "The follower swings: angle of its arm, and the distance of the roller's middle."
+            } else {
+                "Distance of the roller's middle and lift."
+            }
+        ));
+        let columns = [("turn °", 14.0), ("lift", 18.0), ("roller at", 20.0)];
+        flow.columns(&columns.map(|(head, share)| Column { head, share }), 3, &rows);
+    });
+    flow
 }
 
 fn read(x: f64, unit: Unit) -> String {
@@ -236,36 +272,23 @@ fn read(x: f64, unit: Unit) -> String {
     format!("{:.places$}", unit.from_inside(x))
 }
 
-/// Dials in columns, read down.
-fn grid(dials: &[Dial], unit: Unit) -> Vec<Vec<String>> {
-    let degrees = |a: f64| words::number(a.to_degrees(), 2);
-    let rows: Vec<[String; 2]> = dials
-        .iter()
-        .map(|d| {
-            let table = if d.to > d.from + 1e-9 {
-                format!("{} to {}", degrees(d.from), degrees(d.to))
-            } else {
-                degrees(d.from)
-            };
-            [table, read(d.off, unit)]
-        })
-        .collect();
-    side_by_side(&rows, COLUMNS)
-}
-
-fn side_by_side<const N: usize>(rows: &[[String; N]], columns: usize) -> Vec<Vec<String>> {
-    let tall = rows.len().div_ceil(columns);
-    (0..tall)
-        .map(|i| {
-            (0..columns)
-                .flat_map(|c| {
-                    rows.get(c * tall + i)
-                        .cloned()
-                        .unwrap_or_else(|| std::array::from_fn(|_| String::new()))
-                })
-                .collect()
-        })
-        .collect()
+/// A line for each place; a sweep of the table has one for its start and one for its end.
+fn lines_of(dials: &[Dial], unit: Unit, table: Option<&RotaryTable>) -> Vec<Vec<String>> {
+    let line = |angle: f64, to: &str, off: f64| {
+        let degrees = words::number(angle.to_degrees(), 2);
+        let mut row = vec![format!("{degrees}{to}")];
+        row.extend(table.map(|t| words::handle(t, angle)));
+        row.push(read(off, unit));
+        row
+    };
+    let mut rows = Vec::new();
+    for d in dials {
+        if d.to > d.from + 1e-9 {
+            rows.push(line(d.from, " to", d.off));
+        }
+        rows.push(line(d.to, "", d.off));
+    }
+    rows
 }
 
 /// Name of its table.

@@ -305,17 +305,12 @@ fn true_size(scale: &Scale, leaf: Leaf, mut block: Block, turned: bool) -> Optio
     block.flat = true;
     let radius = scale.radius?;
     block.facts = vec![
-        format!("line at {radius:.0} mm radius"),
+        format!("line at {} radius", dial_scale::read(scale, radius)),
         format!(
             "for the machine as {}",
             if scale.as_built { "built" } else { "drawn" }
         ),
     ];
-    if turned {
-        block
-            .facts
-            .push("before the change it wants: not to be mounted".to_owned());
-    }
     let mut page = Page::new(leaf, false, block);
     group.shift = [0.0, 0.0];
     let (extent, [a, b]) = (group.extent(), page.field());
@@ -350,6 +345,12 @@ fn true_size(scale: &Scale, leaf: Leaf, mut block: Block, turned: bool) -> Optio
         }
     }
     low += 12.0;
+    if turned {
+        let text = "Before the change it wants: not to be mounted.";
+        let at = [a[0], low];
+        ends.letter(Lettering::new(at, text, 3.0, Hold::Start, Hand::Name));
+        low += font::pitch(3.0) + 1.0;
+    }
     for note in dial_scale::notes(scale) {
         for line in font::wrapped(&font::clean(&note), TEXT, Hand::Note, b[0] - a[0]) {
             if low < b[1] {

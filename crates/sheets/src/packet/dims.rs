@@ -79,12 +79,22 @@ pub(super) struct Levels {
     pub(super) alone: bool,
 }
 
+/// Where the lettering of a dimension would stand.
+struct Place {
+    at: P,
+    line: [P; 2],
+    lead: Option<[P; 2]>,
+    /// A unit on each side of the line.
+    split: bool,
+}
+
 /// How a linear dimension would be drawn.
 struct Linear {
     ends: [P; 2],
     /// Extension lines.
     help: Vec<[P; 2]>,
-    text: Lettering,
+    /// One line, or a line on each side of the dimension line.
+    texts: Vec<Lettering>,
     /// The line with what of it runs beyond the arrows.
     line: [P; 2],
     /// Arrows stand outside and point in.
@@ -104,7 +114,9 @@ impl Linear {
         );
         let n = [0.4 * d[1].abs(), 0.4 * d[0].abs()];
         let thin = Rect::new(sub(from, n), add(to, n));
-        let mut cost = taken.under(self.text.extent().grown(0.25)) + 0.5 * taken.under(thin);
+        let texts = self.texts.iter();
+        let lettered = texts.map(|t| taken.under(t.extent().grown(0.25)));
+        let mut cost = lettered.sum::<f64>() + 0.5 * taken.under(thin);
         cost += taken.pierced(self.line[0], self.line[1]);
         if let Some([a, b]) = self.lead {
             cost += taken.pierced(a, b) + taken.crossed(a, b) + 3.0;
@@ -131,8 +143,10 @@ impl Linear {
         arrow(g, p, [inward * d[0], inward * d[1]]);
         arrow(g, q, [-inward * d[0], -inward * d[1]]);
         taken.line(self.line[0], self.line[1]);
-        taken.rect(self.text.extent());
-        g.letter(self.text);
+        for text in self.texts {
+            taken.rect(text.extent());
+            g.letter(text);
+        }
     }
 }
 
@@ -148,6 +162,18 @@ pub(super) fn linear(
     let upright = run == Run::Upright;
     let text = font::clean(text);
     let width = font::width(&text, DIM, Hand::Note);
+    // A second unit may stand on the other side of the line, which takes half as long.
+    let plain = text.matches('[').count() == 1
+        && (text.ends_with(']') || text.starts_with('(') && text.ends_with("])"));
+    let halves = text.split_once(" [").filter(|_| plain).map(|(a, b)| {
+        let close = if a.starts_with('(') { ")" } else { "" };
+        let b = b.trim_end_matches(')');
+        [format!("{a}{close}"), format!("[{b}")]
+    });
+    let half = halves.as_ref().map(|h| {
+        let each = h.iter().map(|t| font::width(t, DIM, Hand::Note));
+        each.fold(0.0, f64::max)
+    });
     let mut best: Option<(f64, f64, Linear)> = None;
     for level in 0..6 {
         let off = levels.first + levels.side * LEVEL * f64::from(level);
@@ -165,29 +191,57 @@ pub(super) fn linear(
             .collect();
         let outside = long <= 2.0 * ARROW + 1.0;
         let middle = [f64::midpoint(p[0], q[0]), f64::midpoint(p[1], q[1])];
-        let fits = long > width + 1.0;
-        let room = (long - width - 1.0) / 2.0;
-        let mut places: Vec<(P, [P; 2], Option<[P; 2]>)> = Vec::new();
+        let mut places: Vec<Place> = Vec::new();
         let mut level_ones: Vec<(P, [P; 2])> = Vec::new();
         let bare = if outside {
             [along(p, d, -5.0), along(q, d, 5.0)]
         } else {
             [p, q]
         };
-        if fits {
-            places.extend(
-                [0.0, 0.5, -0.5, 0.9, -0.9]
-                    .map(|share| (along(middle, d, share * room), bare, None)),
-            );
-        } else {
-            // Beyond one of the arrows; the line is drawn on under the lettering.
-            for far in [6.0, 9.0, 13.0, 20.0] {
+        let between = |width: f64, split: bool| {
+            let room = (long - width - 1.0) / 2.0;
+            let shares: &[f64] = if room > 0.0 {
+                &[0.0, 0.5, -0.5, 0.9, -0.9]
+            } else {
+                &[]
+            };
+            let each = shares.iter().map(move |share| Place {
+                at: along(middle, d, share * room),
+                line: bare,
+                lead: None,
+                split,
+            });
+            each.collect::<Vec<Place>>()
+        };
+        // Beyond one of the arrows; the line is drawn on under the lettering.
+        let beyond = |width: f64, split: bool| {
+            let each = [6.0, 9.0, 13.0, 20.0].into_iter().flat_map(move |far| {
                 let end = far + width / 2.0;
-                let second = along(q, d, end);
-                let first = along(p, d, -end);
-                places.push((second, [bare[0], along(q, d, end + width / 2.0)], None));
-                places.push((first, [along(p, d, -end - width / 2.0), bare[1]], None));
+                let to = end + width / 2.0;
+                [
+                    (along(q, d, end), [bare[0], along(q, d, to)]),
+                    (along(p, d, -end), [along(p, d, -to), bare[1]]),
+                ]
+            });
+            let place = move |(at, line)| Place {
+                at,
+                line,
+                lead: None,
+                split,
+            };
+            each.map(place).collect::<Vec<Place>>()
+        };
+        places.extend(between(width, false));
+        if places.is_empty()
+            && let Some(half) = half
+        {
+            places.extend(between(half, true));
+            if places.is_empty() {
+                places.extend(beyond(half, true));
             }
+        }
+        if places.is_empty() || long <= width + 1.0 {
+            places.extend(beyond(width, false));
             // Or off the line, on a leader from its middle.
             let out = if upright {
                 [levels.side, 0.0]
@@ -213,25 +267,37 @@ pub(super) fn linear(
                     } else {
                         [at[0], at[1] + lift + DIM]
                     };
-                    places.push((at, bare, Some([middle, near])));
+                    places.push(Place {
+                        at,
+                        line: bare,
+                        lead: Some([middle, near]),
+                        split: false,
+                    });
                 }
             }
         }
-        for (n, (at, line, lead)) in places.into_iter().enumerate() {
-            let at = if upright {
-                [at[0] - 1.0, at[1]]
-            } else {
-                [at[0], at[1] - 1.0]
+        for (n, place) in places.into_iter().enumerate() {
+            let lettering = |text: &str, by: f64| {
+                let at = if upright {
+                    [place.at[0] + by, place.at[1]]
+                } else {
+                    [place.at[0], place.at[1] + by]
+                };
+                let mut l = Lettering::new(at, text, DIM, Hold::Middle, Hand::Note);
+                l.upright = upright;
+                l
             };
-            let mut l = Lettering::new(at, text.clone(), DIM, Hold::Middle, Hand::Note);
-            l.upright = upright;
+            let texts = match &halves {
+                Some([a, b]) if place.split => vec![lettering(a, -1.0), lettering(b, 1.0 + DIM)],
+                _ => vec![lettering(&text, -1.0)],
+            };
             let one = Linear {
                 ends: [p, q],
                 help: help.clone(),
-                text: l,
-                line,
+                texts,
+                line: place.line,
                 outside,
-                lead,
+                lead: place.lead,
             };
             let cost = one.cost(taken) + 4.0 * f64::from(level) + 0.3 * n as f64;
             if best.as_ref().is_none_or(|b| cost < b.0) {
@@ -248,13 +314,17 @@ pub(super) fn linear(
             let one = Linear {
                 ends: [p, q],
                 help: help.clone(),
-                text: Lettering::new(at, text.clone(), DIM, hold, Hand::Note),
+                texts: vec![Lettering::new(at, text.clone(), DIM, hold, Hand::Note)],
                 line: bare,
                 outside,
                 lead: Some(lead),
             };
             // Long lettering reads better so than on its side.
-            let bonus = if width > LONG { -6.0 } else { 0.0 };
+            let bonus = if half.unwrap_or(width) > LONG {
+                -6.0
+            } else {
+                0.0
+            };
             let cost = one.cost(taken) + bonus + 4.0 * f64::from(level) + 0.3 * n as f64;
             if best.as_ref().is_none_or(|b| cost < b.0) {
                 best = Some((cost, off, one));
@@ -507,7 +577,7 @@ pub(super) fn tag_among(
                 + 0.05 * f64::from(turn)
                 + if others
                     .iter()
-                    .any(|o| length(sub(*o, c)) < length(sub(centre, c)) + 1.0)
+                    .any(|o| length(sub(*o, c)) < 1.6 * length(sub(centre, c)) + 1.0)
                 {
                     20.0
                 } else {

@@ -34,6 +34,7 @@ use crate::pose::Pose;
 use crate::sheet::Sheet;
 use flow::Flow;
 use machine::Machine;
+use machine::equipment::RotaryTable;
 use paper::{Block, Page};
 use quantity::Unit;
 use shop::part::Form;
@@ -168,6 +169,11 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
     }
 }
 
+/// The rotary table of the shop.
+fn rotary(machine: &Machine) -> Option<&RotaryTable> {
+    machine.work.shop.as_ref()?.rotary_tables.first()
+}
+
 /// The drawing of one part.
 pub fn part_sheet(machine: &Machine, part: &Part, print: impl Into<Print>) -> crate::plot::Figure {
     crate::plot::Figure {
@@ -218,7 +224,7 @@ fn turned_flow(
     let (at, wide) = flow.here();
     let how = (units, leaf.third_angle());
     let hollow = turned::hollow(part, t);
-    let own = (&hollow, part.joined.as_slice());
+    let own = (&hollow, part.joined.as_slice(), part.teeth.as_ref());
     let (figure, bottom, scale, _) = turned::figure(own, at, wide, tallest, how);
     let mut words = turned::words_of(part, t, units);
     if under.is_some() {
@@ -330,7 +336,8 @@ pub fn packet(
                 for cam in &p.cams {
                     let what = format!("dials of the cam {}", words::spoken(&cam.name));
                     let block = block(machine, part, &what);
-                    body.extend(cams::sheets(part, cam, block, leaf, machine.unit));
+                    let table = rotary(machine);
+                    body.extend(cams::sheets(part, cam, &block, leaf, (machine.unit, table)));
                     files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
                     files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
                 }

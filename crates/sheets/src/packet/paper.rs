@@ -78,6 +78,65 @@ pub(super) struct Block {
     pub(super) flat: bool,
 }
 
+impl Block {
+    /// Everything that stands in it, in lines that fit its room, as large as they go: nothing is left out without a word.
+    fn lines(&self, room: f64, tall: f64) -> Vec<Lettering> {
+        let title = font::clean(&self.title);
+        let machine = font::clean(&self.machine);
+        let facts = |apart: bool| -> Vec<String> {
+            if apart {
+                self.facts.iter().map(|f| font::clean(f)).collect()
+            } else {
+                vec![font::clean(&self.facts.join("; "))]
+            }
+        };
+        let set = |[first, second, rest]: [f64; 3], apart: bool| {
+            let mut all: Vec<Lettering> = Vec::new();
+            let mut y = 1.6;
+            let texts = std::iter::once((title.clone(), first, Hand::Name))
+                .chain(std::iter::once((machine.clone(), second, Hand::Note)))
+                .chain(facts(apart).into_iter().map(|f| (f, rest, Hand::Note)));
+            for (text, height, hand) in texts {
+                for line in font::wrapped(&text, height, hand, room) {
+                    y += font::pitch(height) + 0.2;
+                    let line = shortened(&line, height, hand, room);
+                    let at = [0.0, y - font::below(height)];
+                    all.push(Lettering::new(at, line, height, Hold::Start, hand));
+                }
+            }
+            (y, all)
+        };
+        let sizes = [
+            [3.0, 2.2, 2.0],
+            [2.6, 2.2, 2.0],
+            [2.4, 2.0, 2.0],
+            [2.2, 2.0, 1.8],
+            [1.9, 1.8, 1.8],
+        ];
+        let one_line = |h: f64| font::wrapped(&title, h, Hand::Name, room).len() < 2;
+        let tried = sizes
+            .into_iter()
+            .flat_map(|s| [(s, true), (s, false)])
+            .map(|(s, apart)| (one_line(s[0]), set(s, apart)));
+        // A title in one line before a large one.
+        let fit: Vec<(bool, Vec<Lettering>)> = tried
+            .filter(|(_, (y, _))| *y <= tall)
+            .map(|(one, (_, all))| (one, all))
+            .collect();
+        let best = fit.iter().position(|f| f.0).unwrap_or(0);
+        let chosen = fit.into_iter().nth(best).map(|f| f.1);
+        // Of what does not go in even so the end is seen to be missing.
+        chosen.unwrap_or_else(|| {
+            let all = set([1.9, 1.8, 1.8], false).1;
+            let mut kept: Vec<Lettering> = all.into_iter().filter(|l| l.at[1] <= tall).collect();
+            if let Some(last) = kept.last_mut() {
+                last.text = shortened(&format!("{} …", last.text), last.height, last.hand, room);
+            }
+            kept
+        })
+    }
+}
+
 /// A sheet of the packet.
 #[derive(Clone, Debug)]
 pub(super) struct Page {
@@ -138,38 +197,10 @@ impl Page {
         };
         foot.draw(Pen::Narrow, Shape::line([facts, top], [facts, low]));
         let room = facts - bars_end - 4.0;
-        let mut y = top + 5.2;
-        let mut put = |text: &str, height: f64, hand: Hand, most: usize| {
-            for part in font::wrapped(&font::clean(text), height, hand, room)
-                .into_iter()
-                .take(most)
-            {
-                if y < low - 0.5 {
-                    let text = shortened(&part, height, hand, room);
-                    foot.letter(Lettering::new(
-                        [bars_end + 2.0, y],
-                        text,
-                        height,
-                        Hold::Start,
-                        hand,
-                    ));
-                }
-                y += font::pitch(height) + 0.3;
-            }
-        };
-        // A long name gets smaller before it takes the room of what stands below it.
-        let title = font::clean(&self.block.title);
-        let fits = |h: f64| font::wrapped(&title, h, Hand::Name, room).len() < 2;
-        let height = [3.0, 2.6, 2.2].into_iter().find(|h| fits(*h));
-        let lines = |h: f64| font::wrapped(&title, h, Hand::Name, room).len();
-        let height = height.unwrap_or(if lines(2.4) > 2 { 1.9 } else { 2.4 });
-        put(&title, height, Hand::Name, 3);
-        // The name of the machine takes one line: smaller before it is cut.
-        let wide = |h: f64| font::width(&font::clean(&self.block.machine), h, Hand::Note);
-        let small = [2.2, 2.0].into_iter().find(|h| wide(*h) <= room);
-        put(&self.block.machine, small.unwrap_or(1.8), Hand::Note, 1);
-        for fact in &self.block.facts {
-            put(fact, 2.0, Hand::Note, 2);
+        for line in self.block.lines(room, low - top - 1.2) {
+            let mut line = line;
+            line.at = [bars_end + 2.0, top + line.at[1]];
+            foot.letter(line);
         }
         let middle = f64::midpoint(facts, right);
         let mut base = top + 6.0;

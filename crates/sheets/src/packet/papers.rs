@@ -3,8 +3,9 @@
 use super::flow::{Column, Flow, settled};
 use super::paper::{Block, Leaf, Page, Print};
 use machine::Machine;
+use machine::equipment::RotaryTable;
 use quantity::Unit;
-use shop::ops::{SetUp, Sheet, Step};
+use shop::ops::{CUT_TEETH, SetUp, Sheet, Step, tooth_place};
 use shop::words::{self, Units};
 use shop::{Grade, Job, Part};
 
@@ -13,7 +14,7 @@ const fn column(head: &'static str, share: f64) -> Column {
 }
 
 /// Columns of what is said of teeth.
-pub(super) const TEETH: [Column; 2] = [column("what", 40.0), column("", 80.0)];
+pub(super) const TEETH: [Column; 2] = [column("", 40.0), column("", 80.0)];
 
 /// Hours and minutes.
 fn time(minutes: f64) -> String {
@@ -323,22 +324,16 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
             rows,
         );
         for s in set_up.steps.iter().filter(|s| places(s).len() > MANY) {
-            let cells: Vec<String> = places(s).into_iter().map(str::to_owned).collect();
-            let down = cells.len().div_ceil(ACROSS);
-            let grid: Vec<Vec<String>> = (0..down)
-                .map(|i| {
-                    let cell = |j: usize| cells.get(i + j * down).cloned().unwrap_or_default();
-                    let first = if i == 0 {
-                        format!("places of step {}", s.number)
-                    } else {
-                        String::new()
-                    };
-                    std::iter::once(first)
-                        .chain((0..ACROSS).map(cell))
-                        .collect()
-                })
+            flow.heading(&format!("Places of step {}", s.number));
+            let cells: Vec<Vec<String>> = places(s)
+                .into_iter()
+                .enumerate()
+                .map(|(n, p)| vec![(n + 1).to_string(), p.to_owned()])
                 .collect();
-            flow.table(&PLACES, &grid);
+            flow.columns(&PLACES, ACROSS, &cells);
+        }
+        if let Some(teeth) = part.teeth.as_ref().filter(|_| set_up.title == CUT_TEETH) {
+            divided(flow, teeth.spur.teeth, super::rotary(machine));
         }
     }
 }
@@ -346,13 +341,28 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
 /// More places than these stand in a table under the steps, in so many columns.
 const MANY: usize = 8;
 const ACROSS: usize = 4;
-const PLACES: [Column; 1 + ACROSS] = [
-    column("", 20.0),
-    column("", 40.0),
-    column("", 40.0),
-    column("", 40.0),
-    column("", 40.0),
-];
+const PLACES: [Column; 2] = [column("", 6.0), column("where", 40.0)];
+
+/// Every place of a gear's teeth as the table shows it, each rounded by itself.
+fn divided(flow: &mut Flow, teeth: u32, table: Option<&RotaryTable>) {
+    flow.list("Places of the teeth");
+    if let Some(table) = table {
+        flow.text(&words::handle_told(table));
+    }
+    let rows: Vec<Vec<String>> = (0..teeth)
+        .map(|n| {
+            let reads = tooth_place(n, teeth, table.map(|t| t.dial));
+            let mut row = vec![(n + 1).to_string(), words::number(reads, 3)];
+            row.extend(table.map(|t| words::handle(t, reads.to_radians())));
+            row
+        })
+        .collect();
+    let mut columns = vec![column("tooth", 8.0), column("table °", 10.0)];
+    if table.is_some() {
+        columns.push(column("handle", 10.0));
+    }
+    flow.columns(&columns, ACROSS, &rows);
+}
 
 /// The places of a step one by one.
 fn places(step: &Step) -> Vec<&str> {

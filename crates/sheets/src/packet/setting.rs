@@ -121,26 +121,36 @@ fn torques(flow: &mut Flow, machine: &Machine) {
     if all.is_empty() {
         return;
     }
-    let n_m = |x: f64| words::number(x / 1000.0, 1);
+    let inches = machine.unit == Unit::Inch;
+    let (moment, force) = if inches {
+        (Unit::PoundForceInch, Unit::PoundForce)
+    } else {
+        (Unit::NewtonMetre, Unit::Kilonewton)
+    };
+    let places = usize::from(!inches);
     let rows: Vec<Vec<String>> = all
         .iter()
         .map(|t| {
-            vec![
-                t.screw.clone(),
-                n_m(t.torque[0]),
-                n_m(t.torque[1]),
-                words::number(t.preload / 1000.0, 1),
-            ]
+            let [dry, oiled] = t
+                .torque
+                .map(|x| words::number(moment.from_inside(x), places));
+            let clamps = words::number(force.from_inside(t.preload), places);
+            vec![t.screw.clone(), dry, oiled, clamps]
         })
         .collect();
+    let heads = if inches {
+        ["dry, lbf·in", "oiled, lbf·in", "clamps, lbf"]
+    } else {
+        ["dry, N·m", "oiled, N·m", "clamps, kN"]
+    };
     flow.section(
         "Screws",
         "Drawn to 75 % of the proof load; torque scatters by a quarter all the same. Into aluminium, cast iron or short threads less. Lock nuts: two spanners, so that nothing turns with them.",
         &[
             column("screw", 90.0),
-            column("dry, N·m", 30.0),
-            column("oiled, N·m", 30.0),
-            column("clamps, kN", 30.0),
+            column(heads[0], 30.0),
+            column(heads[1], 30.0),
+            column(heads[2], 30.0),
         ],
         &rows,
     );
@@ -185,20 +195,30 @@ fn shown(value: f64, q: &Quantity, signed: bool) -> String {
 }
 
 /// What a reading is taken with (common practice).
-fn instrument(q: &Quantity, values: &[Option<f64>]) -> &'static str {
+fn instrument(q: &Quantity, values: &[Option<f64>]) -> String {
     let most = values.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
-    match q.inside {
-        Inside::Millimetre if most > 25.0 => {
-            "height gauge or caliper; changes by dial indicator 0.01"
+    let text = match q.inside {
+        Inside::Millimetre => {
+            let division = if q.unit == Unit::Inch {
+                "0.0005 in"
+            } else {
+                "0.01"
+            };
+            let by = if most > 25.0 {
+                "height gauge or caliper"
+            } else {
+                "feeler or gauge block"
+            };
+            return format!("{by}; changes by dial indicator {division}");
         }
-        Inside::Millimetre => "feeler or gauge block; changes by dial indicator 0.01",
         // A protractor shows 0.05 to 0.1 degrees (makers' data, from memory).
         Inside::Radian if most < 0.5_f64.to_radians() => {
             "dial indicator at both ends of a known length (0.01° is 0.017 on 100)"
         }
         Inside::Radian => "digital protractor, or indicator at a known radius",
         _ => "as it is counted",
-    }
+    };
+    text.to_owned()
 }
 
 fn readings(flow: &mut Flow, up: &SettingUp) {
@@ -240,7 +260,7 @@ fn readings(flow: &mut Flow, up: &SettingUp) {
                 } else {
                     told.join("; ")
                 },
-                instrument(q, &values).to_owned(),
+                instrument(q, &values),
             ]
         })
         .collect();

@@ -262,15 +262,18 @@ fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
         page.block.flat = true;
         if count > 1 {
             page.block.title = format!("{} ({} of {count})", page.block.title, n + 1);
-            let how = "Lay +1 on +1, +2 on +2 and glue; cut out last.";
-            // Before what the part is made from: the block has room for few lines.
-            page.block.facts.insert(0, how.to_owned());
+            let mut own = Vec::new();
             for (m, at) in marks.iter().enumerate() {
                 let at = v.at(*at);
                 if inside(at, frame) {
-                    register(&mut g, at, &format!("+{}", m + 1));
+                    let name = format!("+{}", m + 1);
+                    register(&mut g, at, &name);
+                    own.push(format!("{name} on {name}"));
                 }
             }
+            let how = format!("Lay {} and glue; cut out last.", own.join(", "));
+            // Before what the part is made from.
+            page.block.facts.insert(0, how);
         }
         page.groups.push(g);
         page

@@ -37,7 +37,7 @@ pub use bits::general;
 pub(crate) use blank::is_bar;
 pub(crate) use harden::hardened;
 pub use outline::disc as is_disc;
-pub use teeth::reading as tooth_place;
+pub use teeth::{CUT_TEETH, reading as tooth_place};
 
 use crate::finding::Finding;
 use crate::part::{Form, Part};

@@ -28,7 +28,6 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         );
         return;
     };
-    rim(work, &teeth);
     let size = teeth.size();
     // Without a shop file every usual tool is taken to be there.
     if let Some(shop) = work.shop() {
@@ -57,7 +56,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         ),
     };
     work.set_up(
-        "Cut the teeth",
+        CUT_TEETH,
         &machine,
         format!("blank tight on an arbor through its bore, {table}"),
         "cutter on a stub arbor, lying level beside the blank: its middle at the height of the blank's axis (touch the blank above and below, halve); y zero where it just marks the tip circle, depth by y; the table locked along it",
@@ -84,7 +83,7 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         tool: tool.clone(),
         rpm,
         at: format!(
-            "{}° a tooth{turns}; read from zero, never step on step: {}, … (dividing.csv)",
+            "{}° a tooth{turns}; read from zero, never step on step: {}, … (list below)",
             words::number(360.0 / f64::from(z), 4),
             from_zero(z, work.rotary().map(|t| t.dial))
         ),
@@ -130,40 +129,8 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
     });
 }
 
-/// Metal between the teeth's root and a track in the same disc: one and a half modules carry a tooth (common practice: 1.5 to 2).
-fn rim(work: &mut Work, teeth: &Teeth) {
-    let crate::part::Form::Plate(p) = &work.part.form else {
-        return;
-    };
-    let Ok(g) = teeth.spur.geometry() else { return };
-    let least = 1.5 * teeth.spur.module;
-    let walls: Vec<(String, f64)> = p
-        .cams
-        .iter()
-        .filter_map(|c| {
-            let outer = c.outer.as_ref()?;
-            let far = outer.vertices.iter().map(|v| v.at[0].hypot(v.at[1]));
-            Some((
-                words::spoken(&c.name),
-                g.root / 2.0 - far.fold(0.0, f64::max),
-            ))
-        })
-        .collect();
-    for (name, wall) in walls.into_iter().filter(|w| w.1 < least) {
-        let (left, wants) = (work.mm(wall.max(0.0)), work.mm(least));
-        work.finding(
-            if wall < 0.5 * least {
-                Grade::Cannot
-            } else {
-                Grade::WayRound
-            },
-            format!(
-                "{left} of metal is left between the track {name} and the root of the teeth: {wants} is the least that carries them"
-            ),
-            "a smaller track or roller, more teeth or a larger module; or teeth on a rim of their own beside the track",
-        );
-    }
-}
+/// Title of the set-up in which teeth are divided: the list of their places stands under it.
+pub const CUT_TEETH: &str = "Cut the teeth";
 
 /// The angle of a tooth place as the table shows it, rounded by itself, degrees.
 pub fn reading(tooth: u32, teeth: u32, dial: Option<f64>) -> f64 {

@@ -51,6 +51,25 @@ fn holds(r: Rect, p: P) -> bool {
     r.min[0] <= p[0] && p[0] <= r.max[0] && r.min[1] <= p[1] && p[1] <= r.max[1]
 }
 
+/// Tips and leaders nearer than this to one another cannot be told apart, mm.
+const MIXED: f64 = 2.0;
+/// A leader may be so much longer where that keeps it from another, mm.
+const WORSE: f64 = 40.0;
+
+/// Distance of a place from a line.
+fn beside(p: P, a: P, b: P) -> f64 {
+    let d = [b[0] - a[0], b[1] - a[1]];
+    let long = (d[0] * d[0] + d[1] * d[1]).max(1e-12);
+    let t = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / long;
+    distance(p, along(a, d, t.clamp(0.0, 1.0)))
+}
+
+/// Whether two lines cross.
+fn cross([a, b]: [P; 2], [c, d]: [P; 2]) -> bool {
+    let side = |p: P, q: P, r: P| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+}
+
 /// Puts each number at a place of the ring so that all leaders together are short: where two crossed, changing their places would make them
 /// shorter, so none do.
 pub(super) fn draw(g: &mut Group, told: &[Told], ring: &[P]) {
@@ -97,11 +116,35 @@ pub(super) fn draw(g: &mut Group, told: &[Told], ring: &[P]) {
             break;
         }
     }
-    let placed: Vec<(P, P)> = at
+    let mut placed: Vec<(P, P)> = at
         .iter()
         .enumerate()
         .map(|(n, s)| (ring[*s], nearest(n, ring[*s]).1))
         .collect();
+    // A tip that another's leader runs over, or by which one runs, names nothing: another place of the part is shown then.
+    for _ in 0..2 {
+        for n in 0..placed.len() {
+            let c = placed[n].0;
+            let others: Vec<(P, P)> = placed
+                .iter()
+                .enumerate()
+                .filter(|(m, _)| *m != n)
+                .map(|(_, p)| *p)
+                .collect();
+            let cost = |tip: P| {
+                let mixed = others.iter().filter(|(oc, ot)| {
+                    beside(*ot, c, tip) < MIXED
+                        || beside(tip, *oc, *ot) < MIXED
+                        || cross([c, tip], [*oc, *ot])
+                });
+                distance(c, tip) + WORSE * mixed.count() as f64
+            };
+            let tips = told[n].tips.iter().copied();
+            if let Some(best) = tips.min_by(|a, b| cost(*a).total_cmp(&cost(*b))) {
+                placed[n].1 = best;
+            }
+        }
+    }
     for (c, tip) in &placed {
         let edge = along(*c, direction(*c, *tip), RADIUS);
         g.draw(Pen::Narrow, Shape::line(edge, *tip));

@@ -26,6 +26,11 @@ pub(super) struct Body {
     pub(super) depth: Option<[f64; 2]>,
     /// Places of the axes of its holes, or of its own.
     pub(super) axes: Vec<P>,
+    /// Steps of a turned one that lies along the view, as it is seen from its side: from where to where, radius, and how far its axis lies
+    /// above that of the whole, mm.
+    pub(super) steps: Vec<[f64; 4]>,
+    /// Pitch circles of its teeth (ISO 2203).
+    pub(super) pitch: Vec<Contour>,
 }
 
 /// Turned and moved from the own coordinates of a part into its plane.
@@ -77,7 +82,11 @@ pub(super) fn all(scene: &Scene, job: &Job) -> Vec<Body> {
             let written = pieces(scene, part).map(|q| q.stations.as_slice());
             let own = [station];
             for station in written.filter(|s| !s.is_empty()).unwrap_or(&own) {
-                all.push(plate(n, p, plane, &stands, *station));
+                let mut body = plate(n, p, plane, &stands, *station);
+                body.pitch = pitch_circle(part, stands.at([0.0; 2]))
+                    .into_iter()
+                    .collect();
+                all.push(body);
                 plates.push(Placed {
                     name: &part.name,
                     plate: p,
@@ -136,7 +145,14 @@ fn stands(scene: &Scene, part: &Part, p: &Plate) -> Option<(usize, Stands, f64)>
         .collect();
     let machine = scene.machine;
     let own = machine.parts.iter().position(|q| q.name == part.name);
-    let work = own.and_then(|id| machine.work.parts.get(id)?.station);
+    // A part stands where its own points do: the axis that it is clamped to lies in another layer often enough.
+    let of_points = || {
+        let first = own.and_then(|id| machine.parts.get(id)?.carries.first().copied())?;
+        Some(machine.points.get(first)?.station)
+    };
+    let work = own
+        .and_then(|id| machine.work.parts.get(id)?.station)
+        .or_else(of_points);
     // Two that lie as far from one another here as there.
     for (n, (a, (plane, pa, station))) in named.iter().enumerate() {
         for (b, (other, pb, _)) in named.iter().skip(n + 1) {
@@ -199,7 +215,16 @@ fn plate(part: usize, p: &Plate, plane: usize, stands: &Stands, station: f64) ->
         open,
         depth: Some([station - p.thickness / 2.0, station + p.thickness / 2.0]),
         axes: p.holes.iter().map(|h| stands.at(h.at)).collect(),
+        steps: Vec::new(),
+        pitch: Vec::new(),
     }
+}
+
+/// The pitch circle of a gear about its axis.
+fn pitch_circle(part: &Part, at: P) -> Option<Contour> {
+    let spur = &part.teeth.as_ref()?.spur;
+    let d = spur.module * f64::from(spur.teeth);
+    Some(Contour::circle(at, d / 2.0))
 }
 
 /// How far forward of its place something stands that is put into a plate.
@@ -223,6 +248,8 @@ fn turned(
         open,
         depth: None,
         axes: vec![at],
+        steps: Vec::new(),
+        pitch: pitch_circle(part, at).into_iter().collect(),
     };
     let bore = |at: P| -> Vec<Contour> {
         let all = t
@@ -293,16 +320,52 @@ fn turned(
         .or_else(|| point(scene, &part.name))
         .or_else(|| through(scene, part));
     if let Some((plane, at, station)) = id.and_then(|id| spot(scene, id)) {
-        // Pins and shafts go through what they carry: their ends stand out of the foremost of it.
         let mut pin = round(plane, at, station, t.largest(), bore(at));
-        if !part.name.ends_with("-gear") {
+        if part.name.ends_with("-gear") {
+            // Its face stands at its point.
+            let face = t
+                .steps
+                .iter()
+                .max_by(|a, b| a.diameter.total_cmp(&b.diameter));
+            let from = face.map_or(0.0, |f| station - f64::midpoint(f.from, f.to));
+            pin.depth = Some([from, from + t.length()]);
+            pin.steps = steps(t, &|_| 0.0);
+        } else {
+            // Pins and shafts go through what they carry: their ends stand out of the foremost of it.
             let carried = plates.iter().filter(|p| {
                 let mut holes = p.plate.holes.iter().map(|h| p.stands.at(h.at));
                 p.plane == plane && holes.any(|h| (h[0] - at[0]).hypot(h[1] - at[1]) < 1e-3)
             });
-            let foremost = carried.map(|p| p.station).reduce(f64::max);
-            pin.forward[0] = foremost.map_or(f64::MAX, |s| s + 3.0 * ON);
-            pin.depth = starts(scene, part).map(|from| [from, from + t.length()]);
+            let foremost = carried.max_by(|a, b| a.station.total_cmp(&b.station));
+            pin.forward[0] = foremost.map_or(f64::MAX, |p| p.station + 3.0 * ON);
+            if let Some(from) = starts(scene, part) {
+                let own = machine.parts.iter().find(|p| p.name == part.name);
+                let off = |e: f64| {
+                    let carried = own.into_iter().flat_map(|p| &p.carries);
+                    let mut there = carried.filter_map(|q| Some(spot(scene, *q)?.1));
+                    let d = there.find(|q| ((q[0] - at[0]).hypot(q[1] - at[1]) - e).abs() < 1e-3);
+                    d.map(|q| [q[0] - at[0], q[1] - at[1]])
+                };
+                let place = |throw: Option<[f64; 2]>| {
+                    throw.map_or([0.0; 2], |[e, a]| {
+                        off(e).unwrap_or([e * a.cos(), e * a.sin()])
+                    })
+                };
+                pin.depth = Some([from, from + t.length()]);
+                pin.steps = steps(t, &|throw| place(throw)[1]);
+                // What of it stands before the foremost plate is seen, the rest is behind.
+                let face =
+                    foremost.map_or(f64::NEG_INFINITY, |p| p.station + p.plate.thickness / 2.0);
+                let seen = t.steps.iter().filter(|s| from + s.to > face + 1e-6);
+                match seen.max_by(|a, b| a.diameter.total_cmp(&b.diameter)) {
+                    Some(s) => {
+                        let off = place(s.throw);
+                        let c = [at[0] + off[0], at[1] + off[1]];
+                        pin.outline = Contour::circle(c, s.diameter / 2.0);
+                    }
+                    None => pin.forward[0] = from + t.length(),
+                }
+            }
         }
         all.push(pin);
         return;
@@ -328,6 +391,13 @@ fn turned(
             }
         }
     }
+}
+
+/// Steps as they are seen from the side; `up` is how far a throw lies above the axis.
+fn steps(t: &Turned, up: &dyn Fn(Option<[f64; 2]>) -> f64) -> Vec<[f64; 4]> {
+    let each = t.steps.iter();
+    each.map(|s| [s.from, s.to, s.diameter / 2.0, up(s.throw)])
+        .collect()
 }
 
 /// The station of the left end of a turned piece, where the file gives it.
@@ -394,5 +464,7 @@ fn bar(part: usize, t: &Turned, plane: usize, [a, b]: [P; 2], station: f64) -> B
         open: Vec::new(),
         depth: Some([station - half, station + half]),
         axes: vec![a, b],
+        steps: Vec::new(),
+        pitch: Vec::new(),
     }
 }

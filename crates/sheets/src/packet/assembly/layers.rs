@@ -2,7 +2,7 @@
 
 use super::bodies::Body;
 use crate::geometry::P;
-use shop::contour::Contour;
+use shop::contour::{Contour, Vertex};
 
 /// What lies in one plane as it is seen from its side. Bodies stand in a plane of their own: the station to the right where it is seen from
 /// the left, to the left where from the right.
@@ -40,15 +40,32 @@ pub(super) fn of(all: &[Body], plane: usize, seen_in: usize, from_left: bool) ->
                 high = [high[0].max(h[0]), high[1].max(h[1])];
             }
             let (a, b_) = (across(d[0]), across(d[1]));
+            // A shaft shows its steps.
+            let axis = b.axes.first().map_or(0.0, |at| at[1]);
+            let outline = if b.steps.is_empty() {
+                Contour::rectangle([a.min(b_), low[1]], [a.max(b_), high[1]], 0.0)
+            } else {
+                stepped(&b.steps, axis, &|x| across(d[0] + x))
+            };
+            let shoulders = b.steps.windows(2).filter_map(|w| {
+                let [from, _, r, up] = w[1];
+                let (x, own) = (across(d[0] + from), w[0]);
+                // Each shoulder is an edge right across.
+                let lower = (axis + up - r).max(axis + own[3] - own[2]);
+                let upper = (axis + up + r).min(axis + own[3] + own[2]);
+                (upper > lower).then(|| straight(&[[x, lower], [x, upper]]))
+            });
             Body {
                 part: b.part,
                 plane: seen_in,
                 forward: [if from_left { -low[0] } else { high[0] }, 0.0],
-                outline: Contour::rectangle([a.min(b_), low[1]], [a.max(b_), high[1]], 0.0),
+                outline,
                 edges: Vec::new(),
-                open: Vec::new(),
+                open: shoulders.collect(),
                 depth: None,
                 axes: Vec::new(),
+                steps: Vec::new(),
+                pitch: Vec::new(),
             }
         })
         .collect();
@@ -76,6 +93,27 @@ pub(super) fn of(all: &[Body], plane: usize, seen_in: usize, from_left: bool) ->
     Some(Layers { bodies, axes })
 }
 
+/// The outline of steps along an axis.
+fn stepped(steps: &[[f64; 4]], axis: f64, along: &dyn Fn(f64) -> f64) -> Contour {
+    let over = steps
+        .iter()
+        .flat_map(|[from, to, r, up]| [*from, *to].map(|x| [along(x), axis + up + r]));
+    let under = steps
+        .iter()
+        .rev()
+        .flat_map(|[from, to, r, up]| [*to, *from].map(|x| [along(x), axis + up - r]));
+    let all: Vec<P> = over.chain(under).collect();
+    straight(&all)
+}
+
+/// Straight lines from corner to corner.
+fn straight(corners: &[P]) -> Contour {
+    let vertices = corners.iter().map(|&at| Vertex { at, bulge: 0.0 });
+    Contour {
+        vertices: vertices.collect(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -90,6 +128,8 @@ mod tests {
             open: Vec::new(),
             depth: Some(depth),
             axes: vec![[0.0, 0.0], centre],
+            steps: Vec::new(),
+            pitch: Vec::new(),
         }
     }
 

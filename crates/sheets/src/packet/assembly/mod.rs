@@ -449,6 +449,9 @@ fn paint(g: &mut Group, body: &Body, v: View) {
     for c in &body.open {
         own.draw(Pen::Wide, shape(c, v));
     }
+    for c in &body.pitch {
+        own.draw(Pen::Chain, shape(c, v));
+    }
     g.groups.push(own);
 }
 

@@ -34,10 +34,16 @@ pub(in crate::packet) struct Flow {
 /// Height of running text, mm.
 const TEXT: f64 = 2.5;
 const GAP: f64 = 1.4;
-/// Paragraphs of so many lines stay on one sheet.
+/// Running text of so few lines is not torn.
+const FEW: usize = 4;
+/// Paragraphs of a list of so many lines stay on one sheet.
 const WHOLE: usize = 8;
 /// What belongs together stands on one sheet where it takes no more than this share of it.
 const BELONGS: f64 = 0.6;
+/// Columns side by side stand so far apart, mm.
+const APART: f64 = 6.0;
+/// Columns side by side do not begin at the foot of a sheet with fewer lines than these.
+const SHORT: usize = 6;
 /// What a column is wider than its text, mm.
 const PAD: f64 = 2.4;
 /// Lines to write on are this much of their height at the least.
@@ -202,6 +208,10 @@ impl Flow {
 
     /// A paragraph.
     pub(in crate::packet) fn text(&mut self, text: &str) {
+        let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, self.width()).len();
+        if lines <= FEW {
+            self.need(lines as f64 * (font::pitch(TEXT) + 0.3));
+        }
         self.lines(text, TEXT, Hand::Note, 0.0);
         self.y += GAP;
     }
@@ -217,10 +227,7 @@ impl Flow {
         let lines = font::wrapped(&font::clean(text), TEXT, Hand::Note, self.width() - indent);
         let turned = self.need(lines.len().min(WHOLE) as f64 * (font::pitch(TEXT) + 0.3));
         if let (true, Some(head)) = (turned, self.list.clone()) {
-            self.list(&format!(
-                "{}, continued",
-                head.trim_end_matches(", continued")
-            ));
+            self.list(&continued(&head));
         }
         let y = self.y;
         let sheets = self.pages.len();
@@ -405,6 +412,66 @@ impl Flow {
         self.y += 2.0;
     }
 
+    /// A narrow table in columns side by side, read down: they fill one sheet, then the next. Lines are not broken in it.
+    pub(in crate::packet) fn columns(
+        &mut self,
+        columns: &[Column],
+        across: usize,
+        rows: &[Vec<String>],
+    ) {
+        let each = self.width() / across as f64;
+        let widths = fitted(columns, rows, each - APART);
+        let pitch = font::pitch(TEXT) + 0.3;
+        let mut rest = rows;
+        while !rest.is_empty() {
+            let head = pitch + 1.6;
+            let few = rest.len().div_ceil(across).min(SHORT);
+            if self.need(head + pitch * few as f64)
+                && let Some(name) = self.list.clone()
+            {
+                self.list(&continued(&name));
+            }
+            let bottom = self.page.field()[1][1] - self.clear;
+            let fit = ((bottom - self.y - head - 0.5) / pitch).floor().max(1.0) as usize;
+            let tall = rest.len().div_ceil(across).min(fit);
+            let (here, after) = rest.split_at(rest.len().min(tall * across));
+            let top = self.y;
+            let mut group = Group::new("columns");
+            for (c, own) in here.chunks(tall).enumerate() {
+                let left = MARGIN + each * c as f64;
+                let mut x = left;
+                for (n, (column, w)) in columns.iter().zip(&widths).enumerate() {
+                    let hand = if n == 0 { Hand::Name } else { Hand::Note };
+                    let mut put = |line: usize, text: &str, hand: Hand, more: f64| {
+                        let base = top + more + pitch * (line + 1) as f64 - font::below(TEXT) - 0.2;
+                        let at = [x + 1.0, base];
+                        group.letter(Lettering::new(at, text, TEXT, Hold::Start, hand));
+                    };
+                    put(0, column.head, Hand::Name, 0.0);
+                    for (i, row) in own.iter().enumerate() {
+                        put(i + 1, row.get(n).map_or("", String::as_str), hand, 1.6);
+                    }
+                    x += w;
+                }
+                let line = top + pitch + 1.0;
+                group.draw(
+                    Pen::Narrow,
+                    Shape::line([left, line], [left + each - APART, line]),
+                );
+                // Every fifth line, to lead the eye across.
+                for i in (5..own.len()).step_by(5) {
+                    let y = top + head + pitch * i as f64;
+                    group.draw(Pen::Grid, Shape::line([left, y], [left + each - APART, y]));
+                }
+            }
+            self.page.groups.push(group);
+            self.y = top + head + pitch * tall as f64 + 0.5;
+            rest = after;
+        }
+        self.list = None;
+        self.y += 2.0;
+    }
+
     /// A table under its heading and what is said of it, on one sheet where they fit.
     pub(in crate::packet) fn section(
         &mut self,
@@ -534,6 +601,9 @@ impl Flow {
     }
 
     fn head(&mut self, columns: &[Column], widths: &[f64]) {
+        if columns.iter().all(|c| c.head.is_empty()) {
+            return;
+        }
         let pitch = font::pitch(TEXT) + 0.3;
         let mut group = Group::new("head");
         let mut x = MARGIN;
@@ -562,6 +632,11 @@ impl Flow {
         let [a, b] = self.page.field();
         [self.y - a[1], b[1] - a[1]]
     }
+}
+
+/// Heading of a list where it goes on.
+fn continued(heading: &str) -> String {
+    format!("{}, continued", heading.trim_end_matches(", continued"))
 }
 
 /// A last sheet with less on it than this share looks forgotten, and is easily lost.

@@ -131,7 +131,7 @@ fn rooms(p: &Plate, units: Units) -> [f64; 4] {
     let hub = p.ends.iter().any(|e| e.hub.is_some());
     let over = OVER + if hub || p.fork.is_some() { LEVEL } else { 0.0 };
     // Two units take more room beside short lines.
-    let more = if units.beside.is_some() { 9.0 } else { 0.0 };
+    let more = if units.beside.is_some() { 3.0 } else { 0.0 };
     let left = side(lines(1)) + more;
     [left, over, RIGHT + more, side(lines(0)) + 4.0]
 }
@@ -380,6 +380,15 @@ fn drawn(
         body.draw(Pen::Chain, shape);
     }
     super::bent::lines(&mut body, p, v.own());
+    if let (Some(teeth), Some((centre, _))) = (&part.teeth, sizes::circle(p)) {
+        // Teeth are their pitch circle and the circle over their tips (ISO 2203).
+        let own = v.own();
+        let shape = Shape::Circle {
+            centre: own.at(centre),
+            radius: k * teeth.spur.module * f64::from(teeth.spur.teeth) / 2.0,
+        };
+        body.draw(Pen::Chain, shape);
+    }
     for cam in &p.cams {
         super::cams::draw(&mut body, cam, v.own());
     }
@@ -459,6 +468,9 @@ fn drawn(
     page
 }
 
+/// Edges are broken by so much, mm (common practice).
+const EDGES: f64 = 0.3;
+
 /// What holds for the whole drawing.
 pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     let units = units.into();
@@ -471,7 +483,10 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
             "Lengths in {}{in_brackets}. General tolerance ISO 2768-m; fits are written out in limits.",
             units.first.symbol()
         ),
-        "Edges broken 0.3 mm. Surfaces as marked, in µm.".to_owned(),
+        format!(
+            "Edges broken {}. Surfaces as marked, in µm.",
+            words::length(EDGES, units)
+        ),
     ];
     if !part.note.is_empty() {
         all.insert(0, part.note.clone());
@@ -485,7 +500,7 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
                 "{} thick. Drawn flat; beside it as bent, seen along its bends. Places and outer sizes are those of the flat.",
                 words::length(p.thickness, units)
             ));
-            all.extend(super::bent::notes(p, units.first));
+            all.extend(super::bent::notes(p, units));
         }
     }
     all.extend(part.joined.iter().filter_map(|j| j.note(units)));

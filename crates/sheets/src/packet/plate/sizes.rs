@@ -13,7 +13,7 @@ use shop::words::{self, Units};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// The radius of an outline that is one circle.
-fn circle(p: &Plate) -> Option<(P, f64)> {
+pub(super) fn circle(p: &Plate) -> Option<(P, f64)> {
     let mut found: Option<(P, f64)> = None;
     for s in p.outline.sides() {
         let Side::Arc { centre, radius, .. } = s else {
@@ -67,16 +67,26 @@ pub(super) fn lengths(
     if differs(0.0, low[1]) && differs(0.0, high[1]) {
         taken.line([l[0], zero[1]], [l[0] - FIRST - 1.5, zero[1]]);
     }
+    // Extension lines of bends, before any lettering is put on them.
+    for b in &p.bends {
+        let line = v.at(b.line[0]);
+        let (far, near) = (FIRST + LEVEL * p.bends.len() as f64, 1.0);
+        if b.upright {
+            taken.line([line[0], l[1] + near], [line[0], l[1] + far]);
+        } else {
+            taken.line([l[0] - near, line[1]], [l[0] - far, line[1]]);
+        }
+    }
     for b in &p.bends {
         // Where its line lies on the flat.
         let line = v.at(b.line[0]);
         if b.upright {
             let ends = [[zero[0], l[1]], [line[0], l[1]]];
-            let text = words::coordinate(b.line[0][0], units);
+            let text = words::outer(b.line[0][0].abs(), units);
             linear(g, taken, ends, Run::Level, down, &text);
         } else {
             let ends = [[l[0], zero[1]], [l[0], line[1]]];
-            let text = words::coordinate(b.line[0][1], units);
+            let text = words::outer(b.line[0][1].abs(), units);
             linear(g, taken, ends, Run::Upright, left, &text);
         }
     }
@@ -87,6 +97,24 @@ pub(super) fn lengths(
         if follows { format!("({text})") } else { text }
     };
     let is_box = p.is_box();
+    // How far a round end about the datum reaches is told by its radius (ISO 129-1: each feature once).
+    let cam = p.cams.iter().any(shop::cams::CamCut::is_outline);
+    let rounded = |to: f64| {
+        !cam && p.outline.sides().iter().any(|s| match s {
+            Side::Arc {
+                centre,
+                radius,
+                sweep,
+                ..
+            } => {
+                *sweep > 0.0
+                    && !differs(centre[0], 0.0)
+                    && !differs(centre[1], 0.0)
+                    && !differs(*radius, to.abs())
+            }
+            Side::Line { .. } => false,
+        })
+    };
     let mut across = |a: f64, b: f64, text: String| {
         let ends = [[a, l[1]], [b, l[1]]];
         linear(g, taken, ends, Run::Level, down, &text);
@@ -96,10 +124,11 @@ pub(super) fn lengths(
         // What lies between the datum and an edge; the datum may lie off the part.
         let chain = differs(0.0, low[0]) && differs(0.0, high[0]);
         if chain {
-            if high[0] > 0.0 && !(is_box && low[0] < 0.0) {
+            if high[0] > 0.0 && !(is_box && low[0] < 0.0) && !rounded(high[0]) {
                 across(zero[0], h[0], told(high[0], false));
             }
-            if low[0] < 0.0 {
+            if low[0] < 0.0 && rounded(low[0]) {
+            } else if low[0] < 0.0 {
                 across(l[0], zero[0], told(-low[0], false));
             } else if !is_box {
                 across(zero[0], l[0], told(low[0], false));
@@ -114,12 +143,13 @@ pub(super) fn lengths(
     if !round {
         let chain = differs(0.0, low[1]) && differs(0.0, high[1]);
         if chain {
-            if high[1] > 0.0 && !(is_box && low[1] < 0.0) {
+            if high[1] > 0.0 && (is_box && low[1] < 0.0 || rounded(high[1])) {
+            } else if high[1] > 0.0 {
                 up(zero[1], h[1], told(high[1], false));
-            } else if high[1] <= 0.0 {
+            } else {
                 up(h[1], zero[1], told(-high[1], false));
             }
-            if low[1] < 0.0 && !(is_box && high[1] < 0.0) {
+            if low[1] < 0.0 && !(is_box && high[1] < 0.0) && !rounded(low[1]) {
                 up(l[1], zero[1], told(-low[1], false));
             }
         }
@@ -339,12 +369,24 @@ pub(super) fn radii(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, units:
         }
     }
     for (r, _, arcs) in told {
+        if arcs.iter().all(|a| hub_there(p, v, a)) {
+            continue;
+        }
         let mut text = format!("R{}", words::length(r, units));
         if arcs.len() > 1 {
             text = format!("{} x {text}", arcs.len());
         }
         radius(g, taken, &arcs, &text);
     }
+}
+
+/// Whether an arc is the round end under a hub of its size: one leader tells both.
+fn hub_there(p: &Plate, v: View, a: &Arc) -> bool {
+    p.ends.iter().filter(|e| e.hub.is_some()).any(|e| {
+        let c = v.at(e.at);
+        (c[0] - a.centre[0]).hypot(c[1] - a.centre[1]) < 0.01
+            && (v.k * e.radius - a.radius).abs() < 0.01
+    })
 }
 
 /// A place by the hole that stands there, else by its coordinates.
@@ -354,7 +396,7 @@ fn about(p: &Plate, at: P, units: Units) -> String {
     match holes.find(|(h, _)| there(h)) {
         Some((_, name)) => name,
         None => {
-            let [x, y] = at.map(|q| words::coordinate(q, units.first));
+            let [x, y] = at.map(|q| words::coordinate(q, units));
             format!("x {x} y {y}")
         }
     }
@@ -402,7 +444,15 @@ pub(super) fn features(g: &mut Group, taken: &mut Taken, p: &Plate, v: View, uni
         leader(g, taken, v.at(e.enters), e.from, &edge_name(p, n));
     }
     for e in p.ends.iter().filter(|e| e.hub.is_some()) {
-        let text = format!("hub ⌀{}", words::length(2.0 * e.radius, units));
+        let mut text = format!("hub ⌀{}", words::length(2.0 * e.radius, units));
+        let ends = p.outline.sides().into_iter().any(|s| {
+            matches!(s, Side::Arc { centre, radius, sweep, .. }
+                if sweep > 0.0 && (radius - e.radius).abs() < 1e-3
+                    && (centre[0] - e.at[0]).hypot(centre[1] - e.at[1]) < 1e-3)
+        });
+        if ends {
+            text = format!("R{}, {text}", words::length(e.radius, units));
+        }
         let arc = Arc {
             centre: v.at(e.at),
             radius: v.k * e.radius,

@@ -1,10 +1,11 @@
 //! The view of the right end of a turned part: what lies off the axis, and the directions of everything.
 
+use super::profile::span;
 use super::{keyways, lift, upward};
 use crate::geometry::{P, at_angle};
 use crate::packet::dims::{View, leader};
 use crate::packet::taken::Taken;
-use crate::sheet::{Group, Pen, Shape};
+use crate::sheet::{Fill, Group, Pen, Shape};
 use machine::fitting::Fitted;
 use shop::joined::Joined;
 use shop::part::{Opening as _, Turned};
@@ -42,7 +43,18 @@ pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joi
             Pen::Dashed
         };
         if s.sides == 0 {
-            circle(&mut own, pen, c, s.diameter);
+            // Of one off the axis the crescent that stands out is seen, the rest is hidden.
+            let (e, r) = (c[0].hypot(c[1]), s.diameter / 2.0);
+            if pen == Pen::Wide && e > 1e-6 && r - e < before - 1e-6 {
+                let cos = (before * before - e * e - r * r) / (2.0 * e * r);
+                let half = cos.clamp(-1.0, 1.0).acos();
+                let (from, at) = (c[1].atan2(c[0]) - half, o.at(c));
+                own.draw(Pen::Wide, Shape::arc(at, o.k * r, from, 2.0 * half));
+                let rest = Shape::arc(at, o.k * r, from + 2.0 * half, TAU - 2.0 * half);
+                own.draw(Pen::Dashed, rest);
+            } else {
+                circle(&mut own, pen, c, s.diameter);
+            }
         }
         before = before.max(s.diameter / 2.0 - c[0].hypot(c[1]));
     }
@@ -79,6 +91,22 @@ pub(super) fn end(g: &mut Group, taken: &mut Taken, (t, joined): (&Turned, &[Joi
             let edge = |way: f64| o.at([d * c - way * w * s, d * s + way * w * c]);
             own.draw(pen, Shape::line(edge(1.0), edge(-1.0)));
         }
+    }
+    // A keyway that runs out at this end is a notch in it.
+    for (j, k) in keyways(joined) {
+        let Some([_, b]) = span(j, k) else { continue };
+        if b < t.length() - 1e-6 {
+            continue;
+        }
+        let (s, c) = turned(j.angle).sin_cos();
+        let (r, w) = (j.shaft / 2.0, k.width / 2.0);
+        let (floor, rim) = (r - k.in_shaft, (r * r - w * w).max(0.0).sqrt());
+        let put = |x: f64, y: f64| o.at([x * c - y * s, x * s + y * c]);
+        let over = r + 0.4 / o.k;
+        let blank = [put(floor, w), put(over, w), put(over, -w), put(floor, -w)];
+        own.put(None, Fill::Ground, Shape::poly(&blank, true));
+        let notch = [put(rim, w), put(floor, w), put(floor, -w), put(rim, -w)];
+        own.draw(Pen::Wide, Shape::poly(&notch, false));
     }
     for b in &t.bores {
         // What goes through is open at this end too.

@@ -12,6 +12,7 @@ use crate::geometry::{P, Rect};
 use crate::scale::Scale;
 use crate::sheet::{Group, Pen, Shape};
 use machine::work::Section;
+use shop::gears::Teeth;
 use shop::joined::{Joined, What};
 use shop::part::{Bore, Opening as _, Part, Step, Turned};
 use shop::words::Units;
@@ -72,7 +73,7 @@ const MOST: f64 = 2.0;
 /// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale, how
 /// much is in the way of what tells its bores.
 pub(in crate::packet) fn figure(
-    (t, joined): (&Turned, &[Joined]),
+    (t, joined, teeth): (&Turned, &[Joined], Option<&Teeth>),
     at: P,
     wide: f64,
     tallest: f64,
@@ -113,6 +114,9 @@ pub(in crate::packet) fn figure(
         let cut = section::section(&mut body, t, keyed, own);
         if !cut {
             profile::profile(&mut body, t, joined, own);
+        }
+        if let Some(teeth) = teeth {
+            section::teeth(&mut body, t, teeth, cut, own);
         }
         body.draw(Pen::Chain, Shape::line([-5.0, 0.0], [k * long + 5.0, 0.0]));
         if !cut {

@@ -3,13 +3,11 @@
 use super::{keyways, lift, upward};
 use crate::geometry::P;
 use crate::packet::dims::View;
-use crate::packet::plate::shape;
 use crate::sheet::{Fill, Group, Pen, Shape};
 use machine::making::Flats;
-use shop::contour::Contour;
 use shop::joined::{Joined, Keyway};
 use shop::part::{Step, Turned, diameter};
-use std::f64::consts::TAU;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Depth of an outside thread on the radius, over its pitch (ISO 68-1: 0.6134).
 pub(super) const THREAD: f64 = 0.6134;
@@ -200,6 +198,10 @@ pub(super) fn span(j: &Joined, k: &Keyway) -> Option<[f64; 2]> {
 /// A keyway as its direction shows it: its outline facing the reader, or its bottom as a hidden line above or below.
 fn keyway(g: &mut Group, t: &Turned, j: &Joined, k: &Keyway, v: View) {
     let Some([a, b]) = span(j, k) else { return };
+    let long = t.length();
+    // One that runs out at an end is open there.
+    let open = [a < 1e-6, b > long - 1e-6];
+    let (a, b) = (a.max(0.0), b.min(long));
     let middle = f64::midpoint(a, b);
     let r = j.shaft / 2.0;
     let floor = r - k.in_shaft;
@@ -207,16 +209,47 @@ fn keyway(g: &mut Group, t: &Turned, j: &Joined, k: &Keyway, v: View) {
     if s.abs() > 0.999 {
         let pen = if s > 0.0 { Pen::Wide } else { Pen::Dashed };
         let w = k.width / 2.0;
-        let outline = if k.disc.is_some() {
-            Shape::poly(&[[a, w], [b, w], [b, -w], [a, -w]].map(|q| v.at(q)), true)
-        } else {
-            let (l, right) = ((a + w).min(middle), (b - w).max(middle));
-            shape(&Contour::capsule(([l, 0.0], w), ([right, 0.0], w)), v)
-        };
-        g.draw(pen, outline);
+        if k.disc.is_some() {
+            let corners = [[a, w], [b, w], [b, -w], [a, -w]].map(|q| v.at(q));
+            g.draw(pen, Shape::poly(&corners, true));
+            return;
+        }
+        let l = if open[0] { a } else { (a + w).min(middle) };
+        let right = if open[1] { b } else { (b - w).max(middle) };
+        for y in [w, -w] {
+            g.draw(pen, Shape::line(v.at([l, y]), v.at([right, y])));
+        }
+        if !open[0] {
+            g.draw(pen, Shape::arc(v.at([l, 0.0]), w * v.k, FRAC_PI_2, PI));
+        }
+        if !open[1] {
+            g.draw(pen, Shape::arc(v.at([right, 0.0]), w * v.k, -FRAC_PI_2, PI));
+        }
     } else if s.abs() < 0.05 {
         let side = up.signum();
-        let wall = [[a, r], [a, floor], [b, floor], [b, r]].map(|q| v.at([q[0], side * q[1]]));
+        // The shaft's outline dips to the edges of the mouth.
+        let w = k.width / 2.0;
+        let rim = (r * r - w * w).max(0.0).sqrt();
+        if k.disc.is_none() {
+            let over = 0.4 / v.k;
+            let (from, to) = (
+                if open[0] { a - over } else { a },
+                if open[1] { b + over } else { b },
+            );
+            let blank = [[from, r + over], [from, rim], [to, rim], [to, r + over]];
+            let blank = blank.map(|q| v.at([q[0], side * q[1]]));
+            g.put(None, Fill::Ground, Shape::poly(&blank, true));
+            let mut edge = vec![[a, rim], [b, rim]];
+            if !open[0] {
+                edge.insert(0, [a, r]);
+            }
+            if !open[1] {
+                edge.push([b, r]);
+            }
+            let edge: Vec<P> = edge.iter().map(|q| v.at([q[0], side * q[1]])).collect();
+            g.draw(Pen::Wide, Shape::poly(&edge, false));
+        }
+        let wall = [[a, rim], [a, floor], [b, floor], [b, rim]].map(|q| v.at([q[0], side * q[1]]));
         g.draw(Pen::Dashed, Shape::poly(&wall, false));
     } else {
         // Aslant: its mouth, narrower by the slant and above or below the axis.

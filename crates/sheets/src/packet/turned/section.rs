@@ -7,6 +7,7 @@ use crate::packet::dims::View;
 use crate::packet::solids::profile_by;
 use crate::sheet::{Fill, Group, Pen, Shape};
 use machine::fitting::{Cut, Fitted};
+use shop::gears::Teeth;
 use shop::part::{Bore, Opening as _, Turned};
 use std::f64::consts::FRAC_PI_4;
 
@@ -122,6 +123,39 @@ pub(super) fn section(g: &mut Group, t: &Turned, keyed: bool, v: View) -> bool {
         }
     }
     true
+}
+
+/// Teeth after ISO 2203: their pitch circle as a chain line; in a cut their root as an edge, and no hatching over it.
+pub(super) fn teeth(g: &mut Group, t: &Turned, teeth: &Teeth, cut: bool, v: View) {
+    let Ok(size) = teeth.spur.geometry() else {
+        return;
+    };
+    let Some(face) = t
+        .steps
+        .iter()
+        .max_by(|a, b| a.diameter.total_cmp(&b.diameter))
+    else {
+        return;
+    };
+    let (pitch, root, r) = (size.pitch / 2.0, size.root / 2.0, face.diameter / 2.0);
+    let c = face.chamfer.min(r - root).max(0.0);
+    for up in [1.0, -1.0] {
+        if cut {
+            let tooth = [
+                [face.from, root],
+                [face.from, r - c],
+                [face.from + c, r],
+                [face.to - c, r],
+                [face.to, r - c],
+                [face.to, root],
+            ];
+            let tooth = tooth.map(|q| v.at([q[0], up * q[1]]));
+            g.put(Some(Pen::Wide), Fill::Ground, Shape::poly(&tooth, true));
+        }
+        let out = 2.0 / v.k;
+        let ends = [[face.from - out, up * pitch], [face.to + out, up * pitch]];
+        g.draw(Pen::Chain, Shape::line(v.at(ends[0]), v.at(ends[1])));
+    }
 }
 
 /// How deep the point of a drill goes beyond the bottom of a blind hole: a cone of 118 degrees. Bored holes end flat.

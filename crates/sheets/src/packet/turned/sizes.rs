@@ -9,6 +9,7 @@ use crate::packet::dims::{
 };
 use crate::packet::taken::Taken;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use machine::fitting::Fitted;
 use shop::joined::Joined;
 use shop::part::{Bore, Opening as _, Step, Turned};
 use shop::words::{self, Units};
@@ -147,8 +148,9 @@ pub(super) fn lengths(
             (None, _) => places.extend(span(j, k).into_iter().flatten()),
         }
     }
-    // What begins at the left face needs no size.
-    places.retain(|x| *x > 1e-9);
+    // What begins at the left face needs no size, and what runs out at the right one ends with the part.
+    let long = t.length();
+    places.retain(|x| *x > 1e-9 && *x < long + 1e-9);
     places.sort_by(f64::total_cmp);
     places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
     let zero = v.at([0.0, 0.0])[0];
@@ -188,7 +190,12 @@ pub(super) fn bores(
     for (b, face) in section::mouths(t, keyed) {
         let mut text = words::hole(&b.fitted, units);
         if let Some(deep) = b.blind {
-            text = format!("{text}, {} deep", words::length(deep, units));
+            let drilled = if matches!(b.fitted, Fitted::Tapped { .. }) {
+                "drilled "
+            } else {
+                ""
+            };
+            text = format!("{text}, {drilled}{} deep", words::length(deep, units));
         }
         let tip = v.at([face, b.diameter() / 2.0]);
         let outward = if face > 0.0 { 0.35 } else { PI - 0.35 };
@@ -214,6 +221,10 @@ pub(super) fn features(
         let deep = b
             .blind
             .map_or_else(|| "through".to_owned(), |d| format!("{} deep", l(d)));
+        let deep = match &b.fitted {
+            Fitted::Tapped { .. } => format!("drilled {deep}"),
+            _ => deep,
+        };
         let off = b.throw.map_or_else(String::new, |[e, a]| {
             let angle = words::number(a.to_degrees().rem_euclid(360.0), 2);
             format!(
@@ -261,13 +272,28 @@ pub(super) fn features(
             l(f.at)
         ));
     }
-    let mut chamfers: Vec<String> = t
-        .steps
-        .iter()
-        .filter(|s| s.chamfer > 0.0)
-        .map(|s| format!("{} x 45° on ⌀{}", l(s.chamfer), l(s.diameter)))
-        .collect();
-    chamfers.dedup();
+    // By what the step is called; where two are called alike, by the end at which they stand too.
+    let called = |s: &Step| match &s.thread {
+        Some(thread) => thread.name.clone(),
+        None => format!("⌀{}", l(s.diameter)),
+    };
+    let last = t.steps.len().saturating_sub(1);
+    let mut chamfers: Vec<String> = Vec::new();
+    for (n, s) in t.steps.iter().enumerate().filter(|(_, s)| s.chamfer > 0.0) {
+        let own = called(s);
+        let differs =
+            |o: &Step| o.chamfer > 0.0 && called(o) == own && (o.chamfer - s.chamfer).abs() > 1e-9;
+        let end = match n {
+            _ if !t.steps.iter().any(differs) => "",
+            0 => " (left)",
+            n if n == last => " (right)",
+            _ => " (within)",
+        };
+        let text = format!("{} x 45° on {own}{end}", l(s.chamfer));
+        if !chamfers.contains(&text) {
+            chamfers.push(text);
+        }
+    }
     if !chamfers.is_empty() {
         all.push(format!("Chamfers {}.", chamfers.join(", ")));
     }
