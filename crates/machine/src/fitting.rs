@@ -289,6 +289,8 @@ pub struct Plunger {
     pub lift: Option<f64>,
     /// Hole that the spring sits in.
     pub bore: f64,
+    /// Diameter of a round boss round that hole, as long as the hole needs.
+    pub boss: Option<f64>,
     /// Length of the spring with the plunger home.
     pub length: f64,
     /// The spring's wire and free length, when they are known; else it is to be chosen.

@@ -3,9 +3,10 @@
 use crate::part::{Form, Part, Turned};
 use crate::{Bought, joined, pins, resolve, words};
 use machine::Machine;
-use machine::fitting::Fitted;
+use machine::fitting::{Fitted, Plunger};
 use machine::making::Of;
 use machine::model::FRAME;
+use machine::work::{Detent, Seat};
 use quantity::Unit;
 use std::collections::BTreeMap;
 
@@ -213,6 +214,15 @@ pub(crate) fn list(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
         let (coil, _) = d.plunger.as_ref()?.coil.as_ref()?;
         Some((coil, &d.name))
     });
+    for d in &machine.work.detents {
+        if let Some(p) = &d.plunger {
+            add(
+                plunger(d, p, machine.unit),
+                1,
+                words::of_kind("detent", &d.name),
+            );
+        }
+    }
     for (coil, name) in springs.chain(detents) {
         add(
             format!(
@@ -261,6 +271,28 @@ pub(crate) fn list(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             for_what: for_what.join(", "),
         })
         .collect()
+}
+
+/// The plunger of a detent, or its ball, as it is asked for: as wide as its bore and as long as that guides it.
+fn plunger(d: &Detent, p: &Plunger, unit: Unit) -> String {
+    let l = |x: f64| words::length(x, unit);
+    if let Seat::Hole { ball, .. } = d.seat
+        && ball <= p.bore
+    {
+        return format!("hard ball ⌀{}, free in its bore of {}", l(ball), l(p.bore));
+    }
+    let long = resolve::detents::bore_deep(p) - p.length;
+    let nose = match (d.seat, p.nose) {
+        (Seat::Cone(_), Some(nose)) => format!("with a round nose ⌀{}", l(nose)),
+        (Seat::Cone(a), None) => format!("with a point of {}°", words::number(a.to_degrees(), 1)),
+        (Seat::Hole { ball, .. }, _) => format!("with a round nose ⌀{}", l(ball)),
+        (Seat::Square, _) => "with a flat end".to_owned(),
+    };
+    format!(
+        "plunger ⌀{} f7, {} long in its bore, {nose}, hardened (or turn it of silver steel)",
+        l(p.bore),
+        l(long)
+    )
 }
 
 /// A bolt as it is asked for: what it clamps, and beyond it what it is screwed in or its nut (0.8 diameters high, ISO 4032) with two turns.

@@ -22,6 +22,8 @@ pub fn kinds(p: &Plate) -> (Vec<usize>, Vec<usize>) {
                 && g.blind == h.blind
                 && g.counterbore == h.counterbore
                 && g.countersink == h.countersink
+                && g.sink == h.sink
+                && g.back == h.back
                 && g.place == h.place
         };
         firsts.iter().position(same).unwrap_or_else(|| {

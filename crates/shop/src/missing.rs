@@ -2,10 +2,12 @@
 
 use crate::finding::{Finding, Grade};
 use crate::part::{Form, Part};
+use crate::resolve::detents;
 use crate::{buying, words};
 use machine::Machine;
 use machine::making::{Of, Purchase};
 use machine::model::{FRAME, RatioKind};
+use machine::work::Detent;
 
 /// Whether something is bought for a thing of this name.
 fn bought(purchases: &[Purchase], name: &str) -> bool {
@@ -71,13 +73,13 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
         }
     }
     for detent in &machine.work.detents {
-        if !has(&detent.name) {
-            let plunger = if detent.plunger.is_some() {
-                " (plunger, its bore and its seat)"
-            } else {
-                ""
-            };
-            all.push(format!("{}{plunger}", said("detent", &detent.name)));
+        let lacks = detent_lacks(machine, parts, detent);
+        if !has(&detent.name) && !lacks.is_empty() {
+            all.push(format!(
+                "{} ({})",
+                said("detent", &detent.name),
+                lacks.join(", ")
+            ));
         }
     }
     for clamp in &machine.work.clamps {
@@ -106,6 +108,28 @@ pub(crate) fn findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Fin
             "make or buy it to the file, or write it as [piece.NAME] or [purchase.NAME]",
         ));
     }
+}
+
+/// What of a detent no piece has and no finding tells of.
+fn detent_lacks(machine: &Machine, parts: &[Part], detent: &Detent) -> Vec<&'static str> {
+    let plate = |name: &str| {
+        let own = parts.iter().find(|p| p.name == name);
+        own.is_some_and(|p| matches!(p.form, Form::Plate(_)))
+    };
+    let homes = detents::homes(machine, detent);
+    let driven = homes.and_then(|h| machine.parts.get(h.driven));
+    let seat = homes.and_then(|h| h.seat);
+    let mut lacks = Vec::new();
+    if detent.plunger.is_none() {
+        lacks.push("its plunger");
+    }
+    if !driven.is_some_and(|p| plate(&p.name)) {
+        lacks.push("the bore of its plunger: what is driven is no plate here");
+    }
+    if !seat.is_some_and(|p| plate(&p.name)) {
+        lacks.push("its seat: no plate of the frame carries the pivot");
+    }
+    lacks
 }
 
 /// Points where a part turns in the frame, or that have a hole in it, and that no piece of the frame carries.

@@ -77,6 +77,8 @@ pub struct Plate {
     pub rack: Option<crate::racks::Rack>,
     /// What its drawing says beside its note.
     pub said: Vec<String>,
+    /// How many of them are of the opposite hand: the mirror image of what is drawn.
+    pub opposite: usize,
 }
 
 /// A round end of a plate.
@@ -111,8 +113,24 @@ pub struct Hole {
     pub counterbore: Option<[f64; 2]>,
     /// Diameter of a countersink.
     pub countersink: Option<f64>,
+    /// Included angle of the countersink, rad.
+    pub sink: f64,
+    /// It is worked from the face that is not seen.
+    pub back: bool,
     /// Plus or minus on each coordinate; none: general tolerance.
     pub place: Option<f64>,
+}
+
+/// Included angle of a countersink of which nothing is said, rad.
+pub const SINK: f64 = std::f64::consts::FRAC_PI_2;
+
+impl Hole {
+    /// How deep its countersink goes before the hole itself begins, mm.
+    pub fn sunk(&self) -> f64 {
+        self.countersink.map_or(0.0, |d| {
+            ((d - self.diameter()) / 2.0 / (self.sink / 2.0).tan()).max(0.0)
+        })
+    }
 }
 
 /// A bend of a plate.
@@ -532,7 +550,7 @@ impl Part {
                         volume -= (round(d) - round(h.diameter())).max(0.0) * depth;
                     }
                     if let Some(d) = h.countersink {
-                        let deep = (d - h.diameter()) / 2.0;
+                        let deep = h.sunk();
                         let cone = std::f64::consts::PI / 3.0
                             * deep
                             * (d * d + d * h.diameter() + h.diameter().powi(2))
@@ -594,6 +612,26 @@ impl Part {
                 }
                 volume
             }
+        }
+    }
+
+    /// How many are of the opposite hand.
+    pub fn opposite(&self) -> usize {
+        match &self.form {
+            Form::Plate(p) => p.opposite,
+            Form::Turned(_) => 0,
+        }
+    }
+
+    /// How many are made, as a drawing says it: `2 off`, `2 off (1 as drawn, 1 opposite hand)`.
+    pub fn off(&self) -> String {
+        match self.opposite() {
+            0 => format!("{} off", self.count),
+            n => format!(
+                "{} off ({} as drawn, {n} opposite hand)",
+                self.count,
+                self.count.saturating_sub(n)
+            ),
         }
     }
 

@@ -241,6 +241,7 @@ pub fn flat(machine: &Machine, rod: &Rod, made: &Made) -> Result<Option<Plate>, 
         geneva: None,
         rack: None,
         said: Vec::new(),
+        opposite: 0,
     };
     for (point, at) in [a, b].into_iter().zip(middles) {
         plate.ends.push(RoundEnd {
@@ -282,6 +283,8 @@ pub fn flat(machine: &Machine, rod: &Rod, made: &Made) -> Result<Option<Plate>, 
             through: thickness,
             counterbore: None,
             countersink: None,
+            sink: crate::part::SINK,
+            back: false,
             place: machine.work.usual.hole_places,
         });
     }

@@ -211,6 +211,7 @@ const PLUNGER: Shape = Shape {
         ("mouth", "mouth = \"5 mm\""),
         ("lift", "lift = \"4 mm\""),
         ("bore", "bore = \"8 mm\""),
+        ("boss", "boss = \"16 mm\""),
         ("length", "length = \"20 mm\""),
         (
             "coil",
@@ -249,6 +250,7 @@ pub(super) fn plunger(desk: &mut Desk, what: &str, field: &Field, seat: Seat) ->
         Some(None)
     };
     let nose = size(desk, "nose");
+    let boss = size(desk, "boss");
     let (coil, material) = match fields.get("coil") {
         Some(f) => {
             fields.only_with(
@@ -267,7 +269,17 @@ pub(super) fn plunger(desk: &mut Desk, what: &str, field: &Field, seat: Seat) ->
             (None, material(desk, &fields))
         }
     };
-    let (bore, length) = (bore?, length?);
+    let (bore, length, boss) = (bore?, length?, boss?);
+    if let (Some(wide), Some(f)) = (boss, fields.get("boss"))
+        && wide < bore + 4.0
+    {
+        f.bad(
+            desk,
+            format!("a boss of {wide} mm leaves less than 2 mm of wall round a bore of {bore} mm"),
+            "a wider `boss`: twice the bore is usual",
+        );
+        return None;
+    }
     if let Some((coil, free)) = &coil {
         if coil.outside >= bore {
             field.bad(
@@ -291,6 +303,7 @@ pub(super) fn plunger(desk: &mut Desk, what: &str, field: &Field, seat: Seat) ->
         mouth: mouth?,
         lift: lift?,
         bore,
+        boss,
         length,
         coil,
         material: material?,

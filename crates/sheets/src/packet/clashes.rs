@@ -240,6 +240,8 @@ fn random_plate(d: &mut Dice, fits: &[machine::fitting::Fitted]) -> shop::part::
             through: thickness,
             counterbore: (d.below(4) == 0).then_some([1.7 * size, 0.4 * thickness]),
             countersink: None,
+            sink: shop::part::SINK,
+            back: false,
             place: (d.below(2) == 0).then_some(0.05),
             fitted,
         });

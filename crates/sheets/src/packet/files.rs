@@ -84,9 +84,9 @@ pub(super) fn dxf(part: &Part, p: &Plate, shop: Option<&Shop>) -> String {
     }
     let [low, high] = p.outline.bounds();
     let head = format!(
-        "{}: {} off, {} thick, {}; all in mm",
+        "{}: {}, {} thick, {}; all in mm",
         part.name,
-        part.count,
+        part.off(),
         words::number(p.thickness, 3),
         part.material.name
     );

@@ -10,10 +10,11 @@ use shop::part::{Hole, Opening as _, Plate, cut};
 use shop::{tap_drill, words};
 
 /// Layers of holes and pockets with their colours.
-pub(super) const LAYERS: [(&str, u8); 6] = [
+pub(super) const LAYERS: [(&str, u8); 7] = [
     ("DRILL", 1),
     ("FIT", 2),
     ("BLIND", 30),
+    ("BACK", 140),
     ("THREAD", 4),
     ("SINK", 6),
     ("POCKET", 5),
@@ -29,6 +30,9 @@ pub(super) fn drilled(h: &Hole, shop: Option<&Shop>) -> f64 {
 
 /// The layer of a hole: drilled through as it stands, to be finished to its fit, or not through.
 pub(super) fn layer(h: &Hole) -> &'static str {
+    if h.back && h.blind.is_some() {
+        return "BACK";
+    }
     if h.blind.is_some() {
         return "BLIND";
     }
@@ -47,7 +51,8 @@ pub(super) fn circles(d: &mut Dxf, p: &Plate, shop: Option<&Shop>) {
             d.circle("THREAD", h.at, h.diameter() / 2.0);
         }
         for wide in h.counterbore.map(|c| c[0]).into_iter().chain(h.countersink) {
-            d.circle("SINK", h.at, wide / 2.0);
+            let layer = if h.back { "BACK" } else { "SINK" };
+            d.circle(layer, h.at, wide / 2.0);
         }
         d.line("MARK", [x - 1.0, y], [x + 1.0, y]);
         d.line("MARK", [x, y - 1.0], [x, y + 1.0]);

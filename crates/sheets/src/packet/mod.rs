@@ -152,14 +152,14 @@ fn block(machine: &Machine, part: &Part, what: &str) -> Block {
         facts: vec![
             part.material.name.clone(),
             format!(
-                "{}, {} off, {} each",
+                "{}, {}, {} each",
                 shop::cut::stock_of(
                     part.section,
                     &part.material.name,
                     machine.work.shop.as_ref(),
                     machine.unit
                 ),
-                part.count,
+                part.off(),
                 papers::mass(part.mass(), machine.unit)
             ),
         ],
@@ -343,7 +343,7 @@ pub fn packet(
                     wanted.push(template::Wanted {
                         part: n,
                         label: format!(
-                            "{}, {}, {} off",
+                            "{}, {}, {}",
                             words::spoken(&part.name),
                             shop::cut::stock_of(
                                 part.section,
@@ -351,7 +351,7 @@ pub fn packet(
                                 machine.work.shop.as_ref(),
                                 machine.unit
                             ),
-                            part.count
+                            part.off()
                         ),
                         plate: p,
                         block: block(machine, part, "template"),

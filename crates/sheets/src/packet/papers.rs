@@ -282,10 +282,13 @@ pub(super) fn operations(
 /// Set-ups and steps of a part, wherever they stand.
 pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machine) {
     let unit = machine.unit;
-    let count = if sheet.count == 1 {
-        "one".to_owned()
-    } else {
-        format!("{} alike", sheet.count)
+    let count = match (sheet.count, part.opposite()) {
+        (1, _) => "one".to_owned(),
+        (n, 0) => format!("{n} alike"),
+        (n, other) => format!(
+            "{n}, {} as drawn and {other} of the opposite hand",
+            n - other
+        ),
     };
     flow.text(&format!(
         "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}, feed for a turn.",

@@ -381,21 +381,31 @@ fn content(p: &Plate, v: View) -> Group {
     for (n, (h, name)) in p.holes.iter().zip(names(p)).enumerate() {
         let c = v.at(h.at);
         let r = h.diameter() / 2.0;
+        let pen = if h.back { Pen::Dashed } else { Pen::Narrow };
         g.draw(
-            Pen::Narrow,
+            pen,
             Shape::Circle {
                 centre: c,
                 radius: r,
             },
         );
-        target(&mut g, c, r);
+        // What is worked from the back is not punched here.
+        if !h.back {
+            target(&mut g, c, r);
+        }
         // Of holes that form something the first is named.
         let within = formed.iter().find(|f| f.holes.contains(&n));
         if within.is_some_and(|f| !f.named().any(|i| i == n)) {
             continue;
         }
+        // Outside a ring that leaves no room for it.
+        let rings = p.ends.iter().filter(|e| e.hub.is_some() && e.at == h.at);
+        let out = rings
+            .map(|e| e.radius)
+            .filter(|ring| ring - r < 6.0)
+            .fold(r, f64::max);
         g.letter(Lettering::new(
-            [c[0] + 0.75 * r + 1.2, c[1] - 0.75 * r - 1.2],
+            [c[0] + 0.75 * out + 1.2, c[1] - 0.75 * out - 1.2],
             name,
             2.2,
             Hold::Start,

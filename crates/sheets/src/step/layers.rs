@@ -1,6 +1,7 @@
 //! A solid of layers along z, each between its section below and its section above; walls that go on from layer to layer are one face.
 
 use super::across::{self, Across};
+use super::keyed::{self, Moon, Rounded};
 use super::region::{self, Lies, Piece, Region, area, chained};
 use super::{Curve, P3, Solid, Surface, Way, turned_back};
 use shop::contour::{P, Side};
@@ -52,7 +53,7 @@ impl Layer {
         self.is_straight() && next.is_straight() && both.matched() && both.is_straight()
     }
 
-    fn is_straight(&self) -> bool {
+    pub(super) fn is_straight(&self) -> bool {
         let sides = |r: &Region| r.loops.concat();
         self.low.loops.len() == self.high.loops.len()
             && sides(&self.low)
@@ -167,9 +168,9 @@ fn edge(solid: &mut Solid, side: &Side, z: f64) -> Way {
 
 /// Edges of one section's boundary at the height where it meets another section.
 #[derive(Default)]
-struct Rim {
+pub(super) struct Rim {
     pieces: Vec<Piece>,
-    ways: Vec<Way>,
+    pub(super) ways: Vec<Way>,
 }
 
 impl Rim {
@@ -241,11 +242,23 @@ fn meet(solid: &mut Solid, below: &Region, above: &Region, z: f64) -> Result<[Ri
     Ok(rims)
 }
 
-/// Layers on one another without a gap, and round holes across them.
+/// What is cut into layers that stand on one another.
+#[derive(Default)]
+pub(crate) struct Cuts {
+    /// Round holes across, and slots.
+    pub(crate) across: Vec<Across>,
+    /// Half-moons.
+    pub(crate) moons: Vec<Moon>,
+    /// Round ends of keyways that the sections already have.
+    pub(crate) rounded: Vec<Rounded>,
+}
+
+/// Layers on one another without a gap, and what is cut into them.
 ///
 /// # Errors
 /// What has no closed shell of this kind, in words.
-pub(crate) fn build(layers: &[Layer], across: &[Across]) -> Result<Solid, String> {
+pub(crate) fn build(layers: &[Layer], cuts: &Cuts) -> Result<Solid, String> {
+    let across = &cuts.across;
     let mut solid = Solid::default();
     let nothing = Region::default();
     let mut rims: Vec<[Rim; 2]> = Vec::new();
@@ -253,15 +266,21 @@ pub(crate) fn build(layers: &[Layer], across: &[Across]) -> Result<Solid, String
         let below = n.checked_sub(1).and_then(|n| layers.get(n));
         let above = layers.get(n);
         let z = above.map_or_else(|| below.map_or(0.0, |l| l.z[1]), |l| l.z[0]);
-        let found = meet(
+        let from = solid.faces.len();
+        let mut found = meet(
             &mut solid,
             below.map_or(&nothing, |l| &l.high),
             above.map_or(&nothing, |l| &l.low),
             z,
         )?;
+        for end in cuts.rounded.iter().filter(|e| (e.z - z).abs() < 1e-9) {
+            let (own, rim) = if end.down { (below, 0) } else { (above, 1) };
+            let own = own.ok_or("a keyway's round end beyond the part")?;
+            keyed::rounded(&mut solid, own, &mut found[rim], from, end)?;
+        }
         rims.push(found);
     }
-    solid.volume = layers.iter().map(Layer::volume).sum();
+    solid.volume += layers.iter().map(Layer::volume).sum::<f64>();
     let mut rounds = walls(&mut solid, layers, &rims);
     for (n, hole) in across.iter().enumerate() {
         across::cut(&mut solid, layers, &mut rounds, hole)?;
@@ -271,6 +290,9 @@ pub(crate) fn build(layers: &[Layer], across: &[Across]) -> Result<Solid, String
                 hole.name
             ));
         }
+    }
+    for seat in &cuts.moons {
+        keyed::moon(&mut solid, layers, &mut rounds, seat)?;
     }
     for round in &mut rounds {
         stand(&mut solid, round)?;

@@ -4,12 +4,14 @@
 //! it afterwards ([`across`]).
 
 mod across;
+mod keyed;
 mod layers;
 mod region;
 mod write;
 
 pub(crate) use across::Across;
-pub(crate) use layers::{Layer, build};
+pub(crate) use keyed::{Moon, Rounded};
+pub(crate) use layers::{Cuts, Layer, build};
 pub(crate) use region::{Region, back};
 
 use std::collections::BTreeMap;

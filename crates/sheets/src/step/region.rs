@@ -117,7 +117,7 @@ impl Region {
         }
     }
 
-    pub(super) fn area(&self) -> f64 {
+    pub(crate) fn area(&self) -> f64 {
         self.loops.iter().map(|l| area(l)).sum()
     }
 

@@ -27,6 +27,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         .iter()
         .zip(named.iter().map(String::as_str))
         .filter(|(h, _)| !crate::resolve::bends::after(p, h))
+        .filter(|(h, _)| !h.back)
         .collect();
     let rank = |h: &Hole| match cut(&h.fitted) {
         _ if h.at[0].abs() < 1e-9 && h.at[1].abs() < 1e-9 => 0,
@@ -62,14 +63,25 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     if !late.is_empty() {
         on_the_lathe(work, p, &late);
     }
+    from_the_back(work, p, readout);
     let (_, spindle) = mill(work);
-    if hand && !late.is_empty() {
+    let turned = p.holes.iter().any(|h| h.back)
+        && !(p.marks.is_empty() && plain_corners(work, p).is_empty());
+    if hand && !late.is_empty() || turned {
         let (machine, _) = mill(work);
         work.set_up(
             "Corners and marks",
             &machine,
-            "clamped on wood",
-            "the scribed lines",
+            if hand {
+                "clamped on wood"
+            } else {
+                "as before it was turned over"
+            },
+            if hand {
+                "the scribed lines"
+            } else {
+                "as before, picked up from a finished hole or the edges"
+            },
             2.0,
         );
     }
@@ -206,6 +218,13 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
         "the longer side lies along the table, y of the drawing to the right and x towards you: dials here read x as y of the drawing, y as its -x; "
     } else {
         ""
+    };
+    let lies = if p.opposite > 0 {
+        format!(
+            "{lies}those of the opposite hand lie with their other face up: there every x has the other sign; "
+        )
+    } else {
+        lies.to_owned()
     };
     // From the stop end and the edge to the zero of the drawing.
     let off = if work.lies_turned() {
@@ -380,6 +399,7 @@ fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On
                         && h.place == first.place
                         && h.counterbore == first.counterbore
                         && h.countersink == first.countersink
+                        && h.sink == first.sink
                         && rank(h) != 0
                 })
                 .collect()
@@ -450,6 +470,45 @@ fn places(work: &mut Work, order: &[(&Hole, &str)], readout: Option<f64>, on: On
     }
 }
 
+/// Holes that are worked from the face that the drawing does not show.
+fn from_the_back(work: &mut Work, p: &Plate, readout: Option<f64>) {
+    let named = names(p);
+    // Turned over sideways what lies to the right lies to the left.
+    let over: Vec<(Hole, &str)> = p
+        .holes
+        .iter()
+        .zip(named.iter().map(String::as_str))
+        .filter(|(h, _)| h.back)
+        .map(|(h, name)| {
+            let mut own = h.clone();
+            own.at[0] = if h.at[0] == 0.0 { 0.0 } else { -h.at[0] };
+            (own, name)
+        })
+        .collect();
+    if over.is_empty() {
+        return;
+    }
+    let (machine, _) = mill(work);
+    let hub = if p.ends.iter().any(|e| e.hub.is_some()) {
+        ", its hub down between the parallels"
+    } else {
+        ""
+    };
+    let zero = if p.datum_hole {
+        "an indicator or a pin in the datum hole; x reads the other way from here: its sign is changed below"
+    } else {
+        "edge finder on the same two edges; x reads the other way from here: its sign is changed below"
+    };
+    let held = if by_hand(work) {
+        format!("turned over sideways{hub}, scribed anew from the same edges and punched")
+    } else {
+        format!("turned over sideways{hub}")
+    };
+    work.set_up("Holes from the back", &machine, held, zero, 10.0);
+    let order: Vec<(&Hole, &str)> = over.iter().map(|(h, name)| (h, *name)).collect();
+    places(work, &order, readout, On::Mill);
+}
+
 /// How finely a place is held, in words.
 fn place(work: &Work, hole: &Hole) -> String {
     hole.place
@@ -508,11 +567,16 @@ fn counter(work: &mut Work, h: &Hole, name: &str, count: usize, spindle: Option<
     if let Some(d) = h.countersink {
         let rpm = work.rpm(Tool::Tap, d, spindle);
         let d = work.mm(d);
+        let seat = h.name.ends_with("-seat");
         work.step(Step {
             text: format!("Countersink {name} to ⌀{d}"),
-            tool: "countersink 90°".to_owned(),
+            tool: format!("countersink {}°", words::number(h.sink.to_degrees(), 1)),
             rpm,
-            check: "try it with a screw".to_owned(),
+            check: if seat {
+                format!("⌀{d} over its mouth, no chatter: the plunger beds in it")
+            } else {
+                "try it with a screw".to_owned()
+            },
             minutes: 1.0 * count as f64,
             ..Step::default()
         });

@@ -87,6 +87,19 @@ fn hubs(work: &mut Work, p: &Plate) {
     let (mill, spindle) = mill(work);
     work.set_up("Hub rings", &mill, "mill vise", "layout lines", 5.0);
     let (drill, d) = crate::resolve::pin_drill(work.shop());
+    if p.opposite > 0 {
+        work.step(Step {
+            text: format!(
+                "Lay {} of them as drawn, {} over on the other face, side by side like a left and a right hand, and mark which face gets its rings",
+                work.part.count - p.opposite,
+                p.opposite
+            ),
+            tool: "marker".to_owned(),
+            why: "they face one another in the machine with their rings outside: two alike would be one too many".to_owned(),
+            minutes: 2.0,
+            ..Step::default()
+        });
+    }
     for end in rings {
         let rpm = work.rpm(Tool::Drill, d, spindle);
         let at = work.xy(end.at);

@@ -190,6 +190,8 @@ pub(super) fn unfold(
                 through: t,
                 counterbore: h.counterbore,
                 countersink: h.countersink,
+                sink: crate::part::SINK,
+                back: false,
                 place: None,
             });
         }

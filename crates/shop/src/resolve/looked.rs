@@ -4,15 +4,16 @@ use crate::finding::{Finding, Grade};
 use crate::part::{Opening as _, Plate, diameter};
 use crate::words;
 use machine::Machine;
-use machine::making::Of;
+use machine::making::{Of, Piece};
 
 type P = [f64; 2];
 
-/// Two plates of one drawing that face one another are a pair when something stands out of, or is sunk into, one face only.
+/// Two plates of one drawing that face one another are a pair when something stands out of, or is sunk into, one face only: the one that stands
+/// behind is the mirror image of what is drawn, so that both have that outside.
 pub(super) fn handed(
     machine: &Machine,
     of: &Of,
-    plate: &Plate,
+    plate: &mut Plate,
     name: &str,
     findings: &mut Vec<Finding>,
 ) {
@@ -24,24 +25,42 @@ pub(super) fn handed(
         return;
     };
     let hubs = plate.ends.iter().any(|e| e.hub.is_some());
-    let sunk = plate
-        .holes
-        .iter()
-        .any(|h| h.blind.is_some() || h.counterbore.is_some() || h.countersink.is_some());
+    let one_face = |h: &crate::part::Hole| {
+        h.blind.is_some() || h.counterbore.is_some() || h.countersink.is_some()
+    };
+    let sunk = plate.holes.iter().any(one_face) || plate.slots.iter().any(|s| s.depth.is_some());
     if !(hubs || sunk) || piece.stations.len() == 1 || mirrored(plate) {
         return;
     }
-    let what = if hubs {
-        "rings stand out of one face only"
-    } else {
-        "holes are sunk from one face only"
+    let solid = plate.ends.iter().any(|e| e.hub.is_some() && e.solid);
+    let what = match (hubs, solid) {
+        (true, true) => "hubs stand out of",
+        (true, false) => "rings stand out of",
+        _ => "holes are sunk from",
     };
-    findings.push(Finding::new(
-        Grade::WayRound,
-        name,
-        format!("{} are made, and {what}: where two face one another they are a left and a right one", piece.count),
-        "make one as drawn and one with that on its other face; mark them before anything is brazed or sunk",
+    if piece.stations.len() != piece.count {
+        findings.push(Finding::new(
+            Grade::WayRound,
+            name,
+            format!("{} are made, and {what} one face only: where two face one another they are a left and a right one", piece.count),
+            "write the `station` of each: then it is said how many are of the opposite hand",
+        ));
+        return;
+    }
+    plate.opposite = piece.stations.iter().filter(|s| behind(piece, **s)).count();
+    let drawn = piece.count - plate.opposite;
+    plate.said.push(format!(
+        "{drawn} as drawn (in front), {} opposite hand (behind): on that {what} the other face, so that they are outside on both.",
+        plate.opposite
     ));
+}
+
+/// Whether a plate that stands at one of several stations is behind their middle: it looks the other way.
+pub fn behind(piece: &Piece, station: f64) -> bool {
+    let all = piece.stations.iter().copied();
+    let low = all.clone().fold(f64::INFINITY, f64::min);
+    let high = all.fold(f64::NEG_INFINITY, f64::max);
+    high - low > 1e-6 && station < f64::midpoint(low, high) - 1e-6
 }
 
 /// Whether a plate is its own mirror image, holes and all, about x or y through the middle of its outline.

@@ -3,6 +3,7 @@
 pub(crate) mod bends;
 mod cam;
 pub(crate) mod depths;
+pub(crate) mod detents;
 mod follow;
 mod joints;
 mod looked;
@@ -12,6 +13,7 @@ mod plate;
 pub(crate) use follow::{bar_for, in_place, pin_drill, turned_here};
 pub use follow::{bushing_name, plate_of_ring};
 pub(crate) use joints::{joint_size, of_class, pins};
+pub use looked::behind;
 pub use plate::points_of;
 
 use crate::cams::CamShape;

@@ -118,6 +118,8 @@ pub(super) fn plate(
                 through: thickness,
                 counterbore: h.counterbore,
                 countersink: h.countersink,
+                sink: crate::part::SINK,
+                back: false,
                 place: None,
             });
         }
@@ -152,6 +154,7 @@ pub(super) fn plate(
             None => outline(&plate, shape, width, machine, name, findings),
         },
     };
+    super::detents::on(machine, of, name, &axes, &mut plate, findings);
     if let Of::Part(id) = of {
         let turned = |at: P| axes.place(at);
         crate::racks::teeth(
@@ -218,7 +221,7 @@ pub(super) fn plate(
     depths::from_the_edge(&plate, name, findings);
     rims(&plate, name, findings);
     forked(&plate, name, findings);
-    handed(machine, of, &plate, name, findings);
+    handed(machine, of, &mut plate, name, findings);
     plate
 }
 
@@ -317,6 +320,8 @@ fn at_point(
         through: hub.unwrap_or(plate.thickness),
         counterbore: hole.and_then(|h| h.counterbore),
         countersink: hole.and_then(|h| h.countersink),
+        sink: crate::part::SINK,
+        back: false,
         place,
     };
     let row = machine

@@ -1,6 +1,7 @@
 //! All integration tests of this crate, one program.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod detents;
 mod examples;
 mod findings;
 mod joined;

@@ -61,6 +61,8 @@ struct Placed<'a> {
     plane: usize,
     stands: Stands,
     station: f64,
+    /// It stands behind its twin and is turned about.
+    behind: bool,
 }
 
 /// All parts that are to be seen, the hindmost first; more than one of a kind where it stands in several places.
@@ -82,6 +84,7 @@ pub(super) fn all(scene: &Scene, job: &Job) -> Vec<Body> {
                     plane,
                     stands,
                     station: *station,
+                    behind: pieces(scene, part).is_some_and(|q| shop::resolve::behind(q, *station)),
                 });
             }
         }
@@ -249,15 +252,14 @@ fn turned(
     }
     // Rings sit on the round ends of their plate.
     if let Some(name) = shop::resolve::plate_of_ring(&part.name) {
-        let Some(p) = plates.iter().find(|p| p.name == name) else {
-            return;
-        };
         let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
-        let ends = p.plate.ends.iter().filter(|e| {
+        let own = plates.iter().filter(|p| p.name == name);
+        let ends = own.flat_map(|p| p.plate.ends.iter().map(move |e| (p, e)));
+        let ends = ends.filter(|(p, e)| {
             let long = e.hub.filter(|_| !e.solid).map(|h| h - p.plate.thickness);
             long.is_some_and(|l| near(l, t.length())) && near(2.0 * e.radius, t.largest())
         });
-        for end in ends {
+        for (p, end) in ends {
             let hole = p.plate.holes.iter().find(|h| h.at == end.at);
             let at = p.stands.at(end.at);
             let open = hole.map(|h| Contour::circle(at, h.diameter() / 2.0));
@@ -268,9 +270,19 @@ fn turned(
                 2.0 * end.radius,
                 open.into_iter().collect(),
             );
-            // Rings stand on the face towards the viewer.
-            let back = p.station - p.plate.thickness / 2.0;
-            ring.depth = end.hub.map(|long| [back + p.plate.thickness, back + long]);
+            // Rings stand on the face towards the viewer, of a plate that stands behind its twin on the other.
+            let half = p.plate.thickness / 2.0;
+            let back = p.station - half;
+            ring.depth = end.hub.map(|long| {
+                if p.behind {
+                    [p.station + half - long, back]
+                } else {
+                    [back + p.plate.thickness, back + long]
+                }
+            });
+            if p.behind {
+                ring.forward[0] = p.station - ON;
+            }
             all.push(ring);
         }
         return;

@@ -105,7 +105,7 @@ pub(super) fn of<'a>(p: &Plate, joined: &'a [Joined], units: Units, roomy: bool)
         } else if let Some(d) = sink {
             wall.push([d / 2.0, 0.0]);
             widest = d / 2.0;
-            face = d / 2.0 - r;
+            face = h.sunk();
         }
         wall.push([r, face]);
         let thread = thread.map(|(major, deep)| {

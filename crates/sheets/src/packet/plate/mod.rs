@@ -84,7 +84,11 @@ pub(super) fn callout(h: &Hole, units: impl Into<Units>) -> String {
         );
     }
     if let Some(d) = h.countersink {
-        text += &format!(", countersink ⌀{} 90°", words::length(d, units));
+        let angle = words::number(h.sink.to_degrees(), 1);
+        text += &format!(", countersink ⌀{} {angle}°", words::length(d, units));
+    }
+    if h.back {
+        text += ", from the back";
     }
     if matches!(
         h.fitted,

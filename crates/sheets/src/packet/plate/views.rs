@@ -130,20 +130,27 @@ fn hole(g: &mut Group, h: &Hole, v: View) {
     let c = v.at(h.at);
     let r = v.k * h.diameter() / 2.0;
     let circle = |radius: f64| Shape::Circle { centre: c, radius };
+    // What does not come through from the back is not seen.
+    let pen = if h.back && h.blind.is_some() {
+        Pen::Dashed
+    } else {
+        Pen::Wide
+    };
     if let Fitted::Tapped { thread, .. } = &h.fitted {
-        g.draw(Pen::Wide, circle(v.k * minor(thread) / 2.0));
+        g.draw(pen, circle(v.k * minor(thread) / 2.0));
         g.draw(
             Pen::Narrow,
             Shape::arc(c, r, 1.75, 1.5 * std::f64::consts::PI),
         );
     } else {
-        g.draw(Pen::Wide, circle(r));
+        g.draw(pen, circle(r));
     }
+    let pen = if h.back { Pen::Dashed } else { Pen::Wide };
     for d in [h.counterbore.map(|x| x[0]), h.countersink]
         .into_iter()
         .flatten()
     {
-        g.draw(Pen::Wide, circle(v.k * d / 2.0));
+        g.draw(pen, circle(v.k * d / 2.0));
     }
     let out = h
         .counterbore
@@ -254,18 +261,20 @@ fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
     for h in &p.holes {
         let (y, r) = (up(h.at[1]), k * h.diameter() / 2.0);
         // Worked from the front, over a hub from its face.
-        let face = k * h.through.max(p.thickness);
-        let deep = h.blind.map_or(face, |b| k * b.min(h.through));
+        let front = k * h.through.max(p.thickness);
+        let deep = h.blind.map_or(front, |b| k * b.min(h.through));
+        // From the back inwards the other way.
+        let (face, way) = if h.back { (0.0, -1.0) } else { (front, 1.0) };
         let mut from = face;
         if let Some([d, depth]) = h.counterbore {
-            hidden(g, face - k * depth, face, y, k * d / 2.0);
-            from = face - k * depth;
+            hidden(g, face - way * k * depth, face, y, k * d / 2.0);
+            from = face - way * k * depth;
             let half = k * d / 2.0;
             g.draw(Pen::Dashed, Shape::line([from, y - half], [from, y + half]));
         }
         if let Some(d) = h.countersink {
-            let (big, cone) = (k * d / 2.0, k * (d - h.diameter()) / 2.0);
-            from = face - cone.max(0.0);
+            let (big, cone) = (k * d / 2.0, k * h.sunk());
+            from = face - way * cone;
             for s in [-1.0, 1.0] {
                 g.draw(
                     Pen::Dashed,
@@ -273,13 +282,11 @@ fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
                 );
             }
         }
-        hidden(g, face - deep, from, y, r);
-        axes.push((face - deep, face, y));
+        let end = face - way * deep;
+        hidden(g, end, from, y, r);
+        axes.push((end.min(face), end.max(face), y));
         if h.blind.is_some() {
-            g.draw(
-                Pen::Dashed,
-                Shape::line([face - deep, y - r], [face - deep, y + r]),
-            );
+            g.draw(Pen::Dashed, Shape::line([end, y - r], [end, y + r]));
         }
     }
     // One centre line for all holes at a height.

@@ -1,6 +1,6 @@
 //! Bent plates as solids: the section across the bends, as long as the plate is wide.
 
-use crate::step::{self, Across, Layer, Region, Solid, back};
+use crate::step::{self, Across, Cuts, Layer, Region, Solid, back};
 use shop::contour::{P, Side};
 use shop::part::{Bend, Opening as _, Plate};
 use std::f64::consts::TAU;
@@ -168,5 +168,9 @@ pub(super) fn solid(p: &Plate) -> Result<Solid, String> {
             reach: [-t, t],
         });
     }
-    step::build(&layers, &across)
+    let cuts = Cuts {
+        across,
+        ..Cuts::default()
+    };
+    step::build(&layers, &cuts)
 }

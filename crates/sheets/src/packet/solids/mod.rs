@@ -221,6 +221,59 @@ mod tests {
         (0..=N).map(|n| weight(n) * f(at(n))).sum::<f64>() * 2.0 * half / f64::from(N) / 3.0
     }
 
+    // A seat of a plunger: a cone from its mouth to its pilot, a truncated cone and a cylinder (any handbook), from either face.
+    #[test]
+    fn a_seat_is_a_cone_and_its_pilot_from_either_face() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../../examples/strap-embosser/machine.toml");
+        let machine = machine::read(&path).machine.unwrap();
+        let job = shop::job(&machine, &[]);
+        let mut part = job
+            .parts
+            .iter()
+            .find(|p| p.name == "lever-plate")
+            .unwrap()
+            .clone();
+        let Form::Plate(plate) = &mut part.form else {
+            panic!("plate")
+        };
+        let at = plate
+            .holes
+            .iter()
+            .position(|h| h.name == "home-seat")
+            .unwrap();
+        for (back, degrees) in [(false, 90.0_f64), (true, 90.0), (true, 60.0)] {
+            let (whole, with) = {
+                let Form::Plate(plate) = &mut part.form else {
+                    panic!("plate")
+                };
+                plate.holes[at].back = back;
+                plate.holes[at].sink = degrees.to_radians();
+                let mut bare = part.clone();
+                if let Form::Plate(p) = &mut bare.form {
+                    p.holes.remove(at);
+                }
+                (shape(&bare).unwrap(), shape(&part).unwrap())
+            };
+            let Form::Plate(plate) = &part.form else {
+                panic!("plate")
+            };
+            let h = &plate.holes[at];
+            let (big, small) = (2.5_f64, shop::part::Opening::diameter(h) / 2.0);
+            let cone = (big - small) / (degrees.to_radians() / 2.0).tan();
+            let deep = h.blind.unwrap();
+            let taken =
+                std::f64::consts::PI / 3.0 * cone * (big * big + big * small + small * small)
+                    + std::f64::consts::PI * small * small * (deep - cone);
+            assert!(with.is_closed());
+            let found = whole.volume - with.volume;
+            assert!(
+                (found - taken).abs() < 1e-6,
+                "{back} {degrees}: {found} {taken}"
+            );
+        }
+    }
+
     // Round shaft R, floor at R - t: each strip of the slot beside its middle is √(R² - w²) - (R - t) deep and as long as the slot is there.
     #[test]
     fn a_keyway_takes_its_slot_out_of_the_shaft() {
@@ -239,6 +292,95 @@ mod tests {
             solid.volume,
             whole - taken
         );
+    }
+
+    // The same with its end out through the shaft's: one round end and a square one; each strip beside the middle is as deep, and shorter at one end only.
+    #[test]
+    fn a_keyway_runs_out_through_the_end_of_its_shaft() {
+        let (r, half) = (10.0_f64, 3.0_f64);
+        for (middle, chamfer) in [
+            (47.5, 0.0),
+            (12.5, 0.0),
+            (47.5, 1.0),
+            (12.5, 0.5),
+            (49.0, 0.0),
+        ] {
+            let mut joined = seat(true, 20.0, 25.0, What::Key(KEY));
+            joined.middle = Some(middle);
+            let mut part = round(20.0, 60.0, None, joined);
+            let Form::Turned(t) = &mut part.form else {
+                panic!("turned")
+            };
+            t.steps[0].chamfer = chamfer;
+            let solid = shape(&part).unwrap();
+            assert!(solid.is_closed(), "{middle} {chamfer}");
+            let bare = Part {
+                joined: Vec::new(),
+                ..part.clone()
+            };
+            let whole = shape(&bare).unwrap().volume;
+            let far: f64 = if middle > 30.0 {
+                60.0 - (middle - 12.5)
+            } else {
+                middle + 12.5
+            };
+            let taken = over(half, |w| {
+                let long = far - half + (half * half - w * w).max(0.0).sqrt();
+                let deep = (r * r - w * w).sqrt() - (r - 3.5);
+                // A chamfer of 45 degrees took a triangle off each strip: as far as the cone lies inside the round there.
+                let part: f64 = (0..2000)
+                    .map(|n| {
+                        let cone = r - chamfer * (f64::from(n) + 0.5) / 2000.0;
+                        ((r * r - w * w).sqrt() - (cone * cone - w * w).sqrt()) * chamfer / 2000.0
+                    })
+                    .sum();
+                deep * long - part
+            });
+            assert!(
+                (whole - solid.volume - taken).abs() < 2e-3,
+                "{middle} {chamfer}: {} {taken}",
+                whole - solid.volume
+            );
+        }
+    }
+
+    // A disc of ρ whose middle stands ρ over the floor: each strip beside the middle is the segment of the disc within √(R² - w²) (any handbook).
+    #[test]
+    fn a_woodruff_seat_is_a_half_moon() {
+        let key = |width: f64, disc: f64, deep: f64| shop::joined::Keyway {
+            width,
+            height: deep + 1.5,
+            in_shaft: deep,
+            in_hub: 1.6,
+            disc: Some(disc),
+            over: 0.1,
+        };
+        // 5 x 6.5 and 5 x 9 of DIN 6888 on 20, a number 404 of ANSI B17.2 on 5/8 in (from memory).
+        for (d, width, disc, deep) in [
+            (20.0_f64, 5.0_f64, 16.0_f64, 4.5_f64),
+            (20.0, 5.0, 22.0, 7.0),
+            (15.875, 3.175, 12.7, 3.6),
+        ] {
+            let part = round(
+                d,
+                60.0,
+                None,
+                seat(true, d, 25.0, What::Key(key(width, disc, deep))),
+            );
+            let solid = shape(&part).unwrap();
+            assert!(solid.is_closed(), "{disc}");
+            let (r, rho) = (d / 2.0, disc / 2.0);
+            let taken = over(width / 2.0, |w| {
+                let q = r - deep + rho - (r * r - w * w).sqrt();
+                rho * rho * (q / rho).acos() - q * (rho * rho - q * q).sqrt()
+            });
+            let whole = std::f64::consts::PI * r * r * 60.0;
+            assert!(
+                (whole - solid.volume - taken).abs() < 1e-4,
+                "{} {taken}",
+                whole - solid.volume
+            );
+        }
     }
 
     // Bore R, hub 2.8 over it: each strip beside the middle is R + 2.8 - √(R² - w²) deep, all through.

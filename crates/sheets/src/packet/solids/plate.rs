@@ -1,7 +1,7 @@
 //! Flat plates as solids.
 
 use super::{add, less_all, seats, sorted};
-use crate::step::{self, Across, Layer, Region, Solid};
+use crate::step::{self, Across, Cuts, Layer, Region, Solid};
 use shop::contour::Contour;
 use shop::part::{Hole, Opening as _, Part, Plate, diameter};
 use std::f64::consts::{PI, TAU};
@@ -14,7 +14,13 @@ fn radius(h: &Hole, under: f64) -> f64 {
     {
         return r.max(d / 2.0);
     }
-    h.countersink.map_or(r, |d| r.max(d / 2.0 - under))
+    h.countersink
+        .map_or(r, |d| r.max(d / 2.0 - under * (h.sink / 2.0).tan()))
+}
+
+/// How far a height is under the face that a hole is worked from.
+fn under(p: &Plate, h: &Hole, z: f64) -> f64 {
+    if h.back { z } else { mouth(p, h) - z }
 }
 
 /// Height of the mouth of a hole: the front of the plate, or that of a hub round it.
@@ -42,10 +48,14 @@ pub(super) fn solid(part: &Part, p: &Plate) -> Result<Solid, String> {
     let mut places: Vec<f64> = hubs.iter().map(|h| h.0).collect();
     places.push(t);
     for h in &p.holes {
-        let z = mouth(p, h);
-        places.extend(h.blind.map(|d| z - d));
-        places.extend(h.counterbore.map(|c| z - c[1]));
-        places.extend(h.countersink.map(|d| z - (d - h.diameter()) / 2.0));
+        let (z, way) = if h.back {
+            (0.0, -1.0)
+        } else {
+            (mouth(p, h), 1.0)
+        };
+        places.extend(h.blind.map(|d| z - way * d));
+        places.extend(h.counterbore.map(|c| z - way * c[1]));
+        places.extend(h.countersink.map(|_| z - way * h.sunk()));
     }
     places.extend(p.slots.iter().filter_map(|s| s.depth).map(|d| t - d));
     places.extend(p.cams.iter().filter_map(|c| c.depth).map(|d| t - d));
@@ -63,22 +73,24 @@ pub(super) fn solid(part: &Part, p: &Plate) -> Result<Solid, String> {
         };
         let low = at(w[0])?;
         let tapers = p.holes.iter().any(|h| {
-            let z = mouth(p, h);
-            (radius(h, z - w[0] - 1e-9) - radius(h, z - w[1] + 1e-9)).abs() > 1e-7
-                && h.countersink.is_some()
-                && cut_at(p, h, middle)
+            let at = |z: f64| radius(h, under(p, h, z + (middle - z).signum() * 1e-9));
+            (at(w[0]) - at(w[1])).abs() > 1e-7 && h.countersink.is_some() && cut_at(p, h, middle)
         });
         let high = if tapers { Some(at(w[1])?) } else { None };
         add(&mut layers, [w[0], w[1]], low, high)?;
     }
     let mut across = from_the_edge(p);
     across.extend(seats::across(part)?);
-    step::build(&layers, &across)
+    let cuts = Cuts {
+        across,
+        ..Cuts::default()
+    };
+    step::build(&layers, &cuts)
 }
 
 /// Whether a hole is there at a height.
 fn cut_at(p: &Plate, h: &Hole, z: f64) -> bool {
-    let under = mouth(p, h) - z;
+    let under = under(p, h, z);
     under > 0.0 && h.blind.is_none_or(|deep| under < deep)
 }
 
@@ -143,7 +155,7 @@ fn section(p: &Plate, hubs: &[(f64, Region)], middle: f64, z: f64) -> Result<Reg
     for h in p.holes.iter().filter(|h| cut_at(p, h, middle)) {
         // Just inside of the layer, so that a counterbore's floor is not its wall.
         let near = z + (middle - z).signum() * 1e-9;
-        let r = radius(h, mouth(p, h) - near);
+        let r = radius(h, under(p, h, near));
         metal = metal
             .less(&Region::disc(h.at, r, 0.0))
             .ok_or_else(|| open("its hole"))?;

@@ -1,6 +1,6 @@
 //! Seats of what holds arms on shafts, as they are cut out of solids: keyways, holes of set screws, slits with their screws.
 
-use crate::step::{Across, Region};
+use crate::step::{Across, Moon, Region, Rounded};
 use shop::joined::{Joined, SLIT, What, clearance};
 use shop::part::{Form, Part, Plate, Turned};
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -13,6 +13,80 @@ fn outward(angle: f64, to: f64, width: f64) -> Region {
     let half = width / 2.0;
     let place = |[x, y]: P| [c * x - s * y, s * x + c * y];
     Region::polygon(&[[0.0, -half], [to, -half], [to, half], [0.0, half]].map(place))
+}
+
+/// A keyway of a shaft that runs out through an end.
+pub(super) struct Open {
+    /// From where to where it is cut out of the sections.
+    pub(super) span: P,
+    /// What is cut out of each.
+    pub(super) region: Region,
+    /// Its other end, where that stands in the shaft.
+    pub(super) rounded: Option<Rounded>,
+}
+
+/// Keyways of a shaft that no wall closes at an end: the end mill comes out through it.
+pub(super) fn open(part: &Part) -> Vec<Open> {
+    let Form::Turned(t) = &part.form else {
+        return Vec::new();
+    };
+    let long = t.length();
+    let own = part.joined.iter().filter(|j| j.in_shaft);
+    own.filter_map(|j| {
+        let What::Key(k) = &j.what else { return None };
+        let middle = j.middle.filter(|_| k.disc.is_none())?;
+        let half = k.width / 2.0;
+        let ends = [middle - j.length / 2.0, middle + j.length / 2.0];
+        let [left, right] = [ends[0] < half - 1e-9, ends[1] > long - half + 1e-9];
+        if !left && !right {
+            return None;
+        }
+        let span = [
+            if left { 0.0 } else { ends[0] + half },
+            if right { long } else { ends[1] - half },
+        ];
+        let floor = j.shaft / 2.0 - k.in_shaft;
+        let rounded = (left != right).then(|| Rounded {
+            way: j.angle,
+            z: if right { span[0] } else { span[1] },
+            down: right,
+            width: k.width,
+            floor,
+        });
+        let far = 2.0 * t.largest();
+        let (s, c) = j.angle.sin_cos();
+        let corners = [[floor, -half], [far, -half], [far, half], [floor, half]];
+        let region = Region::polygon(&corners.map(|[x, y]| [c * x - s * y, s * x + c * y]));
+        (span[0] < span[1]).then_some(Open {
+            span,
+            region,
+            rounded,
+        })
+    })
+    .collect()
+}
+
+/// Half-moons of Woodruff keys.
+///
+/// # Errors
+/// What has no place, in words.
+pub(super) fn moons(part: &Part) -> Result<Vec<Moon>, String> {
+    let own = part.joined.iter().filter(|j| j.in_shaft);
+    let keys = own.filter_map(|j| match &j.what {
+        What::Key(k) => Some((j, k, k.disc?)),
+        _ => None,
+    });
+    keys.map(|(j, k, disc)| {
+        Ok(Moon {
+            name: format!("of the key of {}", j.other),
+            way: j.angle,
+            z: j.middle.ok_or("a keyway without a place")?,
+            width: k.width,
+            disc,
+            floor: j.shaft / 2.0 - k.in_shaft,
+        })
+    })
+    .collect()
 }
 
 /// What is cut all through a hub: its keyway, its slit.
@@ -61,13 +135,22 @@ fn top(p: &Plate) -> f64 {
 /// What has no place, in words.
 pub(super) fn across(part: &Part) -> Result<Vec<Across>, String> {
     let mut all = Vec::new();
+    let long = match &part.form {
+        Form::Turned(t) => t.length(),
+        Form::Plate(_) => f64::INFINITY,
+    };
     for j in &part.joined {
         match (&j.what, j.in_shaft) {
             (What::Key(k), true) => {
                 if k.disc.is_some() {
-                    return Err("a seat whose floor is round".to_owned());
+                    continue;
                 }
                 let middle = j.middle.ok_or("a keyway without a place")?;
+                // One that runs out at an end is cut out of the sections there.
+                let to_end = middle.min(long - middle) - j.length / 2.0;
+                if to_end < k.width / 2.0 - 1e-9 {
+                    continue;
+                }
                 all.push(Across {
                     name: format!("of the key of {}", j.other),
                     at: [0.0, 0.0, middle],

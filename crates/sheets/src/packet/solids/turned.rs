@@ -1,7 +1,7 @@
 //! Turned parts as solids.
 
 use super::{add, less_all, seats, sorted};
-use crate::step::{self, Across, Layer, Region, Solid};
+use crate::step::{self, Across, Cuts, Layer, Region, Solid};
 use machine::making::Flats;
 use machine::work::Section;
 use shop::contour::Side;
@@ -256,6 +256,8 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
     }
     places.extend(bores.iter().flat_map(|b| b.0));
     let through = seats::through(part);
+    let open = seats::open(part);
+    places.extend(open.iter().flat_map(|o| o.span));
     let halved = free_of(part, t);
     let places = sorted(places, 0.0, long);
     let mut layers: Vec<Layer> = Vec::new();
@@ -293,7 +295,12 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
                     .less(&Region::disc(b.2, b.1, halved))
                     .ok_or("bores whose section does not close")?;
             }
+            let here = open
+                .iter()
+                .filter(|o| o.span[0] < middle && middle < o.span[1]);
+            let here: Vec<Region> = here.map(|o| o.region.clone()).collect();
             less_all(section, &through)
+                .and_then(|s| less_all(s, &here))
                 .ok_or_else(|| "a seat that cannot be taken out of its section".to_owned())
         };
         let tapers = (radius(t, n, w[0]) - radius(t, n, w[1])).abs() > 1e-9 && groove.is_none();
@@ -310,6 +317,29 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
             continue;
         }
         let low = at(w[0])?;
+        let keyed = open
+            .iter()
+            .any(|o| o.span[0] < middle && middle < o.span[1]);
+        if tapers && keyed {
+            // Its flanks grow longer with the radius: two points of Gauss on each of many short pieces.
+            const SHORT: u32 = 60;
+            let node = 0.5 / 3f64.sqrt();
+            let mut volume = 0.0;
+            for n in 0..SHORT {
+                for x in [0.5 - node, 0.5 + node] {
+                    let z = w[0] + (w[1] - w[0]) * (f64::from(n) + x) / f64::from(SHORT);
+                    volume += at(z)?.area() * (w[1] - w[0]) / f64::from(SHORT) / 2.0;
+                }
+            }
+            let layer = Layer {
+                z: [w[0], w[1]],
+                low,
+                high: at(w[1])?,
+                volume: Some(volume),
+            };
+            super::put(&mut layers, layer)?;
+            continue;
+        }
         let high = if tapers { Some(at(w[1])?) } else { None };
         add(&mut layers, [w[0], w[1]], low, high)?;
     }
@@ -332,7 +362,12 @@ pub(super) fn solid(part: &Part, t: &Turned) -> Result<Solid, String> {
         })
         .collect();
     across.extend(seats::across(part)?);
-    step::build(&layers, &across)
+    let cuts = Cuts {
+        across,
+        moons: seats::moons(part)?,
+        rounded: open.into_iter().filter_map(|o| o.rounded).collect(),
+    };
+    step::build(&layers, &cuts)
 }
 
 /// A direction in which no hole across leaves the part: round walls begin there.
