@@ -238,8 +238,19 @@ pub struct Ratio {
     pub carrier: PartId,
     /// The teeth of a gear pair, when the file gives their size.
     pub teeth: Option<Teeth>,
+    /// How much room the pulleys of a belt take, when the file gives it.
+    pub pulleys: Option<Pulleys>,
     /// Where it is named.
     pub place: Place,
+}
+
+/// The room that two pulleys take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pulleys {
+    /// Outside diameters, mm.
+    pub outside: [f64; 2],
+    /// Width of the rims along the shafts, mm.
+    pub width: f64,
 }
 
 /// A pinion that moves a sliding rack.

@@ -9,7 +9,7 @@ use crate::fields::{Field, Fields, Shape};
 use crate::fitting::Teeth;
 use crate::ground::Ground;
 use crate::guides::{moving, planes};
-use crate::model::{FRAME, PartId, Rack, Ratio, RatioKind, Slide};
+use crate::model::{FRAME, PartId, Pulleys, Rack, Ratio, RatioKind, Slide};
 use crate::teeth::{KEYS, Told, teeth as cut};
 
 const GEAR: Shape = Shape {
@@ -34,6 +34,8 @@ const BELT: Shape = Shape {
         ("joins", "joins = [\"motor\", \"crank\"]"),
         ("sizes", "sizes = [40, 160]"),
         ("crossed", "crossed = false"),
+        ("outside", "outside = [\"54 mm\", \"164 mm\"]"),
+        ("width", "width = \"18 mm\""),
     ],
 };
 
@@ -106,6 +108,7 @@ fn gear(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         sizes,
         carrier,
         teeth: cut.ok()?,
+        pulleys: None,
         place: named.entry.place,
     })
 }
@@ -120,6 +123,7 @@ fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         Some([a?, b?])
     });
     let crossed = fields.get("crossed").map_or(Some(false), |f| f.truth(desk));
+    let pulleys = pulleys(desk, &fields);
     let (joins, sizes, crossed) = (joins?, sizes?, crossed?);
     turning(desk, ground, &joins_field?, joins, FRAME)?;
     let kind = if crossed {
@@ -134,8 +138,36 @@ fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         sizes,
         carrier: FRAME,
         teeth: None,
+        pulleys: pulleys?,
         place: named.entry.place,
     })
+}
+
+/// The room that pulleys take; none at all, or both of its keys.
+fn pulleys(desk: &mut Desk, fields: &Fields) -> Option<Option<Pulleys>> {
+    let outside = fields.get("outside");
+    let width = fields.get("width");
+    let (Some(outside), Some(width)) = (outside, width) else {
+        let Some(alone) = outside.or(width) else {
+            return Some(None);
+        };
+        alone.bad(
+            desk,
+            "only one of `outside` and `width` is written, and the room that pulleys take is told by both",
+            "write both, `outside = [\"54 mm\", \"164 mm\"]` and `width = \"18 mm\"`, or neither",
+        );
+        return None;
+    };
+    let [a, b] = outside.pair(desk, "two outside diameters")?;
+    let (a, b, width) = (
+        a.positive_length(desk),
+        b.positive_length(desk),
+        width.positive_length(desk),
+    );
+    Some(Some(Pulleys {
+        outside: [a?, b?],
+        width: width?,
+    }))
 }
 
 /// Both parts have to turn on pins of the carrier, in one plane.

@@ -116,7 +116,10 @@ pub(crate) fn wheels(
                 1.2 * a / (d1 + d2)
             };
             let [r1, r2] = [d1, d2].map(|d| d * fit / 2.0);
-            [wheel(0, c1, r1, r1, None), wheel(1, c2, r2, r2, None)]
+            // Rims are drawn as far out as they are told to go.
+            let rims = ratio.pulleys.map(|p| p.outside.map(|d| d * frame.k / 2.0));
+            let [o1, o2] = rims.unwrap_or([r1, r2]);
+            [wheel(0, c1, r1, o1, None), wheel(1, c2, r2, o2, None)]
         }
     };
     pair.iter()

@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 
 use machine::Sources;
-use studies::parts::answers::{Checked, Item, Parts};
+use serde::Serialize;
+use studies::parts::answers::{Buy, Item, Parts};
 use studies::{Finding, Severity};
 
 use super::args::{Format, Parts as Args};
@@ -44,7 +45,8 @@ pub(crate) fn on(args: &Args, read: &Read, colour: bool) -> Worked {
     }
 }
 
-pub(super) fn text(parts: &Parts, would_do: bool, sources: &Sources, colour: bool) -> String {
+/// How many elements and checks there are, and what is wrong, in a line.
+fn whole(parts: &Parts) -> String {
     let checks = parts.items.iter().flat_map(|i| &i.checks);
     let count = |severity: Severity, plain: bool| {
         let all = parts.findings.iter().filter(|f| f.severity == severity);
@@ -56,16 +58,63 @@ pub(super) fn text(parts: &Parts, would_do: bool, sources: &Sources, colour: boo
         0 => String::new(),
         n => format!("{}, ", many(n, "fault")),
     };
-    let mut text = wrap(
-        &format!(
-            "{}: {}, {}, {faults}{missed} missed",
-            parts.machine,
-            many(parts.items.len(), "element"),
-            many(checks.count(), "check")
-        ),
-        WIDTH,
-        2,
-    ) + "\n";
+    format!(
+        "{}: {}, {}, {faults}{missed} missed",
+        parts.machine,
+        many(parts.items.len(), "element"),
+        many(checks.count(), "check")
+    )
+}
+
+/// What is said of one element: a word in front of each line.
+#[derive(Serialize)]
+pub(crate) struct Told {
+    head: String,
+    /// As headed in the machine file.
+    about: String,
+    rows: Vec<(&'static str, String)>,
+}
+
+/// Everything that the text says, line by line, for whoever shows it another way.
+#[derive(Serialize)]
+pub(crate) struct Spoken {
+    whole: String,
+    buy: Vec<(String, String)>,
+    items: Vec<Told>,
+    /// What the numbers behind the lines stand for.
+    sources: Vec<(String, String)>,
+}
+
+pub(crate) fn spoken(parts: &Parts, would_do: bool) -> Spoken {
+    let mut origins: Vec<String> = Vec::new();
+    let items = parts
+        .items
+        .iter()
+        .map(|item| Told {
+            head: format!("{}, {}", item.what, item.at),
+            about: item.about.clone(),
+            rows: rows(item, would_do, &mut origins),
+        })
+        .collect();
+    let bought = |buy: &Buy| {
+        let what = format!("{}: {}", buy.what, buy.places.join("; "));
+        (buy.count.to_string(), what)
+    };
+    Spoken {
+        whole: whole(parts),
+        buy: parts.buy.iter().map(bought).collect(),
+        items,
+        sources: origins
+            .into_iter()
+            .enumerate()
+            .map(|(n, origin)| (format!("[{}]", n + 1), origin))
+            .collect(),
+    }
+}
+
+pub(super) fn text(parts: &Parts, would_do: bool, sources: &Sources, colour: bool) -> String {
+    let said = spoken(parts, would_do);
+    let mut text = wrap(&said.whole, WIDTH, 2) + "\n";
     if parts.items.is_empty() {
         text.push_str(
             "The file names no holes, bearings, rod ends or what holds arms; docs: [part.NAME] hole.POINT = { ... }\n",
@@ -83,16 +132,22 @@ pub(super) fn text(parts: &Parts, would_do: bool, sources: &Sources, colour: boo
     for finding in told {
         text.push_str(&finding_text(finding, sources, colour));
     }
-    text.push_str(&buy_text(parts));
+    if !said.buy.is_empty() {
+        text.push_str("\nTo buy, or to make from stock\n");
+    }
+    for (count, what) in &said.buy {
+        let _ = writeln!(text, "  {count:>2}  {}", wrap(what, WIDTH, 6));
+    }
     text.push_str("\nWhat was checked, each at its worst\n");
-    let mut origins: Vec<String> = Vec::new();
-    for item in &parts.items {
-        text.push_str(&item_text(item, would_do, colour, &mut origins));
+    for item in &said.items {
+        let _ = writeln!(text, "\n{}", wrap(&item.head, WIDTH, 0));
+        for (word, words) in &item.rows {
+            let _ = writeln!(text, "  {}{}", mark(word, colour), wrap(words, WIDTH, 10));
+        }
     }
     text.push_str("\nSources\n");
-    for (index, origin) in origins.iter().enumerate() {
-        let front = format!("  {:<6}", format!("[{}]", index + 1));
-        let _ = writeln!(text, "{front}{}", wrap(origin, WIDTH, 8));
+    for (number, origin) in &said.sources {
+        let _ = writeln!(text, "  {number:<6}{}", wrap(origin, WIDTH, 8));
     }
     text.push_str("\nTaken for granted\n");
     for line in &parts.assumed {
@@ -105,37 +160,22 @@ fn many(count: usize, one: &str) -> String {
     format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
-fn buy_text(parts: &Parts) -> String {
-    if parts.buy.is_empty() {
-        return String::new();
-    }
-    let mut text = String::from("\nTo buy, or to make from stock\n");
-    for buy in &parts.buy {
-        let front = format!("  {:>2}  ", buy.count);
-        let _ = writeln!(
-            text,
-            "{front}{}",
-            wrap(
-                &format!("{}: {}", buy.what, buy.places.join("; ")),
-                WIDTH,
-                6
-            )
-        );
-    }
-    text
-}
+/// What passes, and what does not.
+const OK: &str = "ok";
+const MISSED: &str = "MISSED";
 
-fn mark(check: &Checked, colour: bool) -> String {
-    let (word, code) = if check.passes {
-        ("ok", "32")
-    } else {
-        ("MISSED", "1;31")
+/// The word in front of a line, as wide as there is room for it.
+fn mark(word: &str, colour: bool) -> String {
+    let code = match word {
+        OK => "32",
+        MISSED => "1;31",
+        _ => "",
     };
-    let blanks = " ".repeat(8 - word.len());
-    if colour {
-        format!("  \u{1b}[{code}m{word}\u{1b}[0m{blanks}")
+    if colour && !code.is_empty() {
+        let blanks = " ".repeat(8_usize.saturating_sub(word.len()));
+        format!("\u{1b}[{code}m{word}\u{1b}[0m{blanks}")
     } else {
-        format!("  {word}{blanks}")
+        format!("{word:<8}")
     }
 }
 
@@ -148,22 +188,19 @@ fn numbered(origins: &mut Vec<String>, origin: &str) -> usize {
     }) + 1
 }
 
-fn item_text(item: &Item, would_do: bool, colour: bool, origins: &mut Vec<String>) -> String {
-    let head = wrap(&format!("{}, {}", item.what, item.at), WIDTH, 0);
-    let mut text = format!("\n{head}\n");
-    let mut line = |front: &str, words: &str| {
-        let _ = writeln!(text, "  {front:<8}{}", wrap(words, WIDTH, 10));
-    };
+fn rows(item: &Item, would_do: bool, origins: &mut Vec<String>) -> Vec<(&'static str, String)> {
+    let mut rows: Vec<(&'static str, String)> = Vec::new();
+    let mut line = |front: &'static str, words: String| rows.push((front, words));
     for size in &item.sizes {
         let number = numbered(origins, &size.source);
-        line("make", &format!("{} {} [{number}]", size.what, size.shown));
+        line("make", format!("{} {} [{number}]", size.what, size.shown));
     }
     for fit in &item.fits {
-        line("fit", &format!("{}: {}", fit.what, fit.shown));
+        line("fit", format!("{}: {}", fit.what, fit.shown));
     }
     for figure in &item.figures {
         let number = numbered(origins, &figure.source);
-        line("note", &format!("{} [{number}]", figure.sentence));
+        line("note", format!("{} [{number}]", figure.sentence));
     }
     // Where all are worst is told once.
     let mut places: Vec<&str> = item.checks.iter().map(|c| c.worst.as_str()).collect();
@@ -182,13 +219,10 @@ fn item_text(item: &Item, would_do: bool, colour: bool, origins: &mut Vec<String
             format!(", {}", check.worst)
         };
         let words = format!("{}: {}, {times}{worst} [{number}]", check.what, check.shown);
-        let _ = writeln!(text, "{}{}", mark(check, colour), wrap(&words, WIDTH, 10));
+        line(if check.passes { OK } else { MISSED }, words);
     }
-    let mut line = |front: &str, words: &str| {
-        let _ = writeln!(text, "  {front:<8}{}", wrap(words, WIDTH, 10));
-    };
     if let (true, Some(place)) = (once, places.first()) {
-        line("worst", place);
+        line("worst", (*place).to_owned());
     }
     let failed = item.checks.iter().any(|c| !c.passes);
     if let Some(would) = item
@@ -200,12 +234,12 @@ fn item_text(item: &Item, would_do: bool, colour: bool, origins: &mut Vec<String
             Some(what) => format!("{what} would do here"),
             None => format!("nothing would do here of {}", would.from),
         };
-        line("or", &words);
+        line("or", words);
     }
     for assumed in &item.assumed {
-        line("taken", assumed);
+        line("taken", assumed.clone());
     }
-    text
+    rows
 }
 
 /// One line a check, and one for what is wrong beside them.

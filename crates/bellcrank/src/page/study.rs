@@ -92,7 +92,7 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
         "clearance" => return turn::clearance(query, read),
         _ => {}
     }
-    let (mut figure, mut plots) = (None, Vec::new());
+    let (mut figure, mut plots, mut said) = (None, Vec::new(), Value::Null);
     let worked = match study {
         "check" => check::on(&query.check(read), read, false)?,
         "load" => {
@@ -117,7 +117,14 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
             }
             worked
         }
-        "parts" => parts::on(&Query::parts(read), read, false),
+        "parts" => {
+            let args = Query::parts(read);
+            let worked = parts::on(&args, read, false);
+            if let Answer::Parts(all) = &worked.answer {
+                said = json!(parts::spoken(all, args.would_do));
+            }
+            worked
+        }
         "dial-in" | "scale" => {
             let mut read = read.clone();
             let logged = log::read(&mut read)?;
@@ -143,6 +150,9 @@ pub(crate) fn told(study: &str, query: &Query, read: &Read) -> Result<Value, Tro
     });
     if let ("cycle", Value::Object(fields)) = (study, &mut told) {
         fields.insert("plots".into(), plots.into());
+    }
+    if let (Value::Object(_), Value::Object(fields)) = (&said, &mut told) {
+        fields.insert("said".into(), said);
     }
     if let (Some(figure), Value::Object(fields)) = (figure, &mut told) {
         fields.insert("plot".into(), figure.svg(query.look()?).into());

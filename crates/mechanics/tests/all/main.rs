@@ -17,5 +17,7 @@ mod mobility;
 mod plan_blocks;
 mod plan_chains;
 mod plan_random;
+mod runs;
+mod seven_body;
 mod shop;
 mod statics;

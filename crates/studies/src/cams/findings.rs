@@ -1,6 +1,6 @@
 //! What a machinist would say of the shape of a cam.
 
-use super::room::{Tight, tight};
+use super::room::{FULL_RIM, Tight, tight};
 use super::{allowed, least_circle, pieces, shape};
 use crate::answers::{Finding, Inside, Severity};
 use crate::assemble::Model;
@@ -62,6 +62,32 @@ impl Says<'_> {
                     "draw the roller farther from the cam's centre, or take a thinner shaft",
                 ),
             ),
+            Tight::Teeth {
+                reaches,
+                root,
+                deep,
+            } => (
+                if reaches < root {
+                    format!(
+                        "{} of metal stand between its track and the roots of the wheel's teeth, {} deep: a full rim is {} of it (ISO 6336-3)",
+                        self.mm(root - reaches),
+                        self.mm(deep),
+                        self.mm(FULL_RIM * deep)
+                    )
+                } else {
+                    format!(
+                        "its track runs out to {} from its centre, the wheel's teeth go down to {}: it cuts through them",
+                        self.mm(reaches),
+                        self.mm(root)
+                    )
+                },
+                root - reaches,
+                root - reaches - FULL_RIM * deep,
+                format!(
+                    "let the roller run {} nearer to the centre, or give the wheel more teeth",
+                    self.mm(FULL_RIM * deep - (root - reaches))
+                ),
+            ),
             Tight::Pivot {
                 reaches,
                 pin,
@@ -120,7 +146,8 @@ impl Says<'_> {
         let severity = if matches!(
             tight,
             Tight::Beside { .. } | Tight::Pivot { layers: false, .. }
-        ) {
+        ) || matches!(tight, Tight::Teeth { reaches, root, .. } if reaches < root)
+        {
             Severity::Caution
         } else {
             Severity::Fault

@@ -3,7 +3,7 @@
 use super::shape;
 use crate::assemble::Model;
 use elements::cams::{Side, looked_at};
-use machine::model::Cam;
+use machine::model::{Cam, RatioKind};
 use machine::work::{JointAt, Section};
 
 /// What of a cam has no room.
@@ -22,6 +22,15 @@ pub(super) enum Tight {
         comes: f64,
         /// Radius of the shaft or pin, mm.
         shaft: f64,
+    },
+    /// Its track leaves no full rim below the teeth that are cut in the same wheel.
+    Teeth {
+        /// Farthest flank, mm.
+        reaches: f64,
+        /// Radius of the teeth's root circle, mm.
+        root: f64,
+        /// Depth of the teeth, mm.
+        deep: f64,
     },
     /// It runs over the pivot of its rocker.
     Pivot {
@@ -80,6 +89,25 @@ pub(super) fn tight(model: &Model, index: usize, cam: &Cam) -> Vec<Tight> {
             reaches: far,
             stock,
         });
+    }
+    let outside = machine
+        .ratios
+        .iter()
+        .filter(|r| r.kind == RatioKind::Gear && cam.track);
+    for ratio in outside {
+        for (k, _) in ratio.joins.iter().enumerate().filter(|j| *j.1 == cam.part) {
+            let Some(teeth) = &ratio.teeth else { continue };
+            // ISO 53: 1.25 of the module below the pitch circle, 2.25 in all.
+            let root = teeth.module * (0.5 * ratio.sizes[k] - 1.25 + teeth.shift[k]);
+            let deep = 2.25 * teeth.module;
+            if root - far < FULL_RIM * deep - SLACK {
+                all.push(Tight::Teeth {
+                    reaches: far,
+                    root,
+                    deep,
+                });
+            }
+        }
     }
     let joints = &machine.work.joints;
     let own = joints.iter().find(|j| j.at == JointAt::Point(cam.centre));
@@ -146,6 +174,9 @@ pub(super) fn tight(model: &Model, index: usize, cam: &Cam) -> Vec<Tight> {
     }
     all
 }
+
+/// Depths of teeth that a rim has below them so that it takes nothing from their strength (ISO 6336-3, rim thickness factor).
+pub(super) const FULL_RIM: f64 = 1.2;
 
 /// Less is rounding, mm.
 const SLACK: f64 = 1e-6;

@@ -146,13 +146,17 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             }),
             None => left_out.push(format!("{}: its outline does not close", part.name)),
         }
-        hubs(
-            model,
-            id,
-            middle - 0.5 * plate.thickness,
+        let held = Held {
+            name: &part.name,
+            plate,
+            carried: Carried::Part(id),
+            own,
+            plane,
+            middle,
+            behind: false,
             layer_known,
-            &mut all,
-        );
+        };
+        hubs(&held, &mut all);
     }
     all.extend(more);
     for (i, joint) in model.joints.iter().enumerate() {
@@ -250,6 +254,17 @@ fn plates(model: &Model, made: &[shop::Part], all: &mut Vec<Shape>, left_out: &m
                     ],
                     layer_known: known,
                 });
+                let held = Held {
+                    name: &piece.name,
+                    plate,
+                    carried: Carried::Plate(k),
+                    own,
+                    plane: first.plane,
+                    middle,
+                    behind: shop::resolve::behind(piece, middle),
+                    layer_known: known,
+                };
+                hubs(&held, all);
             }
         } else {
             left_out.push(format!("{}: its outline does not close", piece.name));
@@ -265,40 +280,49 @@ fn in_body(model: &Model, part: PartId, [x, y]: P) -> Option<P> {
     Some([c * x + s * y, c * y - s * x])
 }
 
-/// Hubs that stand out of a plate, upwards of its lower face as the papers have them made.
-fn hubs(model: &Model, part: PartId, below: f64, layer_known: bool, all: &mut Vec<Shape>) {
-    let machine = &model.machine;
-    let piece = machine
-        .work
-        .making
-        .pieces
-        .iter()
-        .find(|p| p.of == Of::Part(part));
-    let Some(Piece::Plate(plate)) = piece.map(|p| &p.shape) else {
-        return;
-    };
-    for boss in &plate.bosses {
-        let (Some(length), Some(point)) = (boss.length, machine.points.get(boss.point)) else {
-            continue;
-        };
-        let at = in_body(model, part, [point.x, point.y]);
-        let outline = Outline::circle(0.5 * boss.diameter)
-            .zip(at)
-            .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
-        if let Some(outline) = outline {
+/// A plate as it is made, where it stands.
+struct Held<'p> {
+    name: &'p str,
+    plate: &'p shop::part::Plate,
+    carried: Carried,
+    /// Its own axes in those of its body.
+    own: Stands,
+    plane: usize,
+    middle: f64,
+    /// It is turned about, so that its hubs stand on its lower face.
+    behind: bool,
+    layer_known: bool,
+}
+
+/// Hubs that stand out of a plate: on its upper face as the papers have them made, unless it stands behind its twin.
+fn hubs(held: &Held<'_>, all: &mut Vec<Shape>) {
+    let half = 0.5 * held.plate.thickness;
+    for end in &held.plate.ends {
+        let Some(long) = end.hub else { continue };
+        let outline = Outline::circle(end.radius).and_then(|o| {
+            o.shifted(Stands {
+                at: end.at,
+                turn: 0.0,
+            })
+        });
+        if let Some(outline) = outline.and_then(|o| o.shifted(held.own)) {
             all.push(Shape {
-                name: format!("{} (hub at {})", machine.parts[part].name, point.name),
-                carried: Carried::Part(part),
+                name: format!("{} (hub at {})", held.name, end.name),
+                carried: held.carried,
                 outline,
-                plane: machine.parts[part].plane,
-                depth: [below, below + length],
-                layer_known,
+                plane: held.plane,
+                depth: if held.behind {
+                    [held.middle + half - long, held.middle + half]
+                } else {
+                    [held.middle - half, held.middle - half + long]
+                },
+                layer_known: held.layer_known,
             });
         }
     }
 }
 
-/// Flanks of open cams, and gears as far as their teeth reach.
+/// Flanks of open cams, gears as far as their teeth reach, pulleys.
 fn wheels(model: &Model) -> Vec<Shape> {
     let machine = &model.machine;
     let mut all = Vec::new();
@@ -348,7 +372,17 @@ fn wheels(model: &Model) -> Vec<Shape> {
         );
     }
     for ratio in &machine.ratios {
-        let Some(teeth) = &ratio.teeth else { continue };
+        // Outside circle of a gear: (z + 2 + 2x) m / 2 (any handbook).
+        let room = |k: usize| match (&ratio.teeth, &ratio.pulleys) {
+            (Some(teeth), _) => {
+                let radius = 0.5 * teeth.module * (ratio.sizes[k] + 2.0 + 2.0 * teeth.shift[k]);
+                Some(("gear", radius, teeth.face))
+            }
+            (None, Some(pulleys)) => {
+                Some(("pulley", 0.5 * pulleys.outside[k], Some(pulleys.width)))
+            }
+            (None, None) => None,
+        };
         for (k, &part) in ratio.joins.iter().enumerate() {
             let centre = machine.parts.get(part).and_then(|p| {
                 p.carries
@@ -358,13 +392,14 @@ fn wheels(model: &Model) -> Vec<Shape> {
             let Some(point) = centre.and_then(|&c| machine.points.get(c)) else {
                 continue;
             };
-            // Outside circle: (z + 2 + 2x) m / 2 (any handbook).
-            let radius = 0.5 * teeth.module * (ratio.sizes[k] + 2.0 + 2.0 * teeth.shift[k]);
+            let Some((what, radius, face)) = room(k) else {
+                continue;
+            };
             let outline = Outline::circle(radius)
                 .zip(in_body(model, part, [point.x, point.y]))
                 .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
-            let face = teeth.face.or_else(|| thick(part)).unwrap_or(0.0);
-            let name = format!("gear {} of {}", machine.parts[part].name, ratio.name);
+            let face = face.or_else(|| thick(part)).unwrap_or(0.0);
+            let name = format!("{what} {} of {}", machine.parts[part].name, ratio.name);
             let own = machine.work.parts.get(part).and_then(|m| m.station);
             add(
                 name,

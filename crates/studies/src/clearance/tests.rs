@@ -400,3 +400,90 @@ fn an_arm_that_does_not_lie_beside_its_cam_meets_it() {
     let told = found.left_out.iter().any(|l| l.contains("follows the cam"));
     assert!(told, "{:?}", found.left_out);
 }
+
+/// An arm that reaches 110 from its pivot, and plates of the frame with a hub of 40 about a post 140 away.
+fn arm_and_posts(arm: &str, stations: &str) -> Model {
+    let count = stations.split(',').count();
+    model(&format!(
+        r#"
+[point]
+c = [0, 0]
+tip = [100, 0]
+p = [0, 140]
+q = [0, 200]
+[frame]
+carries = ["c", "p", "q"]
+[part.arm]
+carries = ["c", "tip"]
+station = "{arm}"
+stock = {{ flat = ["10 mm", "20 mm"] }}
+[piece.cheek]
+carries = ["p", "q"]
+stock = {{ flat = ["10 mm", "50 mm"] }}
+count = {count}
+station = [{stations}]
+boss.p = {{ diameter = "40 mm", length = "40 mm" }}
+[drive.turn]
+turns = "arm"
+range = "whole turn"
+"#
+    ))
+}
+
+/// The least distance of two parts that are told.
+fn told(model: &Model, one: &str, other: &str) -> Option<f64> {
+    let asked = ClearanceAsked {
+        up: None,
+        poses: 360,
+        ..BOTH
+    };
+    let found = clearance(model, &model.drawn(), &asked).unwrap();
+    let of = |p: &&super::PairClearance| p.parts.iter().all(|n| [one, other].contains(&n.as_str()));
+    found.pairs.iter().find(of).map(|p| p.least)
+}
+
+/// By hand: 140 - 20 - 110 = 10. The hub of a single plate stands on its upper face; of two that face one another both stand outside.
+#[test]
+fn hubs_of_plates_of_the_frame_stand_where_they_are_made() {
+    let least =
+        |arm: &str, stations: &str| told(&arm_and_posts(arm, stations), "arm", "cheek (hub at p)");
+    let near = |found: Option<f64>| found.is_some_and(|f| (f - 10.0).abs() < 1e-2);
+    assert!(near(least("0 mm", "\"-30 mm\"")));
+    assert_eq!(least("-50 mm", "\"-30 mm\""), None);
+    assert_eq!(least("0 mm", "\"-30 mm\", \"30 mm\""), None);
+    assert!(near(least("50 mm", "\"-30 mm\", \"30 mm\"")));
+    assert!(near(least("-50 mm", "\"-30 mm\", \"30 mm\"")));
+}
+
+/// By hand: 150 - 30 - 110 = 10.
+#[test]
+fn pulleys_take_the_room_that_is_written() {
+    let belted = |written: &str| {
+        model(&format!(
+            r#"
+[point]
+c = [0, 0]
+tip = [100, 0]
+m = [0, 150]
+[frame]
+carries = ["c", "m"]
+[part.arm]
+carries = ["c", "tip"]
+stock = {{ flat = ["10 mm", "20 mm"] }}
+[part.motor]
+carries = ["m"]
+[belt.b]
+joins = ["motor", "arm"]
+sizes = [50, 100]
+{written}
+[drive.turn]
+turns = "arm"
+range = "whole turn"
+"#
+        ))
+    };
+    let least = |written: &str| told(&belted(written), "arm", "pulley motor of b");
+    assert_eq!(least(""), None);
+    let found = least("outside = [\"60 mm\", \"110 mm\"]\nwidth = \"18 mm\"");
+    assert!(found.is_some_and(|f| (f - 10.0).abs() < 1e-2), "{found:?}");
+}

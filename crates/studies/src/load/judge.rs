@@ -3,7 +3,7 @@
 use super::acting::LoadCase;
 use super::answers::{Bands, DriveForce};
 use super::bands::{BandMaker, ask};
-use super::places::{self, Known};
+use super::places;
 use super::poses::Path;
 use super::rig::Rig;
 use super::row::{Ready, hand_anchor, hand_of};
@@ -113,17 +113,7 @@ impl<'r, 'm> Over<'r, 'm> {
             .collect();
         let (ready, case, drive) = (&self.ready, &self.case, self.drive);
         if self.only.is_none() {
-            let peaked = places::peaked(case);
-            let acted = |here: &Here| ready.acted(case, here).filter(|_| peaked);
-            let known = poses.par_iter().map(|(at, here)| Known {
-                at: *at,
-                values: acted(here)
-                    .unwrap_or_default()
-                    .iter()
-                    .map(|a| a.0)
-                    .collect(),
-            });
-            let known: Vec<Known> = known.collect();
+            let known = places::known(ready, case, &poses);
             let path = &mut self.path;
             let mut more = places::corners(ready, case, path, &known);
             more.extend(places::notches(ready.rig, path, drive, &known));

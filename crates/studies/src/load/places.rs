@@ -6,6 +6,7 @@ use super::rig::Rig;
 use super::row::{Ready, Row};
 use super::{HALVINGS, SAME};
 use crate::run::Here;
+use rayon::prelude::*;
 
 /// A corner whose force is above the straight line between its neighbours by less than this share of it is none.
 const STRAIGHT: f64 = 1e-9;
@@ -45,9 +46,19 @@ fn peaks(law: &Law) -> Vec<f64> {
     all.map(|i| pairs[i][0]).collect()
 }
 
-/// Whether a case has work that peaks.
-pub(super) fn peaked(case: &LoadCase) -> bool {
-    case.acting.iter().any(|a| !peaks(&a.law).is_empty())
+/// What is known at these places, rising or falling; nothing is worked out for a case whose work has no peaks.
+pub(super) fn known(ready: &Ready<'_, '_>, case: &LoadCase, poses: &[(f64, Here)]) -> Vec<Known> {
+    let peaked = case.acting.iter().any(|a| !peaks(&a.law).is_empty());
+    let acted = |here: &Here| peaked.then(|| ready.acted(case, here)).flatten();
+    let known = poses.par_iter().map(|(at, here)| Known {
+        at: *at,
+        values: acted(here)
+            .unwrap_or_default()
+            .iter()
+            .map(|a| a.0)
+            .collect(),
+    });
+    known.collect()
 }
 
 /// Where the work of a table comes to one of its peaks between two known places. Where it then snaps on, both sides of that.

@@ -218,7 +218,7 @@ fn gone_through(rig: &Rig<'_>, counts: impl Fn(&Case) -> bool) -> Service {
             continue;
         }
         for way in ways(
-            model,
+            &ready,
             &mut bench,
             number,
             case,

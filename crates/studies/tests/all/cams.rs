@@ -523,3 +523,59 @@ fn tables_that_cut_nothing_are_refused() {
     let table = studies::cams::table(&model(&text), 0, None, 1_f64.to_radians());
     assert!(table.err().unwrap().message.contains("is undercut"));
 }
+
+/// A wheel of 80 teeth of module 2.5: roots at 2.5 (40 - 1.25) = 96.875, teeth 5.625 deep, a full rim 6.75. A track for a roller of 20 whose
+/// centre goes out to 40 + `circle` reaches 10 farther.
+#[test]
+fn a_track_leaves_the_teeth_of_its_wheel_a_rim() {
+    let told = |circle: f64| {
+        let text = format!(
+            r#"
+[point]
+c = [0, 0]
+p = [125, 0]
+ro = [0, -{circle}]
+[frame]
+carries = ["c", "p"]
+[part.wheel]
+carries = ["c"]
+[part.pinion]
+carries = ["p"]
+[part.ram]
+carries = ["ro"]
+[slide.guide]
+part = "ram"
+along = "up"
+[gear.main]
+joins = ["pinion", "wheel"]
+teeth = [20, 80]
+module = "2.5 mm"
+[cam.k]
+on = "wheel"
+roller = "ro"
+diameter = "20 mm"
+track = true
+program = [{{ rise = "40 mm", over = "150 deg" }}, {{ return = "40 mm", over = "150 deg" }}, {{ dwell = "rest" }}]
+[drive.turn]
+turns = "wheel"
+range = "whole turn"
+"#
+        );
+        let found = studies::check(&model(&text)).findings;
+        let of = |f: studies::Finding| f.sentence.contains("teeth").then_some(f);
+        found.into_iter().find_map(of)
+    };
+    // 96.875 - 90.1 = 6.775.
+    assert!(told(40.1).is_none());
+    let thin = told(40.2).unwrap();
+    assert_eq!(thin.severity, studies::Severity::Caution);
+    assert!((thin.number.unwrap() - 6.675).abs() < 1e-6, "{thin:?}");
+    assert!((thin.margin.unwrap() + 0.075).abs() < 1e-6, "{thin:?}");
+    let cut = told(47.0).unwrap();
+    assert_eq!(cut.severity, studies::Severity::Fault);
+    assert!(
+        cut.sentence.contains("cuts through them"),
+        "{}",
+        cut.sentence
+    );
+}

@@ -1,8 +1,10 @@
 //! The ways that a machine is looked at: each drive through its whole reach, under every case, with other drives that are felt at both ends.
 
 use super::super::acting::LoadCase;
+use super::super::places;
 use super::super::poses::{Path, stand};
 use super::super::rig::Rig;
+use super::super::row::Ready;
 use super::follows;
 use crate::assemble::{Model, Stand, measured};
 use crate::run::{Bench, Here};
@@ -34,13 +36,14 @@ pub(super) struct Way<'c> {
 }
 
 pub(super) fn ways<'c>(
-    model: &Model,
+    ready: &Ready<'_, '_>,
     bench: &mut Bench<'_>,
     number: usize,
     case: &'c LoadCase,
     effort: &Effort,
     refused: &mut Vec<String>,
 ) -> Vec<Way<'c>> {
+    let model = ready.rig.model;
     let base = stand(model, Some(case), &model.drawn());
     let free = follows(model, number);
     let put = |drive: usize| !free && case.when.iter().any(|w| w.0 == drive);
@@ -89,10 +92,15 @@ pub(super) fn ways<'c>(
                     }
                 }
             }
-            let poses = values
+            let mut poses: Vec<(f64, Here)> = values
                 .into_iter()
-                .filter_map(|v| Some((Some(v), path.at(v)?)))
+                .filter_map(|v| Some((v, path.at(v)?)))
                 .collect();
+            // Work that breaks off between two places is hardest just before.
+            let known = places::known(ready, case, &poses);
+            poses.extend(places::corners(ready, case, &mut path, &known));
+            poses.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let poses = poses.into_iter().map(|(v, here)| (Some(v), here)).collect();
             ways.push(Way {
                 number,
                 case,
