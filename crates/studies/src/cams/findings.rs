@@ -143,7 +143,11 @@ impl Says<'_> {
                 )
             }
         };
-        let severity = if matches!(
+        // Below half a depth the standard reckons no rim at all.
+        let thin = matches!(tight, Tight::Teeth { reaches, root, deep } if reaches < root && root - reaches < 0.5 * deep);
+        let severity = if thin {
+            Severity::Miss
+        } else if matches!(
             tight,
             Tight::Beside { .. } | Tight::Pivot { layers: false, .. }
         ) || matches!(tight, Tight::Teeth { reaches, root, .. } if reaches < root)

@@ -571,6 +571,7 @@ range = "whole turn"
     assert_eq!(thin.severity, studies::Severity::Caution);
     assert!((thin.number.unwrap() - 6.675).abs() < 1e-6, "{thin:?}");
     assert!((thin.margin.unwrap() + 0.075).abs() < 1e-6, "{thin:?}");
+    assert_eq!(told(44.2).unwrap().severity, studies::Severity::Miss);
     let cut = told(47.0).unwrap();
     assert_eq!(cut.severity, studies::Severity::Fault);
     assert!(
