@@ -251,6 +251,8 @@ pub struct Pulleys {
     pub outside: [f64; 2],
     /// Width of the rims along the shafts, mm.
     pub width: f64,
+    /// Where their middle lies along the shafts, mm; that of the parts when it is not written.
+    pub station: Option<f64>,
 }
 
 /// A pinion that moves a sliding rack.

@@ -36,6 +36,7 @@ const BELT: Shape = Shape {
         ("crossed", "crossed = false"),
         ("outside", "outside = [\"54 mm\", \"164 mm\"]"),
         ("width", "width = \"18 mm\""),
+        ("station", "station = \"-60 mm\""),
     ],
 };
 
@@ -147,13 +148,14 @@ fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
 fn pulleys(desk: &mut Desk, fields: &Fields) -> Option<Option<Pulleys>> {
     let outside = fields.get("outside");
     let width = fields.get("width");
+    let station = fields.get("station");
     let (Some(outside), Some(width)) = (outside, width) else {
-        let Some(alone) = outside.or(width) else {
+        let Some(alone) = outside.or(width).or(station) else {
             return Some(None);
         };
         alone.bad(
             desk,
-            "only one of `outside` and `width` is written, and the room that pulleys take is told by both",
+            "the room that pulleys take is told by `outside` and `width` together, and one of them is missing",
             "write both, `outside = [\"54 mm\", \"164 mm\"]` and `width = \"18 mm\"`, or neither",
         );
         return None;
@@ -164,9 +166,14 @@ fn pulleys(desk: &mut Desk, fields: &Fields) -> Option<Option<Pulleys>> {
         b.positive_length(desk),
         width.positive_length(desk),
     );
+    let station = match station {
+        Some(field) => Some(field.length(desk)?),
+        None => None,
+    };
     Some(Some(Pulleys {
         outside: [a?, b?],
         width: width?,
+        station,
     }))
 }
 

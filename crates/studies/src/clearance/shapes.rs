@@ -400,7 +400,8 @@ fn wheels(model: &Model) -> Vec<Shape> {
                 .and_then(|(o, at)| o.shifted(Stands { at, turn: 0.0 }));
             let face = face.or_else(|| thick(part)).unwrap_or(0.0);
             let name = format!("{what} {} of {}", machine.parts[part].name, ratio.name);
-            let own = machine.work.parts.get(part).and_then(|m| m.station);
+            let own = ratio.pulleys.and_then(|p| p.station);
+            let own = own.or_else(|| machine.work.parts.get(part)?.station);
             add(
                 name,
                 part,

@@ -486,4 +486,8 @@ range = "whole turn"
     assert_eq!(least(""), None);
     let found = least("outside = [\"60 mm\", \"110 mm\"]\nwidth = \"18 mm\"");
     assert!(found.is_some_and(|f| (f - 10.0).abs() < 1e-2), "{found:?}");
+    // Beside the arm, which is 10 thick, there is room for it.
+    let beside = "outside = [\"60 mm\", \"110 mm\"]\nwidth = \"18 mm\"\nstation = ";
+    assert!(least(&format!("{beside}\"13 mm\"")).is_some());
+    assert_eq!(least(&format!("{beside}\"15 mm\"")), None);
 }
