@@ -96,6 +96,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         }
     }
     materials(&parts, &mut findings);
+    together::bored(machine, &parts, &mut sheets);
     together::findings(machine, &parts, &mut findings);
     missing::findings(machine, &parts, &mut findings);
     if written.is_some() && shop.is_none() {

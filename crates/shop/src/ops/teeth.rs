@@ -11,6 +11,8 @@ use machine::equipment::{GearCutters, Shop};
 
 /// Usual diameter of a form cutter of small modules, mm (common practice).
 const CUTTER: f64 = 50.0;
+/// So many places stand on the sheet itself.
+const LISTED: u32 = 60;
 /// Left for the last pass, mm (common practice).
 const LAST: f64 = 0.2;
 
@@ -93,6 +95,19 @@ pub(super) fn teeth(work: &mut Work, face: f64) {
         minutes: 0.4 * f64::from(z),
         ..Step::default()
     });
+    if z <= LISTED {
+        let dial = work.rotary().map(|t| t.dial);
+        let all: Vec<String> = (0..z)
+            .map(|n| words::number(reading(n, z, dial), 3))
+            .collect();
+        work.step(Step {
+            text: format!(
+                "The places of the table, degrees from zero: {}",
+                all.join(", ")
+            ),
+            ..Step::default()
+        });
+    }
     work.step(Step {
         text: format!(
             "Cut all spaces to {first}, table locked for each, always turned the same way"
@@ -152,11 +167,7 @@ fn rim(work: &mut Work, teeth: &Teeth) {
     for (name, wall) in walls.into_iter().filter(|w| w.1 < least) {
         let (left, wants) = (work.mm(wall.max(0.0)), work.mm(least));
         work.finding(
-            if wall < 0.5 * least {
-                Grade::Cannot
-            } else {
-                Grade::WayRound
-            },
+            Grade::WayRound,
             format!(
                 "{left} of metal is left between the track {name} and the root of the teeth: {wants} is the least that carries them"
             ),
