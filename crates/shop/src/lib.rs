@@ -96,6 +96,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         }
     }
     materials(&parts, &mut findings);
+    together::bored(machine, &parts, &mut sheets);
     together::findings(machine, &parts, &mut findings);
     bearings::findings(machine, &parts, &mut findings);
     order::pin_findings(machine, &parts, &mut findings);

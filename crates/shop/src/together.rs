@@ -218,10 +218,13 @@ fn plates<'a>(
         .collect()
 }
 
-/// Plates that carry one shaft or pin: their fits are made through both, or they do not line up.
-fn in_line(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+/// Plates by name that are bored together, how many they are, and the points whose holes are.
+type InLine<'a> = (Vec<&'a str>, usize, Vec<String>);
+
+/// Plates that carry the same shafts and pins in holes that fit.
+fn in_line_plates<'a>(machine: &'a Machine, parts: &'a [Part]) -> Vec<InLine<'a>> {
     // By the plates that share them.
-    let mut all: Vec<(Vec<&str>, usize, Vec<String>)> = Vec::new();
+    let mut all: Vec<InLine> = Vec::new();
     for (id, point) in machine.points.iter().enumerate() {
         let own = plates(machine, parts, id);
         let fitted = |(_, plate): &(&Piece, &Plate)| {
@@ -248,7 +251,56 @@ fn in_line(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
             None => all.push((names, many, vec![words::spoken(&point.name)])),
         }
     }
-    for (names, many, points) in all {
+    all
+}
+
+/// On the sheets of plates that are bored together a step says so, before their holes.
+pub(crate) fn bored(machine: &Machine, parts: &[Part], sheets: &mut [crate::ops::Sheet]) {
+    for (names, many, points) in in_line_plates(machine, parts) {
+        for name in &names {
+            let Some(sheet) = sheets.iter_mut().find(|s| s.part == **name) else {
+                continue;
+            };
+            let Some(set_up) = sheet.setups.iter_mut().find(|s| {
+                s.title.starts_with("Holes") && !s.title.starts_with("Holes from")
+                    || s.title == "Bores"
+            }) else {
+                continue;
+            };
+            let others: Vec<String> = names
+                .iter()
+                .filter(|n| *n != name)
+                .map(|n| words::spoken(n))
+                .collect();
+            let with = if others.is_empty() {
+                format!("all {many}")
+            } else {
+                format!("it and {}, {many} plates,", others.join(" and "))
+            };
+            set_up.steps.insert(
+                0,
+                crate::ops::Step {
+                    text: format!(
+                        "Clamp {with} together, edges flush, a close pin through the first hole as soon as it is there: {} bored or reamed through all in one setting; outsides and top marked, kept together",
+                        points.join(", ")
+                    ),
+                    tool: "clamps, pin".to_owned(),
+                    why: "made one by one they stand out of line by what both places stray, more than a fit gives".to_owned(),
+                    minutes: 5.0,
+                    ..crate::ops::Step::default()
+                },
+            );
+            let all = sheet.setups.iter_mut().flat_map(|s| &mut s.steps);
+            for (n, step) in all.enumerate() {
+                step.number = n + 1;
+            }
+        }
+    }
+}
+
+/// Plates that carry one shaft or pin: their fits are made through both, or they do not line up.
+fn in_line(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    for (names, many, points) in in_line_plates(machine, parts) {
         let of: Vec<String> = names.iter().map(|n| words::spoken(n)).collect();
         findings.push(Finding::new(
             Grade::WayRound,

@@ -423,8 +423,17 @@ fn milled(work: &mut Work, s: &Square) {
             )
         });
     }
+    // An end as wide as the table travels across is faced along it.
+    let across = work
+        .mill()
+        .is_some_and(|m| s.wide + cutter > m.travel[1] && s.wide + cutter <= m.travel[0]);
+    let turned = if across {
+        ", the plate turned a quarter: the end along the table, which travels less across"
+    } else {
+        ""
+    };
     work.step(face(
-        "Face the first sawn end square".to_owned(),
+        format!("Face the first sawn end square{turned}"),
         "square to the long edge".to_owned(),
         "it is the stop edge of the next set-up",
     ));

@@ -622,6 +622,9 @@ fn place(work: &Work, hole: &Hole) -> String {
         .map_or_else(String::new, |p| format!("place ± {}", work.mm(p)))
 }
 
+/// The largest pin that is at hand or quickly turned, mm (common practice).
+pub(super) const MOST_PIN: f64 = 25.0;
+
 /// Centre distances from the datum, as they are measured over pins.
 fn distances(work: &Work, p: &Plate) -> String {
     // Pins go into finished holes; threads and holes with a seat for a head hold none, and what is made after bending is not there yet.
@@ -643,12 +646,20 @@ fn distances(work: &Work, p: &Plate) -> String {
     let mut all = Vec::new();
     for h in finished.iter().filter(|h| h.name != first.name).take(6) {
         let far = (h.at[0] - first.at[0]).hypot(h.at[1] - first.at[1]);
+        // Nobody has pins of such sizes: the wall between the bores is measured, and they are known.
+        let wide = first.diameter().max(h.diameter()) > MOST_PIN;
+        let wall = far - f64::midpoint(first.diameter(), h.diameter());
         let letter = |name: &str| {
             let at = p.holes.iter().position(|h| h.name == name);
             at.and_then(|i| named.get(i)).map_or("", String::as_str)
         };
+        let walls = if wide && wall > 0.0 {
+            format!(" ({} from wall to wall, bores as drawn)", work.read(wall))
+        } else {
+            String::new()
+        };
         all.push(format!(
-            "{}-{} {}",
+            "{}-{} {}{walls}",
             letter(&first.name),
             letter(&h.name),
             work.read(far)

@@ -126,7 +126,12 @@ pub(super) fn jaws(
         .filter(|s| !own.contains(&s.from))
         .collect();
     let whole = t.length() + 2.0 * plan.way.stub;
-    let cut = reach(t, right, bar);
+    // Where only the end is faced no tool comes further.
+    let cut = if own.is_empty() {
+        0.0
+    } else {
+        reach(t, right, bar)
+    };
     // From the free end to the jaws: clear of what is cut and of the step's own edge, and no deeper in the chuck than the work goes in.
     let through = bar.min(t.largest().max(1.0)) <= bore;
     let stands = |s: &Diameter| {

@@ -540,6 +540,13 @@ fn pinned(work: &Work, p: &Plate, from: P, to: P) -> Option<(String, String)> {
         )
     };
     let measured = |h: &Hole, letter: &str, to: f64| {
+        if h.diameter() > super::coordinates::MOST_PIN {
+            // The bore's own wall is measured from.
+            return format!(
+                "{} from the side to the near wall of {letter}",
+                work.read(to.abs() - h.diameter() / 2.0)
+            );
+        }
         let over = to.abs() + h.diameter() / 2.0;
         format!(
             "{} over the pin in {letter}, to its far side",

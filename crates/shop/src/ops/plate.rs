@@ -291,11 +291,27 @@ fn edge(work: &mut Work, p: &Plate) {
         }
         told.push(e.from);
         let along = e.from.to_degrees();
+        let tall = standing(p, e.from);
+        let room = work.mill().map_or(f64::INFINITY, |m| m.travel[2]);
+        let high = tall + VISE + CHUCK > room;
+        if high {
+            let (tall, room) = (work.mm(tall), work.mm(room));
+            work.finding(
+                Grade::WayRound,
+                format!("upright in the vise, with chuck and drill over it, {tall} of work do not go under the spindle: the mill has {room} of height"),
+                "clamp it to an angle plate at the rim of the table, its end hanging down beside it; or on the drill press, its table swung aside",
+            );
+        }
         work.set_up(
             "Holes from the edge",
             &machine,
             format!(
-                "vise, on edge: the direction {}° of the drawing straight up ({})",
+                "{}, on edge: the direction {}° of the drawing straight up ({})",
+                if high {
+                    "on an angle plate at the rim of the table, hanging down beside it"
+                } else {
+                    "vise"
+                },
                 words::number(along, 2),
                 upright(p, e.from)
             ),
@@ -457,8 +473,34 @@ fn upright(p: &Plate, from: f64) -> &'static str {
     }
 }
 
+/// How far a plate stands up that is set with a direction upright, mm.
+fn standing(p: &Plate, from: f64) -> f64 {
+    let along = p
+        .outline
+        .vertices
+        .iter()
+        .map(|v| from.cos() * v.at[0] + from.sin() * v.at[1]);
+    along.clone().fold(f64::NEG_INFINITY, f64::max) - along.fold(f64::INFINITY, f64::min)
+}
+
+/// How deep under its top a pin of upright work is still reached beside it, mm (common practice).
+const REACHED: f64 = 80.0;
+/// Vise under the work, chuck and drill over it, mm (common practice).
+const VISE: f64 = 70.0;
+const CHUCK: f64 = 100.0;
+
 /// What the place along the edge is measured from.
 fn across(work: &Work, p: &Plate, from: f64) -> String {
+    let tall = standing(p, from);
+    if tall > REACHED {
+        let [low, high] = p.outline.bounds();
+        let axis = usize::from(from.sin().abs() <= from.cos().abs());
+        return format!(
+            "edge finder on the sides for the other, by halves: zero of the drawing lies {} from the one and {} from the other",
+            work.read(-low[axis]),
+            work.read(high[axis])
+        );
+    }
     if let Some(n) = p.holes.iter().position(|h| h.at == [0.0, 0.0]) {
         let letter = names(p).into_iter().nth(n).unwrap_or_default();
         return format!("a pin in {letter}, the datum, for the other");

@@ -110,11 +110,10 @@ fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
     let section = words::section(&work.part.section, work.bench.unit);
     let cut = work.mm(sawn(way.blank(t, work.shop()), work.bench.unit));
     let several = if way.together > 1 {
-        format!(
-            " for {} of {}",
-            way.together.min(work.part.count),
-            work.part.count
-        )
+        match way.together.min(work.part.count) {
+            n if n == work.part.count => format!(" for all {n}"),
+            n => format!(" for {n} of {}", work.part.count),
+        }
     } else {
         String::new()
     };

@@ -94,6 +94,7 @@ pub(super) fn unmade(
     findings: &mut Vec<Finding>,
 ) {
     let Of::Part(_) = of else { return };
+    let mut lacking: Vec<(&str, String)> = Vec::new();
     for (mark, _) in &plate.marks {
         let Some(point) = machine.points.iter().position(|p| p.name == *mark) else {
             continue;
@@ -103,17 +104,30 @@ pub(super) fn unmade(
         }
         let diameter =
             joint_size(machine, point).map_or_else(|| "8".to_owned(), |d| words::number(d, 2));
-        findings.push(Finding::new(
-            Grade::WayRound,
-            name,
-            format!(
-                "{} turns about {}, but no hole is written there: it is only marked",
-                words::spoken(name),
-                words::spoken(mark)
-            ),
-            format!("write `hole.{mark} = {{ ream = \"{diameter} H7\" }}` in its part, or a `diameter` in [joint.{mark}]"),
-        ));
+        lacking.push((mark.as_str(), diameter));
     }
+    let Some((mark, diameter)) = lacking.first() else {
+        return;
+    };
+    let points: Vec<String> = lacking.iter().map(|(m, _)| words::spoken(m)).collect();
+    let they = if points.len() > 1 {
+        "they are"
+    } else {
+        "it is"
+    };
+    findings.push(Finding::new(
+        Grade::WayRound,
+        name,
+        format!(
+            "{} turns about {}, but no hole is written there: {they} only marked",
+            words::spoken(name),
+            points.join(", ")
+        ),
+        format!(
+            "write `hole.{mark} = {{ ream = \"{diameter} H7\" }}`{} in its part, or a `diameter` in [joint.{mark}]",
+            if points.len() > 1 { " and the others" } else { "" }
+        ),
+    ));
 }
 
 /// Two parts or rods meet at a point, neither of them about an eccentric, none of them in a slot.

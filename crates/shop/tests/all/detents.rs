@@ -211,3 +211,69 @@ fn cheeks_that_face_one_another_are_a_left_and_a_right() {
         loose.findings
     );
 }
+
+fn example(name: &str) -> Job {
+    let at = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../examples")
+        .join(name)
+        .join("machine.toml");
+    let machine = machine::read(&at).machine.unwrap();
+    shop::job(&machine, &[])
+}
+
+// Two head plates carry one shaft: what makes them a pair stands on their own sheet, before their holes.
+#[test]
+fn plates_that_are_bored_together_say_so_on_their_sheets() {
+    let all = job(|t| t);
+    let sheet = all.sheets.iter().find(|s| s.part == "head-plate").unwrap();
+    let set_up = sheet
+        .setups
+        .iter()
+        .find(|s| {
+            s.steps
+                .iter()
+                .any(|s| s.text.contains("Clamp all 2 together"))
+        })
+        .unwrap();
+    assert!(set_up.title.starts_with("Holes"), "{}", set_up.title);
+    let first = set_up.steps.first().unwrap();
+    assert!(first.text.contains("crank centre"), "{}", first.text);
+}
+
+// Every place of the table stands on the sheet: 360 over the teeth, each rounded by itself.
+#[test]
+fn the_places_of_few_teeth_stand_on_the_sheet() {
+    let all = example("rolling-mill");
+    let (part, sheet) = all
+        .parts
+        .iter()
+        .zip(&all.sheets)
+        .find(|(p, _)| p.teeth.as_ref().is_some_and(|t| t.spur.teeth <= 60))
+        .unwrap();
+    let teeth = part.teeth.as_ref().unwrap().spur.teeth;
+    let mut steps = sheet.setups.iter().flat_map(|s| &s.steps);
+    let listed = steps
+        .find(|s| s.text.starts_with("The places of the table"))
+        .unwrap();
+    let list = listed.text.split(": ").nth(1).unwrap();
+    let places: Vec<f64> = list.split(", ").map(|x| x.parse().unwrap()).collect();
+    assert_eq!(places.len(), usize::try_from(teeth).unwrap());
+    for (n, place) in places.iter().enumerate() {
+        let n = u32::try_from(n).unwrap();
+        let exact = 360.0 * f64::from(n) / f64::from(teeth);
+        assert!((place - exact).abs() < 0.06, "{n}: {place} {exact}");
+    }
+    // The span is measured over its own teeth: from one space to the one so many further on.
+    let (over, _) = part.teeth.as_ref().unwrap().span().unwrap();
+    let mut steps = sheet.setups.iter().flat_map(|s| &s.steps);
+    let measured = steps
+        .find(|s| s.text.starts_with("The first space and the one"))
+        .unwrap();
+    assert!(
+        measured
+            .text
+            .contains(&format!("the one {over} further on")),
+        "{}",
+        measured.text
+    );
+}
