@@ -142,13 +142,7 @@ fn materials(parts: &[Part], findings: &mut Vec<Finding>) {
                 "carbide throughout, or a softer temper of the same steel; or make it soft and have it hardened",
             ));
         }
-        let wood = ["oak", "beech", "ash", "maple", "wood"].iter().any(|w| {
-            part.material
-                .name
-                .to_lowercase()
-                .split_whitespace()
-                .any(|n| n == *w)
-        });
+        let wood = words::is_wood(&part.material);
         let fits = match &part.form {
             part::Form::Plate(p) => p
                 .holes
