@@ -57,7 +57,7 @@ pub(crate) fn takes_ring(shaft: f64, bottom: f64, width: f64) -> bool {
 
 /// Nuts of threads at the ends of a turned part with the washers under them, retaining rings of its grooves. `screwed` are threads of parts
 /// that it is screwed into: such an end has no nut.
-fn on_shaft(t: &Turned, screwed: &[String], unit: Unit) -> Vec<String> {
+pub(crate) fn on_shaft(t: &Turned, screwed: &[String], unit: Unit) -> Vec<String> {
     let l = |x: f64| words::length(x, unit);
     let mut all = Vec::new();
     let mut screwed = screwed.to_vec();
@@ -101,7 +101,7 @@ fn on_shaft(t: &Turned, screwed: &[String], unit: Unit) -> Vec<String> {
 }
 
 /// Threads that parts have where a loose piece is screwed in.
-fn taps(machine: &Machine, parts: &[Part], piece: &str) -> Vec<String> {
+pub(crate) fn taps(machine: &Machine, parts: &[Part], piece: &str) -> Vec<String> {
     let places = pins::places(machine, piece);
     let mut all = Vec::new();
     for part in parts {

@@ -144,7 +144,7 @@ fn materials(parts: &[Part], findings: &mut Vec<Finding>) {
                 "carbide throughout, or a softer temper of the same steel; or make it soft and have it hardened",
             ));
         }
-        let wood = speeds::wood(&part.material);
+        let wood = words::is_wood(&part.material);
         let fits = match &part.form {
             part::Form::Plate(p) => p
                 .holes

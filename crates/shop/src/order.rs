@@ -80,9 +80,9 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     while let Some(next) = next_part(machine, &placed) {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
+        all.extend(comes::pressed(machine, parts, next, &mut loose));
         all.extend(fixed(&mut loose, &[own], machine, parts));
         all.extend(comes::guides(machine, next, &mut loose));
-        all.extend(comes::pressed(machine, parts, next));
         all.push(part_stage(machine, parts, next, &placed, &mut loose));
         all.extend(comes::added(machine, parts, own));
         all.extend(comes::bought(machine, next, &mut loose));
@@ -107,10 +107,11 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                     .filter_map(|&p| {
                         let pin = loose.pin(p)?;
                         let at = machine.points.get(p).map_or("", |p| p.name.as_str());
+                        let ends = comes::closes(machine, parts, p);
                         Some(if pin == words::spoken(at) {
-                            format!("on the {pin}")
+                            format!("on the {pin}{ends}")
                         } else {
-                            format!("on the {pin} at {}", words::spoken(at))
+                            format!("on the {pin} at {}{ends}", words::spoken(at))
                         })
                     })
                     .collect();
@@ -178,6 +179,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         "Set every adjustment to its start, take the readings, correct, draw the lock nuts, take the readings again",
         "the readings below",
     ));
+    all.extend(seated::pins(machine, parts));
     if !machine.work.motors.is_empty() {
         all.push(stage(
             "Before the first start under power: guards over gears, belts and whatever closes; a switch in reach that does not start by itself",
@@ -321,6 +323,12 @@ fn next_part(machine: &Machine, placed: &[PartId]) -> Option<PartId> {
         .or_else(|| ids().find(|&id| shares(id)))
         // What nothing joins to the rest by a point goes in as the file has it.
         .or_else(|| ids().next())?;
+    // A roller goes into a track that stands already.
+    let found = machine
+        .cams
+        .iter()
+        .find(|c| c.of == found && c.track && waiting(&c.part))
+        .map_or(found, |c| c.part);
     Some(before(machine, found, placed).unwrap_or(found))
 }
 
@@ -414,6 +422,7 @@ fn part_stage(
                 .pin(p)
                 .filter(|piece| *piece != point(p))
                 .map_or_else(String::new, |piece| format!(", with the {piece}"));
+            let on = format!("{on}{}", comes::closes(machine, parts, p));
             format!("to the {} at {}{pin}{on}", name(other), point(p))
         })
         .collect();

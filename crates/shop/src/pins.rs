@@ -134,5 +134,17 @@ pub(crate) fn places(machine: &Machine, piece: &str) -> Vec<String> {
             all.extend(name.filter(|n| n != piece));
         }
     }
+    // What it is turned for, whether anything of the file turns on it or not.
+    let turned = pieces.iter().find(|p| p.name == piece).map(|p| &p.shape);
+    if let Some(Shape::Turned(t)) = turned {
+        for point in t.steps.iter().filter_map(|s| s.joint) {
+            let name = machine.points.get(point).map(|p| p.name.clone());
+            all.extend(
+                name.filter(|n| !all.contains(n))
+                    .into_iter()
+                    .collect::<Vec<_>>(),
+            );
+        }
+    }
     all
 }

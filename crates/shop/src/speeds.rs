@@ -87,13 +87,6 @@ const OVER: f64 = 1.15;
 /// Strength from which high-speed steel does not drill, ream or tap a steel, MPa: about 40 HRC (ISO 18265, from memory).
 const HARD: f64 = 1300.0;
 
-/// Whether a material is wood: it is drilled dry, and no fit of a few hundredths stays in it.
-pub fn wood(material: &Material) -> bool {
-    let name = material.name.to_lowercase();
-    let woods = ["oak", "beech", "ash", "maple", "wood"];
-    name.split_whitespace().any(|n| woods.contains(&n))
-}
-
 /// Whether a steel is too hard for drills, reamers and taps of high-speed steel.
 pub fn hard(material: &Material) -> bool {
     material.modulus > 180_000.0 && material.tensile.is_some_and(|t| t > HARD)

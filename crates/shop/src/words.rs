@@ -125,6 +125,13 @@ pub fn tool_size(mm: f64, unit: Unit) -> String {
     }
 }
 
+/// Whether a part is of wood, by the name of its material: it is drilled dry, and no fit of a few hundredths stays in it.
+pub fn is_wood(material: &machine::work::Material) -> bool {
+    let name = material.name.to_lowercase();
+    let mut words = name.split_whitespace();
+    words.any(|n| ["oak", "beech", "ash", "maple", "wood"].contains(&n))
+}
+
 /// `1 pass of 4`, `3 passes of 2`.
 pub fn passes(count: f64, of: &str) -> String {
     let word = if count > 1.5 { "passes" } else { "pass" };

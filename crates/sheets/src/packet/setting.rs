@@ -76,10 +76,19 @@ fn said(machine: &Machine, text: &str) -> String {
     })
 }
 
+/// An element in a part of wood: its bushings go in by hand and are glued, nothing is pressed or warmed.
+fn in_wood(machine: &Machine, at: &str) -> bool {
+    let parts = machine.parts.iter().zip(&machine.work.parts);
+    parts
+        .filter(|(p, _)| at.starts_with(&format!("{} at ", p.name)))
+        .filter_map(|(_, made)| machine.work.materials.get(made.stock.as_ref()?.material))
+        .any(words::is_wood)
+}
+
 fn pressing(flow: &mut Flow, machine: &Machine, parts: &Parts) {
     // Like elements in like places need the same: told once.
     let mut rows: Vec<Vec<String>> = Vec::new();
-    for item in &parts.items {
+    for item in parts.items.iter().filter(|i| !in_wood(machine, &i.at)) {
         let said: Vec<String> = item
             .figures
             .iter()

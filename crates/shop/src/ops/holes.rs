@@ -53,7 +53,7 @@ pub(super) fn make(work: &mut Work, hole: &Wanted) {
         None if hole.over > 0.0 => format!("{} deep, past the cut", work.mm(depth)),
         None => "through".to_owned(),
     };
-    if crate::speeds::wood(&work.part.material) && cut_size(hole.fitted).is_some() {
+    if words::is_wood(&work.part.material) && cut_size(hole.fitted).is_some() {
         wooden(work, hole, &deep);
         return;
     }

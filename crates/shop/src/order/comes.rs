@@ -7,7 +7,7 @@ use crate::pins::{self, By};
 use crate::words;
 use machine::Machine;
 use machine::fitting::Fitted;
-use machine::making::{Of, Purchase};
+use machine::making::{Of, Purchase, Shape};
 use machine::model::{FRAME, PartId, PartKind, PointId, Ratio, RatioKind};
 use machine::work::JointAt;
 
@@ -42,6 +42,15 @@ impl Loose {
             for pin in pins.iter().filter(|p| p.by == Some(By::Loose(n))) {
                 let name = machine.points.get(pin.point).map(|p| p.name.clone());
                 places.push((name.unwrap_or_default(), Some(pin.point), at));
+            }
+            // A stud is turned for the joint at its hole, whether anything of the file turns on it or not.
+            if let Shape::Turned(t) = &piece.shape {
+                for point in t.steps.iter().filter_map(|s| s.joint) {
+                    let name = machine.points.get(point).map(|p| p.name.clone());
+                    if places.iter().all(|p| p.1 != Some(point)) {
+                        places.push((name.unwrap_or_default(), Some(point), at));
+                    }
+                }
             }
             if places.iter().all(|p| p.0 != piece.name) {
                 places.push((piece.name.clone(), None, at));
@@ -236,12 +245,13 @@ pub(super) fn guides(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
     if !machine.slides.iter().any(|s| s.part == id) {
         return None;
     }
-    let guide = |p: &Purchase| {
-        ["carriage", "guide", "rail", "gib"]
+    // Rollers too: nothing is got at behind a slide that stands in its guide.
+    let first = |p: &Purchase| {
+        ["carriage", "guide", "rail", "gib", "roller"]
             .iter()
             .any(|w| p.name.contains(w) || p.what.contains(w))
     };
-    let all = loose.name(machine, |p| guide(p) && belongs(machine, id, p));
+    let all = loose.name(machine, |p| first(p) && belongs(machine, id, p));
     fits(
         &all,
         &words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str())),
@@ -291,7 +301,7 @@ pub(super) fn between(machine: &Machine, shaft: PartId, loose: &mut Loose) -> Ve
 }
 
 /// Whether a part sits pressed on its pin, which turns in bearings of the frame: its size there.
-fn on_pin(machine: &Machine, parts: &[Part], id: PartId) -> Option<f64> {
+fn on_pin(machine: &Machine, parts: &[Part], id: PartId) -> Option<(PointId, f64)> {
     let part = machine.parts.get(id).filter(|p| p.kind == PartKind::Part)?;
     if part.clamped_to.is_some() {
         return None;
@@ -323,7 +333,7 @@ fn on_pin(machine: &Machine, parts: &[Part], id: PartId) -> Option<f64> {
                 .find(|j| j.at == JointAt::Point(point))?;
             let pin = pin.pin.as_ref()?;
             let tight = size.nominal + size.limits.upper < pin.nominal + pin.limits.lower - 1e-9;
-            tight.then_some(pin.nominal)
+            tight.then_some((point, pin.nominal))
         })
 }
 
@@ -337,8 +347,17 @@ fn gear_of<'a>(parts: &'a [Part], own: &str) -> Option<&'a Part> {
 }
 
 /// What is pressed on a pin that turns in bearings is on it before the pin goes into them: no ball carries that force.
-pub(super) fn pressed(machine: &Machine, parts: &[Part], id: PartId) -> Option<Stage> {
-    let pin = on_pin(machine, parts, id)?;
+pub(super) fn pressed(
+    machine: &Machine,
+    parts: &[Part],
+    id: PartId,
+    loose: &mut Loose,
+) -> Option<Stage> {
+    let (point, pin) = on_pin(machine, parts, id)?;
+    let shaft = loose.pin(point).map_or_else(
+        || format!("pin of {}", words::length(pin, machine.unit)),
+        |own| format!("{own} (⌀{})", words::length(pin, machine.unit)),
+    );
     let name = machine.parts.get(id).map_or("", |p| p.name.as_str());
     let own = words::spoken(name);
     let gear = gear_of(parts, name).map_or_else(String::new, |g| {
@@ -346,11 +365,43 @@ pub(super) fn pressed(machine: &Machine, parts: &[Part], id: PartId) -> Option<S
     });
     Some(stage(
         format!(
-            "Press {gear}{own} onto the pin of {}, in this order from the bearing outward; only then the pin into its bearings, pushed on by their inner rings",
-            words::length(pin, machine.unit)
+            "Press {gear}{own} onto the {shaft}, in this order from the bearing outward, before it goes into the frame"
         ),
-        "the force goes through the pin alone, not through a bearing; each runs true within a few hundredths",
+        "the force goes through the shaft alone, not through a bearing; each runs true within a few hundredths",
     ))
+}
+
+/// What closes the end of the loose pin or stud at a joint: nuts, washers, retaining rings.
+pub(super) fn closes(machine: &Machine, parts: &[Part], point: PointId) -> String {
+    let pins = pins::all(machine);
+    let piece = pins.iter().find_map(|p| match p.by {
+        Some(By::Loose(n)) if p.point == point => machine.work.making.pieces.get(n),
+        _ => None,
+    });
+    let made = piece.and_then(|q| parts.iter().find(|p| p.name == q.name));
+    let Some((part, Form::Turned(t))) = made.map(|p| (p, &p.form)) else {
+        return String::new();
+    };
+    let taps = crate::buying::taps(machine, parts, &part.name);
+    let all = crate::buying::on_shaft(t, &taps, machine.unit);
+    let mut told: Vec<String> = Vec::new();
+    for what in all {
+        let short = what.split(", ").next().unwrap_or(&what).to_owned();
+        let short = match short.strip_prefix("retaining ring for ") {
+            Some(size) => format!("retaining ring {size}"),
+            None => short,
+        };
+        if !told.contains(&short) {
+            told.push(short);
+        }
+    }
+    // The washer lies under the nut.
+    told.sort_by_key(|t| !t.starts_with("washer"));
+    if told.is_empty() {
+        String::new()
+    } else {
+        format!(" (then {})", told.join(", "))
+    }
 }
 
 /// Gears and locking discs that these papers add to a part.
@@ -362,8 +413,10 @@ pub(super) fn added(machine: &Machine, parts: &[Part], own: &str) -> Vec<Stage> 
     let spoken = words::spoken(own);
     let id = machine.parts.iter().position(|p| p.name == own);
     let pressed = id.is_some_and(|id| on_pin(machine, parts, id).is_some());
+    // A wheel that is no more than its gear was fitted as that.
+    let made = parts.iter().any(|p| p.name == own);
     // What is keyed or pinned to its shaft has its stage there.
-    if let Some(gear) = gear_of(parts, own).filter(|_| !pressed) {
+    if let Some(gear) = gear_of(parts, own).filter(|_| made && !pressed) {
         let round = parts
             .iter()
             .any(|p| p.name == own && matches!(p.form, Form::Turned(_)));

@@ -7,6 +7,7 @@ use crate::{resolve, words};
 use machine::Machine;
 use machine::equipment::Shop;
 use machine::fitting::{Fitted, Sized};
+use machine::work::JointAt;
 
 /// What opens a bore that closed.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,6 +69,10 @@ fn all(machine: &Machine, parts: &[Part]) -> Vec<Closed> {
         let Form::Plate(plate) = &part.form else {
             continue;
         };
+        // Wood does not squeeze a bushing.
+        if words::is_wood(&part.material) {
+            continue;
+        }
         for hole in &plate.holes {
             let Fitted::Bushing {
                 bore,
@@ -105,14 +110,12 @@ fn all(machine: &Machine, parts: &[Part]) -> Vec<Closed> {
 fn takes(part: &Part) -> bool {
     match &part.form {
         Form::Plate(p) => p.holes.iter().any(|h| {
-            matches!(
-                h.fitted,
-                Fitted::Bearing { .. }
-                    | Fitted::Bushing {
-                        outside: Some(_),
-                        ..
-                    }
-            )
+            // A ring that slides in its plate comes with its shaft.
+            match &h.fitted {
+                Fitted::Bearing { hub, .. } => hub.limits.lower < -1e-9,
+                Fitted::Bushing { outside, .. } => outside.is_some(),
+                _ => false,
+            }
         }),
         Form::Turned(_) => false,
     }
@@ -121,21 +124,33 @@ fn takes(part: &Part) -> bool {
 /// The first stages: what is pressed in, then what closed is opened.
 pub(super) fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     let mut told = Vec::new();
-    let pressed: Vec<String> = parts
-        .iter()
-        .filter(|p| takes(p))
-        .map(|p| words::spoken(&p.name))
-        .collect();
-    if pressed.is_empty() {
-        return told;
+    let named = |wood: bool| -> Vec<String> {
+        parts
+            .iter()
+            .filter(|p| takes(p) && words::is_wood(&p.material) == wood)
+            .map(|p| words::spoken(&p.name))
+            .collect()
+    };
+    let (pressed, wooden) = (named(false), named(true));
+    if !pressed.is_empty() {
+        told.push(stage(
+            format!(
+                "Bushings and bearings into {}: forces and heat below",
+                pressed.join(", ")
+            ),
+            "home and square, nothing spread at the mouth",
+        ));
     }
-    told.push(stage(
-        format!(
-            "Bushings and bearings into {}: forces and heat below",
-            pressed.join(", ")
-        ),
-        "home and square, nothing spread at the mouth",
-    ));
+    if !wooden.is_empty() {
+        told.push(stage(
+            format!(
+                "Bushings into {}: in wood they go in by hand, glued or pinned; no press, no reamer, no oil before the glue is dry",
+                wooden.join(", ")
+            ),
+            "square to the face; each pin goes through by hand",
+        ));
+    }
+    told.extend(slid(machine, parts));
     let unit = machine.unit;
     let size = |c: &Closed| {
         format!(
@@ -198,6 +213,53 @@ pub(super) fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         ));
     }
     told
+}
+
+/// Bearings whose outer rings slide in their plates: their inner rings are pressed on at the bench, for no press reaches a built frame, and the
+/// force would go through the balls.
+fn slid(machine: &Machine, parts: &[Part]) -> Option<Stage> {
+    let mut all: Vec<String> = Vec::new();
+    for part in parts {
+        let Form::Plate(plate) = &part.form else {
+            continue;
+        };
+        for hole in &plate.holes {
+            let Fitted::Bearing { name, hub, .. } = &hole.fitted else {
+                continue;
+            };
+            let point = machine.points.iter().position(|p| p.name == hole.name);
+            let joint = machine
+                .work
+                .joints
+                .iter()
+                .find(|j| point.is_some_and(|p| j.at == JointAt::Point(p)));
+            let Some(pin) = joint.and_then(|j| j.pin.as_ref()) else {
+                continue;
+            };
+            // An inner ring is made to its size or smaller.
+            if hub.limits.lower < -1e-9 || pin.limits.upper <= 1e-9 {
+                continue;
+            }
+            let text = format!(
+                "{name} for {} (⌀{} {})",
+                words::spoken(&hole.name),
+                words::length(pin.nominal, machine.unit),
+                pin.class
+            );
+            if !all.contains(&text) {
+                all.push(text);
+            }
+        }
+    }
+    (!all.is_empty()).then(|| {
+        stage(
+            format!(
+                "Bearings onto their shafts before these go into the frame, pushed by the inner ring, as far apart as their plates stand: {}; their outer rings slide into the plates",
+                all.join(", ")
+            ),
+            "each ring up to its place, and turns without a tight spot",
+        )
+    })
 }
 
 /// Two plates with a bore each in one line.

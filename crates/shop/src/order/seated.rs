@@ -43,6 +43,31 @@ fn pin_at(machine: &Machine, parts: &[Part], id: PartId) -> Option<f64> {
     }
 }
 
+/// Arms are drilled with their shafts and pinned when the readings are right.
+pub(super) fn pins(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
+    let l = |x: f64| words::length(x, machine.unit);
+    let one = |id: PartId| {
+        let part = machine.parts.get(id)?;
+        let hold = machine.work.parts.get(id)?.held_by.as_ref()?;
+        let HeldBy::Pin { diameter } = &hold.by else {
+            return None;
+        };
+        let shaft = machine.parts.get(part.clamped_to?)?;
+        Some(stage(
+            format!(
+                "Pin the {} to the {}: mark its angle across both, drill ⌀{} and ream hub and shaft together for the pin of {}{}; where no drill gets at it, both come out clamped together",
+                words::spoken(&part.name),
+                words::spoken(&shaft.name),
+                l(diameter - 0.2),
+                l(*diameter),
+                pinned(machine, parts, id)
+            ),
+            "the marks still meet; the readings are the same after the pin is driven in",
+        ))
+    };
+    (1..machine.parts.len()).filter_map(one).collect()
+}
+
 /// Where the pin of an arm goes through its hub.
 fn pinned(machine: &Machine, parts: &[Part], arm: PartId) -> String {
     let Some(hub) = made(machine, parts, arm).and_then(hub) else {
@@ -77,14 +102,11 @@ pub(super) fn on_shaft(machine: &Machine, parts: &[Part], id: PartId, how: &str)
     let shaft = machine.parts.get(id)?.clamped_to?;
     let made = machine.work.parts.get(id);
     let (held, check) = match made.and_then(|m| m.held_by.as_ref()).map(|h| &h.by) {
-        Some(HeldBy::Pin { diameter }) => (
-            format!(
-                "; when its angle is right, drill ⌀{} and ream hub and shaft together for the pin of {}{}",
-                words::length(diameter - 0.2, machine.unit),
-                words::length(*diameter, machine.unit),
-                pinned(machine, parts, id)
+        Some(HeldBy::Pin { .. }) => (
+            String::from(
+                ", held by a clamp across both, or a set screw in its hub, until the readings are right",
             ),
-            "the pin is driven in after the readings are right, not before",
+            "it still turns on the shaft with a firm hand; it is pinned when all is set",
         ),
         Some(HeldBy::SetScrew { .. }) if cam_of(machine, parts, id).is_some() => (
             cam_of(machine, parts, id)

@@ -121,7 +121,7 @@ fn a_second_keyway_is_found_from_the_first() {
     );
     // At the end of the shaft the cutter comes in from outside.
     assert!(
-        steps.contains("from -6.000 to 8.000, in from the left end"),
+        steps.contains("from -6.000 to 7.000, in from the left end"),
         "{steps}"
     );
 }

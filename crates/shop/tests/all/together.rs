@@ -241,7 +241,7 @@ fn a_stud_carries_its_part_at_its_station() {
 fn what_turns_with_its_bearings_is_held_or_told() {
     let text = "nothing holds pinion on its shaft";
     silent(&job(&changed("rolling-mill", &[])), text);
-    let plain = changed("rolling-mill", &[("bore = \"15 N7\"", "bore = \"15 H7\"")]);
+    let plain = changed("rolling-mill", &[("bore = \"15 M7\"", "bore = \"15 H7\"")]);
     says(&job(&plain), Grade::WayRound, text);
     says(
         &job(&changed("treadle", &[])),
@@ -487,7 +487,11 @@ fn a_pin_through_a_hub_keeps_off_the_end_of_its_shaft() {
     // The arm's plate 104 to 116 and its ring to 129, the shaft from -100: the pin at 222.5 from its left end, 240 long.
     let m = changed("strap-embosser", &[]);
     let all = stages(&m);
-    let put = &all[at(&all, "Put the arm")];
+    let put = &all[at(&all, "Pin the arm to the cross shaft")];
+    assert!(
+        at(&all, "Set every adjustment") < at(&all, "Pin the arm")
+            && !all[at(&all, "Put the arm")].contains("drill")
+    );
     assert!(
         put.contains("222.5 from the left end, 6.5 from the face of its ring"),
         "{put}"
@@ -560,9 +564,12 @@ fn gears_on_bored_centres_are_tried_and_not_moved() {
         "{mesh}"
     );
     // Gear before crank, and both before the pin is in its bearings.
-    let pressed = &all[at(&all, "Press pinion gear, then pinion onto the pin of 15")];
+    let pressed = &all[at(
+        &all,
+        "Press pinion gear, then pinion onto the pinion shaft (⌀15)",
+    )];
     assert!(
-        pressed.contains("only then the pin into its bearings"),
+        pressed.contains("before it goes into the frame"),
         "{pressed}"
     );
     assert!(
@@ -593,7 +600,7 @@ fn keys_are_asked_for_with_their_ends_and_rings_with_their_solder() {
         let all = job(&changed(example, &[])).bought;
         all.into_iter().map(|b| b.what).collect()
     };
-    // A seat between two plates is closed; that of the crank, 20 from 139 to 159 of a shaft of 159, runs out (DIN 6885-1: forms A and AB).
+    // A seat between two plates is closed; that of the crank, 20 from 139 to 159 of a shaft of 158, runs out (DIN 6885-1: forms A and AB).
     let hacksaw = bought("power-hacksaw");
     for key in [
         "parallel key 8 x 7 x 18, round ends (form A)",
@@ -612,4 +619,78 @@ fn keys_are_asked_for_with_their_ends_and_rings_with_their_solder() {
     ));
     assert!(none.parts.iter().all(|p| !p.is_ring()));
     assert_eq!(count(&none, "silver solder"), 0);
+}
+
+/// The powered embosser.
+fn powered() -> Machine {
+    let path = path("strap-embosser").with_file_name("powered.toml");
+    machine::read(&path).machine.unwrap()
+}
+
+#[test]
+fn bearings_that_slide_in_their_plates_come_with_their_shafts() {
+    let all = stages(&powered());
+    let onto = &all[at(&all, "Bearings onto their shafts")];
+    assert!(
+        onto.contains("6005-2RS C3 for wheel centre (⌀25 k6)")
+            && onto.contains("6004-2RS C3 for pinion centre (⌀20 k6)"),
+        "{onto}"
+    );
+    assert!(
+        !all[at(&all, "Bushings and bearings into")].contains("head plate"),
+        "{all:#?}"
+    );
+    // Pressed into the plate they go in first.
+    let pressed = changed("strap-embosser", &[("hub = \"slide\"", "hub = \"press\"")]);
+    let all = stages(&pressed);
+    assert!(
+        all[at(&all, "Bushings and bearings into")].contains("head plate"),
+        "{all:#?}"
+    );
+    assert!(
+        all.iter()
+            .all(|s| !s.contains("Bearings onto their shafts")),
+        "{all:#?}"
+    );
+}
+
+#[test]
+fn a_roller_goes_into_a_track_that_stands() {
+    let all = stages(&powered());
+    let [stud, roller, wheel, ram] = [
+        "Screw the roller stud into the ram",
+        "track roller",
+        "Fit the wheel",
+        "Fit the ram into",
+    ]
+    .map(|w| at(&all, w));
+    assert!(stud < roller && roller < ram && wheel < ram, "{all:#?}");
+    // What closes its end is told where it is fitted, and a gear that is the whole wheel is fitted once.
+    assert!(
+        all[wheel].contains("with the wheel shaft (then retaining ring ⌀25)"),
+        "{}",
+        all[wheel]
+    );
+    assert!(
+        all.iter()
+            .all(|s| !s.starts_with("Put the pinion gear onto the pinion")),
+        "{all:#?}"
+    );
+    let lever = &all[at(&all, "Fit the lever to")];
+    assert!(
+        lever.contains("(then washer M8, hexagon nut M8)"),
+        "{lever}"
+    );
+    assert_eq!(count(&job(&powered()), "hexagon nut M10"), 0);
+}
+
+#[test]
+fn bushings_in_wood_are_glued() {
+    let all = stages(&changed("treadle", &[]));
+    let wood = &all[at(&all, "Bushings into treadle")];
+    assert!(wood.contains("glued or pinned"), "{wood}");
+    assert!(
+        all.iter().all(|s| !s.contains("Open the bores")),
+        "{all:#?}"
+    );
 }

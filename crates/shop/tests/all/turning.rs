@@ -85,7 +85,7 @@ fn a_part_turned_over_its_length_leaves_bar_in_the_chuck() {
             assert_ne!(way.off, Off::Nothing, "{}", part.name);
         }
     }
-    // The crank shaft: 88 of 20 from bar 22: 1.5 to face, 88, 1.5 to face again, the cut, and 18.75 in the jaws.
+    // The crank shaft: 83 of 20 from bar 22: 1.5 to face, 83, 1.5 to face again, the cut, and 18.75 in the jaws.
     let text = told(&all, "crank-shaft");
     in_order(
         &text,
@@ -95,7 +95,7 @@ fn a_part_turned_over_its_length_leaves_bar_in_the_chuck() {
             "⌀20",
             "off",
             "Turn round",
-            "to length 88",
+            "to length 83",
             "in from the left end",
         ],
     );
