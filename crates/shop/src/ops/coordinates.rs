@@ -58,7 +58,9 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         if !hand {
             set_up(work, p, &zone);
         }
-        if zone.turned != Turned::Not {
+        if zone.turned == Turned::Not {
+            places(work, &zone.holes, readout, On::Mill);
+        } else {
             let over: Vec<(Hole, &str)> = zone
                 .holes
                 .iter()
@@ -70,8 +72,6 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
                 .collect();
             let order: Vec<(&Hole, &str)> = over.iter().map(|(h, n)| (h, *n)).collect();
             places(work, &order, readout, On::Mill);
-        } else {
-            places(work, &zone.holes, readout, On::Mill);
         }
     }
     if !late.is_empty() {
