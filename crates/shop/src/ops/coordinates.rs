@@ -58,20 +58,20 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
         if !hand {
             set_up(work, p, &zone);
         }
-        if zone.round {
+        if zone.turned == Turned::Not {
+            places(work, &zone.holes, readout, On::Mill);
+        } else {
             let over: Vec<(Hole, &str)> = zone
                 .holes
                 .iter()
                 .map(|(h, name)| {
                     let mut own = (*h).clone();
-                    own.at = h.at.map(|x| if x == 0.0 { 0.0 } else { -x });
+                    own.at = zone.turned.place(h.at);
                     (own, *name)
                 })
                 .collect();
             let order: Vec<(&Hole, &str)> = over.iter().map(|(h, n)| (h, *n)).collect();
             places(work, &order, readout, On::Mill);
-        } else {
-            places(work, &zone.holes, readout, On::Mill);
         }
     }
     if !late.is_empty() {
@@ -150,8 +150,31 @@ struct Zone<'a> {
     /// How far the table is left of where the edges would be; only without a hole to pick up.
     moved: f64,
     first: bool,
-    /// The work is turned end for end: dials read both ways with the other sign.
-    round: bool,
+    /// How the work lies against the first clamping.
+    turned: Turned,
+}
+
+/// How work that is clamped again lies on the table.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Turned {
+    /// As before.
+    Not,
+    /// End for end: dials read both ways with the other sign.
+    Half,
+    /// A quarter clockwise, seen from above: dials read y and -x of the drawing.
+    Quarter,
+}
+
+impl Turned {
+    /// A place of the drawing as dials read it.
+    fn place(self, at: [f64; 2]) -> [f64; 2] {
+        let clean = |x: f64| if x == 0.0 { 0.0 } else { x };
+        match self {
+            Self::Not => at,
+            Self::Half => [clean(-at[0]), clean(-at[1])],
+            Self::Quarter => [at[1], clean(-at[0])],
+        }
+    }
 }
 
 /// Parts the holes by what the table travels along the longer side; what lies beyond is clamped again.
@@ -171,7 +194,7 @@ fn zones<'a>(
             from: None,
             moved: 0.0,
             first: true,
-            round: false,
+            turned: Turned::Not,
         }]
     };
     let reach = |h: &Hole| h.at[axis] - low[axis];
@@ -190,7 +213,7 @@ fn zones<'a>(
             .partition(|(h, _)| h.at[other] - low[other] <= travel[1] + 1e-9);
         if farthest <= travel[0]
             && !beyond.is_empty()
-            && let Some(&from) = near.last()
+            && let Some((from, turned)) = reached(&near, &beyond, travel, axis)
         {
             return vec![
                 Zone {
@@ -198,14 +221,14 @@ fn zones<'a>(
                     from: None,
                     moved: 0.0,
                     first: true,
-                    round: false,
+                    turned: Turned::Not,
                 },
                 Zone {
                     holes: beyond,
                     from: Some(from),
                     moved: 0.0,
                     first: false,
-                    round: true,
+                    turned,
                 },
             ];
         }
@@ -240,7 +263,7 @@ fn zones<'a>(
                 from,
                 moved,
                 first,
-                round: false,
+                turned: Turned::Not,
             });
         }
         match last {
@@ -260,6 +283,29 @@ fn zones<'a>(
         zones.extend(all(left));
     }
     zones
+}
+
+/// The finished hole from which the table reaches all of the others, and how the work has to be turned for it.
+fn reached<'a>(
+    near: &[(&'a Hole, &'a str)],
+    beyond: &[(&Hole, &str)],
+    travel: [f64; 2],
+    axis: usize,
+) -> Option<((&'a Hole, &'a str), Turned)> {
+    let within = |from: &Hole, along: f64, across: f64| {
+        beyond.iter().all(|(h, _)| {
+            (h.at[axis] - from.at[axis]).abs() <= along
+                && (h.at[1 - axis] - from.at[1 - axis]).abs() <= across
+        })
+    };
+    // What is picked up is a hole that a pin finds.
+    let finished = |h: &Hole| matches!(cut(&h.fitted), Some(Cut::Bore | Cut::Ream));
+    let mut from: Vec<_> = near.iter().copied().filter(|(h, _)| finished(h)).collect();
+    from.reverse();
+    let half = from.iter().find(|(h, _)| within(h, travel[0], travel[1]));
+    let quarter = || from.iter().find(|(h, _)| within(h, travel[1], travel[0]));
+    half.map(|f| (*f, Turned::Half))
+        .or_else(|| quarter().map(|f| (*f, Turned::Quarter)))
 }
 
 fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
@@ -291,9 +337,14 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
         [-low[0], -low[1]]
     };
     let zero = match (zone.from, zone.first) {
-        (Some((h, letter)), _) if zone.round => format!(
-            "the work turned end for end, flat as it lay; a pin in {letter}, which is finished: it stands at {} now, both signs changed as below",
-            work.xy([-h.at[0], -h.at[1]])
+        (Some((h, letter)), _) if zone.turned != Turned::Not => format!(
+            "the work turned {}, the same face up; a pin in {letter}, which is finished: dials read {} over it, and places below are those of the turned work",
+            if zone.turned == Turned::Half {
+                "end for end"
+            } else {
+                "a quarter clockwise, seen from above"
+            },
+            work.xy(zone.turned.place(h.at))
         ),
         (Some((h, letter)), _) => format!(
             "a pin in {letter}, which is finished: it stands at {}",
@@ -322,8 +373,10 @@ fn set_up(work: &mut Work, p: &Plate, zone: &Zone) {
     let holding = held.words(&format!(" clear of the holes, stop against the end{hub}"));
     let title = if zone.first {
         "Holes at coordinates"
-    } else if zone.round {
+    } else if zone.turned == Turned::Half {
         "Holes at coordinates, turned end for end"
+    } else if zone.turned == Turned::Quarter {
+        "Holes at coordinates, turned a quarter"
     } else {
         "Holes at coordinates, clamped again further along"
     };

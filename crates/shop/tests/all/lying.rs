@@ -84,6 +84,24 @@ fn a_block_is_not_milled_on_an_edge_taller_than_the_cutter() {
     );
 }
 
+// The mill travels 400 by 145. From A the hole stands 150 off the way it does not reach, turned end for end too; a quarter round it lies along
+// the table: (x, y) reads (y, -x).
+#[test]
+fn what_the_table_does_not_reach_across_is_turned_a_quarter() {
+    let text = |y: f64| {
+        format!(
+            "\n[piece.it]\nstock = {{ flat = [\"12 mm\", \"200 mm\"], material = \"1018 cold drawn\" }}\noutline = {{ from = [-60, -20], to = [135, 160] }}\nhole.a = {{ at = [0, {y}], ream = \"10 H7\" }}\nhole.b = {{ at = [50, 150], drill = \"6 mm\" }}\n"
+        )
+    };
+    let far = told(&made(&text(0.0)), "it");
+    assert!(far.contains("turned a quarter"), "{far}");
+    assert!(far.contains("x 150.000  y -50.000"), "{far}");
+    // From a hole that stands nearer the other end does it.
+    let near = told(&made(&text(20.0)), "it");
+    assert!(near.contains("turned end for end"), "{near}");
+    assert!(near.contains("x -50.000  y -150.000"), "{near}");
+}
+
 #[test]
 fn a_bent_lever_lies_flat_for_its_sides() {
     let text = told(&made(""), "lever");
