@@ -81,6 +81,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         placed.push(next);
         let own = machine.parts.get(next).map_or("", |p| p.name.as_str());
         all.extend(comes::pressed(machine, parts, next, &mut loose));
+        all.extend(comes::glued(machine, parts, next, &mut loose));
         all.extend(fixed(&mut loose, &[own], machine, parts));
         all.extend(comes::guides(machine, next, &mut loose));
         all.push(part_stage(machine, parts, next, &placed, &mut loose));
@@ -212,7 +213,7 @@ fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) ->
             let Some(own) = loose.at(&hole.name) else {
                 continue;
             };
-            let host = words::spoken(&host.name);
+            let host = which(machine, &host.name, &hole.name);
             match &hole.fitted {
                 Fitted::Tapped { thread, .. } => {
                     loose.take(&hole.name);
@@ -240,6 +241,27 @@ fn fixed(loose: &mut Loose, into: &[&str], machine: &Machine, parts: &[Part]) ->
         }
     }
     all
+}
+
+/// A plate in words; of two alike the one that is nearer to where what it carries stands.
+fn which(machine: &Machine, plate: &str, hole: &str) -> String {
+    let own = words::spoken(plate);
+    let mut pieces = machine.work.making.pieces.iter();
+    let stations = pieces.find(|p| p.name == plate).map(|p| &p.stations);
+    let point = machine.points.iter().find(|p| p.name == hole);
+    let (Some([a, b]), Some(point)) = (stations.map(Vec::as_slice), point) else {
+        return own;
+    };
+    let (low, high) = (a.min(*b), a.max(*b));
+    // In the middle it may be either.
+    if (point.station - f64::midpoint(low, high)).abs() < 1e-6 {
+        return own;
+    }
+    if point.station > f64::midpoint(low, high) {
+        format!("{own} on the right")
+    } else {
+        format!("{own} on the left")
+    }
 }
 
 /// How far a pressed pin stands out of its plate, and towards what.

@@ -221,7 +221,8 @@ fn instrument(q: &Quantity, values: &[Option<f64>]) -> String {
             return format!("{by}; changes by dial indicator {division}");
         }
         // A protractor shows 0.05 to 0.1 degrees (makers' data, from memory).
-        Inside::Radian if most < 0.5_f64.to_radians() => {
+        // What stands at zero in the drawn place alone may turn any way.
+        Inside::Radian if values.len() > 2 && most < 0.5_f64.to_radians() => {
             "dial indicator at both ends of a known length (0.01° is 0.017 on 100)"
         }
         Inside::Radian => "digital protractor, or indicator at a known radius",

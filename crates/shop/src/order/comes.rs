@@ -371,6 +371,37 @@ pub(super) fn pressed(
     ))
 }
 
+/// A wheel that slides on a shaft of its own, and compound bought to hold such: they are joined at the bench.
+pub(super) fn glued(
+    machine: &Machine,
+    parts: &[Part],
+    id: PartId,
+    loose: &mut Loose,
+) -> Option<Stage> {
+    let compound = |p: &Purchase| p.what.contains("retaining compound");
+    if !machine.work.making.purchases.iter().any(compound) {
+        return None;
+    }
+    let part = machine.parts.get(id).filter(|p| p.kind == PartKind::Part)?;
+    let in_bearings = part.carries.iter().any(|&point| {
+        let mut holes = machine.work.holes.iter();
+        holes.any(|h| {
+            h.part == FRAME && h.point == point && matches!(h.fitted, Fitted::Bearing { .. })
+        })
+    });
+    if !in_bearings || part.clamped_to.is_some() || on_pin(machine, parts, id).is_some() {
+        return None;
+    }
+    loose.name(machine, compound);
+    Some(stage(
+        format!(
+            "Join the {} to its shaft with the retaining compound: both clean and dry, a thin coat, pushed on with a turn, left as long as its maker says before it runs",
+            words::spoken(&part.name)
+        ),
+        "it runs true within a few hundredths; nothing of the compound gets to a bearing",
+    ))
+}
+
 /// What closes the end of the loose pin or stud at a joint: nuts, washers, retaining rings.
 pub(super) fn closes(machine: &Machine, parts: &[Part], point: PointId) -> String {
     let pins = pins::all(machine);
@@ -481,8 +512,12 @@ pub(super) fn meshes(machine: &Machine) -> Vec<Stage> {
                 } else {
                     stage(
                         format!(
-                            "Try how {a} and {b} run together: their centres are bored in one plate and do not move; as drawn there is {} of play, and the places of the bores take up {} of it",
-                            l(hundredths(play)),
+                            "Try how {a} and {b} run together: their centres are bored in one plate and do not move; as drawn there is {} of play, and the places of the bores may take up {}",
+                            if play < 0.005 {
+                                String::from("next to nothing")
+                            } else {
+                                l(hundredths(play))
+                            },
                             l(hundredths(give))
                         ),
                         "no tight place over a whole turn of the larger one; where there is, the teeth are cut thinner",

@@ -682,6 +682,22 @@ fn a_roller_goes_into_a_track_that_stands() {
         "{lever}"
     );
     assert_eq!(count(&job(&powered()), "hexagon nut M10"), 0);
+    // Compound is there when the wheel goes on its shaft. Of two plates alike the stud goes into the one beside its part.
+    assert!(
+        at(
+            &all,
+            "Join the wheel to its shaft with the retaining compound"
+        ) < wheel
+    );
+    assert!(
+        all.iter()
+            .all(|s| !s.starts_with("Fit what is left") || !s.contains("compound")),
+        "{all:#?}"
+    );
+    at(
+        &all,
+        "Screw the bell stud into the cheek on the right (M12)",
+    );
 }
 
 #[test]

@@ -166,10 +166,10 @@ fn sums(model: &Model, stand: &Stand, loads: &Loads) -> Vec<[f64; 3]> {
                     machine::work::Section::Hexagon(a) => 0.75_f64.sqrt() * a * a,
                 }
         });
-        // As long as their pieces: 226 mm, 88 mm.
+        // As long as their pieces: 240 mm, 83 mm.
         if let Some(long) = match p.name.as_str() {
-            "cross-shaft" => Some(226.0),
-            "crank-shaft" => Some(88.0),
+            "cross-shaft" => Some(240.0),
+            "crank-shaft" => Some(83.0),
             _ => None,
         } {
             weigh(i, p.carries[0], per_mm * long);

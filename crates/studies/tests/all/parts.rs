@@ -309,14 +309,14 @@ fn the_strongest_press_of_the_shop_is_named() {
     };
     let (light, sentence, missed) = told("N7");
     assert!(
-        light > 1000.0 && light < 9000.0 && sentence.contains("your press arbor manages that"),
+        light > 1000.0 && light < 9000.0 && sentence.contains("your arbor press manages that"),
         "{sentence}"
     );
     assert!(!missed);
     let (heavy, sentence, missed) = told("S7");
     assert!(heavy > light);
     assert!(
-        sentence.contains("your strongest, press arbor") && missed,
+        sentence.contains("your strongest, the arbor press") && missed,
         "{sentence}"
     );
     std::fs::remove_dir_all(folder).unwrap();
