@@ -312,9 +312,6 @@ pub fn packet(
             body.extend(open.take().map(|o| o.0));
         }
         let before = body.len();
-        // Its drawing once more by itself, for a screen or another program.
-        let alone = drawing_of(machine, part, print).finish(1, 1);
-        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
         let mut at = assembly::Places {
             drawing: body.len(),
             operations: body.len(),
@@ -460,6 +457,11 @@ pub fn packet(
     let mut pages = front;
     pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
+    // Every drawing once more by itself, for a screen or another program, under the number that it has here.
+    for (part, at) in job.parts.iter().zip(&places) {
+        let alone = drawing_of(machine, part, print).finish(at.drawing, pages.len());
+        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
+    }
     files.extend(files::tables(job, machine.work.shop.as_ref()));
     Packet {
         files,
