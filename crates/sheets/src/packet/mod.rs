@@ -371,11 +371,14 @@ pub fn packet(
                     papers::steps(&mut flow, part, sheet, machine);
                     flow
                 };
-                // The largest drawing that takes the fewest sheets.
+                // The largest drawing that takes the fewest sheets, and can be read.
                 let [most, ..] = turned::TALLEST;
+                let wide = leaf.size()[0] - 2.0 * paper::MARGIN;
                 let fewest = |under: Option<&(Page, f64)>| {
-                    let whole = |t: &f64| {
-                        under.is_none() || *t >= turned::LEAST && drawn(*t, under).on_one(BEGUN)
+                    let whole = |tall: &f64| {
+                        turned::scale(t, &part.joined, wide, *tall).1
+                            && (under.is_none()
+                                || *tall >= turned::LEAST && drawn(*tall, under).on_one(BEGUN))
                     };
                     let each = turned::TALLEST.into_iter().filter(whole);
                     each.map(|t| (made(t, under, 0.0).sheets(), t))
