@@ -7,7 +7,7 @@ use machine::equipment::Shop;
 use quantity::Unit;
 use shop::contour::{Contour, Side};
 use shop::letters::names;
-use shop::part::{Form, Opening as _, Part, Plate};
+use shop::part::{Form, Opening as _, Part, Plate, diameter};
 use shop::{Job, words};
 
 pub(super) fn outline(d: &mut Dxf, layer: &str, c: &Contour) {
@@ -57,11 +57,7 @@ pub(super) fn dxf(part: &Part, p: &Plate, shop: Option<&Shop>) -> String {
     }
     outline(&mut d, "CUT", &p.outline);
     for s in &p.slots {
-        outline(
-            &mut d,
-            if s.depth.is_some() { "POCKET" } else { "CUT" },
-            &s.outline(),
-        );
+        outline(&mut d, holes_dxf::slot_layer(s), &s.outline());
     }
     for cam in &p.cams {
         if let Some(outer) = &cam.outer {
@@ -129,15 +125,52 @@ fn exact(x: f64) -> String {
 
 /// All tables: name of the file and its text. Lengths in mm.
 pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
+    let last = |fitted: &machine::fitting::Fitted| shop::tap_drill::before(fitted, shop);
     let holes = job.parts.iter().flat_map(|part| {
-        let Form::Plate(p) = &part.form else {
-            return Vec::new();
+        let p = match &part.form {
+            Form::Plate(p) => p,
+            Form::Turned(t) => {
+                let row = |c: &shop::part::Cross| {
+                    vec![
+                        part.name.clone(),
+                        String::new(),
+                        c.name.clone(),
+                        format!("round {}°", words::number(c.from.to_degrees(), 3)),
+                        exact(c.at),
+                        String::new(),
+                        exact(diameter(&c.fitted)),
+                        exact(last(&c.fitted).0),
+                        last(&c.fitted).1.to_owned(),
+                        c.blind.map_or_else(String::new, exact),
+                        words::hole(&c.fitted, Unit::Millimetre),
+                        String::new(),
+                    ]
+                };
+                return t.cross.iter().map(row).collect::<Vec<Vec<String>>>();
+            }
+        };
+        let edge = |h: &shop::part::EdgeHole| {
+            vec![
+                part.name.clone(),
+                String::new(),
+                h.name.clone(),
+                format!("edge {}°", words::number(h.from.to_degrees(), 3)),
+                exact(h.enters[0]),
+                exact(h.enters[1]),
+                exact(diameter(&h.fitted)),
+                exact(last(&h.fitted).0),
+                last(&h.fitted).1.to_owned(),
+                exact(h.depth),
+                words::hole(&h.fitted, Unit::Millimetre),
+                String::new(),
+            ]
         };
         let row = |(h, name): (&shop::part::Hole, String)| {
             vec![
                 part.name.clone(),
                 name,
                 h.name.clone(),
+                if h.back { "back" } else { "front" }.to_owned(),
                 exact(h.at[0]),
                 exact(h.at[1]),
                 exact(h.diameter()),
@@ -148,8 +181,38 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
                 h.place.map_or_else(String::new, exact),
             ]
         };
-        p.holes.iter().zip(names(p)).map(row).collect()
+        let faces = p.holes.iter().zip(names(p)).map(row);
+        faces.chain(p.edge_holes.iter().map(edge)).collect()
     });
+    let slots: Vec<Vec<String>> = job
+        .parts
+        .iter()
+        .filter_map(|part| match &part.form {
+            Form::Plate(p) => Some((part, p)),
+            Form::Turned(_) => None,
+        })
+        .flat_map(|(part, p)| {
+            p.slots.iter().map(|s| {
+                let [a, b] = s.ends;
+                let centre = |k: usize| s.centre.map_or_else(String::new, |c| exact(c[k]));
+                vec![
+                    part.name.clone(),
+                    s.name.clone(),
+                    exact(a[0]),
+                    exact(a[1]),
+                    exact(b[0]),
+                    exact(b[1]),
+                    centre(0),
+                    centre(1),
+                    exact(s.width),
+                    s.class
+                        .as_ref()
+                        .map_or_else(String::new, holes_dxf::limits_of),
+                    s.depth.map_or_else(String::new, exact),
+                ]
+            })
+        })
+        .collect();
     let steps = job.sheets.iter().flat_map(|sheet| {
         sheet
             .setups
@@ -194,7 +257,8 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
             p.material.name.clone(),
             b.stock.clone(),
             exact(b.length),
-            exact(p.volume()),
+            b.blanks.to_string(),
+            words::number(p.volume(), 3),
             words::number(p.mass(), 6),
         ]
     });
@@ -206,14 +270,14 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
         (
             "parts.csv".to_owned(),
             table(
-                "part,count,material,stock,blank (mm),volume (mm3),mass (kg)",
+                "part,count,material,stock,length of a blank (mm),blanks,volume of one (mm3),mass of one (kg)",
                 parts,
             ),
         ),
         (
             "holes.csv".to_owned(),
             table(
-                "part,hole,point,x (mm),y (mm),diameter (mm),last drill (mm),finish,depth (mm),what,place +- (mm)",
+                "part,hole,point,from,x (mm),y (mm),diameter (mm),last drill (mm),finish,depth (mm),what,place +- (mm)",
                 holes,
             ),
         ),
@@ -233,6 +297,15 @@ pub(super) fn tables(job: &Job, shop: Option<&Shop>) -> Vec<(String, String)> {
         ),
         ("buy.csv".to_owned(), table("count,what,for", buy)),
     ];
+    if !slots.is_empty() {
+        all.push((
+            "slots.csv".to_owned(),
+            table(
+                "part,slot,from x (mm),from y (mm),to x (mm),to y (mm),centre x (mm),centre y (mm),width (mm),limits,depth (mm)",
+                slots,
+            ),
+        ));
+    }
     let table_of = shop.and_then(|s| s.rotary_tables.first());
     let places: Vec<Vec<String>> = job
         .parts

@@ -6,7 +6,7 @@ use machine::equipment::Shop;
 use machine::fitting::{Cut, Fitted};
 use quantity::Unit;
 use shop::letters::names;
-use shop::part::{Hole, Opening as _, Plate, cut};
+use shop::part::{Hole, Opening as _, Plate, Slot, cut};
 use shop::{tap_drill, words};
 
 /// Layers of holes and pockets with their colours.
@@ -40,6 +40,20 @@ pub(super) fn layer(h: &Hole) -> &'static str {
         None | Some(Cut::Drill) => "DRILL",
         Some(Cut::Ream | Cut::Bore) => "FIT",
     }
+}
+
+/// The layer of a slot: cut as it stands, to be finished to its fit, or not through.
+pub(super) fn slot_layer(s: &Slot) -> &'static str {
+    match (s.depth, &s.class) {
+        (Some(_), _) => "POCKET",
+        (None, Some(_)) => "FIT",
+        (None, None) => "CUT",
+    }
+}
+
+/// Class and limits, mm.
+pub(super) fn limits_of(size: &machine::fitting::Sized) -> String {
+    words::limits(size, Unit::Millimetre)
 }
 
 /// Circles of all holes, with their letters.
@@ -83,6 +97,13 @@ pub(super) fn notes(p: &Plate, shop: Option<&Shop>) -> Vec<String> {
         .map(|(text, names)| format!("{}: {text}", names.join(" ")))
         .collect();
     for s in &p.slots {
+        if let (None, Some(class)) = (s.depth, &s.class) {
+            all.push(format!(
+                "slot {}: {} wide to size, cut it under size (layer FIT)",
+                words::spoken(&s.name),
+                limits_of(class)
+            ));
+        }
         if let Some(deep) = s.depth {
             all.push(format!(
                 "slot {}: {} deep, not through (layer POCKET)",

@@ -312,9 +312,6 @@ pub fn packet(
             body.extend(open.take().map(|o| o.0));
         }
         let before = body.len();
-        // Its drawing once more by itself, for a screen or another program.
-        let alone = drawing_of(machine, part, print).finish(1, 1);
-        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
         let mut at = assembly::Places {
             drawing: body.len(),
             operations: body.len(),
@@ -374,11 +371,14 @@ pub fn packet(
                     papers::steps(&mut flow, part, sheet, machine);
                     flow
                 };
-                // The largest drawing that takes the fewest sheets.
+                // The largest drawing that takes the fewest sheets, and can be read.
                 let [most, ..] = turned::TALLEST;
+                let wide = leaf.size()[0] - 2.0 * paper::MARGIN;
                 let fewest = |under: Option<&(Page, f64)>| {
-                    let whole = |t: &f64| {
-                        under.is_none() || *t >= turned::LEAST && drawn(*t, under).on_one(BEGUN)
+                    let whole = |tall: &f64| {
+                        turned::scale(t, &part.joined, wide, *tall).1
+                            && (under.is_none()
+                                || *tall >= turned::LEAST && drawn(*tall, under).on_one(BEGUN))
                     };
                     let each = turned::TALLEST.into_iter().filter(whole);
                     each.map(|t| (made(t, under, 0.0).sheets(), t))
@@ -460,6 +460,11 @@ pub fn packet(
     let mut pages = front;
     pages.extend(assembly::list(machine, job, &places, leaf));
     pages.extend(body);
+    // Every drawing once more by itself, for a screen or another program, under the number that it has here.
+    for (part, at) in job.parts.iter().zip(&places) {
+        let alone = drawing_of(machine, part, print).finish(at.drawing, pages.len());
+        files.push((format!("{}.svg", part.name), pdf::plain_svg(&alone)));
+    }
     files.extend(files::tables(job, machine.work.shop.as_ref()));
     Packet {
         files,

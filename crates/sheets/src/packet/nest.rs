@@ -4,6 +4,7 @@ use super::flow::{Column, Flow};
 use super::paper::shortened;
 use crate::dxf::Dxf;
 use crate::sheet::{Group, Hand, Hold, Lettering, Pen, Shape};
+use shop::contour::{Contour, Vertex};
 use shop::cut::Sheet;
 use shop::part::Form;
 use shop::{Job, words};
@@ -148,7 +149,7 @@ fn drawn(sheet: &Sheet, k: f64, at: P) -> Group {
     g
 }
 
-/// DXF of every sheet (layers SHEET, BLANK, CUT with the outlines in their blanks, MARK), and one CSV of all places.
+/// DXF of every sheet (layers SHEET, BLANK, CUT with the outlines and through slots in their blanks, FIT, POCKET, MARK with the centres of holes), and one CSV of all places.
 pub(super) fn files(job: &Job) -> Vec<(String, String)> {
     let mut all = Vec::new();
     let mut rows = String::from(
@@ -157,7 +158,14 @@ pub(super) fn files(job: &Job) -> Vec<(String, String)> {
     let exact = |x: f64| words::number(x, 6);
     for (n, sheet) in job.cut.sheets.iter().map(lying).enumerate() {
         let name = format!("sheet-{}", n + 1);
-        let mut d = Dxf::new(&[("SHEET", 8), ("BLANK", 5), ("CUT", 7), ("MARK", 3)]);
+        let mut d = Dxf::new(&[
+            ("SHEET", 8),
+            ("BLANK", 5),
+            ("CUT", 7),
+            ("FIT", 2),
+            ("POCKET", 5),
+            ("MARK", 3),
+        ]);
         boxed(&mut d, "SHEET", [0.0, 0.0], sheet.size);
         d.text(
             "MARK",
@@ -165,7 +173,7 @@ pub(super) fn files(job: &Job) -> Vec<(String, String)> {
             3.0,
             0.0,
             &format!(
-                "{} thick, {}; all in mm",
+                "{} thick, {}; all in mm; BLANK: for the saw; CUT: finished outline, leave on it what is milled; FIT, POCKET: not cut here",
                 words::number(sheet.thick, 3),
                 sheet.material
             ),
@@ -183,8 +191,23 @@ pub(super) fn files(job: &Job) -> Vec<(String, String)> {
                     f64::midpoint(low[0], high[0]),
                     f64::midpoint(low[1], high[1]),
                 ];
-                let placed = p.outline.placed(centre, turned, middle);
-                super::files::outline(&mut d, "CUT", &placed);
+                let placed = |c: &Contour| c.placed(centre, turned, middle);
+                super::files::outline(&mut d, "CUT", &placed(&p.outline));
+                for slot in &p.slots {
+                    let layer = super::holes_dxf::slot_layer(slot);
+                    super::files::outline(&mut d, layer, &placed(&slot.outline()));
+                }
+                // Where the holes come, to be marked only: they are drilled from the datum.
+                for hole in &p.holes {
+                    let [x, y] = hole.at;
+                    for [from, to] in [[[x - 1.0, y], [x + 1.0, y]], [[x, y - 1.0], [x, y + 1.0]]] {
+                        let vertices = [from, to].map(|at| Vertex { at, bulge: 0.0 }).to_vec();
+                        let stroke = Contour { vertices };
+                        if let [a, b] = placed(&stroke).vertices.as_slice() {
+                            d.line("MARK", a.at, b.at);
+                        }
+                    }
+                }
             }
             rows += &super::files::line(&[
                 (n + 1).to_string(),

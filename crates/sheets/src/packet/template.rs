@@ -271,7 +271,7 @@ fn tiles(p: &Plate, leaf: Leaf, block: &Block) -> Vec<Page> {
                     own.push(format!("{name} on {name}"));
                 }
             }
-            let how = format!("Lay {} and glue; cut out last.", own.join(", "));
+            let how = format!("Lay {} and glue; cut out last", own.join(", "));
             // Before what the part is made from.
             page.block.facts.insert(0, how);
         }

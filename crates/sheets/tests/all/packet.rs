@@ -257,8 +257,27 @@ fn coordinates_in_tables_are_the_points_of_the_machine() {
     let point = |name: &str| m.points.iter().find(|p| p.name == name).unwrap();
     let (a, b) = (point("crank-pin"), point("ram-pin"));
     let far = (a.x - b.x).hypot(a.y - b.y);
-    assert!((cells[3].parse::<f64>().unwrap() - far).abs() < 1e-6);
-    assert!(cells[4].parse::<f64>().unwrap().abs() < 1e-6);
+    assert!((cells[4].parse::<f64>().unwrap() - far).abs() < 1e-6);
+    assert!(cells[5].parse::<f64>().unwrap().abs() < 1e-6);
+    // Every hole stands there, from whichever side it comes, and is drilled no larger than it is.
+    let made = job.parts.iter().map(|p| match &p.form {
+        Form::Plate(p) => p.holes.len() + p.edge_holes.len(),
+        Form::Turned(t) => t.cross.len(),
+    });
+    assert_eq!(holes.lines().count() - 1, made.sum::<usize>());
+    assert!(
+        holes
+            .lines()
+            .any(|l| l.starts_with("ram,,die left,edge") || l.starts_with("ram,,die-left,edge")),
+        "{holes}"
+    );
+    for line in holes.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let [size, drill] = [6, 7].map(|n: usize| cells[n].parse::<f64>().unwrap());
+        assert!(drill > 0.0 && drill <= size, "{line}");
+    }
+    let (_, slots) = packet.files.iter().find(|(n, _)| n == "slots.csv").unwrap();
+    assert!(slots.lines().any(|l| l.starts_with("cheek,")), "{slots}");
     assert!(
         packet
             .files

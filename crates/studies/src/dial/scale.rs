@@ -304,7 +304,7 @@ fn coming(
     }
     (lost != 0.0).then(|| {
         format!(
-            "{} of {} is lost between coming from below and from above; half of it is in the ±, and with --coming up or down the marks are laid for one side",
+            "{} of {} is lost between coming from below and from above; half of it is in the ±; marks that are laid for coming from one side alone do without it",
             say::of(reading, lost.abs()),
             reading.name
         )

@@ -493,6 +493,11 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     }
     if let shop::part::Form::Plate(p) = &part.form {
         all.extend(p.said.iter().cloned());
+        if let Some(teeth) = &part.teeth {
+            let rows = teeth.table(units.first);
+            let said: Vec<String> = rows.iter().map(|r| r.join(" ")).collect();
+            all.push(format!("Its rim is a gear: {}.", said.join("; ")));
+        }
         let cams = p.cams.iter();
         all.extend(cams.map(|c| super::cams::note(c, units)));
         if !p.bends.is_empty() {

@@ -315,6 +315,17 @@ fn as_side(g: &mut Group, p: &Plate, k: f64, third: bool) {
                 },
             );
             cross(g, c, r + 2.0);
+        } else if e.from.cos().abs() < 1e-6 {
+            // From above or below it is hidden along its depth.
+            let into = e.from.sin() * k * super::edges::deep(p, e);
+            for x in [c[0] - r, c[0] + r] {
+                g.draw(Pen::Dashed, Shape::line([x, c[1]], [x, c[1] + into]));
+            }
+            let over = c[1] - 3.0 * e.from.sin();
+            g.draw(
+                Pen::Chain,
+                Shape::line([c[0], over], [c[0], c[1] + into + 2.0 * e.from.sin()]),
+            );
         }
     }
 }

@@ -70,6 +70,37 @@ pub(in crate::packet) const LEAST: f64 = 33.0;
 /// Nothing is drawn larger than this.
 const MOST: f64 = 2.0;
 
+/// Shorter than this on the paper nothing is drawn that goes larger, mm; none smaller than it is, either.
+const READABLE: f64 = 90.0;
+
+/// The scale of the part across `wide` when its shape is so tall at most, and whether it is as large as is easily read.
+pub(in crate::packet) fn scale(
+    t: &Turned,
+    joined: &[Joined],
+    wide: f64,
+    tallest: f64,
+) -> (Scale, bool) {
+    let tall = height(t);
+    let long = t.length();
+    let (round, beside) = if has_end_view(t, joined) {
+        (1.0, 2.0 * AROUND)
+    } else {
+        (0.0, 0.0)
+    };
+    let most = (wide - 30.0 - beside) / (long + round * tall);
+    let scale = |tallest: f64| Scale::at_most(most.min(tallest / tall).min(MOST));
+    let own = scale(tallest);
+    let wanted = scale(TALLEST[0]).factor().min(1.0).min(READABLE / long);
+    (own, own.factor() >= wanted)
+}
+
+/// Height of its shape, throws and all, mm.
+fn height(t: &Turned) -> f64 {
+    let each = t.steps.iter();
+    each.map(|s| s.diameter + 2.0 * lift(t, s).abs())
+        .fold(1.0, f64::max)
+}
+
 /// The part seen from the side, its top at `at`, across `wide`: what is drawn, how far down it reaches, its scale, how
 /// much is in the way of what tells its bores.
 pub(in crate::packet) fn figure(
@@ -80,11 +111,7 @@ pub(in crate::packet) fn figure(
     (units, third): (Units, bool),
 ) -> (Group, f64, Scale, f64) {
     let long = t.length();
-    let tall = t
-        .steps
-        .iter()
-        .map(|s| s.diameter + 2.0 * lift(t, s).abs())
-        .fold(1.0, f64::max);
+    let tall = height(t);
     let end_view = has_end_view(t, joined);
     // The right end stands to the left of the side (first-angle) or to the right (third-angle), with room for the directions round it.
     let (round, beside) = if end_view {
@@ -92,8 +119,7 @@ pub(in crate::packet) fn figure(
     } else {
         (0.0, 0.0)
     };
-    let most = (wide - 30.0 - beside) / (long + round * tall);
-    let scale = Scale::at_most(most.min(tallest / tall).min(MOST));
+    let (scale, _) = scale(t, joined, wide, tallest);
     let k = scale.factor();
     let taken_up = beside + round * k * tall;
     let [left, right] = if third {
