@@ -190,7 +190,7 @@ fn sheets_on(
         table.map_or_else(String::new, |t| format!(" {}", words::handle_told(t))),
     ));
     let mut columns = vec![Column {
-        head: "table °",
+        head: "°",
         share: 14.0,
     }];
     if table.is_some() {

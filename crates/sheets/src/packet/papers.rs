@@ -357,7 +357,7 @@ fn divided(flow: &mut Flow, teeth: u32, table: Option<&RotaryTable>) {
             row
         })
         .collect();
-    let mut columns = vec![column("tooth", 8.0), column("table °", 10.0)];
+    let mut columns = vec![column("tooth", 8.0), column("°", 10.0)];
     if table.is_some() {
         columns.push(column("handle", 10.0));
     }
