@@ -191,7 +191,7 @@ fn sheets_on(
     ));
     let mut columns = vec![Column {
         head: "°",
-        share: 14.0,
+        share: 19.0,
     }];
     if table.is_some() {
         columns.push(Column {

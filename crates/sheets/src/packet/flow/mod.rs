@@ -41,7 +41,7 @@ const WHOLE: usize = 8;
 /// What belongs together stands on one sheet where it takes no more than this share of it.
 const BELONGS: f64 = 0.6;
 /// Columns side by side stand so far apart, mm.
-const APART: f64 = 5.0;
+const APART: f64 = 3.5;
 /// Columns side by side do not begin at the foot of a sheet with fewer lines than these.
 const SHORT: usize = 6;
 /// What a column is wider than its text, mm.
