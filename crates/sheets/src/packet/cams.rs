@@ -181,7 +181,7 @@ fn sheets_on(
     ));
     let l = |x: f64| words::length(x, unit);
     flow.text(&format!(
-        "Cutter {}: x holds for this one alone. Table by {}°, the work turned {} as seen from above, from the line 0 under the cutter. x is the cutter's distance from the middle of the table, in {}. Where an angle is followed by \u{201c}to\u{201d}, the table is swept to the next one with the cutter standing. Between two places a ridge of at most {} is left.{}",
+        "Cutter {}: x holds for this one alone. Table by {}°, the work turned {} as seen from above, from the line 0 under the cutter. x is the cutter's distance from the middle of the table, in {}. Where an angle is followed by a dash, the table is swept to the next one with the cutter standing. Between two places a ridge of at most {} is left.{}",
         l(cam.cutter),
         words::number(cam.step[0].to_degrees(), 2),
         way(cam),
@@ -284,7 +284,7 @@ fn lines_of(dials: &[Dial], unit: Unit, table: Option<&RotaryTable>) -> Vec<Vec<
     let mut rows = Vec::new();
     for d in dials {
         if d.to > d.from + 1e-9 {
-            rows.push(line(d.from, " to", d.off));
+            rows.push(line(d.from, " –", d.off));
         }
         rows.push(line(d.to, "", d.off));
     }

@@ -108,7 +108,7 @@ fn small_turned_parts_share_sheets_and_each_has_its_drawing_whole() {
         let about = packet.about(*n);
         about.len() > 1 && about.iter().all(|a| turned.contains(&a.as_str()))
     });
-    assert!(shared.count() > 3, "sheets about two turned parts");
+    assert!(shared.count() > 0, "sheets about two turned parts");
     // Every part stands in the block of some sheet, and all of its sheets follow one another.
     for part in &job.parts {
         let own = |n: &usize| packet.about(*n).contains(&part.name);
