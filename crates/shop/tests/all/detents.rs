@@ -207,7 +207,7 @@ fn cheeks_that_face_one_another_are_a_left_and_a_right() {
     let head = all.parts.iter().find(|p| p.name == "head-plate").unwrap();
     assert_eq!(head.off(), "2 off");
     // Where nothing says where they stand it is told.
-    let loose = job(|t| t.replace("station = [\"-80 mm\", \"80 mm\"]\n", ""));
+    let loose = job(|t| long(t).replace("station = [\"-80 mm\", \"80 mm\"]\n", ""));
     let told = loose
         .findings
         .iter()

@@ -167,7 +167,7 @@ fn what_stands_between_two_plates_goes_in_before_the_second() {
     let job = job(&m);
     silent(&job, "cannot be put on");
     // Bolts that the file reckons with are drilled, bought and drawn.
-    assert_eq!(count(&job, "screw M8 x"), 4, "{:?}", job.bought);
+    assert_eq!(count(&job, "screw M8 x 35, 8.8"), 4, "{:?}", job.bought);
     silent(&job, "holes of bolts");
     let none = changed(
         "rolling-mill",
@@ -518,7 +518,21 @@ fn a_pin_through_a_hub_keeps_off_the_end_of_its_shaft() {
 
 #[test]
 fn plates_that_nothing_joins_are_told() {
-    let m = changed("rolling-mill", &[]);
+    let m = changed(
+        "rolling-mill",
+        &[
+            ("[purchase.frame-screws]", "[purchase.lid-hinges]"),
+            ("countersunk socket screw M8 x 35, 10.9", "hinge 40 wide"),
+            ("cross.left-low", "# cross.left-low"),
+            ("cross.left-high", "# cross.left-high"),
+            ("cross.right-low", "# cross.right-low"),
+            ("cross.right-high", "# cross.right-high"),
+            ("hole.front-low", "# hole.front-low"),
+            ("hole.front-high", "# hole.front-high"),
+            ("hole.rear-low", "# hole.rear-low"),
+            ("hole.rear-high", "# hole.rear-high"),
+        ],
+    );
     says(
         &job(&m),
         Grade::WayRound,
@@ -529,7 +543,7 @@ fn plates_that_nothing_joins_are_told() {
         !all[at(&all, "Build up the frame")].contains("screws"),
         "{all:#?}"
     );
-    for example in ["strap-embosser", "power-hacksaw"] {
+    for example in ["strap-embosser", "power-hacksaw", "rolling-mill"] {
         silent(&job(&changed(example, &[])), "nothing joins the plates");
     }
     // Screws of the frame go in as it is built up, those of a part with a like name do not.
