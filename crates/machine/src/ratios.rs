@@ -139,42 +139,45 @@ fn belt(desk: &mut Desk, ground: &Ground, named: &Named) -> Option<Ratio> {
         sizes,
         carrier: FRAME,
         teeth: None,
-        pulleys: pulleys?,
+        pulleys: pulleys.ok()?,
         place: named.entry.place,
     })
 }
 
 /// The room that pulleys take; none at all, or both of its keys.
-fn pulleys(desk: &mut Desk, fields: &Fields) -> Option<Option<Pulleys>> {
+fn pulleys(desk: &mut Desk, fields: &Fields) -> Result<Option<Pulleys>, Told> {
     let outside = fields.get("outside");
     let width = fields.get("width");
     let station = fields.get("station");
     let (Some(outside), Some(width)) = (outside, width) else {
         let Some(alone) = outside.or(width).or(station) else {
-            return Some(None);
+            return Ok(None);
         };
         alone.bad(
             desk,
             "the room that pulleys take is told by `outside` and `width` together, and one of them is missing",
             "write both, `outside = [\"54 mm\", \"164 mm\"]` and `width = \"18 mm\"`, or neither",
         );
-        return None;
+        return Err(Told);
     };
-    let [a, b] = outside.pair(desk, "two outside diameters")?;
+    let [a, b] = outside.pair(desk, "two outside diameters").ok_or(Told)?;
     let (a, b, width) = (
         a.positive_length(desk),
         b.positive_length(desk),
         width.positive_length(desk),
     );
     let station = match station {
-        Some(field) => Some(field.length(desk)?),
+        Some(field) => Some(field.length(desk).ok_or(Told)?),
         None => None,
     };
-    Some(Some(Pulleys {
-        outside: [a?, b?],
-        width: width?,
-        station,
-    }))
+    let all = || {
+        Some(Pulleys {
+            outside: [a?, b?],
+            width: width?,
+            station,
+        })
+    };
+    all().map(Some).ok_or(Told)
 }
 
 /// Both parts have to turn on pins of the carrier, in one plane.
