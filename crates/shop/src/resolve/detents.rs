@@ -220,6 +220,20 @@ fn bore(machine: &Machine, detent: &Detent, homes: &Homes, at: P, plate: &mut Pl
         ));
     }
     if let Some(wide) = hub {
+        let stands = |e: &&RoundEnd| {
+            let far = (e.at[0] - at[0]).hypot(e.at[1] - at[1]);
+            e.hub.is_some() && far < e.radius + wide / 2.0 + RIM
+        };
+        if let Some(other) = plate.ends.iter().find(stands) {
+            return Err((
+                format!(
+                    "{where_} wants a boss of {}, which stands in the hub at {}",
+                    l(wide),
+                    words::spoken(&other.name)
+                ),
+                "take a larger `radius`, or a smaller boss".to_owned(),
+            ));
+        }
         let solid = plate.ends.iter().any(|e| e.solid && e.hub.is_some());
         plate.ends.push(RoundEnd {
             name: named(detent, "plunger"),

@@ -106,6 +106,14 @@ fn where_it_cannot_be_one_finding_says_so() {
         own.map(|f| format!("{:?} {}: {} | {}", f.grade, f.about, f.text, f.advice))
             .collect()
     };
+    // 20 from the pivot, whose hub is 32 across: 16 + 8 are more.
+    let near = told(&job(|t| {
+        t.replace("radius = \"90 mm\"", "radius = \"20 mm\"")
+    }));
+    assert!(
+        near[0].contains("stands in the hub at lever stud"),
+        "{near:?}"
+    );
     // No boss: 34 does not go into 8.
     let thin = told(&job(|t| t.replace("boss = \"16 mm\", ", "")));
     assert_eq!(thin.len(), 1, "{thin:?}");
