@@ -105,7 +105,10 @@ pub(crate) fn table(clearance: &Clearance) -> String {
             &format!("{:.4}", pair.least),
             &format!("{:.3}", pair.place[0]),
             &format!("{:.3}", pair.place[1]),
-            &pair.plane,
+            &match &pair.across {
+                Some(other) => format!("{} (the other part: {other})", pair.plane),
+                None => pair.plane.clone(),
+            },
             if pair.layer_known {
                 "by station"
             } else {

@@ -50,7 +50,8 @@ pub(crate) fn of(read: &Read, print: Print) -> Result<(Job, sheets::Packet), Fau
     };
     // What no cutter makes right is told before the first cut: a machine that does not hold, a cam that misses its limits.
     let shapes = studies::cams::findings(&read.model);
-    let faults = read.faults().iter().chain(&shapes);
+    let meet = studies::clearance::as_drawn(&read.model).map_err(Fault::machine)?;
+    let faults = read.faults().iter().chain(&meet).chain(&shapes);
     let missed = faults.chain(&setting.parts.findings);
     let missed = missed.filter(|f| matches!(f.severity, Severity::Fault | Severity::Miss));
     let unsound = missed.map(|f| {

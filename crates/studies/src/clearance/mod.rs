@@ -1,25 +1,29 @@
 //! Where moving parts come closest, or meet, over the whole range of one or two drives.
 //!
 //! Parts are their outlines as they are cut (pieces, or bars of their stock), in the plane they move in, as thick as their stock about the
-//! station of their points. Two parts are looked at where they lie in one plane and their thicknesses overlap; parts that share a joint are
-//! left out, for there they touch by design. The drives are laid over a grid and the least distance is refined about its best place.
+//! station of their points. Two parts are looked at where they lie in one plane (or in parallel ones) and their thicknesses overlap, and where their
+//! planes stand square to one another; parts that share a joint are left out, for there they touch by design. The drives are laid over a grid and the least distance is refined about its best place.
 
+mod across;
 pub(crate) mod crush;
 mod findings;
 pub(crate) mod outline;
 mod search;
 mod seen;
 mod shapes;
+mod still;
 
 #[cfg(test)]
 mod tests;
 
 pub use seen::{Outlines, seen};
+pub use still::as_drawn;
 
 use crate::answers::{Finding, Held, Quantity};
 use crate::assemble::{Model, Stand};
 use crate::refusal::Refusal;
 use crate::run::{Bench, Here};
+use across::{Frame, Planes};
 use findings::{crushing, findings};
 use rayon::prelude::*;
 use schemars::JsonSchema;
@@ -48,10 +52,13 @@ pub struct PairClearance {
     pub least: f64,
     /// Values of all drives there.
     pub drives: Vec<Held>,
-    /// Where, right and up in their plane, mm.
+    /// Where, right and up in their plane, mm; of two planes in that of the first part.
     pub place: [f64; 2],
     /// The plane.
     pub plane: String,
+    /// The plane of the second part, where it stands square to that of the first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub across: Option<String>,
     /// Greatest distance over the turn of the drive across at that place, mm; no more than 150 is looked at. None where they stay close.
     pub opens: Option<f64>,
     /// Stations are written, so that it is known that they lie in one layer; else both lie at station 0 as nothing was written.
@@ -86,7 +93,7 @@ pub struct Clearance {
     pub looked_at: usize,
     /// Pairs that share a joint.
     pub joined: usize,
-    /// Pairs that lie beside one another in depth, or in different planes.
+    /// Pairs that lie beside one another in depth.
     pub beside: usize,
     /// Parts of which nothing is known but their points, and what else was left out.
     pub left_out: Vec<String>,
@@ -142,9 +149,15 @@ pub fn clearance(
     let mut bench = Bench::new(model);
     let home = bench.bring(&start)?;
     let (shapes, mut left_out) = shapes(model);
-    let (pairs, joined, beside) = pairs(model, &shapes);
-    let unseen = shapes::over_one_another(model, &shapes);
+    let Pairs {
+        moving: pairs,
+        still,
+        joined,
+        beside,
+        left_out: unseen,
+    } = pairs(model, &shapes);
     left_out.extend(unseen);
+    left_out.extend(shapes::over_one_another(model, &shapes));
     let grid = grid(&mut bench, &home, across, up, asked.poses)?;
     let gaps = crush::gaps(model);
     let look = Look {
@@ -189,7 +202,10 @@ pub fn clearance(
         across: model.drive(across),
         up: up.map(|u| model.drive(u)),
         poses: all.poses,
-        findings: findings(model, &told, &crushing),
+        findings: still::findings(model, &home, &shapes, &still)
+            .into_iter()
+            .chain(findings(model, &told, &crushing))
+            .collect(),
         pairs: told,
         looked_at: pairs.len(),
         joined,
@@ -253,28 +269,98 @@ fn grid(
 struct Pair {
     shapes: [usize; 2],
     layer_known: bool,
+    /// Their planes stand square to one another.
+    across: Option<Frame>,
+    /// They never come closer than that: the one stands still, and so far from the layer of the other.
+    floor: f64,
 }
 
-/// Pairs to be looked at, how many share a joint, and how many lie beside one another.
-fn pairs(model: &Model, shapes: &[Shape]) -> (Vec<Pair>, usize, usize) {
-    let (mut all, mut joined, mut beside) = (Vec::new(), 0, 0);
+/// Pairs to be looked at, and why others are not.
+#[derive(Default)]
+struct Pairs {
+    /// Of parts that move.
+    moving: Vec<Pair>,
+    /// Of plates of the frame.
+    still: Vec<Pair>,
+    joined: usize,
+    beside: usize,
+    left_out: Vec<String>,
+}
+
+fn pairs(model: &Model, shapes: &[Shape]) -> Pairs {
+    let mut all = Pairs::default();
+    let mut aslant = Vec::new();
     for i in 0..shapes.len() {
         for j in i + 1..shapes.len() {
             let (a, b) = (&shapes[i], &shapes[j]);
-            if (a.still() && b.still()) || a.same(b) {
+            let still = a.still() && b.still();
+            if a.same(b) {
                 continue;
             }
             if shapes::joined(model, a, b) {
-                joined += 1;
-            } else if a.plane != b.plane || a.depth[0] >= b.depth[1] || b.depth[0] >= a.depth[1] {
-                beside += 1;
+                all.joined += usize::from(!still);
+                continue;
+            }
+            let mut pair = Pair {
+                shapes: [i, j],
+                layer_known: a.layer_known && b.layer_known,
+                across: None,
+                floor: f64::NEG_INFINITY,
+            };
+            if a.plane == b.plane {
+                if a.depth[0] >= b.depth[1] || b.depth[0] >= a.depth[1] {
+                    all.beside += usize::from(!still);
+                    continue;
+                }
+            } else if a.prism && b.prism {
+                let planes = [a, b].map(|s| model.mechanism.planes.get(s.plane));
+                let [Some(p), Some(q)] = planes else { continue };
+                match across::planes(p, q) {
+                    Planes::Square(frame) => {
+                        pair.across = Some(frame);
+                        for (which, one, other) in [(0, a, b), (1, b, a)] {
+                            if let Some(prism) = one.stands_still() {
+                                let floor = frame.floor(which, &prism, other.depth);
+                                pair.floor = pair.floor.max(floor);
+                            }
+                        }
+                        // What never meets does not by touching either.
+                        if pair.floor <= 0.0 {
+                            pair.floor = f64::NEG_INFINITY;
+                        }
+                    }
+                    Planes::Parallel => {}
+                    Planes::Aslant => {
+                        aslant.push([a.plane, b.plane]);
+                        continue;
+                    }
+                }
             } else {
-                all.push(Pair {
-                    shapes: [i, j],
-                    layer_known: a.layer_known && b.layer_known,
-                });
+                let which = if a.prism { b } else { a };
+                all.left_out.push(format!(
+                    "{}: not held against what stands in another plane, for it is bent or leaves its layer",
+                    which.name
+                ));
+                continue;
+            }
+            if still {
+                all.still.push(pair);
+            } else {
+                all.moving.push(pair);
             }
         }
     }
-    (all, joined, beside)
+    aslant.sort_unstable();
+    aslant.dedup();
+    let name = |p: usize| model.machine.planes.get(p).map_or("", |p| &p.name);
+    all.left_out.extend(aslant.into_iter().map(|[p, q]| {
+        format!(
+            "parts of plane {} and of plane {}: the one stands aslant of the other",
+            name(p),
+            name(q)
+        )
+    }));
+    all.left_out.sort();
+    all.left_out.dedup();
+    all
 }

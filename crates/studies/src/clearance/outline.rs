@@ -61,6 +61,7 @@ pub(crate) struct Placed<'o> {
     corners: Vec<P>,
     runs: Vec<P>,
     middle: P,
+    stands: Stands,
 }
 
 /// How two outlines stand to one another.
@@ -169,6 +170,7 @@ impl Outline {
             corners: self.corners.iter().map(put).collect(),
             runs: self.runs.iter().map(|r| put(&r.0)).collect(),
             middle: put(&self.middle),
+            stands,
         }
     }
 }
@@ -188,6 +190,25 @@ fn arc(corners: &mut Vec<P>, centre: P, radius: f64, from: f64, sweep: f64) {
 }
 
 impl Placed<'_> {
+    /// In other coordinates, by what takes the one to the other without stretching.
+    pub(crate) fn laid(mut self, to: impl Fn(P) -> P) -> Self {
+        let all = self.corners.iter_mut().chain(&mut self.runs);
+        for p in all.chain([&mut self.middle]) {
+            *p = to(*p);
+        }
+        self
+    }
+
+    /// How its outline was put there, before it was laid into other coordinates.
+    pub(crate) fn stands(&self) -> Stands {
+        self.stands
+    }
+
+    /// A circle round all of it: centre and radius.
+    pub(crate) fn round(&self) -> (P, f64) {
+        (self.middle, self.outline.radius)
+    }
+
     fn edge(&self, i: usize) -> [P; 2] {
         [self.corners[i], self.corners[(i + 1) % self.corners.len()]]
     }
@@ -396,7 +417,7 @@ impl Placed<'_> {
 }
 
 /// The least way from nothing on that no stretch blocks; one that only touches the next leaves no room between.
-fn free(blocked: &mut [[f64; 2]]) -> f64 {
+pub(super) fn free(blocked: &mut [[f64; 2]]) -> f64 {
     blocked.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let mut reach = 0.0;
     for way in blocked.iter() {

@@ -191,14 +191,43 @@ impl Look<'_> {
         let seen_pairs = seen.best.iter_mut().zip(&mut seen.near);
         for (pair, (best, near)) in self.pairs.iter().zip(seen_pairs) {
             let [i, j] = pair.shapes;
+            // Nothing closer is to be found.
+            if best.within_or_meets() <= pair.floor + 1e-9 {
+                continue;
+            }
             if let (Some(a), Some(b)) = (&placed[i], &placed[j]) {
                 let within = (best.within().max(0.0) + ways[i] + ways[j]).min(FAR);
-                let apart = a.apart(b, within);
+                let apart = self.apart(pair, a, b, within);
                 near.extend(apart.map(|apart| Near { apart, at, cell }));
                 best.meet(apart, at);
             }
         }
         seen.poses += 1;
+    }
+
+    /// How two placed shapes stand to one another, each in its own plane.
+    fn apart(&self, pair: &Pair, a: &Placed<'_>, b: &Placed<'_>, within: f64) -> Option<Apart> {
+        let Some(frame) = &pair.across else {
+            return a.apart(b, within);
+        };
+        let shapes = pair.shapes.map(|s| &self.shapes[s]);
+        if frame.at_least([a.round(), b.round()], shapes.map(|s| s.depth)) > within {
+            return None;
+        }
+        let (distance, place) = frame.apart(&shapes[0].prism(a), &shapes[1].prism(b), within)?;
+        Some(Apart { distance, place })
+    }
+
+    /// How far one of two that meet has to be moved until they do not.
+    fn deep(&self, pair: &Pair, a: &Placed<'_>, b: &Placed<'_>, apart: Apart) -> Apart {
+        match pair.across {
+            // It is told so already.
+            Some(_) => apart,
+            None => Apart {
+                distance: -a.retreat(b),
+                ..apart
+            },
+        }
     }
 
     fn bring(&self, bench: &mut Bench<'_>, start: &Stand, at: [f64; 2]) -> Option<Here> {
@@ -295,7 +324,8 @@ impl Look<'_> {
                         let here = self.bring(&mut bench, start, at)?;
                         let a = self.shapes[i].placed(self.model, &here)?;
                         let b = self.shapes[j].placed(self.model, &here)?;
-                        let apart = a.apart(&b, first.distance.max(0.0) + 1.0)?;
+                        let apart =
+                            self.apart(&self.pairs[pair], &a, &b, first.distance.max(0.0) + 1.0)?;
                         Some((apart, at))
                     });
                     for (apart, at) in found.into_iter().flatten() {
@@ -331,7 +361,7 @@ impl Look<'_> {
                     let here = self.bring(&mut bench, start, at)?;
                     let a = self.shapes[i].placed(self.model, &here)?;
                     let b = self.shapes[j].placed(self.model, &here)?;
-                    a.apart(&b, before.max(0.0) + 1.0)
+                    self.apart(&self.pairs[pair], &a, &b, before.max(0.0) + 1.0)
                 };
                 let found = { found }();
                 best.meet(found, at);
@@ -366,9 +396,8 @@ impl Look<'_> {
                 let here = self.bring(&mut bench, start, at)?;
                 let a = self.shapes[i].placed(self.model, &here)?;
                 let b = self.shapes[j].placed(self.model, &here)?;
-                let apart = a.apart(&b, 0.0)?;
-                let distance = -a.retreat(&b);
-                Some(Apart { distance, ..apart })
+                let apart = self.apart(&self.pairs[pair], &a, &b, 0.0)?;
+                Some(self.deep(&self.pairs[pair], &a, &b, apart))
             };
             let found = { found }();
             best.meet(found, at);
@@ -488,7 +517,7 @@ impl Look<'_> {
             track.put(self.model, &sample, &mut there);
             let a = self.shapes[i].placed(self.model, &there)?;
             let b = self.shapes[j].placed(self.model, &there)?;
-            most = most.max(a.apart(&b, WIDE).map_or(WIDE, |a| a.distance));
+            most = most.max(self.apart(pair, &a, &b, WIDE).map_or(WIDE, |a| a.distance));
         }
         (most > best.apart?.distance.max(0.0) + OPENS_BY).then_some(most)
     }
@@ -517,6 +546,10 @@ impl Look<'_> {
                 .planes
                 .get(a.plane)
                 .map_or_else(String::new, |p| p.name.clone()),
+            across: pair.across.and_then(|_| {
+                let plane = self.model.machine.planes.get(b.plane);
+                plane.map(|p| p.name.clone())
+            }),
             layer_known: pair.layer_known,
         })
     }

@@ -1,7 +1,8 @@
 //! Two parts where they come closest, as they are seen there.
 
 use super::PairClearance;
-use super::shapes::shapes;
+use super::across::{self, Planes};
+use super::shapes::{Shape, shapes};
 use crate::assemble::{Model, Stand};
 use crate::run::Bench;
 
@@ -22,10 +23,26 @@ pub fn seen(model: &Model, stand: &Stand, pairs: &[PairClearance]) -> Vec<Option
             *there.drives.get_mut(named?.0)? = held.value;
         }
         let here = bench.bring(&there).ok()?;
-        Some(pair.parts.each_ref().map(|name| {
-            let own = shapes.iter().filter(|s| s.name == *name);
-            let placed = own.filter_map(|s| s.placed(model, &here));
-            placed.map(|p| p.corners().to_vec()).collect()
+        let plane = |name: &str| model.machine.planes.iter().position(|p| p.name == name);
+        let of = |k: usize| shapes.iter().filter(move |s| s.name == pair.parts[k]);
+        let first = plane(&pair.plane)?;
+        let frame = |s: &Shape| {
+            let planes = [first, s.plane].map(|p| model.mechanism.planes.get(p));
+            match planes {
+                [Some(p), Some(q)] => across::planes(p, q),
+                _ => Planes::Aslant,
+            }
+        };
+        Some([0, 1].map(|k| {
+            let placed = of(k).filter_map(|s| {
+                let placed = s.placed(model, &here)?;
+                match frame(s) {
+                    Planes::Parallel => Some(placed.corners().to_vec()),
+                    Planes::Square(frame) => Some(frame.seen(&s.prism(&placed))),
+                    Planes::Aslant => None,
+                }
+            });
+            placed.collect()
         }))
     };
     pairs.iter().map(&mut one).collect()

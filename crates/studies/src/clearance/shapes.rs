@@ -1,5 +1,6 @@
 //! The parts of a machine as outlines that move with its bodies.
 
+use super::across::{self, Laid, Planes, Prism};
 use super::outline::{Outline, P, Placed, Stands};
 use crate::answers::OutlineOf;
 use crate::assemble::Model;
@@ -9,7 +10,7 @@ use crate::run::Here;
 use machine::making::{Of, Shape as Piece};
 use machine::model::{FRAME, PartId, PartKind, PointId, Ratio, RatioKind};
 use machine::work::{Section, Stock};
-use mechanics::model::{AnchorId, Constraint};
+use mechanics::model::{AnchorId, Constraint, Plane};
 use shop::part::Form;
 
 /// What an outline moves with.
@@ -29,14 +30,36 @@ pub(super) struct Shape {
     carried: Carried,
     /// In the body's own axes; of a rod from its first end along it.
     outline: Outline,
+    /// Holes and slots through it, in the same axes: what of another plane goes through them does not meet it.
+    open: Vec<Outline>,
+    /// The plane in whose coordinates it is placed: of parallel planes the first.
     pub(super) plane: usize,
-    /// From and to along the plane's third direction, mm.
+    /// From its own plane to that one, where they differ.
+    laid: Option<Laid>,
+    /// From and to along that plane's third direction, mm.
     pub(super) depth: [f64; 2],
     /// Its points say a station.
     pub(super) layer_known: bool,
+    /// It is as its outline all through its depth; not what is bent after it was cut, nor a rod that leaves its layer.
+    pub(super) prism: bool,
 }
 
 impl Shape {
+    /// Nobody's outline in a plane, with nothing known of its depth.
+    fn of(outline: Outline, plane: usize) -> Self {
+        Self {
+            name: String::new(),
+            carried: Carried::Plate(usize::MAX),
+            outline,
+            open: Vec::new(),
+            plane,
+            laid: None,
+            depth: [0.0; 2],
+            layer_known: false,
+            prism: true,
+        }
+    }
+
     /// The frame does not move.
     pub(super) fn still(&self) -> bool {
         matches!(self.carried, Carried::Plate(_))
@@ -67,7 +90,42 @@ impl Shape {
                 }
             }
         };
-        Some(self.outline.placed(stands))
+        let placed = self.outline.placed(stands);
+        Some(match self.laid {
+            Some(laid) => placed.laid(|p| laid.place(p)),
+            None => placed,
+        })
+    }
+
+    /// A plate of the frame, where it stands.
+    pub(super) fn stands_still(&self) -> Option<Prism> {
+        if !self.still() {
+            return None;
+        }
+        let placed = self.outline.placed(Stands::default());
+        Some(self.prism(&match self.laid {
+            Some(laid) => placed.laid(|p| laid.place(p)),
+            None => placed,
+        }))
+    }
+
+    /// The same as a body in space.
+    pub(super) fn prism(&self, placed: &Placed<'_>) -> Prism {
+        let stands = placed.stands();
+        let open = self.open.iter().map(|o| {
+            let put = o.placed(stands);
+            let put = match self.laid {
+                Some(laid) => put.laid(|p| laid.place(p)),
+                None => put,
+            };
+            put.corners().to_vec()
+        });
+        Prism {
+            rings: std::iter::once(placed.corners().to_vec())
+                .chain(open)
+                .collect(),
+            depth: self.depth,
+        }
     }
 }
 
@@ -101,10 +159,9 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
                 (Some(outline), Some(depth)) => all.push(Shape {
                     name: part.name.clone(),
                     carried: Carried::Part(id),
-                    outline,
-                    plane,
                     depth,
                     layer_known: true,
+                    ..Shape::of(outline, plane)
                 }),
                 _ => left_out.push(format!("{}: no round stock, or no length", part.name)),
             }
@@ -136,13 +193,14 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             Some(outline) => all.push(Shape {
                 name: part.name.clone(),
                 carried: Carried::Part(id),
-                outline,
-                plane,
+                open: open(plate, own),
                 depth: [
                     middle - 0.5 * plate.thickness,
                     middle + 0.5 * plate.thickness,
                 ],
                 layer_known,
+                prism: plate.bends.is_empty(),
+                ..Shape::of(outline, plane)
             }),
             None => left_out.push(format!("{}: its outline does not close", part.name)),
         }
@@ -199,17 +257,56 @@ pub(super) fn shapes(model: &Model) -> (Vec<Shape>, Vec<String>) {
             all.push(Shape {
                 name,
                 carried: Carried::Rod(rod, [a, b]),
-                outline,
-                plane: planes[0],
                 depth: [
                     stations[0].min(stations[1]) - thick,
                     stations[0].max(stations[1]) + thick,
                 ],
                 layer_known: own.is_some() || stations.iter().any(|s| *s != 0.0),
+                prism: apart.abs() < 1e-9,
+                ..Shape::of(outline, planes[0])
             });
         }
     }
+    for shape in &mut all {
+        lay(model, shape);
+    }
     (all, left_out)
+}
+
+/// What lies in a plane that is parallel to an earlier one is told in the coordinates of that.
+fn lay(model: &Model, shape: &mut Shape) {
+    let planes = &model.mechanism.planes;
+    let Some(own) = planes.get(shape.plane) else {
+        return;
+    };
+    let parallel = |p: &&Plane| across::planes(p, own) == Planes::Parallel;
+    let Some((base, plane)) = planes.iter().enumerate().find(|(_, p)| parallel(p)) else {
+        return;
+    };
+    if base == shape.plane {
+        return;
+    }
+    let (laid, [turned, off]) = across::beside(own, plane);
+    let ends = shape.depth.map(|z| off + turned * z);
+    shape.depth = [ends[0].min(ends[1]), ends[0].max(ends[1])];
+    (shape.plane, shape.laid) = (base, Some(laid));
+}
+
+/// Holes and slots that go through a plate.
+fn open(plate: &shop::part::Plate, own: Stands) -> Vec<Outline> {
+    let holes = plate.holes.iter().filter(|h| h.blind.is_none());
+    let holes = holes.map(|h| {
+        Outline::circle(0.5 * shop::part::open(&h.fitted)).and_then(|o| {
+            o.shifted(Stands {
+                at: h.at,
+                turn: 0.0,
+            })
+        })
+    });
+    let slots = plate.slots.iter().filter(|s| s.depth.is_none());
+    let slots = slots.map(|s| Outline::of(&s.outline()));
+    let all = holes.chain(slots).flatten();
+    all.filter_map(|o| o.shifted(own)).collect()
 }
 
 /// Plates of the frame, in their plane.
@@ -246,13 +343,14 @@ fn plates(model: &Model, made: &[shop::Part], all: &mut Vec<Shape>, left_out: &m
                 all.push(Shape {
                     name: piece.name.clone(),
                     carried: Carried::Plate(k),
-                    outline: outline.clone(),
-                    plane: first.plane,
+                    open: open(plate, own),
                     depth: [
                         middle - 0.5 * plate.thickness,
                         middle + 0.5 * plate.thickness,
                     ],
                     layer_known: known,
+                    prism: plate.bends.is_empty(),
+                    ..Shape::of(outline.clone(), first.plane)
                 });
                 let held = Held {
                     name: &piece.name,
@@ -309,14 +407,13 @@ fn hubs(held: &Held<'_>, all: &mut Vec<Shape>) {
             all.push(Shape {
                 name: format!("{} (hub at {})", held.name, end.name),
                 carried: held.carried,
-                outline,
-                plane: held.plane,
                 depth: if held.behind {
                     [held.middle + half - long, held.middle + half]
                 } else {
                     [held.middle - half, held.middle - half + long]
                 },
                 layer_known: held.layer_known,
+                ..Shape::of(outline, held.plane)
             });
         }
     }
@@ -341,10 +438,9 @@ fn wheels(model: &Model) -> Vec<Shape> {
                 all.push(Shape {
                     name,
                     carried: Carried::Part(part),
-                    outline,
-                    plane: made.plane,
                     depth: [at - 0.5 * face, at + 0.5 * face],
                     layer_known: written || at != 0.0,
+                    ..Shape::of(outline, made.plane)
                 });
             }
         };

@@ -2,8 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 
+use super::across::{Planes, Prism, planes};
 use super::outline::{CHORD, Outline, Stands};
-use super::{ClearanceAsked, clearance};
+use super::{ClearanceAsked, as_drawn, clearance};
 use crate::assemble::{Model, assemble};
 use serde_json::Value;
 use std::f64::consts::TAU;
@@ -266,11 +267,18 @@ fn the_embosser_against_dense_sampling() {
                 let Ok(here) = bench.bring(&stand) else {
                     continue;
                 };
-                let (a, b) = (
+                let (p, q) = (
                     a.placed(&model, &here).unwrap(),
                     b.placed(&model, &here).unwrap(),
                 );
-                least = least.min(a.apart(&b, 1e9).unwrap().distance);
+                let own = [a.plane, b.plane].map(|p| model.mechanism.planes[p]);
+                let far = match planes(&own[0], &own[1]) {
+                    Planes::Square(frame) => {
+                        frame.apart(&a.prism(&p), &b.prism(&q), 1e9).unwrap().0
+                    }
+                    _ => p.apart(&q, 1e9).unwrap().distance,
+                };
+                least = least.min(far);
             }
         }
         // The study looks closer: it is never further off, and near by no more than one step of the sampling moves a part.
@@ -490,4 +498,202 @@ range = "whole turn"
     let beside = "outside = [\"60 mm\", \"110 mm\"]\nwidth = \"18 mm\"\nstation = ";
     assert!(least(&format!("{beside}\"13 mm\"")).is_some());
     assert_eq!(least(&format!("{beside}\"15 mm\"")), None);
+}
+
+/// A solid modeller, `OpenCascade`; see `checks/across.py`.
+#[test]
+fn prisms_of_square_planes_stand_as_far_apart_as_a_solid_modeller_says() {
+    let all: Value = serde_json::from_str(include_str!("across.json")).unwrap();
+    let cases = all["cases"].as_array().unwrap();
+    let (mut met, mut apart) = (0, 0);
+    for case in cases {
+        let plane = |i: usize| {
+            let three =
+                |k: usize| -> [f64; 3] { numbers(&case["planes"][i][k]).try_into().unwrap() };
+            mechanics::model::Plane {
+                origin: three(0),
+                right: three(1),
+                up: three(2),
+            }
+        };
+        let prism = |i: usize| {
+            let corners = case["outlines"][i].as_array().unwrap().iter();
+            Prism {
+                rings: vec![corners.map(|p| numbers(p).try_into().unwrap()).collect()],
+                depth: numbers(&case["depths"][i]).try_into().unwrap(),
+            }
+        };
+        let Planes::Square(frame) = planes(&plane(0), &plane(1)) else {
+            panic!("they stand square");
+        };
+        let Planes::Square(other) = planes(&plane(1), &plane(0)) else {
+            panic!("they stand square");
+        };
+        let found = frame.apart(&prism(0), &prism(1), 1e9).unwrap().0;
+        let turned = other.apart(&prism(1), &prism(0), 1e9).unwrap().0;
+        assert!((found - turned).abs() < 1e-6, "{found} {turned}");
+        let wanted = case["distance"].as_f64().unwrap();
+        if case["common"].as_f64().unwrap() > 1.0 {
+            met += 1;
+            assert!(found < 0.0, "{found}");
+            // Moved so far along one of the three lines it is free.
+            let free = [0, 1, 2].iter().any(|k| {
+                [-1.0, 1.0].iter().any(|way| {
+                    let mut moved = plane(0);
+                    let other = plane(1);
+                    let (m, n) = (moved.normal(), other.normal());
+                    let line = [
+                        m,
+                        n,
+                        mechanics::model::Plane {
+                            origin: [0.0; 3],
+                            right: m,
+                            up: n,
+                        }
+                        .normal(),
+                    ][*k];
+                    for (o, d) in moved.origin.iter_mut().zip(line) {
+                        *o += way * (-found + 1e-3) * d;
+                    }
+                    let Planes::Square(frame) = planes(&moved, &other) else {
+                        return false;
+                    };
+                    frame.apart(&prism(0), &prism(1), 1e9).unwrap().0 >= 0.0
+                })
+            });
+            assert!(free, "{found}");
+        } else if wanted > 0.0 {
+            apart += 1;
+            assert!((found - wanted).abs() < 1e-6, "{found} {wanted}");
+            assert!(frame.apart(&prism(0), &prism(1), wanted * 0.99).is_none());
+            assert!(
+                frame.at_least(
+                    [0, 1].map(|i| {
+                        let far = prism(i).rings[0]
+                            .iter()
+                            .map(|p| p[0].hypot(p[1]))
+                            .fold(0.0, f64::max);
+                        ([0.0; 2], far)
+                    }),
+                    [0, 1].map(|i| prism(i).depth)
+                ) <= wanted + 1e-9
+            );
+        }
+    }
+    assert!(met > 15 && apart > 50, "{met} {apart}");
+}
+
+/// A slab of plane `front`, 40 wide and 12 thick, and a bar of a plane that looks along it, 20 high and 10 thick.
+fn slab_and_bar(slab: &str, bar: &str) -> Model {
+    model(&format!(
+        r#"
+[plane.side]
+origin = [0, 0, 0]
+right = [0, 0, -1]
+up = [0, 1, 0]
+[point]
+a = [0, 0]
+b = [0, 60]
+p = {{ at = [-40, 30], plane = "side" }}
+q = {{ at = [40, 30], plane = "side" }}
+m = [200, 0]
+tip = [230, 0]
+[frame]
+carries = ["a", "b", "p", "q", "m"]
+[part.arm]
+carries = ["m", "tip"]
+stock = {{ flat = ["10 mm", "20 mm"] }}
+[piece.slab]
+carries = ["a", "b"]
+stock = {{ flat = ["12 mm", "40 mm"] }}
+outline = {{ from = [-20, -20], to = [20, 80] }}
+station = ["0 mm"]
+{slab}
+[piece.bar]
+carries = ["p", "q"]
+stock = {{ flat = ["10 mm", "20 mm"] }}
+outline = {{ from = [-10, -10], to = [90, 10] }}
+{bar}
+[drive.turn]
+turns = "arm"
+range = "whole turn"
+"#
+    ))
+}
+
+/// By hand: aside it has to go 20 + 5 at its middle, and less as it stands further out; 11.18 from its middle lie its corners.
+#[test]
+fn plates_of_different_planes_are_held_against_one_another() {
+    let deep = |slab: &str, bar: &str| -> Option<f64> {
+        let found = as_drawn(&slab_and_bar(slab, bar)).unwrap();
+        assert!(found.len() < 2, "{found:?}");
+        found.first().map(|f| f.number.unwrap())
+    };
+    let near = |found: Option<f64>, wanted: f64| {
+        assert!(
+            found.is_some_and(|f| (f + wanted).abs() < 0.02),
+            "{found:?} {wanted}"
+        );
+    };
+    near(deep("", "station = [\"0 mm\"]"), 25.0);
+    near(deep("", "station = [\"22 mm\"]"), 3.0);
+    assert_eq!(deep("", "station = [\"25 mm\"]"), None);
+    near(deep("", "count = 2\nstation = [\"18 mm\", \"60 mm\"]"), 7.0);
+    // Through a hole it goes free.
+    let hole = |d: &str| format!("hole.through = {{ at = [0, 30], drill = \"{d}\" }}");
+    assert_eq!(deep(&hole("23 mm"), "station = [\"0 mm\"]"), None);
+    assert!(deep(&hole("22 mm"), "station = [\"0 mm\"]").is_some());
+}
+
+/// An arm that swings past a bar of a plane that stands square to its own. By hand: its end goes round at 60, the bar stands from 55 on.
+#[test]
+fn a_part_that_swings_meets_what_stands_in_another_plane() {
+    let machine = |plane: &str, at: &str| {
+        model(&format!(
+            r#"
+[plane.other]
+{plane}
+[point]
+c = [0, 0]
+tip = [50, 0]
+p = {{ at = {at}, plane = "other" }}
+q = {{ from = "p", by = [0, 40] }}
+[frame]
+carries = ["c", "p", "q"]
+[part.arm]
+carries = ["c", "tip"]
+station = "0 mm"
+stock = {{ flat = ["10 mm", "20 mm"] }}
+[piece.post]
+carries = ["p", "q"]
+stock = {{ flat = ["10 mm", "20 mm"] }}
+outline = "around"
+station = ["0 mm"]
+[drive.turn]
+turns = "arm"
+range = "whole turn"
+"#
+        ))
+    };
+    // The plane looks along x from 60 on: the post is 10 thick about it and reaches from 65 down to 55.
+    let square = "origin = [60, 0, 0]\nright = [0, 0, -1]\nup = [0, 1, 0]";
+    let found = told(&machine(square, "[0, -20]"), "arm", "post");
+    assert!(found.is_some_and(|f| (f + 5.0).abs() < 0.05), "{found:?}");
+    let square = "origin = [70, 0, 0]\nright = [0, 0, -1]\nup = [0, 1, 0]";
+    let found = told(&machine(square, "[0, -20]"), "arm", "post");
+    assert!(found.is_some_and(|f| (f - 5.0).abs() < 0.05), "{found:?}");
+    // In a parallel plane that looks from behind and lies 8 behind, they share 2 of their thickness; 80 - 10 - 60 = 10. Farther back they share none.
+    for (back, wanted) in [(8.0, Some(10.0)), (12.0, None)] {
+        let parallel = format!("origin = [0, 0, -{back}]\nright = [-1, 0, 0]\nup = [0, 1, 0]");
+        let found = told(&machine(&parallel, "[-80, -20]"), "arm", "post");
+        match wanted {
+            Some(wanted) => {
+                assert!(
+                    found.is_some_and(|f| (f - wanted).abs() < 0.02),
+                    "{found:?}"
+                );
+            }
+            None => assert_eq!(found, None),
+        }
+    }
 }
