@@ -1,11 +1,13 @@
 //! What a shop has: machines, what holds the work, tools, stock in the rack. As its file says it, in mm, N, rev/min and rad.
 
 use crate::fitting::Sized;
-use quantity::Thread;
+use quantity::{Thread, Unit};
 
 /// A shop.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Shop {
+    /// Unit of its file, in which its dials are divided.
+    pub unit: Unit,
     /// Presses and vises.
     pub squeezers: Vec<Squeezer>,
     /// Thicknesses of shim stock, mm, thinnest first.
@@ -28,6 +30,25 @@ pub struct Shop {
     pub sold: Vec<f64>,
     /// Sizes in which the seller cuts or sells plate, mm.
     pub sheets: Vec<[f64; 2]>,
+}
+
+impl Default for Shop {
+    fn default() -> Self {
+        Self {
+            unit: Unit::Millimetre,
+            squeezers: Vec::new(),
+            shims: Vec::new(),
+            lathes: Vec::new(),
+            mills: Vec::new(),
+            drill_presses: Vec::new(),
+            rotary_tables: Vec::new(),
+            saws: Vec::new(),
+            tools: Tools::default(),
+            rack: Vec::new(),
+            sold: Vec::new(),
+            sheets: Vec::new(),
+        }
+    }
 }
 
 /// A press or a vise of the shop.

@@ -1,6 +1,7 @@
 //! What is cut from which bar: blanks with kerf and facing, packed on bars of the rack and on lengths that the seller has.
 
 use crate::part::{Form, Part};
+use crate::words::Units;
 use crate::{nest, turning, words};
 use machine::equipment::Shop;
 use machine::work::Section;
@@ -99,7 +100,8 @@ pub fn sawn(length: f64, unit: Unit) -> f64 {
 }
 
 /// The cut list of these parts.
-pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
+pub fn list(parts: &[Part], shop: Option<&Shop>, units: impl Into<Units>) -> CutList {
+    let units = units.into();
     let facing = shop.map_or(1.5, |s| s.tools.facing);
     let kerf = shop.and_then(|s| s.saws.first()).map_or(KERF, |s| s.kerf);
     let sold: Vec<f64> = match shop {
@@ -126,9 +128,9 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
         out.blanks.push(Blank {
             part: part.name.clone(),
             count: part.count,
-            stock: stock_of(part.section, &part.material.name, shop, unit),
+            stock: stock_of(part.section, &part.material.name, shop, units),
             material: part.material.name.clone(),
-            length: sawn(length, unit),
+            length: sawn(length, units.first),
             blanks,
             mass: part.mass(),
         });
@@ -170,7 +172,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
             };
             let used: f64 = cuts.iter().map(|c| c.1 + kerf).sum();
             out.bars.push(Bar {
-                stock: words::section(&section, unit),
+                stock: words::section(&section, units),
                 material: material.clone(),
                 length,
                 rack,
@@ -183,13 +185,19 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, unit: Unit) -> CutList {
 }
 
 /// What a part is made from, in the words of the cut list, on all papers alike: `plate 12, 150 wide` comes from a sheet, `flat 12 x 60` is a bar.
-pub fn stock_of(section: Section, material: &str, shop: Option<&Shop>, unit: Unit) -> String {
+pub fn stock_of(
+    section: Section,
+    material: &str,
+    shop: Option<&Shop>,
+    units: impl Into<Units>,
+) -> String {
+    let units = units.into();
     match section {
         Section::Flat([t, w]) if from_sheet(section, material, shop) => {
-            let (t, w) = (words::length(t, unit), words::length(w, unit));
+            let (t, w) = (words::length(t, units), words::length(w, units));
             format!("plate {t}, {w} wide")
         }
-        _ => words::section(&section, unit),
+        _ => words::section(&section, units),
     }
 }
 

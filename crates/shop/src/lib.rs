@@ -78,7 +78,8 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     let bench = ops::Bench {
         shop,
         vises: written.map_or(&[], |s| &s.squeezers),
-        unit: machine.unit,
+        unit: dials(machine),
+        drawn: machine.unit,
     };
     let mut sheets = Vec::new();
     for part in &parts {
@@ -118,8 +119,8 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
             "every usual tool is taken to be there; `bellcrank new --shop` writes a shop file",
         ));
     }
-    let cut = cut::list(&parts, written, machine.unit);
-    findings.extend(stock::findings(&parts, &cut, written, machine.unit));
+    let cut = cut::list(&parts, written, bench.units());
+    findings.extend(stock::findings(&parts, &cut, written, bench.unit));
     findings.sort_by_key(|f| f.grade);
     Job {
         cut,
@@ -128,6 +129,12 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         sheets,
         findings,
     }
+}
+
+/// The unit in which the shop's dials are divided; without a shop that of the drawings.
+pub fn dials(machine: &Machine) -> quantity::Unit {
+    let shop = machine.work.shop.as_ref().filter(|s| !bare(s));
+    shop.map_or(machine.unit, |s| s.unit)
 }
 
 /// What a material does not let be done to it.

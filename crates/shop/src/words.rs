@@ -204,14 +204,16 @@ pub fn deviations(size: &Sized, unit: Unit) -> String {
 }
 
 /// `15.000 to 15.018`: the limits of size.
-pub fn limits(size: &Sized, unit: Unit) -> String {
-    let places = decimals(unit);
-    let one = |x: f64| format!("{:.places$}", unit.from_inside(x));
-    format!(
-        "{} to {}",
-        one(size.limits.least()),
-        one(size.limits.most())
-    )
+pub fn limits(size: &Sized, units: impl Into<Units>) -> String {
+    units.into().each(|unit| {
+        let places = decimals(unit);
+        let one = |x: f64| format!("{:.places$}", unit.from_inside(x));
+        format!(
+            "{} to {}",
+            one(size.limits.least()),
+            one(size.limits.most())
+        )
+    })
 }
 
 /// `12 H7 (+0.018 / 0)`, or the bare size. In brackets stand the limits, rounded to the inside of what the drawing allows, so that a part
@@ -304,14 +306,19 @@ pub fn purpose(fitted: &Fitted) -> String {
 }
 
 /// `flat 12 x 40`, `round 20`.
-pub fn section(section: &Section, unit: Unit) -> String {
-    match section {
-        Section::Flat([t, w]) => format!("flat {} x {}", length(*t, unit), length(*w, unit)),
-        Section::Round(d) => format!("round {}", length(*d, unit)),
-        Section::Square(a) => format!("square {}", length(*a, unit)),
-        Section::Hexagon(a) => format!("hexagon {}", length(*a, unit)),
-        Section::Tube([o, i]) => format!("tube {} / {}", length(*o, unit), length(*i, unit)),
-    }
+pub fn section(section: &Section, units: impl Into<Units>) -> String {
+    let (kind, sizes, between) = match section {
+        Section::Flat([t, w]) => ("flat", vec![*t, *w], " x "),
+        Section::Round(d) => ("round", vec![*d], ""),
+        Section::Square(a) => ("square", vec![*a], ""),
+        Section::Hexagon(a) => ("hexagon", vec![*a], ""),
+        Section::Tube([o, i]) => ("tube", vec![*o, *i], " / "),
+    };
+    let sizes = units.into().each(|unit| {
+        let all: Vec<String> = sizes.iter().map(|x| length(*x, unit)).collect();
+        all.join(between)
+    });
+    format!("{kind} {sizes}")
 }
 
 /// A kind of thing and its name, once where the name says the kind: `rod pull`, `down rod`.

@@ -52,6 +52,7 @@ pub(crate) fn read(desk: &mut Desk, file: &File) -> Option<Shop> {
         end: 0,
     };
     let mut shop = Shop {
+        unit: file.unit,
         tools: tools::bare(),
         ..Shop::default()
     };

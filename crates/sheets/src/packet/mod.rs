@@ -334,7 +334,13 @@ pub fn packet(
                     let what = format!("dials of the cam {}", words::spoken(&cam.name));
                     let block = block(machine, part, &what);
                     let table = rotary(machine);
-                    body.extend(cams::sheets(part, cam, &block, leaf, (machine.unit, table)));
+                    body.extend(cams::sheets(
+                        part,
+                        cam,
+                        &block,
+                        leaf,
+                        (shop::dials(machine), table),
+                    ));
                     files.push((cams::csv_name(cam), cam_csv(&cam.table, Unit::Millimetre)));
                     files.push((format!("cam-{}-dials.csv", cam.name), cams::dials_csv(cam)));
                 }

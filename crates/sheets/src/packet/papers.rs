@@ -103,12 +103,21 @@ pub(super) fn lists(machine: &Machine, job: &Job, print: Print) -> Vec<Page> {
     settled(|foot| {
         let title = "Cut list and what to buy";
         let flow = Flow::new(print.leaf, block.clone(), title, false).clear(foot);
-        lists_on(print.units(machine.unit), job, flow)
+        lists_on(machine, print, job, flow)
     })
 }
 
-fn lists_on(units: Units, job: &Job, mut flow: Flow) -> Flow {
-    let unit = units.first;
+fn lists_on(machine: &Machine, print: Print, job: &Job, mut flow: Flow) -> Flow {
+    // Stock is sawn by the rule of the shop; beside it stands what the drawings say, where that is another unit.
+    let unit = shop::dials(machine);
+    let units = if unit == machine.unit {
+        print.units(unit)
+    } else {
+        Units {
+            first: unit,
+            beside: Some(machine.unit),
+        }
+    };
     let one = |x: f64, unit: Unit| {
         words::number(unit.from_inside(x), if unit == Unit::Inch { 3 } else { 1 })
     };
@@ -282,7 +291,12 @@ pub(super) fn operations(
 
 /// Set-ups and steps of a part, wherever they stand.
 pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machine) {
-    let unit = machine.unit;
+    let unit = shop::dials(machine);
+    let drawn = (machine.unit != unit).then_some(machine.unit);
+    let units = Units {
+        first: unit,
+        beside: drawn,
+    };
     let count = match (sheet.count, part.opposite()) {
         (1, _) => "one".to_owned(),
         (n, 0) => format!("{n} alike"),
@@ -292,13 +306,14 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
         ),
     };
     flow.text(&format!(
-        "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}, feed for a turn.",
-        shop::cut::stock_of(part.section, &part.material.name, machine.work.shop.as_ref(), unit),
+        "Make {count}, {} of {}. About {}, between {} and {}. Coordinates and lengths in {}, feed for a turn.{}",
+        shop::cut::stock_of(part.section, &part.material.name, machine.work.shop.as_ref(), units),
         part.material.name,
         time(sheet.minutes[1]),
         time(sheet.minutes[0]),
         time(sheet.minutes[2]),
-        unit.symbol()
+        unit.symbol(),
+        drawn.map_or_else(String::new, |d| format!(" In brackets stands what the drawing says, in {}.", d.symbol()))
     ));
     let rows: Vec<Vec<Vec<String>>> = sheet.setups.iter().map(|s| rows(s, unit)).collect();
     let columns = [

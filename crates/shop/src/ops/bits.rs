@@ -381,7 +381,7 @@ impl<'a> Work<'a> {
                 } else {
                     "caliper"
                 };
-                format!("{what} {} ({tool})", words::limits(c, self.bench.unit))
+                format!("{what} {} ({tool})", words::limits(c, self.bench.units()))
             }
             None => format!(
                 "{what} {} ± {} (caliper)",

@@ -113,7 +113,7 @@ pub(super) fn blank(work: &mut Work, p: &Plate, straight: bool) {
         (high[0] - low[0]).min(high[1] - low[1]),
     );
     let facing = work.shop().map_or(1.5, |s| s.tools.facing);
-    let section = words::section(&work.part.section, work.bench.unit);
+    let section = words::section(&work.part.section, work.bench.units());
     let saw = work
         .shop()
         .and_then(|s| s.saws.first())

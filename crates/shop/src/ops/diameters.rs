@@ -260,7 +260,7 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         None => work.measure("diameter", s.diameter, s.class.as_ref()),
     };
     if ground {
-        let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
+        let size = words::sized(s.diameter, s.class.as_ref(), work.bench.units());
         let stays = work.mm(left);
         work.finding(
             Grade::WayRound,

@@ -97,7 +97,7 @@ pub(super) fn wheel(work: &mut Work, p: &Plate, w: &Wheel) {
     let passes = (p.thickness / (cutter / 4.0)).ceil().max(1.0);
     let wide = width.as_ref().map_or_else(
         || work.mm(s.slot),
-        |c| words::sized(s.slot, Some(c), work.bench.unit),
+        |c| words::sized(s.slot, Some(c), work.bench.units()),
     );
     let long = s.radius - s.bottom + cutter;
     work.step(Step {

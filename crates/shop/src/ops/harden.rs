@@ -198,7 +198,7 @@ fn fits(work: &Work) -> Vec<String> {
         .map(|s| {
             format!(
                 "⌀{}",
-                crate::words::sized(s.nominal, Some(s), work.bench.unit)
+                crate::words::sized(s.nominal, Some(s), work.bench.units())
             )
         })
         .collect();

@@ -39,7 +39,7 @@ pub(super) fn on_bar(work: &Work, plan: &Plan) -> String {
     match work.part.section {
         Section::Flat(_) => format!(
             "four-jaw chuck on {}, set to run true by its four sides",
-            words::section(&work.part.section, work.bench.unit)
+            words::section(&work.part.section, work.bench.units())
         ),
         _ if plan.holds(Holding::ThreeJaw) => {
             format!("three-jaw chuck on the bar, ⌀{}", work.mm(plan.way.bar))
@@ -203,7 +203,7 @@ pub(super) fn jaws(
             least,
         };
     }
-    let size = words::sized(s.diameter, s.class.as_ref(), work.bench.unit);
+    let size = words::sized(s.diameter, s.class.as_ref(), work.bench.units());
     let inside = t
         .bores
         .iter()

@@ -457,7 +457,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     let feed = 2.0 * drill_feed(size.nominal);
     let check = format!(
         "plug or pin gauge: {}",
-        words::limits(size, work.bench.unit)
+        words::limits(size, work.bench.units())
     );
     push(
         work,
@@ -646,7 +646,6 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
         );
     }
     let rpm = work.rpm(Tool::Boring, size.nominal, hole.spindle);
-    let unit = work.bench.unit;
     push(
         work,
         hole,
@@ -668,7 +667,7 @@ fn bored(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) {
             feed: Some(0.05),
             check: format!(
                 "bore {}, aim at {} (inside micrometer or telescopic gauge, in two directions)",
-                words::limits(size, unit),
+                words::limits(size, work.bench.units()),
                 work.fine(target)
             ),
             why: why_bore(hole.fitted).to_owned(),
@@ -686,7 +685,7 @@ fn clearance(work: &mut Work, hole: &Wanted, size: &Sized, tool: &str, deep: &st
         hole.name,
         work.mm(size.limits.middle())
     );
-    let check = format!("hole {} (caliper)", words::limits(size, work.bench.unit));
+    let check = format!("hole {} (caliper)", words::limits(size, work.bench.units()));
     push(
         work,
         hole,
@@ -728,8 +727,8 @@ fn press_target(work: &Work, fitted: &Fitted) -> Option<String> {
             Some(format!(
                 "Measure the bushing, which is made or bought first: bore to its outside less {} (drawing: {} in {})",
                 words::length(wanted, unit),
-                words::limits(outside, unit),
-                words::limits(seat, unit)
+                words::limits(outside, work.bench.units()),
+                words::limits(seat, work.bench.units())
             ))
         }
         Fitted::Bearing {

@@ -22,7 +22,7 @@ fn mill<'a>(work: &Work<'a>) -> (String, Option<&'a Spindle>) {
 fn width(work: &Work, class: &str, w: f64) -> String {
     of_class(w, class).map_or_else(
         || work.mm(w),
-        |s| words::sized(w, Some(&s), work.bench.unit),
+        |s| words::sized(w, Some(&s), work.bench.units()),
     )
 }
 

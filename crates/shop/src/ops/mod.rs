@@ -41,6 +41,7 @@ pub use teeth::{CUT_TEETH, reading as tooth_place};
 
 use crate::finding::Finding;
 use crate::part::{Form, Part};
+use crate::words::Units;
 use machine::equipment::Shop;
 use quantity::Unit;
 use serde::Serialize;
@@ -106,8 +107,20 @@ pub struct Bench<'a> {
     pub shop: Option<&'a Shop>,
     /// What squeezes, also of a shop file that names nothing else.
     pub vises: &'a [machine::equipment::Squeezer],
-    /// Unit of printed lengths.
+    /// Unit of printed lengths: that of the shop's dials.
     pub unit: Unit,
+    /// Unit of the drawings.
+    pub drawn: Unit,
+}
+
+impl Bench<'_> {
+    /// How a size of the drawing is written: as the dials read it, in brackets as it stands on the drawing where that is another.
+    pub(crate) fn units(&self) -> Units {
+        Units {
+            first: self.unit,
+            beside: (self.drawn != self.unit).then_some(self.drawn),
+        }
+    }
 }
 
 /// From the likely time to the least and the most: a practised hand with everything laid out, and a first go (common practice).

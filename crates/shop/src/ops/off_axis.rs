@@ -275,7 +275,7 @@ fn in_chuck(work: &mut Work, t: &Turned, plan: &Plan, on: usize) {
     let Some(([throw, start], _)) = all.first() else {
         return;
     };
-    let size = words::sized(held.diameter, held.class.as_ref(), work.bench.unit);
+    let size = words::sized(held.diameter, held.class.as_ref(), work.bench.units());
     let (three, four) = (plan.holds(Holding::ThreeJaw), plan.holds(Holding::FourJaw));
     let by_four = format!("four-jaw chuck on ⌀{size}, copper under the jaws, set off centre");
     let packing = |work: &Work, e: f64| {

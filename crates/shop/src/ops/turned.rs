@@ -107,7 +107,7 @@ fn blank(work: &mut Work, t: &Turned, plan: &Plan) {
         .map_or_else(|| "saw".to_owned(), |s| words::kept("saw", &s.name));
     let facing = work.mm(work.shop().map_or(1.5, |s| s.tools.facing));
     work.set_up("Blank", &saw, "across the bar, clamped", "none", 2.0);
-    let section = words::section(&work.part.section, work.bench.unit);
+    let section = words::section(&work.part.section, work.bench.units());
     let cut = work.mm(sawn(way.blank(t, work.shop()), work.bench.unit));
     let several = if way.together > 1 {
         match way.together.min(work.part.count) {
@@ -191,7 +191,7 @@ fn limits(work: &mut Work, t: &Turned, plan: &Plan) {
             Grade::Cannot,
             format!(
                 "no four-jaw chuck for {}",
-                words::section(&work.part.section, work.bench.unit)
+                words::section(&work.part.section, work.bench.units())
             ),
             "order the part, or take round bar",
         );

@@ -127,12 +127,14 @@ fn pieces(rings: &[Vec<P>], depth: [f64; 2], reach: [f64; 2]) -> Vec<Piece> {
         for (i, &p) in ring.iter().enumerate() {
             let q = ring[(i + 1) % ring.len()];
             cuts.push(p[0]);
+            // Where it crosses the depth of the other.
             for x in depth {
                 if (p[1] > x) != (q[1] > x) {
                     cuts.push(p[0] + (x - p[1]) / (q[1] - p[1]) * (q[0] - p[0]));
                 }
             }
-            if p[0] != q[0] {
+            let seen = p[0].max(q[0]) > reach[0] && p[0].min(q[0]) < reach[1];
+            if p[0] != q[0] && seen {
                 edges.push(if p[0] < q[0] { [p, q] } else { [q, p] });
             }
         }
@@ -314,25 +316,35 @@ impl Frame {
         if let Some(found) = self.meet((&first, b.depth), (&second, a.depth)) {
             return Some(found);
         }
-        let (first, second) = (even(&first), even(&second));
+        // Nearest first, so that most need no look.
+        let sorted = |all: &[Piece]| {
+            let least = |p: &Piece| p.off[0].min(p.off[1]);
+            let mut all: Vec<(f64, Piece)> =
+                even(all).into_iter().map(|p| (least(&p), p)).collect();
+            all.sort_by(|a, b| a.0.total_cmp(&b.0));
+            all
+        };
+        let (first, second) = (sorted(&first), sorted(&second));
         let mut best = (within * within, None);
-        for p in &first {
-            let own = p.off[0].min(p.off[1]);
+        for (own, p) in &first {
             if own * own > best.0 {
-                continue;
+                break;
             }
-            for q in &second {
-                let least = gap(p.u, q.u).hypot(own).hypot(q.off[0].min(q.off[1]));
-                if least * least > best.0 {
+            for (other, q) in &second {
+                let off = own * own + other * other;
+                if off > best.0 {
+                    break;
+                }
+                let aside = gap(p.u, q.u);
+                if off + aside * aside > best.0 {
                     continue;
                 }
                 let (square, [s, _]) = between(p, q);
                 if square <= best.0 {
                     let share = (s - p.u[0]) / (p.u[1] - p.u[0]);
                     let [low, high] = [p.low, p.high].map(|e| e[0] + share * (e[1] - e[0]));
-                    let v = (0.5 * (b.depth[0] + b.depth[1]))
-                        .max(low.min(high))
-                        .min(high.max(low));
+                    let middle = 0.5 * (b.depth[0] + b.depth[1]);
+                    let v = middle.max(low.min(high)).min(high.max(low));
                     best = (square, Some([s, v]));
                 }
             }

@@ -249,6 +249,9 @@ impl Look<'_> {
         grid: &Grid,
     ) -> Best {
         let mut best = seen.best[pair];
+        if best.within_or_meets() <= self.pairs[pair].floor + 1e-9 {
+            return best;
+        }
         let still = still(&seen.near[pair]);
         let steps = [0, 1].map(|d| if still[d] { 0.0 } else { steps[d] });
         // Along a drive that moves neither towards the other one place stands for all.
@@ -259,7 +262,9 @@ impl Look<'_> {
             .copied()
             .collect();
         let mut valleys = valleys(&near);
-        valleys.truncate(VALLEYS);
+        // Across planes each look takes longer, and what runs past runs past in fewer places.
+        let across = self.pairs[pair].across.is_some();
+        valleys.truncate(if across { VALLEYS / 3 } else { VALLEYS });
         for near in valleys {
             let from = Best {
                 apart: Some(near.apart),

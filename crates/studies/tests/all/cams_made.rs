@@ -177,6 +177,7 @@ fn a_cam_without_a_bore_is_told() {
             shop: None,
             vises: &[],
             unit: quantity::Unit::Millimetre,
+            drawn: quantity::Unit::Millimetre,
         };
         let (sheet, findings) = shop::ops::sheet(part, &bench);
         let flank = sheet.setups.iter().any(|s| s.title.contains("the cam"));
