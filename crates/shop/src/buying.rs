@@ -242,7 +242,10 @@ pub(crate) fn list(machine: &Machine, parts: &[Part]) -> Vec<Bought> {
             .get(pin.point)
             .map_or("", |p| p.name.as_str());
         add(
-            format!("pin {} (no piece of the file makes it)", l(pin.diameter)),
+            format!(
+                "pin {} (no piece of the file makes it)",
+                words::bought(pin.diameter, machine.unit)
+            ),
             1,
             words::spoken(name),
         );

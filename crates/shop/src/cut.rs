@@ -88,6 +88,8 @@ pub struct CutList {
 const KERF: f64 = 1.5;
 /// Lengths that sellers cut when the shop file has none, mm (common practice).
 const SOLD: [f64; 3] = [500.0, 1000.0, 2000.0];
+/// The same where stock is sold by the foot, mm.
+const SOLD_INCH: [f64; 4] = [304.8, 609.6, 914.4, 1828.8];
 /// What a bought bar's own ends take, mm (common practice).
 const END: f64 = 3.0;
 /// Most steps of the exact search for one stock.
@@ -106,6 +108,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, units: impl Into<Units>) -> Cut
     let kerf = shop.and_then(|s| s.saws.first()).map_or(KERF, |s| s.kerf);
     let sold: Vec<f64> = match shop {
         Some(s) if !s.sold.is_empty() => s.sold.clone(),
+        _ if units.first == Unit::Inch => SOLD_INCH.to_vec(),
         _ => SOLD.to_vec(),
     };
     let mut out = CutList {
@@ -138,7 +141,7 @@ pub fn list(parts: &[Part], shop: Option<&Shop>, units: impl Into<Units>) -> Cut
             stocks.push(stock);
         }
     }
-    out.sheets = sheets(parts, &out.blanks, shop, kerf);
+    out.sheets = sheets(parts, &out.blanks, shop, (kerf, units.first));
     for (section, material) in stocks {
         if from_sheet(section, &material, shop) {
             continue;
@@ -222,9 +225,15 @@ pub fn from_sheet(section: Section, material: &str, shop: Option<&Shop>) -> bool
 }
 
 /// Blanks of plate on sheets, by thickness and material.
-fn sheets(parts: &[Part], blanks: &[Blank], shop: Option<&Shop>, kerf: f64) -> Vec<Sheet> {
+fn sheets(
+    parts: &[Part],
+    blanks: &[Blank],
+    shop: Option<&Shop>,
+    (kerf, unit): (f64, Unit),
+) -> Vec<Sheet> {
     let sold: &[[f64; 2]] = match shop {
         Some(s) if !s.sheets.is_empty() => &s.sheets,
+        _ if unit == Unit::Inch => &nest::SOLD_INCH,
         _ => &nest::SOLD,
     };
     let mut kinds: Vec<(f64, &str)> = Vec::new();

@@ -95,6 +95,16 @@ pub fn told(findings: &[Finding]) -> Vec<Told> {
 }
 
 impl Finding {
+    /// Says in which unit its numbers are, where that is not the one of the drawings.
+    pub(crate) fn counted(mut self, unit: quantity::Unit, drawn: quantity::Unit) -> Self {
+        let numbers = |s: &str| s.chars().any(|c| c.is_ascii_digit());
+        if unit != drawn && (numbers(&self.text) || numbers(&self.advice)) {
+            let name = crate::words::unit_name(unit);
+            self.advice = format!("{} (lengths in {name})", self.advice);
+        }
+        self
+    }
+
     /// A finding about a part.
     pub fn new(
         grade: Grade,

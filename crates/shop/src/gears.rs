@@ -311,7 +311,7 @@ pub(crate) fn blanks(machine: &Machine, all: &mut Vec<Part>, findings: &mut Vec<
             count: 1,
             note: format!("blank and teeth; sits on {}", words::spoken(&body.name)),
             material,
-            section: Section::Round(bar_for(g.outside + 1.0, machine.unit)),
+            section: Section::Round(bar_for(g.outside + 1.0, crate::dials(machine))),
             form: Form::Turned(turned),
             assumed,
             teeth: Some(teeth),

@@ -568,9 +568,9 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
                 What::Key(k) => (
                     format!(
                         "parallel key {} x {} x {}{}",
-                        l(k.width),
-                        l(k.height),
-                        l(j.length),
+                        words::bought(k.width, unit),
+                        words::bought(k.height, unit),
+                        words::bought(j.length, unit),
                         ends(parts, part, j)
                     ),
                     1,
@@ -586,7 +586,7 @@ pub(crate) fn bought(parts: &[Part], unit: Unit, add: &mut dyn FnMut(Bought)) {
                     ),
                     *count as usize,
                 ),
-                What::Pin(d) => (format!("pin {} x {}", l(*d), l(j.hub)), 1),
+                What::Pin(d) => (format!("pin {} x {}", words::bought(*d, unit), l(j.hub)), 1),
                 What::Nothing => continue,
             };
             add(Bought {

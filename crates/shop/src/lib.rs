@@ -85,7 +85,11 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     for part in &parts {
         let (sheet, more) = ops::sheet(part, &bench);
         sheets.push(sheet);
-        findings.extend(more);
+        // Numbers of the machines' capacities are in the unit of the shop.
+        findings.extend(
+            more.into_iter()
+                .map(|f| f.counted(bench.unit, machine.unit)),
+        );
         let (row, sure) = speeds::row(&part.material);
         if !sure {
             findings.push(Finding::new(
@@ -120,7 +124,12 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
         ));
     }
     let cut = cut::list(&parts, written, bench.units());
-    findings.extend(stock::findings(&parts, &cut, written, bench.unit));
+    let stock = stock::findings(&parts, &cut, written, bench.unit);
+    findings.extend(
+        stock
+            .into_iter()
+            .map(|f| f.counted(bench.unit, machine.unit)),
+    );
     findings.sort_by_key(|f| f.grade);
     Job {
         cut,

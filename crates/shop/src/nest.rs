@@ -15,6 +15,16 @@ pub(crate) const SOLD: [[f64; 2]; 6] = [
     [1000.0, 2000.0],
 ];
 
+/// The same where stock is sold by the foot, mm: 1 x 1, 1 x 2, 2 x 2, 2 x 4, 4 x 4, 4 x 8.
+pub(crate) const SOLD_INCH: [[f64; 2]; 6] = [
+    [304.8, 304.8],
+    [304.8, 609.6],
+    [609.6, 609.6],
+    [609.6, 1219.2],
+    [1219.2, 1219.2],
+    [1219.2, 2438.4],
+];
+
 /// A blank on a sheet.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Lies {

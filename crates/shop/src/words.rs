@@ -85,6 +85,37 @@ fn sized_to(mm: f64, units: Units, fewer: usize) -> String {
     }
 }
 
+/// A length that follows from a rule of thumb or is only worked to: in inches to the thousandth, where it is no round number of ten-thousandths.
+pub fn worked(mm: f64, units: impl Into<Units>) -> String {
+    let units = units.into();
+    let inches = mm / 25.4 * 1e4;
+    let odd = units.first == Unit::Inch && (inches - inches.round()).abs() > 1e-3;
+    sized_to(mm, units, usize::from(odd))
+}
+
+/// Up to the next whole millimetre or eighth of an inch.
+pub fn up(mm: f64, unit: Unit) -> f64 {
+    let step = if unit == Unit::Inch { 25.4 / 8.0 } else { 1.0 };
+    (mm / step - 1e-9).ceil() * step
+}
+
+/// What is bought by its size: of an inch file in fractions, what is metric in it with its unit.
+pub fn bought(mm: f64, unit: Unit) -> String {
+    if unit == Unit::Inch {
+        tool_size(mm, unit)
+    } else {
+        length(mm, unit)
+    }
+}
+
+/// The unit that numbers are in, as a sentence says it.
+pub fn unit_name(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Inch => "inches",
+        other => other.symbol(),
+    }
+}
+
 /// An outer size: general tolerances ask for no third decimal.
 pub fn outer(mm: f64, units: impl Into<Units>) -> String {
     sized_to(mm, units.into(), 1)

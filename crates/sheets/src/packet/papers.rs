@@ -54,6 +54,13 @@ fn first_words(machine: &Machine, job: &Job, mut flow: Flow) -> Flow {
         "{} parts in {} kinds, about {} at the machines; between {} for a practised hand and {} the first time. Waiting, sharpening and looking for tools not counted.",
         job.parts.iter().map(|p| p.count).sum::<usize>(), job.parts.len(), time(minutes(1)), time(minutes(0)), time(minutes(2))
     ));
+    let dials = shop::dials(machine);
+    if dials != machine.unit {
+        let (dials, drawn) = (words::unit_name(dials), words::unit_name(machine.unit));
+        flow.item("5", &format!(
+            "Drawings, templates and the setting sheet are in {drawn}; operation sheets and the cut list are in {dials}, as this shop's dials are, with the size on the drawing in brackets."
+        ));
+    }
     for (grade, head) in [
         (
             Grade::Unsound,
@@ -128,7 +135,7 @@ fn lists_on(machine: &Machine, print: Print, job: &Job, mut flow: Flow) -> Flow 
     flow.title("Cut list");
     flow.text(&format!(
         "Lengths in {}, with {} on each end to face, and with what the chuck holds where a part is turned over its whole length. Every cut costs {}.",
-        unit.symbol(),
+        words::unit_name(unit),
         l(job.cut.facing),
         l(job.cut.kerf)
     ));
@@ -312,8 +319,8 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
         time(sheet.minutes[1]),
         time(sheet.minutes[0]),
         time(sheet.minutes[2]),
-        unit.symbol(),
-        drawn.map_or_else(String::new, |d| format!(" In brackets stands what the drawing says, in {}.", d.symbol()))
+        words::unit_name(unit),
+        drawn.map_or_else(String::new, |d| format!(" In brackets stands what the drawing says, in {}.", words::unit_name(d)))
     ));
     let rows: Vec<Vec<Vec<String>>> = sheet.setups.iter().map(|s| rows(s, unit)).collect();
     let columns = [

@@ -143,7 +143,7 @@ impl<'a> Work<'a> {
 
     /// A length in the unit of the sheet.
     pub(super) fn mm(&self, x: f64) -> String {
-        words::length(x, self.bench.unit)
+        words::worked(x, self.bench.unit)
     }
 
     /// A cutter by its diameter in the unit of the sheet: `end mill 10`, `end mill 3/8 in`.

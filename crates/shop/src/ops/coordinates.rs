@@ -117,7 +117,7 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             tool: if far {
                 "rule, square, punch".to_owned()
             } else {
-                "centre drill 3".to_owned()
+                work.tool("centre drill", 3.0)
             },
             at,
             why: "no hole is called for there".to_owned(),

@@ -264,7 +264,10 @@ pub(super) fn steadied(work: &mut Work, plan: &Plan, need: f64, out: f64) -> Str
     let through = plan.lathe.is_none_or(|l| bar <= l.spindle_bore);
     let stands = if through { need.min(out) } else { out };
     if through || stands <= SLENDER * bar {
-        return format!(", {} standing out", work.mm(stands.ceil()));
+        return format!(
+            ", {} standing out",
+            work.mm(words::up(stands, work.bench.unit))
+        );
     }
     let lathe = plan.lathe;
     if let Some(lathe) = lathe {
@@ -281,17 +284,17 @@ pub(super) fn steadied(work: &mut Work, plan: &Plan, need: f64, out: f64) -> Str
     if work.part.section.flats().is_some() || matches!(work.part.section, Section::Flat(_)) {
         format!(
             ", {} standing out: no steady runs on flats, so light cuts at the slowest speed until a centre is in its end",
-            work.mm(out.ceil())
+            work.mm(words::up(out, work.bench.unit))
         )
     } else if lathe.is_none_or(|l| l.steady) {
         format!(
             ", {} standing out, the steady close to the free end, set while the end turns by hand",
-            work.mm(out.ceil())
+            work.mm(words::up(out, work.bench.unit))
         )
     } else {
         format!(
             ", {} standing out and no steady: light cuts at the slowest speed",
-            work.mm(out.ceil())
+            work.mm(words::up(out, work.bench.unit))
         )
     }
 }
@@ -335,7 +338,7 @@ pub(super) fn centre(work: &mut Work, plan: &Plan, across: f64, why: String) {
             "Centre-drill for the tailstock, cone ⌀{}",
             work.mm(drill.cone * 0.9)
         ),
-        tool: format!("centre drill {}", words::number(drill.pilot, 2)),
+        tool: work.tool("centre drill", drill.pilot),
         rpm,
         why,
         minutes: 1.0,

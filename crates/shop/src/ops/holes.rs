@@ -139,7 +139,7 @@ fn centre(work: &mut Work, hole: &Wanted) {
         hole,
         Step {
             text: format!("Centre-drill {}", hole.name),
-            tool: format!("centre drill {}", words::number(pilot, 1)),
+            tool: work.tool("centre drill", pilot),
             rpm,
             why: "a drill follows its centre; without one it walks".to_owned(),
             minutes: 1.0,

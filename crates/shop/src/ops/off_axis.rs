@@ -153,7 +153,7 @@ fn second_centres(
                         .join(" and ⌀"),
                     degrees(angle - start)
                 ),
-                tool: format!("centre drill {}", words::number(drill.pilot, 2)),
+                tool: work.tool("centre drill", drill.pilot),
                 rpm,
                 at: work.xy(at),
                 check: format!("cone no wider than {}", work.mm(drill.cone)),

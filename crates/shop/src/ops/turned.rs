@@ -87,11 +87,11 @@ pub(super) fn plan(work: &mut Work, t: &Turned) {
         ),
         tool: "file".to_owned(),
         // Steel grows 11.5 millionths a degree.
-        why: format!(
-            "warm work reads large: {} on {} for 20 °C",
-            work.mm(0.01),
-            work.mm(40.0)
-        ),
+        why: if work.bench.unit == quantity::Unit::Inch {
+            "warm work reads large: 0.0005 on 2 for 36 °F".to_owned()
+        } else {
+            "warm work reads large: 0.01 on 40 for 20 °C".to_owned()
+        },
         minutes: 2.0,
         ..Step::default()
     });

@@ -76,8 +76,12 @@ pub(super) fn rings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
                 section: Section::Round(bar_for(2.0 * end.radius, unit)),
                 form: Form::Turned(ring),
                 assumed: vec![format!(
-                    "Its bore takes a pin of {} mm and is finished after brazing.",
-                    words::number(pin, 2)
+                    "Its bore takes a pin of {} and is finished after brazing.",
+                    if unit == Unit::Inch {
+                        words::tool_size(pin, unit)
+                    } else {
+                        format!("{} mm", words::number(pin, 2))
+                    }
                 )],
                 teeth: None,
                 joined: Vec::new(),
@@ -132,14 +136,16 @@ pub(crate) fn bar_for(diameter: f64, unit: Unit) -> f64 {
         .unwrap_or((diameter / 10.0).ceil() * 10.0)
 }
 
-/// Name of the bushing that is turned with these sizes, mm.
-pub fn bushing_name(bore: f64, outside: f64, length: f64) -> String {
-    let [bore, outside, length] = [bore, outside, length].map(|x| words::number(x, 2));
+/// Name of the bushing that is turned with these sizes, mm, by its sizes in this unit.
+pub fn bushing_name(bore: f64, outside: f64, length: f64, unit: Unit) -> String {
+    let places = if unit == Unit::Inch { 3 } else { 2 };
+    let one = |x: f64| words::number(unit.from_inside(x), places);
+    let [bore, outside, length] = [bore, outside, length].map(one);
     format!("bushing-{bore}-{outside}-{length}").replace('.', "_")
 }
 
 /// Pressed-in bushings of a material that is turned here.
-pub(super) fn bushings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
+pub(super) fn bushings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit, dials: Unit) {
     let mut kinds: BTreeMap<String, (usize, Turned, String, [f64; 2])> = BTreeMap::new();
     for part in all.iter() {
         let Form::Plate(p) = &part.form else { continue };
@@ -156,7 +162,7 @@ pub(super) fn bushings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
                 continue;
             };
             let length = h.blind.unwrap_or(h.through);
-            let name = bushing_name(bore.nominal, outside.nominal, length);
+            let name = bushing_name(bore.nominal, outside.nominal, length, unit);
             let step = Step {
                 from: 0.0,
                 to: length,
@@ -203,7 +209,7 @@ pub(super) fn bushings(all: &mut Vec<Part>, shop: Option<&Shop>, unit: Unit) {
                 "pressed in; the bore closes a little and is reamed then".to_owned()
             },
             material: grade_named(&grade),
-            section: Section::Round(bar_for(outside + 1.0, unit)),
+            section: Section::Round(bar_for(outside + 1.0, dials)),
             form: Form::Turned(turned),
             assumed: Vec::new(),
             teeth: None,

@@ -109,8 +109,13 @@ pub fn parts(machine: &Machine, cams: &[CamShape]) -> (Vec<Part>, Vec<Finding>) 
             )),
         }
     }
-    rings(&mut all, machine.work.shop.as_ref(), machine.unit);
-    bushings(&mut all, machine.work.shop.as_ref(), machine.unit);
+    rings(&mut all, machine.work.shop.as_ref(), crate::dials(machine));
+    bushings(
+        &mut all,
+        machine.work.shop.as_ref(),
+        machine.unit,
+        crate::dials(machine),
+    );
     crate::gears::blanks(machine, &mut all, &mut findings);
     crate::gears::on_discs(&mut all);
     // A wheel that is no more than its gear is made once, as the gear.
@@ -237,13 +242,13 @@ fn made(
         let rim = crate::ops::is_disc(p).is_some();
         // So does what is cut from plate: both of its edges are sawn.
         let plate = !crate::ops::is_bar([t, w], machine.work.shop.as_ref());
-        let own = sawn_width(narrow, machine.unit);
+        let own = sawn_width(narrow, crate::dials(machine));
         if plate && own < w - 1e-6 {
             // Nobody mills off what a saw takes off.
             section = Section::Flat([t, own]);
         }
         if narrow > w + 0.01 || (rim || plate) && narrow > w - 2.0 {
-            let wide = sawn_width(narrow, machine.unit);
+            let wide = sawn_width(narrow, crate::dials(machine));
             section = Section::Flat([t, wide]);
             let l = |x: f64| words::length(x, machine.unit);
             assumed.push(format!(
@@ -269,7 +274,7 @@ fn made(
     if let (Form::Plate(p), Section::Flat([t, w])) = (&form, section)
         && let Some(tall) = crate::ops::solid::tallest(p).filter(|h| *h > t + 1e-6)
     {
-        let thick = plate_for(tall, machine.unit);
+        let thick = plate_for(tall, crate::dials(machine));
         section = Section::Flat([thick, w]);
         assumed.push(format!(
             "Its hubs are cut from the solid: it is milled from {} thick stock, not from {}.",
@@ -282,7 +287,7 @@ fn made(
         && steel.is_some_and(|m| crate::ops::hardened(note, m))
         && t < p.thickness + GRIND
     {
-        let thick = plate_for(p.thickness + GRIND, machine.unit);
+        let thick = plate_for(p.thickness + GRIND, crate::dials(machine));
         section = Section::Flat([thick, w]);
         assumed.push(format!(
             "Its faces are ground after hardening: it is milled from {} thick stock, not from {}.",
@@ -298,7 +303,7 @@ fn made(
             .filter(|s| s.throw.is_none() && s.diameter >= d - 1e-6)
             .find_map(|s| s.class.as_ref().filter(|c| c.limits.upper > 0.0));
         if let Some(class) = over {
-            let wide = bar_for(d + 1.0, machine.unit);
+            let wide = bar_for(d + 1.0, crate::dials(machine));
             section = Section::Round(wide);
             assumed.push(format!(
                 "⌀{} {} is more than bar {} measures: it is turned from round {}.",

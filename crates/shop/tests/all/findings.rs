@@ -12,7 +12,7 @@ fn path(example: &str) -> PathBuf {
         .join("machine.toml")
 }
 
-fn of(example: &str) -> Machine {
+pub(crate) fn of(example: &str) -> Machine {
     machine::read(&path(example)).machine.unwrap()
 }
 

@@ -12,4 +12,5 @@ mod outlines;
 mod simulated;
 mod together;
 mod turning;
+mod units;
 mod wheels;

@@ -383,6 +383,7 @@ fn turned(
                         bore.nominal,
                         outside.nominal,
                         h.blind.unwrap_or(h.through),
+                        machine.unit,
                     )
             {
                 let at = p.stands.at(h.at);

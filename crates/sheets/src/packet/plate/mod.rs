@@ -481,11 +481,11 @@ pub(super) fn notes(part: &Part, units: impl Into<Units>) -> Vec<String> {
     let mut all = vec![
         format!(
             "Lengths in {}{in_brackets}. General tolerance ISO 2768-m; fits are written out in limits.",
-            units.first.symbol()
+            words::unit_name(units.first)
         ),
         format!(
             "Edges broken {}. Surfaces as marked, in µm.",
-            words::length(EDGES, units)
+            words::worked(EDGES, units)
         ),
     ];
     if !part.note.is_empty() {

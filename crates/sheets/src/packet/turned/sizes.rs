@@ -289,7 +289,7 @@ pub(super) fn features(
             n if n == last => " (right)",
             _ => " (within)",
         };
-        let text = format!("{} x 45° on {own}{end}", l(s.chamfer));
+        let text = format!("{} x 45° on {own}{end}", words::worked(s.chamfer, units));
         if !chamfers.contains(&text) {
             chamfers.push(text);
         }
@@ -323,8 +323,8 @@ pub(super) fn features(
         .map(|(s, thread)| {
             format!(
                 "{} wide, ⌀{} behind {}",
-                l(2.0 * thread.pitch),
-                l(s.diameter - 1.4 * thread.pitch),
+                words::worked(2.0 * thread.pitch, units),
+                words::worked(s.diameter - 1.4 * thread.pitch, units),
                 thread.name
             )
         })
