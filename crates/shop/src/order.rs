@@ -6,11 +6,13 @@ mod frame;
 mod opened;
 mod seated;
 mod setup;
+mod stands;
 
 pub(crate) use frame::findings as frame_findings;
 pub(crate) use opened::findings as closed_findings;
 pub(crate) use seated::findings as pin_findings;
 pub use setup::{Start, Torque, starts, torques};
+pub use stands::{Stand, planes, stands};
 
 use crate::bearings;
 use crate::part::{Form, Opening as _, Part};

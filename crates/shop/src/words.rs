@@ -314,7 +314,7 @@ pub fn hole(fitted: &Fitted, units: impl Into<Units>) -> String {
 }
 
 /// What goes into a hole, or how it is made: `ream`, `tap`, `for bearing 6004`.
-pub fn purpose(fitted: &Fitted) -> String {
+pub fn purpose(fitted: &Fitted, unit: Unit) -> String {
     match fitted {
         Fitted::Plain { cut: Cut::Ream, .. } => "ream".to_owned(),
         Fitted::Plain { cut: Cut::Bore, .. } => "bore".to_owned(),
@@ -329,8 +329,8 @@ pub fn purpose(fitted: &Fitted) -> String {
             ..
         } => format!(
             "for bushing {}/{}",
-            number(bore.nominal, 3),
-            number(outside.nominal, 3)
+            length(bore.nominal, unit),
+            length(outside.nominal, unit)
         ),
         Fitted::Bushing { .. } => "bore".to_owned(),
     }

@@ -411,7 +411,7 @@ fn rows(set_up: &SetUp, unit: Unit) -> Vec<Vec<String>> {
         }
         let speed = s.rpm.map_or_else(String::new, |r| words::number(r, 0));
         let feed = s.feed.map_or_else(String::new, |f| {
-            words::number(unit.from_inside(f), if unit == Unit::Inch { 4 } else { 2 })
+            words::number(unit.from_inside(f), if unit == Unit::Inch { 3 } else { 2 })
         });
         // The same place is not said again; of several places each has its line.
         let at = if s.at == last {
@@ -436,7 +436,7 @@ fn rows(set_up: &SetUp, unit: Unit) -> Vec<Vec<String>> {
     set_up.steps.iter().map(row).collect()
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut c = text.chars();
     c.next().map_or_else(String::new, |f| {
         f.to_uppercase().collect::<String>() + c.as_str()

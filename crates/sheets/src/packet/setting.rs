@@ -2,6 +2,7 @@
 
 use super::flow::{Column, Flow, settled};
 use super::paper::{Block, Leaf, Page};
+use super::papers::capital;
 use machine::Machine;
 use quantity::Unit;
 use shop::{Part, order, words};
@@ -51,6 +52,7 @@ fn written(machine: &Machine, parts: &[Part], setting: &Setting, mut flow: Flow)
         ],
         &rows,
     );
+    stands(&mut flow, machine, parts);
     pressing(&mut flow, machine, &setting.parts);
     torques(&mut flow, machine);
     starts(&mut flow, machine);
@@ -123,6 +125,40 @@ fn pressing(flow: &mut Flow, machine: &Machine, parts: &Parts) {
         "Pressing and heating",
         "Forces are the greatest that the limits allow, at a friction of 0.2; what is measured on the parts is mostly less. Hot parts: dry gloves, no flame on bearings.",
         &[column("what", 60.0), column("how", 125.0)], &rows);
+}
+
+/// Where pieces of the frame, shafts and plates stand.
+fn stands(flow: &mut Flow, machine: &Machine, parts: &[Part]) {
+    let rows: Vec<Vec<String>> = order::stands(machine, parts)
+        .into_iter()
+        .map(|s| {
+            let [right, up] = s.at;
+            vec![s.what, s.plane, s.point, right, up, s.layer]
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    let mut text = format!(
+        "As drawn, in {}: right and up in the plane of the machine file, layers from its middle towards the viewer.",
+        words::unit_name(machine.unit)
+    );
+    for plane in order::planes(machine) {
+        text = format!("{text} {}.", capital(&plane));
+    }
+    flow.section(
+        "Where frame, shafts and plates stand",
+        &text,
+        &[
+            column("what", 42.0),
+            column("plane", 18.0),
+            column("point", 42.0),
+            column("right", 22.0),
+            column("up", 22.0),
+            column("layer, from to", 39.0),
+        ],
+        &rows,
+    );
 }
 
 fn torques(flow: &mut Flow, machine: &Machine) {

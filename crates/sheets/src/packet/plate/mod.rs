@@ -98,7 +98,7 @@ pub(super) fn callout(h: &Hole, units: impl Into<Units>) -> String {
                 ..
             }
     ) {
-        text += &format!(", {}", words::purpose(&h.fitted));
+        text += &format!(", {}", words::purpose(&h.fitted, units.first));
     }
     text
 }
