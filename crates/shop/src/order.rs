@@ -85,7 +85,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
         all.extend(comes::pressed(machine, parts, next, &mut loose));
         all.extend(comes::glued(machine, parts, next, &mut loose));
         all.extend(fixed(&mut loose, &[own], machine, parts));
-        all.extend(comes::guides(machine, next, &mut loose));
+        all.extend(comes::guides(machine, parts, next, &mut loose));
         all.push(part_stage(machine, parts, next, &placed, &mut loose));
         all.extend(comes::added(machine, parts, own));
         all.extend(comes::bought(machine, next, &mut loose));
@@ -430,6 +430,12 @@ fn part_stage(
         }
     }
     let slide = machine.slides.iter().find(|s| s.part == id);
+    // A closed track lets no roller in from the side.
+    let track = machine
+        .cams
+        .iter()
+        .find(|c| c.of == id && c.track && placed.contains(&c.part))
+        .map(|c| name(c.part));
     let joints: Vec<String> = shared(machine, id, placed)
         .map(|(p, other)| {
             let pin = machine
@@ -453,7 +459,11 @@ fn part_stage(
     // A guide is mostly called after what it guides: then its name says enough.
     let guide = slide.map(|s| {
         let guide = words::spoken(&s.name);
-        if guide == own {
+        if let Some(track) = &track {
+            format!(
+                "in front of the {track}: its roller goes straight into the track, along its own axis, so the guide is off or open; then {guide} is closed round it"
+            )
+        } else if guide == own {
             String::from("into its guide")
         } else if guide.starts_with(&own) {
             format!("into the {guide}")
@@ -477,6 +487,8 @@ fn part_stage(
     let met: Vec<String> = guide.into_iter().chain(joints).chain(slots).collect();
     let check = if part.kind == PartKind::Shaft {
         "turns freely, end play to be felt and no more, nothing binds over a whole turn"
+    } else if track.is_some() {
+        "goes to and fro as the track is turned by hand, over a whole turn, no shake across"
     } else if slide.is_some() {
         "slides from end to end by hand alone, no shake across"
     } else {

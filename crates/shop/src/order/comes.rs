@@ -241,7 +241,12 @@ pub(super) fn bought(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
 }
 
 /// Carriages, rails and gibs of what slides: it goes into its guide with them.
-pub(super) fn guides(machine: &Machine, id: PartId, loose: &mut Loose) -> Option<Stage> {
+pub(super) fn guides(
+    machine: &Machine,
+    parts: &[Part],
+    id: PartId,
+    loose: &mut Loose,
+) -> Option<Stage> {
     if !machine.slides.iter().any(|s| s.part == id) {
         return None;
     }
@@ -251,7 +256,12 @@ pub(super) fn guides(machine: &Machine, id: PartId, loose: &mut Loose) -> Option
             .iter()
             .any(|w| p.name.contains(w) || p.what.contains(w))
     };
-    let all = loose.name(machine, |p| first(p) && belongs(machine, id, p));
+    let mut all = loose.name(machine, |p| first(p) && belongs(machine, id, p));
+    let rollers = machine.cams.iter().filter(|c| c.of == id);
+    let ring = rollers.map(|c| closes(machine, parts, c.roller));
+    if let (Some(last), Some(ring)) = (all.last_mut(), ring.reduce(|a, b| a + &b)) {
+        last.push_str(&ring);
+    }
     fits(
         &all,
         &words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str())),
@@ -408,6 +418,16 @@ pub(super) fn closes(machine: &Machine, parts: &[Part], point: PointId) -> Strin
     let piece = pins.iter().find_map(|p| match p.by {
         Some(By::Loose(n)) if p.point == point => machine.work.making.pieces.get(n),
         _ => None,
+    });
+    // A stud of no joint between parts, as a roller's: by the step that is made for it.
+    let piece = piece.or_else(|| {
+        let mut pieces = machine.work.making.pieces.iter();
+        pieces.find(|q| match &q.shape {
+            Shape::Turned(t) => {
+                matches!(q.of, Of::Loose) && t.steps.iter().any(|s| s.joint == Some(point))
+            }
+            Shape::Plate(_) => false,
+        })
     });
     let made = piece.and_then(|q| parts.iter().find(|p| p.name == q.name));
     let Some((part, Form::Turned(t))) = made.map(|p| (p, &p.form)) else {

@@ -231,7 +231,16 @@ pub(super) fn timing(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
                 degrees(cam.drawn)
             );
             let name = words::spoken(&cam.name);
-            let what = if before {
+            // Nothing turns a cam on its shaft that is bonded, pressed or pinned by the drawing.
+            let set = hold.is_some() || part.clamped_to.is_some();
+            let flank = if cam.depth.is_some() {
+                "in its track"
+            } else {
+                "on its flank"
+            };
+            let what = if !set {
+                format!("Try the cam {name}, which is not set but made so: {drawn}")
+            } else if before {
                 format!("Try how the cam {name} was timed: {drawn}")
             } else if screws {
                 format!(
@@ -242,7 +251,7 @@ pub(super) fn timing(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
             };
             all.push(stage(
                 what,
-                format!("{begins}a whole turn by hand, the roller always on its flank"),
+                format!("{begins}a whole turn by hand, the roller always {flank}"),
             ));
         }
     }

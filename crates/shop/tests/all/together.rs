@@ -675,10 +675,15 @@ fn a_roller_goes_into_a_track_that_stands() {
         "Screw the roller stud into the ram",
         "track roller",
         "Fit the wheel",
-        "Fit the ram into",
+        "Fit the ram in front of the wheel: its roller goes straight into the track",
     ]
     .map(|w| at(&all, w));
     assert!(stud < roller && roller < ram && wheel < ram, "{all:#?}");
+    assert!(
+        all[roller].contains("(then retaining ring ⌀10)"),
+        "{}",
+        all[roller]
+    );
     // What closes its end is told where it is fitted, and a gear that is the whole wheel is fitted once.
     assert!(
         all[wheel].contains("with the wheel shaft (then retaining ring ⌀25)"),
@@ -722,5 +727,29 @@ fn bushings_in_wood_are_glued() {
     assert!(
         all.iter().all(|s| !s.contains("Open the bores")),
         "{all:#?}"
+    );
+}
+
+/// Places by hand from the file: head plate 12 thick at -66, cheeks 20 thick at 80 to either side, the cross shaft from -100 on, 272 long.
+#[test]
+fn where_frame_and_shafts_stand_is_told() {
+    let m = powered();
+    let all = shop::order::stands(&m, &job(&m).parts);
+    let of = |what: &str| all.iter().position(|s| s.what == what).unwrap();
+    let head = &all[of("head plate")];
+    assert_eq!(head.layer, "-72 to -60");
+    assert_eq!(
+        (head.point.as_str(), head.at[1].as_str()),
+        ("wheel centre", "374")
+    );
+    assert_eq!(all[of("cheek")].layer, "-90 to -70; 70 to 90");
+    assert_eq!(all[of("cross shaft")].layer, "-100 to 172");
+    // Its second point is on the next line, without the name again.
+    assert_eq!(all[of("head plate") + 1].what, "");
+    let planes = shop::order::planes(&m);
+    assert_eq!(planes.len(), 1);
+    assert!(
+        planes[0].contains("its right is the front's away from the viewer"),
+        "{planes:?}"
     );
 }
