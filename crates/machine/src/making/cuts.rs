@@ -189,11 +189,13 @@ pub(super) fn edge(
         Some(f) => Some(f.positive_length(desk)?),
         None => None,
     };
+    let fitted = fitted?;
+    super::sense::thread_fits(desk, &inner, &fitted, length)?;
     Some(EdgeHole {
         name: entry.name.to_owned(),
         towards: towards?,
         from: from?,
-        fitted: fitted?,
+        fitted,
         length,
     })
 }

@@ -312,6 +312,19 @@ fn hole(
         None => None,
     };
     let fitted = fitted?;
+    super::sense::thread_fits(desk, &inner, &fitted, length)?;
+    // On a flange the first of both counts outward from the bend.
+    if on.is_some()
+        && let (Some(places), Some(field)) = (&at, inner.get("at"))
+        && places.iter().any(|p| p[0] <= 0.0)
+    {
+        field.bad(
+            desk,
+            "this place lies before the bend, not on the flange beyond it",
+            "on a flange `at` counts outward from the outside of the bend: `at = [17, 20]`",
+        );
+        return None;
+    }
     let (counterbore, countersink) = heads(desk, &inner, &fitted)?;
     Some(PlateHole {
         name: entry.name.to_owned(),

@@ -198,6 +198,43 @@ fn metal(s: &Step) -> f64 {
     }
 }
 
+/// A thread is no deeper than the hole that it is cut in.
+pub(super) fn thread_fits(
+    desk: &mut Desk,
+    fields: &Fields,
+    fitted: &Fitted,
+    length: Option<f64>,
+) -> Option<()> {
+    let (
+        Fitted::Tapped {
+            thread,
+            depth: Some(full),
+        },
+        Some(length),
+    ) = (fitted, length)
+    else {
+        return Some(());
+    };
+    if *full <= length + 1e-9 {
+        return Some(());
+    }
+    let (shown, hole, lead) = (
+        desk.show(*full),
+        desk.show(length),
+        desk.show(full + 4.0 * thread.pitch),
+    );
+    if let Some(depth) = fields.get("depth") {
+        depth.bad(
+            desk,
+            format!("a thread {shown} deep does not go into a hole {hole} deep"),
+            format!(
+                "leave `length` out, and it is drilled {lead} deep: four pitches more for the lead of the tap and its chips (common practice)"
+            ),
+        );
+    }
+    None
+}
+
 /// A bore leaves metal all round.
 pub(super) fn wall(desk: &mut Desk, item: &Field, bore: &EndBore, steps: &[Step]) -> Option<()> {
     let total: f64 = steps.iter().map(|s| s.length).sum();
@@ -429,7 +466,7 @@ pub(super) fn touches(desk: &mut Desk, item: &Field, before: &Step, made: &Step)
 }
 
 /// Thinner than this nothing is turned: the general tolerance alone is a tenth (ISO 2768-1, class m), mm.
-const THINNEST: f64 = 0.3;
+pub(super) const THINNEST: f64 = 0.3;
 
 /// Chamfer and relief of a step leave something of it.
 pub(super) fn step(desk: &mut Desk, inner: &Fields, made: &Step) -> Option<()> {

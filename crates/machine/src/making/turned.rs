@@ -352,6 +352,9 @@ fn bore(
             _ => None,
         },
     };
+    if let Some(fitted) = &fitted {
+        sense::thread_fits(desk, &inner, fitted, length)?;
+    }
     let offset = offset(desk, &inner, of, first).ok()?;
     let from = if from? == 0 { Side::Left } else { Side::Right };
     Some(EndBore {
@@ -384,7 +387,7 @@ fn groove(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Opt
         &GROOVE,
         &inner_table(item),
     )?;
-    let total = steps.iter().map(|s| s.length).sum();
+    let total: f64 = steps.iter().map(|s| s.length).sum();
     let at = inner.need(desk, "at").and_then(|f| within(desk, &f, total));
     let width = inner
         .need(desk, "width")
@@ -407,6 +410,26 @@ fn groove(desk: &mut Desk, fields: &Fields, item: &Field, steps: &[Step]) -> Opt
         );
         return None;
     }
+    if let Some(bottom) = bottom.filter(|_| diameter < sense::THINNEST) {
+        let (d, least) = (desk.show(diameter), desk.show(sense::THINNEST));
+        bottom.bad(
+            desk,
+            format!("a groove down to {d} parts the piece"),
+            format!("write a diameter of {least} or more"),
+        );
+        return None;
+    }
+    if at + width > total + 1e-9
+        && let Some(field) = inner.get("width")
+    {
+        let (end, total) = (desk.show(at + width), desk.show(total));
+        field.bad(
+            desk,
+            format!("this groove ends {end} from the left end, the piece is {total} long"),
+            "`at` is the left side of the groove, from the left end: bring it in, or write a step of that diameter",
+        );
+        return None;
+    }
     Some(Groove {
         at,
         width,
@@ -426,6 +449,7 @@ fn cross(desk: &mut Desk, fields: &Fields, entry: &Entry, steps: &[Step]) -> Opt
         None => None,
     };
     let (at, fitted) = (at?, fitted?);
+    sense::thread_fits(desk, &inner, &fitted, length)?;
     let form = inner
         .get("ream")
         .or(inner.get("drill"))

@@ -157,7 +157,11 @@ pub(super) fn files(job: &Job) -> Vec<(String, String)> {
     );
     let exact = |x: f64| words::number(x, 6);
     for (n, sheet) in job.cut.sheets.iter().map(lying).enumerate() {
-        let name = format!("sheet-{}", n + 1);
+        // No part's own file is written over.
+        let mut name = format!("sheet-{}", n + 1);
+        while job.parts.iter().any(|p| p.name == name) {
+            name = format!("cut-{name}");
+        }
         let mut d = Dxf::new(&[
             ("SHEET", 8),
             ("BLANK", 5),

@@ -45,7 +45,7 @@ pub(super) fn largest(hole: &Wanted, under: f64) -> f64 {
 
 /// The drilled depth before a reamer in a blind hole, and how deep the fit is: the reamer's lead needs room.
 pub(super) fn before_reaming(
-    work: &Work,
+    work: &mut Work,
     hole: &Wanted,
     drill: f64,
     deep: &str,
@@ -59,11 +59,22 @@ pub(super) fn before_reaming(
             format!("{} deep full, its lead goes further", work.mm(floor)),
         )
     } else {
+        if floor <= LEAD {
+            let lead = (work.mm(floor), work.mm(LEAD));
+            work.finding(
+                Grade::WayRound,
+                format!(
+                    "{} is reamed {} deep: the lead of a reamer takes {} of that",
+                    hole.name, lead.0, lead.1
+                ),
+                "let it go through, bore it, or drill it to size",
+            );
+        }
         (
             deep.to_owned(),
             format!(
                 "to the bottom: full to {}, the lead takes the rest",
-                work.mm(floor - 1.5)
+                work.mm((floor - 1.5).max(0.0))
             ),
         )
     }

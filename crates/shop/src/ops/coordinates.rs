@@ -793,6 +793,16 @@ fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
         for (b, second) in &order[i + 1..] {
             let far = (a.at[0] - b.at[0]).hypot(a.at[1] - b.at[1]);
             let across = f64::midpoint(a.diameter(), b.diameter());
+            // Twice the same is a slip.
+            let alike = (a.diameter() - b.diameter()).abs() < 1e-6 && a.blind == b.blind;
+            if far < 1e-6 && alike {
+                work.finding(
+                    Grade::WayRound,
+                    format!("{first} and {second} are one hole, written twice"),
+                    "take one of them out, or give it the place that was meant",
+                );
+                continue;
+            }
             // A hole about the same centre is a step of one hole.
             if far < 1e-6 || far > across + WALL - 1e-9 {
                 continue;

@@ -114,7 +114,7 @@ fn thread_in(
 ) {
     // A blind thread needs room for the point of the tap: four pitches (common practice).
     let depth = match (hole.blind, full) {
-        (Some(b), Some(f)) => b.max(f + 4.0 * thread.pitch).min(hole.through),
+        (Some(b), Some(_)) => b,
         _ => depth,
     };
     let deep = if hole.blind.is_some() {

@@ -148,6 +148,25 @@ pub(super) fn from_the_edge(plate: &Plate, name: &str, findings: &mut Vec<Findin
             from: e.enters,
             to: end,
         };
+        // Through an opposite edge is meant so; far beyond it is a slip.
+        if !plate.outline.holds(end) && plate.outline.distance(end) > d {
+            let at = |t: f64| [0, 1].map(|i| e.enters[i] + t * (end[i] - e.enters[i]));
+            let metal = (1..=1000)
+                .rev()
+                .map(|n| f64::from(n) / 1000.0)
+                .find(|t| plate.outline.holds(at(*t)))
+                .unwrap_or(0.0);
+            findings.push(Finding::new(
+                Grade::Cannot,
+                name,
+                format!(
+                    "the hole {spoken} from the edge is {} deep, the metal there ends after {}",
+                    words::number(e.depth, 2),
+                    words::number(metal * e.depth, 1)
+                ),
+                "write the `length` that is meant",
+            ));
+        }
         let mut through: Vec<String> = plate
             .holes
             .iter()
