@@ -67,6 +67,30 @@ impl Caution {
     }
 }
 
+/// How work that is clamped again lies on the table.
+#[derive(Default, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Turned {
+    /// As before.
+    #[default]
+    Not,
+    /// End for end: dials read both ways with the other sign.
+    Half,
+    /// A quarter clockwise, seen from above: dials read y and -x of the drawing.
+    Quarter,
+}
+
+impl Turned {
+    /// A place of the drawing as dials read it.
+    pub(super) fn place(self, at: [f64; 2]) -> [f64; 2] {
+        let clean = |x: f64| if x == 0.0 { 0.0 } else { x };
+        match self {
+            Self::Not => at,
+            Self::Half => [clean(-at[0]), clean(-at[1])],
+            Self::Quarter => [at[1], clean(-at[0])],
+        }
+    }
+}
+
 /// A sheet as it grows.
 pub(super) struct Work<'a> {
     pub(super) part: &'a Part,
@@ -78,6 +102,8 @@ pub(super) struct Work<'a> {
     findings: Vec<Finding>,
     /// The work lies turned a quarter clockwise on the table, its longer side along it: dials read y and -x of the drawing.
     turned: Cell<bool>,
+    /// How this clamping lies to the first one.
+    pub(super) lies: Cell<Turned>,
     /// Speeds that no machine here goes down to.
     fast: RefCell<Vec<Fast>>,
     /// The part is not made here at all: what else is lacking for it is no news.
@@ -94,6 +120,7 @@ impl<'a> Work<'a> {
             reasons: Vec::new(),
             findings: Vec::new(),
             turned: Cell::default(),
+            lies: Cell::default(),
             fast: RefCell::default(),
             elsewhere: false,
         }
@@ -211,6 +238,7 @@ impl<'a> Work<'a> {
         } else {
             at
         };
+        let at = self.lies.get().place(at);
         format!("x {}  y {}", self.read(at[0]), self.read(at[1]))
     }
 
@@ -283,6 +311,7 @@ impl<'a> Work<'a> {
         zero: impl Into<String>,
         minutes: f64,
     ) {
+        self.lies.set(Turned::Not);
         self.setups.push(SetUp {
             title: title.to_owned(),
             machine: machine.to_owned(),

@@ -1,7 +1,7 @@
 //! Holes of a plate at their coordinates: the datum first, what has to be true before screws.
 
 use super::Step;
-use super::bits::Work;
+use super::bits::{Turned, Work};
 use super::blank::{by_hand, held, width_of};
 use super::holes::{On, Wanted, is_bored, make};
 use super::outline::plain_corners;
@@ -54,7 +54,9 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     if hand {
         laid_out(work, p);
     }
+    let mut last = Turned::Not;
     for zone in zones(work, p, order, travel) {
+        last = zone.turned;
         if !hand {
             set_up(work, p, &zone);
         }
@@ -74,6 +76,8 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
             places(work, &order, readout, On::Mill);
         }
     }
+    // Slots, corners and marks of the same clamping lie as its last holes do.
+    work.lies.set(last);
     if !late.is_empty() {
         on_the_lathe(work, p, &late);
     }
@@ -152,29 +156,6 @@ struct Zone<'a> {
     first: bool,
     /// How the work lies against the first clamping.
     turned: Turned,
-}
-
-/// How work that is clamped again lies on the table.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Turned {
-    /// As before.
-    Not,
-    /// End for end: dials read both ways with the other sign.
-    Half,
-    /// A quarter clockwise, seen from above: dials read y and -x of the drawing.
-    Quarter,
-}
-
-impl Turned {
-    /// A place of the drawing as dials read it.
-    fn place(self, at: [f64; 2]) -> [f64; 2] {
-        let clean = |x: f64| if x == 0.0 { 0.0 } else { x };
-        match self {
-            Self::Not => at,
-            Self::Half => [clean(-at[0]), clean(-at[1])],
-            Self::Quarter => [at[1], clean(-at[0])],
-        }
-    }
 }
 
 /// Parts the holes by what the table travels along the longer side; what lies beyond is clamped again.

@@ -753,3 +753,69 @@ fn where_frame_and_shafts_stand_is_told() {
         "{planes:?}"
     );
 }
+
+/// The plate is turned end for end for its last hole, and its slot lies aslant: by hand, the slot's ends on the drawing are turned by half a turn and
+/// by what the work is turned after that.
+#[test]
+fn a_slot_lies_as_the_work_lies() {
+    let m = powered();
+    let all = job(&m);
+    let (part, sheet) = all
+        .parts
+        .iter()
+        .zip(&all.sheets)
+        .find(|(p, _)| p.name == "cheek")
+        .unwrap();
+    let shop::part::Form::Plate(plate) = &part.form else {
+        panic!("a plate");
+    };
+    let set_up = sheet
+        .setups
+        .iter()
+        .find(|s| s.title.contains("turned end for end"))
+        .unwrap();
+    let turn = set_up
+        .steps
+        .iter()
+        .find(|s| s.text.contains("lies along the table"))
+        .unwrap();
+    let by: f64 = turn
+        .text
+        .split("wise by ")
+        .nth(1)
+        .unwrap()
+        .split('°')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    let by = if turn.text.contains("counter-") {
+        by
+    } else {
+        -by
+    };
+    let at = |p: [f64; 2]| {
+        // Half a turn, then counter-clockwise by so much.
+        let (s, c) = by.to_radians().sin_cos();
+        let [x, y] = [-p[0], -p[1]];
+        [c * x - s * y, s * x + c * y]
+    };
+    let milled = set_up
+        .steps
+        .iter()
+        .find(|s| s.text.starts_with("Mill the slot"))
+        .unwrap();
+    let numbers: Vec<f64> = milled
+        .at
+        .split(|c: char| !(c.is_ascii_digit() || "-.".contains(c)))
+        .filter_map(|w| w.parse().ok())
+        .collect();
+    let mut ends = plate.slots[0].ends.map(at);
+    if (ends[0][0] - numbers[0]).abs() > 0.01 {
+        ends.swap(0, 1);
+    }
+    for (told, wanted) in numbers.iter().zip(ends.iter().flatten()) {
+        assert!((told - wanted).abs() < 6e-4, "{} {ends:?}", milled.at);
+    }
+    assert_eq!(numbers.len(), 4);
+}
