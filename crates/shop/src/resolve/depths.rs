@@ -126,6 +126,55 @@ pub(super) fn slots(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Hubs that stand out over the edge of their plate, or over a hole, a slot or another hub.
+pub(super) fn hubs(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
+    let far = |a: P, b: P| (a[0] - b[0]).hypot(a[1] - b[1]);
+    let ends = plate.ends.iter().enumerate();
+    for (n, end) in ends.filter(|(_, e)| e.hub.is_some() && !e.solid) {
+        let spoken = words::spoken(&end.name);
+        let wide = words::number(2.0 * end.radius, 2);
+        let room = plate.outline.distance(end.at);
+        if plate.outline.holds(end.at) && room < end.radius - 0.01 {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                name,
+                format!(
+                    "the hub at {spoken}, {wide} across, stands {} over the edge of its plate",
+                    words::number(end.radius - room, 2)
+                ),
+                "write its diameter, `boss.POINT = { diameter = \"40 mm\", length = \"16 mm\" }`, or make the outline larger there",
+            ));
+        }
+        let holes = plate.holes.iter().filter(|h| far(h.at, end.at) > 1e-6);
+        let mut over: Vec<String> = holes
+            .filter(|h| far(h.at, end.at) < end.radius + diameter(&h.fitted) / 2.0 - 0.01)
+            .map(|h| words::spoken(&h.name))
+            .collect();
+        over.extend(
+            plate
+                .slots
+                .iter()
+                .filter(|s| s.line().distance(end.at) < end.radius + s.width / 2.0 - 0.01)
+                .map(|s| format!("the slot {}", words::spoken(&s.name))),
+        );
+        over.extend(
+            plate.ends[n + 1..]
+                .iter()
+                .filter(|e| e.hub.is_some() && far(e.at, end.at) < end.radius + e.radius - 0.01)
+                .map(|e| format!("the hub at {}", words::spoken(&e.name))),
+        );
+        over.dedup();
+        if !over.is_empty() {
+            findings.push(Finding::new(
+                Grade::WayRound,
+                name,
+                format!("the hub at {spoken}, {wide} across, covers {}", over.join(", ")),
+                "write a smaller diameter for its boss, or drill through both after brazing, if it is meant so",
+            ));
+        }
+    }
+}
+
 /// Holes from the edge that have no depth, and what they run through on their way.
 pub(super) fn from_the_edge(plate: &Plate, name: &str, findings: &mut Vec<Finding>) {
     for e in &plate.edge_holes {

@@ -219,6 +219,7 @@ pub(super) fn plate(
     }
     depths::slots(&plate, name, findings);
     depths::from_the_edge(&plate, name, findings);
+    depths::hubs(&plate, name, findings);
     rims(&plate, name, findings);
     forked(&plate, name, findings);
     handed(machine, of, &mut plate, name, findings);
@@ -281,9 +282,18 @@ fn at_point(
         .and_then(|b| b.length)
         .or_else(|| hole.and_then(|h| h.length))
         .or_else(|| hold.filter(|_| at_shaft).and_then(|h| h.length));
-    let radius = boss.map_or_else(|| around.unwrap_or(width) / 2.0, |b| b.diameter / 2.0);
     let forked = shape.fork.is_some_and(|f| f.at == point);
     let hub = length.filter(|l| *l > plate.thickness + 1e-9 && !forked);
+    // On an outline of its own no end is as wide as the stock: a hub is twice what is pressed into it (common practice).
+    let own = matches!(
+        shape.outline,
+        making::Outline::Box { .. } | making::Outline::Path(_)
+    );
+    let wide = match hole.filter(|_| hub.is_some() && own) {
+        Some(h) => width.min(2.0 * h.fitted.across()),
+        None => width,
+    };
+    let radius = boss.map_or_else(|| around.unwrap_or(wide) / 2.0, |b| b.diameter / 2.0);
     plate.ends.push(RoundEnd {
         name: named.to_owned(),
         at,

@@ -676,3 +676,53 @@ fn the_seller_is_asked_for_what_he_has() {
         "`lengths` of [seller]",
     );
 }
+
+/// A bushing longer than its plate stands in a hub: twice its outside across on an outline of its own, and one as wide as is written is told where
+/// it leaves the plate or covers a hole.
+#[test]
+fn hubs_stay_on_their_plate() {
+    let file = |boss: &str| {
+        let text = format!(
+            r#"
+[point]
+a = [0, 0]
+b = [60, 0]
+[frame]
+carries = ["a"]
+stock = {{ flat = ["12 mm", "200 mm"] }}
+hole.a = {{ bushing = "cast bronze", bore = "16 F7", outside = "20 s6", length = "16 mm" }}
+[part.arm]
+carries = ["a", "b"]
+stock = {{ flat = ["12 mm", "30 mm"] }}
+[piece.plate]
+carries = ["a"]
+outline = {{ from = [-60, -50], to = [140, 50] }}
+hole.foot = {{ at = [50, 0], drill = "9 mm" }}
+{boss}
+"#
+        );
+        let read = machine::read_as(&path("treadle"), text.as_bytes());
+        read.machine
+            .unwrap_or_else(|| panic!("{:?}", read.problems))
+    };
+    let plain = file("");
+    let all = job(&plain, &[]);
+    let plate = all.parts.iter().find(|p| p.name == "plate").unwrap();
+    let shop::part::Form::Plate(plate) = &plate.form else {
+        panic!("a plate");
+    };
+    assert_eq!(plate.ends[0].radius, 20.0);
+    assert!(
+        all.findings.iter().all(|f| !f.text.contains("hub")),
+        "{:?}",
+        all.findings
+    );
+    let wide = file("boss.a = { diameter = \"110 mm\", length = \"16 mm\" }");
+    says(
+        &wide,
+        Grade::WayRound,
+        "stands 5 over the edge",
+        "boss.POINT",
+    );
+    says(&wide, Grade::WayRound, "covers foot", "smaller diameter");
+}
