@@ -352,7 +352,7 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
                 .enumerate()
                 .map(|(n, p)| vec![(n + 1).to_string(), p.to_owned()])
                 .collect();
-            flow.columns(&PLACES, ACROSS, &cells);
+            flow.columns(&PLACES, abreast(&places(s)), &cells);
         }
         if let Some(teeth) = part.teeth.as_ref().filter(|_| set_up.title == CUT_TEETH) {
             divided(flow, teeth.spur.teeth, super::rotary(machine));
@@ -364,6 +364,17 @@ pub(super) fn steps(flow: &mut Flow, part: &Part, sheet: &Sheet, machine: &Machi
 const MANY: usize = 8;
 const ACROSS: usize = 4;
 const PLACES: [Column; 2] = [column("", 6.0), column("where", 40.0)];
+
+/// How many columns of places stand beside one another, so that none runs into the next.
+fn abreast(places: &[&str]) -> usize {
+    let longest = places.iter().map(|p| p.chars().count()).max();
+    match longest.unwrap_or(0) {
+        0..=20 => ACROSS,
+        21..=30 => 3,
+        31..=46 => 2,
+        _ => 1,
+    }
+}
 
 /// Every place of a gear's teeth as the table shows it, each rounded by itself.
 fn divided(flow: &mut Flow, teeth: u32, table: Option<&RotaryTable>) {
@@ -441,4 +452,22 @@ pub(super) fn capital(text: &str) -> String {
     c.next().map_or_else(String::new, |f| {
         f.to_uppercase().collect::<String>() + c.as_str()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wide_places_take_fewer_columns() {
+        assert_eq!(abreast(&["A1 x 7.132  y 0.000"]), 4);
+        assert_eq!(
+            abreast(&["A1 x 7.132  y 0.000", "A7 x 107.132  y 10.000"]),
+            3
+        );
+        assert_eq!(
+            abreast(&["x 142.426  y -142.426 to x 170.711  y 142.426"]),
+            2
+        );
+    }
 }
