@@ -57,7 +57,17 @@ pub fn before(fitted: &Fitted, shop: Option<&Shop>) -> (f64, &'static str) {
     let drills = shop.map_or(&[][..], |s| s.tools.drills.as_slice());
     let there = drills.iter().map(|d| d.diameter);
     let there = there.filter(|d| *d <= most + 1e-6).reduce(f64::max);
-    (there.unwrap_or((most * 10.0).floor() / 10.0), how)
+    let usual = match how {
+        "ream" => before_reamer(size),
+        _ => (most * 10.0).floor() / 10.0,
+    };
+    (there.unwrap_or(usual), how)
+}
+
+/// The drill before a reamer where every tenth of a millimetre is there: what leaves it the most that it takes well.
+pub(crate) fn before_reamer(size: f64) -> f64 {
+    let most = ream_stock(size).map_or(0.3, |s| s.1);
+    ((size - most) * 10.0).ceil() / 10.0
 }
 
 #[cfg(test)]

@@ -277,11 +277,12 @@ pub(crate) fn bored(machine: &Machine, parts: &[Part], sheets: &mut [crate::ops:
             } else {
                 format!("it and {}, {many} plates,", others.join(" and "))
             };
+            let laid = flush(machine, parts, name, &names, &points);
             set_up.steps.insert(
                 0,
                 crate::ops::Step {
                     text: format!(
-                        "Clamp {with} together, edges flush, a close pin through the first hole as soon as it is there: {} bored or reamed through all in one setting; outsides and top marked, kept together",
+                        "Clamp {with} together, {laid}, a close pin through the first hole as soon as it is there: {} bored or reamed through all in one setting; outsides and top marked; then apart: threads, countersinks and what only one of them has are made singly",
                         points.join(", ")
                     ),
                     tool: "clamps, pin".to_owned(),
@@ -295,6 +296,57 @@ pub(crate) fn bored(machine: &Machine, parts: &[Part], sheets: &mut [crate::ops:
                 step.number = n + 1;
             }
         }
+    }
+}
+
+/// How plates lie on one another so that their common holes do: where their outlines stand otherwise about them, by how much.
+fn flush(
+    machine: &Machine,
+    parts: &[Part],
+    own: &str,
+    names: &[&str],
+    points: &[String],
+) -> String {
+    let l = |x: f64| words::length(x, crate::dials(machine));
+    // The left and lower edge as seen from the first common hole.
+    let edges = |name: &str| {
+        let part = parts.iter().find(|p| p.name == name)?;
+        let Form::Plate(plate) = &part.form else {
+            return None;
+        };
+        let mut holes = plate.holes.iter();
+        let hole = holes.find(|h| points.first() == Some(&words::spoken(&h.name)))?;
+        let [low, _] = plate.outline.bounds();
+        Some([0, 1].map(|i| low[i] - hole.at[i]))
+    };
+    let Some(here) = edges(own) else {
+        return String::from("edges flush");
+    };
+    let mut told: Vec<String> = Vec::new();
+    for other in names.iter().filter(|n| **n != own) {
+        let Some(there) = edges(other) else { continue };
+        let off = [0, 1].map(|i| there[i] - here[i]);
+        let one = |x: f64, [plus, minus]: [&str; 2]| {
+            (x.abs() > 1e-6)
+                .then(|| format!("{} {}", l(x.abs()), if x > 0.0 { plus } else { minus }))
+        };
+        let sides = [
+            one(off[0], ["right of", "left of"]).map(|s| format!("its left edge {s} this one's")),
+            one(off[1], ["above", "below"]).map(|s| format!("its lower edge {s} this one's")),
+        ];
+        let sides: Vec<String> = sides.into_iter().flatten().collect();
+        if !sides.is_empty() {
+            told.push(format!(
+                "{} laid with {} as they are drawn (finished edges; indicate one of each)",
+                words::spoken(other),
+                sides.join(" and ")
+            ));
+        }
+    }
+    if told.is_empty() {
+        String::from("edges flush")
+    } else {
+        told.join("; ")
     }
 }
 

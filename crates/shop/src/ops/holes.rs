@@ -403,7 +403,7 @@ fn reamed(work: &mut Work, hole: &Wanted, size: &Sized, depth: f64, deep: &str) 
     let found = match work.shop() {
         Some(_) => drill_up_to(work, below, hole.on).map(|d| (d.name.clone(), d.diameter)),
         None => {
-            let d = ((size.nominal - stock.1) * 10.0).ceil() / 10.0;
+            let d = crate::tap_drill::before_reamer(size.nominal);
             Some((words::number(d, 1), d))
         }
     };

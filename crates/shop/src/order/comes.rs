@@ -218,7 +218,8 @@ fn belongs(machine: &Machine, id: PartId, p: &Purchase) -> bool {
         .motors
         .iter()
         .any(|m| m.turns == id && name.contains("motor"));
-    of_piece || of_point || of_cam || of_motor
+    let of_frame = id == FRAME && (name == "frame" || after(name, "frame"));
+    of_frame || of_piece || of_point || of_cam || of_motor
 }
 
 /// The first word of a name.

@@ -819,3 +819,25 @@ fn a_slot_lies_as_the_work_lies() {
     }
     assert_eq!(numbers.len(), 4);
 }
+
+/// By hand: from the wheel's centre the head plate reaches 45 down, the rear plate 100, and both 60 to the left.
+#[test]
+fn plates_of_different_outlines_are_not_laid_flush() {
+    let all = job(&powered());
+    let step = |name: &str| {
+        let sheet = all.sheets.iter().find(|s| s.part == name).unwrap();
+        let steps = sheet.setups.iter().flat_map(|s| &s.steps);
+        let step = steps
+            .clone()
+            .find(|s| s.text.starts_with("Clamp it and"))
+            .unwrap();
+        step.text.clone()
+    };
+    let head = step("head-plate");
+    assert!(
+        head.contains("rear plate laid with its lower edge 55 below this one's as they are drawn"),
+        "{head}"
+    );
+    assert!(step("rear-plate").contains("head plate laid with its lower edge 55 above"));
+    assert!(head.contains("then apart: threads"), "{head}");
+}

@@ -113,3 +113,30 @@ fn an_inch_shop_works_in_thousandths() {
             .all(|b| (b.length / 304.8).fract().abs() < 1e-9)
     );
 }
+
+/// The table of holes names the drill that the operations take.
+#[test]
+fn the_last_drill_is_that_of_the_operations() {
+    let machine = of("treadle");
+    let job = shop::job(&machine, &[]);
+    let mut seen = 0;
+    for (part, sheet) in job.parts.iter().zip(&job.sheets) {
+        let shop::part::Form::Plate(plate) = &part.form else {
+            continue;
+        };
+        if shop::words::is_wood(&part.material) {
+            continue;
+        }
+        for hole in &plate.holes {
+            let (drill, how) = shop::tap_drill::before(&hole.fitted, None);
+            if how != "ream" {
+                continue;
+            }
+            let tool = format!("drill {drill:.1}");
+            let steps = sheet.setups.iter().flat_map(|s| &s.steps);
+            assert!(steps.clone().any(|s| s.tool.starts_with(&tool)), "{tool}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 1);
+}
